@@ -1,0 +1,217 @@
+//! What is conserved when waters are mixed, and mixing itself.
+//!
+//! The state of a water is the total of each constituent that no mixing, dilution or change of
+//! temperature alters: the metals, the strong-acid anions, silica, dissolved inorganic carbon
+//! and alkalinity. Mixing is exact and linear on these. pH, species and conductivity are derived
+//! from the state and are never mixed.
+
+use std::ops::{Add, AddAssign, Mul};
+
+use crate::chemistry::formula;
+
+/// A conserved total.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Conserved {
+    /// Calcium.
+    Ca,
+    /// Magnesium.
+    Mg,
+    /// Sodium.
+    Na,
+    /// Potassium.
+    K,
+    /// Chloride.
+    Cl,
+    /// Sulfate.
+    SO4,
+    /// Nitrate.
+    NO3,
+    /// Dissolved silica.
+    SiO2,
+    /// Dissolved inorganic carbon.
+    Dic,
+    /// Carbonate alkalinity: the excess of strong bases, counted after the charges of lactate
+    /// and citrate. An acid titration also finds part of the citrate.
+    Alkalinity,
+    /// Lactate.
+    Lactate,
+    /// Citrate.
+    Citrate,
+}
+
+impl Conserved {
+    /// Every conserved total, in the order in which they are stored and printed.
+    pub const ALL: [Conserved; 12] = [
+        Conserved::Ca,
+        Conserved::Mg,
+        Conserved::Na,
+        Conserved::K,
+        Conserved::Cl,
+        Conserved::SO4,
+        Conserved::NO3,
+        Conserved::SiO2,
+        Conserved::Dic,
+        Conserved::Alkalinity,
+        Conserved::Lactate,
+        Conserved::Citrate,
+    ];
+
+    /// Charge that one unit of this total brings to the balance; alkalinity counts as an anion
+    /// and carries the charge of the carbon species, so carbon itself and silica count nothing.
+    #[must_use]
+    pub fn charge(self) -> i32 {
+        match self {
+            Conserved::Ca | Conserved::Mg => 2,
+            Conserved::Na | Conserved::K => 1,
+            Conserved::Cl | Conserved::NO3 | Conserved::Alkalinity | Conserved::Lactate => -1,
+            Conserved::SO4 => -2,
+            Conserved::Citrate => -3,
+            Conserved::SiO2 | Conserved::Dic => 0,
+        }
+    }
+
+    /// Key in reports; alkalinity is written as bicarbonate, carbon has no key of its own there.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Conserved::Ca => "Ca",
+            Conserved::Mg => "Mg",
+            Conserved::Na => "Na",
+            Conserved::K => "K",
+            Conserved::Cl => "Cl",
+            Conserved::SO4 => "SO4",
+            Conserved::NO3 => "NO3",
+            Conserved::SiO2 => "SiO2",
+            Conserved::Dic => "DIC",
+            Conserved::Alkalinity => "HCO3",
+            Conserved::Lactate => "lactate",
+            Conserved::Citrate => "citrate",
+        }
+    }
+
+    /// Molar mass, g/mol, of the form in which the total is reported: alkalinity as HCO3⁻,
+    /// carbon as CO2.
+    #[must_use]
+    pub fn g_per_mol(self) -> f64 {
+        let elements: &[(&str, u32)] = match self {
+            Conserved::Ca => &[("Ca", 1)],
+            Conserved::Mg => &[("Mg", 1)],
+            Conserved::Na => &[("Na", 1)],
+            Conserved::K => &[("K", 1)],
+            Conserved::Cl => &[("Cl", 1)],
+            Conserved::SO4 => &[("S", 1), ("O", 4)],
+            Conserved::NO3 => &[("N", 1), ("O", 3)],
+            Conserved::SiO2 => &[("Si", 1), ("O", 2)],
+            Conserved::Dic => &[("C", 1), ("O", 2)],
+            Conserved::Alkalinity => &[("H", 1), ("C", 1), ("O", 3)],
+            Conserved::Lactate => &[("C", 3), ("H", 5), ("O", 3)],
+            Conserved::Citrate => &[("C", 6), ("H", 5), ("O", 7)],
+        };
+        formula::mass_of(elements)
+    }
+
+    const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+/// Totals per litre of solution: mmol/L of each constituent, meq/L of alkalinity.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Composition {
+    mmol_per_l: [f64; Conserved::ALL.len()],
+}
+
+impl Composition {
+    /// Pure water.
+    pub const PURE_WATER: Composition = Composition { mmol_per_l: [0.0; Conserved::ALL.len()] };
+
+    /// The total of one constituent, mmol/L (alkalinity: meq/L).
+    #[must_use]
+    #[expect(clippy::indexing_slicing, reason = "the array has one place per variant")]
+    pub fn mmol_per_l(&self, of: Conserved) -> f64 {
+        self.mmol_per_l[of.index()]
+    }
+
+    /// The total of one constituent, mg/L in the form named by [`Conserved::key`].
+    #[must_use]
+    pub fn mg_per_l(&self, of: Conserved) -> f64 {
+        self.mmol_per_l(of) * of.g_per_mol()
+    }
+
+    /// Sets one total, mmol/L (alkalinity: meq/L).
+    #[expect(clippy::indexing_slicing, reason = "the array has one place per variant")]
+    pub fn set_mmol_per_l(&mut self, of: Conserved, value: f64) {
+        self.mmol_per_l[of.index()] = value;
+    }
+
+    /// Adds to one total, mmol/L (alkalinity: meq/L).
+    pub fn add_mmol_per_l(&mut self, of: Conserved, value: f64) {
+        self.set_mmol_per_l(of, self.mmol_per_l(of) + value);
+    }
+
+    /// Sum of the positive charges, meq/L.
+    #[must_use]
+    pub fn cations_meq_per_l(&self) -> f64 {
+        self.charge_sum(|z| z > 0)
+    }
+
+    /// Sum of the negative charges, meq/L, alkalinity included.
+    #[must_use]
+    pub fn anions_meq_per_l(&self) -> f64 {
+        self.charge_sum(|z| z < 0)
+    }
+
+    fn charge_sum(&self, takes: impl Fn(i32) -> bool) -> f64 {
+        Conserved::ALL
+            .into_iter()
+            .filter(|c| takes(c.charge()))
+            .map(|c| self.mmol_per_l(c) * f64::from(c.charge().abs()))
+            .sum()
+    }
+
+    /// The scalar product with one coefficient per total: any measure that is linear.
+    #[must_use]
+    pub fn dot(&self, coefficients: &[f64; Conserved::ALL.len()]) -> f64 {
+        self.mmol_per_l.iter().zip(coefficients).map(|(a, b)| a * b).sum()
+    }
+}
+
+impl Add for Composition {
+    type Output = Self;
+    fn add(mut self, other: Self) -> Self {
+        self += other;
+        self
+    }
+}
+
+impl AddAssign for Composition {
+    fn add_assign(&mut self, other: Self) {
+        for (mine, theirs) in self.mmol_per_l.iter_mut().zip(other.mmol_per_l) {
+            *mine += theirs;
+        }
+    }
+}
+
+/// Dilution or concentration: every total times a share.
+impl Mul<f64> for Composition {
+    type Output = Self;
+    fn mul(mut self, share: f64) -> Self {
+        for total in &mut self.mmol_per_l {
+            *total *= share;
+        }
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_charges_of_a_neutral_salt_cancel() {
+        let mut water = Composition::PURE_WATER;
+        water.set_mmol_per_l(Conserved::Ca, 1.5);
+        water.set_mmol_per_l(Conserved::Citrate, 1.0);
+        assert!((water.cations_meq_per_l() - water.anions_meq_per_l()).abs() < 1e-15);
+    }
+}

@@ -1,0 +1,7 @@
+//! waterflight: plans flights of brewing waters.
+
+pub mod chemistry;
+pub mod quantities;
+pub mod reference;
+pub mod shelf;
+pub mod waters;

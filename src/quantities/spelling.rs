@@ -1,0 +1,424 @@
+//! Amounts as people write them: a number, a unit, tolerant spelling, strict meaning.
+
+use std::fmt;
+
+use thiserror::Error;
+
+use crate::quantities::show;
+use crate::reference::water_hardness as factor;
+
+/// What kind of amount a unit measures; two units can be exchanged only within a dimension.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dimension {
+    /// Mass of a substance per volume.
+    MassPerVolume,
+    /// Amount of a substance per volume.
+    AmountPerVolume,
+    /// Equivalents of charge per volume.
+    EquivalentsPerVolume,
+    /// Equivalents written as calcium carbonate, or in degrees of hardness.
+    AsCalciumCarbonate,
+    /// Mass per mass of solution.
+    MassFraction,
+    /// A share or a percentage.
+    Percent,
+    /// A mass.
+    Mass,
+    /// A volume.
+    Volume,
+    /// A temperature.
+    Temperature,
+    /// A ratio of two masses, amounts or equivalents.
+    Ratio,
+}
+
+impl Dimension {
+    /// The dimension in words, as messages name it.
+    #[must_use]
+    pub fn describe(self) -> &'static str {
+        match self {
+            Dimension::MassPerVolume => "a mass per volume",
+            Dimension::AmountPerVolume => "an amount of substance per volume",
+            Dimension::EquivalentsPerVolume => "equivalents of charge per volume",
+            Dimension::AsCalciumCarbonate => "hardness or alkalinity as calcium carbonate",
+            Dimension::MassFraction => "a mass per mass",
+            Dimension::Percent => "a percentage",
+            Dimension::Mass => "a mass",
+            Dimension::Volume => "a volume",
+            Dimension::Temperature => "a temperature",
+            Dimension::Ratio => "a ratio",
+        }
+    }
+
+    /// The printed form of every unit of this dimension.
+    pub fn choices(self) -> impl Iterator<Item = &'static str> {
+        Unit::ALL.iter().filter(move |unit| unit.dimension() == self).map(|unit| unit.symbol())
+    }
+}
+
+macro_rules! units {
+    ($($(#[$doc:meta])* $name:ident, $dimension:ident, $symbol:literal, $factor:expr, [$($spelling:literal),* $(,)?];)*) => {
+        /// A unit that a file may use.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        pub enum Unit {
+            $($(#[$doc])* $name,)*
+        }
+
+        impl Unit {
+            /// Every unit, in the order in which messages list them.
+            pub const ALL: &'static [Unit] = &[$(Unit::$name,)*];
+
+            /// The dimension that the unit belongs to.
+            #[must_use]
+            pub fn dimension(self) -> Dimension {
+                match self { $(Unit::$name => Dimension::$dimension,)* }
+            }
+
+            /// The unit as printed.
+            #[must_use]
+            pub fn symbol(self) -> &'static str {
+                match self { $(Unit::$name => $symbol,)* }
+            }
+
+            /// What one of this unit is in the base unit of its dimension.
+            #[must_use]
+            pub fn factor(self) -> f64 {
+                match self { $(Unit::$name => $factor,)* }
+            }
+
+            fn spellings(self) -> &'static [&'static str] {
+                match self { $(Unit::$name => &[$($spelling),*],)* }
+            }
+        }
+    };
+}
+
+// Base units: mg/L, mmol/L, meq/L, fraction, g, mL, °C, plain number. Spellings are compared
+// after `fold`: lower case, without spaces, dots and degree signs. UCUM's case-sensitive codes
+// (mg/L, mmol/L, g/kg, mL, Cel) are all among them.
+units! {
+    /// Milligrams per litre.
+    MgPerL, MassPerVolume, "mg/L", 1.0, ["mg/l", "mgl-1", "mgperl", "mg/litre", "mg/liter", "mg/dm3", "g/m3", "µg/ml", "ug/ml"];
+    /// Grams per litre.
+    GPerL, MassPerVolume, "g/L", 1000.0, ["g/l", "gl-1", "gperl", "g/litre", "g/liter", "mg/ml", "kg/m3", "g/dm3"];
+    /// Grams per millilitre.
+    GPerMl, MassPerVolume, "g/mL", 1.0e6, ["g/ml", "kg/l", "g/cm3", "g/cc"];
+    /// Parts per million, read as mg/L: at the strength of drinking water the two differ by less
+    /// than 0.1 %.
+    Ppm, MassPerVolume, "ppm", 1.0, ["ppm"];
+    /// Millimoles per litre.
+    MmolPerL, AmountPerVolume, "mmol/L", 1.0, ["mmol/l", "mmoll-1", "mm", "mmol/dm3", "mol/m3", "mmolperl"];
+    /// Moles per litre.
+    MolPerL, AmountPerVolume, "mol/L", 1000.0, ["mol/l", "moll-1", "mol/dm3"];
+    /// Milliequivalents per litre.
+    MeqPerL, EquivalentsPerVolume, "meq/L", 1.0, ["meq/l", "meql-1", "mval/l", "mequiv/l", "meq/dm3", "meqperl"];
+    /// Equivalents per litre.
+    EqPerL, EquivalentsPerVolume, "eq/L", 1000.0, ["eq/l", "meq/ml", "equiv/l", "val/l"];
+    /// Milligrams per litre as calcium carbonate.
+    MgPerLAsCaCo3, AsCalciumCarbonate, "mg/L as CaCO3", 1.0 / factor::CACO3_MG_PER_MEQ, ["mg/lascaco3", "mg/lcaco3", "mg/l(caco3)", "mgcaco3/l", "mg/l(ascaco3)", "mg/las[caco3]"];
+    /// Parts per million as calcium carbonate, read as mg/L as calcium carbonate.
+    PpmAsCaCo3, AsCalciumCarbonate, "ppm as CaCO3", 1.0 / factor::CACO3_MG_PER_MEQ, ["ppmascaco3", "ppmcaco3", "ppm(caco3)", "ppm(ascaco3)"];
+    /// German degrees of hardness.
+    GermanDegree, AsCalciumCarbonate, "°dH", 2.0 * factor::GERMAN_DEGREE_CAO_MG_PER_L / factor::CAO_G_PER_MOL, ["dh", "degdh", "dgh", "gdh", "dkh", "kdh", "germandegrees", "germandegree"];
+    /// French degrees of hardness.
+    FrenchDegree, AsCalciumCarbonate, "°fH", factor::FRENCH_DEGREE_CACO3_MG_PER_L / factor::CACO3_MG_PER_MEQ, ["fh", "degfh", "tf", "frenchdegrees", "frenchdegree"];
+    /// English (Clark) degrees of hardness.
+    EnglishDegree, AsCalciumCarbonate, "°e", factor::GRAIN_MG / factor::IMPERIAL_GALLON_L / factor::CACO3_MG_PER_MEQ, ["e", "dege", "clark", "degclark", "eh", "englishdegrees", "englishdegree"];
+    /// Grains of calcium carbonate per US gallon.
+    GrainsPerGallon, AsCalciumCarbonate, "gpg", factor::GRAIN_MG / factor::US_GALLON_L / factor::CACO3_MG_PER_MEQ, ["gpg", "usgpg", "gpg(us)", "grains/gal", "grains/usgal", "gr/gal", "grainspergallon"];
+    /// Grams per kilogram.
+    GPerKg, MassFraction, "g/kg", 1.0e-3, ["g/kg", "gkg-1", "gperkg", "mg/g", "‰"];
+    /// Milligrams per kilogram.
+    MgPerKg, MassFraction, "mg/kg", 1.0e-6, ["mg/kg", "mgkg-1"];
+    /// Per cent.
+    Percent, Percent, "%", 1.0e-2, ["%", "percent", "pct"];
+    /// Grams.
+    Gram, Mass, "g", 1.0, ["g", "gram", "grams", "gramme", "grammes"];
+    /// Milligrams.
+    Milligram, Mass, "mg", 1.0e-3, ["mg", "milligram", "milligrams"];
+    /// Kilograms.
+    Kilogram, Mass, "kg", 1000.0, ["kg", "kilogram", "kilograms", "kilo", "kilos"];
+    /// Millilitres.
+    Millilitre, Volume, "mL", 1.0, ["ml", "millilitre", "millilitres", "milliliter", "milliliters", "cm3", "cc"];
+    /// Litres.
+    Litre, Volume, "L", 1000.0, ["l", "litre", "litres", "liter", "liters", "dm3"];
+    /// Degrees Celsius.
+    Celsius, Temperature, "°C", 1.0, ["c", "degc", "celsius", "cel", "degreescelsius", "degreecelsius"];
+    /// A ratio of masses.
+    MassRatio, Ratio, "mg/mg", 1.0, ["mg/mg", "g/g", "kg/kg"];
+    /// A ratio of amounts.
+    MoleRatio, Ratio, "mol/mol", 1.0, ["mol/mol", "mmol/mmol"];
+    /// A ratio of equivalents.
+    EquivalentRatio, Ratio, "meq/meq", 1.0, ["meq/meq", "eq/eq", "val/val"];
+}
+
+/// A number with a unit, as written.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Quantity {
+    /// The number as written.
+    pub value: f64,
+    /// The unit as written.
+    pub unit: Unit,
+}
+
+/// Why a text is not the amount that was asked for.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum QuantityError {
+    /// There is no number at the start.
+    #[error("`{text}` does not begin with a number")]
+    NoNumber {
+        /// The text as written.
+        text: String,
+    },
+    /// The number has a decimal comma.
+    #[error("`{text}` has a comma in its number")]
+    Comma {
+        /// The text as written.
+        text: String,
+    },
+    /// The number is not finite.
+    #[error("`{text}` is not a finite number")]
+    NotFinite {
+        /// The text as written.
+        text: String,
+    },
+    /// The number stands alone.
+    #[error("`{text}` has no unit")]
+    NoUnit {
+        /// The text as written.
+        text: String,
+    },
+    /// The unit is not known.
+    #[error("`{unit}` is not a unit known here")]
+    UnknownUnit {
+        /// The unit as written.
+        unit: String,
+        /// A known unit with a similar spelling.
+        near: Option<&'static str>,
+    },
+    /// The unit is known and does not fit.
+    #[error("`{text}` is {}, which does not fit here", unit.dimension().describe())]
+    WrongDimension {
+        /// The text as written.
+        text: String,
+        /// Its unit.
+        unit: Unit,
+    },
+    /// The amount is below zero.
+    #[error("`{text}` is below zero")]
+    Negative {
+        /// The text as written.
+        text: String,
+    },
+}
+
+impl fmt::Display for Quantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", show::plain(self.value), self.unit.symbol())
+    }
+}
+
+impl Quantity {
+    /// Reads one amount: `"12.5 mg/L"`, `"3 °dH"`, `"70 mg/L as CaCO3"`.
+    ///
+    /// # Errors
+    /// Says which part of the text was not understood. A number without a unit is an error.
+    ///
+    /// ```
+    /// use waterflight::quantities::{Quantity, Unit};
+    /// let hardness = Quantity::parse("4 °dH").unwrap();
+    /// assert_eq!(hardness.unit, Unit::GermanDegree);
+    /// // 10 mg/L of CaO are 0.3566 meq/L
+    /// assert!((hardness.to_base() - 1.4266).abs() < 1e-4);
+    /// assert!(Quantity::parse("4").is_err());
+    /// ```
+    pub fn parse(text: &str) -> Result<Self, QuantityError> {
+        let trimmed = text.trim();
+        let (value, rest) = leading_number(trimmed)?;
+        if rest.is_empty() {
+            return Err(QuantityError::NoUnit { text: trimmed.to_owned() });
+        }
+        let unit = Unit::parse(rest)?;
+        Ok(Self { value, unit })
+    }
+
+    /// The number in the base unit of its dimension (mg/L, mmol/L, meq/L, fraction, g, mL, °C).
+    #[must_use]
+    pub fn to_base(self) -> f64 {
+        self.value * self.unit.factor()
+    }
+
+    /// Reads an amount of one of the given dimensions, not below zero, in its base unit.
+    ///
+    /// # Errors
+    /// As [`Quantity::parse`], and when the dimension does not fit or the amount is negative.
+    pub fn parse_as(text: &str, dimensions: &[Dimension]) -> Result<f64, QuantityError> {
+        let quantity = Self::parse(text)?;
+        if !dimensions.contains(&quantity.unit.dimension()) {
+            return Err(QuantityError::WrongDimension {
+                text: text.trim().to_owned(),
+                unit: quantity.unit,
+            });
+        }
+        if quantity.value < 0.0 && quantity.unit.dimension() != Dimension::Temperature {
+            return Err(QuantityError::Negative { text: text.trim().to_owned() });
+        }
+        Ok(quantity.to_base())
+    }
+}
+
+impl Unit {
+    /// Reads a unit in any of its tolerated spellings.
+    ///
+    /// # Errors
+    /// [`QuantityError::UnknownUnit`], with the nearest spelling if there is one.
+    pub fn parse(text: &str) -> Result<Self, QuantityError> {
+        let folded = fold(text);
+        Unit::ALL
+            .iter()
+            .copied()
+            .find(|unit| unit.spellings().contains(&folded.as_str()))
+            .ok_or_else(|| QuantityError::UnknownUnit {
+                unit: text.trim().to_owned(),
+                near: nearest(&folded),
+            })
+    }
+}
+
+/// Splits the number off the front of a text; the rest comes back trimmed.
+///
+/// # Errors
+/// When there is no number, it is not finite, or it is written with a comma.
+pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
+    let owned = || text.to_owned();
+    let mut end = 0;
+    let mut exponent = false;
+    let mut characters = text.char_indices().peekable();
+    while let Some((at, c)) = characters.next() {
+        let takes = match c {
+            '0'..='9' | '.' => true,
+            '+' | '-' | '−' => at == 0,
+            ',' => return Err(QuantityError::Comma { text: owned() }),
+            'e' | 'E' if !exponent && end > 0 => {
+                // Only an exponent when digits follow; otherwise it is the unit °e.
+                exponent = matches!(characters.peek(), Some((_, '0'..='9' | '-' | '+')));
+                if exponent {
+                    characters.next();
+                }
+                exponent
+            }
+            _ => false,
+        };
+        if !takes {
+            break;
+        }
+        end = characters.peek().map_or(text.len(), |(next, _)| *next);
+    }
+    let (number, rest) = text.split_at_checked(end).unwrap_or((text, ""));
+    let value: f64 =
+        number.replace('−', "-").parse().map_err(|_| QuantityError::NoNumber { text: owned() })?;
+    if !value.is_finite() {
+        return Err(QuantityError::NotFinite { text: owned() });
+    }
+    Ok((value, rest.trim()))
+}
+
+/// Case, spaces, dots, degree signs and look-alike characters carry no meaning in a unit.
+fn fold(text: &str) -> String {
+    text.chars()
+        .filter(|c| !c.is_whitespace() && !matches!(c, '.' | '·' | '°' | 'º' | '_'))
+        .flat_map(char::to_lowercase)
+        .map(|c| match c {
+            '₃' | '³' => '3',
+            '⁻' | '−' => '-',
+            '¹' => '1',
+            'μ' => 'µ',
+            other => other,
+        })
+        .collect()
+}
+
+/// The printed form of the unit whose spelling is closest, if it is close at all.
+fn nearest(folded: &str) -> Option<&'static str> {
+    /// Our choice: a spelling less alike than this is no help.
+    const ALIKE: f64 = 0.6;
+    Unit::ALL
+        .iter()
+        .flat_map(|unit| {
+            unit.spellings().iter().map(move |s| (unit, strsim::jaro_winkler(s, folded)))
+        })
+        .filter(|(_, likeness)| *likeness > ALIKE)
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(unit, _)| unit.symbol())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn base(text: &str) -> f64 {
+        Quantity::parse(text).map_or(f64::NAN, Quantity::to_base)
+    }
+
+    #[test]
+    fn spelling_is_tolerant() {
+        for text in ["70 mg/L as CaCO3", "70mg/l as caco3", "70 MG/L CaCO₃", "70 mg CaCO3/L"] {
+            assert_eq!(Quantity::parse(text).map(|q| q.unit), Ok(Unit::MgPerLAsCaCo3), "{text}");
+        }
+        for text in ["3 °dH", "3dH", "3 degdH", "3 º dH"] {
+            assert_eq!(Quantity::parse(text).map(|q| q.unit), Ok(Unit::GermanDegree), "{text}");
+        }
+        assert_eq!(Quantity::parse("2 °e").map(|q| q.unit), Ok(Unit::EnglishDegree));
+        assert_eq!(Quantity::parse("2e").map(|q| q.unit), Ok(Unit::EnglishDegree));
+        assert!((base("2e-1 g") - 0.2).abs() < 1e-15);
+        assert!((base("−4 °C") + 4.0).abs() < 1e-15);
+    }
+
+    /// Conversion factors to mg/L as CaCO3 as handbooks print them: 1 °dH = 17.85, 1 °fH = 10,
+    /// 1 °e = 14.25, 1 gpg = 17.12 (water-analysis tables, from memory).
+    #[test]
+    fn degrees_of_hardness_agree_with_printed_tables() {
+        let as_caco3 = |text: &str| base(text) / Unit::MgPerLAsCaCo3.factor();
+        assert!((as_caco3("1 °dH") - 17.85).abs() < 0.01);
+        assert!((as_caco3("1 °fH") - 10.0).abs() < 1e-9);
+        assert!((as_caco3("1 °e") - 14.25).abs() < 0.01);
+        assert!((as_caco3("1 gpg") - 17.12).abs() < 0.01);
+    }
+
+    #[test]
+    fn every_symbol_reads_back_as_its_unit() {
+        for unit in Unit::ALL {
+            assert_eq!(Unit::parse(unit.symbol()), Ok(*unit));
+        }
+    }
+
+    #[test]
+    fn no_spelling_belongs_to_two_units() {
+        for a in Unit::ALL {
+            for b in Unit::ALL.iter().filter(|b| *b != a) {
+                assert!(!a.spellings().iter().any(|s| b.spellings().contains(s)), "{a:?} {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn mistakes_are_told_apart() {
+        assert!(matches!(Quantity::parse("12"), Err(QuantityError::NoUnit { .. })));
+        assert!(matches!(Quantity::parse("a lot"), Err(QuantityError::NoNumber { .. })));
+        assert!(matches!(Quantity::parse(""), Err(QuantityError::NoNumber { .. })));
+        assert!(matches!(Quantity::parse("1,5 g"), Err(QuantityError::Comma { .. })));
+        assert!(matches!(Quantity::parse("1e999 g"), Err(QuantityError::NotFinite { .. })));
+        assert!(matches!(
+            Quantity::parse("3 mgg/L"),
+            Err(QuantityError::UnknownUnit { near: Some(_), .. })
+        ));
+        assert!(matches!(
+            Quantity::parse_as("3 mL", &[Dimension::Mass]),
+            Err(QuantityError::WrongDimension { .. })
+        ));
+        assert!(matches!(
+            Quantity::parse_as("-3 g", &[Dimension::Mass]),
+            Err(QuantityError::Negative { .. })
+        ));
+    }
+}

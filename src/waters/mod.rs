@@ -1,0 +1,15 @@
+//! What is wanted and what it starts from: measures, goals, targets, flights, base waters.
+
+pub mod base_water;
+pub mod charge_balance;
+pub mod flight;
+pub mod goal;
+pub mod goal_text;
+pub mod measure;
+
+pub use base_water::{AnalysisError, BaseWater};
+pub use charge_balance::ChargeBalance;
+pub use flight::{BaseShare, Convention, Flight, MissRule, Preference, Target};
+pub use goal::{Band, Goal, Subject};
+pub use goal_text::GoalError;
+pub use measure::{Measure, MeasureError};
