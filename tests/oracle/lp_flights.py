@@ -596,7 +596,7 @@ def highspy_run(model, hold, presolve, tolerance):
         if s + 1 < len(costs) and hold == "columns":
             d = np.array(solution.col_dual)
             stay = np.flatnonzero(abs(d) > 1e-9).astype(np.int32)
-            at = np.where(d[stay] > 0, lo[stay], hi[stay])
+            at = np.where((d[stay] > 0) | np.isinf(hi[stay]), lo[stay], hi[stay])
             lo[stay] = hi[stay] = at
             h.changeColsBounds(len(stay), stay, at, at)
         elif s + 1 < len(costs):

@@ -110,7 +110,7 @@ def solve(h, lp, hold, values, clock=time.perf_counter_ns):
             d = np.array(solution.col_dual)
             stay = np.flatnonzero(np.abs(d) > 1e-9).astype(np.int32)
             if len(stay):
-                at = np.where(d[stay] > 0, lo[stay], hi[stay])
+                at = np.where((d[stay] > 0) | np.isinf(hi[stay]), lo[stay], hi[stay])
                 lo[stay] = hi[stay] = at
                 h.changeColsBounds(len(stay), stay, at, at)
         h.changeColsCost(lp.n, lp.every, lp.costs[s])
