@@ -1,6 +1,7 @@
 //! waterflight: plans flights of brewing waters.
 
 pub mod chemistry;
+pub mod planner;
 pub mod quantities;
 pub mod reference;
 pub mod shelf;

@@ -1,0 +1,170 @@
+//! A flight in, doses and the waters they give out.
+
+use rayon::prelude::*;
+use thiserror::Error;
+
+use crate::chemistry::Composition;
+use crate::planner::program::{self, Pourable, Row};
+use crate::planner::recheck;
+use crate::planner::stages::{Planner, Solution, SolveError, Wish};
+use crate::shelf::Stock;
+use crate::waters::{Band, Flight, Goal, MissRule, Subject, Target};
+
+/// The answer for one target, per litre of finished water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Dose of each stock, mL per litre of finished water, in the order of the shelf.
+    pub ml_per_l: Vec<f64>,
+    /// Share of each base water, in the order of the flight.
+    pub shares: Vec<f64>,
+    /// The water that results.
+    pub water: Composition,
+    /// Each goal against what was reached, in the order of the target.
+    pub goals: Vec<GoalResult>,
+    /// The value of each stage.
+    pub stages: StageValues,
+}
+
+/// What became of one goal; native units of its measure, or the ratio itself.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GoalResult {
+    /// What the water has; `None` for a ratio whose denominator is absent.
+    pub got: Option<f64>,
+    /// Distance from the wished band: negative below, positive above.
+    pub miss: f64,
+    /// Whether the miss is within the tolerance.
+    pub reached: bool,
+}
+
+/// Values of the stages, for comparison with other solvers.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StageValues {
+    /// The largest weighted miss beyond tolerance, when it was made least first.
+    pub largest: Option<f64>,
+    /// Weighted misses beyond tolerance.
+    pub beyond: f64,
+    /// Weighted misses inside tolerance.
+    pub inside: f64,
+    /// The preference.
+    pub preference: Vec<f64>,
+}
+
+impl Plan {
+    /// Whether every goal is met within its tolerance.
+    #[must_use]
+    pub fn reached(&self) -> bool {
+        self.goals.iter().all(|g| g.reached)
+    }
+}
+
+/// Why a flight has no plan.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[error("{target}: {source}")]
+pub struct PlanError {
+    /// Name of the target.
+    pub target: String,
+    /// What happened.
+    pub source: SolveError,
+}
+
+/// Flights shorter than this are planned on one core: starting threads would take longer than
+/// the planning. Our choice, measured at about 5 µs a target.
+const WORTH_THREADS: usize = 64;
+
+/// Plans every target of a flight.
+///
+/// # Errors
+/// The first target that has no confirmed answer.
+pub fn plan_flight(flight: &Flight, stocks: &[Stock]) -> Result<Vec<Plan>, PlanError> {
+    let pourable = Pourable::new(stocks, &flight.base);
+    let wish = wish_of(flight, &pourable);
+    let one = |planner: &mut Planner, rows: &mut Vec<Row>, target: &Target| {
+        plan_target(planner, rows, target, &pourable, &wish)
+            .map_err(|source| PlanError { target: target.name.clone(), source })
+    };
+    if flight.targets.len() < WORTH_THREADS {
+        let (mut planner, mut rows) = (Planner::default(), Vec::new());
+        return flight.targets.iter().map(|t| one(&mut planner, &mut rows, t)).collect();
+    }
+    flight
+        .targets
+        .par_iter()
+        .map_init(|| (Planner::default(), Vec::new()), |(planner, rows), t| one(planner, rows, t))
+        .collect()
+}
+
+/// What the flight wants beyond the misses.
+#[must_use]
+pub fn wish_of(flight: &Flight, pourable: &Pourable) -> Wish {
+    Wish {
+        largest_first: flight.misses == MissRule::Largest,
+        preference: pourable.preference_costs(flight.preference),
+    }
+}
+
+fn plan_target(
+    planner: &mut Planner,
+    rows: &mut Vec<Row>,
+    target: &Target,
+    pourable: &Pourable,
+    wish: &Wish,
+) -> Result<Plan, SolveError> {
+    rows.clear();
+    program::push_rows(target, rows);
+    let solution = planner.solve(pourable, rows, wish)?;
+    let water = pour(pourable, &solution);
+    recheck::misses(&water, rows, &solution)?;
+    let goals = target.goals.iter().map(|goal| judge(goal, &water)).collect();
+    let ml_per_l =
+        solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml).collect();
+    Ok(Plan {
+        ml_per_l,
+        shares: solution.shares,
+        water,
+        goals,
+        stages: StageValues {
+            largest: solution.largest,
+            beyond: solution.beyond,
+            inside: solution.inside,
+            preference: solution.preference,
+        },
+    })
+}
+
+/// The water that doses and shares give, by mixing and nothing else.
+#[must_use]
+pub fn pour(pourable: &Pourable, solution: &Solution) -> Composition {
+    let mut water = Composition::PURE_WATER;
+    for ((per_meq, _), meq) in pourable.stocks.iter().zip(&solution.meq_per_l) {
+        if *meq > 0.0 {
+            water += *per_meq * *meq;
+        }
+    }
+    for ((per_litre, _), share) in pourable.base.iter().zip(&solution.shares) {
+        if *share > 0.0 {
+            water += *per_litre * *share;
+        }
+    }
+    water
+}
+
+fn judge(goal: &Goal, water: &Composition) -> GoalResult {
+    /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
+    const ROUNDING: f64 = 1e-7;
+    let forgiven = goal.tolerance + ROUNDING * goal.band.size().max(goal.miss_unit);
+    let got = match goal.subject {
+        Subject::Measure(measure) => measure.of(water),
+        Subject::Ratio { of, to, of_factor, to_factor } => {
+            let numerator = of.of(water) * of_factor;
+            let denominator = to.of(water) * to_factor;
+            if denominator <= ROUNDING {
+                // Nothing to divide by: only "at least" can be met by a numerator that is there.
+                let met = numerator <= ROUNDING || matches!(goal.band, Band::AtLeast(_));
+                return GoalResult { got: None, miss: 0.0, reached: met };
+            }
+            numerator / denominator
+        }
+    };
+    let miss = goal.band.miss(got);
+    GoalResult { got: Some(got), miss, reached: miss.abs() <= forgiven }
+}

@@ -1,0 +1,151 @@
+//! The planner against HiGHS and exact arithmetic, stage by stage, on committed random flights.
+//!
+//! `oracle/lp_flights.json` is made by `oracle/lp_flights.py`: each flight solved exactly in
+//! rational arithmetic and by HiGHS; the versions stand in the file.
+
+use std::error::Error;
+
+use serde_json::Value;
+use waterflight::chemistry::{Composition, Conserved};
+use waterflight::planner::program::{Form, Pourable, Row};
+use waterflight::planner::stages::{Planner, Solution, Wish};
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+/// A flight of the file in the planner's own terms.
+struct Case {
+    pourable: Pourable,
+    rows: Vec<Row>,
+    wish: Wish,
+    stages: Vec<f64>,
+    sensitive: bool,
+}
+
+fn conserved(ion: &str) -> Option<Conserved> {
+    match ion {
+        "Ca" => Some(Conserved::Ca),
+        "Mg" => Some(Conserved::Mg),
+        "Na" => Some(Conserved::Na),
+        "K" => Some(Conserved::K),
+        "Cl" => Some(Conserved::Cl),
+        "SO4" => Some(Conserved::SO4),
+        "NO3" => Some(Conserved::NO3),
+        "Alk" => Some(Conserved::Alkalinity),
+        _ => None,
+    }
+}
+
+fn equivalents(of: &Value) -> Result<Composition, Box<dyn Error>> {
+    let mut water = Composition::PURE_WATER;
+    for (ion, meq) in of.as_object().ok_or("not an object")? {
+        let conserved = conserved(ion).ok_or("unknown ion")?;
+        let charge = f64::from(conserved.charge().abs());
+        water.add_mmol_per_l(conserved, meq.as_f64().ok_or("not a number")? / charge);
+    }
+    Ok(water)
+}
+
+fn form(of: &Value) -> Result<Form, Box<dyn Error>> {
+    let mut form = Form::default();
+    for (ion, coefficient) in of.as_object().ok_or("not an object")? {
+        let conserved = conserved(ion).ok_or("unknown ion")?;
+        let place = Conserved::ALL.iter().position(|c| *c == conserved).ok_or("no place")?;
+        let slot = form.get_mut(place).ok_or("no place")?;
+        *slot = coefficient.as_f64().ok_or("not a number")? * f64::from(conserved.charge().abs());
+    }
+    Ok(form)
+}
+
+fn number(of: &Value, key: &str) -> Result<f64, Box<dyn Error>> {
+    of.get(key).and_then(Value::as_f64).ok_or_else(|| format!("no number at {key}").into())
+}
+
+fn list<'a>(of: &'a Value, key: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
+    of.get(key).and_then(Value::as_array).ok_or_else(|| format!("no list at {key}").into())
+}
+
+fn case(flight: &Value) -> Result<Case, Box<dyn Error>> {
+    let mut pourable = Pourable::default();
+    for stock in list(flight, "stocks")? {
+        let mut per_meq = Composition::PURE_WATER;
+        for key in ["cation", "anion"] {
+            let ion = stock.get(key).and_then(Value::as_str).and_then(conserved).ok_or("ion")?;
+            per_meq.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs()));
+        }
+        pourable.stocks.push((per_meq, 1.0 / number(stock, "meq_per_ml")?));
+    }
+    for base in list(flight, "base")? {
+        pourable.base.push((equivalents(base)?, 1.0));
+    }
+    let mut rows = Vec::new();
+    for goal in list(flight, "goals")? {
+        let edge = |key: &str, open: f64| goal.get(key).and_then(Value::as_f64).unwrap_or(open);
+        rows.push(Row::band(
+            form(goal.get("form").ok_or("no form")?)?,
+            edge("lo", f64::NEG_INFINITY),
+            edge("hi", f64::INFINITY),
+            number(goal, "tol")?,
+            number(goal, "weight")? / number(goal, "unit")?,
+        ));
+    }
+    let largest_first = flight.get("largest").and_then(Value::as_bool).ok_or("largest")?;
+    let volume = pourable.stocks.iter().map(|(_, ml)| *ml).collect();
+    let preference = vec![(volume, vec![0.0; pourable.base.len()])];
+    let mut stages = if largest_first { vec![number(flight, "z0")?] } else { vec![] };
+    for key in ["z1", "z2", "z3"] {
+        stages.push(number(flight, key)?);
+    }
+    let sensitive = flight.get("z3_sensitive").and_then(Value::as_bool).ok_or("z3_sensitive")?;
+    Ok(Case { pourable, rows, wish: Wish { largest_first, preference }, stages, sensitive })
+}
+
+fn stage_values(solution: &Solution) -> Vec<f64> {
+    solution
+        .largest
+        .into_iter()
+        .chain([solution.beyond, solution.inside])
+        .chain(solution.preference.iter().copied())
+        .collect()
+}
+
+fn cases() -> Result<Vec<Case>, Box<dyn Error>> {
+    let file: Value = serde_json::from_str(include_str!("oracle/lp_flights.json"))?;
+    list(&file, "flights")?.iter().map(case).collect()
+}
+
+#[test]
+fn every_stage_of_every_flight_agrees() -> Fallible {
+    let cases = cases()?;
+    assert!(cases.len() >= 500);
+    let mut wrong = Vec::new();
+    for (at, case) in cases.iter().enumerate() {
+        let solution = Planner::default().solve(&case.pourable, &case.rows, &case.wish);
+        let solution = solution.map_err(|e| format!("flight {at}: {e}"))?;
+        for (stage, (got, want)) in stage_values(&solution).iter().zip(&case.stages).enumerate() {
+            if (got - want).abs() > 1e-6 * want.abs().max(1.0) {
+                wrong.push(format!("flight {at} stage {stage}: {got} instead of {want}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    Ok(())
+}
+
+/// microlp under the same good_lp model gives the same stage values where they are well
+/// conditioned: the model that is stated is the model that is solved.
+#[test]
+fn the_second_solver_agrees() -> Fallible {
+    let mut compared = 0;
+    for (at, case) in cases()?.iter().enumerate().filter(|(_, c)| !c.sensitive) {
+        let Ok(values) = Planner::default().second_opinion(&case.pourable, &case.rows, &case.wish)
+        else {
+            continue;
+        };
+        let first = values.first().copied().ok_or("no stage")?;
+        let want = case.stages.first().copied().ok_or("no stage")?;
+        assert!((first - want).abs() <= 1e-6 * want.abs().max(1.0), "{at}: {first} for {want}");
+        compared += 1;
+    }
+    assert!(compared > 500, "only {compared} compared");
+    Ok(())
+}
