@@ -1,3 +1,14 @@
-//! The command line of waterflight.
+//! Parse, run, exit.
 
-fn main() {}
+use std::io::{IsTerminal, stderr, stdout};
+use std::process::ExitCode;
+
+use anstream::AutoStream;
+
+fn main() -> ExitCode {
+    let colour =
+        stderr().is_terminal() && AutoStream::choice(&stderr()) != anstream::ColorChoice::Never;
+    let mut out = AutoStream::auto(stdout());
+    let mut errors = AutoStream::auto(stderr());
+    ExitCode::from(waterflight::cli::run(&mut out, &mut errors, colour) as u8)
+}

@@ -95,6 +95,26 @@ impl Catalogue {
         Err(LookupError::WhichHydrate { asked: asked.trim().to_owned(), hydrates: kin })
     }
 
+    /// All salts that a name or formula may mean: the one it names, or every hydrate of the
+    /// compound.
+    ///
+    /// # Errors
+    /// When there is nothing like it.
+    pub fn all_of(&self, asked: &str) -> Result<Vec<&Salt>, LookupError> {
+        match self.find(asked) {
+            Ok(salt) => Ok(vec![salt]),
+            Err(
+                LookupError::WhichHydrate { hydrates, .. }
+                | LookupError::OtherHydrate { hydrates, .. },
+            ) => Ok(self
+                .salts
+                .iter()
+                .filter(|s| hydrates.iter().any(|h| h.name == s.name))
+                .collect()),
+            Err(unknown) => Err(unknown),
+        }
+    }
+
     fn hydrates(&self, takes: impl Fn(&Salt) -> bool) -> Vec<Hydrate> {
         let kin: Vec<&Salt> = self.salts.iter().filter(|s| takes(s)).collect();
         let first = kin.first().map_or(1.0, |s| s.formula.molar_mass().value());

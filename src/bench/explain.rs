@@ -1,0 +1,208 @@
+//! What a typed error means to the person who wrote the file: found, expected, remedy. The
+//! wording of all mistakes about amounts, salts, stocks and waters is in this file.
+
+use crate::chemistry::FormulaError;
+use crate::files::Diagnostic;
+use crate::quantities::{Dimension, QuantityError};
+use crate::shelf::catalogue::Hydrate;
+use crate::shelf::{LookupError, SaltError, StockError};
+use crate::waters::{AnalysisError, GoalError, Measure, MeasureError};
+
+/// What to add to a diagnostic whose title and place are already there.
+#[derive(Debug, Default)]
+pub(super) struct Advice {
+    expected: Option<String>,
+    remedy: Option<String>,
+}
+
+impl Advice {
+    fn expected(text: impl Into<String>) -> Self {
+        Self { expected: Some(text.into()), remedy: None }
+    }
+
+    fn remedy(text: impl Into<String>) -> Self {
+        Self { expected: None, remedy: Some(text.into()) }
+    }
+
+    fn and(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy = Some(remedy.into());
+        self
+    }
+
+    /// Adds the advice.
+    pub(super) fn to(self, mut diagnostic: Diagnostic) -> Diagnostic {
+        if let Some(expected) = self.expected {
+            diagnostic = diagnostic.expected(expected);
+        }
+        if let Some(remedy) = self.remedy {
+            diagnostic = diagnostic.remedy(remedy);
+        }
+        diagnostic
+    }
+}
+
+fn one_of(units: &[&str]) -> String {
+    format!("a number with one of the units {}", units.join(", "))
+}
+
+/// Advice on an amount; `units` are those that would fit.
+pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
+    let advice = Advice::expected(one_of(units));
+    let example = units.first().copied().unwrap_or_default();
+    match error {
+        QuantityError::NoNumber { .. } => {
+            advice.and(format!("begin with a number, as in \"12 {example}\""))
+        }
+        QuantityError::Comma { .. } => advice.and("write the decimals behind a point, as in 1.5"),
+        QuantityError::NotFinite { .. } => advice.and("write a number of ordinary size"),
+        QuantityError::NoUnit { text } => {
+            advice.and(format!("say which unit is meant, in quotes, as in \"{text} {example}\""))
+        }
+        QuantityError::UnknownUnit { near: Some(near), .. } => {
+            advice.and(format!("did you mean `{near}`?"))
+        }
+        QuantityError::UnknownUnit { near: None, .. } | QuantityError::WrongDimension { .. } => {
+            advice.and("use one of the units above")
+        }
+        QuantityError::Negative { .. } => advice.and("amounts are never below zero"),
+    }
+}
+
+/// The units of some dimensions, as printed.
+pub(super) fn units_of(dimensions: &[Dimension]) -> Vec<&'static str> {
+    dimensions.iter().flat_map(|d| d.choices()).collect()
+}
+
+/// Advice on an amount of a measure.
+pub(super) fn measure(measure: Measure, error: &MeasureError) -> Advice {
+    let units = measure.choices();
+    match error {
+        MeasureError::Quantity(inner) => quantity(inner, &units),
+        MeasureError::UnitDoesNotFit { .. } => {
+            Advice::expected(one_of(&units)).and("use one of the units above")
+        }
+    }
+}
+
+/// Advice on a goal; `units` are those that would fit its amounts.
+pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
+    match error {
+        GoalError::Amount(MeasureError::Quantity(inner)) => quantity(inner, units),
+        GoalError::Amount(MeasureError::UnitDoesNotFit { .. }) => {
+            Advice::expected(one_of(units)).and("use one of the units above")
+        }
+        GoalError::Contradiction { .. } => Advice::expected("the smaller value first")
+            .and("swap the two values, or write one value if only one is meant"),
+        GoalError::NotTwoValues { .. } => {
+            Advice::expected("two values, as in \"between 40 and 60 mg/L\"")
+        }
+        GoalError::UnknownClause { .. } => {
+            Advice::expected("\"…, weight 3\" or \"…, tolerance 5 mg/L\"")
+                .and("a comma separates the wish from its weight and tolerance only")
+        }
+        GoalError::Weight { .. } => Advice::expected("a number above zero, as in \"…, weight 3\""),
+        GoalError::Tolerance { .. } => {
+            Advice::expected("an amount in the unit of the goal, or a percentage of it")
+                .and("write it as in \"70 ± 5 mg/L as CaCO3\" or \"70 mg/L as CaCO3 ± 5 %\"")
+        }
+        GoalError::Ratio { .. } => {
+            Advice::expected("meq/meq for hardness and alkalinity; mg/mg or mol/mol for ions")
+        }
+    }
+}
+
+/// Advice on a formula.
+pub(super) fn formula(error: &FormulaError) -> Advice {
+    let advice = Advice::expected("a formula such as MgSO4·7H2O or Ca(C3H5O3)2·5H2O");
+    match error {
+        FormulaError::Unexpected { .. } | FormulaError::UnknownElement { .. } => {
+            advice.and("elements begin with a capital letter: MgSO4, not mgso4")
+        }
+        FormulaError::Brackets | FormulaError::Depth => advice.and("check the brackets"),
+        FormulaError::Count => advice.and("check the numbers"),
+        FormulaError::Empty | FormulaError::OnlyWater => advice,
+    }
+}
+
+/// Advice on the ions of a salt.
+pub(super) fn salt(error: &SaltError) -> Advice {
+    match error {
+        SaltError::Ambiguous { .. } => Advice::expected("`releases: [(\"Ca\", 1), (\"Cl\", 2)]`")
+            .and("state the ions of one formula unit; they are checked against the formula"),
+        SaltError::UnknownIon { .. } => {
+            Advice::expected("Ca, Mg, Na, K, Cl, SO4, NO3, HCO3, CO3, OH, lactate or citrate")
+        }
+        SaltError::Charge { .. } => {
+            Advice::remedy("the charges of a salt cancel: check the numbers")
+        }
+        SaltError::Atoms { .. } => Advice::remedy(
+            "the ions must hold exactly the atoms of the formula without its hydrate water",
+        ),
+    }
+}
+
+/// Advice on a salt that was not found.
+pub(super) fn lookup(error: &LookupError) -> Advice {
+    match error {
+        LookupError::WhichHydrate { hydrates, .. } => Advice::expected(listed(hydrates))
+            .and("look at the label and write the full name or the formula"),
+        LookupError::OtherHydrate { hydrates, .. } => Advice::expected(listed(hydrates)).and(
+            "if the label says one of these, write it; otherwise describe your salt in the folder \
+             `salts`",
+        ),
+        LookupError::Unknown { near, .. } => {
+            let advice = Advice::expected("a name or formula that `waterflight salts` lists");
+            match near {
+                Some(near) => advice.and(format!("did you mean `{near}`?")),
+                None => advice.and("describe your own salt by its formula in the folder `salts`"),
+            }
+        }
+    }
+}
+
+fn listed(hydrates: &[Hydrate]) -> String {
+    let first = hydrates.first().map(|h| h.formula.clone()).unwrap_or_default();
+    hydrates
+        .iter()
+        .enumerate()
+        .map(|(i, h)| {
+            if i == 0 {
+                format!("{} ({})", h.formula, h.name)
+            } else {
+                format!("{} ({}; {:.4} g for 1 g of {first})", h.formula, h.name, h.mass_factor)
+            }
+        })
+        .collect::<Vec<_>>()
+        .join(", or ")
+}
+
+/// Advice on a stock.
+pub(super) fn stock(error: &StockError) -> Advice {
+    match error {
+        StockError::NoStrength { .. } => {
+            Advice::expected("a mass of salt above zero, and a lot whose purity is above zero")
+        }
+        StockError::NoWater { .. } => Advice::expected("a total mass larger than that of the salt")
+            .and("`ToTotalMass` takes the mass of the finished stock, salt and water together"),
+        StockError::Density { .. } => Advice::expected(
+            "a strength and temperature inside the published data (J. Chem. Eng. Data 54, 1725)",
+        )
+        .and("make it weaker, or measure it at another temperature"),
+    }
+}
+
+/// Advice on an analysis.
+pub(super) fn analysis(error: &AnalysisError) -> Advice {
+    match error {
+        AnalysisError::HardnessAlone => {
+            Advice::remedy("give calcium or magnesium as well; the other follows from the hardness")
+        }
+        AnalysisError::HardnessDisagrees { .. } | AnalysisError::PartExceedsHardness { .. } => {
+            Advice::remedy("check the units of all three, or leave one of them out")
+        }
+        AnalysisError::Twice { .. } => Advice::remedy("keep one of the two"),
+        AnalysisError::Sum { .. } => {
+            Advice::remedy("leave it out: it is computed from the constituents")
+        }
+    }
+}

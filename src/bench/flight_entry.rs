@@ -1,0 +1,257 @@
+//! A flight as written.
+
+use serde::Deserialize;
+
+use crate::bench::water_entry::{given_twice, measure_of};
+use crate::bench::{explain, place};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::quantities::{Dimension, Fraction, Litres};
+use crate::shelf::Stock;
+use crate::waters::base_water::DISTILLED;
+use crate::waters::{
+    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+};
+
+/// A flight file as written.
+#[derive(Debug, Deserialize)]
+#[serde(rename = "Flight", deny_unknown_fields)]
+pub(super) struct FlightEntry {
+    title: Written,
+    base: Option<Vec<Written>>,
+    bottle: Written,
+    #[serde(default)]
+    convention: ConventionEntry,
+    #[serde(default)]
+    misses: MissEntry,
+    #[serde(default)]
+    prefer: PreferEntry,
+    stocks: Option<Vec<Written>>,
+    targets: Vec<TargetEntry>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+enum ConventionEntry {
+    #[default]
+    MadeUpToALitre,
+    AddedToALitre,
+}
+
+#[derive(Debug, Default, Deserialize)]
+enum MissEntry {
+    #[default]
+    Sum,
+    Largest,
+}
+
+#[derive(Debug, Default, Deserialize)]
+enum PreferEntry {
+    #[default]
+    LeastVolume,
+    LeastSodium,
+}
+
+/// A target as written.
+#[derive(Debug, Deserialize)]
+#[serde(rename = "Target", deny_unknown_fields)]
+struct TargetEntry {
+    name: Written,
+    #[serde(default)]
+    goals: Fields,
+    #[serde(default)]
+    ratios: Vec<RatioEntry>,
+}
+
+/// A goal on a ratio as written.
+#[derive(Debug, Deserialize)]
+#[serde(rename = "Ratio", deny_unknown_fields)]
+struct RatioEntry {
+    of: Written,
+    to: Written,
+    goal: Written,
+}
+
+/// One file of the folder `flights`.
+pub(super) fn one(source: &SourceText) -> Result<FlightEntry, Diagnostic> {
+    read::parse(source)
+}
+
+impl FlightEntry {
+    /// The flight as meant, with the stocks it may use, in the order of the shelf.
+    pub(super) fn into_flight(
+        self,
+        source: &SourceText,
+        waters: &[BaseWater],
+        shelf: &[Stock],
+    ) -> Result<(Flight, Vec<Stock>), Diagnostic> {
+        let title = place::name(source, &self.title)?;
+        let base = self.base_waters(source, waters)?;
+        let stocks = self.stocks(source, shelf)?;
+        let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
+        if millilitres <= 0.0 {
+            return Err(Diagnostic::new(Fault::Content, "a bottle needs a size")
+                .at(source, source.span_of(&self.bottle))
+                .found(format!("`{}`", self.bottle.text()))
+                .expected("a volume above zero, as in \"500 mL\""));
+        }
+        if self.targets.is_empty() {
+            return Err(Diagnostic::new(Fault::Content, "this flight is empty")
+                .at(source, source.span_of(&self.title))
+                .found("no target at all")
+                .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`"));
+        }
+        let mut targets: Vec<Target> = Vec::new();
+        for entry in &self.targets {
+            let target = entry.meant(source)?;
+            if targets.iter().any(|t| t.name == target.name) {
+                return Err(place::duplicate(source, &entry.name, "target", "above"));
+            }
+            targets.push(target);
+        }
+        let flight = Flight {
+            title,
+            base,
+            bottle: Litres::new(millilitres / 1000.0),
+            convention: match self.convention {
+                ConventionEntry::MadeUpToALitre => Convention::MadeUpToALitre,
+                ConventionEntry::AddedToALitre => Convention::AddedToALitre,
+            },
+            misses: match self.misses {
+                MissEntry::Sum => MissRule::Sum,
+                MissEntry::Largest => MissRule::Largest,
+            },
+            preference: match self.prefer {
+                PreferEntry::LeastVolume => Preference::LeastVolume,
+                PreferEntry::LeastSodium => Preference::LeastSodium,
+            },
+            targets,
+        };
+        Ok((flight, stocks))
+    }
+
+    fn base_waters(
+        &self,
+        source: &SourceText,
+        waters: &[BaseWater],
+    ) -> Result<Vec<BaseShare>, Diagnostic> {
+        let distilled = || BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) };
+        let Some(entries) = self.base.as_ref().filter(|e| !e.is_empty()) else {
+            return Ok(vec![distilled()]);
+        };
+        let mut shares: Vec<BaseShare> = Vec::new();
+        for leaf in entries {
+            let share = base_share(source, leaf, waters)?;
+            if shares.iter().any(|s| s.water.name == share.water.name) {
+                return Err(place::duplicate(source, leaf, "base water", "above"));
+            }
+            shares.push(share);
+        }
+        let together: f64 = shares.iter().map(|s| s.at_most.value()).sum();
+        if together < 1.0
+            && let Some(leaf) = entries.last()
+        {
+            return Err(Diagnostic::new(Fault::Content, "the base waters cannot fill a bottle")
+                .at(source, source.span_of(leaf))
+                .found(format!("at most {:.0} % together", together * 100.0))
+                .expected("shares that reach 100 % together")
+                .remedy(format!("add another base water, for example \"{DISTILLED}\"")));
+        }
+        Ok(shares)
+    }
+
+    fn stocks(&self, source: &SourceText, shelf: &[Stock]) -> Result<Vec<Stock>, Diagnostic> {
+        let Some(names) = &self.stocks else { return Ok(shelf.to_vec()) };
+        let mut wanted: Vec<&str> = Vec::new();
+        for leaf in names {
+            if !shelf.iter().any(|s| s.name() == leaf.text()) {
+                let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
+                return Err(unknown(source, leaf, "stock", &known));
+            }
+            if wanted.contains(&leaf.text()) {
+                return Err(place::duplicate(source, leaf, "stock", "above"));
+            }
+            wanted.push(leaf.text());
+        }
+        Ok(shelf.iter().filter(|s| wanted.contains(&s.name())).cloned().collect())
+    }
+}
+
+/// `"harbour tap"` or `"harbour tap, at most 50 %"`.
+fn base_share(
+    source: &SourceText,
+    leaf: &Written,
+    waters: &[BaseWater],
+) -> Result<BaseShare, Diagnostic> {
+    let (name, limit) = match leaf.text().split_once(',') {
+        Some((name, limit)) => (name.trim(), Some(limit.trim())),
+        None => (leaf.text().trim(), None),
+    };
+    let water = if name.eq_ignore_ascii_case(DISTILLED) {
+        BaseWater::distilled()
+    } else {
+        let mut known: Vec<&str> = waters.iter().map(|w| w.name.as_str()).collect();
+        known.push(DISTILLED);
+        let found = waters.iter().find(|w| w.name == name);
+        found.cloned().ok_or_else(|| unknown(source, leaf, "base water", &known))?
+    };
+    let at_most = match limit {
+        None => 1.0,
+        Some(limit) => {
+            let percent = limit.strip_prefix("at most").and_then(|rest| {
+                crate::quantities::Quantity::parse_as(rest, &[Dimension::Percent]).ok()
+            });
+            percent.filter(|share| *share <= 1.0).ok_or_else(|| {
+                Diagnostic::new(Fault::Content, "this is no limit on a share")
+                    .at(source, source.span_of(leaf))
+                    .found(format!("`{limit}`"))
+                    .expected("\"name, at most 50 %\"")
+            })?
+        }
+    };
+    Ok(BaseShare { water, at_most: Fraction::new(at_most) })
+}
+
+fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> Diagnostic {
+    let diagnostic =
+        Diagnostic::new(Fault::Content, format!("there is no {what} `{}` here", leaf.text()))
+            .at(source, source.span_of(leaf))
+            .found(format!("`{}`", leaf.text()))
+            .expected(known.join(", "));
+    match read::nearest(leaf.text(), known) {
+        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+        None => diagnostic.remedy("use one of the names above"),
+    }
+}
+
+impl TargetEntry {
+    fn meant(&self, source: &SourceText) -> Result<Target, Diagnostic> {
+        let name = place::name(source, &self.name)?;
+        let mut measures: Vec<Measure> = Vec::new();
+        let mut goals: Vec<Goal> = Vec::new();
+        for (key, leaf) in &self.goals.0 {
+            let measure = measure_of(source, key)?;
+            if measures.contains(&measure) {
+                return Err(given_twice(source, key));
+            }
+            measures.push(measure);
+            let goal = Goal::parse(measure, leaf.text()).map_err(|e| {
+                place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices()))
+            })?;
+            goals.push(goal);
+        }
+        for ratio in &self.ratios {
+            let of = measure_of(source, &ratio.of)?;
+            let to = measure_of(source, &ratio.to)?;
+            let units = explain::units_of(&[Dimension::Ratio]);
+            let goal = Goal::parse_ratio(of, to, ratio.goal.text())
+                .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
+            goals.push(goal);
+        }
+        if goals.is_empty() {
+            return Err(Diagnostic::new(Fault::Content, format!("target `{name}` has no goal"))
+                .at(source, source.span_of(&self.name))
+                .expected("`goals: ( hardness: \"70 mg/L as CaCO3\", … )`")
+                .remedy("say what this water should have"));
+        }
+        Ok(Target { name, goals })
+    }
+}

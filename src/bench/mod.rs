@@ -1,0 +1,14 @@
+//! The user's folder: the only room that opens bench files and turns them into the trade's types.
+
+mod explain;
+mod flight_entry;
+mod open;
+mod place;
+mod salt_entry;
+mod settings_entry;
+pub mod starter;
+mod stock_entry;
+mod water_entry;
+
+pub use open::{Bench, Benched, FlightFile, find_root};
+pub use salt_entry::built_in_salts;

@@ -1,0 +1,262 @@
+//! Opening a bench: its files read, their names resolved against each other.
+
+use std::path::{Path, PathBuf};
+
+use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
+use crate::bench::{place, salt_entry::built_in_salts};
+use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::shelf::{Catalogue, Salt, Stock};
+use crate::waters::base_water::DISTILLED;
+use crate::waters::{BaseWater, Flight};
+
+/// Name of the file that marks a folder as a bench.
+pub(super) const MARK: &str = "bench.ron";
+
+/// A value with the file it came from.
+#[derive(Debug, Clone)]
+pub struct Benched<T> {
+    /// The value.
+    pub value: T,
+    /// Its file.
+    pub path: PathBuf,
+}
+
+/// A flight file that has not been read yet.
+#[derive(Debug, Clone)]
+pub struct FlightFile {
+    /// File name without its ending.
+    pub stem: String,
+    /// The file.
+    pub path: PathBuf,
+}
+
+/// A bench folder, read and valid.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    /// The folder.
+    pub root: PathBuf,
+    /// Its title.
+    pub title: String,
+    /// Built-in salts and the user's own.
+    pub salts: Catalogue,
+    /// The stocks, by file name.
+    pub stocks: Vec<Benched<Stock>>,
+    /// The base waters, by file name; distilled water is always there beside them.
+    pub waters: Vec<Benched<BaseWater>>,
+    /// The flight files, by file name.
+    pub flights: Vec<FlightFile>,
+}
+
+/// The bench folder that `start` is in: itself or the nearest folder above it with `bench.ron`.
+///
+/// # Errors
+/// When there is none up to the root.
+pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
+    start.ancestors().find(|folder| folder.join(MARK).is_file()).map(Path::to_owned).ok_or_else(
+        || {
+            Diagnostic::new(Fault::Missing, "there is no bench here")
+                .about(start)
+                .expected(format!("a folder with `{MARK}`, here or above"))
+                .remedy("start one with `waterflight new DIR`, or name one with `--bench DIR`")
+        },
+    )
+}
+
+impl Bench {
+    /// Reads salts, stocks and waters; flights are only listed.
+    ///
+    /// # Errors
+    /// Every mistake found in its files.
+    pub fn open(root: &Path) -> Result<Self, Vec<Diagnostic>> {
+        let mark = root.join(MARK);
+        if !mark.is_file() {
+            return Err(vec![
+                Diagnostic::new(Fault::Missing, "this is no bench folder")
+                    .about(root)
+                    .expected(format!("a folder with `{MARK}` in it"))
+                    .remedy("start one with `waterflight new DIR`"),
+            ]);
+        }
+        let title = read::text(&mark).and_then(|s| settings_entry::title(&s)).map_err(single)?;
+        let salts = open_salts(root)?;
+        let stocks = open_all(
+            &root.join("stocks"),
+            "stock",
+            stock_entry::one,
+            stock_entry::StockEntry::name_leaf,
+            |entry, source| entry.into_stock(source, &salts),
+        );
+        let waters = open_all(
+            &root.join("waters"),
+            "base water",
+            water_entry::one,
+            water_entry::WaterEntry::name_leaf,
+            |entry, source| {
+                if entry.name_leaf().text().eq_ignore_ascii_case(DISTILLED) {
+                    return Err(place::duplicate(
+                        source,
+                        entry.name_leaf(),
+                        "base water",
+                        "always there",
+                    ));
+                }
+                entry.into_water(source)
+            },
+        );
+        let (stocks, waters) = both(stocks, waters)?;
+        let flights = read::ron_files(&root.join("flights"))
+            .map_err(single)?
+            .into_iter()
+            .map(|path| FlightFile { stem: stem(&path), path })
+            .collect();
+        Ok(Self { root: root.to_owned(), title, salts, stocks, waters, flights })
+    }
+
+    /// The file of a flight: the only one there is, or the one of that name.
+    ///
+    /// # Errors
+    /// Lists the flights when there are several or none of that name.
+    pub fn flight_file(&self, name: Option<&str>) -> Result<&FlightFile, Diagnostic> {
+        let stems: Vec<&str> = self.flights.iter().map(|f| f.stem.as_str()).collect();
+        let listed = stems.join(", ");
+        match (name, self.flights.as_slice()) {
+            (_, []) => Err(Diagnostic::new(Fault::Choice, "there is no flight on this bench")
+                .about(self.root.join("flights"))
+                .expected("a flight file, as in flights/first-flight.ron")),
+            (None, [only]) => Ok(only),
+            (None, _) => Err(Diagnostic::new(Fault::Choice, "there are several flights")
+                .about(self.root.join("flights"))
+                .expected(listed)
+                .remedy("name one of them")),
+            (Some(name), flights) => {
+                let wanted = Path::new(name);
+                let named = if wanted.extension().is_some_and(|e| e == "ron") {
+                    stem(wanted)
+                } else {
+                    name.to_owned()
+                };
+                flights.iter().find(|f| f.stem == named).ok_or_else(|| {
+                    let diagnostic =
+                        Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
+                            .about(self.root.join("flights"))
+                            .expected(listed);
+                    match read::nearest(name, &stems) {
+                        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+                        None => diagnostic.remedy("name one of them"),
+                    }
+                })
+            }
+        }
+    }
+
+    /// Reads a flight, with the stocks it may use.
+    ///
+    /// # Errors
+    /// The mistake in its file.
+    pub fn flight(&self, file: &FlightFile) -> Result<(Flight, Vec<Stock>), Diagnostic> {
+        let source = read::text(&file.path)?;
+        let waters: Vec<BaseWater> = self.waters.iter().map(|w| w.value.clone()).collect();
+        let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
+        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf)
+    }
+
+    /// The stock of that name.
+    ///
+    /// # Errors
+    /// Lists the stocks when there is none of that name.
+    pub fn stock(&self, name: &str) -> Result<&Benched<Stock>, Diagnostic> {
+        self.stocks.iter().find(|s| s.value.name() == name).ok_or_else(|| {
+            let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
+            let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
+                .about(self.root.join("stocks"))
+                .expected(known.join(", "));
+            match read::nearest(name, &known) {
+                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+                None => diagnostic.remedy("name one of them"),
+            }
+        })
+    }
+}
+
+fn single(diagnostic: Diagnostic) -> Vec<Diagnostic> {
+    vec![diagnostic]
+}
+
+fn both<A, B>(
+    a: Result<A, Vec<Diagnostic>>,
+    b: Result<B, Vec<Diagnostic>>,
+) -> Result<(A, B), Vec<Diagnostic>> {
+    match (a, b) {
+        (Ok(a), Ok(b)) => Ok((a, b)),
+        (Err(mut a), Err(b)) => {
+            a.extend(b);
+            Err(a)
+        }
+        (Err(errors), _) | (_, Err(errors)) => Err(errors),
+    }
+}
+
+fn stem(path: &Path) -> String {
+    path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+}
+
+fn open_salts(root: &Path) -> Result<Catalogue, Vec<Diagnostic>> {
+    let mut salts: Vec<Salt> = built_in_salts().map_err(single)?;
+    let own = open_all(
+        &root.join("salts"),
+        "salt",
+        salt_entry::one,
+        salt_entry::SaltEntry::name_leaf,
+        |entry, source| {
+            let leaf = entry.name_leaf().clone();
+            let salt = entry.into_salt(source)?;
+            // A second description of a compound would make it a matter of luck which is used.
+            match salts
+                .iter()
+                .find(|s| s.name == salt.name || s.formula.same_compound(&salt.formula))
+            {
+                Some(_) => Err(place::duplicate(source, &leaf, "salt", "built in")),
+                None => Ok(salt),
+            }
+        },
+    )?;
+    salts.extend(own.into_iter().map(|s| s.value));
+    Ok(Catalogue::new(salts))
+}
+
+/// Reads every file of a folder; names must differ.
+fn open_all<Entry, T>(
+    folder: &Path,
+    what: &str,
+    parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
+    name: impl Fn(&Entry) -> &Written,
+    meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
+) -> Result<Vec<Benched<T>>, Vec<Diagnostic>> {
+    let mut found = Vec::new();
+    let mut names: Vec<(String, PathBuf)> = Vec::new();
+    let mut mistakes = Vec::new();
+    for path in read::ron_files(folder).map_err(single)? {
+        let one = || -> Result<(String, T), Diagnostic> {
+            let source = read::text(&path)?;
+            let entry = parse(&source)?;
+            let leaf = name(&entry).clone();
+            if let Some((_, first)) = names.iter().find(|(n, _)| n == leaf.text()) {
+                return Err(place::duplicate(
+                    &source,
+                    &leaf,
+                    what,
+                    &format!("in {}", first.display()),
+                ));
+            }
+            Ok((leaf.text().to_owned(), meant(entry, &source)?))
+        };
+        match one() {
+            Ok((name, value)) => {
+                names.push((name, path.clone()));
+                found.push(Benched { value, path });
+            }
+            Err(mistake) => mistakes.push(mistake),
+        }
+    }
+    if mistakes.is_empty() { Ok(found) } else { Err(mistakes) }
+}

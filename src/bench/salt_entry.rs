@@ -1,0 +1,73 @@
+//! Salts as written: the built-in list and the files of the folder `salts`.
+
+use serde::Deserialize;
+
+use crate::bench::{explain, place};
+use crate::chemistry::Formula;
+use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::shelf::Salt;
+
+/// The built-in salts, in the user's own format.
+const BUILT_IN: &str = include_str!("../../stocks/salts.ron");
+
+/// A salt as written.
+#[derive(Debug, Deserialize)]
+#[serde(rename = "Salt", deny_unknown_fields)]
+pub(super) struct SaltEntry {
+    name: Written,
+    compound: Option<Written>,
+    formula: Written,
+    #[serde(default)]
+    releases: Vec<(String, u32)>,
+    #[serde(default)]
+    carbonation_mol_co2: u32,
+    ins: Option<String>,
+    #[serde(default)]
+    cautions: Vec<String>,
+    source: Option<String>,
+}
+
+impl SaltEntry {
+    /// Where its name stands.
+    pub(super) fn name_leaf(&self) -> &Written {
+        &self.name
+    }
+
+    /// The salt as meant.
+    pub(super) fn into_salt(self, source: &SourceText) -> Result<Salt, Diagnostic> {
+        let name = place::name(source, &self.name)?;
+        let compound = match &self.compound {
+            Some(leaf) => place::name(source, leaf)?,
+            None => name.clone(),
+        };
+        let formula = Formula::parse(self.formula.text())
+            .map_err(|e| place::mistake(source, &self.formula, &e, explain::formula(&e)))?;
+        let ions = Salt::ions_of(&formula, &self.releases)
+            .map_err(|e| place::mistake(source, &self.formula, &e, explain::salt(&e)))?;
+        Ok(Salt {
+            name,
+            compound,
+            formula,
+            ions,
+            carbonation_mol_co2: f64::from(self.carbonation_mol_co2),
+            ins: self.ins,
+            cautions: self.cautions,
+            source: self.source.unwrap_or_else(|| "stated by the user".to_owned()),
+        })
+    }
+}
+
+/// The salts that come with the program.
+///
+/// # Errors
+/// None in a program that passes its tests: the list is read there.
+pub fn built_in_salts() -> Result<Vec<Salt>, Diagnostic> {
+    let source = SourceText::new("(built-in salts)", BUILT_IN);
+    let entries: Vec<SaltEntry> = read::parse(&source)?;
+    entries.into_iter().map(|entry| entry.into_salt(&source)).collect()
+}
+
+/// One file of the folder `salts`.
+pub(super) fn one(source: &SourceText) -> Result<SaltEntry, Diagnostic> {
+    read::parse(source)
+}

@@ -1,0 +1,50 @@
+//! The starter bench: an invented scenario, embedded in the program.
+
+use std::path::{Path, PathBuf};
+
+use crate::files::{Diagnostic, write};
+
+macro_rules! starter {
+    ($($path:literal),* $(,)?) => {
+        /// Files of the starter bench: path inside the folder, and text.
+        pub const FILES: &[(&str, &str)] =
+            &[$(($path, include_str!(concat!("../../stocks/demo/", $path))),)*];
+    };
+}
+
+starter! {
+    "bench.ron",
+    "stocks/calcium.ron",
+    "stocks/epsom.ron",
+    "stocks/magchlor.ron",
+    "stocks/potash.ron",
+    "stocks/soda.ron",
+    "stocks/table-salt.ron",
+    "waters/harbour-tap.ron",
+    "waters/hill-spring.ron",
+    "flights/first-flight.ron",
+}
+
+/// Folders of a bench, in the order of the job; `salts` is for the user's own.
+const FOLDERS: [&str; 4] = ["salts", "stocks", "waters", "flights"];
+
+/// Writes the starter bench into a new or empty folder. The mark of a bench comes last, so an
+/// interrupted start is no bench.
+///
+/// # Errors
+/// When the folder holds anything, or cannot be written.
+pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
+    write::empty_folder(folder)?;
+    for name in FOLDERS {
+        write::subfolder(&folder.join(name))?;
+    }
+    let (mark, others): (Vec<_>, Vec<_>) =
+        FILES.iter().partition(|(path, _)| *path == super::open::MARK);
+    let mut written = Vec::new();
+    for (path, text) in others.into_iter().chain(mark) {
+        let file = folder.join(path);
+        write::new_file(&file, text)?;
+        written.push(file);
+    }
+    Ok(written)
+}

@@ -1,0 +1,78 @@
+//! The arguments, verbs in the order of the job.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+use clap_complete::Shell;
+
+/// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
+#[derive(Debug, Parser)]
+#[command(
+    name = "waterflight",
+    version,
+    max_term_width = 80,
+    after_help = "Start with `waterflight new bench`, then `waterflight mix --bench bench`.",
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+pub(super) struct Arguments {
+    /// The bench folder; by default the nearest one upward from the current folder.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub(super) bench: Option<PathBuf>,
+    /// One JSON document on standard output instead of text.
+    #[arg(long, global = true)]
+    pub(super) json: bool,
+    #[command(subcommand)]
+    pub(super) verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Verb {
+    /// Start a bench folder with an invented example: stocks, base waters, a flight.
+    #[command(after_help = "Example:\n  waterflight new bench")]
+    New {
+        /// The folder to start; new or empty.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// List the salts, or show one with all its hydrates.
+    #[command(
+        after_help = "Examples:\n  waterflight salts\n  waterflight salts \"calcium chloride\""
+    )]
+    Salts {
+        /// Full name, name without the hydrate, or formula.
+        name: Option<String>,
+    },
+    /// List the stocks of the bench, or show one: strength, density, content per mL.
+    #[command(after_help = "Examples:\n  waterflight stock\n  waterflight stock epsom --json")]
+    Stock {
+        /// Name on the bottle.
+        name: Option<String>,
+    },
+    /// Plan a flight: mL of each stock per litre for every water, and what each water then is.
+    #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
+    Mix {
+        /// File name of the flight without its ending; may be left out when there is only one.
+        flight: Option<String>,
+    },
+    /// List the publications behind the numbers.
+    #[command(after_help = "Example:\n  waterflight sources")]
+    Sources,
+    /// Print a completion script for a shell.
+    #[command(after_help = "Example:\n  waterflight completions bash > waterflight.bash")]
+    Completions {
+        /// The shell.
+        shell: Shell,
+    },
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_are_well_formed() {
+        Arguments::command().debug_assert();
+    }
+}

@@ -1,0 +1,23 @@
+//! Which bench a command works on.
+
+use std::path::{Path, PathBuf};
+
+use crate::bench::{Bench, find_root};
+use crate::files::{Diagnostic, Fault};
+
+/// The folder named, or the nearest bench upward from the current folder.
+pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
+    if let Some(root) = named {
+        return Ok(root.to_owned());
+    }
+    let here = std::env::current_dir().map_err(|error| {
+        Diagnostic::new(Fault::Missing, format!("there is no current folder: {error}"))
+    })?;
+    find_root(&here)
+}
+
+/// Opens it.
+pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
+    let root = root(named).map_err(|mistake| vec![mistake])?;
+    Bench::open(&root)
+}

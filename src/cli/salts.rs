@@ -1,0 +1,49 @@
+//! `salts`: what a stock may be made of.
+
+use std::path::Path;
+
+use crate::bench::{Bench, built_in_salts};
+use crate::cli::bench::root;
+use crate::cli::outcome::{Outcome, internal};
+use crate::files::{Diagnostic, Fault};
+use crate::render;
+use crate::report::{HydrateReport, SaltReport};
+use crate::shelf::{Catalogue, LookupError};
+
+pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
+    let catalogue = catalogue(bench)?;
+    let Some(name) = name else {
+        let salts = SaltReport::all(&catalogue);
+        return if json {
+            render::json::document(&salts).map_err(|e| internal(&e))
+        } else {
+            Ok(render::salt::list(&salts))
+        };
+    };
+    let found = catalogue.all_of(name).map_err(|error| vec![unknown(&error)])?;
+    let hydrates = HydrateReport::of(&found);
+    if json {
+        render::json::document(&hydrates).map_err(|e| internal(&e))
+    } else {
+        Ok(render::salt::detail(&hydrates))
+    }
+}
+
+/// The bench's salts; the built-in ones where there is no bench.
+fn catalogue(named: Option<&Path>) -> Result<Catalogue, Vec<Diagnostic>> {
+    match root(named) {
+        Ok(root) => Bench::open(&root).map(|bench| bench.salts),
+        Err(_) => built_in_salts().map(Catalogue::new).map_err(|mistake| vec![mistake]),
+    }
+}
+
+fn unknown(error: &LookupError) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string())
+        .expected("a name or formula that `waterflight salts` lists");
+    match error {
+        LookupError::Unknown { near: Some(near), .. } => {
+            diagnostic.remedy(format!("did you mean `{near}`?"))
+        }
+        _ => diagnostic.remedy("describe your own salt by its formula in the folder `salts`"),
+    }
+}

@@ -1,0 +1,29 @@
+//! `sources`: the publications behind the numbers.
+
+use serde::Serialize;
+
+use crate::cli::outcome::{Outcome, internal};
+use crate::reference::source::SOURCES;
+use crate::render;
+
+#[derive(Serialize)]
+struct SourceLine {
+    used_for: &'static str,
+    citation: &'static str,
+    kind: String,
+}
+
+pub(super) fn run(json: bool) -> Outcome {
+    if json {
+        let lines: Vec<SourceLine> = SOURCES
+            .iter()
+            .map(|s| SourceLine {
+                used_for: s.used_for,
+                citation: s.citation,
+                kind: s.kind.to_string(),
+            })
+            .collect();
+        return render::json::document(&lines).map_err(|e| internal(&e));
+    }
+    Ok(render::sources::text(SOURCES))
+}

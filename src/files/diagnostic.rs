@@ -1,0 +1,111 @@
+//! A mistake as plain data: where it is, what was found, what was expected, how to mend it.
+
+use std::ops::Range;
+use std::path::PathBuf;
+
+use crate::files::source_text::SourceText;
+
+/// Whose fault it is; decides the exit status.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// The content of a file.
+    Content,
+    /// A file or folder that is missing or cannot be read.
+    Missing,
+    /// A name on the command line that fits nothing, or too much.
+    Choice,
+    /// A file or folder that cannot be written.
+    Write,
+    /// The program itself.
+    Internal,
+}
+
+/// A place in a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// The file with its text.
+    pub source: SourceText,
+    /// Bytes of the text; `None` when the whole file is meant.
+    pub span: Option<Range<usize>>,
+}
+
+/// One mistake, ready to be drawn. Boxed, since it travels as the error of every reader.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Diagnostic(Box<Details>);
+
+/// What a diagnostic says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Details {
+    /// Whose fault it is.
+    pub fault: Fault,
+    /// What is wrong, in one line.
+    pub title: String,
+    /// The file it concerns, when there is one.
+    pub path: Option<PathBuf>,
+    /// Where in a file that could be read.
+    pub place: Option<Place>,
+    /// What stands there.
+    pub found: Option<String>,
+    /// What should stand there.
+    pub expected: Option<String>,
+    /// The way out.
+    pub remedy: Option<String>,
+}
+
+impl Diagnostic {
+    /// A mistake with a title and nothing else yet.
+    #[must_use]
+    pub fn new(fault: Fault, title: impl Into<String>) -> Self {
+        Self(Box::new(Details {
+            fault,
+            title: title.into(),
+            path: None,
+            place: None,
+            found: None,
+            expected: None,
+            remedy: None,
+        }))
+    }
+
+    /// What it says.
+    #[must_use]
+    pub fn details(&self) -> &Details {
+        &self.0
+    }
+
+    /// Says which file it concerns when there is no text to show.
+    #[must_use]
+    pub fn about(mut self, path: impl Into<PathBuf>) -> Self {
+        self.0.path = Some(path.into());
+        self
+    }
+
+    /// Points at a place.
+    #[must_use]
+    pub fn at(mut self, source: &SourceText, span: Option<Range<usize>>) -> Self {
+        self.0.path = Some(source.path().to_owned());
+        self.0.place = Some(Place { source: source.clone(), span });
+        self
+    }
+
+    /// Says what stands there.
+    #[must_use]
+    pub fn found(mut self, found: impl Into<String>) -> Self {
+        self.0.found = Some(found.into());
+        self
+    }
+
+    /// Says what should stand there.
+    #[must_use]
+    pub fn expected(mut self, expected: impl Into<String>) -> Self {
+        self.0.expected = Some(expected.into());
+        self
+    }
+
+    /// Says how to mend it.
+    #[must_use]
+    pub fn remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.0.remedy = Some(remedy.into());
+        self
+    }
+}

@@ -1,0 +1,11 @@
+//! Bytes to disk and back; knows RON, not one word of the trade.
+
+pub mod diagnostic;
+pub mod read;
+pub mod source_text;
+pub mod write;
+pub mod written;
+
+pub use diagnostic::{Diagnostic, Fault};
+pub use source_text::SourceText;
+pub use written::{Fields, Written};

@@ -1,0 +1,193 @@
+//! Files into text, text into as-written values; every failure with its place.
+
+use std::fs::{self, File};
+use std::io::{ErrorKind, Read};
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+
+use ron::Options;
+use ron::error::{Error as RonError, SpannedError};
+use ron::extensions::Extensions;
+use serde::de::DeserializeOwned;
+
+use crate::files::diagnostic::{Diagnostic, Fault};
+use crate::files::source_text::SourceText;
+
+/// Our choice: no bench file comes near this size, and a larger one is a mix-up.
+const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
+
+/// Reads a text file.
+///
+/// # Errors
+/// A diagnostic for a missing file, a folder, a file too large, or bytes that are no UTF-8.
+pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
+    let missing = |title: String| Diagnostic::new(Fault::Missing, title).about(path);
+    let bytes = read_bytes(path).map_err(|error| match error.kind() {
+        ErrorKind::NotFound => missing("there is no such file".to_owned())
+            .remedy("check the name; `waterflight new DIR` starts a bench folder with examples"),
+        ErrorKind::IsADirectory => missing("this is a folder, not a file".to_owned())
+            .expected("a text file in RON")
+            .remedy("name the file inside it"),
+        ErrorKind::FileTooLarge => missing("the file is too large for a bench file".to_owned())
+            .expected(format!("at most {} MiB", LARGEST_BYTES / 1024 / 1024)),
+        _ => missing(format!("the file cannot be read: {error}")),
+    })?;
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(SourceText::new(path, &text)),
+        Err(error) => {
+            let good = error.utf8_error().valid_up_to();
+            let readable = String::from_utf8_lossy(error.as_bytes()).into_owned();
+            let source = SourceText::new(path, &readable);
+            // What lies before the bad byte is the same in the readable copy.
+            let span = good..(good + char::REPLACEMENT_CHARACTER.len_utf8());
+            Err(Diagnostic::new(Fault::Content, "the file is not UTF-8 text")
+                .at(&source, Some(span))
+                .found(format!("a byte that is no UTF-8, at byte {good}"))
+                .expected("UTF-8, as every editor can save it")
+                .remedy("save the file again with the encoding UTF-8"))
+        }
+    }
+}
+
+fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
+    let file = File::open(path)?;
+    let metadata = file.metadata()?;
+    if metadata.is_dir() {
+        return Err(ErrorKind::IsADirectory.into());
+    }
+    let mut bytes = Vec::new();
+    file.take(LARGEST_BYTES + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > LARGEST_BYTES {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    Ok(bytes)
+}
+
+/// The files of a folder that end in `.ron`, by name; an absent folder holds none.
+///
+/// # Errors
+/// When the folder cannot be listed or is a file.
+pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
+    let fail = |error: &std::io::Error| {
+        Diagnostic::new(Fault::Missing, format!("the folder cannot be listed: {error}"))
+            .about(folder)
+            .expected("a folder of .ron files")
+    };
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) => return Err(fail(&error)),
+    };
+    let mut files = Vec::new();
+    for entry in entries {
+        let path = entry.map_err(|error| fail(&error))?.path();
+        if path.extension().is_some_and(|e| e == "ron") {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// Parses a text into as-written values.
+///
+/// # Errors
+/// A diagnostic at the place where the text stops making sense: syntax, unknown or missing or
+/// repeated names, values of another kind.
+pub fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
+    Options::default()
+        .with_default_extension(Extensions::IMPLICIT_SOME)
+        .from_str(source.text())
+        .map_err(|error| explain(source, &error))
+}
+
+fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
+    let span = span(source, error);
+    let here = source.text().get(span.clone()).unwrap_or_default().trim().to_owned();
+    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(span));
+    match &error.code {
+        RonError::NoSuchStructField { expected, found, .. } => {
+            let known = list(expected);
+            let diagnostic = content(format!("`{found}` is not a name known here"))
+                .found(format!("`{found}`"))
+                .expected(known);
+            match nearest(found, expected) {
+                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+                None => diagnostic.remedy("remove it, or use one of the names above"),
+            }
+        }
+        RonError::MissingStructField { field, outer } => {
+            let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
+            content(format!("`{field}` is missing{inside}"))
+                .expected(format!("`{field}: …`"))
+                .remedy("add it; the starter bench (`waterflight new DIR`) shows every file")
+        }
+        RonError::DuplicateStructField { field, .. } => {
+            content(format!("`{field}` is given twice"))
+                .found(format!("a second `{field}`"))
+                .remedy("keep one of the two")
+        }
+        RonError::NoSuchEnumVariant { expected, found, .. } => {
+            let diagnostic = content(format!("`{found}` is not one of the choices"))
+                .found(format!("`{found}`"))
+                .expected(list(expected));
+            match nearest(found, expected) {
+                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+                None => diagnostic,
+            }
+        }
+        RonError::ExpectedDifferentStructName { expected, found } => {
+            content(format!("this file describes a `{found}`"))
+                .found(format!("`{found}`"))
+                .expected(format!("`{expected}( … )`"))
+                .remedy("move the file to the folder of its kind, or begin it with the right word")
+        }
+        RonError::Eof => content("the file ends too early".to_owned())
+            .remedy("a closing bracket or quote is missing somewhere above"),
+        code => {
+            let diagnostic = content(format!("this is not valid RON here: {code}"));
+            if here.is_empty() {
+                diagnostic
+            } else {
+                diagnostic.found(format!("`{}`", first_line(&here)))
+            }
+            .remedy("values need quotes, entries need a comma between them")
+        }
+    }
+}
+
+/// The piece of text that the parser stumbled over; never empty where there is a character.
+fn span(source: &SourceText, error: &SpannedError) -> Range<usize> {
+    let start = source.offset(error.span.start.line, error.span.start.col);
+    let end = source.offset(error.span.end.line, error.span.end.col).max(start);
+    let text = source.text();
+    let piece = text.get(start..end).unwrap_or_default();
+    let skipped = piece.len() - piece.trim_start().len();
+    let line = piece.trim_start().lines().next().unwrap_or_default().trim_end();
+    if line.is_empty() {
+        let next = text.get(end..).and_then(|rest| rest.chars().next()).map_or(0, char::len_utf8);
+        return end..(end + next).min(text.len());
+    }
+    (start + skipped)..(start + skipped + line.len())
+}
+
+fn first_line(text: &str) -> &str {
+    text.lines().next().unwrap_or_default().trim_end()
+}
+
+fn list(names: &[&str]) -> String {
+    names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ")
+}
+
+/// The known name closest to a mistyped one, if any is close.
+#[must_use]
+pub fn nearest<'a>(found: &str, known: &[&'a str]) -> Option<&'a str> {
+    /// Our choice: a name less alike than this is no help.
+    const ALIKE: f64 = 0.75;
+    known
+        .iter()
+        .map(|name| (*name, strsim::jaro_winkler(name, found)))
+        .filter(|(_, likeness)| *likeness > ALIKE)
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(name, _)| name)
+}

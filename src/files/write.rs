@@ -1,0 +1,74 @@
+//! Text to disk: whole or not at all.
+
+use std::fs::{self, File};
+use std::io::{ErrorKind, Write};
+use std::path::Path;
+
+use crate::files::diagnostic::{Diagnostic, Fault};
+
+/// Writes a new file: a temporary one beside it, synced, then renamed into place without ever
+/// replacing a file that is already there.
+///
+/// # Errors
+/// When the file exists or the folder cannot be written.
+pub fn new_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
+    let folder = path.parent().unwrap_or_else(|| Path::new("."));
+    let fail = |error: &std::io::Error| cannot_write(path, error);
+    let mut temporary = tempfile::NamedTempFile::new_in(folder).map_err(|e| fail(&e))?;
+    temporary.write_all(text.as_bytes()).map_err(|e| fail(&e))?;
+    temporary.as_file().sync_all().map_err(|e| fail(&e))?;
+    temporary.persist_noclobber(path).map_err(|e| fail(&e.error))?;
+    sync_folder(folder).map_err(|e| fail(&e))
+}
+
+/// Creates a folder that is new or empty.
+///
+/// # Errors
+/// When it holds anything already, or cannot be created.
+pub fn empty_folder(path: &Path) -> Result<(), Diagnostic> {
+    match fs::read_dir(path) {
+        Ok(mut entries) => {
+            if entries.next().is_some() {
+                return Err(Diagnostic::new(Fault::Write, "this folder is not empty")
+                    .about(path)
+                    .expected("a new folder, or an empty one: nothing is ever written over")
+                    .remedy("choose another name"));
+            }
+            Ok(())
+        }
+        Err(error) if error.kind() == ErrorKind::NotFound => {
+            fs::create_dir_all(path).map_err(|e| cannot_write(path, &e))
+        }
+        Err(error) => Err(cannot_write(path, &error)),
+    }
+}
+
+/// Creates a folder inside one that exists.
+///
+/// # Errors
+/// When it cannot be created.
+pub fn subfolder(path: &Path) -> Result<(), Diagnostic> {
+    fs::create_dir_all(path).map_err(|e| cannot_write(path, &e))
+}
+
+fn cannot_write(path: &Path, error: &std::io::Error) -> Diagnostic {
+    let title = match error.kind() {
+        ErrorKind::AlreadyExists => "this file exists already".to_owned(),
+        ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
+        _ => format!("this cannot be written: {error}"),
+    };
+    Diagnostic::new(Fault::Write, title)
+        .about(path)
+        .remedy("choose another name, or a folder that you may write to")
+}
+
+/// A rename is only certain to survive a power cut once the folder itself is on disk. Systems
+/// that cannot open a folder as a file do not need this.
+fn sync_folder(folder: &Path) -> std::io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    match File::open(folder) {
+        Ok(handle) => handle.sync_all(),
+        Err(error) if error.kind() == ErrorKind::PermissionDenied => Ok(()),
+        Err(error) => Err(error),
+    }
+}

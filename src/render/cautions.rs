@@ -1,0 +1,9 @@
+//! The cautions, each once, and where they must appear.
+
+/// Below every list of salts and stocks.
+pub const SALTS: &str = "Food-grade salts only, and the exact hydrate on the label. The cautions \
+of the maker's data sheet come first.";
+
+/// Below every planned flight.
+pub const DRINKING: &str = "Not a treatment for unsafe water. Sodium or potassium restricted \
+diets: ask your doctor. Local drinking-water rules decide.";

@@ -1,0 +1,146 @@
+//! A planned flight as text.
+
+use anstyle::{AnsiColor, Style};
+
+use crate::quantities::show;
+use crate::render::cautions;
+use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
+use crate::report::MixReport;
+use crate::report::mix_report::{GoalLine, WaterMix};
+
+/// A flight: overview, then each water with its doses and goals, then the totals.
+#[must_use]
+pub fn text(report: &MixReport) -> String {
+    let mut out = format!("{}\n", report.flight);
+    out.push_str(&wrapped(
+        &format!("Bottles of {} mL, doses {}.", show::plain(report.bottle_ml), report.convention),
+        0,
+    ));
+    out.push('\n');
+    out.push_str(&overview(report));
+    for (number, water) in report.waters.iter().enumerate() {
+        out.push('\n');
+        out.push_str(&one_water(number + 1, water));
+    }
+    out.push('\n');
+    out.push_str(&totals(report));
+    for note in &report.notes {
+        out.push_str(&wrapped(&format!("* {note}"), 2));
+    }
+    out.push_str(&wrapped(cautions::DRINKING, 0));
+    out
+}
+
+/// Stocks that fit beside the name of the water in 80 columns.
+const STOCKS_ACROSS: usize = 6;
+
+fn overview(report: &MixReport) -> String {
+    let names: Vec<&str> = report.stocks_used.iter().map(|s| s.stock.as_str()).collect();
+    let mut out = String::new();
+    for group in names.chunks(STOCKS_ACROSS) {
+        let mut heads = vec![("mL per litre", Side::Left)];
+        heads.extend(group.iter().map(|name| (*name, Side::Right)));
+        let mut rows = table(&heads);
+        for (number, water) in report.waters.iter().enumerate() {
+            let mut cells = vec![format!("{} {}", number + 1, water.target)];
+            for name in group {
+                let dose = water.doses.iter().find(|d| d.stock == *name);
+                cells.push(dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_l, 2)));
+            }
+            rows.add_row(cells);
+        }
+        out.push_str(&table_text(&rows));
+    }
+    out
+}
+
+fn one_water(number: usize, water: &WaterMix) -> String {
+    let (verdict, colour) = if water.reached {
+        ("every goal within tolerance", AnsiColor::Green)
+    } else {
+        ("OUT OF REACH, this is the nearest", AnsiColor::Yellow)
+    };
+    let style = Style::new().fg_color(Some(colour.into()));
+    let bold = Style::new().bold();
+    let mut out = format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", water.target);
+    let mut doses = inner_table(&[
+        ("  pour", Side::Left),
+        ("mL/L", Side::Right),
+        ("g/L", Side::Right),
+        ("mL/bottle", Side::Right),
+        ("g/bottle", Side::Right),
+    ]);
+    for dose in &water.doses {
+        doses.add_row([
+            format!("  {}", dose.stock),
+            show::fixed(dose.ml_per_l, 3),
+            show::fixed(dose.g_per_l, 3),
+            show::fixed(dose.ml_per_bottle, 3),
+            show::fixed(dose.g_per_bottle, 3),
+        ]);
+    }
+    for base in &water.base {
+        doses.add_row([
+            format!("  {} water", base.water),
+            show::fixed(base.share * 1000.0, 1),
+            String::new(),
+            show::fixed(base.ml_per_bottle, 1),
+            String::new(),
+        ]);
+    }
+    out.push_str(&table_text(&doses));
+    let mut goals = inner_table(&[
+        ("  goal", Side::Left),
+        ("wanted", Side::Left),
+        ("got", Side::Right),
+        ("off by", Side::Right),
+    ]);
+    for goal in &water.goals {
+        goals.add_row([
+            format!("  {}", goal.measure.replace('_', " ")),
+            goal.wish.clone(),
+            goal.got.map_or("undefined".to_owned(), show::three_figures),
+            off_by(goal),
+        ]);
+    }
+    out.push_str(&table_text(&goals));
+    let ions: Vec<String> = water
+        .mg_per_l
+        .0
+        .iter()
+        .filter(|(_, mg)| *mg > 0.0)
+        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
+        .collect();
+    out.push_str(&wrapped(
+        &format!(
+            "  water: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {} mg/L",
+            if ions.is_empty() { "nothing but water, 0".to_owned() } else { ions.join(", ") },
+            show::three_figures(water.hardness_mg_per_l_caco3),
+            show::three_figures(water.alkalinity_mg_per_l_caco3),
+            show::three_figures(water.dissolved_solids_mg_per_l),
+        ),
+        4,
+    ));
+    out
+}
+
+fn off_by(goal: &GoalLine) -> String {
+    let size = show::three_figures(goal.miss.abs());
+    if size.chars().all(|c| matches!(c, '0' | '.')) && goal.reached {
+        return "–".to_owned();
+    }
+    let sign = if goal.miss < 0.0 { "-" } else { "+" };
+    if goal.reached { format!("{sign}{size}") } else { format!("{sign}{size} MISSED") }
+}
+
+fn totals(report: &MixReport) -> String {
+    let mut rows =
+        table(&[("for one bottle of each", Side::Left), ("mL", Side::Right), ("g", Side::Right)]);
+    for stock in &report.stocks_used {
+        rows.add_row([stock.stock.clone(), show::fixed(stock.ml, 2), show::fixed(stock.g, 2)]);
+    }
+    for base in &report.base_used {
+        rows.add_row([format!("{} water", base.water), show::fixed(base.ml, 0), String::new()]);
+    }
+    table_text(&rows)
+}

@@ -1,0 +1,10 @@
+//! Finished results into text; computes nothing.
+
+pub mod cautions;
+pub mod diagnostic;
+pub mod json;
+pub mod mix;
+pub mod salt;
+pub mod sources;
+pub mod stock;
+mod table;

@@ -1,0 +1,88 @@
+//! Salts as tables.
+
+use crate::quantities::show;
+use crate::reference::atomic_weights::TABLE_YEAR;
+use crate::render::cautions;
+use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::report::{HydrateReport, Keyed, SaltReport};
+
+/// All salts.
+#[must_use]
+pub fn list(salts: &[SaltReport]) -> String {
+    let mut rows = table(&[
+        ("salt", Side::Left),
+        ("formula", Side::Left),
+        ("g/mol", Side::Right),
+        ("INS", Side::Left),
+        ("mg of each ion in 1 g", Side::Left),
+    ]);
+    for salt in salts {
+        rows.add_row([
+            salt.name.clone(),
+            salt.formula.clone(),
+            show::fixed(salt.g_per_mol, 3),
+            salt.ins.clone().unwrap_or_default(),
+            released(&salt.mg_per_g),
+        ]);
+    }
+    let note = format!(
+        "Masses from the CIAAW standard atomic weights of {TABLE_YEAR}. {}",
+        cautions::SALTS
+    );
+    format!("{}\n{}", table_text(&rows), wrapped(&note, 0))
+}
+
+/// One salt, or all hydrates of a compound with the mass factor between them.
+#[must_use]
+pub fn detail(hydrates: &[HydrateReport]) -> String {
+    let mut out = String::new();
+    if let [first, _, ..] = hydrates {
+        out.push_str("Several hydrates go by this name; the label on the bag decides.\n\n");
+        let factor = format!("g for 1 g of {}", first.salt.formula);
+        let mut rows =
+            table(&[("salt", Side::Left), ("formula", Side::Left), (&factor, Side::Right)]);
+        for hydrate in hydrates {
+            rows.add_row([
+                hydrate.salt.name.clone(),
+                hydrate.salt.formula.clone(),
+                show::fixed(hydrate.g_for_1_g_of_first, 4),
+            ]);
+        }
+        out.push_str(&table_text(&rows));
+        out.push('\n');
+    }
+    for HydrateReport { salt, .. } in hydrates {
+        let ins = salt.ins.as_ref().map(|n| format!(", INS {n}")).unwrap_or_default();
+        out.push_str(&format!("{}, {}{ins}\n", salt.name, salt.formula));
+        out.push_str(&format!(
+            "  {} g/mol, {} % without hydrate water, {} equivalents per mole\n",
+            show::fixed(salt.g_per_mol, 3),
+            show::fixed(100.0 * salt.anhydrous_fraction, 2),
+            show::plain(salt.equivalents_per_mol),
+        ));
+        out.push_str(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g)));
+        if salt.carbonation_mol_co2 > 0.0 {
+            out.push_str(&format!(
+                "  dissolves under carbon dioxide, taking up {} CO2 each\n",
+                show::plain(salt.carbonation_mol_co2)
+            ));
+        }
+        for caution in &salt.cautions {
+            out.push_str(&wrapped(&format!("  ! {caution}"), 4));
+        }
+        out.push_str(&wrapped(&format!("  source: {}", salt.source), 4));
+        out.push('\n');
+    }
+    out.push_str(&wrapped(cautions::SALTS, 0));
+    out
+}
+
+/// `Mg 98.6, SO4 389.8`.
+pub(super) fn released(amounts: &Keyed) -> String {
+    amounts
+        .0
+        .iter()
+        .map(|(key, mg)| format!("{key} {}", show::fixed(*mg, 1)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}

@@ -1,0 +1,300 @@
+//! A planned flight: doses, waters, goals, totals.
+
+use serde::Serialize;
+use thiserror::Error;
+
+use crate::chemistry::{Composition, Conserved};
+use crate::planner::{GoalResult, Plan};
+use crate::report::keyed::Keyed;
+use crate::report::note::Note;
+use crate::report::stock_report;
+use crate::shelf::Stock;
+use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
+
+/// A planned flight.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MixReport {
+    /// Title of the flight.
+    pub flight: String,
+    /// What a litre means.
+    pub convention: &'static str,
+    /// Size of a bottle, mL (of finished water, or of base water when doses are added to it).
+    pub bottle_ml: f64,
+    /// The waters, in the order of the flight.
+    pub waters: Vec<WaterMix>,
+    /// What one bottle of each water takes from the stocks, in the order of the shelf.
+    pub stocks_used: Vec<StockUse>,
+    /// What one bottle of each water takes from the base waters.
+    pub base_used: Vec<BaseUse>,
+    /// What the numbers rest on.
+    pub notes: Vec<Note>,
+}
+
+/// One water of the flight.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WaterMix {
+    /// Name of the target.
+    pub target: String,
+    /// Whether every goal is met within its tolerance.
+    pub reached: bool,
+    /// Doses, in the order of the shelf; stocks that are not used are left out.
+    pub doses: Vec<Dose>,
+    /// Base waters with their shares.
+    pub base: Vec<BasePart>,
+    /// The water that results, mg/L of finished water; alkalinity as HCO3.
+    pub mg_per_l: Keyed,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: f64,
+    /// Carbonate alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: f64,
+    /// Sum of all constituents, mg/L.
+    pub dissolved_solids_mg_per_l: f64,
+    /// Each goal against what was reached.
+    pub goals: Vec<GoalLine>,
+    /// Sum of weighted misses beyond tolerance, in units of miss.
+    pub misses_beyond_tolerance: f64,
+}
+
+/// A dose of one stock.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Dose {
+    /// Name of the stock.
+    pub stock: String,
+    /// Millilitres per litre, in the flight's convention.
+    pub ml_per_l: f64,
+    /// Grams of stock per litre, in the flight's convention.
+    pub g_per_l: f64,
+    /// Millilitres per bottle.
+    pub ml_per_bottle: f64,
+    /// Grams of stock per bottle.
+    pub g_per_bottle: f64,
+}
+
+/// The part that a base water takes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BasePart {
+    /// Name of the water.
+    pub water: String,
+    /// Its share of the finished volume, or of the base when doses are added to a litre.
+    pub share: f64,
+    /// Millilitres per bottle.
+    pub ml_per_bottle: f64,
+}
+
+/// A goal against what was reached, in the goal's own unit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GoalLine {
+    /// The measure, or `a : b`.
+    pub measure: String,
+    /// The wish in words.
+    pub wish: String,
+    /// The wished value, or both ends of the wished range.
+    pub want: Want,
+    /// Forgiven misses.
+    pub tolerance: f64,
+    /// The unit.
+    pub unit: &'static str,
+    /// What the water has; nothing for a ratio to something absent.
+    pub got: Option<f64>,
+    /// Distance from the wish: negative below, positive above.
+    pub miss: f64,
+    /// Whether the miss is within the tolerance.
+    pub reached: bool,
+}
+
+/// A wished value or range.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Want {
+    /// One value.
+    Value(f64),
+    /// From the first to the second.
+    Range([f64; 2]),
+}
+
+/// Total of one stock.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StockUse {
+    /// Name of the stock.
+    pub stock: String,
+    /// Millilitres for one bottle of each water.
+    pub ml: f64,
+    /// Grams for one bottle of each water.
+    pub g: f64,
+}
+
+/// Total of one base water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BaseUse {
+    /// Name of the water.
+    pub water: String,
+    /// Millilitres for one bottle of each water.
+    pub ml: f64,
+}
+
+/// Why a plan cannot be reported in the flight's convention.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum ReportError {
+    /// Doses cannot be given per litre of a base water that is not there.
+    #[error(
+        "`{target}` is made of stocks alone, so there is no litre of base water to add them to"
+    )]
+    NoBase {
+        /// Name of the target.
+        target: String,
+    },
+}
+
+/// Our choice: a dose or share below this part of a litre is rounding of the solver and is left
+/// out; a billionth of a litre is far below a drop.
+const NOTHING: f64 = 1e-9;
+
+impl MixReport {
+    /// Reports the plans of a flight, one for each target.
+    ///
+    /// # Errors
+    /// When doses are to be added to a litre of base water and a plan uses none.
+    pub fn new(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Result<Self, ReportError> {
+        let waters = flight
+            .targets
+            .iter()
+            .zip(plans)
+            .map(|(target, plan)| water_mix(flight, stocks, target, plan))
+            .collect::<Result<Vec<_>, _>>()?;
+        let stocks_used = stocks
+            .iter()
+            .filter_map(|stock| {
+                let doses =
+                    || waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == stock.name());
+                let ml: f64 = doses().map(|d| d.ml_per_bottle).sum();
+                let g = doses().map(|d| d.g_per_bottle).sum();
+                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g })
+            })
+            .collect();
+        let base_used = flight
+            .base
+            .iter()
+            .map(|base| {
+                let name = &base.water.name;
+                let parts = waters.iter().flat_map(|w| &w.base).filter(|b| b.water == *name);
+                BaseUse { water: name.clone(), ml: parts.map(|b| b.ml_per_bottle).sum() }
+            })
+            .filter(|base| base.ml > 0.0)
+            .collect();
+        Ok(Self {
+            flight: flight.title.clone(),
+            convention: flight.convention.describe(),
+            bottle_ml: flight.bottle.to_millilitres().value(),
+            notes: notes(flight, stocks, plans),
+            waters,
+            stocks_used,
+            base_used,
+        })
+    }
+}
+
+fn water_mix(
+    flight: &Flight,
+    stocks: &[Stock],
+    target: &Target,
+    plan: &Plan,
+) -> Result<WaterMix, ReportError> {
+    let base_share: f64 = plan.shares.iter().sum();
+    // The plan is per litre of finished water; "added to a litre" is the same per litre of base.
+    let per_litre = match flight.convention {
+        Convention::MadeUpToALitre => 1.0,
+        Convention::AddedToALitre if base_share > NOTHING => 1.0 / base_share,
+        Convention::AddedToALitre => {
+            return Err(ReportError::NoBase { target: target.name.clone() });
+        }
+    };
+    let bottle = flight.bottle.value();
+    let doses = stocks
+        .iter()
+        .zip(&plan.ml_per_l)
+        .filter(|(_, ml)| **ml > 1000.0 * NOTHING)
+        .map(|(stock, ml)| {
+            let ml_per_l = ml * per_litre;
+            let g_per_l = ml_per_l * stock.density().value.value();
+            Dose {
+                stock: stock.name().to_owned(),
+                ml_per_l,
+                g_per_l,
+                ml_per_bottle: ml_per_l * bottle,
+                g_per_bottle: g_per_l * bottle,
+            }
+        })
+        .collect();
+    let base = flight
+        .base
+        .iter()
+        .zip(&plan.shares)
+        .filter(|(_, share)| **share > NOTHING)
+        .map(|(base, share)| BasePart {
+            water: base.water.name.clone(),
+            share: share * per_litre,
+            ml_per_bottle: share * per_litre * bottle * 1000.0,
+        })
+        .collect();
+    let usual = |m: Measure| m.of(&plan.water) / m.native_per_usual_unit();
+    Ok(WaterMix {
+        target: target.name.clone(),
+        reached: plan.reached(),
+        doses,
+        base,
+        mg_per_l: Keyed::mg_per_l(&plan.water),
+        hardness_mg_per_l_caco3: usual(Measure::Hardness),
+        alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
+        dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
+        goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
+        misses_beyond_tolerance: plan.stages.beyond,
+    })
+}
+
+fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
+    let want = match goal.band {
+        Band::Near(v) | Band::AtMost(v) | Band::AtLeast(v) => Want::Value(goal.in_unit(v)),
+        Band::Between(a, b) => Want::Range([goal.in_unit(a), goal.in_unit(b)]),
+    };
+    GoalLine {
+        measure: goal.subject.key(),
+        wish: goal.wish(),
+        want,
+        tolerance: goal.in_unit(goal.tolerance),
+        unit: goal.unit.symbol(),
+        got: result.got.map(|v| goal.in_unit(v)),
+        miss: goal.in_unit(result.miss),
+        reached: result.reached,
+    }
+}
+
+fn notes(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Vec<Note> {
+    let mut notes: Vec<Note> = Vec::new();
+    if stocks.is_empty() {
+        notes.push(Note::EmptyShelf);
+    }
+    notes.extend(stocks.iter().flat_map(stock_report::notes));
+    for base in &flight.base {
+        let balance = base.water.charge_balance();
+        if !balance.passes() {
+            notes.push(Note::Unbalanced {
+                water: base.water.name.clone(),
+                cations: balance.cations_meq_per_l,
+                anions: balance.anions_meq_per_l,
+                limit: balance.limit_meq_per_l,
+            });
+        }
+    }
+    let organic = |w: &Composition| {
+        w.mmol_per_l(Conserved::Lactate) > 0.0 || w.mmol_per_l(Conserved::Citrate) > 0.0
+    };
+    notes.extend(
+        flight
+            .targets
+            .iter()
+            .zip(plans)
+            .filter(|(_, plan)| organic(&plan.water))
+            .map(|(target, _)| Note::OrganicAlkalinity { target: target.name.clone() }),
+    );
+    notes
+}

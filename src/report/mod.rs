@@ -1,0 +1,13 @@
+//! Finished results as plain structs: what is printed and what `--json` writes.
+
+pub mod keyed;
+pub mod mix_report;
+pub mod note;
+pub mod salt_report;
+pub mod stock_report;
+
+pub use keyed::Keyed;
+pub use mix_report::{MixReport, ReportError};
+pub use note::Note;
+pub use salt_report::{HydrateReport, SaltReport};
+pub use stock_report::StockReport;

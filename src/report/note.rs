@@ -1,0 +1,80 @@
+//! What a reader of a report should know beside the numbers.
+
+use std::fmt;
+
+use serde::{Serialize, Serializer};
+
+/// A remark on the ground that a result stands on.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Note {
+    /// The density of a stock is an estimate.
+    EstimatedDensity {
+        /// Name of the stock.
+        stock: String,
+        /// Formula of its salt.
+        formula: String,
+        /// Relative standard uncertainty of the density, %.
+        percent: f64,
+    },
+    /// A salt dissolves only under carbon dioxide.
+    NeedsCarbonation {
+        /// Name of the stock.
+        stock: String,
+        /// Formula of its salt.
+        formula: String,
+        /// Moles of CO2 for each mole of salt.
+        mol_co2: f64,
+    },
+    /// An analysis fails the charge-balance test.
+    Unbalanced {
+        /// Name of the water.
+        water: String,
+        /// Cations, meq/L.
+        cations: f64,
+        /// Anions, meq/L.
+        anions: f64,
+        /// The difference that would be acceptable, meq/L.
+        limit: f64,
+    },
+    /// Citrate or lactate titrates, and no goal sees it.
+    OrganicAlkalinity {
+        /// Name of the target.
+        target: String,
+    },
+    /// There is no stock at all.
+    EmptyShelf,
+}
+
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Note::EstimatedDensity { stock, formula, percent } => write!(
+                f,
+                "{stock}: no published density coefficients for {formula}; its density is an \
+                 estimate, standard uncertainty {percent:.2} %. Dose it by weight where it matters."
+            ),
+            Note::NeedsCarbonation { stock, formula, mol_co2 } => write!(
+                f,
+                "{stock}: {formula} dissolves as bicarbonate only under carbon dioxide, and takes \
+                 up {mol_co2} CO2 for each formula unit; counted here as fully carbonated."
+            ),
+            Note::Unbalanced { water, cations, anions, limit } => write!(
+                f,
+                "{water}: cations of {cations:.2} meq/L and anions of {anions:.2} meq/L differ by \
+                 more than the {limit:.2} meq/L of Standard Methods 1030 E; check the analysis."
+            ),
+            Note::OrganicAlkalinity { target } => write!(
+                f,
+                "{target}: holds lactate or citrate, which an acid titration partly finds as \
+                 alkalinity; the alkalinity here is carbonate alkalinity alone."
+            ),
+            Note::EmptyShelf => f.write_str("There is no stock on this bench: only base water."),
+        }
+    }
+}
+
+impl Serialize for Note {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}

@@ -1,0 +1,81 @@
+//! The salts of a bench, for people and programs.
+
+use serde::Serialize;
+
+use crate::report::keyed::Keyed;
+use crate::shelf::{Catalogue, Salt};
+
+/// One salt.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SaltReport {
+    /// Full name.
+    pub name: String,
+    /// Formula with hydrate water.
+    pub formula: String,
+    /// Molar mass.
+    pub g_per_mol: f64,
+    /// Mass fraction that is not hydrate water.
+    pub anhydrous_fraction: f64,
+    /// Equivalents of cations in one mole.
+    pub equivalents_per_mol: f64,
+    /// Milligrams of each ion in one gram.
+    pub mg_per_g: Keyed,
+    /// Codex INS number.
+    pub ins: Option<String>,
+    /// CO2 taken up to dissolve, mol per mol.
+    pub carbonation_mol_co2: f64,
+    /// What to mind.
+    pub cautions: Vec<String>,
+    /// Where the facts come from.
+    pub source: String,
+}
+
+/// One of several hydrates of a compound.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HydrateReport {
+    /// The salt.
+    #[serde(flatten)]
+    pub salt: SaltReport,
+    /// Grams of it that hold as much compound as 1 g of the first in the list.
+    pub g_for_1_g_of_first: f64,
+}
+
+impl SaltReport {
+    /// Describes a salt.
+    #[must_use]
+    pub fn new(salt: &Salt) -> Self {
+        Self {
+            name: salt.name.clone(),
+            formula: salt.formula.to_string(),
+            g_per_mol: salt.formula.molar_mass().value(),
+            anhydrous_fraction: salt.anhydrous_fraction().value(),
+            equivalents_per_mol: salt.equivalents_per_mole(),
+            mg_per_g: Keyed(salt.mg_per_g().map(|(ion, mg)| (ion.symbol(), mg)).collect()),
+            ins: salt.ins.clone(),
+            carbonation_mol_co2: salt.carbonation_mol_co2,
+            cautions: salt.cautions.clone(),
+            source: salt.source.clone(),
+        }
+    }
+
+    /// All salts of a catalogue.
+    #[must_use]
+    pub fn all(catalogue: &Catalogue) -> Vec<Self> {
+        catalogue.iter().map(Self::new).collect()
+    }
+}
+
+impl HydrateReport {
+    /// The hydrates of a compound, or the one salt asked for.
+    #[must_use]
+    pub fn of(salts: &[&Salt]) -> Vec<Self> {
+        let first = salts.first().map_or(1.0, |s| s.formula.molar_mass().value());
+        salts
+            .iter()
+            .map(|salt| Self {
+                salt: SaltReport::new(salt),
+                g_for_1_g_of_first: salt.formula.molar_mass().value() / first,
+            })
+            .collect()
+    }
+}
