@@ -82,14 +82,18 @@ pub fn plan_flight(flight: &Flight, stocks: &[Stock]) -> Result<Vec<Plan>, PlanE
         plan_target(planner, rows, target, &pourable, &wish)
             .map_err(|source| PlanError { target: target.name.clone(), source })
     };
+    let (mut planner, mut rows) = (Planner::default(), Vec::new());
     if flight.targets.len() < WORTH_THREADS {
-        let (mut planner, mut rows) = (Planner::default(), Vec::new());
         return flight.targets.iter().map(|t| one(&mut planner, &mut rows, t)).collect();
+    }
+    // Each thread starts from a planner that knows the matrix of the first target already.
+    if let Some(first) = flight.targets.first() {
+        one(&mut planner, &mut rows, first)?;
     }
     flight
         .targets
         .par_iter()
-        .map_init(|| (Planner::default(), Vec::new()), |(planner, rows), t| one(planner, rows, t))
+        .map_init(|| (planner.clone(), Vec::new()), |(planner, rows), t| one(planner, rows, t))
         .collect()
 }
 

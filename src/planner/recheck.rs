@@ -1,12 +1,15 @@
 //! Every answer is re-evaluated outside the solver. A disagreement is an error, not a note.
 //!
-//! Three independent checks: the rows and bounds hold ([`feasibility`]); no better value exists,
-//! by weak duality from the original numbers ([`optimality`]); and the goals, evaluated on the
-//! composition that the doses really give, miss by what the solver says ([`misses`]).
+//! Independent checks: no better value of a stage exists, by weak duality from the original
+//! numbers ([`optimality`]); the final values still have it ([`held`]) and keep the rows and
+//! bounds ([`feasibility`]); and the goals, evaluated on the composition that the doses really
+//! give, miss by what the solver says ([`misses`]).
+
+#![expect(clippy::indexing_slicing, reason = "row numbers come from the matrix they index")]
 
 use crate::chemistry::Composition;
 use crate::planner::program::Row;
-use crate::planner::simplex::{Matrix, Numbers, Simplex};
+use crate::planner::simplex::{Matrix, Numbers, Objective, Simplex};
 use crate::planner::stages::{Solution, SolveError};
 
 /// Our choice: differences up to this share of the numbers compared are rounding. Rows are in
@@ -22,12 +25,10 @@ pub(super) fn feasibility(
     let mut worst = 0.0_f64;
     let mut residual = numbers.rhs.clone();
     let mut size = vec![1.0_f64; residual.len()];
-    for (j, value) in values.iter().enumerate() {
-        for &(i, v) in matrix.column(j) {
-            if let (Some(r), Some(s)) = (residual.get_mut(i), size.get_mut(i)) {
-                *r -= v * value;
-                *s = s.max((v * value).abs());
-            }
+    for (value, entries) in values.iter().zip(matrix.iter()).filter(|(v, _)| **v != 0.0) {
+        for &(i, v) in entries {
+            residual[i] -= v * value;
+            size[i] = size[i].max((v * value).abs());
         }
     }
     for (r, s) in residual.iter().zip(&size) {
@@ -41,26 +42,30 @@ pub(super) fn feasibility(
 }
 
 /// The value of a stage cannot be bettered: any multipliers of the rows give a lower bound on
-/// it, and those of the solver give the value itself.
+/// it, and those of the solver give the value itself, which is returned.
 pub(super) fn optimality(
     matrix: &Matrix,
     numbers: &Numbers,
-    cost: &[f64],
+    objective: &Objective,
     simplex: &Simplex,
-) -> Result<(), SolveError> {
+) -> Result<f64, SolveError> {
     let values = &simplex.values;
     let multipliers = &simplex.multipliers;
-    let value: f64 = cost.iter().zip(values).filter(|(c, _)| **c != 0.0).map(|(c, v)| c * v).sum();
-    let largest_cost = cost.iter().fold(0.0_f64, |a, c| a.max(c.abs()));
+    let value = objective.value(values);
+    let largest_cost = objective.largest();
     let mut bound: f64 = multipliers.iter().zip(&numbers.rhs).map(|(p, b)| p * b).sum();
     let mut size = value.abs().max(largest_cost);
-    for (j, ((v, low), high)) in values.iter().zip(&numbers.lower).zip(&numbers.upper).enumerate() {
-        let start = cost.get(j).copied().unwrap_or_default();
-        let reduced = matrix
-            .column(j)
+    let bounds = numbers.lower.iter().zip(&numbers.upper);
+    let columns = values.iter().zip(bounds).zip(objective.costs()).zip(matrix.iter());
+    for (j, (((v, (low, high)), c), entries)) in columns.enumerate() {
+        let frozen = simplex.is_frozen(j);
+        if frozen && *v == 0.0 {
+            continue;
+        }
+        let reduced = entries
             .iter()
-            .fold(start, |d, (i, a)| d - a * multipliers.get(*i).copied().unwrap_or_default());
-        let least = if simplex.is_frozen(j) {
+            .fold(*c, |d, (i, a)| d - a * multipliers.get(*i).copied().unwrap_or_default());
+        let least = if frozen {
             *v
         } else if reduced.abs() <= ROUNDING * largest_cost {
             continue;
@@ -70,14 +75,22 @@ pub(super) fn optimality(
             *high
         };
         if !least.is_finite() {
-            return agree("the proof of optimality", reduced.abs() / largest_cost);
+            let by = reduced.abs() / largest_cost;
+            return Err(SolveError::Disagreement { what: "the proof of optimality", by });
         }
         if least != 0.0 {
             bound += reduced * least;
             size = size.max((reduced * least).abs());
         }
     }
-    agree("the proof of optimality", (value - bound).abs() / size.max(f64::MIN_POSITIVE))
+    agree("the proof of optimality", (value - bound).abs() / size.max(f64::MIN_POSITIVE))?;
+    Ok(value)
+}
+
+/// The doses that come out in the end still have the value that was proved for a stage.
+pub(super) fn held(objective: &Objective, values: &[f64], proved: f64) -> Result<(), SolveError> {
+    let size = proved.abs().max(objective.largest()).max(f64::MIN_POSITIVE);
+    agree("the value of a finished stage", (objective.value(values) - proved).abs() / size)
 }
 
 /// The composition that the doses give misses the goals by what the solver says.

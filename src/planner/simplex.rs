@@ -37,6 +37,11 @@ impl Matrix {
     pub(super) fn column(&self, j: usize) -> &[(usize, f64)] {
         &self.entries[self.starts[j]..self.starts[j + 1]]
     }
+
+    /// All columns in order.
+    pub(super) fn iter(&self) -> impl Iterator<Item = &[(usize, f64)]> {
+        self.starts.windows(2).map(|ends| &self.entries[ends[0]..ends[1]])
+    }
 }
 
 /// The numbers of one program beside its matrix.
@@ -45,6 +50,53 @@ pub(super) struct Numbers {
     pub(super) lower: Vec<f64>,
     pub(super) upper: Vec<f64>,
     pub(super) rhs: Vec<f64>,
+}
+
+/// An objective to be made least.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Objective {
+    costs: Vec<f64>,
+    /// The columns that cost anything.
+    columns: Vec<usize>,
+    largest: f64,
+}
+
+impl Objective {
+    /// Begins anew: nothing costs anything.
+    pub(super) fn clear(&mut self, columns: usize) {
+        self.costs.clear();
+        self.costs.resize(columns, 0.0);
+        self.columns.clear();
+        self.largest = 0.0;
+    }
+
+    pub(super) fn set(&mut self, j: usize, cost: f64) {
+        if cost != 0.0 {
+            self.costs[j] = cost;
+            self.columns.push(j);
+            self.largest = self.largest.max(cost.abs());
+        }
+    }
+
+    /// Cost of every column.
+    pub(super) fn costs(&self) -> &[f64] {
+        &self.costs
+    }
+
+    /// The largest cost there is.
+    pub(super) fn largest(&self) -> f64 {
+        self.largest
+    }
+
+    /// The objective of these values.
+    pub(super) fn value(&self, values: &[f64]) -> f64 {
+        self.columns.iter().map(|j| self.costs[*j] * values[*j]).sum()
+    }
+
+    /// What counts as zero among reduced costs.
+    fn zero(&self) -> f64 {
+        REDUCED_COST * self.largest
+    }
 }
 
 /// How a run ended.
@@ -69,6 +121,16 @@ enum Place {
 }
 
 impl Place {
+    /// A column at its lower bound gains by rising when its reduced cost is negative, one at its
+    /// upper bound by falling when it is positive; the others do not move.
+    fn sign(self) -> f64 {
+        match self {
+            Place::Lower => -1.0,
+            Place::Upper => 1.0,
+            Place::Basic | Place::Frozen => 0.0,
+        }
+    }
+
     /// Where a column stands at a bound; one without a range can never move.
     fn resting(numbers: &Numbers, j: usize, at_lower: bool) -> Self {
         if numbers.lower[j] >= numbers.upper[j] {
@@ -91,15 +153,22 @@ const REDUCED_COST: f64 = 1e-10;
 const PATIENCE: usize = 20;
 
 /// The state of a run; kept between programs so that nothing is allocated twice.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Simplex {
     place: Vec<Place>,
+    /// By place: what turns a reduced cost into the gain of moving the column, so that looking
+    /// at all columns needs no branch.
+    sign: Vec<f64>,
     /// Values of all columns.
     pub(super) values: Vec<f64>,
     basis: Vec<usize>,
     inverse: Vec<f64>,
     /// Multipliers of the rows after the last stage.
     pub(super) multipliers: Vec<f64>,
+    /// The columns that no earlier stage has frozen.
+    movable: Vec<usize>,
+    /// Their reduced costs, from the last look at them.
+    reduced: Vec<f64>,
     entering: Vec<f64>,
 }
 
@@ -117,15 +186,18 @@ impl Simplex {
     ) {
         let m = matrix.rows();
         self.place.clear();
+        self.sign.clear();
         self.values.clear();
         for j in 0..matrix.columns() {
             let (low, high) = (numbers.lower[j], numbers.upper[j]);
             let at_lower = low.is_finite();
-            self.place.push(Place::resting(numbers, j, at_lower));
+            let place = Place::resting(numbers, j, at_lower);
+            self.place.push(place);
+            self.sign.push(place.sign());
             self.values.push(if at_lower { low } else { high });
         }
         for &j in at_upper {
-            self.place[j] = Place::Upper;
+            self.put(j, Place::Upper);
             self.values[j] = numbers.upper[j];
         }
         self.basis.clear();
@@ -133,7 +205,7 @@ impl Simplex {
         self.inverse.clear();
         self.inverse.resize(m * m, 0.0);
         for (i, &j) in unit_columns.iter().enumerate() {
-            self.place[j] = Place::Basic;
+            self.put(j, Place::Basic);
             let sign = matrix.column(j).first().map_or(1.0, |(_, v)| *v);
             self.inverse[i * m + i] = 1.0 / sign;
         }
@@ -144,17 +216,28 @@ impl Simplex {
         for &(j, row) in pivots {
             self.expand(matrix, j);
             let leaving = self.basis[row];
-            self.place[leaving] = Place::resting(numbers, leaving, true);
+            self.put(leaving, Place::resting(numbers, leaving, true));
             self.values[leaving] = numbers.lower[leaving];
             self.pivot(row, j);
         }
-        self.recompute(matrix, numbers);
+        self.recompute(matrix, numbers, 1);
     }
 
     /// Minimises one objective over the columns that are not frozen.
-    pub(super) fn minimise(&mut self, matrix: &Matrix, numbers: &Numbers, cost: &[f64]) -> Ending {
+    pub(super) fn minimise(
+        &mut self,
+        matrix: &Matrix,
+        numbers: &Numbers,
+        objective: &Objective,
+    ) -> Ending {
         let most = 50 * (matrix.rows() + matrix.columns());
-        let threshold = REDUCED_COST * cost.iter().fold(0.0_f64, |a, c| a.max(c.abs()));
+        let threshold = objective.zero();
+        let cost = objective.costs();
+        let columns = self.place.iter().enumerate();
+        self.movable.clear();
+        self.movable.extend(columns.filter(|(_, p)| **p != Place::Frozen).map(|(j, _)| j));
+        self.reduced.clear();
+        self.reduced.resize(self.movable.len(), 0.0);
         let mut idle = 0;
         for _ in 0..most {
             self.price_rows(cost);
@@ -171,15 +254,19 @@ impl Simplex {
     }
 
     /// Fixes the stage just solved: columns with a reduced cost may not move again.
-    pub(super) fn freeze(&mut self, matrix: &Matrix, cost: &[f64]) {
-        let threshold = REDUCED_COST * cost.iter().fold(0.0_f64, |a, c| a.max(c.abs()));
-        for j in 0..matrix.columns() {
-            if matches!(self.place[j], Place::Lower | Place::Upper)
-                && self.reduced_cost(matrix, cost, j).abs() > threshold
-            {
+    pub(super) fn freeze(&mut self, objective: &Objective) {
+        let threshold = objective.zero();
+        for (&j, reduced) in self.movable.iter().zip(&self.reduced) {
+            if self.sign[j] != 0.0 && reduced.abs() > threshold {
                 self.place[j] = Place::Frozen;
+                self.sign[j] = 0.0;
             }
         }
+    }
+
+    fn put(&mut self, j: usize, place: Place) {
+        self.place[j] = place;
+        self.sign[j] = place.sign();
     }
 
     /// Whether a column was fixed by an earlier stage.
@@ -199,19 +286,20 @@ impl Simplex {
         if let Some(inverse) = invert(work, m) {
             self.inverse = inverse;
         }
-        self.recompute(matrix, numbers);
+        self.recompute(matrix, numbers, 2);
     }
 
-    /// Values of the basic columns from those of the others, with one round of correction.
-    fn recompute(&mut self, matrix: &Matrix, numbers: &Numbers) {
+    /// Values of the basic columns from those of the others; every round after the first takes
+    /// out what rounding left in the one before.
+    fn recompute(&mut self, matrix: &Matrix, numbers: &Numbers, rounds: usize) {
         for &j in &self.basis {
             self.values[j] = 0.0;
         }
-        for _ in 0..2 {
+        for _ in 0..rounds {
             self.entering.copy_from_slice(&numbers.rhs);
-            for (j, value) in self.values.iter().enumerate() {
+            for (value, entries) in self.values.iter().zip(matrix.iter()) {
                 if *value != 0.0 {
-                    for &(i, v) in matrix.column(j) {
+                    for &(i, v) in entries {
                         self.entering[i] -= v * value;
                     }
                 }
@@ -227,7 +315,7 @@ impl Simplex {
 
     /// Corrects the values for the rounding of the pivots since the start.
     pub(super) fn settle(&mut self, matrix: &Matrix, numbers: &Numbers) {
-        self.recompute(matrix, numbers);
+        self.recompute(matrix, numbers, 2);
         for &j in &self.basis {
             let (low, high) = (numbers.lower[j], numbers.upper[j]);
             let value = self.values[j];
@@ -254,14 +342,10 @@ impl Simplex {
         }
     }
 
-    fn reduced_cost(&self, matrix: &Matrix, cost: &[f64], j: usize) -> f64 {
-        matrix.column(j).iter().fold(cost[j], |d, &(i, v)| d - self.multipliers[i] * v)
-    }
-
     /// The column to move and whether its value falls; the largest reduced cost, or the first
     /// when caution is asked for.
     fn choose(
-        &self,
+        &mut self,
         matrix: &Matrix,
         cost: &[f64],
         threshold: f64,
@@ -269,16 +353,13 @@ impl Simplex {
     ) -> Option<(usize, bool)> {
         let mut best = None;
         let mut largest = threshold;
-        for (j, place) in self.place.iter().enumerate() {
-            let falls = match place {
-                Place::Lower => false,
-                Place::Upper => true,
-                Place::Basic | Place::Frozen => continue,
-            };
-            let d = self.reduced_cost(matrix, cost, j);
-            let gain = if falls { d } else { -d };
+        for (&j, reduced) in self.movable.iter().zip(&mut self.reduced) {
+            let entries = matrix.column(j);
+            let d = entries.iter().fold(cost[j], |d, &(i, v)| d - self.multipliers[i] * v);
+            *reduced = d;
+            let gain = self.sign[j] * d;
             if gain > largest {
-                best = Some((j, falls));
+                best = Some((j, self.sign[j] > 0.0));
                 if cautious {
                     break;
                 }
@@ -341,12 +422,12 @@ impl Simplex {
         match leaving {
             Some((position, to_upper)) if length < own || own.is_infinite() => {
                 let out = self.basis[position];
-                self.place[out] = Place::resting(numbers, out, !to_upper);
+                self.put(out, Place::resting(numbers, out, !to_upper));
                 self.values[out] = if to_upper { numbers.upper[out] } else { numbers.lower[out] };
                 self.pivot(position, j);
             }
             _ => {
-                self.place[j] = Place::resting(numbers, j, falls);
+                self.put(j, Place::resting(numbers, j, falls));
                 self.values[j] = if falls { numbers.lower[j] } else { numbers.upper[j] };
             }
         }
@@ -373,7 +454,7 @@ impl Simplex {
             }
         }
         self.basis[position] = j;
-        self.place[j] = Place::Basic;
+        self.put(j, Place::Basic);
     }
 }
 

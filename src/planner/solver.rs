@@ -179,7 +179,7 @@ pub(super) fn second_opinion(
     rows: &[Row],
     largest: bool,
     bounds: impl Fn(usize) -> (f64, f64),
-    stages: &[Vec<f64>],
+    stages: &[&[f64]],
 ) -> Result<Vec<f64>, ResolutionError> {
     /// Our choice: a cap may be exceeded by this share of its size, or this much of a unit of
     /// miss, far below anything that can be poured; without it rounding makes later stages

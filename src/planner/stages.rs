@@ -5,7 +5,7 @@ use thiserror::Error;
 
 use crate::planner::program::{Form, Pourable, Row};
 use crate::planner::recheck;
-use crate::planner::simplex::{Ending, Matrix, Numbers, Simplex};
+use crate::planner::simplex::{Ending, Matrix, Numbers, Objective, Simplex};
 use crate::planner::solver::{self, Layout};
 
 /// Which stages are wanted beyond the misses.
@@ -62,15 +62,17 @@ pub enum SolveError {
 }
 
 /// Solves one water after the other; keeps the matrix while the forms of the rows stay the same.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Planner {
     forms: Vec<Form>,
     largest_rates: Vec<f64>,
     layout: Layout,
     matrix: Matrix,
     numbers: Numbers,
-    costs: Vec<Vec<f64>>,
+    objectives: Vec<Objective>,
     simplex: Simplex,
+    /// Value of each stage as it was proved optimal, before the later stages ran.
+    proved: Vec<f64>,
     stated: bool,
 }
 
@@ -91,7 +93,7 @@ impl Planner {
         }
         self.state(pourable, rows, wish.largest_first);
         self.fill_numbers(pourable, rows);
-        self.fill_costs(rows, wish);
+        self.fill_objectives(rows, wish);
         match self.run(pourable, rows, wish, false) {
             // Rounding over many pivots is cured by starting the last steps from a fresh
             // factorisation; only what then still disagrees is reported.
@@ -112,9 +114,10 @@ impl Planner {
     ) -> Result<Vec<f64>, String> {
         self.state(pourable, rows, wish.largest_first);
         self.fill_numbers(pourable, rows);
-        self.fill_costs(rows, wish);
+        self.fill_objectives(rows, wish);
         let bounds = |j: usize| (self.numbers.lower[j], self.numbers.upper[j]);
-        solver::second_opinion(pourable, rows, wish.largest_first, bounds, &self.costs)
+        let stages: Vec<&[f64]> = self.objectives.iter().map(Objective::costs).collect();
+        solver::second_opinion(pourable, rows, wish.largest_first, bounds, &stages)
             .map_err(|error| error.to_string())
     }
 
@@ -124,7 +127,7 @@ impl Planner {
     pub fn as_numbers(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) -> PlainProgram {
         self.state(pourable, rows, wish.largest_first);
         self.fill_numbers(pourable, rows);
-        self.fill_costs(rows, wish);
+        self.fill_objectives(rows, wish);
         let entries = (0..self.matrix.columns())
             .flat_map(|j| self.matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
             .collect();
@@ -133,7 +136,7 @@ impl Planner {
             upper: self.numbers.upper.clone(),
             rhs: self.numbers.rhs.clone(),
             entries,
-            stages: self.costs.clone(),
+            stages: self.objectives.iter().map(|o| o.costs().to_vec()).collect(),
         }
     }
 
@@ -183,30 +186,33 @@ impl Planner {
         }
     }
 
-    fn fill_costs(&mut self, rows: &[Row], wish: &Wish) {
+    fn fill_objectives(&mut self, rows: &[Row], wish: &Wish) {
         let layout = self.layout;
         let stages = usize::from(wish.largest_first) + 2 + wish.preference.len();
-        self.costs.resize_with(stages, Vec::new);
-        for cost in &mut self.costs {
-            cost.clear();
-            cost.resize(layout.columns(), 0.0);
+        self.objectives.resize_with(stages, Objective::default);
+        for objective in &mut self.objectives {
+            objective.clear(layout.columns());
         }
-        let mut stage = self.costs.iter_mut();
+        let mut stage = self.objectives.iter_mut();
         if wish.largest_first
-            && let Some(cost) = stage.next()
+            && let Some(objective) = stage.next()
         {
-            cost[layout.largest_miss()] = 1.0;
+            objective.set(layout.largest_miss(), 1.0);
         }
         let (Some(beyond), Some(inside)) = (stage.next(), stage.next()) else { return };
         for (i, row) in rows.iter().enumerate() {
-            beyond[layout.under_beyond(i)] = row.rate;
-            beyond[layout.over_beyond(i)] = row.rate;
-            inside[layout.under_inside(i)] = row.rate;
-            inside[layout.over_inside(i)] = row.rate;
+            beyond.set(layout.under_beyond(i), row.rate);
+            beyond.set(layout.over_beyond(i), row.rate);
+            inside.set(layout.under_inside(i), row.rate);
+            inside.set(layout.over_inside(i), row.rate);
         }
-        for (cost, (stocks, base)) in stage.zip(&wish.preference) {
-            cost[..layout.stocks].copy_from_slice(stocks);
-            cost[layout.stocks..layout.volume_gap()].copy_from_slice(base);
+        for (objective, (stocks, base)) in stage.zip(&wish.preference) {
+            for (j, cost) in stocks.iter().enumerate() {
+                objective.set(j, *cost);
+            }
+            for (k, cost) in base.iter().enumerate() {
+                objective.set(layout.share(k), *cost);
+            }
         }
     }
 
@@ -274,6 +280,10 @@ impl Planner {
             }
         }
         self.simplex.start(&self.matrix, &self.numbers, &units, &at_upper, &pivots);
+        if layout.largest {
+            // The columns of misses stand in two rows here, so they are no unit columns.
+            self.simplex.refresh(&self.matrix, &self.numbers);
+        }
     }
 
     fn run(
@@ -284,28 +294,31 @@ impl Planner {
         careful: bool,
     ) -> Result<Solution, SolveError> {
         self.start(pourable, rows);
-        for (stage, cost) in self.costs.iter().enumerate() {
-            let mut ending = self.simplex.minimise(&self.matrix, &self.numbers, cost);
+        self.proved.clear();
+        for (stage, objective) in self.objectives.iter().enumerate() {
+            let mut ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
             if careful && ending == Ending::Optimal {
                 self.simplex.refresh(&self.matrix, &self.numbers);
-                ending = self.simplex.minimise(&self.matrix, &self.numbers, cost);
+                ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
             }
             match ending {
                 Ending::Optimal => {}
                 Ending::Unbounded => return Err(SolveError::Ended { ending: "no bound", stage }),
                 Ending::Stalled => return Err(SolveError::Ended { ending: "no progress", stage }),
             }
-            recheck::optimality(&self.matrix, &self.numbers, cost, &self.simplex)?;
-            self.simplex.freeze(&self.matrix, cost);
+            let proved =
+                recheck::optimality(&self.matrix, &self.numbers, objective, &self.simplex)?;
+            self.proved.push(proved);
+            self.simplex.freeze(objective);
         }
         self.simplex.settle(&self.matrix, &self.numbers);
         recheck::feasibility(&self.matrix, &self.numbers, &self.simplex.values)?;
+        for (objective, proved) in self.objectives.iter().zip(&self.proved) {
+            recheck::held(objective, &self.simplex.values, *proved)?;
+        }
         let layout = self.layout;
         let values = &self.simplex.values;
-        let stage_value = |cost: &[f64]| -> f64 {
-            cost.iter().zip(values).filter(|(c, _)| **c != 0.0).map(|(c, v)| c * v).sum()
-        };
-        let mut stages = self.costs.iter().map(|cost| stage_value(cost));
+        let mut stages = self.objectives.iter().map(|objective| objective.value(values));
         let largest = if wish.largest_first { stages.next() } else { None };
         let beyond = stages.next().unwrap_or_default();
         let inside = stages.next().unwrap_or_default();
