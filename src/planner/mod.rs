@@ -4,6 +4,7 @@
 //! order, [`recheck`] verifies every answer outside the solver, [`plan`] turns a flight into
 //! answers.
 
+mod matrix;
 pub mod plan;
 pub mod program;
 pub mod recheck;

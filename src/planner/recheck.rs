@@ -8,8 +8,9 @@
 #![expect(clippy::indexing_slicing, reason = "row numbers come from the matrix they index")]
 
 use crate::chemistry::Composition;
+use crate::planner::matrix::{Matrix, Numbers, Objective};
 use crate::planner::program::Row;
-use crate::planner::simplex::{Matrix, Numbers, Objective, Simplex};
+use crate::planner::simplex::Simplex;
 use crate::planner::stages::{Solution, SolveError};
 
 /// Our choice: differences up to this share of the numbers compared are rounding. Rows are in

@@ -1,103 +1,14 @@
 //! A bounded primal simplex for small programs, with lexicographic stages.
 //!
-//! Dense inverse, sparse columns, made for programs of some ten rows and fifty columns of which
-//! thousands are solved one after the other. Method: revised simplex with bounded variables
-//! (Chvátal, "Linear Programming", 1983, chapters 7 and 8). A stage is fixed for the next ones by
-//! freezing every column whose reduced cost is not zero: the columns left free span exactly the
-//! optimal face, so no cap row and no slack is needed.
+//! Made for programs of some ten rows and fifty columns of which thousands are solved one after
+//! the other: a dense inverse, and loops without branches where every step passes. Method:
+//! revised simplex with bounded variables (Chvátal, "Linear Programming", 1983, chapters 7 and
+//! 8; from memory). A stage is fixed for the next ones by freezing every column whose reduced
+//! cost is not zero: the columns left free span exactly the optimal face, so no cap row and no
+//! slack is needed.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
-/// A matrix by columns.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Matrix {
-    rows: usize,
-    starts: Vec<usize>,
-    entries: Vec<(usize, f64)>,
-}
-
-impl Matrix {
-    pub(super) fn new(rows: usize, columns: &[Vec<(usize, f64)>]) -> Self {
-        let mut starts = vec![0];
-        let mut entries = Vec::new();
-        for column in columns {
-            entries.extend_from_slice(column);
-            starts.push(entries.len());
-        }
-        Self { rows, starts, entries }
-    }
-
-    pub(super) fn rows(&self) -> usize {
-        self.rows
-    }
-
-    pub(super) fn columns(&self) -> usize {
-        self.starts.len() - 1
-    }
-
-    pub(super) fn column(&self, j: usize) -> &[(usize, f64)] {
-        &self.entries[self.starts[j]..self.starts[j + 1]]
-    }
-
-    /// All columns in order.
-    pub(super) fn iter(&self) -> impl Iterator<Item = &[(usize, f64)]> {
-        self.starts.windows(2).map(|ends| &self.entries[ends[0]..ends[1]])
-    }
-}
-
-/// The numbers of one program beside its matrix.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Numbers {
-    pub(super) lower: Vec<f64>,
-    pub(super) upper: Vec<f64>,
-    pub(super) rhs: Vec<f64>,
-}
-
-/// An objective to be made least.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Objective {
-    costs: Vec<f64>,
-    /// The columns that cost anything.
-    columns: Vec<usize>,
-    largest: f64,
-}
-
-impl Objective {
-    /// Begins anew: nothing costs anything.
-    pub(super) fn clear(&mut self, columns: usize) {
-        self.costs.clear();
-        self.costs.resize(columns, 0.0);
-        self.columns.clear();
-        self.largest = 0.0;
-    }
-
-    pub(super) fn set(&mut self, j: usize, cost: f64) {
-        if cost != 0.0 {
-            self.costs[j] = cost;
-            self.columns.push(j);
-            self.largest = self.largest.max(cost.abs());
-        }
-    }
-
-    /// Cost of every column.
-    pub(super) fn costs(&self) -> &[f64] {
-        &self.costs
-    }
-
-    /// The largest cost there is.
-    pub(super) fn largest(&self) -> f64 {
-        self.largest
-    }
-
-    /// The objective of these values.
-    pub(super) fn value(&self, values: &[f64]) -> f64 {
-        self.columns.iter().map(|j| self.costs[*j] * values[*j]).sum()
-    }
-
-    /// What counts as zero among reduced costs.
-    fn zero(&self) -> f64 {
-        REDUCED_COST * self.largest
-    }
-}
+use crate::planner::matrix::{Matrix, Numbers, Objective, invert};
 
 /// How a run ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,7 +27,7 @@ enum Place {
     Basic,
     Lower,
     Upper,
-    /// Nonbasic, and fixed by an earlier stage.
+    /// Nonbasic, and unable to move: it has no range, or an earlier stage fixed it.
     Frozen,
 }
 
@@ -131,7 +42,7 @@ impl Place {
         }
     }
 
-    /// Where a column stands at a bound; one without a range can never move.
+    /// Where a column stands at a bound.
     fn resting(numbers: &Numbers, j: usize, at_lower: bool) -> Self {
         if numbers.lower[j] >= numbers.upper[j] {
             Place::Frozen
@@ -156,12 +67,15 @@ const PATIENCE: usize = 20;
 #[derive(Debug, Clone, Default)]
 pub(super) struct Simplex {
     place: Vec<Place>,
-    /// By place: what turns a reduced cost into the gain of moving the column, so that looking
-    /// at all columns needs no branch.
+    /// By place: what turns a reduced cost into the gain of moving the column.
     sign: Vec<f64>,
     /// Values of all columns.
     pub(super) values: Vec<f64>,
     basis: Vec<usize>,
+    /// Bounds and values of the basic columns, in the order of the basis.
+    low: Vec<f64>,
+    high: Vec<f64>,
+    now: Vec<f64>,
     inverse: Vec<f64>,
     /// Multipliers of the rows after the last stage.
     pub(super) multipliers: Vec<f64>,
@@ -169,7 +83,9 @@ pub(super) struct Simplex {
     movable: Vec<usize>,
     /// Their reduced costs, from the last look at them.
     reduced: Vec<f64>,
+    /// The entering column in terms of the basis, and how far each basic column lets it go.
     entering: Vec<f64>,
+    reach: Vec<f64>,
 }
 
 impl Simplex {
@@ -197,8 +113,19 @@ impl Simplex {
             self.values.push(if at_lower { low } else { high });
         }
         for &j in at_upper {
-            self.put(j, Place::Upper);
+            self.put(j, Place::resting(numbers, j, false));
             self.values[j] = numbers.upper[j];
+        }
+        for room in [
+            &mut self.low,
+            &mut self.high,
+            &mut self.now,
+            &mut self.multipliers,
+            &mut self.entering,
+            &mut self.reach,
+        ] {
+            room.clear();
+            room.resize(m, 0.0);
         }
         self.basis.clear();
         self.basis.extend_from_slice(unit_columns);
@@ -209,10 +136,6 @@ impl Simplex {
             let sign = matrix.column(j).first().map_or(1.0, |(_, v)| *v);
             self.inverse[i * m + i] = 1.0 / sign;
         }
-        self.entering.clear();
-        self.entering.resize(m, 0.0);
-        self.multipliers.clear();
-        self.multipliers.resize(m, 0.0);
         for &(j, row) in pivots {
             self.expand(matrix, j);
             let leaving = self.basis[row];
@@ -231,31 +154,38 @@ impl Simplex {
         objective: &Objective,
     ) -> Ending {
         let most = 50 * (matrix.rows() + matrix.columns());
-        let threshold = objective.zero();
+        let threshold = REDUCED_COST * objective.largest();
         let cost = objective.costs();
         let columns = self.place.iter().enumerate();
         self.movable.clear();
         self.movable.extend(columns.filter(|(_, p)| **p != Place::Frozen).map(|(j, _)| j));
         self.reduced.clear();
         self.reduced.resize(self.movable.len(), 0.0);
+        self.gather(numbers);
         let mut idle = 0;
+        let mut ending = Ending::Stalled;
         for _ in 0..most {
             self.price_rows(cost);
             let Some((j, falls)) = self.choose(matrix, cost, threshold, idle > PATIENCE) else {
-                return Ending::Optimal;
+                ending = Ending::Optimal;
+                break;
             };
             self.expand(matrix, j);
             let Some(step) = self.step(numbers, j, falls, idle > PATIENCE) else {
-                return Ending::Unbounded;
+                ending = Ending::Unbounded;
+                break;
             };
             idle = if step > STEP { 0 } else { idle + 1 };
         }
-        Ending::Stalled
+        for (j, now) in self.basis.iter().zip(&self.now) {
+            self.values[*j] = *now;
+        }
+        ending
     }
 
     /// Fixes the stage just solved: columns with a reduced cost may not move again.
     pub(super) fn freeze(&mut self, objective: &Objective) {
-        let threshold = objective.zero();
+        let threshold = REDUCED_COST * objective.largest();
         for (&j, reduced) in self.movable.iter().zip(&self.reduced) {
             if self.sign[j] != 0.0 && reduced.abs() > threshold {
                 self.place[j] = Place::Frozen;
@@ -264,12 +194,7 @@ impl Simplex {
         }
     }
 
-    fn put(&mut self, j: usize, place: Place) {
-        self.place[j] = place;
-        self.sign[j] = place.sign();
-    }
-
-    /// Whether a column was fixed by an earlier stage.
+    /// Whether a column cannot move: it has no range, or an earlier stage fixed it.
     pub(super) fn is_frozen(&self, j: usize) -> bool {
         self.place[j] == Place::Frozen
     }
@@ -283,34 +208,10 @@ impl Simplex {
                 work[i * m + position] = v;
             }
         }
-        if let Some(inverse) = invert(work, m) {
+        if let Some(inverse) = invert(work, m, PIVOT * PIVOT) {
             self.inverse = inverse;
         }
         self.recompute(matrix, numbers, 2);
-    }
-
-    /// Values of the basic columns from those of the others; every round after the first takes
-    /// out what rounding left in the one before.
-    fn recompute(&mut self, matrix: &Matrix, numbers: &Numbers, rounds: usize) {
-        for &j in &self.basis {
-            self.values[j] = 0.0;
-        }
-        for _ in 0..rounds {
-            self.entering.copy_from_slice(&numbers.rhs);
-            for (value, entries) in self.values.iter().zip(matrix.iter()) {
-                if *value != 0.0 {
-                    for &(i, v) in entries {
-                        self.entering[i] -= v * value;
-                    }
-                }
-            }
-            let m = matrix.rows();
-            for (position, &j) in self.basis.iter().enumerate() {
-                let row = &self.inverse[position * m..(position + 1) * m];
-                let correction: f64 = row.iter().zip(&self.entering).map(|(a, b)| a * b).sum();
-                self.values[j] += correction;
-            }
-        }
     }
 
     /// Corrects the values for the rounding of the pivots since the start.
@@ -328,16 +229,50 @@ impl Simplex {
         }
     }
 
+    fn put(&mut self, j: usize, place: Place) {
+        self.place[j] = place;
+        self.sign[j] = place.sign();
+    }
+
+    /// Values of the basic columns from those of the others; every round after the first takes
+    /// out what rounding left in the one before.
+    fn recompute(&mut self, matrix: &Matrix, numbers: &Numbers, rounds: usize) {
+        for &j in &self.basis {
+            self.values[j] = 0.0;
+        }
+        let m = matrix.rows();
+        for _ in 0..rounds {
+            self.entering.copy_from_slice(&numbers.rhs);
+            for (value, entries) in self.values.iter().zip(matrix.iter()) {
+                if *value != 0.0 {
+                    for &(i, v) in entries {
+                        self.entering[i] -= v * value;
+                    }
+                }
+            }
+            for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
+                let correction: f64 = row.iter().zip(&self.entering).map(|(a, b)| a * b).sum();
+                self.values[j] += correction;
+            }
+        }
+    }
+
+    /// Bounds and values of the basic columns, side by side for the ratio test.
+    fn gather(&mut self, numbers: &Numbers) {
+        for (position, &j) in self.basis.iter().enumerate() {
+            self.low[position] = numbers.lower[j];
+            self.high[position] = numbers.upper[j];
+            self.now[position] = self.values[j];
+        }
+    }
+
     fn price_rows(&mut self, cost: &[f64]) {
         let m = self.basis.len();
         self.multipliers.fill(0.0);
-        for (position, &j) in self.basis.iter().enumerate() {
+        for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
             let c = cost[j];
-            if c != 0.0 {
-                let row = &self.inverse[position * m..(position + 1) * m];
-                for (total, v) in self.multipliers.iter_mut().zip(row) {
-                    *total += c * v;
-                }
+            for (total, v) in self.multipliers.iter_mut().zip(row) {
+                *total += c * v;
             }
         }
     }
@@ -351,31 +286,45 @@ impl Simplex {
         threshold: f64,
         cautious: bool,
     ) -> Option<(usize, bool)> {
+        let heads = self.movable.partition_point(|j| *j < matrix.single_from());
+        let (head, tail) = self.movable.split_at(heads);
+        let (head_reduced, tail_reduced) = self.reduced.split_at_mut(heads);
+        for (&j, reduced) in head.iter().zip(head_reduced) {
+            let product: f64 =
+                matrix.full(j).iter().zip(&self.multipliers).map(|(a, p)| a * p).sum();
+            *reduced = cost[j] - product;
+        }
+        for (&j, reduced) in tail.iter().zip(tail_reduced) {
+            let (i, v) = matrix.single(j);
+            *reduced = cost[j] - self.multipliers[i] * v;
+        }
         let mut best = None;
         let mut largest = threshold;
-        for (&j, reduced) in self.movable.iter().zip(&mut self.reduced) {
-            let entries = matrix.column(j);
-            let d = entries.iter().fold(cost[j], |d, &(i, v)| d - self.multipliers[i] * v);
-            *reduced = d;
-            let gain = self.sign[j] * d;
+        for (&j, reduced) in self.movable.iter().zip(&self.reduced) {
+            let gain = self.sign[j] * reduced;
             if gain > largest {
-                best = Some((j, self.sign[j] > 0.0));
+                best = Some(j);
                 if cautious {
                     break;
                 }
                 largest = gain;
             }
         }
-        best
+        best.map(|j| (j, self.sign[j] > 0.0))
     }
 
     /// `entering` becomes the column in terms of the basis.
     fn expand(&mut self, matrix: &Matrix, j: usize) {
         let m = self.basis.len();
-        self.entering.fill(0.0);
-        for &(i, v) in matrix.column(j) {
-            for (position, total) in self.entering.iter_mut().enumerate() {
-                *total += self.inverse[position * m + i] * v;
+        if j < matrix.single_from() {
+            let full = matrix.full(j);
+            for (row, total) in self.inverse.chunks_exact(m).zip(&mut self.entering) {
+                *total = row.iter().zip(full).map(|(a, b)| a * b).sum();
+            }
+        } else {
+            let (i, v) = matrix.single(j);
+            for (row, total) in self.inverse.chunks_exact(m).zip(&mut self.entering) {
+                *total = row[i] * v;
             }
         }
     }
@@ -385,46 +334,47 @@ impl Simplex {
         let direction = if falls { -1.0 } else { 1.0 };
         let own = numbers.upper[j] - numbers.lower[j];
         let mut length = own;
-        let mut leaving: Option<(usize, bool)> = None;
-        let mut strongest = 0.0;
-        for (position, &alpha) in self.entering.iter().enumerate() {
+        let bounds = self.low.iter().zip(&self.high).zip(&self.now);
+        for ((alpha, reach), ((low, high), now)) in
+            self.entering.iter().zip(&mut self.reach).zip(bounds)
+        {
             let slope = direction * alpha;
-            if slope.abs() <= PIVOT {
-                continue;
-            }
-            let basic = self.basis[position];
-            let value = self.values[basic];
-            let to_upper = slope < 0.0;
-            let room =
-                if to_upper { numbers.upper[basic] - value } else { value - numbers.lower[basic] };
-            let reach = (room / slope.abs()).max(0.0);
-            // Between equally near columns the strongest pivot rounds least; Bland's rule wants
-            // the first column instead.
-            let tie = (reach - length).abs() <= STEP;
-            let preferred = match (cautious, leaving) {
-                (_, None) => true,
-                (true, Some((at, _))) => basic < self.basis[at],
-                (false, Some(_)) => slope.abs() > strongest,
-            };
-            if reach < length - STEP || (tie && preferred) {
-                length = reach.min(length);
-                leaving = Some((position, to_upper));
-                strongest = slope.abs();
-            }
+            let room = if slope < 0.0 { high - now } else { now - low };
+            let far = (room / slope.abs()).max(0.0);
+            *reach = if slope.abs() > PIVOT { far } else { f64::INFINITY };
+            length = if *reach < length { *reach } else { length };
         }
         if !length.is_finite() {
             return None;
         }
-        for (position, &alpha) in self.entering.iter().enumerate() {
-            self.values[self.basis[position]] -= direction * length * alpha;
+        // Between equally near columns the strongest pivot rounds least; Bland's rule wants the
+        // first column instead.
+        let mut leaving = None;
+        let mut strongest = 0.0;
+        for (position, (reach, alpha)) in self.reach.iter().zip(&self.entering).enumerate() {
+            let stronger = match leaving {
+                Some(other) if cautious => self.basis[position] < self.basis[other],
+                _ => alpha.abs() > strongest,
+            };
+            if *reach <= length + STEP && stronger {
+                strongest = alpha.abs();
+                leaving = Some(position);
+            }
         }
-        self.values[j] += direction * length;
+        for (now, alpha) in self.now.iter_mut().zip(&self.entering) {
+            *now -= direction * length * alpha;
+        }
         match leaving {
-            Some((position, to_upper)) if length < own || own.is_infinite() => {
+            Some(position) if length < own => {
                 let out = self.basis[position];
-                self.put(out, Place::resting(numbers, out, !to_upper));
-                self.values[out] = if to_upper { numbers.upper[out] } else { numbers.lower[out] };
+                let at_lower = direction * self.entering[position] > 0.0;
+                self.put(out, Place::resting(numbers, out, at_lower));
+                self.values[out] = if at_lower { numbers.lower[out] } else { numbers.upper[out] };
+                let value = self.values[j] + direction * length;
                 self.pivot(position, j);
+                self.low[position] = numbers.lower[j];
+                self.high[position] = numbers.upper[j];
+                self.now[position] = value;
             }
             _ => {
                 self.put(j, Place::resting(numbers, j, falls));
@@ -443,50 +393,15 @@ impl Simplex {
         }
         let (before, rest) = self.inverse.split_at_mut(position * m);
         let (pivot_row, after) = rest.split_at_mut(m);
-        let others = before.chunks_exact_mut(m).chain(after.chunks_exact_mut(m));
-        let factors =
-            self.entering.iter().enumerate().filter(|(i, _)| *i != position).map(|(_, f)| *f);
-        for (row, factor) in others.zip(factors) {
-            if factor != 0.0 {
-                for (v, p) in row.iter_mut().zip(&*pivot_row) {
-                    *v -= factor * p;
-                }
+        let (factors_before, factors_after) = self.entering.split_at(position);
+        let above = before.chunks_exact_mut(m).zip(factors_before);
+        let below = after.chunks_exact_mut(m).zip(factors_after.iter().skip(1));
+        for (row, factor) in above.chain(below) {
+            for (v, p) in row.iter_mut().zip(&*pivot_row) {
+                *v -= factor * p;
             }
         }
         self.basis[position] = j;
         self.put(j, Place::Basic);
     }
-}
-
-/// Inverse by Gauss–Jordan elimination with partial pivoting; `None` when singular.
-fn invert(mut a: Vec<f64>, m: usize) -> Option<Vec<f64>> {
-    let mut inverse = vec![0.0; m * m];
-    for i in 0..m {
-        inverse[i * m + i] = 1.0;
-    }
-    for k in 0..m {
-        let pivot = (k..m).max_by(|&p, &q| a[p * m + k].abs().total_cmp(&a[q * m + k].abs()))?;
-        if a[pivot * m + k].abs() <= PIVOT * PIVOT {
-            return None;
-        }
-        for c in 0..m {
-            a.swap(k * m + c, pivot * m + c);
-            inverse.swap(k * m + c, pivot * m + c);
-        }
-        let scale = 1.0 / a[k * m + k];
-        for c in 0..m {
-            a[k * m + c] *= scale;
-            inverse[k * m + c] *= scale;
-        }
-        for r in (0..m).filter(|r| *r != k) {
-            let factor = a[r * m + k];
-            if factor != 0.0 {
-                for c in 0..m {
-                    a[r * m + c] -= factor * a[k * m + c];
-                    inverse[r * m + c] -= factor * inverse[k * m + c];
-                }
-            }
-        }
-    }
-    Some(inverse)
 }

@@ -12,8 +12,8 @@ use good_lp::{
     SolverModel, Variable, VariableDefinition, variable,
 };
 
+use crate::planner::matrix::Matrix;
 use crate::planner::program::{Pourable, Row};
-use crate::planner::simplex::Matrix;
 
 /// Where each kind of column stands; the order is that of the program's documentation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

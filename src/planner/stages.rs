@@ -3,9 +3,10 @@
 
 use thiserror::Error;
 
+use crate::planner::matrix::{Matrix, Numbers, Objective};
 use crate::planner::program::{Form, Pourable, Row};
 use crate::planner::recheck;
-use crate::planner::simplex::{Ending, Matrix, Numbers, Objective, Simplex};
+use crate::planner::simplex::{Ending, Simplex};
 use crate::planner::solver::{self, Layout};
 
 /// Which stages are wanted beyond the misses.
