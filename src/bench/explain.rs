@@ -129,7 +129,7 @@ pub(super) fn salt(error: &SaltError) -> Advice {
     match error {
         SaltError::Ambiguous { .. } => Advice::expected("`releases: [(\"Ca\", 1), (\"Cl\", 2)]`")
             .and("state the ions of one formula unit; they are checked against the formula"),
-        SaltError::UnknownIon { .. } => {
+        SaltError::UnknownIon { .. } | SaltError::Foreign { .. } => {
             Advice::expected("Ca, Mg, Na, K, Cl, SO4, NO3, HCO3, CO3, OH, lactate or citrate")
         }
         SaltError::Charge { .. } => {

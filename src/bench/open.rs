@@ -208,20 +208,25 @@ fn open_salts(root: &Path) -> Result<Catalogue, Vec<Diagnostic>> {
         salt_entry::one,
         salt_entry::SaltEntry::name_leaf,
         |entry, source| {
-            let leaf = entry.name_leaf().clone();
+            let (name, formula) = (entry.name_leaf().clone(), entry.formula_leaf().clone());
             let salt = entry.into_salt(source)?;
-            // A second description of a compound would make it a matter of luck which is used.
-            match salts
-                .iter()
-                .find(|s| s.name == salt.name || s.formula.same_compound(&salt.formula))
-            {
-                Some(_) => Err(place::duplicate(source, &leaf, "salt", "built in")),
-                None => Ok(salt),
+            if salts.iter().any(|s| s.name == salt.name) {
+                return Err(place::duplicate(source, &name, "salt", "built in"));
             }
+            // A second description of a compound would make it a matter of luck which is used.
+            let twin = salts.iter().find(|s| s.formula.same_compound(&salt.formula));
+            twin.map_or(Ok(salt), |twin| Err(described_already(source, &formula, twin)))
         },
     )?;
     salts.extend(own.into_iter().map(|s| s.value));
     Ok(Catalogue::new(salts))
+}
+
+fn described_already(source: &SourceText, formula: &Written, twin: &Salt) -> Diagnostic {
+    let title = format!("{} is built in already, as `{}`", twin.formula, twin.name);
+    Diagnostic::new(Fault::Content, title)
+        .at(source, source.span_of(formula))
+        .remedy("use it by that name; purity and moisture belong to the `lot` of a stock")
 }
 
 /// Reads every file of a folder; names must differ.

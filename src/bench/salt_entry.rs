@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::{explain, place};
 use crate::chemistry::Formula;
 use crate::files::{Diagnostic, SourceText, Written, read};
-use crate::shelf::Salt;
+use crate::shelf::{Salt, SaltError};
 
 /// The built-in salts, in the user's own format.
 const BUILT_IN: &str = include_str!("../../stocks/salts.ron");
@@ -18,7 +18,7 @@ pub(super) struct SaltEntry {
     compound: Option<Written>,
     formula: Written,
     #[serde(default)]
-    releases: Vec<(String, u32)>,
+    releases: Vec<(Written, u32)>,
     #[serde(default)]
     carbonation_mol_co2: u32,
     ins: Option<String>,
@@ -33,6 +33,11 @@ impl SaltEntry {
         &self.name
     }
 
+    /// Where its formula stands.
+    pub(super) fn formula_leaf(&self) -> &Written {
+        &self.formula
+    }
+
     /// The salt as meant.
     pub(super) fn into_salt(self, source: &SourceText) -> Result<Salt, Diagnostic> {
         let name = place::name(source, &self.name)?;
@@ -42,8 +47,14 @@ impl SaltEntry {
         };
         let formula = Formula::parse(self.formula.text())
             .map_err(|e| place::mistake(source, &self.formula, &e, explain::formula(&e)))?;
-        let ions = Salt::ions_of(&formula, &self.releases)
-            .map_err(|e| place::mistake(source, &self.formula, &e, explain::salt(&e)))?;
+        let stated: Vec<(String, u32)> =
+            self.releases.iter().map(|(ion, n)| (ion.text().to_owned(), *n)).collect();
+        let ions = Salt::ions_of(&formula, &stated).map_err(|e| {
+            let unknown = self.releases.iter().map(|(leaf, _)| leaf).find(
+                |leaf| matches!(&e, SaltError::UnknownIon { symbol } if symbol == leaf.text()),
+            );
+            place::mistake(source, unknown.unwrap_or(&self.formula), &e, explain::salt(&e))
+        })?;
         Ok(Salt {
             name,
             compound,

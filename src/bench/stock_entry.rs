@@ -3,9 +3,10 @@
 use serde::Deserialize;
 
 use crate::bench::{explain, place};
+use crate::chemistry::density::DensityError;
 use crate::files::{Diagnostic, SourceText, Written, read};
 use crate::quantities::{Celsius, Dimension, Fraction, Grams, Millilitres};
-use crate::shelf::{Catalogue, Lot, Making, Recipe, Stock};
+use crate::shelf::{Catalogue, Lot, Making, Recipe, Stock, StockError};
 
 /// Temperature at which volumes are measured when nothing is said: that for which volumetric
 /// glassware is calibrated (ISO 384, from memory).
@@ -72,8 +73,12 @@ impl StockEntry {
             None => GLASSWARE_CELSIUS,
         };
         let recipe = Recipe { name, salt, lot, making, temperature: Celsius::new(temperature) };
-        Stock::new(recipe)
-            .map_err(|e| place::mistake(source, strength_leaf, &e, explain::stock(&e)))
+        Stock::new(recipe).map_err(|e| {
+            let too_cold =
+                matches!(e, StockError::Density { source: DensityError::Temperature { .. }, .. });
+            let leaf = self.temperature.as_ref().filter(|_| too_cold).unwrap_or(strength_leaf);
+            place::mistake(source, leaf, &e, explain::stock(&e))
+        })
     }
 }
 

@@ -4,7 +4,7 @@ use serde::Deserialize;
 
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::waters::{BaseWater, Measure};
+use crate::waters::{AnalysisError, BaseWater, Measure};
 
 /// A water file as written.
 #[derive(Debug, Deserialize)]
@@ -42,7 +42,21 @@ impl WaterEntry {
         }
         let ph = self.ph.as_ref().map(|leaf| ph_of(source, leaf)).transpose()?;
         BaseWater::from_analysis(name, &amounts, ph)
-            .map_err(|e| place::mistake(source, &self.name, &e, explain::analysis(&e)))
+            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))
+    }
+
+    /// The key that an impossible analysis is best pointed out at.
+    fn culprit(&self, error: &AnalysisError) -> &Written {
+        let measure = match error {
+            AnalysisError::HardnessAlone | AnalysisError::HardnessDisagrees { .. } => {
+                Measure::Hardness
+            }
+            AnalysisError::PartExceedsHardness { measure, .. }
+            | AnalysisError::Sum { measure }
+            | AnalysisError::Twice { second: measure, .. } => *measure,
+        };
+        let keys = || self.analysis.0.iter().map(|(key, _)| key);
+        keys().find(|key| Measure::from_key(key.text()) == Some(measure)).unwrap_or(&self.name)
     }
 }
 

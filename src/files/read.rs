@@ -142,8 +142,13 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
                 .expected(format!("`{expected}( … )`"))
                 .remedy("move the file to the folder of its kind, or begin it with the right word")
         }
-        RonError::Eof => content("the file ends too early".to_owned())
+        _ if source.text().trim().is_empty() => content("the file is empty".to_owned())
+            .remedy("the starter bench (`waterflight new DIR`) shows what every file holds"),
+        _ if at_the_end(source, error) => content("the file ends too early".to_owned())
             .remedy("a closing bracket or quote is missing somewhere above"),
+        RonError::ExpectedComma => content("a comma is missing before this".to_owned())
+            .found(format!("`{}`", first_line(&here)))
+            .remedy("end the entry before with a comma"),
         code => {
             let diagnostic = content(format!("this is not valid RON here: {code}"));
             if here.is_empty() {
@@ -154,6 +159,12 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
             .remedy("values need quotes, entries need a comma between them")
         }
     }
+}
+
+/// Whether nothing but blanks is left behind the place where the parser stopped.
+fn at_the_end(source: &SourceText, error: &SpannedError) -> bool {
+    let end = source.offset(error.span.end.line, error.span.end.col);
+    source.text().get(end..).is_none_or(|rest| rest.trim().is_empty())
 }
 
 /// The piece of text that the parser stumbled over; never empty where there is a character.
@@ -183,7 +194,7 @@ fn list(names: &[&str]) -> String {
 #[must_use]
 pub fn nearest<'a>(found: &str, known: &[&'a str]) -> Option<&'a str> {
     /// Our choice: a name less alike than this is no help.
-    const ALIKE: f64 = 0.75;
+    const ALIKE: f64 = 0.8;
     known
         .iter()
         .map(|name| (*name, strsim::jaro_winkler(name, found)))

@@ -36,6 +36,14 @@ pub enum SaltError {
         /// The formula.
         formula: String,
     },
+    /// An element that no ion known here holds.
+    #[error("{formula} holds {element}, and no ion followed here does")]
+    Foreign {
+        /// The formula.
+        formula: String,
+        /// The element.
+        element: &'static str,
+    },
     /// A stated symbol is no ion known here.
     #[error("`{symbol}` is not an ion known here")]
     UnknownIon {
@@ -73,6 +81,12 @@ impl Salt {
     /// When nothing is stated and the formula allows no single reading, or what is stated
     /// contradicts the formula.
     pub fn ions_of(formula: &Formula, stated: &[(String, u32)]) -> Result<IonCounts, SaltError> {
+        let known = |element: &str| {
+            Ion::ALL.iter().flat_map(|ion| ion.elements()).any(|(symbol, _)| *symbol == element)
+        };
+        if let Some((element, _)) = formula.anhydrous_elements().find(|(e, _)| !known(e)) {
+            return Err(SaltError::Foreign { formula: formula.to_string(), element });
+        }
         if stated.is_empty() {
             return ion::derive(formula)
                 .ok_or_else(|| SaltError::Ambiguous { formula: formula.to_string() });

@@ -110,6 +110,9 @@ impl Goal {
 }
 
 fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
+    if has_decimal_comma(text) {
+        return Err(QuantityError::Comma { text: text.trim().to_owned() }.into());
+    }
     let mut clauses = text.split(',').map(str::trim);
     let main = clauses.next().unwrap_or_default();
     let mut weight = 1.0;
@@ -256,6 +259,15 @@ fn read_tolerance(asked: Asked, text: &str, unit: Unit, band: Band) -> Result<f6
         return Ok(value / 100.0 * band.size());
     }
     amount(asked, text, None).map(|(v, _)| v).map_err(|e| fail(e.to_string()))
+}
+
+/// A comma between two digits belongs to a number; one that separates clauses has a blank or a
+/// word behind it.
+fn has_decimal_comma(text: &str) -> bool {
+    let characters: Vec<char> = text.chars().collect();
+    characters
+        .windows(3)
+        .any(|three| matches!(three, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
 }
 
 fn unit_of(text: &str) -> Option<Unit> {

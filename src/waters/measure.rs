@@ -296,15 +296,16 @@ impl Measure {
         Ok((quantity.value * factor, quantity.unit))
     }
 
-    /// The units that can express this measure, as printed.
+    /// The units that can express this measure, as printed, the usual one first.
     #[must_use]
     pub fn choices(self) -> Vec<&'static str> {
-        Unit::ALL
+        let usual = self.usual_unit();
+        let others = Unit::ALL
             .iter()
-            .filter(|unit| self.native_per(**unit).is_ok())
-            .filter(|unit| !matches!(unit, Unit::GPerMl | Unit::EqPerL | Unit::MolPerL))
-            .map(|unit| unit.symbol())
-            .collect()
+            .copied()
+            .filter(|unit| *unit != usual && self.native_per(*unit).is_ok())
+            .filter(|unit| !matches!(unit, Unit::GPerMl | Unit::EqPerL | Unit::MolPerL));
+        std::iter::once(usual).chain(others).map(Unit::symbol).collect()
     }
 
     /// The unit in which reports give this measure when nobody has chosen one.

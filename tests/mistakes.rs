@@ -1,0 +1,104 @@
+//! Every file in `mistakes/` is a mistake that a person can make; the text beside it is what the
+//! program says about it, with its exit status in the first line.
+//!
+//! A new case is a new file. `WATERFLIGHT_BLESS=1 cargo test --test mistakes` writes the texts
+//! anew; read each before it is committed.
+
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use waterflight::bench::starter;
+
+type Fallible = Result<(), Box<dyn Error>>;
+type Files = Vec<(PathBuf, Vec<u8>)>;
+
+/// All files below a folder with their content.
+fn snapshot(folder: &Path) -> Result<Files, Box<dyn Error>> {
+    let mut files = Files::new();
+    let mut folders = vec![folder.to_owned()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder)? {
+            let path = entry?.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                files.push((path.clone(), fs::read(&path)?));
+            }
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// Runs the program on a starter bench and gives status and message, the bench's path as BENCH.
+fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let before = snapshot(bench)?;
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    assert_eq!(snapshot(bench)?, before, "a mistake must leave every file as it is");
+    assert!(output.stdout.is_empty(), "a mistake belongs on standard error alone");
+    let text = String::from_utf8(output.stderr)?;
+    let status = output.status.code().ok_or("ended by a signal")?;
+    Ok(format!("exit {status}\n{}", text.replace(&bench.display().to_string(), "BENCH")))
+}
+
+fn compare(said: &str, beside: &Path) -> Fallible {
+    if std::env::var_os("WATERFLIGHT_BLESS").is_some() {
+        fs::write(beside, said)?;
+    }
+    let wanted = fs::read_to_string(beside).unwrap_or_default();
+    assert_eq!(said, wanted, "{}", beside.display());
+    Ok(())
+}
+
+fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let bench = folder.path().join("bench");
+    starter::start(&bench).map_err(|d| d.details().title.clone())?;
+    Ok((folder, bench))
+}
+
+#[test]
+fn every_mistake_is_explained() -> Fallible {
+    let cases = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes");
+    let mut seen = 0;
+    for kind in ["flights", "stocks", "waters", "salts"] {
+        for entry in fs::read_dir(cases.join(kind))? {
+            let case = entry?.path();
+            if case.extension().is_none_or(|e| e != "ron") {
+                continue;
+            }
+            let (_folder, bench) = starter_bench()?;
+            fs::copy(&case, bench.join(kind).join("mistake.ron"))?;
+            let flight = if kind == "flights" { "mistake" } else { "first-flight" };
+            let said = run(&bench, &["mix", flight])?;
+            compare(&said, &case.with_extension("txt"))?;
+            seen += 1;
+        }
+    }
+    assert!(seen >= 60, "only {seen} cases");
+    Ok(())
+}
+
+#[test]
+fn mistakes_outside_of_files_are_explained() -> Fallible {
+    let beside =
+        |name: &str| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes").join(name);
+    let (folder, bench) = starter_bench()?;
+    compare(&run(&bench, &["mix", "second-flight"])?, &beside("no-such-flight.txt"))?;
+    compare(&run(&bench, &["stock", "epson"])?, &beside("no-such-stock.txt"))?;
+    compare(&run(&bench, &["salts", "sodium bicarbonat"])?, &beside("no-such-salt.txt"))?;
+    fs::create_dir(bench.join("flights/folder.ron"))?;
+    compare(&run(&bench, &["mix", "folder"])?, &beside("folder-for-a-file.txt"))?;
+    fs::remove_dir(bench.join("flights/folder.ron"))?;
+    fs::copy(bench.join("flights/first-flight.ron"), bench.join("flights/another.ron"))?;
+    compare(&run(&bench, &["mix"])?, &beside("which-flight.txt"))?;
+    let full = bench.display().to_string();
+    compare(&run(&bench, &["new", &full])?, &beside("folder-not-empty.txt"))?;
+    let elsewhere = folder.path().join("elsewhere");
+    fs::create_dir(&elsewhere)?;
+    compare(&run(&elsewhere, &["mix"])?, &beside("no-bench.txt"))?;
+    Ok(())
+}
