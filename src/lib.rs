@@ -1,4 +1,52 @@
-//! waterflight: plans flights of brewing waters.
+//! waterflight plans flights of brewing waters: single-salt stock solutions in, millilitres of
+//! each per litre out, for many waters at once, and what each water then is.
+//!
+//! ```text
+//! files ─► bench ─► quantities ─► salts ─► stocks ──┐
+//!                                 flights, targets ─┼─► planner ─► report ─► render ─► cli
+//!                                 base waters ──────┘
+//! ```
+//!
+//! From a bottle to a cup:
+//!
+//! ```
+//! use waterflight::bench::built_in_salts;
+//! use waterflight::planner::plan_flight;
+//! use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+//! use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock};
+//! use waterflight::waters::{
+//!     BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+//! };
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let salts = Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?);
+//! // 40 g of Epsom salt and water to 1 kg
+//! let epsom = Stock::new(Recipe {
+//!     name: "epsom".to_owned(),
+//!     salt: salts.find("MgSO4·7H2O")?.clone(),
+//!     lot: Lot::default(),
+//!     making: Making::ToTotalMass { salt: Grams::new(40.0), total: Grams::new(1000.0) },
+//!     temperature: Celsius::new(20.0),
+//! })?;
+//! let flight = Flight {
+//!     title: "one water".to_owned(),
+//!     base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
+//!     bottle: Litres::new(0.5),
+//!     convention: Convention::MadeUpToALitre,
+//!     misses: MissRule::Sum,
+//!     preference: Preference::LeastVolume,
+//!     targets: vec![Target {
+//!         name: "hard".to_owned(),
+//!         goals: vec![Goal::parse(Measure::Hardness, "80 mg/L as CaCO3")?],
+//!     }],
+//! };
+//! let plans = plan_flight(&flight, &[epsom])?;
+//! // 80 / 50.04345 meq/L from a stock of 0.3305 meq/mL
+//! assert!((plans[0].ml_per_l[0] - 4.837).abs() < 1e-3);
+//! assert!(plans[0].reached());
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod bench;
 pub mod chemistry;

@@ -13,16 +13,14 @@ pub fn list(salts: &[SaltReport]) -> String {
         ("salt", Side::Left),
         ("formula", Side::Left),
         ("g/mol", Side::Right),
-        ("INS", Side::Left),
-        ("mg of each ion in 1 g", Side::Left),
+        ("mg in 1 g", Side::Left),
     ]);
     for salt in salts {
         rows.add_row([
             salt.name.clone(),
             salt.formula.clone(),
             show::fixed(salt.g_per_mol, 3),
-            salt.ins.clone().unwrap_or_default(),
-            released(&salt.mg_per_g),
+            released(&salt.mg_per_g, 0),
         ]);
     }
     let note = format!(
@@ -60,7 +58,7 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
             show::fixed(100.0 * salt.anhydrous_fraction, 2),
             show::plain(salt.equivalents_per_mol),
         ));
-        out.push_str(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g)));
+        out.push_str(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g, 1)));
         if salt.carbonation_mol_co2 > 0.0 {
             out.push_str(&format!(
                 "  dissolves under carbon dioxide, taking up {} CO2 each\n",
@@ -77,12 +75,12 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
     out
 }
 
-/// `Mg 98.6, SO4 389.8`.
-pub(super) fn released(amounts: &Keyed) -> String {
+/// `Mg 98.6, SO4 389.7`.
+fn released(amounts: &Keyed, decimals: usize) -> String {
     amounts
         .0
         .iter()
-        .map(|(key, mg)| format!("{key} {}", show::fixed(*mg, 1)))
+        .map(|(key, mg)| format!("{key} {}", show::fixed(*mg, decimals)))
         .collect::<Vec<_>>()
         .join(", ")
 }

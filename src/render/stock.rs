@@ -57,10 +57,10 @@ pub fn detail(stock: &StockReport) -> String {
     ));
     let basis = if stock.density_is_published { "published" } else { "estimated" };
     out.push_str(&format!(
-        "  density     {} ± {} g/mL at {} °C ({basis}; ± is one standard uncertainty)\n",
+        "  density     {} g/mL at {} °C, {basis}, standard uncertainty {}\n",
         show::fixed(stock.density_g_per_ml, 4),
-        show::fixed(stock.density_standard_uncertainty_g_per_ml, 4),
-        show::plain(stock.celsius)
+        show::plain(stock.celsius),
+        show::fixed(stock.density_standard_uncertainty_g_per_ml, 4)
     ));
     out.push_str(&format!("  1 mL holds  {} mg (alkalinity as HCO3)\n", constituents(stock)));
     for caution in &stock.cautions {

@@ -1,0 +1,158 @@
+//! What people read, word for word, on the starter bench.
+//!
+//! `WATERFLIGHT_BLESS=1 cargo test --test golden` writes the texts anew; read each before it is
+//! committed.
+
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use serde_json::Value;
+use waterflight::bench::starter;
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+const TEXTS: &[(&str, &[&str])] = &[
+    ("help.txt", &["help"]),
+    ("help-mix.txt", &["mix", "--help"]),
+    ("salts.txt", &["salts"]),
+    ("salts-calcium-chloride.txt", &["salts", "calcium chloride"]),
+    ("stock.txt", &["stock"]),
+    ("stock-magchlor.txt", &["stock", "magchlor"]),
+    ("mix.txt", &["mix"]),
+    ("sources.txt", &["sources"]),
+];
+
+fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let bench = folder.path().join("bench");
+    starter::start(&bench).map_err(|d| d.details().title.clone())?;
+    Ok((folder, bench))
+}
+
+fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(output.stderr.is_empty());
+    Ok(String::from_utf8(output.stdout)?)
+}
+
+#[test]
+fn texts_are_as_they_were_read() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for (name, arguments) in TEXTS {
+        let said = run(&bench, arguments)?;
+        let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden").join(name);
+        if std::env::var_os("WATERFLIGHT_BLESS").is_some() {
+            fs::write(&beside, &said)?;
+        }
+        assert_eq!(said, fs::read_to_string(&beside)?, "{name}");
+        assert!(!said.contains('\u{1b}'), "{name}: colour belongs on a terminal only");
+        let widest = said.lines().map(|l| l.chars().count()).max().unwrap_or_default();
+        assert!(widest <= 80, "{name} is {widest} columns wide");
+    }
+    Ok(())
+}
+
+/// A number at a path of a JSON document.
+fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
+}
+
+#[test]
+fn json_has_the_stable_keys() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let stocks: Value = serde_json::from_str(&run(&bench, &["stock", "--json"])?)?;
+    let epsom = stocks
+        .as_array()
+        .and_then(|list| list.iter().find(|s| s.pointer("/name") == Some(&"epsom".into())))
+        .ok_or("no epsom")?;
+    assert!((number(epsom, "/g_per_kg")? - 40.0).abs() < 1e-9);
+    // 40 g/kg · 1.018 g/mL · 24.305/246.466
+    assert!((number(epsom, "/mg_per_ml/Mg")? - 4.016).abs() < 0.001);
+    assert!(number(epsom, "/density_g_per_ml")? > 1.0);
+
+    let mix: Value = serde_json::from_str(&run(&bench, &["mix", "--json"])?)?;
+    for key in ["flight", "convention", "waters", "stocks_used"] {
+        assert!(mix.get(key).is_some(), "{key}");
+    }
+    let waters = mix.get("waters").and_then(Value::as_array).ok_or("no waters")?;
+    assert_eq!(waters.len(), 8);
+    let reached: Vec<bool> =
+        waters.iter().filter_map(|w| w.get("reached").and_then(Value::as_bool)).collect();
+    assert_eq!(reached, [true, true, true, true, true, true, true, false]);
+    let soft = waters.first().ok_or("no water")?;
+    assert!((number(soft, "/hardness_mg_per_l_caco3")? - 35.0).abs() < 1e-6);
+    assert!((number(soft, "/alkalinity_mg_per_l_caco3")? - 20.0).abs() < 1e-6);
+    let ml_per_l = number(soft, "/doses/0/ml_per_l")?;
+    assert!((number(soft, "/doses/0/ml_per_bottle")? - ml_per_l / 2.0).abs() < 1e-12);
+    for key in ["Ca", "Mg", "Na", "K", "Cl", "SO4", "NO3", "SiO2", "HCO3"] {
+        number(soft, &format!("/mg_per_l/{key}"))?;
+    }
+    for key in ["want", "got", "miss"] {
+        number(soft, &format!("/goals/0/{key}"))?;
+    }
+    let shares: f64 = soft
+        .get("base")
+        .and_then(Value::as_array)
+        .ok_or("no base")?
+        .iter()
+        .filter_map(|b| b.get("share").and_then(Value::as_f64))
+        .sum();
+    let doses: f64 = soft
+        .get("doses")
+        .and_then(Value::as_array)
+        .ok_or("no doses")?
+        .iter()
+        .filter_map(|d| d.get("ml_per_l").and_then(Value::as_f64))
+        .sum();
+    assert!((shares + doses / 1000.0 - 1.0).abs() < 1e-9);
+    Ok(())
+}
+
+/// "Added to a litre" is the same water: its doses are those of the other convention, per litre
+/// of base water.
+#[test]
+fn both_conventions_give_the_same_water() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let file = bench.join("flights/first-flight.ron");
+    let made: Value = serde_json::from_str(&run(&bench, &["mix", "--json"])?)?;
+    let text = fs::read_to_string(&file)?.replace("MadeUpToALitre", "AddedToALitre");
+    fs::write(&file, text)?;
+    let added: Value = serde_json::from_str(&run(&bench, &["mix", "--json"])?)?;
+    for n in 0..8 {
+        let at = |key: &str| format!("/waters/{n}/{key}");
+        let calcium = number(&made, &at("mg_per_l/Ca"))?;
+        assert!((number(&added, &at("mg_per_l/Ca"))? - calcium).abs() < 1e-9);
+        let total = |of: &Value, list: &str, key: &str| -> f64 {
+            of.pointer(&at(list))
+                .and_then(Value::as_array)
+                .map(|l| l.iter().filter_map(|d| d.get(key)?.as_f64()).sum())
+                .unwrap_or_default()
+        };
+        let shares = total(&made, "base", "share");
+        assert!((total(&added, "base", "share") - 1.0).abs() < 1e-9);
+        let wanted = total(&made, "doses", "ml_per_l") / shares;
+        assert!((total(&added, "doses", "ml_per_l") - wanted).abs() < 1e-9);
+    }
+    Ok(())
+}
+
+#[test]
+fn a_bench_is_found_from_inside() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let inside = bench.join("flights");
+    assert_eq!(run(&inside, &["mix"])?, run(&bench, &["mix", "first-flight"])?);
+    Ok(())
+}
+
+#[test]
+fn every_shell_gets_completions() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
+        let script = run(&bench, &["completions", shell])?;
+        assert!(script.contains("waterflight") && script.contains("mix"), "{shell}");
+    }
+    Ok(())
+}
