@@ -1,11 +1,13 @@
 //! A flight as written.
 
+use std::collections::HashSet;
+
 use serde::Deserialize;
 
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::quantities::{Dimension, Fraction, Litres};
+use crate::quantities::{Dimension, Fraction, Litres, Quantity};
 use crate::shelf::Stock;
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{
@@ -99,10 +101,11 @@ impl FlightEntry {
                 .found("no target at all")
                 .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`"));
         }
-        let mut targets: Vec<Target> = Vec::new();
+        let mut names = HashSet::new();
+        let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
         for entry in &self.targets {
             let target = entry.meant(source)?;
-            if targets.iter().any(|t| t.name == target.name) {
+            if !names.insert(target.name.clone()) {
                 return Err(place::duplicate(source, &entry.name, "target", "above"));
             }
             targets.push(target);
@@ -196,9 +199,9 @@ fn base_share(
     let at_most = match limit {
         None => 1.0,
         Some(limit) => {
-            let percent = limit.strip_prefix("at most").and_then(|rest| {
-                crate::quantities::Quantity::parse_as(rest, &[Dimension::Percent]).ok()
-            });
+            let percent = limit
+                .strip_prefix("at most")
+                .and_then(|rest| Quantity::parse_as(rest, &[Dimension::Percent]).ok());
             percent.filter(|share| *share <= 1.0).ok_or_else(|| {
                 Diagnostic::new(Fault::Content, "this is no limit on a share")
                     .at(source, source.span_of(leaf))

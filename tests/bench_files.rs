@@ -1,0 +1,221 @@
+//! What the files of a bench can say, each feature on a real bench.
+
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use serde_json::Value;
+use waterflight::bench::starter;
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let bench = folder.path().join("bench");
+    starter::start(&bench).map_err(|d| d.details().title.clone())?;
+    Ok((folder, bench))
+}
+
+fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
+    let mut command = Command::cargo_bin("waterflight")?;
+    let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    Ok(serde_json::from_slice(&output.stdout)?)
+}
+
+/// Writes a flight of one target and plans it.
+fn mix(bench: &Path, keys: &str, target: &str) -> Result<Value, Box<dyn Error>> {
+    let text = format!(
+        "Flight(\n    title: \"one\",\n    bottle: \"1 L\",\n{keys}\n    targets: [\n        \
+         Target(name: \"one\", {target}),\n    ],\n)\n"
+    );
+    fs::write(bench.join("flights/one.ron"), text)?;
+    json(bench, &["mix", "one"])
+}
+
+fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
+}
+
+fn dose(of: &Value, stock: &str) -> f64 {
+    of.pointer("/waters/0/doses")
+        .and_then(Value::as_array)
+        .and_then(|doses| doses.iter().find(|d| d.get("stock") == Some(&stock.into())))
+        .and_then(|dose| dose.get("ml_per_l"))
+        .and_then(Value::as_f64)
+        .unwrap_or_default()
+}
+
+fn share(of: &Value, water: &str) -> f64 {
+    of.pointer("/waters/0/base")
+        .and_then(Value::as_array)
+        .and_then(|base| base.iter().find(|b| b.get("water") == Some(&water.into())))
+        .and_then(|part| part.get("share"))
+        .and_then(Value::as_f64)
+        .unwrap_or_default()
+}
+
+#[test]
+fn own_salts_come_with_a_formula() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(
+        bench.join("salts/saltpetre.ron"),
+        "Salt(\n    name: \"potassium nitrate\",\n    formula: \"KNO3\",\n    source: \"label\",\n)\n",
+    )?;
+    fs::write(
+        bench.join("salts/dolomite.ron"),
+        "Salt(\n    name: \"dolomite\",\n    formula: \"CaMg(CO3)2\",\n    \
+         releases: [(\"Ca\", 1), (\"Mg\", 1), (\"CO3\", 2)],\n    carbonation_mol_co2: 2,\n)\n",
+    )?;
+    fs::write(
+        bench.join("stocks/own.ron"),
+        "Stock(\n    name: \"own\",\n    salt: \"potassium nitrate\",\n    \
+         made: ToTotalMass(salt: \"10 g\", total: \"1 kg\"),\n)\n",
+    )?;
+    let stocks = json(&bench, &["stock", "own"])?;
+    // 62.004 of 101.102 g/mol are nitrate
+    let per_g = number(&stocks, "/0/mg_per_ml/NO3")? / number(&stocks, "/0/mg_salt_per_ml")?;
+    assert!((per_g - 62.004 / 101.102).abs() < 1e-4, "{per_g}");
+    let salts = json(&bench, &["salts", "dolomite"])?;
+    assert!((number(&salts, "/0/equivalents_per_mol")? - 4.0).abs() < 1e-12);
+    Ok(())
+}
+
+#[test]
+fn a_salt_without_published_density_says_so() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(
+        bench.join("stocks/citrate.ron"),
+        "Stock(\n    name: \"citrate\",\n    salt: \"tripotassium citrate monohydrate\",\n    \
+         made: ToTotalMass(salt: \"50 g\", total: \"1 kg\"),\n)\n",
+    )?;
+    let stocks = json(&bench, &["stock", "citrate"])?;
+    assert_eq!(stocks.pointer("/0/density_is_published"), Some(&false.into()));
+    assert!(number(&stocks, "/0/density_standard_uncertainty_g_per_ml")? > 0.001);
+    let note = stocks.pointer("/0/notes/0").and_then(Value::as_str).unwrap_or_default();
+    assert!(note.contains("no published density coefficients"), "{note}");
+    Ok(())
+}
+
+#[test]
+fn base_waters_are_blended_within_their_limits() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let hard = "goals: (nitrate: \"6 mg/L ± 0\")";
+    let free = mix(&bench, "    base: [\"distilled\", \"harbour tap\"],", hard)?;
+    // The only nitrate is that of the tap water, 12 mg/L.
+    assert!((share(&free, "harbour tap") - 0.5).abs() < 1e-9);
+    let limited = mix(&bench, "    base: [\"distilled\", \"harbour tap, at most 20 %\"],", hard)?;
+    assert!((share(&limited, "harbour tap") - 0.2).abs() < 1e-9);
+    assert_eq!(limited.pointer("/waters/0/reached"), Some(&false.into()));
+    assert!((number(&limited, "/waters/0/goals/0/miss")? + 3.6).abs() < 1e-6);
+    Ok(())
+}
+
+#[test]
+fn the_preference_decides_between_equals() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let target = "goals: (alkalinity: \"40 mg/L as CaCO3\")";
+    // Soda holds 0.357 meq/mL and potash 0.410: the least volume takes potash, the least sodium
+    // as well; when potash is not there, soda must serve.
+    let volume = mix(&bench, "    prefer: LeastVolume,", target)?;
+    assert!(dose(&volume, "potash") > 1.0 && dose(&volume, "soda") < 1e-9);
+    let only_soda = mix(&bench, "    stocks: [\"soda\"],", target)?;
+    assert!(dose(&only_soda, "soda") > 1.0);
+    fs::write(
+        bench.join("stocks/strong-soda.ron"),
+        "Stock(\n    name: \"strong soda\",\n    salt: \"NaHCO3\",\n    \
+         made: ToTotalMass(salt: \"80 g\", total: \"1 kg\"),\n)\n",
+    )?;
+    let volume = mix(&bench, "    prefer: LeastVolume,", target)?;
+    assert!(dose(&volume, "strong soda") > 0.5 && dose(&volume, "potash") < 1e-9);
+    let sodium = mix(&bench, "    prefer: LeastSodium,", target)?;
+    assert!(dose(&sodium, "potash") > 1.0 && dose(&sodium, "strong soda") < 1e-9);
+    Ok(())
+}
+
+/// Two contradicting goals of one unit of miss each: the sum does not care how the miss is
+/// shared, the largest miss wants halves.
+#[test]
+fn the_largest_miss_can_come_first() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let target = "goals: (calcium_hardness: \"40 mg/L as CaCO3 ± 1\", \
+                  hardness: \"at most 20 mg/L as CaCO3 ± 1\")";
+    let largest = mix(&bench, "    misses: Largest,\n    base: [\"distilled\"],", target)?;
+    let calcium = number(&largest, "/waters/0/goals/0/miss")?;
+    let hardness = number(&largest, "/waters/0/goals/1/miss")?;
+    assert!(
+        (calcium + 10.0).abs() < 1e-6 && (hardness - 10.0).abs() < 1e-6,
+        "{calcium} {hardness}"
+    );
+    Ok(())
+}
+
+#[test]
+fn a_weight_decides_a_contradiction() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let target = "goals: (calcium: \"20 mg/L, weight 3\", chloride: \"at most 10 mg/L\", \
+                  sulfate: \"0 mg/L\", alkalinity: \"0 mg/L as CaCO3\")";
+    let mixed = mix(&bench, "    base: [\"distilled\"],", target)?;
+    assert!((number(&mixed, "/waters/0/goals/0/got")? - 19.0).abs() < 1.0001);
+    assert_eq!(mixed.pointer("/waters/0/reached"), Some(&false.into()));
+    Ok(())
+}
+
+#[test]
+fn a_ratio_is_kept() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let target = "goals: (hardness: \"80 mg/L as CaCO3 ± 0\"), \
+                  ratios: [(of: \"magnesium\", to: \"calcium\", goal: \"1.5 mg/mg ± 0\")]";
+    let mixed = mix(&bench, "", target)?;
+    let ratio = number(&mixed, "/waters/0/mg_per_l/Mg")? / number(&mixed, "/waters/0/mg_per_l/Ca")?;
+    assert!((ratio - 1.5).abs() < 1e-6, "{ratio}");
+    assert_eq!(mixed.pointer("/waters/0/reached"), Some(&true.into()));
+    Ok(())
+}
+
+#[test]
+fn an_unbalanced_analysis_is_reported() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(
+        bench.join("waters/odd.ron"),
+        "Water(\n    name: \"odd\",\n    analysis: (calcium: \"60 mg/L\", chloride: \"10 mg/L\"),\n)\n",
+    )?;
+    let mixed = mix(&bench, "    base: [\"odd\"],", "goals: (calcium: \"60 mg/L\")")?;
+    let notes = mixed.get("notes").map(ToString::to_string).unwrap_or_default();
+    assert!(notes.contains("Standard Methods 1030 E"), "{notes}");
+    Ok(())
+}
+
+#[test]
+fn a_shelf_without_stocks_still_answers() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for entry in fs::read_dir(bench.join("stocks"))? {
+        fs::remove_file(entry?.path())?;
+    }
+    let mixed = mix(&bench, "", "goals: (calcium: \"60 mg/L\")")?;
+    assert_eq!(mixed.pointer("/waters/0/reached"), Some(&false.into()));
+    assert!((share(&mixed, "distilled") - 1.0).abs() < 1e-12);
+    Ok(())
+}
+
+#[test]
+fn ten_thousand_targets_are_as_fine_as_ten() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let mut text =
+        "Flight(\n    title: \"many\",\n    bottle: \"1 L\",\n    targets: [\n".to_owned();
+    for n in 0..10_000 {
+        text.push_str(&format!(
+            "        Target(name: \"{n}\", goals: (hardness: \"{} mg/L as CaCO3\", \
+             alkalinity: \"{} mg/L as CaCO3\")),\n",
+            n % 200,
+            n % 97
+        ));
+    }
+    text.push_str("    ],\n)\n");
+    fs::write(bench.join("flights/many.ron"), text)?;
+    let mixed = json(&bench, &["mix", "many"])?;
+    let waters = mixed.get("waters").and_then(Value::as_array).map(Vec::len);
+    assert_eq!(waters, Some(10_000));
+    Ok(())
+}
