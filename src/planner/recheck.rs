@@ -116,3 +116,55 @@ fn agree(what: &'static str, by: f64) -> Result<(), SolveError> {
     // A comparison that is false for NaN as well.
     if by <= ROUNDING { Ok(()) } else { Err(SolveError::Disagreement { what, by }) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chemistry::Conserved;
+    use crate::waters::Measure;
+
+    /// Least `x` with `x + y = 1`: 0, with `y = 1`.
+    fn program() -> (Matrix, Numbers, Objective, Simplex) {
+        let matrix = Matrix::new(1, &[vec![(0, 1.0)], vec![(0, 1.0)]]);
+        let numbers =
+            Numbers { lower: vec![0.0; 2], upper: vec![f64::INFINITY; 2], rhs: vec![1.0] };
+        let mut objective = Objective::default();
+        objective.clear(2);
+        objective.set(0, 1.0);
+        let mut simplex = Simplex::default();
+        simplex.start(&matrix, &numbers, &[0], &[], &[]);
+        (matrix, numbers, objective, simplex)
+    }
+
+    #[test]
+    fn only_an_optimum_is_proved() {
+        let (matrix, numbers, objective, mut simplex) = program();
+        let early = optimality(&matrix, &numbers, &objective, &simplex);
+        assert!(matches!(early, Err(SolveError::Disagreement { .. })));
+        simplex.minimise(&matrix, &numbers, &objective);
+        assert_eq!(optimality(&matrix, &numbers, &objective, &simplex), Ok(0.0));
+    }
+
+    #[test]
+    fn a_broken_row_a_negative_dose_and_a_lost_stage_are_found() {
+        let (matrix, numbers, objective, _) = program();
+        assert_eq!(feasibility(&matrix, &numbers, &[0.25, 0.75]), Ok(()));
+        assert!(feasibility(&matrix, &numbers, &[0.25, 0.76]).is_err());
+        assert!(feasibility(&matrix, &numbers, &[-0.25, 1.25]).is_err());
+        assert!(feasibility(&matrix, &numbers, &[f64::NAN, 1.0]).is_err());
+        assert_eq!(held(&objective, &[0.25, 0.75], 0.25), Ok(()));
+        assert!(held(&objective, &[0.25, 0.75], 0.24).is_err());
+    }
+
+    #[test]
+    fn misses_are_those_of_the_water() {
+        let rows = [Row::band(Measure::Calcium.coefficients(), 2.0, 2.0, 0.1, 10.0)];
+        let mut water = Composition::PURE_WATER;
+        water.set_mmol_per_l(Conserved::Ca, 0.9);
+        let said = |beyond, inside| Solution { beyond, inside, ..Solution::default() };
+        // 1.8 meq/L miss 2 by 0.2: 0.1 inside and 0.1 beyond the tolerance, 10 each per meq/L
+        assert_eq!(misses(&water, &rows, &said(1.0, 1.0)), Ok(()));
+        assert!(misses(&water, &rows, &said(0.9, 1.0)).is_err());
+        assert!(misses(&water, &rows, &said(1.0, 0.9)).is_err());
+    }
+}
