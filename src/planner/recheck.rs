@@ -23,6 +23,10 @@ pub(super) fn feasibility(
     numbers: &Numbers,
     values: &[f64],
 ) -> Result<(), SolveError> {
+    // `max` would pass over a NaN.
+    if !values.iter().all(|v| v.is_finite()) {
+        return Err(SolveError::Disagreement { what: "a value", by: f64::INFINITY });
+    }
     let mut worst = 0.0_f64;
     let mut residual = numbers.rhs.clone();
     let mut size = vec![1.0_f64; residual.len()];
