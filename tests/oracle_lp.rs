@@ -108,15 +108,26 @@ fn stage_values(solution: &Solution) -> Vec<f64> {
         .collect()
 }
 
-fn cases() -> Result<Vec<Case>, Box<dyn Error>> {
-    let file: Value = serde_json::from_str(include_str!("oracle/lp_flights.json"))?;
+fn cases(file: &str) -> Result<Vec<Case>, Box<dyn Error>> {
+    let file: Value = serde_json::from_str(file)?;
     list(&file, "flights")?.iter().map(case).collect()
 }
 
 #[test]
 fn every_stage_of_every_flight_agrees() -> Fallible {
-    let cases = cases()?;
+    let cases = cases(include_str!("oracle/lp_flights.json"))?;
     assert!(cases.len() >= 500);
+    compare(&cases)
+}
+
+/// Rates from 40 to a million in one flight, under the rule of the largest miss: rounding once
+/// made a reduced cost of zero look like one that is not, and the second stage suffered.
+#[test]
+fn heavy_weights_leave_the_later_stages_free() -> Fallible {
+    compare(&cases(include_str!("oracle/lp_heavy.json"))?)
+}
+
+fn compare(cases: &[Case]) -> Fallible {
     let mut wrong = Vec::new();
     for (at, case) in cases.iter().enumerate() {
         let solution = Planner::default().solve(&case.pourable, &case.rows, &case.wish);
@@ -136,7 +147,11 @@ fn every_stage_of_every_flight_agrees() -> Fallible {
 #[test]
 fn the_second_solver_agrees() -> Fallible {
     let mut compared = 0;
-    for (at, case) in cases()?.iter().enumerate().filter(|(_, c)| !c.sensitive) {
+    for (at, case) in cases(include_str!("oracle/lp_flights.json"))?
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| !c.sensitive)
+    {
         let Ok(values) = Planner::default().second_opinion(&case.pourable, &case.rows, &case.wish)
         else {
             continue;

@@ -60,6 +60,9 @@ impl Place {
 const PIVOT: f64 = 1e-9;
 const STEP: f64 = 1e-13;
 const REDUCED_COST: f64 = 1e-10;
+/// Reduced costs within this factor of the border are looked at again after a fresh
+/// factorisation. Exact columns have none there; heavy weights on contradicting goals may.
+const DOUBT: f64 = 1e4;
 /// Steps without progress before the rule that cannot cycle takes over (Bland 1977).
 const PATIENCE: usize = 20;
 
@@ -192,6 +195,17 @@ impl Simplex {
                 self.sign[j] = 0.0;
             }
         }
+    }
+
+    /// Whether a reduced cost lies so near to the border between zero and not zero that rounding
+    /// may have carried it across. Then a column could be frozen that should stay free.
+    pub(super) fn is_unsure(&self, objective: &Objective) -> bool {
+        let border = REDUCED_COST * objective.largest();
+        let unsure = (border / DOUBT)..(border * DOUBT);
+        self.movable
+            .iter()
+            .zip(&self.reduced)
+            .any(|(&j, reduced)| self.sign[j] != 0.0 && unsure.contains(&reduced.abs()))
     }
 
     /// Whether a column cannot move: it has no range, or an earlier stage fixed it.

@@ -298,7 +298,8 @@ impl Planner {
         self.proved.clear();
         for (stage, objective) in self.objectives.iter().enumerate() {
             let mut ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
-            if careful && ending == Ending::Optimal {
+            let unsure = careful || self.simplex.is_unsure(objective);
+            if unsure && ending == Ending::Optimal {
                 self.simplex.refresh(&self.matrix, &self.numbers);
                 ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
             }
