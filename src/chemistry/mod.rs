@@ -1,10 +1,27 @@
 //! Laws of solutions; knows ions and formulae, not bottles.
 
+pub mod aqueous;
+mod balance;
+pub mod carbonate;
+pub mod ccpp;
 pub mod composition;
+pub mod conductivity;
 pub mod density;
+pub mod equilibrium;
 pub mod formula;
 pub mod ion;
+pub mod saturation;
+pub mod solvent;
+mod solver;
+pub mod speciation;
+pub mod species;
 
+pub use aqueous::{Aqueous, CalciteConstant, ChemistryError};
+pub use ccpp::{Ccpp, Precipitation};
 pub use composition::{Composition, Conserved};
+pub use conductivity::{Conductivity, Conductor};
 pub use formula::{Formula, FormulaError};
 pub use ion::Ion;
+pub use saturation::{Mineral, SaturationIndices};
+pub use speciation::{Carbon, Speciation, Validity};
+pub use species::Species;

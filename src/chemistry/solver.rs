@@ -1,0 +1,544 @@
+//! Newton on the balances, with activity coefficients that follow the ionic strength.
+//!
+//! The fast way renews the coefficients after every step. Should it not settle, the sure way
+//! takes over: at a fixed ionic strength the balances are the gradient of a convex function, so a
+//! line search must reach their zero; the ionic strength that reproduces itself is bracketed.
+#![expect(
+    clippy::indexing_slicing,
+    clippy::needless_range_loop,
+    reason = "numeric kernels of fixed size, several arrays at one index"
+)]
+
+use crate::chemistry::aqueous::{Aqueous, ChemistryError};
+use crate::chemistry::balance::{
+    ABSENT, ALL_WEIGHTS, Balance, CA, Coefficients, Held, INORGANIC_WEIGHTS, MG, Totals,
+};
+use crate::chemistry::equilibrium::{Bracket, Cholesky, NoConvergence, bracketed};
+use crate::chemistry::saturation::Mineral;
+use crate::chemistry::species::{COUNT, INORGANIC, Species, var};
+
+/// What is kept from outside while the rest comes to equilibrium.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Kept {
+    /// ln of the activity of CO2(aq), when the water breathes; its carbon then follows.
+    pub(crate) ln_co2: Option<f64>,
+    /// ln of the activity of H⁺, when acid or base is added; its alkalinity then follows.
+    pub(crate) ln_h: Option<f64>,
+}
+
+/// The minerals that the solution is in equilibrium with; at most one of each kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Solids {
+    /// Calcite or aragonite.
+    pub(crate) carbonate: Option<Mineral>,
+    /// Gypsum or anhydrite.
+    pub(crate) sulfate: Option<Mineral>,
+    /// Brucite.
+    pub(crate) hydroxide: bool,
+}
+
+/// A solution in equilibrium.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Solution {
+    /// Molality of every species, mol/kg.
+    pub(crate) molality: [f64; COUNT],
+    /// Logarithms of the activities that were solved for.
+    pub(crate) lambda: [f64; var::ALL],
+    pub(crate) ln_water: f64,
+    /// ln of the activities of Ca²⁺ and Mg²⁺; meaningless when there is none.
+    pub(crate) ln_own: [f64; 2],
+    pub(crate) ionic_strength: f64,
+    pub(crate) molality_sum: f64,
+    pub(crate) steps: usize,
+}
+
+/// Highest ionic strength for which there is an answer at all, mol/kg: our choice. The linear
+/// terms of the activity model were fitted to salts up to several mol/kg; beyond this nothing
+/// supports them.
+pub(crate) const MAX_IONIC_STRENGTH: f64 = 4.0;
+
+/// Ionic strength at which iterates are cut, mol/kg: our choice, above every accepted answer.
+const IONIC_STRENGTH_CAP: f64 = 8.0;
+
+/// Longest step of a logarithm of activity: our choice; longer ones overshoot where the
+/// exponentials are still far from linear.
+const LONGEST_STEP: f64 = 3.0;
+
+/// A step this short, of λ and relative of the ionic strength, is the last one: the balances are
+/// then met to its square.
+const LAST_STEP: f64 = 1e-5;
+
+/// Width of the bracket, mol/kg, at which the sure way takes the ionic strength as found: our
+/// choice, far below what any index feels.
+const SETTLED: f64 = 1e-13;
+
+/// Steps of the fast way before the sure one takes over: our choice; brewing waters take 4 to 8.
+const FAST_STEPS: usize = 40;
+
+/// Steps of the sure way at one ionic strength, and halvings of one step: our choice, several
+/// times what the worst random waters of the tests need.
+const SURE_STEPS: usize = 400;
+const HALVINGS: usize = 40;
+
+/// Share of the promised decrease that a step of the sure way must bring (Armijo's rule).
+const ARMIJO: f64 = 1e-4;
+
+/// Rounding errors that the sum of some forty terms may have gathered: our choice.
+const ROUNDINGS: f64 = 16.0;
+
+/// One question to the solver.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Problem<'a> {
+    pub(crate) at: &'a Aqueous,
+    pub(crate) totals: &'a Totals,
+    pub(crate) kept: Kept,
+    pub(crate) solids: Solids,
+}
+
+impl Problem<'_> {
+    /// Solves, from an earlier solution of a similar problem if there is one.
+    pub(crate) fn solve(&self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
+        if self.totals.inorganic() {
+            Search::<{ var::INORGANIC }, INORGANIC_WEIGHTS>::new(self).run(start)
+        } else {
+            Search::<{ var::ALL }, ALL_WEIGHTS>::new(self).run(start)
+        }
+    }
+}
+
+/// The state of a search with `L` balances and `K` weights per species.
+struct Search<'a, const L: usize, const K: usize> {
+    problem: &'a Problem<'a>,
+    coefficients: Coefficients,
+    balance: Balance<L, K>,
+    lambda: [f64; L],
+    held: [Option<Held<L>>; 2],
+    /// λ of sulfate as base and counts of the others, when two minerals share calcium.
+    tied: Option<Held<L>>,
+    free: [bool; L],
+    /// Sum of molalities that the water activity is taken at.
+    crowd: f64,
+}
+
+impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
+    /// Species that matter with so many balances.
+    const SPECIES: usize = if L == var::INORGANIC { INORGANIC } else { COUNT };
+
+    fn new(problem: &'a Problem<'a>) -> Self {
+        let solids = problem.solids;
+        let tied = solids.carbonate.is_some() && solids.sulfate.is_some();
+        let mut free = [false; L];
+        for k in 0..L {
+            free[k] = match k {
+                var::H => problem.kept.ln_h.is_none(),
+                var::C => {
+                    let has = problem.totals.balance[k] > 0.0 || solids.carbonate.is_some();
+                    has && problem.kept.ln_co2.is_none()
+                }
+                var::S => {
+                    let has = problem.totals.balance[k] > 0.0 || solids.sulfate.is_some();
+                    has && !tied
+                }
+                _ => problem.totals.balance[k] > 0.0,
+            };
+        }
+        Self {
+            problem,
+            coefficients: Coefficients::new(),
+            balance: Balance::new(),
+            lambda: [ABSENT; L],
+            held: [None; 2],
+            tied: None,
+            free,
+            crowd: 0.0,
+        }
+    }
+
+    fn run(mut self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
+        let ionic_strength = self.guess(start);
+        let guess = self.lambda;
+        let steps = match self.fast(ionic_strength) {
+            Some(steps) => steps,
+            None => self.sure(guess)?,
+        };
+        if self.balance.ionic_strength > MAX_IONIC_STRENGTH {
+            return Err(ChemistryError::TooStrong { limit: MAX_IONIC_STRENGTH });
+        }
+        Ok(self.solution(steps))
+    }
+
+    /// The fast way: Newton on λ and the ionic strength together, the coefficients renewed at
+    /// every step. `None` when it does not settle.
+    fn fast(&mut self, first: f64) -> Option<usize> {
+        let totals = self.problem.totals;
+        let mut ionic_strength = first;
+        for step in 1..=FAST_STEPS {
+            self.renew(ionic_strength);
+            self.balance.evaluate(&self.coefficients, totals, &self.held, &self.lambda);
+            let factor = self.factor()?;
+            let by_balance = self.spread(factor.solve(self.reduced(&self.balance.f)));
+            let by_strength = self.spread(factor.solve(self.reduced(&self.balance.f_strength)));
+            // With δλ = −b − s·δI the ionic strength found and the one assumed must meet.
+            let along = &self.balance.strength_lambda;
+            let dot = |v: &[f64; L]| -> f64 { along.iter().zip(v).map(|(a, b)| a * b).sum() };
+            let missing = self.balance.ionic_strength - ionic_strength;
+            let slope = self.balance.strength_strength - 1.0 - dot(&by_strength);
+            let wanted = (dot(&by_balance) - missing) / slope;
+            let change = believed(wanted, missing, slope, ionic_strength);
+            let mut delta = [0.0; L];
+            for k in 0..L {
+                delta[k] = -by_balance[k] - by_strength[k] * change;
+            }
+            let longest = delta.iter().fold(0.0_f64, |a, d| a.max(d.abs()));
+            if !(longest + change).is_finite() {
+                return None;
+            }
+            if longest < LAST_STEP && change.abs() <= LAST_STEP * ionic_strength {
+                self.balance.follow(&self.coefficients, totals, &self.held, &delta, change);
+                self.advance(&delta, 1.0);
+                return Some(step);
+            }
+            self.advance(&delta, (LONGEST_STEP / longest).min(1.0));
+            self.crowd = self.balance.molality_sum;
+            ionic_strength = (ionic_strength + change).clamp(0.0, IONIC_STRENGTH_CAP);
+        }
+        None
+    }
+
+    /// The sure way: the ionic strength that reproduces itself is bracketed.
+    fn sure(&mut self, guess: [f64; L]) -> Result<usize, ChemistryError> {
+        self.lambda = guess;
+        let mut steps = 0;
+        let bracket = Bracket { low: 0.0, high: IONIC_STRENGTH_CAP };
+        let reached = bracketed(bracket, SETTLED, |ionic_strength| {
+            steps += self.descend(ionic_strength)?;
+            Ok::<f64, ChemistryError>(self.balance.ionic_strength - ionic_strength)
+        });
+        match reached {
+            Ok(ionic_strength) => {
+                steps += self.descend(ionic_strength)?;
+                Ok(steps)
+            }
+            // At the cap the solution is stronger still.
+            Err(ChemistryError::NoConvergence(NoConvergence { iterations: 0, .. })) => {
+                Err(ChemistryError::TooStrong { limit: MAX_IONIC_STRENGTH })
+            }
+            Err(other) => Err(other),
+        }
+    }
+
+    /// Minimises the convex function at a fixed ionic strength.
+    fn descend(&mut self, ionic_strength: f64) -> Result<usize, NoConvergence> {
+        let totals = self.problem.totals;
+        let mut longest = f64::INFINITY;
+        self.renew(ionic_strength);
+        for step in 1..=SURE_STEPS {
+            self.balance.evaluate(&self.coefficients, totals, &self.held, &self.lambda);
+            let (value, size) = self.balance.objective(totals, &self.held, &self.lambda);
+            // Rounding of the value itself must not stop the last steps.
+            let rounding = ROUNDINGS * f64::EPSILON * size;
+            let gradient = self.reduced(&self.balance.f);
+            let Some(factor) = self.factor() else { break };
+            let delta = self.spread(factor.solve(gradient)).map(|d| -d);
+            if !delta.iter().all(|d| d.is_finite()) {
+                break;
+            }
+            longest = delta.iter().fold(0.0_f64, |a, d| a.max(d.abs()));
+            if longest < LAST_STEP {
+                self.balance.follow(&self.coefficients, totals, &self.held, &delta, 0.0);
+                self.advance(&delta, 1.0);
+                self.crowd = self.balance.molality_sum;
+                return Ok(step);
+            }
+            let slope: f64 = gradient.iter().zip(&delta).map(|(g, d)| g * d).sum();
+            let from = self.lambda;
+            let mut share = (LONGEST_STEP / longest).min(1.0);
+            for _ in 0..HALVINGS {
+                self.lambda = from;
+                self.advance(&delta, share);
+                self.balance.evaluate(&self.coefficients, totals, &self.held, &self.lambda);
+                let (now, _) = self.balance.objective(totals, &self.held, &self.lambda);
+                if now <= value + ARMIJO * share * slope + rounding {
+                    break;
+                }
+                share *= 0.5;
+            }
+        }
+        Err(NoConvergence { iterations: SURE_STEPS, residual: longest })
+    }
+
+    /// Coefficients at an ionic strength, and what the minerals make of them.
+    #[inline]
+    fn renew(&mut self, ionic_strength: f64) {
+        let Problem { at, solids, .. } = *self.problem;
+        self.coefficients.set(at, Self::SPECIES, ionic_strength, self.crowd);
+        let ln_water = self.coefficients.ln_water;
+        let shift = |pairs: &[(usize, f64)]| {
+            let mut s = [0.0; L];
+            for (k, v) in pairs {
+                s[*k] = *v;
+            }
+            s
+        };
+        let ln_co3 = at.ln_k_co3() + ln_water;
+        let sulfate_base = |m: Mineral| {
+            let hydrate = if m == Mineral::Gypsum { 2.0 } else { 0.0 };
+            at.ln_k_mineral(m) - hydrate * ln_water
+        };
+        if let Some(m) = solids.carbonate {
+            let base = at.ln_k_mineral(m) - ln_co3;
+            self.held[CA] = Some(Held { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
+            self.tied = solids.sulfate.map(|m| Held {
+                base: sulfate_base(m) - base,
+                shift: shift(&[(var::H, -2.0), (var::C, 1.0)]),
+            });
+        } else if let Some(m) = solids.sulfate {
+            self.held[CA] = Some(Held { base: sulfate_base(m), shift: shift(&[(var::S, -1.0)]) });
+        }
+        if solids.hydroxide {
+            let base = at.ln_k_mineral(Mineral::Brucite) - 2.0 * ln_water;
+            self.held[MG] = Some(Held { base, shift: shift(&[(var::H, 2.0)]) });
+        }
+        self.tie();
+    }
+
+    fn tie(&mut self) {
+        if let Some(tied) = &self.tied {
+            self.lambda[var::S] = tied.ln_activity(&self.lambda);
+        }
+    }
+
+    /// A vector of the balances as it is for the free unknowns: a tied sulfate folded into the
+    /// others, nothing where nothing is free.
+    #[inline]
+    fn reduced(&self, full: &[f64; L]) -> [f64; L] {
+        let mut f = *full;
+        if let Some(tied) = &self.tied {
+            for k in 0..L {
+                f[k] += tied.shift[k] * full[var::S];
+            }
+        }
+        for k in 0..L {
+            if !self.free[k] {
+                f[k] = 0.0;
+            }
+        }
+        f
+    }
+
+    /// A step of the free unknowns with that of a tied sulfate.
+    #[inline]
+    fn spread(&self, mut step: [f64; L]) -> [f64; L] {
+        if let Some(tied) = &self.tied {
+            step[var::S] = tied.shift.iter().zip(&step).map(|(s, d)| s * d).sum();
+        }
+        step
+    }
+
+    /// The factored Jacobian; what is not free stands as a row of the unit matrix. `None` when
+    /// rounding or an overflow has made it indefinite.
+    #[inline]
+    fn factor(&self) -> Option<Cholesky<L>> {
+        let mut j = self.balance.j;
+        if let Some(Held { shift, .. }) = &self.tied {
+            let with_s: [f64; L] =
+                std::array::from_fn(|k| self.balance.j[k.max(var::S)][k.min(var::S)]);
+            for k in 0..L {
+                for l in 0..=k {
+                    j[k][l] += shift[k] * with_s[l]
+                        + with_s[k] * shift[l]
+                        + shift[k] * shift[l] * with_s[var::S];
+                }
+            }
+        }
+        for k in 0..L {
+            for l in 0..=k {
+                if !(self.free[k] && self.free[l]) {
+                    j[k][l] = if k == l { 1.0 } else { 0.0 };
+                }
+            }
+        }
+        Cholesky::of(j)
+    }
+
+    #[inline]
+    fn advance(&mut self, delta: &[f64; L], share: f64) {
+        for k in 0..L {
+            self.lambda[k] += share * delta[k];
+        }
+        self.tie();
+    }
+
+    fn solution(&self, steps: usize) -> Solution {
+        let mut lambda = [ABSENT; var::ALL];
+        lambda[..L].copy_from_slice(&self.lambda);
+        let ln_own = [Species::Ca, Species::Mg].map(|ion| {
+            let i = ion.index();
+            self.balance.molality[i].ln() - self.coefficients.ln_k[i]
+        });
+        Solution {
+            molality: self.balance.molality,
+            lambda,
+            ln_water: self.coefficients.ln_water,
+            ln_own,
+            ionic_strength: self.balance.ionic_strength,
+            molality_sum: self.balance.molality_sum,
+            steps,
+        }
+    }
+}
+
+/// The change of the ionic strength that Newton wants, when it can be believed: the map of the
+/// ionic strength onto itself falls or rises gently near its solution, so that `slope` is negative;
+/// elsewhere, and for jumps over more than the value itself, the plain difference is taken.
+#[inline]
+fn believed(wanted: f64, missing: f64, slope: f64, ionic_strength: f64) -> f64 {
+    let trusted = slope < STEEPEST_BELIEVED && wanted.abs() <= ionic_strength;
+    if trusted { wanted } else { missing }
+}
+
+/// Slope of the ionic strength's condition above which Newton's change is not believed: our
+/// choice; near the solution of a water it lies between −0.7 and −1.3.
+const STEEPEST_BELIEVED: f64 = -0.2;
+
+impl<const L: usize, const K: usize> Search<'_, L, K> {
+    /// A first guess of the ionic strength and of λ.
+    fn guess(&mut self, start: Option<&Solution>) -> f64 {
+        let Problem { at, totals, kept, .. } = *self.problem;
+        if let Some(start) = start {
+            self.lambda.copy_from_slice(&start.lambda[..L]);
+            self.crowd = start.molality_sum;
+            self.keep(kept);
+            return start.ionic_strength;
+        }
+        let [ca, mg, na, k, cl, _, n] = totals.own;
+        let [h, _, s, cit, lac] = totals.balance;
+        let ionic_strength = (0.5
+            * (4.0 * (ca + mg + s) + na + k + cl + n + h.abs() + 9.0 * cit + lac))
+            .min(IONIC_STRENGTH_CAP);
+        self.coefficients.set(at, Self::SPECIES, ionic_strength, 0.0);
+        self.keep(kept);
+        let acidity = AcidityGuess { ln_k: &self.coefficients.ln_k, alkalinity: -h };
+        self.lambda[var::H] = kept.ln_h.unwrap_or_else(|| match kept.ln_co2 {
+            Some(ln_co2) => acidity.open(ln_co2),
+            None => acidity.closed(totals.balance[var::C]),
+        });
+        let ln_h = self.lambda[var::H];
+        let free = self.free;
+        for k in (0..L).filter(|k| free[*k]) {
+            match k {
+                var::H => {}
+                var::C => self.lambda[var::C] = acidity.carbon(totals.balance[var::C], ln_h),
+                var::S => self.lambda[var::S] = self.sulfate_guess(),
+                other => self.lambda[other] = or_guess(totals.balance[other]).ln(),
+            }
+        }
+        ionic_strength
+    }
+
+    /// Free sulfate left over by calcium and magnesium.
+    fn sulfate_guess(&self) -> f64 {
+        let totals = self.problem.totals;
+        let ln_k = |s: Species| self.coefficients.ln_k[s.index()];
+        let pair = |pair: Species, ion: Species, total: f64| {
+            if total > 0.0 {
+                total * (ln_k(pair) - ln_k(ion) - ln_k(Species::SO4)).exp()
+            } else {
+                0.0
+            }
+        };
+        let total = or_guess(totals.balance[var::S]);
+        let bound = pair(Species::CaSO4, Species::Ca, totals.own[CA])
+            + pair(Species::MgSO4, Species::Mg, totals.own[MG]);
+        (total / (1.0 + bound)).ln() - ln_k(Species::SO4)
+    }
+
+    fn keep(&mut self, kept: Kept) {
+        self.lambda[var::C] = kept.ln_co2.unwrap_or(self.lambda[var::C]);
+        self.lambda[var::H] = kept.ln_h.unwrap_or(self.lambda[var::H]);
+        // An earlier solution may lack what a mineral now brings in.
+        for k in 0..L {
+            if self.free[k] && self.lambda[k] <= ABSENT {
+                self.lambda[k] = LEAST_GUESS.ln();
+            }
+        }
+    }
+}
+
+/// Guess of a molality of which nothing is known, mol/kg: our choice; Newton finds the rest.
+const LEAST_GUESS: f64 = 1e-6;
+
+fn or_guess(total: f64) -> f64 {
+    if total > 0.0 { total } else { LEAST_GUESS }
+}
+
+/// First guesses of the acidity from the carbonate system alone, without pairs.
+struct AcidityGuess<'a> {
+    ln_k: &'a [f64; COUNT],
+    alkalinity: f64,
+}
+
+impl AcidityGuess<'_> {
+    fn k(&self, species: Species) -> f64 {
+        self.ln_k[species.index()].exp()
+    }
+
+    /// ln a(H⁺) of a water that breathes: `alkalinity = (A + W)/h + 2·B/h² − H·h`, solved without
+    /// its last term where there is alkalinity, without the second elsewhere.
+    fn open(&self, ln_co2: f64) -> f64 {
+        let co2 = ln_co2.exp();
+        let a = self.k(Species::HCO3) * co2 + self.k(Species::OH);
+        let b = self.k(Species::CO3) * co2;
+        let alk = self.alkalinity;
+        if alk > ENOUGH_ALKALINITY {
+            ((a + (a * a + 8.0 * b * alk).sqrt()) / (2.0 * alk)).ln()
+        } else {
+            self.strong(a)
+        }
+    }
+
+    /// ln a(H⁺) when `alkalinity = A/h − H·h`.
+    fn strong(&self, a: f64) -> f64 {
+        let alk = self.alkalinity;
+        let k_h = self.k(Species::H);
+        let root = (alk * alk + 4.0 * k_h * a).sqrt();
+        if alk > 0.0 { (2.0 * a / (alk + root)).ln() } else { ((root - alk) / (2.0 * k_h)).ln() }
+    }
+
+    /// ln a(H⁺) of a closed water: from CO2 and CO3²⁻, whose difference is carbon less alkalinity
+    /// and whose product follows from HCO3⁻.
+    fn closed(&self, carbon: f64) -> f64 {
+        let alk = self.alkalinity;
+        let hco3 = alk.min(2.0 * carbon - alk);
+        if hco3 <= ENOUGH_ALKALINITY * CARBON_SHARE {
+            let hydroxide = AcidityGuess { ln_k: self.ln_k, alkalinity: alk - 2.0 * carbon };
+            return if alk > carbon {
+                hydroxide.strong(self.k(Species::OH))
+            } else {
+                // CO2 with little alkalinity: A/h with all carbon as CO2.
+                let a = self.k(Species::OH) + self.k(Species::HCO3) / self.k(Species::CO2) * carbon;
+                self.strong(a)
+            };
+        }
+        let (k_0, k_1, k_2) = (self.k(Species::CO2), self.k(Species::HCO3), self.k(Species::CO3));
+        let excess = carbon - alk;
+        let product = 4.0 * k_0 * k_2 / (k_1 * k_1) * hco3 * hco3;
+        let root = (excess * excess + product).sqrt();
+        let co2 =
+            if excess > 0.0 { 0.5 * (excess + root) } else { 0.5 * product / (root - excess) };
+        (k_1 / k_0 * co2 / hco3).ln()
+    }
+
+    /// ln a(CO2) that spreads the carbon over its three forms at this acidity.
+    fn carbon(&self, carbon: f64, ln_h: f64) -> f64 {
+        let h = ln_h.exp();
+        let spread =
+            self.k(Species::CO2) + self.k(Species::HCO3) / h + self.k(Species::CO3) / (h * h);
+        (or_guess(carbon) / spread).ln()
+    }
+}
+
+/// Alkalinity, eq/kg, from which a first guess may leave H⁺ out, and the share of it below which
+/// bicarbonate is left out: our choice; only the number of steps depends on them.
+const ENOUGH_ALKALINITY: f64 = 1e-5;
+const CARBON_SHARE: f64 = 1e-2;
