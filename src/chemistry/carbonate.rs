@@ -1,10 +1,10 @@
 //! The carbonate system as analysts meet it: titrated alkalinity, carbon from a measured pH.
 
 use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::balance::{MILLI, Totals};
 use crate::chemistry::composition::{Composition, Conserved};
 use crate::chemistry::equilibrium::{Bracket, bracketed};
-use crate::chemistry::solver::{Kept, Problem, Solids};
+use crate::chemistry::solution::{Kept, Problem};
+use crate::chemistry::solution::{MILLI, Totals};
 use crate::chemistry::speciation::{Carbon, checked};
 use crate::chemistry::species::Species;
 
@@ -86,7 +86,7 @@ impl Aqueous {
             ln_co2: Some(ln_co2 + self.ln_henry),
             ln_h: Some(-ph * std::f64::consts::LN_10),
         };
-        let solution = Problem { at: self, totals, kept, solids: Solids::default() }.solve(None)?;
+        let solution = Problem::clear(self, totals, kept).solve(None)?;
         let (mut alkalinity, mut carbon) = (0.0, 0.0);
         for (species, m) in Species::ALL.iter().zip(&solution.molality) {
             let [h, c, ..] = species.row().nu;

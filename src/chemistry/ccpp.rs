@@ -1,18 +1,16 @@
-//! Calcium carbonate precipitation potential, and what minerals drop together.
+//! Calcium carbonate precipitation potential.
 //!
 //! CCPP is the calcium carbonate that must leave a litre of water (or, when negative, go into
 //! it) until calcite is in equilibrium (Standard Methods 2330 C, from memory). Carbon dioxide is
 //! treated as in the water it is asked for: kept in a closed one, exchanged in an open one.
-#![expect(clippy::indexing_slicing, reason = "tables with one place per mineral or set")]
+#![expect(clippy::indexing_slicing, reason = "one place per species")]
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::balance::{ABSENT, CA, MG, MILLI};
-use crate::chemistry::composition::Composition;
-use crate::chemistry::equilibrium::NoConvergence;
+use crate::chemistry::aqueous::ChemistryError;
 use crate::chemistry::saturation::Mineral;
-use crate::chemistry::solver::{Problem, Solids, Solution};
+use crate::chemistry::solution::{CA, MILLI, Precision, Problem, Solids, Solution};
+
 use crate::chemistry::speciation::{Carbon, Speciation};
-use crate::chemistry::species::{Group, Species, var};
+use crate::chemistry::species::{Group, Species};
 use crate::reference::water_hardness::CACO3_G_PER_MOL;
 
 /// Amount of calcium carbonate to come out of a kilogram of water; negative when it would dissolve.
@@ -37,268 +35,129 @@ impl Speciation<'_> {
     /// When dissolving calcite would make the water too strong for the activity model.
     pub fn ccpp(&self) -> Result<Ccpp, ChemistryError> {
         let solids = Solids { carbonate: Some(Mineral::Calcite), ..Solids::default() };
-        let solution = self.with(solids, &self.leaning_to(Mineral::Calcite))?;
+        let start = self.leaning_to(Mineral::Calcite);
+        let solution = self.with(solids, Precision::Potential, &start)?;
         let dropped = self.totals.own_of(CA) - solution.dissolved(Group::Ca);
         Ok(Ccpp { mmol_per_kg: dropped / MILLI })
     }
 
-    /// A start for the solver near the equilibrium with a carbonate: calcium and bicarbonate as they
-    /// are, acidity moved until the product is right, as far as the carbon there allows.
+    /// A start for the solver near the equilibrium with a carbonate mineral.
     fn leaning_to(&self, mineral: Mineral) -> Solution {
         let mut start = self.solution;
         let Some(product) = start.ln_product(self.at, mineral) else { return start };
         let over = product - self.at.ln_k_mineral(mineral);
-        let molality = |species: Species| start.molality[species.index()];
-        let [hco3, co2, co3] = [Species::HCO3, Species::CO2, Species::CO3].map(molality);
         let [ln_h, ln_co2, ..] = &mut start.lambda;
-        if let Carbon::Open { .. } = self.carbon {
-            *ln_h += OPEN_LEAN * over;
-        } else {
-            let most = (LEAN_SHARE * hco3 / co2).ln().max(0.0);
-            let least = (LEAN_SHARE * hco3 / co3).ln().max(0.0);
-            let lean = over.clamp(-least, most);
-            *ln_h += lean;
-            *ln_co2 += lean;
-        }
+        let sketch = Sketch::of(self, *ln_h, *ln_co2, over);
+        (*ln_h, *ln_co2) = sketch.solve(*ln_h, *ln_co2);
         start
     }
 
-    fn with(&self, solids: Solids, start: &Solution) -> Result<Solution, ChemistryError> {
-        let kept = self.at.kept(self.carbon())?;
-        Problem { at: self.at, totals: &self.totals, kept, solids }.solve(Some(start))
-    }
-}
-
-/// Share of the bicarbonate that carbon dioxide or carbonate may become in a start, and share of the
-/// oversaturation that acidity takes up in an open water: our choice; only the number of steps
-/// depends on them.
-const LEAN_SHARE: f64 = 0.3;
-const OPEN_LEAN: f64 = 0.3;
-
-/// What drops out of a water and what stays.
-#[derive(Debug, Clone, Copy)]
-pub struct Precipitation<'a> {
-    /// mmol per kg of each mineral, in the order of [`Mineral::ALL`].
-    amounts: [f64; Mineral::ALL.len()],
-    /// The clear water over the solids.
-    pub rest: Speciation<'a>,
-}
-
-impl Precipitation<'_> {
-    /// Amount of a mineral, mmol/kg.
-    #[must_use]
-    pub fn mmol_per_kg(&self, mineral: Mineral) -> f64 {
-        self.amounts[mineral as usize]
-    }
-
-    /// Whether nothing drops.
-    #[must_use]
-    pub fn is_clear(&self) -> bool {
-        self.amounts.iter().all(|amount| *amount <= 0.0)
-    }
-}
-
-/// Saturation index, ln, within which a mineral counts as in equilibrium, and amount, mol/kg,
-/// within which it counts as none: our choice, the rounding of the solver.
-const INDEX_ROUNDING: f64 = 1e-7;
-const AMOUNT_ROUNDING: f64 = 1e-13;
-
-impl Aqueous {
-    /// Which of the minerals named drop out of a water until none is oversaturated, and how much.
-    ///
-    /// Of calcite and aragonite, and of gypsum and anhydrite, the less soluble of those named is
-    /// taken: two forms of one compound never stand in equilibrium together. There is one answer,
-    /// since the equilibrium of given totals is the minimum of a convex function.
-    ///
-    /// # Errors
-    /// As [`Aqueous::speciate`].
-    pub fn precipitate(
+    /// The same totals and state with other solids.
+    pub(crate) fn with(
         &self,
-        water: &Composition,
-        carbon: Carbon,
-        minerals: &[Mineral],
-    ) -> Result<Precipitation<'_>, ChemistryError> {
-        let clear = self.speciate(water, carbon)?;
-        let allowed = Allowed::of(self, clear.solution.ln_water, minerals);
-        let mut tried = [false; Solids::KINDS];
-        let mut solids = Solids::default();
-        let mut solution = clear.solution;
-        loop {
-            tried[solids.kind()] = true;
-            let (amounts, next) = allowed.judge(&clear, solids, &solution);
-            let Some(next) = next else {
-                let rest = Speciation { solution, ..clear };
-                return Ok(Precipitation { amounts, rest });
-            };
-            // A set of solids that comes up again would go round in circles: take one not yet
-            // tried, so that all eight are seen at most once.
-            let next = if tried[next.kind()] {
-                let untried = allowed.sets().find(|set| !tried[set.kind()]);
-                untried.ok_or(NoConvergence { iterations: Solids::KINDS, residual: f64::NAN })?
-            } else {
-                next
-            };
-            solids = next;
-            solution = clear.with(solids, &solution)?;
-        }
-    }
-}
-
-/// The minerals that may drop, one of each kind.
-#[derive(Debug, Clone, Copy)]
-struct Allowed {
-    carbonate: Option<Mineral>,
-    sulfate: Option<Mineral>,
-    hydroxide: bool,
-}
-
-impl Allowed {
-    fn of(at: &Aqueous, ln_water: f64, minerals: &[Mineral]) -> Self {
-        let least = |forms: [Mineral; 2]| {
-            let named = forms.into_iter().filter(|m| minerals.contains(m));
-            named.min_by(|a, b| {
-                let solubility = |m: Mineral| {
-                    let hydrate = if m == Mineral::Gypsum { 2.0 * ln_water } else { 0.0 };
-                    at.ln_k_mineral(m) - hydrate
-                };
-                solubility(*a).total_cmp(&solubility(*b))
-            })
-        };
-        Self {
-            carbonate: least([Mineral::Calcite, Mineral::Aragonite]),
-            sulfate: least([Mineral::Gypsum, Mineral::Anhydrite]),
-            hydroxide: minerals.contains(&Mineral::Brucite),
-        }
-    }
-
-    /// All sets of solids that may stand together.
-    fn sets(self) -> impl Iterator<Item = Solids> {
-        let with = |bits: usize, bit: usize| bits & bit != 0;
-        (0..Solids::KINDS).map(move |bits| Solids {
-            carbonate: self.carbonate.filter(|_| with(bits, 1)),
-            sulfate: self.sulfate.filter(|_| with(bits, 2)),
-            hydroxide: self.hydroxide && with(bits, 4),
-        })
-    }
-
-    /// The amounts of the solids, and the set to try next when this one is not it: without the
-    /// solid that would have to be negative, or with the one that is most oversaturated.
-    fn judge(
-        self,
-        water: &Speciation<'_>,
         solids: Solids,
-        solution: &Solution,
-    ) -> ([f64; Mineral::ALL.len()], Option<Solids>) {
-        let amounts = amounts(water, solids, solution);
-        let of = |m: Mineral| amounts[m as usize];
-        let mut least: Option<(f64, Mineral)> = None;
-        for solid in solids.iter().filter(|m| of(*m) < -AMOUNT_ROUNDING) {
-            if least.is_none_or(|(amount, _)| of(solid) < amount) {
-                least = Some((of(solid), solid));
-            }
+        precision: Precision,
+        start: &Solution,
+    ) -> Result<Solution, ChemistryError> {
+        let kept = self.at.kept(self.carbon())?;
+        Problem { at: self.at, totals: &self.totals, kept, solids, precision }.solve(Some(start))
+    }
+}
+
+/// The carbonate system around a solution with its constants frozen, pairs counted in: enough to
+/// guess where a carbonate mineral will bring it.
+#[derive(Debug, Clone, Copy)]
+struct Sketch {
+    calcium: f64,
+    carbon: f64,
+    alkalinity: f64,
+    /// Molality per activity: CO2 and HCO3⁻, CO3²⁻ with their pairs, OH⁻ with its, H⁺.
+    k_co2: f64,
+    k_hco3: f64,
+    k_co3: f64,
+    k_oh: f64,
+    k_h: f64,
+    /// ln of the activity of CO2 of an open water.
+    open: Option<f64>,
+    /// ln of calcium times a(CO2)/h² at saturation.
+    target: f64,
+}
+
+impl Sketch {
+    fn of(water: &Speciation<'_>, ln_h: f64, ln_co2: f64, over: f64) -> Self {
+        let m = |s: Species| water.solution.molality[s.index()];
+        let (h, co2) = (ln_h.exp(), ln_co2.exp());
+        let hco3 = m(Species::HCO3)
+            + m(Species::CaHCO3)
+            + m(Species::MgHCO3)
+            + m(Species::NaHCO3)
+            + m(Species::KHCO3);
+        let co3 = m(Species::CO3) + m(Species::CaCO3) + m(Species::MgCO3);
+        let oh = m(Species::OH) + m(Species::CaOH) + m(Species::MgOH);
+        let calcium = water.totals.own_of(CA);
+        Self {
+            calcium,
+            carbon: m(Species::CO2) + hco3 + co3,
+            alkalinity: hco3 + 2.0 * co3 + oh - m(Species::H),
+            k_co2: m(Species::CO2) / co2,
+            k_hco3: hco3 * h / co2,
+            k_co3: co3 * h * h / co2,
+            k_oh: oh * h,
+            k_h: m(Species::H) / h,
+            open: matches!(water.carbon, Carbon::Open { .. }).then_some(ln_co2),
+            target: calcium.ln() + ln_co2 - 2.0 * ln_h - over,
         }
-        let in_mmol = amounts.map(|mol| (mol / MILLI).max(0.0));
-        if let Some((_, solid)) = least {
-            return (in_mmol, Some(solids.without(solid)));
-        }
-        let mut most: Option<(f64, Mineral)> = None;
-        for mineral in [self.carbonate, self.sulfate].into_iter().flatten().chain(self.brucite()) {
-            if solids.iter().any(|m| m == mineral) {
+    }
+
+    /// What is missing to saturation at an acidity, and ln a(CO2) there: the amount dropped follows
+    /// from the alkalinity. `None` beyond what there is to drop.
+    fn at(&self, ln_h: f64) -> Option<(f64, f64)> {
+        let h = ln_h.exp();
+        let bicarbonate = self.k_hco3 / h;
+        let carbonate = self.k_co3 / (h * h);
+        let base = self.k_oh / h - self.k_h * h;
+        let (dropped, ln_co2) = if let Some(ln_co2) = self.open {
+            let held = ln_co2.exp() * (bicarbonate + 2.0 * carbonate) + base;
+            (0.5 * (self.alkalinity - held), ln_co2)
+        } else {
+            let spread = self.k_co2 + bicarbonate + carbonate;
+            let per_carbon = (bicarbonate + 2.0 * carbonate) / spread;
+            let held = self.carbon * per_carbon + base;
+            let dropped = (held - self.alkalinity) / (per_carbon - 2.0);
+            (dropped, ((self.carbon - dropped) / spread).ln())
+        };
+        let missing = (self.calcium - dropped).ln() + ln_co2 - 2.0 * ln_h - self.target;
+        missing.is_finite().then_some((missing, ln_co2))
+    }
+
+    /// ln a(H⁺) and ln a(CO2) near saturation, by a few secants; wherever those end.
+    fn solve(&self, ln_h: f64, ln_co2: f64) -> (f64, f64) {
+        let Some((mut f0, _)) = self.at(ln_h) else { return (ln_h, ln_co2) };
+        let (mut x0, mut best) = (ln_h, (ln_h, ln_co2));
+        // Bicarbonate kept: carbonate goes as 1/h in a closed water and as 1/h² in an open one.
+        let mut step = if self.open.is_some() { 0.5 * f0 } else { f0 };
+        for _ in 0..SKETCHES {
+            let x1 = x0 + step.clamp(-LONGEST_LEAN, LONGEST_LEAN);
+            let Some((f1, at_x1)) = self.at(x1) else {
+                step *= 0.5;
                 continue;
+            };
+            best = (x1, at_x1);
+            if f1.abs() < NEAR_ENOUGH {
+                break;
             }
-            let Some(product) = solution.ln_product(water.at, mineral) else { continue };
-            let over = product - water.at.ln_k_mineral(mineral);
-            if over > INDEX_ROUNDING && most.is_none_or(|(best, _)| over > best) {
-                most = Some((over, mineral));
+            step = -f1 * (x1 - x0) / (f1 - f0);
+            (x0, f0) = (x1, f1);
+            if !step.is_finite() {
+                break;
             }
         }
-        (in_mmol, most.map(|(_, mineral)| solids.and(mineral)))
-    }
-
-    fn brucite(self) -> Option<Mineral> {
-        self.hydroxide.then_some(Mineral::Brucite)
+        best
     }
 }
 
-/// mol per kg of each mineral: what the totals do not find in solution.
-fn amounts(
-    water: &Speciation<'_>,
-    solids: Solids,
-    solution: &Solution,
-) -> [f64; Mineral::ALL.len()] {
-    let totals = &water.totals;
-    let calcium = totals.own_of(CA) - solution.dissolved(Group::Ca);
-    let sulfate = totals.balance_of(var::S) - solution.dissolved_sulfate();
-    let mut amounts = [0.0; Mineral::ALL.len()];
-    let mut set = |mineral: Mineral, amount: f64| amounts[mineral as usize] = amount;
-    match (solids.carbonate, solids.sulfate) {
-        (Some(carbonate), Some(form)) => {
-            set(form, sulfate);
-            set(carbonate, calcium - sulfate);
-        }
-        (Some(carbonate), None) => set(carbonate, calcium),
-        (None, Some(form)) => set(form, calcium),
-        (None, None) => {}
-    }
-    if solids.hydroxide {
-        set(Mineral::Brucite, totals.own_of(MG) - solution.dissolved(Group::Mg));
-    }
-    amounts
-}
-
-impl Solids {
-    /// Number of sets of solids.
-    const KINDS: usize = 8;
-
-    fn kind(self) -> usize {
-        usize::from(self.carbonate.is_some())
-            + 2 * usize::from(self.sulfate.is_some())
-            + 4 * usize::from(self.hydroxide)
-    }
-
-    fn iter(self) -> impl Iterator<Item = Mineral> {
-        let brucite = self.hydroxide.then_some(Mineral::Brucite);
-        [self.carbonate, self.sulfate, brucite].into_iter().flatten()
-    }
-
-    fn without(mut self, mineral: Mineral) -> Self {
-        match mineral {
-            Mineral::Calcite | Mineral::Aragonite => self.carbonate = None,
-            Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = None,
-            Mineral::Brucite => self.hydroxide = false,
-        }
-        self
-    }
-
-    fn and(mut self, mineral: Mineral) -> Self {
-        match mineral {
-            Mineral::Calcite | Mineral::Aragonite => self.carbonate = Some(mineral),
-            Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = Some(mineral),
-            Mineral::Brucite => self.hydroxide = true,
-        }
-        self
-    }
-}
-
-impl Solution {
-    /// Total of an own group in solution, mol/kg.
-    fn dissolved(&self, group: Group) -> f64 {
-        let species = Species::ALL.iter().zip(&self.molality);
-        species.filter(|(s, _)| s.row().group == group).map(|(_, m)| m).sum()
-    }
-
-    /// Total sulfate in solution, mol/kg.
-    fn dissolved_sulfate(&self) -> f64 {
-        let [_, _, ln_so4, ..] = self.lambda;
-        if ln_so4 <= ABSENT {
-            return 0.0;
-        }
-        let species = Species::ALL.iter().zip(&self.molality);
-        species
-            .map(|(s, m)| {
-                let [_, _, sulfate, ..] = s.row().nu;
-                f64::from(sulfate) * m
-            })
-            .sum()
-    }
-}
+/// Secants of the sketch, its longest step and the ln at which it ends: our choice; only the number
+/// of steps of the solver proper depends on them.
+const SKETCHES: usize = 8;
+const LONGEST_LEAN: f64 = 3.0;
+const NEAR_ENOUGH: f64 = 0.005;

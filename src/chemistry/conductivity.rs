@@ -14,7 +14,7 @@
 #![expect(clippy::indexing_slicing, reason = "tables with one place per ion")]
 
 use crate::chemistry::aqueous::Aqueous;
-use crate::chemistry::balance::MILLI;
+use crate::chemistry::solution::MILLI;
 use crate::chemistry::solvent::Solvent;
 use crate::chemistry::speciation::Speciation;
 use crate::chemistry::species::Species;

@@ -1,7 +1,6 @@
 //! Laws of solutions; knows ions and formulae, not bottles.
 
 pub mod aqueous;
-mod balance;
 pub mod carbonate;
 pub mod ccpp;
 pub mod composition;
@@ -10,18 +9,20 @@ pub mod density;
 pub mod equilibrium;
 pub mod formula;
 pub mod ion;
+pub mod precipitation;
 pub mod saturation;
+mod solution;
 pub mod solvent;
-mod solver;
 pub mod speciation;
 pub mod species;
 
 pub use aqueous::{Aqueous, CalciteConstant, ChemistryError};
-pub use ccpp::{Ccpp, Precipitation};
+pub use ccpp::Ccpp;
 pub use composition::{Composition, Conserved};
 pub use conductivity::{Conductivity, Conductor};
 pub use formula::{Formula, FormulaError};
 pub use ion::Ion;
+pub use precipitation::Precipitation;
 pub use saturation::{Mineral, SaturationIndices};
 pub use speciation::{Carbon, Speciation, Validity};
 pub use species::Species;

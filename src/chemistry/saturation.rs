@@ -1,9 +1,9 @@
 //! How near a water is to dropping a mineral, and what drops when it does.
 
 use crate::chemistry::aqueous::Aqueous;
-use crate::chemistry::balance::ABSENT;
 use crate::chemistry::composition::{Composition, Conserved};
-use crate::chemistry::solver::Solution;
+use crate::chemistry::solution::ABSENT;
+use crate::chemistry::solution::Solution;
 use crate::chemistry::speciation::Speciation;
 
 /// A mineral that brewing waters, concentrates and boilers drop.

@@ -4,9 +4,9 @@
 //! up to 0.003 in a saturation index and 0.3 % in conductivity for brewing waters.
 
 use crate::chemistry::aqueous::{Aqueous, ChemistryError, MAX_CO2_ATM};
-use crate::chemistry::balance::{MILLI, Totals};
 use crate::chemistry::composition::{Composition, Conserved};
-use crate::chemistry::solver::{Kept, Problem, Solids, Solution};
+use crate::chemistry::solution::{Kept, Problem, Solution};
+use crate::chemistry::solution::{MILLI, Totals};
 use crate::chemistry::species::{Species, var};
 
 /// What happens to the carbon dioxide of a water.
@@ -77,7 +77,7 @@ impl Aqueous {
     ) -> Result<Speciation<'_>, ChemistryError> {
         let totals = checked(water)?;
         let kept = self.kept(carbon)?;
-        let problem = Problem { at: self, totals: &totals, kept, solids: Solids::default() };
+        let problem = Problem::clear(self, &totals, kept);
         let solution = problem.solve(None)?;
         Ok(Speciation { at: self, solution, totals, carbon })
     }
@@ -98,7 +98,7 @@ impl Aqueous {
         }
         let mut totals = checked(water)?;
         let kept = Kept { ln_h: Some(-ph * std::f64::consts::LN_10), ..self.kept(carbon)? };
-        let problem = Problem { at: self, totals: &totals, kept, solids: Solids::default() };
+        let problem = Problem::clear(self, &totals, kept);
         let solution = problem.solve(None)?;
         totals.balance[var::H] = -alkalinity_of(&solution);
         Ok(Speciation { at: self, solution, totals, carbon })

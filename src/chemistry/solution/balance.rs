@@ -14,167 +14,10 @@
     reason = "numeric kernels of fixed size, several arrays at one index"
 )]
 
-use crate::chemistry::aqueous::Aqueous;
-use crate::chemistry::composition::{Composition, Conserved};
-use crate::chemistry::species::{COUNT, Group, INORGANIC, ROWS, var};
-use crate::reference::phreeqc_dat::WATER_ACTIVITY_SLOPE;
-
-/// Ions with a group of their own, in the order of the species table.
-pub(crate) const OWN_GROUPS: usize = 7;
-
-/// Where calcium and magnesium stand among them.
-pub(crate) const CA: usize = 0;
-pub(crate) const MG: usize = 1;
-
-/// A group's places in the species table: its inorganic species and its organic ones.
-#[derive(Debug, Clone, Copy)]
-struct Places {
-    inorganic: (usize, usize),
-    organic: (usize, usize),
-}
-
-/// Places of the ligands and of each own group, read off the species table.
-const LIGANDS: Places = places_of(Group::Ligand);
-const OWN: [Places; OWN_GROUPS] = [
-    places_of(Group::Ca),
-    places_of(Group::Mg),
-    places_of(Group::Na),
-    places_of(Group::K),
-    places_of(Group::Cl),
-    places_of(Group::Si),
-    places_of(Group::N),
-];
-
-const fn places_of(group: Group) -> Places {
-    Places { inorganic: run_of(group, 0, INORGANIC), organic: run_of(group, INORGANIC, COUNT) }
-}
-
-/// Where a group begins and ends within a part of the species table.
-const fn run_of(group: Group, from: usize, to: usize) -> (usize, usize) {
-    let mut run = (to, to);
-    let mut i = from;
-    while i < to {
-        if ROWS[i].group as u8 == group as u8 {
-            if run.0 == to {
-                run.0 = i;
-            }
-            run.1 = i + 1;
-        }
-        i += 1;
-    }
-    run
-}
-
-/// Counts of the species table as numbers to calculate with, for `L` balances: `L` itself, and `K`
-/// weights per species (1, every ν, and every product ν·ν of the lower triangle), so that the sums
-/// of m, ν·m and ν·ν·m are one row times m.
-struct Counts<const L: usize, const K: usize>;
-
-impl<const L: usize, const K: usize> Counts<L, K> {
-    const NU: [[f64; L]; COUNT] = {
-        let mut nu = [[0.0; L]; COUNT];
-        let mut i = 0;
-        while i < COUNT {
-            let mut k = 0;
-            while k < L {
-                nu[i][k] = ROWS[i].nu[k] as f64;
-                k += 1;
-            }
-            i += 1;
-        }
-        nu
-    };
-    const WEIGHTS: [[f64; K]; COUNT] = {
-        let mut weights = [[1.0; K]; COUNT];
-        let mut i = 0;
-        while i < COUNT {
-            let mut at = 1;
-            let mut k = 0;
-            while k < L {
-                weights[i][1 + k] = Self::NU[i][k];
-                let mut l = 0;
-                while l <= k {
-                    weights[i][1 + L + at - 1] = Self::NU[i][k] * Self::NU[i][l];
-                    at += 1;
-                    l += 1;
-                }
-                k += 1;
-            }
-            i += 1;
-        }
-        weights
-    };
-}
-
-/// Weights per species without and with the balances of the organic acids.
-pub(crate) const INORGANIC_WEIGHTS: usize = weights_for(var::INORGANIC);
-pub(crate) const ALL_WEIGHTS: usize = weights_for(var::ALL);
-
-const fn weights_for(balances: usize) -> usize {
-    1 + balances + balances * (balances + 1) / 2
-}
-
-/// Half the squared charge: what a molality adds to the ionic strength.
-const HALF_CHARGE_SQUARED: [f64; COUNT] = {
-    let mut z2 = [0.0; COUNT];
-    let mut i = 0;
-    while i < COUNT {
-        z2[i] = 0.5 * (ROWS[i].charge as f64) * (ROWS[i].charge as f64);
-        i += 1;
-    }
-    z2
-};
-
-/// Totals in mol per kg of water.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Totals {
-    /// In the order of [`var`]; protons are minus the alkalinity.
-    pub(crate) balance: [f64; var::ALL],
-    pub(crate) own: [f64; OWN_GROUPS],
-}
-
-/// Millimoles in a mole.
-pub(crate) const MILLI: f64 = 1e-3;
-
-impl Totals {
-    /// A litre of solution counts as a kilogram of water.
-    pub(crate) fn of(water: &Composition) -> Self {
-        let get = |c: Conserved| water.mmol_per_l(c) * MILLI;
-        Self {
-            balance: [
-                -get(Conserved::Alkalinity),
-                get(Conserved::Dic),
-                get(Conserved::SO4),
-                get(Conserved::Citrate),
-                get(Conserved::Lactate),
-            ],
-            own: [
-                get(Conserved::Ca),
-                get(Conserved::Mg),
-                get(Conserved::Na),
-                get(Conserved::K),
-                get(Conserved::Cl),
-                get(Conserved::SiO2),
-                get(Conserved::NO3),
-            ],
-        }
-    }
-
-    /// Total of an ion with a group of its own.
-    pub(crate) fn own_of(&self, own: usize) -> f64 {
-        self.own[own]
-    }
-
-    /// Total of a balance.
-    pub(crate) fn balance_of(&self, balance: usize) -> f64 {
-        self.balance[balance]
-    }
-
-    /// Whether no citrate and no lactate is there.
-    pub(crate) fn inorganic(&self) -> bool {
-        self.balance[var::CIT] <= 0.0 && self.balance[var::LAC] <= 0.0
-    }
-}
+use crate::chemistry::solution::coefficients::Coefficients;
+use crate::chemistry::solution::places::{Counts, HALF_CHARGE_SQUARED, LIGANDS, OWN, Places};
+use crate::chemistry::solution::totals::{OWN_GROUPS, Totals};
+use crate::chemistry::species::{COUNT, INORGANIC, var};
 
 /// An ion held by a mineral: `ln a = base + Σ shift·λ`.
 #[derive(Debug, Clone, Copy)]
@@ -183,59 +26,33 @@ pub(crate) struct Held<const L: usize> {
     pub(crate) shift: [f64; L],
 }
 
-/// Activity coefficients folded into the constants of formation.
-#[derive(Debug, Clone)]
-pub(crate) struct Coefficients {
-    /// ln K + n·ln a(H2O) − ln γ of every species.
-    pub(crate) ln_k: [f64; COUNT],
-    /// Its derivative by the ionic strength, the water activity kept.
-    pub(crate) slope: [f64; COUNT],
-    pub(crate) ln_water: f64,
-}
-
-impl Coefficients {
-    pub(crate) fn new() -> Self {
-        Self { ln_k: [0.0; COUNT], slope: [0.0; COUNT], ln_water: 0.0 }
-    }
-
-    /// For the first so many species, at an ionic strength and a sum of molalities.
+impl<const L: usize> Held<L> {
     #[inline]
-    pub(crate) fn set(
-        &mut self,
-        at: &Aqueous,
-        species: usize,
-        ionic_strength: f64,
-        molality_sum: f64,
-    ) {
-        let root = ionic_strength.sqrt();
-        let half_per_root = 0.5 / root.max(LEAST_ROOT);
-        // The linear formula ends at an activity of 0; far before that the model is refused.
-        self.ln_water = (1.0 - WATER_ACTIVITY_SLOPE * molality_sum).max(LEAST_WATER_ACTIVITY).ln();
-        let [az2, size, linear] = &at.gamma;
-        for i in 0..species {
-            let screen = 1.0 / (1.0 + size[i] * root);
-            let limit = az2[i] * screen;
-            let ln_gamma = linear[i] * ionic_strength - limit * root;
-            self.ln_k[i] = at.ln_k[i] + at.water[i] * self.ln_water - ln_gamma;
-            self.slope[i] = limit * screen * half_per_root - linear[i];
-        }
+    pub(crate) fn ln_activity(&self, lambda: &[f64; L]) -> f64 {
+        (0..L).fold(self.base, |sum, k| sum + self.shift[k] * lambda[k])
     }
 }
-
-/// Floor of the water activity while a solver is still far from its solution: our choice, never
-/// reached by an accepted answer.
-const LEAST_WATER_ACTIVITY: f64 = 0.5;
-
-/// Floor of √I in the slope of the Debye–Hückel law, which has none at 0: our choice, far below the
-/// 3e-4 of the purest water.
-const LEAST_ROOT: f64 = 1e-6;
 
 /// Exponents below this give molalities that no balance can feel; they are taken as zero.
 const NOTHING: f64 = -700.0;
 
-/// Step of an exponent up to which the series of six terms is taken: our choice; its error is below
-/// 1e-15 of the molality.
-const SMALL_STEP: f64 = 0.02;
+/// Step of an exponent up to which the series is taken: our choice; the first term left out is
+/// below 1e-14 of the molality.
+const SMALL_STEP: f64 = 0.25;
+
+/// 1/10 to 1/1: the series of the exponential from its innermost term.
+const RECIPROCALS: [f64; 10] = [
+    1.0 / 10.0,
+    1.0 / 9.0,
+    1.0 / 8.0,
+    1.0 / 7.0,
+    1.0 / 6.0,
+    1.0 / 5.0,
+    1.0 / 4.0,
+    1.0 / 3.0,
+    1.0 / 2.0,
+    1.0,
+];
 
 /// λ of a constituent that is not there.
 pub(crate) const ABSENT: f64 = -1e4;
@@ -243,7 +60,7 @@ pub(crate) const ABSENT: f64 = -1e4;
 /// What a guess gives.
 #[derive(Debug, Clone)]
 pub(crate) struct Balance<const L: usize, const K: usize> {
-    /// Molality of every species, mol/kg.
+    /// Molality of every species, mol/kg, once [`Balance::follow`] has settled them.
     pub(crate) molality: [f64; COUNT],
     /// `Σ ν·m − T`, held ions already moved to the other side.
     pub(crate) f: [f64; L],
@@ -263,8 +80,9 @@ pub(crate) struct Balance<const L: usize, const K: usize> {
     mean: [[f64; L]; OWN_GROUPS],
     /// Mean slope of each own group: how its activity answers to the ionic strength.
     mean_slope: [f64; OWN_GROUPS],
-    /// `Σ exp(…)` of each own group per unit of activity.
+    /// `Σ exp(…)` of each own group per unit of activity, and its activity.
     sum: [f64; OWN_GROUPS],
+    activity: [f64; OWN_GROUPS],
 }
 
 /// Sums over one group at unit activity of its ion.
@@ -318,6 +136,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
             mean: [[0.0; L]; OWN_GROUPS],
             mean_slope: [0.0; OWN_GROUPS],
             sum: [0.0; OWN_GROUPS],
+            activity: [0.0; OWN_GROUPS],
         }
     }
 
@@ -343,7 +162,6 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         self.strength_lambda = ligands.gz;
         self.strength_strength = ligands.zs;
         self.molality_sum = ligands.unit();
-        self.scale(LIGANDS, 1.0);
         for (own, places) in OWN.into_iter().enumerate() {
             let hold = held.get(own).and_then(Option::as_ref);
             let total = totals.own[own];
@@ -360,9 +178,9 @@ impl<const L: usize, const K: usize> Balance<L, K> {
                 Some(hold) => self.add_held(&sums, activity, hold, total),
             }
             self.sum[own] = sums.unit();
+            self.activity[own] = activity;
             self.ionic_strength += activity * sums.z;
             self.molality_sum += activity * sums.unit();
-            self.scale(places, activity);
         }
     }
 
@@ -372,7 +190,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
     fn exponentiate(&mut self, coefficients: &Coefficients, lambda: &[f64; L]) {
         let count = if L == var::INORGANIC { INORGANIC } else { COUNT };
         let mut step = [0.0; COUNT];
-        let mut longest = 0.0_f64;
+        let mut longest = 0.0;
         for i in 0..count {
             let nu = &Counts::<L, K>::NU[i];
             let mut exponent = coefficients.ln_k[i];
@@ -381,14 +199,16 @@ impl<const L: usize, const K: usize> Balance<L, K> {
             }
             step[i] = exponent - self.exponent[i];
             self.exponent[i] = exponent;
-            longest = longest.max(step[i].abs());
+            let size = step[i].abs();
+            longest = if size > longest { size } else { longest };
         }
         if longest <= SMALL_STEP {
             for i in 0..count {
                 let x = step[i];
-                let high =
-                    1.0 + x * (1.0 / 4.0) * (1.0 + x * (1.0 / 5.0) * (1.0 + x * (1.0 / 6.0)));
-                let series = 1.0 + x * (1.0 + x * (1.0 / 2.0) * (1.0 + x * (1.0 / 3.0) * high));
+                let mut series = 1.0 + x * RECIPROCALS[0];
+                for reciprocal in &RECIPROCALS[1..] {
+                    series = 1.0 + x * reciprocal * series;
+                }
                 self.at_unit[i] *= series;
             }
         } else {
@@ -399,11 +219,12 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         }
     }
 
+    /// Molalities as so many times those at unit activity.
     #[inline]
-    fn scale(&mut self, places: Places, activity: f64) {
+    fn settle(&mut self, places: Places, times: impl Fn(usize) -> f64) {
         for run in places.runs::<L>() {
             for i in run {
-                self.molality[i] = self.at_unit[i] * activity;
+                self.molality[i] = self.at_unit[i] * times(i);
             }
         }
     }
@@ -484,17 +305,17 @@ impl<const L: usize, const K: usize> Balance<L, K> {
             value += term;
             size += term.abs();
         };
-        LIGANDS.runs::<L>().into_iter().flatten().for_each(|i| add(self.molality[i]));
+        LIGANDS.runs::<L>().into_iter().flatten().for_each(|i| add(self.at_unit[i]));
         for k in 0..L {
             if lambda[k] > ABSENT {
                 add(-totals.balance[k] * lambda[k]);
             }
         }
-        for (own, places) in OWN.into_iter().enumerate() {
+        for own in 0..OWN_GROUPS {
             let total = totals.own[own];
             match held.get(own).and_then(Option::as_ref) {
                 Some(hold) => {
-                    places.runs::<L>().into_iter().flatten().for_each(|i| add(self.molality[i]));
+                    add(self.activity[own] * self.sum[own]);
                     add(-total * hold.ln_activity(lambda));
                 }
                 None if total > 0.0 => add(total * self.sum[own].ln()),
@@ -504,8 +325,8 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         (value, size)
     }
 
-    /// Moves the molalities along a last small step of λ and of the ionic strength, to first
-    /// order.
+    /// Settles the molalities, moved along a last small step of λ and of the ionic strength, to
+    /// first order.
     #[inline]
     pub(crate) fn follow(
         &mut self,
@@ -518,9 +339,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         let dot = |counts: &[f64; L]| -> f64 { (0..L).map(|k| counts[k] * step[k]).sum() };
         let own_answer =
             |i: usize| 1.0 + dot(&Counts::<L, K>::NU[i]) + coefficients.slope[i] * strength_step;
-        for i in LIGANDS.runs::<L>().into_iter().flatten() {
-            self.molality[i] *= own_answer(i);
-        }
+        self.settle(LIGANDS, own_answer);
         for (own, places) in OWN.into_iter().enumerate() {
             let answer = match held.get(own).and_then(Option::as_ref) {
                 Some(hold) => dot(&hold.shift),
@@ -529,26 +348,9 @@ impl<const L: usize, const K: usize> Balance<L, K> {
                 }
                 None => continue,
             };
-            for i in places.runs::<L>().into_iter().flatten() {
-                self.molality[i] *= own_answer(i) + answer;
-            }
+            let activity = self.activity[own];
+            self.settle(places, |i| activity * (own_answer(i) + answer));
         }
         self.ionic_strength += dot(&self.strength_lambda) + self.strength_strength * strength_step;
-    }
-}
-
-impl Places {
-    /// The places that matter with so many balances.
-    #[inline]
-    fn runs<const L: usize>(self) -> [std::ops::Range<usize>; 2] {
-        let organic = if L == var::INORGANIC { 0..0 } else { self.organic.0..self.organic.1 };
-        [self.inorganic.0..self.inorganic.1, organic]
-    }
-}
-
-impl<const L: usize> Held<L> {
-    #[inline]
-    pub(crate) fn ln_activity(&self, lambda: &[f64; L]) -> f64 {
-        (0..L).fold(self.base, |sum, k| sum + self.shift[k] * lambda[k])
     }
 }

@@ -9,64 +9,26 @@
     reason = "numeric kernels of fixed size, several arrays at one index"
 )]
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::balance::{
-    ABSENT, ALL_WEIGHTS, Balance, CA, Coefficients, Held, INORGANIC_WEIGHTS, MG, Totals,
-};
+use crate::chemistry::aqueous::ChemistryError;
 use crate::chemistry::equilibrium::{Bracket, Cholesky, NoConvergence, bracketed};
 use crate::chemistry::saturation::Mineral;
+use crate::chemistry::solution::balance::{ABSENT, Balance, Held};
+use crate::chemistry::solution::coefficients::Coefficients;
+use crate::chemistry::solution::problem::{Precision, Problem, Solution};
+use crate::chemistry::solution::totals::{CA, MG};
 use crate::chemistry::species::{COUNT, INORGANIC, Species, var};
-
-/// What is kept from outside while the rest comes to equilibrium.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Kept {
-    /// ln of the activity of CO2(aq), when the water breathes; its carbon then follows.
-    pub(crate) ln_co2: Option<f64>,
-    /// ln of the activity of H⁺, when acid or base is added; its alkalinity then follows.
-    pub(crate) ln_h: Option<f64>,
-}
-
-/// The minerals that the solution is in equilibrium with; at most one of each kind.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) struct Solids {
-    /// Calcite or aragonite.
-    pub(crate) carbonate: Option<Mineral>,
-    /// Gypsum or anhydrite.
-    pub(crate) sulfate: Option<Mineral>,
-    /// Brucite.
-    pub(crate) hydroxide: bool,
-}
-
-/// A solution in equilibrium.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Solution {
-    /// Molality of every species, mol/kg.
-    pub(crate) molality: [f64; COUNT],
-    /// Logarithms of the activities that were solved for.
-    pub(crate) lambda: [f64; var::ALL],
-    pub(crate) ln_water: f64,
-    /// ln of the activities of Ca²⁺ and Mg²⁺; meaningless when there is none.
-    pub(crate) ln_own: [f64; 2],
-    pub(crate) ionic_strength: f64,
-    pub(crate) molality_sum: f64,
-    pub(crate) steps: usize,
-}
 
 /// Highest ionic strength for which there is an answer at all, mol/kg: our choice. The linear
 /// terms of the activity model were fitted to salts up to several mol/kg; beyond this nothing
 /// supports them.
-pub(crate) const MAX_IONIC_STRENGTH: f64 = 4.0;
+const MAX_IONIC_STRENGTH: f64 = 4.0;
 
 /// Ionic strength at which iterates are cut, mol/kg: our choice, above every accepted answer.
-const IONIC_STRENGTH_CAP: f64 = 8.0;
+pub(super) const IONIC_STRENGTH_CAP: f64 = 8.0;
 
 /// Longest step of a logarithm of activity: our choice; longer ones overshoot where the
 /// exponentials are still far from linear.
 const LONGEST_STEP: f64 = 3.0;
-
-/// A step this short, of λ and relative of the ionic strength, is the last one: the balances are
-/// then met to its square.
-const LAST_STEP: f64 = 1e-5;
 
 /// Width of the bracket, mol/kg, at which the sure way takes the ionic strength as found: our
 /// choice, far below what any index feels.
@@ -86,45 +48,25 @@ const ARMIJO: f64 = 1e-4;
 /// Rounding errors that the sum of some forty terms may have gathered: our choice.
 const ROUNDINGS: f64 = 16.0;
 
-/// One question to the solver.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Problem<'a> {
-    pub(crate) at: &'a Aqueous,
-    pub(crate) totals: &'a Totals,
-    pub(crate) kept: Kept,
-    pub(crate) solids: Solids,
-}
-
-impl Problem<'_> {
-    /// Solves, from an earlier solution of a similar problem if there is one.
-    pub(crate) fn solve(&self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
-        if self.totals.inorganic() {
-            Search::<{ var::INORGANIC }, INORGANIC_WEIGHTS>::new(self).run(start)
-        } else {
-            Search::<{ var::ALL }, ALL_WEIGHTS>::new(self).run(start)
-        }
-    }
-}
-
 /// The state of a search with `L` balances and `K` weights per species.
-struct Search<'a, const L: usize, const K: usize> {
-    problem: &'a Problem<'a>,
-    coefficients: Coefficients,
-    balance: Balance<L, K>,
-    lambda: [f64; L],
-    held: [Option<Held<L>>; 2],
+pub(super) struct Search<'a, const L: usize, const K: usize> {
+    pub(super) problem: &'a Problem<'a>,
+    pub(super) coefficients: Coefficients,
+    pub(super) balance: Balance<L, K>,
+    pub(super) lambda: [f64; L],
+    pub(super) held: [Option<Held<L>>; 2],
     /// λ of sulfate as base and counts of the others, when two minerals share calcium.
-    tied: Option<Held<L>>,
-    free: [bool; L],
+    pub(super) tied: Option<Held<L>>,
+    pub(super) free: [bool; L],
     /// Sum of molalities that the water activity is taken at.
-    crowd: f64,
+    pub(super) crowd: f64,
 }
 
 impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
     /// Species that matter with so many balances.
-    const SPECIES: usize = if L == var::INORGANIC { INORGANIC } else { COUNT };
+    pub(super) const SPECIES: usize = if L == var::INORGANIC { INORGANIC } else { COUNT };
 
-    fn new(problem: &'a Problem<'a>) -> Self {
+    pub(super) fn new(problem: &'a Problem<'a>) -> Self {
         let solids = problem.solids;
         let tied = solids.carbonate.is_some() && solids.sulfate.is_some();
         let mut free = [false; L];
@@ -154,7 +96,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
         }
     }
 
-    fn run(mut self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
+    pub(super) fn run(mut self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
         let ionic_strength = self.guess(start);
         let guess = self.lambda;
         let steps = match self.fast(ionic_strength) {
@@ -171,6 +113,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
     /// every step. `None` when it does not settle.
     fn fast(&mut self, first: f64) -> Option<usize> {
         let totals = self.problem.totals;
+        let last_step = self.problem.precision.last_step();
         let mut ionic_strength = first;
         for step in 1..=FAST_STEPS {
             self.renew(ionic_strength);
@@ -193,7 +136,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             if !(longest + change).is_finite() {
                 return None;
             }
-            if longest < LAST_STEP && change.abs() <= LAST_STEP * ionic_strength {
+            if longest < last_step && change.abs() <= last_step * ionic_strength {
                 self.balance.follow(&self.coefficients, totals, &self.held, &delta, change);
                 self.advance(&delta, 1.0);
                 return Some(step);
@@ -244,7 +187,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
                 break;
             }
             longest = delta.iter().fold(0.0_f64, |a, d| a.max(d.abs()));
-            if longest < LAST_STEP {
+            if longest < Precision::Full.last_step() {
                 self.balance.follow(&self.coefficients, totals, &self.held, &delta, 0.0);
                 self.advance(&delta, 1.0);
                 self.crowd = self.balance.molality_sum;
@@ -400,145 +343,3 @@ fn believed(wanted: f64, missing: f64, slope: f64, ionic_strength: f64) -> f64 {
 /// Slope of the ionic strength's condition above which Newton's change is not believed: our
 /// choice; near the solution of a water it lies between −0.7 and −1.3.
 const STEEPEST_BELIEVED: f64 = -0.2;
-
-impl<const L: usize, const K: usize> Search<'_, L, K> {
-    /// A first guess of the ionic strength and of λ.
-    fn guess(&mut self, start: Option<&Solution>) -> f64 {
-        let Problem { at, totals, kept, .. } = *self.problem;
-        if let Some(start) = start {
-            self.lambda.copy_from_slice(&start.lambda[..L]);
-            self.crowd = start.molality_sum;
-            self.keep(kept);
-            return start.ionic_strength;
-        }
-        let [ca, mg, na, k, cl, _, n] = totals.own;
-        let [h, _, s, cit, lac] = totals.balance;
-        let ionic_strength = (0.5
-            * (4.0 * (ca + mg + s) + na + k + cl + n + h.abs() + 9.0 * cit + lac))
-            .min(IONIC_STRENGTH_CAP);
-        self.coefficients.set(at, Self::SPECIES, ionic_strength, 0.0);
-        self.keep(kept);
-        let acidity = AcidityGuess { ln_k: &self.coefficients.ln_k, alkalinity: -h };
-        self.lambda[var::H] = kept.ln_h.unwrap_or_else(|| match kept.ln_co2 {
-            Some(ln_co2) => acidity.open(ln_co2),
-            None => acidity.closed(totals.balance[var::C]),
-        });
-        let ln_h = self.lambda[var::H];
-        let free = self.free;
-        for k in (0..L).filter(|k| free[*k]) {
-            match k {
-                var::H => {}
-                var::C => self.lambda[var::C] = acidity.carbon(totals.balance[var::C], ln_h),
-                var::S => self.lambda[var::S] = self.sulfate_guess(),
-                other => self.lambda[other] = or_guess(totals.balance[other]).ln(),
-            }
-        }
-        ionic_strength
-    }
-
-    /// Free sulfate left over by calcium and magnesium.
-    fn sulfate_guess(&self) -> f64 {
-        let totals = self.problem.totals;
-        let ln_k = |s: Species| self.coefficients.ln_k[s.index()];
-        let pair = |pair: Species, ion: Species, total: f64| {
-            if total > 0.0 {
-                total * (ln_k(pair) - ln_k(ion) - ln_k(Species::SO4)).exp()
-            } else {
-                0.0
-            }
-        };
-        let total = or_guess(totals.balance[var::S]);
-        let bound = pair(Species::CaSO4, Species::Ca, totals.own[CA])
-            + pair(Species::MgSO4, Species::Mg, totals.own[MG]);
-        (total / (1.0 + bound)).ln() - ln_k(Species::SO4)
-    }
-
-    fn keep(&mut self, kept: Kept) {
-        self.lambda[var::C] = kept.ln_co2.unwrap_or(self.lambda[var::C]);
-        self.lambda[var::H] = kept.ln_h.unwrap_or(self.lambda[var::H]);
-        // An earlier solution may lack what a mineral now brings in.
-        for k in 0..L {
-            if self.free[k] && self.lambda[k] <= ABSENT {
-                self.lambda[k] = LEAST_GUESS.ln();
-            }
-        }
-    }
-}
-
-/// Guess of a molality of which nothing is known, mol/kg: our choice; Newton finds the rest.
-const LEAST_GUESS: f64 = 1e-6;
-
-fn or_guess(total: f64) -> f64 {
-    if total > 0.0 { total } else { LEAST_GUESS }
-}
-
-/// First guesses of the acidity from the carbonate system alone, without pairs.
-struct AcidityGuess<'a> {
-    ln_k: &'a [f64; COUNT],
-    alkalinity: f64,
-}
-
-impl AcidityGuess<'_> {
-    fn k(&self, species: Species) -> f64 {
-        self.ln_k[species.index()].exp()
-    }
-
-    /// ln a(H⁺) of a water that breathes: `alkalinity = (A + W)/h + 2·B/h² − H·h`, solved without
-    /// its last term where there is alkalinity, without the second elsewhere.
-    fn open(&self, ln_co2: f64) -> f64 {
-        let co2 = ln_co2.exp();
-        let a = self.k(Species::HCO3) * co2 + self.k(Species::OH);
-        let b = self.k(Species::CO3) * co2;
-        let alk = self.alkalinity;
-        if alk > ENOUGH_ALKALINITY {
-            ((a + (a * a + 8.0 * b * alk).sqrt()) / (2.0 * alk)).ln()
-        } else {
-            self.strong(a)
-        }
-    }
-
-    /// ln a(H⁺) when `alkalinity = A/h − H·h`.
-    fn strong(&self, a: f64) -> f64 {
-        let alk = self.alkalinity;
-        let k_h = self.k(Species::H);
-        let root = (alk * alk + 4.0 * k_h * a).sqrt();
-        if alk > 0.0 { (2.0 * a / (alk + root)).ln() } else { ((root - alk) / (2.0 * k_h)).ln() }
-    }
-
-    /// ln a(H⁺) of a closed water: from CO2 and CO3²⁻, whose difference is carbon less alkalinity
-    /// and whose product follows from HCO3⁻.
-    fn closed(&self, carbon: f64) -> f64 {
-        let alk = self.alkalinity;
-        let hco3 = alk.min(2.0 * carbon - alk);
-        if hco3 <= ENOUGH_ALKALINITY * CARBON_SHARE {
-            let hydroxide = AcidityGuess { ln_k: self.ln_k, alkalinity: alk - 2.0 * carbon };
-            return if alk > carbon {
-                hydroxide.strong(self.k(Species::OH))
-            } else {
-                // CO2 with little alkalinity: A/h with all carbon as CO2.
-                let a = self.k(Species::OH) + self.k(Species::HCO3) / self.k(Species::CO2) * carbon;
-                self.strong(a)
-            };
-        }
-        let (k_0, k_1, k_2) = (self.k(Species::CO2), self.k(Species::HCO3), self.k(Species::CO3));
-        let excess = carbon - alk;
-        let product = 4.0 * k_0 * k_2 / (k_1 * k_1) * hco3 * hco3;
-        let root = (excess * excess + product).sqrt();
-        let co2 =
-            if excess > 0.0 { 0.5 * (excess + root) } else { 0.5 * product / (root - excess) };
-        (k_1 / k_0 * co2 / hco3).ln()
-    }
-
-    /// ln a(CO2) that spreads the carbon over its three forms at this acidity.
-    fn carbon(&self, carbon: f64, ln_h: f64) -> f64 {
-        let h = ln_h.exp();
-        let spread =
-            self.k(Species::CO2) + self.k(Species::HCO3) / h + self.k(Species::CO3) / (h * h);
-        (or_guess(carbon) / spread).ln()
-    }
-}
-
-/// Alkalinity, eq/kg, from which a first guess may leave H⁺ out, and the share of it below which
-/// bicarbonate is left out: our choice; only the number of steps depends on them.
-const ENOUGH_ALKALINITY: f64 = 1e-5;
-const CARBON_SHARE: f64 = 1e-2;
