@@ -3,5 +3,6 @@
 pub mod chemistry;
 pub mod quantities;
 pub mod reference;
+pub mod report;
 pub mod shelf;
 pub mod waters;

@@ -96,7 +96,7 @@ const CLOSEST: [(usize, usize, f64); 13] = [
     (cation::K, anion::HCO3, 2.2),
     (cation::NA, anion::SO4, 6.0),
     (cation::K, anion::SO4, 3.0),
-    (cation::CA, anion::SO4, 5.0),
+    (cation::CA, anion::SO4, 4.7),
     (cation::MG, anion::SO4, 4.0),
     (cation::NA, anion::HCO3, 4.5),
 ];

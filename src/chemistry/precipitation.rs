@@ -54,27 +54,11 @@ impl Aqueous {
     ) -> Result<Precipitation<'_>, ChemistryError> {
         let clear = self.speciate(water, carbon)?;
         let allowed = Allowed::of(self, clear.solution.ln_water, minerals);
-        let mut tried = [false; Solids::KINDS];
-        let mut solids = Solids::default();
-        let mut solution = clear.solution;
-        loop {
-            tried[solids.kind()] = true;
-            let (amounts, next) = allowed.judge(&clear, solids, &solution);
-            let Some(next) = next else {
-                let rest = Speciation { solution, ..clear };
-                return Ok(Precipitation { amounts, rest });
-            };
-            // A set of solids that comes up again would go round in circles: take one not yet
-            // tried, so that all eight are seen at most once.
-            let next = if tried[next.kind()] {
-                let untried = allowed.sets().find(|set| !tried[set.kind()]);
-                untried.ok_or(NoConvergence { iterations: Solids::KINDS, residual: f64::NAN })?
-            } else {
-                next
-            };
-            solids = next;
-            solution = clear.with(solids, Precision::Full, &solution)?;
-        }
+        let dropped = allowed.drop_from(&clear)?;
+        // What drops raises the activity of water a little, which near 45 °C can turn the choice
+        // between gypsum and anhydrite.
+        let again = Allowed::of(self, dropped.rest.solution.ln_water, minerals);
+        if again.sulfate == allowed.sulfate { Ok(dropped) } else { again.drop_from(&clear) }
     }
 }
 
@@ -102,6 +86,29 @@ impl Allowed {
             carbonate: least([Mineral::Calcite, Mineral::Aragonite]),
             sulfate: least([Mineral::Gypsum, Mineral::Anhydrite]),
             hydroxide: minerals.contains(&Mineral::Brucite),
+        }
+    }
+
+    /// Lets solids come and go until nothing is oversaturated and none would have to be negative.
+    fn drop_from<'a>(self, clear: &Speciation<'a>) -> Result<Precipitation<'a>, ChemistryError> {
+        let mut tried = [false; Solids::KINDS];
+        let mut solids = Solids::default();
+        let mut solution = clear.solution;
+        loop {
+            tried[solids.kind()] = true;
+            let (amounts, next) = self.judge(clear, solids, &solution);
+            let Some(next) = next else {
+                return Ok(Precipitation { amounts, rest: Speciation { solution, ..*clear } });
+            };
+            // A set of solids that comes up again would go round in circles: take one not yet
+            // tried, so that all eight are seen at most once.
+            solids = if tried[next.kind()] {
+                let untried = self.sets().find(|set| !tried[set.kind()]);
+                untried.ok_or(NoConvergence { iterations: Solids::KINDS, residual: f64::NAN })?
+            } else {
+                next
+            };
+            solution = clear.with(solids, Precision::Full, &solution)?;
         }
     }
 

@@ -2,6 +2,7 @@
 
 use crate::chemistry::aqueous::Aqueous;
 use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::formula;
 use crate::chemistry::solution::ABSENT;
 use crate::chemistry::solution::Solution;
 use crate::chemistry::speciation::Speciation;
@@ -52,6 +53,18 @@ impl Mineral {
             Mineral::Anhydrite => "CaSO4",
             Mineral::Brucite => "Mg(OH)2",
         }
+    }
+
+    /// Molar mass, g/mol, water of crystallisation included.
+    #[must_use]
+    pub fn g_per_mol(self) -> f64 {
+        let elements: &[(&str, u32)] = match self {
+            Mineral::Calcite | Mineral::Aragonite => &[("Ca", 1), ("C", 1), ("O", 3)],
+            Mineral::Gypsum => &[("Ca", 1), ("S", 1), ("O", 6), ("H", 4)],
+            Mineral::Anhydrite => &[("Ca", 1), ("S", 1), ("O", 4)],
+            Mineral::Brucite => &[("Mg", 1), ("O", 2), ("H", 2)],
+        };
+        formula::mass_of(elements)
     }
 
     /// What a mole of it takes out of the conserved totals, mol (alkalinity: eq).

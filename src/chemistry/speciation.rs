@@ -154,6 +154,13 @@ fn alkalinity_of(solution: &Solution) -> f64 {
 }
 
 impl<'a> Speciation<'a> {
+    /// The same solution with its minerals judged by other constants of the same temperature: the
+    /// species do not depend on them.
+    #[must_use]
+    pub(crate) fn with_constants<'b>(&self, other: &'b Aqueous) -> Speciation<'b> {
+        Speciation { at: other, ..*self }
+    }
+
     /// pH, −log10 of the activity of H⁺.
     #[must_use]
     pub fn ph(&self) -> f64 {

@@ -2,9 +2,11 @@
 
 pub mod atomic_weights;
 pub mod bradley_pitzer_1979;
+pub mod corrosion_guides;
 pub mod crc_conductivity;
 pub mod iapws_viscosity_2011;
 pub mod laliberte_2009;
+pub mod meter_scales;
 pub mod organic_acids;
 pub mod phreeqc_dat;
 pub mod physical_constants;
@@ -12,4 +14,5 @@ pub mod plummer_busenberg_1982;
 pub mod source;
 pub mod wagner_pruss_2002;
 pub mod wateq4f;
+pub mod water_guidelines;
 pub mod water_hardness;

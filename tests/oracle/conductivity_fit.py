@@ -66,7 +66,7 @@ B, R, E = 0.3284906, 2 / 3 * 0.5100248 * math.log(10), 30.27  # Debye–Hückel 
 PARAMETERS = {
     "closest": {("K", "Cl"): 2.9, ("Na", "Cl"): 3.0, ("Ca", "Cl"): 3.5, ("Mg", "Cl"): 3.7, ("H", "Cl"): 2.6,
                 ("Na", "OH"): 3.4, ("K", "NO3"): 1.2, ("K", "HCO3"): 2.2, ("Na", "SO4"): 6.0, ("K", "SO4"): 3.0,
-                ("Mg", "SO4"): 4.0, ("Ca", "SO4"): 5.0},
+                ("Mg", "SO4"): 4.0, ("Ca", "SO4"): 4.7},
     "default": 4.0,
     "silent": {"NaSO4-": 0.6, "KSO4-": 0.35, "CaOH+": 0.85, "MgOH+": 0.85},
     "association": {"MgSO4": 0.6, "CaSO4": 1.0},

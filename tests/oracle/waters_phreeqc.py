@@ -221,7 +221,10 @@ def solids(engine):
     base = {"Ca": 1.2, "Mg": 0.6, "Na": 0.9, "K": 0.2, "Alkalinity": 1.0, "SO4": 0.8}
     bitter = {"Ca": 0.3, "Mg": 1.5, "Na": 0.5, "SO4": 0.2, "Alkalinity": 3.5, "DIC": 0.5}
     chalky = {"Ca": 2.5, "Mg": 0.1, "Na": 0.2, "Alkalinity": 3.0, "SO4": 0.6}
-    for kind, water in (("all_in_one", base), ("bitter", bitter), ("chalky", chalky)):
+    plaster = {"Ca": 1.5, "Mg": 0.2, "Na": 0.3, "SO4": 1.4, "Alkalinity": 0.0, "DIC": 0.0}
+    magnesia = {"Ca": 0.9, "Mg": 1.0, "SO4": 1.2, "Alkalinity": 0.2, "DIC": 0.0}
+    kinds = {"all_in_one": base, "bitter": bitter, "chalky": chalky, "plaster": plaster, "magnesia": magnesia}
+    for kind, water in kinds.items():
         for times in (1, 3, 10, 30, 60, 100):
             whole = balanced({k: v * times for k, v in {**water, "DIC": water.get("DIC", water["Alkalinity"])}.items()},
                              "Cl")

@@ -22,7 +22,9 @@ impl<const L: usize, const K: usize> Search<'_, L, K> {
         let ionic_strength = (0.5
             * (4.0 * (ca + mg + s) + na + k + cl + n + h.abs() + 9.0 * cit + lac))
             .min(IONIC_STRENGTH_CAP);
-        self.coefficients.set(at, Self::SPECIES, ionic_strength, 0.0);
+        let carbon = totals.balance[var::C];
+        self.crowd = totals.own.iter().sum::<f64>() + carbon + s + cit + lac;
+        self.coefficients.set(at, Self::SPECIES, ionic_strength, self.crowd);
         self.keep(kept);
         let pairs = |pairs: [Species; 2], alone: Species| {
             1.0 + self.pairing(pairs[0], Species::Ca, alone, ca)

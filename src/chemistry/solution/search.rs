@@ -34,6 +34,10 @@ const LONGEST_STEP: f64 = 3.0;
 /// choice, far below what any index feels.
 const SETTLED: f64 = 1e-13;
 
+/// Change of the sum of molalities, mol/kg, that the water activity may lag behind: our choice, less
+/// than 1e-6 in pH.
+const CROWD_SETTLED: f64 = 1e-4;
+
 /// Steps of the fast way before the sure one takes over: our choice; brewing waters take 4 to 8.
 const FAST_STEPS: usize = 40;
 
@@ -60,6 +64,8 @@ pub(super) struct Search<'a, const L: usize, const K: usize> {
     pub(super) free: [bool; L],
     /// Sum of molalities that the water activity is taken at.
     pub(super) crowd: f64,
+    /// Change of the ionic strength in the last step, which the coefficients have not followed.
+    last_change: f64,
 }
 
 impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
@@ -93,6 +99,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             tied: None,
             free,
             crowd: 0.0,
+            last_change: 0.0,
         }
     }
 
@@ -136,8 +143,11 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             if !(longest + change).is_finite() {
                 return None;
             }
-            if longest < last_step && change.abs() <= last_step * ionic_strength {
+            let crowded = (self.balance.molality_sum - self.crowd).abs();
+            let settled = change.abs() <= last_step * ionic_strength && crowded <= CROWD_SETTLED;
+            if longest < last_step && settled {
                 self.balance.follow(&self.coefficients, totals, &self.held, &delta, change);
+                self.last_change = change;
                 self.advance(&delta, 1.0);
                 return Some(step);
             }
@@ -317,7 +327,8 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
         lambda[..L].copy_from_slice(&self.lambda);
         let ln_own = [Species::Ca, Species::Mg].map(|ion| {
             let i = ion.index();
-            self.balance.molality[i].ln() - self.coefficients.ln_k[i]
+            let ln_k = self.coefficients.ln_k[i] + self.coefficients.slope[i] * self.last_change;
+            self.balance.molality[i].ln() - ln_k
         });
         Solution {
             molality: self.balance.molality,
