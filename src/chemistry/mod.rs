@@ -1,10 +1,28 @@
 //! Laws of solutions; knows ions and formulae, not bottles.
 
+pub mod aqueous;
+pub mod carbonate;
+pub mod ccpp;
 pub mod composition;
+pub mod conductivity;
 pub mod density;
+pub mod equilibrium;
 pub mod formula;
 pub mod ion;
+pub mod precipitation;
+pub mod saturation;
+mod solution;
+pub mod solvent;
+pub mod speciation;
+pub mod species;
 
+pub use aqueous::{Aqueous, CalciteConstant, ChemistryError};
+pub use ccpp::Ccpp;
 pub use composition::{Composition, Conserved};
+pub use conductivity::{Conductivity, Conductor};
 pub use formula::{Formula, FormulaError};
 pub use ion::Ion;
+pub use precipitation::Precipitation;
+pub use saturation::{Mineral, SaturationIndices};
+pub use speciation::{Carbon, Speciation, Validity};
+pub use species::Species;

@@ -1,0 +1,161 @@
+//! How near a water is to dropping a mineral, and what drops when it does.
+
+use crate::chemistry::aqueous::Aqueous;
+use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::formula;
+use crate::chemistry::solution::ABSENT;
+use crate::chemistry::solution::Solution;
+use crate::chemistry::speciation::Speciation;
+
+/// A mineral that brewing waters, concentrates and boilers drop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Mineral {
+    /// CaCO3, the common one.
+    Calcite,
+    /// CaCO3, the form that magnesium and heat favour.
+    Aragonite,
+    /// CaSO4·2H2O.
+    Gypsum,
+    /// CaSO4; the stable form above about 50 °C.
+    Anhydrite,
+    /// Mg(OH)2.
+    Brucite,
+}
+
+impl Mineral {
+    /// All of them, in the order of reports.
+    pub const ALL: [Mineral; 5] = [
+        Mineral::Calcite,
+        Mineral::Aragonite,
+        Mineral::Gypsum,
+        Mineral::Anhydrite,
+        Mineral::Brucite,
+    ];
+
+    /// Key in reports.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Mineral::Calcite => "calcite",
+            Mineral::Aragonite => "aragonite",
+            Mineral::Gypsum => "gypsum",
+            Mineral::Anhydrite => "anhydrite",
+            Mineral::Brucite => "brucite",
+        }
+    }
+
+    /// Formula.
+    #[must_use]
+    pub fn formula(self) -> &'static str {
+        match self {
+            Mineral::Calcite | Mineral::Aragonite => "CaCO3",
+            Mineral::Gypsum => "CaSO4·2H2O",
+            Mineral::Anhydrite => "CaSO4",
+            Mineral::Brucite => "Mg(OH)2",
+        }
+    }
+
+    /// Molar mass, g/mol, water of crystallisation included.
+    #[must_use]
+    pub fn g_per_mol(self) -> f64 {
+        let elements: &[(&str, u32)] = match self {
+            Mineral::Calcite | Mineral::Aragonite => &[("Ca", 1), ("C", 1), ("O", 3)],
+            Mineral::Gypsum => &[("Ca", 1), ("S", 1), ("O", 6), ("H", 4)],
+            Mineral::Anhydrite => &[("Ca", 1), ("S", 1), ("O", 4)],
+            Mineral::Brucite => &[("Mg", 1), ("O", 2), ("H", 2)],
+        };
+        formula::mass_of(elements)
+    }
+
+    /// What a mole of it takes out of the conserved totals, mol (alkalinity: eq).
+    #[must_use]
+    pub fn takes(self) -> &'static [(Conserved, f64)] {
+        match self {
+            Mineral::Calcite | Mineral::Aragonite => {
+                &[(Conserved::Ca, 1.0), (Conserved::Dic, 1.0), (Conserved::Alkalinity, 2.0)]
+            }
+            Mineral::Gypsum | Mineral::Anhydrite => &[(Conserved::Ca, 1.0), (Conserved::SO4, 1.0)],
+            Mineral::Brucite => &[(Conserved::Mg, 1.0), (Conserved::Alkalinity, 2.0)],
+        }
+    }
+
+    /// The water less so many mmol/L of the mineral (more, when negative).
+    #[must_use]
+    pub fn taken_from(self, water: &Composition, mmol_per_l: f64) -> Composition {
+        let mut rest = *water;
+        for (conserved, per_mole) in self.takes() {
+            rest.add_mmol_per_l(*conserved, -per_mole * mmol_per_l);
+        }
+        rest
+    }
+}
+
+/// Saturation index of each mineral: log10 of the ion activity product over K, or `None` where
+/// an ion of it is not there at all.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct SaturationIndices {
+    /// Calcite.
+    pub calcite: Option<f64>,
+    /// Aragonite.
+    pub aragonite: Option<f64>,
+    /// Gypsum.
+    pub gypsum: Option<f64>,
+    /// Anhydrite.
+    pub anhydrite: Option<f64>,
+    /// Brucite.
+    pub brucite: Option<f64>,
+}
+
+impl SaturationIndices {
+    /// The index of one mineral.
+    #[must_use]
+    pub fn of(&self, mineral: Mineral) -> Option<f64> {
+        match mineral {
+            Mineral::Calcite => self.calcite,
+            Mineral::Aragonite => self.aragonite,
+            Mineral::Gypsum => self.gypsum,
+            Mineral::Anhydrite => self.anhydrite,
+            Mineral::Brucite => self.brucite,
+        }
+    }
+}
+
+impl Speciation<'_> {
+    /// Saturation indices of all minerals.
+    #[must_use]
+    pub fn saturation(&self) -> SaturationIndices {
+        SaturationIndices {
+            calcite: self.si(Mineral::Calcite),
+            aragonite: self.si(Mineral::Aragonite),
+            gypsum: self.si(Mineral::Gypsum),
+            anhydrite: self.si(Mineral::Anhydrite),
+            brucite: self.si(Mineral::Brucite),
+        }
+    }
+
+    /// Saturation index of one mineral; `None` when one of its ions is absent.
+    #[must_use]
+    pub fn si(&self, mineral: Mineral) -> Option<f64> {
+        let ln_product = self.solution.ln_product(self.at, mineral)?;
+        Some((ln_product - self.at.ln_k_mineral(mineral)) / std::f64::consts::LN_10)
+    }
+}
+
+impl Solution {
+    /// ln of the ion activity product of a mineral.
+    pub(crate) fn ln_product(&self, at: &Aqueous, mineral: Mineral) -> Option<f64> {
+        let [ln_h, ln_co2, ln_so4, ..] = self.lambda;
+        let [ln_ca, ln_mg] = self.ln_own;
+        let there = |ln_a: f64| (ln_a > ABSENT).then_some(ln_a);
+        let calcium = there(ln_ca);
+        match mineral {
+            Mineral::Calcite | Mineral::Aragonite => {
+                let ln_co3 = there(ln_co2)? - 2.0 * ln_h + at.ln_k_co3() + self.ln_water;
+                Some(calcium? + ln_co3)
+            }
+            Mineral::Gypsum => Some(calcium? + there(ln_so4)? + 2.0 * self.ln_water),
+            Mineral::Anhydrite => Some(calcium? + there(ln_so4)?),
+            Mineral::Brucite => Some(there(ln_mg)? - 2.0 * ln_h + 2.0 * self.ln_water),
+        }
+    }
+}

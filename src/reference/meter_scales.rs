@@ -1,0 +1,17 @@
+//! How cheap meters turn conductivity into ppm.
+//!
+//! The factors are common practice of the makers of meters; Standard Methods 2510 A gives 0.55 to
+//! 0.7 as the range of dissolved solids over conductivity in natural waters (from memory).
+
+/// The "500" or NaCl-type scale: ppm per µS/cm.
+pub const NACL_FACTOR: f64 = 0.5;
+/// The factor of many laboratory and agricultural tables.
+pub const MIDDLE_FACTOR: f64 = 0.64;
+/// The "700" or natural-water scale.
+pub const NATURAL_FACTOR: f64 = 0.7;
+/// Temperature compensation that most meters apply, per kelvin from 25 °C (common practice; ISO 7888
+/// asks for a table instead).
+pub const COMPENSATION_PER_KELVIN: f64 = 0.02;
+/// Accuracy that makers of hand-held meters state, relative, taken as a standard uncertainty of
+/// half of it (common practice: ±2 % of full scale or of reading).
+pub const METER_RELATIVE_UNCERTAINTY: f64 = 0.01;

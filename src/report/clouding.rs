@@ -1,0 +1,136 @@
+//! Whether a finished water or a concentrate turns cloudy, from what and how much.
+
+use serde::Serialize;
+
+use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
+use crate::quantities::Celsius;
+use crate::report::lab::{Lab, Stage};
+
+/// A solid that drops.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Solid {
+    /// Key of the mineral.
+    pub mineral: &'static str,
+    /// Its formula.
+    pub formula: &'static str,
+    /// Its saturation index while the water was still clear.
+    pub si: f64,
+    /// Amount that drops, mmol/L.
+    pub mmol_per_l: f64,
+    /// Amount that drops, mg/L.
+    pub mg_per_l: f64,
+}
+
+/// What the eye will see.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Outlook {
+    /// Nothing is oversaturated.
+    Clear,
+    /// Oversaturated, but so little that it may stay clear for days or for good.
+    SlowIfAtAll,
+    /// It clouds.
+    Cloudy,
+}
+
+/// What a water drops when it is left to stand.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Clouding {
+    /// Temperature, °C.
+    pub celsius: f64,
+    /// What the eye will see.
+    pub outlook: Outlook,
+    /// What drops, the heaviest first.
+    pub solids: Vec<Solid>,
+    /// Share of the alkalinity that ends at the bottom, 0 to 1.
+    pub alkalinity_lost: f64,
+    /// Share of the calcium that ends at the bottom, 0 to 1.
+    pub calcium_lost: f64,
+    /// pH of the clear water over the solids.
+    pub ph: f64,
+    /// Ionic strength while still clear, mol/L.
+    pub ionic_strength_mol_per_l: f64,
+    /// Whether that is beyond what the activity model is backed for: the amounts are then an
+    /// extrapolation.
+    pub extrapolated: bool,
+}
+
+/// Saturation index below which a mineral seldom starts by itself: our choice, after common practice
+/// in water treatment, where calcite up to about 0.5 is lived with.
+const STARTS_BY_ITSELF: f64 = 0.5;
+
+/// What may drop from a water at rest; anhydrite grows only in the heat.
+const MAY_DROP: [Mineral; 3] = [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite];
+
+impl Lab {
+    /// What a water drops at the temperature of the room, closed as in a bottle.
+    ///
+    /// The amounts are those of the end; how soon it is reached is another question, which
+    /// [`Outlook`] answers roughly.
+    ///
+    /// # Errors
+    /// As for the report of a water.
+    pub fn clouding(&self, water: &Composition) -> Result<Clouding, ChemistryError> {
+        clouding(&self.room, water)
+    }
+
+    /// What a water drops at another temperature: a fridge, a store.
+    ///
+    /// # Errors
+    /// As for the report of a water, and for temperatures outside 0 to 130 °C.
+    pub fn clouding_at(
+        &self,
+        temperature: Celsius,
+        water: &Composition,
+    ) -> Result<Clouding, ChemistryError> {
+        clouding(&Stage::at(temperature)?, water)
+    }
+}
+
+fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryError> {
+    let at = &stage.aqueous;
+    let before = at.speciate(water, Carbon::Closed)?;
+    let after = at.precipitate(water, Carbon::Closed, &MAY_DROP)?;
+    let mut solids: Vec<Solid> = MAY_DROP
+        .into_iter()
+        .filter_map(|mineral| {
+            let mmol_per_l = after.mmol_per_kg(mineral);
+            let si = before.si(mineral)?;
+            (mmol_per_l > 0.0).then(|| Solid {
+                mineral: mineral.key(),
+                formula: mineral.formula(),
+                si,
+                mmol_per_l,
+                mg_per_l: mmol_per_l * mineral.g_per_mol(),
+            })
+        })
+        .collect();
+    solids.sort_by(|a, b| b.mg_per_l.total_cmp(&a.mg_per_l));
+    let lost = |conserved: Conserved| {
+        let taken: f64 = MAY_DROP
+            .into_iter()
+            .flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)))
+            .filter(|(_, c, _)| *c == conserved)
+            .map(|(m, _, n)| n * after.mmol_per_kg(m))
+            .sum();
+        let total = water.mmol_per_l(conserved);
+        if total > 0.0 { taken / total } else { 0.0 }
+    };
+    let outlook = if solids.is_empty() {
+        Outlook::Clear
+    } else if solids.iter().all(|solid| solid.si < STARTS_BY_ITSELF) {
+        Outlook::SlowIfAtAll
+    } else {
+        Outlook::Cloudy
+    };
+    Ok(Clouding {
+        celsius: at.temperature().value(),
+        outlook,
+        solids,
+        alkalinity_lost: lost(Conserved::Alkalinity),
+        calcium_lost: lost(Conserved::Ca),
+        ph: after.rest.ph(),
+        ionic_strength_mol_per_l: before.ionic_strength_mol_per_kg(),
+        extrapolated: before.validity() == Validity::Extrapolated,
+    })
+}

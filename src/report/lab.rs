@@ -1,0 +1,132 @@
+//! The temperatures and states that every water is looked at in, prepared once for all waters.
+
+use serde::Serialize;
+
+use crate::chemistry::speciation::AIR_CO2_ATM;
+use crate::chemistry::{Aqueous, CalciteConstant, Carbon, ChemistryError, Conductor};
+use crate::quantities::Celsius;
+
+/// Temperatures and carbon dioxide of the machine and the room.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BoilerSettings {
+    /// Temperature of the water as poured and read: 25 °C, to which conductivities and published
+    /// indices refer.
+    pub room: Celsius,
+    /// Brew boiler: 93 °C, the middle of the 90 to 96 °C that coffee is brewed with (common
+    /// practice).
+    pub brew: Celsius,
+    /// Steam boiler: 125 °C, the boiling point at 2.3 bar absolute, 1.3 bar on the gauge of a
+    /// machine (common practice).
+    pub steam: Celsius,
+    /// Fugacity of carbon dioxide in the room, atm.
+    pub air_co2_atm: f64,
+    /// Fugacity of carbon dioxide left in a degassed boiler, atm. The default is that of air: the
+    /// usual computation of a vented, heated water is equilibrium with the atmosphere, and a boiler
+    /// that vents now and then falls about to it. Long boiling with open steam strips further;
+    /// a tenth raises pH by about 0.3 to 0.5 and the calcite index with it.
+    pub degassed_co2_atm: f64,
+    /// How often the water of the steam boiler may be concentrated before it is changed: 10, our
+    /// choice; it scales the grams of scale there and nothing else.
+    pub steam_cycles: f64,
+}
+
+impl Default for BoilerSettings {
+    fn default() -> Self {
+        Self {
+            room: Celsius::new(25.0),
+            brew: Celsius::new(93.0),
+            steam: Celsius::new(125.0),
+            air_co2_atm: AIR_CO2_ATM,
+            degassed_co2_atm: AIR_CO2_ATM,
+            steam_cycles: 10.0,
+        }
+    }
+}
+
+/// What happens to a water's carbon dioxide, as reports name it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum State {
+    /// As mixed, nothing lost: carbon and alkalinity stay.
+    Closed,
+    /// In equilibrium with the air of the room.
+    Open,
+    /// In equilibrium with what little carbon dioxide a vented boiler keeps.
+    Degassed,
+}
+
+impl State {
+    /// All of them, in the order of reports.
+    pub const ALL: [State; 3] = [State::Closed, State::Open, State::Degassed];
+
+    /// The word in tables.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            State::Closed => "closed",
+            State::Open => "open",
+            State::Degassed => "degassed",
+        }
+    }
+}
+
+/// Constants of one temperature, with each of the calcite constants.
+#[derive(Debug, Clone)]
+pub(crate) struct Stage {
+    pub(crate) aqueous: Aqueous,
+    pub(crate) other_calcite: Aqueous,
+    pub(crate) conductor: Conductor,
+}
+
+impl Stage {
+    pub(crate) fn at(temperature: Celsius) -> Result<Self, ChemistryError> {
+        let aqueous = Aqueous::with_calcite(temperature, CalciteConstant::PhreeqcDat)?;
+        let other = Aqueous::with_calcite(temperature, CalciteConstant::PlummerBusenberg1982)?;
+        let conductor = Conductor::at(&aqueous);
+        Ok(Self { aqueous, other_calcite: other, conductor })
+    }
+}
+
+/// Everything that looking at a water needs and that no water changes.
+#[derive(Debug, Clone)]
+pub struct Lab {
+    settings: BoilerSettings,
+    pub(crate) room: Stage,
+    pub(crate) brew: Stage,
+    pub(crate) steam: Stage,
+}
+
+impl Lab {
+    /// Prepares the constants.
+    ///
+    /// # Errors
+    /// When a temperature is outside 0 to 130 °C.
+    pub fn new(settings: BoilerSettings) -> Result<Self, ChemistryError> {
+        Ok(Self {
+            settings,
+            room: Stage::at(settings.room)?,
+            brew: Stage::at(settings.brew)?,
+            steam: Stage::at(settings.steam)?,
+        })
+    }
+
+    /// The settings it was prepared for.
+    #[must_use]
+    pub fn settings(&self) -> &BoilerSettings {
+        &self.settings
+    }
+
+    /// What a state means for the carbon dioxide.
+    #[must_use]
+    pub fn carbon(&self, state: State) -> Carbon {
+        match state {
+            State::Closed => Carbon::Closed,
+            State::Open => Carbon::Open { co2_atm: self.settings.air_co2_atm },
+            State::Degassed => Carbon::Open { co2_atm: self.settings.degassed_co2_atm },
+        }
+    }
+
+    pub(crate) fn stages(&self) -> [&Stage; 3] {
+        [&self.room, &self.brew, &self.steam]
+    }
+}

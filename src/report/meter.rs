@@ -1,0 +1,224 @@
+//! What a conductivity meter shows for a water: µS/cm, or ppm on one of the common scales.
+
+use serde::Serialize;
+
+use crate::chemistry::conductivity::REFERENCE_CELSIUS;
+use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor};
+use crate::quantities::Celsius;
+use crate::reference::meter_scales as scales;
+
+/// What a meter displays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MeterScale {
+    /// µS/cm.
+    Microsiemens,
+    /// ppm, 0.5 per µS/cm: the NaCl-type scale.
+    Ppm500,
+    /// ppm, 0.64 per µS/cm.
+    Ppm640,
+    /// ppm, 0.7 per µS/cm: the natural-water scale.
+    Ppm700,
+}
+
+impl MeterScale {
+    /// All of them.
+    pub const ALL: [MeterScale; 4] =
+        [MeterScale::Microsiemens, MeterScale::Ppm500, MeterScale::Ppm640, MeterScale::Ppm700];
+
+    /// What is shown per µS/cm.
+    #[must_use]
+    pub fn factor(self) -> f64 {
+        match self {
+            MeterScale::Microsiemens => 1.0,
+            MeterScale::Ppm500 => scales::NACL_FACTOR,
+            MeterScale::Ppm640 => scales::MIDDLE_FACTOR,
+            MeterScale::Ppm700 => scales::NATURAL_FACTOR,
+        }
+    }
+
+    /// The scale as it is written on meters and in tables.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            MeterScale::Microsiemens => "µS/cm",
+            MeterScale::Ppm500 => "ppm (0.5, NaCl type)",
+            MeterScale::Ppm640 => "ppm (0.64)",
+            MeterScale::Ppm700 => "ppm (0.7, natural water)",
+        }
+    }
+}
+
+/// What a meter does about the temperature of the sample.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Compensation {
+    /// It shows the conductivity at the temperature of the sample.
+    None,
+    /// It divides by `1 + c·(t − 25 °C)`.
+    Linear {
+        /// c, per kelvin.
+        per_kelvin: f64,
+    },
+}
+
+/// The meter and how it is used.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeterSettings {
+    /// What it displays.
+    pub scale: MeterScale,
+    /// Temperature of the sample.
+    pub sample: Celsius,
+    /// What it does about that.
+    pub compensation: Compensation,
+    /// Standard uncertainty of the meter, relative.
+    pub relative_uncertainty: f64,
+    /// Standard uncertainty of the doses, relative to each: 1 % by default, our choice, a pipette
+    /// used with ordinary care.
+    pub dose_relative_uncertainty: f64,
+    /// Smallest step of the display, on its scale: 1 by default (common practice).
+    pub resolution: f64,
+}
+
+impl Default for MeterSettings {
+    fn default() -> Self {
+        Self {
+            scale: MeterScale::Microsiemens,
+            sample: Celsius::new(REFERENCE_CELSIUS),
+            compensation: Compensation::Linear { per_kelvin: scales::COMPENSATION_PER_KELVIN },
+            relative_uncertainty: scales::METER_RELATIVE_UNCERTAINTY,
+            dose_relative_uncertainty: 0.01,
+            resolution: 1.0,
+        }
+    }
+}
+
+/// What meters would show for a water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reading {
+    /// Conductivity at 25 °C, µS/cm.
+    pub us_per_cm_25: f64,
+    /// Its standard uncertainty.
+    pub us_per_cm_25_uncertainty: f64,
+    /// Temperature of the sample, °C.
+    pub sample_celsius: f64,
+    /// Conductivity at the temperature of the sample, µS/cm.
+    pub us_per_cm_sample: f64,
+    /// What a meter with the settings shows, on each scale: label, value, standard uncertainty.
+    pub shown: Vec<Shown>,
+}
+
+/// One display.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Shown {
+    /// The scale.
+    pub scale: MeterScale,
+    /// What it shows.
+    pub value: f64,
+    /// Standard uncertainty of model and meter.
+    pub uncertainty: f64,
+}
+
+/// A meter at a sample temperature, prepared once for any number of waters.
+#[derive(Debug, Clone)]
+pub struct Meter {
+    settings: MeterSettings,
+    at_25: (Aqueous, Conductor),
+    at_sample: (Aqueous, Conductor),
+}
+
+impl Meter {
+    /// Prepares the constants.
+    ///
+    /// # Errors
+    /// When the sample is outside 0 to 130 °C.
+    pub fn new(settings: MeterSettings) -> Result<Self, ChemistryError> {
+        let prepare = |t: Celsius| -> Result<(Aqueous, Conductor), ChemistryError> {
+            let aqueous = Aqueous::at(t)?;
+            let conductor = Conductor::at(&aqueous);
+            Ok((aqueous, conductor))
+        };
+        Ok(Self {
+            settings,
+            at_25: prepare(Celsius::new(REFERENCE_CELSIUS))?,
+            at_sample: prepare(settings.sample)?,
+        })
+    }
+
+    /// The settings.
+    #[must_use]
+    pub fn settings(&self) -> &MeterSettings {
+        &self.settings
+    }
+
+    /// What meters show for a water, freshly poured (closed).
+    ///
+    /// # Errors
+    /// As for the report of a water.
+    pub fn reading(&self, water: &Composition) -> Result<Reading, ChemistryError> {
+        let read = |(aqueous, conductor): &(Aqueous, Conductor)| -> Result<_, ChemistryError> {
+            Ok(conductor.conductivity(&aqueous.speciate(water, Carbon::Closed)?))
+        };
+        let at_25 = read(&self.at_25)?;
+        let at_sample = read(&self.at_sample)?;
+        let display = at_sample.us_per_cm / self.divisor();
+        let model = at_sample.standard_uncertainty / self.divisor();
+        let shown = MeterScale::ALL
+            .into_iter()
+            .map(|scale| {
+                let value = display * scale.factor();
+                let parts = [
+                    model * scale.factor(),
+                    self.settings.relative_uncertainty * value,
+                    self.settings.resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
+                ];
+                Shown { scale, value, uncertainty: root_of_squares(&parts) }
+            })
+            .collect();
+        Ok(Reading {
+            us_per_cm_25: at_25.us_per_cm,
+            us_per_cm_25_uncertainty: at_25.standard_uncertainty,
+            sample_celsius: self.settings.sample.value(),
+            us_per_cm_sample: at_sample.us_per_cm,
+            shown,
+        })
+    }
+
+    /// What the meter with its settings shows for a water, on its scale.
+    pub(crate) fn display(&self, water: &Composition) -> Result<Display, ChemistryError> {
+        let (aqueous, conductor) = &self.at_sample;
+        let conductivity = conductor.conductivity(&aqueous.speciate(water, Carbon::Closed)?);
+        let factor = self.settings.scale.factor() / self.divisor();
+        Ok(Display {
+            value: conductivity.us_per_cm * factor,
+            model_uncertainty: conductivity.standard_uncertainty * factor,
+        })
+    }
+
+    fn divisor(&self) -> f64 {
+        match self.settings.compensation {
+            Compensation::None => 1.0,
+            Compensation::Linear { per_kelvin } => {
+                let factor = 1.0 + per_kelvin * (self.settings.sample.value() - REFERENCE_CELSIUS);
+                factor.max(LEAST_DIVISOR)
+            }
+        }
+    }
+}
+
+/// Display and the uncertainty of the model behind it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Display {
+    pub(crate) value: f64,
+    pub(crate) model_uncertainty: f64,
+}
+
+/// Floor of the compensation's divisor: our choice; at 0 °C the usual one is 0.5.
+const LEAST_DIVISOR: f64 = 0.1;
+
+/// Standard uncertainty of a rounding to a step of 1: 1/√12 (JCGM 100, 4.3.7).
+pub(crate) const HALF_STEP_OF_A_UNIFORM_SPREAD: f64 = 0.288_675_134_594_812_9;
+
+/// Independent parts of an uncertainty together (JCGM 100, equation 10).
+pub(crate) fn root_of_squares(parts: &[f64]) -> f64 {
+    parts.iter().map(|p| p * p).sum::<f64>().sqrt()
+}

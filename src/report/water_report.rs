@@ -1,0 +1,138 @@
+//! One water: pH, strength, conductivity and scale in every state and at every temperature.
+
+use serde::Serialize;
+
+use crate::chemistry::carbonate::ALKALINITY_ENDPOINT_PH;
+use crate::chemistry::{ChemistryError, Composition, SaturationIndices, Validity};
+use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
+use crate::report::corrosion::CorrosionHints;
+use crate::report::lab::{Lab, Stage, State};
+use crate::report::scale::SteamScale;
+
+/// A water at one temperature in one state.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct StateReport {
+    /// Temperature, °C.
+    pub celsius: f64,
+    /// What happened to its carbon dioxide.
+    pub state: State,
+    /// pH.
+    pub ph: f64,
+    /// Ionic strength, mol/L (a litre counts as a kilogram of water).
+    pub ionic_strength_mol_per_l: f64,
+    /// Conductivity at that temperature, µS/cm.
+    pub conductivity_us_per_cm: f64,
+    /// Its standard uncertainty, µS/cm.
+    pub conductivity_uncertainty_us_per_cm: f64,
+    /// Saturation indices; none where an ion is absent.
+    pub si: SaturationIndices,
+    /// The calcite index between the two published calcite constants: lower, higher.
+    pub si_calcite_between: Option<[f64; 2]>,
+    /// Calcium carbonate precipitation potential, mg/L as CaCO3; numerically also grams of scale
+    /// per 1,000 L. Negative: the water dissolves as much.
+    pub ccpp_mg_per_l_caco3: f64,
+    /// The same between the two calcite constants: lower, higher.
+    pub ccpp_between_mg_per_l_caco3: [f64; 2],
+    /// Grams of calcium carbonate that 1,000 L can drop; 0 for a water that drops none.
+    pub scale_g_per_1000_l: f64,
+    /// Whether the strength is beyond what the activity model is backed for.
+    pub extrapolated: bool,
+}
+
+/// A water in all states.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WaterReport {
+    /// Its name.
+    pub name: String,
+    /// Room, brew boiler and steam boiler, each closed, open and degassed.
+    pub reports: Vec<StateReport>,
+    /// Alkalinity that an acid titration would find, mg/L as CaCO3.
+    pub titrated_alkalinity_mg_per_l_caco3: f64,
+    /// Scale in the steam boiler, closed and degassed.
+    pub steam: Vec<SteamScale>,
+    /// What metals may have to say.
+    pub corrosion: CorrosionHints,
+}
+
+impl WaterReport {
+    /// The report at the temperature of the room in a state.
+    #[must_use]
+    pub fn room(&self, state: State) -> Option<&StateReport> {
+        // The room comes first.
+        self.reports.iter().find(|report| report.state == state)
+    }
+}
+
+impl Lab {
+    /// Looks at a water in every state.
+    ///
+    /// ```
+    /// use waterflight::chemistry::{Composition, Conserved};
+    /// use waterflight::report::{BoilerSettings, Lab, State};
+    /// let lab = Lab::new(BoilerSettings::default()).unwrap();
+    /// let mut water = Composition::PURE_WATER;
+    /// for (total, mmol) in [(Conserved::Na, 1.0), (Conserved::Alkalinity, 1.0), (Conserved::Dic, 1.0)] {
+    ///     water.set_mmol_per_l(total, mmol);
+    /// }
+    /// let report = lab.water_report("soda", &water).unwrap();
+    /// assert_eq!(report.reports.len(), 9);
+    /// // Without calcium there is no calcite index: not applicable, which is not zero.
+    /// assert!(report.reports.iter().all(|r| r.si.calcite.is_none()));
+    /// assert_eq!(report.room(State::Open).map(|r| r.celsius), Some(25.0));
+    /// ```
+    ///
+    /// # Errors
+    /// Amounts that no water can have, or a water too strong for the activity model.
+    pub fn water_report(
+        &self,
+        name: &str,
+        water: &Composition,
+    ) -> Result<WaterReport, ChemistryError> {
+        let mut reports = Vec::with_capacity(self.stages().len() * State::ALL.len());
+        for stage in self.stages() {
+            for state in State::ALL {
+                reports.push(self.state_report(stage, state, water)?);
+            }
+        }
+        let titrated = self.room.aqueous.titrated_alkalinity(water, ALKALINITY_ENDPOINT_PH)?;
+        Ok(WaterReport {
+            name: name.to_owned(),
+            reports,
+            titrated_alkalinity_mg_per_l_caco3: titrated * CACO3_MG_PER_MEQ,
+            steam: self.steam_scale(water)?,
+            corrosion: self.corrosion(water)?,
+        })
+    }
+
+    /// Looks at a water at the temperature of a stage in one state.
+    pub(crate) fn state_report(
+        &self,
+        stage: &Stage,
+        state: State,
+        water: &Composition,
+    ) -> Result<StateReport, ChemistryError> {
+        let carbon = self.carbon(state);
+        let species = stage.aqueous.speciate(water, carbon)?;
+        let conductivity = stage.conductor.conductivity(&species);
+        let si = species.saturation();
+        let ccpp = species.ccpp()?.mg_per_l_caco3();
+        let other = species.with_constants(&stage.other_calcite);
+        let other_ccpp = other.ccpp()?.mg_per_l_caco3();
+        let other_si = other.saturation().calcite;
+        let ordered = |a: f64, b: f64| [a.min(b), a.max(b)];
+        Ok(StateReport {
+            celsius: stage.aqueous.temperature().value(),
+            state,
+            ph: species.ph(),
+            ionic_strength_mol_per_l: species.ionic_strength_mol_per_kg(),
+            conductivity_us_per_cm: conductivity.us_per_cm,
+            conductivity_uncertainty_us_per_cm: conductivity.standard_uncertainty,
+            si,
+            si_calcite_between: si.calcite.zip(other_si).map(|(a, b)| ordered(a, b)),
+            ccpp_mg_per_l_caco3: ccpp,
+            ccpp_between_mg_per_l_caco3: ordered(ccpp, other_ccpp),
+            scale_g_per_1000_l: ccpp.max(0.0),
+            extrapolated: species.validity() == Validity::Extrapolated,
+        })
+    }
+}
