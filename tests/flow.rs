@@ -18,7 +18,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("planner", vec!["reference", "quantities", "chemistry", "shelf", "waters"]),
         ("report", vec!["reference", "quantities", "chemistry", "shelf", "waters", "planner"]),
         ("files", vec![]),
-        ("bench", vec!["quantities", "chemistry", "shelf", "waters", "files"]),
+        ("bench", vec!["quantities", "chemistry", "shelf", "waters", "report", "files"]),
         ("render", vec!["reference", "quantities", "report", "files"]),
         ("cli", vec!["reference", "shelf", "planner", "report", "files", "bench", "render"]),
     ])

@@ -21,6 +21,10 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("stock.txt", &["stock"]),
     ("stock-magchlor.txt", &["stock", "magchlor"]),
     ("mix.txt", &["mix"]),
+    ("water.txt", &["water", "harbour tap", "middle"]),
+    ("water-dilution.txt", &["water", "5 mL/L epsom"]),
+    ("read-agrees.txt", &["read", "middle", "251"]),
+    ("read-forgotten.txt", &["read", "sulfate side", "128"]),
     ("sources.txt", &["sources"]),
 ];
 
@@ -108,6 +112,36 @@ fn json_has_the_stable_keys() -> Fallible {
         .filter_map(|d| d.get("ml_per_l").and_then(Value::as_f64))
         .sum();
     assert!((shares + doses / 1000.0 - 1.0).abs() < 1e-9);
+    Ok(())
+}
+
+#[test]
+fn water_json_has_the_stable_keys() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let waters: Value =
+        serde_json::from_str(&run(&bench, &["water", "harbour tap", "soft", "--json"])?)?;
+    assert_eq!(waters.as_array().map(Vec::len), Some(2));
+    assert_eq!(waters.pointer("/0/name"), Some(&"harbour tap".into()));
+    let reports = waters.pointer("/0/reports").and_then(Value::as_array).ok_or("no reports")?;
+    assert_eq!(reports.len(), 9);
+    for report in reports {
+        for key in [
+            "celsius",
+            "ph",
+            "ionic_strength_mol_per_l",
+            "conductivity_us_per_cm",
+            "ccpp_mg_per_l_caco3",
+        ] {
+            number(report, &format!("/{key}"))?;
+        }
+        let state = report.get("state").and_then(Value::as_str).unwrap_or_default();
+        assert!(["closed", "open", "degassed"].contains(&state), "{state}");
+        for mineral in ["calcite", "aragonite", "gypsum", "anhydrite", "brucite"] {
+            number(report, &format!("/si/{mineral}"))?;
+        }
+    }
+    // The pH of the analysis is that of the closed water at 25 °C.
+    assert!((number(&waters, "/0/reports/0/ph")? - 7.5).abs() < 1e-6);
     Ok(())
 }
 

@@ -90,11 +90,28 @@ fn mistakes_outside_of_files_are_explained() -> Fallible {
     compare(&run(&bench, &["mix", "second-flight"])?, &beside("no-such-flight.txt"))?;
     compare(&run(&bench, &["stock", "epson"])?, &beside("no-such-stock.txt"))?;
     compare(&run(&bench, &["salts", "sodium bicarbonat"])?, &beside("no-such-salt.txt"))?;
+    compare(&run(&bench, &["water", "midle"])?, &beside("no-such-water.txt"))?;
+    compare(&run(&bench, &["water", "5 mL/L epson"])?, &beside("no-such-dilution.txt"))?;
+    compare(&run(&bench, &["read", "middle", "--", "-3"])?, &beside("no-reading.txt"))?;
     fs::create_dir(bench.join("flights/folder.ron"))?;
     compare(&run(&bench, &["mix", "folder"])?, &beside("folder-for-a-file.txt"))?;
     fs::remove_dir(bench.join("flights/folder.ron"))?;
     fs::copy(bench.join("flights/first-flight.ron"), bench.join("flights/another.ron"))?;
     compare(&run(&bench, &["mix"])?, &beside("which-flight.txt"))?;
+    for (name, settings) in [
+        ("boiler-too-hot.txt", "boilers: (steam: \"180 °C\")"),
+        ("boiler-in-millilitres.txt", "boilers: (brew: \"93 mL\")"),
+        ("meter-step.txt", "meter: (step: 0)"),
+        ("meter-scale.txt", "meter: (shows: Ppm600)"),
+    ] {
+        let (_folder, bench) = starter_bench()?;
+        fs::write(
+            bench.join("bench.ron"),
+            format!("Bench(\n    title: \"a mistake\",\n    {settings},\n)\n"),
+        )?;
+        compare(&run(&bench, &["mix"])?, &beside(name))?;
+    }
+    compare(&run(&bench, &["water", "soft"])?, &beside("which-water.txt"))?;
     let full = bench.display().to_string();
     compare(&run(&bench, &["new", &full])?, &beside("folder-not-empty.txt"))?;
     let elsewhere = folder.path().join("elsewhere");

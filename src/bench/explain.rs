@@ -201,6 +201,9 @@ pub(super) fn analysis(error: &AnalysisError) -> Advice {
             Advice::remedy("check the units of all three, or leave one of them out")
         }
         AnalysisError::Twice { .. } => Advice::remedy("keep one of the two"),
+        AnalysisError::Ph { .. } => {
+            Advice::remedy("check the pH and the alkalinity, or leave the pH out")
+        }
         AnalysisError::Sum { .. } => {
             Advice::remedy("leave it out: it is computed from the constituents")
         }

@@ -2,6 +2,7 @@
 
 mod explain;
 mod flight_entry;
+mod machine_entry;
 mod open;
 mod place;
 mod salt_entry;

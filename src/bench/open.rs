@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
 use crate::bench::{place, salt_entry::built_in_salts};
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::report::{BoilerSettings, MeterSettings};
 use crate::shelf::{Catalogue, Salt, Stock};
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{BaseWater, Flight};
@@ -37,6 +38,10 @@ pub struct Bench {
     pub root: PathBuf,
     /// Its title.
     pub title: String,
+    /// The temperatures that waters are looked at in.
+    pub boilers: BoilerSettings,
+    /// The meter that readings come from.
+    pub meter: MeterSettings,
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
     /// The stocks, by file name.
@@ -77,7 +82,8 @@ impl Bench {
                     .remedy("start one with `waterflight new DIR`"),
             ]);
         }
-        let title = read::text(&mark).and_then(|s| settings_entry::title(&s)).map_err(single)?;
+        let settings =
+            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single)?;
         let salts = open_salts(root)?;
         let stocks = open_all(
             &root.join("stocks"),
@@ -109,7 +115,16 @@ impl Bench {
             .into_iter()
             .map(|path| FlightFile { stem: stem(&path), path })
             .collect();
-        Ok(Self { root: root.to_owned(), title, salts, stocks, waters, flights })
+        Ok(Self {
+            root: root.to_owned(),
+            title: settings.title,
+            boilers: settings.boilers,
+            meter: settings.meter,
+            salts,
+            stocks,
+            waters,
+            flights,
+        })
     }
 
     /// The file of a flight: the only one there is, or the one of that name.

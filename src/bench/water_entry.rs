@@ -48,6 +48,7 @@ impl WaterEntry {
     /// The key that an impossible analysis is best pointed out at.
     fn culprit(&self, error: &AnalysisError) -> &Written {
         let measure = match error {
+            AnalysisError::Ph { .. } => return self.ph.as_ref().unwrap_or(&self.name),
             AnalysisError::HardnessAlone | AnalysisError::HardnessDisagrees { .. } => {
                 Measure::Hardness
             }

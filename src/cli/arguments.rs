@@ -55,6 +55,27 @@ pub(super) enum Verb {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
     },
+    /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, scale,
+    /// corrosion hints, what a meter shows, published values beside it.
+    #[command(
+        after_help = "A water is a base water, a target (or FLIGHT/TARGET), or a stock diluted.\n\n\
+                      Examples:\n  waterflight water \"harbour tap\" middle\n  \
+                      waterflight water \"5 mL/L epsom\" --json"
+    )]
+    Water {
+        /// Names of waters; all base waters and targets when none is given.
+        #[arg(value_name = "NAME")]
+        names: Vec<String>,
+    },
+    /// Compare a meter reading with the bottle that was poured; if they disagree, name the
+    /// single slip that explains it best.
+    #[command(after_help = "Example:\n  waterflight read middle 231")]
+    Read {
+        /// The water that should be in the bottle.
+        water: String,
+        /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
+        value: f64,
+    },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,

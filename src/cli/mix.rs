@@ -7,7 +7,7 @@ use crate::cli::outcome::{Outcome, internal};
 use crate::files::{Diagnostic, Fault};
 use crate::planner::plan_flight;
 use crate::render;
-use crate::report::MixReport;
+use crate::report::{Lab, MixReport};
 
 pub(super) fn run(bench: Option<&Path>, flight: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -22,6 +22,8 @@ pub(super) fn run(bench: Option<&Path>, flight: Option<&str>, json: bool) -> Out
                 .remedy("set `convention: MadeUpToALitre`, or leave room for base water"),
         ]
     })?;
+    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
+    let report = report.with_glances(&lab, &plans);
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {

@@ -3,11 +3,14 @@
 mod arguments;
 mod bench;
 mod mix;
+mod named_water;
 mod new;
 mod outcome;
+mod read;
 mod salts;
 mod sources;
 mod stock;
+mod water;
 
 use std::io::Write;
 
@@ -28,6 +31,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Verb::Mix { flight } => mix::run(bench, flight.as_deref(), arguments.json),
+        Verb::Water { names } => water::run(bench, names, arguments.json),
+        Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

@@ -46,6 +46,14 @@ pub(super) fn internal(error: &impl std::fmt::Display) -> Vec<Diagnostic> {
     ]
 }
 
+/// A water that the chemistry has no answer for.
+pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Vec<Diagnostic> {
+    vec![
+        Diagnostic::new(Fault::Content, format!("`{name}` cannot be looked at: {error}"))
+            .remedy("look at a dilution of it, or check its amounts"),
+    ]
+}
+
 /// Writes the text or the mistakes. A reader that has gone away is no mistake.
 pub(super) fn finish(
     outcome: Outcome,

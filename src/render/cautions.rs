@@ -7,3 +7,7 @@ of the maker's data sheet come first.";
 /// Below every planned flight.
 pub const DRINKING: &str = "Not a treatment for unsafe water. Sodium or potassium restricted \
 diets: ask your doctor. Local drinking-water rules decide.";
+
+/// Where scale or corrosion is spoken of.
+pub const MACHINES: &str = "Boilers: the maker's limits and the warranty come first; indices are \
+hints, not promises.";

@@ -5,8 +5,8 @@ use anstyle::{AnsiColor, Style};
 use crate::quantities::show;
 use crate::render::cautions;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::report::MixReport;
 use crate::report::mix_report::{GoalLine, WaterMix};
+use crate::report::{Glance, MixReport};
 
 /// A flight: overview, then each water with its doses and goals, then the totals.
 #[must_use]
@@ -121,7 +121,25 @@ fn one_water(number: usize, water: &WaterMix) -> String {
         ),
         4,
     ));
+    if let Some(glance) = &water.glance {
+        out.push_str(&wrapped(&at_a_glance(glance), 4));
+    }
     out
+}
+
+/// `waterflight water` says what these figures rest on.
+fn at_a_glance(glance: &Glance) -> String {
+    let index = |value: Option<f64>| value.map_or("n/a".to_owned(), |v| show::fixed(v, 1));
+    format!(
+        "  about: pH {} as mixed, {} in air; {} µS/cm; calcite index {}, in the brew boiler {}, \
+         with {} g of scale per 1,000 L",
+        show::fixed(glance.ph_closed, 1),
+        show::fixed(glance.ph_open, 1),
+        show::fixed(glance.conductivity_us_per_cm, 0),
+        index(glance.si_calcite_closed),
+        index(glance.si_calcite_brew_degassed),
+        show::fixed(glance.brew_scale_g_per_1000_l, 0),
+    )
 }
 
 fn off_by(goal: &GoalLine) -> String {

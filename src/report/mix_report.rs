@@ -6,8 +6,10 @@ use thiserror::Error;
 use crate::chemistry::{Composition, Conserved};
 use crate::planner::{GoalResult, Plan};
 use crate::report::keyed::Keyed;
+use crate::report::lab::Lab;
 use crate::report::note::Note;
 use crate::report::stock_report;
+use crate::report::water_answer::Glance;
 use crate::shelf::Stock;
 use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
 
@@ -53,6 +55,8 @@ pub struct WaterMix {
     pub goals: Vec<GoalLine>,
     /// Sum of weighted misses beyond tolerance, in units of miss.
     pub misses_beyond_tolerance: f64,
+    /// pH, conductivity and scale at a glance; none where the chemistry has no answer.
+    pub glance: Option<Glance>,
 }
 
 /// A dose of one stock.
@@ -191,6 +195,15 @@ impl MixReport {
             base_used,
         })
     }
+
+    /// Adds to every water what it is at a glance.
+    #[must_use]
+    pub fn with_glances(mut self, lab: &Lab, plans: &[Plan]) -> Self {
+        for (mix, plan) in self.waters.iter_mut().zip(plans) {
+            mix.glance = Glance::new(lab, &plan.water).ok();
+        }
+        self
+    }
 }
 
 fn water_mix(
@@ -248,6 +261,7 @@ fn water_mix(
         dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
         goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
         misses_beyond_tolerance: plan.stages.beyond,
+        glance: None,
     })
 }
 

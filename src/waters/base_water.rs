@@ -2,9 +2,13 @@
 
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Aqueous, Composition, Conserved};
+use crate::quantities::Celsius;
 use crate::waters::charge_balance::ChargeBalance;
 use crate::waters::measure::Measure;
+
+/// Temperature at which the pH of an analysis is taken to be measured (common practice).
+const ANALYSIS_CELSIUS: f64 = 25.0;
 
 /// Name under which pure water is always there.
 pub const DISTILLED: &str = "distilled";
@@ -52,6 +56,12 @@ pub enum AnalysisError {
         /// Second name.
         second: Measure,
     },
+    /// No amount of carbon dioxide gives this alkalinity this pH.
+    #[error("no water of this analysis has a pH of {ph}")]
+    Ph {
+        /// The pH as given.
+        ph: f64,
+    },
     /// A sum of masses cannot be split into constituents.
     #[error("{} is a sum; an analysis needs its parts", measure.label())]
     Sum {
@@ -69,7 +79,8 @@ impl BaseWater {
 
     /// A water from its analysis: amounts in the native unit of each measure. Calcium and
     /// magnesium may be given as ions, as their parts of the hardness, or one of them with the
-    /// hardness. Carbon follows from the alkalinity (all of it bicarbonate).
+    /// hardness. Carbon follows from the alkalinity and the pH, taken at 25 °C; without a pH all
+    /// of the alkalinity counts as bicarbonate.
     ///
     /// # Errors
     /// When the amounts contradict each other or do not determine the composition.
@@ -107,6 +118,12 @@ impl BaseWater {
             (Conserved::Alkalinity, alkalinity),
         ] {
             composition.set_mmol_per_l(conserved, mmol_per_l);
+        }
+        if let Some(ph) = ph {
+            let carbon = Aqueous::at(Celsius::new(ANALYSIS_CELSIUS))
+                .and_then(|at| at.carbon_for_ph(&composition, ph))
+                .map_err(|_| AnalysisError::Ph { ph })?;
+            composition.set_mmol_per_l(Conserved::Dic, carbon);
         }
         Ok(Self { name, composition, ph })
     }

@@ -1,0 +1,31 @@
+//! `read`: a meter reading against what was poured.
+
+use std::path::Path;
+
+use crate::cli::bench;
+use crate::cli::named_water::NamedWaters;
+use crate::cli::outcome::{Outcome, internal, too_strong};
+use crate::files::{Diagnostic, Fault};
+use crate::render;
+use crate::report::Meter;
+
+pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> Outcome {
+    if !value.is_finite() || value < 0.0 {
+        return Err(vec![
+            Diagnostic::new(Fault::Choice, "this is no meter reading")
+                .found(format!("`{value}`"))
+                .expected("a number from 0 up, as the meter shows it"),
+        ]);
+    }
+    let bench = bench::open(bench)?;
+    let water = NamedWaters::of(&bench)?.find(name).map_err(|mistake| vec![mistake])?;
+    let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
+    let verdict = meter
+        .judge(value, &water.doses, &water.base)
+        .map_err(|error| too_strong(&water.name, &error))?;
+    if json {
+        render::json::document(&verdict).map_err(|e| internal(&e))
+    } else {
+        Ok(render::read::text(&water.name, meter.settings(), &verdict))
+    }
+}

@@ -1,0 +1,33 @@
+//! `water`: what a water is, what a meter will read, whether it scales or corrodes.
+
+use std::path::Path;
+
+use crate::cli::bench;
+use crate::cli::named_water::NamedWaters;
+use crate::cli::outcome::{Outcome, internal, too_strong};
+use crate::render;
+use crate::report::{Described, Lab, Meter, WaterAnswer};
+
+pub(super) fn run(bench: Option<&Path>, names: &[String], json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let waters = NamedWaters::of(&bench)?;
+    let chosen: Vec<Described> = if names.is_empty() {
+        waters.all()
+    } else {
+        let found: Result<Vec<_>, _> = names.iter().map(|name| waters.find(name)).collect();
+        found.map_err(|mistake| vec![mistake])?
+    };
+    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
+    let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
+    let answers = chosen
+        .iter()
+        .map(|water| {
+            WaterAnswer::new(&lab, &meter, water).map_err(|error| too_strong(&water.name, &error))
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    if json {
+        render::json::document(&answers).map_err(|e| internal(&e))
+    } else {
+        Ok(render::water::text(&answers))
+    }
+}

@@ -1,0 +1,55 @@
+//! A meter reading against a bottle, as text.
+
+use crate::quantities::show;
+use crate::render::table::wrapped;
+use crate::report::{MeterSettings, MeterVerdict, Slip};
+
+/// The verdict, and what explains the reading when it does not agree.
+#[must_use]
+pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String {
+    let unit = meter.scale.label();
+    let verdict_word = if verdict.agrees { "agrees with" } else { "does NOT agree with" };
+    let mut out = wrapped(
+        &format!(
+            "{} {unit} {verdict_word} `{name}`: expected {} ± {} (one standard uncertainty), off \
+             by {} of them.",
+            show::plain(verdict.read),
+            show::fixed(verdict.expected, 1),
+            show::three_figures(verdict.uncertainty),
+            show::fixed(verdict.off.abs(), 1),
+        ),
+        2,
+    );
+    if verdict.agrees {
+        return out;
+    }
+    if verdict.explanations.is_empty() {
+        out.push_str(&wrapped(
+            "No single slip of the hand explains it: check the meter, the sample and the stocks.",
+            2,
+        ));
+        return out;
+    }
+    let sure = if verdict.clear { "Best explained by" } else { "Not told apart, nearest first" };
+    out.push_str(&format!("{sure}:\n"));
+    for explanation in &verdict.explanations {
+        out.push_str(&wrapped(
+            &format!(
+                "  {}: would show {}, off by {}",
+                in_words(&explanation.slip),
+                show::fixed(explanation.expected, 1),
+                show::fixed(explanation.off.abs(), 1)
+            ),
+            4,
+        ));
+    }
+    out
+}
+
+fn in_words(slip: &Slip) -> String {
+    match slip {
+        Slip::Forgotten { stock } => format!("{stock} forgotten"),
+        Slip::Doubled { stock } => format!("{stock} poured twice"),
+        Slip::Swapped { stock, with } => format!("{stock} and {with} swapped"),
+    }
+}

@@ -1,0 +1,76 @@
+//! Any water that has a name: a base water, a planned target, a stock diluted.
+
+use crate::chemistry::Composition;
+use crate::planner::Plan;
+use crate::report::slip::Dose;
+use crate::shelf::Stock;
+use crate::waters::{BaseWater, ChargeBalance, Flight, Target};
+
+/// A water with where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Described {
+    /// Its name.
+    pub name: String,
+    /// What it holds.
+    pub water: Composition,
+    /// Doses that were poured into it, per litre of finished water.
+    pub doses: Vec<Dose>,
+    /// One litre of what they were poured into.
+    pub base: Composition,
+    /// The charge balance of an analysis; none for what is made of salts.
+    pub balance: Option<ChargeBalance>,
+}
+
+/// Our choice: doses below this are rounding of the solver, mL/L; far below a drop.
+const NOTHING_ML_PER_L: f64 = 1e-6;
+
+impl Described {
+    /// A base water as it is.
+    #[must_use]
+    pub fn base_water(water: &BaseWater) -> Self {
+        let balance = water.charge_balance();
+        Self {
+            name: water.name.clone(),
+            water: water.composition,
+            doses: Vec::new(),
+            base: water.composition,
+            balance: (balance.anions_meq_per_l > 0.0).then_some(balance),
+        }
+    }
+
+    /// A target as it was planned.
+    #[must_use]
+    pub fn target(flight: &Flight, stocks: &[Stock], target: &Target, plan: &Plan) -> Self {
+        let doses = stocks
+            .iter()
+            .zip(&plan.ml_per_l)
+            .filter(|(_, ml)| **ml > NOTHING_ML_PER_L)
+            .map(|(stock, ml)| Dose {
+                stock: stock.name().to_owned(),
+                ml_per_l: *ml,
+                per_ml: stock.composition_per_ml(),
+            })
+            .collect();
+        let filled: f64 = plan.shares.iter().sum();
+        let mut base = Composition::PURE_WATER;
+        if filled > 0.0 {
+            for (part, share) in flight.base.iter().zip(&plan.shares) {
+                base += part.water.composition * (share / filled);
+            }
+        }
+        Self { name: target.name.clone(), water: plan.water, doses, base, balance: None }
+    }
+
+    /// A stock diluted with distilled water: so many millilitres made up to a litre.
+    #[must_use]
+    pub fn dilution(stock: &Stock, ml_per_l: f64) -> Self {
+        let per_ml = stock.composition_per_ml();
+        Self {
+            name: format!("{ml_per_l} mL/L {}", stock.name()),
+            water: per_ml * ml_per_l,
+            doses: vec![Dose { stock: stock.name().to_owned(), ml_per_l, per_ml }],
+            base: Composition::PURE_WATER,
+            balance: None,
+        }
+    }
+}

@@ -1,0 +1,117 @@
+//! Everything that is known of a water, for one page or one JSON document.
+
+use serde::Serialize;
+
+use crate::chemistry::{ChemistryError, Composition};
+use crate::report::clouding::Clouding;
+use crate::report::described::Described;
+use crate::report::guidelines::GuidelineRow;
+use crate::report::keyed::Keyed;
+use crate::report::lab::{Lab, State};
+use crate::report::meter::{Meter, Reading};
+use crate::report::water_report::WaterReport;
+use crate::waters::Measure;
+
+/// A water with all that is known of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WaterAnswer {
+    /// Name, states and temperatures, steam boiler, corrosion hints.
+    #[serde(flatten)]
+    pub report: WaterReport,
+    /// What it holds, mg/L; alkalinity as HCO3.
+    pub mg_per_l: Keyed,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: f64,
+    /// Carbonate alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: f64,
+    /// Sum of all constituents, mg/L.
+    pub dissolved_solids_mg_per_l: f64,
+    /// The same as a dry residue, mg/L.
+    pub residue_on_evaporation_mg_per_l: f64,
+    /// Charge balance of an analysis.
+    pub charge_balance: Option<Balance>,
+    /// What meters show.
+    pub meter: Reading,
+    /// Whether it clouds.
+    pub clouding: Clouding,
+    /// Published values beside it.
+    pub published: Vec<GuidelineRow>,
+}
+
+/// The charge balance of an analysis (Standard Methods 1030 E).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Balance {
+    /// Sum of cations, meq/L.
+    pub cations_meq_per_l: f64,
+    /// Sum of anions, meq/L.
+    pub anions_meq_per_l: f64,
+    /// Difference in per cent of both together.
+    pub difference_percent: f64,
+    /// Whether the difference is acceptable.
+    pub passes: bool,
+}
+
+impl WaterAnswer {
+    /// Looks at a water from every side.
+    ///
+    /// # Errors
+    /// A water too strong for the activity model.
+    pub fn new(lab: &Lab, meter: &Meter, described: &Described) -> Result<Self, ChemistryError> {
+        let water = &described.water;
+        let usual = |m: Measure| m.of(water) / m.native_per_usual_unit();
+        Ok(Self {
+            report: lab.water_report(&described.name, water)?,
+            mg_per_l: Keyed::mg_per_l(water),
+            hardness_mg_per_l_caco3: usual(Measure::Hardness),
+            alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
+            dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
+            residue_on_evaporation_mg_per_l: usual(Measure::ResidueOnEvaporation),
+            charge_balance: described.balance.map(|b| Balance {
+                cations_meq_per_l: b.cations_meq_per_l,
+                anions_meq_per_l: b.anions_meq_per_l,
+                difference_percent: b.difference_percent(),
+                passes: b.passes(),
+            }),
+            meter: meter.reading(water)?,
+            clouding: lab.clouding(water)?,
+            published: lab.guidelines(water)?,
+        })
+    }
+}
+
+/// The few figures of a water that fit into a line.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Glance {
+    /// pH as mixed, at room temperature.
+    pub ph_closed: f64,
+    /// pH in equilibrium with air.
+    pub ph_open: f64,
+    /// Conductivity at room temperature, µS/cm.
+    pub conductivity_us_per_cm: f64,
+    /// Calcite index at room temperature, as mixed.
+    pub si_calcite_closed: Option<f64>,
+    /// Calcite index in the brew boiler, degassed.
+    pub si_calcite_brew_degassed: Option<f64>,
+    /// Scale that 1,000 L can drop in the brew boiler, degassed, g.
+    pub brew_scale_g_per_1000_l: f64,
+}
+
+impl Glance {
+    /// Takes a quick look.
+    ///
+    /// # Errors
+    /// A water too strong for the activity model.
+    pub fn new(lab: &Lab, water: &Composition) -> Result<Self, ChemistryError> {
+        let closed = lab.state_report(&lab.room, State::Closed, water)?;
+        let open = lab.state_report(&lab.room, State::Open, water)?;
+        let brew = lab.state_report(&lab.brew, State::Degassed, water)?;
+        Ok(Self {
+            ph_closed: closed.ph,
+            ph_open: open.ph,
+            conductivity_us_per_cm: closed.conductivity_us_per_cm,
+            si_calcite_closed: closed.si.calcite,
+            si_calcite_brew_degassed: brew.si.calcite,
+            brew_scale_g_per_1000_l: brew.scale_g_per_1000_l,
+        })
+    }
+}
