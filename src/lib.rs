@@ -1,7 +1,10 @@
 //! waterflight: plans flights of brewing waters.
 
+pub mod chance;
 pub mod chemistry;
 pub mod quantities;
 pub mod reference;
+pub mod scores;
 pub mod shelf;
+pub mod tasting;
 pub mod waters;
