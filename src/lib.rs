@@ -1,5 +1,6 @@
 //! waterflight: plans flights of brewing waters.
 
+pub mod analysis;
 pub mod chance;
 pub mod chemistry;
 pub mod quantities;

@@ -15,9 +15,9 @@ const NEGLIGIBLE: f64 = -39.0;
 
 /// Panels of quadrature over ln S on each side of the peak, from `BROAD_BELOW` degrees of freedom
 /// on and below. Our choice: with 16 points each, integrals keep 1e-11 from ν = 0.5 on.
-const PANELS: u32 = 4;
+const PANELS: u32 = 5;
 /// See [`PANELS`].
-const PANELS_BROAD: u32 = 10;
+const PANELS_BROAD: u32 = 16;
 /// See [`PANELS`].
 const BROAD_BELOW: f64 = 30.0;
 

@@ -2,7 +2,7 @@
 
 use crate::chance::root::where_increasing;
 use crate::chance::{
-    binomial_at_least, binomial_term, count, range_quantile, t_power_two_sided, t_quantile,
+    RangeLaw, binomial_at_least, binomial_term, count, t_power_two_sided, t_quantile,
 };
 
 use super::method::{Method, Sides};
@@ -226,7 +226,7 @@ fn critical_t(waters: usize, df: f64, alpha: f64) -> f64 {
     if waters == 2 {
         t_quantile(alpha / 2.0, df)
     } else {
-        range_quantile(alpha, waters, df) / 2.0_f64.sqrt()
+        RangeLaw::new(waters).quantile(alpha, df) / 2.0_f64.sqrt()
     }
 }
 
