@@ -3,7 +3,8 @@
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::tasting::blocks::{blocks, ordered, smallest_balanced};
+use waterflight::tasting::block_orders::ordered;
+use waterflight::tasting::blocks::{blocks, smallest_balanced};
 use waterflight::tasting::draw::{Draw, Purpose, Seed};
 use waterflight::tasting::williams::{Counts, complete_orders, williams};
 

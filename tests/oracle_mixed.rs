@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use serde_json::Value;
+use waterflight::analysis::comparisons::Multiplicity;
 use waterflight::analysis::design::Wanted;
-use waterflight::analysis::mixed::{FTest, ModelChoice, Multiplicity, fit};
+use waterflight::analysis::mixed::{FTest, ModelChoice, fit};
 use waterflight::analysis::table::{Observation, ScoreTable};
 
 /// Agreement asked for, relative. The other program differentiates numerically, which costs it

@@ -5,7 +5,7 @@
     reason = "every index comes from the size the columns were made with"
 )]
 
-use nalgebra::{Cholesky, DMatrix};
+use nalgebra::DMatrix;
 
 use super::table::{Observation, ScoreTable};
 
@@ -45,10 +45,12 @@ pub enum LeftOutBecause {
     NotWanted,
     /// Places or the waters before are not recorded, or are all the same.
     NothingRecorded,
-    /// It cannot be told apart from the waters or the other terms in this design.
+    /// It cannot be told apart from the waters, the tasters or the other terms in this design.
     NotSeparable,
     /// Too few cups would be left to judge by.
     TooFewCups,
+    /// Repeated cups got the same scores wherever they stood, so it cannot have mattered.
+    RepeatsExact,
 }
 
 /// What became of a term.
@@ -137,7 +139,7 @@ fn decide(
     };
     let new: Vec<Vec<f64>> =
         coded.iter().map(|&of| rows.iter().map(|row| deviation(row, of)).collect()).collect();
-    if !separable(before, &new) {
+    if !separable(before, &new, rows) {
         return out(LeftOutBecause::NotSeparable);
     }
     let spent = before.len() + new.len() + tasters.saturating_sub(1);
@@ -147,19 +149,41 @@ fn decide(
     (Fate::In(new.len()), new)
 }
 
-/// Whether new columns lie outside the space of the old ones and of each other.
-fn separable(before: &[Vec<f64>], new: &[Vec<f64>]) -> bool {
-    let all: Vec<&Vec<f64>> = before.iter().chain(new).collect();
-    let length = |column: &Vec<f64>| column.iter().map(|v| v * v).sum::<f64>().sqrt();
-    let p = all.len();
-    if all.iter().any(|column| length(column) <= 0.0) || p > all.first().map_or(0, |c| c.len()) {
-        return false;
+/// Whether new columns lie outside the space of the old ones, of the tasters, and of each other.
+fn separable(before: &[Vec<f64>], new: &[Vec<f64>], rows: &[Observation]) -> bool {
+    // Taking each taster's mean away is the same as a column for each taster.
+    let mut basis: Vec<Vec<f64>> = Vec::new();
+    for (place, column) in before.iter().chain(new).enumerate() {
+        let mut own = centred(column, rows);
+        let whole = dot(column, column);
+        for unit in &basis {
+            let share = dot(&own, unit);
+            for (value, along) in own.iter_mut().zip(unit) {
+                *value -= share * along;
+            }
+        }
+        let left = dot(&own, &own);
+        if left > OWN_SHARE * whole {
+            basis.push(own.iter().map(|value| value / left.sqrt()).collect());
+        } else if place >= before.len() {
+            return false;
+        }
     }
-    let gram = DMatrix::from_fn(p, p, |i, j| {
-        let product: f64 = all[i].iter().zip(all[j]).map(|(a, b)| a * b).sum();
-        product / (length(all[i]) * length(all[j]))
-    });
-    // With unit columns, the diagonal of the factor is the share of each that is its own.
-    Cholesky::new(gram)
-        .is_some_and(|root| root.l_dirty().diagonal().iter().all(|own| own * own > OWN_SHARE))
+    true
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+/// A column less its mean within each taster.
+fn centred(column: &[f64], rows: &[Observation]) -> Vec<f64> {
+    let tasters = rows.iter().map(|row| row.taster).max().map_or(0, |most| most + 1);
+    let mut sums = vec![(0.0, 0.0); tasters];
+    for (row, value) in rows.iter().zip(column) {
+        sums[row.taster].0 += value;
+        sums[row.taster].1 += 1.0;
+    }
+    let mean = |row: &Observation| sums[row.taster].0 / sums[row.taster].1;
+    rows.iter().zip(column).map(|(row, value)| value - mean(row)).collect()
 }

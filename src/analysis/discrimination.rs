@@ -61,7 +61,6 @@ pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrim
         (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
     });
     let guessing = test.test.guessing();
-    let interval_low = if share < 1.0 || low > 0.0 { signed(low) } else { None };
     Discrimination {
         test,
         right,
@@ -72,7 +71,7 @@ pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrim
         p: test.p_value(right, answers),
         distance,
         standard_error,
-        distance_interval: (interval_low, signed(high)),
+        distance_interval: (signed(low), signed(high)),
         tellers: (
             test.test.tellers(share.max(guessing)),
             (test.test.tellers(low), test.test.tellers(high)),

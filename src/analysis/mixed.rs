@@ -8,28 +8,20 @@
 use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
-use crate::chance::{RangeLaw, count, f_tail, t_quantile, t_two_sided};
+use crate::chance::{count, f_tail, t_quantile};
 
-use super::design::{Columns, Extra, Fate, Wanted, tasters_in};
-use super::reml::{CEILING, Fit, NoFit, Problem};
-use super::table::ScoreTable;
+use super::comparisons::{Difference, Multiplicity, SAME, differences};
+use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
+use super::reml::{NoFit, Problem};
+use super::reml_fit::Fit;
+use super::table::{Observation, ScoreTable, squares};
 
 /// Level of every interval (common practice).
 pub const LEVEL: f64 = 0.95;
 
-/// Relative difference of two standard errors that counts as none. Our choice: balanced designs
-/// give equal ones up to rounding and the search's last digit; one missing cup changes a percent.
-const SAME: f64 = 1e-6;
-
-/// How the tests allow for many comparisons.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Multiplicity {
-    /// Tukey's honest significant difference: exact when every pair has the same precision.
-    Tukey,
-    /// Holm's step-down p-values (Holm S., Scand. J. Statist. 6 (1979) 65–70) and Bonferroni
-    /// intervals: valid for any pattern of cups.
-    Holm,
-}
+/// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
+/// score of ten thousand that is one step off leaves 1e-7.
+const NO_NOISE: f64 = 1e-12;
 
 /// What to put into the model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -101,27 +93,6 @@ pub struct WaterMean {
     pub df: f64,
     /// Interval.
     pub interval: (f64, f64),
-}
-
-/// The difference of two waters.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Difference {
-    /// The water with the earlier place.
-    pub first: usize,
-    /// The other.
-    pub second: usize,
-    /// First less second.
-    pub estimate: f64,
-    /// Standard error.
-    pub standard_error: f64,
-    /// Degrees of freedom.
-    pub df: f64,
-    /// Interval that holds for all pairs at once.
-    pub interval: (f64, f64),
-    /// p of this pair alone.
-    pub p_alone: f64,
-    /// p allowing for all pairs.
-    pub p: f64,
 }
 
 /// The fitted model.
@@ -208,83 +179,155 @@ pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedErr
     if table.rows.iter().any(|row| !row.value.is_finite()) {
         return Err(MixedError::NotANumber);
     }
+    let Some(once) = without_exact_repeats(table) else { return fit_cups(table, choice) };
+    // Cups that repeat exactly carry no noise: the noise is that of tasters by waters, and one cup
+    // of each says all.
+    let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
+    let fitted = fit_cups(&once, plain)?;
+    let out = Fate::Out(LeftOutBecause::RepeatsExact);
+    Ok(MixedFit {
+        terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
+        variances: Variances {
+            taster_by_water: Some(fitted.variances.cup),
+            cup: 0.0,
+            ..fitted.variances
+        },
+        means: fitted
+            .means
+            .iter()
+            .map(|m| WaterMean { cups: cups_of(table, m.water), ..*m })
+            .collect(),
+        cups_without_noise: true,
+        cups: table.rows.len(),
+        ..fitted
+    })
+}
+
+/// Cups of a water.
+fn cups_of(table: &ScoreTable, water: usize) -> usize {
+    table.rows.iter().filter(|row| row.water == water).count()
+}
+
+/// The table with one cup in each cell, where cups were repeated and every repeat was exact.
+fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
+    let cells = table.cells();
+    let repeated = || cells.iter().flatten().filter(|cell| cell.len() > 1);
+    let exact = repeated().all(|cell| squares(cell) <= 0.0);
+    if repeated().next().is_none() || !exact || tasters_in(&table.rows) < 2 {
+        return None;
+    }
+    let mut rows: Vec<Observation> = Vec::new();
+    for row in &table.rows {
+        if !rows.iter().any(|kept| (kept.taster, kept.water) == (row.taster, row.water)) {
+            rows.push(*row);
+        }
+    }
+    Some(ScoreTable { rows, ..table.clone() })
+}
+
+/// Fits the model to cups that are not exact repeats.
+fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
     let columns = Columns::of(table, choice.order, choice.carry_over);
     let tasters = tasters_in(&table.rows);
     let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
     let taster: Vec<usize> = table.rows.iter().map(|row| row.taster).collect();
-    let parts = random_parts(table, tasters);
+    if unexplained(&columns.x, &y, &taster) <= NO_NOISE {
+        // With no more cups than effects everything is explained whatever the scores.
+        let effects = columns.x.ncols() + tasters - 1;
+        let few = table.rows.len() <= effects;
+        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
+    }
+    let mut parts = random_parts(table, tasters);
+    // So many variances need at least as many cups that the means leave free.
+    parts.truncate(table.rows.len().saturating_sub(columns.x.ncols() + 1));
+    let cell = |row: &Observation| row.taster * table.waters.len() + row.water;
     let groups: Vec<Vec<usize>> = parts
         .iter()
         .map(|part| match part {
             RandomPart::Taster => taster.clone(),
-            RandomPart::TasterByWater => {
-                table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect()
-            }
+            RandomPart::TasterByWater => table.rows.iter().map(cell).collect(),
         })
         .collect();
     let fit = Problem::new(&columns.x, &y, &taster, &groups).fit()?;
     let centre = y.iter().sum::<f64>() / count(y.len());
-    let means = water_means(table, &columns, &fit, centre);
     let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity);
-    let ratio = |wanted: RandomPart| {
+    let variance = |wanted: RandomPart| {
         let place = parts.iter().position(|part| *part == wanted)?;
         Some(fit.ratios()[place] * fit.residual())
     };
-    let t = columns.waters.len();
-    let between = DMatrix::from_fn(t.saturating_sub(1), columns.x.ncols(), |i, j| {
-        if j == i {
-            1.0
-        } else if j == i + 1 {
-            -1.0
-        } else {
-            0.0
-        }
-    });
-    let test_of = |own: &[usize]| {
-        let picked =
-            DMatrix::from_fn(
-                own.len(),
-                columns.x.ncols(),
-                |i, j| {
-                    if own[i] == j { 1.0 } else { 0.0 }
-                },
-            );
-        f_test(&fit, &picked)
-    };
+    let at_zero = |(place, _): &(usize, &RandomPart)| fit.ratios()[*place] <= 0.0;
     Ok(MixedFit {
-        means,
+        means: water_means(table, &columns, &fit, centre),
         differences,
         multiplicity,
-        waters: f_test(&fit, &between),
+        waters: f_test(&fit, &between_waters(&columns)),
         terms: [
-            TermTest {
-                term: Extra::Order,
-                fate: columns.order_fate,
-                test: test_of(&columns.order),
-            },
-            TermTest {
-                term: Extra::CarryOver,
-                fate: columns.carry_over_fate,
-                test: test_of(&columns.carry_over),
-            },
-        ],
+            (Extra::Order, columns.order_fate, &columns.order),
+            (Extra::CarryOver, columns.carry_over_fate, &columns.carry_over),
+        ]
+        .map(|(term, fate, own)| TermTest {
+            term,
+            fate,
+            test: f_test(&fit, &picked(&columns, own)),
+        }),
         variances: Variances {
-            taster: ratio(RandomPart::Taster),
-            taster_by_water: ratio(RandomPart::TasterByWater),
+            taster: variance(RandomPart::Taster),
+            taster_by_water: variance(RandomPart::TasterByWater),
             cup: fit.residual(),
         },
-        zero: parts
-            .iter()
-            .enumerate()
-            .filter(|(place, _)| fit.ratios()[*place] <= 0.0)
-            .map(|(_, part)| *part)
-            .collect(),
-        cups_without_noise: fit.ratios().iter().any(|&ratio| ratio >= CEILING),
+        zero: parts.iter().enumerate().filter(at_zero).map(|(_, part)| *part).collect(),
+        cups_without_noise: false,
         cups: table.rows.len(),
         missing: table.missing,
         never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
         one_taster: tasters == 1,
     })
+}
+
+/// Each water less the next: all zero when all waters are alike.
+fn between_waters(columns: &Columns) -> DMatrix<f64> {
+    let weight = |i, j| match j {
+        _ if j == i => 1.0,
+        _ if j == i + 1 => -1.0,
+        _ => 0.0,
+    };
+    DMatrix::from_fn(columns.waters.len().saturating_sub(1), columns.x.ncols(), weight)
+}
+
+/// Some effects by themselves.
+fn picked(columns: &Columns, own: &[usize]) -> DMatrix<f64> {
+    let weight = |i: usize, j| f64::from(u8::from(own[i] == j));
+    DMatrix::from_fn(own.len(), columns.x.ncols(), weight)
+}
+
+/// Share of the spread of the scores that fixed effects and tasters leave unexplained.
+fn unexplained(x: &DMatrix<f64>, y: &[f64], taster: &[usize]) -> f64 {
+    let tasters = taster.iter().max().map_or(0, |most| most + 1);
+    let centred = |values: &[f64]| -> Vec<f64> {
+        let mut sums = vec![(0.0, 0.0); tasters];
+        for (&t, value) in taster.iter().zip(values) {
+            sums[t].0 += value;
+            sums[t].1 += 1.0;
+        }
+        taster.iter().zip(values).map(|(&t, value)| value - sums[t].0 / sums[t].1).collect()
+    };
+    let total = squares(y);
+    let own = DVector::from_vec(centred(y));
+    let columns: Vec<DVector<f64>> = x
+        .column_iter()
+        .map(|column| DVector::from_vec(centred(column.into_owned().as_slice())))
+        .collect();
+    let x = DMatrix::from_columns(&columns);
+    let eigen = x.tr_mul(&x).symmetric_eigen();
+    let xy = x.tr_mul(&own);
+    let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
+    let mut beta = DVector::zeros(x.ncols());
+    for (value, direction) in eigen.eigenvalues.iter().zip(eigen.eigenvectors.column_iter()) {
+        if *value > most * NO_NOISE {
+            beta += direction * (direction.dot(&xy) / value);
+        }
+    }
+    if total > 0.0 { (own - x * beta).norm_squared() / total } else { 0.0 }
 }
 
 /// The random parts that the pattern of cups can tell apart.
@@ -315,7 +358,7 @@ fn water_means(table: &ScoreTable, columns: &Columns, fit: &Fit, centre: f64) ->
         let mean = estimate.value + centre;
         WaterMean {
             water,
-            cups: table.rows.iter().filter(|row| row.water == water).count(),
+            cups: cups_of(table, water),
             mean,
             standard_error,
             df: estimate.df,
@@ -323,97 +366,6 @@ fn water_means(table: &ScoreTable, columns: &Columns, fit: &Fit, centre: f64) ->
         }
     };
     columns.waters.iter().enumerate().map(mean_of).collect()
-}
-
-/// All pairs of waters.
-fn differences(
-    columns: &Columns,
-    fit: &Fit,
-    wanted: Option<Multiplicity>,
-) -> (Vec<Difference>, Multiplicity) {
-    let t = columns.waters.len();
-    let mut found = Vec::with_capacity(t * t.saturating_sub(1) / 2);
-    for i in 0..t {
-        for j in i + 1..t {
-            let mut weights = DVector::zeros(columns.x.ncols());
-            weights[i] = 1.0;
-            weights[j] = -1.0;
-            let estimate = fit.combination(&weights);
-            let standard_error = estimate.variance.sqrt();
-            found.push(Difference {
-                first: columns.waters[i],
-                second: columns.waters[j],
-                estimate: estimate.value,
-                standard_error,
-                df: estimate.df,
-                interval: (0.0, 0.0),
-                p_alone: t_two_sided(estimate.value / standard_error, estimate.df),
-                p: 1.0,
-            });
-        }
-    }
-    let multiplicity = wanted.unwrap_or_else(|| {
-        if equally_precise(&found) { Multiplicity::Tukey } else { Multiplicity::Holm }
-    });
-    allow_for_all(&mut found, t, multiplicity);
-    (found, multiplicity)
-}
-
-fn equally_precise(found: &[Difference]) -> bool {
-    let Some(first) = found.first() else { return true };
-    let near = |a: f64, b: f64| (a - b).abs() <= SAME * b;
-    found.iter().all(|d| near(d.standard_error, first.standard_error) && near(d.df, first.df))
-}
-
-/// Fills in intervals and p-values that allow for all pairs.
-fn allow_for_all(found: &mut [Difference], waters: usize, multiplicity: Multiplicity) {
-    let pairs = found.len();
-    let law = (multiplicity == Multiplicity::Tukey).then(|| RangeLaw::new(waters));
-    let mut reach: Option<(f64, f64)> = None;
-    for difference in found.iter_mut() {
-        let df = difference.df;
-        // The same degrees of freedom, as in balanced designs, need one quantile only.
-        let critical = match reach {
-            Some((known, critical)) if (known - df).abs() <= SAME * df => critical,
-            _ => match &law {
-                Some(law) => law.quantile(1.0 - LEVEL, df) / std::f64::consts::SQRT_2,
-                None => t_quantile((1.0 - LEVEL) / (2.0 * count(pairs)), df),
-            },
-        };
-        reach = Some((df, critical));
-        let half = critical * difference.standard_error;
-        difference.interval = (difference.estimate - half, difference.estimate + half);
-        if let Some(law) = &law {
-            let t = difference.estimate.abs() / difference.standard_error;
-            difference.p = law.tail(t * std::f64::consts::SQRT_2, df);
-        }
-    }
-    if multiplicity == Multiplicity::Holm {
-        let alone: Vec<f64> = found.iter().map(|d| d.p_alone).collect();
-        for (difference, p) in found.iter_mut().zip(holm(&alone)) {
-            difference.p = p;
-        }
-    }
-}
-
-/// Holm's p-values: the smallest times the number of tests, the next times one less, and so on,
-/// never falling.
-///
-/// ```
-/// use waterflight::analysis::mixed::holm;
-/// assert_eq!(holm(&[0.04, 0.01, 0.03]), [0.06, 0.03, 0.06]);
-/// ```
-#[must_use]
-pub fn holm(alone: &[f64]) -> Vec<f64> {
-    let mut order: Vec<usize> = (0..alone.len()).collect();
-    order.sort_by(|&a, &b| alone[a].total_cmp(&alone[b]));
-    let mut adjusted = vec![1.0; alone.len()];
-    let mut least = 0.0_f64;
-    for (rank, &place) in order.iter().enumerate() {
-        least = least.max((alone[place] * count(alone.len() - rank)).min(1.0));
-        adjusted[place] = least;
-    }
-    adjusted
 }
 
 /// Tests that all rows of `contrasts` are zero; `None` without rows.

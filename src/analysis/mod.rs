@@ -1,6 +1,7 @@
 //! What the scores say, and what they cannot: effects with intervals first, p-values second.
 
 pub mod anova;
+pub mod comparisons;
 pub mod design;
 pub mod discrimination;
 pub mod icc;
@@ -9,6 +10,7 @@ pub mod page;
 mod rank_chance;
 pub mod ranks;
 mod reml;
+mod reml_fit;
 pub mod repeat;
 pub mod results;
 pub mod table;
@@ -16,6 +18,7 @@ pub mod verdict;
 pub mod worth;
 
 pub use anova::{Anova, AnovaError};
+pub use comparisons::{Difference, Multiplicity};
 pub use discrimination::{Discrimination, PairResult};
 pub use mixed::{MixedError, MixedFit, ModelChoice};
 pub use ranks::{RankTest, Ranked};

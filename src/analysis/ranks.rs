@@ -10,7 +10,7 @@ use nalgebra::DMatrix;
 use crate::chance::{chi_square_tail, count};
 use crate::scores::reveal::RankingRow;
 
-use super::mixed::holm;
+use super::comparisons::holm;
 use super::rank_chance::{exact_complete, exact_incomplete, pair_chance};
 use super::table::ScoreTable;
 

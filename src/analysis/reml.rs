@@ -14,6 +14,8 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use crate::chance::count;
 
+use super::reml_fit::Fit;
+
 /// Newton steps allowed. Our choice: quadratic convergence takes about ten; more means that the
 /// surface is flat, and a flat surface is reported.
 const STEPS: usize = 100;
@@ -25,9 +27,9 @@ const HALVINGS: usize = 40;
 /// beyond what the criterion itself can resolve.
 const SETTLED: f64 = 1e-13;
 
-/// Variance ratio from which a component drowns the cup-to-cup noise altogether. Our choice: there
-/// the noise is a thousandth of the component's spread, and the fit no longer depends on it.
-pub(super) const CEILING: f64 = 1e6;
+/// Largest variance ratio looked for. Our choice: there the noise of a cup is a ten-thousandth of
+/// the component's spread, and scores given in steps cannot show less noise than that but none.
+const CEILING: f64 = 1e8;
 
 /// Share of the total sum of squares that counts as none. Our choice: rounding of scores with
 /// fifteen digits leaves 1e-28; a real disagreement of one step leaves more than 1e-9.
@@ -36,10 +38,6 @@ const NOTHING: f64 = 1e-18;
 /// Ratios from which the search starts. Our choice: one start below and one above the usual ratios,
 /// since the surface may have two hollows when cups are missing.
 const STARTS: [f64; 2] = [0.2, 3.0];
-
-/// Curvature, relative to the strongest, that counts as none. Our choice: below it
-/// a direction is rounding, and its inverse would be noise.
-const FLAT: f64 = 1e-10;
 
 /// A model to be fitted.
 pub(super) struct Problem {
@@ -156,8 +154,13 @@ impl Problem {
                 .collect();
             let step = curves.newton(&state, &gradient, &free, count(self.spare()));
             let promise: f64 = free.iter().map(|&i| -gradient[i] * step[i]).sum();
-            if free.is_empty() || promise < SETTLED {
+            if free.is_empty() {
                 return Ok((state.theta, state.criterion));
+            }
+            if promise < SETTLED {
+                // The criterion no longer tells points apart; the last step doubles the digits.
+                let theta = (&state.theta + step).map(|ratio| ratio.clamp(0.0, CEILING));
+                return Ok((theta, state.criterion));
             }
             match self.better(&state, &step)? {
                 Some(next) => state = next,
@@ -318,23 +321,23 @@ struct Part {
 }
 
 /// The model at given ratios.
-struct State {
-    theta: DVector<f64>,
+pub(super) struct State {
+    pub(super) theta: DVector<f64>,
     criterion: f64,
-    variance: f64,
-    beta: DVector<f64>,
-    cov: DMatrix<f64>,
+    pub(super) variance: f64,
+    pub(super) beta: DVector<f64>,
+    pub(super) cov: DMatrix<f64>,
     parts: Vec<Part>,
 }
 
 /// What the derivatives are made of, with K = ZZ′, P the projection at unit residual variance:
 /// tr PKᵢ, y′PKᵢPy, tr PKᵢPKₗ, y′PKᵢPKₗPy, and C X′H⁻¹KᵢH⁻¹X C.
-struct Curves {
+pub(super) struct Curves {
     trace: DVector<f64>,
     quad: DVector<f64>,
     traces: DMatrix<f64>,
     quads: DMatrix<f64>,
-    bends: Vec<DMatrix<f64>>,
+    pub(super) bends: Vec<DMatrix<f64>>,
 }
 
 impl Curves {
@@ -375,7 +378,11 @@ impl Curves {
 
     /// Which components can vary (`None` is the residual), and the second derivatives of the
     /// criterion in them.
-    fn information(&self, state: &State, spare: f64) -> (Vec<Option<usize>>, DMatrix<f64>) {
+    pub(super) fn information(
+        &self,
+        state: &State,
+        spare: f64,
+    ) -> (Vec<Option<usize>>, DMatrix<f64>) {
         let (theta, s, c) = (&state.theta, state.variance, self);
         let m = theta.len();
         // Appends the residual, whose K is I = H − Σ θᵢKᵢ.
@@ -404,89 +411,5 @@ impl Curves {
             2.0 * w[at] / s.powi(3) - t[at] / s.powi(2)
         });
         (free, information)
-    }
-}
-
-/// A fitted model.
-pub(super) struct Fit {
-    state: State,
-    curves: Curves,
-    spare: f64,
-    /// Components that can vary; `None` is the residual.
-    free: Vec<Option<usize>>,
-    /// Curvature of the criterion in them: values and directions; directions without curvature
-    /// carry no information and are left out.
-    directions: Vec<(f64, DVector<f64>)>,
-}
-
-/// An estimate with its uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Estimate {
-    /// The estimate.
-    pub(super) value: f64,
-    /// Its variance.
-    pub(super) variance: f64,
-    /// Degrees of freedom behind the variance.
-    pub(super) df: f64,
-}
-
-impl Fit {
-    fn new(state: State, curves: Curves, spare: f64) -> Self {
-        let (free, information) = curves.information(&state, spare);
-        let eigen = information.symmetric_eigen();
-        let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
-        let directions = eigen
-            .eigenvalues
-            .iter()
-            .zip(eigen.eigenvectors.column_iter())
-            .filter(|(value, _)| **value > most * FLAT)
-            .map(|(value, direction)| (*value, direction.into_owned()))
-            .collect();
-        Self { state, curves, spare, free, directions }
-    }
-
-    /// Variance ratios, in the order of the random terms.
-    pub(super) fn ratios(&self) -> &DVector<f64> {
-        &self.state.theta
-    }
-
-    /// Residual variance.
-    pub(super) fn residual(&self) -> f64 {
-        self.state.variance
-    }
-
-    /// Covariance of the effects.
-    pub(super) fn covariance(&self) -> DMatrix<f64> {
-        &self.state.cov * self.state.variance
-    }
-
-    /// A linear combination of the effects, with Satterthwaite's degrees of freedom.
-    pub(super) fn combination(&self, weights: &DVector<f64>) -> Estimate {
-        let s = self.state.variance;
-        let variance = s * weights.dot(&(&self.state.cov * weights));
-        let df = self.degrees(weights, variance);
-        Estimate { value: weights.dot(&self.state.beta), variance, df }
-    }
-
-    /// Satterthwaite's 2f²/(g′Ag): f the variance of the combination, g its derivatives in the
-    /// variance components, A their covariance from the observed information (Giesbrecht F. G.,
-    /// Burns J. C., Biometrics 41 (1985) 477–486). Components at zero do not vary.
-    fn degrees(&self, weights: &DVector<f64>, variance: f64) -> f64 {
-        let bend = |i: usize| weights.dot(&(&self.curves.bends[i] * weights));
-        let bends: Vec<f64> = (0..self.state.theta.len()).map(bend).collect();
-        let plain = weights.dot(&(&self.state.cov * weights));
-        let inner: f64 = bends.iter().zip(self.state.theta.iter()).map(|(b, t)| b * t).sum();
-        let slope = DVector::from_fn(self.free.len(), |a, _| match self.free[a] {
-            Some(i) => bends[i],
-            None => plain - inner,
-        });
-        // −2 ln L has these second derivatives, so the covariance of the components is twice
-        // their inverse.
-        let vague: f64 = self
-            .directions
-            .iter()
-            .map(|(value, direction)| 2.0 * direction.dot(&slope).powi(2) / value)
-            .sum();
-        if vague > 0.0 { 2.0 * variance * variance / vague } else { self.spare }
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::chance::{count, f_tail};
 
+use super::comparisons::holm;
 use super::icc::{Intraclass, intraclass};
-use super::mixed::holm;
 use super::ranks::{rank_test, ranked_scores};
 use super::table::{ScoreTable, mean, squares};
 

@@ -5,9 +5,10 @@ use crate::tasting::method::{Method, Sides};
 use crate::tasting::panel::USUAL_ALPHA;
 
 use super::anova::Anova;
+use super::comparisons::Multiplicity;
 use super::design::{Extra, Fate, LeftOutBecause};
 use super::discrimination::PairResult;
-use super::mixed::{MixedFit, Multiplicity, RandomPart};
+use super::mixed::{MixedFit, RandomPart};
 use super::ranks::RankTest;
 use super::worth::WorthFit;
 

@@ -1,6 +1,7 @@
 //! What stands on which tray, before codes hide it.
 
-use super::blocks::{self, blocks};
+use super::block_orders::ordered;
+use super::blocks::blocks;
 use super::draw::{Draw, Purpose, Seed};
 use super::method::Method;
 use super::request::{Duplicates, Request};
@@ -62,7 +63,7 @@ fn row_orders(request: &Request, glasses: usize, seed: &Seed) -> Vec<Vec<Vec<usi
     }
     let mut search = Draw::new(seed, Purpose::Blocks);
     let found = blocks(glasses, size, tasters * rounds, &mut search);
-    let mut left = blocks::ordered(glasses, &found.blocks, &mut search);
+    let mut left = ordered(glasses, &found.blocks, &mut search);
     draw.shuffle(&mut left);
     let mut had: Vec<Vec<usize>> = vec![Vec::new(); tasters];
     let mut orders = Vec::with_capacity(rounds);

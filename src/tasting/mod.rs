@@ -1,5 +1,7 @@
 //! The blind tasting before it begins: what is asked, who gets what when, and who may know.
 
+pub mod balance;
+pub mod block_orders;
 pub mod blocks;
 pub mod codes;
 pub mod draw;
@@ -7,6 +9,7 @@ mod families;
 pub mod key;
 mod layout;
 pub mod method;
+mod near_blocks;
 pub mod panel;
 pub mod prep;
 pub mod psychometric;
@@ -16,6 +19,7 @@ pub mod sets;
 pub mod solo;
 pub mod williams;
 
+pub use balance::Balance;
 pub use codes::{Code, CodeError};
 pub use draw::{Draw, GENERATOR, NoRandomness, Purpose, Seed};
 pub use key::{Key, KeyCup, KeyError, Nonce};
@@ -24,5 +28,5 @@ pub use panel::{ChoiceTest, Forecast, Noise, ScoreDesign};
 pub use prep::{DosedWater, Preparation};
 pub use psychometric::Test;
 pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, RequestError, Serving};
-pub use session::{Balance, Plan, PlanError, Tray, Verified};
+pub use session::{Plan, PlanError, Tray, Verified};
 pub use solo::Step;

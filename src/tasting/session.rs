@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::balance::{Balance, balance};
 use super::codes::{Code, TooManyCodes, draw_codes, numbers_in};
 use super::draw::{Draw, GENERATOR, Purpose, Seed};
 use super::key::{self, KEY_FORMAT, Key, KeyCup, KeyError, Nonce};
 use super::layout::{Glass, LaidTray, cups_per_tray, lay};
 use super::method::Method;
 use super::request::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
-use super::williams::Counts;
 
 /// Version of the plan's text. Raised when a reader of this one could not read it.
 pub const PLAN_FORMAT: u32 = 1;
@@ -32,28 +32,6 @@ pub struct Tray {
     pub cups: Vec<Code>,
     /// A break follows the cup at each of these places, counted from 1.
     pub breaks_after: Vec<usize>,
-}
-
-/// How even the orders are, counted from the trays: least and most often.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Balance {
-    /// A water is served.
-    pub servings: (usize, usize),
-    /// A water stands at a place.
-    pub places: (usize, usize),
-    /// A water follows another.
-    pub follows: (usize, usize),
-    /// Two waters stand on the same tray.
-    pub meetings: (usize, usize),
-}
-
-impl Balance {
-    /// Whether nothing is uneven.
-    #[must_use]
-    pub fn is_even(&self) -> bool {
-        [self.servings, self.places, self.follows, self.meetings].iter().all(|(a, b)| a == b)
-    }
 }
 
 /// A session as everyone may read it. No water is named in it.
@@ -320,56 +298,6 @@ fn public_trays(
 /// Places after which a break is taken: after every `every` cups, but not after the last.
 fn breaks(cups: usize, every: Option<usize>) -> Vec<usize> {
     every.map_or_else(Vec::new, |every| (1..cups).filter(|place| place % every == 0).collect())
-}
-
-/// Counts how even the trays are. For tests of two waters the glasses of a pair are counted by
-/// water, so a water that stands twice on a tray is served twice.
-fn balance(request: &Request, laid: &[LaidTray]) -> Balance {
-    let waters = request.waters.len();
-    let choice = request.method.compares_two();
-    let places = cups_per_tray(request);
-    let doubled: Vec<usize> =
-        laid.iter().flat_map(|t| &t.cups).filter(|g| g.copy > 0).map(|g| g.water).collect();
-    let mut labels: Vec<Glass> = (0..waters).map(|water| Glass { water, copy: 0 }).collect();
-    if !choice {
-        let mut copies = doubled;
-        copies.sort_unstable();
-        copies.dedup();
-        labels.extend(copies.into_iter().map(|water| Glass { water, copy: 1 }));
-    }
-    let label = |glass: &Glass| {
-        let wanted = if choice { Glass { copy: 0, ..*glass } } else { *glass };
-        labels.iter().position(|g| *g == wanted).unwrap_or(0)
-    };
-    let n = labels.len();
-    let mut counts = Counts::new(n, places);
-    let (mut served, mut met) = (vec![0_usize; n], vec![0_usize; n * n]);
-    for tray in laid {
-        let row: Vec<usize> = tray.cups.iter().map(label).collect();
-        counts.add(&row);
-        for (at, &a) in row.iter().enumerate() {
-            if let Some(times) = served.get_mut(a) {
-                *times += 1;
-            }
-            for &b in row.iter().skip(at + 1).filter(|&&b| b != a) {
-                if let Some(times) = met.get_mut(a.min(b) * n + a.max(b)) {
-                    *times += 1;
-                }
-            }
-        }
-    }
-    let span = |counts: &mut dyn Iterator<Item = usize>| {
-        counts.fold(None, |span: Option<(usize, usize)>, n| {
-            Some(span.map_or((n, n), |(low, high)| (low.min(n), high.max(n))))
-        })
-    };
-    let upper = |(at, times): (usize, &usize)| (at / n < at % n).then_some(*times);
-    Balance {
-        servings: span(&mut served.iter().copied()).unwrap_or((0, 0)),
-        places: counts.places(),
-        follows: counts.follows(),
-        meetings: span(&mut met.iter().enumerate().filter_map(upper)).unwrap_or((0, 0)),
-    }
 }
 
 /// How far a key was verified against its plan.
