@@ -2,13 +2,13 @@
 
 use std::collections::HashMap;
 
-use crate::chance::count;
+use crate::chance::{count, normal_cdf};
 
-use super::ranks::{Judge, ROUNDING, Ranked};
+use super::ranks::{Judge, ROUNDING, Ranked, difference};
 
-/// Steps of enumeration after which a chance is no longer worked out exactly. Our choice: about a
+/// Steps of enumeration after which a chance is no longer worked out exactly. Our choice: about half a
 /// second; more only refines p-values that χ² already gives to a few per cent.
-pub(super) const MOST_STEPS: usize = 4_000_000;
+pub(super) const MOST_STEPS: usize = 2_000_000;
 
 /// Most waters whose rankings are enumerated one by one. Our choice: 8! = 40 320.
 const MOST_ENUMERATED: usize = 8;
@@ -123,29 +123,64 @@ fn next_arrangement(items: &mut [u32]) -> bool {
     true
 }
 
-/// The chance of a difference of rank sums at least as large either way.
-pub(super) fn pair_chance(blocks: &[(&Ranked, i64)], observed: i64) -> f64 {
-    let mut chances: HashMap<i64, f64> = HashMap::from([(0, 1.0)]);
-    for (block, _) in blocks {
-        // By chance, two waters of a block get any two of its ranks equally often.
-        let n = block.twice.len();
-        let share = 1.0 / count(n * (n - 1).max(1));
-        let mut steps: HashMap<i64, f64> = HashMap::new();
-        for (i, &a) in block.twice.iter().enumerate() {
-            for (j, &b) in block.twice.iter().enumerate() {
-                if i != j {
-                    *steps.entry(i64::from(a) - i64::from(b)).or_default() += share;
+/// The law of the difference of two waters' rank sums over some blocks.
+pub(super) enum PairLaw {
+    /// Chances of every difference, from the most negative, in half ranks.
+    Exact(Vec<f64>),
+    /// Variance of the difference, in half ranks squared, for large panels.
+    Normal(f64),
+}
+
+impl PairLaw {
+    /// By chance, two waters of a block get any two of its ranks equally often.
+    pub(super) fn of(blocks: &[&Ranked]) -> Self {
+        let widest = |block: &Ranked| block.twice.iter().max().map_or(0, |r| *r as usize);
+        let reach: usize = blocks.iter().map(|block| widest(block)).sum();
+        let largest = blocks.iter().map(|block| widest(block)).max().unwrap_or(0);
+        if reach * largest * blocks.len() > MOST_STEPS {
+            let spread = |block: &&Ranked| {
+                let k = count(block.twice.len());
+                8.0 * block.variance() * k / (k - 1.0).max(1.0)
+            };
+            return Self::Normal(blocks.iter().map(spread).sum());
+        }
+        let mut chances = vec![1.0];
+        for block in blocks {
+            let wide = widest(block);
+            let share = 1.0 / count(block.twice.len() * (block.twice.len() - 1).max(1));
+            let mut steps = vec![0.0; 2 * wide + 1];
+            for (i, &a) in block.twice.iter().enumerate() {
+                for (_, &b) in block.twice.iter().enumerate().filter(|(j, _)| *j != i) {
+                    if let Some(step) = steps.get_mut(wide + a as usize - b as usize) {
+                        *step += share;
+                    }
                 }
             }
-        }
-        let mut next: HashMap<i64, f64> = HashMap::new();
-        for (sum, chance) in &chances {
-            for (step, share) in &steps {
-                *next.entry(sum + step).or_default() += chance * share;
+            let mut next = vec![0.0; chances.len() + 2 * wide];
+            for (at, chance) in chances.iter().enumerate() {
+                for (sum, share) in next.iter_mut().skip(at).zip(&steps) {
+                    *sum += chance * share;
+                }
             }
+            chances = next;
         }
-        chances = next;
+        Self::Exact(chances)
     }
-    let extreme = |sum: &i64| sum.abs() >= observed.abs();
-    chances.iter().filter(|(sum, _)| extreme(sum)).map(|(_, c)| c).sum::<f64>().min(1.0)
+
+    /// The chance of a difference at least as large either way, in half ranks.
+    pub(super) fn two_sided(&self, observed: i64) -> f64 {
+        match self {
+            Self::Exact(chances) => {
+                let middle = chances.len() / 2;
+                let apart = usize::try_from(observed.unsigned_abs()).unwrap_or(usize::MAX);
+                let beyond =
+                    chances.iter().enumerate().filter(|(at, _)| at.abs_diff(middle) >= apart);
+                beyond.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+            }
+            Self::Normal(variance) if *variance > 0.0 => {
+                (2.0 * normal_cdf(-2.0 * difference(observed).abs() / variance.sqrt())).min(1.0)
+            }
+            Self::Normal(_) => 1.0,
+        }
+    }
 }

@@ -5,13 +5,15 @@
     reason = "every index comes from the size the tables were made with"
 )]
 
+use std::collections::BTreeMap;
+
 use nalgebra::DMatrix;
 
 use crate::chance::{chi_square_tail, count};
 use crate::scores::reveal::RankingRow;
 
 use super::comparisons::holm;
-use super::rank_chance::{exact_complete, exact_incomplete, pair_chance};
+use super::rank_chance::{PairLaw, exact_complete, exact_incomplete};
 use super::table::ScoreTable;
 
 /// Rounding of statistics that are compared with each other. Our choice: they are sums of at most a
@@ -177,9 +179,11 @@ pub struct RankPair {
     pub difference: f64,
     /// Blocks that hold both.
     pub blocks: usize,
-    /// Exact p of this pair alone: the convolution of the blocks' differences (Eisinga R. et al.,
-    /// BMC Bioinformatics 18 (2017) 68).
+    /// p of this pair alone: the convolution of the blocks' differences (Eisinga R. et al., BMC
+    /// Bioinformatics 18 (2017) 68), for large panels the normal approximation to it.
     pub p_alone: f64,
+    /// Whether `p_alone` is exact.
+    pub exact: bool,
     /// p allowing for all pairs (Holm).
     pub p: f64,
 }
@@ -286,25 +290,29 @@ impl Judge {
     }
 }
 
-/// All pairs of waters, with exact p-values.
+/// All pairs of waters. Pairs that met in the same blocks share one law.
 fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
+    let mut laws: BTreeMap<Vec<usize>, PairLaw> = BTreeMap::new();
     let mut found = Vec::new();
     for first in 0..waters {
         for second in first + 1..waters {
-            let both: Vec<(&Ranked, i64)> = blocks
-                .iter()
-                .filter_map(|block| {
-                    let (a, b) = (block.of(first)?, block.of(second)?);
-                    Some((block, i64::from(a) - i64::from(b)))
-                })
+            let both: Vec<usize> = (0..blocks.len())
+                .filter(|&b| [first, second].iter().all(|w| blocks[b].waters.contains(w)))
                 .collect();
-            let observed: i64 = both.iter().map(|(_, d)| d).sum();
+            let twice =
+                |water| both.iter().filter_map(|&b| blocks[b].of(water)).map(i64::from).sum();
+            let (own, other): (i64, i64) = (twice(first), twice(second));
+            let met = both.len();
+            let law = laws.entry(both).or_insert_with_key(|both| {
+                PairLaw::of(&both.iter().map(|&b| &blocks[b]).collect::<Vec<_>>())
+            });
             found.push(RankPair {
                 first,
                 second,
-                difference: difference(observed),
-                blocks: both.len(),
-                p_alone: pair_chance(&both, observed),
+                difference: difference(own - other),
+                blocks: met,
+                p_alone: law.two_sided(own - other),
+                exact: matches!(law, PairLaw::Exact(_)),
                 p: 1.0,
             });
         }
