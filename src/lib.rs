@@ -48,7 +48,9 @@
 //! # }
 //! ```
 
+pub mod analysis;
 pub mod bench;
+pub mod chance;
 pub mod chemistry;
 pub mod cli;
 pub mod files;
@@ -57,5 +59,7 @@ pub mod quantities;
 pub mod reference;
 pub mod render;
 pub mod report;
+pub mod scores;
 pub mod shelf;
+pub mod tasting;
 pub mod waters;

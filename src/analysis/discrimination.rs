@@ -1,0 +1,146 @@
+//! Can they be told apart: exact chances, d′ and its interval.
+
+use crate::chance::{clopper_pearson, count};
+use crate::scores::reveal::ChoiceRow;
+use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA, USUAL_POWER};
+use crate::tasting::psychometric::Test;
+
+use super::mixed::LEVEL;
+
+/// The result of a test of two waters.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Discrimination {
+    /// The test.
+    pub test: ChoiceTest,
+    /// Right answers; for a paired test, choices of the first water.
+    pub right: usize,
+    /// Answers.
+    pub answers: usize,
+    /// Right answers needed at the usual risk.
+    pub least_right: Option<usize>,
+    /// Share of right answers.
+    pub share: f64,
+    /// Its exact interval (Clopper & Pearson).
+    pub share_interval: (f64, f64),
+    /// Exact chance of a result as extreme by guessing.
+    pub p: f64,
+    /// Distance of the two waters; for a paired test negative when the second has more. `None`
+    /// where all answers agree: no distance is then too far.
+    pub distance: Option<f64>,
+    /// Its standard error √(p(1−p)/n)/ψ′(d′); `None` at zero, where the slope vanishes, and beyond.
+    pub standard_error: Option<f64>,
+    /// Interval of the distance from that of the share; an end is `None` where it is open.
+    pub distance_interval: (Option<f64>, Option<f64>),
+    /// Share of tasters who can tell, with its interval.
+    pub tellers: (f64, (f64, f64)),
+    /// The chance that this test finds tellers who are half of all tasters.
+    pub power_for_half: f64,
+}
+
+/// Judges `right` of `answers`.
+///
+/// ```
+/// use waterflight::analysis::discrimination::discrimination;
+/// use waterflight::tasting::{ChoiceTest, Test};
+/// let triangle = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+/// let result = discrimination(triangle, 13, 24);
+/// assert!(result.p < 0.05);
+/// let all_right = discrimination(triangle, 6, 6);
+/// assert_eq!(all_right.distance, None);
+/// ```
+#[must_use]
+pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrimination {
+    let right = right.min(answers);
+    let share = if answers == 0 { test.test.guessing() } else { count(right) / count(answers) };
+    let (low, high) = clopper_pearson(right, answers, LEVEL);
+    let signed = |share: f64| distance_of(test.test, share);
+    let distance = signed(share);
+    let standard_error = distance.and_then(|d| {
+        let slope = test.test.slope(d.abs());
+        let spread = (share * (1.0 - share) / count(answers.max(1))).sqrt();
+        (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
+    });
+    let guessing = test.test.guessing();
+    Discrimination {
+        test,
+        right,
+        answers,
+        least_right: test.least_right(answers),
+        share,
+        share_interval: (low, high),
+        p: test.p_value(right, answers),
+        distance,
+        standard_error,
+        distance_interval: (signed(low), signed(high)),
+        tellers: (
+            test.test.tellers(share.max(guessing)),
+            (test.test.tellers(low), test.test.tellers(high)),
+        ),
+        power_for_half: test.power(answers, test.test.right_with_tellers(0.5)),
+    }
+}
+
+/// Slope of the law of d′ that counts as none. Our choice: there a whole unit of d′ changes the
+/// share of right answers by less than a thousandth.
+const FLAT: f64 = 1e-3;
+
+/// The distance for a share; a paired test can go either way.
+fn distance_of(test: Test, share: f64) -> Option<f64> {
+    if test == Test::TwoAfc && share < test.guessing() {
+        return test.distance(1.0 - share).map(|d| -d);
+    }
+    test.distance(share)
+}
+
+/// The test of one pair of waters in a session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairResult {
+    /// The pair.
+    pub pair: (usize, usize),
+    /// The result.
+    pub result: Discrimination,
+    /// Right answers and answers of each taster, by place.
+    pub by_taster: Vec<(usize, usize)>,
+    /// Answers owed.
+    pub owed: usize,
+    /// Whether some taster answered more than once: the chance by guessing still holds, but the
+    /// distance then describes these tasters and no others.
+    pub repeated: bool,
+}
+
+/// The results of a session, pair by pair.
+#[must_use]
+pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec<PairResult> {
+    let mut pairs: Vec<(usize, usize)> = rows.iter().map(|row| row.pair).collect();
+    pairs.sort_unstable();
+    pairs.dedup();
+    pairs
+        .into_iter()
+        .map(|pair| {
+            let own: Vec<&ChoiceRow> = rows.iter().filter(|row| row.pair == pair).collect();
+            let mut by_taster = vec![(0, 0); tasters];
+            for row in &own {
+                if let (Some(right), Some(tally)) = (row.right, by_taster.get_mut(row.taster)) {
+                    tally.0 += usize::from(right);
+                    tally.1 += 1;
+                }
+            }
+            let right = by_taster.iter().map(|(right, _)| right).sum();
+            let answers = by_taster.iter().map(|(_, n)| n).sum();
+            PairResult {
+                pair,
+                result: discrimination(test, right, answers),
+                repeated: by_taster.iter().any(|(_, n)| *n > 1),
+                owed: own.len() - answers,
+                by_taster,
+            }
+        })
+        .collect()
+}
+
+/// The smallest share of tasters who can tell that so many answers find with the usual power.
+#[must_use]
+pub fn findable(test: Test, two_sided: bool, answers: usize) -> Option<f64> {
+    let test = ChoiceTest { test, two_sided, alpha: USUAL_ALPHA };
+    test.smallest_share(answers, USUAL_POWER).map(|share| test.test.tellers(share))
+}

@@ -1,0 +1,408 @@
+//! Which waters score higher: a mixed model with tasters random, for any pattern of cups.
+
+#![expect(
+    clippy::indexing_slicing,
+    reason = "every index comes from the size the tables were made with"
+)]
+
+use nalgebra::{DMatrix, DVector};
+use thiserror::Error;
+
+use crate::chance::{count, f_tail, t_quantile};
+
+use super::comparisons::{Difference, Multiplicity, SAME, differences};
+use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
+use super::reml::{NoFit, Problem};
+use super::reml_fit::Fit;
+use super::table::{Observation, ScoreTable, squares};
+
+/// Level of every interval (common practice).
+pub const LEVEL: f64 = 0.95;
+
+/// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
+/// score of ten thousand that is one step off leaves 1e-7.
+const NO_NOISE: f64 = 1e-12;
+
+/// What to put into the model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ModelChoice {
+    /// The place on the tray.
+    pub order: Wanted,
+    /// The water tasted before.
+    pub carry_over: Wanted,
+    /// `None`: Tukey when all pairs are equally precise, Holm when not.
+    pub multiplicity: Option<Multiplicity>,
+}
+
+/// A random part of a score.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RandomPart {
+    /// Tasters use the scale higher or lower.
+    Taster,
+    /// Tasters differ in how they see the waters.
+    TasterByWater,
+}
+
+/// Variances of the random parts, in squared points of the scale.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variances {
+    /// Of tasters; `None` with one taster.
+    pub taster: Option<f64>,
+    /// Of tasters by waters; `None` when no cup was repeated, since it is then part of `cup`.
+    pub taster_by_water: Option<f64>,
+    /// Of a cup.
+    pub cup: f64,
+}
+
+/// A test that several effects are all zero.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FTest {
+    /// The ratio.
+    pub f: f64,
+    /// Degrees of freedom of the effects.
+    pub df: f64,
+    /// Degrees of freedom of the noise.
+    pub df_noise: f64,
+    /// Chance of such a ratio without any effect.
+    pub p: f64,
+}
+
+/// A term of the model and its test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TermTest {
+    /// The term.
+    pub term: Extra,
+    /// Whether it is in the model.
+    pub fate: Fate,
+    /// Its test, when it is.
+    pub test: Option<FTest>,
+}
+
+/// A water's mean, over all places and waters before, with its interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WaterMean {
+    /// Place of the water in the table.
+    pub water: usize,
+    /// Cups scored.
+    pub cups: usize,
+    /// The mean.
+    pub mean: f64,
+    /// Standard error.
+    pub standard_error: f64,
+    /// Degrees of freedom.
+    pub df: f64,
+    /// Interval.
+    pub interval: (f64, f64),
+}
+
+/// The fitted model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MixedFit {
+    /// Means, in the order of the waters.
+    pub means: Vec<WaterMean>,
+    /// Differences of all pairs.
+    pub differences: Vec<Difference>,
+    /// How the differences allow for each other.
+    pub multiplicity: Multiplicity,
+    /// Test that all waters are alike; `None` with one water.
+    pub waters: Option<FTest>,
+    /// Order and carry-over.
+    pub terms: [TermTest; 2],
+    /// Variances.
+    pub variances: Variances,
+    /// Random parts estimated as zero. The fit is then singular: the F test judges by the noise
+    /// that is left, and gives another answer than the classical one, which keeps them.
+    pub zero: Vec<RandomPart>,
+    /// The cups repeated exactly, so that all noise lies between tasters.
+    pub cups_without_noise: bool,
+    /// Cups scored.
+    pub cups: usize,
+    /// Cups owed: they are allowed for, not filled in.
+    pub missing: usize,
+    /// Waters that nobody scored.
+    pub never_scored: Vec<usize>,
+    /// Whether all scores are one taster's, so that the result holds for that taster only.
+    pub one_taster: bool,
+}
+
+/// Why scores cannot be analysed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum MixedError {
+    /// Nothing was scored.
+    #[error("nothing was scored")]
+    NoScores,
+    /// A number that is none.
+    #[error("a score is not a number")]
+    NotANumber,
+    /// As many means as cups.
+    #[error(
+        "there are no more scores than means to estimate, so no noise can be seen; taste another round"
+    )]
+    TooFew,
+    /// All scores follow exactly from waters and tasters.
+    #[error(
+        "the scores follow exactly from the waters and the tasters, so there is no noise to judge by; use a finer scale"
+    )]
+    NoNoise,
+    /// The scores leave the variances undecided.
+    #[error("the scores do not settle the variances; taste another round, or more tasters")]
+    NotSettled,
+    /// Terms that cannot be told apart.
+    #[error("the waters cannot be told apart in this pattern of cups")]
+    NotSeparable,
+}
+
+impl From<NoFit> for MixedError {
+    fn from(reason: NoFit) -> Self {
+        match reason {
+            NoFit::TooFewRows => Self::TooFew,
+            NoFit::Aliased => Self::NotSeparable,
+            NoFit::NoNoise => Self::NoNoise,
+            NoFit::NotSettled => Self::NotSettled,
+        }
+    }
+}
+
+/// Fits the model `score = water (+ order + carry-over) + taster + taster × water + cup` by
+/// restricted maximum likelihood.
+///
+/// F tests and intervals use Satterthwaite's degrees of freedom (Giesbrecht & Burns 1985; several
+/// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363);
+/// with complete trays these are the classical ones, tasters random.
+///
+/// # Errors
+/// When there is nothing to fit, or no noise to judge by.
+pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
+    if table.rows.is_empty() {
+        return Err(MixedError::NoScores);
+    }
+    if table.rows.iter().any(|row| !row.value.is_finite()) {
+        return Err(MixedError::NotANumber);
+    }
+    let Some(once) = without_exact_repeats(table) else { return fit_cups(table, choice) };
+    // Cups that repeat exactly carry no noise: the noise is that of tasters by waters, and one cup
+    // of each says all.
+    let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
+    let fitted = fit_cups(&once, plain)?;
+    let out = Fate::Out(LeftOutBecause::RepeatsExact);
+    Ok(MixedFit {
+        terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
+        variances: Variances {
+            taster_by_water: Some(fitted.variances.cup),
+            cup: 0.0,
+            ..fitted.variances
+        },
+        means: fitted
+            .means
+            .iter()
+            .map(|m| WaterMean { cups: cups_of(table, m.water), ..*m })
+            .collect(),
+        cups_without_noise: true,
+        cups: table.rows.len(),
+        ..fitted
+    })
+}
+
+/// Cups of a water.
+fn cups_of(table: &ScoreTable, water: usize) -> usize {
+    table.rows.iter().filter(|row| row.water == water).count()
+}
+
+/// The table with one cup in each cell, where cups were repeated and every repeat was exact.
+fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
+    let cells = table.cells();
+    let repeated = || cells.iter().flatten().filter(|cell| cell.len() > 1);
+    let exact = repeated().all(|cell| squares(cell) <= 0.0);
+    if repeated().next().is_none() || !exact || tasters_in(&table.rows) < 2 {
+        return None;
+    }
+    let mut rows: Vec<Observation> = Vec::new();
+    for row in &table.rows {
+        if !rows.iter().any(|kept| (kept.taster, kept.water) == (row.taster, row.water)) {
+            rows.push(*row);
+        }
+    }
+    Some(ScoreTable { rows, ..table.clone() })
+}
+
+/// Fits the model to cups that are not exact repeats.
+fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
+    let columns = Columns::of(table, choice.order, choice.carry_over);
+    let tasters = tasters_in(&table.rows);
+    let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
+    let taster: Vec<usize> = table.rows.iter().map(|row| row.taster).collect();
+    if unexplained(&columns.x, &y, &taster) <= NO_NOISE {
+        // With no more cups than effects everything is explained whatever the scores.
+        let effects = columns.x.ncols() + tasters - 1;
+        let few = table.rows.len() <= effects;
+        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
+    }
+    let mut parts = random_parts(table, tasters);
+    // So many variances need at least as many cups that the means leave free.
+    parts.truncate(table.rows.len().saturating_sub(columns.x.ncols() + 1));
+    let cell = |row: &Observation| row.taster * table.waters.len() + row.water;
+    let groups: Vec<Vec<usize>> = parts
+        .iter()
+        .map(|part| match part {
+            RandomPart::Taster => taster.clone(),
+            RandomPart::TasterByWater => table.rows.iter().map(cell).collect(),
+        })
+        .collect();
+    let fit = Problem::new(&columns.x, &y, &taster, &groups).fit()?;
+    let centre = y.iter().sum::<f64>() / count(y.len());
+    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity);
+    let variance = |wanted: RandomPart| {
+        let place = parts.iter().position(|part| *part == wanted)?;
+        Some(fit.ratios()[place] * fit.residual())
+    };
+    let at_zero = |(place, _): &(usize, &RandomPart)| fit.ratios()[*place] <= 0.0;
+    Ok(MixedFit {
+        means: water_means(table, &columns, &fit, centre),
+        differences,
+        multiplicity,
+        waters: f_test(&fit, &between_waters(&columns)),
+        terms: [
+            (Extra::Order, columns.order_fate, &columns.order),
+            (Extra::CarryOver, columns.carry_over_fate, &columns.carry_over),
+        ]
+        .map(|(term, fate, own)| TermTest {
+            term,
+            fate,
+            test: f_test(&fit, &picked(&columns, own)),
+        }),
+        variances: Variances {
+            taster: variance(RandomPart::Taster),
+            taster_by_water: variance(RandomPart::TasterByWater),
+            cup: fit.residual(),
+        },
+        zero: parts.iter().enumerate().filter(at_zero).map(|(_, part)| *part).collect(),
+        cups_without_noise: false,
+        cups: table.rows.len(),
+        missing: table.missing,
+        never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
+        one_taster: tasters == 1,
+    })
+}
+
+/// Each water less the next: all zero when all waters are alike.
+fn between_waters(columns: &Columns) -> DMatrix<f64> {
+    let weight = |i, j| match j {
+        _ if j == i => 1.0,
+        _ if j == i + 1 => -1.0,
+        _ => 0.0,
+    };
+    DMatrix::from_fn(columns.waters.len().saturating_sub(1), columns.x.ncols(), weight)
+}
+
+/// Some effects by themselves.
+fn picked(columns: &Columns, own: &[usize]) -> DMatrix<f64> {
+    let weight = |i: usize, j| f64::from(u8::from(own[i] == j));
+    DMatrix::from_fn(own.len(), columns.x.ncols(), weight)
+}
+
+/// Share of the spread of the scores that fixed effects and tasters leave unexplained.
+fn unexplained(x: &DMatrix<f64>, y: &[f64], taster: &[usize]) -> f64 {
+    let tasters = taster.iter().max().map_or(0, |most| most + 1);
+    let centred = |values: &[f64]| -> Vec<f64> {
+        let mut sums = vec![(0.0, 0.0); tasters];
+        for (&t, value) in taster.iter().zip(values) {
+            sums[t].0 += value;
+            sums[t].1 += 1.0;
+        }
+        taster.iter().zip(values).map(|(&t, value)| value - sums[t].0 / sums[t].1).collect()
+    };
+    let total = squares(y);
+    let own = DVector::from_vec(centred(y));
+    let columns: Vec<DVector<f64>> = x
+        .column_iter()
+        .map(|column| DVector::from_vec(centred(column.into_owned().as_slice())))
+        .collect();
+    let x = DMatrix::from_columns(&columns);
+    let eigen = x.tr_mul(&x).symmetric_eigen();
+    let xy = x.tr_mul(&own);
+    let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
+    let mut beta = DVector::zeros(x.ncols());
+    for (value, direction) in eigen.eigenvalues.iter().zip(eigen.eigenvectors.column_iter()) {
+        if *value > most * NO_NOISE {
+            beta += direction * (direction.dot(&xy) / value);
+        }
+    }
+    if total > 0.0 { (own - x * beta).norm_squared() / total } else { 0.0 }
+}
+
+/// The random parts that the pattern of cups can tell apart.
+fn random_parts(table: &ScoreTable, tasters: usize) -> Vec<RandomPart> {
+    if tasters < 2 {
+        return Vec::new();
+    }
+    let cells = table.cells();
+    let repeated = cells.iter().flatten().any(|cell| cell.len() > 1);
+    let several = cells.iter().any(|row| row.iter().filter(|cell| !cell.is_empty()).count() > 1);
+    match (several, repeated) {
+        (true, true) => vec![RandomPart::Taster, RandomPart::TasterByWater],
+        (true, false) => vec![RandomPart::Taster],
+        // Every taster had one water only: tasters and tasters by waters are the same.
+        (false, true) => vec![RandomPart::TasterByWater],
+        (false, false) => Vec::new(),
+    }
+}
+
+fn water_means(table: &ScoreTable, columns: &Columns, fit: &Fit, centre: f64) -> Vec<WaterMean> {
+    let p = columns.x.ncols();
+    let mean_of = |(column, &water): (usize, &usize)| {
+        let mut weights = DVector::zeros(p);
+        weights[column] = 1.0;
+        let estimate = fit.combination(&weights);
+        let standard_error = estimate.variance.sqrt();
+        let reach = t_quantile((1.0 - LEVEL) / 2.0, estimate.df) * standard_error;
+        let mean = estimate.value + centre;
+        WaterMean {
+            water,
+            cups: cups_of(table, water),
+            mean,
+            standard_error,
+            df: estimate.df,
+            interval: (mean - reach, mean + reach),
+        }
+    };
+    columns.waters.iter().enumerate().map(mean_of).collect()
+}
+
+/// Tests that all rows of `contrasts` are zero; `None` without rows.
+///
+/// The contrasts are turned so that they are uncorrelated; each has its own degrees of freedom νᵢ,
+/// and with E = Σ νᵢ/(νᵢ−2) over νᵢ > 2 those of the whole are 2E/(E−q) (Fai & Cornelius 1996).
+fn f_test(fit: &Fit, contrasts: &DMatrix<f64>) -> Option<FTest> {
+    let q = contrasts.nrows();
+    if q == 0 {
+        return None;
+    }
+    let covariance = contrasts * fit.covariance() * contrasts.transpose();
+    let eigen = covariance.symmetric_eigen();
+    let turned = eigen.eigenvectors.tr_mul(contrasts);
+    let mut sum = 0.0;
+    let mut degrees = Vec::with_capacity(q);
+    for row in 0..q {
+        let weights: DVector<f64> = turned.row(row).transpose();
+        let estimate = fit.combination(&weights);
+        sum += estimate.value * estimate.value / estimate.variance;
+        degrees.push(estimate.df);
+    }
+    let df = count(q);
+    let df_noise = joint_degrees(&degrees);
+    let f = sum / df;
+    Some(FTest { f, df, df_noise, p: f_tail(f, df, df_noise) })
+}
+
+/// Degrees of freedom of several uncorrelated contrasts together.
+fn joint_degrees(each: &[f64]) -> f64 {
+    let mean = each.iter().sum::<f64>() / count(each.len());
+    if each.iter().all(|df| (df - mean).abs() <= SAME * mean) {
+        return mean;
+    }
+    if each.iter().any(|&df| df <= 2.0) {
+        return 2.0;
+    }
+    let e: f64 = each.iter().map(|df| df / (df - 2.0)).sum();
+    2.0 * e / (e - count(each.len()))
+}

@@ -1,0 +1,29 @@
+//! What the scores say, and what they cannot: effects with intervals first, p-values second.
+
+pub mod anova;
+pub mod comparisons;
+pub mod design;
+pub mod discrimination;
+pub mod icc;
+pub mod mixed;
+pub mod page;
+mod rank_chance;
+pub mod ranks;
+mod reml;
+mod reml_fit;
+pub mod repeat;
+pub mod results;
+pub mod table;
+pub mod verdict;
+pub mod worth;
+
+pub use anova::{Anova, AnovaError};
+pub use comparisons::{Difference, Multiplicity};
+pub use discrimination::{Discrimination, PairResult};
+pub use mixed::{MixedError, MixedFit, ModelChoice};
+pub use ranks::{RankTest, Ranked};
+pub use repeat::{PanelCheck, TasterCheck};
+pub use results::{AttributeResults, RankingResults, Results, attribute_results, results};
+pub use table::{Observation, ScoreTable};
+pub use verdict::Verdict;
+pub use worth::{Choice, WorthError, WorthFit};

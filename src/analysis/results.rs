@@ -1,0 +1,117 @@
+//! All results of a revealed session, ready to be shown.
+
+use crate::scores::reveal::Revealed;
+use crate::tasting::method::Method;
+use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA};
+
+use super::anova::{Anova, anova};
+use super::discrimination::{PairResult, pair_results};
+use super::mixed::{MixedError, MixedFit, ModelChoice, fit};
+use super::ranks::{RankTest, rank_test, ranked_scores, ranked_trays};
+use super::repeat::{PanelCheck, panel_check};
+use super::table::ScoreTable;
+use super::verdict::{self, Verdict};
+use super::worth::{Choice, WorthError, WorthFit, worths};
+
+/// The results of one attribute.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AttributeResults {
+    /// The scores.
+    pub table: ScoreTable,
+    /// The mixed model, or why there is none.
+    pub model: Result<MixedFit, MixedError>,
+    /// The classical analysis, for complete trays.
+    pub classical: Option<Anova>,
+    /// Ranks of the tasters' means.
+    pub ranks: Option<RankTest>,
+    /// The tasters.
+    pub panel: PanelCheck,
+    /// What may be said; `None` without a model.
+    pub verdict: Option<Verdict>,
+}
+
+/// The results of a ranking.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RankingResults {
+    /// Friedman's test, or its generalisation; `None` when nothing was ranked.
+    pub ranks: Option<RankTest>,
+    /// Worths, or why there are none.
+    pub worths: Result<WorthFit, WorthError>,
+    /// What may be said.
+    pub verdict: Option<Verdict>,
+}
+
+/// The results of a session.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Results {
+    /// By attribute.
+    Scores(Vec<AttributeResults>),
+    /// Of the ranking.
+    Ranking(Box<RankingResults>),
+    /// By pair, each with what may be said.
+    Choices(Vec<(PairResult, Verdict)>),
+}
+
+/// Analyses a revealed session.
+#[must_use]
+pub fn results(revealed: &Revealed, choice: ModelChoice) -> Results {
+    if let Some(test) = ChoiceTest::of(&revealed.method, USUAL_ALPHA) {
+        let tasters = revealed.tasters.len();
+        let pairs = pair_results(&revealed.choices, test, tasters);
+        let judged = pairs.into_iter().map(|pair| {
+            let verdict = verdict::on_choice(&revealed.method, &revealed.waters, &pair, tasters);
+            (pair, verdict)
+        });
+        return Results::Choices(judged.collect());
+    }
+    match &revealed.method {
+        Method::Ranking { criterion } => {
+            Results::Ranking(Box::new(ranking_results(revealed, criterion)))
+        }
+        _ => Results::Scores(
+            ScoreTable::of(revealed)
+                .into_iter()
+                .map(|table| attribute_results(table, choice))
+                .collect(),
+        ),
+    }
+}
+
+/// Analyses the scores of one attribute, of this session or from elsewhere.
+#[must_use]
+pub fn attribute_results(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
+    let model = fit(&table, choice);
+    let classical = anova(&table).ok();
+    let verdict = model.as_ref().ok().map(|model| {
+        verdict::on_scores(&table.attribute, &table.waters, model, classical.as_ref())
+    });
+    AttributeResults {
+        ranks: rank_test(&ranked_scores(&table), table.waters.len()),
+        panel: panel_check(&table),
+        model,
+        classical,
+        verdict,
+        table,
+    }
+}
+
+fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
+    let waters = revealed.waters.len();
+    let blocks = ranked_trays(&revealed.rankings, waters, revealed.tasters.len());
+    let ranks = rank_test(&blocks, waters);
+    // A hidden duplicate would beat or lose to itself: the first cup of each water stands for it.
+    let choices: Vec<Choice> = revealed
+        .rankings
+        .iter()
+        .filter_map(|row| row.order.as_ref())
+        .map(|order| Choice {
+            order: order.iter().filter(|cup| cup.copy == 1).map(|cup| cup.water).collect(),
+            times: 1.0,
+        })
+        .collect();
+    let worths = worths(&choices);
+    let verdict = ranks
+        .as_ref()
+        .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, worths.as_ref().ok()));
+    RankingResults { ranks, worths, verdict }
+}

@@ -1,0 +1,327 @@
+//! What may be said, in plain words: effects with intervals first, and what the panel cannot tell.
+
+use crate::quantities::show::{decimals_for, fixed, three_figures};
+use crate::tasting::method::{Method, Sides};
+use crate::tasting::panel::USUAL_ALPHA;
+
+use super::anova::Anova;
+use super::comparisons::Multiplicity;
+use super::design::{Extra, Fate, LeftOutBecause};
+use super::discrimination::PairResult;
+use super::mixed::{MixedFit, RandomPart};
+use super::ranks::RankTest;
+use super::worth::WorthFit;
+
+/// Tasters below which nothing is said about people in general (common practice).
+const FEW_TASTERS: usize = 9;
+
+/// What may be said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verdict {
+    /// The answer in one sentence.
+    pub headline: String,
+    /// Whether the answer is that this panel cannot tell.
+    pub cannot_tell: bool,
+    /// Effects with their intervals.
+    pub findings: Vec<String>,
+    /// What must be borne in mind.
+    pub cautions: Vec<String>,
+}
+
+/// A number as it is said: three digits are more than a panel can support.
+fn said(value: f64) -> String {
+    three_figures(value)
+}
+
+/// Our choice: smaller chances are not told apart in words.
+const LEAST_SAID: f64 = 0.0001;
+
+fn p_words(p: f64) -> String {
+    if p < LEAST_SAID {
+        format!("p < {LEAST_SAID}")
+    } else {
+        format!("p = {}", fixed(p, decimals_for(p, 2, 4)))
+    }
+}
+
+fn name(waters: &[String], water: usize) -> &str {
+    waters.get(water).map_or("?", String::as_str)
+}
+
+/// Verdict on the scores of one attribute. `classical` is the analysis of complete trays, when
+/// there is one.
+#[must_use]
+pub fn on_scores(
+    attribute: &str,
+    waters: &[String],
+    fit: &MixedFit,
+    classical: Option<&Anova>,
+) -> Verdict {
+    let mut means: Vec<_> = fit.means.iter().collect();
+    means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+    let mut findings: Vec<String> = means
+        .iter()
+        .map(|m| {
+            let (low, high) = (said(m.interval.0), said(m.interval.1));
+            format!("{}: {} ({low} to {high})", name(waters, m.water), said(m.mean))
+        })
+        .collect();
+    let clear: Vec<_> = fit.differences.iter().filter(|d| d.p < USUAL_ALPHA).collect();
+    for d in &clear {
+        let (first, second) = (name(waters, d.first), name(waters, d.second));
+        let (low, high) = (said(d.interval.0), said(d.interval.1));
+        findings.push(format!(
+            "{first} less {second}: {} ({low} to {high}), {}",
+            said(d.estimate),
+            p_words(d.p)
+        ));
+    }
+    let widest =
+        fit.differences.iter().map(|d| (d.interval.1 - d.interval.0) / 2.0).fold(0.0_f64, f64::max);
+    let p = fit.waters.map_or(1.0, |test| test.p);
+    let headline = if !clear.is_empty() {
+        format!("{attribute}: {} of {} pairs of waters differ", clear.len(), fit.differences.len())
+    } else if p < USUAL_ALPHA {
+        format!("{attribute}: the waters differ, but this panel cannot tell which ({})", p_words(p))
+    } else {
+        format!(
+            "{attribute}: this panel cannot tell the waters apart; differences up to about {} may be there unseen",
+            said(widest)
+        )
+    };
+    Verdict {
+        headline,
+        cannot_tell: clear.is_empty(),
+        findings,
+        cautions: score_cautions(fit, classical),
+    }
+}
+
+fn score_cautions(fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
+    let mut cautions = Vec::new();
+    if fit.one_taster {
+        cautions
+            .push("all scores are one taster's: the result holds for that taster only".to_owned());
+    } else if fit.variances.taster_by_water.is_none() {
+        cautions.push(
+            "no cup was repeated, so taste that differs and a tongue that errs cannot be told apart"
+                .to_owned(),
+        );
+    }
+    if !fit.zero.is_empty() {
+        let parts: Vec<&str> = fit.zero.iter().map(|part| part_words(*part)).collect();
+        cautions.push(format!(
+            "the fit is singular: no variance of {} was seen, and the noise left is used for the tests",
+            parts.join(" and ")
+        ));
+        if let Some(classical) = classical {
+            cautions.push(format!(
+                "the classical test, which keeps tasters by waters as the noise, gives F({}, {}) = {}, {}",
+                said(classical.waters_test.df),
+                said(classical.waters_test.df_noise),
+                said(classical.waters_test.f),
+                p_words(classical.waters_test.p)
+            ));
+        }
+    }
+    if fit.cups_without_noise {
+        cautions.push(
+            "repeated cups got the same scores throughout: all noise lies between tasters"
+                .to_owned(),
+        );
+    }
+    if fit.missing > 0 {
+        cautions.push(format!(
+            "{} scores are missing; they are allowed for, not filled in",
+            fit.missing
+        ));
+    }
+    if fit.multiplicity == Multiplicity::Holm {
+        cautions.push(
+            "pairs are not equally precise: p-values are Holm's, intervals Bonferroni's".to_owned(),
+        );
+    }
+    for term in &fit.terms {
+        let what = match term.term {
+            Extra::Order => "the place on the tray",
+            Extra::CarryOver => "the water tasted before",
+        };
+        match (term.fate, term.test) {
+            (Fate::In(_), Some(test)) if test.p < USUAL_ALPHA => cautions.push(format!(
+                "{what} changed the scores ({}); the means are corrected for it",
+                p_words(test.p)
+            )),
+            (Fate::Out(LeftOutBecause::NotSeparable), _) => cautions
+                .push(format!("{what} could not be told apart from the waters in these orders")),
+            (Fate::Out(LeftOutBecause::TooFewCups), _) => cautions.push(format!(
+                "{what} was not corrected for: too few cups would be left to judge by"
+            )),
+            _ => {}
+        }
+    }
+    cautions.push(brew_caution());
+    cautions
+}
+
+fn part_words(part: RandomPart) -> &'static str {
+    match part {
+        RandomPart::Taster => "tasters",
+        RandomPart::TasterByWater => "tasters by waters",
+    }
+}
+
+fn brew_caution() -> String {
+    "one bottle or one brew of each water was tasted: repeats are of the cup, not of the making"
+        .to_owned()
+}
+
+/// Verdict on rankings.
+#[must_use]
+pub fn on_ranks(
+    criterion: &str,
+    waters: &[String],
+    test: &RankTest,
+    worths: Option<&WorthFit>,
+) -> Verdict {
+    let mut order: Vec<(usize, f64)> =
+        test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
+    order.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let mut findings: Vec<String> = order
+        .iter()
+        .map(|(water, rank)| format!("{}: mean rank {}", name(waters, *water), said(*rank)))
+        .collect();
+    let clear: Vec<_> = test.pairs.iter().filter(|pair| pair.p < USUAL_ALPHA).collect();
+    for pair in &clear {
+        let (better, worse) = if pair.difference < 0.0 {
+            (pair.first, pair.second)
+        } else {
+            (pair.second, pair.first)
+        };
+        findings.push(format!(
+            "{} ranks above {}, {}",
+            name(waters, better),
+            name(waters, worse),
+            p_words(pair.p)
+        ));
+    }
+    if let Some(w) = test.agreement.filter(|_| test.blocks > 1) {
+        findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", said(w)));
+    }
+    let p = test.p();
+    let headline = if p < USUAL_ALPHA {
+        match (clear.is_empty(), order.first()) {
+            (false, Some((best, _))) => {
+                format!(
+                    "{criterion}: the waters rank differently; {} comes first",
+                    name(waters, *best)
+                )
+            }
+            _ => format!(
+                "{criterion}: the waters rank differently ({}), but this panel cannot tell which pairs",
+                p_words(p)
+            ),
+        }
+    } else {
+        format!("{criterion}: this panel cannot tell the waters apart ({})", p_words(p))
+    };
+    let mut cautions = Vec::new();
+    if test.p_exact.is_none() {
+        cautions.push("p is from χ², which is rough for small panels".to_owned());
+    }
+    if test.blocks < 2 {
+        cautions.push("one taster's ranking shows no more than that taster's taste".to_owned());
+    }
+    if let Some(worths) = worths.filter(|w| w.penalised) {
+        let top: Vec<&str> = worths.never_beaten.iter().map(|w| name(waters, *w)).collect();
+        cautions.push(format!(
+            "{} always won against the rest, so its worth has no end; the worths shown are drawn \
+             together by half a win and half a loss for each water",
+            top.join(", ")
+        ));
+    }
+    cautions.push(brew_caution());
+    Verdict { headline, cannot_tell: p >= USUAL_ALPHA, findings, cautions }
+}
+
+/// Verdict on a test of two waters.
+#[must_use]
+pub fn on_choice(
+    method: &Method,
+    waters: &[String],
+    found: &PairResult,
+    tasters: usize,
+) -> Verdict {
+    let result = &found.result;
+    let (first, second) = (name(waters, found.pair.0), name(waters, found.pair.1));
+    let mut findings = Vec::new();
+    let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), said);
+    let (low, high) = result.distance_interval;
+    findings.push(format!(
+        "distance d′ = {} ({} to {})",
+        open(result.distance),
+        open(low),
+        open(high)
+    ));
+    if let Method::Paired { criterion, .. } = method {
+        findings.push(format!(
+            "{first} was chosen {} of {} times as having more {criterion}",
+            result.right, result.answers
+        ));
+    } else {
+        let (share, (low, high)) = result.tellers;
+        findings.push(format!(
+            "{} of {} right; share of tasters who can tell {} ({} to {})",
+            result.right,
+            result.answers,
+            said(share),
+            said(low),
+            said(high)
+        ));
+    }
+    let clear = result.p <= USUAL_ALPHA && result.answers > 0;
+    let headline = if clear {
+        match method {
+            Method::Paired { criterion, sides } => {
+                let more = if *sides == Sides::Two && 2 * result.right < result.answers {
+                    second
+                } else {
+                    first
+                };
+                format!("{more} has more {criterion} ({})", p_words(result.p))
+            }
+            _ => format!("{first} and {second} can be told apart ({})", p_words(result.p)),
+        }
+    } else {
+        format!(
+            "this panel cannot tell {first} and {second} apart ({}); that does not show them to be alike",
+            p_words(result.p)
+        )
+    };
+    let mut cautions = Vec::new();
+    if !clear {
+        cautions.push(format!(
+            "if half of all tasters could tell, a test of {} answers would show it with chance {}",
+            result.answers,
+            said(result.power_for_half)
+        ));
+    }
+    if result.least_right.is_none() {
+        cautions.push("so few answers could not have shown any difference".to_owned());
+    }
+    if found.repeated {
+        cautions.push(
+            "some tasters answered more than once: the result speaks of these tasters, not of others"
+                .to_owned(),
+        );
+    }
+    if found.owed > 0 {
+        cautions.push(format!("{} answers are missing and were left out", found.owed));
+    }
+    if tasters < FEW_TASTERS {
+        cautions.push(
+            "so small a panel says nothing about what people in general can taste".to_owned(),
+        );
+    }
+    cautions.push(brew_caution());
+    Verdict { headline, cannot_tell: !clear, findings, cautions }
+}

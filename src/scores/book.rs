@@ -1,0 +1,335 @@
+//! The log replayed: what stands, what was changed, who owes what, and what may be added.
+
+use std::collections::BTreeMap;
+
+use crate::tasting::codes::Code;
+use crate::tasting::method::Method;
+use crate::tasting::request::Blinding;
+use crate::tasting::session::Plan;
+
+use super::check::Subject;
+use super::entry::{Answer, Entry, LINE_FORMAT, Line, TurnedCup};
+use super::refusal::Refusal;
+
+/// What became of a line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// It stands.
+    Stands,
+    /// A correction took its place.
+    Corrected {
+        /// Number of the correction.
+        by: u64,
+    },
+    /// It was taken back.
+    Undone {
+        /// Number of the undoing line.
+        by: u64,
+    },
+}
+
+/// A line and what became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recorded {
+    /// The line.
+    pub line: Line,
+    /// What became of it.
+    pub status: Status,
+}
+
+/// A score that stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standing {
+    /// The score.
+    pub value: f64,
+    /// Number of its line.
+    pub line: u64,
+}
+
+/// A tray, a cup or a turning that is still owed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Owed {
+    /// Number of the tray.
+    pub tray: usize,
+    /// What is owed of it.
+    pub what: OwedWhat,
+}
+
+/// What is owed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OwedWhat {
+    /// Scores of a cup.
+    Cup {
+        /// Its code.
+        code: Code,
+        /// Attributes without a score.
+        attributes: Vec<String>,
+    },
+    /// The answer about the whole tray.
+    Tray,
+    /// The tray is answered and must be turned over.
+    Turning,
+}
+
+/// How far a taster is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TasterProgress {
+    /// The taster.
+    pub taster: String,
+    /// Cups or trays answered in full, and trays turned.
+    pub done: usize,
+    /// What is owed, in the order of tasting.
+    pub owed: Vec<Owed>,
+}
+
+/// The state of a session's log.
+#[derive(Debug, Clone)]
+pub struct Book {
+    pub(super) plan: Plan,
+    pub(super) trays_with: BTreeMap<Code, Vec<usize>>,
+    lines: Vec<Recorded>,
+    pub(super) scores: BTreeMap<(usize, Code), BTreeMap<String, Standing>>,
+    pub(super) trays: BTreeMap<usize, u64>,
+    pub(super) turned: BTreeMap<usize, u64>,
+    pub(super) revealed: Option<u64>,
+}
+
+impl Book {
+    /// An empty log of a plan.
+    #[must_use]
+    pub fn new(plan: &Plan) -> Self {
+        let mut trays_with: BTreeMap<Code, Vec<usize>> = BTreeMap::new();
+        for (at, tray) in plan.trays.iter().enumerate() {
+            for &code in tray.cups.iter().chain(&tray.reference) {
+                trays_with.entry(code).or_default().push(at);
+            }
+        }
+        Self {
+            plan: plan.clone(),
+            trays_with,
+            lines: Vec::new(),
+            scores: BTreeMap::new(),
+            trays: BTreeMap::new(),
+            turned: BTreeMap::new(),
+            revealed: None,
+        }
+    }
+
+    /// The plan it belongs to.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// All lines, with what became of each.
+    #[must_use]
+    pub fn lines(&self) -> &[Recorded] {
+        &self.lines
+    }
+
+    /// A line by its number.
+    #[must_use]
+    pub fn line(&self, n: u64) -> Option<&Recorded> {
+        self.lines.get(usize::try_from(n.checked_sub(1)?).ok()?)
+    }
+
+    /// The line that records `entry` next, once it is tested. Write it to disk, then hand it to
+    /// [`Book::accept`].
+    ///
+    /// # Errors
+    /// When the entry is refused.
+    pub fn next_line(&self, at: &str, entry: Entry) -> Result<Line, Refusal> {
+        self.check(&entry)?;
+        Ok(Line { v: LINE_FORMAT, n: self.due(), at: at.to_owned(), entry })
+    }
+
+    /// Takes a line in.
+    ///
+    /// # Errors
+    /// When it is out of turn or its entry is refused; the book is then unchanged.
+    pub fn accept(&mut self, line: Line) -> Result<(), Refusal> {
+        if line.n != self.due() {
+            return Err(Refusal::OutOfTurn { wanted: self.due(), found: line.n });
+        }
+        self.check(&line.entry)?;
+        self.take(line);
+        Ok(())
+    }
+
+    /// Number of the next line.
+    fn due(&self) -> u64 {
+        u64::try_from(self.lines.len()).unwrap_or(u64::MAX - 1) + 1
+    }
+
+    /// Line of the reveal, once there is one.
+    #[must_use]
+    pub fn revealed_in(&self) -> Option<u64> {
+        self.revealed
+    }
+
+    /// Number of the last answer or correction that stands: what an undo takes back.
+    #[must_use]
+    pub fn last_answer(&self) -> Option<u64> {
+        let answers =
+            |r: &&Recorded| r.status == Status::Stands && answer_of(&r.line.entry).is_some();
+        self.lines.iter().rev().find(answers).map(|r| r.line.n)
+    }
+
+    /// The scores of a cup that stand, by attribute; `tray` is the place of the tray in the plan.
+    #[must_use]
+    pub fn scores_of(&self, tray: usize, code: Code) -> Option<&BTreeMap<String, Standing>> {
+        self.scores.get(&(tray, code))
+    }
+
+    /// The answer about a tray that stands; `tray` is its place in the plan.
+    #[must_use]
+    pub fn answer_about(&self, tray: usize) -> Option<&Answer> {
+        answer_of(&self.line(*self.trays.get(&tray)?)?.line.entry)
+    }
+
+    /// The stickers of a turned tray; `tray` is its place in the plan.
+    #[must_use]
+    pub fn turned(&self, tray: usize) -> Option<&[TurnedCup]> {
+        match &self.line(*self.turned.get(&tray)?)?.line.entry {
+            Entry::Turned { cups, .. } => Some(cups),
+            _ => None,
+        }
+    }
+
+    /// Takes a tested line in.
+    fn take(&mut self, line: Line) {
+        let n = line.n;
+        let changed = match &line.entry {
+            Entry::Correction { of, .. } => Some((*of, Status::Corrected { by: n })),
+            Entry::Undo { of } => Some((*of, Status::Undone { by: n })),
+            _ => None,
+        };
+        if matches!(line.entry, Entry::Reveal { .. }) {
+            self.revealed = Some(n);
+        }
+        self.lines.push(Recorded { line, status: Status::Stands });
+        let Some((of, status)) = changed else {
+            self.stand(n);
+            return;
+        };
+        let restored = match self.line(of).map(|r| &r.line.entry) {
+            Some(Entry::Correction { of: older, .. })
+                if matches!(status, Status::Undone { .. }) =>
+            {
+                Some(*older)
+            }
+            _ => None,
+        };
+        self.mark(of, status);
+        if let Some(older) = restored {
+            self.mark(older, Status::Stands);
+        }
+        self.settle();
+    }
+
+    fn mark(&mut self, n: u64, status: Status) {
+        let place = n.checked_sub(1).and_then(|place| usize::try_from(place).ok());
+        if let Some(recorded) = place.and_then(|place| self.lines.get_mut(place)) {
+            recorded.status = status;
+        }
+    }
+
+    /// Works out anew what stands.
+    fn settle(&mut self) {
+        self.scores.clear();
+        self.trays.clear();
+        self.turned.clear();
+        let standing: Vec<u64> =
+            self.lines.iter().filter(|r| r.status == Status::Stands).map(|r| r.line.n).collect();
+        for n in standing {
+            self.stand(n);
+        }
+    }
+
+    /// Adds what a standing line says.
+    fn stand(&mut self, n: u64) {
+        let Some(entry) = self.line(n).map(|r| r.line.entry.clone()) else { return };
+        if let Entry::Turned { taster, tray, .. } = &entry
+            && let Ok(place) = self.tray_place(taster, *tray)
+        {
+            self.turned.insert(place, n);
+        }
+        let Some(answer) = answer_of(&entry) else { return };
+        match (self.subject(answer), answer) {
+            (Ok(Subject::Cup(place, code)), Answer::Scores { values, .. }) => {
+                let cup = self.scores.entry((place, code)).or_default();
+                for (name, &value) in values {
+                    cup.insert(name.clone(), Standing { value, line: n });
+                }
+            }
+            (Ok(Subject::Tray(place)), _) => {
+                self.trays.insert(place, n);
+            }
+            _ => {}
+        }
+    }
+
+    /// What is owed of the tray at a place of the plan.
+    pub(super) fn owed_of(&self, place: usize) -> Vec<OwedWhat> {
+        let Some(tray) = self.plan.trays.get(place) else { return Vec::new() };
+        let mut owed = Vec::new();
+        if let Method::Scoring { attributes } = &self.plan.method {
+            for &code in &tray.cups {
+                let scored = self.scores.get(&(place, code));
+                let missing: Vec<String> = attributes
+                    .iter()
+                    .filter(|a| scored.is_none_or(|scored| !scored.contains_key(&a.name)))
+                    .map(|a| a.name.clone())
+                    .collect();
+                if !missing.is_empty() {
+                    owed.push(OwedWhat::Cup { code, attributes: missing });
+                }
+            }
+        } else if !self.trays.contains_key(&place) {
+            owed.push(OwedWhat::Tray);
+        }
+        if self.plan.blinding == Blinding::Solo && !self.turned.contains_key(&place) {
+            owed.push(OwedWhat::Turning);
+        }
+        owed
+    }
+
+    /// Who owes what, in the order of the plan.
+    #[must_use]
+    pub fn progress(&self) -> Vec<TasterProgress> {
+        let per_tray = match self.plan.method {
+            Method::Scoring { .. } => self.plan.cups_per_tray,
+            _ => 1,
+        } + usize::from(self.plan.blinding == Blinding::Solo);
+        self.plan
+            .tasters
+            .iter()
+            .map(|taster| {
+                let own = self.plan.trays.iter().enumerate().filter(|(_, t)| t.taster == *taster);
+                let mut progress =
+                    TasterProgress { taster: taster.clone(), done: 0, owed: Vec::new() };
+                for (place, tray) in own {
+                    let owed = self.owed_of(place);
+                    progress.done += per_tray.saturating_sub(owed.len());
+                    let tray = tray.number;
+                    progress.owed.extend(owed.into_iter().map(|what| Owed { tray, what }));
+                }
+                progress
+            })
+            .collect()
+    }
+
+    /// Cups, trays and turnings still owed.
+    #[must_use]
+    pub fn owing(&self) -> usize {
+        (0..self.plan.trays.len()).map(|place| self.owed_of(place).len()).sum()
+    }
+}
+
+/// The answer that a line gives blind.
+pub(super) fn answer_of(entry: &Entry) -> Option<&Answer> {
+    match entry {
+        Entry::Answer(answer) | Entry::Correction { answer, .. } => Some(answer),
+        _ => None,
+    }
+}

@@ -1,0 +1,79 @@
+//! How even the orders of a session are.
+
+use serde::{Deserialize, Serialize};
+
+use super::layout::{Glass, LaidTray, cups_per_tray};
+use super::request::Request;
+use super::williams::Counts;
+
+/// How even the orders are, counted from the trays: least and most often.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Balance {
+    /// A water is served.
+    pub servings: (usize, usize),
+    /// A water stands at a place.
+    pub places: (usize, usize),
+    /// A water follows another.
+    pub follows: (usize, usize),
+    /// Two waters stand on the same tray.
+    pub meetings: (usize, usize),
+}
+
+impl Balance {
+    /// Whether nothing is uneven.
+    #[must_use]
+    pub fn is_even(&self) -> bool {
+        [self.servings, self.places, self.follows, self.meetings].iter().all(|(a, b)| a == b)
+    }
+}
+
+/// Counts how even the trays are. For tests of two waters the glasses of a pair are counted by
+/// water, so a water that stands twice on a tray is served twice.
+pub(super) fn balance(request: &Request, laid: &[LaidTray]) -> Balance {
+    let waters = request.waters.len();
+    let choice = request.method.compares_two();
+    let places = cups_per_tray(request);
+    let doubled: Vec<usize> =
+        laid.iter().flat_map(|t| &t.cups).filter(|g| g.copy > 0).map(|g| g.water).collect();
+    let mut labels: Vec<Glass> = (0..waters).map(|water| Glass { water, copy: 0 }).collect();
+    if !choice {
+        let mut copies = doubled;
+        copies.sort_unstable();
+        copies.dedup();
+        labels.extend(copies.into_iter().map(|water| Glass { water, copy: 1 }));
+    }
+    let label = |glass: &Glass| {
+        let wanted = if choice { Glass { copy: 0, ..*glass } } else { *glass };
+        labels.iter().position(|g| *g == wanted).unwrap_or(0)
+    };
+    let n = labels.len();
+    let mut counts = Counts::new(n, places);
+    let (mut served, mut met) = (vec![0_usize; n], vec![0_usize; n * n]);
+    for tray in laid {
+        let row: Vec<usize> = tray.cups.iter().map(label).collect();
+        counts.add(&row);
+        for (at, &a) in row.iter().enumerate() {
+            if let Some(times) = served.get_mut(a) {
+                *times += 1;
+            }
+            for &b in row.iter().skip(at + 1).filter(|&&b| b != a) {
+                if let Some(times) = met.get_mut(a.min(b) * n + a.max(b)) {
+                    *times += 1;
+                }
+            }
+        }
+    }
+    let span = |counts: &mut dyn Iterator<Item = usize>| {
+        counts.fold(None, |span: Option<(usize, usize)>, n| {
+            Some(span.map_or((n, n), |(low, high)| (low.min(n), high.max(n))))
+        })
+    };
+    let upper = |(at, times): (usize, &usize)| (at / n < at % n).then_some(*times);
+    Balance {
+        servings: span(&mut served.iter().copied()).unwrap_or((0, 0)),
+        places: counts.places(),
+        follows: counts.follows(),
+        meetings: span(&mut met.iter().enumerate().filter_map(upper)).unwrap_or((0, 0)),
+    }
+}

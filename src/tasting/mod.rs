@@ -1,0 +1,32 @@
+//! The blind tasting before it begins: what is asked, who gets what when, and who may know.
+
+pub mod balance;
+pub mod block_orders;
+pub mod blocks;
+pub mod codes;
+pub mod draw;
+mod families;
+pub mod key;
+mod layout;
+pub mod method;
+mod near_blocks;
+pub mod panel;
+pub mod prep;
+pub mod psychometric;
+pub mod request;
+pub mod session;
+pub mod sets;
+pub mod solo;
+pub mod williams;
+
+pub use balance::Balance;
+pub use codes::{Code, CodeError};
+pub use draw::{Draw, GENERATOR, NoRandomness, Purpose, Seed};
+pub use key::{Key, KeyCup, KeyError, Nonce};
+pub use method::{Attribute, DuoTrioReference, Method, OnScale, Question, Sides};
+pub use panel::{ChoiceTest, Forecast, Noise, ScoreDesign};
+pub use prep::{DosedWater, Preparation};
+pub use psychometric::Test;
+pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, RequestError, Serving};
+pub use session::{Plan, PlanError, Tray, Verified};
+pub use solo::Step;

@@ -1,0 +1,253 @@
+//! The preparation sheet: which bottle gets which codes, how much of everything, and whether the
+//! shelf has it. It names the waters, so it is for the pourer alone.
+
+use std::collections::BTreeMap;
+
+use crate::quantities::{Litres, Millilitres, MillilitresPerLitre};
+
+use super::codes::Code;
+use super::key::Key;
+use super::method::Method;
+use super::request::Serving;
+use super::session::{Plan, Tray};
+
+/// Spare water poured for spills, rinsing of jugs and a second brew (common practice).
+pub const USUAL_SPARE: f64 = 0.1;
+
+/// What a litre of a water is made of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DosedWater {
+    /// The water.
+    pub water: String,
+    /// Stocks and their doses.
+    pub doses: Vec<(String, MillilitresPerLitre)>,
+}
+
+/// One code to be poured.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PouredCode {
+    /// The code.
+    pub code: Code,
+    /// Round, from 1.
+    pub round: usize,
+    /// Cups that get it.
+    pub cups: usize,
+    /// For a code on one cup: its taster and tray.
+    pub tray: Option<(String, usize)>,
+    /// Whether it is the held-up reference of a duo-trio.
+    pub reference: bool,
+}
+
+/// One bottle and what is poured from it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BottleLine {
+    /// The water.
+    pub water: String,
+    /// Codes, by round and number.
+    pub codes: Vec<PouredCode>,
+    /// Cups with the water's name on them: reference and warm-up.
+    pub named_cups: usize,
+    /// All cups.
+    pub cups: usize,
+    /// Brews for each round; empty when the water itself is tasted.
+    pub brews_by_round: Vec<usize>,
+    /// Finished water for all this, without spare.
+    pub needed: Litres,
+    /// With spare.
+    pub with_spare: Litres,
+}
+
+/// How much of a stock the session takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StockLine {
+    /// The stock.
+    pub stock: String,
+    /// Volume, with spare.
+    pub needed: Millilitres,
+    /// What is left in its bottle, where that is known.
+    pub left: Option<Millilitres>,
+}
+
+impl StockLine {
+    /// What is missing, when it is known to be too little.
+    #[must_use]
+    pub fn missing(&self) -> Option<Millilitres> {
+        let short = self.needed.value() - self.left?.value();
+        (short > 0.0).then(|| Millilitres::new(short))
+    }
+}
+
+/// The pourer's sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Preparation {
+    /// Session.
+    pub session: String,
+    /// Seal of the key, to be compared with the plan's.
+    pub seal: String,
+    /// What is the same for all cups.
+    pub serving: Serving,
+    /// Every bottle, in the order of the flight.
+    pub bottles: Vec<BottleLine>,
+    /// The water of the named reference cup.
+    pub reference: Option<String>,
+    /// The water of the unscored first cup.
+    pub warm_up: Option<String>,
+    /// Finished water in all, with spare.
+    pub water: Litres,
+    /// Grams of what is brewed, with no spare: spare is water.
+    pub brewed_g: Option<f64>,
+    /// Stocks, in the order in which the waters name them.
+    pub stocks: Vec<StockLine>,
+    /// Waters whose doses were not given, so that no stock is counted for them.
+    pub without_doses: Vec<String>,
+}
+
+/// Works out the pourer's sheet.
+///
+/// `spare` is the share added to every volume, `left` what stands in the stock bottles.
+#[must_use]
+pub fn prepare(
+    plan: &Plan,
+    key: &Key,
+    doses: &[DosedWater],
+    left: &[(String, Millilitres)],
+    spare: f64,
+) -> Preparation {
+    let spare = if spare.is_finite() { spare.max(0.0) } else { USUAL_SPARE };
+    let mut names = key.waters.clone();
+    if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
+        names.push(warm_up.clone());
+    }
+    let bottles: Vec<BottleLine> =
+        names.iter().map(|name| bottle(plan, key, name, spare)).collect();
+    let total = bottles.iter().map(|line| line.with_spare.value()).sum();
+    let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
+    let without_doses = names
+        .iter()
+        .filter(|name| !doses.iter().any(|dosed| dosed.water == **name))
+        .cloned()
+        .collect();
+    Preparation {
+        session: plan.session.clone(),
+        seal: plan.seal.clone(),
+        serving: plan.serving.clone(),
+        reference: key.reference.clone(),
+        warm_up: key.warm_up.clone(),
+        water: Litres::new(total),
+        brewed_g: plan
+            .serving
+            .brewing
+            .as_ref()
+            .map(|brew| brew.dose_g * crate::chance::count(brews)),
+        stocks: stock_lines(&bottles, doses, left),
+        without_doses,
+        bottles,
+    }
+}
+
+/// What is poured from one bottle.
+fn bottle(plan: &Plan, key: &Key, name: &str, spare: f64) -> BottleLine {
+    let mut codes: Vec<PouredCode> = key
+        .cups
+        .iter()
+        .filter(|cup| cup.water == name)
+        .map(|cup| poured(plan, cup.code, cup.round, cup.tray))
+        .collect();
+    codes.sort_by_key(|poured| (poured.round, poured.code));
+    let mut by_round: BTreeMap<usize, usize> = BTreeMap::new();
+    for poured in &codes {
+        *by_round.entry(poured.round).or_default() += poured.cups;
+    }
+    let mut named_cups = 0;
+    for named in [&key.reference, &key.warm_up] {
+        if named.as_deref() == Some(name) {
+            for tray in &plan.trays {
+                *by_round.entry(tray.round).or_default() += 1;
+                named_cups += 1;
+            }
+        }
+    }
+    let cups: usize = by_round.values().sum();
+    let serving = &plan.serving;
+    let (brews_by_round, ml) = match &serving.brewing {
+        Some(brew) => {
+            let per_brew = cups_of_a_brew(brew.yield_ml, serving.cup_ml);
+            let brews: Vec<usize> = by_round.values().map(|cups| cups.div_ceil(per_brew)).collect();
+            let all: usize = brews.iter().sum();
+            // A cup larger than a brew takes several.
+            let factor = (serving.cup_ml / brew.yield_ml).ceil().max(1.0);
+            (brews, crate::chance::count(all) * factor * brew.water_ml)
+        }
+        None => (Vec::new(), crate::chance::count(cups) * serving.cup_ml),
+    };
+    let needed = Litres::new(ml / 1000.0);
+    BottleLine {
+        water: name.to_owned(),
+        codes,
+        named_cups,
+        cups,
+        brews_by_round,
+        needed,
+        with_spare: needed * (1.0 + spare),
+    }
+}
+
+/// Whole cups that a brew gives, at least one.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "both volumes are positive and finite, and the quotient is clamped to a small number"
+)]
+fn cups_of_a_brew(yield_ml: f64, cup_ml: f64) -> usize {
+    /// Our choice: rounding of decimal volumes must not cost a cup.
+    const SLACK: f64 = 1e-9;
+    (yield_ml / cup_ml + SLACK).floor().clamp(1.0, 1e6) as usize
+}
+
+/// Where a code is poured.
+fn poured(plan: &Plan, code: Code, round: usize, solo_tray: Option<usize>) -> PouredCode {
+    let holds = |tray: &&Tray| tray.cups.contains(&code) || tray.reference == Some(code);
+    let trays: Vec<&Tray> = plan.trays.iter().filter(holds).collect();
+    let reference = trays.iter().any(|tray| tray.reference == Some(code));
+    if let Some(number) = solo_tray {
+        let tray = plan.tasters.first().map(|taster| (taster.clone(), number));
+        return PouredCode { code, round, cups: 1, tray, reference };
+    }
+    let tray = match trays.as_slice() {
+        [only] => Some((only.taster.clone(), only.number)),
+        _ => None,
+    };
+    PouredCode { code, round, cups: trays.len(), tray, reference }
+}
+
+/// Volumes of the stocks, in the order in which the waters name them.
+fn stock_lines(
+    bottles: &[BottleLine],
+    doses: &[DosedWater],
+    left: &[(String, Millilitres)],
+) -> Vec<StockLine> {
+    let mut lines: Vec<StockLine> = Vec::new();
+    for dosed in doses {
+        let Some(bottle) = bottles.iter().find(|line| line.water == dosed.water) else { continue };
+        for (stock, dose) in &dosed.doses {
+            let needed: Millilitres = *dose * bottle.with_spare;
+            if let Some(line) = lines.iter_mut().find(|line| line.stock == *stock) {
+                line.needed = line.needed + needed;
+            } else {
+                let left = left.iter().find(|(name, _)| name == stock).map(|(_, volume)| *volume);
+                lines.push(StockLine { stock: stock.clone(), needed, left });
+            }
+        }
+    }
+    lines
+}
+
+/// Cups that one taster tastes in the whole session, for the forecast of fatigue.
+#[must_use]
+pub fn cups_of_a_taster(plan: &Plan) -> usize {
+    let trays = plan.tasters.first().map_or(0, |taster| plan.trays_of(taster).count());
+    let extra = usize::from(matches!(plan.method, Method::DuoTrio { .. }))
+        + usize::from(plan.reference_cup)
+        + usize::from(plan.warm_up_cup);
+    trays * (plan.cups_per_tray + extra)
+}

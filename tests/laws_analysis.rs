@@ -1,0 +1,277 @@
+//! What must hold of every analysis, whatever the scores.
+
+use std::error::Error;
+
+use proptest::prelude::*;
+use waterflight::analysis::comparisons::Multiplicity;
+use waterflight::analysis::design::{Fate, LeftOutBecause, Wanted};
+use waterflight::analysis::discrimination::discrimination;
+use waterflight::analysis::mixed::{MixedError, MixedFit, ModelChoice, RandomPart, fit};
+use waterflight::analysis::page::page;
+use waterflight::analysis::ranks::{Ranked, rank_test};
+use waterflight::analysis::table::{Observation, ScoreTable};
+use waterflight::analysis::worth::{Choice, Worth, WorthError, worths};
+use waterflight::analysis::{AnovaError, anova::anova, attribute_results};
+use waterflight::tasting::{ChoiceTest, Test};
+
+type Outcome = Result<(), Box<dyn Error>>;
+
+/// A table from (taster, water, value).
+fn table(scores: &[(usize, usize, f64)]) -> ScoreTable {
+    let rows: Vec<Observation> = scores
+        .iter()
+        .enumerate()
+        .map(|(at, &(taster, water, value))| Observation {
+            taster,
+            water,
+            round: 1,
+            position: at % 5 + 1,
+            previous: (at % 5 > 0).then(|| scores.get(at - 1).map_or(0, |s| s.1)),
+            value,
+        })
+        .collect();
+    let most = |of: &dyn Fn(&Observation) -> usize| rows.iter().map(of).max().map_or(0, |m| m + 1);
+    ScoreTable {
+        attribute: "body".into(),
+        tasters: (0..most(&|r| r.taster)).map(|n| format!("taster {n}")).collect(),
+        waters: (0..most(&|r| r.water)).map(|n| format!("water {n}")).collect(),
+        rows,
+        missing: 0,
+    }
+}
+
+fn all_finite(fit: &MixedFit) -> bool {
+    let means =
+        fit.means.iter().flat_map(|m| [m.mean, m.standard_error, m.df, m.interval.0, m.interval.1]);
+    let pairs = fit.differences.iter().flat_map(|d| {
+        [d.estimate, d.standard_error, d.df, d.interval.0, d.interval.1, d.p_alone, d.p]
+    });
+    let tests = fit.waters.iter().chain(fit.terms.iter().filter_map(|t| t.test.as_ref()));
+    let tests = tests.flat_map(|t| [t.f, t.df, t.df_noise, t.p]);
+    means.chain(pairs).chain(tests).all(f64::is_finite)
+}
+
+/// Scores with gaps and repeats, on steps of one half.
+fn scores() -> impl Strategy<Value = Vec<(usize, usize, f64)>> {
+    (1_usize..7, 2_usize..6, 1_usize..4).prop_flat_map(|(tasters, waters, rounds)| {
+        let cups = tasters * waters * rounds;
+        prop::collection::vec((0_u8..=20, prop::bool::weighted(0.85)), cups).prop_map(
+            move |values| {
+                values
+                    .into_iter()
+                    .enumerate()
+                    .filter(|(_, (_, given))| *given)
+                    .map(|(at, (value, _))| {
+                        (at % tasters, at / tasters % waters, f64::from(value) / 2.0)
+                    })
+                    .collect()
+            },
+        )
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn nothing_makes_an_analysis_fail_or_give_what_is_no_number(scores in scores()) {
+        let results = attribute_results(table(&scores), ModelChoice::default());
+        if let Ok(model) = &results.model {
+            prop_assert!(all_finite(model), "{model:?}");
+            for d in &model.differences {
+                prop_assert!(d.interval.0 <= d.estimate && d.estimate <= d.interval.1);
+                prop_assert!(d.p >= d.p_alone - 1e-9);
+                // Interval and p tell the same: zero outside exactly when p is small (Tukey).
+                if model.multiplicity == Multiplicity::Tukey && (d.p - 0.05).abs() > 1e-6 {
+                    prop_assert_eq!(d.p < 0.05, d.interval.0 > 0.0 || d.interval.1 < 0.0);
+                }
+            }
+        }
+        if let Some(ranks) = &results.ranks {
+            prop_assert!(ranks.statistic.is_finite() && (0.0..=1.0).contains(&ranks.p()));
+            prop_assert!(ranks.agreement.is_none_or(|w| (-1e-9..=1.0 + 1e-9).contains(&w)));
+        }
+        if let Some(verdict) = &results.verdict {
+            let words = verdict.findings.join(" ") + &verdict.headline + &verdict.cautions.join(" ");
+            prop_assert!(!words.contains("NaN") && !words.contains("inf"), "{words}");
+        }
+    }
+
+    #[test]
+    fn another_zero_and_another_unit_change_only_the_units(scores in scores(), unit in 0.1_f64..9.0) {
+        // With a handful of cups the variances are hardly told apart, and the last digits roam.
+        prop_assume!(scores.len() > 12);
+        let moved: Vec<_> = scores.iter().map(|&(t, w, v)| (t, w, 40.0 + unit * v)).collect();
+        let (here, there) = (
+            fit(&table(&scores), ModelChoice::default()),
+            fit(&table(&moved), ModelChoice::default()),
+        );
+        if let (Ok(here), Ok(there)) = (here, there) {
+            for (a, b) in here.means.iter().zip(&there.means) {
+                prop_assert!((40.0 + unit * a.mean - b.mean).abs() < 1e-5);
+                prop_assert!((unit * a.standard_error - b.standard_error).abs() < 1e-4 * unit);
+            }
+            if let (Some(a), Some(b)) = (here.waters, there.waters) {
+                prop_assert!((a.f - b.f).abs() < 1e-4 * (1.0 + a.f), "{} {}", a.f, b.f);
+            }
+        }
+    }
+
+    #[test]
+    fn complete_scores_give_the_classical_test_unless_singular(
+        tasters in 2_usize..6, waters in 2_usize..5, rounds in 1_usize..3,
+        values in prop::collection::vec(0.0_f64..10.0, 60),
+    ) {
+        let scores: Vec<_> = (0..tasters * waters * rounds)
+            .map(|at| (at % tasters, at / tasters % waters, values.get(at).copied().unwrap_or(1.0)))
+            .collect();
+        let set = table(&scores);
+        let choice = ModelChoice { order: Wanted::No, carry_over: Wanted::No, multiplicity: None };
+        if let (Ok(mixed), Ok(classical)) = (fit(&set, choice), anova(&set)) {
+            prop_assert_eq!(mixed.multiplicity, Multiplicity::Tukey);
+            let test = mixed.waters.ok_or(TestCaseError::fail("no test"))?;
+            let both = [RandomPart::Taster, RandomPart::TasterByWater];
+            if mixed.zero.is_empty() && !mixed.cups_without_noise {
+                prop_assert!((test.f - classical.waters_test.f).abs() < 1e-4 * (1.0 + test.f));
+                prop_assert!((test.df_noise - classical.waters_test.df_noise).abs() < 1e-3);
+                prop_assert!((mixed.variances.taster.unwrap_or(0.0) - classical.taster_variance).abs() < 1e-4);
+            } else {
+                prop_assert!(mixed.zero.iter().all(|part| both.contains(part)));
+                // Where a variance comes out below zero, the fit says that it is zero.
+                let below = classical.taster_variance <= 1e-9
+                    || classical.interaction_variance.is_some_and(|v| v <= 1e-9);
+                prop_assert!(below);
+            }
+        }
+    }
+
+    #[test]
+    fn worths_follow_the_rankings_and_are_always_finite(
+        rankings in prop::collection::vec(Just((0..5_usize).collect::<Vec<_>>()).prop_shuffle(), 1..8),
+        short in 2_usize..=5,
+    ) {
+        let choices: Vec<Choice> = rankings
+            .iter()
+            .map(|r| Choice { order: r.iter().take(short).copied().collect(), times: 1.0 })
+            .collect();
+        match worths(&choices) {
+            Ok(found) => {
+                let sum: f64 = found.worths.iter().map(|w| w.log_worth).sum();
+                let first: f64 = found.worths.iter().map(|w| w.first).sum();
+                prop_assert!(sum.abs() < 1e-9 && (first - 1.0).abs() < 1e-9);
+                let sound = |w: &Worth| {
+                    w.log_worth.is_finite() && w.standard_error.is_finite() && w.standard_error > 0.0
+                };
+                prop_assert!(found.worths.iter().all(sound));
+                prop_assert_eq!(found.penalised, !found.never_beaten.is_empty());
+                // A water that never lost is never put below one of the others.
+                let top = |w: usize| found.never_beaten.contains(&w);
+                let least = found.worths.iter().filter(|w| top(w.water)).map(|w| w.log_worth);
+                let most = found.worths.iter().filter(|w| !top(w.water)).map(|w| w.log_worth);
+                if found.penalised {
+                    let (least, most) =
+                        (least.fold(f64::NEG_INFINITY, f64::max), most.fold(f64::INFINITY, f64::min));
+                    prop_assert!(least > most);
+                }
+            }
+            Err(error) => prop_assert_eq!(error, WorthError::NotConnected),
+        }
+    }
+
+    #[test]
+    fn a_rank_test_does_not_mind_names_and_order(
+        rankings in prop::collection::vec(Just((0..4_usize).collect::<Vec<_>>()).prop_shuffle(), 1..6),
+    ) {
+        let blocks: Vec<Ranked> = rankings.iter().map(|r| Ranked::from_order(r)).collect();
+        let turned: Vec<Ranked> = rankings
+            .iter()
+            .rev()
+            .map(|r| Ranked::from_order(&r.iter().map(|w| 3 - w).collect::<Vec<_>>()))
+            .collect();
+        let (a, b) = (rank_test(&blocks, 4), rank_test(&turned, 4));
+        let (Some(a), Some(b)) = (a, b) else { return Err(TestCaseError::fail("no test")) };
+        prop_assert!((a.statistic - b.statistic).abs() < 1e-9);
+        prop_assert_eq!(a.p_exact.is_some(), b.p_exact.is_some());
+        prop_assert!((a.p() - b.p()).abs() < 1e-9);
+        let trend = page(&blocks, &[0, 1, 2, 3]).and_then(|t| t.p_exact);
+        prop_assert!(trend.is_some_and(|p| p > 0.0 && p <= 1.0 + 1e-12));
+    }
+
+    #[test]
+    fn more_right_answers_are_never_weaker_evidence(n in 1_usize..60, test in 0_usize..5) {
+        let tests = [Test::TwoAfc, Test::ThreeAfc, Test::DuoTrio, Test::Triangle, Test::Tetrad];
+        let rule = ChoiceTest {
+            test: tests.get(test).copied().unwrap_or(Test::Triangle),
+            two_sided: false,
+            alpha: 0.05,
+        };
+        let mut before = f64::INFINITY;
+        for right in 0..=n {
+            let found = discrimination(rule, right, n);
+            prop_assert!(found.p <= before && found.p >= 0.0);
+            before = found.p;
+            let significant = rule.least_right(n).is_some_and(|least| right >= least);
+            prop_assert_eq!(significant, found.p <= 0.05);
+            prop_assert!(found.share_interval.0 <= found.share && found.share <= found.share_interval.1);
+            let none_right = rule.test == Test::TwoAfc && right == 0;
+            prop_assert_eq!(found.distance.is_none(), right == n || none_right);
+            if let (Some(d), Some(low)) = (found.distance, found.distance_interval.0) {
+                prop_assert!(low <= d + 1e-9);
+            }
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_analysed_says_why() {
+    let none = fit(&table(&[]), ModelChoice::default());
+    assert_eq!(none, Err(MixedError::NoScores));
+    let bad = fit(&table(&[(0, 0, f64::NAN), (0, 1, 1.0)]), ModelChoice::default());
+    assert_eq!(bad, Err(MixedError::NotANumber));
+    let once = fit(&table(&[(0, 0, 1.0), (0, 1, 2.0)]), ModelChoice::default());
+    assert_eq!(once, Err(MixedError::TooFew));
+    // Three tasters in perfect agreement up to their level leave no noise.
+    let scores: Vec<_> = (0..9)
+        .map(|at| (at % 3, at / 3, f64::from(u32::try_from(at % 3 + 2 * (at / 3)).unwrap_or(0))))
+        .collect();
+    assert_eq!(anova(&table(&scores)), Err(AnovaError::NoNoise));
+    assert!(matches!(fit(&table(&scores), ModelChoice::default()), Err(MixedError::NoNoise)));
+    assert_eq!(anova(&table(&[(0, 0, 1.0), (1, 1, 2.0)])), Err(AnovaError::Unbalanced));
+}
+
+#[test]
+fn a_term_that_the_orders_cannot_carry_is_left_out_and_said() -> Outcome {
+    // Every taster had the same order, so places and waters are one and the same.
+    let scores: Vec<_> = (0..30_u32)
+        .map(|at| (usize::try_from(at / 5), usize::try_from(at % 5), f64::from(at * 7 % 11)))
+        .map(|(taster, water, value)| Ok((taster?, water?, value)))
+        .collect::<Result<_, std::num::TryFromIntError>>()?;
+    let choice = ModelChoice { order: Wanted::Yes, carry_over: Wanted::Yes, multiplicity: None };
+    let found = fit(&table(&scores), choice)?;
+    assert!(
+        found.terms.iter().all(|term| term.fate == Fate::Out(LeftOutBecause::NotSeparable)),
+        "{:?}",
+        found.terms
+    );
+    Ok(())
+}
+
+#[test]
+fn repeats_that_agree_exactly_leave_the_noise_between_tasters() -> Outcome {
+    let mut scores = Vec::new();
+    for (taster, row) in [[1.0, 4.0, 6.0], [4.0, 5.5, 10.0], [2.5, 6.0, 6.5]].iter().enumerate() {
+        for (water, &value) in row.iter().enumerate() {
+            scores.push((taster, water, value));
+            scores.push((taster, water, value));
+        }
+    }
+    let set = table(&scores);
+    let found =
+        fit(&set, ModelChoice { order: Wanted::No, carry_over: Wanted::No, multiplicity: None })?;
+    assert!(found.cups_without_noise);
+    let classical = anova(&set)?;
+    let test = found.waters.ok_or("no test")?;
+    assert!((test.f / classical.waters_test.f - 1.0).abs() < 1e-4, "{test:?}");
+    assert!((test.df_noise - classical.waters_test.df_noise).abs() < 1e-3, "{test:?}");
+    Ok(())
+}

@@ -1,0 +1,531 @@
+//! The score log: what is confirmed stays, what is wrong is refused, codes become the right waters.
+
+use std::collections::BTreeMap;
+use std::error::Error;
+
+use proptest::prelude::*;
+use waterflight::scores::{
+    Answer, Book, Entry, Line, OpenedFor, OwedWhat, Refusal, RevealError, Status, TurnedCup,
+    replay, reveal_entry, revealed,
+};
+use waterflight::tasting::key::{Key, Nonce};
+use waterflight::tasting::method::{Attribute, DuoTrioReference, Method, Sides};
+use waterflight::tasting::request::{Blinding, CodeScope, Duplicates, Request, Serving};
+use waterflight::tasting::session::{Plan, plan};
+use waterflight::tasting::{Code, Seed};
+
+/// What a refusal should be.
+type Kind = fn(&Refusal) -> bool;
+type Outcome = Result<(), Box<dyn Error>>;
+
+fn attribute(name: &str) -> Attribute {
+    Attribute {
+        name: name.into(),
+        low: 0.0,
+        high: 10.0,
+        step: 0.5,
+        low_word: "none".into(),
+        high_word: "much".into(),
+    }
+}
+
+fn session(
+    method: Method,
+    blinding: Blinding,
+    tasters: &[&str],
+) -> Result<(Plan, Key), Box<dyn Error>> {
+    let scoring = !method.compares_two();
+    let request = Request {
+        session: "evening flight".into(),
+        question: "how do they differ".into(),
+        waters: if scoring {
+            vec!["Soft".into(), "Hard".into(), "Magnesium".into()]
+        } else {
+            vec!["Soft".into(), "Hard".into()]
+        },
+        method,
+        tasters: tasters.iter().map(|&name| name.into()).collect(),
+        rounds: 2,
+        per_tray: None,
+        duplicates: if scoring { Duplicates::Named(vec!["Hard".into()]) } else { Duplicates::None },
+        pairs: Vec::new(),
+        reference: None,
+        warm_up: None,
+        break_after: Some(2),
+        codes: None,
+        blinding,
+        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+    };
+    Ok(plan(&request, &Seed::from_phrase("scores"), &Nonce::from_bytes([3; 32]))?)
+}
+
+fn scoring() -> Method {
+    Method::Scoring { attributes: vec![attribute("body"), attribute("sweetness")] }
+}
+
+fn scores(taster: &str, code: Code, values: &[(&str, f64)]) -> Answer {
+    Answer::Scores {
+        taster: taster.into(),
+        code,
+        values: values.iter().map(|&(name, value)| (name.into(), value)).collect(),
+        note: None,
+    }
+}
+
+fn add(book: &mut Book, entry: Entry) -> Result<u64, Refusal> {
+    let line = book.next_line("2031-05-04T10:00:00Z", entry)?;
+    let n = line.n;
+    book.accept(line)?;
+    Ok(n)
+}
+
+fn log_of(book: &Book) -> String {
+    book.lines().iter().map(|recorded| recorded.line.to_text()).collect()
+}
+
+/// What a taster of perfect memory scores: each water its own value.
+fn true_score(water: &str) -> f64 {
+    match water {
+        "Soft" => 2.0,
+        "Hard" => 5.5,
+        _ => 9.0,
+    }
+}
+
+#[test]
+fn codes_become_the_waters_that_were_poured() -> Outcome {
+    for (blinding, tasters) in [
+        (Blinding::Pourer, vec!["Ann", "Bob", "Cem"]),
+        (Blinding::Double, vec!["Ann", "Bob"]),
+        (Blinding::Solo, vec!["Ann"]),
+    ] {
+        let (public, key) = session(scoring(), blinding, &tasters)?;
+        let mut book = Book::new(&public);
+        for tray in &public.trays {
+            // Alone, a shuffle decides which sticker lies under which cup: here, in turn.
+            let under: Vec<Code> = key
+                .cups
+                .iter()
+                .filter(|cup| cup.tray == Some(tray.number))
+                .map(|cup| cup.code)
+                .rev()
+                .collect();
+            let mut turned = Vec::new();
+            for (at, &top) in tray.cups.iter().enumerate() {
+                let sealed = under.get(at).copied().unwrap_or(top);
+                let water = key.cup(sealed).ok_or("no such cup")?.water.clone();
+                let value = true_score(&water);
+                let answer = scores(&tray.taster, top, &[("body", value), ("sweetness", 1.0)]);
+                add(&mut book, Entry::Answer(answer))?;
+                turned.push(TurnedCup { top, under: sealed });
+            }
+            if blinding == Blinding::Solo {
+                let (taster, tray) = (tray.taster.clone(), tray.number);
+                add(&mut book, Entry::Turned { taster, tray, cups: turned })?;
+            }
+        }
+        assert_eq!(book.owing(), 0);
+        let reveal = reveal_entry(&book, &key.to_text(), None)?;
+        add(&mut book, reveal)?;
+        let named = revealed(&book, &key.to_text())?;
+        assert_eq!(named.scores.len(), tasters.len() * 2 * 4 * 2);
+        for row in named.scores.iter().filter(|row| row.attribute == 0) {
+            let water = named.waters.get(row.cup.water).ok_or("no such water")?;
+            assert_eq!(row.value, Some(true_score(water)));
+        }
+        // A break after two cups of four: the first and the third follow nothing.
+        for row in &named.scores {
+            assert_eq!(row.cup.previous.is_none(), row.cup.position % 2 == 1);
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_taster_who_can_tell_is_always_right() -> Outcome {
+    let methods = [
+        Method::Triangle,
+        Method::DuoTrio { reference: DuoTrioReference::Balanced },
+        Method::Tetrad,
+        Method::Paired { criterion: "body".into(), sides: Sides::One },
+    ];
+    for method in methods {
+        let (public, key) = session(method.clone(), Blinding::Pourer, &["Ann", "Bob", "Cem"])?;
+        let water = |code: Code| key.cup(code).map(|cup| cup.water.clone()).unwrap_or_default();
+        for told in [true, false] {
+            let mut book = Book::new(&public);
+            for tray in &public.trays {
+                let mut by_water: BTreeMap<String, Vec<Code>> = BTreeMap::new();
+                for &code in &tray.cups {
+                    by_water.entry(water(code)).or_default().push(code);
+                }
+                let reference = tray.reference.map(water);
+                let (soft, hard) = (by_water.get("Soft"), by_water.get("Hard"));
+                let (soft, hard) = (soft.ok_or("no soft")?, hard.ok_or("no hard")?);
+                let right: Vec<Code> = match &method {
+                    Method::Triangle => if soft.len() == 1 { soft } else { hard }.clone(),
+                    Method::DuoTrio { .. } => {
+                        if reference.as_deref() == Some("Soft") { soft } else { hard }.clone()
+                    }
+                    Method::Tetrad => hard.clone(),
+                    _ => soft.clone(),
+                };
+                let wrong: Vec<Code> = match &method {
+                    Method::Tetrad => soft.iter().chain(hard).skip(1).take(2).copied().collect(),
+                    _ => tray.cups.iter().filter(|c| !right.contains(c)).take(1).copied().collect(),
+                };
+                let chosen = if told { right } else { wrong };
+                let (taster, tray) = (tray.taster.clone(), tray.number);
+                add(&mut book, Entry::Answer(Answer::Choice { taster, tray, chosen, note: None }))?;
+            }
+            let reveal = reveal_entry(&book, &key.to_text(), None)?;
+            add(&mut book, reveal)?;
+            let named = revealed(&book, &key.to_text())?;
+            assert_eq!(named.choices.len(), 6);
+            assert!(named.choices.iter().all(|row| row.right == Some(told)), "{method:?} {told}");
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn rankings_come_out_in_waters() -> Outcome {
+    let (public, key) =
+        session(Method::Ranking { criterion: "body".into() }, Blinding::Pourer, &["Ann", "Bob"])?;
+    let mut book = Book::new(&public);
+    for tray in &public.trays {
+        let mut order = tray.cups.clone();
+        order.sort_by_key(|&code| key.cup(code).map(|cup| (cup.water.clone(), cup.copy)));
+        let (taster, tray) = (tray.taster.clone(), tray.number);
+        add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
+    }
+    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    add(&mut book, reveal)?;
+    for row in revealed(&book, &key.to_text())?.rankings {
+        let order: Vec<(usize, usize)> =
+            row.order.ok_or("owed")?.iter().map(|cup| (cup.water, cup.copy)).collect();
+        assert_eq!(order, [(1, 1), (1, 2), (2, 1), (0, 1)]);
+    }
+    Ok(())
+}
+
+#[test]
+fn what_is_wrong_is_refused_with_the_way_out() -> Outcome {
+    let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    let mut own = public.clone();
+    own.codes = CodeScope::PerTaster;
+    let mut book = Book::new(&public);
+    let tray = public.trays.first().ok_or("no tray")?;
+    let (first, second) = match tray.cups.as_slice() {
+        [first, second, ..] => (*first, *second),
+        _ => return Err("no cups".into()),
+    };
+    let unknown: Code = (100..1000)
+        .filter_map(|n| n.to_string().parse::<Code>().ok())
+        .find(|code| public.trays.iter().all(|tray| !tray.cups.contains(code)))
+        .ok_or("all codes used")?;
+    add(&mut book, Entry::Answer(scores("Ann", first, &[("body", 3.0)])))?;
+
+    let both = [("body", 3.0), ("sweetness", 4.0)];
+    let cases: [(Entry, Kind); 13] = [
+        (
+            Entry::Answer(scores("An", second, &both)),
+            |r| matches!(r, Refusal::UnknownTaster { nearest: Some(n), .. } if n == "Ann"),
+        ),
+        (Entry::Answer(scores("Ann", unknown, &both)), |r| {
+            matches!(r, Refusal::UnknownCode { .. })
+        }),
+        (Entry::Answer(scores("Ann", first, &both)), |r| {
+            matches!(r, Refusal::Duplicate { line: 1, .. })
+        }),
+        (Entry::Answer(scores("Ann", second, &[("body", 10.5)])), |r| {
+            matches!(r, Refusal::OffScale { .. })
+        }),
+        (Entry::Answer(scores("Ann", second, &[("body", f64::NAN)])), |r| {
+            matches!(r, Refusal::OffScale { .. })
+        }),
+        (Entry::Answer(scores("Ann", second, &[("body", 3.3)])), |r| {
+            matches!(r, Refusal::BetweenSteps { .. })
+        }),
+        (Entry::Answer(scores("Ann", second, &[("salt", 3.0)])), |r| {
+            matches!(r, Refusal::UnknownAttribute { .. })
+        }),
+        (Entry::Answer(scores("Ann", second, &[])), |r| matches!(r, Refusal::Empty { .. })),
+        (
+            Entry::Answer(Answer::Ranking {
+                taster: "Ann".into(),
+                tray: 1,
+                order: tray.cups.clone(),
+                note: None,
+            }),
+            |r| matches!(r, Refusal::OtherMethod { .. }),
+        ),
+        (Entry::Undo { of: 9 }, |r| matches!(r, Refusal::NothingToChange { of: 9 })),
+        (Entry::Correction { of: 1, answer: scores("Ann", second, &both) }, |r| {
+            matches!(r, Refusal::OtherSubject { .. })
+        }),
+        (Entry::Late { answer: scores("Ann", second, &both) }, |r| matches!(r, Refusal::NotLate)),
+        (Entry::Turned { taster: "Ann".into(), tray: 1, cups: vec![] }, |r| {
+            matches!(r, Refusal::NothingUnderneath)
+        }),
+    ];
+    for (entry, kind) in cases {
+        let before = book.clone();
+        let refused = add(&mut book, entry.clone());
+        let Err(refusal) = refused else { return Err(format!("taken in: {entry:?}").into()) };
+        assert!(kind(&refusal), "{entry:?}: {refusal:?}");
+        assert!(!refusal.remedy().is_empty() && !refusal.to_string().is_empty());
+        assert_eq!(before.lines(), book.lines());
+    }
+    Ok(())
+}
+
+#[test]
+fn a_cup_of_another_taster_is_named_as_such() -> Outcome {
+    let (public, _) = session(Method::Triangle, Blinding::Pourer, &["Ann", "Bob"])?;
+    assert_eq!(public.codes, CodeScope::PerTaster);
+    let book = Book::new(&public);
+    let of_bob = public.trays_of("Bob").next().and_then(|t| t.cups.first()).ok_or("no cup")?;
+    let answer =
+        Answer::Choice { taster: "Ann".into(), tray: 1, chosen: vec![*of_bob], note: None };
+    let refusal = book.check(&Entry::Answer(answer)).err().ok_or("taken in")?;
+    assert!(matches!(&refusal, Refusal::WrongTaster { owners, .. } if owners == &["Bob"]));
+    assert!(refusal.to_string().contains("Bob"));
+    Ok(())
+}
+
+#[test]
+fn a_slip_of_the_finger_gets_a_proposal() -> Outcome {
+    let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    let book = Book::new(&public);
+    let meant = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
+    let digits: Vec<char> = meant.to_string().chars().collect();
+    let [a, b, c] = digits.as_slice() else { return Err("no code".into()) };
+    let slipped: Code = format!("{a}{c}{b}").parse()?;
+    let answer = scores("Ann", slipped, &[("body", 1.0)]);
+    let refusal = book.check(&Entry::Answer(answer)).err().ok_or("taken in")?;
+    assert!(matches!(&refusal, Refusal::UnknownCode { near, .. } if near.contains(&meant)));
+    assert!(refusal.remedy().contains(&meant.to_string()));
+    Ok(())
+}
+
+#[test]
+fn corrections_and_undoing_keep_the_old_lines() -> Outcome {
+    let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    let mut book = Book::new(&public);
+    let code = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
+    let body = |book: &Book| book.scores_of(0, code).and_then(|s| s.get("body")).map(|s| s.value);
+    let said = add(&mut book, Entry::Answer(scores("Ann", code, &[("body", 3.0)])))?;
+    let corrected = add(
+        &mut book,
+        Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 4.0)]) },
+    )?;
+    assert_eq!(body(&book), Some(4.0));
+    let again = add(
+        &mut book,
+        Entry::Correction { of: corrected, answer: scores("Ann", code, &[("body", 5.0)]) },
+    )?;
+    assert_eq!(body(&book), Some(5.0));
+    assert_eq!(book.last_answer(), Some(again));
+    // A line that was corrected cannot be corrected once more beside its correction.
+    let stale = Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 6.0)]) };
+    assert_eq!(add(&mut book, stale), Err(Refusal::NothingToChange { of: said }));
+    add(&mut book, Entry::Undo { of: again })?;
+    assert_eq!(body(&book), Some(4.0));
+    add(&mut book, Entry::Undo { of: corrected })?;
+    assert_eq!(body(&book), Some(3.0));
+    add(&mut book, Entry::Undo { of: said })?;
+    assert_eq!(body(&book), None);
+    assert_eq!(book.last_answer(), None);
+    assert_eq!(book.lines().len(), 6);
+    let undone = book.lines().iter().filter(|r| matches!(r.status, Status::Undone { .. })).count();
+    assert_eq!(undone, 3);
+    Ok(())
+}
+
+#[test]
+fn an_undo_that_would_leave_two_answers_is_refused() -> Outcome {
+    let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    let mut book = Book::new(&public);
+    let code = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
+    let both = [("body", 3.0), ("sweetness", 4.0)];
+    let said = add(&mut book, Entry::Answer(scores("Ann", code, &both)))?;
+    let fixed = add(
+        &mut book,
+        Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 1.0)]) },
+    )?;
+    let later = add(&mut book, Entry::Answer(scores("Ann", code, &[("sweetness", 9.0)])))?;
+    let undo = add(&mut book, Entry::Undo { of: fixed });
+    assert_eq!(undo, Err(Refusal::WouldStandTwice { of: fixed, stands: later }));
+    Ok(())
+}
+
+#[test]
+fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
+    let (public, key) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    let mut book = Book::new(&public);
+    let text = key.to_text();
+    assert_eq!(revealed(&book, &text), Err(RevealError::NotRevealed));
+    let waits = reveal_entry(&book, &text, None);
+    assert!(matches!(
+        waits,
+        Err(RevealError::Refused { refusal: Refusal::Incomplete { owing: 16 } })
+    ));
+    let tray = public.trays.first().ok_or("no tray")?;
+    let (first, second) = match tray.cups.as_slice() {
+        [first, second, ..] => (*first, *second),
+        _ => return Err("no cups".into()),
+    };
+    let both = [("body", 3.0), ("sweetness", 4.0)];
+    add(&mut book, Entry::Answer(scores("Ann", first, &both)))?;
+    add(&mut book, Entry::Opened { purpose: OpenedFor::PouringSheet, why: "pouring".into() })?;
+    add(&mut book, Entry::Opened { purpose: OpenedFor::AnotherReason, why: "a peek".into() })?;
+    assert_eq!(book.owing(), 15);
+    let forced = reveal_entry(&book, &text, Some("guests left".into()))?;
+    let at = add(&mut book, forced)?;
+    let closed = add(&mut book, Entry::Answer(scores("Ann", second, &both)));
+    assert_eq!(closed, Err(Refusal::Closed { line: at }));
+    assert!(matches!(closed, Err(refusal) if refusal.remedy().contains("late")));
+    assert!(matches!(add(&mut book, Entry::Undo { of: 1 }), Err(Refusal::Closed { .. })));
+    add(&mut book, Entry::Late { answer: scores("Ann", second, &both) })?;
+    let named = revealed(&book, &text)?;
+    assert_eq!(named.forced.as_deref(), Some("guests left"));
+    assert_eq!(named.opened_early, ["a peek"]);
+    assert_eq!((named.left_out.late, named.left_out.owing), (1, 15));
+    let given = named.scores.iter().filter(|row| row.value.is_some()).count();
+    assert_eq!(given, 2);
+    assert_eq!(named.scores.len(), 32);
+    Ok(())
+}
+
+#[test]
+fn progress_names_what_is_owed() -> Outcome {
+    let (public, _) = session(scoring(), Blinding::Solo, &["Ann"])?;
+    let mut book = Book::new(&public);
+    let first = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
+    add(&mut book, Entry::Answer(scores("Ann", first, &[("body", 3.0)])))?;
+    let progress = book.progress();
+    let ann = progress.first().ok_or("nobody")?;
+    assert_eq!((ann.done, ann.owed.len()), (0, 10));
+    assert_eq!(
+        ann.owed.first().map(|owed| &owed.what),
+        Some(&OwedWhat::Cup { code: first, attributes: vec!["sweetness".into()] })
+    );
+    let early = Entry::Turned {
+        taster: "Ann".into(),
+        tray: 1,
+        cups: public
+            .trays
+            .first()
+            .ok_or("no tray")?
+            .cups
+            .iter()
+            .zip(["235", "236", "237", "238"])
+            .map(|(&top, under)| Ok(TurnedCup { top, under: under.parse()? }))
+            .collect::<Result<_, Box<dyn Error>>>()?,
+    };
+    assert!(matches!(add(&mut book, early), Err(Refusal::TurnedTooSoon { .. })));
+    Ok(())
+}
+
+/// A log of a session in which everything happens: answers, corrections, undoing, notes.
+fn busy_log(steps: &[(u8, usize)]) -> Result<(Plan, Book), Box<dyn Error>> {
+    let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    let mut book = Book::new(&public);
+    let cups: Vec<(String, Code)> = public
+        .trays
+        .iter()
+        .flat_map(|tray| tray.cups.iter().map(|&code| (tray.taster.clone(), code)))
+        .collect();
+    for &(kind, at) in steps {
+        let (taster, code) = cups.get(at % cups.len()).ok_or("no cups")?;
+        let of = u64::try_from(at % (book.lines().len() + 1))?;
+        let value = f64::from(kind % 21) / 2.0;
+        let entry = match kind % 4 {
+            0 | 1 => Entry::Answer(scores(taster, *code, &[("body", value)])),
+            2 => match book.line(of).map(|r| &r.line.entry) {
+                Some(Entry::Answer(Answer::Scores { taster, code, .. })) => {
+                    Entry::Correction { of, answer: scores(taster, *code, &[("body", value)]) }
+                }
+                _ => Entry::Note { taster: None, text: "line\nfeed \"and\" quotes é".into() },
+            },
+            _ => Entry::Undo { of },
+        };
+        // What is refused simply does not happen.
+        let _ = add(&mut book, entry);
+    }
+    Ok((public, book))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn a_log_cut_anywhere_keeps_every_confirmed_line(
+        steps in prop::collection::vec((any::<u8>(), 0_usize..64), 1..40),
+        cut in any::<prop::sample::Index>(),
+    ) {
+        let (public, book) = busy_log(&steps).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        let log = log_of(&book).into_bytes();
+        let cut = cut.index(log.len() + 1);
+        let kept = log.get(..cut).unwrap_or_default();
+        let back = replay(&public, kept)?;
+        let confirmed = kept.split(|&byte| byte == b'\n').count() - 1;
+        let lines = back.book.lines().len();
+        prop_assert_eq!(lines, confirmed + usize::from(back.lacks_line_feed));
+        prop_assert_eq!(back.whole + back.torn.as_ref().map_or(0, Vec::len), kept.len());
+        for (was, is) in book.lines().iter().zip(back.book.lines()) {
+            prop_assert_eq!(&was.line, &is.line);
+        }
+        // Taking up where it was cut gives the same book.
+        let mut resumed = back.book;
+        for recorded in book.lines().iter().skip(lines) {
+            resumed.accept(recorded.line.clone())?;
+        }
+        prop_assert_eq!(resumed.lines(), book.lines());
+        prop_assert_eq!(resumed.owing(), book.owing());
+    }
+
+    #[test]
+    fn no_bytes_make_it_panic(noise in prop::collection::vec(any::<u8>(), 0..200)) {
+        let (public, book) = busy_log(&[(0, 1), (1, 2)]).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        let mut log = log_of(&book).into_bytes();
+        log.extend(&noise);
+        if let Ok(back) = replay(&public, &log) {
+            prop_assert_eq!(back.book.lines().len(), 2);
+        }
+    }
+}
+
+#[test]
+fn a_line_changed_by_hand_is_found() -> Outcome {
+    let (public, book) = busy_log(&[(0, 1), (4, 2), (8, 3)])?;
+    let log = log_of(&book);
+    assert_eq!(book.lines().len(), 3);
+    let mut lines: Vec<&str> = log.split_inclusive('\n').collect();
+    lines.remove(1);
+    let without_second = lines.concat();
+    let error = replay(&public, without_second.as_bytes()).err().ok_or("taken in")?;
+    assert_eq!(error.line, 2);
+    let newer = log.replacen("\"v\":1", "\"v\":2", 1);
+    let error = replay(&public, newer.as_bytes()).err().ok_or("taken in")?;
+    assert!(error.to_string().contains("newer program"), "{error}");
+    Ok(())
+}
+
+#[test]
+fn a_line_survives_the_log() -> Outcome {
+    let line = Line {
+        v: 1,
+        n: 7,
+        at: "2031-05-04T10:00:00Z".into(),
+        entry: Entry::Answer(Answer::Scores {
+            taster: "Ann \"the nose\"\n".into(),
+            code: "418".parse()?,
+            values: BTreeMap::from([("body".into(), 0.1 + 0.2)]),
+            note: Some("späte Süße".into()),
+        }),
+    };
+    assert_eq!(Line::from_text(&line.to_text())?, line);
+    Ok(())
+}
