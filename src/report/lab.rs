@@ -22,8 +22,9 @@ pub struct BoilerSettings {
     pub air_co2_atm: f64,
     /// Fugacity of carbon dioxide left in a degassed boiler, atm. The default is that of air: the
     /// usual computation of a vented, heated water is equilibrium with the atmosphere, and a boiler
-    /// that vents now and then falls about to it. Long boiling with open steam strips further;
-    /// a tenth raises pH by about 0.3 to 0.5 and the calcite index with it.
+    /// that vents now and then falls about to it. Open steam strips further, which is no worse for
+    /// scale: at a tenth the pH of brewing waters is 0.4 to 0.6 higher at 93 °C and 0.1 to 0.4 at
+    /// 125 °C, but carbonate has left as well, and the calcite index stays or falls.
     pub degassed_co2_atm: f64,
     /// How often the water of the steam boiler may be concentrated before it is changed: 10, our
     /// choice; it scales the grams of scale there and nothing else.
