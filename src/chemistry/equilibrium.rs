@@ -5,7 +5,11 @@
 //! definite: Cholesky needs no pivoting and Newton with a line search reaches the one solution
 //! from anywhere. What is left over is a scalar: the ionic strength (or a dose, a degree of
 //! concentration) at which a monotonic condition holds, and that is bracketed.
-#![expect(clippy::indexing_slicing, reason = "numeric kernels of fixed size")]
+#![expect(
+    clippy::indexing_slicing,
+    clippy::needless_range_loop,
+    reason = "numeric kernels of fixed size"
+)]
 
 use thiserror::Error;
 
