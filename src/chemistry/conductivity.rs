@@ -85,7 +85,7 @@ const ANION: [Carrier; ANIONS] = [
 
 /// Closest approach of two ions, Å: our fit to the measured single salts named above, each within
 /// 1.5 % (most within 0.5 %) up to 0.1 equivalents per litre.
-const CLOSEST: [(usize, usize, f64); 13] = [
+const CLOSEST: [(usize, usize, f64); 12] = [
     (cation::K, anion::CL, 2.9),
     (cation::NA, anion::CL, 3.0),
     (cation::CA, anion::CL, 3.5),
@@ -98,7 +98,6 @@ const CLOSEST: [(usize, usize, f64); 13] = [
     (cation::K, anion::SO4, 3.0),
     (cation::CA, anion::SO4, 4.7),
     (cation::MG, anion::SO4, 4.0),
-    (cation::NA, anion::HCO3, 4.5),
 ];
 
 /// Closest approach of pairs without measurements, Å: our choice, the middle of those that have

@@ -38,7 +38,7 @@ const SETTLED: f64 = 1e-13;
 /// than 1e-6 in pH.
 const CROWD_SETTLED: f64 = 1e-4;
 
-/// Steps of the fast way before the sure one takes over: our choice; brewing waters take 4 to 8.
+/// Steps of the fast way before the sure one takes over: our choice; brewing waters take 2 to 6.
 const FAST_STEPS: usize = 40;
 
 /// Steps of the sure way at one ionic strength, and halvings of one step: our choice, several
