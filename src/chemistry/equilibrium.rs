@@ -5,7 +5,11 @@
 //! definite: Cholesky needs no pivoting and Newton with a line search reaches the one solution
 //! from anywhere. What is left over is a scalar: the ionic strength (or a dose, a degree of
 //! concentration) at which a monotonic condition holds, and that is bracketed.
-#![expect(clippy::indexing_slicing, reason = "numeric kernels of fixed size")]
+#![expect(
+    clippy::indexing_slicing,
+    clippy::needless_range_loop,
+    reason = "numeric kernels of fixed size"
+)]
 
 use thiserror::Error;
 
@@ -20,8 +24,8 @@ pub struct NoConvergence {
     pub residual: f64,
 }
 
-/// The Cholesky factor of a symmetric positive definite matrix: lower triangle, with the
-/// reciprocals of its diagonal.
+/// The square-root-free Cholesky factor of a symmetric positive definite matrix: a unit lower
+/// triangle, and the reciprocals of the pivots on its diagonal.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Cholesky<const L: usize> {
     factor: [[f64; L]; L],
@@ -32,16 +36,21 @@ impl<const L: usize> Cholesky<L> {
     #[inline]
     pub(crate) fn of(mut j: [[f64; L]; L]) -> Option<Self> {
         for row in 0..L {
+            let mut pivot = j[row][row];
             for column in 0..row {
+                // So far the row holds factor times pivot.
                 let dot: f64 = (0..column).map(|k| j[row][k] * j[column][k]).sum();
-                j[row][column] = (j[row][column] - dot) * j[column][column];
+                j[row][column] -= dot;
             }
-            let dot: f64 = (0..row).map(|k| j[row][k] * j[row][k]).sum();
-            let pivot = j[row][row] - dot;
+            for column in 0..row {
+                let scaled = j[row][column] * j[column][column];
+                pivot -= scaled * j[row][column];
+                j[row][column] = scaled;
+            }
             if !(pivot > 0.0 && pivot.is_finite()) {
                 return None;
             }
-            j[row][row] = 1.0 / pivot.sqrt();
+            j[row][row] = 1.0 / pivot;
         }
         Some(Self { factor: j })
     }
@@ -52,11 +61,14 @@ impl<const L: usize> Cholesky<L> {
         let j = &self.factor;
         for row in 0..L {
             let dot: f64 = (0..row).map(|k| j[row][k] * f[k]).sum();
-            f[row] = (f[row] - dot) * j[row][row];
+            f[row] -= dot;
+        }
+        for row in 0..L {
+            f[row] *= j[row][row];
         }
         for row in (0..L).rev() {
             let dot: f64 = (row + 1..L).map(|k| j[k][row] * f[k]).sum();
-            f[row] = (f[row] - dot) * j[row][row];
+            f[row] -= dot;
         }
         f
     }

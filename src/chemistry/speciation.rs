@@ -22,7 +22,7 @@ pub enum Carbon {
 }
 
 /// Fugacity of carbon dioxide in outdoor air, atm: 10^−3.38, 417 ppm, about that of 2022 (global
-/// mean of NOAA; from memory). It rises by about 2.5 ppm a year, which is 0.001 in pH.
+/// mean of NOAA; from memory). It rises by about 2.5 ppm a year, which is 0.003 in pH.
 pub const AIR_CO2_ATM: f64 = 4.168_693_834_703_355e-4;
 
 impl Carbon {
@@ -39,8 +39,8 @@ pub enum Validity {
     Extrapolated,
 }
 
-/// Ionic strength up to which extended Debye–Hückel models are trusted, mol/kg (USGS TM 6-A43
-/// speaks of sea water, 0.7, as the limit; 0.5 is on the careful side: our choice).
+/// Ionic strength up to which extended Debye–Hückel models are trusted, mol/kg: our choice, on the
+/// careful side of the 0.7 of sea water that is usually named as their end (from memory).
 pub const VALID_IONIC_STRENGTH: f64 = 0.5;
 
 /// Amounts below zero by no more than this are rounding and count as none, mmol/L: our choice.
@@ -135,11 +135,12 @@ pub(crate) fn checked(water: &Composition) -> Result<Totals, ChemistryError> {
     Ok(Totals::of(&clean))
 }
 
-/// Amounts beyond this are typing errors, mmol/L: our choice, above every solubility.
-const MOST_MMOL_PER_L: f64 = 1e5;
+/// Amounts beyond this are typing errors, mmol/L: our choice; a salt of 10 mol/L is beyond the activity
+/// model anyway.
+const MOST_MMOL_PER_L: f64 = 1e4;
 
-/// Amounts below this are none, mmol/L: our choice, 1e-15 mol/L, a millionth of the H⁺ and OH⁻
-/// of water itself at their least.
+/// Amounts below this are none, mmol/L: our choice; 1e-15 mol/L is ten million times less than the H⁺
+/// and OH⁻ of water itself.
 const LEAST_MMOL_PER_L: f64 = 1e-12;
 
 fn alkalinity_of(solution: &Solution) -> f64 {

@@ -61,4 +61,89 @@ pub const SOURCES: &[Source] = &[
         used_for: "INS numbers of the salts",
         kind: Kind::FromMemory,
     },
+    Source {
+        citation: "Parkhurst D. L., Appelo C. A. J., Description of Input and Examples for PHREEQC Version 3, USGS Techniques and Methods 6-A43 (2013); database phreeqc.dat of version 3.8.6",
+        used_for: "constants of species and minerals, activity coefficients, mobilities against temperature",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Plummer L. N., Busenberg E., Geochim. Cosmochim. Acta 46 (1982) 1011–1040",
+        used_for: "solubility of calcite (the second of two constants) and aragonite",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Ball J. W., Nordstrom D. K., User's manual for WATEQ4F, USGS Open-File Report 91-183 (1991)",
+        used_for: "solubility of brucite",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Martell A. E., Smith R. M., NIST Critically Selected Stability Constants of Metal Complexes 46.2, as in minteq.v4.dat",
+        used_for: "citric acid and its pairs",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "The same compilation",
+        used_for: "lactic acid and its pairs",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Bradley D. J., Pitzer K. S., J. Phys. Chem. 83 (1979) 1599–1603",
+        used_for: "permittivity of water",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Wagner W., Pruß A., J. Phys. Chem. Ref. Data 31 (2002) 387–535, equation 2.6",
+        used_for: "density of water above the range of the stocks",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "IAPWS SR6-08(2011), Properties of Liquid Water at 0.1 MPa",
+        used_for: "viscosity of water",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "CODATA 2018, Tiesinga E. et al., Rev. Mod. Phys. 93 (2021) 025010",
+        used_for: "constants of physics",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "CRC Handbook of Chemistry and Physics, Ionic conductivity and diffusion at infinite dilution",
+        used_for: "limiting ionic conductivities",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "CRC Handbook of Chemistry and Physics, Equivalent conductivity of electrolytes in aqueous solution",
+        used_for: "fit of the conductivity model",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "McCleskey R. B., J. Chem. Eng. Data 56 (2011) 317–327; Larionov E. G., Kryukov P. A. (1984)",
+        used_for: "fit of the conductivity model to sulfates",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Robinson R. A., Stokes R. H., Electrolyte Solutions, 2nd ed. (1959), chapter 7",
+        used_for: "conductivity of a pair of ions",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Standard Methods for the Examination of Water and Wastewater, 2330 Calcium Carbonate Saturation; ISO 9963-1",
+        used_for: "precipitation potential; end point of the alkalinity titration",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; WHO; EN 12502-2",
+        used_for: "classes of the corrosion hints",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Scales and temperature compensation of hand-held conductivity meters; chloride in heated water",
+        used_for: "ppm readings, judging a reading, chloride caution",
+        kind: Kind::CommonPractice,
+    },
+    Source {
+        citation: "WHO, Guidelines for drinking-water quality, 4th ed. (2022); Directive (EU) 2020/2184; US EPA 40 CFR 141.62 and 143.3; Specialty Coffee Association of America (2009)",
+        used_for: "published values beside which a water is put",
+        kind: Kind::FromMemory,
+    },
 ];

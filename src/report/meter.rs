@@ -72,12 +72,18 @@ pub struct MeterSettings {
     pub compensation: Compensation,
     /// Standard uncertainty of the meter, relative.
     pub relative_uncertainty: f64,
-    /// Standard uncertainty of the doses, relative to each: 1 % by default, our choice, a pipette
-    /// used with ordinary care.
+    /// Standard uncertainty of the doses, relative to each.
     pub dose_relative_uncertainty: f64,
-    /// Smallest step of the display, on its scale: 1 by default (common practice).
+    /// Smallest step of the display, on its scale.
     pub resolution: f64,
 }
+
+/// Standard uncertainty of a dose, relative: our choice, a pipette used with ordinary care; a larger one
+/// lets slips pass.
+const DOSE_RELATIVE_UNCERTAINTY: f64 = 0.01;
+
+/// Step of a display (common practice).
+const RESOLUTION: f64 = 1.0;
 
 impl Default for MeterSettings {
     fn default() -> Self {
@@ -86,8 +92,8 @@ impl Default for MeterSettings {
             sample: Celsius::new(REFERENCE_CELSIUS),
             compensation: Compensation::Linear { per_kelvin: scales::COMPENSATION_PER_KELVIN },
             relative_uncertainty: scales::METER_RELATIVE_UNCERTAINTY,
-            dose_relative_uncertainty: 0.01,
-            resolution: 1.0,
+            dose_relative_uncertainty: DOSE_RELATIVE_UNCERTAINTY,
+            resolution: RESOLUTION,
         }
     }
 }

@@ -169,14 +169,16 @@ impl<const L: usize, const K: usize> Balance<L, K> {
                 continue;
             }
             let sums = self.sums(coefficients, places);
-            let activity = match hold {
-                None => total / sums.unit(),
-                Some(hold) => hold.ln_activity(lambda).exp(),
+            let activity = if let Some(hold) = hold {
+                let activity = hold.ln_activity(lambda).exp();
+                self.add_held(&sums, activity, hold, total);
+                activity
+            } else {
+                let per_unit = 1.0 / sums.unit();
+                let activity = total * per_unit;
+                self.add_eliminated(own, &sums, activity, per_unit);
+                activity
             };
-            match hold {
-                None => self.add_eliminated(own, &sums, activity),
-                Some(hold) => self.add_held(&sums, activity, hold, total),
-            }
             self.sum[own] = sums.unit();
             self.activity[own] = activity;
             self.ionic_strength += activity * sums.z;
@@ -214,7 +216,9 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         } else {
             for i in 0..count {
                 let exponent = self.exponent[i];
-                self.at_unit[i] = if exponent > NOTHING { exponent.exp() } else { 0.0 };
+                // Both ends are computed and one is chosen; an underflow would be slow.
+                let m = exponent.max(NOTHING).exp();
+                self.at_unit[i] = if exponent > NOTHING { m } else { 0.0 };
             }
         }
     }
@@ -232,8 +236,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
     /// An ion whose total is given: its own balance holds, and its answer to λ and to the ionic
     /// strength is taken off the derivatives.
     #[inline]
-    fn add_eliminated(&mut self, own: usize, sums: &GroupSums<L, K>, activity: f64) {
-        let per_unit = 1.0 / sums.unit();
+    fn add_eliminated(&mut self, own: usize, sums: &GroupSums<L, K>, activity: f64, per_unit: f64) {
         let mean_slope = sums.s * per_unit;
         self.mean_slope[own] = mean_slope;
         self.strength_strength += activity * (sums.zs - mean_slope * sums.z);

@@ -44,9 +44,9 @@ impl Coefficients {
     }
 }
 
-/// Floor of the water activity while a solver is still far from its solution: our choice, never
-/// reached by an accepted answer.
-const LEAST_WATER_ACTIVITY: f64 = 0.5;
+/// Floor of the water activity while a solver is still far from its solution: our choice, below what
+/// the largest amounts let in can bring about.
+const LEAST_WATER_ACTIVITY: f64 = 0.3;
 
 /// Floor of √I in the slope of the Debye–Hückel law, which has none at 0: our choice, far below the
 /// 3e-4 of the purest water.
