@@ -2,12 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::records::{Records, batches_path};
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
 use crate::bench::{place, salt_entry::built_in_salts};
-use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::bench::records::{Records, batches_path};
 use crate::chemistry::Formula;
-use crate::shelf::{Bottle, Catalogue, Price, Salt, Stock, Tools};
+use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::shelf::{Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{BaseWater, Flight};
 
@@ -124,10 +124,8 @@ impl Bench {
             .filter_map(|w| Some((w.value.0.name.clone(), w.value.1.clone()?)))
             .chain(distilled)
             .collect();
-        let waters = waters
-            .into_iter()
-            .map(|w| Benched { value: w.value.0, path: w.path })
-            .collect();
+        let waters =
+            waters.into_iter().map(|w| Benched { value: w.value.0, path: w.path }).collect();
         let flights = read::ron_files(&root.join("flights"))
             .map_err(single)?
             .into_iter()
@@ -195,6 +193,16 @@ impl Bench {
         flight_entry::one(&source)?.into_flight(&source, &waters, &shelf)
     }
 
+    /// What is not known exactly of each of some stocks of the bench.
+    #[must_use]
+    pub fn strength_models(&self, stocks: &[Stock]) -> Vec<StrengthModel> {
+        let model = |stock: &Stock| match self.bottle(stock) {
+            Some(bottle) => bottle.strength_model(stock),
+            None => StrengthModel::new(stock, None),
+        };
+        stocks.iter().map(model).collect()
+    }
+
     /// The bottle of a stock of the bench.
     #[must_use]
     pub fn bottle(&self, stock: &Stock) -> Option<&Bottle> {
@@ -230,9 +238,8 @@ fn fill(
     let mut filled = Vec::new();
     for Benched { value: mut bottle, path } in bottles {
         let written = bottle.written.recipe();
-        let same = |salt: &str| {
-            Formula::parse(salt).is_ok_and(|f| f.same_compound(&written.salt.formula))
-        };
+        let same =
+            |salt: &str| Formula::parse(salt).is_ok_and(|f| f.same_compound(&written.salt.formula));
         let newest = records.newest(bottle.written.name()).filter(|b| same(&b.salt)).cloned();
         let stock = match newest {
             None => bottle.written.clone(),

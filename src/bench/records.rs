@@ -3,8 +3,8 @@
 
 use std::path::{Path, PathBuf};
 
-use serde::{Deserialize, Serialize};
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 
 use crate::files::{Diagnostic, Fault, Lock, append, write};
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
@@ -34,7 +34,14 @@ enum BatchLine {
         lot: Option<String>,
     },
     /// A strength that was measured and taken over.
-    Verified { v: u32, stock: String, batch: u32, day: String, g_per_kg: f64, standard_g_per_kg: f64 },
+    Verified {
+        v: u32,
+        stock: String,
+        batch: u32,
+        day: String,
+        g_per_kg: f64,
+        standard_g_per_kg: f64,
+    },
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -171,10 +178,9 @@ fn batch_of(line: BatchLine) -> Option<Batch> {
             MadeLine::ToTotalMass { salt_g, total_g } => {
                 Making::ToTotalMass { salt: Grams::new(salt_g), total: Grams::new(total_g) }
             }
-            MadeLine::ToVolume { salt_g, volume_ml } => Making::ToVolume {
-                salt: Grams::new(salt_g),
-                volume: Millilitres::new(volume_ml),
-            },
+            MadeLine::ToVolume { salt_g, volume_ml } => {
+                Making::ToVolume { salt: Grams::new(salt_g), volume: Millilitres::new(volume_ml) }
+            }
             MadeLine::IntoWater { salt_g, water_g } => {
                 Making::IntoWater { salt: Grams::new(salt_g), water: Grams::new(water_g) }
             }
@@ -256,12 +262,7 @@ pub fn add_verified(
 ///
 /// # Errors
 /// As [`add_batch`].
-pub fn add_pour(
-    root: &Path,
-    day: Day,
-    flight: &str,
-    taken: Vec<Taken>,
-) -> Result<(), Diagnostic> {
+pub fn add_pour(root: &Path, day: Day, flight: &str, taken: Vec<Taken>) -> Result<(), Diagnostic> {
     let line = PourLine { v: VERSION, day: day.to_string(), flight: flight.to_owned(), taken };
     writing(root, || append::append(&pours_path(root), &text(&line)?))
 }

@@ -4,6 +4,8 @@ pub mod composition;
 pub mod density;
 pub mod formula;
 pub mod ion;
+pub mod open_air;
+pub mod single_salt;
 
 pub use composition::{Composition, Conserved};
 pub use formula::{Formula, FormulaError};

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
@@ -49,11 +49,34 @@ pub(super) enum Verb {
         /// Name on the bottle.
         name: Option<String>,
     },
+    /// Say what to weigh for a stock: salt, water, order of work, a label.
+    #[command(
+        after_help = "Examples:\n  waterflight weigh epsom\n  waterflight weigh epsom --make \"1 L\""
+    )]
+    Weigh {
+        /// Name on the bottle.
+        stock: String,
+        /// How much to make, by volume or mass; as much as its file says when left out.
+        #[arg(long, value_name = "AMOUNT")]
+        make: Option<String>,
+    },
+    /// Record what was really weighed; doses then follow from it.
+    #[command(
+        after_help = "Example:\n  waterflight weighed epsom --salt \"40.02 g\" --total \"1001 g\" --lot A17"
+    )]
+    Weighed {
+        /// Name on the bottle.
+        stock: String,
+        #[command(flatten)]
+        options: WeighedOptions,
+    },
     /// Plan a flight: mL of each stock per litre for every water, and what each water then is.
     #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
     Mix {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
+        #[command(flatten)]
+        spread: SpreadOptions,
     },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
@@ -64,6 +87,54 @@ pub(super) enum Verb {
         /// The shell.
         shell: Shell,
     },
+}
+
+/// A batch as it was weighed.
+#[derive(Debug, Clone, Args)]
+pub(super) struct WeighedOptions {
+    /// Salt, as the balance showed it.
+    #[arg(long, value_name = "MASS")]
+    pub(super) salt: String,
+    #[command(flatten)]
+    pub(super) rest: Rest,
+    /// What the bag says, to find the lot again.
+    #[arg(long, value_name = "TEXT")]
+    pub(super) lot: Option<String>,
+    /// The day it was made; today when left out.
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+    /// Temperature of a volume; that of the stock's file when left out.
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(super) temperature: Option<String>,
+}
+
+/// What stands beside the salt; exactly one of them.
+#[derive(Debug, Clone, Args)]
+#[group(required = true, multiple = false)]
+pub(super) struct Rest {
+    /// Mass of salt and water together.
+    #[arg(long, value_name = "MASS")]
+    pub(super) total: Option<String>,
+    /// Mass of the water alone.
+    #[arg(long, value_name = "MASS")]
+    pub(super) water: Option<String>,
+    /// Volume of the whole.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) volume: Option<String>,
+}
+
+/// How the uncertainty of a flight is shown.
+#[derive(Debug, Clone, Copy, Args)]
+pub(super) struct SpreadOptions {
+    /// Show every source of uncertainty of every goal.
+    #[arg(long)]
+    pub(super) budget: bool,
+    /// Check the ± by that many random draws.
+    #[arg(long, value_name = "DRAWS", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
+    pub(super) monte_carlo: Option<u32>,
+    /// Seed of the draws.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u64,
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! The command line: arguments, one call into the library, one rendering.
 
+mod amount;
 mod arguments;
 mod bench;
 mod mix;
@@ -8,6 +9,7 @@ mod outcome;
 mod salts;
 mod sources;
 mod stock;
+mod weigh;
 
 use std::io::Write;
 
@@ -27,7 +29,9 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Verb::Mix { flight } => mix::run(bench, flight.as_deref(), arguments.json),
+        Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
+        Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
+        Verb::Mix { flight, spread } => mix::run(bench, flight.as_deref(), *spread, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

@@ -232,10 +232,7 @@ mod tests {
     }
 
     fn two() -> [Input; 2] {
-        [
-            Input::new("a", 10.0, Spread::Normal(0.1)),
-            Input::new("b", 4.0, Spread::Rectangular(0.3)),
-        ]
+        [Input::new("a", 10.0, Spread::Normal(0.1)), Input::new("b", 4.0, Spread::Rectangular(0.3))]
     }
 
     #[test]

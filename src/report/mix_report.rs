@@ -7,6 +7,7 @@ use crate::chemistry::{Composition, Conserved};
 use crate::planner::{GoalResult, Plan};
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
+use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
 use crate::shelf::Stock;
 use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
@@ -28,6 +29,12 @@ pub struct MixReport {
     pub base_used: Vec<BaseUse>,
     /// What the numbers rest on.
     pub notes: Vec<Note>,
+    /// How far each water may be from its plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spread: Option<SpreadReport>,
+    /// Whether the text shows every source of uncertainty.
+    #[serde(skip)]
+    pub show_budget: bool,
 }
 
 /// One water of the flight.
@@ -147,7 +154,7 @@ pub enum ReportError {
 
 /// Our choice: a dose or share below this part of a litre is rounding of the solver and is left
 /// out; a billionth of a litre is far below a drop.
-const NOTHING: f64 = 1e-9;
+pub(super) const NOTHING: f64 = 1e-9;
 
 impl MixReport {
     /// Reports the plans of a flight, one for each target.
@@ -189,6 +196,8 @@ impl MixReport {
             waters,
             stocks_used,
             base_used,
+            spread: None,
+            show_budget: false,
         })
     }
 }

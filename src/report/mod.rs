@@ -1,13 +1,19 @@
 //! Finished results as plain structs: what is printed and what `--json` writes.
 
+pub mod keeping_report;
 pub mod keyed;
 pub mod mix_report;
 pub mod note;
 pub mod salt_report;
+pub mod spread;
 pub mod stock_report;
+pub mod weigh_report;
 
+pub use keeping_report::KeepingReport;
 pub use keyed::Keyed;
 pub use mix_report::{MixReport, ReportError};
 pub use note::Note;
 pub use salt_report::{HydrateReport, SaltReport};
+pub use spread::{Draws, SpreadReport};
 pub use stock_report::StockReport;
+pub use weigh_report::{WeighReport, WeighedReport};

@@ -41,9 +41,7 @@ impl Cause {
             Cause::SaltWeighed => "make twice as much at once, or use a balance twice as fine",
             Cause::RestWeighed => "use a scale twice as fine, or make twice as much at once",
             Cause::Flask => "make the stock by weight",
-            Cause::Purity => {
-                "a certificate with half the range, or a verified strength, would halve it"
-            }
+            Cause::Purity => "a certificate with half the range, or a verified strength",
             Cause::Moisture => "keep the lot closed and dry, or verify the stock",
             Cause::Density => "dose by weight",
             Cause::Verified => "repeat the verification four times",
@@ -220,8 +218,7 @@ impl StrengthModel {
 
     /// Mass that fills a volume: `M = V·(ρ + s·(A/M − w))`, solved for M.
     fn mass_of(&self, volume: f64, compound: f64, density: f64) -> f64 {
-        let straight =
-            volume * (self.rho * density - self.slope * self.anhydrous * self.strength);
+        let straight = volume * (self.rho * density - self.slope * self.anhydrous * self.strength);
         let bent = volume * self.slope * self.anhydrous * compound;
         f64::midpoint(straight, (straight * straight + 4.0 * bent).sqrt())
     }

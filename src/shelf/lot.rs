@@ -73,7 +73,6 @@ impl Lot {
     /// Half-width of the moisture, stated or assumed.
     #[must_use]
     pub fn moisture_half_width(&self) -> f64 {
-        self.moisture_within
-            .map_or(UNSTATED_MOISTURE_PART * self.moisture.value(), Fraction::value)
+        self.moisture_within.map_or(UNSTATED_MOISTURE_PART * self.moisture.value(), Fraction::value)
     }
 }

@@ -4,6 +4,7 @@ pub mod batch;
 pub mod bottle;
 pub mod catalogue;
 pub mod doubt;
+pub mod keep;
 pub mod lot;
 pub mod price;
 pub mod salt;
