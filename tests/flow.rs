@@ -26,6 +26,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "reference",
                 "quantities",
                 "shelf",
+                "waters",
                 "planner",
                 "report",
                 "files",

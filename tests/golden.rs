@@ -21,6 +21,12 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("stock.txt", &["stock"]),
     ("stock-magchlor.txt", &["stock", "magchlor"]),
     ("mix.txt", &["mix"]),
+    ("help-verify.txt", &["verify", "--help"]),
+    ("weigh.txt", &["weigh", "calcium", "--make", "1 L"]),
+    ("stock-soda.txt", &["stock", "soda"]),
+    ("verify.txt", &["verify", "calcium", "--read", "217 µS/cm", "--blank", "1 µS/cm"]),
+    ("advise.txt", &["advise", "--error", "5 %"]),
+    ("stocktake.txt", &["stocktake", "--on", "2026-06-01"]),
     ("sources.txt", &["sources"]),
 ];
 

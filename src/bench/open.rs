@@ -203,6 +203,14 @@ impl Bench {
         stocks.iter().map(model).collect()
     }
 
+    /// What was poured from the batch that is in a bottle now, mL.
+    #[must_use]
+    pub fn poured_ml(&self, bottle: &Bottle) -> f64 {
+        let Some(batch) = &bottle.batch else { return 0.0 };
+        let taken = self.records.pours.iter().flat_map(|pour| &pour.taken);
+        taken.filter(|t| t.stock == batch.stock && t.batch == batch.number).map(|t| t.ml).sum()
+    }
+
     /// The bottle of a stock of the bench.
     #[must_use]
     pub fn bottle(&self, stock: &Stock) -> Option<&Bottle> {

@@ -1,5 +1,6 @@
 //! The command line: arguments, one call into the library, one rendering.
 
+mod advise;
 mod amount;
 mod arguments;
 mod bench;
@@ -9,6 +10,8 @@ mod outcome;
 mod salts;
 mod sources;
 mod stock;
+mod stocktake;
+mod verify;
 mod weigh;
 
 use std::io::Write;
@@ -31,7 +34,14 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
         Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
+        Verb::Advise { flights, options } => advise::run(bench, flights, options, arguments.json),
+        Verb::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
         Verb::Mix { flight, spread } => mix::run(bench, flight.as_deref(), *spread, arguments.json),
+        Verb::Poured { flight, bottles, date } => {
+            let (flight, date) = (flight.as_deref(), date.as_deref());
+            stocktake::record(bench, flight, *bottles, date, arguments.json)
+        }
+        Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

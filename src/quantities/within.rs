@@ -39,7 +39,8 @@ impl Within {
             return Ok(Self { value: one(&unit_of(range, value))?, half_width: Some(half_width) });
         }
         if let Some((low, high)) = text.split_once(" to ") {
-            return Ok(Self::between(one(&unit_of(high, low))?, one(high)?));
+            let end = one(high)?;
+            return Ok(Self::between(one(&unit_of(high, low))?, end));
         }
         Ok(Self { value: one(text)?, half_width: None })
     }

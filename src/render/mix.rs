@@ -4,7 +4,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::render::{cautions, spread};
+use crate::render::{cautions, cost, spread};
 use crate::report::MixReport;
 use crate::report::mix_report::{GoalLine, WaterMix};
 use crate::report::spread::WaterSpread;
@@ -29,6 +29,15 @@ pub fn text(report: &MixReport) -> String {
     }
     out.push('\n');
     out.push_str(&totals(report));
+    if let Some(of) = &report.cost {
+        out.push_str(&cost::text(of));
+    }
+    if report.spread.is_some() {
+        out.push_str(&wrapped(
+            "* ± counts stocks, doses and filling; analyses of base waters are taken as exact.",
+            2,
+        ));
+    }
     if let Some(of) = &report.spread {
         if report.show_budget {
             out.push_str(&spread::budgets(of));

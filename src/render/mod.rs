@@ -1,6 +1,8 @@
 //! Finished results into text; computes nothing.
 
+pub mod advise;
 pub mod cautions;
+mod cost;
 pub mod diagnostic;
 pub mod json;
 mod keeping;
@@ -9,5 +11,7 @@ pub mod salt;
 pub mod sources;
 mod spread;
 pub mod stock;
+pub mod stocktake;
 mod table;
+pub mod verify;
 pub mod weigh;

@@ -5,6 +5,7 @@ use thiserror::Error;
 
 use crate::chemistry::{Composition, Conserved};
 use crate::planner::{GoalResult, Plan};
+use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
 use crate::report::spread::SpreadReport;
@@ -32,6 +33,9 @@ pub struct MixReport {
     /// How far each water may be from its plan.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spread: Option<SpreadReport>,
+    /// What it costs, where prices are stated.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<CostReport>,
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
@@ -197,6 +201,7 @@ impl MixReport {
             stocks_used,
             base_used,
             spread: None,
+            cost: None,
             show_budget: false,
         })
     }

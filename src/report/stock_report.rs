@@ -82,7 +82,12 @@ impl StockReport {
     #[must_use]
     pub fn with_bottle(stock: &Stock, bottle: Option<&Bottle>, tools: &Tools) -> Self {
         let keeping = bottle.map(|bottle| KeepingReport::new(stock, bottle, tools));
-        Self { keeping, ..Self::new(stock) }
+        let mut report = Self { keeping, ..Self::new(stock) };
+        // A verified strength is carried in the purity; the lot is shown as it was described.
+        if let Some(batch) = bottle.and_then(|b| b.batch.as_ref()) {
+            report.purity_percent = batch.lot.purity.value() * 100.0;
+        }
+        report
     }
 }
 

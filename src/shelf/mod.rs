@@ -4,13 +4,17 @@ pub mod batch;
 pub mod bottle;
 pub mod catalogue;
 pub mod doubt;
+pub mod explain;
 pub mod keep;
+pub mod least_squares;
 pub mod lot;
 pub mod price;
+pub mod reading;
 pub mod salt;
 pub mod solubility;
 pub mod stock;
 pub mod tools;
+pub mod verify;
 
 pub use batch::{Batch, Verified};
 pub use bottle::Bottle;

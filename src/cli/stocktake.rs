@@ -1,0 +1,90 @@
+//! `stocktake`: what is left. `poured`: a flight that was poured, recorded.
+
+use std::path::Path;
+
+use serde::Serialize;
+
+use crate::bench::Bench;
+use crate::bench::records::{self, Taken};
+use crate::cli::amount::day;
+use crate::cli::bench;
+use crate::cli::mix::planned;
+use crate::cli::outcome::{Outcome, internal};
+use crate::render;
+use crate::report::stocktake::Filled;
+use crate::report::{Note, StocktakeReport};
+
+pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, torn(&bench));
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::stocktake::text(&report))
+    }
+}
+
+/// Every bottle with what was poured from it.
+pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
+    bench
+        .stocks
+        .iter()
+        .zip(&bench.bottles)
+        .map(|(stock, bottle)| Filled {
+            stock: &stock.value,
+            bottle,
+            poured_ml: bench.poured_ml(bottle),
+        })
+        .collect()
+}
+
+/// Logs that end in a piece of a line.
+pub(super) fn torn(bench: &Bench) -> Vec<Note> {
+    let logs = bench.records.torn.iter();
+    logs.map(|log| Note::TornRecord { log: log.display().to_string() }).collect()
+}
+
+#[derive(Serialize)]
+struct Poured<'a> {
+    flight: &'a str,
+    day: String,
+    taken: Vec<Taken>,
+}
+
+/// Records that a flight was poured, as it is planned now.
+pub(super) fn record(
+    bench: Option<&Path>,
+    flight: Option<&str>,
+    bottles: u32,
+    date: Option<&str>,
+    json: bool,
+) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    let date = day("--date", date)?;
+    let file = bench.flight_file(flight).map_err(one)?;
+    let report = planned(&bench, file)?.report;
+    let number = |name: &str| {
+        let bottle = bench.bottles.iter().find(|b| b.written.name() == name);
+        bottle.and_then(|b| b.batch.as_ref()).map_or(0, |b| b.number)
+    };
+    let taken: Vec<Taken> = report
+        .stocks_used
+        .iter()
+        .map(|used| Taken {
+            stock: used.stock.clone(),
+            batch: number(&used.stock),
+            ml: used.ml * f64::from(bottles),
+        })
+        .collect();
+    records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
+    let poured = Poured { flight: &file.stem, day: date.to_string(), taken };
+    if json {
+        return render::json::document(&poured).map_err(|e| internal(&e));
+    }
+    let mut text = format!("{}: {bottles} × each water, poured on {date}\n", report.flight);
+    for Taken { stock, ml, .. } in &poured.taken {
+        text.push_str(&format!("  {stock}: {ml:.2} mL\n"));
+    }
+    Ok(text)
+}
