@@ -3,7 +3,7 @@
 
 use crate::chemistry::FormulaError;
 use crate::files::Diagnostic;
-use crate::quantities::{Dimension, QuantityError};
+use crate::quantities::{Dimension, QuantityError, show};
 use crate::shelf::catalogue::Hydrate;
 use crate::shelf::{LookupError, SaltError, SolubilityError, StockError};
 use crate::waters::{AnalysisError, GoalError, Measure, MeasureError};
@@ -193,7 +193,7 @@ pub(super) fn stock(error: &StockError) -> Advice {
 
 /// Advice on a stock that would not stay a clear solution.
 pub(super) fn solubility(error: &SolubilityError) -> Advice {
-    Advice::expected(format!("at most {:.0} g/kg", error.strongest_g_per_kg))
+    Advice::expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
         .and("make it weaker, or keep it warmer (`storage: \"20 °C\"`) if that helps")
 }
 

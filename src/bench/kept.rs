@@ -19,10 +19,10 @@ pub(super) fn share(
         place::mistake(source, leaf, &error, explain::quantity(&error, &units))
     })?;
     if within.value > 1.0 || within.half_width.is_some_and(|h| h > within.value) {
-        return Err(Diagnostic::new(Fault::Content, "a share cannot be more than 100 %")
+        return Err(Diagnostic::new(Fault::Content, "a share lies between 0 and 100 %")
             .at(source, source.span_of(leaf))
             .found(format!("`{}`", leaf.text()))
-            .expected("0 % to 100 %"));
+            .expected("0 % to 100 %, with a range that stays above 0 %"));
     }
     Ok((Fraction::new(within.value), within.half_width.map(Fraction::new)))
 }

@@ -53,12 +53,13 @@ pub(super) struct Planned {
 pub(super) fn planned(bench: &Bench, file: &FlightFile) -> Result<Planned, Mistakes> {
     let (flight, stocks) = bench.flight(file).map_err(|mistake| vec![mistake])?;
     let plans = plan_flight(&flight, &stocks).map_err(|error| internal(&error))?;
-    let report = MixReport::new(&flight, &stocks, &plans).map_err(|error| {
+    let mut report = MixReport::new(&flight, &stocks, &plans).map_err(|error| {
         vec![
             Diagnostic::new(Fault::Content, error.to_string())
                 .about(&file.path)
                 .remedy("set `convention: MadeUpToALitre`, or leave room for base water"),
         ]
     })?;
+    report.name_batches(&bench.bottles);
     Ok(Planned { flight, stocks, plans, report })
 }

@@ -64,16 +64,12 @@ pub(super) fn record(
     let date = day("--date", date)?;
     let file = bench.flight_file(flight).map_err(one)?;
     let report = planned(&bench, file)?.report;
-    let number = |name: &str| {
-        let bottle = bench.bottles.iter().find(|b| b.written.name() == name);
-        bottle.and_then(|b| b.batch.as_ref()).map_or(0, |b| b.number)
-    };
     let taken: Vec<Taken> = report
         .stocks_used
         .iter()
         .map(|used| Taken {
             stock: used.stock.clone(),
-            batch: number(&used.stock),
+            batch: used.batch.unwrap_or(0),
             ml: used.ml * f64::from(bottles),
         })
         .collect();

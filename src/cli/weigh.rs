@@ -8,7 +8,7 @@ use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::files::{Diagnostic, Fault};
-use crate::quantities::{Celsius, Dimension, Grams, Millilitres};
+use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
 use crate::render;
 use crate::report::weigh_report::{Amount, WeighError};
 use crate::report::{WeighReport, WeighedReport};
@@ -85,12 +85,16 @@ pub(super) fn record(
         lot_label: options.lot.clone(),
         verified: None,
     };
-    let choice = |text: String| vec![Diagnostic::new(Fault::Choice, text)];
-    let made = batch.made(recipe).map_err(|error| choice(error.to_string()))?;
+    let made = batch.made(recipe).map_err(|error| {
+        vec![
+            Diagnostic::new(Fault::Choice, error.to_string())
+                .remedy("check the amounts: `--total` is salt and water together"),
+        ]
+    })?;
     solubility::check(&made, bottle.storage).map_err(|error| {
         vec![
             Diagnostic::new(Fault::Choice, error.to_string())
-                .expected(format!("at most {:.0} g/kg", error.strongest_g_per_kg))
+                .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
                 .remedy("thin it with water until it is clear, then record all of the water"),
         ]
     })?;

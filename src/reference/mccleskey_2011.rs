@@ -23,13 +23,13 @@ pub struct ConductivityRow {
 pub const CONDUCTIVITY_ROWS: &[ConductivityRow] = &[
     ConductivityRow {
         formula: "KCl",
-        limit: [0.009385, 2.533, 81.17],
+        limit: [0.009_385, 2.533, 81.17],
         slope: [0.0139, 1.886, 44.11],
         b: 1.7,
     },
     ConductivityRow {
         formula: "NaCl",
-        limit: [0.008967, 2.196, 67.03],
+        limit: [0.008_967, 2.196, 67.03],
         slope: [0.00726, 1.762, 44.55],
         b: 1.3,
     },
@@ -41,19 +41,19 @@ pub const CONDUCTIVITY_ROWS: &[ConductivityRow] = &[
     },
     ConductivityRow {
         formula: "MgCl2",
-        limit: [0.009534, 2.247, 68.19],
+        limit: [0.009_534, 2.247, 68.19],
         slope: [0.02469, 4.374, 129.8],
         b: 3.1,
     },
     ConductivityRow {
         formula: "Na2SO4",
-        limit: [0.009501, 2.317, 66.58],
+        limit: [0.009_501, 2.317, 66.58],
         slope: [0.02388, 4.509, 135.5],
         b: 2.2,
     },
     ConductivityRow {
         formula: "K2SO4",
-        limit: [0.008819, 2.872, 83.72],
+        limit: [0.008_819, 2.872, 83.72],
         slope: [0.03799, 9.784, 247.1],
         b: 5.3,
     },
@@ -65,7 +65,7 @@ pub const CONDUCTIVITY_ROWS: &[ConductivityRow] = &[
     },
     ConductivityRow {
         formula: "KHCO3",
-        limit: [0.007807, 2.04, 63.03],
+        limit: [0.007_807, 2.04, 63.03],
         slope: [0.00661, 1.577, 38.58],
         b: 0.9,
     },
@@ -89,7 +89,7 @@ pub const CONDUCTIVITY_ROWS: &[ConductivityRow] = &[
     },
     ConductivityRow {
         formula: "KNO3",
-        limit: [0.009117, 2.309, 80.33],
+        limit: [0.009_117, 2.309, 80.33],
         slope: [0.00909, 1.099, 49.12],
         b: 0.7,
     },

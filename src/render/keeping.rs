@@ -33,7 +33,7 @@ pub(super) fn text(report: &KeepingReport) -> String {
     }
     let strongest = match report.strongest_g_per_kg {
         Some(g_per_kg) => {
-            format!("; up to {} g/kg stays dissolved there", show::fixed(g_per_kg, 0))
+            format!("; up to {} g/kg stays dissolved there", show::three_figures(g_per_kg))
         }
         None => "; how much stays dissolved there is not known here".to_owned(),
     };

@@ -214,7 +214,7 @@ fn made(stock: &Stock, bottle: &Bottle, line: &StockAdvice) -> Option<Stock> {
     let lot = bottle.written.recipe().lot.clone();
     let salt = Grams::new(make.total_g * make.g_per_kg / 1000.0 / lot.compound_share());
     let making = Making::ToTotalMass { salt, total: Grams::new(make.total_g) };
-    Stock::new(Recipe { making, lot, ..stock.recipe().clone() }).ok()
+    Stock::new(Recipe { lot, making, ..stock.recipe().clone() }).ok()
 }
 
 /// Why there is no advice.
@@ -339,7 +339,7 @@ impl Candidate {
             salt: Grams::new(TOTAL_G * salt_per_g),
             total: Grams::new(TOTAL_G),
         };
-        let made = Stock::new(Recipe { making, lot: lot.clone(), ..recipe.clone() }).ok()?;
+        let made = Stock::new(Recipe { lot: lot.clone(), making, ..recipe.clone() }).ok()?;
         let strongest = solubility::strongest_g_per_kg(&made, bottle.storage);
         if strongest.is_some_and(|limit| g_per_kg > limit)
             || solubility::check(&made, bottle.storage).is_err()

@@ -10,7 +10,7 @@ use crate::report::keyed::Keyed;
 use crate::report::note::Note;
 use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
-use crate::shelf::Stock;
+use crate::shelf::{Bottle, Stock};
 use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
 
 /// A planned flight.
@@ -132,6 +132,8 @@ pub struct StockUse {
     pub ml: f64,
     /// Grams for one bottle of each water.
     pub g: f64,
+    /// The batch that the doses follow from; nothing when none was recorded.
+    pub batch: Option<u32>,
 }
 
 /// Total of one base water.
@@ -179,7 +181,7 @@ impl MixReport {
                     || waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == stock.name());
                 let ml: f64 = doses().map(|d| d.ml_per_bottle).sum();
                 let g = doses().map(|d| d.g_per_bottle).sum();
-                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g })
+                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g, batch: None })
             })
             .collect();
         let base_used = flight
@@ -204,6 +206,17 @@ impl MixReport {
             cost: None,
             show_budget: false,
         })
+    }
+}
+
+impl MixReport {
+    /// Names the batch that each stock's doses follow from, so that a plan that is kept says later
+    /// what was in the bottles.
+    pub fn name_batches(&mut self, bottles: &[Bottle]) {
+        for used in &mut self.stocks_used {
+            let bottle = bottles.iter().find(|b| b.written.name() == used.stock);
+            used.batch = bottle.and_then(|b| b.batch.as_ref()).map(|b| b.number);
+        }
     }
 }
 

@@ -8,7 +8,7 @@ use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::weigh_report::StrengthLine;
 use crate::shelf::reading::Reading;
 use crate::shelf::verify::{Dilution, VerifyError, expected, infer};
-use crate::shelf::{Bottle, Catalogue, Stock, StrengthModel, Tools, explain};
+use crate::shelf::{Bottle, Catalogue, Stock, Tools, explain};
 
 /// A verification, or how to make one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -160,15 +160,20 @@ fn found(
 }
 
 /// Strength by mass of a stock whose strength by volume is a multiple of the label's: density
-/// rises with strength, so the multiple by mass is a little smaller.
+/// rises with strength, so the multiple by mass is a little smaller. Beyond the density data the
+/// two multiples are taken as one.
 fn g_per_kg(stock: &Stock, factor: f64) -> f64 {
     /// Our choice: each round gains more than a digit.
     const ROUNDS: usize = 20;
-    let model = StrengthModel::new(stock, Some(Fraction::new(0.0)));
     let wanted = factor * stock.meq_per_ml().value();
-    let mut by_mass = factor;
+    let mut recipe = stock.recipe().clone();
+    let mut found = stock.clone();
     for _ in 0..ROUNDS {
-        by_mass *= wanted / model.strength(&[by_mass, 1.0]).meq_per_ml();
+        recipe.lot.purity = recipe.lot.purity * (wanted / found.meq_per_ml().value());
+        match Stock::new(recipe.clone()) {
+            Ok(next) => found = next,
+            Err(_) => return factor * stock.g_per_kg(),
+        }
     }
-    by_mass * stock.g_per_kg()
+    found.g_per_kg()
 }

@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use crate::quantities::{Celsius, Fraction};
+use crate::quantities::{Celsius, Fraction, show};
 use crate::shelf::stock::Stock;
 
 /// Solubility against temperature, as a table.
@@ -18,9 +18,10 @@ pub struct Solubility {
 /// A stock that would hold crystals.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[error(
-    "`{name}` is {g_per_kg:.0} g/kg, and {} at {celsius} °C only {saturated_g_per_kg:.0} g/kg \
-     stays dissolved",
-    if *.kept { "where it is kept," } else { "where it is made," }
+    "`{name}` is {} g/kg, and {} at {celsius} °C only {} g/kg stays dissolved",
+    show::three_figures(*.g_per_kg),
+    if *.kept { "where it is kept," } else { "where it is made," },
+    show::three_figures(*.saturated_g_per_kg),
 )]
 pub struct SolubilityError {
     /// Name of the stock.
@@ -53,6 +54,11 @@ impl Solubility {
             .collect();
         rows.sort_by(|a, b| a.0.total_cmp(&b.0));
         Self { rows, source }
+    }
+
+    /// The rows: °C, and mass of the anhydrous salt in % of the saturated solution.
+    pub fn rows(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.rows.iter().map(|(t, w)| (*t, 100.0 * w))
     }
 
     /// Whether anything is known.

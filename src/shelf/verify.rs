@@ -152,9 +152,9 @@ fn titrated(stock: &Stock, kind: Titration) -> Option<f64> {
         .ions
         .iter()
         .map(|(ion, n)| match (kind, ion) {
-            (Titration::Edta, Ion::Calcium | Ion::Magnesium) => 2.0 * f64::from(*n),
+            (Titration::Edta, Ion::Calcium | Ion::Magnesium)
+            | (Titration::Acid, Ion::Carbonate) => 2.0 * f64::from(*n),
             (Titration::Acid, Ion::Bicarbonate | Ion::Hydroxide) => f64::from(*n),
-            (Titration::Acid, Ion::Carbonate) => 2.0 * f64::from(*n),
             _ => 0.0,
         })
         .sum();
