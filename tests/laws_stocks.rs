@@ -5,12 +5,12 @@ use std::error::Error;
 use proptest::prelude::*;
 use waterflight::bench::{Bench, built_in_salts, starter};
 use waterflight::planner::plan_flight;
-use waterflight::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
+use waterflight::quantities::{Celsius, Day, Dimension, Fraction, Grams, Millilitres, Within};
 use waterflight::report::{Draws, MixReport, SpreadReport};
-use waterflight::shelf::reading::Reading;
+use waterflight::shelf::reading::{Reading, Titration};
 use waterflight::shelf::verify::{Dilution, expected, infer};
 use waterflight::shelf::{
-    Batch, Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, Verified,
+    Batch, Catalogue, Lot, Making, Price, Recipe, Stock, StrengthModel, Tools, Verified,
 };
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -159,6 +159,39 @@ proptest! {
         let want = real.meq_per_ml().value();
         prop_assert!((found.value / want - 1.0).abs() < 1e-6, "{} {want}", found.value);
         prop_assert!(found.standard / found.value > 0.01 && found.standard / found.value < 0.06);
+    }
+
+    /// Whatever is typed is understood or refused, and what is understood is an ordinary number.
+    #[test]
+    fn no_text_breaks_a_reader(
+        text in prop_oneof![
+            "[0-9±.,+/a-zA-Zµ° %-]{0,24}",
+            "[0-9.e+-]{1,8} (mL|drops) of [0-9.e+-]{1,8} (mol/L|°dH|meq/L)",
+            "[0-9.e+-]{1,8} mL of [0-9.e+-]{1,8} (mol/L|meq/L) on [0-9.e+-]{1,8} mL",
+            "[0-9.e+-]{1,8} (µS/cm|mS/cm|ppm scale 0.5|per kg|per [0-9.e+-]{1,8} g|± 1 %)",
+            "[0-9]{4}-[0-9]{2}-[0-9]{2}",
+        ],
+    ) {
+        for kind in [Titration::Edta, Titration::Acid] {
+            if let Ok(Reading::Titration { meq_per_l, volume_within, .. }) =
+                Reading::titration(kind, &text)
+            {
+                prop_assert!(meq_per_l > 0.0 && meq_per_l.is_finite(), "{text}");
+                prop_assert!(volume_within > 0.0 && volume_within.is_finite(), "{text}");
+            }
+        }
+        if let Ok(Reading::Conductivity { us_per_cm }) = Reading::meter(&text) {
+            prop_assert!(us_per_cm > 0.0 && us_per_cm.is_finite(), "{text}");
+        }
+        if let Ok(price) = Price::parse(&text, Dimension::Mass) {
+            prop_assert!(price.per_base >= 0.0 && price.per_base.is_finite(), "{text}");
+        }
+        if let Ok(within) = Within::parse_as(&text, &[Dimension::Percent]) {
+            prop_assert!(within.value.is_finite(), "{text}");
+        }
+        if let Some(day) = Day::parse(&text) {
+            prop_assert_eq!(Day::parse(&day.to_string()), Some(day));
+        }
     }
 
     /// A verified strength is the strength of the batch, however it was made.

@@ -110,6 +110,8 @@ fn mistakes_with_stocks_are_explained() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     for (name, arguments) in [
         ("weigh-too-little.txt", &["weigh", "table salt", "--make", "0.1 mL"][..]),
+        ("weigh-too-heavy.txt", &["weigh", "soda", "--make", "20 L"]),
+        ("weigh-no-amount.txt", &["weigh", "soda", "--make", "1e300 L"]),
         ("weigh-by-temperature.txt", &["weigh", "soda", "--make", "20 °C"]),
         ("weighed-without-unit.txt", &["weighed", "soda", "--salt", "15", "--volume", "0.5 L"]),
         ("weighed-crystals.txt", &["weighed", "soda", "--salt", "40 g", "--volume", "0.5 L"]),

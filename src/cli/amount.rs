@@ -16,19 +16,23 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
     })
 }
 
-/// An amount above zero.
+/// Smallest and largest amount that is taken for one of a bench, in g or mL: our choice, a
+/// milligram and ten tonnes. Beyond it is a slip of the hand.
+const ORDINARY: (f64, f64) = (1e-3, 1e7);
+
+/// An amount above zero and of ordinary size.
 pub(super) fn above_zero(
     option: &str,
     text: &str,
     dimensions: &[Dimension],
 ) -> Result<f64, Mistakes> {
     let value = amount(option, text, dimensions)?;
-    if value > 0.0 {
+    if (ORDINARY.0..=ORDINARY.1).contains(&value) {
         return Ok(value);
     }
     Err(vec![
-        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is nothing"))
-            .expected("an amount above zero"),
+        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
+            .expected("an amount above zero and of ordinary size"),
     ])
 }
 

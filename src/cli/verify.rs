@@ -12,9 +12,9 @@ use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Dimension, Millilitres};
 use crate::render;
 use crate::report::VerifyReport;
-use crate::shelf::Verified;
 use crate::shelf::reading::{Reading, ReadingError, Titration};
 use crate::shelf::verify::{Dilution, VerifyError};
+use crate::shelf::{Batch, Verified};
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -56,11 +56,21 @@ pub(super) fn run(
                 "add `--read`, `--edta` or `--acid`",
             ));
         };
+        if !found.can_judge {
+            return Err(needs(
+                "this reading is too uncertain to be recorded",
+                "dilute less, or read again",
+            ));
+        }
         let verified = Verified {
             day: today,
             g_per_kg: found.g_per_kg,
             standard_g_per_kg: found.g_per_kg_standard,
         };
+        let taken = Batch { verified: Some(verified), ..batch.clone() };
+        taken.made(bottle.written.recipe()).map_err(|error| {
+            needs(&format!("the strength that was read cannot be: {error}"), "read again")
+        })?;
         records::add_verified(&bench.root, &batch.stock, batch.number, verified)
             .map_err(|mistake| vec![mistake])?;
         found.recorded_on = Some(today.to_string());

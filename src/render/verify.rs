@@ -70,7 +70,13 @@ fn what_was_found(found: &FoundLine) -> String {
     let sign = if found.off_by_percent < 0.0 { "-" } else { "+" };
     let off = format!("{sign}{} %", two_figures(found.off_by_percent.abs()));
     let open = two_figures(found.open_percent);
-    if found.label_believed {
+    if !found.can_judge {
+        out.push_str(&wrapped(
+            "These readings cannot judge the label: too much is left open. Dilute less, or read \
+             again.",
+            0,
+        ));
+    } else if found.label_believed {
         out.push_str(&wrapped(
             &format!(
                 "The label can be believed: {off}, and {open} % is left open by what was read."

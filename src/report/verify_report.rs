@@ -63,6 +63,8 @@ pub struct FoundLine {
     pub off_by_percent: f64,
     /// Difference that the uncertainties together leave open, %.
     pub open_percent: f64,
+    /// Whether the readings are good enough to judge a label by.
+    pub can_judge: bool,
     /// Whether the label can be believed.
     pub label_believed: bool,
     /// Whether the readings agree among themselves.
@@ -72,6 +74,10 @@ pub struct FoundLine {
     /// Day on which the batch took the strength over.
     pub recorded_on: Option<String>,
 }
+
+/// Readings whose expanded uncertainty is a larger part of the strength than this judge nothing:
+/// our choice.
+const VAGUE: f64 = 0.25;
 
 /// Scales of meters that show dissolved solids: 0.5 (NaCl), 0.64 and 0.7 ("442"): common practice.
 const SCALES: [f64; 3] = [0.5, 0.64, 0.7];
@@ -152,6 +158,7 @@ fn found(
         label_meq_per_ml_expanded: COVERAGE * label_relative * label,
         off_by_percent: 100.0 * (factor - 1.0),
         open_percent: 100.0 * open,
+        can_judge: relative <= VAGUE / COVERAGE,
         label_believed: believed,
         readings_agree: best.agrees(),
         explanations,

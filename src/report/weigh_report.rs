@@ -102,6 +102,16 @@ pub enum WeighError {
         /// The smallest sensible amount, mL.
         least_ml: f64,
     },
+    /// More than the scale carries.
+    #[error("`{stock}` would weigh {total_g:.0} g, and the scale carries {most_g:.0} g")]
+    TooHeavy {
+        /// Name of the stock.
+        stock: String,
+        /// Salt and water, g.
+        total_g: f64,
+        /// The most that the scale carries, g.
+        most_g: f64,
+    },
     /// The amounts make no stock.
     #[error(transparent)]
     Stock(#[from] StockError),
@@ -136,7 +146,7 @@ impl WeighReport {
     /// What to weigh for an amount of a stock as its file means it.
     ///
     /// # Errors
-    /// When it is less than the balance can show.
+    /// When it is less than the balance can show or more than the scale carries.
     pub fn new(bottle: &Bottle, amount: Amount, tools: &Tools) -> Result<Self, WeighError> {
         let written = &bottle.written;
         let recipe = written.recipe();
@@ -145,6 +155,14 @@ impl WeighReport {
             Amount::Mass(mass) => mass,
             Amount::Volume(volume) => density * volume,
         };
+        let most = tools.scale.most;
+        if total > most {
+            return Err(WeighError::TooHeavy {
+                stock: written.name().to_owned(),
+                total_g: total.value(),
+                most_g: most.value(),
+            });
+        }
         let share = recipe.lot.compound_share();
         let wanted = total.value() * written.strength().value() / share;
         let balance = tools.weighs(Grams::new(wanted));

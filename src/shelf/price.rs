@@ -48,8 +48,9 @@ impl Price {
             leading_number(unit).ok().filter(|(_, rest)| !rest.is_empty()).unwrap_or((1.0, unit));
         let unit = Unit::parse(unit).ok().filter(|u| u.dimension() == per)?;
         let base = count * unit.factor();
-        (amount >= 0.0 && base > 0.0)
-            .then(|| Self { per_base: amount / base, money: name.trim().to_owned() })
+        let per_base = amount / base;
+        (amount >= 0.0 && base > 0.0 && per_base.is_finite())
+            .then(|| Self { per_base, money: name.trim().to_owned() })
     }
 }
 

@@ -78,7 +78,11 @@ impl Reading {
                 value / scale
             }
         };
-        if us_per_cm > 0.0 { Ok(Self::Conductivity { us_per_cm }) } else { Err(unreadable()) }
+        if us_per_cm > 0.0 && us_per_cm.is_finite() {
+            Ok(Self::Conductivity { us_per_cm })
+        } else {
+            Err(unreadable())
+        }
     }
 
     /// Reads a titration: `8.2 mL of 0.01 mol/L on 100 mL`, or `9 drops of 1 °dH` when each
@@ -108,15 +112,7 @@ impl Reading {
                 &[Dimension::AsCalciumCarbonate, Dimension::EquivalentsPerVolume],
             )?;
             let middle = count - 0.5;
-            if middle <= 0.0 || each <= 0.0 {
-                return Err(unreadable());
-            }
-            return Ok(Self::Titration {
-                kind,
-                meq_per_l: middle * each,
-                volume_within: 0.5 / middle,
-                titrant_within: TITRANT_WITHIN,
-            });
+            return Self::sound(kind, middle * each, 0.5 / middle).ok_or_else(unreadable);
         }
         let (strength, sample) = titrant.split_once(" on ").ok_or_else(unreadable)?;
         let millilitres = Quantity::parse_as(used, &[Dimension::Volume])?;
@@ -127,13 +123,17 @@ impl Reading {
         // mmol/L of EDTA bind two equivalents; an acid's moles are taken as equivalents.
         let is_moles = matches!(written.unit, Unit::MmolPerL | Unit::MolPerL);
         let equivalents = if kind == Titration::Edta && is_moles { 2.0 } else { 1.0 };
-        if millilitres <= 0.0 || sample <= 0.0 || strength <= 0.0 {
-            return Err(unreadable());
-        }
-        Ok(Self::Titration {
+        let meq_per_l = equivalents * strength * millilitres / sample;
+        Self::sound(kind, meq_per_l, BURETTE_WITHIN_ML / millilitres).ok_or_else(unreadable)
+    }
+
+    /// A titration whose numbers are numbers.
+    fn sound(kind: Titration, meq_per_l: f64, volume_within: f64) -> Option<Self> {
+        let ordinary = |x: f64| x > 0.0 && x.is_finite();
+        (ordinary(meq_per_l) && ordinary(volume_within)).then_some(Self::Titration {
             kind,
-            meq_per_l: equivalents * strength * millilitres / sample,
-            volume_within: BURETTE_WITHIN_ML / millilitres,
+            meq_per_l,
+            volume_within,
             titrant_within: TITRANT_WITHIN,
         })
     }
