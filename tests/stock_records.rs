@@ -98,6 +98,24 @@ fn a_batch_of_another_salt_stays_out_of_the_bottle() -> Fallible {
     let stock = run(&bench, &["stock", "epsom"])?;
     assert!((number(&stock, "/0/g_per_kg")? - 40.0).abs() < 1e-9);
     assert_eq!(stock.pointer("/0/keeping/batch"), Some(&Value::Null));
+    let notes = run(&bench, &["mix"])?.pointer("/notes").map(ToString::to_string);
+    assert!(notes.is_some_and(|n| n.contains("batch 1 was made of MgSO4·7H2O")));
+    Ok(())
+}
+
+/// A bottle that was filled at 20 °C and then moved into the cold.
+#[test]
+fn a_bottle_moved_into_the_cold_is_warned_of() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let file = bench.join("stocks/soda.ron");
+    let warm = fs::read_to_string(&file)?.replace("5 °C", "20 °C");
+    fs::write(&file, &warm)?;
+    run(&bench, &["weighed", "soda", "--salt", "40 g", "--volume", "500 mL"])?;
+    let quiet = run(&bench, &["stocktake"])?.pointer("/notes").map(ToString::to_string);
+    assert_eq!(quiet.as_deref(), Some("[]"));
+    fs::write(&file, warm.replace("storage: \"20 °C\"", "storage: \"5 °C\""))?;
+    let notes = run(&bench, &["stocktake"])?.pointer("/notes").map(ToString::to_string);
+    assert!(notes.is_some_and(|n| n.contains("where it is kept, at 5 °C only 70.")));
     Ok(())
 }
 

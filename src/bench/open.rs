@@ -7,7 +7,7 @@ use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_
 use crate::bench::{place, salt_entry::built_in_salts};
 use crate::chemistry::Formula;
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::shelf::{Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
+use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{BaseWater, Flight};
 
@@ -47,6 +47,8 @@ pub struct Bench {
     pub bottles: Vec<Bottle>,
     /// What was recorded.
     pub records: Records,
+    /// Newest batches of another compound than their stock's file names.
+    pub set_aside: Vec<Batch>,
     /// What is weighed, measured and dosed with.
     pub tools: Tools,
     /// Prices of waters by name, per millilitre.
@@ -117,7 +119,7 @@ impl Bench {
         );
         let (bottles, waters) = both(bottles, waters)?;
         let records = Records::read(root).map_err(single)?;
-        let (stocks, bottles) = fill(root, bottles, &records).map_err(single)?;
+        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records).map_err(single)?;
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters
             .iter()
@@ -138,6 +140,7 @@ impl Bench {
             stocks,
             bottles,
             records,
+            set_aside,
             tools: settings.tools,
             water_prices,
             waters,
@@ -235,20 +238,33 @@ impl Bench {
     }
 }
 
+/// The stocks as they are in their bottles.
+struct Shelf {
+    stocks: Vec<Benched<Stock>>,
+    bottles: Vec<Bottle>,
+    set_aside: Vec<Batch>,
+}
+
 /// Puts the newest batch of each stock into its bottle. A batch of another compound, from before
 /// the stock's file was changed, stays in the records and out of the bottle.
 fn fill(
     root: &Path,
     bottles: Vec<Benched<Bottle>>,
     records: &Records,
-) -> Result<(Vec<Benched<Stock>>, Vec<Bottle>), Diagnostic> {
+) -> Result<Shelf, Diagnostic> {
+    let mut set_aside = Vec::new();
     let mut stocks = Vec::new();
     let mut filled = Vec::new();
     for Benched { value: mut bottle, path } in bottles {
         let written = bottle.written.recipe();
         let same =
             |salt: &str| Formula::parse(salt).is_ok_and(|f| f.same_compound(&written.salt.formula));
-        let newest = records.newest(bottle.written.name()).filter(|b| same(&b.salt)).cloned();
+        let newest = records.newest(bottle.written.name()).cloned();
+        let (newest, other) = match newest {
+            Some(batch) if !same(&batch.salt) => (None, Some(batch)),
+            newest => (newest, None),
+        };
+        set_aside.extend(other);
         let stock = match newest {
             None => bottle.written.clone(),
             Some(mut batch) => {
@@ -265,7 +281,7 @@ fn fill(
         stocks.push(Benched { value: stock, path });
         filled.push(bottle);
     }
-    Ok((stocks, filled))
+    Ok(Shelf { stocks, bottles: filled, set_aside })
 }
 
 fn single(diagnostic: Diagnostic) -> Vec<Diagnostic> {

@@ -11,7 +11,7 @@ use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Dimension, Fraction, Millilitres};
 use crate::render;
 use crate::report::AdviceReport;
-use crate::report::advise::DoseWish;
+use crate::report::round_strength::DoseWish;
 
 pub(super) fn run(
     bench: Option<&Path>,

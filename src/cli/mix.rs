@@ -6,7 +6,7 @@ use crate::bench::{Bench, FlightFile};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::cli::stocktake::{filled, torn};
+use crate::cli::stocktake::{filled, of_records};
 use crate::files::{Diagnostic, Fault};
 use crate::planner::{Plan, plan_flight};
 use crate::quantities::Day;
@@ -32,7 +32,7 @@ pub(super) fn run(
     report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &bench.tools, &plans, draws));
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
     let warnings = warnings(&filled(&bench), &report.stocks_used, &bench.tools, Day::today());
-    report.notes.extend(warnings.into_iter().chain(torn(&bench)));
+    report.notes.extend(warnings.into_iter().chain(of_records(&bench)));
     report.show_budget = options.budget;
     if json {
         render::json::document(&report).map_err(|e| internal(&e))

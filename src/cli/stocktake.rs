@@ -13,10 +13,11 @@ use crate::cli::outcome::{Outcome, internal};
 use crate::render;
 use crate::report::stocktake::Filled;
 use crate::report::{Note, StocktakeReport};
+use crate::shelf::solubility;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, torn(&bench));
+    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, of_records(&bench));
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {
@@ -38,10 +39,20 @@ pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
         .collect()
 }
 
-/// Logs that end in a piece of a line.
-pub(super) fn torn(bench: &Bench) -> Vec<Note> {
+/// What is to be known of the records of a bench.
+pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
     let logs = bench.records.torn.iter();
-    logs.map(|log| Note::TornRecord { log: log.display().to_string() }).collect()
+    let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
+    let others = bench.set_aside.iter().map(|batch| Note::BatchOfAnotherSalt {
+        stock: batch.stock.clone(),
+        batch: batch.number,
+        salt: batch.salt.clone(),
+    });
+    let crystals = bench.stocks.iter().zip(&bench.bottles).filter_map(|(stock, bottle)| {
+        let refusal = solubility::check(&stock.value, bottle.storage).err()?;
+        Some(Note::Crystals { why: refusal.to_string() })
+    });
+    torn.chain(others).chain(crystals).collect()
 }
 
 #[derive(Serialize)]

@@ -6,6 +6,7 @@ pub mod keeping_report;
 pub mod keyed;
 pub mod mix_report;
 pub mod note;
+pub mod round_strength;
 pub mod salt_report;
 pub mod spread;
 pub mod stock_report;

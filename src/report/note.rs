@@ -63,6 +63,20 @@ pub enum Note {
         /// The last day of its keeping time.
         until: Day,
     },
+    /// The newest batch is of another compound than the stock's file names now.
+    BatchOfAnotherSalt {
+        /// Name of the stock.
+        stock: String,
+        /// Number of the batch.
+        batch: u32,
+        /// Formula of its salt.
+        salt: String,
+    },
+    /// What is in a bottle would not stay dissolved where it is kept.
+    Crystals {
+        /// Why.
+        why: String,
+    },
     /// A log ends in a piece of a line.
     TornRecord {
         /// The log.
@@ -101,6 +115,14 @@ impl fmt::Display for Note {
             ),
             Note::KeptTooLong { stock, until } => {
                 write!(f, "{stock}: was meant to keep until {until}; make it fresh or verify it.")
+            }
+            Note::BatchOfAnotherSalt { stock, batch, salt } => write!(
+                f,
+                "{stock}: batch {batch} was made of {salt}, which is not what its file names now; \
+                 doses follow from the file until a new batch is recorded."
+            ),
+            Note::Crystals { why } => {
+                write!(f, "{why}: warm it until it is clear before you dose.")
             }
             Note::TornRecord { log } => write!(
                 f,
