@@ -1,4 +1,8 @@
 //! What is not known exactly of a stock, and how its strength follows from it.
+//!
+//! Each weighing is an input of its own. Two masses from one balance share a part of its error,
+//! which would cancel in the strength, their ratio; how large that part is no maker says, so
+//! none is assumed, and the ± is rather too large than too small.
 
 use std::fmt;
 
