@@ -67,6 +67,12 @@ fn what_was_found(found: &FoundLine) -> String {
         show::fixed(found.label_meq_per_ml, 4),
         show::fixed(found.label_meq_per_ml_expanded, 4),
     );
+    let sources: Vec<String> = found
+        .sources
+        .iter()
+        .map(|s| format!("{} {} %", s.source, show::fixed(s.percent, 0)))
+        .collect();
+    out.push_str(&wrapped(&format!("± of what was read comes from: {}", sources.join(", ")), 2));
     let sign = if found.off_by_percent < 0.0 { "-" } else { "+" };
     let off = format!("{sign}{} %", two_figures(found.off_by_percent.abs()));
     let open = two_figures(found.open_percent);

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::quantities::Fraction;
-use crate::quantities::uncertain::COVERAGE;
+use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::weigh_report::StrengthLine;
 use crate::shelf::reading::Reading;
@@ -51,6 +51,8 @@ pub struct FoundLine {
     pub meq_per_ml: f64,
     /// Its expanded uncertainty.
     pub meq_per_ml_expanded: f64,
+    /// Where that comes from, largest first.
+    pub sources: Vec<SourceLine>,
     /// Strength, g/kg.
     pub g_per_kg: f64,
     /// Its standard uncertainty.
@@ -73,6 +75,26 @@ pub struct FoundLine {
     pub explanations: Vec<String>,
     /// Day on which the batch took the strength over.
     pub recorded_on: Option<String>,
+}
+
+/// A source of the uncertainty of a reading.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SourceLine {
+    /// What it is.
+    pub source: String,
+    /// Share in the variance, %.
+    pub percent: f64,
+}
+
+/// Our choice: sources below this share of the variance are left out.
+const MATTERS: f64 = 0.01;
+
+fn sources(result: &Uncertain, inputs: &[Input]) -> Vec<SourceLine> {
+    let shares = result.budget().into_iter().filter(|(_, share)| *share >= MATTERS);
+    let line = |(at, share): (usize, f64)| {
+        Some(SourceLine { source: inputs.get(at)?.name.clone(), percent: 100.0 * share })
+    };
+    shares.filter_map(line).collect()
 }
 
 /// Readings whose expanded uncertainty is a larger part of the strength than this judge nothing:
@@ -134,10 +156,11 @@ fn found(
     readings: &[Reading],
     label_relative: f64,
 ) -> Result<FoundLine, VerifyError> {
-    let best = infer(stock, dilution, blank, readings, tools)?;
+    let (best, inputs) = infer(stock, dilution, blank, readings, tools)?;
+    let (value, standard) = (best.result.value, best.result.standard());
     let label = stock.meq_per_ml().value();
-    let factor = best.value / label;
-    let relative = best.standard / best.value;
+    let factor = value / label;
+    let relative = standard / value;
     let open = COVERAGE * (relative * relative + label_relative * label_relative).sqrt();
     let believed = (factor - 1.0).abs() <= open * factor.max(1.0);
     let g_per_kg = g_per_kg(stock, factor);
@@ -150,8 +173,9 @@ fn found(
             .collect()
     };
     Ok(FoundLine {
-        meq_per_ml: best.value,
-        meq_per_ml_expanded: COVERAGE * best.standard,
+        meq_per_ml: value,
+        meq_per_ml_expanded: COVERAGE * standard,
+        sources: sources(&best.result, &inputs),
         g_per_kg,
         g_per_kg_standard: g_per_kg * relative,
         label_meq_per_ml: label,

@@ -4,12 +4,10 @@
 use crate::quantities::uncertain::Uncertain;
 
 /// A value from several estimates.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BestValue {
-    /// The value.
-    pub value: f64,
-    /// Its standard uncertainty.
-    pub standard: f64,
+    /// The value, with what each input contributes to its uncertainty.
+    pub result: Uncertain,
     /// Weighted sum of squared differences.
     pub chi_squared: f64,
     /// Estimates beyond the first.
@@ -39,12 +37,17 @@ pub fn best(estimates: &[Uncertain]) -> Option<BestValue> {
         return None;
     }
     let value = weights.iter().zip(estimates).map(|(w, e)| w * e.value).sum::<f64>() / whole;
+    let mut parts = vec![0.0; estimates.iter().map(|e| e.parts.len()).max()?];
+    for (weight, estimate) in weights.iter().zip(estimates) {
+        for (sum, part) in parts.iter_mut().zip(&estimate.parts) {
+            *sum += weight * part / whole;
+        }
+    }
     let differences: Vec<f64> = estimates.iter().map(|e| e.value - value).collect();
     let weighted = solve(covariance, differences.clone())?;
     let chi_squared = differences.iter().zip(weighted).map(|(d, w)| d * w).sum();
     Some(BestValue {
-        value,
-        standard: (1.0 / whole).sqrt(),
+        result: Uncertain { value, parts },
         chi_squared,
         freedom: estimates.len().saturating_sub(1),
     })
@@ -95,8 +98,8 @@ mod tests {
     fn independent_estimates_are_weighted_by_their_variance() {
         let got = best(&[estimate(10.0, &[1.0, 0.0]), estimate(13.0, &[0.0, 2.0])]);
         // weights 1 and 1/4: (10 + 13/4)/(5/4), u = √(4/5), χ² = 9/(1 + 4)
-        assert!(got.is_some_and(|b| (b.value - 10.6).abs() < 1e-12));
-        assert!(got.is_some_and(|b| (b.standard - 0.8_f64.sqrt()).abs() < 1e-12));
+        assert!(got.as_ref().is_some_and(|b| (b.result.value - 10.6).abs() < 1e-12));
+        assert!(got.as_ref().is_some_and(|b| (b.result.standard() - 0.8_f64.sqrt()).abs() < 1e-12));
         assert!(got.is_some_and(|b| (b.chi_squared - 1.8).abs() < 1e-12 && b.agrees()));
     }
 
@@ -104,7 +107,9 @@ mod tests {
     #[test]
     fn a_shared_part_stays() {
         let got = best(&[estimate(10.0, &[1.0, 0.5, 0.0]), estimate(10.2, &[1.0, 0.0, 0.5])]);
-        assert!(got.is_some_and(|b| (b.standard - (1.0_f64 + 0.125).sqrt()).abs() < 1e-12));
+        assert!(
+            got.is_some_and(|b| (b.result.standard() - (1.0_f64 + 0.125).sqrt()).abs() < 1e-12)
+        );
     }
 
     #[test]

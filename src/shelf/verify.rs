@@ -161,7 +161,8 @@ fn titrated(stock: &Stock, kind: Titration) -> Option<f64> {
     (found > 0.0).then(|| found / salt.equivalents_per_mole())
 }
 
-/// The strength, meq/mL, that readings of one dilution give together.
+/// The strength, meq/mL, that readings of one dilution give together, with the inputs that its
+/// uncertainty comes from.
 ///
 /// # Errors
 /// When a reading does not fit the salt or lies beyond dilute solutions.
@@ -171,7 +172,7 @@ pub fn infer(
     blank: f64,
     readings: &[Reading],
     tools: &Tools,
-) -> Result<BestValue, VerifyError> {
+) -> Result<(BestValue, Vec<Input>), VerifyError> {
     let salt = &stock.recipe().salt;
     let formula = || salt.formula.to_string();
     let equivalents = salt.equivalents_per_mole();
@@ -219,7 +220,8 @@ pub fn infer(
         let (common, own) = x.split_at_checked(shared).unwrap_or((&[], &[]));
         kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own, equivalents)).collect()
     });
-    best(&estimates).filter(|b| b.value > 0.0).ok_or(VerifyError::NoStrength)
+    let best = best(&estimates).filter(|b| b.result.value > 0.0);
+    Ok((best.ok_or(VerifyError::NoStrength)?, inputs))
 }
 
 /// A reading with what it takes to understand it.
