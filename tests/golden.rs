@@ -25,6 +25,12 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("water-dilution.txt", &["water", "5 mL/L epsom"]),
     ("read-agrees.txt", &["read", "middle", "251"]),
     ("read-forgotten.txt", &["read", "sulfate side", "128"]),
+    ("help-verify.txt", &["verify", "--help"]),
+    ("weigh.txt", &["weigh", "calcium", "--make", "1 L"]),
+    ("stock-soda.txt", &["stock", "soda"]),
+    ("verify.txt", &["verify", "calcium", "--read", "217 µS/cm", "--blank", "1 µS/cm"]),
+    ("advise.txt", &["advise", "--error", "5 %"]),
+    ("stocktake.txt", &["stocktake", "--on", "2026-06-01"]),
     ("sources.txt", &["sources"]),
 ];
 

@@ -119,3 +119,41 @@ fn mistakes_outside_of_files_are_explained() -> Fallible {
     compare(&run(&elsewhere, &["mix"])?, &beside("no-bench.txt"))?;
     Ok(())
 }
+
+#[test]
+fn mistakes_with_stocks_are_explained() -> Fallible {
+    let beside =
+        |name: &str| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes").join(name);
+    let (_folder, bench) = starter_bench()?;
+    for (name, arguments) in [
+        ("weigh-too-little.txt", &["weigh", "table salt", "--make", "0.1 mL"][..]),
+        ("weigh-too-heavy.txt", &["weigh", "soda", "--make", "20 L"]),
+        ("weigh-no-amount.txt", &["weigh", "soda", "--make", "1e300 L"]),
+        ("weigh-by-temperature.txt", &["weigh", "soda", "--make", "20 °C"]),
+        ("weighed-without-unit.txt", &["weighed", "soda", "--salt", "15", "--volume", "0.5 L"]),
+        ("weighed-crystals.txt", &["weighed", "soda", "--salt", "40 g", "--volume", "0.5 L"]),
+        ("weighed-no-water.txt", &["weighed", "epsom", "--salt", "40 g", "--total", "40 g"]),
+        (
+            "weighed-no-day.txt",
+            &["weighed", "epsom", "--salt", "4 g", "--total", "99 g", "--date", "2026-02-30"],
+        ),
+        ("verify-nothing-to-titrate.txt", &["verify", "soda", "--edta", "9 drops of 1 °dH"]),
+        ("verify-no-scale.txt", &["verify", "soda", "--read", "85 ppm"]),
+        ("verify-too-strong.txt", &["verify", "soda", "--read", "40 mS/cm"]),
+        ("verify-no-dilution.txt", &["verify", "soda", "--take", "1 L"]),
+        ("verify-no-batch.txt", &["verify", "soda", "--read", "160 µS/cm", "--record"]),
+        ("advise-impossible.txt", &["advise", "--error", "0.1 %"]),
+    ] {
+        compare(&run(&bench, arguments)?, &beside(name))?;
+    }
+    fs::create_dir(bench.join("records"))?;
+    let newer = r#"{"kind":"made","v":2,"stock":"epsom","batch":1}"#;
+    fs::write(bench.join("records/batches.jsonl"), format!("{newer}\n"))?;
+    compare(&run(&bench, &["mix"])?, &beside("record-of-a-newer-program.txt"))?;
+    fs::remove_dir_all(bench.join("records"))?;
+    let settings = fs::read_to_string(bench.join("bench.ron"))?;
+    let blunt = settings.replace("resolution: \"0.01 g\"", "resolution: \"0 g\"");
+    fs::write(bench.join("bench.ron"), blunt)?;
+    compare(&run(&bench, &["mix"])?, &beside("balance-without-steps.txt"))?;
+    Ok(())
+}

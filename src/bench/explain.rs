@@ -3,9 +3,9 @@
 
 use crate::chemistry::FormulaError;
 use crate::files::Diagnostic;
-use crate::quantities::{Dimension, QuantityError};
+use crate::quantities::{Dimension, QuantityError, show};
 use crate::shelf::catalogue::Hydrate;
-use crate::shelf::{LookupError, SaltError, StockError};
+use crate::shelf::{LookupError, SaltError, SolubilityError, StockError};
 use crate::waters::{AnalysisError, GoalError, Measure, MeasureError};
 
 /// What to add to a diagnostic whose title and place are already there.
@@ -189,6 +189,12 @@ pub(super) fn stock(error: &StockError) -> Advice {
         )
         .and("make it weaker, or measure it at another temperature"),
     }
+}
+
+/// Advice on a stock that would not stay a clear solution.
+pub(super) fn solubility(error: &SolubilityError) -> Advice {
+    Advice::expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
+        .and("make it weaker, or keep it warmer (`storage: \"20 °C\"`) if that helps")
 }
 
 /// Advice on an analysis.

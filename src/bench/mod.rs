@@ -2,14 +2,18 @@
 
 mod explain;
 mod flight_entry;
+mod kept;
 mod machine_entry;
 mod open;
 mod place;
+pub mod records;
 mod salt_entry;
 mod settings_entry;
 pub mod starter;
 mod stock_entry;
+mod tools_entry;
 mod water_entry;
 
 pub use open::{Bench, Benched, FlightFile, find_root};
+pub use records::Records;
 pub use salt_entry::built_in_salts;

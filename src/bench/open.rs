@@ -2,11 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::records::{Records, batches_path};
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
 use crate::bench::{place, salt_entry::built_in_salts};
+use crate::chemistry::Formula;
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
 use crate::report::{BoilerSettings, MeterSettings};
-use crate::shelf::{Catalogue, Salt, Stock};
+use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{BaseWater, Flight};
 
@@ -44,8 +46,18 @@ pub struct Bench {
     pub meter: MeterSettings,
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
-    /// The stocks, by file name.
+    /// The stocks, by file name: each as its newest batch was made, or as its file means it.
     pub stocks: Vec<Benched<Stock>>,
+    /// How each stock is kept and what is in its bottle, in the order of `stocks`.
+    pub bottles: Vec<Bottle>,
+    /// What was recorded.
+    pub records: Records,
+    /// Newest batches of another compound than their stock's file names.
+    pub set_aside: Vec<Batch>,
+    /// What is weighed, measured and dosed with.
+    pub tools: Tools,
+    /// Prices of waters by name, per millilitre.
+    pub water_prices: Vec<(String, Price)>,
     /// The base waters, by file name; distilled water is always there beside them.
     pub waters: Vec<Benched<BaseWater>>,
     /// The flight files, by file name.
@@ -85,12 +97,12 @@ impl Bench {
         let settings =
             read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single)?;
         let salts = open_salts(root)?;
-        let stocks = open_all(
+        let bottles = open_all(
             &root.join("stocks"),
             "stock",
             stock_entry::one,
             stock_entry::StockEntry::name_leaf,
-            |entry, source| entry.into_stock(source, &salts),
+            |entry, source| entry.into_bottle(source, &salts),
         );
         let waters = open_all(
             &root.join("waters"),
@@ -106,10 +118,21 @@ impl Bench {
                         "always there",
                     ));
                 }
-                entry.into_water(source)
+                let price = entry.price(source)?;
+                Ok((entry.into_water(source)?, price))
             },
         );
-        let (stocks, waters) = both(stocks, waters)?;
+        let (bottles, waters) = both(bottles, waters)?;
+        let records = Records::read(root).map_err(single)?;
+        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records).map_err(single)?;
+        let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
+        let water_prices = waters
+            .iter()
+            .filter_map(|w| Some((w.value.0.name.clone(), w.value.1.clone()?)))
+            .chain(distilled)
+            .collect();
+        let waters =
+            waters.into_iter().map(|w| Benched { value: w.value.0, path: w.path }).collect();
         let flights = read::ron_files(&root.join("flights"))
             .map_err(single)?
             .into_iter()
@@ -122,6 +145,11 @@ impl Bench {
             meter: settings.meter,
             salts,
             stocks,
+            bottles,
+            records,
+            set_aside,
+            tools: settings.tools,
+            water_prices,
             waters,
             flights,
         })
@@ -175,6 +203,30 @@ impl Bench {
         flight_entry::one(&source)?.into_flight(&source, &waters, &shelf)
     }
 
+    /// What is not known exactly of each of some stocks of the bench.
+    #[must_use]
+    pub fn strength_models(&self, stocks: &[Stock]) -> Vec<StrengthModel> {
+        let model = |stock: &Stock| match self.bottle(stock) {
+            Some(bottle) => bottle.strength_model(stock),
+            None => StrengthModel::new(stock, None),
+        };
+        stocks.iter().map(model).collect()
+    }
+
+    /// What was poured from the batch that is in a bottle now, mL.
+    #[must_use]
+    pub fn poured_ml(&self, bottle: &Bottle) -> f64 {
+        let Some(batch) = &bottle.batch else { return 0.0 };
+        let taken = self.records.pours.iter().flat_map(|pour| &pour.taken);
+        taken.filter(|t| t.stock == batch.stock && t.batch == batch.number).map(|t| t.ml).sum()
+    }
+
+    /// The bottle of a stock of the bench.
+    #[must_use]
+    pub fn bottle(&self, stock: &Stock) -> Option<&Bottle> {
+        self.bottles.iter().find(|b| b.written.name() == stock.name())
+    }
+
     /// The stock of that name.
     ///
     /// # Errors
@@ -191,6 +243,52 @@ impl Bench {
             }
         })
     }
+}
+
+/// The stocks as they are in their bottles.
+struct Shelf {
+    stocks: Vec<Benched<Stock>>,
+    bottles: Vec<Bottle>,
+    set_aside: Vec<Batch>,
+}
+
+/// Puts the newest batch of each stock into its bottle. A batch of another compound, from before
+/// the stock's file was changed, stays in the records and out of the bottle.
+fn fill(
+    root: &Path,
+    bottles: Vec<Benched<Bottle>>,
+    records: &Records,
+) -> Result<Shelf, Diagnostic> {
+    let mut set_aside = Vec::new();
+    let mut stocks = Vec::new();
+    let mut filled = Vec::new();
+    for Benched { value: mut bottle, path } in bottles {
+        let written = bottle.written.recipe();
+        let same =
+            |salt: &str| Formula::parse(salt).is_ok_and(|f| f.same_compound(&written.salt.formula));
+        let newest = records.newest(bottle.written.name()).cloned();
+        let (newest, other) = match newest {
+            Some(batch) if !same(&batch.salt) => (None, Some(batch)),
+            newest => (newest, None),
+        };
+        set_aside.extend(other);
+        let stock = match newest {
+            None => bottle.written.clone(),
+            Some(mut batch) => {
+                batch.lot.price.clone_from(&written.lot.price);
+                let made = batch.made(written).map_err(|error| {
+                    Diagnostic::new(Fault::Content, error.to_string())
+                        .about(batches_path(root))
+                        .remedy("record what was really weighed once more, with `weighed`")
+                })?;
+                bottle.batch = Some(batch);
+                made
+            }
+        };
+        stocks.push(Benched { value: stock, path });
+        filled.push(bottle);
+    }
+    Ok(Shelf { stocks, bottles: filled, set_aside })
 }
 
 fn single(diagnostic: Diagnostic) -> Vec<Diagnostic> {

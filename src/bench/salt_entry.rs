@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::{explain, place};
 use crate::chemistry::Formula;
 use crate::files::{Diagnostic, SourceText, Written, read};
-use crate::shelf::{Salt, SaltError};
+use crate::shelf::{Salt, SaltError, Solubility};
 
 /// The built-in salts, in the user's own format.
 const BUILT_IN: &str = include_str!("../../stocks/salts.ron");
@@ -22,6 +22,9 @@ pub(super) struct SaltEntry {
     #[serde(default)]
     carbonation_mol_co2: u32,
     ins: Option<String>,
+    #[serde(default)]
+    solubility: Vec<(f64, f64)>,
+    solubility_source: Option<String>,
     #[serde(default)]
     cautions: Vec<String>,
     source: Option<String>,
@@ -62,6 +65,10 @@ impl SaltEntry {
             ions,
             carbonation_mol_co2: f64::from(self.carbonation_mol_co2),
             ins: self.ins,
+            solubility: Solubility::new(
+                &self.solubility,
+                self.solubility_source.unwrap_or_else(|| "stated by the user".to_owned()),
+            ),
             cautions: self.cautions,
             source: self.source.unwrap_or_else(|| "stated by the user".to_owned()),
         })

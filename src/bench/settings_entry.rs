@@ -3,9 +3,12 @@
 use serde::Deserialize;
 
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
-use crate::bench::place;
+use crate::bench::tools_entry::ToolsEntry;
+use crate::bench::{kept, place};
 use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::quantities::Dimension;
 use crate::report::{BoilerSettings, MeterSettings};
+use crate::shelf::{Price, Tools};
 
 /// The settings file as written.
 #[derive(Debug, Deserialize)]
@@ -13,24 +16,38 @@ use crate::report::{BoilerSettings, MeterSettings};
 struct SettingsEntry {
     title: Written,
     #[serde(default)]
+    tools: ToolsEntry,
+    distilled_price: Option<Written>,
+    #[serde(default)]
     boilers: BoilersEntry,
     #[serde(default)]
     meter: MeterEntry,
 }
 
-/// What `bench.ron` holds.
-#[derive(Debug)]
+/// The settings of a bench.
 pub(super) struct Settings {
+    /// Its title.
     pub(super) title: String,
+    /// What is weighed, measured and dosed with.
+    pub(super) tools: Tools,
+    /// Price of distilled water, per millilitre.
+    pub(super) distilled_price: Option<Price>,
+    /// The temperatures that waters are looked at in.
     pub(super) boilers: BoilerSettings,
+    /// The meter that readings come from.
     pub(super) meter: MeterSettings,
 }
 
-/// The settings of a bench.
+/// Reads the settings.
 pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
     let entry: SettingsEntry = read::parse(source)?;
+    let price = entry.distilled_price.as_ref();
     Ok(Settings {
         title: place::name(source, &entry.title)?,
+        tools: entry.tools.meant(source)?,
+        distilled_price: price
+            .map(|leaf| kept::price(source, leaf, Dimension::Volume))
+            .transpose()?,
         boilers: entry.boilers.meant(source)?,
         meter: entry.meter.meant(source)?,
     })

@@ -2,11 +2,11 @@
 
 use serde::Deserialize;
 
-use crate::bench::{explain, place};
+use crate::bench::{explain, kept, place};
 use crate::chemistry::density::DensityError;
 use crate::files::{Diagnostic, SourceText, Written, read};
-use crate::quantities::{Celsius, Dimension, Fraction, Grams, Millilitres};
-use crate::shelf::{Catalogue, Lot, Making, Recipe, Stock, StockError};
+use crate::quantities::{Celsius, Dimension, Grams, Millilitres};
+use crate::shelf::{Bottle, Catalogue, Lot, Making, Recipe, Stock, StockError, solubility};
 
 /// Temperature at which volumes are measured when nothing is said: that for which volumetric
 /// glassware is calibrated (ISO 384, from memory).
@@ -21,6 +21,8 @@ pub(super) struct StockEntry {
     made: MadeEntry,
     lot: Option<LotEntry>,
     temperature: Option<Written>,
+    storage: Option<Written>,
+    keeps: Option<Written>,
 }
 
 /// How it is made, as written.
@@ -39,6 +41,7 @@ struct LotEntry {
     purity: Option<Written>,
     moisture: Option<Written>,
     grade: Option<String>,
+    price: Option<Written>,
 }
 
 /// One file of the folder `stocks`.
@@ -52,12 +55,12 @@ impl StockEntry {
         &self.name
     }
 
-    /// The stock as meant.
-    pub(super) fn into_stock(
+    /// The stock as meant, and how it is kept.
+    pub(super) fn into_bottle(
         self,
         source: &SourceText,
         catalogue: &Catalogue,
-    ) -> Result<Stock, Diagnostic> {
+    ) -> Result<Bottle, Diagnostic> {
         let name = place::name(source, &self.name)?;
         let salt = catalogue
             .find(self.salt.text())
@@ -72,13 +75,22 @@ impl StockEntry {
             Some(leaf) => place::amount(source, leaf, &[Dimension::Temperature])?,
             None => GLASSWARE_CELSIUS,
         };
-        let recipe = Recipe { name, salt, lot, making, temperature: Celsius::new(temperature) };
-        Stock::new(recipe).map_err(|e| {
+        let temperature = Celsius::new(temperature);
+        let recipe = Recipe { name, salt, lot, making, temperature };
+        let written = Stock::new(recipe).map_err(|e| {
             let too_cold =
                 matches!(e, StockError::Density { source: DensityError::Temperature { .. }, .. });
             let leaf = self.temperature.as_ref().filter(|_| too_cold).unwrap_or(strength_leaf);
             place::mistake(source, leaf, &e, explain::stock(&e))
-        })
+        })?;
+        let storage = match &self.storage {
+            Some(leaf) => Celsius::new(place::amount(source, leaf, &[Dimension::Temperature])?),
+            None => temperature,
+        };
+        let keeps_days = self.keeps.as_ref().map(|leaf| kept::days(source, leaf)).transpose()?;
+        solubility::check(&written, storage)
+            .map_err(|e| place::mistake(source, strength_leaf, &e, explain::solubility(&e)))?;
+        Ok(Bottle { written, storage, keeps_days, batch: None })
     }
 }
 
@@ -107,14 +119,16 @@ impl MadeEntry {
 
 impl LotEntry {
     fn meant(&self, source: &SourceText) -> Result<Lot, Diagnostic> {
-        let share = |leaf: &Option<Written>, default: f64| match leaf {
-            Some(leaf) => place::share(source, leaf).map(Fraction::new),
-            None => Ok(Fraction::new(default)),
-        };
+        let (purity, purity_within) = kept::share(source, self.purity.as_ref(), 1.0)?;
+        let (moisture, moisture_within) = kept::share(source, self.moisture.as_ref(), 0.0)?;
+        let price = self.price.as_ref();
         Ok(Lot {
-            purity: share(&self.purity, 1.0)?,
-            moisture: share(&self.moisture, 0.0)?,
+            purity,
+            purity_within,
+            moisture,
+            moisture_within,
             grade: self.grade.clone(),
+            price: price.map(|leaf| kept::price(source, leaf, Dimension::Mass)).transpose()?,
         })
     }
 }

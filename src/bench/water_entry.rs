@@ -2,8 +2,10 @@
 
 use serde::Deserialize;
 
-use crate::bench::{explain, place};
+use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::quantities::Dimension;
+use crate::shelf::Price;
 use crate::waters::{AnalysisError, BaseWater, Measure};
 
 /// A water file as written.
@@ -13,6 +15,7 @@ pub(super) struct WaterEntry {
     name: Written,
     analysis: Fields,
     ph: Option<Written>,
+    price: Option<Written>,
 }
 
 /// One file of the folder `waters`.
@@ -24,6 +27,12 @@ impl WaterEntry {
     /// Where its name stands.
     pub(super) fn name_leaf(&self) -> &Written {
         &self.name
+    }
+
+    /// Its price per millilitre.
+    pub(super) fn price(&self, source: &SourceText) -> Result<Option<Price>, Diagnostic> {
+        let price = self.price.as_ref();
+        price.map(|leaf| kept::price(source, leaf, Dimension::Volume)).transpose()
     }
 
     /// The water as meant.

@@ -145,6 +145,12 @@ impl Formula {
         self.elements.iter().copied()
     }
 
+    /// The formula as printed, hydrate water left out.
+    #[must_use]
+    pub fn without_water(&self) -> String {
+        self.anhydrous.clone()
+    }
+
     /// Whether both are the same compound when hydrate water is left aside.
     #[must_use]
     pub fn same_but_for_water(&self, other: &Self) -> bool {

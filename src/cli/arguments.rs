@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
@@ -49,11 +49,73 @@ pub(super) enum Verb {
         /// Name on the bottle.
         name: Option<String>,
     },
+    /// Say what to weigh for a stock: salt, water, order of work, a label.
+    #[command(
+        after_help = "Examples:\n  waterflight weigh epsom\n  waterflight weigh epsom --make \"1 L\""
+    )]
+    Weigh {
+        /// Name on the bottle.
+        stock: String,
+        /// How much to make, by volume or mass; as much as its file says when left out.
+        #[arg(long, value_name = "AMOUNT")]
+        make: Option<String>,
+    },
+    /// Record what was really weighed; doses then follow from it.
+    #[command(
+        after_help = "Example:\n  waterflight weighed epsom --salt \"40.02 g\" --total \"1001 g\" --lot A17"
+    )]
+    Weighed {
+        /// Name on the bottle.
+        stock: String,
+        #[command(flatten)]
+        options: WeighedOptions,
+    },
+    /// Say how strong each stock should be, so that every dose can be poured well.
+    #[command(
+        after_help = "Examples:\n  waterflight advise\n  waterflight advise first-flight --error \"1 %\" --most \"10 mL\""
+    )]
+    Advise {
+        /// File names of flights without their ending; may be left out when there is only one.
+        flights: Vec<String>,
+        #[command(flatten)]
+        options: AdviseOptions,
+    },
+    /// Check a stock with a meter or a titration: what a dilution should show, or does show.
+    #[command(
+        after_help = "Examples:\n  waterflight verify epsom\n  waterflight verify epsom --read \"178 µS/cm\" --record\n  waterflight verify epsom --edta \"8.2 mL of 0.01 mol/L on 100 mL\""
+    )]
+    Verify {
+        /// Name on the bottle.
+        stock: String,
+        #[command(flatten)]
+        options: VerifyOptions,
+    },
     /// Plan a flight: mL of each stock per litre for every water, and what each water then is.
     #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
     Mix {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
+        #[command(flatten)]
+        spread: SpreadOptions,
+    },
+    /// Record that a flight was poured: one bottle of each water, or several.
+    #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]
+    Poured {
+        /// File name of the flight without its ending; may be left out when there is only one.
+        flight: Option<String>,
+        /// Bottles of each water.
+        #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
+        bottles: u32,
+        /// The day; today when left out.
+        #[arg(long, value_name = "DATE")]
+        date: Option<String>,
+    },
+    /// Say what is left in each bottle, and how old it is.
+    #[command(after_help = "Example:\n  waterflight stocktake")]
+    Stocktake {
+        /// The day to look at; today when left out.
+        #[arg(long, value_name = "DATE")]
+        on: Option<String>,
     },
     /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, scale,
     /// corrosion hints, what a meter shows, published values beside it.
@@ -85,6 +147,97 @@ pub(super) enum Verb {
         /// The shell.
         shell: Shell,
     },
+}
+
+/// A batch as it was weighed.
+#[derive(Debug, Clone, Args)]
+pub(super) struct WeighedOptions {
+    /// Salt, as the balance showed it.
+    #[arg(long, value_name = "MASS")]
+    pub(super) salt: String,
+    #[command(flatten)]
+    pub(super) rest: Rest,
+    /// What the bag says, to find the lot again.
+    #[arg(long, value_name = "TEXT")]
+    pub(super) lot: Option<String>,
+    /// The day it was made; today when left out.
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+    /// Temperature of a volume; that of the stock's file when left out.
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(super) temperature: Option<String>,
+}
+
+/// What stands beside the salt; exactly one of them.
+#[derive(Debug, Clone, Args)]
+#[group(required = true, multiple = false)]
+pub(super) struct Rest {
+    /// Mass of salt and water together.
+    #[arg(long, value_name = "MASS")]
+    pub(super) total: Option<String>,
+    /// Mass of the water alone.
+    #[arg(long, value_name = "MASS")]
+    pub(super) water: Option<String>,
+    /// Volume of the whole.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) volume: Option<String>,
+}
+
+/// What is wished of the doses.
+#[derive(Debug, Clone, Args)]
+pub(super) struct AdviseOptions {
+    /// Smallest dose; that of the bench's dispenser when left out.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) least: Option<String>,
+    /// Largest sensible dose; that of the bench's dispenser when left out.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) most: Option<String>,
+    /// Largest error of a single dose (k = 2).
+    #[arg(long, value_name = "PERCENT", default_value = "2 %")]
+    pub(super) error: String,
+}
+
+/// A dilution and what was read of it.
+#[derive(Debug, Clone, Args)]
+pub(super) struct VerifyOptions {
+    /// Stock taken for the dilution.
+    #[arg(long, value_name = "VOLUME", default_value = "5 mL")]
+    pub(super) take: String,
+    /// Volume that it is filled up to with distilled water.
+    #[arg(long, value_name = "VOLUME", default_value = "1 L")]
+    pub(super) to: String,
+    /// What the meter shows; may be given several times.
+    #[arg(long, value_name = "READING")]
+    pub(super) read: Vec<String>,
+    /// A hardness titration; may be given several times.
+    #[arg(long, value_name = "TITRATION")]
+    pub(super) edta: Vec<String>,
+    /// An alkalinity titration; may be given several times.
+    #[arg(long, value_name = "TITRATION")]
+    pub(super) acid: Vec<String>,
+    /// What the meter shows of the distilled water alone.
+    #[arg(long, value_name = "READING")]
+    pub(super) blank: Option<String>,
+    /// Let the newest batch take the strength that was found.
+    #[arg(long)]
+    pub(super) record: bool,
+    /// The day of the reading; today when left out.
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+}
+
+/// How the uncertainty of a flight is shown.
+#[derive(Debug, Clone, Copy, Args)]
+pub(super) struct SpreadOptions {
+    /// Show every source of uncertainty of every goal.
+    #[arg(long)]
+    pub(super) budget: bool,
+    /// Check the ± by that many random draws.
+    #[arg(long, value_name = "DRAWS", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
+    pub(super) monte_carlo: Option<u32>,
+    /// Seed of the draws.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u64,
 }
 
 #[cfg(test)]

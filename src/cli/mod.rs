@@ -1,5 +1,7 @@
 //! The command line: arguments, one call into the library, one rendering.
 
+mod advise;
+mod amount;
 mod arguments;
 mod bench;
 mod mix;
@@ -10,7 +12,10 @@ mod read;
 mod salts;
 mod sources;
 mod stock;
+mod stocktake;
+mod verify;
 mod water;
+mod weigh;
 
 use std::io::Write;
 
@@ -30,7 +35,16 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Verb::Mix { flight } => mix::run(bench, flight.as_deref(), arguments.json),
+        Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
+        Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
+        Verb::Advise { flights, options } => advise::run(bench, flights, options, arguments.json),
+        Verb::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
+        Verb::Mix { flight, spread } => mix::run(bench, flight.as_deref(), *spread, arguments.json),
+        Verb::Poured { flight, bottles, date } => {
+            let (flight, date) = (flight.as_deref(), date.as_deref());
+            stocktake::record(bench, flight, *bottles, date, arguments.json)
+        }
+        Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Verb::Water { names } => water::run(bench, names, arguments.json),
         Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
         Verb::Sources => sources::run(arguments.json),

@@ -6,7 +6,10 @@ use crate::files::{Diagnostic, Fault};
 use crate::render;
 
 /// What a command gives: its text, or its mistakes.
-pub(super) type Outcome = Result<String, Vec<Diagnostic>>;
+pub(super) type Outcome = Result<String, Mistakes>;
+
+/// What stopped a command.
+pub(super) type Mistakes = Vec<Diagnostic>;
 
 /// Exit status of the program; the numbers above 2 are those of `sysexits.h` (BSD).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -6,14 +6,17 @@ use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
 use crate::render;
 use crate::report::StockReport;
+use crate::shelf::Stock;
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
+    let describe =
+        |stock: &Stock| StockReport::with_bottle(stock, bench.bottle(stock), &bench.tools);
     let stocks: Vec<StockReport> = match name {
-        None => bench.stocks.iter().map(|s| StockReport::new(&s.value)).collect(),
+        None => bench.stocks.iter().map(|s| describe(&s.value)).collect(),
         Some(name) => {
             let stock = bench.stock(name).map_err(|mistake| vec![mistake])?;
-            vec![StockReport::new(&stock.value)]
+            vec![describe(&stock.value)]
         }
     };
     match (json, name, stocks.as_slice()) {

@@ -64,7 +64,7 @@ fn cannot_write(path: &Path, error: &std::io::Error) -> Diagnostic {
 
 /// A rename is only certain to survive a power cut once the folder itself is on disk. Systems
 /// that cannot open a folder as a file do not need this.
-fn sync_folder(folder: &Path) -> std::io::Result<()> {
+pub(super) fn sync_folder(folder: &Path) -> std::io::Result<()> {
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     match File::open(folder) {
         Ok(handle) => handle.sync_all(),

@@ -85,6 +85,12 @@ macro_rules! laws {
                 $left(self.0 / other.0)
             }
         }
+        impl Div<$left> for $product {
+            type Output = $right;
+            fn div(self, other: $left) -> $right {
+                $right(self.0 / other.0)
+            }
+        }
     )*};
 }
 

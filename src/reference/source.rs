@@ -57,6 +57,31 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
+        citation: "CRC Handbook of Chemistry and Physics, 98th ed., Aqueous Solubility of Inorganic Compounds at Various Temperatures, as a public table transcribes it",
+        used_for: "solubility of the salts",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "JCGM 100:2008 (GUM), JCGM 101:2008 (Monte Carlo)",
+        used_for: "uncertainty of stocks, doses and waters",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "McCleskey R. B., J. Chem. Eng. Data 56 (2011) 317–327; for magnesium sulfate Onsager's law with the pair constant of Nair and Nancollas 1958 (from memory)",
+        used_for: "conductivity of diluted stocks",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Parkhurst D. L., Appelo C. A. J., PHREEQC 3, USGS Techniques and Methods 6-A43 (2013), file phreeqc.dat of 3.8.6",
+        used_for: "pH and carbon of bicarbonate stocks left open",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Standard Methods for the Examination of Water and Wastewater, 2340 C and 2320 B",
+        used_for: "titration of diluted stocks",
+        kind: Kind::FromMemory,
+    },
+    Source {
         citation: "Codex Alimentarius CXG 36-1989, Class Names and the International Numbering System for Food Additives",
         used_for: "INS numbers of the salts",
         kind: Kind::FromMemory,

@@ -3,9 +3,10 @@
 use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
-use crate::render::cautions;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
+use crate::render::{cautions, cost, spread};
 use crate::report::mix_report::{GoalLine, WaterMix};
+use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
 
 /// A flight: overview, then each water with its doses and goals, then the totals.
@@ -20,10 +21,31 @@ pub fn text(report: &MixReport) -> String {
     out.push_str(&overview(report));
     for (number, water) in report.waters.iter().enumerate() {
         out.push('\n');
-        out.push_str(&one_water(number + 1, water));
+        let spread = report.spread.as_ref().and_then(|s| s.waters.get(number));
+        out.push_str(&one_water(number + 1, water, spread));
+        if let (Some(of), Some(water)) = (&report.spread, spread) {
+            out.push_str(&spread::of_water(water, of.coverage_factor));
+        }
     }
     out.push('\n');
     out.push_str(&totals(report));
+    if let Some(of) = &report.cost {
+        out.push_str(&cost::text(of));
+    }
+    if report.spread.is_some() {
+        out.push_str(&wrapped(
+            "* ± counts stocks, doses and filling; analyses of base waters are taken as exact.",
+            2,
+        ));
+    }
+    if let Some(of) = &report.spread {
+        if report.show_budget {
+            out.push_str(&spread::budgets(of));
+        }
+        if of.waters.iter().flat_map(|w| &w.goals).any(|g| g.drawn.is_some()) {
+            out.push_str(&spread::drawn(of));
+        }
+    }
     for note in &report.notes {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
@@ -54,7 +76,7 @@ fn overview(report: &MixReport) -> String {
     out
 }
 
-fn one_water(number: usize, water: &WaterMix) -> String {
+fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     let (verdict, colour) = if water.reached {
         ("every goal within tolerance", AnsiColor::Green)
     } else {
@@ -69,6 +91,7 @@ fn one_water(number: usize, water: &WaterMix) -> String {
         ("g/L", Side::Right),
         ("mL/bottle", Side::Right),
         ("g/bottle", Side::Right),
+        ("± mL", Side::Right),
     ]);
     for dose in &water.doses {
         doses.add_row([
@@ -77,6 +100,7 @@ fn one_water(number: usize, water: &WaterMix) -> String {
             show::fixed(dose.g_per_l, 3),
             show::fixed(dose.ml_per_bottle, 3),
             show::fixed(dose.g_per_bottle, 3),
+            spread::of_dose(spread, &dose.stock),
         ]);
     }
     for base in &water.base {
@@ -86,6 +110,7 @@ fn one_water(number: usize, water: &WaterMix) -> String {
             String::new(),
             show::fixed(base.ml_per_bottle, 1),
             String::new(),
+            String::new(),
         ]);
     }
     out.push_str(&table_text(&doses));
@@ -93,13 +118,15 @@ fn one_water(number: usize, water: &WaterMix) -> String {
         ("  goal", Side::Left),
         ("wanted", Side::Left),
         ("got", Side::Right),
+        ("±", Side::Right),
         ("off by", Side::Right),
     ]);
-    for goal in &water.goals {
+    for (place, goal) in water.goals.iter().enumerate() {
         goals.add_row([
             format!("  {}", goal.measure.replace('_', " ")),
             goal.wish.clone(),
             goal.got.map_or("undefined".to_owned(), show::three_figures),
+            spread::of_goal(spread, place),
             off_by(goal),
         ]);
     }

@@ -1,12 +1,19 @@
 //! Finished results into text; computes nothing.
 
+pub mod advise;
 pub mod cautions;
+mod cost;
 pub mod diagnostic;
 pub mod json;
+mod keeping;
 pub mod mix;
 pub mod read;
 pub mod salt;
 pub mod sources;
+mod spread;
 pub mod stock;
+pub mod stocktake;
 mod table;
+pub mod verify;
 pub mod water;
+pub mod weigh;

@@ -61,9 +61,22 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
         out.push_str(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g, 1)));
         if salt.carbonation_mol_co2 > 0.0 {
             out.push_str(&format!(
-                "  dissolves under carbon dioxide, taking up {} CO2 each\n",
-                show::plain(salt.carbonation_mol_co2)
+                "  dissolves under carbon dioxide, taking up {} CO2 each, {} g per gram\n",
+                show::plain(salt.carbonation_mol_co2),
+                show::fixed(salt.carbonation_g_co2_per_g, 3)
             ));
+        }
+        if let Some(source) = &salt.solubility_source {
+            let rows: Vec<String> = salt
+                .solubility_percent_anhydrous
+                .iter()
+                .map(|[t, w]| format!("{} % at {} °C", show::plain(*w), show::plain(*t)))
+                .collect();
+            let line = format!(
+                "  saturated, as mass of the anhydrous salt: {} ({source})",
+                rows.join(", ")
+            );
+            out.push_str(&wrapped(&line, 4));
         }
         for caution in &salt.cautions {
             out.push_str(&wrapped(&format!("  ! {caution}"), 4));

@@ -1,8 +1,8 @@
 //! Stocks as tables.
 
 use crate::quantities::show;
-use crate::render::cautions;
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::render::{cautions, keeping};
 use crate::report::StockReport;
 
 /// All stocks of a bench.
@@ -63,6 +63,9 @@ pub fn detail(stock: &StockReport) -> String {
         show::fixed(stock.density_standard_uncertainty_g_per_ml, 4)
     ));
     out.push_str(&format!("  1 mL holds  {} mg (alkalinity as HCO3)\n", constituents(stock)));
+    if let Some(report) = &stock.keeping {
+        out.push_str(&keeping::text(report));
+    }
     for caution in &stock.cautions {
         out.push_str(&wrapped(&format!("  ! {caution}"), 4));
     }

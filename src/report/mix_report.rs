@@ -5,12 +5,14 @@ use thiserror::Error;
 
 use crate::chemistry::{Composition, Conserved};
 use crate::planner::{GoalResult, Plan};
+use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
 use crate::report::note::Note;
+use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
 use crate::report::water_answer::Glance;
-use crate::shelf::Stock;
+use crate::shelf::{Bottle, Stock};
 use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
 
 /// A planned flight.
@@ -30,6 +32,15 @@ pub struct MixReport {
     pub base_used: Vec<BaseUse>,
     /// What the numbers rest on.
     pub notes: Vec<Note>,
+    /// How far each water may be from its plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spread: Option<SpreadReport>,
+    /// What it costs, where prices are stated.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<CostReport>,
+    /// Whether the text shows every source of uncertainty.
+    #[serde(skip)]
+    pub show_budget: bool,
 }
 
 /// One water of the flight.
@@ -125,6 +136,8 @@ pub struct StockUse {
     pub ml: f64,
     /// Grams for one bottle of each water.
     pub g: f64,
+    /// The batch that the doses follow from; nothing when none was recorded.
+    pub batch: Option<u32>,
 }
 
 /// Total of one base water.
@@ -151,7 +164,7 @@ pub enum ReportError {
 
 /// Our choice: a dose or share below this part of a litre is rounding of the solver and is left
 /// out; a billionth of a litre is far below a drop.
-const NOTHING: f64 = 1e-9;
+pub(super) const NOTHING: f64 = 1e-9;
 
 impl MixReport {
     /// Reports the plans of a flight, one for each target.
@@ -172,7 +185,7 @@ impl MixReport {
                     || waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == stock.name());
                 let ml: f64 = doses().map(|d| d.ml_per_bottle).sum();
                 let g = doses().map(|d| d.g_per_bottle).sum();
-                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g })
+                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g, batch: None })
             })
             .collect();
         let base_used = flight
@@ -193,6 +206,9 @@ impl MixReport {
             waters,
             stocks_used,
             base_used,
+            spread: None,
+            cost: None,
+            show_budget: false,
         })
     }
 
@@ -203,6 +219,17 @@ impl MixReport {
             mix.glance = Glance::new(lab, &plan.water).ok();
         }
         self
+    }
+}
+
+impl MixReport {
+    /// Names the batch that each stock's doses follow from, so that a plan that is kept says later
+    /// what was in the bottles.
+    pub fn name_batches(&mut self, bottles: &[Bottle]) {
+        for used in &mut self.stocks_used {
+            let bottle = bottles.iter().find(|b| b.written.name() == used.stock);
+            used.batch = bottle.and_then(|b| b.batch.as_ref()).map(|b| b.number);
+        }
     }
 }
 

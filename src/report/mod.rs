@@ -1,25 +1,36 @@
 //! Finished results as plain values: what is printed and what `--json` writes.
 
+pub mod advise;
 pub mod clouding;
 pub mod corrosion;
+pub mod cost;
 pub mod described;
 pub mod guidelines;
+pub mod keeping_report;
 pub mod keyed;
 pub mod lab;
 pub mod meter;
 pub mod mix_report;
 pub mod note;
+pub mod round_strength;
 pub mod salt_report;
 pub mod scale;
 pub mod slip;
+pub mod spread;
 pub mod stock_report;
+pub mod stocktake;
+pub mod verify_report;
 pub mod water_answer;
 pub mod water_report;
+pub mod weigh_report;
 
+pub use advise::AdviceReport;
 pub use clouding::{Clouding, Outlook};
 pub use corrosion::{CorrosionHint, CorrosionHints};
+pub use cost::CostReport;
 pub use described::Described;
 pub use guidelines::GuidelineRow;
+pub use keeping_report::KeepingReport;
 pub use keyed::Keyed;
 pub use lab::{BoilerSettings, Lab, State};
 pub use meter::{Compensation, Meter, MeterScale, MeterSettings, Reading};
@@ -28,6 +39,10 @@ pub use note::Note;
 pub use salt_report::{HydrateReport, SaltReport};
 pub use scale::{Onset, SteamScale};
 pub use slip::{Dose, MeterVerdict, Slip};
+pub use spread::{Draws, SpreadReport};
 pub use stock_report::StockReport;
+pub use stocktake::StocktakeReport;
+pub use verify_report::VerifyReport;
 pub use water_answer::{Glance, WaterAnswer};
 pub use water_report::{StateReport, WaterReport};
+pub use weigh_report::{WeighReport, WeighedReport};

@@ -4,6 +4,8 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
+use crate::quantities::Day;
+
 /// A remark on the ground that a result stands on.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Note {
@@ -43,6 +45,43 @@ pub enum Note {
     },
     /// There is no stock at all.
     EmptyShelf,
+    /// A bottle cannot serve a flight.
+    BottleTooEmpty {
+        /// Name of the stock.
+        stock: String,
+        /// What one bottle of each water takes, mL.
+        needed_ml: f64,
+        /// What is left, mL.
+        left_ml: f64,
+        /// What to make, at least, mL.
+        make_ml: f64,
+    },
+    /// A bottle is older than it is meant to keep.
+    KeptTooLong {
+        /// Name of the stock.
+        stock: String,
+        /// The last day of its keeping time.
+        until: Day,
+    },
+    /// The newest batch is of another compound than the stock's file names now.
+    BatchOfAnotherSalt {
+        /// Name of the stock.
+        stock: String,
+        /// Number of the batch.
+        batch: u32,
+        /// Formula of its salt.
+        salt: String,
+    },
+    /// What is in a bottle would not stay dissolved where it is kept.
+    Crystals {
+        /// Why.
+        why: String,
+    },
+    /// A log ends in a piece of a line.
+    TornRecord {
+        /// The log.
+        log: String,
+    },
 }
 
 impl fmt::Display for Note {
@@ -67,6 +106,28 @@ impl fmt::Display for Note {
                 f,
                 "{target}: holds lactate or citrate, which an acid titration partly finds as \
                  alkalinity; the alkalinity here is carbonate alkalinity alone."
+            ),
+            Note::BottleTooEmpty { stock, needed_ml, left_ml, make_ml } => write!(
+                f,
+                "{stock}: the bottle cannot serve this flight: {needed_ml:.1} mL are needed, \
+                 {left_ml:.1} mL are left; make at least {make_ml:.0} mL (`waterflight weigh \
+                 \"{stock}\" --make \"{make_ml:.0} mL\"`)."
+            ),
+            Note::KeptTooLong { stock, until } => {
+                write!(f, "{stock}: was meant to keep until {until}; make it fresh or verify it.")
+            }
+            Note::BatchOfAnotherSalt { stock, batch, salt } => write!(
+                f,
+                "{stock}: batch {batch} was made of {salt}, which is not what its file names now; \
+                 doses follow from the file until a new batch is recorded."
+            ),
+            Note::Crystals { why } => {
+                write!(f, "{why}: warm it until it is clear before you dose.")
+            }
+            Note::TornRecord { log } => write!(
+                f,
+                "{log} ends in a piece of a line that a stopped run left behind; it is not read, \
+                 and the next record keeps it aside."
             ),
             Note::EmptyShelf => f.write_str("There is no stock on this bench: only base water."),
         }

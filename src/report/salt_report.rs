@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::report::keyed::Keyed;
-use crate::shelf::{Catalogue, Salt};
+use crate::shelf::{Catalogue, Salt, keep};
 
 /// One salt.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -24,6 +24,12 @@ pub struct SaltReport {
     pub ins: Option<String>,
     /// CO2 taken up to dissolve, mol per mol.
     pub carbonation_mol_co2: f64,
+    /// Grams of CO2 taken up by one gram to dissolve.
+    pub carbonation_g_co2_per_g: f64,
+    /// Solubility: °C, and mass of the anhydrous salt in % of the saturated solution.
+    pub solubility_percent_anhydrous: Vec<[f64; 2]>,
+    /// Where the solubility comes from; nothing when it is not known.
+    pub solubility_source: Option<String>,
     /// What to mind.
     pub cautions: Vec<String>,
     /// Where the facts come from.
@@ -53,6 +59,10 @@ impl SaltReport {
             mg_per_g: Keyed(salt.mg_per_g().map(|(ion, mg)| (ion.symbol(), mg)).collect()),
             ins: salt.ins.clone(),
             carbonation_mol_co2: salt.carbonation_mol_co2,
+            carbonation_g_co2_per_g: salt.carbonation_mol_co2 * keep::CO2_G_PER_MOL
+                / salt.formula.molar_mass().value(),
+            solubility_percent_anhydrous: salt.solubility.rows().map(|(t, w)| [t, w]).collect(),
+            solubility_source: salt.solubility.is_known().then(|| salt.solubility.source.clone()),
             cautions: salt.cautions.clone(),
             source: salt.source.clone(),
         }

@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use crate::chemistry::density::Basis;
+use crate::report::keeping_report::KeepingReport;
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
-use crate::shelf::{Making, Stock};
+use crate::shelf::{Bottle, Making, Stock, Tools};
 
 /// One stock.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -44,6 +45,9 @@ pub struct StockReport {
     pub cautions: Vec<String>,
     /// What the numbers rest on.
     pub notes: Vec<Note>,
+    /// How it keeps, and which batch it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub keeping: Option<KeepingReport>,
 }
 
 impl StockReport {
@@ -70,7 +74,20 @@ impl StockReport {
             mg_per_ml: Keyed::present(&stock.composition_per_ml()),
             cautions: recipe.salt.cautions.clone(),
             notes: notes(stock),
+            keeping: None,
         }
+    }
+
+    /// Describes a stock of a bench with its bottle.
+    #[must_use]
+    pub fn with_bottle(stock: &Stock, bottle: Option<&Bottle>, tools: &Tools) -> Self {
+        let keeping = bottle.map(|bottle| KeepingReport::new(stock, bottle, tools));
+        let mut report = Self { keeping, ..Self::new(stock) };
+        // A verified strength is carried in the purity; the lot is shown as it was described.
+        if let Some(batch) = bottle.and_then(|b| b.batch.as_ref()) {
+            report.purity_percent = batch.lot.purity.value() * 100.0;
+        }
+        report
     }
 }
 

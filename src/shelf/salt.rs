@@ -5,6 +5,7 @@ use thiserror::Error;
 use crate::chemistry::ion::{self, IonCounts};
 use crate::chemistry::{Composition, Conserved, Formula, Ion};
 use crate::quantities::Fraction;
+use crate::shelf::solubility::Solubility;
 
 /// A salt as a pure compound.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,6 +22,8 @@ pub struct Salt {
     pub carbonation_mol_co2: f64,
     /// Number in the Codex International Numbering System for food additives.
     pub ins: Option<String>,
+    /// How much of it water takes up, as far as it is known.
+    pub solubility: Solubility,
     /// What to mind when handling it.
     pub cautions: Vec<String>,
     /// Where the facts about it come from.

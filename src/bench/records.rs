@@ -1,0 +1,303 @@
+//! What the tool records beside the user's own files: batches as they were weighed, and pours.
+//! Each is a log of one JSON object per line in the folder `records`; lines are only ever added.
+
+use std::path::{Path, PathBuf};
+
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+
+use crate::files::{Diagnostic, Fault, Lock, append, write};
+use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
+use crate::shelf::{Batch, Lot, Making, Verified};
+
+/// Format of the lines written today; a line of a later format is an error, not a guess.
+const VERSION: u32 = 1;
+
+/// A line of the log of batches.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
+enum BatchLine {
+    /// A batch as weighed.
+    Made {
+        v: u32,
+        stock: String,
+        batch: u32,
+        day: String,
+        salt: String,
+        made: MadeLine,
+        celsius: f64,
+        purity: f64,
+        purity_within: Option<f64>,
+        moisture: f64,
+        moisture_within: Option<f64>,
+        grade: Option<String>,
+        lot: Option<String>,
+    },
+    /// A strength that was measured and taken over.
+    Verified {
+        v: u32,
+        stock: String,
+        batch: u32,
+        day: String,
+        g_per_kg: f64,
+        standard_g_per_kg: f64,
+    },
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+enum MadeLine {
+    ToTotalMass { salt_g: f64, total_g: f64 },
+    ToVolume { salt_g: f64, volume_ml: f64 },
+    IntoWater { salt_g: f64, water_g: f64 },
+}
+
+/// A line of the log of pours: one flight poured once, whole or not at all.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PourLine {
+    /// Format.
+    pub v: u32,
+    /// The day.
+    pub day: String,
+    /// File name of the flight.
+    pub flight: String,
+    /// What was taken.
+    pub taken: Vec<Taken>,
+}
+
+/// What a pour took from one bottle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Taken {
+    /// Name of the stock.
+    pub stock: String,
+    /// Number of the batch; 0 when none was recorded.
+    pub batch: u32,
+    /// Volume, mL.
+    pub ml: f64,
+}
+
+/// Everything recorded on a bench.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Records {
+    /// All batches, in the order in which they were recorded, with their verifications.
+    pub batches: Vec<Batch>,
+    /// All pours.
+    pub pours: Vec<PourLine>,
+    /// Logs that end in a piece of a line.
+    pub torn: Vec<PathBuf>,
+}
+
+fn folder(root: &Path) -> PathBuf {
+    root.join("records")
+}
+
+/// The log of batches of a bench.
+#[must_use]
+pub fn batches_path(root: &Path) -> PathBuf {
+    folder(root).join("batches.jsonl")
+}
+
+/// The log of pours of a bench.
+#[must_use]
+pub fn pours_path(root: &Path) -> PathBuf {
+    folder(root).join("pours.jsonl")
+}
+
+impl Records {
+    /// Reads what was recorded on a bench; a bench without records has none.
+    ///
+    /// # Errors
+    /// The first whole line that is no record.
+    pub fn read(root: &Path) -> Result<Self, Diagnostic> {
+        let mut records = Self::default();
+        let path = batches_path(root);
+        for (number, line) in lines::<BatchLine>(&path, &mut records.torn)? {
+            records.take(line).ok_or_else(|| not_a_record(&path, number))?;
+        }
+        let path = pours_path(root);
+        for (number, line) in lines::<PourLine>(&path, &mut records.torn)? {
+            let sound = line.v == VERSION
+                && Day::parse(&line.day).is_some()
+                && line.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0);
+            if !sound {
+                return Err(not_a_record(&path, number));
+            }
+            records.pours.push(line);
+        }
+        Ok(records)
+    }
+
+    /// The newest batch of a stock.
+    #[must_use]
+    pub fn newest(&self, stock: &str) -> Option<&Batch> {
+        self.batches.iter().rev().find(|b| b.stock == stock)
+    }
+
+    fn take(&mut self, line: BatchLine) -> Option<()> {
+        match line {
+            BatchLine::Verified { v, stock, batch, day, g_per_kg, standard_g_per_kg } => {
+                let sound = v == VERSION && g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
+                let found = self.batches.iter_mut().find(|b| b.stock == stock && b.number == batch);
+                found.filter(|_| sound)?.verified =
+                    Some(Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg });
+            }
+            made @ BatchLine::Made { .. } => self.batches.push(batch_of(made)?),
+        }
+        Some(())
+    }
+}
+
+fn batch_of(line: BatchLine) -> Option<Batch> {
+    let BatchLine::Made {
+        v,
+        stock,
+        batch,
+        day,
+        salt,
+        made,
+        celsius,
+        purity,
+        purity_within,
+        moisture,
+        moisture_within,
+        grade,
+        lot,
+    } = line
+    else {
+        return None;
+    };
+    (v == VERSION).then_some(())?;
+    Some(Batch {
+        stock,
+        number: batch,
+        day: Day::parse(&day)?,
+        salt,
+        making: match made {
+            MadeLine::ToTotalMass { salt_g, total_g } => {
+                Making::ToTotalMass { salt: Grams::new(salt_g), total: Grams::new(total_g) }
+            }
+            MadeLine::ToVolume { salt_g, volume_ml } => {
+                Making::ToVolume { salt: Grams::new(salt_g), volume: Millilitres::new(volume_ml) }
+            }
+            MadeLine::IntoWater { salt_g, water_g } => {
+                Making::IntoWater { salt: Grams::new(salt_g), water: Grams::new(water_g) }
+            }
+        },
+        temperature: Celsius::new(celsius),
+        lot: Lot {
+            purity: Fraction::new(purity),
+            purity_within: purity_within.map(Fraction::new),
+            moisture: Fraction::new(moisture),
+            moisture_within: moisture_within.map(Fraction::new),
+            grade,
+            price: None,
+        },
+        lot_label: lot,
+        verified: None,
+    })
+}
+
+/// Records a batch under the next number of its stock, which it returns.
+///
+/// # Errors
+/// When the records cannot be read or written, or another run is writing.
+pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
+    writing(root, || {
+        let number = Records::read(root)?.newest(&batch.stock).map_or(1, |b| b.number + 1);
+        let lot = &batch.lot;
+        let line = BatchLine::Made {
+            v: VERSION,
+            stock: batch.stock.clone(),
+            batch: number,
+            day: batch.day.to_string(),
+            salt: batch.salt.clone(),
+            made: match batch.making {
+                Making::ToTotalMass { salt, total } => {
+                    MadeLine::ToTotalMass { salt_g: salt.value(), total_g: total.value() }
+                }
+                Making::ToVolume { salt, volume } => {
+                    MadeLine::ToVolume { salt_g: salt.value(), volume_ml: volume.value() }
+                }
+                Making::IntoWater { salt, water } => {
+                    MadeLine::IntoWater { salt_g: salt.value(), water_g: water.value() }
+                }
+            },
+            celsius: batch.temperature.value(),
+            purity: lot.purity.value(),
+            purity_within: lot.purity_within.map(Fraction::value),
+            moisture: lot.moisture.value(),
+            moisture_within: lot.moisture_within.map(Fraction::value),
+            grade: lot.grade.clone(),
+            lot: batch.lot_label.clone(),
+        };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok(number)
+    })
+}
+
+/// Records the verified strength of the newest batch of a stock.
+///
+/// # Errors
+/// As [`add_batch`].
+pub fn add_verified(
+    root: &Path,
+    stock: &str,
+    batch: u32,
+    verified: Verified,
+) -> Result<(), Diagnostic> {
+    let line = BatchLine::Verified {
+        v: VERSION,
+        stock: stock.to_owned(),
+        batch,
+        day: verified.day.to_string(),
+        g_per_kg: verified.g_per_kg,
+        standard_g_per_kg: verified.standard_g_per_kg,
+    };
+    writing(root, || append::append(&batches_path(root), &text(&line)?))
+}
+
+/// Records that a flight was poured.
+///
+/// # Errors
+/// As [`add_batch`].
+pub fn add_pour(root: &Path, day: Day, flight: &str, taken: Vec<Taken>) -> Result<(), Diagnostic> {
+    let line = PourLine { v: VERSION, day: day.to_string(), flight: flight.to_owned(), taken };
+    writing(root, || append::append(&pours_path(root), &text(&line)?))
+}
+
+fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {
+    write::subfolder(&folder(root))?;
+    let _lock = Lock::take(&folder(root).join("lock"))?;
+    work()
+}
+
+fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
+    serde_json::to_string(line).map_err(|e| Diagnostic::new(Fault::Internal, e.to_string()))
+}
+
+fn lines<T: DeserializeOwned>(
+    path: &Path,
+    torn: &mut Vec<PathBuf>,
+) -> Result<Vec<(usize, T)>, Diagnostic> {
+    let log = append::read(path)?;
+    if log.torn.is_some() {
+        torn.push(path.to_owned());
+    }
+    log.lines
+        .iter()
+        .enumerate()
+        .map(|(n, line)| {
+            let parsed = serde_json::from_str(line).map_err(|_| not_a_record(path, n + 1))?;
+            Ok((n + 1, parsed))
+        })
+        .collect()
+}
+
+fn not_a_record(path: &Path, number: usize) -> Diagnostic {
+    Diagnostic::new(Fault::Content, format!("line {number} is no record that this program knows"))
+        .about(path)
+        .expected(format!("a record of format {VERSION}, as the program writes it"))
+        .remedy("restore the file from a copy, or use the newer program that wrote it")
+}

@@ -1,0 +1,138 @@
+//! The tools of a bench as written in `bench.ron`.
+
+use serde::Deserialize;
+
+use crate::bench::place;
+use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::quantities::{Dimension, Fraction, Grams, Millilitres};
+use crate::shelf::tools::{Balance, Dispenser, DosedBy, Tools};
+
+/// A balance as written.
+#[derive(Debug, Deserialize)]
+#[serde(rename = "Balance", deny_unknown_fields)]
+pub(super) struct BalanceEntry {
+    resolution: Written,
+    error: Written,
+    most: Option<Written>,
+}
+
+/// A dispenser as written.
+#[derive(Debug, Deserialize)]
+#[serde(rename = "Dispenser", deny_unknown_fields)]
+pub(super) struct DispenserEntry {
+    #[serde(default)]
+    by: ByEntry,
+    error: Option<Written>,
+    off: Option<Written>,
+    least: Option<Written>,
+    most: Option<Written>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+enum ByEntry {
+    #[default]
+    Volume,
+    Mass,
+}
+
+/// All tools as written.
+#[derive(Debug, Default, Deserialize)]
+#[serde(rename = "Tools", deny_unknown_fields)]
+pub(super) struct ToolsEntry {
+    balance: Option<BalanceEntry>,
+    scale: Option<BalanceEntry>,
+    dispenser: Option<DispenserEntry>,
+    flask: Option<Written>,
+    fill: Option<Written>,
+    meter: Option<Written>,
+    weighing: Option<Written>,
+}
+
+impl ToolsEntry {
+    /// The tools as meant; what is not named is taken from the default tools.
+    pub(super) fn meant(&self, source: &SourceText) -> Result<Tools, Diagnostic> {
+        let usual = Tools::default();
+        let share = |leaf: &Option<Written>, usual: Fraction| match leaf {
+            Some(leaf) => above_zero(source, leaf, place::share(source, leaf)?).map(Fraction::new),
+            None => Ok(usual),
+        };
+        let balance = |entry: &Option<BalanceEntry>, usual: Balance| match entry {
+            Some(entry) => entry.meant(source, usual),
+            None => Ok(usual),
+        };
+        Ok(Tools {
+            balance: balance(&self.balance, usual.balance)?,
+            scale: balance(&self.scale, usual.scale)?,
+            dispenser: match &self.dispenser {
+                Some(entry) => entry.meant(source, usual.dispenser)?,
+                None => usual.dispenser,
+            },
+            flask: share(&self.flask, usual.flask)?,
+            fill: share(&self.fill, usual.fill)?,
+            meter: share(&self.meter, usual.meter)?,
+            weighing: share(&self.weighing, usual.weighing)?,
+        })
+    }
+}
+
+impl BalanceEntry {
+    fn meant(&self, source: &SourceText, usual: Balance) -> Result<Balance, Diagnostic> {
+        let mass = |leaf: &Written| {
+            let grams = place::amount(source, leaf, &[Dimension::Mass])?;
+            above_zero(source, leaf, grams).map(Grams::new)
+        };
+        Ok(Balance {
+            resolution: mass(&self.resolution)?,
+            error: mass(&self.error)?,
+            most: self.most.as_ref().map_or(Ok(usual.most), mass)?,
+        })
+    }
+}
+
+impl DispenserEntry {
+    fn meant(&self, source: &SourceText, usual: Dispenser) -> Result<Dispenser, Diagnostic> {
+        let volume = |leaf: &Option<Written>, usual: Millilitres| match leaf {
+            Some(leaf) => {
+                let millilitres = place::amount(source, leaf, &[Dimension::Volume])?;
+                above_zero(source, leaf, millilitres).map(Millilitres::new)
+            }
+            None => Ok(usual),
+        };
+        let dispenser = Dispenser {
+            by: match self.by {
+                ByEntry::Volume => DosedBy::Volume,
+                ByEntry::Mass => DosedBy::Mass,
+            },
+            error: volume(&self.error, usual.error)?,
+            off: match &self.off {
+                Some(leaf) => Fraction::new(place::share(source, leaf)?),
+                None => usual.off,
+            },
+            least: volume(&self.least, usual.least)?,
+            most: volume(&self.most, usual.most)?,
+        };
+        match self.most.as_ref().or(self.least.as_ref()) {
+            Some(leaf) if dispenser.most <= dispenser.least => {
+                Err(Diagnostic::new(Fault::Content, "this dispenser has no range")
+                    .at(source, source.span_of(leaf))
+                    .found(format!(
+                        "least {} mL, most {} mL",
+                        dispenser.least.value(),
+                        dispenser.most.value()
+                    ))
+                    .expected("`least` below `most`"))
+            }
+            _ => Ok(dispenser),
+        }
+    }
+}
+
+fn above_zero(source: &SourceText, leaf: &Written, value: f64) -> Result<f64, Diagnostic> {
+    if value > 0.0 {
+        return Ok(value);
+    }
+    Err(Diagnostic::new(Fault::Content, "this has to be above zero")
+        .at(source, source.span_of(leaf))
+        .found(format!("`{}`", leaf.text()))
+        .expected("an amount above zero"))
+}

@@ -1,0 +1,67 @@
+//! `advise`: which strengths the stocks of some flights should have.
+
+use std::path::Path;
+
+use crate::cli::amount::{above_zero, amount};
+use crate::cli::arguments::AdviseOptions;
+use crate::cli::bench;
+use crate::cli::mix::planned;
+use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::files::{Diagnostic, Fault};
+use crate::quantities::{Dimension, Fraction, Millilitres};
+use crate::render;
+use crate::report::AdviceReport;
+use crate::report::round_strength::DoseWish;
+
+pub(super) fn run(
+    bench: Option<&Path>,
+    flights: &[String],
+    options: &AdviseOptions,
+    json: bool,
+) -> Outcome {
+    let bench = bench::open(bench)?;
+    let wish = wish(options, &bench.tools)?;
+    let names: Vec<Option<&str>> = if flights.is_empty() {
+        vec![None]
+    } else {
+        flights.iter().map(|name| Some(name.as_str())).collect()
+    };
+    let mut reports = Vec::new();
+    for name in names {
+        let file = bench.flight_file(name).map_err(|mistake| vec![mistake])?;
+        let planned = planned(&bench, file)?;
+        reports.push((planned.flight, planned.report));
+    }
+    let stocks: Vec<_> =
+        bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
+    let report = AdviceReport::new(&reports, &stocks, &bench.tools, wish).map_err(|error| {
+        vec![Diagnostic::new(Fault::Choice, error.to_string()).remedy(
+            "allow a larger `--error` or `--most`, or describe a finer dispenser in \
+                     `bench.ron`",
+        )]
+    })?;
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::advise::text(&report))
+    }
+}
+
+fn wish(options: &AdviseOptions, tools: &crate::shelf::Tools) -> Result<DoseWish, Mistakes> {
+    let volume = |option, text: &Option<String>, usual: Millilitres| match text {
+        Some(text) => above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new),
+        None => Ok(usual),
+    };
+    let wish = DoseWish {
+        least: volume("--least", &options.least, tools.dispenser.least)?,
+        most: volume("--most", &options.most, tools.dispenser.most)?,
+        error: Fraction::new(amount("--error", &options.error, &[Dimension::Percent])?),
+    };
+    if wish.least >= wish.most || wish.error.value() <= 0.0 {
+        return Err(vec![
+            Diagnostic::new(Fault::Choice, "no dose keeps these wishes")
+                .expected("`--least` below `--most`, and an error above 0 %"),
+        ]);
+    }
+    Ok(wish)
+}

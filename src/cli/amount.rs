@@ -1,0 +1,48 @@
+//! Amounts and days given on the command line.
+
+use crate::cli::outcome::Mistakes;
+use crate::files::{Diagnostic, Fault};
+use crate::quantities::{Day, Dimension, Quantity};
+
+/// An amount of one of the given dimensions, in its base unit.
+pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
+    Quantity::parse_as(text, dimensions).map_err(|error| {
+        let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
+        vec![
+            Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
+                .expected(format!("a number with one of the units {}", units.join(", ")))
+                .remedy("put number and unit in quotes, as in \"1 L\""),
+        ]
+    })
+}
+
+/// Smallest and largest amount that is taken for one of a bench, in g or mL: our choice, a
+/// milligram and ten tonnes. Beyond it is a slip of the hand.
+const ORDINARY: (f64, f64) = (1e-3, 1e7);
+
+/// An amount above zero and of ordinary size.
+pub(super) fn above_zero(
+    option: &str,
+    text: &str,
+    dimensions: &[Dimension],
+) -> Result<f64, Mistakes> {
+    let value = amount(option, text, dimensions)?;
+    if (ORDINARY.0..=ORDINARY.1).contains(&value) {
+        return Ok(value);
+    }
+    Err(vec![
+        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
+            .expected("an amount above zero and of ordinary size"),
+    ])
+}
+
+/// The day given, or today.
+pub(super) fn day(option: &str, text: Option<&str>) -> Result<Day, Mistakes> {
+    let Some(text) = text else { return Ok(Day::today()) };
+    Day::parse(text).ok_or_else(|| {
+        vec![
+            Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no day"))
+                .expected("a day of the calendar, as in 2026-03-14"),
+        ]
+    })
+}

@@ -1,0 +1,97 @@
+//! `stocktake`: what is left. `poured`: a flight that was poured, recorded.
+
+use std::path::Path;
+
+use serde::Serialize;
+
+use crate::bench::Bench;
+use crate::bench::records::{self, Taken};
+use crate::cli::amount::day;
+use crate::cli::bench;
+use crate::cli::mix::planned;
+use crate::cli::outcome::{Outcome, internal};
+use crate::render;
+use crate::report::stocktake::Filled;
+use crate::report::{Note, StocktakeReport};
+use crate::shelf::solubility;
+
+pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, of_records(&bench));
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::stocktake::text(&report))
+    }
+}
+
+/// Every bottle with what was poured from it.
+pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
+    bench
+        .stocks
+        .iter()
+        .zip(&bench.bottles)
+        .map(|(stock, bottle)| Filled {
+            stock: &stock.value,
+            bottle,
+            poured_ml: bench.poured_ml(bottle),
+        })
+        .collect()
+}
+
+/// What is to be known of the records of a bench.
+pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
+    let logs = bench.records.torn.iter();
+    let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
+    let others = bench.set_aside.iter().map(|batch| Note::BatchOfAnotherSalt {
+        stock: batch.stock.clone(),
+        batch: batch.number,
+        salt: batch.salt.clone(),
+    });
+    let crystals = bench.stocks.iter().zip(&bench.bottles).filter_map(|(stock, bottle)| {
+        let refusal = solubility::check(&stock.value, bottle.storage).err()?;
+        Some(Note::Crystals { why: refusal.to_string() })
+    });
+    torn.chain(others).chain(crystals).collect()
+}
+
+#[derive(Serialize)]
+struct Poured<'a> {
+    flight: &'a str,
+    day: String,
+    taken: Vec<Taken>,
+}
+
+/// Records that a flight was poured, as it is planned now.
+pub(super) fn record(
+    bench: Option<&Path>,
+    flight: Option<&str>,
+    bottles: u32,
+    date: Option<&str>,
+    json: bool,
+) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    let date = day("--date", date)?;
+    let file = bench.flight_file(flight).map_err(one)?;
+    let report = planned(&bench, file)?.report;
+    let taken: Vec<Taken> = report
+        .stocks_used
+        .iter()
+        .map(|used| Taken {
+            stock: used.stock.clone(),
+            batch: used.batch.unwrap_or(0),
+            ml: used.ml * f64::from(bottles),
+        })
+        .collect();
+    records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
+    let poured = Poured { flight: &file.stem, day: date.to_string(), taken };
+    if json {
+        return render::json::document(&poured).map_err(|e| internal(&e));
+    }
+    let mut text = format!("{}: {bottles} × each water, poured on {date}\n", report.flight);
+    for Taken { stock, ml, .. } in &poured.taken {
+        text.push_str(&format!("  {stock}: {ml:.2} mL\n"));
+    }
+    Ok(text)
+}

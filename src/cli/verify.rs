@@ -1,0 +1,123 @@
+//! `verify`: what a diluted stock should show, and what a reading says.
+
+use std::path::Path;
+
+use crate::bench::records;
+use crate::cli::amount::{above_zero, day};
+use crate::cli::arguments::VerifyOptions;
+use crate::cli::bench;
+use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::weigh::bottle;
+use crate::files::{Diagnostic, Fault};
+use crate::quantities::{Dimension, Millilitres};
+use crate::render;
+use crate::report::VerifyReport;
+use crate::shelf::reading::{Reading, ReadingError, Titration};
+use crate::shelf::verify::{Dilution, VerifyError};
+use crate::shelf::{Batch, Verified};
+
+pub(super) fn run(
+    bench: Option<&Path>,
+    stock: &str,
+    options: &VerifyOptions,
+    json: bool,
+) -> Outcome {
+    let bench = bench::open(bench)?;
+    let bottle = bottle(&bench, stock)?;
+    let stock = &bench.stock(stock).map_err(|mistake| vec![mistake])?.value;
+    let volume =
+        |option, text: &str| above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new);
+    let dilution = Dilution::new(volume("--take", &options.take)?, volume("--to", &options.to)?)
+        .map_err(|error| mistake(&error))?;
+    let blank = match &options.blank {
+        None => 0.0,
+        Some(text) => match Reading::meter(text).map_err(|e| unreadable("--blank", &e))? {
+            Reading::Conductivity { us_per_cm } => us_per_cm,
+            Reading::Titration { .. } => 0.0,
+        },
+    };
+    let readings = readings(options)?;
+    let mut report =
+        VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
+            .map_err(|error| mistake(&error))?;
+    if options.record {
+        let today = day("--date", options.date.as_deref())?;
+        let needs =
+            |text: &str, remedy: &str| vec![Diagnostic::new(Fault::Choice, text).remedy(remedy)];
+        let Some(batch) = bottle.batch.as_ref() else {
+            return Err(needs(
+                "no batch of this stock was recorded, so none can take the strength",
+                "record first what was weighed: `waterflight weighed STOCK …`",
+            ));
+        };
+        let Some(found) = report.found.as_mut() else {
+            return Err(needs(
+                "there is no reading to record",
+                "add `--read`, `--edta` or `--acid`",
+            ));
+        };
+        if !found.can_judge {
+            return Err(needs(
+                "this reading is too uncertain to be recorded",
+                "dilute less, or read again",
+            ));
+        }
+        let verified = Verified {
+            day: today,
+            g_per_kg: found.g_per_kg,
+            standard_g_per_kg: found.g_per_kg_standard,
+        };
+        let taken = Batch { verified: Some(verified), ..batch.clone() };
+        taken.made(bottle.written.recipe()).map_err(|error| {
+            needs(&format!("the strength that was read cannot be: {error}"), "read again")
+        })?;
+        records::add_verified(&bench.root, &batch.stock, batch.number, verified)
+            .map_err(|mistake| vec![mistake])?;
+        found.recorded_on = Some(today.to_string());
+    }
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::verify::text(&report))
+    }
+}
+
+fn readings(options: &VerifyOptions) -> Result<Vec<Reading>, Mistakes> {
+    let mut readings = Vec::new();
+    for text in &options.read {
+        readings.push(Reading::meter(text).map_err(|e| unreadable("--read", &e))?);
+    }
+    for text in &options.edta {
+        readings
+            .push(Reading::titration(Titration::Edta, text).map_err(|e| unreadable("--edta", &e))?);
+    }
+    for text in &options.acid {
+        readings
+            .push(Reading::titration(Titration::Acid, text).map_err(|e| unreadable("--acid", &e))?);
+    }
+    Ok(readings)
+}
+
+fn unreadable(option: &str, error: &ReadingError) -> Mistakes {
+    let expected = if matches!(option, "--read" | "--blank") {
+        "\"412 µS/cm\", or dissolved solids with the meter's scale, \"206 ppm scale 0.5\""
+    } else {
+        "\"8.2 mL of 0.01 mol/L on 100 mL\", or \"9 drops of 1 °dH\""
+    };
+    vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(expected)]
+}
+
+fn mistake(error: &VerifyError) -> Mistakes {
+    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    vec![match error {
+        VerifyError::NoEquation { .. } => {
+            diagnostic.remedy("titrate it instead: `--edta` for hardness, `--acid` for alkalinity")
+        }
+        VerifyError::NothingToTitrate { .. } => diagnostic
+            .expected("EDTA for calcium and magnesium, acid for bicarbonate")
+            .remedy("read a conductivity meter instead: `--read \"… µS/cm\"`"),
+        VerifyError::TooStrong { .. } => diagnostic.remedy("dilute it further"),
+        VerifyError::NoDilution => diagnostic.expected("`--take` smaller than `--to`"),
+        VerifyError::NoStrength => diagnostic.remedy("repeat the reading"),
+    }]
+}

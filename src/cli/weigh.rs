@@ -1,0 +1,126 @@
+//! `weigh`: what to weigh. `weighed`: what was weighed, recorded.
+
+use std::path::Path;
+
+use crate::bench::{Bench, records};
+use crate::cli::amount::{above_zero, day};
+use crate::cli::arguments::{Rest, WeighedOptions};
+use crate::cli::bench;
+use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::files::{Diagnostic, Fault};
+use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
+use crate::render;
+use crate::report::weigh_report::{Amount, WeighError};
+use crate::report::{WeighReport, WeighedReport};
+use crate::shelf::{Batch, Bottle, Making, solubility};
+
+pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let bottle = bottle(&bench, stock)?;
+    let amount = match make {
+        None => as_written(bottle),
+        Some(text) => {
+            let dimensions = [Dimension::Volume, Dimension::Mass];
+            let value = above_zero("--make", text, &dimensions)?;
+            let by_mass = above_zero("--make", text, &[Dimension::Mass]).is_ok();
+            if by_mass {
+                Amount::Mass(Grams::new(value))
+            } else {
+                Amount::Volume(Millilitres::new(value))
+            }
+        }
+    };
+    let report = WeighReport::new(bottle, amount, &bench.tools).map_err(|error| {
+        let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+        vec![match error {
+            WeighError::TooLittle { least_ml, .. } => {
+                diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
+            }
+            WeighError::TooHeavy { .. } => {
+                diagnostic.remedy("make it in parts, or describe a larger `scale` in `bench.ron`")
+            }
+            WeighError::Stock(_) => diagnostic,
+        }]
+    })?;
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::weigh::text(&report))
+    }
+}
+
+/// Records what was weighed.
+pub(super) fn record(
+    bench: Option<&Path>,
+    stock: &str,
+    options: &WeighedOptions,
+    json: bool,
+) -> Outcome {
+    let bench = bench::open(bench)?;
+    let bottle = bottle(&bench, stock)?;
+    let recipe = bottle.written.recipe();
+    let mass = |option, text: &str| above_zero(option, text, &[Dimension::Mass]).map(Grams::new);
+    let salt = mass("--salt", &options.salt)?;
+    let Rest { total, water, volume } = &options.rest;
+    let making = match (total, water, volume) {
+        (Some(text), _, _) => Making::ToTotalMass { salt, total: mass("--total", text)? },
+        (_, Some(text), _) => Making::IntoWater { salt, water: mass("--water", text)? },
+        (_, _, Some(text)) => {
+            let millilitres = above_zero("--volume", text, &[Dimension::Volume])?;
+            Making::ToVolume { salt, volume: Millilitres::new(millilitres) }
+        }
+        _ => return Err(internal(&"neither total, water nor volume")),
+    };
+    let temperature = match &options.temperature {
+        Some(text) => {
+            Celsius::new(super::amount::amount("--temperature", text, &[Dimension::Temperature])?)
+        }
+        None => recipe.temperature,
+    };
+    let mut batch = Batch {
+        stock: bottle.written.name().to_owned(),
+        number: 0,
+        day: day("--date", options.date.as_deref())?,
+        salt: recipe.salt.formula.to_string(),
+        making,
+        temperature,
+        lot: recipe.lot.clone(),
+        lot_label: options.lot.clone(),
+        verified: None,
+    };
+    let made = batch.made(recipe).map_err(|error| {
+        vec![
+            Diagnostic::new(Fault::Choice, error.to_string())
+                .remedy("check the amounts: `--total` is salt and water together"),
+        ]
+    })?;
+    solubility::check(&made, bottle.storage).map_err(|error| {
+        vec![
+            Diagnostic::new(Fault::Choice, error.to_string())
+                .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
+                .remedy("thin it with water until it is clear, then record all of the water"),
+        ]
+    })?;
+    batch.number = records::add_batch(&bench.root, &batch).map_err(|mistake| vec![mistake])?;
+    let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::weigh::recorded(&report))
+    }
+}
+
+/// The amount that the stock's file makes.
+fn as_written(bottle: &Bottle) -> Amount {
+    match bottle.written.recipe().making {
+        Making::ToTotalMass { total, .. } => Amount::Mass(total),
+        Making::IntoWater { salt, water } => Amount::Mass(salt + water),
+        Making::ToVolume { volume, .. } => Amount::Volume(volume),
+    }
+}
+
+/// The bottle of a stock by its name.
+pub(super) fn bottle<'a>(bench: &'a Bench, stock: &str) -> Result<&'a Bottle, Mistakes> {
+    let stock = bench.stock(stock).map_err(|mistake| vec![mistake])?;
+    bench.bottle(&stock.value).ok_or_else(|| internal(&"a stock without a bottle"))
+}

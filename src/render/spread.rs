@@ -1,0 +1,131 @@
+//! The ± of a flight as text.
+
+use crate::quantities::show;
+use crate::render::table::{Side, inner_table, text as table_text, wrapped};
+use crate::report::SpreadReport;
+use crate::report::spread::{Expanded, WaterSpread};
+
+/// Of one of a water's doses, the ± in mL per bottle.
+pub(super) fn of_dose(water: Option<&WaterSpread>, stock: &str) -> String {
+    let line = water.and_then(|w| w.doses.iter().find(|d| d.of == stock));
+    line.map_or(String::new(), |d| show::fixed(d.expanded, 3))
+}
+
+/// The ± of the goal of that place.
+pub(super) fn of_goal(water: Option<&WaterSpread>, place: usize) -> String {
+    let line = water.and_then(|w| w.goals.get(place));
+    line.map_or(String::new(), |g| two_figures(g.expanded))
+}
+
+/// The ± of every measure of a water, and what most of it comes from.
+pub(super) fn of_water(water: &WaterSpread, coverage: f64) -> String {
+    let ions: Vec<String> = water
+        .mg_per_l_expanded
+        .0
+        .iter()
+        .filter(|(_, mg)| *mg > 0.0)
+        .map(|(key, mg)| format!("{key} {}", two_figures(*mg)))
+        .collect();
+    if ions.is_empty() {
+        return String::new();
+    }
+    let mut out = wrapped(
+        &format!(
+            "  ± (k = {}): {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {} \
+             mg/L",
+            show::plain(coverage),
+            ions.join(", "),
+            two_figures(water.hardness_mg_per_l_caco3_expanded),
+            two_figures(water.alkalinity_mg_per_l_caco3_expanded),
+            two_figures(water.dissolved_solids_mg_per_l_expanded),
+        ),
+        4,
+    );
+    if let Some(goal) = least_certain(water)
+        && let Some(first) = goal.budget.first()
+    {
+        out.push_str(&wrapped(
+            &format!(
+                "  least certain: {}, ± {}; {} % of it from {}. Half of that leaves ± {}: {}.",
+                goal.of.replace('_', " "),
+                two_figures(goal.expanded),
+                show::fixed(first.percent, 0),
+                first.source,
+                two_figures(first.expanded_if_halved),
+                first.to_halve,
+            ),
+            4,
+        ));
+    }
+    out
+}
+
+/// The goal whose ± is the largest part of its value.
+fn least_certain(water: &WaterSpread) -> Option<&Expanded> {
+    let part = |g: &Expanded| if g.value > 0.0 { g.expanded / g.value } else { 0.0 };
+    water.goals.iter().max_by(|a, b| part(a).total_cmp(&part(b)))
+}
+
+/// The whole budget of every goal.
+pub(super) fn budgets(report: &SpreadReport) -> String {
+    let mut out = String::from("\nWhere the ± comes from, and what would be left of it\n");
+    for water in &report.waters {
+        out.push_str(&format!("{}\n", water.target));
+        for goal in &water.goals {
+            let mut rows = inner_table(&[
+                ("  source", Side::Left),
+                ("% of it", Side::Right),
+                ("± if halved", Side::Right),
+            ]);
+            for line in &goal.budget {
+                rows.add_row([
+                    format!("  {}", line.source),
+                    show::fixed(line.percent, 1),
+                    two_figures(line.expanded_if_halved),
+                ]);
+            }
+            out.push_str(&format!(
+                "  {}: {} ± {}\n",
+                goal.of.replace('_', " "),
+                show::three_figures(goal.value),
+                two_figures(goal.expanded)
+            ));
+            out.push_str(&table_text(&rows));
+        }
+    }
+    out
+}
+
+/// What a Monte Carlo run gave, beside the sensitivities.
+pub(super) fn drawn(report: &SpreadReport) -> String {
+    let mut out = String::from("\nMonte Carlo beside the sensitivities (both with k = 2)\n");
+    let mut rows = inner_table(&[
+        ("water, goal", Side::Left),
+        ("±", Side::Right),
+        ("± drawn", Side::Right),
+        ("95 % of the draws", Side::Left),
+    ]);
+    for water in &report.waters {
+        for goal in &water.goals {
+            if let Some(drawn) = goal.drawn {
+                rows.add_row([
+                    format!("{}, {}", water.target, goal.of.replace('_', " ")),
+                    show::four_figures(goal.expanded),
+                    show::four_figures(drawn.expanded),
+                    format!(
+                        "{} to {}",
+                        show::four_figures(drawn.low),
+                        show::four_figures(drawn.high)
+                    ),
+                ]);
+            }
+        }
+    }
+    out.push_str(&table_text(&rows));
+    out
+}
+
+/// A ± has two significant figures (JCGM 100:2008, 7.2.6).
+pub(super) fn two_figures(value: f64) -> String {
+    show::fixed(value, show::decimals_for(value, 2, 4))
+}

@@ -1,0 +1,111 @@
+//! A verification as text.
+
+use crate::quantities::show;
+use crate::render::spread::two_figures;
+use crate::render::table::wrapped;
+use crate::report::VerifyReport;
+use crate::report::verify_report::FoundLine;
+
+/// What a dilution should show, and what was found.
+#[must_use]
+pub fn text(report: &VerifyReport) -> String {
+    let batch = report.batch.map(|n| format!(", batch {n}")).unwrap_or_default();
+    let mut out = format!(
+        "{}{batch}: dilute {} mL to {} mL with distilled water and mix\n",
+        report.stock,
+        show::plain(report.taken_ml),
+        show::plain(report.to_ml)
+    );
+    let expected = &report.expected;
+    out.push_str(&format!(
+        "If the label is right it holds {} meq/L and shows\n",
+        show::four_figures(expected.meq_per_l)
+    ));
+    match (expected.us_per_cm, expected.us_per_cm_expanded) {
+        (Some(us), Some(expanded)) => {
+            out.push_str(&format!(
+                "  conductivity      {} ± {} µS/cm at 25 °C\n",
+                show::fixed(us, 0),
+                show::fixed(expanded, 0)
+            ));
+            for [scale, ppm] in &expected.ppm_by_scale {
+                let name = format!("meter scale {}", show::plain(*scale));
+                out.push_str(&format!(
+                    "  {name:<16}  {} ± {} ppm\n",
+                    show::fixed(*ppm, 0),
+                    show::fixed(scale * expanded, 0)
+                ));
+            }
+        }
+        _ => out.push_str("  conductivity      not predicted: no equation is published\n"),
+    }
+    for (name, value) in [
+        ("hardness", expected.hardness_mg_per_l_caco3),
+        ("alkalinity", expected.alkalinity_mg_per_l_caco3),
+    ] {
+        if let Some(value) = value {
+            out.push_str(&format!(
+                "  {name:<16}  {} mg/L as CaCO3 by titration\n",
+                show::three_figures(value)
+            ));
+        }
+    }
+    if let Some(found) = &report.found {
+        out.push('\n');
+        out.push_str(&what_was_found(found));
+    }
+    out
+}
+
+fn what_was_found(found: &FoundLine) -> String {
+    let mut out = format!(
+        "Read: {} ± {} meq/mL, {} ± {} g/kg (k = 2)\nLabel: {} ± {} meq/mL\n",
+        show::fixed(found.meq_per_ml, 4),
+        show::fixed(found.meq_per_ml_expanded, 4),
+        show::fixed(found.g_per_kg, 2),
+        show::fixed(2.0 * found.g_per_kg_standard, 2),
+        show::fixed(found.label_meq_per_ml, 4),
+        show::fixed(found.label_meq_per_ml_expanded, 4),
+    );
+    let sources: Vec<String> = found
+        .sources
+        .iter()
+        .map(|s| format!("{} {} %", s.source, show::fixed(s.percent, 0)))
+        .collect();
+    out.push_str(&wrapped(&format!("± of what was read comes from: {}", sources.join(", ")), 2));
+    let sign = if found.off_by_percent < 0.0 { "-" } else { "+" };
+    let off = format!("{sign}{} %", two_figures(found.off_by_percent.abs()));
+    let open = two_figures(found.open_percent);
+    if !found.can_judge {
+        out.push_str(&wrapped(
+            "These readings cannot judge the label: too much is left open. Dilute less, or read \
+             again.",
+            0,
+        ));
+    } else if found.label_believed {
+        out.push_str(&wrapped(
+            &format!(
+                "The label can be believed: {off}, and {open} % is left open by what was read."
+            ),
+            0,
+        ));
+    } else {
+        out.push_str(&wrapped(
+            &format!("THE LABEL IS NOT RIGHT: {off}, and only {open} % is left open."),
+            0,
+        ));
+        out.push_str("It would be explained if\n");
+        for explanation in &found.explanations {
+            out.push_str(&wrapped(&format!("  - {explanation}"), 4));
+        }
+    }
+    if !found.readings_agree {
+        out.push_str(
+            "The readings contradict each other: repeat them before you trust the mean.\n",
+        );
+    }
+    if let Some(day) = &found.recorded_on {
+        out.push_str(&format!("Recorded on {day}: every dose from now on follows from it.\n"));
+    }
+    out
+}

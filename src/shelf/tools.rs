@@ -1,0 +1,131 @@
+//! What is weighed, measured and dosed with, and how far it can be trusted.
+
+use crate::quantities::{Fraction, Grams, Millilitres};
+
+/// A balance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Balance {
+    /// Smallest step of its display.
+    pub resolution: Grams,
+    /// Largest error that its maker admits, either way.
+    pub error: Grams,
+    /// Heaviest load.
+    pub most: Grams,
+}
+
+impl Balance {
+    /// Standard uncertainty of a mass as the difference of two readings (empty and full): the
+    /// error as a rectangular distribution, and the rounding of both readings, of half a step
+    /// each (JCGM 100:2008, 4.3.7 and F.2.2.1).
+    #[must_use]
+    pub fn standard(&self) -> Grams {
+        let (d, e) = (self.resolution.value(), self.error.value());
+        Grams::new((e * e / 3.0 + 2.0 * d * d / 12.0).sqrt())
+    }
+
+    /// The smallest mass whose expanded uncertainty (k = 2) is within a part of it.
+    #[must_use]
+    pub fn least_for(&self, part: Fraction) -> Grams {
+        Grams::new(crate::quantities::uncertain::COVERAGE * self.standard().value() / part.value())
+    }
+}
+
+/// How doses are measured out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DosedBy {
+    /// With a pipette, syringe or burette.
+    Volume,
+    /// On the balance.
+    Mass,
+}
+
+/// A dispenser of doses.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dispenser {
+    /// How doses are measured out.
+    pub by: DosedBy,
+    /// Error of a single dose, either way: reading and drops.
+    pub error: Millilitres,
+    /// Error that all doses share, as a part of the dose: its scale.
+    pub off: Fraction,
+    /// Smallest dose that it gives.
+    pub least: Millilitres,
+    /// Largest dose that is still sensible.
+    pub most: Millilitres,
+}
+
+/// The tools of a bench.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tools {
+    /// For salts.
+    pub balance: Balance,
+    /// For what is too heavy for the balance.
+    pub scale: Balance,
+    /// Largest error of a flask's mark, as a part of its volume.
+    pub flask: Fraction,
+    /// For doses.
+    pub dispenser: Dispenser,
+    /// Largest error of filling a bottle of finished water, as a part of it.
+    pub fill: Fraction,
+    /// Largest error of the conductivity meter, as a part of the reading.
+    pub meter: Fraction,
+    /// A weighing is sensible when its expanded uncertainty is within this part of it.
+    pub weighing: Fraction,
+}
+
+/// Our choice: a pocket balance, a kitchen scale, a 1 mL syringe, a bottle filled to a line and
+/// a pocket meter. They decide the ± of a bench whose settings name no tools.
+impl Default for Tools {
+    fn default() -> Self {
+        Self {
+            balance: Balance {
+                resolution: Grams::new(0.01),
+                error: Grams::new(0.02),
+                most: Grams::new(200.0),
+            },
+            scale: Balance {
+                resolution: Grams::new(1.0),
+                error: Grams::new(2.0),
+                most: Grams::new(5000.0),
+            },
+            flask: Fraction::new(0.002),
+            dispenser: Dispenser {
+                by: DosedBy::Volume,
+                error: Millilitres::new(0.02),
+                off: Fraction::new(0.01),
+                least: Millilitres::new(0.1),
+                most: Millilitres::new(20.0),
+            },
+            fill: Fraction::new(0.005),
+            meter: Fraction::new(0.02),
+            weighing: Fraction::new(0.01),
+        }
+    }
+}
+
+impl Tools {
+    /// The balance that carries a load.
+    #[must_use]
+    pub fn weighs(&self, load: Grams) -> Balance {
+        if load <= self.balance.most { self.balance } else { self.scale }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn heavy_loads_go_to_the_scale() {
+        let tools = Tools::default();
+        assert_eq!(tools.weighs(Grams::new(40.0)), tools.balance);
+        assert_eq!(tools.weighs(Grams::new(1000.0)), tools.scale);
+    }
+
+    #[test]
+    fn the_least_mass_follows_from_the_error() {
+        // u² = 0.02²/3 + 2·0.01²/12, 2u/1 % = 2.449 g: by hand
+        let least = Tools::default().balance.least_for(Fraction::new(0.01));
+        assert!((least.value() - 2.449_5).abs() < 1e-3, "{least:?}");
+    }
+}

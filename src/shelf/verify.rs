@@ -1,0 +1,249 @@
+//! From readings of a diluted stock back to its true strength.
+
+use thiserror::Error;
+
+use crate::chemistry::Ion;
+use crate::chemistry::single_salt::{self, Equation};
+use crate::quantities::uncertain::{Input, Spread, Uncertain, propagate};
+use crate::quantities::{Fraction, Millilitres};
+use crate::shelf::least_squares::{BestValue, best};
+use crate::shelf::reading::{Reading, Titration};
+use crate::shelf::stock::Stock;
+use crate::shelf::tools::Tools;
+
+/// A dilution: so much stock, with water to so much.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dilution {
+    /// Stock taken.
+    pub taken: Millilitres,
+    /// Volume of the whole.
+    pub to: Millilitres,
+}
+
+/// What a dilution should show.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expected {
+    /// Concentration, meq/L.
+    pub meq_per_l: f64,
+    /// Conductivity with its expanded uncertainty, µS/cm; nothing where no equation is published.
+    pub us_per_cm: Option<(f64, f64)>,
+    /// Hardness, meq/L, if the salt has any.
+    pub hardness: Option<f64>,
+    /// Titratable alkalinity, meq/L, if the salt has any.
+    pub alkalinity: Option<f64>,
+}
+
+/// Why nothing can be inferred.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum VerifyError {
+    /// No equation for the salt.
+    #[error("there is no published equation for the conductivity of {formula}")]
+    NoEquation {
+        /// Formula of the salt.
+        formula: String,
+    },
+    /// The titration finds nothing of this salt.
+    #[error("{formula} has nothing that this titration finds")]
+    NothingToTitrate {
+        /// Formula of the salt.
+        formula: String,
+    },
+    /// Too strong for the equations.
+    #[error("{us_per_cm:.0} µS/cm is beyond the range of dilute solutions")]
+    TooStrong {
+        /// The reading, µS/cm.
+        us_per_cm: f64,
+    },
+    /// More water than stock is needed.
+    #[error("a dilution takes less stock than it makes")]
+    NoDilution,
+    /// No reading, or readings that cannot be weighed against each other.
+    #[error("these readings give no strength")]
+    NoStrength,
+}
+
+/// Conductivity of the water that a stock is diluted with, µS/cm, half-width: our choice, what
+/// fresh to stored distilled water shows; centred on the stated blank.
+const BLANK_WITHIN: f64 = 1.0;
+
+/// Repeatability of a reading, standard, as a part of it: our choice.
+const REPEATABILITY: f64 = 0.003;
+
+impl Dilution {
+    /// A dilution.
+    ///
+    /// # Errors
+    /// When it is none.
+    pub fn new(taken: Millilitres, to: Millilitres) -> Result<Self, VerifyError> {
+        if taken.value() > 0.0 && taken < to {
+            Ok(Self { taken, to })
+        } else {
+            Err(VerifyError::NoDilution)
+        }
+    }
+
+    /// The inputs that every reading of this dilution shares: the dose's own error, the
+    /// dispenser's scale, the mark of the flask.
+    fn inputs(&self, tools: &Tools) -> [Input; 3] {
+        let dispenser = &tools.dispenser;
+        let to = self.to.value();
+        [
+            Input::new(
+                "stock taken",
+                self.taken.value(),
+                Spread::Rectangular(dispenser.error.value()),
+            ),
+            Input::new("scale of the dispenser", 1.0, Spread::Rectangular(dispenser.off.value())),
+            Input::new("volume of the dilution", to, Spread::Rectangular(tools.flask.value() * to)),
+        ]
+    }
+}
+
+/// What a dilution of a stock should show; `strength` is the relative standard uncertainty of its
+/// meq/mL and `blank` the conductivity of the water.
+#[must_use]
+pub fn expected(
+    stock: &Stock,
+    strength: Fraction,
+    dilution: Dilution,
+    blank: f64,
+    tools: &Tools,
+) -> Expected {
+    let salt = &stock.recipe().salt;
+    let equivalents = salt.equivalents_per_mole();
+    let nominal = stock.meq_per_ml().value();
+    let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
+    let us_per_cm = single_salt::equation(&salt.formula).map(|equation| {
+        let [taken, scale, to] = dilution.inputs(tools);
+        let inputs = [
+            taken,
+            scale,
+            to,
+            Input::new("strength", 1.0, Spread::Normal(strength.value())),
+            Input::new(
+                "equation",
+                1.0,
+                Spread::Normal(equation.of(meq_per_l, equivalents).relative),
+            ),
+            Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())),
+            Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
+        ];
+        let shown = propagate(&inputs, |x| match *x {
+            [taken, scale, to, strength, equation_off, meter, blank] => {
+                let c = 1000.0 * nominal * strength * taken * scale / to;
+                vec![(equation.of(c, equivalents).us_per_cm * equation_off + blank) * meter]
+            }
+            _ => Vec::new(),
+        });
+        shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
+    });
+    Expected {
+        meq_per_l,
+        us_per_cm,
+        hardness: titrated(stock, Titration::Edta).map(|share| share * meq_per_l),
+        alkalinity: titrated(stock, Titration::Acid).map(|share| share * meq_per_l),
+    }
+}
+
+/// Equivalents that a titration finds for each equivalent of a stock.
+fn titrated(stock: &Stock, kind: Titration) -> Option<f64> {
+    let salt = &stock.recipe().salt;
+    let found: f64 = salt
+        .ions
+        .iter()
+        .map(|(ion, n)| match (kind, ion) {
+            (Titration::Edta, Ion::Calcium | Ion::Magnesium)
+            | (Titration::Acid, Ion::Carbonate) => 2.0 * f64::from(*n),
+            (Titration::Acid, Ion::Bicarbonate | Ion::Hydroxide) => f64::from(*n),
+            _ => 0.0,
+        })
+        .sum();
+    (found > 0.0).then(|| found / salt.equivalents_per_mole())
+}
+
+/// The strength, meq/mL, that readings of one dilution give together, with the inputs that its
+/// uncertainty comes from.
+///
+/// # Errors
+/// When a reading does not fit the salt or lies beyond dilute solutions.
+pub fn infer(
+    stock: &Stock,
+    dilution: Dilution,
+    blank: f64,
+    readings: &[Reading],
+    tools: &Tools,
+) -> Result<(BestValue, Vec<Input>), VerifyError> {
+    let salt = &stock.recipe().salt;
+    let formula = || salt.formula.to_string();
+    let equivalents = salt.equivalents_per_mole();
+    let mut inputs: Vec<Input> = dilution.inputs(tools).into();
+    inputs.push(Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())));
+    inputs.push(Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)));
+    let equation = single_salt::equation(&salt.formula);
+    let relative = equation.map_or(0.0, |e| e.of(1.0, equivalents).relative);
+    inputs.push(Input::new("equation", 1.0, Spread::Normal(relative)));
+    // Two inputs that all readings of one titrant share, whether there are any or not.
+    let titrant = |kind: Titration| {
+        let within = readings.iter().filter_map(|r| match r {
+            Reading::Titration { kind: k, titrant_within, .. } if *k == kind => {
+                Some(*titrant_within)
+            }
+            _ => None,
+        });
+        Input::new("titrant", 1.0, Spread::Rectangular(within.fold(0.0, f64::max)))
+    };
+    inputs.extend([titrant(Titration::Edta), titrant(Titration::Acid)]);
+    let shared = inputs.len();
+    let mut kinds: Vec<Kind> = Vec::new();
+    for reading in readings {
+        let own = match *reading {
+            Reading::Conductivity { us_per_cm } => {
+                let equation =
+                    equation.ok_or_else(|| VerifyError::NoEquation { formula: formula() })?;
+                // Twice the possible error of meter and equation still has to be in range.
+                if equation.meq_per_l(1.1 * us_per_cm, equivalents).is_none() {
+                    return Err(VerifyError::TooStrong { us_per_cm });
+                }
+                kinds.push(Kind::Meter { equation, us_per_cm });
+                Spread::Normal(REPEATABILITY)
+            }
+            Reading::Titration { kind, meq_per_l, volume_within, .. } => {
+                let share = titrated(stock, kind)
+                    .ok_or_else(|| VerifyError::NothingToTitrate { formula: formula() })?;
+                kinds.push(Kind::Titration { kind, meq_per_l: meq_per_l / share });
+                Spread::Rectangular(volume_within)
+            }
+        };
+        inputs.push(Input::new("reading", 1.0, own));
+    }
+    let estimates: Vec<Uncertain> = propagate(&inputs, |x| {
+        let (common, own) = x.split_at_checked(shared).unwrap_or((&[], &[]));
+        kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own, equivalents)).collect()
+    });
+    let best = best(&estimates).filter(|b| b.result.value > 0.0);
+    Ok((best.ok_or(VerifyError::NoStrength)?, inputs))
+}
+
+/// A reading with what it takes to understand it.
+enum Kind {
+    Meter { equation: Equation, us_per_cm: f64 },
+    Titration { kind: Titration, meq_per_l: f64 },
+}
+
+impl Kind {
+    /// Strength of the stock, meq/mL, for one number per shared input and the reading's own.
+    fn strength(&self, shared: &[f64], own: f64, equivalents: f64) -> f64 {
+        let [taken, scale, to, meter, blank, equation_off, edta, acid] = *shared else {
+            return 0.0;
+        };
+        let meq_per_l = match self {
+            Kind::Meter { equation, us_per_cm } => {
+                let shown = us_per_cm * own / meter - blank;
+                equation.meq_per_l((shown / equation_off).max(0.0), equivalents).unwrap_or(0.0)
+            }
+            Kind::Titration { kind: Titration::Edta, meq_per_l } => meq_per_l * own * edta,
+            Kind::Titration { kind: Titration::Acid, meq_per_l } => meq_per_l * own * acid,
+        };
+        meq_per_l * to / (taken * scale) / 1000.0
+    }
+}

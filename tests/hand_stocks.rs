@@ -1,0 +1,223 @@
+//! Stocks worked by hand: cost, explanations of a wrong label, carbonation, advice.
+
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use serde_json::Value;
+use waterflight::bench::{built_in_salts, starter};
+use waterflight::quantities::{Celsius, Grams, Millilitres};
+use waterflight::shelf::explain::{Explanation, explanations};
+use waterflight::shelf::{
+    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, keep, solubility,
+};
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn catalogue() -> Result<Catalogue, Box<dyn Error>> {
+    Ok(Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?))
+}
+
+fn stock(salt: &str, making: Making) -> Result<Stock, Box<dyn Error>> {
+    Ok(Stock::new(Recipe {
+        name: "stock".to_owned(),
+        salt: catalogue()?.find(salt)?.clone(),
+        lot: Lot::default(),
+        making,
+        temperature: Celsius::new(20.0),
+    })?)
+}
+
+fn to_total(salt: f64, total: f64) -> Making {
+    Making::ToTotalMass { salt: Grams::new(salt), total: Grams::new(total) }
+}
+
+fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let bench = folder.path().join("bench");
+    starter::start(&bench).map_err(|d| d.details().title.clone())?;
+    Ok((folder, bench))
+}
+
+fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
+    let output = Command::cargo_bin("waterflight")?
+        .current_dir(bench)
+        .args(arguments)
+        .arg("--json")
+        .output()?;
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    Ok(serde_json::from_slice(&output.stdout)?)
+}
+
+fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
+}
+
+/// Anhydrous calcium chloride that was the dihydrate: 110.98/147.01 = 0.7549 of the label.
+#[test]
+fn another_hydrate_explains_its_factor() -> Fallible {
+    let label = stock("CaCl2", to_total(30.0, 1000.0))?;
+    let found = explanations(&label, 0.755, 0.02, &catalogue()?);
+    assert!(matches!(
+        found.first(),
+        Some(Explanation::OtherHydrate { formula, .. }) if formula == "CaCl2·2H2O"
+    ));
+    // 24.5 % of what was weighed is water: CaCl2 with 2.00 H2O.
+    let taken_up = found.iter().find_map(|e| match e {
+        Explanation::TookUpWater { percent, waters: Some(waters), .. } => Some((*percent, *waters)),
+        _ => None,
+    });
+    let (percent, waters) = taken_up.ok_or("no water was taken up")?;
+    assert!((percent - 24.5).abs() < 1e-9 && (waters - 2.0).abs() < 0.01, "{percent} {waters}");
+    Ok(())
+}
+
+/// 100 g made "to 1000 g" but put into 1000 g of water: 1000/1100 = 0.909 by mass.
+#[test]
+fn a_total_taken_for_the_water_is_found() -> Fallible {
+    let label = stock("KHCO3", to_total(100.0, 1000.0))?;
+    let other =
+        stock("KHCO3", Making::IntoWater { salt: Grams::new(100.0), water: Grams::new(1000.0) })?;
+    let factor = other.meq_per_ml().value() / label.meq_per_ml().value();
+    assert!((factor - 0.909).abs() < 0.01);
+    let found = explanations(&label, factor, 0.01, &catalogue()?);
+    assert!(found.iter().any(|e| matches!(e, Explanation::OtherMaking { .. })), "{found:?}");
+    // Half of the strength is not that mistake.
+    let found = explanations(&label, 0.5, 0.01, &catalogue()?);
+    assert!(!found.iter().any(|e| matches!(e, Explanation::OtherMaking { .. })), "{found:?}");
+    // Stronger than the label: water has gone.
+    let found = explanations(&label, 1.25, 0.01, &catalogue()?);
+    assert!(matches!(
+        found.last(),
+        Some(Explanation::Evaporated { percent }) if (percent - 20.0).abs() < 1e-9
+    ));
+    Ok(())
+}
+
+/// 1 g/L of CaCO3 takes up 44.009/100.086 = 0.4397 g/L of CO2, and 0.5 g/L of Mg(OH)2 twice
+/// 44.009/58.319, 0.7546 g/L.
+#[test]
+fn carbonation_takes_up_what_stoichiometry_says() -> Fallible {
+    let litre =
+        |grams: f64| Making::ToVolume { salt: Grams::new(grams), volume: Millilitres::new(1000.0) };
+    let chalk = stock("CaCO3", litre(1.0))?;
+    assert!((keep::carbon_dioxide_taken_up_g_per_l(&chalk) - 0.4397).abs() < 1e-4);
+    let magnesia = stock("Mg(OH)2", litre(0.5))?;
+    assert!((keep::carbon_dioxide_taken_up_g_per_l(&magnesia) - 0.7546).abs() < 1e-4);
+    let salt = stock("NaCl", litre(1.0))?;
+    assert!(keep::carbon_dioxide_taken_up_g_per_l(&salt).abs() < 1e-12);
+    Ok(())
+}
+
+/// Sodium sulfate that is clear at 20 °C is not at 5 °C; the strongest that is refused nowhere
+/// is what the refusal names.
+#[test]
+fn the_strongest_that_works_works() -> Fallible {
+    let cold = Celsius::new(5.0);
+    let strong = stock("Na2SO4", to_total(120.0, 1000.0))?;
+    assert!(solubility::check(&strong, Celsius::new(20.0)).is_ok());
+    let refusal = solubility::check(&strong, cold).err().ok_or("it was not refused")?;
+    assert!(refusal.kept);
+    // By hand: halfway between 4.7 % and 8.3 %.
+    assert!((refusal.saturated_g_per_kg - 65.0).abs() < 0.01, "{refusal:?}");
+    let named = stock("Na2SO4", to_total(refusal.strongest_g_per_kg, 1000.0))?;
+    assert!(solubility::check(&named, cold).is_ok());
+    let above = stock("Na2SO4", to_total(1.01 * refusal.saturated_g_per_kg, 1000.0))?;
+    assert!(solubility::check(&above, cold).is_err());
+    Ok(())
+}
+
+/// One water of the starter bench: 3.58 mL/L of magnesium chloride (39.2 g/kg of a lot that is
+/// 98.01 % salt, so 0.04052 g/mL from the bag, 7.90 per kg) and 1.952 mL/L of potassium
+/// bicarbonate (0.04100 g/mL, 11.00 per kg) in 0.9945 L of distilled water at 0.40.
+#[test]
+fn the_cost_of_a_water() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let mix = run(&bench, &["mix"])?;
+    let salts = 3.580 * 0.040_52 * 0.0079 + 1.952 * 0.041_00 * 0.011;
+    let water = 0.994_47 * 0.40;
+    assert!((number(&mix, "/cost/waters/2/salts_per_l")? - salts).abs() < 2e-6);
+    assert!((number(&mix, "/cost/waters/2/water_per_l")? - water).abs() < 2e-5);
+    let whole = number(&mix, "/cost/waters/2/per_l")?;
+    assert!((number(&mix, "/cost/waters/2/per_bottle")? - whole / 2.0).abs() < 1e-12);
+    Ok(())
+}
+
+/// Every dose of the flight planned with the advised strengths keeps the wishes; and a flight
+/// whose doses differ too much for one strength gets two, or is told that two are too few.
+#[test]
+fn advised_strengths_can_be_poured() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let advice = run(&bench, &["advise", "--error", "5 %"])?;
+    let (least, most) = (number(&advice, "/least_ml")?, number(&advice, "/most_ml")?);
+    // 2 · 0.02/√3 / 5 %
+    assert!((least - 0.461_88).abs() < 1e-4, "{least}");
+    assert!(number(&advice, "/checked_ml/0")? >= least);
+    assert!(number(&advice, "/checked_ml/1")? <= most);
+    let stocks = advice.pointer("/stocks").and_then(Value::as_array).ok_or("no advice")?;
+    assert_eq!(stocks.len(), 6);
+    for stock in stocks {
+        let make = stock.pointer("/make").and_then(Value::as_array).ok_or("no strengths")?;
+        assert_eq!(make.len(), 1, "{stock}");
+        assert!(number(stock, "/make/0/error_percent")? <= 5.0);
+    }
+    // The flight is then made with them, from files.
+    for stock in stocks {
+        let name = stock.pointer("/stock").and_then(Value::as_str).ok_or("no name")?;
+        if stock.pointer("/now_will_do") == Some(&Value::Bool(true)) {
+            continue;
+        }
+        let salt = format!("{} g", number(stock, "/make/0/salt_g")?);
+        let total = format!("{} g", number(stock, "/make/0/total_g")?);
+        run(&bench, &["weighed", name, "--salt", &salt, "--total", &total])?;
+    }
+    let mix = run(&bench, &["mix"])?;
+    for water in mix.pointer("/waters").and_then(Value::as_array).ok_or("no waters")? {
+        for dose in water.pointer("/doses").and_then(Value::as_array).ok_or("no doses")? {
+            let ml = number(dose, "/ml_per_bottle")?;
+            assert!(ml >= 0.99 * least && ml <= 1.01 * most, "{dose}");
+        }
+    }
+    // With a small syringe one strength of the first shelf's of Epsom salt cannot serve 0.15 and 1.4 mL alike.
+    let (_folder, bench) = starter_bench()?;
+    let advice = run(&bench, &["advise", "--most", "4 mL"])?;
+    let epsom = advice.pointer("/stocks/1").ok_or("no epsom")?;
+    assert_eq!(epsom.pointer("/make").and_then(Value::as_array).map(Vec::len), Some(2));
+    assert!(number(epsom, "/make/0/g_per_kg")? < number(epsom, "/make/1/g_per_kg")?);
+    let calcium = advice.pointer("/stocks/0/why_none").and_then(Value::as_str);
+    assert!(calcium.is_some_and(|why| why.contains("too much even for two bottles")));
+    Ok(())
+}
+
+/// A dispenser that doses by weight makes the density of the stock irrelevant, here in a water of
+/// distilled water and magnesium chloride with potassium bicarbonate.
+#[test]
+fn dosing_by_weight_drops_the_density() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let sources = |bench: &Path| -> Result<String, Box<dyn Error>> {
+        let mix = run(bench, &["mix"])?;
+        let budget = mix.pointer("/spread/waters/2/goals/0/budget").ok_or("no budget")?;
+        Ok(budget.to_string())
+    };
+    let by_volume = sources(&bench)?;
+    assert!(by_volume.contains("scale of the dispenser"), "{by_volume}");
+    let file = bench.join("bench.ron");
+    fs::write(&file, fs::read_to_string(&file)?.replace("by: Volume", "by: Mass"))?;
+    let by_weight = sources(&bench)?;
+    assert!(!by_weight.contains("density"), "{by_weight}");
+    assert!(!by_weight.contains("scale of the dispenser"), "{by_weight}");
+    // A density off by 15 % (a salt without published coefficients) moves the millilitre alone.
+    let lactate = stock("Ca(C3H5O3)2·5H2O", to_total(30.0, 1000.0))?;
+    let model = StrengthModel::new(&lactate, None);
+    let doubts = model.doubts(&Tools::default());
+    let mut x: Vec<f64> = doubts.iter().map(|d| d.input.estimate).collect();
+    let as_it_is = model.strength(&x);
+    if let Some(density) = x.last_mut() {
+        *density *= 1.15;
+    }
+    let denser = model.strength(&x);
+    assert!((denser.meq_per_g - as_it_is.meq_per_g).abs() < 1e-15);
+    assert!((denser.meq_per_ml() / as_it_is.meq_per_ml() - 1.15).abs() < 1e-9);
+    Ok(())
+}
