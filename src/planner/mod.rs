@@ -4,12 +4,19 @@
 //! order, [`recheck`] verifies every answer outside the solver, [`plan`] turns a flight into
 //! answers.
 
+pub mod branch;
+pub mod deliver;
 mod matrix;
 pub mod plan;
+pub mod portions;
 pub mod program;
 pub mod recheck;
+mod relaxation;
 mod simplex;
 pub mod solver;
 pub mod stages;
+mod tableau;
 
+pub use branch::Proof;
+pub use deliver::{Delivered, deliver_target};
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};

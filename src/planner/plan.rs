@@ -118,10 +118,50 @@ fn plan_target(
     let solution = planner.solve(pourable, rows, wish)?;
     let water = pour(pourable, &solution);
     recheck::misses(&water, rows, &solution)?;
+    Ok(judged(pourable, target, solution, water))
+}
+
+/// Plans a target with some of the stocks only; doses of the others are 0.
+pub(super) fn plan_with(
+    planner: &mut Planner,
+    rows: &mut Vec<Row>,
+    target: &Target,
+    pourable: &Pourable,
+    wish: &Wish,
+    allowed: &[bool],
+) -> Result<Plan, SolveError> {
+    if allowed.iter().all(|a| *a) {
+        return plan_target(planner, rows, target, pourable, wish);
+    }
+    let keep = |list: &[f64]| -> Vec<f64> {
+        list.iter().zip(allowed).filter(|(_, a)| **a).map(|(v, _)| *v).collect()
+    };
+    let stocks = pourable.stocks.iter().zip(allowed).filter(|(_, a)| **a).map(|(s, _)| *s);
+    let fewer = Pourable { stocks: stocks.collect(), base: pourable.base.clone() };
+    let fewer_wish = Wish {
+        largest_first: wish.largest_first,
+        preference: wish.preference.iter().map(|(s, b)| (keep(s), b.clone())).collect(),
+    };
+    let mut plan = plan_target(planner, rows, target, &fewer, &fewer_wish)?;
+    let mut doses = plan.ml_per_l.iter();
+    plan.ml_per_l = allowed
+        .iter()
+        .map(|a| if *a { doses.next().copied().unwrap_or_default() } else { 0.0 })
+        .collect();
+    Ok(plan)
+}
+
+/// A solution as a plan, its goals judged by the water it gives.
+pub(super) fn judged(
+    pourable: &Pourable,
+    target: &Target,
+    solution: Solution,
+    water: Composition,
+) -> Plan {
     let goals = target.goals.iter().map(|goal| judge(goal, &water)).collect();
     let ml_per_l =
         solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml).collect();
-    Ok(Plan {
+    Plan {
         ml_per_l,
         shares: solution.shares,
         water,
@@ -132,7 +172,7 @@ fn plan_target(
             inside: solution.inside,
             preference: solution.preference,
         },
-    })
+    }
 }
 
 /// The water that doses and shares give, by mixing and nothing else.

@@ -104,7 +104,8 @@ impl Pourable {
             )
         };
         match preference {
-            Preference::LeastVolume => vec![volume],
+            // The number of stocks is no linear cost: it is chosen around the stages.
+            Preference::LeastVolume | Preference::FewestStocks => vec![volume],
             Preference::LeastSodium => vec![sodium(), volume],
         }
     }

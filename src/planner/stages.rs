@@ -44,6 +44,9 @@ pub enum SolveError {
         /// Sum of the largest shares.
         share: f64,
     },
+    /// No doses that the dispenser delivers fit into the bottle.
+    #[error("no doses that the dispenser delivers fit into the bottle")]
+    NothingFits,
     /// The solver ended without an optimum.
     #[error("the solver ended with {ending} in stage {stage}")]
     Ended {
