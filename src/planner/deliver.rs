@@ -91,23 +91,48 @@ pub fn deliver_target(
     rule: &StockRule,
     patience: Duration,
 ) -> Result<Delivered, SolveError> {
+    let portions = portions(flight, stocks, dispenser, rule);
+    deliver_portions(flight, stocks, target, dispenser, &portions, patience)
+}
+
+/// Whole steps that a volume holds.
+#[must_use]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to the range of the type just before"
+)]
+pub(super) fn steps_within(ml: f64, step_ml: f64) -> u32 {
+    /// Our choice: a volume holds a step that it misses by this share of it.
+    const ROUNDING: f64 = 1e-6;
+    (ml / step_ml + ROUNDING).floor().clamp(0.0, f64::from(u32::MAX)) as u32
+}
+
+/// The same with portions that are already known.
+pub(super) fn deliver_portions(
+    flight: &Flight,
+    stocks: &[Stock],
+    target: &Target,
+    dispenser: &Dispenser,
+    portions: &[Portion],
+    patience: Duration,
+) -> Result<Delivered, SolveError> {
     let pourable = Pourable::new(stocks, &flight.base);
     let wish = plan::wish_of(flight, &pourable);
     let mut rows = Vec::new();
     program::push_rows(target, &mut rows);
-    let portions = portions(flight, stocks, dispenser, rule);
     let allowed: Vec<bool> = portions.iter().map(|p| p.most > 0).collect();
     let continuous =
         plan::plan_with(&mut Planner::default(), &mut rows, target, &pourable, &wish, &allowed)?;
     let counting = flight.preference == Preference::FewestStocks;
-    let statement = state(&pourable, &portions, &rows, flight.convention, &wish, counting);
+    let statement = state(&pourable, portions, &rows, flight.convention, &wish, counting);
     let found = branch::search(&statement, Instant::now() + patience)
         .ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
     let added: f64 = choice
         .portions
         .iter()
-        .zip(&portions)
+        .zip(portions)
         .zip(&pourable.stocks)
         .map(|((n, p), (_, ml))| f64::from(*n) * p.meq_per_l * ml / 1000.0)
         .sum();
@@ -119,7 +144,7 @@ pub fn deliver_target(
     let meq: Vec<f64> = choice
         .portions
         .iter()
-        .zip(&portions)
+        .zip(portions)
         .map(|(n, p)| f64::from(*n) * p.meq_per_l / finished)
         .collect();
     let shares: Vec<f64> = choice.shares.iter().map(|y| y / finished).collect();
@@ -148,6 +173,21 @@ pub fn deliver_target(
         too_small,
         nodes: found.nodes,
     })
+}
+
+/// The least misses beyond tolerance that portions reach; `None` when nothing fits or it is not
+/// proved in time.
+pub(super) fn least_beyond(
+    pourable: &Pourable,
+    portions: &[Portion],
+    rows: &[Row],
+    flight: &Flight,
+    patience: Duration,
+) -> Option<f64> {
+    let stages = vec![Stage::Beyond];
+    let statement = Statement::new(pourable, portions, rows, flight.convention, &[], stages);
+    let found = branch::search(&statement, Instant::now() + patience)?;
+    found.proofs.first().filter(|p| p.proved()).map(|p| p.value)
 }
 
 /// Whole portions for rows as they stand, with the proof of each stage in the order: largest

@@ -6,6 +6,7 @@
 
 pub mod branch;
 pub mod deliver;
+pub mod joint;
 mod matrix;
 pub mod plan;
 pub mod portions;
@@ -15,8 +16,11 @@ mod relaxation;
 mod simplex;
 pub mod solver;
 pub mod stages;
+pub mod stock_set;
 mod tableau;
+pub mod whole_flight;
 
 pub use branch::Proof;
 pub use deliver::{Delivered, deliver_target};
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
+pub use whole_flight::{Ordered, plan_order};

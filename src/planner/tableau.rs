@@ -34,7 +34,7 @@ enum Stand {
 /// overstepped by 1e-9 is kept, and an entry below 1e-9 is rounding and no pivot.
 const KEPT: f64 = 1e-9;
 const PIVOT: f64 = 1e-9;
-/// Our choice: more steps than this are a cycle; twenty times what is usual from the start.
+/// Our choice: more steps than this (or twenty a row) are a cycle; many times what is usual.
 const MOST_STEPS: usize = 400;
 
 /// The first basis of a row: a stored column, or one that is fixed at zero and never returns.
@@ -231,7 +231,7 @@ impl Tableau {
 
     /// Runs to the optimum, or until the value passes `cutoff`.
     pub(super) fn minimise(&mut self, cutoff: f64) -> End {
-        for _ in 0..MOST_STEPS {
+        for _ in 0..MOST_STEPS.max(20 * self.basis.len()) {
             if self.value > cutoff {
                 return End::CutOff;
             }
