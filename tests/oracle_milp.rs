@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
+use waterflight::planner::branch::PROVED_WITHIN;
 use waterflight::planner::deliver::best_portions;
 use waterflight::planner::portions::Portion;
 use waterflight::planner::program::{Form, Pourable, Row};
@@ -115,18 +116,50 @@ fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
     Ok(Case { pourable, portions, rows, wish, count, stages })
 }
 
-/// Stage values agree with HiGHS as far as both are proved; where one of them is not, each keeps
-/// within the other's bound. A proof of either that the other refutes is a failure.
+/// The stage values of doses, from the definitions and nothing else.
+fn by_definition(case: &Case, steps: &[u32], shares: &[f64]) -> Vec<f64> {
+    let mut water = Composition::PURE_WATER;
+    let (mut ml, mut stocks_used) = (0.0, 0.0);
+    for ((n, portion), (per_meq, ml_per_meq)) in
+        steps.iter().zip(&case.portions).zip(&case.pourable.stocks)
+    {
+        let meq = f64::from(*n) * portion.meq_per_l;
+        water += *per_meq * meq;
+        ml += meq * ml_per_meq;
+        stocks_used += f64::from(u8::from(*n > 0));
+    }
+    for (share, (per_litre, _)) in shares.iter().zip(&case.pourable.base) {
+        water += *per_litre * *share;
+    }
+    let (mut beyond, mut inside) = (0.0, 0.0);
+    for row in &case.rows {
+        let value = water.dot(&row.form);
+        let (low, high) = (row.reference + row.slack_low, row.reference + row.slack_high);
+        let miss = if value < low { low - value } else { (value - high).max(0.0) };
+        beyond += row.rate * (miss - row.tolerance).max(0.0);
+        inside += row.rate * miss.min(row.tolerance);
+    }
+    let mut values = vec![beyond, inside];
+    if case.count {
+        values.push(stocks_used);
+    }
+    values.push(ml);
+    values
+}
+
+/// Stage values agree with HiGHS as far as both are proved; each keeps within the other's bound.
+/// Where HiGHS calls an optimum proved and our doses are verified to be better, HiGHS is wrong,
+/// which may happen now and then and not often.
 #[test]
 fn stage_values_are_those_of_highs() -> Fallible {
     let file: Value = serde_json::from_str(include_str!("oracle/milp_flights.json"))?;
     let waters = list(&file, "waters")?;
     assert!(waters.len() >= 200, "only {} waters", waters.len());
-    let (mut compared, mut unproved) = (0, 0);
+    let (mut compared, mut unproved, mut bettered) = (0, 0, 0);
     let mut mistakes = Vec::new();
     for (n, water) in waters.iter().enumerate() {
         let case = case(water)?;
-        let patience = Duration::from_secs(20);
+        let patience = Duration::from_millis(400);
         let found = best_portions(
             &case.pourable,
             &case.portions,
@@ -136,32 +169,48 @@ fn stage_values_are_those_of_highs() -> Fallible {
             patience,
         )
         .ok_or("nothing fits")?;
-        // What the portions are, not only what they are said to be.
         for (steps, portion) in found.portions.iter().zip(&case.portions) {
             assert!(*steps == 0 || *steps >= portion.least, "water {n}: {steps} steps");
         }
-        for (k, (own, theirs)) in found.proofs.iter().zip(&case.stages).enumerate() {
-            // Our gap and theirs are both 1e-6 at most; HiGHS keeps rows to 1e-6 meq, which the
-            // rates of these waters make up to 2e-5 of a unit of miss.
-            let near = 3e-5 * theirs.value.abs().max(1.0);
+        let litre: f64 = found.shares.iter().sum::<f64>()
+            + by_definition(&case, &found.portions, &found.shares).last().ok_or("no stage")? / 1e3;
+        assert!((litre - 1.0).abs() < 1e-8, "water {n}: {litre} L");
+        let values = by_definition(&case, &found.portions, &found.shares);
+        for (k, ((own, theirs), value)) in
+            found.proofs.iter().zip(&case.stages).zip(values).enumerate()
+        {
+            let size = theirs.value.abs().max(1.0);
+            // HiGHS keeps rows to 1e-6 meq, which the rates of these waters make up to 3e-5.
+            let near = 3e-5 * size;
+            // What a stage gave up within its cap, 1e-7 for each stage behind it.
+            if (own.value - value).abs() > 1e-6 * size {
+                mistakes.push(format!("water {n} stage {k}: {own:?}, by definition {value}"));
+            }
             if own.bound > theirs.value + near {
                 mistakes.push(format!("water {n} stage {k}: bound {own:?} above {}", theirs.value));
             }
-            if own.value < theirs.bound - near {
-                mistakes.push(format!("water {n} stage {k}: {own:?} below HiGHS {}", theirs.bound));
+            if value < theirs.bound - near {
+                bettered += 1;
+                break;
             }
             if !(own.proved() && theirs.proved) {
                 unproved += 1;
                 break;
             }
             compared += 1;
-            if (own.value - theirs.value).abs() > near {
+            if (value - theirs.value).abs() > near + PROVED_WITHIN * size {
                 mistakes.push(format!("water {n} stage {k}: {own:?}, HiGHS {}", theirs.value));
+            }
+            // Later stages compare only where the earlier ones have the same value.
+            if (value - theirs.value).abs() > 1e-6 * size {
                 break;
             }
         }
     }
     assert!(mistakes.is_empty(), "{}", mistakes.join("\n"));
-    assert!(compared >= 500, "only {compared} stages compared, {unproved} not proved");
+    assert!(compared >= 550, "only {compared} stages compared, {unproved} not proved");
+    // HiGHS itself leaves ten of these unproved; the rest depends on how fast this machine is.
+    assert!(unproved <= 40, "{unproved} not proved");
+    assert!(bettered <= 3, "{bettered} better than what HiGHS calls proved");
     Ok(())
 }

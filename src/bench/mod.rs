@@ -1,8 +1,10 @@
 //! The user's folder: the only room that opens bench files and turns them into the trade's types.
 
+mod dispenser_entry;
 mod explain;
 mod flight_entry;
 mod open;
+mod order_entry;
 mod place;
 mod salt_entry;
 mod settings_entry;

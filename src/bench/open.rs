@@ -7,7 +7,7 @@ use crate::bench::{place, salt_entry::built_in_salts};
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
 use crate::shelf::{Catalogue, Salt, Stock};
 use crate::waters::base_water::DISTILLED;
-use crate::waters::{BaseWater, Flight};
+use crate::waters::{BaseWater, Dispenser, Flight, Order};
 
 /// Name of the file that marks a folder as a bench.
 pub(super) const MARK: &str = "bench.ron";
@@ -37,6 +37,8 @@ pub struct Bench {
     pub root: PathBuf,
     /// Its title.
     pub title: String,
+    /// What doses can be measured out with.
+    pub dispensers: Vec<Dispenser>,
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
     /// The stocks, by file name.
@@ -77,7 +79,8 @@ impl Bench {
                     .remedy("start one with `waterflight new DIR`"),
             ]);
         }
-        let title = read::text(&mark).and_then(|s| settings_entry::title(&s)).map_err(single)?;
+        let settings =
+            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single)?;
         let salts = open_salts(root)?;
         let stocks = open_all(
             &root.join("stocks"),
@@ -109,7 +112,15 @@ impl Bench {
             .into_iter()
             .map(|path| FlightFile { stem: stem(&path), path })
             .collect();
-        Ok(Self { root: root.to_owned(), title, salts, stocks, waters, flights })
+        Ok(Self {
+            root: root.to_owned(),
+            title: settings.title,
+            dispensers: settings.dispensers,
+            salts,
+            stocks,
+            waters,
+            flights,
+        })
     }
 
     /// The file of a flight: the only one there is, or the one of that name.
@@ -154,10 +165,21 @@ impl Bench {
     /// # Errors
     /// The mistake in its file.
     pub fn flight(&self, file: &FlightFile) -> Result<(Flight, Vec<Stock>), Diagnostic> {
+        self.ordered_flight(file).map(|(flight, stocks, _)| (flight, stocks))
+    }
+
+    /// Reads a flight, with the stocks it may use and what else it asks of the bench.
+    ///
+    /// # Errors
+    /// The mistake in its file.
+    pub fn ordered_flight(
+        &self,
+        file: &FlightFile,
+    ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         let source = read::text(&file.path)?;
         let waters: Vec<BaseWater> = self.waters.iter().map(|w| w.value.clone()).collect();
         let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
-        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf)
+        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf, &self.dispensers)
     }
 
     /// The stock of that name.

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::order::OrderOptions;
+
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
 #[derive(Debug, Parser)]
 #[command(
@@ -53,6 +55,20 @@ pub(super) enum Verb {
     #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
     Mix {
         /// File name of the flight without its ending; may be left out when there is only one.
+        flight: Option<String>,
+        #[command(flatten)]
+        order: OrderOptions,
+    },
+    /// Say what stands in the way of a water, or what it hangs on.
+    #[command(
+        after_help = "Examples:\n  waterflight why \"hard, all bicarbonate\"\n  waterflight why 2 \
+                      --flight first-flight"
+    )]
+    Why {
+        /// Name of the target, or its number in the flight.
+        target: String,
+        /// File name of the flight; may be left out when there is only one.
+        #[arg(long, value_name = "NAME")]
         flight: Option<String>,
     },
     /// List the publications behind the numbers.

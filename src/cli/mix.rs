@@ -3,25 +3,53 @@
 use std::path::Path;
 
 use crate::cli::bench;
+use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
 use crate::files::{Diagnostic, Fault};
-use crate::planner::plan_flight;
+use crate::planner::deliver::PATIENCE;
+use crate::planner::{conflicting_goals, plan_order};
 use crate::render;
-use crate::report::MixReport;
+use crate::report::order_report::nothing_fits;
+use crate::report::why_report::conflict_words;
+use crate::report::{MixReport, OrderReport};
 
-pub(super) fn run(bench: Option<&Path>, flight: Option<&str>, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    flight: Option<&str>,
+    options: &OrderOptions,
+    json: bool,
+) -> Outcome {
     let bench = bench::open(bench)?;
     let one = |mistake| vec![mistake];
     let file = bench.flight_file(flight).map_err(one)?;
-    let (flight, stocks) = bench.flight(file).map_err(one)?;
-    let plans = plan_flight(&flight, &stocks).map_err(|error| internal(&error))?;
-    let report = MixReport::new(&flight, &stocks, &plans).map_err(|error| {
+    let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
+    options.apply(&bench, &flight, &stocks, &mut order).map_err(one)?;
+    let ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
+        if nothing_fits(&error.source) {
+            return vec![
+                Diagnostic::new(Fault::Content, error.to_string())
+                    .about(&file.path)
+                    .remedy("ask for fewer stocks in it, or take a finer dispenser"),
+            ];
+        }
+        internal(&error)
+    })?;
+    let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
         vec![
             Diagnostic::new(Fault::Content, error.to_string())
                 .about(&file.path)
                 .remedy("set `convention: MadeUpToALitre`, or leave room for base water"),
         ]
     })?;
+    for ((water, target), plan) in
+        report.waters.iter_mut().zip(&flight.targets).zip(&ordered.plans)
+    {
+        if !plan.reached() {
+            let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
+            water.conflict = conflict_words(target, &conflict);
+        }
+    }
+    report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {

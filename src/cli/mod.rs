@@ -4,10 +4,12 @@ mod arguments;
 mod bench;
 mod mix;
 mod new;
+mod order;
 mod outcome;
 mod salts;
 mod sources;
 mod stock;
+mod why;
 
 use std::io::Write;
 
@@ -27,7 +29,10 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Verb::Mix { flight } => mix::run(bench, flight.as_deref(), arguments.json),
+        Verb::Mix { flight, order } => mix::run(bench, flight.as_deref(), order, arguments.json),
+        Verb::Why { target, flight } => {
+            why::run(bench, target, flight.as_deref(), arguments.json)
+        }
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

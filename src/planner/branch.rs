@@ -14,9 +14,10 @@ use crate::planner::portions::{Choice, Portion, Stage, Statement};
 use crate::planner::relaxation;
 use crate::planner::tableau::{End, Tableau};
 
-/// Our choice: a stage is proved when nothing can be better by more than this (a millionth of a
-/// unit of miss, or of a millilitre).
-pub const PROVED_WITHIN: f64 = 1e-6;
+/// Our choice: a stage is proved when nothing can be better by more than this, relative above 1: a
+/// ten-thousandth of a tolerance, or of a millilitre. Where many portions come near a wish the
+/// search for the last millionth would take minutes and change nothing that can be tasted.
+pub const PROVED_WITHIN: f64 = 1e-4;
 
 /// Our choice: a column this near to a whole number of portions, in portions, is whole.
 const WHOLE: f64 = 1e-6;
@@ -44,7 +45,8 @@ impl Proof {
     /// Whether nothing can be better by more than [`PROVED_WITHIN`].
     #[must_use]
     pub fn proved(&self) -> bool {
-        self.gap() <= PROVED_WITHIN * self.value.abs().max(1.0)
+        // The gap was relative to a value that later stages may have lowered by as much.
+        self.gap() <= PROVED_WITHIN * (1.0 + PROVED_WITHIN) * self.value.abs().max(1.0)
     }
 }
 
@@ -58,12 +60,20 @@ pub(super) struct Searched {
 
 /// Finds the best portions; `None` when no choice fits at all.
 pub(super) fn search(statement: &Statement, deadline: Instant) -> Option<Searched> {
+    if statement.portions.iter().any(|p| p.required && p.most == 0) {
+        return None;
+    }
     let mut best: Option<Choice> = None;
     let mut proofs = Vec::new();
     let mut reached = Vec::new();
     let mut nodes = 0;
+    let mut stages_left = u32::try_from(statement.stages.len()).unwrap_or(u32::MAX);
     for at in 0..statement.stages.len() {
-        let mut run = Run::new(statement, at, &reached, deadline, best.take());
+        // A stage that cannot be finished leaves their part of the time to the later ones.
+        let now = Instant::now();
+        let part = deadline.saturating_duration_since(now) / stages_left.max(1);
+        stages_left = stages_left.saturating_sub(1);
+        let mut run = Run::new(statement, at, &reached, now + part, best.take());
         let bound = run.solve();
         nodes += run.nodes;
         let choice = run.best?;
@@ -72,7 +82,14 @@ pub(super) fn search(statement: &Statement, deadline: Instant) -> Option<Searche
         reached.push(value);
         best = Some(choice);
     }
-    best.map(|choice| Searched { choice, proofs, nodes })
+    best.map(|choice| {
+        // A later stage may have found an earlier one a trifle better than it was left.
+        for (proof, value) in proofs.iter_mut().zip(&choice.values) {
+            proof.value = *value;
+            proof.bound = proof.bound.min(*value);
+        }
+        Searched { choice, proofs, nodes }
+    })
 }
 
 /// The search of one stage.
@@ -115,7 +132,7 @@ impl<'a> Run<'a> {
     fn cutoff(&self) -> f64 {
         match &self.best {
             None => f64::INFINITY,
-            Some(choice) if self.counts() => choice.values[self.at] - 1.0 + WHOLE,
+            Some(choice) if self.counts() => choice.values[self.at] - WHOLE,
             Some(choice) => {
                 let value = choice.values[self.at];
                 value - PROVED_WITHIN * value.abs().max(1.0)
@@ -134,11 +151,13 @@ impl<'a> Run<'a> {
             return f64::INFINITY;
         }
         self.round(&root);
-        let mut open = vec![(root.value, root)];
+        let least = self.value_of(&root);
+        let mut open = vec![(least, root)];
         let mut deeper = true;
         while !open.is_empty() {
             if self.nodes.is_multiple_of(64) && Instant::now() >= self.deadline {
-                return open.iter().map(|(value, _)| *value).fold(self.unsolved, f64::min);
+                let open = open.iter().map(|(value, _)| *value).fold(self.unsolved, f64::min);
+                return open.min(self.cutoff()).max(least);
             }
             let next = if deeper || open.len() > MANY_OPEN {
                 open.len() - 1
@@ -154,7 +173,8 @@ impl<'a> Run<'a> {
             }
             deeper = self.expand(node, &mut open);
         }
-        self.unsolved
+        // What was cut off may be as good as the cutoff, and no better.
+        self.unsolved.min(self.cutoff()).max(least)
     }
 
     /// Solves a node and opens its sides; false when it has none.
@@ -218,7 +238,7 @@ impl<'a> Run<'a> {
         for (j, portion) in self.statement.portions.iter().enumerate() {
             let cost = node.reduced_cost(j);
             let (low, high) = (node.lower[j], node.upper[j]);
-            if cost.abs() <= PROVED_WITHIN || low >= high {
+            if cost.abs() <= WHOLE || low >= high {
                 continue;
             }
             let steps = (room / cost.abs() / portion.meq_per_l + WHOLE).floor();
@@ -273,7 +293,7 @@ impl<'a> Run<'a> {
                     value_above,
                     nearer_below: if self.counts() {
                         true
-                    } else if (value_below - value_above).abs() > PROVED_WITHIN {
+                    } else if (value_below - value_above).abs() > WHOLE {
                         value_below < value_above
                     } else {
                         down <= up

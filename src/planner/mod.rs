@@ -19,8 +19,10 @@ pub mod stages;
 pub mod stock_set;
 mod tableau;
 pub mod whole_flight;
+pub mod why;
 
 pub use branch::Proof;
 pub use deliver::{Delivered, deliver_target};
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
 pub use whole_flight::{Ordered, plan_order};
+pub use why::{Why, conflicting_goals, why};

@@ -140,25 +140,10 @@ pub(super) fn plan_with(
     wish: &Wish,
     allowed: &[bool],
 ) -> Result<Plan, SolveError> {
-    if allowed.iter().all(|a| *a) {
-        return plan_target(planner, rows, target, pourable, wish);
-    }
-    let keep = |list: &[f64]| -> Vec<f64> {
-        list.iter().zip(allowed).filter(|(_, a)| **a).map(|(v, _)| *v).collect()
-    };
-    let stocks = pourable.stocks.iter().zip(allowed).filter(|(_, a)| **a).map(|(s, _)| *s);
-    let fewer = Pourable { stocks: stocks.collect(), base: pourable.base.clone() };
-    let fewer_wish = Wish {
-        largest_first: wish.largest_first,
-        preference: wish.preference.iter().map(|(s, b)| (keep(s), b.clone())).collect(),
-    };
-    let mut plan = plan_target(planner, rows, target, &fewer, &fewer_wish)?;
-    let mut doses = plan.ml_per_l.iter();
-    plan.ml_per_l = allowed
-        .iter()
-        .map(|a| if *a { doses.next().copied().unwrap_or_default() } else { 0.0 })
-        .collect();
-    Ok(plan)
+    planner.allow(allowed);
+    let plan = plan_target(planner, rows, target, pourable, wish);
+    planner.allow(&[]);
+    plan
 }
 
 /// The fewest of the allowed stocks that miss as little as all of them, beyond tolerance and

@@ -107,7 +107,11 @@ impl Statement {
             }
         }
         Self {
-            portions: portions.to_vec(),
+            // Where the least amount is too much there is none at all.
+            portions: portions
+                .iter()
+                .map(|p| Portion { most: if p.most < p.least.max(1) { 0 } else { p.most }, ..*p })
+                .collect(),
             base_at_most: pourable.base.iter().map(|(_, at_most)| *at_most).collect(),
             rows: stated,
             volume,

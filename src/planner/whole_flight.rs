@@ -202,7 +202,7 @@ impl Ground<'_> {
                     })
                 };
                 let fewest = stock_set::fewest(n, serves, deadline);
-                self.best_among(fewest, n, worth, serves, deadline)
+                Self::best_among(fewest, n, worth, serves, deadline)
             }
         };
         if let Some((target, error)) = failure.into_inner() {
@@ -214,7 +214,6 @@ impl Ground<'_> {
 
     /// Of all sets of the smallest size that serve, the one with the best flight.
     fn best_among(
-        &self,
         fewest: Chosen,
         n: usize,
         worth: impl Fn(&[bool]) -> Vec<f64>,

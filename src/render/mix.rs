@@ -3,7 +3,7 @@
 use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
-use crate::render::cautions;
+use crate::render::{cautions, order};
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
 use crate::report::MixReport;
 use crate::report::mix_report::{GoalLine, WaterMix};
@@ -24,6 +24,10 @@ pub fn text(report: &MixReport) -> String {
     }
     out.push('\n');
     out.push_str(&totals(report));
+    if let Some(order) = &report.order {
+        out.push('\n');
+        out.push_str(&order::text(order));
+    }
     for note in &report.notes {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
@@ -104,6 +108,15 @@ fn one_water(number: usize, water: &WaterMix) -> String {
         ]);
     }
     out.push_str(&table_text(&goals));
+    if !water.conflict.is_empty() {
+        out.push_str(&wrapped(
+            &format!(
+                "  cannot all be kept: {} (more: `waterflight why {number}`)",
+                water.conflict.join("; ")
+            ),
+            4,
+        ));
+    }
     let ions: Vec<String> = water
         .mg_per_l
         .0

@@ -7,6 +7,7 @@ use crate::chemistry::{Composition, Conserved};
 use crate::planner::{GoalResult, Plan};
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
+use crate::report::order_report::OrderReport;
 use crate::report::stock_report;
 use crate::shelf::Stock;
 use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
@@ -28,6 +29,9 @@ pub struct MixReport {
     pub base_used: Vec<BaseUse>,
     /// What the numbers rest on.
     pub notes: Vec<Note>,
+    /// A dispenser, a set of stocks, what is left in them: when the flight asks for any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub order: Option<OrderReport>,
 }
 
 /// One water of the flight.
@@ -53,6 +57,9 @@ pub struct WaterMix {
     pub goals: Vec<GoalLine>,
     /// Sum of weighted misses beyond tolerance, in units of miss.
     pub misses_beyond_tolerance: f64,
+    /// The goals that cannot all be kept, for a target out of reach.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub conflict: Vec<String>,
 }
 
 /// A dose of one stock.
@@ -186,6 +193,7 @@ impl MixReport {
             convention: flight.convention.describe(),
             bottle_ml: flight.bottle.to_millilitres().value(),
             notes: notes(flight, stocks, plans),
+            order: None,
             waters,
             stocks_used,
             base_used,
@@ -248,6 +256,7 @@ fn water_mix(
         dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
         goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
         misses_beyond_tolerance: plan.stages.beyond,
+        conflict: Vec::new(),
     })
 }
 
