@@ -71,6 +71,20 @@ pub(super) enum Verb {
         #[arg(long, value_name = "NAME")]
         flight: Option<String>,
     },
+    /// List other recipes for the same water, each with every goal within tolerance.
+    #[command(
+        after_help = "Example:\n  waterflight alternatives \"middle\" --most 3"
+    )]
+    Alternatives {
+        /// Name of the target, or its number in the flight.
+        target: String,
+        /// File name of the flight; may be left out when there is only one.
+        #[arg(long, value_name = "NAME")]
+        flight: Option<String>,
+        /// How many recipes at most.
+        #[arg(long, value_name = "N", default_value_t = 5)]
+        most: usize,
+    },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,

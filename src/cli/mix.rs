@@ -5,9 +5,10 @@ use std::path::Path;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
+use crate::cli::why::named;
 use crate::files::{Diagnostic, Fault};
 use crate::planner::deliver::PATIENCE;
-use crate::planner::{conflicting_goals, plan_order};
+use crate::planner::{Choice, conflicting_goals, plan_choosing, plan_order};
 use crate::render;
 use crate::report::order_report::nothing_fits;
 use crate::report::why_report::conflict_words;
@@ -24,7 +25,7 @@ pub(super) fn run(
     let file = bench.flight_file(flight).map_err(one)?;
     let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
     options.apply(&bench, &flight, &stocks, &mut order).map_err(one)?;
-    let ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
+    let mut ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
         if nothing_fits(&error.source) {
             return vec![
                 Diagnostic::new(Fault::Content, error.to_string())
@@ -34,6 +35,13 @@ pub(super) fn run(
         }
         internal(&error)
     })?;
+    if let Some(name) = &options.nearest_to {
+        let target = named(&flight, name).map_err(one)?;
+        let place = flight.targets.iter().position(|t| t == target).unwrap_or_default();
+        let like = ordered.plans.get(place).map(|p| p.water).unwrap_or_default();
+        ordered.plans = plan_choosing(&flight, &stocks, &Choice::NearestTo(like))
+            .map_err(|error| internal(&error))?;
+    }
     let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
         vec![
             Diagnostic::new(Fault::Content, error.to_string())

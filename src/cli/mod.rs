@@ -1,5 +1,6 @@
 //! The command line: arguments, one call into the library, one rendering.
 
+mod alternatives;
 mod arguments;
 mod bench;
 mod mix;
@@ -32,6 +33,9 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Mix { flight, order } => mix::run(bench, flight.as_deref(), order, arguments.json),
         Verb::Why { target, flight } => {
             why::run(bench, target, flight.as_deref(), arguments.json)
+        }
+        Verb::Alternatives { target, flight, most } => {
+            alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {

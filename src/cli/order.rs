@@ -29,6 +29,13 @@ pub(super) struct OrderOptions {
     /// A stock that a water must not have.
     #[arg(long, value_name = "[TARGET=]STOCK")]
     without: Vec<String>,
+    /// Within the tolerances, as near as possible to the water of this target.
+    #[arg(
+        long,
+        value_name = "TARGET",
+        conflicts_with_all = ["dispenser", "fewest", "at_most", "left", "with", "without"]
+    )]
+    pub(super) nearest_to: Option<String>,
 }
 
 impl OrderOptions {

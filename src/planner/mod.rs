@@ -4,7 +4,9 @@
 //! order, [`recheck`] verifies every answer outside the solver, [`plan`] turns a flight into
 //! answers.
 
+pub mod alternatives;
 pub mod branch;
+pub mod choices;
 pub mod deliver;
 pub mod joint;
 mod matrix;
@@ -21,7 +23,9 @@ mod tableau;
 pub mod whole_flight;
 pub mod why;
 
+pub use alternatives::alternatives;
 pub use branch::Proof;
+pub use choices::{Choice, plan_choosing};
 pub use deliver::{Delivered, deliver_target};
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
 pub use whole_flight::{Ordered, plan_order};

@@ -130,6 +130,20 @@ pub fn push_rows(target: &Target, rows: &mut Vec<Row>) {
     }
 }
 
+/// Rows of a target with its tolerances as part of the bands: beyond them or not, nothing else.
+pub(super) fn edges(target: &Target) -> Vec<Row> {
+    let mut rows = Vec::new();
+    push_rows(target, &mut rows);
+    rows.into_iter()
+        .filter(|row| row.tolerance.is_finite())
+        .map(|row| {
+            let low = row.reference + row.slack_low - row.tolerance;
+            let high = row.reference + row.slack_high + row.tolerance;
+            Row::band(row.form, low, high, 0.0, row.rate)
+        })
+        .collect()
+}
+
 /// A ratio `a : b` within `r ± Δ` is linear at its edges: `a ≥ (r − Δ)·b` and `a ≤ (r + Δ)·b`.
 /// A third row, with no outside, draws `near` goals to `a = r·b` in the second stage. Misses are
 /// counted in the tolerance times the size that the denominator is wished to have.

@@ -140,7 +140,7 @@ pub fn why(
     let nearest = (0..target.goals.len())
         .map(|goal| question.nearest(goal))
         .collect::<Result<Vec<_>, _>>()?;
-    let charges = question.charges(&conflict);
+    let charges = question.charges();
     let remedies = if out_of_reach {
         question.remedies(stocks, catalogue, price_per_g)?
     } else {
@@ -179,7 +179,7 @@ impl Question<'_> {
     /// Whether some doses keep all of these goals within tolerance.
     fn keeps(&self, goals: &[usize]) -> Result<bool, SolveError> {
         let some = goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
-        let rows = edges(&Target { name: String::new(), goals: some });
+        let rows = program::edges(&Target { name: String::new(), goals: some });
         let plain = Wish::default();
         let solution = Planner::default().solve(&self.pourable, &rows, &plain)?;
         Ok(solution.beyond <= KEPT)
@@ -223,10 +223,10 @@ impl Question<'_> {
             return Ok(Nearest { got: None, reached: false, others_kept: false });
         }
         let one = others.goals.remove(goal);
-        let mut rows = edges(&others);
+        let mut rows = program::edges(&others);
         let alone = Target { name: String::new(), goals: vec![one] };
         // A row without an outside counts in the second stage, behind the edges of the others.
-        rows.extend(edges(&alone).into_iter().map(|row| Row { tolerance: f64::INFINITY, ..row }));
+        rows.extend(program::edges(&alone).into_iter().map(|row| Row { tolerance: f64::INFINITY, ..row }));
         let solution = Planner::default().solve(&self.pourable, &rows, &Wish::default())?;
         let water = plan::pour(&self.pourable, &solution);
         let others_kept = solution.beyond <= KEPT;
@@ -239,13 +239,9 @@ impl Question<'_> {
         })
     }
 
-    /// What the conflicting goals (or all) ask for and leave room for, by charge.
-    fn charges(&self, conflict: &[usize]) -> Charges {
-        let goals: Vec<&Goal> = if conflict.is_empty() {
-            self.target.goals.iter().collect()
-        } else {
-            conflict.iter().filter_map(|n| self.target.goals.get(*n)).collect()
-        };
+    /// What all goals together ask for and leave room for, by charge.
+    fn charges(&self) -> Charges {
+        let goals = &self.target.goals;
         let limits = |measures: &[Measure]| -> (f64, f64) {
             let of = goals.iter().filter(|g| match g.subject {
                 Subject::Measure(m) => measures.contains(&m),
@@ -345,7 +341,7 @@ impl Question<'_> {
         cost.extend(salts.iter().map(|s| grams_per_meq(s)));
         let preference = vec![(cost, vec![0.0; pourable.base.len()])];
         let wish = Wish { largest_first: false, preference };
-        let rows = edges(self.target);
+        let rows = program::edges(self.target);
         let solution = Planner::default().solve(&pourable, &rows, &wish)?;
         if solution.beyond > KEPT {
             return Ok(None);
@@ -372,7 +368,8 @@ impl Question<'_> {
                 Band::AtLeast(v) => Band::AtLeast(v + by),
                 Band::Between(a, b) => Band::Between(a + by, b + by),
             };
-            if wanted.band.size() < 0.0 || wanted.band.low() < 0.0 && by < 0.0 && wanted.band.low().is_finite() {
+            let (low, high) = (wanted.band.low(), wanted.band.high());
+            if (if low.is_finite() { low } else { high }) < 0.0 {
                 return None;
             }
             let other = self.plan(&target).ok()?;
@@ -386,20 +383,6 @@ impl Question<'_> {
         };
         Shift { more: moved(1.0), less: moved(-1.0) }
     }
-}
-
-/// Rows of a target with its tolerances as part of the bands: beyond them or not, nothing else.
-fn edges(target: &Target) -> Vec<Row> {
-    let mut rows = Vec::new();
-    program::push_rows(target, &mut rows);
-    rows.into_iter()
-        .filter(|row| row.tolerance.is_finite())
-        .map(|row| {
-            let low = row.reference + row.slack_low - row.tolerance;
-            let high = row.reference + row.slack_high + row.tolerance;
-            Row::band(row.form, low, high, 0.0, row.rate)
-        })
-        .collect()
 }
 
 /// The least and the most that a goal allows, tolerance included, native.

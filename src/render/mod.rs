@@ -1,5 +1,6 @@
 //! Finished results into text; computes nothing.
 
+pub mod alternatives;
 pub mod cautions;
 pub mod diagnostic;
 pub mod json;

@@ -74,7 +74,7 @@ fn charges(line: &ChargeLine) -> String {
     };
     if line.can_cancel {
         return format!(
-            "It is not the charges: these goals ask for at least {} meq/L of cations and {} \
+            "It is not the charges: all goals together ask for at least {} meq/L of cations and {} \
              anions, and for at least {} meq/L of anions and {} cations. It is the salts on the \
              shelf: each brings its cation and its anion together.",
             meq(line.cations_least_meq_per_l),
@@ -90,8 +90,8 @@ fn charges(line: &ChargeLine) -> String {
             ("anions", "cations", line.anions_least_meq_per_l, line.cations_most_meq_per_l)
         };
     format!(
-        "These goals ask for at least {} meq/L of {more} and leave room for {} of {less}. In \
-         every water the two are equal, so no salt whatever can keep them all.",
+        "All goals together ask for at least {} meq/L of {more} and leave room for {} of {less}. \
+         In every water the two are equal, so no salt of these ions can keep them all.",
         meq(asked),
         meq(left.unwrap_or_default()),
     )

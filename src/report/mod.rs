@@ -1,5 +1,6 @@
 //! Finished results as plain structs: what is printed and what `--json` writes.
 
+pub mod alternatives_report;
 pub mod keyed;
 pub mod mix_report;
 pub mod note;
@@ -8,6 +9,7 @@ pub mod salt_report;
 pub mod stock_report;
 pub mod why_report;
 
+pub use alternatives_report::AlternativesReport;
 pub use keyed::Keyed;
 pub use mix_report::{MixReport, ReportError};
 pub use note::Note;

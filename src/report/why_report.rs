@@ -21,7 +21,7 @@ pub struct WhyReport {
     pub conflict: Vec<String>,
     /// Each goal: how near it gets when all others come first.
     pub nearest: Vec<NearestLine>,
-    /// The charges that the conflicting goals (or all) ask for and leave room for.
+    /// The charges that all goals together ask for and leave room for.
     pub charges: ChargeLine,
     /// Salts that would reach the target, the best first.
     pub remedies: Vec<RemedyLine>,
