@@ -3,6 +3,7 @@
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
+mod flight_writer;
 mod open;
 mod order_entry;
 mod place;
@@ -12,5 +13,6 @@ pub mod starter;
 mod stock_entry;
 mod water_entry;
 
+pub use flight_writer::NewFlight;
 pub use open::{Bench, Benched, FlightFile, find_root};
 pub use salt_entry::built_in_salts;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::ladder::LadderOptions;
 use crate::cli::order::OrderOptions;
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
@@ -85,6 +86,14 @@ pub(super) enum Verb {
         #[arg(long, value_name = "N", default_value_t = 5)]
         most: usize,
     },
+    /// Write a new flight around one target: a ladder, a grid, mixtures, or points that fill a
+    /// region.
+    #[command(
+        after_help = "Examples:\n  waterflight ladder middle --vary \"hardness=20..120 mg/L as CaCO3\" \
+                      --steps 6 --into hardness-ladder\n  waterflight ladder middle --shares \
+                      calcium,magnesium --parts 4 --into calcium-or-magnesium"
+    )]
+    Ladder(LadderOptions),
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,

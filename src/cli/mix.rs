@@ -13,6 +13,7 @@ use crate::render;
 use crate::report::order_report::nothing_fits;
 use crate::report::why_report::conflict_words;
 use crate::report::{MixReport, OrderReport};
+use crate::waters::Order;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -25,6 +26,9 @@ pub(super) fn run(
     let file = bench.flight_file(flight).map_err(one)?;
     let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
     options.apply(&bench, &flight, &stocks, &mut order).map_err(one)?;
+    if options.nearest_to.is_some() {
+        order = Order::default();
+    }
     let mut ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
         if nothing_fits(&error.source) {
             return vec![

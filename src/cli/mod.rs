@@ -3,6 +3,7 @@
 mod alternatives;
 mod arguments;
 mod bench;
+mod ladder;
 mod mix;
 mod new;
 mod order;
@@ -37,6 +38,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Alternatives { target, flight, most } => {
             alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
+        Verb::Ladder(options) => ladder::run(bench, options, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

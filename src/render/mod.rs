@@ -4,6 +4,7 @@ pub mod alternatives;
 pub mod cautions;
 pub mod diagnostic;
 pub mod json;
+pub mod ladder;
 pub mod mix;
 pub mod order;
 pub mod salt;

@@ -2,10 +2,12 @@
 
 pub mod base_water;
 pub mod charge_balance;
+pub mod design;
 pub mod dispenser;
 pub mod flight;
 pub mod goal;
 pub mod goal_text;
+pub mod ladder;
 pub mod measure;
 pub mod order;
 
