@@ -14,11 +14,19 @@ use std::time::{Duration, Instant};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use serde_json::{Value, json};
+use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::planner::deliver::{Portioned, best_portions};
 use waterflight::planner::portions::Portion;
 use waterflight::planner::program::{Form, Pourable, Row};
 use waterflight::planner::stages::Wish;
+use waterflight::planner::{Proof, plan_order};
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
+use waterflight::shelf::{Lot, Making, Recipe, Stock};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, Measured, MissRule, Order,
+    Preference, StockSet, Target,
+};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -191,7 +199,7 @@ fn against_highs(name: &str, waters: &[Water]) -> Fallible<()> {
         ms.push(time);
         own.push(found);
     }
-    let proved = own.iter().filter(|f| f.proofs.iter().all(|p| p.proved())).count();
+    let proved = own.iter().filter(|f| f.proofs.iter().all(Proof::proved)).count();
     println!("{}", line(&format!("{name}, planner"), &ms, proved));
     let report = match highs(waters) {
         Ok(report) => report,
@@ -235,7 +243,7 @@ fn growth(title: &str, shapes: &[(String, Shape)], count: usize) -> Fallible<()>
         for water in &waters {
             let (time, found) = solve(water)?;
             ms.push(time);
-            proved += usize::from(found.proofs.iter().all(|p| p.proved()));
+            proved += usize::from(found.proofs.iter().all(Proof::proved));
         }
         println!("{}", line(name, &ms, proved));
     }
@@ -262,5 +270,104 @@ fn main() -> Fallible<()> {
         .iter()
         .map(|step| (format!("{step} mL/L steps"), Shape { step: *step, ..usual }))
         .collect();
-    growth("by steps", &steps, small)
+    growth("by steps", &steps, small)?;
+    whole_flights()
+}
+
+/// Salts of the twelve stocks of whole flights, with the grams that make a kilogram of stock.
+const SALTS: [(&str, f64); 12] = [
+    ("CaCl2·2H2O", 30.0),
+    ("CaSO4·2H2O", 1.8),
+    ("MgSO4·7H2O", 40.0),
+    ("MgCl2·6H2O", 35.0),
+    ("NaHCO3", 30.0),
+    ("KHCO3", 40.0),
+    ("NaCl", 20.0),
+    ("KCl", 25.0),
+    ("Na2SO4", 24.0),
+    ("K2SO4", 30.0),
+    ("Na2CO3", 18.0),
+    ("K2CO3", 24.0),
+];
+
+/// The choice of stocks for flights of many waters, without and with a dispenser.
+fn whole_flights() -> Fallible<()> {
+    let salts = built_in_salts().map_err(|m| m.details().title.clone())?;
+    let stocks = SALTS
+        .iter()
+        .map(|(formula, grams)| {
+            let salt = salts.iter().find(|s| s.formula.to_string() == *formula);
+            Ok(Stock::new(Recipe {
+                name: (*formula).to_owned(),
+                salt: salt.ok_or("a salt is missing")?.clone(),
+                lot: Lot::default(),
+                making: Making::ToTotalMass { salt: Grams::new(*grams), total: Grams::new(1000.0) },
+                temperature: Celsius::new(20.0),
+            })?)
+        })
+        .collect::<Fallible<Vec<Stock>>>()?;
+    let syringe = Dispenser {
+        name: "syringe".to_owned(),
+        kind: "syringe",
+        step: Measured::Volume(Millilitres::new(0.1)),
+        least: 0.5,
+        error: 0.05,
+    };
+    println!(
+        "\n{:<34} fewest stocks      best 5 stocks   fewest, syringe",
+        "whole flights, 12 stocks"
+    );
+    for count in [1, 5, 10, 20, 40] {
+        let flight = whole_flight(count)?;
+        let timed = |stock_set, dispenser| -> Fallible<String> {
+            let order = Order { stock_set, dispenser, ..Order::default() };
+            let start = Instant::now();
+            let ordered = plan_order(&flight, &stocks, &order, Duration::from_secs(1))?;
+            let chosen = ordered.chosen.ok_or("no set")?;
+            let size = chosen.members.iter().filter(|m| **m).count();
+            let proved = if chosen.proved { "proved" } else { "open" };
+            let seconds = start.elapsed().as_secs_f64();
+            Ok(format!("{seconds:>8.3} s {size:>2} {proved}"))
+        };
+        println!(
+            "{:<32} {}{}{}",
+            format!("{count} waters"),
+            timed(StockSet::Fewest, None)?,
+            timed(StockSet::AtMost(5), None)?,
+            timed(StockSet::Fewest, Some(syringe.clone()))?
+        );
+    }
+    Ok(())
+}
+
+fn whole_flight(count: usize) -> Fallible<Flight> {
+    let mut random = ChaCha20Rng::seed_from_u64(11);
+    let targets = (0..count)
+        .map(|n| {
+            let hardness = random.random_range(20.0..150.0);
+            let goals = vec![
+                Goal::parse(Measure::Hardness, &format!("{hardness:.0} mg/L as CaCO3"))?,
+                Goal::parse(
+                    Measure::Alkalinity,
+                    &format!("{:.0} mg/L as CaCO3", random.random_range(10.0..100.0)),
+                )?,
+                Goal::parse(
+                    Measure::Magnesium,
+                    &format!("{:.1} mg/L", random.random_range(0.0..1.0) * hardness / 4.2),
+                )?,
+                Goal::parse(Measure::Sodium, "at most 30 mg/L")?,
+                Goal::parse(Measure::Sulfate, &format!("at most {} mg/L", 20 + n % 60))?,
+            ];
+            Ok(Target { name: format!("water {n}"), goals })
+        })
+        .collect::<Fallible<Vec<_>>>()?;
+    Ok(Flight {
+        title: "benchmark".to_owned(),
+        base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
+        bottle: Litres::new(0.5),
+        convention: Convention::MadeUpToALitre,
+        misses: MissRule::Sum,
+        preference: Preference::LeastVolume,
+        targets,
+    })
 }

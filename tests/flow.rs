@@ -20,7 +20,20 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("files", vec![]),
         ("bench", vec!["quantities", "chemistry", "shelf", "waters", "files"]),
         ("render", vec!["reference", "quantities", "report", "files"]),
-        ("cli", vec!["reference", "quantities", "shelf", "waters", "planner", "report", "files", "bench", "render"]),
+        (
+            "cli",
+            vec![
+                "reference",
+                "quantities",
+                "shelf",
+                "waters",
+                "planner",
+                "report",
+                "files",
+                "bench",
+                "render",
+            ],
+        ),
     ])
 }
 

@@ -249,3 +249,64 @@ fn rules_of_a_target_hold() -> Result<(), Box<dyn Error>> {
     }
     Ok(())
 }
+
+/// Alternatives keep every goal, none contains another, and the best comes first.
+#[test]
+fn alternatives_are_distinct_and_in_reach() -> Result<(), Box<dyn Error>> {
+    let flight = flight(&[(1.5, 0.8, 0.9)], Convention::MadeUpToALitre).ok_or("flight")?;
+    let stocks = shelf();
+    let target = flight.targets.first().ok_or("no target")?;
+    let found = waterflight::planner::alternatives(&flight, &stocks, target, 20)?;
+    let best = plan_flight(&flight, &stocks)?;
+    assert_eq!(found.first(), best.first());
+    let used: Vec<Vec<usize>> =
+        found.iter().map(waterflight::planner::alternatives::used).collect();
+    // Hardness by three salts, alkalinity by two: at least all pairs of one each.
+    assert!(found.len() >= 6, "{used:?}");
+    for (n, recipe) in found.iter().enumerate() {
+        assert!(recipe.reached());
+        let mine = used.get(n).ok_or("no set")?;
+        for other in used.iter().skip(n + 1) {
+            assert!(!mine.iter().all(|j| other.contains(j)), "{used:?}");
+            assert!(!other.iter().all(|j| mine.contains(j)), "{used:?}");
+        }
+    }
+    Ok(())
+}
+
+/// Likeness brings a water nearer to the other one and keeps its goals; a price moves the doses
+/// to the cheaper stock.
+#[test]
+fn choices_decide_between_equals() -> Result<(), Box<dyn Error>> {
+    let flight = flight(&[(1.5, 0.8, 0.9)], Convention::MadeUpToALitre).ok_or("flight")?;
+    let stocks = shelf();
+    let plain = plan_flight(&flight, &stocks)?;
+    let mut like = waterflight::chemistry::Composition::PURE_WATER;
+    like.set_mmol_per_l(waterflight::chemistry::Conserved::Mg, 0.75);
+    like.set_mmol_per_l(waterflight::chemistry::Conserved::SO4, 0.75);
+    let distance = |plans: &[waterflight::planner::Plan]| -> f64 {
+        plans
+            .iter()
+            .flat_map(|p| {
+                waterflight::chemistry::Conserved::ALL.map(|c| {
+                    let charge = f64::from(c.charge().abs());
+                    (p.water.mmol_per_l(c) - like.mmol_per_l(c)).abs() * charge
+                })
+            })
+            .sum()
+    };
+    let choice = waterflight::planner::Choice::NearestTo(like);
+    let near = waterflight::planner::plan_choosing(&flight, &stocks, &choice)?;
+    assert!(near.iter().all(waterflight::planner::Plan::reached));
+    assert!(distance(&near) < distance(&plain) - 0.1);
+    let magnesium_sulfate = near.first().and_then(|p| p.ml_per_l.get(1)).ok_or("no dose")?;
+    assert!(*magnesium_sulfate > 1.0);
+    // All stocks dear but one of the three that bring hardness.
+    let prices = vec![9.0, 9.0, 0.1, 1.0, 1.0, 9.0];
+    let choice = waterflight::planner::Choice::LeastCost(prices);
+    let cheap = waterflight::planner::plan_choosing(&flight, &stocks, &choice)?;
+    let doses = &cheap.first().ok_or("no plan")?.ml_per_l;
+    assert!(doses.get(2).is_some_and(|ml| *ml > 1.0));
+    assert!(doses.iter().take(2).all(|ml| *ml < 1e-9));
+    Ok(())
+}

@@ -86,8 +86,7 @@ fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
         let mut form = Form::default();
         for (ion, coefficient) in amounts(goal.get("form").ok_or("no form")?)? {
             let place = Conserved::ALL.iter().position(|c| *c == ion).ok_or("no place")?;
-            *form.get_mut(place).ok_or("no place")? =
-                coefficient * f64::from(ion.charge().abs());
+            *form.get_mut(place).ok_or("no place")? = coefficient * f64::from(ion.charge().abs());
         }
         rows.push(Row::band(
             form,
@@ -98,10 +97,8 @@ fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
         ));
     }
     let volume = pourable.stocks.iter().map(|(_, ml)| *ml).collect();
-    let wish = Wish {
-        largest_first: false,
-        preference: vec![(volume, vec![0.0; pourable.base.len()])],
-    };
+    let wish =
+        Wish { largest_first: false, preference: vec![(volume, vec![0.0; pourable.base.len()])] };
     let stages = list(water, "stages")?
         .iter()
         .map(|s| {

@@ -58,9 +58,8 @@ impl DispenserEntry {
                 .found(format!("`{}`", step_leaf.text()))
                 .expected("an amount above zero, as in \"0.1 mL\""));
         }
-        let or = |leaf: &Option<Written>, otherwise: f64| {
-            leaf.as_ref().map_or(Ok(otherwise), amount)
-        };
+        let or =
+            |leaf: &Option<Written>, otherwise: f64| leaf.as_ref().map_or(Ok(otherwise), amount);
         Ok(Dispenser {
             name: place::name(source, name)?,
             kind,

@@ -2,16 +2,16 @@
 
 use serde::Deserialize;
 
-use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::order_entry::{self, StockSetEntry};
+use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::quantities::{Dimension, Fraction, Litres};
 use crate::shelf::Stock;
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order, Preference,
-    Target,
+    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order,
+    Preference, Target,
 };
 
 /// A flight file as written.

@@ -10,13 +10,13 @@ use crate::waters::ladder::WrittenTarget;
 use crate::waters::{Convention, Flight, MissRule, Order, Preference};
 
 /// A text in quotes, as RON reads it back.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
 }
 
 /// A comment of any length.
 fn comment(text: &str) -> String {
-    text.lines().map(|line| format!("// {line}\n")).collect()
+    text.lines().fold(String::new(), |out, line| out + "// " + line + "\n")
 }
 
 /// What goes around the targets of a new flight.

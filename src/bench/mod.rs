@@ -11,6 +11,7 @@ mod salt_entry;
 mod settings_entry;
 pub mod starter;
 mod stock_entry;
+pub mod table_entry;
 mod water_entry;
 
 pub use flight_writer::NewFlight;

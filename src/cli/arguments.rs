@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 use crate::cli::ladder::LadderOptions;
 use crate::cli::order::OrderOptions;
+use crate::cli::tables::{Exported, ImportOptions};
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
 #[derive(Debug, Parser)]
@@ -73,9 +74,7 @@ pub(super) enum Verb {
         flight: Option<String>,
     },
     /// List other recipes for the same water, each with every goal within tolerance.
-    #[command(
-        after_help = "Example:\n  waterflight alternatives \"middle\" --most 3"
-    )]
+    #[command(after_help = "Example:\n  waterflight alternatives \"middle\" --most 3")]
     Alternatives {
         /// Name of the target, or its number in the flight.
         target: String,
@@ -94,6 +93,20 @@ pub(super) enum Verb {
                       calcium,magnesium --parts 4 --into calcium-or-magnesium"
     )]
     Ladder(LadderOptions),
+    /// Read targets or analyses from a table into new files of the bench.
+    #[command(
+        after_help = "Examples:\n  waterflight import targets wishes.csv --into wishes\n  waterflight \
+                      import analyses supplier.csv"
+    )]
+    Import(ImportOptions),
+    /// Print targets, analyses or planned waters as a table that can be read back.
+    #[command(after_help = "Example:\n  waterflight export targets first-flight > wishes.csv")]
+    Export {
+        /// What to print.
+        what: Exported,
+        /// File name of the flight; may be left out when there is only one.
+        flight: Option<String>,
+    },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,

@@ -100,8 +100,9 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
         )
         .remedy("choose another range, or leave out --only-reachable")));
     }
-    let waters =
-        kept.iter().map(|(w, reached)| MadeWater { target: w.target.name.clone(), reached: *reached });
+    let waters = kept
+        .iter()
+        .map(|(w, reached)| MadeWater { target: w.target.name.clone(), reached: *reached });
     let waters: Vec<MadeWater> = waters.collect();
     let text = NewFlight {
         remark: options.remark(centre, &flight),
@@ -149,9 +150,7 @@ impl LadderOptions {
             .collect::<Result<Vec<Range>, _>>()
             .map_err(|e| mistake(&e))?;
         let points = match self.fill {
-            Some(count) => {
-                design::latin_hypercube(ranges.len(), count.min(MOST_FILLED), self.seed)
-            }
+            Some(count) => design::latin_hypercube(ranges.len(), count.min(MOST_FILLED), self.seed),
             None => design::grid(&self.levels(ranges.len())?),
         };
         ladder::ladder(centre, &ranges, &points).map_err(|e| mistake(&e))
@@ -172,8 +171,10 @@ impl LadderOptions {
         let count = levels.iter().try_fold(1_usize, |n, l| n.checked_mul(*l as usize));
         match count.filter(|n| (1..=MOST_WATERS).contains(n)) {
             Some(_) => Ok(levels),
-            None => Err(Diagnostic::new(Fault::Choice, "this would make no water, or far too many")
-                .expected(format!("from 1 to {MOST_WATERS}"))),
+            None => {
+                Err(Diagnostic::new(Fault::Choice, "this would make no water, or far too many")
+                    .expected(format!("from 1 to {MOST_WATERS}")))
+            }
         }
     }
 

@@ -53,11 +53,11 @@ pub(super) fn run(
                 .remedy("set `convention: MadeUpToALitre`, or leave room for base water"),
         ]
     })?;
-    for ((water, target), plan) in
-        report.waters.iter_mut().zip(&flight.targets).zip(&ordered.plans)
+    for ((water, target), plan) in report.waters.iter_mut().zip(&flight.targets).zip(&ordered.plans)
     {
         if !plan.reached() {
             let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
+            water.reached_without_limits = conflict.is_empty();
             water.conflict = conflict_words(target, &conflict);
         }
     }

@@ -11,6 +11,7 @@ mod outcome;
 mod salts;
 mod sources;
 mod stock;
+mod tables;
 mod why;
 
 use std::io::Write;
@@ -32,13 +33,13 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Verb::Mix { flight, order } => mix::run(bench, flight.as_deref(), order, arguments.json),
-        Verb::Why { target, flight } => {
-            why::run(bench, target, flight.as_deref(), arguments.json)
-        }
+        Verb::Why { target, flight } => why::run(bench, target, flight.as_deref(), arguments.json),
         Verb::Alternatives { target, flight, most } => {
             alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
         Verb::Ladder(options) => ladder::run(bench, options, arguments.json),
+        Verb::Import(options) => tables::import(bench, options, arguments.json),
+        Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

@@ -51,8 +51,7 @@ impl OrderOptions {
             let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
             let found = bench.dispensers.iter().find(|d| d.name == *name);
             order.dispenser = Some(found.cloned().ok_or_else(|| {
-                unknown("dispenser", name, &known)
-                    .remedy("list it in bench.ron under `dispensers`")
+                unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
             })?);
         }
         if self.fewest {

@@ -1,5 +1,6 @@
-//! Bytes to disk and back; knows RON, not one word of the trade.
+//! Bytes to disk and back; knows RON and tables, not one word of the trade.
 
+pub mod csv_table;
 pub mod diagnostic;
 pub mod read;
 pub mod source_text;

@@ -125,7 +125,16 @@ impl<'a> Run<'a> {
         deadline: Instant,
         best: Option<Choice>,
     ) -> Self {
-        Self { statement, at, reached, deadline, best, nodes: 0, unsolved: f64::INFINITY, spare: Vec::new() }
+        Self {
+            statement,
+            at,
+            reached,
+            deadline,
+            best,
+            nodes: 0,
+            unsolved: f64::INFINITY,
+            spare: Vec::new(),
+        }
     }
 
     /// Nodes with a larger value are of no use.
@@ -272,9 +281,8 @@ impl<'a> Run<'a> {
                 continue;
             };
             let (down, up) = (wanted - below, above - wanted);
-            let penalty = |up: bool, by: f64| {
-                node.row_of(j).map_or(0.0, |r| node.penalty(r, up, by * meq))
-            };
+            let penalty =
+                |up: bool, by: f64| node.row_of(j).map_or(0.0, |r| node.penalty(r, up, by * meq));
             let (value_below, value_above) = if self.counts() {
                 (here, here + f64::from(u8::from(low <= 0.0)))
             } else {
@@ -351,8 +359,10 @@ impl<'a> Run<'a> {
 
     /// Whether stage values are better than the best at hand, earlier stages kept.
     fn better(&self, values: &[f64]) -> bool {
-        let kept =
-            values.iter().zip(self.reached).all(|(value, reached)| *value <= relaxation::cap(*reached));
+        let kept = values
+            .iter()
+            .zip(self.reached)
+            .all(|(value, reached)| *value <= relaxation::cap(*reached));
         if !kept {
             return false;
         }

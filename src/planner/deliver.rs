@@ -126,8 +126,8 @@ pub(super) fn deliver_portions(
         plan::plan_with(&mut Planner::default(), &mut rows, target, &pourable, &wish, &allowed)?;
     let counting = flight.preference == Preference::FewestStocks;
     let statement = state(&pourable, portions, &rows, flight.convention, &wish, counting);
-    let found = branch::search(&statement, Instant::now() + patience)
-        .ok_or(SolveError::NothingFits)?;
+    let found =
+        branch::search(&statement, Instant::now() + patience).ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
     let added: f64 = choice
         .portions

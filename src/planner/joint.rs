@@ -72,13 +72,14 @@ fn state(
 ) -> (Columns, Vec<usize>) {
     let mut program = Columns::default();
     let mut entries: Vec<Vec<(usize, f64)>> = Vec::new();
-    let mut column = |program: &mut Columns, low: f64, high: f64, cost: f64, of: Vec<(usize, f64)>| {
-        program.lower.push(low);
-        program.upper.push(high);
-        program.costs.push(cost);
-        entries.push(of);
-        entries.len() - 1
-    };
+    let mut column =
+        |program: &mut Columns, low: f64, high: f64, cost: f64, of: Vec<(usize, f64)>| {
+            program.lower.push(low);
+            program.upper.push(high);
+            program.costs.push(cost);
+            entries.push(of);
+            entries.len() - 1
+        };
     let row = |program: &mut Columns, rhs: f64| {
         program.rhs.push(rhs);
         program.first.push(FirstBasic::Fixed);

@@ -89,8 +89,7 @@ pub fn plan_flight(flight: &Flight, stocks: &[Stock]) -> Result<Vec<Plan>, PlanE
             Preference::FewestStocks => with_fewest(with, &all),
             _ => with(&all),
         };
-        plan
-            .map_err(|source| PlanError { target: target.name.clone(), source })
+        plan.map_err(|source| PlanError { target: target.name.clone(), source })
     };
     let (mut planner, mut rows) = (Planner::default(), Vec::new());
     if flight.targets.len() < WORTH_THREADS {

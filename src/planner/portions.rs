@@ -86,10 +86,9 @@ impl Statement {
             millilitres.clone().chain(pourable.base.iter().map(|_| 1.0)).collect();
         let volume = match convention {
             Convention::MadeUpToALitre => finished.clone(),
-            Convention::AddedToALitre => millilitres
-                .map(|_| 0.0)
-                .chain(pourable.base.iter().map(|_| 1.0))
-                .collect(),
+            Convention::AddedToALitre => {
+                millilitres.map(|_| 0.0).chain(pourable.base.iter().map(|_| 1.0)).collect()
+            }
         };
         let mut stated = Vec::with_capacity(rows.len());
         for row in rows {
@@ -136,7 +135,10 @@ impl Statement {
             .collect();
         let dot = |of: &[f64]| -> f64 { of.iter().zip(&amounts).map(|(a, b)| a * b).sum() };
         let fits = (dot(&self.volume) - 1.0).abs() <= FULL
-            && shares.iter().zip(&self.base_at_most).all(|(y, most)| *y >= -FULL && *y <= most + FULL);
+            && shares
+                .iter()
+                .zip(&self.base_at_most)
+                .all(|(y, most)| *y >= -FULL && *y <= most + FULL);
         if !fits {
             return None;
         }

@@ -81,8 +81,7 @@ pub(super) fn columns(statement: &Statement, at: usize, reached: &[f64]) -> Colu
     let (largest, beyond, inside) =
         (before(Stage::Largest), before(Stage::Beyond), before(Stage::Inside));
     let early = matches!(stage, Stage::Largest | Stage::Beyond);
-    let largest_column =
-        (stage == Stage::Largest).then(|| b.column(0.0, f64::INFINITY, 1.0, &[]));
+    let largest_column = (stage == Stage::Largest).then(|| b.column(0.0, f64::INFINITY, 1.0, &[]));
     let beyond_cap = beyond.filter(|v| *v > NOTHING).map(|v| capped(&mut b, v));
     let inside_cap = inside.filter(|v| *v > NOTHING).map(|v| capped(&mut b, v));
     for stated in &statement.rows {

@@ -39,11 +39,7 @@ pub fn size(members: &[bool]) -> usize {
 /// assert_eq!(found.members, [true, false, false, true]);
 /// assert!(found.proved);
 /// ```
-pub fn fewest(
-    stocks: usize,
-    mut serves: impl FnMut(&[bool]) -> bool,
-    deadline: Instant,
-) -> Chosen {
+pub fn fewest(stocks: usize, mut serves: impl FnMut(&[bool]) -> bool, deadline: Instant) -> Chosen {
     let mut clauses: Vec<Vec<usize>> = Vec::new();
     // A set that serves at hand, should time run out: drop what can be dropped.
     let mut fallback = vec![true; stocks];

@@ -292,8 +292,7 @@ impl Tableau {
         for &j in &flips {
             let range = self.upper[j] - self.lower[j];
             let by = if self.stand[j] == Stand::Lower { range } else { -range };
-            self.stand[j] =
-                if self.stand[j] == Stand::Lower { Stand::Upper } else { Stand::Lower };
+            self.stand[j] = if self.stand[j] == Stand::Lower { Stand::Upper } else { Stand::Lower };
             self.shift(j, by);
         }
         self.flips = flips;

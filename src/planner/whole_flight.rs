@@ -120,8 +120,7 @@ impl Ground<'_> {
 
     fn continuous(&self, target: usize, members: &[bool]) -> Result<Plan, PlanError> {
         let allowed = self.allowed(target, members);
-        self.continuous_with(&mut Planner::default(), target, &allowed)
-            .map_err(self.failed(target))
+        self.continuous_with(&mut Planner::default(), target, &allowed).map_err(self.failed(target))
     }
 
     fn continuous_with(
@@ -304,8 +303,12 @@ impl Ground<'_> {
         };
         let doses = joint::plan_together(&self.pourable, &asked).map_err(self.failed(0))?;
         let mut plans = Vec::new();
-        for (n, (target, (meq_per_l, shares))) in
-            self.flight.targets.iter().zip(doses.meq_per_l.into_iter().zip(doses.shares)).enumerate()
+        for (n, (target, (meq_per_l, shares))) in self
+            .flight
+            .targets
+            .iter()
+            .zip(doses.meq_per_l.into_iter().zip(doses.shares))
+            .enumerate()
         {
             let mut solution = Solution { meq_per_l, shares, ..Solution::default() };
             let water = plan::pour(&self.pourable, &solution);

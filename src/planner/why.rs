@@ -141,11 +141,8 @@ pub fn why(
         .map(|goal| question.nearest(goal))
         .collect::<Result<Vec<_>, _>>()?;
     let charges = question.charges();
-    let remedies = if out_of_reach {
-        question.remedies(stocks, catalogue, price_per_g)?
-    } else {
-        Vec::new()
-    };
+    let remedies =
+        if out_of_reach { question.remedies(stocks, catalogue, price_per_g)? } else { Vec::new() };
     let shifts = if out_of_reach {
         Vec::new()
     } else {
@@ -226,7 +223,9 @@ impl Question<'_> {
         let mut rows = program::edges(&others);
         let alone = Target { name: String::new(), goals: vec![one] };
         // A row without an outside counts in the second stage, behind the edges of the others.
-        rows.extend(program::edges(&alone).into_iter().map(|row| Row { tolerance: f64::INFINITY, ..row }));
+        rows.extend(
+            program::edges(&alone).into_iter().map(|row| Row { tolerance: f64::INFINITY, ..row }),
+        );
         let solution = Planner::default().solve(&self.pourable, &rows, &Wish::default())?;
         let water = plan::pour(&self.pourable, &solution);
         let others_kept = solution.beyond <= KEPT;

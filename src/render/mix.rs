@@ -3,8 +3,8 @@
 use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
-use crate::render::{cautions, order};
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
+use crate::render::{cautions, order};
 use crate::report::MixReport;
 use crate::report::mix_report::{GoalLine, WaterMix};
 
@@ -114,6 +114,12 @@ fn one_water(number: usize, water: &WaterMix) -> String {
                 "  cannot all be kept: {} (more: `waterflight why {number}`)",
                 water.conflict.join("; ")
             ),
+            4,
+        ));
+    }
+    if water.reached_without_limits {
+        out.push_str(&wrapped(
+            "  in reach without the limits of this flight: its steps, its stocks, what is left",
             4,
         ));
     }

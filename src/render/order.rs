@@ -14,10 +14,7 @@ pub fn text(report: &OrderReport) -> String {
     if let Some(set) = &report.stock_set {
         let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
         let names = if set.stocks.is_empty() { "none".to_owned() } else { set.stocks.join(", ") };
-        out.push_str(&wrapped(
-            &format!("Opened, {} ({proof}): {}.", set.asked, names),
-            2,
-        ));
+        out.push_str(&wrapped(&format!("Opened, {} ({proof}): {}.", set.asked, names), 2));
     }
     if let Some(left) = &report.left {
         let what = match (left.binding, left.proved) {

@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::render::table::{Side, table, text as table_text, wrapped};
-use crate::report::why_report::{ChargeLine, MovedLine, WhyReport};
+use crate::report::why_report::{ChargeLine, MovedLine, RemedySalt, WhyReport};
 
 /// Remedies shown; the JSON report has all.
 const REMEDIES: usize = 5;
@@ -53,7 +53,7 @@ fn out_of_reach(report: &WhyReport) -> String {
     }
     out.push_str("Stocked beside the shelf, each tried, this would reach it:\n");
     for remedy in report.remedies.iter().take(REMEDIES) {
-        let salts: Vec<String> = remedy.salts.iter().map(|s| s.words()).collect();
+        let salts: Vec<String> = remedy.salts.iter().map(RemedySalt::words).collect();
         let price = remedy.price_per_l.map(|p| format!("; {} per litre", show::four_figures(p)));
         out.push_str(&wrapped(
             &format!("  {}{}", salts.join(" and "), price.unwrap_or_default()),
@@ -114,12 +114,8 @@ fn in_reach(report: &WhyReport) -> String {
         ]);
     }
     out.push_str(&table_text(&rows));
-    let binding: Vec<String> = report
-        .shifts
-        .iter()
-        .filter(|s| s.binds)
-        .map(|s| s.measure.replace('_', " "))
-        .collect();
+    let binding: Vec<String> =
+        report.shifts.iter().filter(|s| s.binds).map(|s| s.measure.replace('_', " ")).collect();
     let words = if binding.is_empty() {
         "No goal binds: moving any of them by one unit changes nothing.".to_owned()
     } else {

@@ -49,9 +49,7 @@ impl AlternativesReport {
         let recipe = |plan: &Plan| {
             let per = match flight.convention {
                 Convention::MadeUpToALitre => 1.0,
-                Convention::AddedToALitre => {
-                    plan.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE)
-                }
+                Convention::AddedToALitre => plan.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE),
             };
             let doses: Vec<RecipeDose> = crate::planner::alternatives::used(plan)
                 .into_iter()

@@ -60,6 +60,9 @@ pub struct WaterMix {
     /// The goals that cannot all be kept, for a target out of reach.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub conflict: Vec<String>,
+    /// Out of reach only for what the flight asks beside its goals: steps, stocks, what is left.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub reached_without_limits: bool,
 }
 
 /// A dose of one stock.
@@ -257,6 +260,7 @@ fn water_mix(
         goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
         misses_beyond_tolerance: plan.stages.beyond,
         conflict: Vec::new(),
+        reached_without_limits: false,
     })
 }
 

@@ -7,6 +7,7 @@ pub mod note;
 pub mod order_report;
 pub mod salt_report;
 pub mod stock_report;
+pub mod table_report;
 pub mod why_report;
 
 pub use alternatives_report::AlternativesReport;

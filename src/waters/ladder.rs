@@ -120,12 +120,12 @@ pub fn ladder(
                 .iter()
                 .zip(point)
                 .map(|(range, at)| {
-                    let value = show::plain(range.low + at * (range.high - range.low));
+                    let value = plainly(range.low + at * (range.high - range.low));
                     let name = format!("{} {value}", range.measure.label());
                     (range.measure, wish(centre, range.measure, &value, range.unit), name)
                 })
                 .collect();
-            written(centre, &measures, &moved)
+            written(centre, &measures, &moved, |_| false)
         })
         .collect()
 }
@@ -147,6 +147,11 @@ pub fn mixtures(
             .native_per(Unit::MeqPerL)
             .map_err(|_| LadderError::NoEquivalents { measure: *measure })?;
     }
+    // Where calcium or magnesium is shared out, a wish for their sum would contradict the shares.
+    let split = measures.iter().any(|m| {
+        let calcium = matches!(m, Measure::Calcium | Measure::CalciumHardness);
+        calcium || matches!(m, Measure::Magnesium | Measure::MagnesiumHardness)
+    });
     points
         .iter()
         .map(|point| {
@@ -159,7 +164,7 @@ pub fn mixtures(
                     (*measure, wish(centre, *measure, &value, Unit::MeqPerL), name)
                 })
                 .collect();
-            written(centre, measures, &moved)
+            written(centre, measures, &moved, |m| m == Measure::Hardness && split)
         })
         .collect()
 }
@@ -205,23 +210,29 @@ pub fn words(goal: &Goal) -> String {
     wish + &weight(goal)
 }
 
-/// The centre with the moved goals in the place of its own, named after what was moved.
+/// A value of a ladder as a person would choose it: three figures.
+fn plainly(value: f64) -> String {
+    show::plain(show::three_figures(value).parse().unwrap_or(value))
+}
+
+/// The centre with the moved goals in the place of its own, named after what was moved. A ratio
+/// of a moved measure is left out, and so is what `contradicts` the moved ones.
 fn written(
     centre: &Target,
     measures: &[Measure],
     moved: &[(Measure, String, String)],
+    contradicts: impl Fn(Measure) -> bool,
 ) -> Result<WrittenTarget, LadderError> {
     let name: Vec<&str> = moved.iter().map(|(_, _, name)| name.as_str()).collect();
     let mut goals: Vec<(&'static str, String)> =
         moved.iter().map(|(m, text, _)| (m.key(), text.clone())).collect();
-    let mut read = moved
-        .iter()
-        .map(|(m, text, _)| Goal::parse(*m, text))
-        .collect::<Result<Vec<Goal>, _>>()?;
+    let mut read =
+        moved.iter().map(|(m, text, _)| Goal::parse(*m, text)).collect::<Result<Vec<Goal>, _>>()?;
     let mut ratios = Vec::new();
     for goal in &centre.goals {
         match goal.subject {
-            Subject::Measure(m) if measures.contains(&m) => {}
+            Subject::Measure(m) if measures.contains(&m) || contradicts(m) => {}
+            Subject::Ratio { of, to, .. } if measures.contains(&of) || measures.contains(&to) => {}
             Subject::Measure(m) => {
                 let text = words(goal);
                 read.push(Goal::parse(m, &text)?);
@@ -243,7 +254,7 @@ fn written(
 /// # Errors
 /// When a goal cannot be read back from its own text.
 pub fn rewritten(target: &Target) -> Result<WrittenTarget, LadderError> {
-    let mut written = written(target, &[], &[])?;
+    let mut written = written(target, &[], &[], |_| false)?;
     written.target.name.clone_from(&target.name);
     Ok(written)
 }
