@@ -100,10 +100,12 @@ proptest! {
         step in prop_oneof![Just(0.05), Just(0.1), Just(0.25)],
         least in 1_u32..6,
         added in any::<bool>(),
+        largest in any::<bool>(),
     ) {
         let convention =
             if added { Convention::AddedToALitre } else { Convention::MadeUpToALitre };
-        let flight = flight(&wishes, convention).ok_or(TestCaseError::reject("flight"))?;
+        let mut flight = flight(&wishes, convention).ok_or(TestCaseError::reject("flight"))?;
+        flight.misses = if largest { MissRule::Largest } else { MissRule::Sum };
         let least = f64::from(least) * step;
         let order = Order { dispenser: Some(syringe(step, least)), ..Order::default() };
         let ordered = planned(&flight, &order).ok_or(TestCaseError::fail("no plan"))?;
@@ -116,6 +118,11 @@ proptest! {
             let (stepped, free) = (&water.plan.stages, &water.continuous.stages);
             // Per litre of base water misses weigh as much more as the doses add.
             let even = if added { 1.05 } else { 1.0 };
+            if largest {
+                let worst = |s: &waterflight::planner::plan::StageValues| s.largest.unwrap_or(f64::NAN);
+                prop_assert!(worst(stepped) * even >= worst(free) - 1e-6);
+                continue;
+            }
             prop_assert!(stepped.beyond * even >= free.beyond - 1e-6);
             if (stepped.beyond - free.beyond).abs() < 1e-7 {
                 prop_assert!(stepped.inside * even >= free.inside - 1e-6);
@@ -308,5 +315,39 @@ fn choices_decide_between_equals() -> Result<(), Box<dyn Error>> {
     let doses = &cheap.first().ok_or("no plan")?.ml_per_l;
     assert!(doses.get(2).is_some_and(|ml| *ml > 1.0));
     assert!(doses.iter().take(2).all(|ml| *ml < 1e-9));
+    Ok(())
+}
+
+/// A scale counts grams: the doses are whole steps by weight. And a limit on the tap water holds
+/// with steps as without.
+#[test]
+fn a_scale_counts_grams_and_shares_keep_their_limits() -> Result<(), Box<dyn Error>> {
+    let mut flight =
+        flight(&[(2.5, 1.2, 0.4), (1.0, 0.4, 0.2)], Convention::MadeUpToALitre).ok_or("flight")?;
+    let amounts = [
+        (Measure::Calcium, 3.0),
+        (Measure::Sodium, 0.5),
+        (Measure::Chloride, 0.5),
+        (Measure::Alkalinity, 3.0),
+    ];
+    let tap = BaseWater::from_analysis("tap".to_owned(), &amounts, None)?;
+    flight.base.push(BaseShare { water: tap, at_most: Fraction::new(0.3) });
+    let step = Measured::Mass(Grams::new(0.01));
+    let scale =
+        Dispenser { name: "scale".to_owned(), kind: "scale", step, least: 0.1, error: 0.01 };
+    let order = Order { dispenser: Some(scale), ..Order::default() };
+    let ordered = planned(&flight, &order).ok_or("no plan")?;
+    for (n, plan) in ordered.plans.iter().enumerate() {
+        for (ml, stock) in poured(&flight, &ordered, n).iter().zip(shelf()) {
+            let steps = ml * stock.density().value.value() / 0.01;
+            assert!((steps - steps.round()).abs() < 1e-6, "{steps} steps");
+            assert!(!(1e-6..=9.999).contains(&steps));
+        }
+        assert!(plan.shares.get(1).is_some_and(|tap| *tap <= 0.3 + 1e-9));
+        assert!(plan.reached());
+    }
+    // In the harder water it saves stock and does not stand against the alkalinity.
+    let hard = ordered.plans.first().ok_or("no plan")?;
+    assert!(hard.shares.get(1).is_some_and(|tap| *tap > 0.1), "{:?}", hard.shares);
     Ok(())
 }

@@ -69,9 +69,9 @@ pub(super) fn search(statement: &Statement, deadline: Instant) -> Option<Searche
     let mut nodes = 0;
     let mut stages_left = u32::try_from(statement.stages.len()).unwrap_or(u32::MAX);
     for at in 0..statement.stages.len() {
-        // A stage that cannot be finished leaves their part of the time to the later ones.
+        // A stage that cannot be finished leaves half of the time to the later ones.
         let now = Instant::now();
-        let part = deadline.saturating_duration_since(now) / stages_left.max(1);
+        let part = deadline.saturating_duration_since(now) / stages_left.clamp(1, 2);
         stages_left = stages_left.saturating_sub(1);
         let mut run = Run::new(statement, at, &reached, now + part, best.take());
         let bound = run.solve();

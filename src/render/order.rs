@@ -59,27 +59,7 @@ fn in_steps(report: &DispenserReport) -> String {
         ),
         2,
     );
-    let mut names: Vec<&str> = Vec::new();
-    for dose in report.waters.iter().flat_map(|w| &w.doses) {
-        if !names.contains(&dose.stock.as_str()) {
-            names.push(&dose.stock);
-        }
-    }
-    let head = format!("{unit} per bottle");
-    for group in names.chunks(STOCKS_ACROSS) {
-        let mut heads = vec![(head.as_str(), Side::Left)];
-        heads.extend(group.iter().map(|name| (*name, Side::Right)));
-        let mut rows = table(&heads);
-        for (number, water) in report.waters.iter().enumerate() {
-            let mut cells = vec![format!("{} {}", number + 1, water.target)];
-            for name in group {
-                let dose = water.doses.iter().find(|d| d.stock == *name);
-                cells.push(dose.map_or("·".to_owned(), |d| show::plain(d.amount)));
-            }
-            rows.add_row(cells);
-        }
-        out.push_str(&table_text(&rows));
-    }
+    out.push_str(&amounts(report));
     out.push('\n');
     let mut rows = table(&[
         ("missed, in tolerances", Side::Left),
@@ -100,6 +80,23 @@ fn in_steps(report: &DispenserReport) -> String {
         ]);
     }
     out.push_str(&table_text(&rows));
+    let worst = report
+        .waters
+        .iter()
+        .flat_map(|w| w.doses.iter().map(move |d| (d, w)))
+        .max_by(|a, b| a.0.error_percent.total_cmp(&b.0.error_percent));
+    if let Some((dose, water)) = worst {
+        out.push_str(&wrapped(
+            &format!(
+                "The error of the {} is at most {} % of a dose: {} in {}.",
+                report.kind,
+                show::plain(show::fixed(dose.error_percent, 1).parse().unwrap_or_default()),
+                dose.stock,
+                water.target
+            ),
+            2,
+        ));
+    }
     for (number, water) in report.waters.iter().enumerate().filter(|(_, w)| !w.proved) {
         out.push_str(&wrapped(
             &format!(
@@ -130,6 +127,34 @@ fn in_steps(report: &DispenserReport) -> String {
                 2,
             ));
         }
+    }
+    out
+}
+
+/// What to measure out, water by water.
+fn amounts(report: &DispenserReport) -> String {
+    let unit = report.unit;
+    let mut out = String::new();
+    let mut names: Vec<&str> = Vec::new();
+    for dose in report.waters.iter().flat_map(|w| &w.doses) {
+        if !names.contains(&dose.stock.as_str()) {
+            names.push(&dose.stock);
+        }
+    }
+    let head = format!("{unit} per bottle");
+    for group in names.chunks(STOCKS_ACROSS) {
+        let mut heads = vec![(head.as_str(), Side::Left)];
+        heads.extend(group.iter().map(|name| (*name, Side::Right)));
+        let mut rows = table(&heads);
+        for (number, water) in report.waters.iter().enumerate() {
+            let mut cells = vec![format!("{} {}", number + 1, water.target)];
+            for name in group {
+                let dose = water.doses.iter().find(|d| d.stock == *name);
+                cells.push(dose.map_or("·".to_owned(), |d| show::plain(d.amount)));
+            }
+            rows.add_row(cells);
+        }
+        out.push_str(&table_text(&rows));
     }
     out
 }
