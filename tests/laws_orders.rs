@@ -351,3 +351,26 @@ fn a_scale_counts_grams_and_shares_keep_their_limits() -> Result<(), Box<dyn Err
     assert!(hard.shares.get(1).is_some_and(|tap| *tap > 0.1), "{:?}", hard.shares);
     Ok(())
 }
+
+/// The same stocks in every water: each water has at least the least amount of each of them, and
+/// no smaller set of which that is true does as well.
+#[test]
+fn the_same_stocks_in_every_water() -> Result<(), Box<dyn Error>> {
+    let wishes = [(1.5, 0.8, 0.9), (2.4, 1.3, 0.5), (0.8, 0.5, 0.6)];
+    let flight = flight(&wishes, Convention::MadeUpToALitre).ok_or("flight")?;
+    let order =
+        Order { dispenser: Some(syringe(0.1, 0.3)), stock_set: StockSet::Same, ..Order::default() };
+    let ordered = planned(&flight, &order).ok_or("no plan")?;
+    let chosen = ordered.chosen.as_ref().ok_or("no set")?;
+    assert!(chosen.proved);
+    for water in &ordered.delivered {
+        for (steps, member) in water.steps.iter().zip(&chosen.members) {
+            assert_eq!(*steps >= 3, *member);
+            assert!(*member || *steps == 0);
+        }
+        assert!(water.plan.reached());
+    }
+    // One salt cannot bring both hardness and alkalinity, so two are the fewest.
+    assert_eq!(chosen.members.iter().filter(|m| **m).count(), 2);
+    Ok(())
+}

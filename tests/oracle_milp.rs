@@ -198,8 +198,9 @@ fn stage_values_are_those_of_highs() -> Fallible {
             if (value - theirs.value).abs() > near + PROVED_WITHIN * size {
                 mistakes.push(format!("water {n} stage {k}: {own:?}, HiGHS {}", theirs.value));
             }
-            // Later stages compare only where the earlier ones have the same value.
-            if (value - theirs.value).abs() > 1e-6 * size {
+            // Later stages compare only where the earlier ones have the same value, to less than
+            // the slack of the caps.
+            if (value - theirs.value).abs() > 1e-7 * size {
                 break;
             }
         }
@@ -208,7 +209,7 @@ fn stage_values_are_those_of_highs() -> Fallible {
     assert!(compared >= 550, "only {compared} stages compared, {unproved} not proved");
     // HiGHS itself leaves ten of these unproved; the rest depends on how fast this machine is.
     assert!(unproved <= 40, "{unproved} not proved");
-    assert!(bettered <= 3, "{bettered} better than what HiGHS calls proved");
+    assert!(bettered <= 1, "{bettered} better than what HiGHS calls proved");
     Ok(())
 }
 

@@ -158,7 +158,9 @@ impl FlightEntry {
             .map(|t| order_entry::rule(source, &t.with, &t.without, stocks, dispenser.as_ref()))
             .collect::<Result<Vec<_>, _>>()?;
         let left = order_entry::left(source, &self.left, stocks)?;
-        Ok(Order { dispenser, stock_set: self.stock_set.meant(source)?, rules, left })
+        let stock_set = self.stock_set.meant(source)?;
+        order_entry::same_needs_dispenser(source, &self.title, stock_set, dispenser.as_ref())?;
+        Ok(Order { dispenser, stock_set, rules, left })
     }
 
     fn base_waters(

@@ -17,6 +17,7 @@ pub(super) enum StockSetEntry {
     Any,
     Fewest,
     AtMost(Written),
+    Same,
 }
 
 impl StockSetEntry {
@@ -25,6 +26,7 @@ impl StockSetEntry {
         match self {
             StockSetEntry::Any => Ok(StockSet::Any),
             StockSetEntry::Fewest => Ok(StockSet::Fewest),
+            StockSetEntry::Same => Ok(StockSet::Same),
             StockSetEntry::AtMost(leaf) => {
                 let count = leaf.text().parse().ok().filter(|n: &usize| *n > 0);
                 count.map(StockSet::AtMost).ok_or_else(|| {
@@ -62,6 +64,22 @@ pub(super) fn dispenser(
             None => diagnostic.expected(known.join(", ")).remedy("use one of the names above"),
         }
     })
+}
+
+/// The same stocks in every water need a least amount of each.
+pub(super) fn same_needs_dispenser(
+    source: &SourceText,
+    title: &Written,
+    set: StockSet,
+    dispenser: Option<&Dispenser>,
+) -> Result<(), Diagnostic> {
+    if set != StockSet::Same || dispenser.is_some() {
+        return Ok(());
+    }
+    Err(Diagnostic::new(Fault::Content, "how much of each stock at least is not known")
+        .at(source, source.span_of(title))
+        .found("`stock_set: Same`, and no dispenser")
+        .expected("`dispenser: \"…\"` in the flight: its least amount is the least dose"))
 }
 
 /// What is left in the bottles, as `("epsom", "80 mL")`.

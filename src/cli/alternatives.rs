@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
-use crate::cli::why::named;
+use crate::cli::why::{allowed, named};
 use crate::planner;
 use crate::render;
 use crate::report::AlternativesReport;
@@ -19,8 +19,9 @@ pub(super) fn run(
     let bench = bench::open(bench)?;
     let one = |mistake| vec![mistake];
     let file = bench.flight_file(flight).map_err(one)?;
-    let (flight, stocks) = bench.flight(file).map_err(one)?;
+    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let target = named(&flight, target).map_err(one)?;
+    let stocks = allowed(&flight, target, &stocks, &order);
     let plans = planner::alternatives(&flight, &stocks, target, most).map_err(|e| internal(&e))?;
     let report = AlternativesReport::new(&flight, target, &stocks, &plans);
     if json {

@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
-use crate::cli::why::named;
+use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
 use crate::planner::deliver::PATIENCE;
 use crate::planner::{Choice, conflicting_goals, plan_choosing, plan_order};
@@ -56,6 +56,7 @@ pub(super) fn run(
     for ((water, target), plan) in report.waters.iter_mut().zip(&flight.targets).zip(&ordered.plans)
     {
         if !plan.reached() {
+            let stocks = allowed(&flight, target, &stocks, &order);
             let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
             water.reached_without_limits = conflict.is_empty();
             water.conflict = conflict_words(target, &conflict);

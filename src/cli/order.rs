@@ -20,6 +20,9 @@ pub(super) struct OrderOptions {
     /// Open at most so many stocks, those that make the best flight.
     #[arg(long, value_name = "N")]
     at_most: Option<usize>,
+    /// Take the same stocks in every water, as few as serve; needs a dispenser.
+    #[arg(long, conflicts_with_all = ["fewest", "at_most"])]
+    same: bool,
     /// What is left of a stock, for the whole flight.
     #[arg(long, value_name = "STOCK=VOLUME")]
     left: Vec<String>,
@@ -33,7 +36,7 @@ pub(super) struct OrderOptions {
     #[arg(
         long,
         value_name = "TARGET",
-        conflicts_with_all = ["dispenser", "fewest", "at_most", "left", "with", "without"]
+        conflicts_with_all = ["dispenser", "fewest", "at_most", "same", "left", "with", "without"]
     )]
     pub(super) nearest_to: Option<String>,
 }
@@ -59,6 +62,9 @@ impl OrderOptions {
         }
         if let Some(most) = self.at_most {
             order.stock_set = StockSet::AtMost(most);
+        }
+        if self.same {
+            order.stock_set = StockSet::Same;
         }
         for text in &self.left {
             let (name, volume) = text.split_once('=').unwrap_or((text, ""));
@@ -100,10 +106,12 @@ impl OrderOptions {
                 "a stock is both asked for and ruled out in the same water",
             ));
         }
-        if order.dispenser.is_none() && order.rules.iter().any(|r| !r.with.is_empty()) {
+        let least_needed =
+            order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
+        if order.dispenser.is_none() && least_needed {
             return Err(Diagnostic::new(
                 Fault::Choice,
-                "a stock is asked for, and how much of it at least is not known",
+                "stocks are asked for, and how much of them at least is not known",
             )
             .remedy("name a dispenser as well: its least amount is the least dose"));
         }

@@ -9,16 +9,18 @@ use crate::files::Diagnostic;
 use crate::planner;
 use crate::render;
 use crate::report::WhyReport;
-use crate::waters::{Flight, Target};
+use crate::shelf::{Salt, Stock};
+use crate::waters::{Flight, Order, Target};
 
 pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let one = |mistake| vec![mistake];
     let file = bench.flight_file(flight).map_err(one)?;
-    let (flight, stocks) = bench.flight(file).map_err(one)?;
+    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let target = named(&flight, target).map_err(one)?;
+    let stocks = allowed(&flight, target, &stocks, &order);
     // The bench does not know prices of salts that are not on it.
-    let no_price = |_: &crate::shelf::Salt| None;
+    let no_price = |_: &Salt| None;
     let why = planner::why::why(&flight, &stocks, target, &bench.salts, &no_price)
         .map_err(|error| internal(&error))?;
     let report = WhyReport::new(&flight.title, target, &why);
@@ -27,6 +29,17 @@ pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json
     } else {
         Ok(render::why::text(&report))
     }
+}
+
+/// The stocks that a target may have.
+pub(super) fn allowed(
+    flight: &Flight,
+    target: &Target,
+    stocks: &[Stock],
+    order: &Order,
+) -> Vec<Stock> {
+    let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
+    stocks.iter().filter(|s| order.allows(place, s.name())).cloned().collect()
 }
 
 /// A target by its name, or by its number in the flight.

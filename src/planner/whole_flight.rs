@@ -93,6 +93,13 @@ pub fn plan_order(
     Ok(Ordered { plans, delivered, chosen, left })
 }
 
+/// Sums of misses that differ by less than can be told are one level.
+fn level(misses: f64) -> i64 {
+    #[expect(clippy::cast_possible_truncation, reason = "a cast of a float saturates")]
+    let level = (misses / AS_WELL).round() as i64;
+    level
+}
+
 impl Ground<'_> {
     fn failed(&self, target: usize) -> impl Fn(SolveError) -> PlanError + '_ {
         move |source| PlanError {
@@ -188,6 +195,7 @@ impl Ground<'_> {
         };
         let chosen = match self.order.stock_set {
             StockSet::Any => return Ok(None),
+            StockSet::Same => self.same(&required, &value, deadline),
             StockSet::AtMost(most) => stock_set::best_of_size(n, most, worth, deadline),
             StockSet::Fewest => {
                 let whole: Vec<f64> =
@@ -244,9 +252,63 @@ impl Ground<'_> {
             .unwrap_or(f64::INFINITY)
     }
 
+    /// The fewest stocks that, all of them in every water, miss the least. Sets are looked at in
+    /// the order of what they reach without a least amount, then of their size: the first that
+    /// reaches it with the least amounts cannot be bettered.
+    fn same(
+        &self,
+        required: &[bool],
+        continuous: &impl Fn(usize, &[bool]) -> (f64, f64),
+        deadline: Instant,
+    ) -> Chosen {
+        /// Our choice: all sets of so many stocks are looked at in some seconds.
+        const MOST_STOCKS: usize = 14;
+        let n = self.stocks.len().min(MOST_STOCKS);
+        let targets = 0..self.flight.targets.len();
+        let mut sets: Vec<(i64, usize, f64, Members)> = (0..1_u32 << n)
+            .map(|bits| -> Members {
+                let of = required.iter().enumerate();
+                of.map(|(j, must)| *must || (j < n && bits >> j & 1 == 1)).collect()
+            })
+            .filter(|members| {
+                let in_all = |(s, m): (&Stock, &bool)| {
+                    !*m || targets.clone().all(|t| self.order.allows(t, s.name()))
+                };
+                self.stocks.iter().zip(members).all(in_all)
+            })
+            .map(|members| {
+                let bound = targets.clone().map(|t| continuous(t, &members).0).sum();
+                (level(bound), stock_set::size(&members), bound, members)
+            })
+            .collect();
+        sets.sort_by_key(|set| (set.0, set.1));
+        let mut best: Option<(f64, Members)> = None;
+        let mut proved = self.stocks.len() <= MOST_STOCKS;
+        for (_, _, bound, members) in sets {
+            let enough = |known: f64| known <= bound + AS_WELL * bound.max(1.0);
+            if best.as_ref().is_some_and(|(known, _)| enough(*known)) {
+                break;
+            }
+            if Instant::now() >= deadline {
+                proved = false;
+                break;
+            }
+            let reached = targets.clone().map(|t| self.best_beyond(t, &members, continuous)).sum();
+            if best.as_ref().is_none_or(|(known, _)| reached < *known) {
+                best = Some((reached, members));
+            }
+        }
+        let members = best.map_or_else(|| required.to_vec(), |(_, members)| members);
+        Chosen { members, proved, at_least: 0 }
+    }
+
     /// The rule of a target, the stocks outside of the set shut out.
     fn rule(&self, target: usize, members: &[bool]) -> StockRule {
         let mut rule = self.order.rule(target);
+        if self.order.stock_set == StockSet::Same {
+            let inside = self.stocks.iter().zip(members).filter(|(_, m)| **m);
+            rule.with.extend(inside.map(|(s, _)| s.name().to_owned()));
+        }
         let outside = self.stocks.iter().zip(members).filter(|(_, m)| !**m);
         rule.without.extend(outside.map(|(s, _)| s.name().to_owned()));
         rule

@@ -155,6 +155,7 @@ impl OrderReport {
         let stock_set = ordered.chosen.as_ref().map(|chosen| StockSetReport {
             asked: match order.stock_set {
                 StockSet::AtMost(most) => format!("the best {most} stocks"),
+                StockSet::Same => "the same in every water, as few as serve".to_owned(),
                 StockSet::Any | StockSet::Fewest => "the fewest stocks".to_owned(),
             },
             stocks: stocks

@@ -14,6 +14,8 @@ pub enum StockSet {
     Fewest,
     /// At most so many, chosen for the best flight.
     AtMost(usize),
+    /// The same in every water: each takes at least the dispenser's least amount of each of them.
+    Same,
 }
 
 /// Which stocks one water must or must not have.
