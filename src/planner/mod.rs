@@ -2,11 +2,14 @@
 //!
 //! [`program`] states the problem, [`solver`] hands it to a solver, [`stages`] runs the stages in
 //! order, [`recheck`] verifies every answer outside the solver, [`plan`] turns a flight into
-//! answers.
+//! answers. With a dispenser [`portions`] states doses in steps, [`branch`] searches them and
+//! [`deliver`] turns them into plans; [`whole_flight`] answers for all waters at once; [`why`],
+//! [`alternatives`] and [`choices`] ask further.
 
 pub mod alternatives;
 pub mod branch;
 pub mod choices;
+mod choose_stocks;
 pub mod deliver;
 pub mod joint;
 mod matrix;

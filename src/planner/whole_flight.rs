@@ -1,17 +1,19 @@
 //! A flight planned as a whole: with a dispenser, with few stocks, with what is left in them.
 
-use std::cell::RefCell;
 use std::time::{Duration, Instant};
+
+use rayon::prelude::*;
 
 use crate::planner::deliver::{self, Delivered};
 use crate::planner::joint::{self, Together};
 use crate::planner::plan::{self, Plan, PlanError};
+use crate::planner::portions::Portion;
 use crate::planner::program::{self, Pourable, Row};
 use crate::planner::recheck;
 use crate::planner::stages::{Planner, Solution, SolveError, Wish};
-use crate::planner::stock_set::{self, Chosen, Members};
+use crate::planner::stock_set::{Chosen, Members};
 use crate::shelf::Stock;
-use crate::waters::{Convention, Flight, Order, Preference, StockRule, StockSet};
+use crate::waters::{Convention, Dispenser, Flight, Order, Preference, StockRule, StockSet};
 
 /// A flight planned as a whole.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,18 +40,16 @@ pub struct LeftOver {
 /// Our choice: the search for a set of stocks ends after this; what is then not proved is said.
 pub const SET_PATIENCE: Duration = Duration::from_secs(10);
 
-/// Our choice: a set of stocks serves a target as well as the whole shelf when its misses beyond
-/// tolerance are larger by no more than this, in units of miss.
-const AS_WELL: f64 = 1e-6;
-
 /// What stays the same for all targets.
-struct Ground<'a> {
-    flight: &'a Flight,
-    stocks: &'a [Stock],
-    order: &'a Order,
-    pourable: Pourable,
-    wish: Wish,
-    patience: Duration,
+pub(super) struct Ground<'a> {
+    pub(super) flight: &'a Flight,
+    pub(super) stocks: &'a [Stock],
+    pub(super) order: &'a Order,
+    pub(super) pourable: Pourable,
+    pub(super) wish: Wish,
+    pub(super) patience: Duration,
+    /// When the search for a set of stocks ends.
+    pub(super) deadline: Instant,
 }
 
 /// Plans a flight as its order asks.
@@ -64,14 +64,17 @@ pub fn plan_order(
 ) -> Result<Ordered, PlanError> {
     let pourable = Pourable::new(stocks, &flight.base);
     let wish = plan::wish_of(flight, &pourable);
-    let ground = Ground { flight, stocks, order, pourable, wish, patience };
+    let deadline = Instant::now() + SET_PATIENCE;
+    let ground = Ground { flight, stocks, order, pourable, wish, patience, deadline };
     let chosen = ground.choose()?;
     let everything = vec![true; stocks.len()];
     let members = chosen.as_ref().map_or(&everything, |c| &c.members);
-    let mut plans = Vec::new();
-    for target in 0..flight.targets.len() {
-        plans.push(ground.continuous(target, members)?);
-    }
+    let mut plans = if order.rules.iter().all(|r| r.without.is_empty()) && chosen.is_none() {
+        plan::plan_flight(flight, stocks)?
+    } else {
+        let targets = 0..flight.targets.len();
+        targets.map(|t| ground.continuous(t, members)).collect::<Result<Vec<_>, _>>()?
+    };
     let mut left = None;
     let limits = ground.limits();
     if !limits.is_empty() {
@@ -93,15 +96,8 @@ pub fn plan_order(
     Ok(Ordered { plans, delivered, chosen, left })
 }
 
-/// Sums of misses that differ by less than can be told are one level.
-fn level(misses: f64) -> i64 {
-    #[expect(clippy::cast_possible_truncation, reason = "a cast of a float saturates")]
-    let level = (misses / AS_WELL).round() as i64;
-    level
-}
-
 impl Ground<'_> {
-    fn failed(&self, target: usize) -> impl Fn(SolveError) -> PlanError + '_ {
+    pub(super) fn failed(&self, target: usize) -> impl Fn(SolveError) -> PlanError + '_ {
         move |source| PlanError {
             target: self.flight.targets.get(target).map(|t| t.name.clone()).unwrap_or_default(),
             source,
@@ -109,7 +105,7 @@ impl Ground<'_> {
     }
 
     /// The members that a target may use.
-    fn allowed(&self, target: usize, members: &[bool]) -> Members {
+    pub(super) fn allowed(&self, target: usize, members: &[bool]) -> Members {
         self.stocks
             .iter()
             .zip(members)
@@ -149,96 +145,8 @@ impl Ground<'_> {
         one(allowed)
     }
 
-    /// The set of stocks, when its size is limited.
-    fn choose(&self) -> Result<Option<Chosen>, PlanError> {
-        let deadline = Instant::now() + SET_PATIENCE;
-        let n = self.stocks.len();
-        // Stocks that some water requires are in every set.
-        let required: Members = self
-            .stocks
-            .iter()
-            .map(|s| (0..self.flight.targets.len()).any(|t| self.order.requires(t, s.name())))
-            .collect();
-        let with_required = |members: &[bool]| -> Members {
-            members.iter().zip(&required).map(|(m, r)| *m || *r).collect()
-        };
-        // One planner for each target: its matrix changes with the set, its room does not.
-        let planner = RefCell::new(Planner::default());
-        let failure = RefCell::new(None);
-        let value = |target: usize, members: &[bool]| -> (f64, f64) {
-            let allowed = self.allowed(target, members);
-            let mut planner = planner.borrow_mut();
-            let mut rows = Vec::new();
-            let Some(wanted) = self.flight.targets.get(target) else { return (0.0, 0.0) };
-            let plan = plan::plan_with(
-                &mut planner,
-                &mut rows,
-                wanted,
-                &self.pourable,
-                &self.wish,
-                &allowed,
-            );
-            match plan {
-                Ok(plan) => (plan.stages.beyond, plan.stages.inside),
-                Err(error) => {
-                    failure.borrow_mut().get_or_insert((target, error));
-                    (f64::INFINITY, f64::INFINITY)
-                }
-            }
-        };
-        let targets = 0..self.flight.targets.len();
-        let worth = |members: &[bool]| -> Vec<f64> {
-            let members = with_required(members);
-            targets.clone().map(|t| value(t, &members)).fold(vec![0.0, 0.0], |sum, (b, i)| {
-                sum.iter().zip([b, i]).map(|(s, v)| s + v).collect()
-            })
-        };
-        let chosen = match self.order.stock_set {
-            StockSet::Any => return Ok(None),
-            StockSet::Same => self.same(&required, &value, deadline),
-            StockSet::AtMost(most) => stock_set::best_of_size(n, most, worth, deadline),
-            StockSet::Fewest => {
-                let whole: Vec<f64> =
-                    targets.clone().map(|t| self.best_beyond(t, &vec![true; n], &value)).collect();
-                let serves = |members: &[bool]| {
-                    let members = with_required(members);
-                    targets.clone().zip(&whole).all(|(t, best)| {
-                        let limit = best + AS_WELL * best.max(1.0);
-                        value(t, &members).0 <= limit
-                            && self.best_beyond(t, &members, &value) <= limit
-                    })
-                };
-                let fewest = stock_set::fewest(n, serves, deadline);
-                Self::best_among(fewest, n, worth, serves, deadline)
-            }
-        };
-        if let Some((target, error)) = failure.into_inner() {
-            return Err(self.failed(target)(error));
-        }
-        let members = with_required(&chosen.members);
-        Ok(Some(Chosen { members, ..chosen }))
-    }
-
-    /// Of all sets of the smallest size that serve, the one with the best flight.
-    fn best_among(
-        fewest: Chosen,
-        n: usize,
-        worth: impl Fn(&[bool]) -> Vec<f64>,
-        serves: impl Fn(&[bool]) -> bool,
-        deadline: Instant,
-    ) -> Chosen {
-        let most = stock_set::size(&fewest.members);
-        let best = stock_set::best_of_size(n, most, worth, deadline);
-        // With a dispenser the best continuous set need not serve; the one found first does.
-        if best.proved && serves(&best.members) {
-            Chosen { members: best.members, ..fewest }
-        } else {
-            fewest
-        }
-    }
-
     /// Misses beyond tolerance of a target with these stocks, in steps where there is a dispenser.
-    fn best_beyond(
+    pub(super) fn best_beyond(
         &self,
         target: usize,
         members: &[bool],
@@ -248,58 +156,9 @@ impl Ground<'_> {
         let rule = self.rule(target, members);
         let portions = deliver::portions(self.flight, self.stocks, dispenser, &rule);
         let rows = self.rows(target);
-        deliver::least_beyond(&self.pourable, &portions, &rows, self.flight, self.patience)
+        let time = self.deadline.saturating_duration_since(Instant::now()).min(self.patience);
+        deliver::least_beyond(&self.pourable, &portions, &rows, self.flight, time)
             .unwrap_or(f64::INFINITY)
-    }
-
-    /// The fewest stocks that, all of them in every water, miss the least. Sets are looked at in
-    /// the order of what they reach without a least amount, then of their size: the first that
-    /// reaches it with the least amounts cannot be bettered.
-    fn same(
-        &self,
-        required: &[bool],
-        continuous: &impl Fn(usize, &[bool]) -> (f64, f64),
-        deadline: Instant,
-    ) -> Chosen {
-        /// Our choice: all sets of so many stocks are looked at in some seconds.
-        const MOST_STOCKS: usize = 14;
-        let n = self.stocks.len().min(MOST_STOCKS);
-        let targets = 0..self.flight.targets.len();
-        let mut sets: Vec<(i64, usize, f64, Members)> = (0..1_u32 << n)
-            .map(|bits| -> Members {
-                let of = required.iter().enumerate();
-                of.map(|(j, must)| *must || (j < n && bits >> j & 1 == 1)).collect()
-            })
-            .filter(|members| {
-                let in_all = |(s, m): (&Stock, &bool)| {
-                    !*m || targets.clone().all(|t| self.order.allows(t, s.name()))
-                };
-                self.stocks.iter().zip(members).all(in_all)
-            })
-            .map(|members| {
-                let bound = targets.clone().map(|t| continuous(t, &members).0).sum();
-                (level(bound), stock_set::size(&members), bound, members)
-            })
-            .collect();
-        sets.sort_by_key(|set| (set.0, set.1));
-        let mut best: Option<(f64, Members)> = None;
-        let mut proved = self.stocks.len() <= MOST_STOCKS;
-        for (_, _, bound, members) in sets {
-            let enough = |known: f64| known <= bound + AS_WELL * bound.max(1.0);
-            if best.as_ref().is_some_and(|(known, _)| enough(*known)) {
-                break;
-            }
-            if Instant::now() >= deadline {
-                proved = false;
-                break;
-            }
-            let reached = targets.clone().map(|t| self.best_beyond(t, &members, continuous)).sum();
-            if best.as_ref().is_none_or(|(known, _)| reached < *known) {
-                best = Some((reached, members));
-            }
-        }
-        let members = best.map_or_else(|| required.to_vec(), |(_, members)| members);
-        Chosen { members, proved, at_least: 0 }
     }
 
     /// The rule of a target, the stocks outside of the set shut out.
@@ -394,10 +253,16 @@ impl Ground<'_> {
         limits: &[(usize, f64)],
     ) -> Result<Vec<Delivered>, PlanError> {
         let Some(dispenser) = &self.order.dispenser else { return Ok(Vec::new()) };
+        if limits.is_empty() {
+            let all: Vec<usize> = (0..self.flight.targets.len()).collect();
+            return all
+                .par_iter()
+                .map(|n| self.deliver_one(dispenser, *n, &self.portions(dispenser, *n, members)))
+                .collect();
+        }
         let mut delivered: Vec<Delivered> = Vec::new();
-        for (n, target) in self.flight.targets.iter().enumerate() {
-            let rule = self.rule(n, members);
-            let mut portions = deliver::portions(self.flight, self.stocks, dispenser, &rule);
+        for n in 0..self.flight.targets.len() {
+            let mut portions = self.portions(dispenser, n, members);
             let done: Vec<Plan> = delivered.iter().map(|d| d.plan.clone()).collect();
             for (j, ml) in limits {
                 let later = plans.get(n + 1..).unwrap_or_default();
@@ -407,16 +272,33 @@ impl Ground<'_> {
                     portion.most = portion.most.min(deliver::steps_within(free, step));
                 }
             }
-            let one = deliver::deliver_portions(
-                self.flight,
-                self.stocks,
-                target,
-                dispenser,
-                &portions,
-                self.patience,
-            );
-            delivered.push(one.map_err(self.failed(n))?);
+            delivered.push(self.deliver_one(dispenser, n, &portions)?);
         }
         Ok(delivered)
+    }
+
+    fn portions(&self, dispenser: &Dispenser, target: usize, members: &[bool]) -> Vec<Portion> {
+        let rule = self.rule(target, members);
+        deliver::portions(self.flight, self.stocks, dispenser, &rule)
+    }
+
+    fn deliver_one(
+        &self,
+        dispenser: &Dispenser,
+        target: usize,
+        portions: &[Portion],
+    ) -> Result<Delivered, PlanError> {
+        let Some(wanted) = self.flight.targets.get(target) else {
+            return Err(self.failed(target)(SolveError::NothingFits));
+        };
+        deliver::deliver_portions(
+            self.flight,
+            self.stocks,
+            wanted,
+            dispenser,
+            portions,
+            self.patience,
+        )
+        .map_err(self.failed(target))
     }
 }
