@@ -31,6 +31,13 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("verify.txt", &["verify", "calcium", "--read", "217 µS/cm", "--blank", "1 µS/cm"]),
     ("advise.txt", &["advise", "--error", "5 %"]),
     ("stocktake.txt", &["stocktake", "--on", "2026-06-01"]),
+    ("mix-syringe.txt", &["mix", "--dispenser", "syringe", "--fewest", "--left", "calcium=9 mL"]),
+    ("why-out-of-reach.txt", &["why", "hard, all bicarbonate"]),
+    ("why-in-reach.txt", &["why", "sulfate side"]),
+    ("alternatives.txt", &["alternatives", "hard"]),
+    ("help-ladder.txt", &["ladder", "--help"]),
+    ("help-import.txt", &["import", "--help"]),
+    ("export-analyses.txt", &["export", "analyses"]),
     ("sources.txt", &["sources"]),
 ];
 
@@ -59,6 +66,9 @@ fn texts_are_as_they_were_read() -> Fallible {
         }
         assert_eq!(said, fs::read_to_string(&beside)?, "{name}");
         assert!(!said.contains('\u{1b}'), "{name}: colour belongs on a terminal only");
+        if name.starts_with("export") {
+            continue;
+        }
         let widest = said.lines().map(|l| l.chars().count()).max().unwrap_or_default();
         assert!(widest <= 80, "{name} is {widest} columns wide");
     }

@@ -83,6 +83,20 @@ fn every_mistake_is_explained() -> Fallible {
 }
 
 #[test]
+fn mistakes_in_the_settings_are_explained() -> Fallible {
+    let cases = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes/settings");
+    for entry in fs::read_dir(cases)? {
+        let case = entry?.path();
+        if case.extension().is_some_and(|e| e == "ron") {
+            let (_folder, bench) = starter_bench()?;
+            fs::copy(&case, bench.join("bench.ron"))?;
+            compare(&run(&bench, &["mix"])?, &case.with_extension("txt"))?;
+        }
+    }
+    Ok(())
+}
+
+#[test]
 fn mistakes_outside_of_files_are_explained() -> Fallible {
     let beside =
         |name: &str| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes").join(name);
@@ -93,6 +107,14 @@ fn mistakes_outside_of_files_are_explained() -> Fallible {
     compare(&run(&bench, &["water", "midle"])?, &beside("no-such-water.txt"))?;
     compare(&run(&bench, &["water", "5 mL/L epson"])?, &beside("no-such-dilution.txt"))?;
     compare(&run(&bench, &["read", "middle", "--", "-3"])?, &beside("no-reading.txt"))?;
+    compare(&run(&bench, &["why", "soft water"])?, &beside("no-such-target.txt"))?;
+    compare(&run(&bench, &["mix", "--dispenser", "spoon"])?, &beside("no-such-dispenser.txt"))?;
+    compare(&run(&bench, &["mix", "--with", "epsom"])?, &beside("with-no-dispenser.txt"))?;
+    compare(&run(&bench, &["mix", "--left", "epsom"])?, &beside("left-without-volume.txt"))?;
+    let odd = ["ladder", "soft", "--vary", "hardnes=1..2 °dH", "--into", "x"];
+    compare(&run(&bench, &odd)?, &beside("ladder-of-nothing.txt"))?;
+    let outside = ["ladder", "soft", "--vary", "hardness=1..2 °dH", "--into", "../x"];
+    compare(&run(&bench, &outside)?, &beside("ladder-elsewhere.txt"))?;
     fs::create_dir(bench.join("flights/folder.ron"))?;
     compare(&run(&bench, &["mix", "folder"])?, &beside("folder-for-a-file.txt"))?;
     fs::remove_dir(bench.join("flights/folder.ron"))?;

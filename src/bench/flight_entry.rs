@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use serde::Deserialize;
 
+use crate::bench::order_entry::{self, StockSetEntry};
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
@@ -11,7 +12,8 @@ use crate::quantities::{Dimension, Fraction, Litres, Quantity};
 use crate::shelf::Stock;
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order,
+    Preference, Target,
 };
 
 /// A flight file as written.
@@ -28,6 +30,11 @@ pub(super) struct FlightEntry {
     #[serde(default)]
     prefer: PreferEntry,
     stocks: Option<Vec<Written>>,
+    dispenser: Option<Written>,
+    #[serde(default)]
+    stock_set: StockSetEntry,
+    #[serde(default)]
+    left: Vec<(Written, Written)>,
     targets: Vec<TargetEntry>,
 }
 
@@ -50,6 +57,7 @@ enum PreferEntry {
     #[default]
     LeastVolume,
     LeastSodium,
+    FewestStocks,
 }
 
 /// A target as written.
@@ -61,6 +69,10 @@ struct TargetEntry {
     goals: Fields,
     #[serde(default)]
     ratios: Vec<RatioEntry>,
+    #[serde(default)]
+    with: Vec<Written>,
+    #[serde(default)]
+    without: Vec<Written>,
 }
 
 /// A goal on a ratio as written.
@@ -84,7 +96,8 @@ impl FlightEntry {
         source: &SourceText,
         waters: &[BaseWater],
         shelf: &[Stock],
-    ) -> Result<(Flight, Vec<Stock>), Diagnostic> {
+        dispensers: &[Dispenser],
+    ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         let title = place::name(source, &self.title)?;
         let base = self.base_waters(source, waters)?;
         let stocks = self.stocks(source, shelf)?;
@@ -101,6 +114,7 @@ impl FlightEntry {
                 .found("no target at all")
                 .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`"));
         }
+        let order = self.order(source, &stocks, dispensers)?;
         let mut names = HashSet::new();
         let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
         for entry in &self.targets {
@@ -125,10 +139,31 @@ impl FlightEntry {
             preference: match self.prefer {
                 PreferEntry::LeastVolume => Preference::LeastVolume,
                 PreferEntry::LeastSodium => Preference::LeastSodium,
+                PreferEntry::FewestStocks => Preference::FewestStocks,
             },
             targets,
         };
-        Ok((flight, stocks))
+        Ok((flight, stocks, order))
+    }
+
+    fn order(
+        &self,
+        source: &SourceText,
+        stocks: &[Stock],
+        dispensers: &[Dispenser],
+    ) -> Result<Order, Diagnostic> {
+        let named = self.dispenser.as_ref();
+        let dispenser =
+            named.map(|leaf| order_entry::dispenser(source, leaf, dispensers)).transpose()?;
+        let rules = self
+            .targets
+            .iter()
+            .map(|t| order_entry::rule(source, &t.with, &t.without, stocks, dispenser.as_ref()))
+            .collect::<Result<Vec<_>, _>>()?;
+        let left = order_entry::left(source, &self.left, stocks)?;
+        let stock_set = self.stock_set.meant(source)?;
+        order_entry::same_needs_dispenser(source, &self.title, stock_set, dispenser.as_ref())?;
+        Ok(Order { dispenser, stock_set, rules, left })
     }
 
     fn base_waters(

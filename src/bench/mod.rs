@@ -1,19 +1,24 @@
 //! The user's folder: the only room that opens bench files and turns them into the trade's types.
 
+mod dispenser_entry;
 mod explain;
 mod flight_entry;
+mod flight_writer;
 mod kept;
 mod machine_entry;
 mod open;
+mod order_entry;
 mod place;
 pub mod records;
 mod salt_entry;
 mod settings_entry;
 pub mod starter;
 mod stock_entry;
+pub mod table_entry;
 mod tools_entry;
 mod water_entry;
 
+pub use flight_writer::NewFlight;
 pub use open::{Bench, Benched, FlightFile, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

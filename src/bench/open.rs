@@ -10,7 +10,7 @@ use crate::files::{Diagnostic, Fault, SourceText, Written, read};
 use crate::report::{BoilerSettings, MeterSettings};
 use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
-use crate::waters::{BaseWater, Flight};
+use crate::waters::{BaseWater, Dispenser, Flight, Order};
 
 /// Name of the file that marks a folder as a bench.
 pub(super) const MARK: &str = "bench.ron";
@@ -44,6 +44,8 @@ pub struct Bench {
     pub boilers: BoilerSettings,
     /// The meter that readings come from.
     pub meter: MeterSettings,
+    /// What doses can be measured out with.
+    pub dispensers: Vec<Dispenser>,
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
     /// The stocks, by file name: each as its newest batch was made, or as its file means it.
@@ -141,6 +143,7 @@ impl Bench {
         Ok(Self {
             root: root.to_owned(),
             title: settings.title,
+            dispensers: settings.dispensers,
             boilers: settings.boilers,
             meter: settings.meter,
             salts,
@@ -197,10 +200,21 @@ impl Bench {
     /// # Errors
     /// The mistake in its file.
     pub fn flight(&self, file: &FlightFile) -> Result<(Flight, Vec<Stock>), Diagnostic> {
+        self.ordered_flight(file).map(|(flight, stocks, _)| (flight, stocks))
+    }
+
+    /// Reads a flight, with the stocks it may use and what else it asks of the bench.
+    ///
+    /// # Errors
+    /// The mistake in its file.
+    pub fn ordered_flight(
+        &self,
+        file: &FlightFile,
+    ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         let source = read::text(&file.path)?;
         let waters: Vec<BaseWater> = self.waters.iter().map(|w| w.value.clone()).collect();
         let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
-        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf)
+        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf, &self.dispensers)
     }
 
     /// What is not known exactly of each of some stocks of the bench.

@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use crate::bench::dispenser_entry::DispenserEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
 use crate::bench::tools_entry::ToolsEntry;
 use crate::bench::{kept, place};
@@ -9,6 +10,7 @@ use crate::files::{Diagnostic, SourceText, Written, read};
 use crate::quantities::Dimension;
 use crate::report::{BoilerSettings, MeterSettings};
 use crate::shelf::{Price, Tools};
+use crate::waters::Dispenser;
 
 /// The settings file as written.
 #[derive(Debug, Deserialize)]
@@ -22,6 +24,8 @@ struct SettingsEntry {
     boilers: BoilersEntry,
     #[serde(default)]
     meter: MeterEntry,
+    #[serde(default)]
+    dispensers: Vec<DispenserEntry>,
 }
 
 /// The settings of a bench.
@@ -36,6 +40,8 @@ pub(super) struct Settings {
     pub(super) boilers: BoilerSettings,
     /// The meter that readings come from.
     pub(super) meter: MeterSettings,
+    /// What doses can be measured out with.
+    pub(super) dispensers: Vec<Dispenser>,
 }
 
 /// Reads the settings.
@@ -50,5 +56,21 @@ pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
             .transpose()?,
         boilers: entry.boilers.meant(source)?,
         meter: entry.meter.meant(source)?,
+        dispensers: dispensers(source, &entry.dispensers)?,
     })
+}
+
+fn dispensers(
+    source: &SourceText,
+    entries: &[DispenserEntry],
+) -> Result<Vec<Dispenser>, Diagnostic> {
+    let mut dispensers: Vec<Dispenser> = Vec::new();
+    for entry in entries {
+        let dispenser = entry.meant(source)?;
+        if dispensers.iter().any(|d| d.name == dispenser.name) {
+            return Err(place::duplicate(source, entry.name_leaf(), "dispenser", "above"));
+        }
+        dispensers.push(dispenser);
+    }
+    Ok(dispensers)
 }

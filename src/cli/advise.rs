@@ -6,6 +6,7 @@ use crate::cli::amount::{above_zero, amount};
 use crate::cli::arguments::AdviseOptions;
 use crate::cli::bench;
 use crate::cli::mix::planned;
+use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Dimension, Fraction, Millilitres};
@@ -29,7 +30,7 @@ pub(super) fn run(
     let mut reports = Vec::new();
     for name in names {
         let file = bench.flight_file(name).map_err(|mistake| vec![mistake])?;
-        let planned = planned(&bench, file)?;
+        let planned = planned(&bench, file, &OrderOptions::default())?;
         reports.push((planned.flight, planned.report));
     }
     let stocks: Vec<_> =

@@ -5,6 +5,10 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::ladder::LadderOptions;
+use crate::cli::order::OrderOptions;
+use crate::cli::tables::{Exported, ImportOptions};
+
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
 #[derive(Debug, Parser)]
 #[command(
@@ -97,6 +101,8 @@ pub(super) enum Verb {
         flight: Option<String>,
         #[command(flatten)]
         spread: SpreadOptions,
+        #[command(flatten)]
+        order: OrderOptions,
     },
     /// Record that a flight was poured: one bottle of each water, or several.
     #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]
@@ -137,6 +143,52 @@ pub(super) enum Verb {
         water: String,
         /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
         value: f64,
+    },
+    /// Say what stands in the way of a water, or what it hangs on.
+    #[command(
+        after_help = "Examples:\n  waterflight why \"hard, all bicarbonate\"\n  waterflight why 2 \
+                      --flight first-flight"
+    )]
+    Why {
+        /// Name of the target, or its number in the flight.
+        target: String,
+        /// File name of the flight; may be left out when there is only one.
+        #[arg(long, value_name = "NAME")]
+        flight: Option<String>,
+    },
+    /// List other recipes for the same water, each with every goal within tolerance.
+    #[command(after_help = "Example:\n  waterflight alternatives \"middle\" --most 3")]
+    Alternatives {
+        /// Name of the target, or its number in the flight.
+        target: String,
+        /// File name of the flight; may be left out when there is only one.
+        #[arg(long, value_name = "NAME")]
+        flight: Option<String>,
+        /// How many recipes at most.
+        #[arg(long, value_name = "N", default_value_t = 5)]
+        most: usize,
+    },
+    /// Write a new flight around one target: a ladder, a grid, mixtures, or points that fill a
+    /// region.
+    #[command(
+        after_help = "Examples:\n  waterflight ladder middle --vary \"hardness=20..120 mg/L as CaCO3\" \
+                      --steps 6 --into hardness-ladder\n  waterflight ladder middle --shares \
+                      calcium,magnesium --parts 4 --into calcium-or-magnesium"
+    )]
+    Ladder(LadderOptions),
+    /// Read targets or analyses from a table into new files of the bench.
+    #[command(
+        after_help = "Examples:\n  waterflight import targets wishes.csv --into wishes\n  waterflight \
+                      import analyses supplier.csv"
+    )]
+    Import(ImportOptions),
+    /// Print targets, analyses or planned waters as a table that can be read back.
+    #[command(after_help = "Example:\n  waterflight export targets first-flight > wishes.csv")]
+    Export {
+        /// What to print.
+        what: Exported,
+        /// File name of the flight; may be left out when there is only one.
+        flight: Option<String>,
     },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]

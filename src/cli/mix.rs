@@ -5,26 +5,32 @@ use std::path::Path;
 use crate::bench::{Bench, FlightFile};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
+use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::stocktake::{filled, of_records};
+use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
-use crate::planner::{Plan, plan_flight};
+use crate::planner::deliver::PATIENCE;
+use crate::planner::{Choice, Plan, conflicting_goals, plan_choosing, plan_order};
 use crate::quantities::Day;
 use crate::render;
+use crate::report::order_report::nothing_fits;
 use crate::report::stocktake::warnings;
-use crate::report::{CostReport, Draws, Lab, MixReport, SpreadReport};
+use crate::report::why_report::conflict_words;
+use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport};
 use crate::shelf::Stock;
-use crate::waters::Flight;
+use crate::waters::{Flight, Order};
 
 pub(super) fn run(
     bench: Option<&Path>,
     flight: Option<&str>,
     options: SpreadOptions,
+    order: &OrderOptions,
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
-    let Planned { flight, stocks, plans, report } = planned(&bench, file)?;
+    let Planned { flight, stocks, plans, report } = planned(&bench, file, order)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let mut report = report.with_glances(&lab, &plans);
     let models = bench.strength_models(&stocks);
@@ -51,17 +57,52 @@ pub(super) struct Planned {
     pub(super) report: MixReport,
 }
 
-/// Plans a flight of a bench.
-pub(super) fn planned(bench: &Bench, file: &FlightFile) -> Result<Planned, Mistakes> {
-    let (flight, stocks) = bench.flight(file).map_err(|mistake| vec![mistake])?;
-    let plans = plan_flight(&flight, &stocks).map_err(|error| internal(&error))?;
-    let mut report = MixReport::new(&flight, &stocks, &plans).map_err(|error| {
+/// Plans a flight of a bench as its file and the options ask.
+pub(super) fn planned(
+    bench: &Bench,
+    file: &FlightFile,
+    options: &OrderOptions,
+) -> Result<Planned, Mistakes> {
+    let one = |mistake| vec![mistake];
+    let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
+    options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
+    if options.nearest_to.is_some() {
+        order = Order::default();
+    }
+    let mut ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
+        if nothing_fits(&error.source) {
+            return vec![
+                Diagnostic::new(Fault::Content, error.to_string())
+                    .about(&file.path)
+                    .remedy("ask for fewer stocks in it, or take a finer dispenser"),
+            ];
+        }
+        internal(&error)
+    })?;
+    if let Some(name) = &options.nearest_to {
+        let target = named(&flight, name).map_err(one)?;
+        let place = flight.targets.iter().position(|t| t == target).unwrap_or_default();
+        let like = ordered.plans.get(place).map(|p| p.water).unwrap_or_default();
+        ordered.plans = plan_choosing(&flight, &stocks, &Choice::NearestTo(like))
+            .map_err(|error| internal(&error))?;
+    }
+    let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
         vec![
             Diagnostic::new(Fault::Content, error.to_string())
                 .about(&file.path)
                 .remedy("set `convention: MadeUpToALitre`, or leave room for base water"),
         ]
     })?;
+    for ((water, target), plan) in report.waters.iter_mut().zip(&flight.targets).zip(&ordered.plans)
+    {
+        if !plan.reached() {
+            let stocks = allowed(&flight, target, &stocks, &order);
+            let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
+            water.reached_without_limits = conflict.is_empty();
+            water.conflict = conflict_words(target, &conflict);
+        }
+    }
+    report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
     report.name_batches(&bench.bottles);
-    Ok(Planned { flight, stocks, plans, report })
+    Ok(Planned { flight, stocks, plans: ordered.plans, report })
 }

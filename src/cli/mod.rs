@@ -1,21 +1,26 @@
 //! The command line: arguments, one call into the library, one rendering.
 
 mod advise;
+mod alternatives;
 mod amount;
 mod arguments;
 mod bench;
+mod ladder;
 mod mix;
 mod named_water;
 mod new;
+mod order;
 mod outcome;
 mod read;
 mod salts;
 mod sources;
 mod stock;
 mod stocktake;
+mod tables;
 mod verify;
 mod water;
 mod weigh;
+mod why;
 
 use std::io::Write;
 
@@ -35,11 +40,13 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
+        Verb::Mix { flight, spread, order } => {
+            mix::run(bench, flight.as_deref(), *spread, order, arguments.json)
+        }
         Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
         Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Verb::Advise { flights, options } => advise::run(bench, flights, options, arguments.json),
         Verb::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Verb::Mix { flight, spread } => mix::run(bench, flight.as_deref(), *spread, arguments.json),
         Verb::Poured { flight, bottles, date } => {
             let (flight, date) = (flight.as_deref(), date.as_deref());
             stocktake::record(bench, flight, *bottles, date, arguments.json)
@@ -47,6 +54,13 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Verb::Water { names } => water::run(bench, names, arguments.json),
         Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
+        Verb::Why { target, flight } => why::run(bench, target, flight.as_deref(), arguments.json),
+        Verb::Alternatives { target, flight, most } => {
+            alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
+        }
+        Verb::Ladder(options) => ladder::run(bench, options, arguments.json),
+        Verb::Import(options) => tables::import(bench, options, arguments.json),
+        Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

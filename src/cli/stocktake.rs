@@ -9,6 +9,7 @@ use crate::bench::records::{self, Taken};
 use crate::cli::amount::day;
 use crate::cli::bench;
 use crate::cli::mix::planned;
+use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
 use crate::render;
 use crate::report::stocktake::Filled;
@@ -74,7 +75,7 @@ pub(super) fn record(
     let one = |mistake| vec![mistake];
     let date = day("--date", date)?;
     let file = bench.flight_file(flight).map_err(one)?;
-    let report = planned(&bench, file)?.report;
+    let report = planned(&bench, file, &OrderOptions::default())?.report;
     let taken: Vec<Taken> = report
         .stocks_used
         .iter()

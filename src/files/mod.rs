@@ -1,6 +1,7 @@
-//! Bytes to disk and back; knows RON, not one word of the trade.
+//! Bytes to disk and back; knows RON and tables, not one word of the trade.
 
 pub mod append;
+pub mod csv_table;
 pub mod diagnostic;
 pub mod lock;
 pub mod read;

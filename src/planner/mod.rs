@@ -2,14 +2,34 @@
 //!
 //! [`program`] states the problem, [`solver`] hands it to a solver, [`stages`] runs the stages in
 //! order, [`recheck`] verifies every answer outside the solver, [`plan`] turns a flight into
-//! answers.
+//! answers. With a dispenser [`portions`] states doses in steps, [`branch`] searches them and
+//! [`deliver`] turns them into plans; [`whole_flight`] answers for all waters at once; [`why`],
+//! [`alternatives`] and [`choices`] ask further.
 
+pub mod alternatives;
+pub mod branch;
+pub mod choices;
+mod choose_stocks;
+pub mod deliver;
+pub mod joint;
 mod matrix;
 pub mod plan;
+pub mod portions;
 pub mod program;
 pub mod recheck;
+mod relaxation;
 mod simplex;
 pub mod solver;
 pub mod stages;
+pub mod stock_set;
+mod tableau;
+pub mod whole_flight;
+pub mod why;
 
+pub use alternatives::alternatives;
+pub use branch::Proof;
+pub use choices::{Choice, plan_choosing};
+pub use deliver::{Delivered, deliver_target};
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
+pub use whole_flight::{Ordered, plan_order};
+pub use why::{Why, conflicting_goals, why};

@@ -1,5 +1,7 @@
 //! A flight in, doses and the waters they give out.
 
+use std::time::{Duration, Instant};
+
 use rayon::prelude::*;
 use thiserror::Error;
 
@@ -7,8 +9,9 @@ use crate::chemistry::Composition;
 use crate::planner::program::{self, Pourable, Row};
 use crate::planner::recheck;
 use crate::planner::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::stock_set;
 use crate::shelf::Stock;
-use crate::waters::{Band, Flight, Goal, MissRule, Subject, Target};
+use crate::waters::{Band, Flight, Goal, MissRule, Preference, Subject, Target};
 
 /// The answer for one target, per litre of finished water.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,9 +81,15 @@ const WORTH_THREADS: usize = 64;
 pub fn plan_flight(flight: &Flight, stocks: &[Stock]) -> Result<Vec<Plan>, PlanError> {
     let pourable = Pourable::new(stocks, &flight.base);
     let wish = wish_of(flight, &pourable);
+    let all = vec![true; stocks.len()];
     let one = |planner: &mut Planner, rows: &mut Vec<Row>, target: &Target| {
-        plan_target(planner, rows, target, &pourable, &wish)
-            .map_err(|source| PlanError { target: target.name.clone(), source })
+        let mut with =
+            |allowed: &[bool]| plan_with(planner, rows, target, &pourable, &wish, allowed);
+        let plan = match flight.preference {
+            Preference::FewestStocks => with_fewest(with, &all),
+            _ => with(&all),
+        };
+        plan.map_err(|source| PlanError { target: target.name.clone(), source })
     };
     let (mut planner, mut rows) = (Planner::default(), Vec::new());
     if flight.targets.len() < WORTH_THREADS {
@@ -118,10 +127,71 @@ fn plan_target(
     let solution = planner.solve(pourable, rows, wish)?;
     let water = pour(pourable, &solution);
     recheck::misses(&water, rows, &solution)?;
+    Ok(judged(pourable, target, solution, water))
+}
+
+/// Plans a target with some of the stocks only; doses of the others are 0.
+pub(super) fn plan_with(
+    planner: &mut Planner,
+    rows: &mut Vec<Row>,
+    target: &Target,
+    pourable: &Pourable,
+    wish: &Wish,
+    allowed: &[bool],
+) -> Result<Plan, SolveError> {
+    planner.allow(allowed);
+    let plan = plan_target(planner, rows, target, pourable, wish);
+    planner.allow(&[]);
+    plan
+}
+
+/// The fewest of the allowed stocks that miss as little as all of them, beyond tolerance and
+/// inside; of several such sets the one with the best later stages.
+pub(super) fn with_fewest(
+    mut one: impl FnMut(&[bool]) -> Result<Plan, SolveError>,
+    allowed: &[bool],
+) -> Result<Plan, SolveError> {
+    /// Our choice: misses larger by a millionth of a unit of miss are as small.
+    const AS_SMALL: f64 = 1e-6;
+    /// Our choice: longer than this no person waits for one water.
+    const PATIENCE: Duration = Duration::from_secs(1);
+    let deadline = Instant::now() + PATIENCE;
+    let whole = one(allowed)?;
+    let as_small = |value: f64, best: f64| value <= best + AS_SMALL * best.max(1.0);
+    let same = |plan: &Plan| {
+        let (new, old) = (&plan.stages, &whole.stages);
+        as_small(new.largest.unwrap_or_default(), old.largest.unwrap_or_default())
+            && as_small(new.beyond, old.beyond)
+            && as_small(new.inside, old.inside)
+    };
+    let within = |members: &[bool]| -> Vec<bool> {
+        members.iter().zip(allowed).map(|(m, a)| *m && *a).collect()
+    };
+    let fewest =
+        stock_set::fewest(allowed.len(), |m| one(&within(m)).is_ok_and(|p| same(&p)), deadline);
+    let worth = |members: &[bool]| match one(&within(members)) {
+        Ok(plan) if same(&plan) => [vec![0.0], plan.stages.preference].concat(),
+        _ => vec![1.0],
+    };
+    let most = stock_set::size(&fewest.members);
+    let best = stock_set::best_of_size(allowed.len(), most, worth, deadline);
+    match one(&within(&best.members)) {
+        Ok(plan) if best.proved && same(&plan) => Ok(plan),
+        _ => one(&within(&fewest.members)),
+    }
+}
+
+/// A solution as a plan, its goals judged by the water it gives.
+pub(super) fn judged(
+    pourable: &Pourable,
+    target: &Target,
+    solution: Solution,
+    water: Composition,
+) -> Plan {
     let goals = target.goals.iter().map(|goal| judge(goal, &water)).collect();
     let ml_per_l =
         solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml).collect();
-    Ok(Plan {
+    Plan {
         ml_per_l,
         shares: solution.shares,
         water,
@@ -132,7 +202,7 @@ fn plan_target(
             inside: solution.inside,
             preference: solution.preference,
         },
-    })
+    }
 }
 
 /// The water that doses and shares give, by mixing and nothing else.

@@ -104,7 +104,8 @@ impl Pourable {
             )
         };
         match preference {
-            Preference::LeastVolume => vec![volume],
+            // The number of stocks is no linear cost: it is chosen around the stages.
+            Preference::LeastVolume | Preference::FewestStocks => vec![volume],
             Preference::LeastSodium => vec![sodium(), volume],
         }
     }
@@ -127,6 +128,20 @@ pub fn push_rows(target: &Target, rows: &mut Vec<Row>) {
             }
         }
     }
+}
+
+/// Rows of a target with its tolerances as part of the bands: beyond them or not, nothing else.
+pub(super) fn edges(target: &Target) -> Vec<Row> {
+    let mut rows = Vec::new();
+    push_rows(target, &mut rows);
+    rows.into_iter()
+        .filter(|row| row.tolerance.is_finite())
+        .map(|row| {
+            let low = row.reference + row.slack_low - row.tolerance;
+            let high = row.reference + row.slack_high + row.tolerance;
+            Row::band(row.form, low, high, 0.0, row.rate)
+        })
+        .collect()
 }
 
 /// A ratio `a : b` within `r ± Δ` is linear at its edges: `a ≥ (r − Δ)·b` and `a ≤ (r + Δ)·b`.

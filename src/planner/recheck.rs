@@ -9,7 +9,7 @@
 
 use crate::chemistry::Composition;
 use crate::planner::matrix::{Matrix, Numbers, Objective};
-use crate::planner::program::Row;
+use crate::planner::program::{Pourable, Row};
 use crate::planner::simplex::Simplex;
 use crate::planner::stages::{Solution, SolveError};
 
@@ -114,6 +114,18 @@ pub fn misses(water: &Composition, rows: &[Row], solution: &Solution) -> Result<
     }
     agree("the sum of misses beyond tolerance", (beyond - solution.beyond).abs() / size)?;
     agree("the sum of misses inside tolerance", (inside - solution.inside).abs() / size)
+}
+
+/// Doses and base waters fill the litre, and no share or dose is out of its bounds.
+pub(super) fn filled(pourable: &Pourable, solution: &Solution) -> Result<(), SolveError> {
+    let doses = solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml / 1000.0);
+    let litre = doses.sum::<f64>() + solution.shares.iter().sum::<f64>();
+    agree("the volume of the litre", (litre - 1.0).abs())?;
+    let mut outside = solution.meq_per_l.iter().fold(0.0_f64, |worst, u| worst.max(-u));
+    for (share, (_, at_most)) in solution.shares.iter().zip(&pourable.base) {
+        outside = outside.max(-share).max(share - at_most);
+    }
+    agree("a share of base water", outside)
 }
 
 fn agree(what: &'static str, by: f64) -> Result<(), SolveError> {

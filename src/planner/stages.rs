@@ -44,6 +44,9 @@ pub enum SolveError {
         /// Sum of the largest shares.
         share: f64,
     },
+    /// No doses that the dispenser delivers fit into the bottle.
+    #[error("no doses that the dispenser delivers fit into the bottle")]
+    NothingFits,
     /// The solver ended without an optimum.
     #[error("the solver ended with {ending} in stage {stage}")]
     Ended {
@@ -75,6 +78,8 @@ pub struct Planner {
     /// Value of each stage as it was proved optimal, before the later stages ran.
     proved: Vec<f64>,
     stated: bool,
+    /// Stocks that may not be used for now; the matrix keeps their columns.
+    shut: Vec<bool>,
 }
 
 impl Planner {
@@ -101,6 +106,13 @@ impl Planner {
             Err(SolveError::Disagreement { .. }) => self.run(pourable, rows, wish, true),
             other => other,
         }
+    }
+
+    /// Shuts out the stocks that are not allowed, until the next call; stocks beyond the list are
+    /// free.
+    pub(super) fn allow(&mut self, allowed: &[bool]) {
+        self.shut.clear();
+        self.shut.extend(allowed.iter().map(|a| !a));
     }
 
     /// The stage values by a second, independent solver, in the order of the stages.
@@ -174,6 +186,11 @@ impl Planner {
             upper[layout.share(k)] = *at_most;
         }
         upper[layout.volume_gap()] = 0.0;
+        for (most, shut) in upper.iter_mut().zip(&self.shut) {
+            if *shut {
+                *most = 0.0;
+            }
+        }
         for (i, row) in rows.iter().enumerate() {
             rhs[Layout::goal_row(i)] = row.reference;
             upper[layout.under_inside(i)] = row.tolerance;

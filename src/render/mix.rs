@@ -4,7 +4,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::render::{cautions, cost, spread};
+use crate::render::{cautions, cost, order, spread};
 use crate::report::mix_report::{GoalLine, WaterMix};
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
@@ -29,6 +29,10 @@ pub fn text(report: &MixReport) -> String {
     }
     out.push('\n');
     out.push_str(&totals(report));
+    if let Some(order) = &report.order {
+        out.push('\n');
+        out.push_str(&order::text(order));
+    }
     if let Some(of) = &report.cost {
         out.push_str(&cost::text(of));
     }
@@ -131,6 +135,21 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         ]);
     }
     out.push_str(&table_text(&goals));
+    if !water.conflict.is_empty() {
+        out.push_str(&wrapped(
+            &format!(
+                "  cannot all be kept: {} (more: `waterflight why {number}`)",
+                water.conflict.join("; ")
+            ),
+            4,
+        ));
+    }
+    if water.reached_without_limits {
+        out.push_str(&wrapped(
+            "  in reach without the limits of this flight: its steps, its stocks, what is left",
+            4,
+        ));
+    }
     let ions: Vec<String> = water
         .mg_per_l
         .0

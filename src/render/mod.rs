@@ -1,12 +1,15 @@
 //! Finished results into text; computes nothing.
 
 pub mod advise;
+pub mod alternatives;
 pub mod cautions;
 mod cost;
 pub mod diagnostic;
 pub mod json;
 mod keeping;
+pub mod ladder;
 pub mod mix;
+pub mod order;
 pub mod read;
 pub mod salt;
 pub mod sources;
@@ -17,3 +20,4 @@ mod table;
 pub mod verify;
 pub mod water;
 pub mod weigh;
+pub mod why;

@@ -9,6 +9,7 @@ use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
 use crate::report::note::Note;
+use crate::report::order_report::OrderReport;
 use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
 use crate::report::water_answer::Glance;
@@ -41,6 +42,9 @@ pub struct MixReport {
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
+    /// A dispenser, a set of stocks, what is left in them: when the flight asks for any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub order: Option<OrderReport>,
 }
 
 /// One water of the flight.
@@ -68,6 +72,12 @@ pub struct WaterMix {
     pub misses_beyond_tolerance: f64,
     /// pH, conductivity and scale at a glance; none where the chemistry has no answer.
     pub glance: Option<Glance>,
+    /// The goals that cannot all be kept, for a target out of reach.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub conflict: Vec<String>,
+    /// Out of reach only for what the flight asks beside its goals: steps, stocks, what is left.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub reached_without_limits: bool,
 }
 
 /// A dose of one stock.
@@ -203,6 +213,7 @@ impl MixReport {
             convention: flight.convention.describe(),
             bottle_ml: flight.bottle.to_millilitres().value(),
             notes: notes(flight, stocks, plans),
+            order: None,
             waters,
             stocks_used,
             base_used,
@@ -289,6 +300,8 @@ fn water_mix(
         goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
         misses_beyond_tolerance: plan.stages.beyond,
         glance: None,
+        conflict: Vec::new(),
+        reached_without_limits: false,
     })
 }
 

@@ -1,6 +1,7 @@
 //! Finished results as plain values: what is printed and what `--json` writes.
 
 pub mod advise;
+pub mod alternatives_report;
 pub mod clouding;
 pub mod corrosion;
 pub mod cost;
@@ -12,6 +13,7 @@ pub mod lab;
 pub mod meter;
 pub mod mix_report;
 pub mod note;
+pub mod order_report;
 pub mod round_strength;
 pub mod salt_report;
 pub mod scale;
@@ -19,12 +21,15 @@ pub mod slip;
 pub mod spread;
 pub mod stock_report;
 pub mod stocktake;
+pub mod table_report;
 pub mod verify_report;
 pub mod water_answer;
 pub mod water_report;
 pub mod weigh_report;
+pub mod why_report;
 
 pub use advise::AdviceReport;
+pub use alternatives_report::AlternativesReport;
 pub use clouding::{Clouding, Outlook};
 pub use corrosion::{CorrosionHint, CorrosionHints};
 pub use cost::CostReport;
@@ -36,6 +41,7 @@ pub use lab::{BoilerSettings, Lab, State};
 pub use meter::{Compensation, Meter, MeterScale, MeterSettings, Reading};
 pub use mix_report::{MixReport, ReportError};
 pub use note::Note;
+pub use order_report::OrderReport;
 pub use salt_report::{HydrateReport, SaltReport};
 pub use scale::{Onset, SteamScale};
 pub use slip::{Dose, MeterVerdict, Slip};
@@ -46,3 +52,4 @@ pub use verify_report::VerifyReport;
 pub use water_answer::{Glance, WaterAnswer};
 pub use water_report::{StateReport, WaterReport};
 pub use weigh_report::{WeighReport, WeighedReport};
+pub use why_report::WhyReport;

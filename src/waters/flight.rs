@@ -52,6 +52,8 @@ pub enum Preference {
     LeastVolume,
     /// The least sodium, then the least volume of stocks.
     LeastSodium,
+    /// The fewest stocks in each water, then the least volume of them.
+    FewestStocks,
 }
 
 /// A base water with the share it may take.

@@ -1,0 +1,133 @@
+//! Flights and waters that the program writes as new files, in the format of the user's own.
+
+use std::path::PathBuf;
+
+use crate::bench::open::Bench;
+use crate::files::{Diagnostic, Fault, write};
+use crate::quantities::show;
+use crate::shelf::Stock;
+use crate::waters::ladder::WrittenTarget;
+use crate::waters::{Convention, Flight, MissRule, Order, Preference};
+
+/// A text in quotes, as RON reads it back.
+pub(super) fn quoted(text: &str) -> String {
+    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+/// A comment of any length.
+fn comment(text: &str) -> String {
+    text.lines().fold(String::new(), |out, line| out + "// " + line + "\n")
+}
+
+/// What goes around the targets of a new flight.
+#[derive(Debug, Clone)]
+pub struct NewFlight<'a> {
+    /// Said at the top of the file.
+    pub remark: String,
+    /// Title.
+    pub title: String,
+    /// Base, bottle and conventions are taken from this flight.
+    pub like: &'a Flight,
+    /// Stocks it may use.
+    pub stocks: &'a [Stock],
+    /// The dispenser is taken from this order.
+    pub order: &'a Order,
+    /// The targets, each with a remark or nothing.
+    pub targets: Vec<(WrittenTarget, Option<String>)>,
+}
+
+impl NewFlight<'_> {
+    /// The text of the file.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let like = self.like;
+        let base: Vec<String> = like
+            .base
+            .iter()
+            .map(|b| {
+                let limit = if b.at_most.value() < 1.0 {
+                    format!(", at most {} %", show::plain(100.0 * b.at_most.value()))
+                } else {
+                    String::new()
+                };
+                quoted(&format!("{}{limit}", b.water.name))
+            })
+            .collect();
+        let stocks: Vec<String> = self.stocks.iter().map(|s| quoted(s.name())).collect();
+        let mut out = comment(&self.remark);
+        out.push_str(&format!("Flight(\n    title: {},\n", quoted(&self.title)));
+        out.push_str(&format!("    base: [{}],\n", base.join(", ")));
+        let bottle = show::plain(like.bottle.to_millilitres().value());
+        out.push_str(&format!("    bottle: \"{bottle} mL\",\n"));
+        out.push_str(match like.convention {
+            Convention::MadeUpToALitre => "    convention: MadeUpToALitre,\n",
+            Convention::AddedToALitre => "    convention: AddedToALitre,\n",
+        });
+        if like.misses == MissRule::Largest {
+            out.push_str("    misses: Largest,\n");
+        }
+        out.push_str(match like.preference {
+            Preference::LeastVolume => "",
+            Preference::LeastSodium => "    prefer: LeastSodium,\n",
+            Preference::FewestStocks => "    prefer: FewestStocks,\n",
+        });
+        if let Some(dispenser) = &self.order.dispenser {
+            out.push_str(&format!("    dispenser: {},\n", quoted(&dispenser.name)));
+        }
+        out.push_str(&format!("    stocks: [{}],\n    targets: [\n", stocks.join(", ")));
+        for (target, remark) in &self.targets {
+            if let Some(remark) = remark {
+                out.push_str(&format!("        // {}\n", remark.replace('\n', " ")));
+            }
+            out.push_str(&target_text(target));
+        }
+        out.push_str("    ],\n)\n");
+        out
+    }
+}
+
+fn target_text(written: &WrittenTarget) -> String {
+    let mut out = format!(
+        "        Target(\n            name: {},\n            goals: (\n",
+        quoted(&written.target.name)
+    );
+    for (key, text) in &written.goals {
+        out.push_str(&format!("                {key}: {},\n", quoted(text)));
+    }
+    out.push_str("            ),\n");
+    if !written.ratios.is_empty() {
+        out.push_str("            ratios: [\n");
+        for (of, to, text) in &written.ratios {
+            out.push_str(&format!(
+                "                (of: {}, to: {}, goal: {}),\n",
+                quoted(of),
+                quoted(to),
+                quoted(text)
+            ));
+        }
+        out.push_str("            ],\n");
+    }
+    out.push_str("        ),\n");
+    out
+}
+
+impl Bench {
+    /// Writes a new file into a folder of the bench, never over one that is there.
+    ///
+    /// # Errors
+    /// When the name is no plain file name, the file exists, or the folder cannot be written.
+    pub fn write_new(&self, folder: &str, name: &str, text: &str) -> Result<PathBuf, Diagnostic> {
+        let stem = name.strip_suffix(".ron").unwrap_or(name);
+        let plain = !stem.is_empty()
+            && stem.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
+        if !plain {
+            return Err(Diagnostic::new(Fault::Choice, "this is no name for a file")
+                .found(format!("`{name}`"))
+                .expected("letters, digits, blanks, - and _, without a folder"));
+        }
+        write::subfolder(&self.root.join(folder))?;
+        let path = self.root.join(folder).join(format!("{stem}.ron"));
+        write::new_file(&path, text)?;
+        Ok(path)
+    }
+}

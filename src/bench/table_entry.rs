@@ -1,0 +1,228 @@
+//! Targets and analyses from a table: a column of names, and one column for each measure with
+//! its unit in the head, as in `hardness [mg/L as CaCO3]` or `calcium : magnesium [mol/mol]`.
+
+use crate::bench::flight_writer::quoted;
+use crate::files::csv_table::CsvTable;
+use crate::files::{Diagnostic, Fault, SourceText, read};
+use crate::quantities::QuantityError;
+use crate::waters::goal_text::GoalError;
+use crate::waters::ladder::{self, WrittenTarget};
+use crate::waters::{BaseWater, Goal, Measure, MeasureError, Target};
+
+/// What a column holds.
+enum Column {
+    Name,
+    Ph,
+    Measure(Measure, Option<String>),
+    Ratio(Measure, Measure, Option<String>),
+}
+
+/// A water made from a row, with the text of its file.
+#[derive(Debug, Clone)]
+pub struct WaterFile {
+    /// The water.
+    pub water: BaseWater,
+    /// The text.
+    pub text: String,
+}
+
+fn wrong(source: &SourceText, title: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(Fault::Content, title).at(source, None)
+}
+
+fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnostic> {
+    let columns =
+        table.heads.iter().map(|head| column(source, head)).collect::<Result<Vec<_>, _>>()?;
+    if !columns.iter().any(|c| matches!(c, Column::Name)) {
+        return Err(wrong(source, "no column holds the names")
+            .found(table.heads.join(", "))
+            .expected("a column with the head `name`"));
+    }
+    Ok(columns)
+}
+
+fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
+    let lower = head.trim().to_lowercase();
+    if lower == "name" || lower == "target" || lower == "water" {
+        return Ok(Column::Name);
+    }
+    if lower == "ph" {
+        return Ok(Column::Ph);
+    }
+    let (key, unit) = match head.split_once(['[', '(']) {
+        Some((key, rest)) => {
+            let unit = rest.trim().trim_end_matches([']', ')']).trim();
+            (key.trim(), Some(unit.to_owned()))
+        }
+        None => (head.trim(), None),
+    };
+    let measure = |key: &str| {
+        Measure::from_key(key).ok_or_else(|| {
+            let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
+                .found(format!("the head `{head}`"))
+                .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
+            match read::nearest(key.trim(), Measure::KEYS) {
+                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+                None => diagnostic.remedy(format!("measures are {}", Measure::KEYS.join(", "))),
+            }
+        })
+    };
+    match key.split_once(':') {
+        Some((of, to)) => Ok(Column::Ratio(measure(of)?, measure(to)?, unit)),
+        None => Ok(Column::Measure(measure(key)?, unit)),
+    }
+}
+
+/// The cell with the unit of its column, where it has none of its own.
+fn with_unit(cell: &str, unit: Option<&str>) -> String {
+    let Some(unit) = unit else { return cell.to_owned() };
+    match cell.split_once(',') {
+        Some((wish, rest)) => format!("{} {unit},{rest}", wish.trim()),
+        None => format!("{cell} {unit}"),
+    }
+}
+
+/// Where a cell stands, in words.
+fn at_cell(diagnostic: Diagnostic, line: u64, head: &str, cell: &str) -> Diagnostic {
+    diagnostic.found(format!("line {line}, column `{head}`: `{cell}`"))
+}
+
+/// The name in a row.
+fn name_of(
+    source: &SourceText,
+    columns: &[Column],
+    line: u64,
+    cells: &[String],
+) -> Result<String, Diagnostic> {
+    let place = columns.iter().position(|c| matches!(c, Column::Name));
+    let name = place.and_then(|n| cells.get(n)).map(|c| c.trim().to_owned()).unwrap_or_default();
+    if name.is_empty() || name.chars().any(char::is_control) {
+        return Err(wrong(source, "a row has no name").found(format!("line {line}")));
+    }
+    Ok(name)
+}
+
+/// The targets of a table, in its order.
+///
+/// # Errors
+/// The first head or cell that is not understood, and names that stand twice.
+pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarget>, Diagnostic> {
+    let columns = columns(source, table)?;
+    let mut targets: Vec<Target> = Vec::new();
+    for (line, cells) in &table.rows {
+        let name = name_of(source, &columns, *line, cells)?;
+        if targets.iter().any(|t| t.name == name) {
+            return Err(wrong(source, format!("the target `{name}` stands twice"))
+                .found(format!("line {line}")));
+        }
+        let mut goals = Vec::new();
+        for ((column, head), cell) in columns.iter().zip(&table.heads).zip(cells) {
+            if cell.is_empty() {
+                continue;
+            }
+            let goal = match column {
+                Column::Name => continue,
+                Column::Ph => {
+                    return Err(at_cell(
+                        wrong(source, "pH is no goal: it follows from the water"),
+                        *line,
+                        head,
+                        cell,
+                    )
+                    .remedy("leave the column out, or import the table as analyses"));
+                }
+                Column::Measure(m, unit) => {
+                    read_goal(cell, unit.as_deref(), |text| Goal::parse(*m, text))
+                }
+                Column::Ratio(of, to, unit) => {
+                    read_goal(cell, unit.as_deref(), |text| Goal::parse_ratio(*of, *to, text))
+                }
+            };
+            goals.push(goal.map_err(|error| {
+                at_cell(wrong(source, error.to_string()), *line, head, cell)
+                    .expected("a wish as in a flight file; its unit in the cell or in the head")
+            })?);
+        }
+        if goals.is_empty() {
+            return Err(
+                wrong(source, format!("target `{name}` has no goal")).found(format!("line {line}"))
+            );
+        }
+        targets.push(Target { name, goals });
+    }
+    targets
+        .iter()
+        .map(|t| ladder::rewritten(t).map_err(|error| wrong(source, error.to_string())))
+        .collect()
+}
+
+/// A cell as it stands; where it has no unit, with that of the head.
+fn read_goal(
+    cell: &str,
+    unit: Option<&str>,
+    parse: impl Fn(&str) -> Result<Goal, GoalError>,
+) -> Result<Goal, GoalError> {
+    match parse(cell) {
+        Err(GoalError::Amount(MeasureError::Quantity(QuantityError::NoUnit { .. }))) => {
+            parse(&with_unit(cell, unit))
+        }
+        other => other,
+    }
+}
+
+/// The waters of a table, each with the text of its file.
+///
+/// # Errors
+/// The first head or cell that is not understood, and analyses that contradict themselves.
+pub fn analyses(source: &SourceText, table: &CsvTable) -> Result<Vec<WaterFile>, Diagnostic> {
+    let columns = columns(source, table)?;
+    let mut files: Vec<WaterFile> = Vec::new();
+    for (line, cells) in &table.rows {
+        let name = name_of(source, &columns, *line, cells)?;
+        let mut amounts = Vec::new();
+        let mut ph = None;
+        let mut written = String::new();
+        for ((column, head), cell) in columns.iter().zip(&table.heads).zip(cells) {
+            if cell.is_empty() {
+                continue;
+            }
+            let fail = |title: String| at_cell(wrong(source, title), *line, head, cell);
+            match column {
+                Column::Name => {}
+                Column::Ph => {
+                    let value = cell.parse().ok().filter(|v| (0.0..=14.0).contains(v));
+                    ph = Some(value.ok_or_else(|| {
+                        fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
+                    })?);
+                }
+                Column::Ratio(..) => {
+                    return Err(fail("a ratio is no part of an analysis".to_owned()));
+                }
+                Column::Measure(measure, unit) => {
+                    let text = match measure.parse(cell) {
+                        Err(MeasureError::Quantity(QuantityError::NoUnit { .. })) => {
+                            with_unit(cell, unit.as_deref())
+                        }
+                        _ => cell.clone(),
+                    };
+                    let (native, _) = measure.parse(&text).map_err(|e| {
+                        fail(e.to_string())
+                            .expected(format!("one of the units {}", measure.choices().join(", ")))
+                    })?;
+                    amounts.push((*measure, native));
+                    written.push_str(&format!("        {}: {},\n", measure.key(), quoted(&text)));
+                }
+            }
+        }
+        let water = BaseWater::from_analysis(name.clone(), &amounts, ph).map_err(|error| {
+            wrong(source, error.to_string()).found(format!("line {line}, `{name}`"))
+        })?;
+        let ph = ph.map(|v| format!("    ph: {v},\n")).unwrap_or_default();
+        let text = format!(
+            "// Read from a table.\nWater(\n    name: {},\n    analysis: (\n{written}    ),\n{ph})\n",
+            quoted(&name)
+        );
+        files.push(WaterFile { water, text });
+    }
+    Ok(files)
+}

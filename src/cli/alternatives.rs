@@ -1,0 +1,32 @@
+//! `alternatives`: other recipes for the same water.
+
+use std::path::Path;
+
+use crate::cli::bench;
+use crate::cli::outcome::{Outcome, internal};
+use crate::cli::why::{allowed, named};
+use crate::planner;
+use crate::render;
+use crate::report::AlternativesReport;
+
+pub(super) fn run(
+    bench: Option<&Path>,
+    target: &str,
+    flight: Option<&str>,
+    most: usize,
+    json: bool,
+) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    let file = bench.flight_file(flight).map_err(one)?;
+    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
+    let target = named(&flight, target).map_err(one)?;
+    let stocks = allowed(&flight, target, &stocks, &order);
+    let plans = planner::alternatives(&flight, &stocks, target, most).map_err(|e| internal(&e))?;
+    let report = AlternativesReport::new(&flight, target, &stocks, &plans);
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::alternatives::text(&report))
+    }
+}

@@ -1,0 +1,136 @@
+//! Options of a command line that change what a flight asks of the bench.
+
+use clap::Args;
+
+use crate::bench::Bench;
+use crate::files::{Diagnostic, Fault, read};
+use crate::quantities::{Dimension, Millilitres, Quantity};
+use crate::shelf::Stock;
+use crate::waters::{Flight, Order, StockRule, StockSet};
+
+/// What a flight asks of the bench, beside or instead of what its file says.
+#[derive(Debug, Default, Args)]
+pub(super) struct OrderOptions {
+    /// Doses in steps of this dispenser of bench.ron.
+    #[arg(long, value_name = "NAME")]
+    dispenser: Option<String>,
+    /// Open as few stocks as serve every target.
+    #[arg(long, conflicts_with = "at_most")]
+    fewest: bool,
+    /// Open at most so many stocks, those that make the best flight.
+    #[arg(long, value_name = "N")]
+    at_most: Option<usize>,
+    /// Take the same stocks in every water, as few as serve; needs a dispenser.
+    #[arg(long, conflicts_with_all = ["fewest", "at_most"])]
+    same: bool,
+    /// What is left of a stock, for the whole flight.
+    #[arg(long, value_name = "STOCK=VOLUME")]
+    left: Vec<String>,
+    /// A stock that a water must have.
+    #[arg(long, value_name = "[TARGET=]STOCK")]
+    with: Vec<String>,
+    /// A stock that a water must not have.
+    #[arg(long, value_name = "[TARGET=]STOCK")]
+    without: Vec<String>,
+    /// Within the tolerances, as near as possible to the water of this target.
+    #[arg(
+        long,
+        value_name = "TARGET",
+        conflicts_with_all = ["dispenser", "fewest", "at_most", "same", "left", "with", "without"]
+    )]
+    pub(super) nearest_to: Option<String>,
+}
+
+impl OrderOptions {
+    /// Puts the options on top of what the flight's file says.
+    pub(super) fn apply(
+        &self,
+        bench: &Bench,
+        flight: &Flight,
+        stocks: &[Stock],
+        order: &mut Order,
+    ) -> Result<(), Diagnostic> {
+        if let Some(name) = &self.dispenser {
+            let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
+            let found = bench.dispensers.iter().find(|d| d.name == *name);
+            order.dispenser = Some(found.cloned().ok_or_else(|| {
+                unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
+            })?);
+        }
+        if self.fewest {
+            order.stock_set = StockSet::Fewest;
+        }
+        if let Some(most) = self.at_most {
+            order.stock_set = StockSet::AtMost(most);
+        }
+        if self.same {
+            order.stock_set = StockSet::Same;
+        }
+        for text in &self.left {
+            let (name, volume) = text.split_once('=').unwrap_or((text, ""));
+            let ml = Quantity::parse_as(volume, &[Dimension::Volume]).map_err(|error| {
+                Diagnostic::new(Fault::Choice, error.to_string())
+                    .found(format!("`{text}`"))
+                    .expected("a stock and a volume, as in --left \"epsom=80 mL\"")
+            })?;
+            let name = stock(stocks, name)?;
+            order.left.retain(|(known, _)| *known != name);
+            order.left.push((name, Millilitres::new(ml)));
+        }
+        order.rules.resize(flight.targets.len(), StockRule::default());
+        for (list, must) in [(&self.with, true), (&self.without, false)] {
+            for text in list {
+                let (target, name) = match text.rsplit_once('=') {
+                    Some((target, name)) => (Some(target), name),
+                    None => (None, text.as_str()),
+                };
+                if let Some(target) = target
+                    && !flight.targets.iter().any(|t| t.name == target)
+                {
+                    let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+                    return Err(unknown("target", target, &known));
+                }
+                let name = stock(stocks, name)?;
+                for (rule, of) in order.rules.iter_mut().zip(&flight.targets) {
+                    if target.is_none_or(|t| t == of.name) {
+                        let list = if must { &mut rule.with } else { &mut rule.without };
+                        list.push(name.clone());
+                    }
+                }
+            }
+        }
+        let clash = order.rules.iter().any(|r| r.with.iter().any(|n| r.without.contains(n)));
+        if clash {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                "a stock is both asked for and ruled out in the same water",
+            ));
+        }
+        let least_needed =
+            order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
+        if order.dispenser.is_none() && least_needed {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                "stocks are asked for, and how much of them at least is not known",
+            )
+            .remedy("name a dispenser as well: its least amount is the least dose"));
+        }
+        Ok(())
+    }
+}
+
+fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
+    let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
+    let name = name.trim();
+    if known.contains(&name) { Ok(name.to_owned()) } else { Err(unknown("stock", name, &known)) }
+}
+
+/// A name that fits nothing.
+pub(super) fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
+        .expected(if known.is_empty() { "none is there".to_owned() } else { known.join(", ") });
+    match read::nearest(name, known) {
+        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
+        None => diagnostic,
+    }
+}

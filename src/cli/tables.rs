@@ -1,0 +1,162 @@
+//! `import` and `export`: targets and analyses as tables.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use crate::bench::{NewFlight, table_entry};
+use crate::cli::bench;
+use crate::cli::outcome::{Outcome, internal};
+use crate::files::{Diagnostic, Fault, csv_table, read};
+use crate::planner::plan_flight;
+use crate::render;
+use crate::report::table_report;
+use crate::waters::{BaseWater, Flight};
+
+/// What a table holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Kind {
+    /// Targets with their goals; becomes a flight.
+    Targets,
+    /// Analyses of base waters; becomes one file for each.
+    Analyses,
+}
+
+/// What to write as a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Exported {
+    /// The targets of a flight with their goals.
+    Targets,
+    /// The base waters of the bench.
+    Analyses,
+    /// The waters that a planned flight gives.
+    Planned,
+}
+
+/// A table to read.
+#[derive(Debug, Args)]
+pub(super) struct ImportOptions {
+    /// What the table holds.
+    kind: Kind,
+    /// The table: comma, semicolon or tab between the cells, heads as in `hardness [°dH]`.
+    file: PathBuf,
+    /// Name of the new flight file, for targets.
+    #[arg(long, value_name = "NAME")]
+    into: Option<String>,
+    /// Take base, bottle and conventions from this flight; may be left out when there is only
+    /// one.
+    #[arg(long, value_name = "FLIGHT")]
+    like: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Written {
+    files: Vec<PathBuf>,
+}
+
+pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    let source = read::text(&options.file).map_err(one)?;
+    let table = csv_table::parse(&source).map_err(one)?;
+    let files = match options.kind {
+        Kind::Targets => {
+            let name = options.into.as_ref().ok_or_else(|| {
+                one(Diagnostic::new(Fault::Choice, "the new flight has no name")
+                    .expected("--into NAME"))
+            })?;
+            let targets = table_entry::targets(&source, &table).map_err(one)?;
+            if targets.is_empty() {
+                return Err(one(Diagnostic::new(Fault::Content, "this table has no rows")
+                    .at(&source, None)
+                    .expected("one row for each target")));
+            }
+            let file = bench.flight_file(options.like.as_deref()).map_err(one)?;
+            let (like, stocks, order) = bench.ordered_flight(file).map_err(one)?;
+            let text = NewFlight {
+                remark: format!("Read from the table {}.", file_name(&options.file)),
+                title: name.clone(),
+                like: &like,
+                stocks: &stocks,
+                order: &order,
+                targets: targets.into_iter().map(|t| (t, None)).collect(),
+            }
+            .text();
+            vec![bench.write_new("flights", name, &text).map_err(one)?]
+        }
+        Kind::Analyses => {
+            let waters = table_entry::analyses(&source, &table).map_err(one)?;
+            let mut stems: Vec<String> = Vec::new();
+            for file in &waters {
+                let name = &file.water.name;
+                let stem = stem(name);
+                let there = bench.waters.iter().any(|w| w.value.name == *name)
+                    || bench.root.join("waters").join(format!("{stem}.ron")).exists()
+                    || stems.contains(&stem);
+                if there || stem.is_empty() || name.eq_ignore_ascii_case("distilled") {
+                    return Err(one(Diagnostic::new(
+                        Fault::Write,
+                        format!("there is a base water `{name}` already"),
+                    )
+                    .about(bench.root.join("waters"))
+                    .remedy("give it another name in the table; nothing was written")));
+                }
+                stems.push(stem);
+            }
+            let mut files = Vec::new();
+            for (file, stem) in waters.iter().zip(&stems) {
+                files.push(bench.write_new("waters", stem, &file.text).map_err(one)?);
+            }
+            files
+        }
+    };
+    if json {
+        return render::json::document(&Written { files }).map_err(|e| internal(&e));
+    }
+    let mut text = "Written:\n".to_owned();
+    for file in files {
+        text.push_str(&format!("  {}\n", file.display()));
+    }
+    Ok(text)
+}
+
+fn file_name(path: &Path) -> String {
+    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
+}
+
+/// A name as a file name.
+fn stem(name: &str) -> String {
+    let plain: String =
+        name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
+}
+
+pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    let table = match what {
+        Exported::Analyses => {
+            let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();
+            table_report::analyses(&waters)
+        }
+        Exported::Targets | Exported::Planned => {
+            let file = bench.flight_file(flight).map_err(one)?;
+            let (flight, stocks) = bench.flight(file).map_err(one)?;
+            export_flight(what, &flight, &stocks)?
+        }
+    };
+    csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e))
+}
+
+fn export_flight(
+    what: Exported,
+    flight: &Flight,
+    stocks: &[crate::shelf::Stock],
+) -> Result<table_report::Table, Vec<Diagnostic>> {
+    if what == Exported::Targets {
+        return Ok(table_report::targets(flight));
+    }
+    let plans = plan_flight(flight, stocks).map_err(|error| internal(&error))?;
+    Ok(table_report::planned(flight, &plans))
+}

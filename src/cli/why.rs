@@ -1,0 +1,53 @@
+//! `why`: what stands in the way of a water, or what it hangs on.
+
+use std::path::Path;
+
+use crate::cli::bench;
+use crate::cli::order::unknown;
+use crate::cli::outcome::{Outcome, internal};
+use crate::files::Diagnostic;
+use crate::planner;
+use crate::render;
+use crate::report::WhyReport;
+use crate::shelf::{Salt, Stock};
+use crate::waters::{Flight, Order, Target};
+
+pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    let file = bench.flight_file(flight).map_err(one)?;
+    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
+    let target = named(&flight, target).map_err(one)?;
+    let stocks = allowed(&flight, target, &stocks, &order);
+    // The bench does not know prices of salts that are not on it.
+    let no_price = |_: &Salt| None;
+    let why = planner::why::why(&flight, &stocks, target, &bench.salts, &no_price)
+        .map_err(|error| internal(&error))?;
+    let report = WhyReport::new(&flight.title, target, &why);
+    if json {
+        render::json::document(&report).map_err(|e| internal(&e))
+    } else {
+        Ok(render::why::text(&report))
+    }
+}
+
+/// The stocks that a target may have.
+pub(super) fn allowed(
+    flight: &Flight,
+    target: &Target,
+    stocks: &[Stock],
+    order: &Order,
+) -> Vec<Stock> {
+    let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
+    stocks.iter().filter(|s| order.allows(place, s.name())).cloned().collect()
+}
+
+/// A target by its name, or by its number in the flight.
+pub(super) fn named<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
+    let by_name = flight.targets.iter().find(|t| t.name == name);
+    let number = name.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
+    by_name.or_else(|| number.and_then(|n| flight.targets.get(n))).ok_or_else(|| {
+        let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+        unknown("target", name, &known)
+    })
+}

@@ -1,0 +1,207 @@
+//! Which stocks a whole flight opens: as few as serve every target, or the best so many.
+//!
+//! More stocks never make a water worse, so what serves with a set serves with every larger one.
+//! The fewest are found through hitting sets: whenever a set fails it is grown as long as it
+//! still fails, and at least one of the stocks then left out must be in every set that serves. The
+//! smallest set that hits all of these is a bound from below, and the answer once it serves.
+#![expect(clippy::indexing_slicing, reason = "indices run over the stocks of one shelf")]
+
+use std::time::Instant;
+
+/// A set of stocks, by their places on the shelf.
+pub type Members = Vec<bool>;
+
+/// A set with what is proved of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chosen {
+    /// Which stocks are in it.
+    pub members: Members,
+    /// No set of fewer stocks serves; for the best set: no better set of that size exists.
+    pub proved: bool,
+    /// No set smaller than this serves.
+    pub at_least: usize,
+}
+
+/// The number of stocks in a set.
+#[must_use]
+pub fn size(members: &[bool]) -> usize {
+    members.iter().filter(|m| **m).count()
+}
+
+/// The fewest of `stocks` stocks for which `serves` holds; it must hold for all of them together.
+///
+/// ```
+/// use std::time::{Duration, Instant};
+/// use waterflight::planner::stock_set::{fewest, size};
+/// // either the first stock, or the second and third together, and always the fourth
+/// let serves = |m: &[bool]| (m[0] || (m[1] && m[2])) && m[3];
+/// let found = fewest(4, serves, Instant::now() + Duration::from_secs(1));
+/// assert_eq!(found.members, [true, false, false, true]);
+/// assert!(found.proved);
+/// ```
+pub fn fewest(stocks: usize, mut serves: impl FnMut(&[bool]) -> bool, deadline: Instant) -> Chosen {
+    let mut clauses: Vec<Vec<usize>> = Vec::new();
+    // A set that serves at hand, should time run out: drop what can be dropped.
+    let mut fallback = vec![true; stocks];
+    for j in 0..stocks {
+        fallback[j] = false;
+        if Instant::now() >= deadline || !serves(&fallback) {
+            fallback[j] = true;
+        }
+    }
+    loop {
+        let mut hit = vec![false; stocks];
+        let mut best = vec![true; stocks];
+        smallest_hit(&clauses, &mut hit, &mut best);
+        let at_least = size(&best);
+        if at_least >= size(&fallback) {
+            return Chosen { members: fallback, proved: true, at_least };
+        }
+        if Instant::now() >= deadline {
+            return Chosen { members: fallback, proved: false, at_least };
+        }
+        if serves(&best) {
+            return Chosen { members: best, proved: true, at_least };
+        }
+        let mut failing = best;
+        for j in 0..stocks {
+            if !failing[j] && Instant::now() < deadline {
+                failing[j] = true;
+                if serves(&failing) {
+                    failing[j] = false;
+                }
+            }
+        }
+        clauses.push((0..stocks).filter(|j| !failing[*j]).collect());
+    }
+}
+
+/// The smallest set that has a member in every clause, by depth-first search.
+fn smallest_hit(clauses: &[Vec<usize>], hit: &mut Members, best: &mut Members) {
+    if size(hit) >= size(best) {
+        return;
+    }
+    let open = clauses
+        .iter()
+        .filter(|clause| !clause.iter().any(|j| hit[*j]))
+        .min_by_key(|clause| clause.len());
+    let Some(clause) = open else {
+        best.clone_from(hit);
+        return;
+    };
+    for &j in clause {
+        hit[j] = true;
+        smallest_hit(clauses, hit, best);
+        hit[j] = false;
+    }
+}
+
+/// The best set of at most `most` stocks: `worth` gives the values to be made least, in order,
+/// for a set and the stocks it may have; a larger set must never be worth less.
+pub fn best_of_size(
+    stocks: usize,
+    most: usize,
+    mut worth: impl FnMut(&[bool]) -> Vec<f64>,
+    deadline: Instant,
+) -> Chosen {
+    let mut search = Sized { most, best: None, proved: true, deadline, worth: &mut worth };
+    search.branch(&vec![false; stocks], &vec![true; stocks]);
+    let members = search.best.map_or_else(|| vec![false; stocks], |(members, _)| members);
+    Chosen { members, proved: search.proved, at_least: 0 }
+}
+
+struct Sized<'a> {
+    most: usize,
+    best: Option<(Members, Vec<f64>)>,
+    proved: bool,
+    deadline: Instant,
+    worth: &'a mut dyn FnMut(&[bool]) -> Vec<f64>,
+}
+
+impl Sized<'_> {
+    /// `inside` is decided, `possible` holds it and what may still join.
+    fn branch(&mut self, inside: &[bool], possible: &[bool]) {
+        let full = size(inside) >= self.most;
+        let candidate = if full { inside } else { possible };
+        let values = (self.worth)(candidate);
+        if self.best.as_ref().is_some_and(|(_, best)| !less(&values, best)) {
+            return;
+        }
+        if full || size(possible) <= self.most {
+            self.best = Some((candidate.to_vec(), values));
+            return;
+        }
+        if self.best.is_some() && Instant::now() >= self.deadline {
+            self.proved = false;
+            return;
+        }
+        let Some(next) = (0..inside.len()).find(|j| possible[*j] && !inside[*j]) else { return };
+        let mut with = inside.to_vec();
+        with[next] = true;
+        self.branch(&with, possible);
+        let mut without = possible.to_vec();
+        without[next] = false;
+        self.branch(inside, &without);
+    }
+}
+
+/// Whether values are less, in order; differences up to a millionth are none.
+fn less(values: &[f64], than: &[f64]) -> bool {
+    /// Our choice: a millionth of a unit of miss is rounding.
+    const EVEN: f64 = 1e-6;
+    for (a, b) in values.iter().zip(than) {
+        if (a - b).abs() > EVEN * b.abs().max(1.0) {
+            return a < b;
+        }
+    }
+    false
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::Duration;
+
+    fn soon() -> Instant {
+        Instant::now() + Duration::from_secs(5)
+    }
+
+    /// Every set of seven things against a rule, smallest first: the plain way.
+    fn by_trial(serves: impl Fn(&[bool]) -> bool) -> usize {
+        (0_u32..128)
+            .map(|bits| (0..7).map(|j| bits >> j & 1 == 1).collect::<Members>())
+            .filter(|m| serves(m))
+            .map(|m| size(&m))
+            .min()
+            .unwrap_or(usize::MAX)
+    }
+
+    #[test]
+    fn the_fewest_are_those_that_trial_finds() {
+        for seed in 0_usize..40 {
+            // Three needs, each met by some of the things: a covering problem.
+            let serves = |m: &[bool]| {
+                (0..4).all(|need| {
+                    (0..7).any(|j| m[j] && (seed * 31 + need * 17 + j * 7) % 3 == 0) || seed == 0
+                })
+            };
+            let found = fewest(7, serves, soon());
+            if serves(&[true; 7]) {
+                assert!(found.proved && serves(&found.members), "{seed}");
+                assert_eq!(size(&found.members), by_trial(serves), "{seed}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_best_so_many_are_those_that_trial_finds() {
+        let gain = [3.0, 1.0, 4.0, 1.5, 5.0, 9.0, 2.6];
+        let worth = |m: &[bool]| {
+            let sum: f64 = m.iter().zip(gain).filter(|(m, _)| **m).map(|(_, g)| g).sum();
+            vec![100.0 - sum]
+        };
+        let found = best_of_size(7, 3, worth, soon());
+        assert_eq!(found.members, [false, false, true, false, true, true, false]);
+        assert!(found.proved);
+    }
+}

@@ -1,0 +1,61 @@
+//! What a flight asks of the bench beyond its targets: a dispenser, which stocks may be opened,
+//! what is left in them.
+
+use crate::quantities::Millilitres;
+use crate::waters::dispenser::Dispenser;
+
+/// How many stocks the whole flight may open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum StockSet {
+    /// Any of the shelf.
+    #[default]
+    Any,
+    /// As few as serve every target as well as the whole shelf does.
+    Fewest,
+    /// At most so many, chosen for the best flight.
+    AtMost(usize),
+    /// The same in every water: each takes at least the dispenser's least amount of each of them.
+    Same,
+}
+
+/// Which stocks one water must or must not have.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StockRule {
+    /// Names of stocks that stay out of it.
+    pub without: Vec<String>,
+    /// Names of stocks that must be in it.
+    pub with: Vec<String>,
+}
+
+/// What a flight asks of the bench.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Order {
+    /// What doses are measured out with; without one they are continuous.
+    pub dispenser: Option<Dispenser>,
+    /// How many stocks may be opened.
+    pub stock_set: StockSet,
+    /// One rule for each target, in the order of the flight.
+    pub rules: Vec<StockRule>,
+    /// What is left in a bottle of stock, for all bottles of the flight together.
+    pub left: Vec<(String, Millilitres)>,
+}
+
+impl Order {
+    /// The rule of a target.
+    #[must_use]
+    pub fn rule(&self, target: usize) -> StockRule {
+        self.rules.get(target).cloned().unwrap_or_default()
+    }
+
+    /// Whether a stock may be in a target.
+    #[must_use]
+    pub fn allows(&self, target: usize, stock: &str) -> bool {
+        self.rules.get(target).is_none_or(|rule| !rule.without.iter().any(|n| n == stock))
+    }
+
+    /// Whether a stock must be in a target.
+    #[must_use]
+    pub fn requires(&self, target: usize, stock: &str) -> bool {
+        self.rules.get(target).is_some_and(|rule| rule.with.iter().any(|n| n == stock))
+    }
+}
