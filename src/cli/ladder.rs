@@ -140,6 +140,12 @@ impl LadderOptions {
                 .collect::<Result<Vec<Measure>, _>>()
                 .map_err(|e| mistake(&e))?;
             let total = measures.iter().map(|m| plan.map_or(0.0, |p| m.of(&p.water))).sum();
+            let count = design::simplex_lattice_count(measures.len(), self.parts);
+            if count.is_none_or(|n| n > MOST_WATERS as u64) {
+                return Err(Diagnostic::new(Fault::Choice, "this would make far too many waters")
+                    .expected(format!("from 1 to {MOST_WATERS}"))
+                    .remedy("fewer --parts, or fewer --shares"));
+            }
             let points = design::simplex_lattice(measures.len(), self.parts);
             return ladder::mixtures(centre, &measures, total, &points).map_err(|e| mistake(&e));
         }

@@ -60,6 +60,10 @@ impl OrderOptions {
         if self.fewest {
             order.stock_set = StockSet::Fewest;
         }
+        if self.at_most == Some(0) {
+            return Err(Diagnostic::new(Fault::Choice, "no stock at all makes no flight")
+                .expected("--at-most 1 or more"));
+        }
         if let Some(most) = self.at_most {
             order.stock_set = StockSet::AtMost(most);
         }

@@ -378,9 +378,12 @@ impl<'a> Run<'a> {
 
     /// Local search: one portion more or less of one stock or of two, a stock dropped or begun.
     fn look_around(&mut self) {
+        /// Our choice: steps so fine that more rounds than this would still help are searched by
+        /// the branches; the local search only saves them time.
+        const ROUNDS: usize = 50;
         let Some(mut at) = self.best.clone() else { return };
         let stocks = self.statement.stocks();
-        loop {
+        for _ in 0..ROUNDS {
             let mut moved = false;
             for first in 0..stocks {
                 for second in first..stocks {

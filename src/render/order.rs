@@ -166,12 +166,12 @@ fn gaps(water: &SteppedWater) -> String {
         .stages
         .iter()
         .zip(names.into_iter().chain(std::iter::repeat("a later wish")))
-        .filter(|(stage, _)| stage.value > stage.bound)
+        .filter(|(stage, _)| !stage.proved)
         .map(|(stage, name)| {
             format!(
                 "{name} {} at best instead of {}",
-                show::three_figures(stage.bound),
-                show::three_figures(stage.value)
+                show::four_figures(stage.bound),
+                show::four_figures(stage.value)
             )
         })
         .collect();

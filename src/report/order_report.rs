@@ -79,6 +79,8 @@ pub struct SteppedStage {
     pub value: f64,
     /// What no doses in steps can better.
     pub bound: f64,
+    /// Whether the two are as good as the same.
+    pub proved: bool,
 }
 
 /// An intermediate dilution that makes a small dose deliverable.
@@ -228,7 +230,7 @@ fn stepped(
         stages: water
             .proofs
             .iter()
-            .map(|p| SteppedStage { value: p.value, bound: p.bound })
+            .map(|p| SteppedStage { value: p.value, bound: p.bound, proved: p.proved() })
             .collect(),
         misses: all(&water.plan),
         misses_without_steps: all(&water.continuous),

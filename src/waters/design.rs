@@ -63,6 +63,18 @@ pub fn simplex_lattice(components: usize, parts: u32) -> Vec<Point> {
         .collect()
 }
 
+/// The number of mixtures in a simplex lattice; `None` when it is beyond all counting.
+#[must_use]
+pub fn simplex_lattice_count(components: usize, parts: u32) -> Option<u64> {
+    if components == 0 || parts == 0 {
+        return Some(0);
+    }
+    // One factor after the other, so that every quotient is whole: C(m + k, k) for k = 1, 2, …
+    (1..components as u64).try_fold(1_u64, |count, k| {
+        count.checked_mul(u64::from(parts) + k).map(|product| product / k)
+    })
+}
+
 /// Our choice: so many starts of the search for far-apart points, and so many distances looked at
 /// in all; more take longer than a second and find little.
 const STARTS: usize = 400;
@@ -203,6 +215,7 @@ mod tests {
                 let expected = factorial(m64 + q64 - 1) / factorial(m64) / factorial(q64 - 1);
                 let points = simplex_lattice(q, m);
                 assert_eq!(points.len() as u64, expected, "{{{q}, {m}}}");
+                assert_eq!(simplex_lattice_count(q, m), Some(expected));
                 for point in points {
                     assert!((point.iter().sum::<f64>() - 1.0).abs() < 1e-12);
                 }
