@@ -374,3 +374,19 @@ fn the_same_stocks_in_every_water() -> Result<(), Box<dyn Error>> {
     assert_eq!(chosen.members.iter().filter(|m| **m).count(), 2);
     Ok(())
 }
+
+/// Steps too fine to search through end in time, with a gap that is said.
+#[test]
+fn the_finest_steps_end_in_time() -> Result<(), Box<dyn Error>> {
+    let wishes = [(1.537, 0.821, 0.9), (2.411, 1.307, 0.5)];
+    let flight = flight(&wishes, Convention::MadeUpToALitre).ok_or("flight")?;
+    let order = Order { dispenser: Some(syringe(1e-7, 0.5)), ..Order::default() };
+    let start = std::time::Instant::now();
+    let ordered = plan_order(&flight, &shelf(), &order, Duration::from_millis(300))?;
+    assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
+    for water in &ordered.delivered {
+        assert!(water.plan.reached());
+        assert!(water.proofs.iter().all(|p| p.bound <= p.value));
+    }
+    Ok(())
+}
