@@ -134,6 +134,34 @@ fn the_preference_decides_between_equals() -> Fallible {
     Ok(())
 }
 
+/// Per milliequivalent soda is cheap and potash dear, until the price turns.
+#[test]
+fn the_least_cost_follows_the_prices() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let target = "goals: (alkalinity: \"40 mg/L as CaCO3\")";
+    let keys =
+        "    base: [\"distilled\"],\n    prefer: LeastCost,\n    stocks: [\"soda\", \"potash\"],";
+    for (soda, potash, dear, cheap) in [("2", "9", "potash", "soda"), ("9", "2", "soda", "potash")]
+    {
+        for (name, salt, price) in [("soda", "NaHCO3", soda), ("potash", "KHCO3", potash)] {
+            fs::write(
+                bench.join("stocks").join(format!("{name}.ron")),
+                format!(
+                    "Stock(\n    name: \"{name}\",\n    salt: \"{salt}\",\n    \
+                     lot: (price: \"{price} per kg\"),\n    \
+                     made: ToTotalMass(salt: \"30 g\", total: \"1 kg\"),\n)\n"
+                ),
+            )?;
+        }
+        let mixed = mix(&bench, keys, target)?;
+        assert!(
+            dose(&mixed, cheap) > 1.0 && dose(&mixed, dear) < 1e-9,
+            "{cheap} at {soda} {potash}"
+        );
+    }
+    Ok(())
+}
+
 /// Two contradicting goals of one unit of miss each: the sum does not care how the miss is
 /// shared, the largest miss wants halves.
 #[test]

@@ -134,6 +134,16 @@ fn mistakes_outside_of_files_are_explained() -> Fallible {
         compare(&run(&bench, &["mix"])?, &beside(name))?;
     }
     compare(&run(&bench, &["water", "soft"])?, &beside("which-water.txt"))?;
+    fs::write(
+        bench.join("stocks/plain.ron"),
+        "Stock(name: \"plain\", salt: \"KCl\", made: ToTotalMass(salt: \"9 g\", total: \"1 kg\"))\n",
+    )?;
+    fs::write(
+        bench.join("flights/cheap.ron"),
+        "Flight(\n    title: \"a mistake\",\n    bottle: \"1 L\",\n    prefer: LeastCost,\n    \
+         targets: [Target(name: \"one\", goals: (calcium: \"70 mg/L\"))],\n)\n",
+    )?;
+    compare(&run(&bench, &["mix", "cheap"])?, &beside("least-cost-without-prices.txt"))?;
     let full = bench.display().to_string();
     compare(&run(&bench, &["new", &full])?, &beside("folder-not-empty.txt"))?;
     let elsewhere = folder.path().join("elsewhere");

@@ -57,6 +57,7 @@ enum PreferEntry {
     #[default]
     LeastVolume,
     LeastSodium,
+    LeastCost,
     FewestStocks,
 }
 
@@ -139,6 +140,10 @@ impl FlightEntry {
             preference: match self.prefer {
                 PreferEntry::LeastVolume => Preference::LeastVolume,
                 PreferEntry::LeastSodium => Preference::LeastSodium,
+                PreferEntry::LeastCost => {
+                    priced(source, &self.title, &stocks)?;
+                    Preference::LeastCost
+                }
                 PreferEntry::FewestStocks => Preference::FewestStocks,
             },
             targets,
@@ -171,9 +176,9 @@ impl FlightEntry {
         source: &SourceText,
         waters: &[BaseWater],
     ) -> Result<Vec<BaseShare>, Diagnostic> {
-        let distilled = || BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) };
         let Some(entries) = self.base.as_ref().filter(|e| !e.is_empty()) else {
-            return Ok(vec![distilled()]);
+            let water = distilled(waters);
+            return Ok(vec![BaseShare { water, at_most: Fraction::new(1.0) }]);
         };
         let mut shares: Vec<BaseShare> = Vec::new();
         for leaf in entries {
@@ -213,6 +218,24 @@ impl FlightEntry {
     }
 }
 
+/// Distilled water as the bench knows it, with its price.
+fn distilled(waters: &[BaseWater]) -> BaseWater {
+    waters.iter().find(|w| w.name == DISTILLED).cloned().unwrap_or_else(BaseWater::distilled)
+}
+
+/// The least cost can only be found where every stock has a price.
+fn priced(source: &SourceText, title: &Written, stocks: &[Stock]) -> Result<(), Diagnostic> {
+    let without: Vec<&str> =
+        stocks.iter().filter(|s| s.price_per_ml().is_none()).map(Stock::name).collect();
+    if without.is_empty() {
+        return Ok(());
+    }
+    Err(Diagnostic::new(Fault::Content, "the least cost cannot be found without prices")
+        .at(source, source.span_of(title))
+        .found(format!("`prefer: LeastCost`, and no price of {}", without.join(", ")))
+        .expected("`lot: (price: \"6.40 per kg\")` in the file of every stock"))
+}
+
 /// `"harbour tap"` or `"harbour tap, at most 50 %"`.
 fn base_share(
     source: &SourceText,
@@ -224,10 +247,9 @@ fn base_share(
         None => (leaf.text().trim(), None),
     };
     let water = if name.eq_ignore_ascii_case(DISTILLED) {
-        BaseWater::distilled()
+        distilled(waters)
     } else {
-        let mut known: Vec<&str> = waters.iter().map(|w| w.name.as_str()).collect();
-        known.push(DISTILLED);
+        let known: Vec<&str> = waters.iter().map(|w| w.name.as_str()).collect();
         let found = waters.iter().find(|w| w.name == name);
         found.cloned().ok_or_else(|| unknown(source, leaf, "base water", &known))?
     };

@@ -69,6 +69,7 @@ impl NewFlight<'_> {
         out.push_str(match like.preference {
             Preference::LeastVolume => "",
             Preference::LeastSodium => "    prefer: LeastSodium,\n",
+            Preference::LeastCost => "    prefer: LeastCost,\n",
             Preference::FewestStocks => "    prefer: FewestStocks,\n",
         });
         if let Some(dispenser) = &self.order.dispenser {

@@ -212,7 +212,12 @@ impl Bench {
         file: &FlightFile,
     ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         let source = read::text(&file.path)?;
-        let waters: Vec<BaseWater> = self.waters.iter().map(|w| w.value.clone()).collect();
+        let own = self.waters.iter().map(|w| w.value.clone());
+        let mut waters: Vec<BaseWater> = own.chain([BaseWater::distilled()]).collect();
+        for water in &mut waters {
+            let price = self.water_prices.iter().find(|(name, _)| *name == water.name);
+            water.price_per_ml = price.map(|(_, price)| price.per_base);
+        }
         let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
         flight_entry::one(&source)?.into_flight(&source, &waters, &shelf, &self.dispensers)
     }

@@ -11,7 +11,7 @@ use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
 use crate::planner::deliver::PATIENCE;
-use crate::planner::{Choice, Plan, conflicting_goals, plan_choosing, plan_order};
+use crate::planner::{Plan, conflicting_goals, plan_nearest_to, plan_order};
 use crate::quantities::Day;
 use crate::render;
 use crate::report::order_report::nothing_fits;
@@ -83,8 +83,8 @@ pub(super) fn planned(
         let target = named(&flight, name).map_err(one)?;
         let place = flight.targets.iter().position(|t| t == target).unwrap_or_default();
         let like = ordered.plans.get(place).map(|p| p.water).unwrap_or_default();
-        ordered.plans = plan_choosing(&flight, &stocks, &Choice::NearestTo(like))
-            .map_err(|error| internal(&error))?;
+        ordered.plans =
+            plan_nearest_to(&flight, &stocks, &like).map_err(|error| internal(&error))?;
     }
     let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
         vec![

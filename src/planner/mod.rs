@@ -8,11 +8,11 @@
 
 pub mod alternatives;
 pub mod branch;
-pub mod choices;
 mod choose_stocks;
 pub mod deliver;
 pub mod joint;
 mod matrix;
+pub mod nearest;
 pub mod plan;
 pub mod portions;
 pub mod program;
@@ -28,8 +28,8 @@ pub mod why;
 
 pub use alternatives::alternatives;
 pub use branch::Proof;
-pub use choices::{Choice, plan_choosing};
 pub use deliver::{Delivered, deliver_target};
+pub use nearest::plan_nearest_to;
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
 pub use whole_flight::{Ordered, plan_order};
 pub use why::{Why, conflicting_goals, why};

@@ -33,6 +33,10 @@ pub struct Pourable {
     pub stocks: Vec<(Composition, f64)>,
     /// Base waters: what one litre brings, and the largest share.
     pub base: Vec<(Composition, f64)>,
+    /// Price of a millilitre of each stock; empty or 0 where none is known.
+    pub price_per_ml: Vec<f64>,
+    /// Price of a litre of each base water; empty or 0 where none is known.
+    pub base_price_per_l: Vec<f64>,
 }
 
 /// One row of the program: a linear form with its band, tolerance and rates.
@@ -88,6 +92,14 @@ impl Pourable {
                 .map(|s| (s.recipe().salt.composition_per_meq(), 1.0 / s.meq_per_ml().value()))
                 .collect(),
             base: base.iter().map(|b| (b.water.composition, b.at_most.value())).collect(),
+            price_per_ml: stocks
+                .iter()
+                .map(|s| s.price_per_ml().map_or(0.0, |price| price.per_base))
+                .collect(),
+            base_price_per_l: base
+                .iter()
+                .map(|b| b.water.price_per_ml.unwrap_or_default() * 1000.0)
+                .collect(),
         }
     }
 
@@ -104,6 +116,13 @@ impl Pourable {
             )
         };
         match preference {
+            Preference::LeastCost => {
+                let meq = self.stocks.iter().enumerate().map(|(j, (_, ml_per_meq))| {
+                    self.price_per_ml.get(j).copied().unwrap_or_default() * ml_per_meq
+                });
+                let share = |k: usize| self.base_price_per_l.get(k).copied().unwrap_or_default();
+                vec![(meq.collect(), (0..self.base.len()).map(share).collect()), volume]
+            }
             // The number of stocks is no linear cost: it is chosen around the stages.
             Preference::LeastVolume | Preference::FewestStocks => vec![volume],
             Preference::LeastSodium => vec![sodium(), volume],

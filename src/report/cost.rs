@@ -41,7 +41,9 @@ impl CostReport {
     /// per millilitre by name.
     #[must_use]
     pub fn new(mix: &MixReport, stocks: &[Stock], waters: &[(String, Price)]) -> Option<Self> {
-        let of_stock = |name: &str| stocks.iter().find(|s| s.name() == name).and_then(per_ml);
+        let of_stock = |name: &str| -> Option<Price> {
+            stocks.iter().find(|s| s.name() == name)?.price_per_ml()
+        };
         let of_water = |name: &str| waters.iter().find(|(n, _)| n == name).map(|(_, p)| p.clone());
         let priced: Vec<(String, Option<Price>)> = mix
             .stocks_used
@@ -85,12 +87,4 @@ impl CostReport {
             mixed_money,
         })
     }
-}
-
-/// Price of the salt in a millilitre of a stock, as it was weighed from the bag.
-fn per_ml(stock: &Stock) -> Option<Price> {
-    let lot = &stock.recipe().lot;
-    let price = lot.price.as_ref()?;
-    let g_per_ml = stock.mg_per_ml() / 1000.0 / lot.compound_share();
-    Some(Price { per_base: price.per_base * g_per_ml, money: price.money.clone() })
 }

@@ -6,6 +6,7 @@ use crate::chemistry::Composition;
 use crate::chemistry::density::{self, Density, DensityError};
 use crate::quantities::{Celsius, Fraction, Grams, MilliequivalentsPerMillilitre, Millilitres};
 use crate::shelf::lot::Lot;
+use crate::shelf::price::Price;
 use crate::shelf::salt::Salt;
 
 /// How a stock is made.
@@ -174,6 +175,16 @@ impl Stock {
         let salt = &self.recipe.salt;
         let mmol_per_ml = self.mg_per_ml() / salt.formula.molar_mass().value();
         MilliequivalentsPerMillilitre::new(mmol_per_ml * salt.equivalents_per_mole())
+    }
+
+    /// Price of the salt in one millilitre, as it was weighed from the bag; `None` when the lot has
+    /// no price.
+    #[must_use]
+    pub fn price_per_ml(&self) -> Option<Price> {
+        let lot = &self.recipe.lot;
+        let price = lot.price.as_ref()?;
+        let g_per_ml = self.mg_per_ml() / 1000.0 / lot.compound_share();
+        Some(Price { per_base: price.per_base * g_per_ml, money: price.money.clone() })
     }
 
     /// What one millilitre brings: mmol (alkalinity: meq) per mL.

@@ -22,6 +22,8 @@ pub struct BaseWater {
     pub composition: Composition,
     /// pH of the analysis, if one was given.
     pub ph: Option<f64>,
+    /// Price of a millilitre, if one was given.
+    pub price_per_ml: Option<f64>,
 }
 
 /// Why an analysis cannot be used.
@@ -74,7 +76,12 @@ impl BaseWater {
     /// Distilled or fully demineralised water.
     #[must_use]
     pub fn distilled() -> Self {
-        Self { name: DISTILLED.to_owned(), composition: Composition::PURE_WATER, ph: None }
+        Self {
+            name: DISTILLED.to_owned(),
+            composition: Composition::PURE_WATER,
+            ph: None,
+            price_per_ml: None,
+        }
     }
 
     /// A water from its analysis: amounts in the native unit of each measure. Calcium and
@@ -125,7 +132,7 @@ impl BaseWater {
                 .map_err(|_| AnalysisError::Ph { ph })?;
             composition.set_mmol_per_l(Conserved::Dic, carbon);
         }
-        Ok(Self { name, composition, ph })
+        Ok(Self { name, composition, ph, price_per_ml: None })
     }
 
     /// The charge-balance test of the analysis.

@@ -50,6 +50,8 @@ pub enum Preference {
     /// The least volume of stocks.
     #[default]
     LeastVolume,
+    /// The least cost of salts and base waters, then the least volume of stocks.
+    LeastCost,
     /// The least sodium, then the least volume of stocks.
     LeastSodium,
     /// The fewest stocks in each water, then the least volume of them.

@@ -1,5 +1,4 @@
-//! What decides between waters that keep their goals, beyond what a flight file names: prices,
-//! and likeness to another water.
+//! Likeness to another water, among the waters that keep their goals.
 
 use crate::chemistry::{Composition, Conserved};
 use crate::planner::plan::{self, Plan, PlanError};
@@ -9,54 +8,26 @@ use crate::planner::stages::{Planner, SolveError, Wish};
 use crate::shelf::Stock;
 use crate::waters::{Flight, MissRule, Target};
 
-/// What decides.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Choice {
-    /// The least cost: price of a millilitre of each stock, in the order of the shelf. Behind the
-    /// misses, before the least volume.
-    LeastCost(Vec<f64>),
-    /// The nearest to this water, as the sum of the differences of all ions in meq/L. Behind the
-    /// misses beyond tolerance and instead of those inside: for comparisons that change one thing.
-    NearestTo(Composition),
-}
-
-/// Plans every target of a flight with such a choice.
+/// Plans every target of a flight as near as possible to a water, by the sum of the differences of
+/// all ions in meq/L. This stands behind the misses beyond tolerance and instead of those inside:
+/// for comparisons that change one thing.
 ///
 /// # Errors
 /// The first target that has no confirmed answer.
-pub fn plan_choosing(
+pub fn plan_nearest_to(
     flight: &Flight,
     stocks: &[Stock],
-    choice: &Choice,
+    water: &Composition,
 ) -> Result<Vec<Plan>, PlanError> {
     let pourable = Pourable::new(stocks, &flight.base);
-    let one = |target: &Target| match choice {
-        Choice::LeastCost(per_ml) => cheapest(flight, target, &pourable, per_ml),
-        Choice::NearestTo(water) => nearest(flight, target, &pourable, water),
-    };
     flight
         .targets
         .iter()
-        .map(|t| one(t).map_err(|source| PlanError { target: t.name.clone(), source }))
+        .map(|target| {
+            nearest(flight, target, &pourable, water)
+                .map_err(|source| PlanError { target: target.name.clone(), source })
+        })
         .collect()
-}
-
-fn cheapest(
-    flight: &Flight,
-    target: &Target,
-    pourable: &Pourable,
-    per_ml: &[f64],
-) -> Result<Plan, SolveError> {
-    let costs = pourable
-        .stocks
-        .iter()
-        .zip(per_ml.iter().copied().chain(std::iter::repeat(0.0)))
-        .map(|((_, ml), price)| ml * price)
-        .collect();
-    let mut wish = plan::wish_of(flight, pourable);
-    wish.preference.insert(0, (costs, vec![0.0; pourable.base.len()]));
-    let all = vec![true; pourable.stocks.len()];
-    plan::plan_with(&mut Planner::default(), &mut Vec::new(), target, pourable, &wish, &all)
 }
 
 /// The ions whose differences count.
