@@ -38,6 +38,16 @@ impl Keyed {
         Self(ALWAYS.into_iter().chain(present).map(|c| (c.key(), water.mg_per_l(c))).collect())
     }
 
+    /// All conserved totals of a water, mmol/L; alkalinity in meq/L under a key of its own.
+    #[must_use]
+    pub fn mmol_per_l(water: &Composition) -> Self {
+        let key = |c: Conserved| match c {
+            Conserved::Alkalinity => "Alkalinity",
+            other => other.key(),
+        };
+        Self(Conserved::ALL.into_iter().map(|c| (key(c), water.mmol_per_l(c))).collect())
+    }
+
     /// Masses of the constituents that are there.
     #[must_use]
     pub fn present(water: &Composition) -> Self {

@@ -20,6 +20,8 @@ pub struct WaterAnswer {
     pub report: WaterReport,
     /// What it holds, mg/L; alkalinity as HCO3.
     pub mg_per_l: Keyed,
+    /// The conserved totals, mmol/L; alkalinity in meq/L, apart from carbon.
+    pub mmol_per_l: Keyed,
     /// Hardness, mg/L as CaCO3.
     pub hardness_mg_per_l_caco3: f64,
     /// Carbonate alkalinity, mg/L as CaCO3.
@@ -62,6 +64,7 @@ impl WaterAnswer {
         Ok(Self {
             report: lab.water_report(&described.name, water)?,
             mg_per_l: Keyed::mg_per_l(water),
+            mmol_per_l: Keyed::mmol_per_l(water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
             alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
             dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
