@@ -164,3 +164,24 @@ fn the_second_solver_agrees() -> Fallible {
     assert!(compared > 500, "only {compared} compared");
     Ok(())
 }
+
+/// A planner keeps its matrix from water to water; another shelf or another kind of goal must not
+/// meet the matrix of the one before.
+#[test]
+fn one_planner_serves_any_flight_after_any_other() -> Fallible {
+    let mut planner = Planner::default();
+    for (at, case) in cases(include_str!("oracle/lp_flights.json"))?.iter().enumerate().take(200) {
+        let kept = planner.solve(&case.pourable, &case.rows, &case.wish)?;
+        let fresh = Planner::default().solve(&case.pourable, &case.rows, &case.wish)?;
+        assert_eq!(kept, fresh, "flight {at}");
+        // The same forms on another shelf.
+        let mut weaker = case.pourable.clone();
+        for (_, ml_per_meq) in &mut weaker.stocks {
+            *ml_per_meq *= 2.0;
+        }
+        let kept = planner.solve(&weaker, &case.rows, &case.wish)?;
+        let fresh = Planner::default().solve(&weaker, &case.rows, &case.wish)?;
+        assert_eq!(kept, fresh, "flight {at} on a weaker shelf");
+    }
+    Ok(())
+}

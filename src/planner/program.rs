@@ -27,7 +27,7 @@ use crate::waters::{BaseShare, Goal, Measure, Preference, Subject, Target};
 pub type Form = [f64; Conserved::ALL.len()];
 
 /// What can be poured: the columns that all targets of a flight share.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Pourable {
     /// Stocks: what one milliequivalent brings, and the millilitres that hold it.
     pub stocks: Vec<(Composition, f64)>,

@@ -68,6 +68,8 @@ pub enum SolveError {
 /// Solves one water after the other; keeps the matrix while the forms of the rows stay the same.
 #[derive(Debug, Clone, Default)]
 pub struct Planner {
+    /// What the matrix was stated for: columns, forms of the rows, rates.
+    pourable: Option<Pourable>,
     forms: Vec<Form>,
     largest_rates: Vec<f64>,
     layout: Layout,
@@ -77,7 +79,6 @@ pub struct Planner {
     simplex: Simplex,
     /// Value of each stage as it was proved optimal, before the later stages ran.
     proved: Vec<f64>,
-    stated: bool,
     /// Stocks that may not be used for now; the matrix keeps their columns.
     shut: Vec<bool>,
 }
@@ -97,9 +98,7 @@ impl Planner {
         if share < 1.0 - SHARE_ROUNDING {
             return Err(SolveError::SharesTooSmall { share });
         }
-        self.state(pourable, rows, wish.largest_first);
-        self.fill_numbers(pourable, rows);
-        self.fill_objectives(rows, wish);
+        self.prepare(pourable, rows, wish);
         match self.run(pourable, rows, wish, false) {
             // Rounding over many pivots is cured by starting the last steps from a fresh
             // factorisation; only what then still disagrees is reported.
@@ -125,9 +124,7 @@ impl Planner {
         rows: &[Row],
         wish: &Wish,
     ) -> Result<Vec<f64>, String> {
-        self.state(pourable, rows, wish.largest_first);
-        self.fill_numbers(pourable, rows);
-        self.fill_objectives(rows, wish);
+        self.prepare(pourable, rows, wish);
         let bounds = |j: usize| (self.numbers.lower[j], self.numbers.upper[j]);
         let stages: Vec<&[f64]> = self.objectives.iter().map(Objective::costs).collect();
         solver::second_opinion(pourable, rows, wish.largest_first, bounds, &stages)
@@ -138,9 +135,7 @@ impl Planner {
     /// sides, entries (row, column, value) and the costs of each stage.
     #[must_use]
     pub fn as_numbers(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) -> PlainProgram {
-        self.state(pourable, rows, wish.largest_first);
-        self.fill_numbers(pourable, rows);
-        self.fill_objectives(rows, wish);
+        self.prepare(pourable, rows, wish);
         let entries = (0..self.matrix.columns())
             .flat_map(|j| self.matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
             .collect();
@@ -153,6 +148,13 @@ impl Planner {
         }
     }
 
+    /// States the program and fills in the numbers of one water.
+    fn prepare(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) {
+        self.state(pourable, rows, wish.largest_first);
+        self.fill_numbers(pourable, rows);
+        self.fill_objectives(rows, wish);
+    }
+
     fn state(&mut self, pourable: &Pourable, rows: &[Row], largest: bool) {
         let same_forms = self.forms.len() == rows.len()
             && self.forms.iter().zip(rows).all(|(form, row)| same_bits(form, &row.form))
@@ -163,13 +165,13 @@ impl Planner {
                 .iter()
                 .zip(rows)
                 .all(|(r, row)| r.to_bits() == row.rate.to_bits());
-        if self.stated && same_forms && same_rates {
+        if same_forms && same_rates && self.pourable.as_ref() == Some(pourable) {
             return;
         }
         self.forms = rows.iter().map(|r| r.form).collect();
         self.largest_rates = rows.iter().map(|r| r.rate).collect();
         (self.layout, self.matrix) = solver::matrix(pourable, rows, largest);
-        self.stated = true;
+        self.pourable = Some(pourable.clone());
     }
 
     fn fill_numbers(&mut self, pourable: &Pourable, rows: &[Row]) {
