@@ -23,6 +23,7 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("mix.txt", &["mix"]),
     ("water.txt", &["water", "harbour tap", "middle"]),
     ("water-dilution.txt", &["water", "5 mL/L epsom"]),
+    ("water-concentrate.txt", &["water", "200x middle"]),
     ("read-agrees.txt", &["read", "middle", "251"]),
     ("read-forgotten.txt", &["read", "sulfate side", "128"]),
     ("help-verify.txt", &["verify", "--help"]),

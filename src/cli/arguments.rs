@@ -126,9 +126,9 @@ pub(super) enum Verb {
     /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, scale,
     /// corrosion hints, what a meter shows, published values beside it.
     #[command(
-        after_help = "A water is a base water, a target (or FLIGHT/TARGET), or a stock diluted.\n\n\
+        after_help = "A water is a base water, a target (or FLIGHT/TARGET), a stock diluted, or\nan all-in-one concentrate of any of these.\n\n\
                       Examples:\n  waterflight water \"harbour tap\" middle\n  \
-                      waterflight water \"5 mL/L epsom\" --json"
+                      waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\""
     )]
     Water {
         /// Names of waters; all base waters and targets when none is given.

@@ -43,7 +43,8 @@ impl NamedWaters {
     }
 
     /// The water of a name: a base water, `FLIGHT/TARGET`, a target whose name is the only one,
-    /// or `5 mL/L STOCK` for a stock diluted with distilled water.
+    /// `5 mL/L STOCK` for a stock diluted with distilled water, or `250x NAME` for a concentrate
+    /// of any of these.
     pub(super) fn find(&self, name: &str) -> Result<Described, Diagnostic> {
         if let Some(water) = self.base.iter().find(|w| w.name == name) {
             return Ok(water.clone());
@@ -57,7 +58,10 @@ impl NamedWaters {
             .collect();
         match matching.as_slice() {
             [(_, target)] => Ok(target.clone()),
-            [] => self.dilution(name).unwrap_or_else(|| Err(self.unknown(name))),
+            [] => self
+                .concentrate(name)
+                .or_else(|| self.dilution(name))
+                .unwrap_or_else(|| Err(self.unknown(name))),
             several => {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
@@ -66,6 +70,15 @@ impl NamedWaters {
                     .remedy("name the flight as well"))
             }
         }
+    }
+
+    /// `250x middle`; `None` when the text does not begin with a factor.
+    fn concentrate(&self, name: &str) -> Option<Result<Described, Diagnostic>> {
+        /// Our choice: a concentrate stronger than this is a bag of salt.
+        const MOST: f64 = 10_000.0;
+        let (times, rest) = leading_number(name.trim()).ok()?;
+        let of = rest.strip_prefix(['x', '×']).filter(|_| times > 0.0 && times <= MOST)?;
+        Some(self.find(of.trim()).map(|water| water.concentrated(times)))
     }
 
     /// `5 mL/L epsom`; `None` when the text does not begin with a dose.
@@ -91,7 +104,10 @@ impl NamedWaters {
         }
         let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
         let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no water `{name}`"))
-            .expected(format!("{}; or a dilution such as \"5 mL/L STOCK\"", listed.join(", ")));
+            .expected(format!(
+                "{}; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
+                listed.join(", ")
+            ));
         match read::nearest(name, &known) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
             None => diagnostic.remedy("name one of them"),

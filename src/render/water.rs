@@ -123,6 +123,13 @@ fn one(answer: &WaterAnswer) -> String {
         ));
     }
     out.push_str(&states(answer));
+    if answer.report.reports.iter().any(|report| report.extrapolated) {
+        out.push_str(&wrapped(
+            "  ! stronger than the activity model is backed for (ionic strength 0.5): an \
+             extrapolation",
+            4,
+        ));
+    }
     out.push_str(&boilers(answer));
     out.push_str(&meter(answer));
     out.push_str(&clouding(answer));
@@ -246,11 +253,22 @@ fn meter(answer: &WaterAnswer) -> String {
             )
         })
         .collect();
+    // Above or below 25 °C the sample conducts otherwise; at 25 °C it is the same figure again.
+    let at_sample = if (reading.us_per_cm_sample - reading.us_per_cm_25).abs() < 1e-9 {
+        String::new()
+    } else {
+        format!(
+            ", {} at the sample's {} °C",
+            show::fixed(reading.us_per_cm_sample, 0),
+            show::plain(reading.sample_celsius)
+        )
+    };
     wrapped(
         &format!(
-            "  meter: {} ± {} µS/cm at 25 °C; a meter shows {}",
+            "  meter: {} ± {} µS/cm at 25 °C{}; a meter shows {}",
             show::fixed(reading.us_per_cm_25, 0),
             show::three_figures(reading.us_per_cm_25_uncertainty),
+            at_sample,
             shown.join(", ")
         ),
         4,

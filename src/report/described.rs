@@ -61,6 +61,19 @@ impl Described {
         Self { name: target.name.clone(), water: plan.water, doses, base, balance: None }
     }
 
+    /// The same water so many times as strong: an all-in-one concentrate of which one part and
+    /// distilled water make it.
+    #[must_use]
+    pub fn concentrated(&self, times: f64) -> Self {
+        Self {
+            name: format!("{times}x {}", self.name),
+            water: self.water * times,
+            doses: Vec::new(),
+            base: self.water * times,
+            balance: self.balance,
+        }
+    }
+
     /// A stock diluted with distilled water: so many millilitres made up to a litre.
     #[must_use]
     pub fn dilution(stock: &Stock, ml_per_l: f64) -> Self {
