@@ -2,7 +2,6 @@
 
 pub mod atomic_weights;
 pub mod bradley_pitzer_1979;
-pub mod carbonate_25;
 pub mod corrosion_guides;
 pub mod crc_conductivity;
 pub mod iapws_viscosity_2011;

@@ -1,15 +1,14 @@
 //! What happens to a stock while it is kept: crystals, carbon dioxide taken up and lost.
 
-use crate::chemistry::Ion;
-use crate::chemistry::open_air::{Carbon, CarbonateState, Cation, bicarbonate};
-use crate::reference::carbonate_25::AIR_CO2_ATM;
+use crate::chemistry::open_air::{CarbonateState, Cation, bicarbonate};
+use crate::chemistry::{Carbon, Ion};
 use crate::shelf::stock::Stock;
 
 /// Molar mass of carbon dioxide from the atomic weights of CIAAW 2021 (C 12.011, O 15.999), g/mol.
 pub const CO2_G_PER_MOL: f64 = 12.011 + 2.0 * 15.999;
 
-/// Highest molality at which the loss of carbon dioxide is computed: the range in which the
-/// simple activities were compared with PHREEQC.
+/// Highest molality at which the loss of carbon dioxide is computed: the range in which it was
+/// compared with PHREEQC.
 const STRONGEST_MOL_PER_KG: f64 = 1.1;
 
 /// A bicarbonate stock, fresh and after it has stood open until nothing changes any more; 25 °C.
@@ -39,8 +38,8 @@ pub fn carbon_dioxide_loss(stock: &Stock) -> Option<CarbonDioxideLoss> {
     if mol_per_kg > STRONGEST_MOL_PER_KG {
         return None;
     }
-    let fresh = bicarbonate(cation, mol_per_kg, Carbon::Closed(1.0));
-    let open = bicarbonate(cation, mol_per_kg, Carbon::Open(AIR_CO2_ATM));
+    let fresh = bicarbonate(cation, mol_per_kg, Carbon::Closed).ok()?;
+    let open = bicarbonate(cation, mol_per_kg, Carbon::AIR).ok()?;
     let mol_per_l = stock.meq_per_ml().value();
     let lost_g_per_l = mol_per_l * (1.0 - open.carbon_per_alkalinity) * CO2_G_PER_MOL;
     Some(CarbonDioxideLoss { fresh, open, lost_g_per_l })
