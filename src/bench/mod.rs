@@ -8,6 +8,8 @@ mod open;
 mod place;
 pub mod records;
 mod salt_entry;
+pub mod session_folder;
+pub mod session_waters;
 mod settings_entry;
 pub mod starter;
 mod stock_entry;
