@@ -59,14 +59,14 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
 }
 
 /// The next free name for a session of a flight: the flight's with a number.
-///
-/// # Errors
-/// As [`names`].
-pub fn next_name(root: &Path, flight: &str) -> Result<String, Diagnostic> {
+#[must_use]
+pub fn next_name(root: &Path, flight: &str) -> String {
     let folder = root.join("sessions");
-    let taken = |n: &usize| folder.join(format!("{flight}-{n}")).exists();
-    let number = (1..).find(|n| !taken(n)).unwrap_or(1);
-    Ok(format!("{flight}-{number}"))
+    let mut number = 1_u32;
+    while folder.join(format!("{flight}-{number}")).exists() {
+        number += 1;
+    }
+    format!("{flight}-{number}")
 }
 
 /// Writes a new session, whole or not at all. With `key_file` the key is written there instead of

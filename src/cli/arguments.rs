@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::session_arguments::Step;
+
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
 #[derive(Debug, Parser)]
 #[command(
@@ -137,6 +139,23 @@ pub(super) enum Verb {
         water: String,
         /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
         value: f64,
+    },
+    /// Taste a flight blind: plan, print sheets, enter scores, reveal, see what they say.
+    #[command(
+        after_help = "Example:\n  waterflight session plan first-flight --tasters \"ann, bo, cy\" --rounds 2"
+    )]
+    Session {
+        #[command(subcommand)]
+        step: Step,
+    },
+    /// Show what all sessions say of each water; what was never tasted.
+    #[command(
+        after_help = "Examples:\n  waterflight journal\n  waterflight journal --csv > scores.csv"
+    )]
+    Journal {
+        /// Every score as a row of CSV, with composition and doses beside it.
+        #[arg(long)]
+        csv: bool,
     },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]

@@ -10,6 +10,11 @@ mod new;
 mod outcome;
 mod read;
 mod salts;
+mod session;
+mod session_arguments;
+mod session_journal;
+mod session_prompt;
+mod session_score;
 mod sources;
 mod stock;
 mod stocktake;
@@ -47,6 +52,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Verb::Water { names } => water::run(bench, names, arguments.json),
         Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
+        Verb::Session { step } => session::run(bench, step, arguments.json, out),
+        Verb::Journal { csv } => session_journal::run(bench, *csv, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

@@ -73,9 +73,7 @@ pub fn subfolder(path: &Path) -> Result<(), Diagnostic> {
 
 fn cannot_write(path: &Path, error: &std::io::Error) -> Diagnostic {
     let title = match error.kind() {
-        ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => {
-            "this exists already".to_owned()
-        },
+        ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => "this exists already".to_owned(),
         ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
         _ => format!("this cannot be written: {error}"),
     };

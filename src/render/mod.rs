@@ -7,6 +7,7 @@ pub mod diagnostic;
 pub mod json;
 mod keeping;
 pub mod mix;
+pub mod page;
 pub mod read;
 pub mod salt;
 pub mod sources;
