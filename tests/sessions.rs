@@ -101,11 +101,13 @@ fn a_session_from_plan_to_journal() -> Fallible {
         let sheet = run(&bench, &["session", "sheet", "autumn", "--for", reader])?;
         assert!(sheet.contains(&plan.seal) && !sheet.contains("soft") && !sheet.contains("middle"));
     }
-    run(&bench, &["weighed", "epsom", "--salt", "0.2 g", "--total", "5 g"])?;
+    run(&bench, &["weighed", "magchlor", "--salt", "0.01 g", "--total", "0.25 g"])?;
     let sheet = run(&bench, &["session", "sheet", "autumn", "--for", "pourer"])?;
     assert!(
-        sheet.contains("soft") && sheet.contains("Shopping list") && sheet.contains("distilled")
+        sheet.contains("soft") && sheet.contains("Shopping list") && sheet.contains("hill spring")
     );
+
+    assert!(sheet.contains("SHORT"), "the bottle cannot serve the session:\n{sheet}");
 
     let file = bench.join("scores.csv");
     let text = csv(&plan, &key)?;

@@ -9,6 +9,8 @@ pub fn text(page: &Page) -> String {
     let mut out = String::new();
     for part in &page.parts {
         match part {
+            // A table brings its own empty lines; two in a row are one.
+            Part::Text(line) if line.is_empty() && out.ends_with("\n\n") => {}
             Part::Text(line) if line.is_empty() => out.push('\n'),
             Part::Text(line) => out.push_str(&wrapped(line, 2)),
             Part::Table(heads, rows) => {

@@ -1,14 +1,17 @@
 //! What a planned session can find, in words, and the plan as the host reads it.
 
-use crate::quantities::show::three_figures;
+use crate::quantities::show::{fixed, three_figures};
 use crate::report::page::Page;
 use crate::tasting::panel::{USUAL_POWER, forecast};
 use crate::tasting::{Blinding, CodeScope, Forecast, Plan};
 
+/// Our choice: smaller chances are not told apart in words.
+const LEAST_SAID: f64 = 0.0001;
+
 /// What the panel can find, one line for each thing.
 #[must_use]
 pub fn lines(plan: &Plan) -> Vec<String> {
-    let chance = three_figures(100.0 * USUAL_POWER);
+    let chance = fixed(100.0 * USUAL_POWER, 0);
     match forecast(plan, None) {
         Forecast::Scores { attributes, degrees, one_taster } => {
             let mut lines: Vec<String> = attributes
@@ -32,11 +35,14 @@ pub fn lines(plan: &Plan) -> Vec<String> {
             lines
         }
         Forecast::Ranking { smallest_p, preference } => vec![
-            format!("if all tasters agree, p = {}", three_figures(smallest_p)),
+            match smallest_p {
+                p if p < LEAST_SAID => format!("if all tasters agree, p < {LEAST_SAID}"),
+                p => format!("if all tasters agree, p = {}", fixed(p, 4)),
+            },
             match preference {
                 Some(share) => format!(
                     "two waters are told apart with a chance of {chance} % when {} % of the rankings put one above the other",
-                    three_figures(100.0 * share)
+                    fixed(100.0 * share, 0)
                 ),
                 None => {
                     "so few rankings cannot tell two waters apart; ask for more tasters or rounds"
@@ -56,7 +62,7 @@ pub fn lines(plan: &Plan) -> Vec<String> {
             if let Some(share) = smallest_tellers {
                 lines.push(format!(
                     "a difference is found with a chance of {chance} % when {} % of the tasters can tell",
-                    three_figures(100.0 * share)
+                    fixed(100.0 * share, 0)
                 ));
             }
             if let Some(needed) = needed_for_half {

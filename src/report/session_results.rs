@@ -6,7 +6,7 @@ use crate::analysis::{Results, Verdict};
 use crate::quantities::show::{fixed, three_figures};
 use crate::report::page::Page;
 use crate::scores::Revealed;
-use crate::tasting::Verified;
+use crate::tasting::{Method, Verified};
 
 /// A verdict in words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -99,6 +99,10 @@ impl SessionResults {
                 }
             }
             Results::Ranking(ranking) => {
+                let criterion = match &revealed.method {
+                    Method::Ranking { criterion } => criterion.clone(),
+                    other => other.name().to_owned(),
+                };
                 page.verdicts.push(match &ranking.verdict {
                     Some(verdict) => said(verdict),
                     None => unsaid("ranking", "nothing was ranked"),
@@ -109,7 +113,7 @@ impl SessionResults {
                     ranks.filter_map(|(water, rank)| Some((water, (*rank)?))).collect();
                 found.sort_by(|a, b| a.1.total_cmp(&b.1));
                 page.standings.extend(found.into_iter().map(|(water, value)| Standing {
-                    of: "ranking".to_owned(),
+                    of: criterion.clone(),
                     water: name(water),
                     value,
                     interval: None,

@@ -148,7 +148,7 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
         }
     }
     page.say("");
-    steps(&mut page, plan, |who| who != "pourer" && who != "server");
+    steps(&mut page, plan, |who| who != "pourer" && who != "server" && who != "host");
     page
 }
 
