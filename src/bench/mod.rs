@@ -11,6 +11,8 @@ mod order_entry;
 mod place;
 pub mod records;
 mod salt_entry;
+pub mod session_folder;
+pub mod session_waters;
 mod settings_entry;
 pub mod starter;
 mod stock_entry;

@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 use crate::cli::ladder::LadderOptions;
 use crate::cli::order::OrderOptions;
+use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
@@ -189,6 +190,23 @@ pub(super) enum Verb {
         what: Exported,
         /// File name of the flight; may be left out when there is only one.
         flight: Option<String>,
+    },
+    /// Taste a flight blind: plan, print sheets, enter scores, reveal, see what they say.
+    #[command(
+        after_help = "Example:\n  waterflight session plan first-flight --tasters \"ann, bo, cy\" --rounds 2"
+    )]
+    Session {
+        #[command(subcommand)]
+        step: Step,
+    },
+    /// Show what all sessions say of each water; what was never tasted.
+    #[command(
+        after_help = "Examples:\n  waterflight journal\n  waterflight journal --csv > scores.csv"
+    )]
+    Journal {
+        /// Every score as a row of CSV, with composition and doses beside it.
+        #[arg(long)]
+        csv: bool,
     },
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]

@@ -13,6 +13,11 @@ mod order;
 mod outcome;
 mod read;
 mod salts;
+mod session;
+mod session_arguments;
+mod session_journal;
+mod session_prompt;
+mod session_score;
 mod sources;
 mod stock;
 mod stocktake;
@@ -61,6 +66,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Ladder(options) => ladder::run(bench, options, arguments.json),
         Verb::Import(options) => tables::import(bench, options, arguments.json),
         Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
+        Verb::Session { step } => session::run(bench, step, arguments.json, out),
+        Verb::Journal { csv } => session_journal::run(bench, *csv, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

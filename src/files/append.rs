@@ -55,18 +55,28 @@ pub fn aside(path: &Path) -> PathBuf {
 /// # Errors
 /// When the line holds a line break, or the disk does not take it.
 pub fn append(path: &Path, line: &str) -> Result<(), Diagnostic> {
-    if line.contains(['\n', '\r']) {
+    append_all(path, &[line])
+}
+
+/// Adds several lines in one write, as [`append`] adds one. A process killed in between leaves the
+/// first few of them, each whole.
+///
+/// # Errors
+/// As [`append`].
+pub fn append_all(path: &Path, lines: &[&str]) -> Result<(), Diagnostic> {
+    if lines.iter().any(|line| line.contains(['\n', '\r'])) {
         return Err(Diagnostic::new(Fault::Internal, "a line of a log cannot hold a line break")
             .about(path));
     }
-    add(path, line).map_err(|error| {
+    let text: String = lines.iter().flat_map(|line| [*line, "\n"]).collect();
+    add(path, &text).map_err(|error| {
         Diagnostic::new(Fault::Write, format!("the log cannot be written: {error}"))
             .about(path)
             .remedy("nothing was recorded; free some space or choose a folder you may write to")
     })
 }
 
-fn add(path: &Path, line: &str) -> std::io::Result<()> {
+fn add(path: &Path, text: &str) -> std::io::Result<()> {
     let is_new = !path.exists();
     let mut file =
         OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)?;
@@ -78,7 +88,7 @@ fn add(path: &Path, line: &str) -> std::io::Result<()> {
         file.set_len(whole as u64)?;
     }
     file.seek(SeekFrom::Start(whole as u64))?;
-    file.write_all(format!("{line}\n").as_bytes())?;
+    file.write_all(text.as_bytes())?;
     file.sync_all()?;
     if is_new {
         sync_folder(path.parent().unwrap_or_else(|| Path::new(".")))?;

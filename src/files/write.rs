@@ -43,6 +43,26 @@ pub fn empty_folder(path: &Path) -> Result<(), Diagnostic> {
     }
 }
 
+/// Writes a new folder with its files, whole or not at all: they are written into a temporary
+/// folder beside it, which is then renamed.
+///
+/// # Errors
+/// When something of that name exists or the folder around it cannot be written.
+pub fn new_folder(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic> {
+    let around = path.parent().unwrap_or_else(|| Path::new("."));
+    let fail = |error: &std::io::Error| cannot_write(path, error);
+    if path.exists() {
+        return Err(fail(&ErrorKind::AlreadyExists.into()));
+    }
+    let temporary =
+        tempfile::Builder::new().prefix(".unfinished-").tempdir_in(around).map_err(|e| fail(&e))?;
+    for (name, text) in files {
+        new_file(&temporary.path().join(name), text)?;
+    }
+    fs::rename(temporary.path(), path).map_err(|e| fail(&e))?;
+    sync_folder(around).map_err(|e| fail(&e))
+}
+
 /// Creates a folder inside one that exists.
 ///
 /// # Errors
@@ -53,7 +73,7 @@ pub fn subfolder(path: &Path) -> Result<(), Diagnostic> {
 
 fn cannot_write(path: &Path, error: &std::io::Error) -> Diagnostic {
     let title = match error.kind() {
-        ErrorKind::AlreadyExists => "this file exists already".to_owned(),
+        ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => "this exists already".to_owned(),
         ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
         _ => format!("this cannot be written: {error}"),
     };

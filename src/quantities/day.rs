@@ -21,6 +21,15 @@ impl Day {
         Self(i64::try_from(seconds / SECONDS_A_DAY).unwrap_or_default())
     }
 
+    /// This moment in universal time, to the second, as RFC 3339 writes it.
+    #[must_use]
+    pub fn now() -> String {
+        let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
+        let day = Self(i64::try_from(seconds / SECONDS_A_DAY).unwrap_or_default());
+        let rest = seconds % SECONDS_A_DAY;
+        format!("{day}T{:02}:{:02}:{:02}Z", rest / 3600, rest / 60 % 60, rest % 60)
+    }
+
     /// Reads `2026-03-14`; `None` for anything that is no day.
     ///
     /// ```

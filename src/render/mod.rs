@@ -10,6 +10,7 @@ mod keeping;
 pub mod ladder;
 pub mod mix;
 pub mod order;
+pub mod page;
 pub mod read;
 pub mod salt;
 pub mod sources;

@@ -26,6 +26,15 @@ impl Nonce {
         fresh_bytes().map(Self)
     }
 
+    /// The nonce that a phrase stands for, so that the phrase gives the same seal again.
+    ///
+    /// Whoever guesses the phrase has the key, so it is for checks and demonstrations, as
+    /// [`super::draw::Seed::from_phrase`] is.
+    #[must_use]
+    pub fn from_phrase(phrase: &str) -> Self {
+        Self(Sha256::digest(format!("waterflight nonce 1\n{phrase}").as_bytes()).into())
+    }
+
     /// Wraps 32 bytes.
     #[must_use]
     pub const fn from_bytes(bytes: [u8; 32]) -> Self {

@@ -1,0 +1,228 @@
+//! The folder of a session: the plan that everyone may read, the sealed key, the waters, the log of
+//! scores. Written by the tool alone; the log only ever grows.
+
+use std::fmt::Display;
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use crate::bench::session_waters::{SessionWaters, WATERS_FORMAT};
+use crate::files::{Diagnostic, Fault, Lock, append, read, write};
+use crate::quantities::Day;
+use crate::scores::{Book, Entry, Line, Refusal, replay};
+use crate::tasting::{Key, Plan};
+
+const PLAN: &str = "plan.json";
+const KEY: &str = "key.sealed";
+const WATERS: &str = "waters.json";
+const SCORES: &str = "scores.jsonl";
+const LOCK: &str = "lock";
+
+/// A session on disk.
+#[derive(Debug, Clone)]
+pub struct SessionFolder {
+    /// Its name.
+    pub name: String,
+    /// Its folder.
+    pub path: PathBuf,
+    /// Its plan.
+    pub plan: Plan,
+    /// Its waters, as they were planned.
+    pub waters: SessionWaters,
+}
+
+/// The names of all sessions of a bench, sorted.
+///
+/// # Errors
+/// When the folder is there and cannot be read.
+pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
+    let folder = root.join("sessions");
+    let fail = |error: &std::io::Error| {
+        Diagnostic::new(Fault::Missing, format!("this folder cannot be read: {error}"))
+            .about(&folder)
+    };
+    let entries = match fs::read_dir(&folder) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) => return Err(fail(&error)),
+    };
+    let mut names = Vec::new();
+    for entry in entries {
+        let entry = entry.map_err(|e| fail(&e))?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if !name.starts_with('.') && entry.path().join(PLAN).is_file() {
+            names.push(name);
+        }
+    }
+    names.sort();
+    Ok(names)
+}
+
+/// The next free name for a session of a flight: the flight's with a number.
+#[must_use]
+pub fn next_name(root: &Path, flight: &str) -> String {
+    let folder = root.join("sessions");
+    let mut number = 1_u32;
+    while folder.join(format!("{flight}-{number}")).exists() {
+        number += 1;
+    }
+    format!("{flight}-{number}")
+}
+
+/// Writes a new session, whole or not at all. With `key_file` the key is written there instead of
+/// into the folder.
+///
+/// # Errors
+/// When the name is taken or cannot be that of a folder, or the disk does not take it.
+pub fn create(
+    root: &Path,
+    plan: &Plan,
+    key: &Key,
+    waters: &SessionWaters,
+    key_file: Option<&Path>,
+) -> Result<PathBuf, Diagnostic> {
+    let name = plan.session.as_str();
+    let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
+    if !name.chars().all(fits) || name.trim() != name {
+        return Err(Diagnostic::new(
+            Fault::Choice,
+            format!("`{name}` cannot be the name of a session"),
+        )
+        .expected("letters, digits, blanks, `-` and `_`, as in \"autumn-1\""));
+    }
+    let folder = root.join("sessions");
+    write::subfolder(&folder)?;
+    let path = folder.join(name);
+    let (plan_text, waters_text, key_text) = (plan.to_text(), waters.to_text(), key.to_text());
+    let mut files = vec![(PLAN, plan_text.as_str()), (WATERS, waters_text.as_str())];
+    match key_file {
+        // The key first: a plan without its key could never be revealed.
+        Some(file) if !path.exists() => write::new_file(file, &key_text)?,
+        Some(_) => {}
+        None => files.push((KEY, key_text.as_str())),
+    }
+    write::new_folder(&path, &files)?;
+    Ok(path)
+}
+
+fn damaged(path: &Path, why: &impl Display) -> Diagnostic {
+    Diagnostic::new(Fault::Content, why.to_string())
+        .about(path)
+        .remedy("the tool writes this file and nobody else should: restore it from a copy")
+}
+
+impl SessionFolder {
+    /// Opens the session of that name.
+    ///
+    /// # Errors
+    /// Lists the sessions when there is none of that name; or says what is wrong with its files.
+    pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
+        let known = names(root)?;
+        let folder = root.join("sessions");
+        if !known.iter().any(|n| n == name) {
+            let diagnostic =
+                Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
+                    .about(&folder);
+            let list: Vec<&str> = known.iter().map(String::as_str).collect();
+            return Err(match (list.as_slice(), read::nearest(name, &list)) {
+                ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
+                (_, Some(near)) => {
+                    diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
+                }
+                _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+            });
+        }
+        let path = folder.join(name);
+        let file = path.join(PLAN);
+        let plan =
+            Plan::from_text(read::text(&file)?.text()).map_err(|error| damaged(&file, &error))?;
+        if plan.session != name {
+            let why = format!("the plan is that of the session `{}`", plan.session);
+            return Err(Diagnostic::new(Fault::Content, why)
+                .about(&file)
+                .remedy(format!("call the folder `{}` again", plan.session)));
+        }
+        let file = path.join(WATERS);
+        let waters: SessionWaters = serde_json::from_str(read::text(&file)?.text())
+            .map_err(|error| damaged(&file, &error))?;
+        if waters.format > WATERS_FORMAT {
+            let why = format!("format {} is of a newer program; use that", waters.format);
+            return Err(damaged(&file, &why));
+        }
+        Ok(Self { name: name.to_owned(), path, plan, waters })
+    }
+
+    /// The log of scores.
+    #[must_use]
+    pub fn log_path(&self) -> PathBuf {
+        self.path.join(SCORES)
+    }
+
+    /// Reads the log.
+    ///
+    /// # Errors
+    /// When a whole line of it cannot be taken in.
+    pub fn book(&self) -> Result<Book, Diagnostic> {
+        let path = self.log_path();
+        let log = append::read(&path)?;
+        let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+        let replayed = replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))?;
+        Ok(replayed.book)
+    }
+
+    /// The piece of a line that a killed run left at the end of the log; it was never confirmed.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
+    pub fn torn(&self) -> Result<Option<String>, Diagnostic> {
+        Ok(append::read(&self.log_path())?.torn)
+    }
+
+    /// The text of the key, from the folder or from where it is kept.
+    ///
+    /// # Errors
+    /// When it is not there.
+    pub fn key_text(&self, elsewhere: Option<&Path>) -> Result<String, Diagnostic> {
+        let path = elsewhere.map_or_else(|| self.path.join(KEY), Path::to_owned);
+        if !path.is_file() {
+            return Err(Diagnostic::new(Fault::Missing, "the sealed key is not here")
+                .about(path)
+                .remedy("say where it is kept with `--key FILE`"));
+        }
+        Ok(read::text(&path)?.text().to_owned())
+    }
+
+    /// Puts a key that was kept elsewhere into the folder, once it is revealed.
+    ///
+    /// # Errors
+    /// When the disk does not take it.
+    pub fn keep_key(&self, text: &str) -> Result<(), Diagnostic> {
+        let path = self.path.join(KEY);
+        if path.is_file() { Ok(()) } else { write::new_file(&path, text) }
+    }
+
+    /// Records entries, all or none, each decided on the log as it then is. They are on disk when
+    /// this returns.
+    ///
+    /// # Errors
+    /// What `entries` refuses, a refusal of the log, or a disk that does not take them.
+    pub fn record<E: From<Diagnostic> + From<Refusal>>(
+        &self,
+        entries: impl FnOnce(&Book) -> Result<Vec<Entry>, E>,
+    ) -> Result<(Book, Vec<Line>), E> {
+        let _lock = Lock::take(&self.path.join(LOCK))?;
+        let mut book = self.book()?;
+        let mut lines = Vec::new();
+        for entry in entries(&book)? {
+            let line = book.next_line(&Day::now(), entry)?;
+            book.accept(line.clone())?;
+            lines.push(line);
+        }
+        let texts: Vec<String> = lines.iter().map(Line::to_text).collect();
+        let bare: Vec<&str> = texts.iter().map(|text| text.trim_end_matches('\n')).collect();
+        if !bare.is_empty() {
+            append::append_all(&self.log_path(), &bare)?;
+        }
+        Ok((book, lines))
+    }
+}

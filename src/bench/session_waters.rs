@@ -1,0 +1,93 @@
+//! What the waters of a session were made of when it was planned, so that a flight changed later
+//! does not change what was tasted. It names waters and no codes.
+
+use serde::{Deserialize, Serialize};
+
+/// Version of the file. Raised when a reader of this one could not read it.
+pub const WATERS_FORMAT: u32 = 1;
+
+/// The waters of a session.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SessionWaters {
+    /// [`WATERS_FORMAT`].
+    pub format: u32,
+    /// The day on which the session was planned.
+    pub day: String,
+    /// File name of the flight.
+    pub flight: String,
+    /// Its title.
+    pub title: String,
+    /// The waters, in the order of the flight.
+    pub waters: Vec<PlannedWater>,
+}
+
+/// One water as it was planned.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedWater {
+    /// Its name.
+    pub name: String,
+    /// Doses for a litre of finished water.
+    pub doses: Vec<PlannedDose>,
+    /// Base waters and their shares of the finished volume.
+    pub base: Vec<(String, f64)>,
+    /// Constituents, mg/L, by their keys; alkalinity as HCO3.
+    pub mg_per_l: Vec<(String, f64)>,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: f64,
+    /// Alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: f64,
+    /// Dissolved solids, mg/L.
+    pub dissolved_solids_mg_per_l: f64,
+}
+
+/// A dose of one stock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedDose {
+    /// The stock.
+    pub stock: String,
+    /// The batch that was in its bottle; nothing when none was recorded.
+    pub batch: Option<u32>,
+    /// Millilitres for a litre of finished water.
+    pub ml_per_l: f64,
+}
+
+/// Our choice: constituents this near are of one recipe; no taster tells half a milligram per
+/// litre. It decides which servings the journal counts together.
+const SAME_MG_PER_L: f64 = 0.5;
+
+impl PlannedWater {
+    /// Whether two waters are of the same recipe: every constituent is there in like amounts.
+    #[must_use]
+    pub fn same_recipe(&self, other: &Self) -> bool {
+        let near = |one: &Self, two: &Self| {
+            one.mg_per_l.iter().all(|(key, amount)| {
+                (amount - two.mg_per_l(key).unwrap_or(0.0)).abs() < SAME_MG_PER_L
+            })
+        };
+        near(self, other) && near(other, self)
+    }
+
+    /// A constituent by its key.
+    #[must_use]
+    pub fn mg_per_l(&self, key: &str) -> Option<f64> {
+        self.mg_per_l.iter().find(|(k, _)| k == key).map(|(_, amount)| *amount)
+    }
+}
+
+impl SessionWaters {
+    /// The text of the file.
+    #[must_use]
+    pub fn to_text(&self) -> String {
+        // The planner gives finite numbers only, so it has no way to fail.
+        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    }
+
+    /// A water by its name.
+    #[must_use]
+    pub fn water(&self, name: &str) -> Option<&PlannedWater> {
+        self.waters.iter().find(|water| water.name == name)
+    }
+}

@@ -1,0 +1,215 @@
+//! The arguments of `session`.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand, ValueEnum};
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Step {
+    /// Draw a session: orders, codes, the sealed key. Says what the panel can find.
+    Plan(Box<PlanOptions>),
+    /// Print a sheet: the pourer's, the server's, or the tasters'.
+    Sheet {
+        /// The session.
+        name: String,
+        /// Whose sheet.
+        #[arg(long = "for", value_enum)]
+        reader: Reader,
+        /// Only this taster's.
+        #[arg(long)]
+        taster: Option<String>,
+        /// Water poured beyond what is needed.
+        #[arg(long, value_name = "PERCENT", default_value = "10 %")]
+        spare: String,
+        /// Where the key is kept, if not in the session's folder.
+        #[arg(long, value_name = "FILE")]
+        key: Option<PathBuf>,
+    },
+    /// Enter scores: one cup or tray, a CSV file, or at a prompt when nothing is given.
+    #[command(
+        after_help = "Examples:\n  waterflight session score autumn ann 317 body=6 liking=7 --note chalky\n  waterflight session score autumn ann 317 542 861     a ranking or a choice\n  waterflight session score autumn --csv scores.csv\n  waterflight session score autumn"
+    )]
+    Score(ScoreOptions),
+    /// Say who still owes which cups.
+    Progress {
+        /// The session.
+        name: String,
+        /// List every entry with its line.
+        #[arg(long)]
+        entries: bool,
+    },
+    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each.
+    Turned {
+        /// The session.
+        name: String,
+        /// Number of the tray.
+        tray: usize,
+        /// TOP=UNDER for every cup.
+        #[arg(required = true)]
+        cups: Vec<String>,
+    },
+    /// Open the sealed key and close the scores.
+    Reveal {
+        /// The session.
+        name: String,
+        /// Reveal although answers are owed; the reason is recorded.
+        #[arg(long, value_name = "WHY")]
+        force: Option<String>,
+        /// Where the key is kept, if not in the session's folder.
+        #[arg(long, value_name = "FILE")]
+        key: Option<PathBuf>,
+    },
+    /// Say what a revealed session shows, and what it cannot.
+    Results {
+        /// The session.
+        name: String,
+    },
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Reader {
+    /// Names waters: kept from tasters.
+    Pourer,
+    /// Codes only.
+    Server,
+    /// Score sheets.
+    Taster,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Asked {
+    /// Which is best?
+    Best,
+    /// Can we tell them apart?
+    TellApart,
+    /// How do they differ?
+    HowDiffer,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Way {
+    /// Every cup on several attributes.
+    Scoring,
+    /// All cups in order.
+    Ranking,
+    /// Which of three is odd?
+    Triangle,
+    /// Which of two is like the reference?
+    DuoTrio,
+    /// Which of two has more?
+    Paired,
+    /// Which of four belong together?
+    Tetrad,
+}
+
+/// How a session is planned.
+#[derive(Debug, Clone, Args)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the command line")]
+pub(super) struct PlanOptions {
+    /// File name of the flight; may be left out when there is only one.
+    pub(super) flight: Option<String>,
+    /// Name of the session; the flight's with a number when left out.
+    #[arg(long)]
+    pub(super) name: Option<String>,
+    /// The tasters, with commas between them.
+    #[arg(long, value_delimiter = ',', required = true)]
+    pub(super) tasters: Vec<String>,
+    /// How often each taster goes through.
+    #[arg(long, default_value_t = 1)]
+    pub(super) rounds: usize,
+    /// What to find out.
+    #[arg(long, value_enum, default_value = "how-differ")]
+    pub(super) question: Asked,
+    /// How; what suits the question when left out.
+    #[arg(long, value_enum)]
+    pub(super) method: Option<Way>,
+    /// An attribute to score, as in "body, 0 to 10 by 0.5, thin to heavy"; may be repeated.
+    #[arg(long, value_name = "TEXT")]
+    pub(super) attribute: Vec<String>,
+    /// What ranking and paired tests go by.
+    #[arg(long, default_value = "liking")]
+    pub(super) criterion: String,
+    /// For a paired test: the first water of a pair was expected to have more.
+    #[arg(long)]
+    pub(super) one_sided: bool,
+    /// For a duo-trio: the first water of a pair is always the reference.
+    #[arg(long)]
+    pub(super) constant: bool,
+    /// A water of the flight to taste; may be repeated. All when left out.
+    #[arg(long, value_name = "TARGET")]
+    pub(super) water: Vec<String>,
+    /// Two waters to compare; may be repeated. Every pair when left out.
+    #[arg(long, num_args = 2, value_names = ["TARGET", "TARGET"])]
+    pub(super) pair: Vec<String>,
+    /// Waters on a tray, when nobody should have them all.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) per_tray: Option<usize>,
+    /// So many waters hidden twice on a tray, drawn by chance.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub(super) duplicates: usize,
+    /// A water hidden twice on a tray; may be repeated.
+    #[arg(long, value_name = "TARGET", conflicts_with = "duplicates")]
+    pub(super) duplicate: Vec<String>,
+    /// A water that stands on every tray with its name on it.
+    #[arg(long, value_name = "TARGET")]
+    pub(super) reference: Option<String>,
+    /// The water of an unscored first cup.
+    #[arg(long, value_name = "TARGET")]
+    pub(super) warm_up: Option<String>,
+    /// A break after so many cups.
+    #[arg(long, value_name = "CUPS")]
+    pub(super) breaks_after: Option<usize>,
+    /// Every cup has its own code.
+    #[arg(long)]
+    pub(super) code_each_cup: bool,
+    /// One person pours and tastes.
+    #[arg(long, conflicts_with = "double_blind")]
+    pub(super) alone: bool,
+    /// Who serves knows only codes.
+    #[arg(long)]
+    pub(super) double_blind: bool,
+    /// Volume of a cup.
+    #[arg(long, value_name = "VOLUME", default_value = "40 mL")]
+    pub(super) cup: String,
+    /// Temperature at which cups are tasted.
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(super) served: Option<String>,
+    /// What is brewed, as in "coffee: 15 g on 250 mL at 94 °C gives 220 mL".
+    #[arg(long, value_name = "TEXT")]
+    pub(super) brew: Option<String>,
+    /// Anything else that is the same for all cups; may be repeated.
+    #[arg(long, value_name = "TEXT")]
+    pub(super) same: Vec<String>,
+    /// A phrase to draw from, so that the plan can be drawn again. Whoever knows it knows the key.
+    #[arg(long, value_name = "PHRASE")]
+    pub(super) seed: Option<String>,
+    /// Where to write the sealed key, if not into the session's folder.
+    #[arg(long, value_name = "FILE")]
+    pub(super) key: Option<PathBuf>,
+}
+
+/// What is entered.
+#[derive(Debug, Clone, Args)]
+pub(super) struct ScoreOptions {
+    /// The session.
+    pub(super) name: String,
+    /// The taster.
+    pub(super) taster: Option<String>,
+    /// The code and its scores; or the codes of a tray, ranked or chosen.
+    pub(super) entry: Vec<String>,
+    /// Anything said about it.
+    #[arg(long, value_name = "TEXT")]
+    pub(super) note: Option<String>,
+    /// A CSV file: taster, code, one column for each attribute, note; or taster, codes, note.
+    #[arg(long, value_name = "FILE", conflicts_with = "entry")]
+    pub(super) csv: Option<PathBuf>,
+    /// Correct the entry of this line; the old one is kept.
+    #[arg(long, value_name = "LINE")]
+    pub(super) correct: Option<u64>,
+    /// Take the last entry back; it is kept.
+    #[arg(long, conflicts_with_all = ["entry", "csv", "correct"])]
+    pub(super) undo: bool,
+    /// Record an answer after the reveal; it is marked and left out.
+    #[arg(long)]
+    pub(super) late: bool,
+}

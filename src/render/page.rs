@@ -1,0 +1,27 @@
+//! A page as text.
+
+use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::report::{Page, Part};
+
+/// The page.
+#[must_use]
+pub fn text(page: &Page) -> String {
+    let mut out = String::new();
+    for part in &page.parts {
+        match part {
+            // A table brings its own empty lines; two in a row are one.
+            Part::Text(line) if line.is_empty() && out.ends_with("\n\n") => {}
+            Part::Text(line) if line.is_empty() => out.push('\n'),
+            Part::Text(line) => out.push_str(&wrapped(line, 2)),
+            Part::Table(heads, rows) => {
+                let heads: Vec<(&str, Side)> = heads.iter().map(|h| (*h, Side::Left)).collect();
+                let mut drawn = table(&heads);
+                for row in rows {
+                    drawn.add_row(row.clone());
+                }
+                out.push_str(&table_text(&drawn));
+            }
+        }
+    }
+    out
+}
