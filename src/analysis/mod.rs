@@ -6,6 +6,7 @@ pub mod design;
 pub mod discrimination;
 pub mod icc;
 pub mod mixed;
+mod nested;
 pub mod page;
 mod rank_chance;
 pub mod ranks;
