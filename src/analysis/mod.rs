@@ -5,6 +5,7 @@ pub mod comparisons;
 pub mod design;
 pub mod discrimination;
 pub mod icc;
+pub mod journal;
 pub mod mixed;
 mod nested;
 pub mod page;
