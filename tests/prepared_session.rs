@@ -6,7 +6,7 @@ use waterflight::quantities::{Millilitres, MillilitresPerLitre};
 use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{DuoTrioReference, Method, Question, starter_attributes};
 use waterflight::tasting::panel::{Forecast, Noise, ScoreDesign, forecast};
-use waterflight::tasting::prep::{DosedWater, StockLine, prepare};
+use waterflight::tasting::prep::{DosedWater, StockLine, cups_of_a_taster, prepare};
 use waterflight::tasting::request::{Blinding, Brewing, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
 use waterflight::tasting::solo::{Sees, Who, procedure};
@@ -90,6 +90,8 @@ fn the_sheet_adds_up() -> Outcome {
     assert_eq!(stock("calcium").and_then(StockLine::missing), None);
     assert!(sheet.without_doses.is_empty());
     assert_eq!(sheet.seal, public.seal);
+    // Two trays of four coded cups, a reference and a warm-up.
+    assert_eq!(cups_of_a_taster(&public), 12);
     Ok(())
 }
 

@@ -58,7 +58,7 @@ pub(super) fn differences(
     let mut found = Vec::with_capacity(t * t.saturating_sub(1) / 2);
     for i in 0..t {
         for j in i + 1..t {
-            let mut weights = DVector::zeros(columns.x.ncols());
+            let mut weights = DVector::zeros(columns.count);
             weights[i] = 1.0;
             weights[j] = -1.0;
             let estimate = fit.combination(&weights);

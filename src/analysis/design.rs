@@ -62,10 +62,12 @@ pub enum Fate {
     Out(LeftOutBecause),
 }
 
-/// The columns of the model.
+/// The columns of the model, by rows: most entries are zero and are not kept.
 pub(super) struct Columns {
-    /// A row for each observation.
-    pub(super) x: DMatrix<f64>,
+    /// For each observation its columns that are not zero.
+    pub(super) rows: Vec<Vec<(usize, f64)>>,
+    /// How many columns there are.
+    pub(super) count: usize,
     /// The waters that were scored, by place in the table: the first columns.
     pub(super) waters: Vec<usize>,
     /// Columns of the order term.
@@ -76,114 +78,147 @@ pub(super) struct Columns {
     pub(super) order_fate: Fate,
     /// What became of the carry-over term.
     pub(super) carry_over_fate: Fate,
+    /// Share of the spread of the scores that columns and tasters leave unexplained.
+    pub(super) unexplained: f64,
 }
+
+/// What a row has of a term: its level, when it is recorded.
+type LevelOf = fn(&Observation) -> Option<usize>;
 
 impl Columns {
     /// Columns for a table. Waters have a column each; places and waters before are coded as
     /// deviations from their mean, so that the effect of a water's column is its mean over all
     /// places and all waters before.
     pub(super) fn of(table: &ScoreTable, order: Wanted, carry_over: Wanted) -> Self {
-        let rows = &table.rows;
-        let waters: Vec<usize> = (0..table.waters.len())
-            .filter(|&water| rows.iter().any(|row| row.water == water))
-            .collect();
-        let mut columns: Vec<Vec<f64>> = waters
-            .iter()
-            .map(|&water| rows.iter().map(|row| f64::from(u8::from(row.water == water))).collect())
-            .collect();
-        let tasters = tasters_in(rows);
-        let mut take = |wanted, levels: &dyn Fn(&Observation) -> Option<usize>| {
-            let (fate, new) = decide(wanted, &columns, rows, levels, tasters);
-            let first = columns.len();
-            columns.extend(new);
-            (fate, (first..columns.len()).collect::<Vec<usize>>())
-        };
-        let place = |row: &Observation| (row.position > 0).then_some(row.position);
-        let (order_fate, order) = take(order, &place);
-        let (carry_over_fate, carry_over) = take(carry_over, &|row| row.previous);
-        let x = DMatrix::from_fn(rows.len(), columns.len(), |i, j| columns[j][i]);
-        Self { x, waters, order, carry_over, order_fate, carry_over_fate }
+        let waters = levels_of(&table.rows, |row| Some(row.water));
+        let place: LevelOf = |row| (row.position > 0).then_some(row.position);
+        let before: LevelOf = |row| row.previous;
+        let mut taken = Taken::start(&table.rows, &waters);
+        let (order_fate, order) = taken.offer(order, place);
+        let (carry_over_fate, carry_over) = taken.offer(carry_over, before);
+        let unexplained = taken.unexplained();
+        let (rows, count) = (taken.rows, taken.count);
+        Self { rows, count, waters, order, carry_over, order_fate, carry_over_fate, unexplained }
     }
 }
 
 /// Tasters who gave a score.
 pub(super) fn tasters_in(rows: &[Observation]) -> usize {
-    let mut tasters: Vec<usize> = rows.iter().map(|row| row.taster).collect();
-    tasters.sort_unstable();
-    tasters.dedup();
-    tasters.len()
+    levels_of(rows, |row| Some(row.taster)).len()
 }
 
-/// Whether a term comes in, and its columns.
-fn decide(
-    wanted: Wanted,
-    before: &[Vec<f64>],
-    rows: &[Observation],
-    level: &dyn Fn(&Observation) -> Option<usize>,
-    tasters: usize,
-) -> (Fate, Vec<Vec<f64>>) {
-    let out = |why| (Fate::Out(why), Vec::new());
-    if wanted == Wanted::No {
-        return out(LeftOutBecause::NotWanted);
-    }
+/// The different levels of a term, in ascending order.
+fn levels_of(rows: &[Observation], level: LevelOf) -> Vec<usize> {
     let mut levels: Vec<usize> = rows.iter().filter_map(level).collect();
     levels.sort_unstable();
     levels.dedup();
-    let Some((last, coded)) = levels.split_last().filter(|(_, coded)| !coded.is_empty()) else {
-        return out(LeftOutBecause::NothingRecorded);
-    };
-    let deviation = |row: &Observation, of: usize| match level(row) {
-        Some(at) if at == of => 1.0,
-        Some(at) if at == *last => -1.0,
-        _ => 0.0,
-    };
-    let new: Vec<Vec<f64>> =
-        coded.iter().map(|&of| rows.iter().map(|row| deviation(row, of)).collect()).collect();
-    if !separable(before, &new, rows) {
-        return out(LeftOutBecause::NotSeparable);
-    }
-    let spent = before.len() + new.len() + tasters.saturating_sub(1);
-    if wanted == Wanted::IfCarried && rows.len() < spent + LEFT_TO_JUDGE {
-        return out(LeftOutBecause::TooFewCups);
-    }
-    (Fate::In(new.len()), new)
+    levels
 }
 
-/// Whether new columns lie outside the space of the old ones, of the tasters, and of each other.
-fn separable(before: &[Vec<f64>], new: &[Vec<f64>], rows: &[Observation]) -> bool {
-    // Taking each taster's mean away is the same as a column for each taster.
-    let mut basis: Vec<Vec<f64>> = Vec::new();
-    for (place, column) in before.iter().chain(new).enumerate() {
-        let mut own = centred(column, rows);
-        let whole = dot(column, column);
-        for unit in &basis {
-            let share = dot(&own, unit);
-            for (value, along) in own.iter_mut().zip(unit) {
-                *value -= share * along;
+/// The columns taken so far.
+struct Taken<'a> {
+    observations: &'a [Observation],
+    tasters: usize,
+    rows: Vec<Vec<(usize, f64)>>,
+    count: usize,
+}
+
+impl<'a> Taken<'a> {
+    fn start(observations: &'a [Observation], waters: &[usize]) -> Self {
+        let column = |row: &Observation| waters.binary_search(&row.water).unwrap_or(0);
+        let rows = observations.iter().map(|row| vec![(column(row), 1.0)]).collect();
+        Self { observations, tasters: tasters_in(observations), rows, count: waters.len() }
+    }
+
+    /// Takes a term in if it is wanted and can be carried.
+    fn offer(&mut self, wanted: Wanted, level: LevelOf) -> (Fate, Vec<usize>) {
+        let out = |why| (Fate::Out(why), Vec::new());
+        if wanted == Wanted::No {
+            return out(LeftOutBecause::NotWanted);
+        }
+        let levels = levels_of(self.observations, level);
+        let Some((last, coded)) = levels.split_last().filter(|(_, coded)| !coded.is_empty()) else {
+            return out(LeftOutBecause::NothingRecorded);
+        };
+        let first = self.count;
+        let mut rows = self.rows.clone();
+        for (row, observation) in rows.iter_mut().zip(self.observations) {
+            match level(observation) {
+                Some(at) if at == *last => row.extend((0..coded.len()).map(|k| (first + k, -1.0))),
+                Some(at) => row.extend(coded.binary_search(&at).map(|k| (first + k, 1.0))),
+                None => {}
             }
         }
-        let left = dot(&own, &own);
-        if left > OWN_SHARE * whole {
-            basis.push(own.iter().map(|value| value / left.sqrt()).collect());
-        } else if place >= before.len() {
+        let count = first + coded.len();
+        let new: Vec<usize> = (first..count).collect();
+        let mut left = Elimination::of(&rows, count, self.observations);
+        (0..first).for_each(|column| {
+            left.take(column);
+        });
+        if !new.iter().all(|&column| left.take(column)) {
+            return out(LeftOutBecause::NotSeparable);
+        }
+        let spent = count + self.tasters.saturating_sub(1);
+        if wanted == Wanted::IfCarried && rows.len() < spent + LEFT_TO_JUDGE {
+            return out(LeftOutBecause::TooFewCups);
+        }
+        (self.rows, self.count) = (rows, count);
+        (Fate::In(new.len()), new)
+    }
+
+    fn unexplained(&self) -> f64 {
+        let mut left = Elimination::of(&self.rows, self.count, self.observations);
+        (0..self.count).for_each(|column| {
+            left.take(column);
+        });
+        let total = left.whole[self.count];
+        if total > 0.0 { (left.within[(self.count, self.count)] / total).max(0.0) } else { 0.0 }
+    }
+}
+
+/// Products of all columns, and of the scores as the last, within tasters, from which columns are
+/// taken away one after the other.
+struct Elimination {
+    within: DMatrix<f64>,
+    /// Square of each column as it was.
+    whole: Vec<f64>,
+}
+
+impl Elimination {
+    fn of(rows: &[Vec<(usize, f64)>], count: usize, observations: &[Observation]) -> Self {
+        let centre = observations.iter().map(|row| row.value).sum::<f64>()
+            / crate::chance::count(observations.len().max(1));
+        let tasters = observations.iter().map(|row| row.taster).max().map_or(0, |most| most + 1);
+        let mut within: DMatrix<f64> = DMatrix::zeros(count + 1, count + 1);
+        let mut sums: DMatrix<f64> = DMatrix::zeros(tasters, count + 1);
+        let mut cups = vec![0.0_f64; tasters];
+        for (row, observation) in rows.iter().zip(observations) {
+            let score = [(count, observation.value - centre)];
+            cups[observation.taster] += 1.0;
+            for &(i, a) in row.iter().chain(&score) {
+                sums[(observation.taster, i)] += a;
+                for &(j, b) in row.iter().chain(&score) {
+                    within[(i, j)] += a * b;
+                }
+            }
+        }
+        let whole = within.diagonal().iter().copied().collect();
+        // Taking each taster's mean away is the same as a column for each taster.
+        for (mut row, cups) in sums.row_iter_mut().zip(&cups) {
+            row /= cups.max(1.0).sqrt();
+        }
+        within -= sums.tr_mul(&sums);
+        Self { within, whole }
+    }
+
+    /// Takes a column away from all others; false when it has nothing of its own.
+    fn take(&mut self, column: usize) -> bool {
+        let own = self.within[(column, column)];
+        if own <= OWN_SHARE * self.whole[column] {
             return false;
         }
+        let along = self.within.column(column).into_owned();
+        self.within.ger(-1.0 / own, &along, &along, 1.0);
+        true
     }
-    true
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
-}
-
-/// A column less its mean within each taster.
-fn centred(column: &[f64], rows: &[Observation]) -> Vec<f64> {
-    let tasters = rows.iter().map(|row| row.taster).max().map_or(0, |most| most + 1);
-    let mut sums = vec![(0.0, 0.0); tasters];
-    for (row, value) in rows.iter().zip(column) {
-        sums[row.taster].0 += value;
-        sums[row.taster].1 += 1.0;
-    }
-    let mean = |row: &Observation| sums[row.taster].0 / sums[row.taster].1;
-    rows.iter().zip(column).map(|(row, value)| value - mean(row)).collect()
 }

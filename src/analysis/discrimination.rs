@@ -2,7 +2,7 @@
 
 use crate::chance::{clopper_pearson, count};
 use crate::scores::reveal::ChoiceRow;
-use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA, USUAL_POWER};
+use crate::tasting::panel::ChoiceTest;
 use crate::tasting::psychometric::Test;
 
 use super::mixed::LEVEL;
@@ -136,11 +136,4 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
             }
         })
         .collect()
-}
-
-/// The smallest share of tasters who can tell that so many answers find with the usual power.
-#[must_use]
-pub fn findable(test: Test, two_sided: bool, answers: usize) -> Option<f64> {
-    let test = ChoiceTest { test, two_sided, alpha: USUAL_ALPHA };
-    test.smallest_share(answers, USUAL_POWER).map(|share| test.test.tellers(share))
 }

@@ -12,7 +12,8 @@ use crate::chance::{count, f_tail, t_quantile};
 
 use super::comparisons::{Difference, Multiplicity, SAME, differences};
 use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
-use super::reml::{NoFit, Problem};
+use super::nested::Nested;
+use super::reml::{self, NoFit};
 use super::reml_fit::Fit;
 use super::table::{Observation, ScoreTable, squares};
 
@@ -42,6 +43,9 @@ pub enum RandomPart {
     /// Tasters differ in how they see the waters.
     TasterByWater,
 }
+
+/// The random parts in the order of the model.
+const PARTS: [RandomPart; 2] = [RandomPart::Taster, RandomPart::TasterByWater];
 
 /// Variances of the random parts, in squared points of the scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -231,31 +235,25 @@ fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedEr
     let tasters = tasters_in(&table.rows);
     let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
     let taster: Vec<usize> = table.rows.iter().map(|row| row.taster).collect();
-    if unexplained(&columns.x, &y, &taster) <= NO_NOISE {
+    if columns.unexplained <= NO_NOISE {
         // With no more cups than effects everything is explained whatever the scores.
-        let effects = columns.x.ncols() + tasters - 1;
+        let effects = columns.count + tasters - 1;
         let few = table.rows.len() <= effects;
         return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
     }
     let mut parts = random_parts(table, tasters);
     // So many variances need at least as many cups that the means leave free.
-    parts.truncate(table.rows.len().saturating_sub(columns.x.ncols() + 1));
-    let cell = |row: &Observation| row.taster * table.waters.len() + row.water;
-    let groups: Vec<Vec<usize>> = parts
-        .iter()
-        .map(|part| match part {
-            RandomPart::Taster => taster.clone(),
-            RandomPart::TasterByWater => table.rows.iter().map(cell).collect(),
-        })
-        .collect();
-    let fit = Problem::new(&columns.x, &y, &taster, &groups).fit()?;
+    parts.truncate(table.rows.len().saturating_sub(columns.count + 1));
+    let cell: Vec<usize> =
+        table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect();
+    let wanted = PARTS.map(|part| parts.contains(&part));
+    let fit = reml::fit(&Nested::new(&columns.rows, columns.count, &y, &taster, &cell), wanted)?;
     let centre = y.iter().sum::<f64>() / count(y.len());
     let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity);
-    let variance = |wanted: RandomPart| {
-        let place = parts.iter().position(|part| *part == wanted)?;
-        Some(fit.ratios()[place] * fit.residual())
+    let ratio = |part: RandomPart| {
+        PARTS.iter().zip(fit.ratios().iter()).find(|(p, _)| **p == part).map_or(0.0, |(_, r)| *r)
     };
-    let at_zero = |(place, _): &(usize, &RandomPart)| fit.ratios()[*place] <= 0.0;
+    let variance = |part: RandomPart| parts.contains(&part).then(|| ratio(part) * fit.residual());
     Ok(MixedFit {
         means: water_means(table, &columns, &fit, centre),
         differences,
@@ -275,7 +273,7 @@ fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedEr
             taster_by_water: variance(RandomPart::TasterByWater),
             cup: fit.residual(),
         },
-        zero: parts.iter().enumerate().filter(at_zero).map(|(_, part)| *part).collect(),
+        zero: parts.iter().copied().filter(|&part| ratio(part) <= 0.0).collect(),
         cups_without_noise: false,
         cups: table.rows.len(),
         missing: table.missing,
@@ -291,43 +289,13 @@ fn between_waters(columns: &Columns) -> DMatrix<f64> {
         _ if j == i + 1 => -1.0,
         _ => 0.0,
     };
-    DMatrix::from_fn(columns.waters.len().saturating_sub(1), columns.x.ncols(), weight)
+    DMatrix::from_fn(columns.waters.len().saturating_sub(1), columns.count, weight)
 }
 
 /// Some effects by themselves.
 fn picked(columns: &Columns, own: &[usize]) -> DMatrix<f64> {
     let weight = |i: usize, j| f64::from(u8::from(own[i] == j));
-    DMatrix::from_fn(own.len(), columns.x.ncols(), weight)
-}
-
-/// Share of the spread of the scores that fixed effects and tasters leave unexplained.
-fn unexplained(x: &DMatrix<f64>, y: &[f64], taster: &[usize]) -> f64 {
-    let tasters = taster.iter().max().map_or(0, |most| most + 1);
-    let centred = |values: &[f64]| -> Vec<f64> {
-        let mut sums = vec![(0.0, 0.0); tasters];
-        for (&t, value) in taster.iter().zip(values) {
-            sums[t].0 += value;
-            sums[t].1 += 1.0;
-        }
-        taster.iter().zip(values).map(|(&t, value)| value - sums[t].0 / sums[t].1).collect()
-    };
-    let total = squares(y);
-    let own = DVector::from_vec(centred(y));
-    let columns: Vec<DVector<f64>> = x
-        .column_iter()
-        .map(|column| DVector::from_vec(centred(column.into_owned().as_slice())))
-        .collect();
-    let x = DMatrix::from_columns(&columns);
-    let eigen = x.tr_mul(&x).symmetric_eigen();
-    let xy = x.tr_mul(&own);
-    let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
-    let mut beta = DVector::zeros(x.ncols());
-    for (value, direction) in eigen.eigenvalues.iter().zip(eigen.eigenvectors.column_iter()) {
-        if *value > most * NO_NOISE {
-            beta += direction * (direction.dot(&xy) / value);
-        }
-    }
-    if total > 0.0 { (own - x * beta).norm_squared() / total } else { 0.0 }
+    DMatrix::from_fn(own.len(), columns.count, weight)
 }
 
 /// The random parts that the pattern of cups can tell apart.
@@ -348,7 +316,7 @@ fn random_parts(table: &ScoreTable, tasters: usize) -> Vec<RandomPart> {
 }
 
 fn water_means(table: &ScoreTable, columns: &Columns, fit: &Fit, centre: f64) -> Vec<WaterMean> {
-    let p = columns.x.ncols();
+    let p = columns.count;
     let mean_of = |(column, &water): (usize, &usize)| {
         let mut weights = DVector::zeros(p);
         weights[column] = 1.0;

@@ -7,7 +7,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::reml::{Curves, State};
+use super::nested::State;
+use super::reml::Curves;
 
 /// Curvature, relative to the strongest, that counts as none. Our choice: below it
 /// a direction is rounding, and its inverse would be noise.
@@ -51,7 +52,7 @@ impl Fit {
         Self { state, curves, spare, free, directions }
     }
 
-    /// Variance ratios, in the order of the random terms.
+    /// Variance ratios of tasters and of tasters by waters; 0 for a term that was not wanted.
     pub(super) fn ratios(&self) -> &DVector<f64> {
         &self.state.theta
     }

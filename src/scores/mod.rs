@@ -6,6 +6,7 @@ pub mod entry;
 pub mod refusal;
 pub mod replay;
 pub mod reveal;
+pub mod tidy;
 
 pub use book::{Book, Owed, OwedWhat, Recorded, Standing, Status, TasterProgress};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
@@ -15,3 +16,4 @@ pub use reveal::{
     ChoiceRow, CupWhere, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
     revealed,
 };
+pub use tidy::{TidyRow, tidy};

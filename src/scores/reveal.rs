@@ -141,6 +141,8 @@ pub struct Revealed {
     pub attributes: Vec<String>,
     /// Scores, by taster, tray, place and attribute.
     pub scores: Vec<ScoreRow>,
+    /// Scores given after the reveal, unblinded: kept, and never analysed.
+    pub late_scores: Vec<ScoreRow>,
     /// Rankings, by taster and tray.
     pub rankings: Vec<RankingRow>,
     /// Choices, by taster and tray.
@@ -201,6 +203,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         tasters: plan.tasters.clone(),
         attributes: plan.method.attributes().iter().map(|a| a.name.clone()).collect(),
         scores: Vec::new(),
+        late_scores: Vec::new(),
         rankings: Vec::new(),
         choices: Vec::new(),
         left_out: left_out(book),
@@ -212,6 +215,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
     for place in 0..plan.trays.len() {
         naming.add(place, &mut revealed);
     }
+    revealed.late_scores = naming.late_scores();
     Ok(revealed)
 }
 
@@ -276,6 +280,34 @@ impl Naming<'_> {
                 }
             }
         }
+    }
+
+    /// The late scores, in the order of the log.
+    fn late_scores(&self) -> Vec<ScoreRow> {
+        let mut late = Vec::new();
+        for recorded in self.book.lines() {
+            let Entry::Late { answer: Answer::Scores { taster, code, values, note } } =
+                &recorded.line.entry
+            else {
+                continue;
+            };
+            let holds = |tray: &Tray| tray.taster == *taster && tray.cups.contains(code);
+            let Some(place) = self.plan.trays.iter().position(holds) else { continue };
+            let cups = self.plan.trays.get(place).map(|tray| self.cups(place, tray));
+            let cup = cups.into_iter().flatten().find(|cup| cup.code == *code);
+            let Some(cup) = cup else { continue };
+            for (at, attribute) in self.plan.method.attributes().iter().enumerate() {
+                if let Some(&value) = values.get(&attribute.name) {
+                    late.push(ScoreRow {
+                        cup: cup.clone(),
+                        attribute: at,
+                        value: Some(value),
+                        note: note.clone(),
+                    });
+                }
+            }
+        }
+        late
     }
 
     /// The key's entry for a cup of a tray, through its sticker when the cups were shuffled.

@@ -261,7 +261,7 @@ pub(super) const FAMILIES: &[Family] = &[
         size: 6,
         circle: 15,
         circles: 1,
-        starts: &[&[0, 1, 3, 5, 7, 8], &[0, 1, 3, 9, 11, 12], &[0, 1, 5, 6, 10, 11]],
+        starts: &[&[0, 1, 2, 3, 7, 11], &[0, 1, 3, 9, 11, 12], &[0, 2, 5, 7, 10, 12]],
     },
     Family { waters: 15, size: 7, circle: 15, circles: 1, starts: &[&[0, 1, 2, 7, 9, 12, 13]] },
     Family {

@@ -21,10 +21,10 @@
 # water random, by REML; Satterthwaite degrees of freedom. Places and waters before are coded as
 # deviations from their means, a first cup having none before it.
 #
-# Versions: R 4.2.2, lme4 1.1-31, lmerTest 3.1-3, ordinal 2022.11-16, emmeans 1.8.4, jsonlite.
+# Versions: R 4.2.2, lme4 1.1-31, lmerTest 3.1-3, ordinal 2022.11-16, jsonlite 1.8.4.
 # Run again: Rscript score_models.R
 
-suppressMessages({library(lme4); library(lmerTest); library(ordinal); library(emmeans); library(jsonlite)})
+suppressMessages({library(lme4); library(lmerTest); library(ordinal); library(jsonlite)})
 
 number <- function(f) as.integer(factor(f))
 rows <- function(set, taster, water, round, value, position = 0, previous = 0)

@@ -1,0 +1,226 @@
+//! Whole sessions, from the wish to the words: what is said when waters differ, and when they do not.
+
+use std::error::Error;
+
+use waterflight::analysis::journal::{by_water, never_tasted, tasted};
+use waterflight::analysis::{ModelChoice, Results, results};
+use waterflight::scores::tidy::COLUMNS;
+use waterflight::scores::{Answer, Book, Entry, Revealed, reveal_entry, revealed, tidy};
+use waterflight::tasting::key::{Key, Nonce};
+use waterflight::tasting::method::{Attribute, Method};
+use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
+use waterflight::tasting::session::{Plan, plan};
+use waterflight::tasting::{Draw, Purpose, Seed};
+
+type Outcome = Result<(), Box<dyn Error>>;
+
+fn drawn(
+    method: Method,
+    waters: &[&str],
+    tasters: usize,
+    rounds: usize,
+) -> Result<(Plan, Key), Box<dyn Error>> {
+    let request = Request {
+        session: "evening flight".into(),
+        question: "how do they differ".into(),
+        method,
+        waters: waters.iter().map(|&w| w.into()).collect(),
+        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
+        rounds,
+        per_tray: None,
+        duplicates: Duplicates::None,
+        pairs: Vec::new(),
+        reference: None,
+        warm_up: None,
+        break_after: None,
+        codes: None,
+        blinding: Blinding::Double,
+        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+    };
+    Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
+}
+
+fn add(book: &mut Book, entry: Entry) -> Outcome {
+    let line = book.next_line("2031-05-04T10:00:00Z", entry)?;
+    book.accept(line)?;
+    Ok(())
+}
+
+fn body() -> Method {
+    Method::Scoring {
+        attributes: vec![Attribute {
+            name: "body".into(),
+            low: 0.0,
+            high: 10.0,
+            step: 0.5,
+            low_word: "thin".into(),
+            high_word: "heavy".into(),
+        }],
+    }
+}
+
+const WATERS: [&str; 4] = ["Soft", "Middle", "Hard", "Salty"];
+
+/// A session in which every step between waters is worth so many points, with some noise.
+fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
+    let (public, key) = drawn(body(), &WATERS, 5, 2)?;
+    let mut book = Book::new(&public);
+    let mut draw = Draw::new(&Seed::from_phrase("noise"), Purpose::Labels);
+    for tray in &public.trays {
+        for &code in &tray.cups {
+            let water = &key.cup(code).ok_or("no cup")?.water;
+            let place = u32::try_from(WATERS.iter().position(|w| w == water).ok_or("no water")?)?;
+            let noise = f64::from(u32::try_from(draw.below(5))?) / 2.0 - 1.0;
+            let value = (3.0 + step * f64::from(place) + noise).clamp(0.0, 10.0);
+            let answer = Answer::Scores {
+                taster: tray.taster.clone(),
+                code,
+                values: [("body".to_owned(), (value * 2.0).round() / 2.0)].into(),
+                note: (place == 3).then(|| "a little salty".into()),
+            };
+            add(&mut book, Entry::Answer(answer))?;
+        }
+    }
+    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    add(&mut book, reveal)?;
+    let first = public.trays.first().ok_or("no tray")?;
+    let late = Answer::Scores {
+        taster: first.taster.clone(),
+        code: *first.cups.first().ok_or("no cup")?,
+        values: [("body".to_owned(), 10.0)].into(),
+        note: None,
+    };
+    add(&mut book, Entry::Late { answer: late })?;
+    Ok((revealed(&book, &key.to_text())?, key.to_text()))
+}
+
+#[test]
+fn waters_that_differ_are_said_to_differ() -> Outcome {
+    let (named, _) = scored(2.0)?;
+    let Results::Scores(found) = results(&named, ModelChoice::default()) else {
+        return Err("no scores".into());
+    };
+    let body = found.first().ok_or("no attribute")?;
+    let verdict = body.verdict.as_ref().ok_or("no verdict")?;
+    assert!(!verdict.cannot_tell);
+    assert_eq!(verdict.headline, "body: 6 of 6 pairs of waters differ");
+    // Effects with intervals come first, the highest water before the others.
+    assert!(
+        verdict.findings.first().is_some_and(|f| f.starts_with("Salty: ") && f.contains(" to "))
+    );
+    let journal = tasted("evening flight", "2031-05-04", &named.waters, &Results::Scores(found));
+    let salty = journal.iter().find(|entry| entry.water == "Salty").ok_or("not tasted")?;
+    assert!(salty.won && salty.place == Some(1));
+    assert!(journal.iter().all(|entry| entry.water == "Salty" || !entry.won));
+    let again = tasted(
+        "second flight",
+        "2030-01-01",
+        &named.waters,
+        &results(&named, ModelChoice::default()),
+    );
+    let both: Vec<_> = journal.into_iter().chain(again).collect();
+    let course = by_water(&both).into_iter().find(|c| c.name == "Salty").ok_or("no course")?;
+    assert_eq!((course.sessions, course.wins), (2, 2));
+    // In the order of time, not of entry.
+    assert_eq!(course.entries.first().map(|e| e.session.as_str()), Some("second flight"));
+    assert_eq!(never_tasted(&["Soft".into(), "Rain".into()], &both), ["Rain"]);
+    Ok(())
+}
+
+#[test]
+fn a_panel_that_cannot_tell_says_so() -> Outcome {
+    let (named, _) = scored(0.0)?;
+    let Results::Scores(found) = results(&named, ModelChoice::default()) else {
+        return Err("no scores".into());
+    };
+    let verdict = found.first().and_then(|a| a.verdict.as_ref()).ok_or("no verdict")?;
+    assert!(verdict.cannot_tell);
+    assert!(verdict.headline.contains("this panel cannot tell the waters apart"));
+    assert!(verdict.headline.contains("may be there unseen"), "{}", verdict.headline);
+    Ok(())
+}
+
+#[test]
+fn late_scores_are_kept_marked_and_not_analysed() -> Outcome {
+    let (named, _) = scored(2.0)?;
+    assert_eq!((named.left_out.late, named.late_scores.len(), named.scores.len()), (1, 1, 40));
+    let rows = tidy(&named);
+    assert_eq!(rows.len(), 41);
+    let column = |name: &str| COLUMNS.iter().position(|c| *c == name).ok_or("no such column");
+    let (unblinded, value, water, note) =
+        (column("unblinded")?, column("value")?, column("water")?, column("note")?);
+    let late: Vec<_> =
+        rows.iter().filter(|r| r.cells.get(unblinded).is_some_and(|c| c == "true")).collect();
+    assert_eq!(late.len(), 1);
+    assert_eq!(late.first().and_then(|r| r.cells.get(value)).map(String::as_str), Some("10"));
+    for row in &rows {
+        let named_water = row.water.and_then(|w| named.waters.get(w));
+        assert_eq!(named_water, row.cells.get(water));
+        let salty = row.cells.get(water).is_some_and(|w| w == "Salty");
+        let late = row.cells.get(unblinded).is_some_and(|c| c == "true");
+        assert!(late || salty == row.cells.get(note).is_some_and(|n| n == "a little salty"));
+    }
+    Ok(())
+}
+
+/// A triangle session with so many right answers.
+fn triangles(tasters: usize, right: usize) -> Result<Results, Box<dyn Error>> {
+    let (public, key) = drawn(Method::Triangle, &["Soft", "Hard"], tasters, 1)?;
+    let mut book = Book::new(&public);
+    for (at, tray) in public.trays.iter().enumerate() {
+        let water = |code| key.cup(code).map(|cup| cup.water.clone());
+        let odd = |code: &&_| tray.cups.iter().filter(|c| water(**c) == water(**code)).count() == 1;
+        let chosen = tray.cups.iter().find(|code| odd(code) == (at < right)).ok_or("no cup")?;
+        let (taster, number) = (tray.taster.clone(), tray.number);
+        let answer = Answer::Choice { taster, tray: number, chosen: vec![*chosen], note: None };
+        add(&mut book, Entry::Answer(answer))?;
+    }
+    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    add(&mut book, reveal)?;
+    Ok(results(&revealed(&book, &key.to_text())?, ModelChoice::default()))
+}
+
+#[test]
+fn a_triangle_is_judged_exactly_and_spoken_of_with_care() -> Outcome {
+    let Results::Choices(found) = triangles(6, 5)? else { return Err("no choices".into()) };
+    let (pair, verdict) = found.first().ok_or("no pair")?;
+    // 13/729: five or more right of six at chance one third.
+    assert!((pair.result.p - 13.0 / 729.0).abs() < 1e-12);
+    assert!(verdict.headline.starts_with("Soft and Hard can be told apart"));
+    assert!(verdict.cautions.iter().any(|c| c.contains("people in general")));
+
+    let Results::Choices(found) = triangles(6, 3)? else { return Err("no choices".into()) };
+    let (pair, verdict) = found.first().ok_or("no pair")?;
+    assert!(verdict.cannot_tell && verdict.headline.contains("does not show them to be alike"));
+    // Six triangles find half who can tell about one time in three.
+    assert!((pair.result.power_for_half - 0.35).abs() < 0.005, "{}", pair.result.power_for_half);
+    Ok(())
+}
+
+#[test]
+fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
+    let (public, key) = drawn(Method::Ranking { criterion: "liking".into() }, &WATERS, 4, 1)?;
+    let mut book = Book::new(&public);
+    for (at, tray) in public.trays.iter().enumerate() {
+        let mut order = tray.cups.clone();
+        order.sort_by_key(|&code| {
+            let water = key.cup(code).map(|cup| cup.water.clone()).unwrap_or_default();
+            let place = WATERS.iter().position(|w| *w == water).unwrap_or(0);
+            // The first water always wins; the others take turns.
+            if place == 0 { 0 } else { 1 + (place + at) % 3 }
+        });
+        let (taster, tray) = (tray.taster.clone(), tray.number);
+        add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
+    }
+    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    add(&mut book, reveal)?;
+    let found = results(&revealed(&book, &key.to_text())?, ModelChoice::default());
+    let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
+    let worths = ranking.worths?;
+    assert!(worths.penalised && worths.never_beaten == [0]);
+    let verdict = ranking.verdict.ok_or("no verdict")?;
+    assert!(verdict.cautions.iter().any(|c| c.contains("Soft always won") && c.contains("no end")));
+    let test = ranking.ranks.ok_or("no test")?;
+    assert!(test.p_exact.is_some());
+    Ok(())
+}
