@@ -140,6 +140,38 @@ pub fn mixture(salts: &[(&DensityRow, f64)], temperature: Celsius) -> f64 {
     1.0 / ((1.0 - solutes) / water(temperature).value() + salt_volume)
 }
 
+/// Density of a solution of several salts, each with its mass fraction, anhydrous: [`mixture`]
+/// for those with published coefficients, the estimated apparent volume for the others.
+///
+/// # Errors
+/// When one of them alone is outside its published temperatures or strengths.
+pub fn mixed(
+    salts: &[(&Formula, Fraction)],
+    temperature: Celsius,
+) -> Result<Density, DensityError> {
+    let mut published = Vec::new();
+    let mut estimated = 0.0;
+    for (salt, w) in salts {
+        match row_of(salt) {
+            Some(row) => {
+                check_range(row, w.value(), temperature.value())?;
+                published.push((row, w.value()));
+            }
+            None => estimated += w.value(),
+        }
+    }
+    // Water makes room for the salts without coefficients.
+    let change = ESTIMATED_APPARENT_VOLUME_ML_PER_G - 1.0 / water(temperature).value();
+    let rho = 1.0 / (1.0 / mixture(&published, temperature) + estimated * change);
+    let of_estimate = rho * rho * estimated * ESTIMATED_APPARENT_VOLUME_UNCERTAINTY;
+    let of_fit = rho * FIT_UNCERTAINTY_POTASSIUM_CARBONATES;
+    Ok(Density {
+        value: GramsPerMillilitre::new(rho),
+        standard_uncertainty: GramsPerMillilitre::new(of_fit.hypot(of_estimate)),
+        basis: if estimated > 0.0 { Basis::Estimated } else { Basis::Published },
+    })
+}
+
 /// The published row of a salt, hydrate water left aside.
 #[must_use]
 pub fn row_of(salt: &Formula) -> Option<&'static DensityRow> {

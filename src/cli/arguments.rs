@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::batch::BatchOptions;
+use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::ladder::LadderOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::session_arguments::Step;
@@ -177,6 +179,15 @@ pub(super) enum Verb {
                       calcium,magnesium --parts 4 --into calcium-or-magnesium"
     )]
     Ladder(LadderOptions),
+    /// Say what dry salts to weigh for so many litres of one water.
+    #[command(after_help = "Example:\n  waterflight batch middle --make \"20 L\"")]
+    Batch(BatchOptions),
+    /// Put one water into a bottle of concentrate, or say what water a recipe really is.
+    #[command(
+        after_help = "Examples:\n  waterflight concentrate middle --total \"200 g\" --dose \"4 mL\"\n  \
+                      waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\""
+    )]
+    Concentrate(ConcentrateOptions),
     /// Read targets or analyses from a table into new files of the bench.
     #[command(
         after_help = "Examples:\n  waterflight import targets wishes.csv --into wishes\n  waterflight \

@@ -4,7 +4,9 @@ mod advise;
 mod alternatives;
 mod amount;
 mod arguments;
+mod batch;
 mod bench;
+mod concentrate;
 mod ladder;
 mod mix;
 mod named_water;
@@ -23,6 +25,7 @@ mod stock;
 mod stocktake;
 mod tables;
 mod verify;
+mod wanted;
 mod water;
 mod weigh;
 mod why;
@@ -64,6 +67,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
         Verb::Ladder(options) => ladder::run(bench, options, arguments.json),
+        Verb::Batch(options) => batch::run(bench, options, arguments.json),
+        Verb::Concentrate(options) => concentrate::run(bench, options, arguments.json),
         Verb::Import(options) => tables::import(bench, options, arguments.json),
         Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Verb::Session { step } => session::run(bench, step, arguments.json, out),

@@ -23,6 +23,7 @@ pub mod solver;
 pub mod stages;
 pub mod stock_set;
 mod tableau;
+pub mod weigh_out;
 pub mod whole_flight;
 pub mod why;
 
@@ -31,5 +32,6 @@ pub use branch::Proof;
 pub use deliver::{Delivered, deliver_target};
 pub use nearest::plan_nearest_to;
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
+pub use weigh_out::WeighedOut;
 pub use whole_flight::{Ordered, plan_order};
 pub use why::{Why, conflicting_goals, why};

@@ -2,7 +2,9 @@
 
 pub mod advise;
 pub mod alternatives;
+pub mod batch;
 pub mod cautions;
+pub mod concentrate;
 mod cost;
 pub mod diagnostic;
 pub mod json;

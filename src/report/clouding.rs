@@ -60,7 +60,7 @@ pub struct Clouding {
 const STARTS_BY_ITSELF: f64 = 0.5;
 
 /// What may drop from a water at rest; anhydrite grows only in the heat.
-const MAY_DROP: [Mineral; 3] = [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite];
+pub(crate) const MAY_DROP: [Mineral; 3] = [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite];
 
 impl Lab {
     /// What a water drops at the temperature of the room, closed as in a bottle.

@@ -2,10 +2,13 @@
 
 pub mod advise;
 pub mod alternatives_report;
+pub mod batch;
 pub mod clouding;
+pub mod concentrate;
 pub mod corrosion;
 pub mod cost;
 pub mod described;
+pub mod everyday_cost;
 pub mod guidelines;
 pub mod keeping_report;
 pub mod keyed;
@@ -34,10 +37,13 @@ pub mod why_report;
 
 pub use advise::AdviceReport;
 pub use alternatives_report::AlternativesReport;
+pub use batch::{BatchReport, Wanted};
 pub use clouding::{Clouding, Outlook};
+pub use concentrate::{ConcentrateReport, ReverseReport};
 pub use corrosion::{CorrosionHint, CorrosionHints};
 pub use cost::CostReport;
 pub use described::Described;
+pub use everyday_cost::{EverydayCost, Instead};
 pub use guidelines::GuidelineRow;
 pub use keeping_report::KeepingReport;
 pub use keyed::Keyed;
