@@ -20,25 +20,12 @@ pub(super) fn exact_complete(blocks: &[Ranked]) -> Option<f64> {
     if waters > MOST_ENUMERATED {
         return None;
     }
-    let mut states: HashMap<Vec<u32>, f64> = HashMap::from([(vec![0; waters], 1.0)]);
-    let mut steps = 0;
-    for block in blocks {
-        let orders = arrangements(&block.twice);
-        steps += states.len() * orders.len();
-        if steps > MOST_STEPS {
-            return None;
+    let states = sums_by_chance(blocks, waters, |sums, _, order| {
+        for (sum, twice) in sums.iter_mut().zip(order) {
+            *sum += twice;
         }
-        let share = 1.0 / count(orders.len());
-        let mut next: HashMap<Vec<u32>, f64> = HashMap::new();
-        for (state, chance) in &states {
-            for order in &orders {
-                let mut sums: Vec<u32> = state.iter().zip(order).map(|(a, b)| a + b).collect();
-                sums.sort_unstable();
-                *next.entry(sums).or_default() += chance * share;
-            }
-        }
-        states = next;
-    }
+        sums.sort_unstable();
+    })?;
     let squares = |sums: &[u32]| sums.iter().map(|&s| u64::from(s).pow(2)).sum::<u64>();
     let mut observed = vec![0; waters];
     for block in blocks {
@@ -57,29 +44,13 @@ pub(super) fn exact_incomplete(blocks: &[Ranked], judge: &Judge, observed: f64) 
     if size > MOST_ENUMERATED || blocks.iter().any(|block| block.waters.len() != size) {
         return None;
     }
-    let mut states: HashMap<Vec<u32>, f64> = HashMap::from([(vec![0; judge.waters], 1.0)]);
-    let mut steps = 0;
-    for block in blocks {
-        let orders = arrangements(&block.twice);
-        steps += states.len() * orders.len();
-        if steps > MOST_STEPS {
-            return None;
-        }
-        let share = 1.0 / count(orders.len());
-        let mut next: HashMap<Vec<u32>, f64> = HashMap::new();
-        for (state, chance) in &states {
-            for order in &orders {
-                let mut sums = state.clone();
-                for (&water, twice) in block.waters.iter().zip(order) {
-                    if let Some(sum) = sums.get_mut(water) {
-                        *sum += twice;
-                    }
-                }
-                *next.entry(sums).or_default() += chance * share;
+    let states = sums_by_chance(blocks, judge.waters, |sums, block, order| {
+        for (&water, twice) in block.waters.iter().zip(order) {
+            if let Some(sum) = sums.get_mut(water) {
+                *sum += twice;
             }
         }
-        states = next;
-    }
+    })?;
     let weight = judge.weights.first()?;
     let expected = |water: usize| {
         count(blocks.iter().filter(|b| b.waters.contains(&water)).count())
@@ -96,6 +67,35 @@ pub(super) fn exact_incomplete(blocks: &[Ranked], judge: &Judge, observed: f64) 
     };
     let p: f64 = states.iter().filter(|(s, _)| extreme(s)).map(|(_, chance)| chance).sum();
     Some(p.min(1.0))
+}
+
+/// Every outcome that chance alone can give, with its probability: block after block, each order
+/// of a block's ranks is added to the sums so far. `None` when there are too many.
+fn sums_by_chance(
+    blocks: &[Ranked],
+    waters: usize,
+    add: impl Fn(&mut Vec<u32>, &Ranked, &[u32]),
+) -> Option<HashMap<Vec<u32>, f64>> {
+    let mut states: HashMap<Vec<u32>, f64> = HashMap::from([(vec![0; waters], 1.0)]);
+    let mut steps = 0;
+    for block in blocks {
+        let orders = arrangements(&block.twice);
+        steps += states.len() * orders.len();
+        if steps > MOST_STEPS {
+            return None;
+        }
+        let share = 1.0 / count(orders.len());
+        let mut next: HashMap<Vec<u32>, f64> = HashMap::new();
+        for (state, chance) in &states {
+            for order in &orders {
+                let mut sums = state.clone();
+                add(&mut sums, block, order);
+                *next.entry(sums).or_default() += chance * share;
+            }
+        }
+        states = next;
+    }
+    Some(states)
 }
 
 /// All different arrangements of some ranks.
