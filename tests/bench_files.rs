@@ -1,21 +1,16 @@
 //! What the files of a bench can say, each feature on a real bench.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use assert_cmd::Command;
+use common::starter_bench;
 use serde_json::Value;
-use waterflight::bench::starter;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
-}
 
 fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
     let mut command = Command::cargo_bin("waterflight")?;

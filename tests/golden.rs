@@ -3,13 +3,15 @@
 //! `WATERFLIGHT_BLESS=1 cargo test --test golden` writes the texts anew; read each before it is
 //! committed.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use assert_cmd::Command;
+use common::starter_bench;
 use serde_json::Value;
-use waterflight::bench::starter;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -41,13 +43,6 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("export-analyses.txt", &["export", "analyses"]),
     ("sources.txt", &["sources"]),
 ];
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
-}
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;

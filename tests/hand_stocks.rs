@@ -1,12 +1,15 @@
 //! Stocks worked by hand: cost, explanations of a wrong label, carbonation, advice.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use assert_cmd::Command;
+use common::starter_bench;
 use serde_json::Value;
-use waterflight::bench::{built_in_salts, starter};
+use waterflight::bench::built_in_salts;
 use waterflight::quantities::{Celsius, Grams, Millilitres};
 use waterflight::shelf::explain::{Explanation, explanations};
 use waterflight::shelf::{
@@ -31,13 +34,6 @@ fn stock(salt: &str, making: Making) -> Result<Stock, Box<dyn Error>> {
 
 fn to_total(salt: f64, total: f64) -> Making {
     Making::ToTotalMass { salt: Grams::new(salt), total: Grams::new(total) }
-}
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
 }
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {

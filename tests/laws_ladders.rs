@@ -1,21 +1,17 @@
 //! Flights made around a target, and tables, are read back as what they were made as.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use assert_cmd::Command;
+use common::starter_bench;
 use serde_json::Value;
-use waterflight::bench::{Bench, starter};
+use waterflight::bench::Bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
-}
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;

@@ -4,12 +4,14 @@
 //! A new case is a new file. `WATERFLIGHT_BLESS=1 cargo test --test mistakes` writes the texts
 //! anew; read each before it is committed.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
-use waterflight::bench::starter;
+use common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
 type Files = Vec<(PathBuf, Vec<u8>)>;
@@ -51,13 +53,6 @@ fn compare(said: &str, beside: &Path) -> Fallible {
     let wanted = fs::read_to_string(beside).unwrap_or_default();
     assert_eq!(said, wanted, "{}", beside.display());
     Ok(())
-}
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
 }
 
 #[test]

@@ -2,28 +2,23 @@
 //! understood; every refusal with its way out; and runs killed at any moment lose no confirmed
 //! entry.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command as Process, Stdio};
 use std::time::Duration;
 
 use assert_cmd::Command;
 use assert_cmd::cargo::cargo_bin;
+use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::bench::starter;
 use waterflight::tasting::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
-}
 
 fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
     let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;

@@ -1,25 +1,21 @@
 //! Batches and pours on disk: doses follow from the newest batch, the user's files are never
 //! touched, and neither a killed run nor two runs at once lose a record.
 
+mod common;
+
 use std::error::Error;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command as Process, Stdio};
 use std::time::Duration;
 
 use assert_cmd::Command;
 use assert_cmd::cargo::cargo_bin;
+use common::starter_bench;
 use serde_json::Value;
-use waterflight::bench::{Records, starter};
+use waterflight::bench::Records;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
-    let folder = tempfile::tempdir()?;
-    let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
-    Ok((folder, bench))
-}
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
     let output = Command::cargo_bin("waterflight")?
