@@ -84,10 +84,12 @@ pub(super) fn outlook(outlook: Outlook) -> &'static str {
 /// Cost lines; nothing when there are no prices.
 pub(super) fn cost(cost: Option<&EverydayCost>) -> String {
     let Some(cost) = cost else { return String::new() };
+    // Prices need not name a money.
+    let head = format!("cost {}", cost.money);
     let mut out = wrapped(
         &format!(
-            "  cost {}: salts {} and water {} per litre, together {}; {} for {} L",
-            cost.money,
+            "  {}: salts {} and water {} per litre, together {}; {} for {} L",
+            head.trim_end(),
             show::four_figures(cost.salts_per_l),
             show::four_figures(cost.water_per_l),
             show::four_figures(cost.per_l),
