@@ -1,4 +1,4 @@
-//! Stocks worked by hand: cost, explanations of a wrong label, carbonation, advice.
+//! Stocks worked by hand: cost, explanations of a wrong label, carbonation, advice, titration.
 
 mod common;
 
@@ -10,11 +10,15 @@ use assert_cmd::Command;
 use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
+use waterflight::chemistry::{Composition, Conserved};
 use waterflight::quantities::{Celsius, Grams, Millilitres};
 use waterflight::shelf::explain::{Explanation, explanations};
+use waterflight::shelf::reading::{Reading, Titration};
+use waterflight::shelf::verify::{Dilution, infer};
 use waterflight::shelf::{
-    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, keep, solubility,
+    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, carbonated, keep, solubility,
 };
+use waterflight::waters::Measure;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -124,6 +128,25 @@ fn the_strongest_that_works_works() -> Fallible {
     Ok(())
 }
 
+/// A litre with 1.2 g of chalk is held by 2 bar of carbon dioxide at 20 °C, by less in the fridge;
+/// 3 g is more than 4 bar hold, and the strongest named is held.
+#[test]
+fn chalk_stays_dissolved_under_enough_carbon_dioxide() -> Fallible {
+    let [room, cold] = [20.0, 5.0].map(Celsius::new);
+    let chalk = stock("CaCO3", to_total(1.2, 1000.0))?;
+    let needed = |t| carbonated::needed_bar(&chalk.recipe().salt, chalk.g_per_kg(), t);
+    let at_room = needed(room).ok_or("no pressure")?;
+    assert!((1.5..2.2).contains(&at_room), "{at_room}");
+    assert!(needed(cold).is_some_and(|bar| bar < 0.6 * at_room));
+    assert!(solubility::check(&chalk, room).is_ok());
+    let refusal = solubility::check(&stock("CaCO3", to_total(3.0, 1000.0))?, cold);
+    let refusal = refusal.err().ok_or("it was not refused")?;
+    assert!(!refusal.kept && refusal.co2_bar.is_some(), "{refusal}");
+    let named = stock("CaCO3", to_total(refusal.strongest_g_per_kg, 1000.0))?;
+    assert!(solubility::check(&named, cold).is_ok());
+    Ok(())
+}
+
 /// One water of the starter bench: 3.58 mL/L of magnesium chloride (39.2 g/kg of a lot that is
 /// 98.01 % salt, so 0.04052 g/mL from the bag, 7.90 per kg) and 1.952 mL/L of potassium
 /// bicarbonate (0.04100 g/mL, 11.00 per kg) in 0.9945 L of distilled water at 0.40.
@@ -183,6 +206,97 @@ fn advised_strengths_can_be_poured() -> Fallible {
     assert!(number(epsom, "/make/0/g_per_kg")? < number(epsom, "/make/1/g_per_kg")?);
     let calcium = advice.pointer("/stocks/0/why_none").and_then(Value::as_str);
     assert!(calcium.is_some_and(|why| why.contains("too much even for two bottles")));
+    Ok(())
+}
+
+/// Two flights share the bottles: the doses to serve are those of both, and each flight planned with
+/// the advised strengths keeps the wishes.
+#[test]
+fn one_shelf_is_advised_for_two_flights() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let span = "hardness=20..300 mg/L as CaCO3";
+    run(&bench, &["ladder", "middle", "--vary", span, "--steps", "5", "--into", "rungs"])?;
+    let advise = |flights: &[&str]| {
+        let mut arguments = vec!["advise", "--error", "5 %"];
+        arguments.extend(flights);
+        run(&bench, &arguments)
+    };
+    let [rungs, first, both] =
+        [advise(&["rungs"])?, advise(&["first-flight"])?, advise(&["rungs", "first-flight"])?];
+    assert_eq!(both.pointer("/flights").and_then(Value::as_array).map(Vec::len), Some(2));
+    let now = |advice: &Value, name: &str| -> Option<(f64, f64)> {
+        let stocks = advice.pointer("/stocks")?.as_array()?;
+        let stock =
+            stocks.iter().find(|s| s.pointer("/stock").and_then(Value::as_str) == Some(name))?;
+        Some((number(stock, "/now_ml/0").ok()?, number(stock, "/now_ml/1").ok()?))
+    };
+    let (mut shared, mut of_one) = (0, 0);
+    for name in ["calcium", "epsom", "magchlor", "potash", "soda", "table salt"] {
+        let apart: Vec<_> = [now(&rungs, name), now(&first, name)].into_iter().flatten().collect();
+        shared += usize::from(apart.len() == 2);
+        of_one += usize::from(apart.len() == 1);
+        let low = apart.iter().map(|(low, _)| *low).fold(f64::INFINITY, f64::min);
+        let high = apart.iter().map(|(_, high)| *high).fold(0.0, f64::max);
+        let together = now(&both, name).ok_or("a stock without advice")?;
+        assert!((together.0 - low).abs() < 1e-9 && (together.1 - high).abs() < 1e-9, "{name}");
+    }
+    assert!(shared > 1 && of_one > 0, "{shared} {of_one}");
+    let (least, most) = (number(&both, "/least_ml")?, number(&both, "/most_ml")?);
+    for stock in both.pointer("/stocks").and_then(Value::as_array).ok_or("no advice")? {
+        let name = stock.pointer("/stock").and_then(Value::as_str).ok_or("no name")?;
+        let salt = format!("{} g", number(stock, "/make/0/salt_g")?);
+        let total = format!("{} g", number(stock, "/make/0/total_g")?);
+        run(&bench, &["weighed", name, "--salt", &salt, "--total", &total])?;
+    }
+    for flight in ["rungs", "first-flight"] {
+        let mix = run(&bench, &["mix", flight])?;
+        for water in mix.pointer("/waters").and_then(Value::as_array).ok_or("no waters")? {
+            for dose in water.pointer("/doses").and_then(Value::as_array).ok_or("no doses")? {
+                let ml = number(dose, "/ml_per_bottle")?;
+                assert!(ml >= 0.99 * least && ml <= 1.01 * most, "{flight}: {dose}");
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Standard Methods 2320 B, 3b (from memory): an acid standardised with B mL of a solution of A g/L
+/// of sodium carbonate, C mL of acid used, has the normality A·B/(53.00·C). Turned round, the acid
+/// gives back the carbonate: 2.500 g/L, 40.00 mL of it to 100 mL, 18.87 mL of 0.1000 N.
+#[test]
+fn a_carbonate_stock_is_verified_as_the_book_standardises_its_acid() -> Fallible {
+    let soda = stock(
+        "Na2CO3",
+        Making::ToVolume { salt: Grams::new(2.5), volume: Millilitres::new(1000.0) },
+    )?;
+    let dilution = Dilution::new(Millilitres::new(40.0), Millilitres::new(100.0))?;
+    let acid_ml = 2.5 * 40.0 / (53.00 * 0.1);
+    let read = format!("{acid_ml} mL of 0.1 mol/L on 100 mL");
+    let readings = [Reading::titration(Titration::Acid, &read)?];
+    let (found, _) = infer(&soda, dilution, 0.0, &readings, &Tools::default())?;
+    // 53.00 is half of 105.988 to four figures
+    assert!((found.result.value / (2.5 / 53.00) - 1.0).abs() < 1e-6, "{found:?}");
+    assert!((found.result.value / soda.meq_per_ml().value() - 1.0).abs() < 2e-4, "{found:?}");
+    Ok(())
+}
+
+/// Standard Methods 2340 C, precision and bias (from memory): a synthetic sample of 610 mg/L total
+/// hardness as CaCO3 from 108 mg/L of calcium and 82 mg/L of magnesium. Made of chloride stocks and
+/// titrated with 0.01 mol/L EDTA, of which 1 mL is 1.00 mg CaCO3: 15.25 mL on 25 mL.
+#[test]
+fn the_synthetic_sample_of_the_book_is_found_by_titration() -> Fallible {
+    let mut sample = Composition::PURE_WATER;
+    sample.set_mmol_per_l(Conserved::Ca, 108.0 / Conserved::Ca.g_per_mol());
+    sample.set_mmol_per_l(Conserved::Mg, 82.0 / Conserved::Mg.g_per_mol());
+    let hardness = Measure::Hardness.of(&sample);
+    let Reading::Titration { meq_per_l, .. } =
+        Reading::titration(Titration::Edta, "15.25 mL of 0.01 mol/L on 25 mL")?
+    else {
+        return Err("no titration".into());
+    };
+    // The book rounds to three figures, and calcium and magnesium to whole mg/L.
+    assert!((meq_per_l / hardness - 1.0).abs() < 0.006, "{meq_per_l} {hardness}");
+    assert!((meq_per_l * 50.043_5 / 610.0 - 1.0).abs() < 0.001, "{meq_per_l}");
     Ok(())
 }
 

@@ -193,8 +193,12 @@ pub(super) fn stock(error: &StockError) -> Advice {
 
 /// Advice on a stock that would not stay a clear solution.
 pub(super) fn solubility(error: &SolubilityError) -> Advice {
+    let way_out = match error.co2_bar {
+        Some(_) => "make it weaker: it is held by carbon dioxide alone, best in the cold",
+        None => "make it weaker, or keep it warmer (`storage: \"20 °C\"`) if that helps",
+    };
     Advice::expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
-        .and("make it weaker, or keep it warmer (`storage: \"20 °C\"`) if that helps")
+        .and(way_out)
 }
 
 /// Advice on an analysis.

@@ -73,7 +73,7 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "Parkhurst D. L., Appelo C. A. J., PHREEQC 3, USGS Techniques and Methods 6-A43 (2013), file phreeqc.dat of 3.8.6",
-        used_for: "pH and carbon of bicarbonate stocks left open",
+        used_for: "pH and carbon of bicarbonate stocks left open; what dissolves under carbon dioxide",
         kind: Kind::Published,
     },
     Source {

@@ -33,7 +33,10 @@ pub(super) fn text(report: &KeepingReport) -> String {
     }
     let strongest = match report.strongest_g_per_kg {
         Some(g_per_kg) => {
-            format!("; up to {} g/kg stays dissolved there", show::three_figures(g_per_kg))
+            let under = report.strongest_co2_bar.map_or(String::new(), |bar| {
+                format!(" under carbon dioxide at {} bar", show::plain(bar))
+            });
+            format!("; up to {} g/kg stays dissolved there{under}", show::three_figures(g_per_kg))
         }
         None => "; how much stays dissolved there is not known here".to_owned(),
     };
@@ -58,10 +61,18 @@ pub(super) fn text(report: &KeepingReport) -> String {
         ));
     }
     if let Some(taken_up) = report.co2_taken_up_g_per_l {
+        let held = match report.co2_needed_bar {
+            Some(bar) => format!(
+                " It stays dissolved at {} °C under {} bar of it or more.",
+                show::plain(report.storage_celsius),
+                show::three_figures(bar)
+            ),
+            None => String::new(),
+        };
         out.push_str(&wrapped(
             &format!(
                 "  carbonation: dissolves only under carbon dioxide and takes up {} g of it per \
-                 litre; opened, it loses it and clouds.",
+                 litre.{held} Once opened, it loses it and clouds.",
                 show::fixed(taken_up, 2)
             ),
             4,

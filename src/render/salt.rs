@@ -66,7 +66,20 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
                 show::fixed(salt.carbonation_g_co2_per_g, 3)
             ));
         }
-        if let Some(source) = &salt.solubility_source {
+        if let Some(source) = &salt.solubility_source
+            && !salt.solubility_under_co2.is_empty()
+        {
+            let states: Vec<String> = salt
+                .solubility_under_co2
+                .iter()
+                .map(|[t, bar, most]| {
+                    let most = show::three_figures(*most);
+                    format!("{most} g/kg at {} °C and {} bar", show::plain(*t), show::plain(*bar))
+                })
+                .collect();
+            let line = format!("  stays dissolved: {} ({source})", states.join(", "));
+            out.push_str(&wrapped(&line, 4));
+        } else if let Some(source) = &salt.solubility_source {
             let rows: Vec<String> = salt
                 .solubility_percent_anhydrous
                 .iter()

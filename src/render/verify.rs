@@ -37,7 +37,7 @@ pub fn text(report: &VerifyReport) -> String {
                 ));
             }
         }
-        _ => out.push_str("  conductivity      not predicted: no equation is published\n"),
+        _ => out.push_str("  conductivity      cannot be computed for this salt\n"),
     }
     for (name, value) in [
         ("hardness", expected.hardness_mg_per_l_caco3),

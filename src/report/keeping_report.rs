@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::report::weigh_report::StrengthLine;
-use crate::shelf::{Bottle, Stock, Tools, keep, solubility};
+use crate::shelf::{Bottle, Stock, Tools, carbonated, keep, solubility};
 
 /// How one stock keeps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -16,6 +16,8 @@ pub struct KeepingReport {
     pub storage_celsius: f64,
     /// Strongest sensible stock of this salt there, g/kg; nothing when the solubility is not known.
     pub strongest_g_per_kg: Option<f64>,
+    /// Pressure of carbon dioxide that this counts on, bar.
+    pub strongest_co2_bar: Option<f64>,
     /// Where the solubility comes from.
     pub solubility_source: Option<String>,
     /// Stated keeping time.
@@ -24,6 +26,8 @@ pub struct KeepingReport {
     pub left_open: Option<LeftOpen>,
     /// Carbon dioxide that the salt takes up to dissolve, g per litre of stock.
     pub co2_taken_up_g_per_l: Option<f64>,
+    /// Least pressure of carbon dioxide that holds it dissolved where it is kept, bar.
+    pub co2_needed_bar: Option<f64>,
 }
 
 /// The batch in a bottle.
@@ -70,7 +74,8 @@ impl KeepingReport {
             }),
             storage_celsius: bottle.storage.value(),
             strongest_g_per_kg: solubility::strongest_g_per_kg(stock, bottle.storage),
-            solubility_source: salt.solubility.is_known().then(|| salt.solubility.source.clone()),
+            strongest_co2_bar: carbonated::rules(salt).then_some(carbonated::MOST_BAR),
+            solubility_source: solubility::source(salt),
             keeps_days: bottle.keeps_days,
             left_open: keep::carbon_dioxide_loss(stock).map(|loss| LeftOpen {
                 ph_fresh: loss.fresh.ph,
@@ -80,6 +85,9 @@ impl KeepingReport {
                 alkalinity_meq_per_ml: stock.meq_per_ml().value(),
             }),
             co2_taken_up_g_per_l: (taken_up > 0.0).then_some(taken_up),
+            co2_needed_bar: (taken_up > 0.0)
+                .then(|| carbonated::needed_bar(salt, stock.g_per_kg(), bottle.storage))
+                .flatten(),
         }
     }
 }

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use crate::quantities::Celsius;
 use crate::report::keyed::Keyed;
-use crate::shelf::{Catalogue, Salt, keep};
+use crate::shelf::{Catalogue, Salt, carbonated, keep, solubility};
 
 /// One salt.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -28,6 +29,8 @@ pub struct SaltReport {
     pub carbonation_g_co2_per_g: f64,
     /// Solubility: °C, and mass of the anhydrous salt in % of the saturated solution.
     pub solubility_percent_anhydrous: Vec<[f64; 2]>,
+    /// Solubility of a salt that needs carbon dioxide: °C, bar of it, g of the salt per kg.
+    pub solubility_under_co2: Vec<[f64; 3]>,
     /// Where the solubility comes from; nothing when it is not known.
     pub solubility_source: Option<String>,
     /// What to mind.
@@ -62,7 +65,8 @@ impl SaltReport {
             carbonation_g_co2_per_g: salt.carbonation_mol_co2 * keep::CO2_G_PER_MOL
                 / salt.formula.molar_mass().value(),
             solubility_percent_anhydrous: salt.solubility.rows().map(|(t, w)| [t, w]).collect(),
-            solubility_source: salt.solubility.is_known().then(|| salt.solubility.source.clone()),
+            solubility_under_co2: under_carbon_dioxide(salt),
+            solubility_source: solubility::source(salt),
             cautions: salt.cautions.clone(),
             source: salt.source.clone(),
         }
@@ -73,6 +77,24 @@ impl SaltReport {
     pub fn all(catalogue: &Catalogue) -> Vec<Self> {
         catalogue.iter().map(Self::new).collect()
     }
+}
+
+/// Temperatures, °C, and pressures, bar, at which the solubility under carbon dioxide is shown:
+/// our choice, a fridge and a room, gas let over the water and the most that is counted on.
+const SHOWN_CELSIUS: [f64; 3] = [5.0, 20.0, 25.0];
+const SHOWN_BAR: [f64; 2] = [1.0, carbonated::MOST_BAR];
+
+fn under_carbon_dioxide(salt: &Salt) -> Vec<[f64; 3]> {
+    if !carbonated::rules(salt) {
+        return Vec::new();
+    }
+    let states = SHOWN_BAR.into_iter().flat_map(|bar| SHOWN_CELSIUS.map(|celsius| (celsius, bar)));
+    states
+        .filter_map(|(celsius, bar)| {
+            let most = carbonated::saturated_g_per_kg(salt, bar, Celsius::new(celsius))?;
+            Some([celsius, bar, most])
+        })
+        .collect()
 }
 
 impl HydrateReport {

@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod bottle;
+pub mod carbonated;
 pub mod catalogue;
 pub mod doubt;
 pub mod dry_salt;

@@ -3,6 +3,8 @@
 use thiserror::Error;
 
 use crate::quantities::{Celsius, Fraction, show};
+use crate::shelf::carbonated;
+use crate::shelf::salt::Salt;
 use crate::shelf::stock::Stock;
 
 /// Solubility against temperature, as a table.
@@ -18,10 +20,14 @@ pub struct Solubility {
 /// A stock that would hold crystals.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[error(
-    "`{name}` is {} g/kg, and {} at {celsius} °C only {} g/kg stays dissolved",
+    "`{name}` is {} g/kg, and {} at {celsius} °C only {} g/kg stays dissolved{}",
     show::three_figures(*.g_per_kg),
     if *.kept { "where it is kept," } else { "where it is made," },
     show::three_figures(*.saturated_g_per_kg),
+    match .co2_bar {
+        Some(bar) => format!(" under carbon dioxide at {} bar", show::plain(*bar)),
+        None => String::new(),
+    },
 )]
 pub struct SolubilityError {
     /// Name of the stock.
@@ -36,6 +42,8 @@ pub struct SolubilityError {
     pub saturated_g_per_kg: f64,
     /// The strongest that is sensible there, salt as named, g/kg.
     pub strongest_g_per_kg: f64,
+    /// For a salt that dissolves under carbon dioxide only: its pressure, bar.
+    pub co2_bar: Option<f64>,
 }
 
 /// The strongest sensible stock, as a part of saturation. Our choice: straight lines between rows
@@ -82,55 +90,55 @@ impl Solubility {
     }
 }
 
+/// Most of a salt, as named, that stays dissolved at a temperature, g/kg: by its table, or under
+/// carbon dioxide at [`carbonated::MOST_BAR`] where it needs that. `None` where it is not known.
+fn saturated_g_per_kg(salt: &Salt, temperature: Celsius) -> Option<f64> {
+    if carbonated::rules(salt) {
+        return carbonated::saturated_g_per_kg(salt, carbonated::MOST_BAR, temperature);
+    }
+    let anhydrous = salt.solubility.at(temperature)?;
+    Some(1000.0 * (anhydrous / salt.anhydrous_fraction()))
+}
+
+/// Where the solubility of a salt comes from; `None` when it is not known.
+#[must_use]
+pub fn source(salt: &Salt) -> Option<String> {
+    if carbonated::rules(salt) {
+        return Some(carbonated::SOURCE.to_owned());
+    }
+    salt.solubility.is_known().then(|| salt.solubility.source.clone())
+}
+
 /// The strongest sensible stock at a temperature, in g/kg of the salt as named.
 #[must_use]
 pub fn strongest_g_per_kg(stock: &Stock, temperature: Celsius) -> Option<f64> {
-    let salt = &stock.recipe().salt;
-    let saturated = salt.solubility.at(temperature)?.value();
-    Some(1000.0 * SENSIBLE * saturated / salt.anhydrous_fraction().value())
+    Some(SENSIBLE * saturated_g_per_kg(&stock.recipe().salt, temperature)?)
 }
 
 /// Checks that a stock dissolves where it is made and stays dissolved where it is kept. A salt
-/// without a table passes, as does a temperature beyond its table.
+/// whose solubility is not known passes, as does a temperature beyond its table.
 ///
 /// # Errors
 /// Says where it would hold crystals and what the strongest is that would not.
 pub fn check(stock: &Stock, storage: Celsius) -> Result<(), SolubilityError> {
     let recipe = stock.recipe();
-    let solubility = &recipe.salt.solubility;
-    let anhydrous = recipe.salt.anhydrous_fraction().value();
-    let strength = stock.strength().value() * anhydrous;
-    let at = |t: Celsius| solubility.at(t).map(Fraction::value);
-    let lowest = at(recipe.temperature).into_iter().chain(at(storage)).fold(1.0, f64::min);
-    for (temperature, kept) in [(recipe.temperature, false), (storage, true)] {
-        if let Some(saturated) = at(temperature)
-            && strength > saturated
+    let at = |t: Celsius| saturated_g_per_kg(&recipe.salt, t);
+    let places = [(recipe.temperature, false), (storage, true)].map(|(t, kept)| (t, kept, at(t)));
+    let lowest = places.iter().filter_map(|(_, _, most)| *most).fold(1000.0, f64::min);
+    for (temperature, kept, most) in places {
+        if let Some(saturated) = most
+            && stock.g_per_kg() > saturated
         {
             return Err(SolubilityError {
                 name: stock.name().to_owned(),
                 g_per_kg: stock.g_per_kg(),
                 celsius: temperature.value(),
                 kept,
-                saturated_g_per_kg: 1000.0 * saturated / anhydrous,
-                strongest_g_per_kg: 1000.0 * SENSIBLE * lowest / anhydrous,
+                saturated_g_per_kg: saturated,
+                strongest_g_per_kg: SENSIBLE * lowest,
+                co2_bar: carbonated::rules(&recipe.salt).then_some(carbonated::MOST_BAR),
             });
         }
     }
     Ok(())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_table_is_read_on_straight_lines() {
-        let table = Solubility::new(&[(20.0, 25.1), (0.0, 18.2), (10.0, 21.7)], String::new());
-        let at = |t| table.at(Celsius::new(t)).map(Fraction::value);
-        assert!(at(5.0).is_some_and(|w| (w - 0.1995).abs() < 1e-12));
-        assert!(at(20.0).is_some_and(|w| (w - 0.251).abs() < 1e-12));
-        assert_eq!(at(-1.0), None);
-        assert_eq!(at(f64::NAN), None);
-        assert_eq!(Solubility::default().at(Celsius::new(20.0)), None);
-    }
 }

@@ -25,7 +25,7 @@ pub struct Dilution {
 pub struct Expected {
     /// Concentration, meq/L.
     pub meq_per_l: f64,
-    /// Conductivity with its expanded uncertainty, µS/cm; nothing where no equation is published.
+    /// Conductivity with its expanded uncertainty, µS/cm; nothing where it cannot be computed.
     pub us_per_cm: Option<(f64, f64)>,
     /// Hardness, meq/L, if the salt has any.
     pub hardness: Option<f64>,
@@ -37,7 +37,7 @@ pub struct Expected {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum VerifyError {
     /// No equation for the salt.
-    #[error("there is no published equation for the conductivity of {formula}")]
+    #[error("the conductivity of {formula} cannot be computed")]
     NoEquation {
         /// Formula of the salt.
         formula: String,
@@ -113,30 +113,31 @@ pub fn expected(
     let equivalents = salt.equivalents_per_mole();
     let nominal = stock.meq_per_ml().value();
     let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
-    let us_per_cm = single_salt::equation(&salt.formula).map(|equation| {
-        let [taken, scale, to] = dilution.inputs(tools);
-        let inputs = [
-            taken,
-            scale,
-            to,
-            Input::new("strength", 1.0, Spread::Normal(strength.value())),
-            Input::new(
-                "equation",
-                1.0,
-                Spread::Normal(equation.of(meq_per_l, equivalents).relative),
-            ),
-            Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())),
-            Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
-        ];
-        let shown = propagate(&inputs, |x| match *x {
-            [taken, scale, to, strength, equation_off, meter, blank] => {
-                let c = 1000.0 * nominal * strength * taken * scale / to;
-                vec![(equation.of(c, equivalents).us_per_cm * equation_off + blank) * meter]
-            }
-            _ => Vec::new(),
+    let us_per_cm =
+        single_salt::equation(&salt.formula, &salt.composition_per_meq()).map(|equation| {
+            let [taken, scale, to] = dilution.inputs(tools);
+            let inputs = [
+                taken,
+                scale,
+                to,
+                Input::new("strength", 1.0, Spread::Normal(strength.value())),
+                Input::new(
+                    "equation",
+                    1.0,
+                    Spread::Normal(equation.of(meq_per_l, equivalents).relative),
+                ),
+                Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())),
+                Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
+            ];
+            let shown = propagate(&inputs, |x| match *x {
+                [taken, scale, to, strength, equation_off, meter, blank] => {
+                    let c = 1000.0 * nominal * strength * taken * scale / to;
+                    vec![(equation.of(c, equivalents).us_per_cm * equation_off + blank) * meter]
+                }
+                _ => Vec::new(),
+            });
+            shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
         });
-        shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
-    });
     Expected {
         meq_per_l,
         us_per_cm,
@@ -179,8 +180,8 @@ pub fn infer(
     let mut inputs: Vec<Input> = dilution.inputs(tools).into();
     inputs.push(Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())));
     inputs.push(Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)));
-    let equation = single_salt::equation(&salt.formula);
-    let relative = equation.map_or(0.0, |e| e.of(1.0, equivalents).relative);
+    let equation = single_salt::equation(&salt.formula, &salt.composition_per_meq());
+    let relative = equation.as_ref().map_or(0.0, |e| e.of(1.0, equivalents).relative);
     inputs.push(Input::new("equation", 1.0, Spread::Normal(relative)));
     // Two inputs that all readings of one titrant share, whether there are any or not.
     let titrant = |kind: Titration| {
@@ -194,12 +195,13 @@ pub fn infer(
     };
     inputs.extend([titrant(Titration::Edta), titrant(Titration::Acid)]);
     let shared = inputs.len();
-    let mut kinds: Vec<Kind> = Vec::new();
+    let mut kinds: Vec<Kind<'_>> = Vec::new();
     for reading in readings {
         let own = match *reading {
             Reading::Conductivity { us_per_cm } => {
-                let equation =
-                    equation.ok_or_else(|| VerifyError::NoEquation { formula: formula() })?;
+                let equation = equation
+                    .as_ref()
+                    .ok_or_else(|| VerifyError::NoEquation { formula: formula() })?;
                 // Twice the possible error of meter and equation still has to be in range.
                 if equation.meq_per_l(1.1 * us_per_cm, equivalents).is_none() {
                     return Err(VerifyError::TooStrong { us_per_cm });
@@ -225,12 +227,12 @@ pub fn infer(
 }
 
 /// A reading with what it takes to understand it.
-enum Kind {
-    Meter { equation: Equation, us_per_cm: f64 },
+enum Kind<'a> {
+    Meter { equation: &'a Equation, us_per_cm: f64 },
     Titration { kind: Titration, meq_per_l: f64 },
 }
 
-impl Kind {
+impl Kind<'_> {
     /// Strength of the stock, meq/mL, for one number per shared input and the reading's own.
     fn strength(&self, shared: &[f64], own: f64, equivalents: f64) -> f64 {
         let [taken, scale, to, meter, blank, equation_off, edta, acid] = *shared else {
