@@ -300,6 +300,26 @@ fn the_synthetic_sample_of_the_book_is_found_by_titration() -> Fallible {
     Ok(())
 }
 
+/// Spring water with 3.2 mg/L of sodium within 5 %, a share of 0.9956 in the bottle: u = 5 %/√3, so
+/// ± 0.18 mg/L from the analysis alone, as no stock of this water brings sodium.
+#[test]
+fn an_analysis_that_may_be_off_makes_the_water_less_certain() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let sodium = |bench: &Path| -> Result<(f64, f64), Box<dyn Error>> {
+        let mix = run(bench, &["mix"])?;
+        let plus_minus = number(&mix, "/spread/waters/4/mg_per_l_expanded/Na")?;
+        Ok((number(&mix, "/waters/4/mg_per_l/Na")?, plus_minus))
+    };
+    let (_, exact) = sodium(&bench)?;
+    assert!(exact < 0.001, "{exact}");
+    let file = bench.join("waters/hill-spring.ron");
+    let written = fs::read_to_string(&file)?;
+    fs::write(&file, written.replace("    price:", "    within: \"5 %\",\n    price:"))?;
+    let (mg_per_l, plus_minus) = sodium(&bench)?;
+    assert!((plus_minus - 2.0 * 0.05 / 3_f64.sqrt() * mg_per_l).abs() < 1e-3, "{plus_minus}");
+    Ok(())
+}
+
 /// A dispenser that doses by weight makes the density of the stock irrelevant, here in a water of
 /// distilled water and magnesium chloride with potassium bicarbonate.
 #[test]

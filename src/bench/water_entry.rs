@@ -4,7 +4,7 @@ use serde::Deserialize;
 
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::quantities::Dimension;
+use crate::quantities::{Dimension, Fraction};
 use crate::shelf::Price;
 use crate::waters::{AnalysisError, BaseWater, Measure};
 
@@ -16,6 +16,7 @@ pub(super) struct WaterEntry {
     analysis: Fields,
     ph: Option<Written>,
     price: Option<Written>,
+    within: Option<Written>,
 }
 
 /// One file of the folder `waters`.
@@ -50,8 +51,10 @@ impl WaterEntry {
             amounts.push((measure, native));
         }
         let ph = self.ph.as_ref().map(|leaf| ph_of(source, leaf)).transpose()?;
-        BaseWater::from_analysis(name, &amounts, ph)
-            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))
+        let within = self.within.as_ref().map(|leaf| within(source, leaf)).transpose()?;
+        let water = BaseWater::from_analysis(name, &amounts, ph)
+            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))?;
+        Ok(BaseWater { within: within.unwrap_or(water.within), ..water })
     }
 
     /// The key that an impossible analysis is best pointed out at.
@@ -93,6 +96,18 @@ pub(super) fn given_twice(source: &SourceText, key: &Written) -> Diagnostic {
         .at(source, source.span_of(key))
         .found(format!("a second `{}`", key.text()))
         .remedy("keep one of the two; `between … and …` sets two limits at once")
+}
+
+/// How far the amounts of an analysis may be off.
+fn within(source: &SourceText, leaf: &Written) -> Result<Fraction, Diagnostic> {
+    let share = place::amount(source, leaf, &[Dimension::Percent])?;
+    if (0.0..1.0).contains(&share) {
+        return Ok(Fraction::new(share));
+    }
+    Err(Diagnostic::new(Fault::Content, "an analysis is not that far off")
+        .at(source, source.span_of(leaf))
+        .found(format!("`{}`", leaf.text()))
+        .expected("a part of each amount, from 0 % to below 100 %, as in \"5 %\""))
 }
 
 fn ph_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {

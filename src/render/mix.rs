@@ -36,13 +36,8 @@ pub fn text(report: &MixReport) -> String {
     if let Some(of) = &report.cost {
         out.push_str(&cost::text(of));
     }
-    if report.spread.is_some() {
-        out.push_str(&wrapped(
-            "* ± counts stocks, doses and filling; analyses of base waters are taken as exact.",
-            2,
-        ));
-    }
     if let Some(of) = &report.spread {
+        out.push_str(&wrapped(&spread::counted(of), 2));
         if report.show_budget {
             out.push_str(&spread::budgets(of));
         }

@@ -66,6 +66,20 @@ fn least_certain(water: &WaterSpread) -> Option<&Expanded> {
     water.goals.iter().max_by(|a, b| part(a).total_cmp(&part(b)))
 }
 
+/// What the ± counts, and what it does not.
+pub(super) fn counted(report: &SpreadReport) -> String {
+    let exact = &report.exact_analyses;
+    if exact.is_empty() {
+        return "* ± counts stocks, doses, filling and analyses of base waters.".to_owned();
+    }
+    format!(
+        "* ± counts stocks, doses and filling; {} taken as exact: {} (`within: \"5 %\"` in the \
+         file of a water says how far its analysis may be off).",
+        if exact.len() == 1 { "one analysis is" } else { "analyses are" },
+        exact.join(", ")
+    )
+}
+
 /// The whole budget of every goal.
 pub(super) fn budgets(report: &SpreadReport) -> String {
     let mut out = String::from("\nWhere the ± comes from, and what would be left of it\n");

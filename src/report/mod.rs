@@ -26,6 +26,7 @@ pub mod session_results;
 pub mod session_sheet;
 pub mod slip;
 pub mod spread;
+mod spread_base;
 pub mod stock_report;
 pub mod stocktake;
 pub mod table_report;

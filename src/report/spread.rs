@@ -1,6 +1,6 @@
 //! How far each finished water may be from its plan: the uncertainty of stocks, doses and filling,
 //! carried to every dose and every measure. Whatever two measures share (a stock, the scale of the
-//! dispenser, the filled volume) is one input of both. Analyses of base waters are taken as exact.
+//! dispenser, the filled volume, an analysed amount of a base water) is one input of both.
 
 use serde::Serialize;
 
@@ -9,6 +9,7 @@ use crate::planner::Plan;
 use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
 use crate::quantities::uncertain::{monte_carlo, propagate};
 use crate::report::keyed::Keyed;
+use crate::report::spread_base::{Blend, exact_analyses};
 use crate::shelf::{Cause, DosedBy, Doubt, Stock, StrengthModel, Tools};
 use crate::waters::{Convention, Flight, Goal, Measure, Subject, Target};
 
@@ -17,6 +18,8 @@ use crate::waters::{Convention, Flight, Goal, Measure, Subject, Target};
 pub struct SpreadReport {
     /// Coverage factor of every `expanded` value.
     pub coverage_factor: f64,
+    /// Base waters whose analyses are taken as exact.
+    pub exact_analyses: Vec<String>,
     /// The waters, in the order of the flight.
     pub waters: Vec<WaterSpread>,
 }
@@ -113,7 +116,7 @@ impl SpreadReport {
                 WaterModel::new(flight, stocks, models, tools, target, plan).spread(draws)
             })
             .collect();
-        Self { coverage_factor: COVERAGE, waters }
+        Self { coverage_factor: COVERAGE, exact_analyses: exact_analyses(flight, plans), waters }
     }
 }
 
@@ -134,8 +137,8 @@ struct WaterModel<'a> {
     flight: &'a Flight,
     target: &'a Target,
     parts: Vec<Part<'a>>,
-    /// What a litre of the planned blend of base waters holds.
-    base: Composition,
+    /// The planned blend of base waters.
+    base: Blend,
     by: DosedBy,
     bottle_ml: f64,
     doubts: Vec<Doubt>,
@@ -151,10 +154,7 @@ impl<'a> WaterModel<'a> {
         plan: &Plan,
     ) -> Self {
         let share: f64 = plan.shares.iter().sum();
-        let mut base = Composition::PURE_WATER;
-        for (water, part) in flight.base.iter().zip(&plan.shares) {
-            base += water.water.composition * (if share > 0.0 { part / share } else { 0.0 });
-        }
+        let base = Blend::new(flight, plan);
         let per_litre = match flight.convention {
             Convention::AddedToALitre if share > 0.0 => 1.0 / share,
             _ => 1.0,
@@ -180,6 +180,7 @@ impl<'a> WaterModel<'a> {
             doubts.extend(of_stock);
             doubts.push(dose(stock.name(), tools, ml * g_per_ml));
         }
+        doubts.extend(base.doubts());
         let by_volume = tools.dispenser.by == DosedBy::Volume;
         let off = if by_volume { tools.dispenser.off.value() } else { 0.0 };
         let shared = |cause: Cause, half_width: f64| Doubt {
@@ -211,6 +212,7 @@ impl<'a> WaterModel<'a> {
             salts += part.per_meq * (ml * strength.meq_per_ml());
             doses.push(ml);
         }
+        let blend = self.base.composition(rest);
         let filled = self.bottle_ml * (1.0 + fill);
         let dosed: f64 = doses.iter().sum();
         let (base, whole) = match self.flight.convention {
@@ -218,7 +220,7 @@ impl<'a> WaterModel<'a> {
             Convention::AddedToALitre => (filled, filled + dosed),
         };
         // meq per mL are eq per L
-        let water = salts * (1000.0 / whole) + self.base * (base / whole);
+        let water = salts * (1000.0 / whole) + blend * (base / whole);
         (doses, water)
     }
 

@@ -35,6 +35,8 @@ pub enum Cause {
     Dispenser,
     /// Filling the bottle.
     Fill,
+    /// The analysis of a base water.
+    Analysis,
 }
 
 impl Cause {
@@ -54,6 +56,7 @@ impl Cause {
             }
             Cause::Dispenser => "weigh ten doses of water and correct the dispenser's scale",
             Cause::Fill => "fill the bottle on the scale",
+            Cause::Analysis => "an analysis with half the range, or half as much of this water",
         }
     }
 }
@@ -80,6 +83,7 @@ impl fmt::Display for Cause {
             Cause::Dose => "dose",
             Cause::Dispenser => "scale of the dispenser",
             Cause::Fill => "filling the bottle",
+            Cause::Analysis => "analysis",
         })
     }
 }

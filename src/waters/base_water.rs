@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::chemistry::{Aqueous, Composition, Conserved};
-use crate::quantities::Celsius;
+use crate::quantities::{Celsius, Fraction};
 use crate::waters::charge_balance::ChargeBalance;
 use crate::waters::measure::Measure;
 
@@ -24,6 +24,8 @@ pub struct BaseWater {
     pub ph: Option<f64>,
     /// Price of a millilitre, if one was given.
     pub price_per_ml: Option<f64>,
+    /// How far each amount of the analysis may be off, relative; 0 when it is taken as exact.
+    pub within: Fraction,
 }
 
 /// Why an analysis cannot be used.
@@ -81,6 +83,7 @@ impl BaseWater {
             composition: Composition::PURE_WATER,
             ph: None,
             price_per_ml: None,
+            within: Fraction::new(0.0),
         }
     }
 
@@ -132,7 +135,7 @@ impl BaseWater {
                 .map_err(|_| AnalysisError::Ph { ph })?;
             composition.set_mmol_per_l(Conserved::Dic, carbon);
         }
-        Ok(Self { name, composition, ph, price_per_ml: None })
+        Ok(Self { name, composition, ph, price_per_ml: None, within: Fraction::new(0.0) })
     }
 
     /// The charge-balance test of the analysis.
