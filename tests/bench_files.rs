@@ -9,6 +9,8 @@ use std::path::Path;
 use assert_cmd::Command;
 use common::starter_bench;
 use serde_json::Value;
+use waterflight::bench::built_in_salts;
+use waterflight::shelf::{Catalogue, LookupError};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -240,5 +242,25 @@ fn ten_thousand_targets_are_as_fine_as_ten() -> Fallible {
     let mixed = json(&bench, &["mix", "many"])?;
     let waters = mixed.get("waters").and_then(Value::as_array).map(Vec::len);
     assert_eq!(waters, Some(10_000));
+    Ok(())
+}
+
+/// A trade name that leaves nothing open is one salt; a formula in the wrong case is asked back, and
+/// so is a name that leaves the hydrate open.
+#[test]
+fn trade_names_mean_one_salt() -> Fallible {
+    let salts = Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?);
+    for (name, formula) in
+        [("Epsom salt", "MgSO4·7H2O"), ("baking soda", "NaHCO3"), ("Gypsum", "CaSO4·2H2O")]
+    {
+        assert_eq!(salts.find(name)?.formula.to_string(), formula);
+    }
+    let near = |asked: &str| match salts.find(asked) {
+        Err(LookupError::Unknown { near, .. }) => near,
+        _ => None,
+    };
+    assert_eq!(near("nahco3").as_deref(), Some("NaHCO3"));
+    assert_eq!(near("epsom salts").as_deref(), Some("Epsom salt"));
+    assert!(matches!(salts.find("magnesium sulfate"), Err(LookupError::WhichHydrate { .. })));
     Ok(())
 }

@@ -341,9 +341,11 @@ fn open_salts(root: &Path) -> Result<Catalogue, Vec<Diagnostic>> {
         salt_entry::SaltEntry::name_leaf,
         |entry, source| {
             let (name, formula) = (entry.name_leaf().clone(), entry.formula_leaf().clone());
+            let trade_names = entry.also_leaves().to_vec();
             let salt = entry.into_salt(source)?;
-            if salts.iter().any(|s| s.name == salt.name) {
-                return Err(place::duplicate(source, &name, "salt", "built in"));
+            let is_taken = |leaf: &&Written| salts.iter().any(|s| s.is_called(leaf.text()));
+            if let Some(leaf) = std::iter::once(&name).chain(&trade_names).find(is_taken) {
+                return Err(place::duplicate(source, leaf, "salt", "built in"));
             }
             // A second description of a compound would make it a matter of luck which is used.
             let twin = salts.iter().find(|s| s.formula.same_compound(&salt.formula));

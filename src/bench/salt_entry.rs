@@ -16,6 +16,8 @@ const BUILT_IN: &str = include_str!("../../stocks/salts.ron");
 pub(super) struct SaltEntry {
     name: Written,
     compound: Option<Written>,
+    #[serde(default)]
+    also: Vec<Written>,
     formula: Written,
     #[serde(default)]
     releases: Vec<(Written, u32)>,
@@ -41,6 +43,11 @@ impl SaltEntry {
         &self.formula
     }
 
+    /// Where its trade names stand.
+    pub(super) fn also_leaves(&self) -> &[Written] {
+        &self.also
+    }
+
     /// The salt as meant.
     pub(super) fn into_salt(self, source: &SourceText) -> Result<Salt, Diagnostic> {
         let name = place::name(source, &self.name)?;
@@ -48,6 +55,8 @@ impl SaltEntry {
             Some(leaf) => place::name(source, leaf)?,
             None => name.clone(),
         };
+        let also =
+            self.also.iter().map(|leaf| place::name(source, leaf)).collect::<Result<_, _>>()?;
         let formula = Formula::parse(self.formula.text())
             .map_err(|e| place::mistake(source, &self.formula, &e, explain::formula(&e)))?;
         let stated: Vec<(String, u32)> =
@@ -61,6 +70,7 @@ impl SaltEntry {
         Ok(Salt {
             name,
             compound,
+            also,
             formula,
             ions,
             carbonation_mol_co2: f64::from(self.carbonation_mol_co2),

@@ -52,6 +52,9 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
     for HydrateReport { salt, .. } in hydrates {
         let ins = salt.ins.as_ref().map(|n| format!(", INS {n}")).unwrap_or_default();
         out.push_str(&format!("{}, {}{ins}\n", salt.name, salt.formula));
+        if !salt.also.is_empty() {
+            out.push_str(&format!("  in the trade: {}\n", salt.also.join(", ")));
+        }
         out.push_str(&format!(
             "  {} g/mol, {} % without hydrate water, {} equivalents per mole\n",
             show::fixed(salt.g_per_mol, 3),

@@ -11,6 +11,8 @@ use crate::shelf::{Catalogue, Salt, carbonated, keep, solubility};
 pub struct SaltReport {
     /// Full name.
     pub name: String,
+    /// Names of the trade.
+    pub also: Vec<String>,
     /// Formula with hydrate water.
     pub formula: String,
     /// Molar mass.
@@ -55,6 +57,7 @@ impl SaltReport {
     pub fn new(salt: &Salt) -> Self {
         Self {
             name: salt.name.clone(),
+            also: salt.also.clone(),
             formula: salt.formula.to_string(),
             g_per_mol: salt.formula.molar_mass().value(),
             anhydrous_fraction: salt.anhydrous_fraction().value(),

@@ -63,14 +63,14 @@ impl Catalogue {
         self.salts.iter()
     }
 
-    /// Finds a salt by its full name or its formula. A name without a hydrate is refused when
+    /// Finds a salt by its full name, a trade name that leaves nothing open, or its formula. A name without a hydrate is refused when
     /// the compound comes with one, however many hydrates are listed: the bag may hold another.
     ///
     /// # Errors
     /// Lists the hydrates with the mass factor between them, or the nearest name.
     pub fn find(&self, asked: &str) -> Result<&Salt, LookupError> {
         let wanted = simplify(asked);
-        if let Some(salt) = self.salts.iter().find(|s| simplify(&s.name) == wanted) {
+        if let Some(salt) = self.salts.iter().find(|s| s.is_called(asked)) {
             return Ok(salt);
         }
         if let Ok(formula) = Formula::parse(asked) {
@@ -130,12 +130,30 @@ impl Catalogue {
     fn nearest(&self, wanted: &str) -> Option<String> {
         /// Our choice: a name less alike than this is no help.
         const ALIKE: f64 = 0.75;
-        self.salts
-            .iter()
-            .map(|s| (s, strsim::jaro_winkler(&simplify(&s.name), wanted)))
+        // A formula in the wrong case is as good as written, yet never taken silently.
+        let by_formula = self.salts.iter().find(|s| simplify(&s.formula.to_string()) == wanted);
+        if let Some(salt) = by_formula {
+            return Some(salt.formula.to_string());
+        }
+        let all = self.salts.iter().flat_map(Salt::names);
+        all.map(|name| (name, strsim::jaro_winkler(&simplify(name), wanted)))
             .filter(|(_, likeness)| *likeness > ALIKE)
             .max_by(|a, b| a.1.total_cmp(&b.1))
-            .map(|(s, _)| s.name.clone())
+            .map(|(name, _)| name.to_owned())
+    }
+}
+
+impl Salt {
+    /// Its full name and its trade names.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        std::iter::once(&self.name).chain(&self.also).map(String::as_str)
+    }
+
+    /// Whether it goes by a name.
+    #[must_use]
+    pub fn is_called(&self, name: &str) -> bool {
+        let wanted = simplify(name);
+        self.names().any(|own| simplify(own) == wanted)
     }
 }
 

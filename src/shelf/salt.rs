@@ -14,6 +14,8 @@ pub struct Salt {
     pub name: String,
     /// Name of the compound when the hydrate is left out; the same for all its hydrates.
     pub compound: String,
+    /// Names of the trade that mean this salt with this hydrate water and no other.
+    pub also: Vec<String>,
     /// Formula with hydrate water.
     pub formula: Formula,
     /// Ions of one formula unit.
