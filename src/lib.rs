@@ -54,6 +54,7 @@ pub mod chance;
 pub mod chemistry;
 pub mod cli;
 pub mod files;
+pub mod next_flight;
 pub mod planner;
 pub mod quantities;
 pub mod reference;

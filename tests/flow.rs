@@ -20,6 +20,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("tasting", vec!["quantities", "chance"]),
         ("scores", vec!["tasting"]),
         ("analysis", vec!["quantities", "chance", "tasting", "scores"]),
+        ("next_flight", vec!["quantities", "chemistry", "shelf", "waters", "planner"]),
         (
             "report",
             vec![
@@ -32,6 +33,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "tasting",
                 "scores",
                 "analysis",
+                "next_flight",
             ],
         ),
         ("files", vec![]),
@@ -60,6 +62,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "tasting",
                 "scores",
                 "analysis",
+                "next_flight",
                 "report",
                 "files",
                 "bench",

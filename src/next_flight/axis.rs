@@ -1,0 +1,189 @@
+//! What a water is placed by: a measure, or the share of magnesium in the hardness.
+
+use crate::chemistry::Composition;
+use crate::quantities::{Unit, show};
+use crate::waters::goal_text::GoalError;
+use crate::waters::ladder::{LadderError, Range};
+use crate::waters::{Goal, Measure, Target};
+
+/// One axis of the region that waters are sought in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    /// What it is.
+    pub of: Placed,
+    /// Unit of its ends.
+    pub unit: Unit,
+    /// Lower end, in the unit.
+    pub low: f64,
+    /// Upper end, in the unit.
+    pub high: f64,
+}
+
+/// What a water is placed by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Placed {
+    /// A measure.
+    By(Measure),
+    /// Magnesium as a part of the hardness, in equivalents.
+    MagnesiumShare,
+}
+
+/// Key of [`Placed::MagnesiumShare`].
+pub const MAGNESIUM_SHARE: &str = "magnesium_share";
+
+/// How far the waters tasted are stepped beyond, as a part of the range they span: our choice.
+const BEYOND: f64 = 0.25;
+
+/// Tolerance of a proposed goal, as a part of the axis: our choice, far below what is tasted.
+const TOLERANCE: f64 = 0.02;
+
+impl Placed {
+    /// Reads a key.
+    ///
+    /// # Errors
+    /// When it names nothing known.
+    pub fn parse(key: &str) -> Result<Self, LadderError> {
+        if key.trim() == MAGNESIUM_SHARE {
+            return Ok(Placed::MagnesiumShare);
+        }
+        Measure::from_key(key.trim())
+            .map(Placed::By)
+            .ok_or_else(|| LadderError::Measure { text: key.trim().to_owned() })
+    }
+
+    /// Its name.
+    #[must_use]
+    pub fn label(self) -> String {
+        match self {
+            Placed::By(measure) => measure.label(),
+            Placed::MagnesiumShare => "magnesium share".to_owned(),
+        }
+    }
+
+    /// The unit it is usually said in.
+    #[must_use]
+    pub fn usual_unit(self) -> Unit {
+        match self {
+            Placed::By(measure) => measure.usual_unit(),
+            Placed::MagnesiumShare => Unit::Percent,
+        }
+    }
+
+    /// Its value for a water, in the usual unit; nothing where a water has no hardness to share.
+    #[must_use]
+    pub fn of(self, water: &Composition) -> Option<f64> {
+        match self {
+            Placed::By(measure) => Some(measure.of(water) / measure.native_per_usual_unit()),
+            Placed::MagnesiumShare => {
+                let hardness = Measure::Hardness.of(water);
+                let share = 100.0 * Measure::MagnesiumHardness.of(water) / hardness;
+                (hardness > 0.0).then_some(share)
+            }
+        }
+    }
+
+    /// Highest value there is.
+    fn ceiling(self) -> f64 {
+        if self == Placed::MagnesiumShare { 100.0 } else { f64::INFINITY }
+    }
+}
+
+impl Axis {
+    /// The axis through waters that were tasted, a quarter of their range longer at both ends; `None`
+    /// where they do not differ.
+    #[must_use]
+    pub fn through(of: Placed, values: &[f64]) -> Option<Self> {
+        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let beyond = BEYOND * (high - low);
+        let axis = Self {
+            of,
+            unit: of.usual_unit(),
+            low: (low - beyond).max(0.0),
+            high: (high + beyond).min(of.ceiling()),
+        };
+        (beyond > 0.0 && axis.high > axis.low).then_some(axis)
+    }
+
+    /// Reads `hardness=20..120 mg/L as CaCO3` or `magnesium_share=20..80 %`; the ends are kept in the
+    /// usual unit.
+    ///
+    /// # Errors
+    /// When it is no range of anything known.
+    pub fn parse(text: &str) -> Result<Self, LadderError> {
+        let none = || LadderError::NoRange { text: text.to_owned() };
+        let (key, amounts) = text.split_once('=').ok_or_else(none)?;
+        if Placed::parse(key)? == Placed::MagnesiumShare {
+            let amounts = amounts.trim().strip_suffix('%').ok_or_else(none)?;
+            let (low, high) = amounts.split_once("..").ok_or_else(none)?;
+            let number = |text: &str| text.trim().parse::<f64>().map_err(|_| none());
+            let (low, high) = (number(low)?, number(high)?);
+            if !(0.0 <= low && low < high && high <= 100.0) {
+                return Err(none());
+            }
+            return Ok(Self { of: Placed::MagnesiumShare, unit: Unit::Percent, low, high });
+        }
+        let range = Range::parse(text)?;
+        let of = Placed::By(range.measure);
+        let per_usual =
+            range.measure.native_per(range.unit)? / range.measure.native_per_usual_unit();
+        let axis = Self {
+            of,
+            unit: of.usual_unit(),
+            low: range.low * per_usual,
+            high: range.high * per_usual,
+        };
+        if axis.high > axis.low { Ok(axis) } else { Err(none()) }
+    }
+
+    /// Where a water lies, 0 at the lower end and 1 at the upper.
+    #[must_use]
+    pub fn place(&self, water: &Composition) -> Option<f64> {
+        Some((self.of.of(water)? - self.low) / (self.high - self.low))
+    }
+
+    /// The value at a place.
+    #[must_use]
+    pub fn value(&self, place: f64) -> f64 {
+        self.low + place * (self.high - self.low)
+    }
+
+    /// A value with its unit.
+    #[must_use]
+    pub fn words(&self, value: f64) -> String {
+        format!("{} {}", show::three_figures(value), self.unit.symbol())
+    }
+
+    /// The goal that wishes a water to this place.
+    fn goal(&self, place: f64) -> Result<Goal, GoalError> {
+        let value = show::three_figures(self.value(place));
+        let tolerance = show::three_figures(TOLERANCE * (self.high - self.low));
+        match self.of {
+            Placed::By(measure) => {
+                Goal::parse(measure, &format!("{value} ± {tolerance} {}", self.unit.symbol()))
+            }
+            Placed::MagnesiumShare => {
+                let [value, tolerance] = [value, tolerance].map(|percent| {
+                    show::three_figures(percent.parse::<f64>().unwrap_or(0.0) / 100.0)
+                });
+                let text = format!("{value} ± {tolerance} meq/meq");
+                Goal::parse_ratio(Measure::MagnesiumHardness, Measure::Hardness, &text)
+            }
+        }
+    }
+}
+
+/// The target that wishes a water to a point of a region.
+///
+/// # Errors
+/// When an axis cannot be wished for.
+pub fn wished(axes: &[Axis], point: &[f64]) -> Result<Target, GoalError> {
+    let mut goals = Vec::new();
+    let mut name = Vec::new();
+    for (axis, place) in axes.iter().zip(point) {
+        goals.push(axis.goal(*place)?);
+        let unit = if axis.of == Placed::MagnesiumShare { " %" } else { "" };
+        name.push(format!("{} {}{unit}", axis.of.label(), show::fixed(axis.value(*place), 0)));
+    }
+    Ok(Target { name: name.join(", "), goals })
+}

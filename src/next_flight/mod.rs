@@ -1,0 +1,13 @@
+//! From scores to the waters that are worth mixing next.
+
+pub mod axis;
+pub mod choose;
+pub mod propose;
+pub mod shape;
+pub mod surface;
+
+pub use axis::Axis;
+pub use choose::{d_optimal, far_apart, improving};
+pub use propose::{Asked, Pick, Proposal, ProposeError, Reason, propose};
+pub use shape::{Shape, shape};
+pub use surface::{Scales, Seen, Surface, SurfaceError};

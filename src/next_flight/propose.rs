@@ -1,0 +1,217 @@
+//! The next flight: candidates that the shelf can make, chosen by what the scores say so far.
+
+use thiserror::Error;
+
+use crate::chemistry::Composition;
+use crate::next_flight::axis::{Axis, wished};
+use crate::next_flight::choose::{d_optimal, far_apart, improving};
+use crate::next_flight::shape::{Shape, shape};
+use crate::next_flight::surface::{Seen, Surface, SurfaceError};
+use crate::planner::{Plan, PlanError, plan_flight};
+use crate::shelf::Stock;
+use crate::waters::goal_text::GoalError;
+use crate::waters::{Flight, Target, design};
+
+/// What a next flight is asked for.
+#[derive(Debug)]
+pub struct Asked<'a> {
+    /// The flight whose base waters and conventions are kept.
+    pub flight: &'a Flight,
+    /// The stocks to make it with.
+    pub stocks: &'a [Stock],
+    /// The region.
+    pub axes: &'a [Axis],
+    /// What was scored.
+    pub seen: &'a [Seen],
+    /// How many waters.
+    pub wanted: usize,
+    /// Seed of the draws.
+    pub seed: u64,
+}
+
+/// Why these waters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reason {
+    /// Nothing or too little was scored: spread through the region.
+    Spread,
+    /// The shape of the surface is open: where it is least known.
+    Learn,
+    /// They promise most above the best so far.
+    Improve,
+}
+
+/// A next flight.
+#[derive(Debug, Clone)]
+pub struct Proposal {
+    /// Why these.
+    pub reason: Reason,
+    /// What the surface looks like; nothing when there is none yet.
+    pub shape: Option<Shape>,
+    /// The fitted surface.
+    pub surface: Option<Surface>,
+    /// The waters.
+    pub picks: Vec<Pick>,
+    /// Candidates tried, and those in reach of the shelf.
+    pub tried: usize,
+    /// Candidates in reach of the shelf.
+    pub in_reach: usize,
+}
+
+/// One proposed water.
+#[derive(Debug, Clone)]
+pub struct Pick {
+    /// Its goals.
+    pub target: Target,
+    /// What it holds as the shelf makes it.
+    pub water: Composition,
+    /// Where that lies on the axes, 0 to 1.
+    pub at: Vec<f64>,
+    /// What is expected of it; nothing without a surface.
+    pub expected: Option<Expected>,
+}
+
+/// What a surface says of a water.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expected {
+    /// Score above the mean of the waters tasted.
+    pub above_mean: f64,
+    /// Its standard deviation.
+    pub standard_deviation: f64,
+    /// Chance that it is better than every water tasted.
+    pub beats_best: f64,
+}
+
+/// Why there is no next flight.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum ProposeError {
+    /// No candidate is in reach.
+    #[error("none of {tried} waters of this region is in reach of the stocks")]
+    OutOfReach {
+        /// Candidates tried.
+        tried: usize,
+    },
+    /// No axis.
+    #[error("the waters do not differ in anything that a next one could be placed by")]
+    NoAxis,
+    /// More axes than candidates can fill.
+    #[error("{found} axes are more than can be searched; take at most {MOST_AXES}")]
+    TooManyAxes {
+        /// Axes asked for.
+        found: usize,
+    },
+    /// An axis that no goal can state.
+    #[error(transparent)]
+    Goal(#[from] GoalError),
+    /// The planner failed.
+    #[error(transparent)]
+    Plan(#[from] PlanError),
+    /// The scores make no surface.
+    #[error(transparent)]
+    Surface(#[from] SurfaceError),
+}
+
+/// Levels of each axis in the grid of candidates, by the number of axes: our choice, some 500 waters.
+const LEVELS: [u32; MOST_AXES] = [41, 21, 8, 5];
+
+/// Most axes.
+pub const MOST_AXES: usize = 4;
+
+/// Surfaces drawn: our choice; a chance is then known to 1.5 %.
+const DRAWS: usize = 1000;
+
+/// Proposes the next flight.
+///
+/// # Errors
+/// When the region has no axis or too many, nothing in it is in reach, or the scores are no numbers.
+pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
+    let levels = match asked.axes.len() {
+        0 => return Err(ProposeError::NoAxis),
+        found => LEVELS.get(found - 1).ok_or(ProposeError::TooManyAxes { found })?,
+    };
+    let grid = design::grid(&vec![*levels; asked.axes.len()]);
+    let tried = grid.len();
+    let mut candidates = candidates(asked, &grid)?;
+    if candidates.is_empty() {
+        return Err(ProposeError::OutOfReach { tried });
+    }
+    let in_reach = candidates.len();
+    let places: Vec<Vec<f64>> = candidates.iter().map(|c| c.at.clone()).collect();
+    let tasted = different(asked.seen);
+    let (surface, seen_shape, chosen) = match Surface::fit(asked.seen) {
+        Err(SurfaceError::TooFew { .. }) => {
+            (None, None, (Reason::Spread, far_apart(&tasted, &places, asked.wanted)))
+        }
+        Err(other) => return Err(other.into()),
+        Ok(surface) => {
+            let points = [tasted.clone(), places.clone()].concat();
+            let draws = surface.draws(&points, DRAWS, asked.seed)?;
+            let found = shape(&surface, &draws, tasted.len(), &places);
+            for (n, candidate) in candidates.iter_mut().enumerate() {
+                candidate.expected = Some(expected(&draws, tasted.len(), tasted.len() + n));
+            }
+            let chosen = match found {
+                Shape::Flat | Shape::Unclear => {
+                    (Reason::Learn, d_optimal(&tasted, &places, asked.wanted))
+                }
+                Shape::Edge { .. } | Shape::Maximum { .. } => {
+                    let best = improving(&draws, tasted.len(), asked.wanted);
+                    (Reason::Improve, best.into_iter().map(|(pick, _)| pick).collect())
+                }
+            };
+            (Some(surface), Some(found), chosen)
+        }
+    };
+    let (reason, places) = chosen;
+    let picks = places.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
+    Ok(Proposal { reason, shape: seen_shape, surface, picks, tried, in_reach })
+}
+
+/// The waters of a grid that the shelf reaches, as it makes them.
+fn candidates(asked: &Asked<'_>, grid: &[Vec<f64>]) -> Result<Vec<Pick>, ProposeError> {
+    let targets =
+        grid.iter().map(|point| wished(asked.axes, point)).collect::<Result<Vec<_>, _>>()?;
+    let flight = Flight { targets, ..asked.flight.clone() };
+    let plans = plan_flight(&flight, asked.stocks)?;
+    let reached = flight.targets.into_iter().zip(plans).filter(|(_, plan)| Plan::reached(plan));
+    let placed = reached.filter_map(|(target, plan)| {
+        let at = asked.axes.iter().map(|axis| axis.place(&plan.water)).collect::<Option<_>>()?;
+        Some(Pick { target, water: plan.water, at, expected: None })
+    });
+    Ok(placed.collect())
+}
+
+/// Where waters were tasted, each place once.
+fn different(seen: &[Seen]) -> Vec<Vec<f64>> {
+    let mut places: Vec<Vec<f64>> = Vec::new();
+    for one in seen {
+        let near =
+            |place: &Vec<f64>| place.iter().zip(&one.at).all(|(a, b)| (a - b).abs() < f64::EPSILON);
+        if !places.iter().any(near) {
+            places.push(one.at.clone());
+        }
+    }
+    places
+}
+
+/// What drawn surfaces say of one row, the first `tasted` rows being the waters tasted.
+fn expected(draws: &nalgebra::DMatrix<f64>, tasted: usize, row: usize) -> Expected {
+    #[expect(clippy::cast_precision_loss, reason = "a count of draws is far below 2^53")]
+    let [count, known] = [draws.ncols(), tasted].map(|n| n.max(1) as f64);
+    let (mut sum, mut squares, mut better) = (0.0, 0.0, 0.0);
+    for surface in draws.column_iter() {
+        let value = surface.get(row).copied().unwrap_or_default();
+        let so_far = || surface.iter().take(tasted);
+        let above = value - so_far().sum::<f64>() / known;
+        sum += above;
+        squares += above * above;
+        if so_far().all(|best| value > *best) {
+            better += 1.0;
+        }
+    }
+    let mean = sum / count;
+    Expected {
+        above_mean: mean,
+        standard_deviation: (squares / count - mean * mean).max(0.0).sqrt(),
+        beats_best: better / count,
+    }
+}
