@@ -42,6 +42,34 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("help-import.txt", &["import", "--help"]),
     ("export-analyses.txt", &["export", "analyses"]),
     ("sources.txt", &["sources"]),
+    ("help-batch.txt", &["batch", "--help"]),
+    ("help-concentrate.txt", &["concentrate", "--help"]),
+    ("batch.txt", &["batch", "middle", "--make", "20 L"]),
+    (
+        "batch-priced.txt",
+        &["batch", "hard", "--make", "5 L", "--instead", "0.60 per L", "--scale-price", "35"],
+    ),
+    ("concentrate.txt", &["concentrate", "middle", "--date", "2026-03-14"]),
+    ("concentrate-clear.txt", &["concentrate", "soft", "--total", "1 L", "--dose", "300 mL"]),
+    (
+        "concentrate-magnesium.txt",
+        &["concentrate", "middle, all magnesium", "--total", "500 mL", "--dose", "10 mL"],
+    ),
+    ("concentrate-strong.txt", &["concentrate", "sulfate side", "--dose", "1 g"]),
+    (
+        "concentrate-reverse.txt",
+        &[
+            "concentrate",
+            "--reverse",
+            "magnesium sulfate=10 g, NaHCO3=5 g",
+            "--into-water",
+            "500 mL",
+        ],
+    ),
+    (
+        "concentrate-reverse-plaster.txt",
+        &["concentrate", "--reverse", "CaSO4·2H2O=2 g, K2SO4=4 g, KCl=1 g", "--total", "200 mL"],
+    ),
 ];
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {

@@ -184,3 +184,43 @@ fn mistakes_with_stocks_are_explained() -> Fallible {
     compare(&run(&bench, &["mix"])?, &beside("balance-without-steps.txt"))?;
     Ok(())
 }
+
+#[test]
+fn mistakes_with_everyday_waters_are_explained() -> Fallible {
+    let cases = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes/everyday");
+    let (_folder, bench) = starter_bench()?;
+    let both = "MgSO4·7H2O=10 g, NaHCO3=5 g";
+    for (name, arguments) in [
+        ("no-such-water.txt", &["batch", "midle"][..]),
+        ("no-such-target.txt", &["batch", "first-flight/midle"]),
+        ("make-nothing.txt", &["batch", "middle", "--make", "0 L"]),
+        ("make-grams.txt", &["batch", "middle", "--make", "20 kg"]),
+        ("within-nothing.txt", &["batch", "middle", "--within", "0 %"]),
+        ("instead-by-mass.txt", &["batch", "middle", "--instead", "3 per kg"]),
+        ("scale-without-product.txt", &["batch", "middle", "--scale-price", "35"]),
+        (
+            "scale-per-litre.txt",
+            &["batch", "middle", "--instead", "1 per L", "--scale-price", "35 per L"],
+        ),
+        ("dose-zero.txt", &["concentrate", "middle", "--dose", "0 mL"]),
+        ("dose-without-unit.txt", &["concentrate", "middle", "--dose", "4"]),
+        ("dose-over-the-total.txt", &["concentrate", "middle", "--dose", "300 mL"]),
+        ("dose-over-the-litre.txt", &["concentrate", "middle", "--dose", "2 L"]),
+        ("total-by-time.txt", &["concentrate", "middle", "--total", "20 °C"]),
+        ("too-strong.txt", &["concentrate", "middle", "--dose", "0.3 mL"]),
+        ("no-day.txt", &["concentrate", "middle", "--date", "2026-02-30"]),
+        ("no-salts.txt", &["concentrate", "distilled"]),
+        ("recipe-and-water.txt", &["concentrate", "middle", "--reverse", both]),
+        ("recipe-without-units.txt", &["concentrate", "--reverse", "MgSO4·7H2O=10, NaHCO3=5"]),
+        ("recipe-in-water.txt", &["concentrate", "--reverse", "NaHCO3=5 g in 500 mL"]),
+        ("recipe-with-dose.txt", &["concentrate", "--reverse", "NaHCO3=5 g, 4 mL/L"]),
+        ("recipe-nonsense.txt", &["concentrate", "--reverse", "two spoons of everything"]),
+        ("recipe-of-nothing.txt", &["concentrate", "--reverse", "NaHCO3=0 g"]),
+        ("recipe-unknown-salt.txt", &["concentrate", "--reverse", "sodium bicarbonat=5 g"]),
+        ("recipe-too-strong.txt", &["concentrate", "--reverse", "CaCl2=80 g"]),
+        ("recipe-without-room.txt", &["concentrate", "--reverse", "CaCl2=280 g"]),
+    ] {
+        compare(&run(&bench, arguments)?, &cases.join(name))?;
+    }
+    Ok(())
+}

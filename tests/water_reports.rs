@@ -120,7 +120,7 @@ fn scale_in_the_steam_boiler_begins_where_the_index_is_zero() -> Fallible {
         };
         let carbon = if scale.state == State::Closed { Carbon::Closed } else { Carbon::AIR };
         let strong = at_steam.speciate(&(soft() * (1.0 + litres)), carbon)?;
-        let highest = Mineral::ALL
+        let highest = Mineral::OF_WATERS
             .into_iter()
             .filter(|m| *m != Mineral::Aragonite)
             .filter_map(|m| strong.si(m))

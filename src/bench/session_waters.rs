@@ -3,6 +3,10 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::chemistry::{Composition, Conserved};
+use crate::quantities::show;
+use crate::report::Keyed;
+
 /// Version of the file. Raised when a reader of this one could not read it.
 pub const WATERS_FORMAT: u32 = 1;
 
@@ -68,6 +72,33 @@ impl PlannedWater {
             })
         };
         near(self, other) && near(other, self)
+    }
+
+    /// What it held. Its carbon was not recorded and is taken to be that of its alkalinity.
+    #[must_use]
+    pub fn composition(&self) -> Composition {
+        let mut water = Composition::PURE_WATER;
+        for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
+            let mut one = Composition::PURE_WATER;
+            one.set_mmol_per_l(conserved, 1.0);
+            let mg_per_mmol = one.mg_per_l(conserved);
+            let mmol = self.mg_per_l(conserved.key()).map(|mg| mg / mg_per_mmol);
+            water.set_mmol_per_l(conserved, mmol.unwrap_or(0.0));
+        }
+        water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity).max(0.0));
+        water
+    }
+
+    /// What differs from the same water as it is planned now, in words.
+    #[must_use]
+    pub fn changes(&self, now: &Keyed) -> Vec<String> {
+        let moved = now.0.iter().filter_map(|(key, now)| {
+            let then = self.mg_per_l(key).unwrap_or(0.0);
+            ((now - then).abs() >= SAME_MG_PER_L).then(|| {
+                format!("{key} {}, not {}", show::three_figures(*now), show::three_figures(then))
+            })
+        });
+        moved.collect()
     }
 
     /// A constituent by its key.

@@ -52,7 +52,8 @@ pub enum ChemistryError {
         celsius: f64,
     },
     /// A total that no water can have.
-    #[error("{what} of {mmol_per_l} mmol/L is not an amount a water can hold")]
+    #[error("{what} of {} mmol/L is not an amount a water can hold",
+        crate::quantities::show::three_figures(*.mmol_per_l))]
     Amount {
         /// Key of the total.
         what: &'static str,
@@ -228,6 +229,7 @@ fn constant_of(mineral: Mineral, calcite: CalciteConstant) -> LogK {
         (Mineral::Gypsum, _) => db::GYPSUM,
         (Mineral::Anhydrite, _) => db::ANHYDRITE,
         (Mineral::Brucite, _) => wateq4f::BRUCITE,
+        (Mineral::Nesquehonite, _) => wateq4f::NESQUEHONITE,
     }
 }
 

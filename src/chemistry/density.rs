@@ -219,6 +219,27 @@ mod tests {
         }
     }
 
+    /// A salt without coefficients takes the estimated volume, and the doubt of it: by hand, 2 % of
+    /// it in water of ρ = 0.998204 at 20 °C has 1/ρ = 0.98/0.998204 + 0.02·0.35.
+    #[test]
+    fn mixtures_say_when_they_are_estimated() {
+        let t = Celsius::new(20.0);
+        let (salt, lactate) = (Formula::parse("NaCl"), Formula::parse("Ca(C3H5O3)2·5H2O"));
+        assert!(salt.is_ok() && lactate.is_ok());
+        let (Ok(salt), Ok(lactate)) = (&salt, &lactate) else { return };
+        let w = Fraction::new(0.02);
+        let alone = mixed(&[(lactate, w)], t).map(|d| d.value.value());
+        let by_hand = 1.0 / (0.98 / water(t).value() + 0.02 * 0.35);
+        assert!(alone.is_ok_and(|rho| (rho - by_hand).abs() < 1e-12));
+        let both = mixed(&[(salt, w), (lactate, w)], t);
+        let one = mixed(&[(salt, w)], t);
+        let doubt = |d: Result<Density, DensityError>| d.map(|d| d.standard_uncertainty.value());
+        assert!(matches!(both, Ok(Density { basis: Basis::Estimated, .. })));
+        assert!(matches!(one, Ok(Density { basis: Basis::Published, .. })));
+        assert!(doubt(both).is_ok_and(|u| doubt(one).is_ok_and(|least| u > least)));
+        assert!(mixed(&[(salt, Fraction::new(0.9))], t).is_err());
+    }
+
     #[test]
     fn the_range_is_kept() {
         let salt = Formula::parse("NaHCO3");

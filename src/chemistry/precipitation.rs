@@ -41,7 +41,8 @@ impl Aqueous {
     /// Which of the minerals named drop out of a water until none is oversaturated, and how much.
     ///
     /// Of calcite and aragonite, and of gypsum and anhydrite, the less soluble of those named is
-    /// taken: two forms of one compound never stand in equilibrium together. There is one answer,
+    /// taken: two forms of one compound never stand in equilibrium together. Nor do brucite and
+    /// nesquehonite where the fugacity of CO2 is given; in a closed water they can. There is one answer,
     /// since the equilibrium of given totals is the minimum of a convex function.
     ///
     /// # Errors
@@ -53,25 +54,29 @@ impl Aqueous {
         minerals: &[Mineral],
     ) -> Result<Precipitation<'_>, ChemistryError> {
         let clear = self.speciate(water, carbon)?;
-        let allowed = Allowed::of(self, clear.solution.ln_water, minerals);
+        let allowed = Allowed::of(&clear, clear.solution.ln_water, minerals);
         let dropped = allowed.drop_from(&clear)?;
-        // What drops raises the activity of water a little, which near 45 °C can turn the choice
-        // between gypsum and anhydrite.
-        let again = Allowed::of(self, dropped.rest.solution.ln_water, minerals);
-        if again.sulfate == allowed.sulfate { Ok(dropped) } else { again.drop_from(&clear) }
+        // What drops raises the activity of water a little, which can turn a choice: near 45 °C
+        // that between gypsum and anhydrite.
+        let again = Allowed::of(&clear, dropped.rest.solution.ln_water, minerals);
+        if again == allowed { Ok(dropped) } else { again.drop_from(&clear) }
     }
 }
 
 /// The minerals that may drop, one of each kind.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Allowed {
     carbonate: Option<Mineral>,
     sulfate: Option<Mineral>,
     hydroxide: bool,
+    magnesium_carbonate: bool,
+    /// Whether the two magnesium minerals may stand together.
+    both_of_magnesium: bool,
 }
 
 impl Allowed {
-    fn of(at: &Aqueous, ln_water: f64, minerals: &[Mineral]) -> Self {
+    fn of(clear: &Speciation<'_>, ln_water: f64, minerals: &[Mineral]) -> Self {
+        let at = clear.at;
         let least = |forms: [Mineral; 2]| {
             let named = forms.into_iter().filter(|m| minerals.contains(m));
             named.min_by(|a, b| {
@@ -82,10 +87,23 @@ impl Allowed {
                 solubility(*a).total_cmp(&solubility(*b))
             })
         };
+        let closed = clear.carbon == Carbon::Closed;
+        let [_, ln_co2, ..] = clear.solution.lambda;
+        // ln K of nesquehonite = brucite + CO2(aq), less that of what is there
+        let to_brucite = at.ln_k_mineral(Mineral::Nesquehonite)
+            - at.ln_k_mineral(Mineral::Brucite)
+            - at.ln_k_co3()
+            - 2.0 * ln_water
+            - ln_co2;
+        let named = |mineral: Mineral| minerals.contains(&mineral);
+        let both = named(Mineral::Brucite) && named(Mineral::Nesquehonite);
         Self {
             carbonate: least([Mineral::Calcite, Mineral::Aragonite]),
             sulfate: least([Mineral::Gypsum, Mineral::Anhydrite]),
-            hydroxide: minerals.contains(&Mineral::Brucite),
+            hydroxide: named(Mineral::Brucite) && (!both || closed || to_brucite > 0.0),
+            magnesium_carbonate: named(Mineral::Nesquehonite)
+                && (!both || closed || to_brucite <= 0.0),
+            both_of_magnesium: both && closed,
         }
     }
 
@@ -101,7 +119,7 @@ impl Allowed {
                 return Ok(Precipitation { amounts, rest: Speciation { solution, ..*clear } });
             };
             // A set of solids that comes up again would go round in circles: take one not yet
-            // tried, so that all eight are seen at most once.
+            // tried, so that each is seen at most once.
             solids = if tried[next.kind()] {
                 let untried = self.sets().find(|set| !tried[set.kind()]);
                 untried.ok_or(NoConvergence { iterations: Solids::KINDS, residual: f64::NAN })?
@@ -115,11 +133,16 @@ impl Allowed {
     /// All sets of solids that may stand together.
     fn sets(self) -> impl Iterator<Item = Solids> {
         let with = |bits: usize, bit: usize| bits & bit != 0;
-        (0..Solids::KINDS).map(move |bits| Solids {
-            carbonate: self.carbonate.filter(|_| with(bits, 1)),
-            sulfate: self.sulfate.filter(|_| with(bits, 2)),
-            hydroxide: self.hydroxide && with(bits, 4),
-        })
+        (0..Solids::KINDS)
+            .map(move |bits| Solids {
+                carbonate: self.carbonate.filter(|_| with(bits, 1)),
+                sulfate: self.sulfate.filter(|_| with(bits, 2)),
+                hydroxide: self.hydroxide && with(bits, 4),
+                magnesium_carbonate: self.magnesium_carbonate && with(bits, 8),
+            })
+            .filter(move |set| {
+                self.both_of_magnesium || !(set.hydroxide && set.magnesium_carbonate)
+            })
     }
 
     /// The amounts of the solids, and the set to try next when this one is not it: without the
@@ -143,7 +166,7 @@ impl Allowed {
             return (in_mmol, Some(solids.without(solid)));
         }
         let mut most: Option<(f64, Mineral)> = None;
-        for mineral in [self.carbonate, self.sulfate].into_iter().flatten().chain(self.brucite()) {
+        for mineral in self.all() {
             if solids.iter().any(|m| m == mineral) {
                 continue;
             }
@@ -156,8 +179,9 @@ impl Allowed {
         (in_mmol, most.map(|(_, mineral)| solids.and(mineral)))
     }
 
-    fn brucite(self) -> Option<Mineral> {
-        self.hydroxide.then_some(Mineral::Brucite)
+    fn all(self) -> impl Iterator<Item = Mineral> {
+        let Self { carbonate, sulfate, hydroxide, magnesium_carbonate, .. } = self;
+        Solids { carbonate, sulfate, hydroxide, magnesium_carbonate }.iter()
     }
 }
 
@@ -181,25 +205,36 @@ fn amounts(
         (None, Some(form)) => set(form, calcium),
         (None, None) => {}
     }
-    if solids.hydroxide {
-        set(Mineral::Brucite, totals.own_of(MG) - solution.dissolved(Group::Mg));
+    let magnesium = totals.own_of(MG) - solution.dissolved(Group::Mg);
+    match (solids.hydroxide, solids.magnesium_carbonate) {
+        (true, true) => {
+            let of_calcium = solids.carbonate.map_or(0.0, |carbonate| amounts[carbonate as usize]);
+            let carbon = totals.balance_of(var::C) - solution.dissolved_carbon() - of_calcium;
+            amounts[Mineral::Nesquehonite as usize] = carbon;
+            amounts[Mineral::Brucite as usize] = magnesium - carbon;
+        }
+        (true, false) => amounts[Mineral::Brucite as usize] = magnesium,
+        (false, true) => amounts[Mineral::Nesquehonite as usize] = magnesium,
+        (false, false) => {}
     }
     amounts
 }
 
 impl Solids {
     /// Number of sets of solids.
-    const KINDS: usize = 8;
+    const KINDS: usize = 16;
 
     fn kind(self) -> usize {
         usize::from(self.carbonate.is_some())
             + 2 * usize::from(self.sulfate.is_some())
             + 4 * usize::from(self.hydroxide)
+            + 8 * usize::from(self.magnesium_carbonate)
     }
 
     fn iter(self) -> impl Iterator<Item = Mineral> {
         let brucite = self.hydroxide.then_some(Mineral::Brucite);
-        [self.carbonate, self.sulfate, brucite].into_iter().flatten()
+        let nesquehonite = self.magnesium_carbonate.then_some(Mineral::Nesquehonite);
+        [self.carbonate, self.sulfate, brucite, nesquehonite].into_iter().flatten()
     }
 
     fn without(mut self, mineral: Mineral) -> Self {
@@ -207,6 +242,7 @@ impl Solids {
             Mineral::Calcite | Mineral::Aragonite => self.carbonate = None,
             Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = None,
             Mineral::Brucite => self.hydroxide = false,
+            Mineral::Nesquehonite => self.magnesium_carbonate = false,
         }
         self
     }
@@ -216,6 +252,7 @@ impl Solids {
             Mineral::Calcite | Mineral::Aragonite => self.carbonate = Some(mineral),
             Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = Some(mineral),
             Mineral::Brucite => self.hydroxide = true,
+            Mineral::Nesquehonite => self.magnesium_carbonate = true,
         }
         self
     }
@@ -230,16 +267,20 @@ impl Solution {
 
     /// Total sulfate in solution, mol/kg.
     fn dissolved_sulfate(&self) -> f64 {
-        let [_, _, ln_so4, ..] = self.lambda;
-        if ln_so4 <= ABSENT {
+        self.dissolved_with(var::S)
+    }
+
+    /// Total carbon in solution, mol/kg.
+    fn dissolved_carbon(&self) -> f64 {
+        self.dissolved_with(var::C)
+    }
+
+    /// Total of a balance in solution, mol/kg.
+    fn dissolved_with(&self, balance: usize) -> f64 {
+        if self.lambda[balance] <= ABSENT {
             return 0.0;
         }
         let species = Species::ALL.iter().zip(&self.molality);
-        species
-            .map(|(s, m)| {
-                let [_, _, sulfate, ..] = s.row().nu;
-                f64::from(sulfate) * m
-            })
-            .sum()
+        species.map(|(s, m)| f64::from(s.row().nu[balance]) * m).sum()
     }
 }

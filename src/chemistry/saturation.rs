@@ -20,11 +20,24 @@ pub enum Mineral {
     Anhydrite,
     /// Mg(OH)2.
     Brucite,
+    /// MgCO3·3H2O, the magnesium carbonate that grows at the temperatures of rooms and fridges.
+    Nesquehonite,
 }
 
 impl Mineral {
-    /// All of them, in the order of reports.
-    pub const ALL: [Mineral; 5] = [
+    /// All of them.
+    pub const ALL: [Mineral; 6] = [
+        Mineral::Calcite,
+        Mineral::Aragonite,
+        Mineral::Gypsum,
+        Mineral::Anhydrite,
+        Mineral::Brucite,
+        Mineral::Nesquehonite,
+    ];
+
+    /// Those that water reports index, in their order. Nesquehonite drops from concentrates
+    /// only, and not in the heat.
+    pub const OF_WATERS: [Mineral; 5] = [
         Mineral::Calcite,
         Mineral::Aragonite,
         Mineral::Gypsum,
@@ -41,6 +54,7 @@ impl Mineral {
             Mineral::Gypsum => "gypsum",
             Mineral::Anhydrite => "anhydrite",
             Mineral::Brucite => "brucite",
+            Mineral::Nesquehonite => "nesquehonite",
         }
     }
 
@@ -52,6 +66,7 @@ impl Mineral {
             Mineral::Gypsum => "CaSO4·2H2O",
             Mineral::Anhydrite => "CaSO4",
             Mineral::Brucite => "Mg(OH)2",
+            Mineral::Nesquehonite => "MgCO3·3H2O",
         }
     }
 
@@ -63,6 +78,7 @@ impl Mineral {
             Mineral::Gypsum => &[("Ca", 1), ("S", 1), ("O", 6), ("H", 4)],
             Mineral::Anhydrite => &[("Ca", 1), ("S", 1), ("O", 4)],
             Mineral::Brucite => &[("Mg", 1), ("O", 2), ("H", 2)],
+            Mineral::Nesquehonite => &[("Mg", 1), ("C", 1), ("O", 6), ("H", 6)],
         };
         formula::mass_of(elements)
     }
@@ -76,6 +92,9 @@ impl Mineral {
             }
             Mineral::Gypsum | Mineral::Anhydrite => &[(Conserved::Ca, 1.0), (Conserved::SO4, 1.0)],
             Mineral::Brucite => &[(Conserved::Mg, 1.0), (Conserved::Alkalinity, 2.0)],
+            Mineral::Nesquehonite => {
+                &[(Conserved::Mg, 1.0), (Conserved::Dic, 1.0), (Conserved::Alkalinity, 2.0)]
+            }
         }
     }
 
@@ -90,7 +109,7 @@ impl Mineral {
     }
 }
 
-/// Saturation index of each mineral: log10 of the ion activity product over K, or `None` where
+/// Saturation index of each mineral of a water report: log10 of the ion activity product over K, or `None` where
 /// an ion of it is not there at all.
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
 pub struct SaturationIndices {
@@ -106,22 +125,8 @@ pub struct SaturationIndices {
     pub brucite: Option<f64>,
 }
 
-impl SaturationIndices {
-    /// The index of one mineral.
-    #[must_use]
-    pub fn of(&self, mineral: Mineral) -> Option<f64> {
-        match mineral {
-            Mineral::Calcite => self.calcite,
-            Mineral::Aragonite => self.aragonite,
-            Mineral::Gypsum => self.gypsum,
-            Mineral::Anhydrite => self.anhydrite,
-            Mineral::Brucite => self.brucite,
-        }
-    }
-}
-
 impl Speciation<'_> {
-    /// Saturation indices of all minerals.
+    /// Saturation indices of the minerals of a water report.
     #[must_use]
     pub fn saturation(&self) -> SaturationIndices {
         SaturationIndices {
@@ -148,14 +153,13 @@ impl Solution {
         let [ln_ca, ln_mg] = self.ln_own;
         let there = |ln_a: f64| (ln_a > ABSENT).then_some(ln_a);
         let calcium = there(ln_ca);
+        let ln_co3 = there(ln_co2).map(|c| c - 2.0 * ln_h + at.ln_k_co3() + self.ln_water);
         match mineral {
-            Mineral::Calcite | Mineral::Aragonite => {
-                let ln_co3 = there(ln_co2)? - 2.0 * ln_h + at.ln_k_co3() + self.ln_water;
-                Some(calcium? + ln_co3)
-            }
+            Mineral::Calcite | Mineral::Aragonite => Some(calcium? + ln_co3?),
             Mineral::Gypsum => Some(calcium? + there(ln_so4)? + 2.0 * self.ln_water),
             Mineral::Anhydrite => Some(calcium? + there(ln_so4)?),
             Mineral::Brucite => Some(there(ln_mg)? - 2.0 * ln_h + 2.0 * self.ln_water),
+            Mineral::Nesquehonite => Some(there(ln_mg)? + ln_co3? + 3.0 * self.ln_water),
         }
     }
 }

@@ -180,12 +180,14 @@ pub(super) enum Verb {
     )]
     Ladder(LadderOptions),
     /// Say what dry salts to weigh for so many litres of one water.
-    #[command(after_help = "Example:\n  waterflight batch middle --make \"20 L\"")]
+    #[command(after_help = "Examples:\n  waterflight batch middle --make \"20 L\"\n  \
+                      waterflight batch first-flight-1/middle --make \"5 L\" --within \"2 %\"")]
     Batch(BatchOptions),
     /// Put one water into a bottle of concentrate, or say what water a recipe really is.
     #[command(
         after_help = "Examples:\n  waterflight concentrate middle --total \"200 g\" --dose \"4 mL\"\n  \
-                      waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\""
+                      waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\" \
+                      --into-water \"500 mL\" --dose \"4 mL\""
     )]
     Concentrate(ConcentrateOptions),
     /// Read targets or analyses from a table into new files of the bench.

@@ -7,7 +7,7 @@ use clap::Args;
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::cli::wanted::{instead, wanted};
+use crate::cli::wanted::{InsteadOptions, instead, wanted};
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
@@ -17,7 +17,7 @@ use crate::report::{BatchReport, Lab};
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
 pub(super) struct BatchOptions {
-    /// A target, FLIGHT/TARGET, or any other named water.
+    /// A target, FLIGHT/TARGET, SESSION/WATER as it was tasted, or any other named water.
     water: String,
     /// How much to make.
     #[arg(long, value_name = "VOLUME", default_value = "20 L")]
@@ -25,19 +25,15 @@ pub(super) struct BatchOptions {
     /// Wished accuracy of each weighing (k = 2); the bench's own when left out.
     #[arg(long, value_name = "PERCENT")]
     within: Option<String>,
-    /// Price of a ready product.
-    #[arg(long, value_name = "PRICE")]
-    instead: Option<String>,
-    /// Price of the scale.
-    #[arg(long, value_name = "MONEY")]
-    scale_price: Option<String>,
+    #[command(flatten)]
+    instead: InsteadOptions,
 }
 
 pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let litres = above_zero("--make", &options.make, &[Dimension::Volume])? / 1000.0;
     let within = options.within.as_deref().map_or(Ok(bench.tools.weighing), percent)?;
-    let instead = instead(options.instead.as_deref(), options.scale_price.as_deref())?;
+    let instead = instead(&options.instead)?;
     let wanted = wanted(&bench, &options.water)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let prices = (bench.water_prices.as_slice(), &instead);
@@ -49,7 +45,7 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
             ]
         })?;
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        render::json::rounded(&report).map_err(|e| internal(&e))
     } else {
         Ok(render::batch::text(&report))
     }

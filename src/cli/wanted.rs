@@ -1,17 +1,34 @@
-//! A water that is wanted every day, by its name: a target of any flight, or any named water.
+//! A water that is wanted every day, by its name: a target of any flight, a water as it was tasted
+//! in a session, or any named water; and what it is compared with.
+
+use clap::Args;
 
 use crate::bench::Bench;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
+use crate::cli::tasted_water;
 use crate::files::{Diagnostic, Fault};
+use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
-use crate::report::batch::like;
+use crate::report::everyday_cost::Sum;
+use crate::report::wanted::like;
 use crate::report::{Instead, Wanted};
 use crate::shelf::{DrySalt, Price};
 use crate::waters::{BaseShare, BaseWater};
 
+/// What everyday water is compared with.
+#[derive(Debug, Clone, Args)]
+pub(super) struct InsteadOptions {
+    /// Price of a ready product, per finished water, as in "0.30 per L".
+    #[arg(long, value_name = "PRICE")]
+    instead: Option<String>,
+    /// Price of a scale that the savings are to pay back.
+    #[arg(long, value_name = "MONEY", requires = "instead")]
+    scale_price: Option<String>,
+}
+
 /// The water of a name. A target keeps its goals and its base water; any other water is matched
-/// ion by ion from distilled water.
+/// ion by ion: one that was tasted from its own base waters, the rest from distilled water.
 pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
     let mut found = Vec::new();
     for file in &bench.flights {
@@ -26,7 +43,13 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
             base: base.clone(),
             salts: DrySalt::of_shelf(stocks),
             stocks: stocks.clone(),
+            notes: Vec::new(),
         });
+    }
+    if found.is_empty()
+        && let Some(tasted) = tasted_water::wanted(bench, name)?
+    {
+        return Ok(tasted);
     }
     let water = NamedWaters::of(bench)?.find(name).map_err(|mistake| vec![mistake])?;
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
@@ -35,25 +58,29 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         salts: DrySalt::of_shelf(&stocks),
         stocks,
+        notes: Vec::new(),
     })
 }
 
 /// What it is compared with, as typed.
-pub(super) fn instead(ready: Option<&str>, scale: Option<&str>) -> Result<Instead, Mistakes> {
-    let wrong = |option: &str, text: &str, example: &str| {
-        vec![
-            Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
-                .expected(format!("a price, as in {example}")),
-        ]
-    };
-    let price = |text: &str| {
+pub(super) fn instead(options: &InsteadOptions) -> Result<Instead, Mistakes> {
+    let ready = options.instead.as_deref().map(|text| {
         Price::parse(text, Dimension::Volume)
-            .map_err(|_| wrong("--instead", text, "\"0.30 per L\""))
-    };
-    let scale_price = |text: &str| {
-        let (amount, _) = crate::quantities::spelling::leading_number(text.trim())
-            .map_err(|_| wrong("--scale-price", text, "\"35\""))?;
-        if amount >= 0.0 { Ok(amount) } else { Err(wrong("--scale-price", text, "\"35\"")) }
-    };
-    Ok(Instead { ready: ready.map(price).transpose()?, scale: scale.map(scale_price).transpose()? })
+            .map_err(|_| wrong("--instead", text, "\"0.30 per L\" of finished water"))
+    });
+    let scale = options.scale_price.as_deref().map(|text| {
+        let sum = leading_number(text.trim())
+            .ok()
+            .map(|(amount, money)| Sum { amount, money: money.trim().to_owned() });
+        let sum = sum.filter(|s| s.amount >= 0.0 && !s.money.contains("per"));
+        sum.ok_or_else(|| wrong("--scale-price", text, "\"35\", or \"35 coins\""))
+    });
+    Ok(Instead { ready: ready.transpose()?, scale: scale.transpose()? })
+}
+
+fn wrong(option: &str, text: &str, example: &str) -> Mistakes {
+    vec![
+        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
+            .expected(format!("a price, as in {example}")),
+    ]
 }

@@ -53,8 +53,17 @@ pub fn any_grams(
     Ok(judged(salts, &pourable, target, solution, true))
 }
 
-/// The best whole steps of a balance for so many litres: searched, never rounded. `steps_g` is
-/// the step for each salt.
+/// What a balance can give of one salt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weighable {
+    /// Its step, g.
+    pub step_g: f64,
+    /// The least that it weighs sensibly, g; less is not weighed at all.
+    pub least_g: f64,
+}
+
+/// The best whole steps of a balance for so many litres: searched, never rounded. `weighable`
+/// says what the balance can give of each salt.
 ///
 /// # Errors
 /// As the planner, and when no steps fit.
@@ -63,7 +72,7 @@ pub fn whole_steps(
     base: &[BaseShare],
     target: &Target,
     litres: f64,
-    steps_g: &[f64],
+    weighable: &[Weighable],
     patience: Duration,
 ) -> Result<WeighedOut, SolveError> {
     let (pourable, wish) = stated(salts, base, 1.0);
@@ -71,12 +80,15 @@ pub fn whole_steps(
     program::push_rows(target, &mut rows);
     let portions: Vec<Portion> = salts
         .iter()
-        .zip(steps_g)
-        .map(|(salt, step)| Portion {
-            meq_per_l: step / salt.g_per_meq() / litres,
-            least: 1,
-            most: whole(MOST_G_PER_L * litres / step),
-            required: false,
+        .zip(weighable)
+        .map(|(salt, Weighable { step_g, least_g })| {
+            let least = whole((least_g / step_g).ceil());
+            Portion {
+                meq_per_l: step_g / salt.g_per_meq() / litres,
+                least,
+                most: whole(MOST_G_PER_L * litres / step_g).max(least),
+                required: false,
+            }
         })
         .collect();
     let found = best_portions(&pourable, &portions, &rows, &wish, false, patience)

@@ -53,6 +53,29 @@ pub fn plain(value: f64) -> String {
     }
 }
 
+/// `value` rounded up to two significant figures: what is asked for at least.
+#[must_use]
+pub fn up_to_two_figures(value: f64) -> f64 {
+    /// Part of a step that is rounding of the arithmetic and not worth another step.
+    const ROUNDING: f64 = 1e-9;
+    if value <= 0.0 || !value.is_finite() {
+        return value;
+    }
+    let step = 10.0_f64.powf(value.log10().floor() - 1.0);
+    plain((value / step - ROUNDING).ceil() * step).parse().unwrap_or(value)
+}
+
+/// `value` to six significant figures, and to three decimals at least: enough for every bench,
+/// and no digits that are only noise of the arithmetic.
+#[must_use]
+pub fn without_noise(value: f64) -> f64 {
+    const FIGURES: i32 = 6;
+    const LEAST_DECIMALS: usize = 3;
+    const MOST_DECIMALS: usize = 15;
+    let decimals = decimals_for(value, FIGURES, MOST_DECIMALS).max(LEAST_DECIMALS);
+    fixed(value, decimals).parse().unwrap_or(value)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -69,6 +92,23 @@ mod tests {
     fn a_rounded_zero_has_no_sign() {
         assert_eq!(fixed(-0.001, 2), "0.00");
         assert_eq!(fixed(-0.01, 2), "-0.01");
+    }
+
+    #[test]
+    fn the_noise_of_arithmetic_is_cut() {
+        let same = |a: f64, b: f64| a.to_bits() == b.to_bits();
+        assert!(same(without_noise(0.350_000_000_000_000_03), 0.35));
+        assert!(same(without_noise(1_234.567_89), 1_234.568));
+        assert!(same(without_noise(0.000_012_345_67), 0.000_012_345_7));
+        assert!(same(without_noise(-0.0), 0.0));
+        assert!(without_noise(f64::INFINITY).is_infinite());
+    }
+
+    #[test]
+    fn at_least_is_rounded_up() {
+        assert!((up_to_two_figures(3.11) - 3.2).abs() < 1e-12);
+        assert!((up_to_two_figures(200.0) - 200.0).abs() < 1e-12);
+        assert!((up_to_two_figures(0.0321) - 0.033).abs() < 1e-12);
     }
 
     #[test]

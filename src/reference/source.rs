@@ -98,7 +98,7 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "Ball J. W., Nordstrom D. K., User's manual for WATEQ4F, USGS Open-File Report 91-183 (1991)",
-        used_for: "solubility of brucite",
+        used_for: "solubility of brucite and nesquehonite",
         kind: Kind::Published,
     },
     Source {

@@ -3,12 +3,15 @@
 use crate::quantities::show;
 use crate::render::cautions;
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::report::everyday_cost::PaidBack;
 use crate::report::{BatchReport, EverydayCost, Keyed, Outlook};
 
 /// What to weigh and what it gives.
 #[must_use]
 pub fn text(report: &BatchReport) -> String {
-    let mut out = format!("{}: dry salts for {} L\n\n", report.name, show::plain(report.litres));
+    let mut out = format!("{}: dry salts for {} L\n", report.name, show::plain(report.litres));
+    out.push_str(&notes(&report.notes));
+    out.push('\n');
     let mut rows = table(&[
         ("salt", Side::Left),
         ("formula", Side::Left),
@@ -16,7 +19,7 @@ pub fn text(report: &BatchReport) -> String {
         ("± %", Side::Right),
         ("or stock, mL/L", Side::Right),
     ]);
-    for salt in &report.salts {
+    for salt in report.salts.iter().filter(|salt| salt.g > 0.0) {
         rows.add_row([
             salt.name.clone(),
             salt.formula.clone(),
@@ -29,7 +32,7 @@ pub fn text(report: &BatchReport) -> String {
     let base: Vec<String> = report
         .base
         .iter()
-        .map(|(name, share)| format!("{} L of {name}", show::three_figures(share * report.litres)))
+        .map(|base| format!("{} L of {}", show::three_figures(base.litres), base.water))
         .collect();
     out.push_str(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
     let best = if report.proved { "proved to be the best" } else { "the best found" };
@@ -39,27 +42,68 @@ pub fn text(report: &BatchReport) -> String {
         let got = goal.got.map_or("–".to_owned(), show::three_figures);
         let pm = goal.expanded.map_or(String::new(), |e| format!(" ± {}", show::three_figures(e)));
         let missed = if goal.reached { "" } else { ", MISSED" };
+        let name = goal.measure.replace('_', " ");
         out.push_str(&wrapped(
-            &format!("  {}: wanted {}, got {got}{pm}{missed}", goal.measure, goal.want),
+            &format!("  {name}: wanted {}, got {got}{pm}{missed}", goal.want),
             4,
         ));
     }
-    out.push_str(&wrapped(&format!("  water: {} mg/L", ions(&report.mg_per_l)), 4));
-    out.push_str(&wrapped(&format!("  ± (k = 2): {} mg/L", ions(&report.expanded_mg_per_l)), 4));
+    let sums: Vec<String> = report
+        .measures
+        .iter()
+        .map(|m| {
+            let name = m.measure.replace('_', " ");
+            let (value, pm) = (show::three_figures(m.value), show::three_figures(m.expanded));
+            format!("{name} {value} ± {pm} {}", m.unit)
+        })
+        .collect();
+    let ions: Vec<String> = report
+        .mg_per_l
+        .0
+        .iter()
+        .zip(&report.expanded_mg_per_l.0)
+        .filter(|((_, mg), _)| *mg > 0.0)
+        .map(|((key, mg), (_, pm))| {
+            format!("{key} {} ± {}", show::three_figures(*mg), show::three_figures(*pm))
+        })
+        .collect();
+    out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
+    out.push_str(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
     out.push_str(&wrapped(&format!("  in the bottle: {}", outlook(report.clouding.outlook)), 4));
-    if let (Some(litres), Some(by)) = (report.least_litres, &report.least_by) {
+    out.push_str(&least(report));
+    out.push_str(&cost(report.cost.as_ref()));
+    out.push_str(&wrapped(cautions::SALTS, 0));
+    out.push_str(&wrapped(cautions::DRINKING, 0));
+    out
+}
+
+/// What is to be said of a water itself.
+pub(super) fn notes(notes: &[String]) -> String {
+    notes.iter().map(|note| wrapped(&format!("  {note}"), 4)).collect()
+}
+
+fn least(report: &BatchReport) -> String {
+    let percent = show::plain(report.within_percent);
+    let (Some(litres), Some(by)) = (report.least_litres, &report.least_by) else {
+        return wrapped(&format!("  no batch: this balance weighs nothing to ± {percent} %"), 4);
+    };
+    let mut out = wrapped(
+        &format!(
+            "  least batch of this recipe: {} L, set by {by}; below that the balance weighs it \
+             worse than ± {percent} %",
+            show::three_figures(litres)
+        ),
+        4,
+    );
+    if !report.worse_than_wished.is_empty() {
         out.push_str(&wrapped(
             &format!(
-                "  least batch: {} L; below that the balance weighs {by} worse than ± {} %",
-                show::three_figures(litres),
-                show::plain(report.within_percent)
+                "  worse than that in this batch: {}; or pour their stocks (last column)",
+                report.worse_than_wished.join(", ")
             ),
             4,
         ));
     }
-    out.push_str(&cost(report.cost.as_ref()));
-    out.push_str(&wrapped(cautions::SALTS, 0));
-    out.push_str(&wrapped(cautions::DRINKING, 0));
     out
 }
 
@@ -84,6 +128,15 @@ pub(super) fn outlook(outlook: Outlook) -> &'static str {
 /// Cost lines; nothing when there are no prices.
 pub(super) fn cost(cost: Option<&EverydayCost>) -> String {
     let Some(cost) = cost else { return String::new() };
+    if cost.mixed_money {
+        return wrapped(
+            &format!(
+                "  ! prices are in {}: nothing is added up; state them in one money",
+                cost.moneys.join(" and in ")
+            ),
+            4,
+        );
+    }
     // Prices need not name a money.
     let head = format!("cost {}", cost.money);
     let mut out = wrapped(
@@ -104,16 +157,21 @@ pub(super) fn cost(cost: Option<&EverydayCost>) -> String {
             4,
         ));
     }
-    if cost.mixed_money {
-        out.push_str("  ! prices name different moneys: the sums mean nothing\n");
-    }
-    if let Some(ready) = cost.instead_per_l {
-        let paid =
-            cost.scale_paid_after_l.map_or("no saving that pays for a scale".to_owned(), |l| {
-                format!("the scale is paid back after {} L", show::fixed(l, 0))
-            });
+    if let (Some(ready), Some(saves)) = (cost.instead_per_l, cost.saves_per_l) {
+        let beside = if saves > 0.0 {
+            format!("this water saves {}", show::four_figures(saves))
+        } else {
+            format!("this water costs {} more", show::four_figures(-saves))
+        };
+        let paid = match cost.scale_paid_back {
+            Some(PaidBack::AfterLitres(litres)) => {
+                format!("; the scale is paid back after {} L", show::fixed(litres, 0))
+            }
+            Some(PaidBack::Never) => "; the scale is never paid back".to_owned(),
+            None => String::new(),
+        };
         out.push_str(&wrapped(
-            &format!("  ready product: {} per litre; {paid}", show::four_figures(ready)),
+            &format!("  ready product: {} per litre; {beside}{paid}", show::four_figures(ready)),
             4,
         ));
     }

@@ -1,80 +1,91 @@
 //! A concentrate as text: what to weigh, what happens in it, label and method.
 
 use crate::quantities::show;
-use crate::render::batch::{cost, ions, outlook};
+use crate::render::batch::{cost, ions, notes, outlook};
 use crate::render::cautions;
 use crate::render::table::wrapped;
-use crate::report::concentrate::{Standing, WeighedSalt};
-use crate::report::{ConcentrateReport, ReverseReport, State};
+use crate::report::ConcentrateReport;
+use crate::report::concentrate::{
+    Advice, Clarity, Keeping, NotConsidered, SplitBottle, Standing, StockDose, WeighedSalt,
+};
 
 /// One concentrate.
 #[must_use]
 pub fn text(report: &ConcentrateReport) -> String {
-    let mut out = body(report);
+    let mut out = format!("{}\n{}", report.name, notes(&report.notes));
+    out.push_str(&contents(report));
+    out.push_str(&finished(report));
     if !report.with_stocks.is_empty() {
-        let doses: Vec<String> = report
-            .with_stocks
-            .iter()
-            .map(|(name, ml)| format!("{name} {}", show::three_figures(*ml)))
-            .collect();
         out.push_str(&wrapped(
-            &format!("  the same with the stocks of the shelf, mL/L: {}", doses.join(", ")),
+            &format!("  the same with the stocks of the shelf: {}", doses(&report.with_stocks)),
             4,
         ));
     }
     out.push_str(&cost(report.cost.as_ref()));
-    out.push('\n');
-    out.push_str(&method(report));
-    out.push_str(&label(report));
+    out.push_str("\nIn the bottle\n");
+    out.push_str(&at_rest(report));
+    out.push_str(&considered(&report.not_considered));
+    out.push_str(&blocked(report));
+    out.push_str(&in_one(report));
+    if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
+        out.push_str(&in_several(bottles));
+    }
+    out.push_str("\nCautions\n");
+    for salt in &report.advice.cautions {
+        let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
+        out.push_str(&wrapped(&text, 4));
+    }
     out.push_str(&wrapped(cautions::SALTS, 0));
     out.push_str(&wrapped(cautions::DRINKING, 0));
     out
 }
 
-/// A recipe, once for each reading.
-#[must_use]
-pub fn readings(report: &ReverseReport) -> String {
-    let mut out = match report.readings.len() {
-        1 => String::new(),
-        n => wrapped(&format!("{n} readings, since a hydrate was left out:"), 0) + "\n",
-    };
-    for reading in &report.readings {
-        out.push_str(&body(reading));
-        out.push('\n');
-    }
-    out.push_str(&wrapped(cautions::DRINKING, 0));
-    out
+/// `epsom 1.52, soda 0.97 mL/L`.
+pub(super) fn doses(doses: &[StockDose]) -> String {
+    let one = |d: &StockDose| format!("{} {}", d.stock, show::three_figures(d.ml_per_l));
+    format!("{} mL/L", doses.iter().map(one).collect::<Vec<_>>().join(", "))
 }
 
 fn list(salts: &[WeighedSalt]) -> String {
-    let one = |s: &WeighedSalt| format!("{} {} g", s.formula, show::fixed(s.g, 2));
+    let one = |s: &WeighedSalt| format!("{} {} g", s.formula, s.g_shown);
     salts.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-fn body(report: &ConcentrateReport) -> String {
-    let mut out = format!("{}\n", report.name);
-    out.push_str(&wrapped(&format!("  salts: {}", list(&report.salts)), 4));
+fn contents(report: &ConcentrateReport) -> String {
+    let mut out = wrapped(&format!("  salts: {}; {}", list(&report.salts), report.filled), 4);
     let basis = if report.density_is_published { "" } else { ", partly estimated" };
     out.push_str(&wrapped(
         &format!(
-            "  water to {} g ({} g); density {} g/mL at 20 °C{basis}, {} mL",
-            show::plain(report.total_g),
+            "  {} g with {} g of water; density {} ± {} g/mL at 20 °C{basis}; {} mL",
+            show::fixed(report.total_g, 1),
             show::fixed(report.water_g, 1),
             show::fixed(report.density_g_per_ml, 4),
+            show::fixed(report.density_expanded_g_per_ml, 4),
             show::fixed(report.volume_ml, 1)
         ),
         4,
     ));
+    let into: Vec<String> = report
+        .base
+        .iter()
+        .map(|b| format!("{} mL of {}", show::fixed(1000.0 * b.litres_per_l, 0), b.water))
+        .collect();
     out.push_str(&wrapped(
         &format!(
-            "  dose {} mL ({} g) per litre of finished water: makes {} L",
+            "  dose {} mL ({} g) per litre of finished water, with {}: makes {} L",
             show::three_figures(report.dose_ml_per_l),
             show::three_figures(report.dose_g_per_l),
+            into.join(" and "),
             show::three_figures(report.makes_litres)
         ),
         4,
     ));
-    out.push_str(&wrapped(
+    out
+}
+
+fn finished(report: &ConcentrateReport) -> String {
+    let index = |si: Option<f64>| si.map_or("none".to_owned(), |si| show::fixed(si, 2));
+    wrapped(
         &format!(
             "  finished: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3",
             ions(&report.mg_per_l),
@@ -82,9 +93,7 @@ fn body(report: &ConcentrateReport) -> String {
             show::three_figures(report.alkalinity_mg_per_l_caco3)
         ),
         4,
-    ));
-    let index = |si: Option<f64>| si.map_or("none".to_owned(), |si| show::fixed(si, 2));
-    out.push_str(&wrapped(
+    ) + &wrapped(
         &format!(
             "  finished water: {}; calcite index {}, gypsum index {}",
             outlook(report.finished.outlook),
@@ -92,19 +101,15 @@ fn body(report: &ConcentrateReport) -> String {
             index(report.finished_si_gypsum)
         ),
         4,
-    ));
-    for standing in &report.standing {
-        out.push_str(&at_rest(standing));
-    }
+    )
+}
+
+/// What happens in the bottle when it stands.
+pub(super) fn at_rest(report: &ConcentrateReport) -> String {
+    let mut out: String = report.standing.iter().map(standing).collect();
     if report.standing.first().is_some_and(|s| !s.solids.is_empty()) {
         out.push_str(&wrapped(
             &format!("  unshaken, the water would be: {} mg/L", ions(&report.unshaken_mg_per_l)),
-            4,
-        ));
-    }
-    if !report.undissolved.is_empty() {
-        out.push_str(&wrapped(
-            &format!("  ! would not dissolve at 20 °C: {}", report.undissolved.join(", ")),
             4,
         ));
     }
@@ -117,26 +122,48 @@ fn body(report: &ConcentrateReport) -> String {
             4,
         ));
     }
-    let strength = show::three_figures(report.ionic_strength_mol_per_kg);
     if report.extrapolated {
         out.push_str(&wrapped(
             &format!(
-                "  ! ionic strength {strength} mol/kg is beyond the 0.5 that the activity model is \
-                 backed for: the direction is right, the amounts are an extrapolation"
+                "  ! ionic strength {} mol/kg is beyond the 0.5 that the activity model is backed \
+                 for: the direction is right, the amounts are an extrapolation",
+                show::three_figures(report.ionic_strength_mol_per_kg)
             ),
             4,
         ));
     }
-    out.push_str(&split(report));
     out
 }
 
-fn at_rest(standing: &Standing) -> String {
-    let state = standing.state.label();
-    let celsius = show::plain(standing.celsius);
-    let text = if standing.solids.is_empty() {
-        "nothing drops".to_owned()
-    } else {
+/// Which solids were looked at and which were not.
+pub(super) fn considered(left_out: &[NotConsidered]) -> String {
+    let mut out = wrapped(
+        "  considered: calcite, gypsum, brucite, nesquehonite, and the crystals of every salt that \
+         the ions can make",
+        4,
+    );
+    let mut reasons: Vec<&str> = Vec::new();
+    for solid in left_out {
+        if !reasons.contains(&solid.because) {
+            reasons.push(solid.because);
+        }
+    }
+    let each: Vec<String> = reasons
+        .into_iter()
+        .map(|because| {
+            let of = left_out.iter().filter(|s| s.because == because).map(|s| s.solid);
+            format!("{} ({because})", of.collect::<Vec<_>>().join(", "))
+        })
+        .collect();
+    if !each.is_empty() {
+        out.push_str(&wrapped(&format!("  not considered: {}", each.join("; ")), 4));
+    }
+    out
+}
+
+fn standing(standing: &Standing) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    if !standing.solids.is_empty() {
         let solids: Vec<String> = standing
             .solids
             .iter()
@@ -148,88 +175,97 @@ fn at_rest(standing: &Standing) -> String {
             .iter()
             .map(|(key, percent)| format!("{percent:.0} % of {key}"))
             .collect();
-        format!("{} at the bottom, with {}", solids.join(", "), lost.join(", "))
-    };
-    wrapped(&format!("  at {celsius} °C, {state}: {text}; pH {}", show::fixed(standing.ph, 1)), 4)
-}
-
-fn split(report: &ConcentrateReport) -> String {
-    match &report.split {
-        Some(bottles) if bottles.len() == 1 => {
-            "  one bottle is enough: it stays clear\n".to_owned()
-        }
-        Some(bottles) => {
-            let mut out = format!(
-                "  fewest bottles in which nothing drops, same dose of each: {}\n",
-                bottles.len()
-            );
-            for (n, bottle) in bottles.iter().enumerate() {
-                out.push_str(&wrapped(
-                    &format!(
-                        "    {}. {}, water {} g; for {} L",
-                        n + 1,
-                        list(&bottle.salts),
-                        show::fixed(bottle.water_g, 1),
-                        show::three_figures(bottle.litres)
-                    ),
-                    7,
-                ));
-            }
-            out
-        }
-        None => {
-            wrapped("  no number of bottles stays clear at this strength: take a larger dose", 4)
+        parts.push(format!("{} at the bottom, with {}", solids.join(", "), lost.join(", ")));
+        if standing.solids.iter().all(|s| s.may_stay_clear) {
+            parts.push("so little oversaturated that it may stay clear for long".to_owned());
         }
     }
-}
-
-fn drops_more_when_cold(report: &ConcentrateReport) -> bool {
-    let mass = |state: State, cold: bool| -> f64 {
-        let found = report.standing.iter().find(|s| s.state == state && (s.celsius < 10.0) == cold);
-        found.map_or(0.0, |s| s.solids.iter().map(|solid| solid.g).sum())
-    };
-    mass(State::Closed, true) > mass(State::Closed, false)
-}
-
-fn keep(report: &ConcentrateReport) -> &'static str {
-    if drops_more_when_cold(report) { "keep closed, not cold" } else { "keep closed and cold" }
-}
-
-fn shake(report: &ConcentrateReport) -> &'static str {
-    if report.clear { "no need to shake" } else { "SHAKE before every dose" }
-}
-
-fn method(report: &ConcentrateReport) -> String {
-    let steps = [
-        format!("Weigh {} into the bottle.", list(&report.salts)),
-        format!(
-            "Fill up with water to {} g together; swirl until clear or evenly cloudy.",
-            show::plain(report.total_g)
-        ),
-        format!(
-            "Per litre of finished water: {} mL; {}.",
-            show::three_figures(report.dose_ml_per_l),
-            shake(report)
-        ),
-    ];
-    let lines = steps.iter().enumerate();
-    lines.map(|(n, step)| wrapped(&format!("{:>2}. {step}", n + 1), 4)).collect()
-}
-
-fn label(report: &ConcentrateReport) -> String {
-    let mut out = String::from("\nLabel\n");
-    for line in [
-        format!("  {}, concentrate, made on ____-__-__", report.name),
-        format!("  {}; water to {} g", list(&report.salts), show::plain(report.total_g)),
-        format!(
-            "  {} mL per litre; {}; {}; not to be drunk undiluted",
-            show::three_figures(report.dose_ml_per_l),
-            shake(report),
-            keep(report)
-        ),
-    ] {
-        out.push_str(&wrapped(&line, 4));
+    for crystals in &standing.own_crystals {
+        let percent = show::fixed(crystals.percent_of_saturation, 0);
+        parts.push(if crystals.expected() {
+            format!("{} CRYSTALLISES, {percent} % of what stays dissolved", crystals.formula)
+        } else {
+            format!("{} is at {percent} % of what stays dissolved", crystals.formula)
+        });
     }
-    out.push('\n');
+    if standing.is_clear() {
+        parts.insert(0, "nothing drops".to_owned());
+    }
+    wrapped(
+        &format!(
+            "  {} °C, {}: {}; pH {}",
+            show::plain(standing.celsius),
+            standing.state.label(),
+            parts.join("; "),
+            show::fixed(standing.ph, 1)
+        ),
+        4,
+    )
+}
+
+/// Why no number of bottles stays clear; nothing when one does.
+pub(super) fn blocked(report: &ConcentrateReport) -> String {
+    let mut out = String::new();
+    for salt in &report.split_blocked {
+        let least = salt.least_dose.as_ref().map_or_else(
+            || "a much weaker water".to_owned(),
+            |dose| format!("{dose} per litre or more"),
+        );
+        out.push_str(&wrapped(
+            &format!(
+                "  ! no number of bottles stays clear at this dose: {} would need {least} ({})",
+                salt.formula, salt.why
+            ),
+            4,
+        ));
+    }
     out
+}
+
+fn in_one(report: &ConcentrateReport) -> String {
+    let title = match report.advice.clarity {
+        Clarity::Clear => "One bottle is enough: it stays clear",
+        Clarity::ClearWhileClosed => "One bottle: clear as long as it is kept closed",
+        Clarity::Drops => "One bottle, shaken",
+    };
+    format!("\n{title}\n{}\nLabel\n{}", method(&report.advice), label(&report.advice))
+        + &keep(&report.advice)
+}
+
+fn in_several(bottles: &[SplitBottle]) -> String {
+    let total = bottles.first().map_or(0.0, |b| b.total_g);
+    let mut out = format!(
+        "\n{} bottles of about {} g, the fewest in which nothing drops\n",
+        bottles.len(),
+        show::three_figures(total)
+    );
+    out.push_str(&wrapped(
+        "  Made like the one above; take the dose of each for every litre. Never mix them undiluted.",
+        2,
+    ));
+    for bottle in bottles {
+        out.push_str("\nLabel\n");
+        out.push_str(&label(&bottle.advice));
+        out.push_str(&format!("Water: {} g.\n", show::fixed(bottle.water_g, 1)));
+        out.push_str(&keep(&bottle.advice));
+    }
+    out
+}
+
+fn method(advice: &Advice) -> String {
+    let steps = advice.method.iter().enumerate();
+    steps.map(|(n, step)| wrapped(&format!("{:>2}. {step}", n + 1), 4)).collect()
+}
+
+fn label(advice: &Advice) -> String {
+    advice.label.iter().map(|line| wrapped(&format!("  {line}"), 4)).collect()
+}
+
+fn keep(advice: &Advice) -> String {
+    let place = match advice.keep {
+        Keeping::Cold => "Cold",
+        Keeping::NotCold => "Not cold",
+        Keeping::Either => "Cold or not",
+    };
+    wrapped(&format!("{place}: {}.", advice.keep_because), 2)
 }

@@ -1,6 +1,9 @@
 //! One JSON document.
 
 use serde::Serialize;
+use serde_json::Value;
+
+use crate::quantities::show;
 
 /// A report as JSON, indented, with a final line break.
 ///
@@ -8,4 +11,40 @@ use serde::Serialize;
 /// Never for the reports of this program; the type is that of the writer.
 pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
     serde_json::to_string_pretty(report).map(|text| text + "\n")
+}
+
+/// The same with numbers that carry no noise of the arithmetic.
+///
+/// # Errors
+/// As [`document`].
+pub fn rounded(report: &impl Serialize) -> Result<String, serde_json::Error> {
+    let mut value = serde_json::to_value(report)?;
+    round(&mut value);
+    document(&value)
+}
+
+fn round(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.is_f64() => {
+            let cut = number.as_f64().map(show::without_noise);
+            if let Some(cut) = cut.and_then(serde_json::Number::from_f64) {
+                *number = cut;
+            }
+        }
+        Value::Array(list) => list.iter_mut().for_each(round),
+        Value::Object(map) => map.values_mut().for_each(round),
+        _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_at_any_depth_lose_their_noise() {
+        let text = rounded(&serde_json::json!({"a": [{"g": 0.350_000_000_000_000_03}], "n": 3}));
+        let text = text.unwrap_or_default();
+        assert!(text.contains("0.35\n") && text.contains("\"n\": 3"), "{text}");
+    }
 }

@@ -14,6 +14,7 @@ pub mod mix;
 pub mod order;
 pub mod page;
 pub mod read;
+pub mod recipe;
 pub mod salt;
 pub mod sources;
 mod spread;

@@ -7,28 +7,16 @@ use thiserror::Error;
 
 use crate::chemistry::{ChemistryError, Composition};
 use crate::planner::stages::SolveError;
-use crate::planner::weigh_out::{any_grams, whole_steps};
-use crate::quantities::uncertain::{Input, Spread, propagate};
+use crate::planner::weigh_out::{Weighable, any_grams, whole_steps};
+use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
 use crate::quantities::{Fraction, Grams};
 use crate::report::clouding::Clouding;
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
-use crate::shelf::{DrySalt, Price, Stock, Tools};
-use crate::waters::{BaseShare, Measure, Subject, Target};
-
-/// What is wanted every day.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Wanted {
-    /// Its goals, with its name.
-    pub target: Target,
-    /// What the salts go into.
-    pub base: Vec<BaseShare>,
-    /// The bags of the shelf.
-    pub salts: Vec<DrySalt>,
-    /// The stocks of the shelf.
-    pub stocks: Vec<Stock>,
-}
+use crate::report::wanted::Wanted;
+use crate::shelf::{DrySalt, Price, Tools};
+use crate::waters::{BaseShare, Measure, Subject};
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -71,10 +59,36 @@ pub struct BatchGoal {
     pub want: String,
     /// What the water has, in the unit of the wish.
     pub got: Option<f64>,
-    /// Expanded uncertainty (k = 2), same unit; none for ratios.
+    /// Unit of both; of a ratio what its sides are weighed in.
+    pub unit: &'static str,
+    /// Expanded uncertainty (k = 2), same unit; none where there is no ratio.
     pub expanded: Option<f64>,
     /// Whether it is within tolerance.
     pub reached: bool,
+}
+
+/// A measure of the finished water.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BatchMeasure {
+    /// Its key.
+    pub measure: &'static str,
+    /// Its unit.
+    pub unit: &'static str,
+    /// How much.
+    pub value: f64,
+    /// Expanded uncertainty (k = 2).
+    pub expanded: f64,
+}
+
+/// A base water of a batch.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BatchBase {
+    /// Its name.
+    pub water: String,
+    /// Its share of the volume, 0 to 1.
+    pub share: f64,
+    /// How much of it.
+    pub litres: f64,
 }
 
 /// A batch of water from dry salts.
@@ -82,26 +96,33 @@ pub struct BatchGoal {
 pub struct BatchReport {
     /// Name of the water.
     pub name: String,
+    /// What is to be said of the water itself.
+    pub notes: Vec<String>,
     /// Litres made.
     pub litres: f64,
     /// The salts.
     pub salts: Vec<BatchSalt>,
     /// Base waters with their share.
-    pub base: Vec<(String, f64)>,
+    pub base: Vec<BatchBase>,
     /// Whether no other whole steps are better.
     pub proved: bool,
     /// The goals.
     pub goals: Vec<BatchGoal>,
+    /// Sums that the water is judged by.
+    pub measures: Vec<BatchMeasure>,
     /// What the water holds, mg/L; alkalinity as HCO3.
     pub mg_per_l: Keyed,
     /// Expanded uncertainty (k = 2) of each, mg/L.
     pub expanded_mg_per_l: Keyed,
     /// Wished accuracy of each weighing, %.
     pub within_percent: f64,
-    /// The least litres of which this balance weighs every salt as accurately as that.
+    /// The least litres of this recipe of which the balance weighs every salt as accurately as
+    /// that; none when it carries no load that large.
     pub least_litres: Option<f64>,
-    /// The salt that decides it.
+    /// The salt that sets it: the one of which a litre needs least.
     pub least_by: Option<String>,
+    /// Salts that are weighed worse than that in this batch.
+    pub worse_than_wished: Vec<String>,
     /// Whether the finished water stays clear.
     pub clouding: Clouding,
     /// What it costs.
@@ -110,6 +131,10 @@ pub struct BatchReport {
 
 /// Our choice: nobody waits longer for the search of whole steps.
 const PATIENCE: Duration = Duration::from_secs(2);
+
+/// Our choice: a salt that the balance weighs worse than this (k = 2) is left out, since another
+/// salt or the rest of the water serves the goals better than a guess.
+const WORST: Fraction = Fraction::new(0.2);
 
 impl BatchReport {
     /// Works out a batch.
@@ -124,15 +149,22 @@ impl BatchReport {
         lab: &Lab,
         (prices, instead): (&[(String, Price)], &Instead),
     ) -> Result<Self, BatchError> {
-        let Wanted { target, base, salts, stocks } = wanted;
+        let Wanted { target, base, salts, stocks, notes } = wanted;
         let ideal = any_grams(salts, base, target, 1.0)?;
         let balance = |g_per_l: f64| tools.weighs(Grams::new(g_per_l * litres));
-        let steps: Vec<f64> =
-            ideal.g_per_l.iter().map(|g| balance(*g).resolution.value()).collect();
-        let made = whole_steps(salts, base, target, litres, &steps, PATIENCE)?;
-        let doubts = Doubts { salts, g_per_l: &made.g_per_l, litres, tools, water: made.water };
+        let weighable: Vec<Weighable> = ideal
+            .g_per_l
+            .iter()
+            .map(|g| Weighable {
+                step_g: balance(*g).resolution.value(),
+                least_g: balance(*g).least_for(WORST).value(),
+            })
+            .collect();
+        let made = whole_steps(salts, base, target, litres, &weighable, PATIENCE)?;
+        let shares: Vec<(&BaseShare, f64)> = base.iter().zip(made.shares.iter().copied()).collect();
+        let doubts = Doubts { salts, g_per_l: &made.g_per_l, shares: &shares, litres, tools };
         let lines = (0..salts.len()).filter_map(|j| {
-            let (salt, step) = (salts.get(j)?, steps.get(j)?);
+            let (salt, step) = (salts.get(j)?, weighable.get(j)?.step_g);
             let (g_per_l, ideal) = (*made.g_per_l.get(j)?, *ideal.g_per_l.get(j)?);
             let g = (g_per_l * litres / step).round() * step;
             let u = balance(g_per_l).standard().value();
@@ -142,70 +174,97 @@ impl BatchReport {
                 formula: salt.salt.formula.to_string(),
                 g,
                 g_without_steps: ideal * litres,
-                step_g: *step,
-                expanded_percent: if g > 0.0 { 200.0 * u / g } else { 0.0 },
+                step_g: step,
+                expanded_percent: if g > 0.0 { 100.0 * COVERAGE * u / g } else { 0.0 },
                 stock: salt.name.clone(),
                 stock_ml_per_l: g_per_l / salt.g_per_meq() / stock.meq_per_ml().value(),
             })
         });
-        let least = salts
+        let lines: Vec<BatchSalt> = lines.collect();
+        let least_g = tools.balance.least_for(within);
+        let least = lines
             .iter()
-            .zip(&ideal.g_per_l)
-            .filter(|(_, g)| **g > 0.0)
-            .map(|(s, g)| (tools.balance.least_for(within).value() / g, s.name.clone()))
+            .filter(|line| line.g > 0.0 && least_g <= tools.balance.most)
+            .map(|line| (least_g.value() / (line.g / litres), line.name.clone()))
             .max_by(|a, b| a.0.total_cmp(&b.0));
-        let goals = target
-            .goals
-            .iter()
-            .zip(&made.goals)
-            .map(|(goal, result)| BatchGoal {
-                measure: goal.subject.key(),
-                want: goal.wish(),
-                got: result.got.map(|got| goal.in_unit(got)),
-                expanded: match goal.subject {
-                    Subject::Measure(m) => Some(goal.in_unit(doubts.expanded(|w| m.of(w)))),
-                    Subject::Ratio { .. } => None,
-                },
-                reached: result.reached,
-            })
-            .collect();
-        let shares = base.iter().zip(&made.shares).filter(|(_, share)| **share > 0.0);
-        let shares: Vec<(String, f64)> =
-            shares.map(|(b, share)| (b.water.name.clone(), *share)).collect();
+        let within_percent = 100.0 * within.value();
+        let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
+            measure: goal.subject.key(),
+            want: goal.wish(),
+            unit: goal.unit.symbol(),
+            got: result.got.map(|got| goal.in_unit(got)),
+            expanded: match goal.subject {
+                Subject::Measure(m) => Some(goal.in_unit(doubts.expanded(|w| m.of(w)))),
+                Subject::Ratio { of, to, of_factor, to_factor } => result.got.map(|_| {
+                    goal.in_unit(doubts.expanded(|w| of.of(w) * of_factor / (to.of(w) * to_factor)))
+                }),
+            },
+            reached: result.reached,
+        });
+        let goals = goals.collect();
+        let measures = SUMS.map(|m| {
+            let per_usual = m.native_per_usual_unit();
+            BatchMeasure {
+                measure: m.key(),
+                unit: m.usual_unit().symbol(),
+                value: m.of(&made.water) / per_usual,
+                expanded: doubts.expanded(|w| m.of(w)) / per_usual,
+            }
+        });
+        let poured = shares.iter().filter(|(_, share)| *share > 0.0);
+        let poured: Vec<(String, f64)> =
+            poured.map(|(b, share)| (b.water.name.clone(), *share)).collect();
         let weighed: Vec<(&DrySalt, f64)> =
             salts.iter().zip(made.g_per_l.iter().copied()).collect();
         Ok(Self {
             name: target.name.clone(),
+            notes: notes.clone(),
             litres,
-            salts: lines.collect(),
             proved: made.proved,
             goals,
+            measures: measures.to_vec(),
             mg_per_l: Keyed::mg_per_l(&made.water),
-            expanded_mg_per_l: doubts.of_ions(),
-            within_percent: 100.0 * within.value(),
+            expanded_mg_per_l: doubts.of_ions(&made.water),
+            within_percent,
             least_litres: least.as_ref().map(|(litres, _)| *litres),
             least_by: least.map(|(_, name)| name),
+            worse_than_wished: lines
+                .iter()
+                .filter(|line| line.expanded_percent > within_percent)
+                .map(|line| line.name.clone())
+                .collect(),
+            salts: lines,
             clouding: lab.clouding(&made.water)?,
-            cost: EverydayCost::new(&salts_cost(&weighed), &shares, prices, litres, instead),
-            base: shares,
+            cost: EverydayCost::new(&salts_cost(&weighed), &poured, prices, litres, instead),
+            base: poured
+                .into_iter()
+                .map(|(water, share)| BatchBase { water, share, litres: share * litres })
+                .collect(),
         })
     }
 }
 
-/// What is not known exactly of a batch: each weighing, each lot, the volume.
+/// The sums that every batch names.
+const SUMS: [Measure; 3] = [Measure::Hardness, Measure::Alkalinity, Measure::DissolvedSolids];
+
+/// What is not known exactly of a batch: each weighing, each lot, the volume, and how base waters
+/// are measured out where there are several.
 struct Doubts<'a> {
     salts: &'a [DrySalt],
     g_per_l: &'a [f64],
+    shares: &'a [(&'a BaseShare, f64)],
     litres: f64,
     tools: &'a Tools,
-    water: Composition,
 }
 
+/// Inputs that each salt brings: weighing, purity, moisture.
+const PER_SALT: usize = 3;
+
 impl Doubts<'_> {
-    /// Expanded uncertainty of something linear in the water.
+    /// Expanded uncertainty of something that follows from the water.
     fn expanded(&self, of: impl Fn(&Composition) -> f64) -> f64 {
-        let mut inputs =
-            vec![Input::new("volume", 1.0, Spread::Rectangular(self.tools.fill.value()))];
+        let fill = Spread::Rectangular(self.tools.fill.value());
+        let mut inputs = vec![Input::new("volume", 1.0, fill)];
         let used: Vec<(&DrySalt, f64)> =
             self.salts.iter().zip(self.g_per_l.iter().copied()).filter(|(_, g)| *g > 0.0).collect();
         for (salt, g) in &used {
@@ -225,54 +284,41 @@ impl Doubts<'_> {
                 Spread::Rectangular(dry),
             ));
         }
-        let base =
-            of(&self.water) - used.iter().map(|(salt, g)| of(&(salt.per_gram() * *g))).sum::<f64>();
+        // One base water is filled up to the mark; of several, all but the last are measured.
+        let poured: Vec<&(&BaseShare, f64)> =
+            self.shares.iter().filter(|(_, share)| *share > 0.0).collect();
+        let (last, measured) = poured.split_last().map_or((None, &[][..]), |(l, m)| (Some(l), m));
+        for (base, _) in measured {
+            inputs.push(Input::new(format!("{}: measured", base.water.name), 1.0, fill));
+        }
         let results = propagate(&inputs, |x| {
             let volume = x.first().copied().unwrap_or(1.0);
-            let salts: f64 = used
-                .iter()
-                .zip(x.get(1..).unwrap_or_default().chunks(3))
-                .map(|((salt, g), factors)| {
-                    of(&(salt.per_gram() * *g)) * factors.iter().product::<f64>()
-                })
-                .sum();
-            vec![base + salts / volume]
+            let rest = x.get(1..).unwrap_or_default();
+            let (salts, bases) = rest.split_at(rest.len().min(PER_SALT * used.len()));
+            let mut water = Composition::PURE_WATER;
+            for ((salt, g), factors) in used.iter().zip(salts.chunks(PER_SALT)) {
+                water += salt.per_gram() * (g * factors.iter().product::<f64>() / volume);
+            }
+            let mut room = 1.0;
+            for ((base, share), factor) in measured.iter().zip(bases) {
+                let part = share * factor / volume;
+                water += base.water.composition * part;
+                room -= part;
+            }
+            if let Some((base, _)) = last {
+                water += base.water.composition * room;
+            }
+            vec![of(&water)]
         });
-        results.first().map_or(0.0, crate::quantities::uncertain::Uncertain::expanded)
+        results.first().map_or(0.0, Uncertain::expanded)
     }
 
-    fn of_ions(&self) -> Keyed {
-        let held = Keyed::mg_per_l(&self.water);
+    fn of_ions(&self, water: &Composition) -> Keyed {
+        let held = Keyed::mg_per_l(water);
         let of = |key: &str, water: &Composition| {
             let found = Keyed::mg_per_l(water).0.into_iter().find(|(k, _)| *k == key);
             found.map_or(0.0, |(_, mg)| mg)
         };
         Keyed(held.0.iter().map(|(key, _)| (*key, self.expanded(|w| of(key, w)))).collect())
     }
-}
-
-/// A target that is another water again: near every ion of it.
-#[must_use]
-pub fn like(name: &str, water: &Composition) -> Target {
-    /// Our choice: less than this is no wish, mg/L.
-    const NOTHING_MG_PER_L: f64 = 0.001;
-    let measures = [
-        Measure::Calcium,
-        Measure::Magnesium,
-        Measure::Sodium,
-        Measure::Potassium,
-        Measure::Chloride,
-        Measure::Sulfate,
-        Measure::Bicarbonate,
-    ];
-    let goals = measures
-        .into_iter()
-        .filter_map(|m| {
-            let mg =
-                m.of(water) / m.native_per(crate::quantities::Unit::parse("mg/L").ok()?).ok()?;
-            let wish = (mg > NOTHING_MG_PER_L).then(|| format!("{mg:.6} mg/L"))?;
-            crate::waters::Goal::parse(m, &wish).ok()
-        })
-        .collect();
-    Target { name: name.to_owned(), goals }
 }

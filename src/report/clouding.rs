@@ -57,10 +57,11 @@ pub struct Clouding {
 
 /// Saturation index below which a mineral seldom starts by itself: our choice, after common practice
 /// in water treatment, where calcite up to about 0.5 is lived with.
-const STARTS_BY_ITSELF: f64 = 0.5;
+pub(crate) const STARTS_BY_ITSELF: f64 = 0.5;
 
 /// What may drop from a water at rest; anhydrite grows only in the heat.
-pub(crate) const MAY_DROP: [Mineral; 3] = [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite];
+pub(crate) const MAY_DROP: [Mineral; 4] =
+    [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
 
 impl Lab {
     /// What a water drops at the temperature of the room, closed as in a bottle.

@@ -16,7 +16,8 @@ pub(crate) struct Kept {
     pub(crate) ln_h: Option<f64>,
 }
 
-/// The minerals that the solution is in equilibrium with; at most one of each kind.
+/// The minerals that the solution is in equilibrium with; at most one of each kind. Both magnesium
+/// minerals together fix the activity of CO2 and stand in closed solutions only.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Solids {
     /// Calcite or aragonite.
@@ -25,6 +26,15 @@ pub(crate) struct Solids {
     pub(crate) sulfate: Option<Mineral>,
     /// Brucite.
     pub(crate) hydroxide: bool,
+    /// Nesquehonite.
+    pub(crate) magnesium_carbonate: bool,
+}
+
+impl Solids {
+    /// Whether CO2 is held by the two magnesium minerals.
+    pub(super) fn hold_co2(self) -> bool {
+        self.hydroxide && self.magnesium_carbonate
+    }
 }
 
 /// A solution in equilibrium.

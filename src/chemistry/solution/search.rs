@@ -80,8 +80,9 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             free[k] = match k {
                 var::H => problem.kept.ln_h.is_none(),
                 var::C => {
-                    let has = problem.totals.balance[k] > 0.0 || solids.carbonate.is_some();
-                    has && problem.kept.ln_co2.is_none()
+                    let brought = solids.carbonate.is_some() || solids.magnesium_carbonate;
+                    let has = problem.totals.balance[k] > 0.0 || brought;
+                    has && problem.kept.ln_co2.is_none() && !solids.hold_co2()
                 }
                 var::S => {
                     let has = problem.totals.balance[k] > 0.0 || solids.sulfate.is_some();
@@ -251,6 +252,16 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
         if solids.hydroxide {
             let base = at.ln_k_mineral(Mineral::Brucite) - 2.0 * ln_water;
             self.held[MG] = Some(Held { base, shift: shift(&[(var::H, 2.0)]) });
+            if solids.magnesium_carbonate {
+                // MgCO3·3H2O = Mg(OH)2 + CO2 + 2 H2O
+                let ln_k = at.ln_k_mineral(Mineral::Nesquehonite)
+                    - at.ln_k_mineral(Mineral::Brucite)
+                    - at.ln_k_co3();
+                self.lambda[var::C] = ln_k - 2.0 * ln_water;
+            }
+        } else if solids.magnesium_carbonate {
+            let base = at.ln_k_mineral(Mineral::Nesquehonite) - ln_co3 - 3.0 * ln_water;
+            self.held[MG] = Some(Held { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
         }
         self.tie();
     }

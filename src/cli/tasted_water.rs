@@ -1,0 +1,94 @@
+//! A water as it was tasted: SESSION/WATER.
+
+use crate::bench::Bench;
+use crate::bench::session_folder::{self, SessionFolder};
+use crate::bench::session_waters::PlannedWater;
+use crate::cli::named_water::NamedWaters;
+use crate::cli::outcome::Mistakes;
+use crate::files::{Diagnostic, Fault, read};
+use crate::quantities::Fraction;
+use crate::report::wanted::like;
+use crate::report::{Keyed, Wanted};
+use crate::shelf::DrySalt;
+use crate::waters::{BaseShare, BaseWater};
+
+/// The water of a session, matched ion by ion; `None` when no session is named.
+pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistakes> {
+    let one = |mistake: Diagnostic| vec![mistake];
+    let Some((session, water)) = name.split_once('/') else { return Ok(None) };
+    if !session_folder::names(&bench.root).map_err(one)?.iter().any(|n| n == session) {
+        return Ok(None);
+    }
+    let session = SessionFolder::open(&bench.root, session).map_err(one)?;
+    let tasted = session.waters.water(water).ok_or_else(|| one(no_such(&session, water)))?;
+    let (base, missing) = base_of(bench, tasted);
+    let mut notes = vec![format!(
+        "as it was planned for the session {} on {}, ion by ion",
+        session.name, session.waters.day
+    )];
+    if !missing.is_empty() {
+        notes.push(format!(
+            "{} is no longer on this bench: distilled water stands for it",
+            missing.join(", ")
+        ));
+    }
+    notes.extend(changed_since(bench, &session, tasted)?);
+    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    Ok(Some(Wanted {
+        target: like(&tasted.name, &tasted.composition()),
+        base,
+        salts: DrySalt::of_shelf(&stocks),
+        stocks,
+        notes,
+    }))
+}
+
+/// The base waters it was made from, as far as they are still there, and distilled water, which
+/// came with the stocks.
+fn base_of(bench: &Bench, tasted: &PlannedWater) -> (Vec<BaseShare>, Vec<String>) {
+    let distilled = BaseWater::distilled();
+    let mut waters = Vec::new();
+    let mut missing = Vec::new();
+    for (name, _) in tasted.base.iter().filter(|(name, _)| *name != distilled.name) {
+        match bench.waters.iter().find(|w| w.value.name == *name) {
+            Some(water) => waters.push(water.value.clone()),
+            None => missing.push(name.clone()),
+        }
+    }
+    waters.push(distilled);
+    let share = |water| BaseShare { water, at_most: Fraction::new(1.0) };
+    (waters.into_iter().map(share).collect(), missing)
+}
+
+/// What has become of the flight since.
+fn changed_since(
+    bench: &Bench,
+    session: &SessionFolder,
+    tasted: &PlannedWater,
+) -> Result<Option<String>, Mistakes> {
+    let flight = &session.waters.flight;
+    if !bench.flights.iter().any(|f| f.stem == *flight) {
+        return Ok(Some(format!("the flight {flight} is no longer there")));
+    }
+    let today = NamedWaters::of(bench)?.find(&format!("{flight}/{}", tasted.name));
+    let Ok(today) = today else {
+        return Ok(Some(format!("the flight {flight} has no water of this name any more")));
+    };
+    let changes = tasted.changes(&Keyed::mg_per_l(&today.water));
+    Ok((!changes.is_empty()).then(|| {
+        format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))
+    }))
+}
+
+fn no_such(session: &SessionFolder, water: &str) -> Diagnostic {
+    let known: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
+    let diagnostic = Diagnostic::new(
+        Fault::Choice,
+        format!("the session {} had no water `{water}`", session.name),
+    )
+    .expected(known.join(", "));
+    match read::nearest(water, &known) {
+        Some(near) => diagnostic.remedy(format!("did you mean `{}/{near}`?", session.name)),
+        None => diagnostic.remedy("name one of them"),
+    }
+}

@@ -1,0 +1,149 @@
+//! A recipe read backwards, as text: its readings side by side.
+
+use crate::quantities::show;
+use crate::render::batch::{cost, outlook};
+use crate::render::cautions;
+use crate::render::concentrate::{at_rest, considered, doses};
+use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::report::concentrate::OnShelf;
+use crate::report::{ConcentrateReport, ReverseReport};
+
+/// Our choice: readings that stand side by side in 80 columns.
+const SIDE_BY_SIDE: usize = 3;
+
+/// A recipe with every reading of its names.
+#[must_use]
+pub fn text(report: &ReverseReport) -> String {
+    let all: Vec<(&ConcentrateReport, &OnShelf)> =
+        report.readings.iter().zip(&report.on_shelf).collect();
+    let mut out = match all.first() {
+        Some((first, _)) => head(first),
+        None => String::new(),
+    };
+    if all.len() > 1 {
+        out.push_str(&wrapped(
+            &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
+            4,
+        ));
+    }
+    for some in all.chunks(SIDE_BY_SIDE) {
+        out.push('\n');
+        out.push_str(&columns(some));
+    }
+    out.push_str(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
+    for strong in &report.too_strong {
+        let least = strong.least_size.as_ref();
+        let least = least.map_or(String::new(), |size| format!("; it would do {size} or more"));
+        out.push_str(&wrapped(&format!("! {}: {}{least}", strong.name, strong.why), 2));
+    }
+    let most = all.iter().map(|(r, _)| &r.not_considered).max_by_key(|n| n.len());
+    for (reading, shelf) in &all {
+        out.push('\n');
+        out.push_str(&details(reading, shelf));
+    }
+    out.push('\n');
+    out.push_str(&considered(most.map_or(&[][..], Vec::as_slice)));
+    out.push_str(&wrapped(cautions::DRINKING, 0));
+    out
+}
+
+fn head(reading: &ConcentrateReport) -> String {
+    wrapped(
+        &format!(
+            "A recipe read backwards: {}, {} mL of it in a litre of pure water",
+            reading.filled,
+            show::plain(reading.dose_ml_per_l)
+        ),
+        2,
+    )
+}
+
+/// One column for each reading.
+fn columns(readings: &[(&ConcentrateReport, &OnShelf)]) -> String {
+    let names: Vec<String> = readings.iter().map(|(r, _)| r.name.replace(" + ", "\n")).collect();
+    let mut heads = vec![("", Side::Left)];
+    heads.extend(names.iter().map(|name| (name.as_str(), Side::Right)));
+    let mut rows = table(&heads);
+    let mut row = |name: &str, cell: &dyn Fn(&ConcentrateReport) -> String| {
+        let cells = readings.iter().map(|(r, _)| cell(r));
+        rows.add_row([name.to_owned()].into_iter().chain(cells).collect::<Vec<_>>());
+    };
+    row("grams", &|r| {
+        let grams = r.salts.iter().map(|s| show::plain(s.g));
+        grams.collect::<Vec<_>>().join(" + ")
+    });
+    row("makes, L", &|r| show::three_figures(r.makes_litres));
+    row("density, g/mL", &|r| show::fixed(r.density_g_per_ml, 4));
+    let keys = readings.first().map(|(r, _)| r.mg_per_l.0.as_slice()).unwrap_or_default();
+    for (key, _) in keys {
+        let of = |r: &ConcentrateReport| {
+            r.mg_per_l.0.iter().find(|(k, _)| k == key).map_or(0.0, |(_, mg)| *mg)
+        };
+        if readings.iter().any(|(r, _)| of(r) > 0.0) {
+            row(key, &|r| show::three_figures(of(r)));
+        }
+    }
+    row("hardness", &|r| show::three_figures(r.hardness_mg_per_l_caco3));
+    row("alkalinity", &|r| show::three_figures(r.alkalinity_mg_per_l_caco3));
+    row("drops, closed, g", &|r| {
+        let g: f64 = r.standing.iter().take(1).flat_map(|s| &s.solids).map(|s| s.g).sum();
+        show::three_figures(g)
+    });
+    row("bottles, clear", &|r| r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string()));
+    table_text(&rows)
+}
+
+fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
+    let mut out = format!("{}\n", reading.name);
+    out.push_str(&wrapped(&format!("  finished water: {}", outlook(reading.finished.outlook)), 4));
+    out.push_str(&at_rest(reading));
+    match reading.split.as_deref() {
+        Some([_]) => out.push_str("  one bottle is enough: it stays clear\n"),
+        Some(bottles) => {
+            let each: Vec<String> = bottles
+                .iter()
+                .map(|b| b.salts.iter().map(|s| s.formula.clone()).collect::<Vec<_>>().join(" + "))
+                .collect();
+            out.push_str(&wrapped(
+                &format!("  in {} bottles nothing drops: {}", bottles.len(), each.join(" | ")),
+                4,
+            ));
+        }
+        None => {
+            for salt in &reading.split_blocked {
+                let least = salt.least_size.as_ref();
+                let least = least.map_or("much more water".to_owned(), Clone::clone);
+                out.push_str(&wrapped(
+                    &format!("  ! {}: {}; it would need {least}", salt.formula, salt.why),
+                    4,
+                ));
+            }
+        }
+    }
+    if !shelf.doses.is_empty() {
+        out.push_str(&wrapped(
+            &format!("  with the stocks of the shelf: {}", doses(&shelf.doses)),
+            4,
+        ));
+    }
+    if !shelf.unreached.is_empty() {
+        let missed: Vec<String> = shelf
+            .unreached
+            .iter()
+            .map(|u| {
+                format!(
+                    "{} {}, not {}",
+                    u.measure,
+                    show::three_figures(u.stocks_mg_per_l),
+                    show::three_figures(u.recipe_mg_per_l)
+                )
+            })
+            .collect();
+        out.push_str(&wrapped(
+            &format!("  ! not reached with the stocks: {} mg/L", missed.join("; ")),
+            4,
+        ));
+    }
+    out.push_str(&cost(reading.cost.as_ref()));
+    out
+}

@@ -1,0 +1,293 @@
+//! What is done with a bottle: method, label, shaking, keeping, cautions. Everything follows from
+//! what the bottle holds and what drops in it.
+
+use serde::Serialize;
+
+use crate::chemistry::{Conserved, Ion};
+use crate::quantities::show;
+use crate::report::concentrate::at_rest::Standing;
+use crate::report::concentrate::bottle::{Bottle, DoseBy, Filled, WeighedSalt};
+use crate::report::concentrate::planned::Around;
+use crate::report::lab::State;
+
+/// Whether something lies at the bottom at the temperature of the room.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Clarity {
+    /// Nothing drops.
+    Clear,
+    /// Nothing drops as long as its carbon dioxide stays in.
+    ClearWhileClosed,
+    /// Something drops.
+    Drops,
+}
+
+impl Clarity {
+    pub(super) fn of(standing: &[Standing]) -> Self {
+        let room = |state: State| {
+            let found = standing.iter().find(|s| s.state == state);
+            found.is_some_and(Standing::is_clear)
+        };
+        match (room(State::Closed), room(State::Open)) {
+            (true, true) => Clarity::Clear,
+            (true, false) => Clarity::ClearWhileClosed,
+            (false, _) => Clarity::Drops,
+        }
+    }
+
+    /// What to do before a dose.
+    #[must_use]
+    pub fn shake(self) -> &'static str {
+        match self {
+            Clarity::Clear => "no need to shake",
+            Clarity::ClearWhileClosed => "once it is cloudy, SHAKE before every dose",
+            Clarity::Drops => "SHAKE before every dose until nothing lies at the bottom",
+        }
+    }
+}
+
+/// Where to keep a bottle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Keeping {
+    /// In the fridge.
+    Cold,
+    /// Not in the fridge.
+    NotCold,
+    /// Its salts do not mind.
+    Either,
+}
+
+/// The cautions of one salt.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SaltCautions {
+    /// Its formula.
+    pub formula: String,
+    /// What to mind.
+    pub cautions: Vec<String>,
+}
+
+/// What is done with a bottle.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Advice {
+    /// Whether something drops.
+    pub clarity: Clarity,
+    /// Where to keep it.
+    pub keep: Keeping,
+    /// Why there.
+    pub keep_because: String,
+    /// Steps, in their order.
+    pub method: Vec<String>,
+    /// Lines of the label.
+    pub label: Vec<String>,
+    /// What to mind with each salt.
+    pub cautions: Vec<SaltCautions>,
+}
+
+/// What a bottle is called.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Named<'a> {
+    pub(super) water: &'a str,
+    /// Which of how many bottles.
+    pub(super) part: Option<(usize, usize)>,
+    /// What it is dosed into, in words.
+    pub(super) rest: &'a str,
+}
+
+/// Part of the water that is poured first: our choice, room enough for the salts.
+const FIRST_WATER: f64 = 2.0 / 3.0;
+
+/// Difference between cold and warm that counts, g: our choice, less than anyone sees.
+const SEEN_G: f64 = 0.001;
+
+impl Advice {
+    pub(super) fn new(
+        bottle: &Bottle,
+        standing: &[Standing],
+        named: Named<'_>,
+        (filled, dose): (Filled, DoseBy),
+        around: &Around<'_>,
+    ) -> Self {
+        let clarity = Clarity::of(standing);
+        let (keep, keep_because) = keeping(bottle, standing);
+        let salts = in_order(bottle, around);
+        Self {
+            clarity,
+            keep,
+            method: method(bottle, &salts, (filled, dose), clarity, around),
+            label: label(bottle, &salts, named, (filled, dose), (clarity, keep), around),
+            cautions: cautions(bottle),
+            keep_because,
+        }
+    }
+}
+
+/// Salts as they go in: those with carbonate last, into what is then most dilute.
+fn in_order(bottle: &Bottle, around: &Around<'_>) -> Vec<WeighedSalt> {
+    let alkaline = |ion: &Ion| matches!(ion, Ion::Bicarbonate | Ion::Carbonate | Ion::Hydroxide);
+    let mut salts: Vec<(bool, WeighedSalt)> = bottle
+        .salts
+        .iter()
+        .map(|(s, _)| s.salt.ions.iter().any(|(ion, _)| alkaline(ion)))
+        .zip(bottle.weighed(around.tools))
+        .collect();
+    salts.sort_by_key(|(alkaline, _)| *alkaline);
+    salts.into_iter().map(|(_, salt)| salt).collect()
+}
+
+/// `CaCl2·2H2O 1.75 g, KHCO3 1.31 g`.
+pub(super) fn listed(salts: &[WeighedSalt]) -> String {
+    let one = |s: &WeighedSalt| format!("{} {} g", s.formula, s.g_shown);
+    salts.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
+    let [room, open, fridge] = standing else { return (Keeping::Either, String::new()) };
+    let crystals = fridge.own_crystals.iter().find(|c| c.expected());
+    if let Some(crystals) = crystals {
+        let why = format!("at {} °C {} crystallises", celsius(fridge), crystals.formula);
+        return (Keeping::NotCold, why);
+    }
+    if fridge.solids_g() > room.solids_g() + SEEN_G {
+        let what = fridge.solids.first().map_or("more", |s| s.mineral);
+        return (Keeping::NotCold, format!("at {} °C more {what} drops", celsius(fridge)));
+    }
+    if bottle.per_kg.mmol_per_l(Conserved::Dic) > 0.0 && room.co2_atm > open.co2_atm {
+        let less = fridge.co2_atm / room.co2_atm;
+        let why = format!(
+            "its CO2 has {} % less pressure at {} °C than at {} °C",
+            show::fixed(100.0 * (1.0 - less), 0),
+            celsius(fridge),
+            celsius(room)
+        );
+        return (Keeping::Cold, why);
+    }
+    if room.solids_g() > fridge.solids_g() + SEEN_G {
+        let what = room.solids.first().map_or("less", |s| s.mineral);
+        return (Keeping::Cold, format!("at {} °C less {what} drops", celsius(fridge)));
+    }
+    (Keeping::Either, "nothing more drops in the cold".to_owned())
+}
+
+fn celsius(standing: &Standing) -> String {
+    show::plain(standing.celsius)
+}
+
+/// The dose with its other measure: `4 mL (4.07 g)`.
+pub(super) fn dose_text(bottle: &Bottle, dose: DoseBy) -> String {
+    let rho = bottle.g_per_ml();
+    match dose {
+        DoseBy::Volume(ml) => format!("{} ({} g)", dose.text(), show::three_figures(ml * rho)),
+        DoseBy::Mass(g) => format!("{} ({} mL)", dose.text(), show::three_figures(g / rho)),
+    }
+}
+
+fn method(
+    bottle: &Bottle,
+    salts: &[WeighedSalt],
+    (filled, dose): (Filled, DoseBy),
+    clarity: Clarity,
+    around: &Around<'_>,
+) -> Vec<String> {
+    let water_g = bottle.total_g - bottle.salts_g();
+    let water = |part: f64| show::fixed(water_g * part, 0);
+    let cloudy = if clarity == Clarity::Drops { "evenly cloudy" } else { "clear" };
+    let mut steps = match filled {
+        Filled::IntoWater(_) | Filled::IntoWaterVolume(_) => {
+            vec![format!("Pour {} g of cold water into the bottle.", water(1.0))]
+        }
+        _ => vec![format!(
+            "Pour about {} g of cold distilled water into the bottle.",
+            water(FIRST_WATER)
+        )],
+    };
+    steps
+        .push(format!("Weigh and add, each dissolved before the next goes in: {}.", listed(salts)));
+    match filled {
+        Filled::ToMass(g) => steps.push(format!(
+            "Fill with distilled water until the contents weigh {} g ({} g of water in all); turn \
+             over until {cloudy}.",
+            show::plain(g),
+            show::fixed(water_g, 1)
+        )),
+        Filled::ToVolume(ml) => steps.push(format!(
+            "At 20 °C, fill with distilled water to {} mL (the contents then weigh {} g); turn over \
+             until {cloudy}.",
+            show::plain(ml),
+            show::fixed(bottle.total_g, 1)
+        )),
+        _ => steps.push(format!("Turn over until {cloudy}.")),
+    }
+    steps.push(format!(
+        "Per litre of finished water take {}; {}.",
+        dose_text(bottle, dose),
+        clarity.shake()
+    ));
+    let worst = salts.iter().max_by(|a, b| a.expanded_percent.total_cmp(&b.expanded_percent));
+    if let Some(worst) =
+        worst.filter(|w| w.expanded_percent > 100.0 * around.tools.weighing.value())
+    {
+        steps.push(format!(
+            "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with a \
+             finer one.",
+            worst.formula,
+            show::fixed(worst.expanded_percent, 1),
+            show::plain(100.0 * around.tools.weighing.value()),
+            show::fixed(worst.expanded_percent / (100.0 * around.tools.weighing.value()), 1)
+        ));
+    }
+    steps
+}
+
+fn label(
+    bottle: &Bottle,
+    salts: &[WeighedSalt],
+    named: Named<'_>,
+    (filled, dose): (Filled, DoseBy),
+    (clarity, keep): (Clarity, Keeping),
+    around: &Around<'_>,
+) -> Vec<String> {
+    let which = named.part.filter(|(_, of)| *of > 1);
+    let which = which.map_or(String::new(), |(n, of)| format!(", bottle {n} of {of}"));
+    let made = around.made_on.map_or("____-__-__".to_owned(), |day| day.to_string());
+    let each = if which.is_empty() { "" } else { " of each bottle" };
+    let keep = match keep {
+        Keeping::Cold => "keep closed, in the fridge",
+        Keeping::NotCold => "keep closed, NOT in the fridge",
+        Keeping::Either => "keep closed",
+    };
+    let there = |ion: Ion| bottle.salts.iter().any(|(s, _)| s.salt.ions.iter().any(|i| i.0 == ion));
+    let diets: Vec<&str> = [(Ion::Sodium, "sodium"), (Ion::Potassium, "potassium")]
+        .into_iter()
+        .filter(|(ion, _)| there(*ion))
+        .map(|(_, name)| name)
+        .collect();
+    let mut lines = vec![
+        format!("{}, concentrate{which}, made on {made}", named.water),
+        format!("{}; {}", listed(salts), filled.text()),
+        format!(
+            "{}{each} per litre of finished water, the rest {}; makes {} L",
+            dose_text(bottle, dose),
+            named.rest,
+            show::three_figures(bottle.litres(dose))
+        ),
+        format!("{}; {keep}", clarity.shake()),
+        "food-grade salts; not to be drunk undiluted".to_owned(),
+    ];
+    if !diets.is_empty() {
+        lines.push(format!("contains {}: mind restricted diets", diets.join(" and ")));
+    }
+    lines
+}
+
+fn cautions(bottle: &Bottle) -> Vec<SaltCautions> {
+    bottle
+        .salts
+        .iter()
+        .filter(|(s, _)| !s.salt.cautions.is_empty())
+        .map(|(s, _)| SaltCautions {
+            formula: s.salt.formula.to_string(),
+            cautions: s.salt.cautions.clone(),
+        })
+        .collect()
+}

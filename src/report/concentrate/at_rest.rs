@@ -1,0 +1,271 @@
+//! What has dropped once a bottle has come to rest: minerals that its ions make together, and the
+//! salts' own crystals.
+
+use serde::Serialize;
+
+use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
+use crate::quantities::Celsius;
+use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
+use crate::report::clouding::{MAY_DROP, STARTS_BY_ITSELF};
+use crate::report::concentrate::bottle::Bottle;
+use crate::report::keyed::Keyed;
+use crate::report::lab::{Lab, Stage, State};
+use crate::shelf::{Catalogue, Salt};
+
+/// A fridge, for the question whether to keep it cold: our choice.
+pub(super) const FRIDGE: Celsius = Celsius::new(5.0);
+
+/// A solid at the bottom of the bottle.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SolidMass {
+    /// Key of the mineral.
+    pub mineral: &'static str,
+    /// Formula.
+    pub formula: &'static str,
+    /// mmol per kg of water.
+    pub mmol_per_kg: f64,
+    /// Grams in this bottle.
+    pub g: f64,
+    /// Its saturation index while the bottle is still clear.
+    pub si: Option<f64>,
+    /// Whether so little is too much that it may not start for long; for nesquehonite, whether
+    /// other published constants let it stay dissolved.
+    pub may_stay_clear: bool,
+}
+
+/// Crystals of a salt itself: of one weighed in, or of one that the ions of several make.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OwnCrystals {
+    /// Formula of the compound.
+    pub formula: String,
+    /// How much of it there is, % of its saturated solution; what other salts bring of its ions
+    /// counts.
+    pub percent_of_saturation: f64,
+}
+
+/// What has dropped once the bottle has come to rest.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Standing {
+    /// Temperature, °C.
+    pub celsius: f64,
+    /// Closed, or open to air.
+    pub state: State,
+    /// pH over the solids.
+    pub ph: f64,
+    /// Fugacity of carbon dioxide over the clear liquid, atm.
+    pub co2_atm: f64,
+    /// What dropped.
+    pub solids: Vec<SolidMass>,
+    /// Salts that are at or near their own solubility.
+    pub own_crystals: Vec<OwnCrystals>,
+    /// Per cent of each ion that the minerals took; HCO3 stands for alkalinity.
+    pub lost_percent: Keyed,
+}
+
+/// Share of saturation, %, from which a salt is named, and from which its crystals are expected:
+/// our choice, since the product of concentrations leaves activities out and handbooks differ by
+/// some 3 %.
+const NEAR_PERCENT: f64 = 85.0;
+const CRYSTALS_PERCENT: f64 = 97.0;
+
+impl OwnCrystals {
+    /// Whether crystals are to be expected.
+    #[must_use]
+    pub fn expected(&self) -> bool {
+        self.percent_of_saturation > CRYSTALS_PERCENT
+    }
+}
+
+impl Standing {
+    /// Whether nothing lies at the bottom.
+    #[must_use]
+    pub fn is_clear(&self) -> bool {
+        self.solids.is_empty() && !self.own_crystals.iter().any(OwnCrystals::expected)
+    }
+
+    pub(super) fn solids_g(&self) -> f64 {
+        self.solids.iter().map(|s| s.g).sum()
+    }
+
+    /// What drops, in words; nothing when it is clear.
+    #[must_use]
+    pub fn what_drops(&self) -> Vec<String> {
+        let crystals = self.own_crystals.iter().filter(|c| c.expected());
+        let crystals = crystals.map(|c| format!("crystals of {}", c.formula));
+        let minerals = self.solids.iter().map(|s| format!("{} ({})", s.mineral, s.formula));
+        minerals.chain(crystals).collect()
+    }
+}
+
+/// All states in which a bottle is looked at: room closed, room open, fridge closed.
+pub(super) fn all(
+    bottle: &Bottle,
+    lab: &Lab,
+    catalogue: &Catalogue,
+) -> Result<Vec<Standing>, ChemistryError> {
+    let fridge = Stage::at(FRIDGE)?;
+    let own_room = own_crystals(bottle, lab.room.aqueous.temperature(), catalogue);
+    let own_fridge = own_crystals(bottle, FRIDGE, catalogue);
+    Ok(vec![
+        standing(bottle, &lab.room, (State::Closed, Carbon::Closed), own_room.clone())?,
+        standing(bottle, &lab.room, (State::Open, lab.carbon(State::Open)), own_room)?,
+        standing(bottle, &fridge, (State::Closed, Carbon::Closed), own_fridge)?,
+    ])
+}
+
+fn standing(
+    bottle: &Bottle,
+    stage: &Stage,
+    (state, carbon): (State, Carbon),
+    own_crystals: Vec<OwnCrystals>,
+) -> Result<Standing, ChemistryError> {
+    let fresh = stage.aqueous.speciate(&bottle.per_kg, carbon)?;
+    let after = stage.aqueous.precipitate(&bottle.per_kg, carbon, &MAY_DROP)?;
+    let solids = MAY_DROP.into_iter().filter(|m| after.mmol_per_kg(*m) > 0.0).map(|mineral| {
+        let si = fresh.si(mineral);
+        let doubtful = match mineral {
+            Mineral::Nesquehonite => NESQUEHONITE_SPREAD,
+            _ => STARTS_BY_ITSELF,
+        };
+        let mmol_per_kg = after.mmol_per_kg(mineral);
+        SolidMass {
+            mineral: mineral.key(),
+            formula: mineral.formula(),
+            mmol_per_kg,
+            g: mmol_per_kg * bottle.water_kg * mineral.g_per_mol() / 1000.0,
+            si,
+            may_stay_clear: si.is_some_and(|si| si < doubtful),
+        }
+    });
+    Ok(Standing {
+        celsius: stage.aqueous.temperature().value(),
+        state,
+        ph: after.rest.ph(),
+        co2_atm: fresh.co2_atm(),
+        solids: solids.collect(),
+        own_crystals,
+        lost_percent: lost(bottle, &after),
+    })
+}
+
+fn lost(bottle: &Bottle, after: &Precipitation<'_>) -> Keyed {
+    let taken = |conserved: Conserved| -> f64 {
+        let each =
+            MAY_DROP.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
+        each.filter(|(_, c, _)| *c == conserved).map(|(m, _, n)| n * after.mmol_per_kg(m)).sum()
+    };
+    let lost = [Conserved::Ca, Conserved::Mg, Conserved::SO4, Conserved::Alkalinity]
+        .into_iter()
+        .filter(|c| bottle.per_kg.mmol_per_l(*c) > 0.0 && taken(*c) > 0.0)
+        .map(|c| (c.key(), 100.0 * taken(c) / bottle.per_kg.mmol_per_l(c)));
+    Keyed(lost.collect())
+}
+
+/// How near each compound that the bottle's ions can make is to its own solubility: the product of
+/// their concentrations over that of its saturated solution, per ion. For a salt alone in water
+/// that is its strength over the strongest. Hydrates of one compound count once; what
+/// [`MAY_DROP`] holds is computed there, and salts that dissolve under CO2 only are left to it.
+fn own_crystals(bottle: &Bottle, at: Celsius, catalogue: &Catalogue) -> Vec<OwnCrystals> {
+    let ions = ions_mol_per_kg(bottle);
+    let amount = |ion: Ion| ions.iter().find(|(i, _)| *i == ion).map_or(0.0, |(_, mol)| *mol);
+    let mut seen: Vec<&Salt> = Vec::new();
+    let mut found = Vec::new();
+    // A salt of the recipe comes first, so that its crystals bear the name on the bag.
+    let own = bottle.salts.iter().map(|(s, _)| &s.salt);
+    for salt in own.chain(catalogue.iter()) {
+        let minerals = salt.carbonation_mol_co2 > 0.0 || is(salt, &[Ion::Calcium, Ion::Sulfate]);
+        if minerals || seen.iter().any(|s| s.formula.same_but_for_water(&salt.formula)) {
+            continue;
+        }
+        seen.push(salt);
+        let Some(saturated) = salt.solubility.at(at) else { continue };
+        let w = saturated.value();
+        let mol_per_kg = 1000.0 * w / (1.0 - w) / salt.formula.anhydrous_molar_mass().value();
+        let counts: f64 = salt.ions.iter().map(|(_, n)| f64::from(*n)).sum();
+        let ln_product: f64 = salt
+            .ions
+            .iter()
+            .map(|(ion, n)| f64::from(*n) * (amount(*ion) / f64::from(*n)).ln())
+            .sum();
+        let percent = 100.0 * (ln_product / counts).exp() / mol_per_kg;
+        if percent > NEAR_PERCENT {
+            found.push(OwnCrystals {
+                formula: salt.formula.to_string(),
+                percent_of_saturation: percent,
+            });
+        }
+    }
+    found
+}
+
+fn is(salt: &Salt, ions: &[Ion]) -> bool {
+    salt.ions.iter().all(|(ion, _)| ions.contains(ion))
+}
+
+/// Ions as the salts bring them, mol per kg of water.
+fn ions_mol_per_kg(bottle: &Bottle) -> Vec<(Ion, f64)> {
+    let mut ions: Vec<(Ion, f64)> = Vec::new();
+    for (salt, g) in &bottle.salts {
+        let compound_g = g * salt.lot.compound_share();
+        let mol_per_kg = compound_g / salt.salt.formula.molar_mass().value() / bottle.water_kg;
+        for (ion, n) in &salt.salt.ions {
+            let more = f64::from(*n) * mol_per_kg;
+            match ions.iter_mut().find(|(i, _)| i == ion) {
+                Some((_, mol)) => *mol += more,
+                None => ions.push((*ion, more)),
+            }
+        }
+    }
+    ions
+}
+
+/// A solid that is not looked at, with the reason.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct NotConsidered {
+    /// Its name and formula.
+    pub solid: &'static str,
+    /// Why not.
+    pub because: &'static str,
+}
+
+const SLOW: &str = "not in months at these temperatures";
+const UNKNOWN: &str = "no constant here";
+
+/// Solids that the ions of some bottle could make and that are left out (from memory), with the
+/// ions that each needs.
+const LEFT_OUT: [(&[Ion], NotConsidered); 6] = [
+    (&MG_CARBONATE, NotConsidered { solid: "magnesite MgCO3", because: SLOW }),
+    (
+        &MG_CARBONATE,
+        NotConsidered {
+            solid: "hydromagnesite Mg5(CO3)4(OH)2·4H2O",
+            because: "takes the place of nesquehonite slowly",
+        },
+    ),
+    (
+        &[Ion::Calcium, Ion::Magnesium, Ion::Bicarbonate],
+        NotConsidered { solid: "dolomite CaMg(CO3)2", because: SLOW },
+    ),
+    (
+        &[Ion::Potassium, Ion::Calcium, Ion::Sulfate],
+        NotConsidered { solid: "syngenite K2Ca(SO4)2·H2O", because: UNKNOWN },
+    ),
+    (
+        &[Ion::Potassium, Ion::Magnesium, Ion::Sulfate],
+        NotConsidered { solid: "picromerite K2Mg(SO4)2·6H2O", because: UNKNOWN },
+    ),
+    (&[Ion::Calcium, Ion::Citrate], NotConsidered { solid: "calcium citrate", because: UNKNOWN }),
+];
+
+const MG_CARBONATE: [Ion; 2] = [Ion::Magnesium, Ion::Bicarbonate];
+
+/// Which solids of this bottle's ions are not looked at.
+pub(super) fn not_considered(bottle: &Bottle) -> Vec<NotConsidered> {
+    let there = |ion: Ion| {
+        bottle.salts.iter().flat_map(|(s, _)| &s.salt.ions).any(|(i, _)| {
+            *i == ion || (ion == Ion::Bicarbonate && matches!(i, Ion::Carbonate | Ion::Hydroxide))
+        })
+    };
+    let here = LEFT_OUT.into_iter().filter(|(ions, _)| ions.iter().all(|ion| there(*ion)));
+    here.map(|(_, solid)| solid).collect()
+}

@@ -1,0 +1,16 @@
+//! All dry salts in one bottle: what it holds, what drops, how it is split, what water it makes,
+//! what is written on it; and a recipe read backwards.
+
+mod advice;
+mod at_rest;
+mod bottle;
+mod planned;
+mod reading;
+mod split;
+
+pub use advice::{Advice, Clarity, Keeping, SaltCautions};
+pub use at_rest::{NotConsidered, OwnCrystals, SolidMass, Standing};
+pub use bottle::{ConcentrateError, DoseBy, Filled, WeighedSalt};
+pub use planned::{Around, ConcentrateReport, DosedInto, StockDose};
+pub use reading::{OnShelf, ReverseReport, TooStrongReading, Unreached};
+pub use split::{Blocked, Split, SplitBottle};

@@ -1,0 +1,369 @@
+//! A concentrate for a wanted water.
+
+use serde::Serialize;
+
+use crate::chemistry::density::Basis;
+use crate::chemistry::{Carbon, Composition, Mineral, Validity};
+use crate::planner::weigh_out::{WeighedOut, any_grams};
+use crate::quantities::{Day, show};
+use crate::report::clouding::{Clouding, MAY_DROP};
+use crate::report::concentrate::advice::{Advice, Clarity, Named, listed};
+use crate::report::concentrate::at_rest::{self, NotConsidered, Standing};
+use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled, WeighedSalt};
+use crate::report::concentrate::split::{self, Blocked, Split, SplitBottle};
+use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
+use crate::report::keyed::Keyed;
+use crate::report::lab::{Lab, State};
+use crate::report::wanted::Wanted;
+use crate::shelf::{Catalogue, DrySalt, Price, Tools};
+use crate::waters::Measure;
+use crate::waters::base_water::DISTILLED;
+
+/// What a concentrate is made and judged with.
+#[derive(Debug, Clone, Copy)]
+pub struct Around<'a> {
+    /// Constants of the room, and the air.
+    pub lab: &'a Lab,
+    /// What is weighed with.
+    pub tools: &'a Tools,
+    /// All salts known, for the crystals that ions of several can make.
+    pub catalogue: &'a Catalogue,
+    /// Prices of waters by name, per millilitre.
+    pub prices: &'a [(String, Price)],
+    /// What it is compared with.
+    pub instead: &'a Instead,
+    /// The day on the label; left open when none is given.
+    pub made_on: Option<Day>,
+}
+
+/// A dose of a stock.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StockDose {
+    /// The stock.
+    pub stock: String,
+    /// How much of it, mL per litre of finished water.
+    pub ml_per_l: f64,
+}
+
+/// A water that a concentrate is dosed into.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DosedInto {
+    /// Its name.
+    pub water: String,
+    /// How much of it a litre of finished water takes, L.
+    pub litres_per_l: f64,
+}
+
+/// An all-in-one concentrate.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ConcentrateReport {
+    /// Name of the water.
+    pub name: String,
+    /// What is to be said of the water itself.
+    pub notes: Vec<String>,
+    /// The salts.
+    pub salts: Vec<WeighedSalt>,
+    /// How much water they get, in words.
+    pub filled: String,
+    /// Water to weigh, g.
+    pub water_g: f64,
+    /// Both, g.
+    pub total_g: f64,
+    /// Density at 20 °C, g/mL.
+    pub density_g_per_ml: f64,
+    /// Its expanded uncertainty (k = 2), g/mL.
+    pub density_expanded_g_per_ml: f64,
+    /// Whether the density rests on published coefficients alone.
+    pub density_is_published: bool,
+    /// Volume at 20 °C, mL.
+    pub volume_ml: f64,
+    /// Dose, mL per litre of finished water.
+    pub dose_ml_per_l: f64,
+    /// Dose, g per litre of finished water.
+    pub dose_g_per_l: f64,
+    /// What it is dosed into.
+    pub base: Vec<DosedInto>,
+    /// Litres of finished water that it makes.
+    pub makes_litres: f64,
+    /// Ionic strength, mol per kg of water, before anything drops.
+    pub ionic_strength_mol_per_kg: f64,
+    /// Whether that is beyond what the activity model is backed for.
+    pub extrapolated: bool,
+    /// Fugacity of carbon dioxide over the fresh bottle, atm.
+    pub co2_atm: f64,
+    /// Per cent of its carbon that leaves when it stands open, before anything drops.
+    pub carbon_lost_open_percent: f64,
+    /// At rest: room closed, room open, fridge closed.
+    pub standing: Vec<Standing>,
+    /// Solids that are not looked at.
+    pub not_considered: Vec<NotConsidered>,
+    /// Whether one bottle stays clear in the room, closed and open.
+    pub clear: bool,
+    /// Label, method and cautions of the one bottle.
+    pub advice: Advice,
+    /// The fewest bottles in which nothing drops; none when no number of them will do.
+    pub split: Option<Vec<SplitBottle>>,
+    /// The salts that do not stay clear even in a bottle of their own.
+    pub split_blocked: Vec<Blocked>,
+    /// The finished water, mg/L.
+    pub mg_per_l: Keyed,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: f64,
+    /// Alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: f64,
+    /// Whether the finished water stays clear.
+    pub finished: Clouding,
+    /// Calcite index of the finished water in the room, closed.
+    pub finished_si_calcite: Option<f64>,
+    /// Gypsum index of the finished water.
+    pub finished_si_gypsum: Option<f64>,
+    /// The water when the solids of the closed bottle are not shaken back, mg/L.
+    pub unshaken_mg_per_l: Keyed,
+    /// The same water with the stocks of the shelf; empty where none are.
+    pub with_stocks: Vec<StockDose>,
+    /// What it costs.
+    pub cost: Option<EverydayCost>,
+}
+
+impl ConcentrateReport {
+    /// A concentrate for a wanted water.
+    ///
+    /// # Errors
+    /// When the planner has no answer, no water fits, or one bottle is beyond the densities or the
+    /// chemistry; the error then says what would do.
+    pub fn new(
+        wanted: &Wanted,
+        filled: Filled,
+        dose: DoseBy,
+        around: &Around<'_>,
+    ) -> Result<Self, ConcentrateError> {
+        let one = Plan::for_doses(wanted, 1.0, dose, filled)?;
+        let rest = one.rest();
+        let named = Named { water: &wanted.target.name, part: None, rest: &rest };
+        let mut report = Bottle::made_up(&one.per_l, filled, dose)
+            .and_then(|bottle| Self::of(named, &bottle, (filled, dose), &one.base, around))
+            .map_err(|error| too_strong(error, named, &one.per_l, (filled, dose), around))?;
+        // Each bottle's dose takes its room from the base water, so the salts follow the number
+        // of bottles, and that follows the salts.
+        let mut bottles = 1;
+        loop {
+            let plan = Plan::for_doses(wanted, f64::from(bottles), dose, filled)?;
+            report.divide(split::fewest(named, &plan.per_l, filled, dose, around)?);
+            let found = report.split.as_ref().map_or(1, Vec::len);
+            let found = u32::try_from(found).unwrap_or(1);
+            if found <= bottles {
+                break;
+            }
+            bottles = found;
+        }
+        report.notes.clone_from(&wanted.notes);
+        report.with_stocks = one
+            .per_l
+            .iter()
+            .filter_map(|(salt, g)| {
+                let stock = wanted.stocks.iter().find(|s| s.name() == salt.name)?;
+                let ml_per_l = g / salt.g_per_meq() / stock.meq_per_ml().value();
+                Some(StockDose { stock: salt.name.clone(), ml_per_l })
+            })
+            .collect();
+        report.base = one.waters;
+        report.cost = report.priced(&one.per_l, around);
+        Ok(report)
+    }
+
+    /// Takes over a split.
+    pub(super) fn divide(&mut self, split: Split) {
+        match split {
+            Split::Bottles(bottles) => {
+                (self.split, self.split_blocked) = (Some(bottles), Vec::new());
+            }
+            Split::Blocked(blocked) => (self.split, self.split_blocked) = (None, blocked),
+        }
+    }
+
+    /// What a litre costs; the water of the concentrate itself is distilled.
+    pub(super) fn priced(
+        &self,
+        per_l: &[(DrySalt, f64)],
+        around: &Around<'_>,
+    ) -> Option<EverydayCost> {
+        let mut waters: Vec<(String, f64)> =
+            self.base.iter().map(|b| (b.water.clone(), b.litres_per_l)).collect();
+        let own_l = self.water_g / self.makes_litres / 1000.0;
+        match waters.iter_mut().find(|(name, _)| name == DISTILLED) {
+            Some((_, share)) => *share += own_l,
+            None => waters.push((DISTILLED.to_owned(), own_l)),
+        }
+        let weighed: Vec<(&DrySalt, f64)> = per_l.iter().map(|(s, g)| (s, *g)).collect();
+        let salts = salts_cost(&weighed);
+        EverydayCost::new(&salts, &waters, around.prices, self.makes_litres, around.instead)
+    }
+
+    pub(super) fn of(
+        named: Named<'_>,
+        bottle: &Bottle,
+        (filled, dose): (Filled, DoseBy),
+        base: &Composition,
+        around: &Around<'_>,
+    ) -> Result<Self, ConcentrateError> {
+        let rho = bottle.g_per_ml();
+        let dose_ml = dose.ml(rho);
+        if bottle.volume_ml < dose_ml {
+            return Err(ConcentrateError::LessThanADose { volume_ml: bottle.volume_ml, dose_ml });
+        }
+        let litres = bottle.litres(dose);
+        let lab = around.lab;
+        let at = &lab.room.aqueous;
+        let closed = at.speciate(&bottle.per_kg, Carbon::Closed)?;
+        let open = at.speciate(&bottle.per_kg, lab.carbon(State::Open))?;
+        let carbon = closed.carbon_mmol_per_kg();
+        let standing = at_rest::all(bottle, lab, around.catalogue)?;
+        // kg of the bottle's water that come with the dose of one litre
+        let water_kg_per_l = bottle.water_kg / litres;
+        let rest = base.to_owned() * (1.0 - dose_ml / 1000.0);
+        let water = rest + bottle.per_kg * water_kg_per_l;
+        let dropped = at.precipitate(&bottle.per_kg, Carbon::Closed, &MAY_DROP)?;
+        let mut unshaken = bottle.per_kg;
+        for mineral in MAY_DROP {
+            unshaken = mineral.taken_from(&unshaken, dropped.mmol_per_kg(mineral));
+        }
+        let finished = at.speciate(&water, Carbon::Closed)?;
+        let usual = |m: Measure| m.of(&water) / m.native_per_usual_unit();
+        Ok(Self {
+            name: named.water.to_owned(),
+            notes: Vec::new(),
+            salts: bottle.weighed(around.tools),
+            filled: filled.text(),
+            water_g: bottle.total_g - bottle.salts_g(),
+            total_g: bottle.total_g,
+            density_g_per_ml: rho,
+            density_expanded_g_per_ml: crate::quantities::uncertain::COVERAGE
+                * bottle.density.standard_uncertainty.value(),
+            density_is_published: bottle.density.basis == Basis::Published,
+            volume_ml: bottle.volume_ml,
+            dose_ml_per_l: dose_ml,
+            dose_g_per_l: dose_ml * rho,
+            base: Vec::new(),
+            makes_litres: litres,
+            ionic_strength_mol_per_kg: closed.ionic_strength_mol_per_kg(),
+            extrapolated: closed.validity() == Validity::Extrapolated,
+            co2_atm: closed.co2_atm(),
+            carbon_lost_open_percent: if carbon > 0.0 {
+                (100.0 * (1.0 - open.carbon_mmol_per_kg() / carbon)).max(0.0)
+            } else {
+                0.0
+            },
+            clear: Clarity::of(&standing) == Clarity::Clear,
+            advice: Advice::new(bottle, &standing, named, (filled, dose), around),
+            standing,
+            not_considered: at_rest::not_considered(bottle),
+            split: None,
+            split_blocked: Vec::new(),
+            mg_per_l: Keyed::mg_per_l(&water),
+            hardness_mg_per_l_caco3: usual(Measure::Hardness),
+            alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
+            finished: lab.clouding(&water)?,
+            finished_si_calcite: finished.si(Mineral::Calcite),
+            finished_si_gypsum: finished.si(Mineral::Gypsum),
+            unshaken_mg_per_l: Keyed::mg_per_l(&(rest + unshaken * water_kg_per_l)),
+            with_stocks: Vec::new(),
+            cost: None,
+        })
+    }
+}
+
+/// The salts for a litre, and what it is filled up with.
+struct Plan {
+    per_l: Vec<(DrySalt, f64)>,
+    /// A litre of the blend of base waters.
+    base: Composition,
+    /// Each base water in a litre of finished water.
+    waters: Vec<DosedInto>,
+}
+
+impl Plan {
+    /// With room for so many doses in each litre.
+    fn for_doses(
+        wanted: &Wanted,
+        doses: f64,
+        dose: DoseBy,
+        filled: Filled,
+    ) -> Result<Self, ConcentrateError> {
+        let Wanted { target, base, salts, .. } = wanted;
+        let mut room = 1.0 - doses * dose.ml(1.0) / 1000.0;
+        let mut made = any_grams(salts, base, target, room)?;
+        // Dosed by mass, the room follows from the density.
+        if let DoseBy::Mass(_) = dose
+            && let Ok(first) = Bottle::made_up(&used(salts, &made), filled, dose)
+        {
+            room = 1.0 - doses * dose.ml(first.g_per_ml()) / 1000.0;
+            made = any_grams(salts, base, target, room)?;
+        }
+        let mut litre = Composition::PURE_WATER;
+        for (part, share) in base.iter().zip(&made.shares) {
+            litre += part.water.composition * *share;
+        }
+        let poured = base.iter().zip(&made.shares).filter(|(_, share)| **share > 0.0);
+        Ok(Self {
+            per_l: used(salts, &made),
+            base: litre,
+            waters: poured
+                .map(|(b, share)| DosedInto {
+                    water: b.water.name.clone(),
+                    litres_per_l: share * room,
+                })
+                .collect(),
+        })
+    }
+
+    /// What the concentrate is dosed into, in words.
+    fn rest(&self) -> String {
+        if let [only] = self.waters.as_slice() {
+            return only.water.clone();
+        }
+        let all: f64 = self.waters.iter().map(|w| w.litres_per_l).sum();
+        let part = |w: &DosedInto| {
+            format!("{} % {}", show::fixed(100.0 * w.litres_per_l / all, 0), w.water)
+        };
+        self.waters.iter().map(part).collect::<Vec<_>>().join(" and ")
+    }
+}
+
+fn used(salts: &[DrySalt], made: &WeighedOut) -> Vec<(DrySalt, f64)> {
+    let pairs = salts.iter().cloned().zip(made.g_per_l.iter().copied());
+    pairs.filter(|(_, g)| *g > 0.0).collect()
+}
+
+/// What would do where one bottle is too strong to be computed: a larger dose, or more bottles.
+fn too_strong(
+    error: ConcentrateError,
+    named: Named<'_>,
+    per_l: &[(DrySalt, f64)],
+    (filled, dose): (Filled, DoseBy),
+    around: &Around<'_>,
+) -> ConcentrateError {
+    if !error.is_too_strong() {
+        return error;
+    }
+    let can_be = |factor: f64| {
+        Bottle::made_up(per_l, filled, dose.times(factor))
+            .is_ok_and(|b| at_rest::all(&b, around.lab, around.catalogue).is_ok())
+    };
+    let mut ways = Vec::new();
+    if let Some(factor) = split::times_weaker(can_be) {
+        ways.push(format!("--dose \"{}\" or more", dose.times(factor).text()));
+    }
+    if let Ok(Split::Bottles(bottles)) = split::fewest(named, per_l, filled, dose, around)
+        && bottles.len() > 1
+    {
+        let each: Vec<String> = bottles.iter().map(|b| listed(&b.salts)).collect();
+        ways.push(format!(
+            "{} bottles, {} and the same dose of each: {}",
+            each.len(),
+            filled.text(),
+            each.join("; ")
+        ));
+    }
+    let way_out = if ways.is_empty() { "a weaker water".to_owned() } else { ways.join("; or ") };
+    ConcentrateError::TooStrong { source: Box::new(error), way_out }
+}

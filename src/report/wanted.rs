@@ -1,0 +1,73 @@
+//! What is wanted every day.
+
+use crate::chemistry::Composition;
+use crate::quantities::{Unit, show};
+use crate::shelf::{DrySalt, Stock};
+use crate::waters::{BaseShare, Goal, Measure, Target};
+
+/// What is wanted every day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// Its goals, with its name.
+    pub target: Target,
+    /// What the salts go into.
+    pub base: Vec<BaseShare>,
+    /// The bags of the shelf.
+    pub salts: Vec<DrySalt>,
+    /// The stocks of the shelf.
+    pub stocks: Vec<Stock>,
+    /// What is to be said of the water itself.
+    pub notes: Vec<String>,
+}
+
+/// Our choice: less than this is no wish, mg/L.
+const NOTHING_MG_PER_L: f64 = 0.001;
+
+/// Our choice: so much may come along of an ion that the water has not, mg/L; no taster tells
+/// half a milligram per litre.
+const UNWANTED_MG_PER_L: f64 = 0.5;
+
+/// A target that is another water again: near every ion of it, and without those that it has not.
+#[must_use]
+pub fn like(name: &str, water: &Composition) -> Target {
+    let measures = [
+        Measure::Calcium,
+        Measure::Magnesium,
+        Measure::Sodium,
+        Measure::Potassium,
+        Measure::Chloride,
+        Measure::Sulfate,
+        Measure::Bicarbonate,
+    ];
+    let goals = measures
+        .into_iter()
+        .filter_map(|m| {
+            let mg = m.of(water) / m.native_per(Unit::parse("mg/L").ok()?).ok()?;
+            let wish = if mg > NOTHING_MG_PER_L {
+                format!("{} mg/L", show::four_figures(mg))
+            } else {
+                format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")
+            };
+            Goal::parse(m, &wish).ok()
+        })
+        .collect();
+    Target { name: name.to_owned(), goals }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chemistry::Conserved;
+
+    #[test]
+    fn what_a_water_has_not_is_not_wanted() {
+        let mut water = Composition::PURE_WATER;
+        water.set_mmol_per_l(Conserved::Mg, 0.5);
+        water.set_mmol_per_l(Conserved::SO4, 0.5);
+        let target = like("epsom water", &water);
+        assert_eq!(target.goals.len(), 7);
+        let wishes: Vec<String> = target.goals.iter().map(Goal::wish).collect();
+        assert!(wishes.iter().any(|w| w.starts_with("12.15")), "{wishes:?}");
+        assert_eq!(wishes.iter().filter(|w| w.starts_with("at most 0 ± 0.5")).count(), 5);
+    }
+}

@@ -1,0 +1,166 @@
+//! `batch` and `concentrate` as they are run: waters as they were tasted, prices, JSON, dates.
+
+mod common;
+
+use std::error::Error;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use common::starter_bench;
+use serde_json::Value;
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    Ok(String::from_utf8(output.stdout)?)
+}
+
+fn refused(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    assert!(!output.status.success() && output.stdout.is_empty());
+    Ok(String::from_utf8(output.stderr)?)
+}
+
+fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
+    Ok(serde_json::from_str(&run(bench, &[arguments, &["--json"]].concat())?)?)
+}
+
+fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
+}
+
+/// Text on one line, however it was broken.
+fn joined(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_winner_is_made_as_it_was_tasted() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy, di"];
+    run(&bench, &[&plan[..], &["--name", "spring", "--seed", "rehearsal"]].concat())?;
+    let water = "spring/middle";
+    let planned: Value =
+        serde_json::from_str(&fs::read_to_string(bench.join("sessions/spring/waters.json"))?)?;
+    let tasted = planned
+        .pointer("/waters")
+        .and_then(Value::as_array)
+        .and_then(|all| all.iter().find(|w| w.pointer("/name") == Some(&"middle".into())))
+        .and_then(|w| w.pointer("/mg_per_l"))
+        .and_then(Value::as_array)
+        .ok_or("no water")?;
+    let compare = |made: &Value| -> Fallible {
+        for pair in tasted {
+            let key = pair.pointer("/0").and_then(Value::as_str).ok_or("no key")?;
+            let (was, is) = (number(pair, "/1")?, number(made, &format!("/mg_per_l/{key}"))?);
+            assert!((was - is).abs() < 0.05 * was + 0.5, "{key}: {was} and {is}");
+        }
+        Ok(())
+    };
+    compare(&json(&bench, &["batch", water, "--make", "100 L"])?)?;
+    compare(&json(&bench, &["concentrate", water])?)?;
+    let before = joined(&run(&bench, &["batch", water])?);
+    assert!(before.contains("as it was planned for the session spring"), "{before}");
+    assert!(!before.contains("changed since"), "{before}");
+
+    // The flight goes on; the water of the session stays what it was.
+    let file = bench.join("flights/first-flight.ron");
+    let flight = fs::read_to_string(&file)?;
+    let changed =
+        flight.replace("hardness: \"70 mg/L as CaCO3\"", "hardness: \"90 mg/L as CaCO3\"");
+    assert_ne!(flight, changed);
+    fs::write(&file, changed)?;
+    compare(&json(&bench, &["batch", water, "--make", "100 L"])?)?;
+    let after = joined(&run(&bench, &["batch", water])?);
+    assert!(after.contains("the flight first-flight has changed since: Ca"), "{after}");
+    fs::remove_file(&file)?;
+    let gone = joined(&run(&bench, &["batch", water])?);
+    assert!(gone.contains("the flight first-flight is no longer there"), "{gone}");
+    let unknown = refused(&bench, &["batch", "spring/midle"])?;
+    assert!(unknown.contains("did you mean `spring/middle`?"), "{unknown}");
+    Ok(())
+}
+
+#[test]
+fn prices_are_compared_in_one_money() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let with = |arguments: &[&str]| run(&bench, arguments).map(|text| joined(&text));
+    for water in [&["batch", "middle"][..], &["concentrate", "middle"]] {
+        let paid = with(&[water, &["--instead", "2 per L", "--scale-price", "35"]].concat())?;
+        assert!(paid.contains("the scale is paid back after"), "{paid}");
+        let never = with(&[water, &["--instead", "0.01 per L", "--scale-price", "35"]].concat())?;
+        assert!(never.contains("more; the scale is never paid back"), "{never}");
+        let mixed =
+            with(&[water, &["--instead", "1 shells per L", "--scale-price", "3 coins"]].concat())?;
+        assert!(mixed.contains("prices are in shells and in coins"), "{mixed}");
+        assert!(!mixed.contains("paid back"), "{mixed}");
+        let alone = refused(&bench, &[water, &["--scale-price", "35"]].concat())?;
+        assert!(alone.contains("--instead"), "{alone}");
+    }
+    let recipe = ["concentrate", "--reverse", "MgSO4·7H2O=10 g", "--instead", "2 per L"];
+    assert!(with(&recipe)?.contains("ready product: 2.000 per litre; this water saves 1.5"));
+    // A litre of finished water is a litre of water: what comes with the concentrate is paid too.
+    let cost = json(&bench, &recipe)?;
+    assert!((number(&cost, "/readings/0/cost/water_per_l")? - 0.4).abs() < 0.001);
+    Ok(())
+}
+
+#[test]
+fn numbers_for_machines_carry_no_noise() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for arguments in [
+        &["batch", "middle", "--json"][..],
+        &["concentrate", "middle", "--json"],
+        &["concentrate", "--reverse", "calcium chloride=3 g, NaHCO3=2 g", "--json"],
+    ] {
+        let text = run(&bench, arguments)?;
+        let longest = text
+            .split(|c: char| !(c.is_ascii_digit() || c == '.'))
+            .filter(|number| number.contains('.'))
+            .map(|number| number.trim_matches('0').chars().filter(char::is_ascii_digit).count())
+            .max();
+        assert!(longest.is_some_and(|digits| digits <= 9), "{longest:?}");
+    }
+    Ok(())
+}
+
+#[test]
+fn labels_and_methods_are_for_machines_as_well() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let made = json(&bench, &["concentrate", "middle", "--date", "2026-03-14"])?;
+    let lines = |path: &str| -> Result<String, String> {
+        let list = made.pointer(path).and_then(Value::as_array).ok_or(format!("no {path}"))?;
+        Ok(list.iter().filter_map(Value::as_str).collect::<Vec<_>>().join("\n"))
+    };
+    assert!(lines("/advice/label")?.contains("made on 2026-03-14"));
+    assert!(lines("/advice/label")?.contains("CaCl2·2H2O"));
+    assert!(lines("/advice/method")?.contains("SHAKE before every dose"));
+    for bottle in ["0", "1"] {
+        assert!(lines(&format!("/split/{bottle}/advice/label"))?.contains("no need to shake"));
+    }
+    assert!(lines("/advice/cautions/0/cautions")?.contains("Warms up"));
+    Ok(())
+}
+
+/// With steps of 0.1 g no salt is weighed of which the balance says next to nothing.
+#[test]
+fn a_coarse_balance_weighs_fewer_salts() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let settings = bench.join("bench.ron");
+    let fine = "balance: (resolution: \"0.01 g\", error: \"0.02 g\", most: \"200 g\")";
+    let coarse = "balance: (resolution: \"0.1 g\", error: \"0.1 g\", most: \"500 g\")";
+    fs::write(&settings, fs::read_to_string(&settings)?.replace(fine, coarse))?;
+    let made = json(&bench, &["batch", "middle", "--make", "20 L"])?;
+    let salts = made.pointer("/salts").and_then(Value::as_array).ok_or("no salts")?;
+    let weighed: Vec<(f64, f64)> = salts
+        .iter()
+        .filter_map(|s| Some((s.get("g")?.as_f64()?, s.get("expanded_percent")?.as_f64()?)))
+        .filter(|(g, _)| *g > 0.0)
+        .collect();
+    assert!(weighed.len() >= 2);
+    assert!(weighed.iter().all(|(g, percent)| *g > 0.7 && *percent <= 20.0), "{weighed:?}");
+    Ok(())
+}
