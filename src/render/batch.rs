@@ -69,6 +69,11 @@ pub fn text(report: &BatchReport) -> String {
         .collect();
     out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
     out.push_str(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
+    if !report.exact_analyses.is_empty() {
+        let names = report.exact_analyses.join(", ");
+        let text = format!("  the analysis of {names} is taken as exact (`within` in its file)");
+        out.push_str(&wrapped(&text, 4));
+    }
     out.push_str(&wrapped(&format!("  in the bottle: {}", outlook(report.clouding.outlook)), 4));
     out.push_str(&least(report));
     out.push_str(&cost(report.cost.as_ref()));

@@ -1,7 +1,7 @@
 //! A recipe read backwards, as text: its readings side by side.
 
 use crate::quantities::show;
-use crate::render::batch::{cost, outlook};
+use crate::render::batch::{cost, notes, outlook};
 use crate::render::cautions;
 use crate::render::concentrate::{at_rest, considered, doses};
 use crate::render::table::{Side, table, text as table_text, wrapped};
@@ -97,6 +97,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
     let mut out = format!("{}\n", reading.name);
     out.push_str(&wrapped(&format!("  finished water: {}", outlook(reading.finished.outlook)), 4));
     out.push_str(&at_rest(reading));
+    out.push_str(&notes(&reading.notes));
     match reading.split.as_deref() {
         Some([_]) => out.push_str("  one bottle is enough: it stays clear\n"),
         Some(bottles) => {

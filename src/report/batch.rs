@@ -14,6 +14,7 @@ use crate::report::clouding::Clouding;
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
+use crate::report::spread_base::{Blend, exact};
 use crate::report::wanted::Wanted;
 use crate::shelf::{DrySalt, Price, Tools};
 use crate::waters::{BaseShare, Measure, Subject};
@@ -114,6 +115,8 @@ pub struct BatchReport {
     pub mg_per_l: Keyed,
     /// Expanded uncertainty (k = 2) of each, mg/L.
     pub expanded_mg_per_l: Keyed,
+    /// Base waters whose analyses are taken as exact.
+    pub exact_analyses: Vec<String>,
     /// Wished accuracy of each weighing, %.
     pub within_percent: f64,
     /// The least litres of this recipe of which the balance weighs every salt as accurately as
@@ -225,6 +228,7 @@ impl BatchReport {
             measures: measures.to_vec(),
             mg_per_l: Keyed::mg_per_l(&made.water),
             expanded_mg_per_l: doubts.of_ions(&made.water),
+            exact_analyses: exact(shares.iter().filter(|(_, s)| *s > 0.0).map(|(b, _)| *b)),
             within_percent,
             least_litres: least.as_ref().map(|(litres, _)| *litres),
             least_by: least.map(|(_, name)| name),
@@ -247,8 +251,8 @@ impl BatchReport {
 /// The sums that every batch names.
 const SUMS: [Measure; 3] = [Measure::Hardness, Measure::Alkalinity, Measure::DissolvedSolids];
 
-/// What is not known exactly of a batch: each weighing, each lot, the volume, and how base waters
-/// are measured out where there are several.
+/// What is not known exactly of a batch: each weighing, each lot, the volume, the analyses of base
+/// waters, and how these are measured out where there are several.
 struct Doubts<'a> {
     salts: &'a [DrySalt],
     g_per_l: &'a [f64],
@@ -291,7 +295,11 @@ impl Doubts<'_> {
         for (base, _) in measured {
             inputs.push(Input::new(format!("{}: measured", base.water.name), 1.0, fill));
         }
+        let blend = Blend::of(self.shares.iter().copied());
+        let before = inputs.len();
+        inputs.extend(blend.doubts().map(|doubt| doubt.input));
         let results = propagate(&inputs, |x| {
+            let (x, analyses) = x.split_at(before.min(x.len()));
             let volume = x.first().copied().unwrap_or(1.0);
             let rest = x.get(1..).unwrap_or_default();
             let (salts, bases) = rest.split_at(rest.len().min(PER_SALT * used.len()));
@@ -308,6 +316,7 @@ impl Doubts<'_> {
             if let Some((base, _)) = last {
                 water += base.water.composition * room;
             }
+            water += blend.error(analyses);
             vec![of(&water)]
         });
         results.first().map_or(0.0, Uncertain::expanded)

@@ -4,7 +4,7 @@ use crate::chemistry::{Composition, Conserved};
 use crate::planner::Plan;
 use crate::quantities::uncertain::{Input, Spread};
 use crate::shelf::{Cause, Doubt};
-use crate::waters::Flight;
+use crate::waters::{BaseShare, Flight};
 
 /// A blend of base waters as one plan has it.
 pub(super) struct Blend {
@@ -29,9 +29,14 @@ struct Analysed {
 impl Blend {
     /// The blend of a plan.
     pub(super) fn new(flight: &Flight, plan: &Plan) -> Self {
-        let whole: f64 = plan.shares.iter().sum();
+        Self::of(flight.base.iter().zip(plan.shares.iter().copied()))
+    }
+
+    /// A blend of base waters with their parts.
+    pub(super) fn of<'a>(parts: impl Iterator<Item = (&'a BaseShare, f64)> + Clone) -> Self {
+        let whole: f64 = parts.clone().map(|(_, part)| part).sum();
         let mut blend = Self { nominal: Composition::PURE_WATER, analysed: Vec::new() };
-        for (base, part) in flight.base.iter().zip(&plan.shares) {
+        for (base, part) in parts {
             let share = if whole > 0.0 { part / whole } else { 0.0 };
             let brought = base.water.composition * share;
             blend.nominal += brought;
@@ -68,6 +73,11 @@ impl Blend {
         })
     }
 
+    /// What it adds to a litre when the amounts are off by these errors.
+    pub(super) fn error(&self, errors: &[f64]) -> Composition {
+        self.composition(errors) + self.nominal * -1.0
+    }
+
     /// What a litre holds when the amounts are off by these errors.
     pub(super) fn composition(&self, errors: &[f64]) -> Composition {
         let mut blend = self.nominal;
@@ -83,8 +93,13 @@ impl Blend {
 pub(super) fn exact_analyses(flight: &Flight, plans: &[Plan]) -> Vec<String> {
     let used = |at: usize| plans.iter().any(|p| p.shares.get(at).is_some_and(|s| *s > 0.0));
     let bases = flight.base.iter().enumerate().filter(|(at, _)| used(*at));
+    exact(bases.map(|(_, base)| base))
+}
+
+/// Names of those base waters that hold something and are taken as exact.
+pub(super) fn exact<'a>(bases: impl Iterator<Item = &'a BaseShare>) -> Vec<String> {
     bases
-        .map(|(_, base)| &base.water)
+        .map(|base| &base.water)
         .filter(|w| w.within.value() <= 0.0 && w.composition != Composition::PURE_WATER)
         .map(|w| w.name.clone())
         .collect()

@@ -151,12 +151,12 @@ impl ConcentrateReport {
             report.divide(split::fewest(named, &plan.per_l, filled, dose, around)?);
             let found = report.split.as_ref().map_or(1, Vec::len);
             let found = u32::try_from(found).unwrap_or(1);
-            if found <= bottles {
+            if found <= bottles || no_room(found, report.dose_ml_per_l) {
                 break;
             }
             bottles = found;
         }
-        report.notes.clone_from(&wanted.notes);
+        report.notes.splice(0..0, wanted.notes.iter().cloned());
         report.with_stocks = one
             .per_l
             .iter()
@@ -175,7 +175,15 @@ impl ConcentrateReport {
     pub(super) fn divide(&mut self, split: Split) {
         match split {
             Split::Bottles(bottles) => {
+                let count = u32::try_from(bottles.len()).unwrap_or(u32::MAX);
                 (self.split, self.split_blocked) = (Some(bottles), Vec::new());
+                if no_room(count, self.dose_ml_per_l) {
+                    self.split = None;
+                    self.notes.push(format!(
+                        "{count} bottles would stay clear, but {count} such doses fill more than a \
+                         litre: take a smaller dose"
+                    ));
+                }
             }
             Split::Blocked(blocked) => (self.split, self.split_blocked) = (None, blocked),
         }
@@ -327,6 +335,13 @@ impl Plan {
         };
         self.waters.iter().map(part).collect::<Vec<_>>().join(" and ")
     }
+}
+
+/// Whether so many doses leave no room in a litre.
+fn no_room(doses: u32, dose_ml: f64) -> bool {
+    /// Millilitres of a litre.
+    const LITRE: f64 = 1000.0;
+    f64::from(doses) * dose_ml >= LITRE
 }
 
 fn used(salts: &[DrySalt], made: &WeighedOut) -> Vec<(DrySalt, f64)> {
