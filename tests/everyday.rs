@@ -392,3 +392,15 @@ fn a_batch_worked_by_hand() -> Fallible {
     }
     Ok(())
 }
+
+#[test]
+fn a_goal_out_of_reach_is_named() -> Fallible {
+    let place = Place::new()?;
+    // No potassium comes with these salts.
+    let goals = [(Measure::Magnesium, "8 mg/L"), (Measure::Potassium, "at least 10 mg/L")];
+    let wanted = place.wanted(&goals, &["MgSO4·7H2O"])?;
+    let report = ConcentrateReport::new(&wanted, TO_200_G, DoseBy::Volume(4.0), &place.around())?;
+    let missed: Vec<&str> = report.missed.iter().map(|m| m.measure.as_str()).collect();
+    assert_eq!(missed, ["potassium"]);
+    Ok(())
+}

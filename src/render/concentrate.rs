@@ -15,6 +15,12 @@ pub fn text(report: &ConcentrateReport) -> String {
     let mut out = format!("{}\n{}", report.name, notes(&report.notes));
     out.push_str(&contents(report));
     out.push_str(&finished(report));
+    for missed in &report.missed {
+        let got = missed.got.map_or("–".to_owned(), show::three_figures);
+        let text =
+            format!("  ! NOT REACHED: {}, wanted {}, got {got}", missed.measure, missed.want);
+        out.push_str(&wrapped(&text, 4));
+    }
     if !report.with_stocks.is_empty() {
         out.push_str(&wrapped(
             &format!("  the same with the stocks of the shelf: {}", doses(&report.with_stocks)),

@@ -48,14 +48,7 @@ pub fn text(report: &ReverseReport) -> String {
 }
 
 fn head(reading: &ConcentrateReport) -> String {
-    wrapped(
-        &format!(
-            "A recipe read backwards: {}, {} mL of it in a litre of pure water",
-            reading.filled,
-            show::plain(reading.dose_ml_per_l)
-        ),
-        2,
-    )
+    format!("A recipe read backwards: {}, dosed into pure water\n", reading.filled)
 }
 
 /// One column for each reading.
@@ -72,6 +65,8 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)]) -> String {
         let grams = r.salts.iter().map(|s| show::plain(s.g));
         grams.collect::<Vec<_>>().join(" + ")
     });
+    row("dose, mL/L", &|r| show::three_figures(r.dose_ml_per_l));
+    row("dose, g/L", &|r| show::three_figures(r.dose_g_per_l));
     row("makes, L", &|r| show::three_figures(r.makes_litres));
     row("density, g/mL", &|r| show::fixed(r.density_g_per_ml, 4));
     let keys = readings.first().map(|(r, _)| r.mg_per_l.0.as_slice()).unwrap_or_default();

@@ -4,6 +4,7 @@
 mod advice;
 mod at_rest;
 mod bottle;
+mod litre;
 mod planned;
 mod reading;
 mod split;
@@ -11,6 +12,7 @@ mod split;
 pub use advice::{Advice, Clarity, Keeping, SaltCautions};
 pub use at_rest::{NotConsidered, OwnCrystals, SolidMass, Standing};
 pub use bottle::{ConcentrateError, DoseBy, Filled, WeighedSalt};
-pub use planned::{Around, ConcentrateReport, DosedInto, StockDose};
+pub use litre::{DosedInto, Missed};
+pub use planned::{Around, ConcentrateReport, StockDose};
 pub use reading::{OnShelf, ReverseReport, TooStrongReading, Unreached};
 pub use split::{Blocked, Split, SplitBottle};

@@ -4,12 +4,12 @@ use serde::Serialize;
 
 use crate::chemistry::density::Basis;
 use crate::chemistry::{Carbon, Composition, Mineral, Validity};
-use crate::planner::weigh_out::{WeighedOut, any_grams};
-use crate::quantities::{Day, show};
+use crate::quantities::Day;
 use crate::report::clouding::{Clouding, MAY_DROP};
 use crate::report::concentrate::advice::{Advice, Clarity, Named, listed};
 use crate::report::concentrate::at_rest::{self, NotConsidered, Standing};
 use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled, WeighedSalt};
+use crate::report::concentrate::litre::{DosedInto, Missed, Plan};
 use crate::report::concentrate::split::{self, Blocked, Split, SplitBottle};
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
@@ -45,15 +45,6 @@ pub struct StockDose {
     pub ml_per_l: f64,
 }
 
-/// A water that a concentrate is dosed into.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DosedInto {
-    /// Its name.
-    pub water: String,
-    /// How much of it a litre of finished water takes, L.
-    pub litres_per_l: f64,
-}
-
 /// An all-in-one concentrate.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ConcentrateReport {
@@ -61,6 +52,8 @@ pub struct ConcentrateReport {
     pub name: String,
     /// What is to be said of the water itself.
     pub notes: Vec<String>,
+    /// Goals that are not reached.
+    pub missed: Vec<Missed>,
     /// The salts.
     pub salts: Vec<WeighedSalt>,
     /// How much water they get, in words.
@@ -167,6 +160,7 @@ impl ConcentrateReport {
             })
             .collect();
         report.base = one.waters;
+        report.missed = one.missed;
         report.cost = report.priced(&one.per_l, around);
         Ok(report)
     }
@@ -240,6 +234,7 @@ impl ConcentrateReport {
         Ok(Self {
             name: named.water.to_owned(),
             notes: Vec::new(),
+            missed: Vec::new(),
             salts: bottle.weighed(around.tools),
             filled: filled.text(),
             water_g: bottle.total_g - bottle.salts_g(),
@@ -280,73 +275,11 @@ impl ConcentrateReport {
     }
 }
 
-/// The salts for a litre, and what it is filled up with.
-struct Plan {
-    per_l: Vec<(DrySalt, f64)>,
-    /// A litre of the blend of base waters.
-    base: Composition,
-    /// Each base water in a litre of finished water.
-    waters: Vec<DosedInto>,
-}
-
-impl Plan {
-    /// With room for so many doses in each litre.
-    fn for_doses(
-        wanted: &Wanted,
-        doses: f64,
-        dose: DoseBy,
-        filled: Filled,
-    ) -> Result<Self, ConcentrateError> {
-        let Wanted { target, base, salts, .. } = wanted;
-        let mut room = 1.0 - doses * dose.ml(1.0) / 1000.0;
-        let mut made = any_grams(salts, base, target, room)?;
-        // Dosed by mass, the room follows from the density.
-        if let DoseBy::Mass(_) = dose
-            && let Ok(first) = Bottle::made_up(&used(salts, &made), filled, dose)
-        {
-            room = 1.0 - doses * dose.ml(first.g_per_ml()) / 1000.0;
-            made = any_grams(salts, base, target, room)?;
-        }
-        let mut litre = Composition::PURE_WATER;
-        for (part, share) in base.iter().zip(&made.shares) {
-            litre += part.water.composition * *share;
-        }
-        let poured = base.iter().zip(&made.shares).filter(|(_, share)| **share > 0.0);
-        Ok(Self {
-            per_l: used(salts, &made),
-            base: litre,
-            waters: poured
-                .map(|(b, share)| DosedInto {
-                    water: b.water.name.clone(),
-                    litres_per_l: share * room,
-                })
-                .collect(),
-        })
-    }
-
-    /// What the concentrate is dosed into, in words.
-    fn rest(&self) -> String {
-        if let [only] = self.waters.as_slice() {
-            return only.water.clone();
-        }
-        let all: f64 = self.waters.iter().map(|w| w.litres_per_l).sum();
-        let part = |w: &DosedInto| {
-            format!("{} % {}", show::fixed(100.0 * w.litres_per_l / all, 0), w.water)
-        };
-        self.waters.iter().map(part).collect::<Vec<_>>().join(" and ")
-    }
-}
-
 /// Whether so many doses leave no room in a litre.
 fn no_room(doses: u32, dose_ml: f64) -> bool {
     /// Millilitres of a litre.
     const LITRE: f64 = 1000.0;
     f64::from(doses) * dose_ml >= LITRE
-}
-
-fn used(salts: &[DrySalt], made: &WeighedOut) -> Vec<(DrySalt, f64)> {
-    let pairs = salts.iter().cloned().zip(made.g_per_l.iter().copied());
-    pairs.filter(|(_, g)| *g > 0.0).collect()
 }
 
 /// What would do where one bottle is too strong to be computed: a larger dose, or more bottles.
