@@ -5,7 +5,7 @@ use crate::render::batch::{cost, notes, outlook};
 use crate::render::cautions;
 use crate::render::concentrate::{at_rest, considered, doses};
 use crate::render::table::{Side, table, text as table_text, wrapped};
-use crate::report::concentrate::OnShelf;
+use crate::report::concentrate::{Clarity, OnShelf};
 use crate::report::{ConcentrateReport, ReverseReport};
 
 /// Our choice: readings that stand side by side in 80 columns.
@@ -84,7 +84,9 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)]) -> String {
         let g: f64 = r.standing.iter().take(1).flat_map(|s| &s.solids).map(|s| s.g).sum();
         show::three_figures(g)
     });
-    row("bottles, clear", &|r| r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string()));
+    row("bottles to stay clear", &|r| {
+        r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string())
+    });
     table_text(&rows)
 }
 
@@ -93,6 +95,9 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
     out.push_str(&wrapped(&format!("  finished water: {}", outlook(reading.finished.outlook)), 4));
     out.push_str(&at_rest(reading));
     out.push_str(&notes(&reading.notes));
+    if reading.advice.clarity == Clarity::ClearWhileClosed {
+        out.push_str("  one bottle is clear as long as it is kept closed\n");
+    }
     match reading.split.as_deref() {
         Some([_]) => out.push_str("  one bottle is enough: it stays clear\n"),
         Some(bottles) => {
@@ -101,7 +106,11 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
                 .map(|b| b.salts.iter().map(|s| s.formula.clone()).collect::<Vec<_>>().join(" + "))
                 .collect();
             out.push_str(&wrapped(
-                &format!("  in {} bottles nothing drops: {}", bottles.len(), each.join(" | ")),
+                &format!(
+                    "  in {} bottles nothing drops, open or closed: {}",
+                    bottles.len(),
+                    each.join(" | ")
+                ),
                 4,
             ));
         }
