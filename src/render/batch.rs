@@ -2,6 +2,7 @@
 
 use crate::quantities::show;
 use crate::render::cautions;
+use crate::render::spread::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
 use crate::report::everyday_cost::PaidBack;
 use crate::report::{BatchReport, EverydayCost, Keyed, Outlook};
@@ -28,7 +29,17 @@ pub fn text(report: &BatchReport) -> String {
             show::three_figures(salt.stock_ml_per_l),
         ]);
     }
-    out.push_str(&table_text(&rows));
+    let is_salted = report.salts.iter().any(|salt| salt.g > 0.0);
+    let is_reached = report.goals.iter().all(|goal| goal.reached);
+    out.push_str(&match (is_salted, is_reached) {
+        (true, _) => table_text(&rows),
+        (false, true) => "It needs no salt.\n".to_owned(),
+        (false, false) => wrapped(
+            "No salt that it needs can be weighed for so little on this balance: make more at once, \
+             or pour the stocks of the shelf (`waterflight mix`).",
+            2,
+        ),
+    });
     let base: Vec<String> = report
         .base
         .iter()
@@ -36,11 +47,14 @@ pub fn text(report: &BatchReport) -> String {
         .collect();
     out.push_str(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
     let best = if report.proved { "proved to be the best" } else { "the best found" };
-    out.push_str(&wrapped(&format!("Whole steps of the balance, {best}; nothing was rounded."), 2));
+    if is_salted {
+        let steps = format!("Whole steps of the balance, {best}; nothing was rounded.");
+        out.push_str(&wrapped(&steps, 2));
+    }
     out.push('\n');
     for goal in &report.goals {
         let got = goal.got.map_or("–".to_owned(), show::three_figures);
-        let pm = goal.expanded.map_or(String::new(), |e| format!(" ± {}", show::three_figures(e)));
+        let pm = goal.expanded.map_or(String::new(), |e| format!(" ± {}", two_figures(e)));
         let missed = if goal.reached { "" } else { ", MISSED" };
         let name = goal.measure.replace('_', " ");
         out.push_str(&wrapped(
@@ -53,7 +67,7 @@ pub fn text(report: &BatchReport) -> String {
         .iter()
         .map(|m| {
             let name = m.measure.replace('_', " ");
-            let (value, pm) = (show::three_figures(m.value), show::three_figures(m.expanded));
+            let (value, pm) = (show::three_figures(m.value), two_figures(m.expanded));
             format!("{name} {value} ± {pm} {}", m.unit)
         })
         .collect();
@@ -64,7 +78,7 @@ pub fn text(report: &BatchReport) -> String {
         .zip(&report.expanded_mg_per_l.0)
         .filter(|((_, mg), _)| *mg > 0.0)
         .map(|((key, mg), (_, pm))| {
-            format!("{key} {} ± {}", show::three_figures(*mg), show::three_figures(*pm))
+            format!("{key} {} ± {}", show::three_figures(*mg), two_figures(*pm))
         })
         .collect();
     out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
@@ -88,6 +102,9 @@ pub(super) fn notes(notes: &[String]) -> String {
 }
 
 fn least(report: &BatchReport) -> String {
+    if report.salts.iter().all(|salt| salt.g <= 0.0) {
+        return String::new();
+    }
     let percent = show::plain(report.within_percent);
     let (Some(litres), Some(by)) = (report.least_litres, &report.least_by) else {
         return wrapped(&format!("  no batch: this balance weighs nothing to ± {percent} %"), 4);
