@@ -109,6 +109,10 @@ pub struct ChoiceRow {
     pub right: Option<bool>,
     /// Water of the chosen cup.
     pub chosen: Option<usize>,
+    /// Codes of the cups chosen.
+    pub picked: Vec<Code>,
+    /// Water of the coded reference of a duo-trio.
+    pub reference: Option<usize>,
     /// Anything said about the tray.
     pub note: Option<String>,
 }
@@ -406,10 +410,22 @@ impl Naming<'_> {
             .and_then(|cup| self.water_place(&cup.water));
         let right = chosen.as_deref().map(|chosen| self.is_right(chosen, &served, pair, reference));
         let water = chosen.as_deref().and_then(|chosen| Some(chosen.first()?.water));
+        let picked = chosen.iter().flatten().map(|cup| cup.code).collect();
         let taster = self.plan.tasters.iter().position(|t| *t == tray.taster).unwrap_or(0);
         let (number, round) = (tray.number, tray.round);
         let note = answer.and_then(Answer::note).map(str::to_owned);
-        Some(ChoiceRow { taster, tray: number, round, pair, served, right, chosen: water, note })
+        Some(ChoiceRow {
+            taster,
+            tray: number,
+            round,
+            pair,
+            served,
+            right,
+            chosen: water,
+            picked,
+            reference,
+            note,
+        })
     }
 
     /// The pair of the key whose two waters stand on a tray.
