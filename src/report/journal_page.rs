@@ -131,10 +131,10 @@ impl Journal {
                 let own = self.served.iter();
                 let own: Vec<&Served> =
                     own.filter(|served| served.session == *session && served.of == of).collect();
-                page.say(format!("  {day}  {session}  {of}: {}", answer(&own)));
+                page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
             }
             for pair in self.pairs.iter().filter(|pair| pair.session == *session) {
-                page.say(format!("  {day}  {session}  {}", pair_words(pair)));
+                page.say(format!("  {day} {session}, {}", pair_words(pair)));
             }
         }
     }

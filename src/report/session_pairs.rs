@@ -73,7 +73,7 @@ pub struct PairNumbers {
 
 /// A distance in words; an open one has no limit.
 fn distance_words(distance: Option<f64>) -> String {
-    distance.map_or_else(|| "no limit".to_owned(), three_figures)
+    distance.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2))
 }
 
 impl PairNumbers {
@@ -143,7 +143,12 @@ impl PairNumbers {
 
     /// Adds effect, test, power and tasters to a page.
     pub(super) fn show(&self, page: &mut Page, alone: bool) {
-        page.say(format!("  {}", self.distance()));
+        let seen = if self.is_preference() {
+            format!(", {} less {}", self.pair.0, self.pair.1)
+        } else {
+            String::new()
+        };
+        page.say(format!("  {}{seen}", self.distance()));
         let percent = |share: f64| fixed(100.0 * share, 0);
         let p = if alone {
             p_words(self.p)
@@ -175,16 +180,7 @@ impl PairNumbers {
                 self.right, self.answers
             ));
         }
-        let of = |t: &TasterAnswers| format!("{} {} of {}", t.taster, t.right, t.answers);
-        let each: Vec<String> = self.by_taster.iter().map(of).collect();
-        if !each.is_empty() {
-            let what = if self.is_preference() {
-                format!("for {}", self.pair.0)
-            } else {
-                "right".to_owned()
-            };
-            page.say(format!("  {what}, by taster: {}", each.join(", ")));
-        }
+        self.show_tasters(page);
         if self.repeated {
             page.say(format!(
                 "  the intervals count these {} answers as {}",
@@ -195,6 +191,32 @@ impl PairNumbers {
         self.show_power(page);
     }
 
+    /// Who was right; with repeats, how often.
+    fn show_tasters(&self, page: &mut Page) {
+        let (yes, no) = if self.is_preference() {
+            (format!("for {}", self.pair.0), format!("for {}", self.pair.1))
+        } else {
+            ("right".to_owned(), "wrong".to_owned())
+        };
+        if self.repeated {
+            let of = |t: &TasterAnswers| format!("{} {} of {}", t.taster, t.right, t.answers);
+            let each: Vec<String> = self.by_taster.iter().map(of).collect();
+            page.say(format!("  {yes}: {}", each.join(", ")));
+            return;
+        }
+        let names = |right: usize| {
+            let own = self.by_taster.iter().filter(|t| t.right == right);
+            own.map(|t| t.taster.as_str()).collect::<Vec<_>>().join(", ")
+        };
+        let said = [(yes, names(1)), (no, names(0))].map(|(what, who)| {
+            if who.is_empty() { String::new() } else { format!("{what}: {who}") }
+        });
+        let said: Vec<String> = said.into_iter().filter(|part| !part.is_empty()).collect();
+        if !said.is_empty() {
+            page.say(format!("  {}", said.join("; ")));
+        }
+    }
+
     fn show_power(&self, page: &mut Page) {
         let Some(share) = self.could_find_share_who_can_tell else {
             if self.least_right.is_none() {
@@ -202,18 +224,19 @@ impl PairNumbers {
             }
             return;
         };
-        let distance = self
-            .could_find_d_prime
-            .map_or(String::new(), |d| format!(", d′ = {}", three_figures(d)));
+        let distance =
+            self.could_find_d_prime.map_or(String::new(), |d| format!(", d′ = {}", fixed(d, 2)));
         let power = fixed(100.0 * self.power_if_half_can_tell, 0);
         page.say(if self.is_preference() {
             format!(
-                "  so many answers find a difference 8 times in 10 when {} % name the same water{distance}; when 75 % do, {power} times in 100",
+                "  {} answers find a difference 8 times in 10 when {} % name the same water{distance}; when 75 % do, {power} times in 100",
+                self.answers,
                 fixed(50.0 + 50.0 * share, 0)
             )
         } else {
             format!(
-                "  so many answers find a difference 8 times in 10 when {} % can tell{distance}; when half can tell, {power} times in 100",
+                "  {} answers find a difference 8 times in 10 when {} % can tell{distance}; when half can tell, {power} times in 100",
+                self.answers,
                 fixed(100.0 * share, 0)
             )
         });

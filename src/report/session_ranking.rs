@@ -9,6 +9,7 @@ use crate::report::chart::{Chart, ChartRow};
 use crate::report::page::Page;
 use crate::report::score_numbers::{FriedmanNumbers, friedman, mark_words};
 use crate::report::session_scores::not_told;
+use crate::tasting::forecast::ranks_apart;
 
 /// A water and how often it is put first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -89,6 +90,9 @@ pub struct RankingNumbers {
     pub friedman: Option<FriedmanNumbers>,
     /// Plackett–Luce worths.
     pub plackett_luce: WorthTable,
+    /// How far apart mean ranks must be to be told apart with the usual power among all pairs, where
+    /// everyone ranked all waters; `None` also where nothing would do.
+    pub could_have_found: Option<f64>,
     /// The tasters.
     pub tasters: Vec<RankerNumbers>,
     /// Trays that were not ranked.
@@ -205,6 +209,11 @@ impl RankingNumbers {
             mean_ranks,
             averaged: found.panel.iter().any(|t| t.trays > 1)
                 && found.ranks.as_ref().is_some_and(|test| test.complete),
+            could_have_found: found
+                .ranks
+                .as_ref()
+                .filter(|test| test.complete)
+                .and_then(|test| ranks_apart(test.blocks, waters.len())),
             friedman: found.ranks.as_ref().map(friedman),
             plackett_luce: table,
             tasters: found
@@ -275,7 +284,10 @@ impl RankingNumbers {
         }
         let told = pairs.iter().filter(clear).count();
         if let Some(words) = not_told(pairs.len() - told, told) {
-            page.say(format!("  {words}"));
+            let found = self.could_have_found.map_or(String::new(), |apart| {
+                format!("; mean ranks {} apart would be found 8 times in 10", fixed(apart, 2))
+            });
+            page.say(format!("  {words}{found}"));
         }
     }
 
@@ -284,7 +296,7 @@ impl RankingNumbers {
         let rows = self.tasters.iter().map(|t| {
             vec![
                 t.taster.clone(),
-                t.trays.to_string(),
+                if self.averaged { t.trays.to_string() } else { String::new() },
                 said(t.with_others),
                 said(t.with_self),
                 t.duplicates_apart.map_or_else(|| "–".to_owned(), |gap| fixed(gap, 1)),

@@ -135,6 +135,33 @@ fn found_score(
     }
 }
 
+/// z(α/2m) + z(power) for the m pairs of some waters.
+fn rank_reach(waters: usize) -> f64 {
+    let pairs = (count(waters) * (count(waters) - 1.0) / 2.0).max(1.0);
+    normal_quantile(1.0 - USUAL_ALPHA / (2.0 * pairs)) + normal_quantile(USUAL_POWER)
+}
+
+/// How far apart the mean ranks of two waters must be to be told apart among all pairs with the usual
+/// power, when `tasters` rank all `waters`; `None` when even first and last of every ranking would not
+/// do. Two waters are a paired test, which is exact; for more see the normal law below.
+///
+/// ```
+/// use waterflight::tasting::forecast::ranks_apart;
+/// // z(0.05/12) + z(0.8) = 2.638 + 0.842, times √(4·5/36).
+/// assert!(ranks_apart(6, 4).is_some_and(|apart| (apart - 2.594).abs() < 1e-3));
+/// assert_eq!(ranks_apart(3, 4), None);
+/// ```
+#[must_use]
+pub fn ranks_apart(tasters: usize, waters: usize) -> Option<f64> {
+    let k = count(waters);
+    if waters == 2 {
+        let pair = ChoiceTest { test: Test::TwoAfc, two_sided: true, alpha: USUAL_ALPHA };
+        return pair.smallest_share(tasters, USUAL_POWER).map(|share| 2.0 * share - 1.0);
+    }
+    let apart = rank_reach(waters) * (k * (k + 1.0) / (6.0 * count(tasters.max(1)))).sqrt();
+    (apart <= k - 1.0).then_some(apart)
+}
+
 /// Two mean ranks are told apart among all m pairs when they differ by z(α/2m) standard errors, and
 /// with the wanted chance when they really differ by z of that chance more. The standard error of a
 /// difference over λ rankings of k cups is √(k(k+1)/6λ) when ranks fall by chance (Nemenyi P. B.,
@@ -149,15 +176,14 @@ fn forecast_ranking(plan: &Plan) -> Forecast {
     let orders: f64 = (1..=cups).map(count).product();
     let (k, waters) = (count(cups), count(plan.waters));
     let together = count(blocks) * k * (k - 1.0) / (waters * (waters - 1.0)).max(1.0);
-    let pairs = (waters * (waters - 1.0) / 2.0).max(1.0);
     let most_apart = k - 1.0;
-    let reach = normal_quantile(1.0 - USUAL_ALPHA / (2.0 * pairs)) + normal_quantile(USUAL_POWER);
+    let reach = rank_reach(plan.waters);
     let variance = k * (k + 1.0) / 6.0;
-    let apart = if plan.waters == 2 {
-        let pair = ChoiceTest { test: Test::TwoAfc, two_sided: true, alpha: USUAL_ALPHA };
-        pair.smallest_share(blocks, USUAL_POWER).map(|share| 2.0 * share - 1.0)
+    let apart = if complete {
+        ranks_apart(blocks, plan.waters)
     } else {
-        Some(reach * (variance / together.max(f64::MIN_POSITIVE)).sqrt())
+        let apart = reach * (variance / together.max(f64::MIN_POSITIVE)).sqrt();
+        (apart <= most_apart).then_some(apart)
     };
     let for_half = (2.0 * reach / most_apart.max(1.0)).powi(2) * variance * count(blocks)
         / together.max(f64::MIN_POSITIVE);
@@ -170,7 +196,7 @@ fn forecast_ranking(plan: &Plan) -> Forecast {
     Forecast::Ranking {
         blocks,
         smallest_p: orders.powf(1.0 - count(blocks)),
-        apart: apart.filter(|apart| *apart <= most_apart),
+        apart,
         most_apart,
         blocks_for_half,
     }
