@@ -14,6 +14,9 @@ use std::path::{Path, PathBuf};
 use assert_cmd::Command;
 use common::starter_bench;
 use serde_json::Value;
+use waterflight::bench::session_folder::SessionFolder;
+use waterflight::files::Diagnostic;
+use waterflight::scores::{Entry, Refusal};
 use waterflight::tasting::{Key, Plan, Tray};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -223,7 +226,7 @@ fn scores_are_printed_as_packages_find_them() -> Fallible {
     for pair in list(&case["pairs"])? {
         let (own, turned) = of_pair(&scores["differences"], &pair["pair"])?;
         let sign = if turned { -1.0 } else { 1.0 };
-        let end = if turned { 0 } else { 1 };
+        let end = usize::from(!turned);
         close(
             "difference",
             &own["difference"],
@@ -339,7 +342,7 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
     for pair in list(&case["pairs"])? {
         let (own, turned) = of_pair(&ranking["plackett_luce"]["pairs"], &pair["pair"])?;
         let seen = |chance: f64| Value::from(if turned { 1.0 - chance } else { chance });
-        let end = if turned { 0 } else { 1 };
+        let end = usize::from(!turned);
         close("chance", &own["chance"], &seen(number(&pair["chance"])?), 1e-5)?;
         close("its end", &own["interval"][1], &seen(number(&pair["interval"][end])?), 1e-4)?;
         close("p alone", &own["p_alone"], &pair["p_alone"], 1e-9)?;
@@ -349,6 +352,59 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
     close("its exact p", &ranking["friedman"]["p_exact"], &case["exact"], 1e-9)?;
     close("W", &ranking["friedman"]["kendall_w"], &case["w"], 1e-9)?;
     as_read("results-ranking.txt", &text)
+}
+
+/// What stops a record of the test.
+struct Kept(String);
+
+impl From<Diagnostic> for Kept {
+    fn from(mistake: Diagnostic) -> Self {
+        Self(mistake.details().title.clone())
+    }
+}
+
+impl From<Refusal> for Kept {
+    fn from(refusal: Refusal) -> Self {
+        Self(refusal.to_string())
+    }
+}
+
+/// Page's test of an order noted before the first answer; one noted later is not tested.
+#[test]
+fn an_order_counts_only_when_it_was_foretold() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let options = ["--question", "best", "--water", "soft", "--water", "middle", "--water", "hard"];
+    let session = Session::plan(&bench, "trend", 3, &options)?;
+    let folder = SessionFolder::open(&bench, "trend").map_err(|d| d.details().title.clone())?;
+    let note = |text: &str| -> Fallible {
+        let entry = Entry::Note { taster: None, text: text.to_owned() };
+        let kept = folder.record::<Kept>(|_| Ok(vec![entry]));
+        kept.map(|_| ()).map_err(|kept| kept.0.into())
+    };
+    for text in ["foretold: middle > hard > soft", "foretold: hard > middle > soft"] {
+        note(text)?;
+    }
+    for tray in &session.plan.trays {
+        // Everyone ranks as was foretold last: one chance in six, three times over.
+        let mut arguments = vec!["session".into(), "score".into(), "trend".into()];
+        arguments.push(tray.taster.clone());
+        for water in ["hard", "middle", "soft"] {
+            let of = |c: &&waterflight::tasting::Code| session.water(**c).is_ok_and(|w| w == water);
+            arguments.push(tray.cups.iter().find(of).ok_or("no cup")?.to_string());
+        }
+        run(&bench, &arguments.iter().map(String::as_str).collect::<Vec<_>>())?;
+        note("foretold: soft > middle > hard")?;
+    }
+    run(&bench, &["session", "reveal", "trend"])?;
+    let found = session.results()?;
+    let (tested, late) = (&found["foretold"][0], &found["foretold"][1]);
+    assert!((number(&tested["l"])? - 42.0).abs() < 1e-9);
+    assert!((number(&tested["p_exact"])? - 1.0 / 216.0).abs() < 1e-12);
+    assert!(late["l"].is_null() && late["order"][0] == "soft");
+    let text = session.text()?;
+    let said = "foretold hard > middle > soft: Page's L = 42.0, p = 0.0046 (exact)";
+    assert!(text.contains(said) && text.contains("after the first answer"), "{text}");
+    Ok(())
 }
 
 #[test]

@@ -241,7 +241,7 @@ pub fn on_ranks(
         cautions.push(format!(
             "{} always won against the rest, so its worth has no end; the worths shown are drawn \
              together by half a win and half a loss for each water",
-            top.join(", ")
+            top.join(" and ")
         ));
     }
     cautions.push(brew_caution());

@@ -32,6 +32,7 @@ pub mod session_ranking;
 pub mod session_results;
 mod session_scores;
 pub mod session_sheet;
+pub mod session_trend;
 pub mod slip;
 pub mod spread;
 mod spread_base;

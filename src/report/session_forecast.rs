@@ -115,7 +115,7 @@ fn ranking(forecast: &Forecast) -> Vec<String> {
             ),
         },
         format!(
-            "{blocks_for_half} rankings by as many tasters would find waters {} apart",
+            "{blocks_for_half} rankings by different tasters would find mean ranks {} apart",
             plain(*most_apart / 2.0)
         ),
     ]
@@ -185,7 +185,11 @@ fn choices(forecast: &Forecast) -> Vec<String> {
 
 /// A range of counts, or the one count.
 fn times((least, most): (usize, usize)) -> String {
-    if least == most { counted(least, "time") } else { format!("{least} to {most} times") }
+    match (least, most) {
+        (1, 1) => "once".to_owned(),
+        (n, m) if n == m => format!("{n} times"),
+        _ => format!("{least} to {most} times"),
+    }
 }
 
 fn counted(n: usize, what: &str) -> String {

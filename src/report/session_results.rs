@@ -8,6 +8,7 @@ use crate::report::page::Page;
 use crate::report::score_numbers::ScoreNumbers;
 use crate::report::session_pairs::{self, PairNumbers};
 use crate::report::session_ranking::{RankingNumbers, WorthTable};
+use crate::report::session_trend::{TrendNumbers, trends};
 use crate::scores::Revealed;
 use crate::tasting::{Method, Verified};
 
@@ -70,6 +71,8 @@ pub struct SessionResults {
     pub ranking: Option<RankingNumbers>,
     /// All numbers of tests of two waters.
     pub pairs: Vec<PairNumbers>,
+    /// Orders of the waters that were foretold in the log before the tasting.
+    pub foretold: Vec<TrendNumbers>,
     /// Bradley–Terry worths, where several pairs were compared by one criterion.
     pub bradley_terry: Option<WorthTable>,
 }
@@ -121,6 +124,7 @@ impl SessionResults {
             scores: Vec::new(),
             ranking: None,
             pairs: Vec::new(),
+            foretold: trends(revealed, results),
             bradley_terry: paired_worths(revealed)
                 .map(|fit| WorthTable::new(&fit, &revealed.waters)),
         };
@@ -218,8 +222,10 @@ impl SessionResults {
             page.say(verdict.headline.clone());
             if let Some(scores) = self.scores.get(at) {
                 scores.show(&mut page, tasters_too);
+                self.show_foretold(Some(&scores.attribute), &mut page);
             } else if let Some(ranking) = &self.ranking {
                 ranking.show(&mut page);
+                self.show_foretold(None, &mut page);
             } else if let Some(pair) = self.pairs.get(at) {
                 if self.pairs.len() == 1 {
                     session_pairs::draw(&self.pairs, &mut page);
@@ -241,6 +247,14 @@ impl SessionResults {
             }
         }
         page
+    }
+
+    /// The orders foretold of one attribute, or of all there is.
+    fn show_foretold(&self, of: Option<&str>, page: &mut Page) {
+        let asked = |trend: &&TrendNumbers| of.is_none_or(|of| of == trend.of);
+        for trend in self.foretold.iter().filter(asked) {
+            page.say(format!("  {}", trend.words()));
+        }
     }
 
     fn begin(&self, page: &mut Page) {

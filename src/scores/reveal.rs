@@ -11,6 +11,7 @@ use crate::tasting::session::{self, Plan, Tray, Verified};
 
 use super::book::{Book, Status};
 use super::entry::{Answer, Entry, OpenedFor};
+use super::foretold::{Foretold, foretold};
 use super::refusal::Refusal;
 
 /// Why a session is not revealed.
@@ -155,6 +156,8 @@ pub struct Revealed {
     pub left_out: LeftOut,
     /// Why the reveal was forced, when it was.
     pub forced: Option<String>,
+    /// Orders of the waters that were foretold in the log.
+    pub foretold: Vec<Foretold>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
     /// How far the key was verified.
@@ -212,6 +215,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         choices: Vec::new(),
         left_out: left_out(book),
         forced,
+        foretold: foretold(book, &key.waters),
         opened_early: opened_early(book, line),
         verified,
     };
