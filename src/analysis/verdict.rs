@@ -239,7 +239,7 @@ pub fn on_ranks(
     if let Some(worths) = worths.filter(|w| w.penalised) {
         let top: Vec<&str> = worths.never_beaten.iter().map(|w| name(waters, *w)).collect();
         cautions.push(format!(
-            "{} always won against the rest, so its worth has no end; the worths shown are drawn \
+            "{} always won against the rest: such a worth has no end; the worths shown are drawn \
              together by half a win and half a loss for each water",
             top.join(" and ")
         ));

@@ -233,7 +233,7 @@ impl RankingNumbers {
     }
 
     /// Adds the worths, pairs, tests and tasters to a page.
-    pub(super) fn show(&self, page: &mut Page) {
+    pub(super) fn show(&self, page: &mut Page, foretold: &[String]) {
         let rank = |water: &str| {
             let found = self.mean_ranks.iter().find(|(name, _)| name == water);
             found.map_or(String::new(), |(_, rank)| format!("{:<9}  ", fixed(*rank, 2)))
@@ -258,6 +258,7 @@ impl RankingNumbers {
                 p_words(p)
             ));
         }
+        foretold.iter().for_each(|line| page.say(line.clone()));
         if self.owed > 0 {
             page.say(format!("  {} trays were not ranked and are left out", self.owed));
         }

@@ -221,11 +221,10 @@ impl SessionResults {
             page.say("");
             page.say(verdict.headline.clone());
             if let Some(scores) = self.scores.get(at) {
-                scores.show(&mut page, tasters_too);
-                self.show_foretold(Some(&scores.attribute), &mut page);
+                let foretold = self.foretold_words(Some(&scores.attribute));
+                scores.show(&mut page, &foretold, tasters_too);
             } else if let Some(ranking) = &self.ranking {
-                ranking.show(&mut page);
-                self.show_foretold(None, &mut page);
+                ranking.show(&mut page, &self.foretold_words(None));
             } else if let Some(pair) = self.pairs.get(at) {
                 if self.pairs.len() == 1 {
                     session_pairs::draw(&self.pairs, &mut page);
@@ -250,11 +249,9 @@ impl SessionResults {
     }
 
     /// The orders foretold of one attribute, or of all there is.
-    fn show_foretold(&self, of: Option<&str>, page: &mut Page) {
+    fn foretold_words(&self, of: Option<&str>) -> Vec<String> {
         let asked = |trend: &&TrendNumbers| of.is_none_or(|of| of == trend.of);
-        for trend in self.foretold.iter().filter(asked) {
-            page.say(format!("  {}", trend.words()));
-        }
+        self.foretold.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
     }
 
     fn begin(&self, page: &mut Page) {

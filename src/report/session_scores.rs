@@ -28,7 +28,7 @@ impl ScoreNumbers {
     }
 
     /// Adds the effects, tests and tasters to a page; `tasters_too` adds the table of tasters.
-    pub(super) fn show(&self, page: &mut Page, tasters_too: bool) {
+    pub(super) fn show(&self, page: &mut Page, foretold: &[String], tasters_too: bool) {
         let cut = self.decimals();
         let said = |value: f64| fixed(value, cut);
         let range = |(low, high): (f64, f64)| format!("{} to {}", said(low), said(high));
@@ -42,6 +42,7 @@ impl ScoreNumbers {
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             page.say(format!("  all waters together: {}", f_words(test)));
         }
+        foretold.iter().for_each(|line| page.say(line.clone()));
         for term in &self.terms {
             term.show(page, &said);
         }
