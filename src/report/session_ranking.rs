@@ -258,7 +258,9 @@ impl RankingNumbers {
                 p_words(p)
             ));
         }
-        foretold.iter().for_each(|line| page.say(line.clone()));
+        for line in foretold {
+            page.say(line.clone());
+        }
         if self.owed > 0 {
             page.say(format!("  {} trays were not ranked and are left out", self.owed));
         }

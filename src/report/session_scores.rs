@@ -42,7 +42,9 @@ impl ScoreNumbers {
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             page.say(format!("  all waters together: {}", f_words(test)));
         }
-        foretold.iter().for_each(|line| page.say(line.clone()));
+        for line in foretold {
+            page.say(line.clone());
+        }
         for term in &self.terms {
             term.show(page, &said);
         }
