@@ -1,16 +1,17 @@
 //! From a wish to the pourer's sheet: what is said beforehand, what is poured, who may see what.
 
+use std::collections::BTreeMap;
 use std::error::Error;
 
 use waterflight::quantities::{Millilitres, MillilitresPerLitre};
 use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{DuoTrioReference, Method, Question, starter_attributes};
-use waterflight::tasting::panel::{Forecast, Noise, ScoreDesign, forecast};
 use waterflight::tasting::prep::{DosedWater, StockLine, cups_of_a_taster, prepare};
 use waterflight::tasting::request::{Blinding, Brewing, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
 use waterflight::tasting::solo::{Sees, Who, procedure};
 use waterflight::tasting::{CodeScope, Seed};
+use waterflight::tasting::{Forecast, Noise, ScoreDesign, forecast};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -200,16 +201,18 @@ fn smallest_differences_agree_with_other_programs() -> Outcome {
 #[test]
 fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
     let (public, _) = drawn(&request(scoring(), 6, 2))?;
-    let Forecast::Scores { attributes, degrees, one_taster } = forecast(&public, None) else {
+    let Forecast::Scores { attributes, degrees, one_taster } = forecast(&public, &BTreeMap::new())
+    else {
         return Err("no forecast of scores".into());
     };
     assert_eq!((attributes.len(), degrees, one_taster), (7, 10, false));
-    assert!(attributes.iter().all(|(_, found, _)| found.is_some_and(|d| d > 0.0)));
+    assert!(attributes.iter().all(|found| found.smallest.is_some_and(|d| d > 0.0)));
 
     let mut wanted = request(Method::Tetrad, 6, 1);
     wanted.waters.pop();
     let (public, _) = drawn(&wanted)?;
-    let Forecast::Choice { answers, least_right, smallest_tellers, .. } = forecast(&public, None)
+    let Forecast::Choice { answers, least_right, smallest_tellers, .. } =
+        forecast(&public, &BTreeMap::new())
     else {
         return Err("no forecast of choices".into());
     };
@@ -218,11 +221,11 @@ fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
     assert!(smallest_tellers.is_some_and(|share| share > 0.7 && share < 1.0));
 
     let (public, _) = drawn(&request(Method::Ranking { criterion: "liking".into() }, 2, 1))?;
-    let Forecast::Ranking { smallest_p, preference } = forecast(&public, None) else {
+    let Forecast::Ranking { smallest_p, apart, .. } = forecast(&public, &BTreeMap::new()) else {
         return Err("no forecast of rankings".into());
     };
     // Two tasters who agree on three waters: one chance in six, never significant.
     assert!((smallest_p - 1.0 / 6.0).abs() < 1e-12);
-    assert_eq!(preference, None);
+    assert_eq!(apart, None);
     Ok(())
 }

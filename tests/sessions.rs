@@ -143,7 +143,8 @@ fn a_session_from_plan_to_journal() -> Fallible {
     let journal = run(&bench, &["journal"])?;
     assert!(journal.contains("never tasted: ") && journal.contains("sulfate side"));
     let rows = run(&bench, &["journal", "--csv"])?;
-    assert_eq!(rows.lines().count(), 1 + 2 * 18);
+    // Two attributes of eighteen cups, and the late score, marked.
+    assert_eq!(rows.lines().count(), 1 + 2 * 18 + 1);
     assert!(
         rows.lines().next().is_some_and(|h| h.contains("Mg_mg_per_l") && h.contains("ml_per_l"))
     );

@@ -74,6 +74,10 @@ pub(super) struct Columns {
     pub(super) order: Vec<usize>,
     /// Columns of the carry-over term.
     pub(super) carry_over: Vec<usize>,
+    /// Levels of the order term: one for each of its columns, and the last, which is minus their sum.
+    pub(super) places: Vec<usize>,
+    /// Levels of the carry-over term.
+    pub(super) before: Vec<usize>,
     /// What became of the order term.
     pub(super) order_fate: Fate,
     /// What became of the carry-over term.
@@ -98,7 +102,18 @@ impl Columns {
         let (carry_over_fate, carry_over) = taken.offer(carry_over, before);
         let unexplained = taken.unexplained();
         let (rows, count) = (taken.rows, taken.count);
-        Self { rows, count, waters, order, carry_over, order_fate, carry_over_fate, unexplained }
+        Self {
+            rows,
+            count,
+            waters,
+            order,
+            carry_over,
+            places: levels_of(&table.rows, place),
+            before: levels_of(&table.rows, before),
+            order_fate,
+            carry_over_fate,
+            unexplained,
+        }
     }
 }
 

@@ -1,11 +1,11 @@
 //! Can they be told apart: exact chances, d′ and its interval.
 
-use crate::chance::{clopper_pearson, count};
 use crate::scores::reveal::ChoiceRow;
-use crate::tasting::panel::ChoiceTest;
+use crate::tasting::panel::{ChoiceTest, USUAL_POWER};
 use crate::tasting::psychometric::Test;
 
-use super::mixed::LEVEL;
+use super::clustered::clustered_share;
+use super::comparisons::holm;
 
 /// The result of a test of two waters.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,7 +20,9 @@ pub struct Discrimination {
     pub least_right: Option<usize>,
     /// Share of right answers.
     pub share: f64,
-    /// Its exact interval (Clopper & Pearson).
+    /// Answers that the intervals count: all of them, or fewer where a taster gave several.
+    pub counted: f64,
+    /// Its exact interval (Clopper & Pearson), from the answers that count.
     pub share_interval: (f64, f64),
     /// Exact chance of a result as extreme by guessing.
     pub p: f64,
@@ -35,9 +37,12 @@ pub struct Discrimination {
     pub tellers: (f64, (f64, f64)),
     /// The chance that this test finds tellers who are half of all tasters.
     pub power_for_half: f64,
+    /// The smallest share of tellers that so many answers find with the usual power, and the
+    /// distance that it means; `None` where even all right would show nothing.
+    pub could_find: Option<(f64, f64)>,
 }
 
-/// Judges `right` of `answers`.
+/// Judges `right` of `answers`, each of another taster.
 ///
 /// ```
 /// use waterflight::analysis::discrimination::discrimination;
@@ -51,22 +56,36 @@ pub struct Discrimination {
 #[must_use]
 pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrimination {
     let right = right.min(answers);
-    let share = if answers == 0 { test.test.guessing() } else { count(right) / count(answers) };
-    let (low, high) = clopper_pearson(right, answers, LEVEL);
+    let one_each: Vec<(usize, usize)> = (0..answers).map(|n| (usize::from(n < right), 1)).collect();
+    discrimination_by(test, &one_each)
+}
+
+/// Judges each taster's (right, answers). Whoever guesses guesses anew each time, so the chance of
+/// the result by guessing counts every answer; what is said of the distance counts tasters (see
+/// [`clustered_share`]).
+#[must_use]
+pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
+    let right: usize = by_taster.iter().map(|(right, _)| right).sum();
+    let answers: usize = by_taster.iter().map(|(_, answers)| answers).sum();
+    let found = clustered_share(by_taster);
+    let share = if answers == 0 { test.test.guessing() } else { found.share };
+    let (low, high) = found.interval;
     let signed = |share: f64| distance_of(test.test, share);
     let distance = signed(share);
     let standard_error = distance.and_then(|d| {
         let slope = test.test.slope(d.abs());
-        let spread = (share * (1.0 - share) / count(answers.max(1))).sqrt();
+        let spread = (share * (1.0 - share) / found.counted.max(1.0)).sqrt();
         (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
     });
     let guessing = test.test.guessing();
+    let smallest = test.smallest_share(answers, USUAL_POWER);
     Discrimination {
         test,
         right,
         answers,
         least_right: test.least_right(answers),
         share,
+        counted: found.counted,
         share_interval: (low, high),
         p: test.p_value(right, answers),
         distance,
@@ -77,6 +96,8 @@ pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrim
             (test.test.tellers(low), test.test.tellers(high)),
         ),
         power_for_half: test.power(answers, test.test.right_with_tellers(0.5)),
+        could_find: smallest
+            .and_then(|share| Some((test.test.tellers(share), test.test.distance(share)?))),
     }
 }
 
@@ -99,6 +120,8 @@ pub struct PairResult {
     pub pair: (usize, usize),
     /// The result.
     pub result: Discrimination,
+    /// Its p allowing for all pairs of the session (Holm).
+    pub p: f64,
     /// Right answers and answers of each taster, by place.
     pub by_taster: Vec<(usize, usize)>,
     /// Answers owed.
@@ -114,7 +137,7 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
     let mut pairs: Vec<(usize, usize)> = rows.iter().map(|row| row.pair).collect();
     pairs.sort_unstable();
     pairs.dedup();
-    pairs
+    let mut found: Vec<PairResult> = pairs
         .into_iter()
         .map(|pair| {
             let own: Vec<&ChoiceRow> = rows.iter().filter(|row| row.pair == pair).collect();
@@ -125,15 +148,21 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
                     tally.1 += 1;
                 }
             }
-            let right = by_taster.iter().map(|(right, _)| right).sum();
-            let answers = by_taster.iter().map(|(_, n)| n).sum();
+            let answers: usize = by_taster.iter().map(|(_, n)| n).sum();
+            let result = discrimination_by(test, &by_taster);
             PairResult {
                 pair,
-                result: discrimination(test, right, answers),
+                p: result.p,
+                result,
                 repeated: by_taster.iter().any(|(_, n)| *n > 1),
                 owed: own.len() - answers,
                 by_taster,
             }
         })
-        .collect()
+        .collect();
+    let alone: Vec<f64> = found.iter().map(|pair| pair.result.p).collect();
+    for (pair, p) in found.iter_mut().zip(holm(&alone)) {
+        pair.p = p;
+    }
+    found
 }

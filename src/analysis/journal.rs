@@ -1,6 +1,22 @@
 //! All sessions of a bench together: how each water and each recipe did over time.
 
+use serde::Serialize;
+
+use crate::scores::reveal::Revealed;
+use crate::tasting::method::Method;
+use crate::tasting::panel::USUAL_ALPHA;
+
 use super::results::Results;
+
+/// What a value is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// A mean score: more is more.
+    Mean,
+    /// A mean rank: 1 is the most.
+    MeanRank,
+}
 
 /// A water in one session.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,101 +29,176 @@ pub struct Tasted {
     pub water: String,
     /// What it was made by, when the caller knows: waters of one recipe are followed together.
     pub recipe: Option<String>,
-    /// What was judged: an attribute, a criterion or a test.
+    /// What was judged: an attribute or a criterion.
     pub measure: String,
-    /// Mean score, mean rank, or share of tasters who could tell it from its pair.
-    pub value: Option<f64>,
+    /// What the value is.
+    pub kind: Kind,
+    /// Ends of the scale of a score.
+    pub scale: Option<(f64, f64)>,
+    /// Mean score or mean rank.
+    pub value: f64,
     /// Interval of a mean score.
     pub interval: Option<(f64, f64)>,
-    /// Place among the waters of the session, 1 the best; none for a test of two.
-    pub place: Option<usize>,
-    /// Waters of the session.
+    /// Place among the waters of the session, 1 the most.
+    pub place: usize,
+    /// Waters of the session that were judged.
     pub of: usize,
+    /// Those of them that it was told apart from.
+    pub told_from: Vec<String>,
     /// Whether it was clearly above every other water.
     pub won: bool,
-    /// Whether the panel could not tell.
-    pub cannot_tell: bool,
+    /// Who tasted.
+    pub tasters: Vec<String>,
 }
 
-/// What a session says of its waters.
+/// A pair of waters in one session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// The session.
+    pub session: String,
+    /// When it was revealed.
+    pub at: String,
+    /// The two waters.
+    pub pair: (String, String),
+    /// The method.
+    pub method: &'static str,
+    /// More of what, for a paired test.
+    pub criterion: Option<String>,
+    /// Right answers; for a paired test, choices of the first water.
+    pub right: usize,
+    /// Answers.
+    pub answers: usize,
+    /// Distance d′; `None` where no distance is too far.
+    pub distance: Option<f64>,
+    /// Its interval; an open end is `None`.
+    pub interval: (Option<f64>, Option<f64>),
+    /// p allowing for all pairs of the session.
+    pub p: f64,
+    /// The water that was named as having more, for a paired test that told them apart.
+    pub more: Option<String>,
+    /// Whether the panel told them apart.
+    pub apart: bool,
+}
+
+/// What a session says of its waters; nothing for tests of two, which speak of pairs.
 #[must_use]
-pub fn tasted(session: &str, at: &str, waters: &[String], results: &Results) -> Vec<Tasted> {
-    let blank = |water: usize, measure: &str, cannot_tell: bool| Tasted {
-        session: session.to_owned(),
+pub fn tasted(revealed: &Revealed, at: &str, results: &Results) -> Vec<Tasted> {
+    let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
+    let entry = |water: usize, measure: &str, kind: Kind, value: f64| Tasted {
+        session: revealed.session.clone(),
         at: at.to_owned(),
-        water: waters.get(water).cloned().unwrap_or_default(),
+        water: name(water),
         recipe: None,
         measure: measure.to_owned(),
-        value: None,
+        kind,
+        scale: None,
+        value,
         interval: None,
-        place: None,
-        of: waters.len(),
+        place: 0,
+        of: 0,
+        told_from: Vec::new(),
         won: false,
-        cannot_tell,
+        tasters: revealed.tasters.clone(),
     };
+    let mut all = Vec::new();
     match results {
-        Results::Scores(attributes) => attributes
-            .iter()
-            .filter_map(|a| Some((a, a.model.as_ref().ok()?)))
-            .flat_map(|(a, model)| {
-                let cannot_tell = a.verdict.as_ref().is_none_or(|v| v.cannot_tell);
-                model.means.iter().map(move |mean| {
-                    let above = model.means.iter().filter(|m| m.mean > mean.mean).count();
-                    let beats = |other: usize| {
-                        model.differences.iter().any(|d| {
-                            (d.first == mean.water && d.second == other && d.interval.0 > 0.0)
-                                || (d.second == mean.water
-                                    && d.first == other
-                                    && d.interval.1 < 0.0)
+        Results::Scores(attributes) => {
+            for (a, model) in attributes.iter().filter_map(|a| Some((a, a.model.as_ref().ok()?))) {
+                let scales = revealed.method.attributes().iter();
+                let scale =
+                    scales.filter(|s| s.name == a.table.attribute).map(|s| (s.low, s.high)).next();
+                let apart = model.differences.iter().filter(|d| d.p < USUAL_ALPHA);
+                let apart: Vec<(usize, usize)> =
+                    apart
+                        .map(|d| {
+                            if d.estimate > 0.0 { (d.first, d.second) } else { (d.second, d.first) }
                         })
-                    };
-                    let others = model.means.iter().filter(|m| m.water != mean.water);
-                    Tasted {
-                        value: Some(mean.mean),
-                        interval: Some(mean.interval),
-                        place: Some(above + 1),
-                        won: model.means.len() > 1 && others.map(|m| m.water).all(beats),
-                        ..blank(mean.water, &a.table.attribute, cannot_tell)
-                    }
-                })
-            })
-            .collect(),
-        Results::Ranking(ranking) => {
-            let cannot_tell = ranking.verdict.as_ref().is_none_or(|v| v.cannot_tell);
-            let Some(test) = &ranking.ranks else { return Vec::new() };
-            let ranks = &test.mean_ranks;
-            ranks
-                .iter()
-                .enumerate()
-                .filter_map(|(water, rank)| Some((water, (*rank)?)))
-                .map(|(water, rank)| {
-                    let above = ranks.iter().flatten().filter(|r| **r < rank).count();
-                    let clear = |p: &super::ranks::RankPair| {
-                        let lower = if p.first == water { p.difference } else { -p.difference };
-                        p.p < crate::tasting::panel::USUAL_ALPHA && lower < 0.0
-                    };
-                    let own =
-                        || test.pairs.iter().filter(|p| p.first == water || p.second == water);
-                    Tasted {
-                        value: Some(rank),
-                        place: Some(above + 1),
-                        won: own().next().is_some() && own().all(clear),
-                        ..blank(water, "rank", cannot_tell)
-                    }
-                })
-                .collect()
+                        .collect();
+                let means: Vec<(usize, f64)> =
+                    model.means.iter().map(|m| (m.water, m.mean)).collect();
+                for mean in &model.means {
+                    let above = means.iter().filter(|(_, other)| *other > mean.mean).count();
+                    let mut found = entry(mean.water, &a.table.attribute, Kind::Mean, mean.mean);
+                    (found.scale, found.interval) = (scale, Some(mean.interval));
+                    (found.place, found.of) = (above + 1, means.len());
+                    stand(&mut found, mean.water, &apart, name);
+                    all.push(found);
+                }
+            }
         }
-        Results::Choices(pairs) => pairs
-            .iter()
-            .flat_map(|(pair, verdict)| {
-                [pair.pair.0, pair.pair.1].map(|water| Tasted {
-                    value: Some(pair.result.tellers.0),
-                    of: 2,
-                    ..blank(water, "share who can tell", verdict.cannot_tell)
-                })
-            })
-            .collect(),
+        Results::Ranking(ranking) => {
+            let criterion = match &revealed.method {
+                Method::Ranking { criterion } => criterion.as_str(),
+                other => other.name(),
+            };
+            let Some(test) = &ranking.ranks else { return all };
+            let apart = test.pairs.iter().filter(|p| p.p < USUAL_ALPHA);
+            let apart: Vec<(usize, usize)> = apart
+                .map(|p| if p.difference < 0.0 { (p.first, p.second) } else { (p.second, p.first) })
+                .collect();
+            let ranks: Vec<(usize, f64)> =
+                test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
+            for &(water, rank) in &ranks {
+                let above = ranks.iter().filter(|(_, other)| *other < rank).count();
+                let mut found = entry(water, criterion, Kind::MeanRank, rank);
+                (found.place, found.of) = (above + 1, ranks.len());
+                stand(&mut found, water, &apart, name);
+                all.push(found);
+            }
+        }
+        Results::Choices(_) => {}
     }
+    all
+}
+
+/// Fills in what a water was told apart from; `apart` are pairs of a higher and a lower water.
+fn stand(
+    entry: &mut Tasted,
+    water: usize,
+    apart: &[(usize, usize)],
+    name: impl Fn(usize) -> String,
+) {
+    let others = apart.iter().filter_map(|&(high, low)| match water {
+        w if w == high => Some(low),
+        w if w == low => Some(high),
+        _ => None,
+    });
+    entry.told_from = others.map(name).collect();
+    let below = apart.iter().filter(|(high, _)| *high == water).count();
+    entry.won = entry.of > 1 && below == entry.of - 1;
+}
+
+/// What a session of tests of two waters says of its pairs; nothing for other methods.
+#[must_use]
+pub fn told(revealed: &Revealed, at: &str, results: &Results) -> Vec<Told> {
+    let Results::Choices(pairs) = results else { return Vec::new() };
+    let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
+    let of = |pair: &super::PairResult, apart: bool| {
+        let result = &pair.result;
+        let (criterion, more) = match &revealed.method {
+            Method::Paired { criterion, .. } => {
+                let first = 2 * result.right > result.answers;
+                let more = name(if first { pair.pair.0 } else { pair.pair.1 });
+                (Some(criterion.clone()), apart.then_some(more))
+            }
+            _ => (None, None),
+        };
+        Told {
+            session: revealed.session.clone(),
+            at: at.to_owned(),
+            pair: (name(pair.pair.0), name(pair.pair.1)),
+            method: revealed.method.name(),
+            criterion,
+            right: result.right,
+            answers: result.answers,
+            distance: result.distance,
+            interval: result.distance_interval,
+            p: pair.p,
+            more,
+            apart,
+        }
+    };
+    pairs.iter().map(|(pair, verdict)| of(pair, !verdict.cannot_tell)).collect()
 }
 
 /// Entries of one water or recipe, in the order of time.
@@ -137,8 +228,14 @@ pub fn by_recipe(entries: &[Tasted]) -> Vec<Course> {
 
 /// The waters that no session has tasted, in the order given.
 #[must_use]
-pub fn never_tasted(waters: &[String], entries: &[Tasted]) -> Vec<String> {
-    waters.iter().filter(|w| !entries.iter().any(|e| e.water == **w)).cloned().collect()
+pub fn never_tasted(waters: &[String], tasted: &[String]) -> Vec<String> {
+    let mut never: Vec<String> = Vec::new();
+    for water in waters.iter().filter(|water| !tasted.contains(water)) {
+        if !never.contains(water) {
+            never.push(water.clone());
+        }
+    }
+    never
 }
 
 fn courses(entries: &[Tasted], name: impl Fn(&Tasted) -> Option<&str>) -> Vec<Course> {

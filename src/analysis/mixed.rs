@@ -71,8 +71,19 @@ pub struct FTest {
     pub p: f64,
 }
 
-/// A term of the model and its test.
+/// What one place on the tray, or one water tasted before, adds to a score.
 #[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effect {
+    /// The place, from 1; or the place of the water in the table.
+    pub level: usize,
+    /// What it adds to the mean of all levels.
+    pub estimate: f64,
+    /// Interval that holds for all levels of the term at once (Bonferroni).
+    pub interval: (f64, f64),
+}
+
+/// A term of the model and its test.
+#[derive(Debug, Clone, PartialEq)]
 pub struct TermTest {
     /// The term.
     pub term: Extra,
@@ -80,6 +91,8 @@ pub struct TermTest {
     pub fate: Fate,
     /// Its test, when it is.
     pub test: Option<FTest>,
+    /// Its effects, when it is.
+    pub effects: Vec<Effect>,
 }
 
 /// A water's mean, over all places and waters before, with its interval.
@@ -260,13 +273,14 @@ fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedEr
         multiplicity,
         waters: f_test(&fit, &between_waters(&columns)),
         terms: [
-            (Extra::Order, columns.order_fate, &columns.order),
-            (Extra::CarryOver, columns.carry_over_fate, &columns.carry_over),
+            (Extra::Order, columns.order_fate, &columns.order, &columns.places),
+            (Extra::CarryOver, columns.carry_over_fate, &columns.carry_over, &columns.before),
         ]
-        .map(|(term, fate, own)| TermTest {
+        .map(|(term, fate, own, levels)| TermTest {
             term,
             fate,
             test: f_test(&fit, &picked(&columns, own)),
+            effects: effects(&columns, &fit, own, levels),
         }),
         variances: Variances {
             taster: variance(RandomPart::Taster),
@@ -296,6 +310,26 @@ fn between_waters(columns: &Columns) -> DMatrix<f64> {
 fn picked(columns: &Columns, own: &[usize]) -> DMatrix<f64> {
     let weight = |i: usize, j| f64::from(u8::from(own[i] == j));
     DMatrix::from_fn(own.len(), columns.count, weight)
+}
+
+/// The effects of a term; none when it is not in the model.
+fn effects(columns: &Columns, fit: &Fit, own: &[usize], levels: &[usize]) -> Vec<Effect> {
+    if own.is_empty() {
+        return Vec::new();
+    }
+    let tail = (1.0 - LEVEL) / (2.0 * count(levels.len()));
+    let effect = |(at, &level): (usize, &usize)| {
+        let mut weights = DVector::zeros(columns.count);
+        match own.get(at) {
+            Some(&column) => weights[column] = 1.0,
+            None => own.iter().for_each(|&column| weights[column] = -1.0),
+        }
+        let found = fit.combination(&weights);
+        let reach = t_quantile(tail, found.df) * found.variance.sqrt();
+        let interval = (found.value - reach, found.value + reach);
+        Effect { level, estimate: found.value, interval }
+    };
+    levels.iter().enumerate().map(effect).collect()
 }
 
 /// The random parts that the pattern of cups can tell apart.

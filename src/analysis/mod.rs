@@ -1,15 +1,19 @@
 //! What the scores say, and what they cannot: effects with intervals first, p-values second.
 
 pub mod anova;
+pub mod clustered;
 pub mod comparisons;
 pub mod design;
 pub mod discrimination;
 pub mod icc;
 pub mod journal;
+pub mod measured;
 pub mod mixed;
 mod nested;
+pub mod over_time;
 pub mod page;
 mod rank_chance;
+pub mod ranking_panel;
 pub mod ranks;
 mod reml;
 mod reml_fit;
@@ -22,10 +26,11 @@ pub mod worth;
 pub use anova::{Anova, AnovaError};
 pub use comparisons::{Difference, Multiplicity};
 pub use discrimination::{Discrimination, PairResult};
-pub use mixed::{MixedError, MixedFit, ModelChoice};
+pub use mixed::{Effect, MixedError, MixedFit, ModelChoice};
+pub use ranking_panel::RankerCheck;
 pub use ranks::{RankTest, Ranked};
 pub use repeat::{PanelCheck, TasterCheck};
 pub use results::{AttributeResults, RankingResults, Results, attribute_results, results};
 pub use table::{Observation, ScoreTable};
 pub use verdict::Verdict;
-pub use worth::{Choice, WorthError, WorthFit};
+pub use worth::{Choice, WorthError, WorthFit, WorthPair};

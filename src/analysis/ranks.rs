@@ -121,7 +121,7 @@ pub fn ranked_trays(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<R
 }
 
 /// Waters of an order with the mean of their places, counted so that more is better.
-fn places(order: impl Iterator<Item = usize>) -> Vec<(usize, f64)> {
+pub(super) fn places(order: impl Iterator<Item = usize>) -> Vec<(usize, f64)> {
     let mut sums: Vec<(usize, f64, usize)> = Vec::new();
     for (place, water) in order.enumerate() {
         match sums.iter_mut().find(|(w, _, _)| *w == water) {
@@ -228,6 +228,15 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         complete,
         pairs: pairs(blocks, waters),
     })
+}
+
+/// p that all waters are ranked alike, from χ² alone: quick, for questions asked of every taster.
+pub(super) fn quick_p(blocks: &[Ranked], waters: usize) -> f64 {
+    if waters < 2 || blocks.is_empty() {
+        return 1.0;
+    }
+    let judge = Judge::new(blocks, waters);
+    chi_square_tail(judge.statistic(&judge.deviations(blocks)), count(judge.rank().max(1)))
 }
 
 /// The statistic, ready for many questions.

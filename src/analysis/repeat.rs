@@ -1,10 +1,12 @@
 //! How well tasters repeat themselves, how far they agree, and who stands apart.
 
+use std::collections::BTreeMap;
+
 use crate::chance::{count, f_tail};
 
 use super::comparisons::holm;
 use super::icc::{Intraclass, intraclass};
-use super::ranks::{rank_test, ranked_scores};
+use super::ranks::{quick_p, rank_test, ranked_scores};
 use super::table::{ScoreTable, mean, squares};
 
 /// Risk at which a taster is marked (common practice).
@@ -39,7 +41,8 @@ pub struct TasterCheck {
 pub enum Mark {
     /// Repeats are further apart than the others'.
     RepeatsWorse,
-    /// Sees the waters in another order than the rest.
+    /// Sees the waters in another order than the rest, who do agree with each other. (Where the rest
+    /// do not agree, about half of all tasters would be against them by chance.)
     AgainstTheOthers,
     /// Gave the same score to everything.
     NoSpread,
@@ -52,6 +55,10 @@ pub struct PanelCheck {
     pub tasters: Vec<TasterCheck>,
     /// Standard deviation of repeats over all tasters, with degrees of freedom.
     pub repeat: Option<(f64, usize)>,
+    /// The same for hidden duplicates alone, which stood on one tray.
+    pub hidden: Option<(f64, usize)>,
+    /// Correlation of hidden duplicates over all tasters' trays, one-way.
+    pub hidden_correlation: Option<Intraclass>,
     /// Correlation of repeats over all tasters' cups, one-way; `None` without equal repeats.
     pub repeats: Option<Intraclass>,
     /// Agreement of the tasters' means for the waters; `None` with gaps.
@@ -71,8 +78,12 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
         .collect();
     judge_repeats(&mut tasters);
     for taster in &mut tasters {
-        mark(taster);
+        // Asked only of those whom it could mark.
+        let against = taster.with_others.is_some_and(|r| r < 0.0);
+        let agree = against && rest_agree(table, taster.taster);
+        mark(taster, agree);
     }
+    let hidden = hidden_duplicates(table);
     let pooled = pool(tasters.iter().filter_map(|t| t.repeat));
     let complete: Option<Vec<Vec<f64>>> = (0..table.waters.len())
         .map(|water| {
@@ -85,11 +96,35 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
         .and_then(|test| test.agreement);
     PanelCheck {
         repeat: pooled,
+        hidden: pool(hidden.iter().map(|cell| spread_of(cell))),
+        hidden_correlation: equal_repeats(&[hidden]).and_then(|repeats| intraclass(&repeats)),
         repeats: equal_repeats(&cells).and_then(|repeats| intraclass(&repeats)),
         agreement: complete.and_then(|scores| intraclass(&scores)),
         kendall,
         tasters,
     }
+}
+
+/// Whether the tasters but this one rank the waters alike, beyond chance.
+fn rest_agree(table: &ScoreTable, taster: usize) -> bool {
+    let rows = table.rows.iter().filter(|row| row.taster != taster).copied().collect();
+    let rest = ScoreTable { rows, ..table.clone() };
+    quick_p(&ranked_scores(&rest), table.waters.len()) < MARK_AT
+}
+
+/// Scores of the same water by the same taster in the same round.
+fn hidden_duplicates(table: &ScoreTable) -> Vec<Vec<f64>> {
+    let mut cups: BTreeMap<(usize, usize, usize), Vec<f64>> = BTreeMap::new();
+    for row in &table.rows {
+        cups.entry((row.taster, row.round, row.water)).or_default().push(row.value);
+    }
+    cups.into_values().filter(|cell| cell.len() > 1).collect()
+}
+
+/// Standard deviation of some repeats, with its degrees of freedom.
+fn spread_of(cell: &[f64]) -> (f64, usize) {
+    let df = cell.len().saturating_sub(1);
+    ((squares(cell) / count(df.max(1))).sqrt(), df)
 }
 
 /// Cells with as many repeats as the fewest repeated have, each cut to that number.
@@ -124,10 +159,7 @@ fn check(taster: usize, cells: &[Vec<Vec<f64>>], means: &[Vec<Option<f64>>]) -> 
         cups: own_cells.iter().map(Vec::len).sum(),
         level: mean(&gaps),
         spread,
-        repeat: pool(own_cells.iter().filter(|cell| cell.len() > 1).map(|cell| {
-            let df = cell.len() - 1;
-            ((squares(cell) / count(df)).sqrt(), df)
-        })),
+        repeat: pool(own_cells.iter().filter(|cell| cell.len() > 1).map(|cell| spread_of(cell))),
         repeat_correlation: equal_repeats(&[own_cells.to_vec()])
             .and_then(|repeats| intraclass(&repeats))
             .map(|forms| forms.one_way.value),
@@ -164,12 +196,12 @@ fn judge_repeats(tasters: &mut [TasterCheck]) {
     }
 }
 
-fn mark(taster: &mut TasterCheck) {
+fn mark(taster: &mut TasterCheck, against: bool) {
     let mut marks = Vec::new();
     if taster.p_repeat.is_some_and(|p| p < MARK_AT) {
         marks.push(Mark::RepeatsWorse);
     }
-    if taster.with_others.is_some_and(|r| r < 0.0) {
+    if against {
         marks.push(Mark::AgainstTheOthers);
     }
     if taster.spread.is_some_and(|s| s <= 0.0) {
@@ -179,7 +211,7 @@ fn mark(taster: &mut TasterCheck) {
 }
 
 /// Pearson's correlation; `None` with fewer than three pairs or where either side does not vary.
-fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
+pub(super) fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
     if pairs.len() < 3 {
         return None;
     }

@@ -1,5 +1,6 @@
 //! All results of a revealed session, ready to be shown.
 
+use crate::chance::count;
 use crate::scores::reveal::Revealed;
 use crate::tasting::method::Method;
 use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA};
@@ -7,6 +8,7 @@ use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA};
 use super::anova::{Anova, anova};
 use super::discrimination::{PairResult, pair_results};
 use super::mixed::{MixedError, MixedFit, ModelChoice, fit};
+use super::ranking_panel::{RankerCheck, ranker_checks};
 use super::ranks::{RankTest, rank_test, ranked_scores, ranked_trays};
 use super::repeat::{PanelCheck, panel_check};
 use super::table::ScoreTable;
@@ -35,8 +37,13 @@ pub struct AttributeResults {
 pub struct RankingResults {
     /// Friedman's test, or its generalisation; `None` when nothing was ranked.
     pub ranks: Option<RankTest>,
-    /// Worths, or why there are none.
+    /// Worths, or why there are none. Where every tray holds all waters, a taster's trays share one
+    /// vote, since a taster's repeats are no further tasters.
     pub worths: Result<WorthFit, WorthError>,
+    /// The tasters.
+    pub panel: Vec<RankerCheck>,
+    /// Trays that were not ranked.
+    pub owed: usize,
     /// What may be said.
     pub verdict: Option<Verdict>,
 }
@@ -100,18 +107,53 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
     let blocks = ranked_trays(&revealed.rankings, waters, revealed.tasters.len());
     let ranks = rank_test(&blocks, waters);
     // A hidden duplicate would beat or lose to itself: the first cup of each water stands for it.
-    let choices: Vec<Choice> = revealed
+    let given: Vec<(usize, Vec<usize>)> = revealed
         .rankings
         .iter()
-        .filter_map(|row| row.order.as_ref())
-        .map(|order| Choice {
-            order: order.iter().filter(|cup| cup.copy == 1).map(|cup| cup.water).collect(),
-            times: 1.0,
+        .filter_map(|row| Some((row.taster, row.order.as_ref()?)))
+        .map(|(taster, order)| {
+            (taster, order.iter().filter(|cup| cup.copy == 1).map(|cup| cup.water).collect())
+        })
+        .collect();
+    let all = given.iter().all(|(_, order)| order.len() >= waters);
+    let choices: Vec<Choice> = given
+        .iter()
+        .map(|(taster, order)| {
+            let own = given.iter().filter(|(t, _)| t == taster).count();
+            Choice { order: order.clone(), times: if all { 1.0 / count(own) } else { 1.0 } }
         })
         .collect();
     let worths = worths(&choices);
     let verdict = ranks
         .as_ref()
         .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, worths.as_ref().ok()));
-    RankingResults { ranks, worths, verdict }
+    RankingResults {
+        panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
+        owed: revealed.rankings.len() - given.len(),
+        ranks,
+        worths,
+        verdict,
+    }
+}
+
+/// Worths of the waters of a paired session (Bradley & Terry), where more than one pair was compared;
+/// a taster's answers about a pair share one vote.
+#[must_use]
+pub fn paired_worths(revealed: &Revealed) -> Option<Result<WorthFit, WorthError>> {
+    let Method::Paired { .. } = revealed.method else { return None };
+    let given: Vec<(usize, (usize, usize), bool)> = revealed
+        .choices
+        .iter()
+        .filter_map(|row| Some((row.taster, row.pair, row.right?)))
+        .collect();
+    let choices: Vec<Choice> = given
+        .iter()
+        .map(|&(taster, pair, first)| {
+            let own = given.iter().filter(|(t, p, _)| *t == taster && *p == pair).count();
+            let order = if first { vec![pair.0, pair.1] } else { vec![pair.1, pair.0] };
+            Choice { order, times: 1.0 / count(own) }
+        })
+        .collect();
+    let several = given.iter().any(|(_, pair, _)| given.first().is_some_and(|f| f.1 != *pair));
+    several.then(|| worths(&choices))
 }

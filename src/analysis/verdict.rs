@@ -15,6 +15,9 @@ use super::worth::WorthFit;
 /// Tasters below which nothing is said about people in general (common practice).
 const FEW_TASTERS: usize = 9;
 
+/// Risk at which something is said to be seen: the usual one.
+pub const USUAL_RISK: f64 = USUAL_ALPHA;
+
 /// What may be said.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verdict {
@@ -36,7 +39,9 @@ fn said(value: f64) -> String {
 /// Our choice: smaller chances are not told apart in words.
 const LEAST_SAID: f64 = 0.0001;
 
-fn p_words(p: f64) -> String {
+/// A p-value in words.
+#[must_use]
+pub fn p_words(p: f64) -> String {
     if p < LEAST_SAID {
         format!("p < {LEAST_SAID}")
     } else {
@@ -79,7 +84,9 @@ pub fn on_scores(
     let widest =
         fit.differences.iter().map(|d| (d.interval.1 - d.interval.0) / 2.0).fold(0.0_f64, f64::max);
     let p = fit.waters.map_or(1.0, |test| test.p);
-    let headline = if !clear.is_empty() {
+    let headline = if !clear.is_empty() && fit.differences.len() == 1 {
+        format!("{attribute}: the two waters differ")
+    } else if !clear.is_empty() {
         format!("{attribute}: {} of {} pairs of waters differ", clear.len(), fit.differences.len())
     } else if p < USUAL_ALPHA {
         format!("{attribute}: the waters differ, but this panel cannot tell which ({})", p_words(p))
@@ -93,11 +100,11 @@ pub fn on_scores(
         headline,
         cannot_tell: clear.is_empty(),
         findings,
-        cautions: score_cautions(fit, classical),
+        cautions: score_cautions(attribute, fit, classical),
     }
 }
 
-fn score_cautions(fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
+fn score_cautions(attribute: &str, fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
     let mut cautions = Vec::new();
     if fit.one_taster {
         cautions
@@ -110,19 +117,19 @@ fn score_cautions(fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
     }
     if !fit.zero.is_empty() {
         let parts: Vec<&str> = fit.zero.iter().map(|part| part_words(*part)).collect();
-        cautions.push(format!(
-            "the fit is singular: no variance of {} was seen, and the noise left is used for the tests",
-            parts.join(" and ")
-        ));
-        if let Some(classical) = classical {
-            cautions.push(format!(
-                "the classical test, which keeps tasters by waters as the noise, gives F({}, {}) = {}, {}",
-                said(classical.waters_test.df),
+        let beside = classical.map_or(String::new(), |classical| {
+            format!(
+                "; the classical test gives F({}, {}) = {}, {}",
+                fixed(classical.waters_test.df, 0),
                 said(classical.waters_test.df_noise),
                 said(classical.waters_test.f),
                 p_words(classical.waters_test.p)
-            ));
-        }
+            )
+        });
+        cautions.push(format!(
+            "{attribute}: {} was not seen beyond the noise of a cup (a singular fit), and the tests go by that noise{beside}",
+            parts.join(" and ")
+        ));
     }
     if fit.cups_without_noise {
         cautions.push(
@@ -132,7 +139,7 @@ fn score_cautions(fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
     }
     if fit.missing > 0 {
         cautions.push(format!(
-            "{} scores are missing; they are allowed for, not filled in",
+            "{attribute}: {} scores are missing; they are allowed for, not filled in",
             fit.missing
         ));
     }
@@ -146,14 +153,10 @@ fn score_cautions(fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
             Extra::Order => "the place on the tray",
             Extra::CarryOver => "the water tasted before",
         };
-        match (term.fate, term.test) {
-            (Fate::In(_), Some(test)) if test.p < USUAL_ALPHA => cautions.push(format!(
-                "{what} changed the scores ({}); the means are corrected for it",
-                p_words(test.p)
-            )),
-            (Fate::Out(LeftOutBecause::NotSeparable), _) => cautions
+        match term.fate {
+            Fate::Out(LeftOutBecause::NotSeparable) => cautions
                 .push(format!("{what} could not be told apart from the waters in these orders")),
-            (Fate::Out(LeftOutBecause::TooFewCups), _) => cautions.push(format!(
+            Fate::Out(LeftOutBecause::TooFewCups) => cautions.push(format!(
                 "{what} was not corrected for: too few cups would be left to judge by"
             )),
             _ => {}
@@ -165,8 +168,8 @@ fn score_cautions(fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
 
 fn part_words(part: RandomPart) -> &'static str {
     match part {
-        RandomPart::Taster => "tasters",
-        RandomPart::TasterByWater => "tasters by waters",
+        RandomPart::Taster => "that tasters use the scale differently",
+        RandomPart::TasterByWater => "that tasters see the waters differently",
     }
 }
 
@@ -226,7 +229,9 @@ pub fn on_ranks(
     };
     let mut cautions = Vec::new();
     if test.p_exact.is_none() {
-        cautions.push("p is from χ², which is rough for small panels".to_owned());
+        cautions.push(
+            "p of all waters together is from χ², which is rough for small panels".to_owned(),
+        );
     }
     if test.blocks < 2 {
         cautions.push("one taster's ranking shows no more than that taster's taste".to_owned());
@@ -234,9 +239,9 @@ pub fn on_ranks(
     if let Some(worths) = worths.filter(|w| w.penalised) {
         let top: Vec<&str> = worths.never_beaten.iter().map(|w| name(waters, *w)).collect();
         cautions.push(format!(
-            "{} always won against the rest, so its worth has no end; the worths shown are drawn \
+            "{} always won against the rest: such a worth has no end; the worths shown are drawn \
              together by half a win and half a loss for each water",
-            top.join(", ")
+            top.join(" and ")
         ));
     }
     cautions.push(brew_caution());
@@ -278,7 +283,7 @@ pub fn on_choice(
             said(high)
         ));
     }
-    let clear = result.p <= USUAL_ALPHA && result.answers > 0;
+    let clear = found.p <= USUAL_ALPHA && result.answers > 0;
     let headline = if clear {
         match method {
             Method::Paired { criterion, sides } => {
@@ -287,35 +292,31 @@ pub fn on_choice(
                 } else {
                     first
                 };
-                format!("{more} has more {criterion} ({})", p_words(result.p))
+                format!("{first} / {second}: {more} has more {criterion} ({})", p_words(found.p))
             }
-            _ => format!("{first} and {second} can be told apart ({})", p_words(result.p)),
+            _ => format!("{first} and {second} can be told apart ({})", p_words(found.p)),
         }
     } else {
         format!(
             "this panel cannot tell {first} and {second} apart ({}); that does not show them to be alike",
-            p_words(result.p)
+            p_words(found.p)
         )
     };
     let mut cautions = Vec::new();
-    if !clear {
-        cautions.push(format!(
-            "if half of all tasters could tell, a test of {} answers would show it with chance {}",
-            result.answers,
-            said(result.power_for_half)
-        ));
-    }
     if result.least_right.is_none() {
         cautions.push("so few answers could not have shown any difference".to_owned());
     }
     if found.repeated {
         cautions.push(
-            "some tasters answered more than once: the result speaks of these tasters, not of others"
+            "some tasters answered more than once: p counts every answer, since a guess is a guess each time; the intervals count tasters, whose repeats are no further tasters"
                 .to_owned(),
         );
     }
     if found.owed > 0 {
-        cautions.push(format!("{} answers are missing and were left out", found.owed));
+        cautions.push(format!(
+            "{first} / {second}: {} answers are missing and were left out",
+            found.owed
+        ));
     }
     if tasters < FEW_TASTERS {
         cautions.push(

@@ -102,6 +102,45 @@ impl WorthFit {
     }
 }
 
+/// Two waters by their worths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WorthPair {
+    /// The water with the earlier place.
+    pub first: usize,
+    /// The other.
+    pub second: usize,
+    /// Chance that a ranking puts the first above the second.
+    pub chance: f64,
+    /// Interval that holds for all pairs at once (Bonferroni).
+    pub interval: (f64, f64),
+}
+
+impl WorthFit {
+    /// All pairs of waters.
+    #[must_use]
+    pub fn pairs(&self) -> Vec<WorthPair> {
+        let n = self.worths.len();
+        let all = count((n * n.saturating_sub(1) / 2).max(1));
+        let z = normal_quantile(1.0 - (1.0 - LEVEL) / (2.0 * all));
+        let chance = |log_odds: f64| 1.0 / (1.0 + (-log_odds).exp());
+        let mut pairs = Vec::new();
+        for (i, first) in self.worths.iter().enumerate() {
+            for (j, second) in self.worths.iter().enumerate().skip(i + 1) {
+                let c = &self.covariance;
+                let variance = (c[i][i] + c[j][j] - 2.0 * c[i][j]).max(0.0);
+                let (log_odds, reach) = (first.log_worth - second.log_worth, z * variance.sqrt());
+                pairs.push(WorthPair {
+                    first: first.water,
+                    second: second.water,
+                    chance: chance(log_odds),
+                    interval: (chance(log_odds - reach), chance(log_odds + reach)),
+                });
+            }
+        }
+        pairs
+    }
+}
+
 /// Fits worths by the climb of Hunter D. R., Ann. Statist. 32 (2004) 384–406, finished by Newton's
 /// method.
 ///

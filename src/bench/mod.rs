@@ -8,6 +8,7 @@ mod kept;
 mod machine_entry;
 mod open;
 mod order_entry;
+pub mod past;
 mod place;
 pub mod records;
 mod salt_entry;

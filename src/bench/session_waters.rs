@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::show;
 use crate::report::Keyed;
+use crate::report::journal::{Made, SAME_MG_PER_L};
 
 /// Version of the file. Raised when a reader of this one could not read it.
 pub const WATERS_FORMAT: u32 = 1;
@@ -58,20 +59,18 @@ pub struct PlannedDose {
     pub ml_per_l: f64,
 }
 
-/// Our choice: constituents this near are of one recipe; no taster tells half a milligram per
-/// litre. It decides which servings the journal counts together.
-const SAME_MG_PER_L: f64 = 0.5;
-
 impl PlannedWater {
-    /// Whether two waters are of the same recipe: every constituent is there in like amounts.
+    /// As the journal knows it.
     #[must_use]
-    pub fn same_recipe(&self, other: &Self) -> bool {
-        let near = |one: &Self, two: &Self| {
-            one.mg_per_l.iter().all(|(key, amount)| {
-                (amount - two.mg_per_l(key).unwrap_or(0.0)).abs() < SAME_MG_PER_L
-            })
-        };
-        near(self, other) && near(other, self)
+    pub fn made(&self) -> Made {
+        Made {
+            water: self.name.clone(),
+            doses_ml_per_l: self.doses.iter().map(|d| (d.stock.clone(), d.ml_per_l)).collect(),
+            base: self.base.clone(),
+            mg_per_l: self.mg_per_l.clone(),
+            hardness_mg_per_l_caco3: self.hardness_mg_per_l_caco3,
+            alkalinity_mg_per_l_caco3: self.alkalinity_mg_per_l_caco3,
+        }
     }
 
     /// What it held. Its carbon was not recorded and is taken to be that of its alkalinity.

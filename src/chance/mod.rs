@@ -12,6 +12,6 @@ pub mod tails;
 pub use range::RangeLaw;
 pub use scale::{noncentral_t_tail, t_power_two_sided};
 pub use tails::{
-    binomial_at_least, binomial_term, chi_square_tail, clopper_pearson, count, f_quantile, f_tail,
-    normal_cdf, normal_density, normal_quantile, t_quantile, t_two_sided,
+    binomial_at_least, binomial_term, chi_square_tail, clopper_pearson, clopper_pearson_of, count,
+    f_quantile, f_tail, normal_cdf, normal_density, normal_quantile, t_quantile, t_two_sided,
 };

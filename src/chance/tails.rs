@@ -126,24 +126,35 @@ pub fn binomial_term(hits: usize, n: usize, p: f64) -> f64 {
 /// Source: Clopper C. J., Pearson E. S., Biometrika 26 (1934) 404–413.
 #[must_use]
 pub fn clopper_pearson(hits: usize, n: usize, level: f64) -> (f64, f64) {
-    if n == 0 {
+    clopper_pearson_of(count(hits.min(n)), count(n), level)
+}
+
+/// The same interval for numbers that need not be whole, as where answers count only in part.
+#[must_use]
+pub fn clopper_pearson_of(hits: f64, n: f64, level: f64) -> (f64, f64) {
+    if n.is_nan() || n <= 0.0 {
         return (0.0, 1.0);
     }
     let outside = (1.0 - level).clamp(0.0, 1.0) / 2.0;
-    let hits = hits.min(n);
-    let (x, rest) = (count(hits), count(n - hits));
-    let low = if hits == 0 {
+    let hits = hits.clamp(0.0, n);
+    let rest = n - hits;
+    // A count that is not whole may be an end up to rounding.
+    let none = |part: f64| part <= NO_PART * n;
+    let low = if none(hits) {
         0.0
     } else {
-        where_increasing(0.0, 1.0, outside, |p| beta_reg(x, rest + 1.0, p))
+        where_increasing(0.0, 1.0, outside, |p| beta_reg(hits, rest + 1.0, p))
     };
-    let high = if hits == n {
+    let high = if none(rest) {
         1.0
     } else {
-        where_increasing(0.0, 1.0, 1.0 - outside, |p| beta_reg(x + 1.0, rest, p))
+        where_increasing(0.0, 1.0, 1.0 - outside, |p| beta_reg(hits + 1.0, rest, p))
     };
     (low, high)
 }
+
+/// Share of a count that is rounding. Our choice: a hundred times that of a product of two numbers.
+const NO_PART: f64 = 1e-13;
 
 /// A degree of freedom that a distribution accepts.
 fn usable(df: f64) -> bool {

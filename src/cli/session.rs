@@ -6,6 +6,7 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use crate::analysis::{self, ModelChoice};
+use crate::bench::past::past_sessions;
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::bench::session_waters::{PlannedDose, PlannedWater, SessionWaters, WATERS_FORMAT};
 use crate::cli::amount::{above_zero, amount};
@@ -19,6 +20,8 @@ use crate::cli::stocktake::filled;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Day, Dimension, Millilitres, MillilitresPerLitre};
 use crate::render;
+use crate::report::journal::measured;
+use crate::report::session_forecast::SessionForecast;
 use crate::report::session_results::SessionResults;
 use crate::report::{Page, session_forecast, session_sheet};
 use crate::scores::reveal::{reveal_entry, revealed};
@@ -87,7 +90,10 @@ fn plan(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
     let waters = waters(&planned, &file.stem, &request.waters);
     let folder = session_folder::create(&bench.root, &plan, &key, &waters, options.key.as_deref())
         .map_err(one)?;
-    let mut page = session_forecast::page(&plan);
+    // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
+    let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
+    let can_find = SessionForecast::new(&plan, &known);
+    let mut page = session_forecast::page(&plan, &can_find);
     if options.seed.is_some() {
         page.say("whoever knows the seed phrase knows the key: for demonstrations only");
     }
@@ -95,7 +101,7 @@ fn plan(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
     page.say(next);
     let data = json!({
         "session": plan.session, "folder": folder, "plan": plan,
-        "can_find": session_forecast::lines(&plan),
+        "can_find": can_find.can_find, "forecast": can_find.forecast,
     });
     shown(&page, &data, json)
 }

@@ -4,6 +4,7 @@ pub mod advise;
 pub mod alternatives;
 pub mod batch;
 pub mod cautions;
+mod chart;
 pub mod concentrate;
 mod cost;
 pub mod diagnostic;

@@ -1,5 +1,6 @@
 //! A page as text.
 
+use crate::render::chart;
 use crate::render::table::{Side, table, text as table_text, wrapped};
 use crate::report::{Page, Part};
 
@@ -12,7 +13,11 @@ pub fn text(page: &Page) -> String {
             // A table brings its own empty lines; two in a row are one.
             Part::Text(line) if line.is_empty() && out.ends_with("\n\n") => {}
             Part::Text(line) if line.is_empty() => out.push('\n'),
-            Part::Text(line) => out.push_str(&wrapped(line, 2)),
+            Part::Text(line) => {
+                let start = line.chars().take_while(|c| *c == ' ').count();
+                out.push_str(&wrapped(line, start.max(2)));
+            }
+            Part::Chart(drawn) => out.push_str(&chart::text(drawn)),
             Part::Table(heads, rows) => {
                 let heads: Vec<(&str, Side)> = heads.iter().map(|h| (*h, Side::Left)).collect();
                 let mut drawn = table(&heads);

@@ -1,4 +1,6 @@
-//! A page to be read at the table: text and tables in order.
+//! A page to be read at the table: text, tables and charts in order.
+
+use crate::report::chart::Chart;
 
 /// A page.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -14,12 +16,19 @@ pub enum Part {
     Text(String),
     /// A table: heads, and rows of the same length.
     Table(Vec<&'static str>, Vec<Vec<String>>),
+    /// Values with intervals on one axis.
+    Chart(Chart),
 }
 
 impl Page {
     /// Adds a line of text.
     pub fn say(&mut self, text: impl Into<String>) {
         self.parts.push(Part::Text(text.into()));
+    }
+
+    /// Adds a chart, where there is one.
+    pub fn draw(&mut self, chart: Option<Chart>) {
+        self.parts.extend(chart.map(Part::Chart));
     }
 
     /// Adds a table with an empty line around it; one without rows is left out.
@@ -30,5 +39,21 @@ impl Page {
         self.say("");
         self.parts.push(Part::Table(heads.to_vec(), rows));
         self.say("");
+    }
+
+    /// Adds a table without the columns in which no row says anything.
+    pub fn show_filled(&mut self, heads: &[&'static str], rows: &[Vec<String>]) {
+        let says = |column: usize| {
+            let cells = rows.iter().filter_map(|row| row.get(column));
+            cells.into_iter().any(|cell| !matches!(cell.as_str(), "" | "–"))
+        };
+        let kept: Vec<usize> = (0..heads.len()).filter(|column| says(*column)).collect();
+        let heads: Vec<&'static str> =
+            kept.iter().filter_map(|column| heads.get(*column).copied()).collect();
+        let cells = |row: &Vec<String>| -> Vec<String> {
+            kept.iter().map(|column| row.get(*column).cloned().unwrap_or_default()).collect()
+        };
+        let rows = rows.iter().map(cells).collect();
+        self.show(&heads, rows);
     }
 }

@@ -1,94 +1,218 @@
 //! What a planned session can find, in words, and the plan as the host reads it.
 
-use crate::quantities::show::{fixed, three_figures};
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::report::page::Page;
-use crate::tasting::panel::{USUAL_POWER, forecast};
-use crate::tasting::{Blinding, CodeScope, Forecast, Plan};
+use crate::tasting::panel::USUAL_POWER;
+use crate::tasting::{Blinding, CodeScope, Forecast, FoundScore, Plan, Scatter, Test, forecast};
 
 /// Our choice: smaller chances are not told apart in words.
 const LEAST_SAID: f64 = 0.0001;
 
-/// What the panel can find, one line for each thing.
-#[must_use]
-pub fn lines(plan: &Plan) -> Vec<String> {
-    let chance = fixed(100.0 * USUAL_POWER, 0);
-    match forecast(plan, None) {
-        Forecast::Scores { attributes, degrees, one_taster } => {
-            let mut lines: Vec<String> = attributes
-                .iter()
-                .map(|(name, found, _)| match found {
-                    Some(points) => format!(
-                        "{name}: two waters {} points apart are told apart with a chance of {chance} %",
-                        three_figures(*points)
-                    ),
-                    None => format!(
-                        "{name}: nothing can be found, since nothing is repeated; ask for more rounds or tasters"
-                    ),
-                })
-                .collect();
-            lines.push(format!(
-                "assumed: tasters scatter by a fifth of the scale; {degrees} degrees of freedom"
-            ));
-            if one_taster {
-                lines.push("the answer will hold for one taster only".to_owned());
-            }
-            lines
-        }
-        Forecast::Ranking { smallest_p, preference } => vec![
-            match smallest_p {
-                p if p < LEAST_SAID => format!("if all tasters agree, p < {LEAST_SAID}"),
-                p => format!("if all tasters agree, p = {}", fixed(p, 4)),
-            },
-            match preference {
-                Some(share) => format!(
-                    "two waters are told apart with a chance of {chance} % when {} % of the rankings put one above the other",
-                    fixed(100.0 * share, 0)
-                ),
-                None => {
-                    "so few rankings cannot tell two waters apart; ask for more tasters or rounds"
-                        .to_owned()
-                }
-            },
-        ],
-        Forecast::Choice { answers, least_right, smallest_tellers, needed_for_half, .. } => {
-            let mut lines = vec![match least_right {
-                Some(right) => {
-                    format!(
-                        "{right} of {answers} answers for a pair must agree to show a difference"
-                    )
-                }
-                None => format!("{answers} answers for a pair cannot show any difference"),
-            }];
-            if let Some(share) = smallest_tellers {
-                lines.push(format!(
-                    "a difference is found with a chance of {chance} % when {} % of the tasters can tell",
-                    fixed(100.0 * share, 0)
-                ));
-            }
-            if let Some(needed) = needed_for_half {
-                lines.push(format!(
-                    "{} answers would find it if half of the tasters could tell",
-                    needed.always_from
-                ));
-            }
-            lines
+/// What a planned session can find.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SessionForecast {
+    /// In words, one line for each thing.
+    pub can_find: Vec<String>,
+    /// In numbers.
+    pub forecast: Forecast,
+}
+
+impl SessionForecast {
+    /// What a plan can find; `known` is the scatter of attributes that the bench has measured.
+    #[must_use]
+    pub fn new(plan: &Plan, known: &BTreeMap<String, Scatter>) -> Self {
+        let forecast = forecast(plan, known);
+        let can_find = match &forecast {
+            Forecast::Scores { attributes, one_taster, .. } => scores(attributes, *one_taster),
+            Forecast::Ranking { .. } => ranking(&forecast),
+            Forecast::Choice { .. } => choices(&forecast),
+        };
+        Self { can_find, forecast }
+    }
+}
+
+fn chance() -> String {
+    format!("with a chance of {} %", fixed(100.0 * USUAL_POWER, 0))
+}
+
+/// Attributes that say the same are said together.
+fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
+    let mut groups: Vec<(&FoundScore, Vec<&str>)> = Vec::new();
+    for found in attributes {
+        let alike = |other: &FoundScore| FoundScore { name: found.name.clone(), ..other.clone() };
+        match groups.iter_mut().find(|(first, _)| alike(first) == *found) {
+            Some((_, names)) => names.push(&found.name),
+            None => groups.push((found, vec![&found.name])),
         }
     }
+    let mut lines = Vec::new();
+    for (found, names) in groups {
+        let names = names.join(", ");
+        let Some(points) = found.smallest else {
+            lines.push(format!(
+                "{names}: nothing can be found, since nothing is repeated; ask for more rounds or tasters"
+            ));
+            continue;
+        };
+        lines.push(if points > found.scale {
+            format!(
+                "{names}: not even waters at both ends of the scale are told apart {}",
+                chance()
+            )
+        } else {
+            let points = three_figures(points);
+            format!("{names}: two waters {points} points apart are told apart {}", chance())
+        });
+        let together = found.noise.together();
+        let scatter = fixed(together, decimals_for(together, 2, 2));
+        lines.push(match found.measured_in {
+            Some(1) => format!("  from your own session: one score scatters by SD {scatter}"),
+            Some(n) => {
+                format!("  from your own {n} sessions: one score scatters by SD {scatter}")
+            }
+            None => format!(
+                "  assumed, since no session of this bench has measured it: one score scatters by SD {scatter}, a fifth of the scale"
+            ),
+        });
+        if points > found.wished && !one_taster {
+            let wished = plain(found.wished);
+            lines.push(match found.tasters_for_wished {
+                Some(tasters) => format!("  {wished} points apart would need {tasters} tasters"),
+                None => format!("  {wished} points apart are beyond any panel of this kind"),
+            });
+        }
+    }
+    if one_taster {
+        lines.push("the answer will hold for one taster only".to_owned());
+    }
+    lines
+}
+
+fn ranking(forecast: &Forecast) -> Vec<String> {
+    let Forecast::Ranking { blocks, smallest_p, apart, most_apart, blocks_for_half } = forecast
+    else {
+        return Vec::new();
+    };
+    let most = plain(*most_apart);
+    vec![
+        match *smallest_p {
+            p if p < LEAST_SAID => format!("if all tasters agree, p < {LEAST_SAID}"),
+            p => format!("if all tasters agree, p = {}", fixed(p, 4)),
+        },
+        match apart {
+            Some(apart) => format!(
+                "two waters are told apart {} when their mean ranks are {} apart (first and last of every ranking: {most})",
+                chance(),
+                three_figures(*apart)
+            ),
+            None => format!(
+                "{blocks} rankings are too few to tell any two waters apart {}, even the first and the last of every ranking; ask for more tasters",
+                chance()
+            ),
+        },
+        format!(
+            "{blocks_for_half} rankings by different tasters would find mean ranks {} apart",
+            plain(*most_apart / 2.0)
+        ),
+    ]
+}
+
+fn choices(forecast: &Forecast) -> Vec<String> {
+    let Forecast::Choice {
+        test,
+        answers,
+        least_right,
+        smallest_tellers,
+        smallest_distance,
+        needed_for_half,
+        repeated,
+    } = forecast
+    else {
+        return Vec::new();
+    };
+    let preference = test.test == Test::TwoAfc;
+    let mut lines = vec![match least_right {
+        Some(right) if test.two_sided => {
+            format!("{right} of {answers} answers for a pair must name the same water")
+        }
+        Some(right) if preference => {
+            format!("{right} of {answers} answers for a pair must name the first water")
+        }
+        Some(right) => {
+            format!("{right} of {answers} answers for a pair must be right to tell them apart")
+        }
+        None => format!("{answers} answers for a pair cannot show any difference"),
+    }];
+    if let Some(tellers) = smallest_tellers {
+        let distance = smallest_distance
+            .map_or(String::new(), |distance| format!(" (d′ = {})", three_figures(distance)));
+        lines.push(if preference {
+            let same = fixed(50.0 + 50.0 * tellers, 0);
+            format!(
+                "a difference is found {} when {same} % name the same water{distance}",
+                chance()
+            )
+        } else {
+            let share = fixed(100.0 * tellers, 0);
+            format!(
+                "a difference is found {} when {share} % of the tasters can tell{distance}",
+                chance()
+            )
+        });
+    }
+    if let Some(needed) = needed_for_half {
+        let when =
+            if preference { "75 % named the same" } else { "half of the tasters could tell" };
+        lines.push(match (needed.first, needed.always_from) {
+            (first, from) if first == from => format!("{from} answers would find it if {when}"),
+            (first, from) => format!(
+                "{first} answers would find it if {when}; from {from} on any number will do"
+            ),
+        });
+    }
+    if *repeated {
+        lines.push(
+            "a taster's further answers are no further tasters: the answer will be about these people"
+                .to_owned(),
+        );
+    }
+    lines
+}
+
+/// A range of counts, or the one count.
+fn times((least, most): (usize, usize)) -> String {
+    match (least, most) {
+        (1, 1) => "once".to_owned(),
+        (n, m) if n == m => format!("{n} times"),
+        _ => format!("{least} to {most} times"),
+    }
+}
+
+fn counted(n: usize, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 /// The plan as everyone may read it.
 #[must_use]
-pub fn page(plan: &Plan) -> Page {
+pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     let mut page = Page::default();
     page.say(format!("Session {}: {} by {}", plan.session, plan.question, plan.method.name()));
     page.say(format!(
-        "{} waters, {} tasters ({}), {} round(s), {} cups on a tray, {} trays",
-        plan.waters,
-        plan.tasters.len(),
+        "{}, {} ({}), {}, {} on a tray, {}",
+        if plan.method.compares_two() {
+            counted(plan.pairs, "pair")
+        } else {
+            counted(plan.waters, "water")
+        },
+        counted(plan.tasters.len(), "taster"),
         plan.tasters.join(", "),
-        plan.rounds,
-        plan.cups_per_tray,
-        plan.trays.len()
+        counted(plan.rounds, "round"),
+        counted(plan.cups_per_tray, "cup"),
+        counted(plan.trays.len(), "tray")
     ));
     let extras = [
         (plan.hidden_duplicates > 0).then(|| format!("{} hidden twice", plan.hidden_duplicates)),
@@ -109,16 +233,18 @@ pub fn page(plan: &Plan) -> Page {
         CodeScope::PerSession => "codes: one for each water and round, the same for everyone",
         CodeScope::PerTaster => "codes: one for each cup",
     });
-    if let Some(balance) = plan.balance {
+    // A test of two waters balances the orders of its pair, which this count of waters would hide.
+    if let Some(balance) = plan.balance.filter(|_| !plan.method.compares_two()) {
         let (places, follows) = (balance.places, balance.follows);
         page.say(format!(
-            "orders: each water stands {} to {} times at each place and follows each other {} to {} times",
-            places.0, places.1, follows.0, follows.1
+            "orders: each water stands {} at each place and follows each other {}",
+            times(places),
+            times(follows)
         ));
     }
     page.say("");
     page.say("What this panel can find:");
-    for line in lines(plan) {
+    for line in &forecast.can_find {
         page.say(format!("  {line}"));
     }
     page.say("");

@@ -2,9 +2,13 @@
 
 use serde::Serialize;
 
-use crate::analysis::{Results, Verdict};
-use crate::quantities::show::{fixed, three_figures};
+use crate::analysis::results::paired_worths;
+use crate::analysis::{AttributeResults, Results, Verdict};
 use crate::report::page::Page;
+use crate::report::score_numbers::ScoreNumbers;
+use crate::report::session_pairs::{self, PairNumbers};
+use crate::report::session_ranking::{RankingNumbers, WorthTable};
+use crate::report::session_trend::{TrendNumbers, trends};
 use crate::scores::Revealed;
 use crate::tasting::{Method, Verified};
 
@@ -26,13 +30,13 @@ pub struct Said {
 pub struct Standing {
     /// Attribute, criterion or test.
     pub of: String,
-    /// The water.
+    /// The water; for a test of two, the pair.
     pub water: String,
-    /// Mean score, mean rank, or share of choices.
+    /// Mean score, mean rank, or share of right answers about a pair.
     pub value: f64,
-    /// 95 % interval of a mean score.
+    /// 95 % interval, of all but a mean rank.
     pub interval: Option<(f64, f64)>,
-    /// `mean`, `mean_rank` or `chosen`.
+    /// `mean`, `mean_rank`, `right` or `first_named`.
     pub kind: &'static str,
 }
 
@@ -57,9 +61,35 @@ pub struct SessionResults {
     pub verdicts: Vec<Said>,
     /// Waters, best first within each criterion.
     pub standings: Vec<Standing>,
-    /// Tasters who stand apart, and how well they repeat.
+    /// Tasters who stand apart.
     pub panel: Vec<String>,
+    /// Cups or trays that were owed when the reveal was forced, by taster.
+    pub missing: Vec<Missing>,
+    /// All numbers of scores, by attribute.
+    pub scores: Vec<ScoreNumbers>,
+    /// All numbers of a ranking.
+    pub ranking: Option<RankingNumbers>,
+    /// All numbers of tests of two waters.
+    pub pairs: Vec<PairNumbers>,
+    /// Orders of the waters that were foretold in the log before the tasting.
+    pub foretold: Vec<TrendNumbers>,
+    /// Bradley–Terry worths, where several pairs were compared by one criterion.
+    pub bradley_terry: Option<WorthTable>,
 }
+
+/// What a taster owed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Missing {
+    /// The taster.
+    pub taster: String,
+    /// Cups not fully scored, or trays not answered.
+    pub count: usize,
+    /// The waters of these cups; empty for trays.
+    pub waters: Vec<String>,
+}
+
+/// Our choice: with more attributes the table of tasters stands in the JSON only.
+const MOST_TASTER_TABLES: usize = 2;
 
 fn said(verdict: &Verdict) -> Said {
     Said {
@@ -76,7 +106,7 @@ fn unsaid(of: &str, why: &str) -> Said {
 }
 
 impl SessionResults {
-    /// Puts results into words.
+    /// Puts results into words and numbers.
     #[must_use]
     pub fn new(revealed: &Revealed, results: &Results) -> Self {
         let mut page = Self {
@@ -90,164 +120,202 @@ impl SessionResults {
             verdicts: Vec::new(),
             standings: Vec::new(),
             panel: Vec::new(),
+            missing: missing(revealed),
+            scores: Vec::new(),
+            ranking: None,
+            pairs: Vec::new(),
+            foretold: trends(revealed, results),
+            bradley_terry: paired_worths(revealed)
+                .map(|fit| WorthTable::new(&fit, &revealed.waters)),
         };
-        let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
         match results {
             Results::Scores(attributes) => {
                 for one in attributes {
-                    page.scores(one, &name);
+                    page.take_scores(one);
                 }
             }
             Results::Ranking(ranking) => {
                 let criterion = match &revealed.method {
-                    Method::Ranking { criterion } => criterion.clone(),
-                    other => other.name().to_owned(),
+                    Method::Ranking { criterion } => criterion.as_str(),
+                    other => other.name(),
                 };
                 page.verdicts.push(match &ranking.verdict {
                     Some(verdict) => said(verdict),
-                    None => unsaid("ranking", "nothing was ranked"),
+                    None => unsaid(criterion, "nothing was ranked"),
                 });
-                let ranks =
-                    ranking.ranks.iter().flat_map(|test| test.mean_ranks.iter().enumerate());
-                let mut found: Vec<(usize, f64)> =
-                    ranks.filter_map(|(water, rank)| Some((water, (*rank)?))).collect();
-                found.sort_by(|a, b| a.1.total_cmp(&b.1));
-                page.standings.extend(found.into_iter().map(|(water, value)| Standing {
-                    of: criterion.clone(),
-                    water: name(water),
-                    value,
-                    interval: None,
-                    kind: "mean_rank",
-                }));
+                let numbers =
+                    RankingNumbers::new(criterion, ranking, &revealed.waters, &revealed.tasters);
+                page.take_ranking(numbers);
             }
             Results::Choices(pairs) => {
                 for (pair, verdict) in pairs {
+                    let (waters, tasters) = (&revealed.waters, &revealed.tasters);
                     page.verdicts.push(said(verdict));
-                    let of = format!("{} / {}", name(pair.pair.0), name(pair.pair.1));
-                    page.standings.push(Standing {
-                        of,
-                        water: name(pair.pair.0),
-                        value: pair.result.share,
-                        interval: Some(pair.result.share_interval),
-                        kind: "chosen_or_right",
-                    });
+                    page.take_pair(PairNumbers::new(&revealed.method, waters, tasters, pair));
                 }
             }
         }
         page
     }
 
-    fn scores(&mut self, one: &crate::analysis::AttributeResults, name: &impl Fn(usize) -> String) {
+    fn take_scores(&mut self, one: &AttributeResults) {
         let of = one.table.attribute.clone();
         self.verdicts.push(match (&one.verdict, &one.model) {
             (Some(verdict), _) => said(verdict),
             (None, Err(why)) => unsaid(&of, &why.to_string()),
             (None, Ok(_)) => unsaid(&of, "there is no model"),
         });
-        if let Ok(fit) = &one.model {
-            let mut means: Vec<_> = fit.means.iter().collect();
-            means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-            self.standings.extend(means.into_iter().map(|m| Standing {
-                of: of.clone(),
-                water: name(m.water),
-                value: m.mean,
-                interval: Some(m.interval),
-                kind: "mean",
-            }));
+        let numbers = ScoreNumbers::new(one);
+        self.standings.extend(numbers.means.iter().map(|m| Standing {
+            of: of.clone(),
+            water: m.water.clone(),
+            value: m.mean,
+            interval: Some(m.interval),
+            kind: "mean",
+        }));
+        for taster in &numbers.tasters {
+            let marks = taster.marks.iter();
+            self.panel.extend(marks.map(|mark| format!("{of}: {} {mark}", taster.taster)));
         }
-        let panel = &one.panel;
-        if let Some((sd, df)) = panel.repeat {
-            let icc = panel.repeats.map_or(String::new(), |r| {
-                format!("; correlation of repeats {}", three_figures(r.one_way.value))
-            });
-            let text = three_figures(sd);
-            self.panel
-                .push(format!("{of}: repeats scatter by {text} ({df} degrees of freedom){icc}"));
-        }
-        if let Some(w) = panel.kendall {
-            self.panel.push(format!("{of}: agreement of the tasters W = {}", three_figures(w)));
-        }
-        for taster in &panel.tasters {
-            use crate::analysis::repeat::Mark;
-            let who = one.table.tasters.get(taster.taster).map_or("?", String::as_str);
-            for mark in &taster.marks {
-                self.panel.push(format!(
-                    "{of}: {who} {}",
-                    match mark {
-                        Mark::RepeatsWorse => "repeats worse than the others",
-                        Mark::AgainstTheOthers => "sees the waters in another order than the rest",
-                        Mark::NoSpread => "gave every cup the same score",
-                    }
-                ));
-            }
-        }
+        self.scores.push(numbers);
     }
 
-    /// The results to be read.
+    fn take_ranking(&mut self, numbers: RankingNumbers) {
+        self.standings.extend(numbers.mean_ranks.iter().map(|(water, value)| Standing {
+            of: numbers.criterion.clone(),
+            water: water.clone(),
+            value: *value,
+            interval: None,
+            kind: "mean_rank",
+        }));
+        for taster in &numbers.tasters {
+            let marks = taster.marks.iter();
+            self.panel.extend(marks.map(|mark| format!("{} {mark}", taster.taster)));
+        }
+        self.ranking = Some(numbers);
+    }
+
+    fn take_pair(&mut self, numbers: PairNumbers) {
+        self.standings.push(Standing {
+            of: numbers.method.to_owned(),
+            water: numbers.name(),
+            value: numbers.share_right,
+            interval: Some(numbers.share_right_interval),
+            kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
+        });
+        self.pairs.push(numbers);
+    }
+
+    /// The results to be read: for each thing asked the answer, then effects with intervals, then
+    /// tests; what must be borne in mind once, at the end.
     #[must_use]
     pub fn page(&self) -> Page {
         let mut page = Page::default();
+        self.begin(&mut page);
+        if self.pairs.len() > 1 {
+            page.say("");
+            session_pairs::draw(&self.pairs, &mut page);
+        }
+        let tasters_too = self.scores.len() <= MOST_TASTER_TABLES;
+        for (at, verdict) in self.verdicts.iter().enumerate() {
+            page.say("");
+            page.say(verdict.headline.clone());
+            if let Some(scores) = self.scores.get(at) {
+                let foretold = self.foretold_words(Some(&scores.attribute));
+                scores.show(&mut page, &foretold, tasters_too);
+            } else if let Some(ranking) = &self.ranking {
+                ranking.show(&mut page, &self.foretold_words(None));
+            } else if let Some(pair) = self.pairs.get(at) {
+                if self.pairs.len() == 1 {
+                    session_pairs::draw(&self.pairs, &mut page);
+                }
+                pair.show(&mut page, self.pairs.len() == 1);
+            }
+        }
+        if let Some(worths) = &self.bradley_terry {
+            page.say("");
+            page.say("All pairs together: how often each would come first (Bradley–Terry worths)");
+            worths.draw(&mut page, "first", &|_| String::new());
+        }
+        page.say("");
+        let mut cautions: Vec<&String> = Vec::new();
+        for caution in self.verdicts.iter().flat_map(|verdict| &verdict.cautions) {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+                page.say(format!("* {caution}"));
+            }
+        }
+        page
+    }
+
+    /// The orders foretold of one attribute, or of all there is.
+    fn foretold_words(&self, of: Option<&str>) -> Vec<String> {
+        let asked = |trend: &&TrendNumbers| of.is_none_or(|of| of == trend.of);
+        self.foretold.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
+    }
+
+    fn begin(&self, page: &mut Page) {
         page.say(format!("Results of {}, by {}", self.session, self.method));
         if let Some(why) = &self.forced {
             page.say(format!("The reveal was forced with {} answers owed: {why}", self.owing));
         }
+        for missing in &self.missing {
+            let what = if missing.waters.is_empty() { "tray" } else { "cup" };
+            let plural = if missing.count == 1 { "" } else { "s" };
+            let waters = if missing.waters.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", missing.waters.join(", "))
+            };
+            page.say(format!(
+                "Missing: {}, {} {what}{plural}{waters}",
+                missing.taster, missing.count
+            ));
+        }
         for why in &self.opened_early {
             page.say(format!("Not blind: the key was opened before the reveal: {why}"));
         }
-        if self.late > 0 {
-            page.say(format!("{} late answers are kept and left out", self.late));
+        match self.late {
+            0 => {}
+            1 => page.say("One late answer is kept and left out"),
+            n => page.say(format!("{n} late answers are kept and left out")),
         }
-        let mut cautions: Vec<&String> = Vec::new();
-        for verdict in &self.verdicts {
-            page.say("");
-            page.say(verdict.headline.clone());
-            for finding in &verdict.findings {
-                page.say(format!("  {finding}"));
-            }
-            for caution in &verdict.cautions {
-                if !cautions.contains(&caution) {
-                    cautions.push(caution);
-                }
-            }
-        }
-        let rows = self.standings.iter().filter(|s| s.kind == "mean");
-        let all: Vec<f64> =
-            rows.clone().flat_map(|s| s.interval.map_or([s.value; 2], |(a, b)| [a, b])).collect();
-        let low = all.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let rows = rows.map(|s| {
-            let (a, b) = s.interval.unwrap_or((s.value, s.value));
-            let words = format!("{} ({} to {})", fixed(s.value, 2), fixed(a, 2), fixed(b, 2));
-            vec![s.of.clone(), s.water.clone(), words, drawn((low, high), (a, s.value, b))]
-        });
-        page.show(&["", "water", "mean (95 %)", ""], rows.collect());
-        for line in &self.panel {
-            page.say(line.clone());
-        }
-        page.say("");
-        for caution in cautions {
-            page.say(format!("* {caution}"));
-        }
-        page
     }
 }
 
-/// Our choice: cells of a drawn interval, so that a row fits a small terminal.
-const CELLS: u8 = 24;
-
-/// An interval on a line.
-fn drawn((low, high): (f64, f64), (a, mean, b): (f64, f64, f64)) -> String {
-    let cell = |value: f64| ((value - low) / (high - low).max(1e-9) * f64::from(CELLS - 1)).round();
-    (0..CELLS)
-        .map(|n| {
-            let n = f64::from(n);
-            if (n - cell(mean)).abs() < 0.5 {
-                '●'
-            } else if n >= cell(a) && n <= cell(b) {
-                '─'
-            } else {
-                ' '
-            }
-        })
+/// Who owed what when the reveal was forced.
+fn missing(revealed: &Revealed) -> Vec<Missing> {
+    let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
+    let mut owed = |taster: usize, water: Option<String>| {
+        let place = found.iter().position(|(t, _, _)| *t == taster).unwrap_or_else(|| {
+            found.push((taster, 0, Vec::new()));
+            found.len() - 1
+        });
+        if let Some((_, count, waters)) = found.get_mut(place) {
+            *count += 1;
+            waters.extend(water);
+        }
+    };
+    let mut cups: Vec<_> = revealed
+        .scores
+        .iter()
+        .filter(|row| row.value.is_none())
+        .map(|row| (row.cup.taster, row.cup.tray, row.cup.position, row.cup.water))
+        .collect();
+    // A cup that lacks several attributes is one cup.
+    cups.dedup();
+    for (taster, _, _, water) in cups {
+        owed(taster, revealed.waters.get(water).cloned());
+    }
+    for row in revealed.rankings.iter().filter(|row| row.order.is_none()) {
+        owed(row.taster, None);
+    }
+    for row in revealed.choices.iter().filter(|row| row.right.is_none()) {
+        owed(row.taster, None);
+    }
+    let name = |taster: usize| revealed.tasters.get(taster).cloned().unwrap_or_default();
+    found
+        .into_iter()
+        .map(|(taster, count, waters)| Missing { taster: name(taster), count, waters })
         .collect()
 }

@@ -3,6 +3,7 @@
 pub mod book;
 mod check;
 pub mod entry;
+pub mod foretold;
 pub mod refusal;
 pub mod replay;
 pub mod reveal;
@@ -10,6 +11,7 @@ pub mod tidy;
 
 pub use book::{Book, Owed, OwedWhat, Recorded, Standing, Status, TasterProgress};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
+pub use foretold::{Foretold, foretold};
 pub use refusal::Refusal;
 pub use replay::{Replay, ReplayError, ReplayReason, replay};
 pub use reveal::{

@@ -11,6 +11,7 @@ use crate::tasting::session::{self, Plan, Tray, Verified};
 
 use super::book::{Book, Status};
 use super::entry::{Answer, Entry, OpenedFor};
+use super::foretold::{Foretold, foretold};
 use super::refusal::Refusal;
 
 /// Why a session is not revealed.
@@ -109,6 +110,10 @@ pub struct ChoiceRow {
     pub right: Option<bool>,
     /// Water of the chosen cup.
     pub chosen: Option<usize>,
+    /// Codes of the cups chosen.
+    pub picked: Vec<Code>,
+    /// Water of the coded reference of a duo-trio.
+    pub reference: Option<usize>,
     /// Anything said about the tray.
     pub note: Option<String>,
 }
@@ -151,6 +156,8 @@ pub struct Revealed {
     pub left_out: LeftOut,
     /// Why the reveal was forced, when it was.
     pub forced: Option<String>,
+    /// Orders of the waters that were foretold in the log.
+    pub foretold: Vec<Foretold>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
     /// How far the key was verified.
@@ -208,6 +215,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         choices: Vec::new(),
         left_out: left_out(book),
         forced,
+        foretold: foretold(book, &key.waters),
         opened_early: opened_early(book, line),
         verified,
     };
@@ -406,10 +414,22 @@ impl Naming<'_> {
             .and_then(|cup| self.water_place(&cup.water));
         let right = chosen.as_deref().map(|chosen| self.is_right(chosen, &served, pair, reference));
         let water = chosen.as_deref().and_then(|chosen| Some(chosen.first()?.water));
+        let picked = chosen.iter().flatten().map(|cup| cup.code).collect();
         let taster = self.plan.tasters.iter().position(|t| *t == tray.taster).unwrap_or(0);
         let (number, round) = (tray.number, tray.round);
         let note = answer.and_then(Answer::note).map(str::to_owned);
-        Some(ChoiceRow { taster, tray: number, round, pair, served, right, chosen: water, note })
+        Some(ChoiceRow {
+            taster,
+            tray: number,
+            round,
+            pair,
+            served,
+            right,
+            chosen: water,
+            picked,
+            reference,
+            note,
+        })
     }
 
     /// The pair of the key whose two waters stand on a tray.

@@ -2,12 +2,13 @@
 
 use crate::tasting::method::Method;
 
-use super::reveal::{CupWhere, Revealed, ScoreRow};
+use super::reveal::{ChoiceRow, CupWhere, Revealed, ScoreRow};
 
 /// Names of the columns, in order; kept stable. A caller may add columns of its own, such as the
 /// composition of the water.
-pub const COLUMNS: [&str; 14] = [
+pub const COLUMNS: [&str; 16] = [
     "session",
+    "method",
     "taster",
     "round",
     "tray",
@@ -21,19 +22,31 @@ pub const COLUMNS: [&str; 14] = [
     "note",
     "unblinded",
     "pair",
+    "reference",
 ];
 
 /// One row; empty where nothing is known.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TidyRow {
-    /// Place of the water in the flight, for joining composition and doses.
+    /// Place of the water in the flight, for joining composition and doses; none where the row is of
+    /// a pair.
     pub water: Option<usize>,
     /// The cells, as [`COLUMNS`] names them.
     pub cells: [String; COLUMNS.len()],
 }
 
-/// All observations of a session: a score, a rank, or an answer (1 right, 0 wrong; of a paired test
-/// 1 where the first water was chosen). Owed ones have no value, late ones are marked.
+/// What is said of a cup or a tray.
+struct Said {
+    measure: String,
+    value: String,
+    note: String,
+}
+
+/// All observations of a session, owed ones without a value, late scores marked.
+///
+/// A score is a row of its cup, and so is a rank. A test of two waters has a row `chosen` for every
+/// cup, 1 or 0, and one of the tray about the pair: `right`, 1 or 0, or for a paired test
+/// `first named`, 1 where the cup chosen was of the first water of the pair.
 #[must_use]
 pub fn tidy(revealed: &Revealed) -> Vec<TidyRow> {
     let mut rows: Vec<TidyRow> = Vec::new();
@@ -41,56 +54,93 @@ pub fn tidy(revealed: &Revealed) -> Vec<TidyRow> {
     for (row, late) in scored.chain(revealed.late_scores.iter().map(|row| (row, true))) {
         rows.push(score_row(revealed, row, late));
     }
-    let measure = match &revealed.method {
-        Method::Ranking { criterion } => format!("rank of {criterion}"),
-        other => format!("{} answer", other.name()),
-    };
     for ranking in &revealed.rankings {
         let rank = |cup: &CupWhere| {
             let place = ranking.order.as_ref()?.iter().position(|other| other.code == cup.code)?;
             Some((place + 1).to_string())
         };
         for cup in &ranking.served {
-            let value = rank(cup).unwrap_or_default();
-            let note = ranking.note.clone().unwrap_or_default();
-            rows.push(row_of(revealed, cup, [measure.clone(), value, note], (false, "")));
+            let said = Said {
+                measure: "rank".to_owned(),
+                value: rank(cup).unwrap_or_default(),
+                note: ranking.note.clone().unwrap_or_default(),
+            };
+            rows.push(row_of(revealed, cup, said));
         }
     }
     for choice in &revealed.choices {
-        let Some(first) = choice.served.first() else { continue };
-        let value = choice.right.map_or_else(String::new, |right| u8::from(right).to_string());
-        let note = choice.note.clone().unwrap_or_default();
-        let name = |water: usize| revealed.waters.get(water).map_or("", String::as_str);
-        let pair = format!("{} / {}", name(choice.pair.0), name(choice.pair.1));
-        let mut row = row_of(revealed, first, [measure.clone(), value, note], (false, &pair));
-        // An answer belongs to the tray, not to a cup.
+        rows.extend(choice_rows(revealed, choice));
+    }
+    rows
+}
+
+/// The rows of one answer: of each cup, and of the pair.
+fn choice_rows(revealed: &Revealed, choice: &ChoiceRow) -> Vec<TidyRow> {
+    let name = |water: usize| revealed.waters.get(water).map_or("", String::as_str);
+    let pair = format!("{} / {}", name(choice.pair.0), name(choice.pair.1));
+    let reference = choice.reference.map_or("", name).to_owned();
+    let one_or_none = |yes: bool| u8::from(yes).to_string();
+    let note = choice.note.clone().unwrap_or_default();
+    let about = |mut row: TidyRow| {
+        row.set("pair", pair.clone());
+        row.set("reference", reference.clone());
+        row
+    };
+    let mut rows: Vec<TidyRow> = Vec::new();
+    for cup in &choice.served {
+        let picked = choice.right.map(|_| one_or_none(choice.picked.contains(&cup.code)));
+        let said = Said {
+            measure: "chosen".to_owned(),
+            value: picked.unwrap_or_default(),
+            note: note.clone(),
+        };
+        rows.push(about(row_of(revealed, cup, said)));
+    }
+    let measure = match revealed.method {
+        Method::Paired { .. } => "first named",
+        _ => "right",
+    };
+    if let Some(cup) = choice.served.first() {
+        let value = choice.right.map_or_else(String::new, one_or_none);
+        let said = Said { measure: measure.to_owned(), value, note };
+        let mut row = about(row_of(revealed, cup, said));
+        // This answer belongs to the tray, not to a cup.
         row.water = None;
-        for cell in row.cells.iter_mut().skip(4).take(5) {
-            cell.clear();
+        for column in ["position", "code", "water", "copy", "previous"] {
+            row.set(column, String::new());
         }
         rows.push(row);
     }
     rows
 }
 
-fn score_row(revealed: &Revealed, row: &ScoreRow, late: bool) -> TidyRow {
-    let measure = revealed.attributes.get(row.attribute).cloned().unwrap_or_default();
-    let value = row.value.map_or_else(String::new, |value| value.to_string());
-    let note = row.note.clone().unwrap_or_default();
-    row_of(revealed, &row.cup, [measure, value, note], (late, ""))
+impl TidyRow {
+    fn set(&mut self, column: &str, text: String) {
+        let place = COLUMNS.iter().position(|name| *name == column);
+        if let Some(cell) = place.and_then(|place| self.cells.get_mut(place)) {
+            *cell = text;
+        }
+    }
 }
 
-fn row_of(
-    revealed: &Revealed,
-    cup: &CupWhere,
-    [measure, value, note]: [String; 3],
-    (late, pair): (bool, &str),
-) -> TidyRow {
+fn score_row(revealed: &Revealed, row: &ScoreRow, late: bool) -> TidyRow {
+    let said = Said {
+        measure: revealed.attributes.get(row.attribute).cloned().unwrap_or_default(),
+        value: row.value.map_or_else(String::new, |value| value.to_string()),
+        note: row.note.clone().unwrap_or_default(),
+    };
+    let mut found = row_of(revealed, &row.cup, said);
+    found.set("unblinded", late.to_string());
+    found
+}
+
+fn row_of(revealed: &Revealed, cup: &CupWhere, said: Said) -> TidyRow {
     let water = |place: usize| revealed.waters.get(place).cloned().unwrap_or_default();
     TidyRow {
         water: Some(cup.water),
         cells: [
             revealed.session.clone(),
+            revealed.method.name().to_owned(),
             revealed.tasters.get(cup.taster).cloned().unwrap_or_default(),
             cup.round.to_string(),
             cup.tray.to_string(),
@@ -99,11 +149,12 @@ fn row_of(
             water(cup.water),
             cup.copy.to_string(),
             cup.previous.map(water).unwrap_or_default(),
-            measure,
-            value,
-            note,
-            late.to_string(),
-            pair.to_owned(),
+            said.measure,
+            said.value,
+            said.note,
+            false.to_string(),
+            String::new(),
+            String::new(),
         ],
     }
 }

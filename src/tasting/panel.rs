@@ -5,9 +5,10 @@ use crate::chance::{
     RangeLaw, binomial_at_least, binomial_term, count, t_power_two_sided, t_quantile,
 };
 
+use serde::Serialize;
+
 use super::method::{Method, Sides};
 use super::psychometric::Test;
-use super::session::Plan;
 
 /// The usual risk of seeing a difference that is not there (common practice).
 pub const USUAL_ALPHA: f64 = 0.05;
@@ -29,7 +30,7 @@ const MOST_ANSWERS: usize = 2000;
 const TIE: f64 = 1e-11;
 
 /// A binomial test of right answers or of choices.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct ChoiceTest {
     /// The test.
     pub test: Test,
@@ -41,7 +42,7 @@ pub struct ChoiceTest {
 
 /// How many answers reach the wanted power. Power goes up and down with the number like the teeth
 /// of a saw, so two numbers are needed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Needed {
     /// The first number that reaches it.
     pub first: usize,
@@ -132,7 +133,7 @@ impl ChoiceTest {
 }
 
 /// What is assumed about scores before any is given.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Noise {
     /// Spread of a taster's own scores for the same water, in points of the scale.
     pub cup: f64,
@@ -147,6 +148,21 @@ impl Noise {
         let each = USUAL_NOISE * scale_length / 2.0_f64.sqrt();
         Self { cup: each, taste: each }
     }
+
+    /// Standard deviation of one score: both kinds together.
+    #[must_use]
+    pub fn together(self) -> f64 {
+        self.cup.hypot(self.taste)
+    }
+}
+
+/// What earlier sessions of the bench have measured of an attribute.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scatter {
+    /// The noise.
+    pub noise: Noise,
+    /// Over so many sessions.
+    pub sessions: usize,
 }
 
 /// A tasting by scores, as far as its power depends on it.
@@ -214,10 +230,20 @@ impl ScoreDesign {
         (alpha, power): (f64, f64),
         most: usize,
     ) -> Option<usize> {
-        (2..=most).find(|&tasters| {
+        let finds = |tasters: usize| {
             let design = Self { tasters, ..*self };
             design.smallest_difference(noise, alpha, power).is_some_and(|d| d <= difference)
-        })
+        };
+        if most < 2 || !finds(most) {
+            return None;
+        }
+        // More tasters never find less, so the bracket is halved.
+        let (mut low, mut high) = (1, most);
+        while high - low > 1 {
+            let middle = usize::midpoint(low, high);
+            if finds(middle) { high = middle } else { low = middle }
+        }
+        Some(high)
     }
 }
 
@@ -227,94 +253,5 @@ fn critical_t(waters: usize, df: f64, alpha: f64) -> f64 {
         t_quantile(alpha / 2.0, df)
     } else {
         RangeLaw::new(waters).quantile(alpha, df) / 2.0_f64.sqrt()
-    }
-}
-
-/// What the panel can find, in numbers; `render` puts them in words.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Forecast {
-    /// For scores, for each attribute.
-    Scores {
-        /// Attribute, smallest difference found and what was assumed of the noise.
-        attributes: Vec<(String, Option<f64>, Noise)>,
-        /// Degrees of freedom behind a comparison.
-        degrees: usize,
-        /// Whether the answer will hold for one taster only.
-        one_taster: bool,
-    },
-    /// For rankings.
-    Ranking {
-        /// The smallest p that perfect agreement of the panel can reach.
-        smallest_p: f64,
-        /// How often a taster must put one water above another for a comparison of just these two
-        /// to be found with the usual power; `None` when even always would not do.
-        preference: Option<f64>,
-    },
-    /// For tests of two waters, for each pair.
-    Choice {
-        /// The test.
-        test: ChoiceTest,
-        /// Answers for each pair.
-        answers: usize,
-        /// Right answers needed.
-        least_right: Option<usize>,
-        /// Smallest share of tasters who can tell that is found with the usual power.
-        smallest_tellers: Option<f64>,
-        /// The same as d′.
-        smallest_distance: Option<f64>,
-        /// Answers that would find it if half of the tasters could tell.
-        needed_for_half: Option<Needed>,
-        /// Whether some answers come from the same taster.
-        repeated: bool,
-    },
-}
-
-/// What a plan can find, at the usual risks. `noise` replaces the usual assumption when an earlier
-/// session has measured it.
-#[must_use]
-pub fn forecast(plan: &Plan, noise: Option<Noise>) -> Forecast {
-    if let Some(test) = ChoiceTest::of(&plan.method, USUAL_ALPHA) {
-        return forecast_choice(plan, test);
-    }
-    if let Method::Ranking { .. } = plan.method {
-        let blocks = plan.tasters.len() * plan.rounds;
-        let pair = ChoiceTest { test: Test::TwoAfc, two_sided: true, alpha: USUAL_ALPHA };
-        let orders: f64 = (1..=plan.cups_per_tray).map(count).product();
-        return Forecast::Ranking {
-            smallest_p: orders.powf(1.0 - count(blocks)),
-            preference: pair.smallest_share(blocks, USUAL_POWER),
-        };
-    }
-    let per_tray = plan.cups_per_tray.min(plan.waters);
-    let design = ScoreDesign {
-        waters: plan.waters,
-        tasters: plan.tasters.len(),
-        rounds: plan.rounds,
-        per_tray,
-    };
-    let attributes = plan
-        .method
-        .attributes()
-        .iter()
-        .map(|attribute| {
-            let noise = noise.unwrap_or_else(|| Noise::usual(attribute.high - attribute.low));
-            let found = design.smallest_difference(noise, USUAL_ALPHA, USUAL_POWER);
-            (attribute.name.clone(), found, noise)
-        })
-        .collect();
-    Forecast::Scores { attributes, degrees: design.degrees(), one_taster: design.tasters == 1 }
-}
-
-fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
-    let answers = plan.tasters.len() * plan.rounds;
-    let share = test.smallest_share(answers, USUAL_POWER);
-    Forecast::Choice {
-        test,
-        answers,
-        least_right: test.least_right(answers),
-        smallest_tellers: share.map(|share| test.test.tellers(share)),
-        smallest_distance: share.and_then(|share| test.test.distance(share)),
-        needed_for_half: test.needed(test.test.right_with_tellers(0.5), USUAL_POWER),
-        repeated: plan.rounds > 1,
     }
 }

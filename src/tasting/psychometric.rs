@@ -4,6 +4,8 @@
 //! L. L., Psychol. Rev. 34 (1927) 273–286). The formulas are those of Ennis D. M., J. Sens. Stud. 8
 //! (1993) 353–370, and for the tetrad Ennis J. M., Jesionka V., J. Sens. Stud. 26 (2011) 371–382.
 
+use serde::Serialize;
+
 use crate::chance::integrate::integral;
 use crate::chance::root::where_increasing;
 use crate::chance::{normal_cdf, normal_density};
@@ -18,7 +20,8 @@ const PANELS: u32 = 8;
 const FARTHEST: f64 = 25.0;
 
 /// A test with a right answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Test {
     /// Two cups: which has more of a named attribute.
     TwoAfc,

@@ -1,0 +1,83 @@
+//! How far scores scattered in sessions that were tasted: what the next plan may count on.
+
+use crate::chance::root::where_increasing;
+use crate::chance::{count, t_power_two_sided};
+use crate::tasting::method::Attribute;
+use crate::tasting::panel::{Noise, Scatter, USUAL_POWER};
+
+use super::mixed::MixedFit;
+use super::results::AttributeResults;
+
+/// The scatter of one attribute in one session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seen {
+    /// The attribute with its scale.
+    pub attribute: Attribute,
+    /// Variance of one score around its taster's level and its water's mean: that of a cup and, with
+    /// repeats, that of tasters by waters.
+    pub total: f64,
+    /// The part of it that lies between tasters, about how waters differ; `None` without repeats.
+    pub taste: Option<f64>,
+    /// Degrees of freedom behind it.
+    pub degrees: usize,
+}
+
+/// The smallest difference between two waters that a session like this one finds with the usual
+/// power among all its pairs, from the scatter it has seen; for the least precise pair. `None` with
+/// one water.
+#[must_use]
+pub fn could_have_found(fit: &MixedFit) -> Option<f64> {
+    let vague =
+        fit.differences.iter().max_by(|a, b| a.standard_error.total_cmp(&b.standard_error))?;
+    let critical = (vague.interval.1 - vague.estimate) / vague.standard_error;
+    // A shift of the critical value plus ten finds everything: the answer lies below.
+    let shift = where_increasing(0.0, critical * 10.0 + 10.0, USUAL_POWER, |delta| {
+        t_power_two_sided(critical, vague.df, delta)
+    });
+    Some(shift * vague.standard_error).filter(|least| least.is_finite())
+}
+
+/// The scatter that a model has seen; `None` without a model, or where one taster or one water
+/// leaves nothing to see.
+#[must_use]
+pub fn seen(attribute: &Attribute, found: &AttributeResults) -> Option<Seen> {
+    let model = found.model.as_ref().ok()?;
+    let tasters = found.panel.tasters.len();
+    let degrees = tasters.saturating_sub(1) * model.means.len().saturating_sub(1);
+    (degrees > 0).then(|| Seen {
+        attribute: attribute.clone(),
+        total: model.variances.cup + model.variances.taster_by_water.unwrap_or(0.0),
+        taste: model.variances.taster_by_water,
+        degrees,
+    })
+}
+
+/// The scatter of an attribute over several sessions, pooled by degrees of freedom; `None` when no
+/// session scored it on this scale.
+///
+/// Without any repeats all of the scatter is taken for that of tasters, which more rounds would not
+/// make smaller: the cautious side.
+#[must_use]
+pub fn pooled(attribute: &Attribute, sessions: &[Seen]) -> Option<Scatter> {
+    let same = |a: &Attribute| {
+        let near = |x: f64, y: f64| (x - y).abs() <= f64::EPSILON * (1.0 + x.abs());
+        a.name == attribute.name && near(a.low, attribute.low) && near(a.high, attribute.high)
+    };
+    let own = || sessions.iter().filter(|seen| same(&seen.attribute));
+    let weighed = |part: &dyn Fn(&Seen) -> Option<f64>| {
+        let (sum, df) = own().fold((0.0, 0), |(sum, df), seen| match part(seen) {
+            Some(value) => (sum + value * count(seen.degrees), df + seen.degrees),
+            None => (sum, df),
+        });
+        (df > 0).then(|| sum / count(df))
+    };
+    let total = weighed(&|seen| Some(seen.total)).filter(|total| *total > 0.0)?;
+    let repeated = weighed(&|seen| seen.taste.map(|_| seen.total)).filter(|total| *total > 0.0);
+    let share = repeated
+        .and_then(|all| Some(weighed(&|seen| seen.taste)? / all))
+        .map_or(1.0, |share| share.clamp(0.0, 1.0));
+    Some(Scatter {
+        noise: Noise { cup: (total * (1.0 - share)).sqrt(), taste: (total * share).sqrt() },
+        sessions: own().count(),
+    })
+}

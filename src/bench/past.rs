@@ -1,0 +1,43 @@
+//! All sessions of a bench as they stand: revealed ones with their waters named.
+
+use std::path::Path;
+
+use crate::bench::session_folder::{SessionFolder, names};
+use crate::files::{Diagnostic, Fault};
+use crate::report::journal::PastSession;
+use crate::scores::reveal::revealed;
+
+/// Every session of a bench, in the order of time.
+///
+/// # Errors
+/// When a file of a session cannot be read, or a key is not the sealed one.
+pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
+    let mut past = Vec::new();
+    for name in names(root)? {
+        past.push(past_session(&SessionFolder::open(root, &name)?)?);
+    }
+    past.sort_by(|a, b| (&a.at, &a.name).cmp(&(&b.at, &b.name)));
+    Ok(past)
+}
+
+/// One session as it stands. What is not revealed keeps its key closed.
+///
+/// # Errors
+/// When a file of it cannot be read, or its key is not the sealed one.
+pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> {
+    let book = session.book()?;
+    let reveal = book.revealed_in().and_then(|line| book.line(line));
+    let mut past = PastSession {
+        name: session.name.clone(),
+        at: reveal.map_or_else(|| session.waters.day.clone(), |line| line.line.at.clone()),
+        made: session.waters.waters.iter().map(super::session_waters::PlannedWater::made).collect(),
+        revealed: None,
+    };
+    if reveal.is_some() {
+        let found = revealed(&book, &session.key_text(None)?);
+        past.revealed = Some(found.map_err(|error| {
+            Diagnostic::new(Fault::Content, error.to_string()).about(&session.path)
+        })?);
+    }
+    Ok(past)
+}

@@ -1,0 +1,395 @@
+//! The journal of a bench: what won, how each recipe did over time, what was never tasted.
+
+use serde::Serialize;
+
+use crate::analysis::journal::{Kind, Tasted, Told, never_tasted, tasted, told};
+use crate::analysis::measured::{Seen, pooled, seen};
+use crate::analysis::over_time::{NotCompared, over_time};
+use crate::analysis::{ModelChoice, Results, results};
+use crate::scores::Revealed;
+use crate::tasting::{Plan, Scatter};
+
+use std::collections::BTreeMap;
+
+/// A water as it was made for a session.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Made {
+    /// Its name.
+    pub water: String,
+    /// Stocks and millilitres for a litre of finished water.
+    pub doses_ml_per_l: Vec<(String, f64)>,
+    /// Base waters and their shares.
+    pub base: Vec<(String, f64)>,
+    /// Constituents, mg/L; alkalinity as HCO3.
+    pub mg_per_l: Vec<(String, f64)>,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: f64,
+    /// Alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: f64,
+}
+
+/// Our choice: constituents this near are of one recipe; no taster tells half a milligram per
+/// litre. It decides which servings the journal counts together.
+pub const SAME_MG_PER_L: f64 = 0.5;
+
+impl Made {
+    /// A constituent by its key.
+    #[must_use]
+    pub fn mg_per_l(&self, key: &str) -> f64 {
+        self.mg_per_l.iter().find(|(k, _)| k == key).map_or(0.0, |(_, amount)| *amount)
+    }
+
+    /// A dose by its stock.
+    #[must_use]
+    pub fn ml_per_l(&self, stock: &str) -> f64 {
+        self.doses_ml_per_l.iter().find(|(s, _)| s == stock).map_or(0.0, |(_, ml)| *ml)
+    }
+
+    /// Whether two waters are of the same recipe: every constituent is there in like amounts. (A
+    /// fresh batch of a stock changes the dose a little so that the water stays the same.)
+    #[must_use]
+    pub fn same_recipe(&self, other: &Self) -> bool {
+        let near = |one: &Self, two: &Self| {
+            let like =
+                |(key, amount): &(String, f64)| (amount - two.mg_per_l(key)).abs() < SAME_MG_PER_L;
+            one.mg_per_l.iter().all(like)
+        };
+        near(self, other) && near(other, self)
+    }
+}
+
+/// A session of the bench as it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PastSession {
+    /// Its name.
+    pub name: String,
+    /// When it was revealed; the day of its plan when it is not.
+    pub at: String,
+    /// Its waters.
+    pub made: Vec<Made>,
+    /// Its answers with the waters named, once revealed.
+    pub revealed: Option<Revealed>,
+}
+
+impl PastSession {
+    /// The day.
+    #[must_use]
+    pub fn day(&self) -> &str {
+        day_of(&self.at)
+    }
+}
+
+fn day_of(at: &str) -> &str {
+    at.split('T').next().unwrap_or(at)
+}
+
+/// A recipe: a water by what it was made of, whatever its name.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Recipe {
+    /// From 1, in the order of first tasting.
+    pub number: usize,
+    /// The name of its first tasting, told apart from others of that name by its number.
+    pub name: String,
+    /// All names under which it was tasted.
+    pub waters: Vec<String>,
+    /// What it is made of, as first tasted.
+    pub made: Made,
+    /// Sessions in which it was judged or compared.
+    pub sessions: usize,
+    /// Sessions and measures in which it was clearly above every other water.
+    pub wins: usize,
+    /// How it did over time, by measure.
+    pub over_time: Vec<Course>,
+}
+
+/// One measure over several sessions.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Course {
+    /// What was judged.
+    pub of: String,
+    /// What the values are.
+    pub kind: Kind,
+    /// Value, place and number of waters, in the order of time.
+    pub values: Vec<(f64, usize, usize)>,
+    /// Last less first, with its 95 % interval.
+    pub change: Option<(f64, (f64, f64))>,
+    /// Why they are not compared.
+    pub not_compared: Option<&'static str>,
+}
+
+/// What a session said of a water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Served {
+    /// The water.
+    pub water: String,
+    /// Number of its recipe.
+    pub recipe: usize,
+    /// The session.
+    pub session: String,
+    /// Its day.
+    pub day: String,
+    /// Attribute or criterion.
+    pub of: String,
+    /// `mean` or `mean_rank`.
+    pub kind: Kind,
+    /// The value.
+    pub value: f64,
+    /// 95 % interval of a mean.
+    pub interval: Option<(f64, f64)>,
+    /// Place among the waters of the session.
+    pub place: usize,
+    /// How many waters there were.
+    pub waters: usize,
+    /// Whether it was told apart from any of them.
+    pub told_apart: bool,
+    /// From which.
+    pub told_from: Vec<String>,
+    /// Whether it was clearly above every other.
+    pub won: bool,
+}
+
+/// What a session said of a pair of waters.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Compared {
+    /// The two waters.
+    pub pair: (String, String),
+    /// Numbers of their recipes.
+    pub recipes: (usize, usize),
+    /// The session.
+    pub session: String,
+    /// Its day.
+    pub day: String,
+    /// The method.
+    pub method: &'static str,
+    /// More of what, for a paired test.
+    pub criterion: Option<String>,
+    /// Right answers; for a paired test, choices of the first water.
+    pub right: usize,
+    /// Answers.
+    pub answers: usize,
+    /// Distance; `None` where no distance is too far.
+    pub d_prime: Option<f64>,
+    /// Its 95 % interval; an open end is `None`.
+    pub d_prime_interval: (Option<f64>, Option<f64>),
+    /// p allowing for all pairs of the session.
+    pub p: f64,
+    /// Whether the panel told them apart.
+    pub told_apart: bool,
+    /// The water that has more, for a paired test that told them apart.
+    pub more: Option<String>,
+}
+
+/// All sessions of a bench.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Journal {
+    /// Headlines of all sessions: session and answer.
+    pub verdicts: Vec<(String, String)>,
+    /// Every water in every session that judged single waters.
+    pub served: Vec<Served>,
+    /// Every pair in every session that compared two.
+    pub pairs: Vec<Compared>,
+    /// The recipes.
+    pub recipes: Vec<Recipe>,
+    /// Sessions not revealed yet.
+    pub not_revealed: Vec<String>,
+    /// Waters of the bench's flights that no revealed session tasted.
+    pub never_tasted: Vec<String>,
+    /// Revealed sessions, in the order of time: name and day.
+    pub sessions: Vec<(String, String)>,
+}
+
+impl Journal {
+    /// The journal of these sessions, in the order of time; `wished` are the waters of the bench's
+    /// flights.
+    #[must_use]
+    pub fn new(past: &[PastSession], wished: &[String]) -> Self {
+        let mut journal = Self {
+            verdicts: Vec::new(),
+            served: Vec::new(),
+            pairs: Vec::new(),
+            recipes: Vec::new(),
+            not_revealed: Vec::new(),
+            never_tasted: Vec::new(),
+            sessions: Vec::new(),
+        };
+        let mut entries: Vec<Tasted> = Vec::new();
+        let mut drunk: Vec<String> = Vec::new();
+        for session in past {
+            let Some(revealed) = &session.revealed else {
+                journal.not_revealed.push(session.name.clone());
+                continue;
+            };
+            drunk.extend(journal.take(session, revealed, &mut entries));
+        }
+        for recipe in &mut journal.recipes {
+            let number = recipe.number.to_string();
+            let own: Vec<Tasted> = entries
+                .iter()
+                .filter(|entry| entry.recipe.as_ref() == Some(&number))
+                .cloned()
+                .collect();
+            recipe.wins = own.iter().filter(|entry| entry.won).count();
+            recipe.over_time = over_time(&own)
+                .into_iter()
+                .map(|found| Course {
+                    of: found.measure,
+                    kind: found.kind,
+                    values: found.values,
+                    change: found.change.ok(),
+                    not_compared: found.change.err().map(why_words),
+                })
+                .collect();
+        }
+        journal.never_tasted = never_tasted(wished, &drunk);
+        journal
+    }
+
+    /// Takes in a revealed session; gives the names of the waters that were tasted in it.
+    fn take(
+        &mut self,
+        session: &PastSession,
+        revealed: &Revealed,
+        entries: &mut Vec<Tasted>,
+    ) -> Vec<String> {
+        let found = results(revealed, ModelChoice::default());
+        let day = session.day().to_owned();
+        self.sessions.push((session.name.clone(), day.clone()));
+        self.verdicts.extend(headlines(&found).into_iter().map(|h| (session.name.clone(), h)));
+        let mut drunk: Vec<String> = Vec::new();
+        let mut met: Vec<usize> = Vec::new();
+        for mut entry in tasted(revealed, &session.at, &found) {
+            let recipe = self.recipe(session, &entry.water);
+            met.push(recipe);
+            entry.recipe = Some(recipe.to_string());
+            drunk.push(entry.water.clone());
+            self.served.push(served(&entry, recipe, &day));
+            entries.push(entry);
+        }
+        for pair in told(revealed, &session.at, &found) {
+            let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
+            met.extend([recipes.0, recipes.1]);
+            drunk.extend([pair.pair.0.clone(), pair.pair.1.clone()]);
+            self.pairs.push(compared(pair, recipes, &day));
+        }
+        for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
+            recipe.sessions += 1;
+        }
+        drunk
+    }
+
+    /// The number of the recipe of a session's water, a new one where it is not known yet.
+    fn recipe(&mut self, session: &PastSession, water: &str) -> usize {
+        let blank = || Made {
+            water: water.to_owned(),
+            doses_ml_per_l: Vec::new(),
+            base: Vec::new(),
+            mg_per_l: Vec::new(),
+            hardness_mg_per_l_caco3: 0.0,
+            alkalinity_mg_per_l_caco3: 0.0,
+        };
+        let made =
+            session.made.iter().find(|made| made.water == water).cloned().unwrap_or_else(blank);
+        if let Some(known) = self.recipes.iter_mut().find(|r| r.made.same_recipe(&made)) {
+            if !known.waters.iter().any(|name| name == water) {
+                known.waters.push(water.to_owned());
+            }
+            return known.number;
+        }
+        let number = self.recipes.len() + 1;
+        let taken = self.recipes.iter().any(|recipe| recipe.name == water);
+        let name = if taken { format!("{water} (recipe {number})") } else { water.to_owned() };
+        let waters = vec![water.to_owned()];
+        self.recipes.push(Recipe {
+            number,
+            name,
+            waters,
+            made,
+            sessions: 0,
+            wins: 0,
+            over_time: Vec::new(),
+        });
+        number
+    }
+}
+
+fn headlines(found: &Results) -> Vec<String> {
+    match found {
+        Results::Scores(attributes) => attributes
+            .iter()
+            .map(|a| match (&a.verdict, &a.model) {
+                (Some(verdict), _) => verdict.headline.clone(),
+                (None, Err(why)) => format!("{}: nothing can be said, {why}", a.table.attribute),
+                (None, Ok(_)) => format!("{}: nothing can be said", a.table.attribute),
+            })
+            .collect(),
+        Results::Ranking(ranking) => vec![
+            ranking
+                .verdict
+                .as_ref()
+                .map_or_else(|| "nothing was ranked".to_owned(), |v| v.headline.clone()),
+        ],
+        Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
+    }
+}
+
+fn why_words(why: NotCompared) -> &'static str {
+    match why {
+        NotCompared::OtherTasters => "other tasters sat there",
+        NotCompared::OtherScale => "the scale was another",
+        NotCompared::Ranks => "a rank speaks only of the waters beside it",
+    }
+}
+
+fn served(entry: &Tasted, recipe: usize, day: &str) -> Served {
+    Served {
+        water: entry.water.clone(),
+        recipe,
+        session: entry.session.clone(),
+        day: day.to_owned(),
+        of: entry.measure.clone(),
+        kind: entry.kind,
+        value: entry.value,
+        interval: entry.interval,
+        place: entry.place,
+        waters: entry.of,
+        told_apart: !entry.told_from.is_empty(),
+        told_from: entry.told_from.clone(),
+        won: entry.won,
+    }
+}
+
+fn compared(pair: Told, recipes: (usize, usize), day: &str) -> Compared {
+    Compared {
+        pair: pair.pair,
+        recipes,
+        session: pair.session,
+        day: day.to_owned(),
+        method: pair.method,
+        criterion: pair.criterion,
+        right: pair.right,
+        answers: pair.answers,
+        d_prime: pair.distance,
+        d_prime_interval: pair.interval,
+        p: pair.p,
+        told_apart: pair.apart,
+        more: pair.more,
+    }
+}
+
+/// The scatter that revealed sessions have measured of a plan's attributes, by name.
+#[must_use]
+pub fn measured(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> {
+    let mut all: Vec<Seen> = Vec::new();
+    let wanted = plan.method.attributes();
+    for revealed in past.iter().filter_map(|session| session.revealed.as_ref()) {
+        let own = revealed.method.attributes();
+        if !own.iter().any(|a| wanted.iter().any(|w| w.name == a.name)) {
+            continue;
+        }
+        if let Results::Scores(found) = results(revealed, ModelChoice::default()) {
+            all.extend(own.iter().zip(&found).filter_map(|(a, found)| seen(a, found)));
+        }
+    }
+    let known = wanted.iter().filter_map(|a| Some((a.name.clone(), pooled(a, &all)?)));
+    known.collect()
+}

@@ -1,0 +1,357 @@
+//! What the scores of one attribute say, in numbers.
+
+use serde::Serialize;
+
+use crate::analysis::design::{Extra, Fate};
+use crate::analysis::icc::Intraclass;
+use crate::analysis::measured::could_have_found;
+use crate::analysis::mixed::{FTest, MixedFit, RandomPart, TermTest};
+use crate::analysis::ranks::RankTest;
+use crate::analysis::repeat::{Mark, TasterCheck};
+use crate::analysis::{AttributeResults, Multiplicity};
+
+/// A water's mean.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MeanScore {
+    /// The water.
+    pub water: String,
+    /// Cups scored.
+    pub cups: usize,
+    /// The mean, over all places and waters before.
+    pub mean: f64,
+    /// Its standard error.
+    pub standard_error: f64,
+    /// Its degrees of freedom.
+    pub df: f64,
+    /// 95 % interval.
+    pub interval: (f64, f64),
+}
+
+/// The difference of two waters.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ScoreDifference {
+    /// The water with the higher mean.
+    pub higher: String,
+    /// The other.
+    pub lower: String,
+    /// Higher less lower.
+    pub difference: f64,
+    /// Standard error.
+    pub standard_error: f64,
+    /// Degrees of freedom.
+    pub df: f64,
+    /// 95 % interval that holds for all pairs at once.
+    pub interval: (f64, f64),
+    /// p of this pair alone.
+    pub p_alone: f64,
+    /// p allowing for all pairs.
+    pub p: f64,
+}
+
+/// A test that several effects are all zero.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FNumbers {
+    /// The ratio.
+    pub f: f64,
+    /// Degrees of freedom of the effects.
+    pub df: f64,
+    /// Degrees of freedom of the noise.
+    pub df_noise: f64,
+    /// p.
+    pub p: f64,
+}
+
+/// What one place on the tray, or one water tasted before, adds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct EffectNumbers {
+    /// `cup 1`, or the water.
+    pub of: String,
+    /// What it adds to a score.
+    pub adds: f64,
+    /// 95 % interval that holds for all at once.
+    pub interval: (f64, f64),
+}
+
+/// Order or carry-over.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TermNumbers {
+    /// `place` or `before`.
+    pub term: &'static str,
+    /// Its test, where the design can carry it.
+    pub test: Option<FNumbers>,
+    /// Its effects.
+    pub effects: Vec<EffectNumbers>,
+}
+
+/// Variances, in squared points of the scale.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct VarianceNumbers {
+    /// Between tasters' levels.
+    pub taster: Option<f64>,
+    /// Of tasters about how waters differ.
+    pub taster_by_water: Option<f64>,
+    /// Of a cup.
+    pub cup: f64,
+}
+
+/// A correlation with its interval.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Correlation {
+    /// The correlation.
+    pub value: f64,
+    /// 95 % interval.
+    pub interval: (f64, f64),
+}
+
+/// A scatter with its degrees of freedom.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ScatterNumbers {
+    /// Standard deviation, points.
+    pub sd: f64,
+    /// Degrees of freedom.
+    pub df: usize,
+}
+
+/// One taster.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TasterNumbers {
+    /// The taster.
+    pub taster: String,
+    /// Cups scored.
+    pub cups: usize,
+    /// Mean score less that of the others for the same waters.
+    pub level: Option<f64>,
+    /// Standard deviation between this taster's means.
+    pub spread: Option<f64>,
+    /// Scatter of repeats.
+    pub repeat: Option<ScatterNumbers>,
+    /// p that repeats are further apart than the others', allowing for all tasters.
+    pub p_repeat: Option<f64>,
+    /// Correlation with the mean of the others.
+    pub with_others: Option<f64>,
+    /// Why the taster stands apart, in words.
+    pub marks: Vec<&'static str>,
+}
+
+/// Friedman's test on the tasters' means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FriedmanNumbers {
+    /// Tasters, or trays.
+    pub blocks: usize,
+    /// The statistic.
+    pub statistic: f64,
+    /// Degrees of freedom.
+    pub df: usize,
+    /// p from χ².
+    pub p_chi_square: f64,
+    /// Exact p, where the panel is small enough.
+    pub p_exact: Option<f64>,
+    /// Kendall's W.
+    pub kendall_w: Option<f64>,
+}
+
+/// The results of one attribute.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ScoreNumbers {
+    /// The attribute.
+    pub attribute: String,
+    /// Cups scored.
+    pub cups: usize,
+    /// Cups owed.
+    pub missing: usize,
+    /// Why there is no model, where there is none.
+    pub no_model: Option<String>,
+    /// Means, highest first.
+    pub means: Vec<MeanScore>,
+    /// All pairs.
+    pub differences: Vec<ScoreDifference>,
+    /// `tukey` or `holm`.
+    pub allowed_for_pairs_by: Option<&'static str>,
+    /// Test that all waters are alike.
+    pub all_alike: Option<FNumbers>,
+    /// The smallest difference that this session would have found with the usual power.
+    pub could_have_found: Option<f64>,
+    /// Place on the tray, water before.
+    pub terms: Vec<TermNumbers>,
+    /// Variances.
+    pub variances: Option<VarianceNumbers>,
+    /// Random parts that came out as zero.
+    pub singular: Vec<&'static str>,
+    /// The classical test of complete trays, judged by tasters by waters.
+    pub classical: Option<FNumbers>,
+    /// Friedman's test.
+    pub friedman: Option<FriedmanNumbers>,
+    /// Scatter of all repeats of a water by a taster.
+    pub repeats: Option<ScatterNumbers>,
+    /// Their intraclass correlation.
+    pub repeats_icc: Option<Correlation>,
+    /// Scatter of hidden duplicates alone.
+    pub hidden_duplicates: Option<ScatterNumbers>,
+    /// Their intraclass correlation.
+    pub hidden_duplicates_icc: Option<Correlation>,
+    /// Agreement of single tasters about the waters, levels not counted: ICC(3,1).
+    pub agreement_icc: Option<Correlation>,
+    /// The tasters.
+    pub tasters: Vec<TasterNumbers>,
+}
+
+fn f_numbers(test: FTest) -> FNumbers {
+    FNumbers { f: test.f, df: test.df, df_noise: test.df_noise, p: test.p }
+}
+
+fn scatter((sd, df): (f64, usize)) -> ScatterNumbers {
+    ScatterNumbers { sd, df }
+}
+
+fn one_way(forms: &Intraclass) -> Correlation {
+    Correlation { value: forms.one_way.value, interval: forms.one_way.interval }
+}
+
+/// Why a taster stands apart, in words.
+pub(super) fn mark_words(mark: Mark) -> &'static str {
+    match mark {
+        Mark::RepeatsWorse => "repeats worse than the others",
+        Mark::AgainstTheOthers => "does not follow the order on which the rest agree",
+        Mark::NoSpread => "gave every water the same score",
+    }
+}
+
+pub(super) fn friedman(test: &RankTest) -> FriedmanNumbers {
+    FriedmanNumbers {
+        blocks: test.blocks,
+        statistic: test.statistic,
+        df: test.df,
+        p_chi_square: test.p_chi_square,
+        p_exact: test.p_exact,
+        kendall_w: test.agreement.filter(|_| test.blocks > 1),
+    }
+}
+
+fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
+    TasterNumbers {
+        taster: names.get(check.taster).cloned().unwrap_or_default(),
+        cups: check.cups,
+        level: check.level,
+        spread: check.spread,
+        repeat: check.repeat.map(scatter),
+        p_repeat: check.p_repeat,
+        with_others: check.with_others,
+        marks: check.marks.iter().map(|mark| mark_words(*mark)).collect(),
+    }
+}
+
+fn term(term: &TermTest, waters: &[String]) -> TermNumbers {
+    let of = |level: usize| match term.term {
+        Extra::Order => format!("cup {level}"),
+        Extra::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
+    };
+    let carried = matches!(term.fate, Fate::In(_));
+    TermNumbers {
+        term: match term.term {
+            Extra::Order => "place",
+            Extra::CarryOver => "before",
+        },
+        test: term.test.filter(|_| carried).map(f_numbers),
+        effects: term
+            .effects
+            .iter()
+            .map(|e| EffectNumbers { of: of(e.level), adds: e.estimate, interval: e.interval })
+            .collect(),
+    }
+}
+
+impl ScoreNumbers {
+    /// The numbers of one attribute.
+    #[must_use]
+    pub fn new(found: &AttributeResults) -> Self {
+        let (table, panel) = (&found.table, &found.panel);
+        let mut numbers = Self {
+            attribute: table.attribute.clone(),
+            cups: table.rows.len(),
+            missing: table.missing,
+            no_model: found.model.as_ref().err().map(ToString::to_string),
+            means: Vec::new(),
+            differences: Vec::new(),
+            allowed_for_pairs_by: None,
+            all_alike: None,
+            could_have_found: None,
+            terms: Vec::new(),
+            variances: None,
+            singular: Vec::new(),
+            classical: found.classical.as_ref().map(|c| f_numbers(c.waters_test)),
+            friedman: found.ranks.as_ref().map(friedman),
+            repeats: panel.repeat.map(scatter),
+            repeats_icc: panel.repeats.as_ref().map(one_way),
+            hidden_duplicates: panel.hidden.map(scatter),
+            hidden_duplicates_icc: panel.hidden_correlation.as_ref().map(one_way),
+            agreement_icc: panel.agreement.map(|forms| Correlation {
+                value: forms.consistency.value,
+                interval: forms.consistency.interval,
+            }),
+            tasters: panel.tasters.iter().map(|t| taster(t, &table.tasters)).collect(),
+        };
+        if let Ok(fit) = &found.model {
+            numbers.take(fit, &table.waters);
+        }
+        numbers
+    }
+
+    fn take(&mut self, fit: &MixedFit, waters: &[String]) {
+        let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
+        self.means = fit
+            .means
+            .iter()
+            .map(|m| MeanScore {
+                water: name(m.water),
+                cups: m.cups,
+                mean: m.mean,
+                standard_error: m.standard_error,
+                df: m.df,
+                interval: m.interval,
+            })
+            .collect();
+        self.means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+        self.differences = fit
+            .differences
+            .iter()
+            .map(|d| {
+                let first_is_higher = d.estimate >= 0.0;
+                let (higher, lower) =
+                    if first_is_higher { (d.first, d.second) } else { (d.second, d.first) };
+                let interval =
+                    if first_is_higher { d.interval } else { (-d.interval.1, -d.interval.0) };
+                ScoreDifference {
+                    higher: name(higher),
+                    lower: name(lower),
+                    difference: d.estimate.abs(),
+                    standard_error: d.standard_error,
+                    df: d.df,
+                    interval,
+                    p_alone: d.p_alone,
+                    p: d.p,
+                }
+            })
+            .collect();
+        self.differences.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+        self.allowed_for_pairs_by = Some(match fit.multiplicity {
+            Multiplicity::Tukey => "tukey",
+            Multiplicity::Holm => "holm",
+        });
+        self.all_alike = fit.waters.map(f_numbers);
+        self.could_have_found = could_have_found(fit);
+        self.terms = fit.terms.iter().map(|t| term(t, waters)).collect();
+        self.variances = Some(VarianceNumbers {
+            taster: fit.variances.taster,
+            taster_by_water: fit.variances.taster_by_water,
+            cup: fit.variances.cup,
+        });
+        self.singular = fit
+            .zero
+            .iter()
+            .map(|part| match part {
+                RandomPart::Taster => "taster",
+                RandomPart::TasterByWater => "taster_by_water",
+            })
+            .collect();
+    }
+}

@@ -1,0 +1,217 @@
+//! What a plan can find, in numbers: smallest differences, and the panel that larger wishes need.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::chance::{count, normal_quantile};
+
+use super::method::{Attribute, Method};
+use super::panel::{
+    ChoiceTest, Needed, Noise, Scatter, ScoreDesign, USUAL_ALPHA, USUAL_NOISE, USUAL_POWER,
+};
+use super::psychometric::Test;
+use super::session::Plan;
+
+/// Most tasters looked at when asking how many are needed. Our choice: no kitchen seats more.
+const MOST_TASTERS: usize = 200;
+
+/// What can be found of one attribute.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FoundScore {
+    /// The attribute.
+    pub name: String,
+    /// The smallest difference of two waters that is found with the usual power, in points; `None`
+    /// when nothing is left to judge by.
+    pub smallest: Option<f64>,
+    /// The noise counted on.
+    pub noise: Noise,
+    /// Over so many earlier sessions it was measured; `None` when it is assumed.
+    pub measured_in: Option<usize>,
+    /// The length of the scale, in points.
+    pub scale: f64,
+    /// A difference to be wished for, in points: a fifth of the scale.
+    pub wished: f64,
+    /// Tasters who would find it; `None` beyond two hundred, or for one taster alone.
+    pub tasters_for_wished: Option<usize>,
+}
+
+/// What the panel can find, in numbers; the report puts them in words.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "method", rename_all = "snake_case")]
+pub enum Forecast {
+    /// For scores, for each attribute.
+    Scores {
+        /// The attributes.
+        attributes: Vec<FoundScore>,
+        /// Degrees of freedom behind a comparison.
+        degrees: usize,
+        /// Whether the answer will hold for one taster only.
+        one_taster: bool,
+    },
+    /// For rankings.
+    Ranking {
+        /// Rankings that count: tasters, where each ranks all waters; trays, where not.
+        blocks: usize,
+        /// The smallest p that perfect agreement of the panel can reach.
+        smallest_p: f64,
+        /// How far apart the mean ranks of two waters must be to be told apart among all pairs with
+        /// the usual power; `None` when even first and last of every ranking would not do.
+        apart: Option<f64>,
+        /// The most that mean ranks can be apart.
+        most_apart: f64,
+        /// Rankings of a tray that would find half of that.
+        blocks_for_half: usize,
+    },
+    /// For tests of two waters, for each pair.
+    Choice {
+        /// The test.
+        test: ChoiceTest,
+        /// Answers for each pair.
+        answers: usize,
+        /// Right answers needed.
+        least_right: Option<usize>,
+        /// Smallest share of tasters who can tell that is found with the usual power.
+        smallest_tellers: Option<f64>,
+        /// The same as d′.
+        smallest_distance: Option<f64>,
+        /// Answers that would find it if half of the tasters could tell.
+        needed_for_half: Option<Needed>,
+        /// Whether some answers come from the same taster.
+        repeated: bool,
+    },
+}
+
+/// What a plan can find, at the usual risks. `known` is the scatter of attributes, by name, that
+/// earlier sessions have measured; the others are taken as usual.
+#[must_use]
+pub fn forecast(plan: &Plan, known: &BTreeMap<String, Scatter>) -> Forecast {
+    if let Some(test) = ChoiceTest::of(&plan.method, USUAL_ALPHA) {
+        return forecast_choice(plan, test);
+    }
+    if let Method::Ranking { .. } = plan.method {
+        return forecast_ranking(plan);
+    }
+    let design = ScoreDesign {
+        waters: plan.waters,
+        tasters: plan.tasters.len(),
+        rounds: plan.rounds,
+        per_tray: plan.cups_per_tray.min(plan.waters),
+    };
+    let mut attributes: Vec<FoundScore> = Vec::new();
+    for attribute in plan.method.attributes() {
+        let found = found_score(&design, attribute, known.get(&attribute.name), &attributes);
+        attributes.push(found);
+    }
+    Forecast::Scores { attributes, degrees: design.degrees(), one_taster: design.tasters == 1 }
+}
+
+fn found_score(
+    design: &ScoreDesign,
+    attribute: &Attribute,
+    scatter: Option<&Scatter>,
+    before: &[FoundScore],
+) -> FoundScore {
+    let length = attribute.high - attribute.low;
+    let noise = scatter.map_or_else(|| Noise::usual(length), |scatter| scatter.noise);
+    let wished = USUAL_NOISE * length;
+    let (name, measured_in) = (attribute.name.clone(), scatter.map(|scatter| scatter.sessions));
+    // Attributes on one scale and with the same noise are worked out once.
+    let same = |f: &&FoundScore| f.noise == noise && (f.wished - wished).abs() <= f64::EPSILON;
+    if let Some(known) = before.iter().find(same) {
+        return FoundScore { name, measured_in, ..known.clone() };
+    }
+    let risks = (USUAL_ALPHA, USUAL_POWER);
+    FoundScore {
+        name,
+        smallest: design.smallest_difference(noise, USUAL_ALPHA, USUAL_POWER),
+        noise,
+        measured_in,
+        scale: length,
+        wished,
+        tasters_for_wished: (design.tasters > 1)
+            .then(|| design.tasters_needed(wished, noise, risks, MOST_TASTERS))
+            .flatten(),
+    }
+}
+
+/// z(α/2m) + z(power) for the m pairs of some waters.
+fn rank_reach(waters: usize) -> f64 {
+    let pairs = (count(waters) * (count(waters) - 1.0) / 2.0).max(1.0);
+    normal_quantile(1.0 - USUAL_ALPHA / (2.0 * pairs)) + normal_quantile(USUAL_POWER)
+}
+
+/// How far apart the mean ranks of two waters must be to be told apart among all pairs with the usual
+/// power, when `tasters` rank all `waters`; `None` when even first and last of every ranking would not
+/// do. Two waters are a paired test, which is exact; for more see the normal law below.
+///
+/// ```
+/// use waterflight::tasting::forecast::ranks_apart;
+/// // z(0.05/12) + z(0.8) = 2.638 + 0.842, times √(4·5/36).
+/// assert!(ranks_apart(6, 4).is_some_and(|apart| (apart - 2.594).abs() < 1e-3));
+/// assert_eq!(ranks_apart(3, 4), None);
+/// ```
+#[must_use]
+pub fn ranks_apart(tasters: usize, waters: usize) -> Option<f64> {
+    let k = count(waters);
+    if waters == 2 {
+        let pair = ChoiceTest { test: Test::TwoAfc, two_sided: true, alpha: USUAL_ALPHA };
+        return pair.smallest_share(tasters, USUAL_POWER).map(|share| 2.0 * share - 1.0);
+    }
+    let apart = rank_reach(waters) * (k * (k + 1.0) / (6.0 * count(tasters.max(1)))).sqrt();
+    (apart <= k - 1.0).then_some(apart)
+}
+
+/// Two mean ranks are told apart among all m pairs when they differ by z(α/2m) standard errors, and
+/// with the wanted chance when they really differ by z of that chance more. The standard error of a
+/// difference over λ rankings of k cups is √(k(k+1)/6λ) when ranks fall by chance (Nemenyi P. B.,
+/// Distribution-free multiple comparisons, 1963; ISO 8587, from memory), and less when they do not:
+/// the cautious side. Two waters are a paired test, which is exact.
+fn forecast_ranking(plan: &Plan) -> Forecast {
+    let cups = plan.cups_per_tray.min(plan.waters);
+    let trays = plan.tasters.len() * plan.rounds;
+    // A taster's repeats of a whole flight are averaged before they count.
+    let complete = cups >= plan.waters;
+    let blocks = if complete { plan.tasters.len() } else { trays };
+    let orders: f64 = (1..=cups).map(count).product();
+    let (k, waters) = (count(cups), count(plan.waters));
+    let together = count(blocks) * k * (k - 1.0) / (waters * (waters - 1.0)).max(1.0);
+    let most_apart = k - 1.0;
+    let reach = rank_reach(plan.waters);
+    let variance = k * (k + 1.0) / 6.0;
+    let apart = if complete {
+        ranks_apart(blocks, plan.waters)
+    } else {
+        let apart = reach * (variance / together.max(f64::MIN_POSITIVE)).sqrt();
+        (apart <= most_apart).then_some(apart)
+    };
+    let for_half = (2.0 * reach / most_apart.max(1.0)).powi(2) * variance * count(blocks)
+        / together.max(f64::MIN_POSITIVE);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a positive number of rankings, cut off where nobody would plan them"
+    )]
+    let blocks_for_half = for_half.ceil().clamp(1.0, 1e6) as usize;
+    Forecast::Ranking {
+        blocks,
+        smallest_p: orders.powf(1.0 - count(blocks)),
+        apart,
+        most_apart,
+        blocks_for_half,
+    }
+}
+
+fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
+    let answers = plan.tasters.len() * plan.rounds;
+    let share = test.smallest_share(answers, USUAL_POWER);
+    Forecast::Choice {
+        test,
+        answers,
+        least_right: test.least_right(answers),
+        smallest_tellers: share.map(|share| test.test.tellers(share)),
+        smallest_distance: share.and_then(|share| test.test.distance(share)),
+        needed_for_half: test.needed(test.test.right_with_tellers(0.5), USUAL_POWER),
+        repeated: plan.rounds > 1,
+    }
+}
