@@ -20,7 +20,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("tasting", vec!["quantities", "chance"]),
         ("scores", vec!["tasting"]),
         ("analysis", vec!["quantities", "chance", "tasting", "scores"]),
-        ("next_flight", vec!["quantities", "chemistry", "shelf", "waters", "planner"]),
+        ("next_flight", vec!["quantities", "chemistry", "shelf", "waters", "planner", "chance"]),
         (
             "report",
             vec![

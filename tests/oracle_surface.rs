@@ -7,7 +7,7 @@ use nalgebra::DMatrix;
 use serde_json::Value;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 use waterflight::next_flight::{
-    Scales, Seen, Shape, Surface, d_optimal, far_apart, improving, shape,
+    Lie, Scales, Seen, Shape, Surface, d_optimal, far_apart, improving, shape,
 };
 use waterflight::waters::design::grid;
 
@@ -158,23 +158,30 @@ fn seen_shape(seen: &[Seen]) -> Result<Shape, Box<dyn Error>> {
     Ok(shape(&surface, &draws, 0, &candidates))
 }
 
+fn placed(seen: &[Seen]) -> Result<Vec<Lie>, Box<dyn Error>> {
+    match seen_shape(seen)? {
+        Shape::Placed(lies) => Ok(lies),
+        other => Err(format!("not placed: {other:?}").into()),
+    }
+}
+
 #[test]
 fn what_was_built_in_is_seen() -> Fallible {
     let hill = built(|x, y| 5.0 - 6.0 * (x - 0.4).powi(2) - 5.0 * (y - 0.6).powi(2));
-    match seen_shape(&hill)? {
-        Shape::Maximum { at } => {
-            for ([low, middle, high], want) in at.iter().zip([0.4, 0.6]) {
-                assert!((middle - want).abs() < 0.11 && low <= middle && middle <= high, "{at:?}");
-            }
-        }
-        other => return Err(format!("no maximum: {other:?}").into()),
+    for (lie, want) in placed(&hill)?.into_iter().zip([0.4, 0.6]) {
+        let Lie::Inside([low, middle, high]) = lie else { return Err("not inside".into()) };
+        assert!((middle - want).abs() < 0.11 && low <= middle && middle <= high, "{lie:?}");
     }
-    let slope = built(|x, y| 3.0 * x - 2.0 * (y - 0.5).powi(2));
-    let edge = seen_shape(&slope)?;
-    assert!(matches!(edge, Shape::Edge { axis: 0, upper: true, share } if share > 0.9), "{edge:?}");
+    let slope = placed(&built(|x, y| 3.0 * x - 2.0 * (y - 0.5).powi(2)))?;
+    let end = slope.first();
+    assert!(matches!(end, Some(Lie::End { upper: true, share }) if *share > 0.9), "{slope:?}");
     assert_eq!(seen_shape(&built(|_, _| 5.0))?, Shape::Flat);
-    let saddle = seen_shape(&built(|x, y| 2.0 * ((x - 0.5).powi(2) - (y - 0.5).powi(2))))?;
-    assert!(!matches!(saddle, Shape::Maximum { .. }), "{saddle:?}");
+    // A saddle is best at both ends of one axis: no place on it is the best.
+    let saddle = placed(&built(|x, y| 2.0 * ((x - 0.5).powi(2) - (y - 0.5).powi(2))))?;
+    assert!(!matches!(saddle.first(), Some(Lie::Inside(_))), "{saddle:?}");
+    // What does not matter is said to be open.
+    let ridge = placed(&built(|x, _| 5.0 - 8.0 * (x - 0.5).powi(2)))?;
+    assert!(matches!(ridge.as_slice(), [Lie::Inside(_), Lie::Open]), "{ridge:?}");
     Ok(())
 }
 

@@ -5,6 +5,7 @@ pub mod clustered;
 pub mod comparisons;
 pub mod design;
 pub mod discrimination;
+pub mod effects;
 pub mod icc;
 pub mod journal;
 pub mod measured;

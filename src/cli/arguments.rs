@@ -8,6 +8,7 @@ use clap_complete::Shell;
 use crate::cli::batch::BatchOptions;
 use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::ladder::LadderOptions;
+use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
@@ -221,6 +222,11 @@ pub(super) enum Verb {
         #[arg(long)]
         csv: bool,
     },
+    /// Propose the waters to mix next, from what all sessions say, and write them as a flight.
+    #[command(
+        after_help = "Example:\n  waterflight next first-flight --of liking --waters 5 --into second-flight"
+    )]
+    Next(NextOptions),
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,

@@ -11,6 +11,7 @@ mod ladder;
 mod mix;
 mod named_water;
 mod new;
+mod next;
 mod order;
 mod outcome;
 mod read;
@@ -75,6 +76,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Verb::Session { step } => session::run(bench, step, arguments.json, out),
         Verb::Journal { csv } => session_journal::run(bench, *csv, arguments.json),
+        Verb::Next(options) => next::run(bench, options, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {
             let mut script = Vec::new();

@@ -31,9 +31,6 @@ pub enum Placed {
 /// Key of [`Placed::MagnesiumShare`].
 pub const MAGNESIUM_SHARE: &str = "magnesium_share";
 
-/// How far the waters tasted are stepped beyond, as a part of the range they span: our choice.
-const BEYOND: f64 = 0.25;
-
 /// Tolerance of a proposed goal, as a part of the axis: our choice, far below what is tasted.
 const TOLERANCE: f64 = 0.02;
 
@@ -89,20 +86,20 @@ impl Placed {
 }
 
 impl Axis {
-    /// The axis through waters that were tasted, a quarter of their range longer at both ends; `None`
-    /// where they do not differ.
+    /// The axis through waters, longer at both ends by a part of their range; `None` where they do not
+    /// differ.
     #[must_use]
-    pub fn through(of: Placed, values: &[f64]) -> Option<Self> {
+    pub fn through(of: Placed, values: &[f64], beyond: f64) -> Option<Self> {
         let low = values.iter().copied().fold(f64::INFINITY, f64::min);
         let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let beyond = BEYOND * (high - low);
+        let beyond = beyond * (high - low);
         let axis = Self {
             of,
             unit: of.usual_unit(),
             low: (low - beyond).max(0.0),
             high: (high + beyond).min(of.ceiling()),
         };
-        (beyond > 0.0 && axis.high > axis.low).then_some(axis)
+        (high > low && axis.high > axis.low).then_some(axis)
     }
 
     /// Reads `hardness=20..120 mg/L as CaCO3` or `magnesium_share=20..80 %`; the ends are kept in the

@@ -3,6 +3,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use crate::chance::count;
+
 /// Weight of what is known before any water, against one water, in [`d_optimal`]: our choice, enough
 /// to make the information of few waters invertible (DuMouchel W., Jones B., Technometrics 36 (1994)
 /// 37–47; from memory).
@@ -36,7 +38,7 @@ pub fn improving(draws: &DMatrix<f64>, tasted: usize, wanted: usize) -> Vec<(usi
         for (surface, best) in draws.column_iter().zip(&mut best) {
             *best = best.max(surface[tasted + pick]);
         }
-        picks.push((pick, gains[pick] / as_number(draws.ncols())));
+        picks.push((pick, gains[pick] / count(draws.ncols())));
     }
     picks
 }
@@ -107,9 +109,4 @@ fn quadratic(point: &[f64]) -> DVector<f64> {
         terms.extend(centred.iter().skip(n).map(|b| a * b));
     }
     DVector::from_vec(terms)
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a count of draws is far below 2^53")]
-fn as_number(count: usize) -> f64 {
-    count as f64
 }

@@ -9,5 +9,5 @@ pub mod surface;
 pub use axis::Axis;
 pub use choose::{d_optimal, far_apart, improving};
 pub use propose::{Asked, Pick, Proposal, ProposeError, Reason, propose};
-pub use shape::{Shape, shape};
+pub use shape::{Lie, Shape, shape};
 pub use surface::{Scales, Seen, Surface, SurfaceError};

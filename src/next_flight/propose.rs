@@ -2,12 +2,14 @@
 
 use thiserror::Error;
 
+use crate::chance::count;
 use crate::chemistry::Composition;
 use crate::next_flight::axis::{Axis, wished};
 use crate::next_flight::choose::{d_optimal, far_apart, improving};
 use crate::next_flight::shape::{Shape, shape};
 use crate::next_flight::surface::{Seen, Surface, SurfaceError};
 use crate::planner::{Plan, PlanError, plan_flight};
+use crate::quantities::uncertain::COVERAGE;
 use crate::shelf::Stock;
 use crate::waters::goal_text::GoalError;
 use crate::waters::{Flight, Target, design};
@@ -34,9 +36,9 @@ pub struct Asked<'a> {
 pub enum Reason {
     /// Nothing or too little was scored: spread through the region.
     Spread,
-    /// The shape of the surface is open: where it is least known.
+    /// The shape of the surface is open: where it is least known, of what may still be the best.
     Learn,
-    /// They promise most above the best so far.
+    /// They promise most above the best so far; those that promise little are chosen as to learn.
     Improve,
 }
 
@@ -110,11 +112,16 @@ pub enum ProposeError {
     Surface(#[from] SurfaceError),
 }
 
-/// Levels of each axis in the grid of candidates, by the number of axes: our choice, some 500 waters.
-const LEVELS: [u32; MOST_AXES] = [41, 21, 8, 5];
+/// Levels of each axis in the grid of candidates, by the number of axes: our choice, up to some 1000
+/// waters.
+const LEVELS: [u32; MOST_AXES] = [41, 21, 10, 5];
 
 /// Most axes.
 pub const MOST_AXES: usize = 4;
+
+/// Least gain of a pick, as a part of the first one's: our choice. What promises less is chosen for
+/// what it tells.
+const WORTH_A_CUP: f64 = 0.05;
 
 /// Surfaces drawn: our choice; a chance is then known to 1.5 %.
 const DRAWS: usize = 1000;
@@ -149,21 +156,49 @@ pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
             for (n, candidate) in candidates.iter_mut().enumerate() {
                 candidate.expected = Some(expected(&draws, tasted.len(), tasted.len() + n));
             }
-            let chosen = match found {
-                Shape::Flat | Shape::Unclear => {
-                    (Reason::Learn, d_optimal(&tasted, &places, asked.wanted))
-                }
-                Shape::Edge { .. } | Shape::Maximum { .. } => {
-                    let best = improving(&draws, tasted.len(), asked.wanted);
-                    (Reason::Improve, best.into_iter().map(|(pick, _)| pick).collect())
-                }
-            };
+            let mut picks = Vec::new();
+            if matches!(found, Shape::Placed(_)) {
+                let (open, _) = may_be_best(&candidates, &places, &[]);
+                let rows = (0..tasted.len()).chain(open.iter().map(|c| tasted.len() + c));
+                let hopeful = draws.select_rows(&rows.collect::<Vec<_>>());
+                let gains = improving(&hopeful, tasted.len(), asked.wanted);
+                let least = WORTH_A_CUP * gains.first().map_or(0.0, |(_, gain)| *gain);
+                let worth_it = gains.into_iter().filter(|(_, gain)| *gain > least);
+                picks = worth_it.filter_map(|(place, _)| open.get(place).copied()).collect();
+            }
+            let reason = if picks.is_empty() { Reason::Learn } else { Reason::Improve };
+            let known: Vec<Vec<f64>> =
+                tasted.iter().chain(picks.iter().filter_map(|p| places.get(*p))).cloned().collect();
+            let (open, at) = may_be_best(&candidates, &places, &picks);
+            let more = d_optimal(&known, &at, asked.wanted.saturating_sub(picks.len()));
+            picks.extend(more.into_iter().filter_map(|place| open.get(place).copied()));
+            let chosen = (reason, picks);
             (Some(surface), Some(found), chosen)
         }
     };
     let (reason, places) = chosen;
     let picks = places.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
     Ok(Proposal { reason, shape: seen_shape, surface, picks, tried, in_reach })
+}
+
+/// The candidates not yet picked that may still be as good as the best expected, with their places:
+/// nobody needs to taste what is surely worse.
+fn may_be_best(
+    candidates: &[Pick],
+    places: &[Vec<f64>],
+    picked: &[usize],
+) -> (Vec<usize>, Vec<Vec<f64>>) {
+    let expected = |pick: &Pick| pick.expected.map(|e| (e.above_mean, e.standard_deviation));
+    let best = candidates.iter().filter_map(expected).map(|(mean, _)| mean);
+    let best = best.fold(f64::NEG_INFINITY, f64::max);
+    let is_open = |(at, pick): &(usize, &Pick)| {
+        let hoped = expected(pick).is_none_or(|(mean, sd)| mean + COVERAGE * sd >= best);
+        hoped && !picked.contains(at)
+    };
+    let open: Vec<usize> =
+        candidates.iter().enumerate().filter(is_open).map(|(at, _)| at).collect();
+    let at = open.iter().filter_map(|place| places.get(*place).cloned()).collect();
+    (open, at)
 }
 
 /// The waters of a grid that the shelf reaches, as it makes them.
@@ -195,8 +230,7 @@ fn different(seen: &[Seen]) -> Vec<Vec<f64>> {
 
 /// What drawn surfaces say of one row, the first `tasted` rows being the waters tasted.
 fn expected(draws: &nalgebra::DMatrix<f64>, tasted: usize, row: usize) -> Expected {
-    #[expect(clippy::cast_precision_loss, reason = "a count of draws is far below 2^53")]
-    let [count, known] = [draws.ncols(), tasted].map(|n| n.max(1) as f64);
+    let [drawn, known] = [draws.ncols(), tasted].map(|n| count(n.max(1)));
     let (mut sum, mut squares, mut better) = (0.0, 0.0, 0.0);
     for surface in draws.column_iter() {
         let value = surface.get(row).copied().unwrap_or_default();
@@ -208,10 +242,10 @@ fn expected(draws: &nalgebra::DMatrix<f64>, tasted: usize, row: usize) -> Expect
             better += 1.0;
         }
     }
-    let mean = sum / count;
+    let mean = sum / drawn;
     Expected {
         above_mean: mean,
-        standard_deviation: (squares / count - mean * mean).max(0.0).sqrt(),
-        beats_best: better / count,
+        standard_deviation: (squares / drawn - mean * mean).max(0.0).sqrt(),
+        beats_best: better / drawn,
     }
 }

@@ -3,6 +3,7 @@
 
 use nalgebra::DMatrix;
 
+use crate::chance::count;
 use crate::next_flight::surface::Surface;
 
 /// Where the best water lies, as far as the scores tell.
@@ -10,22 +11,26 @@ use crate::next_flight::surface::Surface;
 pub enum Shape {
     /// No slope is seen beyond the scatter of the panel.
     Flat,
-    /// The best lies at or beyond an end of an axis.
-    Edge {
-        /// Number of the axis.
-        axis: usize,
-        /// Whether it is its upper end.
+    /// There is a slope, and the best may lie anywhere: a ridge, a saddle or too few waters.
+    Unclear,
+    /// The best is placed on one axis at least: where, on each of them.
+    Placed(Vec<Lie>),
+}
+
+/// Where the best lies on one axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Lie {
+    /// Inside: 10 %, 50 % and 90 % of where the drawn surfaces are best, 0 to 1.
+    Inside([f64; 3]),
+    /// At or beyond an end.
+    End {
+        /// Whether it is the upper one.
         upper: bool,
         /// Share of the drawn surfaces that are best there.
         share: f64,
     },
-    /// There is a slope, and the best may lie anywhere: a ridge, a saddle or too few waters.
-    Unclear,
-    /// The best lies inside: the middle 80 % of the drawn surfaces, on each axis.
-    Maximum {
-        /// 10 %, 50 % and 90 % of where the drawn surfaces are best, 0 to 1, on each axis.
-        at: Vec<[f64; 3]>,
-    },
+    /// No place is better than another as far as is seen.
+    Open,
 }
 
 /// ln of the evidence below which a surface counts as flat: our choice, a factor of e.
@@ -38,8 +43,8 @@ const AT_AN_END: f64 = 0.5;
 /// grid of candidates.
 const END: f64 = 0.1;
 
-/// Widest middle 80 % on every axis, as a part of the region, for a maximum: our choice. A best water
-/// that wanders through more than half of the region is not found yet.
+/// Widest middle 80 % for a best inside, as a part of the region: our choice. A best that wanders
+/// through more than half of an axis is not found on it.
 const FOUND_WITHIN: f64 = 0.5;
 
 /// The shape of a surface from its draws at the candidates (one surface in each column, rows from
@@ -61,42 +66,32 @@ pub fn shape(
             rated.max_by(|a, b| a.0.total_cmp(b.0)).map(|(_, candidate)| candidate)
         })
         .collect();
-    let count = as_number(best.len().max(1));
     let axes = candidates.first().map_or(0, Vec::len);
-    let mut edge: Option<Shape> = None;
-    let mut most = AT_AN_END;
-    for axis in 0..axes {
-        let low = candidates.iter().map(|c| c[axis]).fold(f64::INFINITY, f64::min);
-        let high = candidates.iter().map(|c| c[axis]).fold(f64::NEG_INFINITY, f64::max);
-        for upper in [false, true] {
-            let there = |c: &&&Vec<f64>| {
-                if upper { c[axis] > high - END } else { c[axis] < low + END }
-            };
-            let share = as_number(best.iter().filter(there).count()) / count;
-            if share > most {
-                most = share;
-                edge = Some(Shape::Edge { axis, upper, share });
-            }
-        }
-    }
-    if let Some(edge) = edge {
-        return edge;
-    }
-    let at: Vec<[f64; 3]> = (0..axes)
+    let lies: Vec<Lie> = (0..axes)
         .map(|axis| {
-            let mut values: Vec<f64> = best.iter().map(|b| b[axis]).collect();
-            values.sort_by(f64::total_cmp);
-            [10, 50, 90].map(|percent| values[(values.len() - 1) * percent / 100])
+            let ends = candidates.iter().map(|c| c[axis]);
+            let (low, high) =
+                ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
+            lie(best.iter().map(|b| b[axis]).collect(), low, high)
         })
         .collect();
-    if at.iter().all(|[low, _, high]| high - low <= FOUND_WITHIN) {
-        Shape::Maximum { at }
-    } else {
-        Shape::Unclear
-    }
+    if lies.iter().all(|lie| *lie == Lie::Open) { Shape::Unclear } else { Shape::Placed(lies) }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "a count of draws is far below 2^53")]
-fn as_number(count: usize) -> f64 {
-    count as f64
+/// Where drawn surfaces are best on one axis that candidates fill from `low` to `high`.
+fn lie(mut places: Vec<f64>, low: f64, high: f64) -> Lie {
+    if places.is_empty() {
+        return Lie::Open;
+    }
+    places.sort_by(f64::total_cmp);
+    for upper in [false, true] {
+        let there = |x: &&f64| if upper { **x > high - END } else { **x < low + END };
+        let share = count(places.iter().filter(there).count()) / count(places.len());
+        if share > AT_AN_END {
+            return Lie::End { upper, share };
+        }
+    }
+    let at = [10, 50, 90].map(|percent| places[(places.len() - 1) * percent / 100]);
+    let [least, _, most] = at;
+    if most - least <= FOUND_WITHIN { Lie::Inside(at) } else { Lie::Open }
 }

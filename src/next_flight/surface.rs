@@ -13,6 +13,8 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
 
+use crate::chance::count;
+
 /// The mean score of one water in one session.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Seen {
@@ -125,7 +127,7 @@ impl Surface {
         let n = seen.len();
         let spread = spread(seen);
         let level = (LEVELS * spread).powi(2);
-        let mean = seen.iter().map(|s| s.score).sum::<f64>() / as_number(n.max(1));
+        let mean = seen.iter().map(|s| s.score).sum::<f64>() / count(n.max(1));
         let covariance = DMatrix::from_fn(n, n, |a, b| {
             let of_session = if seen[a].session == seen[b].session { level } else { 0.0 };
             let error = seen[a].standard_error.max(LEAST_ERROR * spread).powi(2);
@@ -136,8 +138,8 @@ impl Surface {
         let factor = Cholesky::new(covariance).ok_or(SurfaceError::Singular)?;
         let weights = factor.solve(&scores);
         let log_determinant = 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
-        let log_evidence = -0.5
-            * (scores.dot(&weights) + log_determinant + as_number(n) * std::f64::consts::TAU.ln());
+        let log_evidence =
+            -0.5 * (scores.dot(&weights) + log_determinant + count(n) * std::f64::consts::TAU.ln());
         if !log_evidence.is_finite() {
             return Err(SurfaceError::Singular);
         }
@@ -195,7 +197,7 @@ impl Surface {
     pub fn draws(
         &self,
         points: &[Vec<f64>],
-        count: usize,
+        wanted: usize,
         seed: u64,
     ) -> Result<DMatrix<f64>, SurfaceError> {
         let (mean, mut covariance) = self.at(points);
@@ -210,7 +212,7 @@ impl Surface {
         let lower = factor.ok_or(SurfaceError::Singular)?.l();
         let mut random = ChaCha20Rng::seed_from_u64(seed);
         let normal = Normal::standard();
-        let drawn = DMatrix::from_fn(points.len(), count, |_, _| {
+        let drawn = DMatrix::from_fn(points.len(), wanted, |_, _| {
             normal.inverse_cdf(between_zero_and_one(&mut random))
         });
         let mut surfaces = lower * drawn;
@@ -245,10 +247,10 @@ fn spread(seen: &[Seen]) -> f64 {
     for one in seen {
         let of_session: Vec<f64> =
             seen.iter().filter(|s| s.session == one.session).map(|s| s.score).collect();
-        let mean = of_session.iter().sum::<f64>() / as_number(of_session.len());
+        let mean = of_session.iter().sum::<f64>() / count(of_session.len());
         squares += (one.score - mean).powi(2);
     }
-    let spread = (squares / as_number(seen.len().max(1))).sqrt();
+    let spread = (squares / count(seen.len().max(1))).sqrt();
     if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }
 
@@ -283,9 +285,4 @@ fn climb(at: &mut [f64], worth: impl Fn(&[f64]) -> f64) {
 fn between_zero_and_one(random: &mut ChaCha20Rng) -> f64 {
     const STEPS: f64 = 9_007_199_254_740_992.0;
     ((random.next_u64() >> 11) as f64 + 0.5) / STEPS
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a count of waters is far below 2^53")]
-fn as_number(count: usize) -> f64 {
-    count as f64
 }

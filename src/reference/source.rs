@@ -211,4 +211,19 @@ pub const SOURCES: &[Source] = &[
         used_for: "usual spread of scores, on which forecasts rest until a session has measured it",
         kind: Kind::FromMemory,
     },
+    Source {
+        citation: "Rasmussen C. E., Williams C. K. I., Gaussian Processes for Machine Learning, 2006; Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13 (1998) 455–492; Letham B. et al., Bayesian Analysis 14 (2019) 495–519",
+        used_for: "scores as a surface over composition, waters that promise most",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Atkinson A. C., Donev A. N., Tobias R. D., Optimum Experimental Designs, with SAS, 2007; DuMouchel W., Jones B., Technometrics 36 (1994) 37–47; Johnson M. E., Moore L. M., Ylvisaker D., J. Stat. Plan. Inference 26 (1990) 131–148",
+        used_for: "waters that tell most about a surface",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Soleymani J. et al., J. Mol. Liq. 221 (2016) 166–170 (abstract)",
+        used_for: "solubility of trisodium citrate, as the upper of two values",
+        kind: Kind::Published,
+    },
 ];

@@ -19,7 +19,8 @@ pub fn text(page: &Page) -> String {
             }
             Part::Chart(drawn) => out.push_str(&chart::text(drawn)),
             Part::Table(heads, rows) => {
-                let heads: Vec<(&str, Side)> = heads.iter().map(|h| (*h, Side::Left)).collect();
+                let heads: Vec<(&str, Side)> =
+                    heads.iter().map(|h| (h.as_str(), Side::Left)).collect();
                 let mut drawn = table(&heads);
                 for row in rows {
                     drawn.add_row(row.clone());

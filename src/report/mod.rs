@@ -18,6 +18,8 @@ pub mod keyed;
 pub mod lab;
 pub mod meter;
 pub mod mix_report;
+mod next_page;
+pub mod next_report;
 pub mod note;
 pub mod order_report;
 pub mod page;

@@ -15,7 +15,7 @@ pub enum Part {
     /// A line of text, broken where it is too long.
     Text(String),
     /// A table: heads, and rows of the same length.
-    Table(Vec<&'static str>, Vec<Vec<String>>),
+    Table(Vec<String>, Vec<Vec<String>>),
     /// Values with intervals on one axis.
     Chart(Chart),
 }
@@ -32,12 +32,13 @@ impl Page {
     }
 
     /// Adds a table with an empty line around it; one without rows is left out.
-    pub fn show(&mut self, heads: &[&'static str], rows: Vec<Vec<String>>) {
+    pub fn show<Head: AsRef<str>>(&mut self, heads: &[Head], rows: Vec<Vec<String>>) {
         if rows.is_empty() {
             return;
         }
         self.say("");
-        self.parts.push(Part::Table(heads.to_vec(), rows));
+        let heads = heads.iter().map(|head| head.as_ref().to_owned()).collect();
+        self.parts.push(Part::Table(heads, rows));
         self.say("");
     }
 

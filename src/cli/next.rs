@@ -1,0 +1,124 @@
+//! `next`: the flight that is worth mixing next.
+
+use std::path::Path;
+
+use clap::Args;
+use serde_json::json;
+
+use crate::bench::NewFlight;
+use crate::bench::past::past_sessions;
+use crate::cli::bench;
+use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::session::shown;
+use crate::files::{Diagnostic, Fault};
+use crate::next_flight::propose::{MOST_AXES, ProposeError};
+use crate::report::next_report::{NextAsked, NextError, NextReport, axis_keys};
+use crate::waters::ladder;
+
+/// What the next flight is made of.
+#[derive(Debug, Args)]
+pub(super) struct NextOptions {
+    /// The flight whose base waters and stocks are used; may be left out when there is only one.
+    flight: Option<String>,
+    /// Name of the new flight file; without it nothing is written.
+    #[arg(long, value_name = "NAME")]
+    into: Option<String>,
+    /// The attribute or criterion to be bettered; the newest session's first when left out.
+    #[arg(long, value_name = "ATTRIBUTE")]
+    of: Option<String>,
+    /// What the waters are placed by; hardness, alkalinity and `magnesium_share` when left out.
+    #[arg(long, value_name = "MEASURES", value_delimiter = ',')]
+    over: Vec<String>,
+    /// A measure and its range; otherwise a little more than what was tasted.
+    #[arg(long, value_name = "MEASURE=LOW..HIGH UNIT")]
+    between: Vec<String>,
+    /// New waters.
+    #[arg(long, value_name = "N", default_value_t = 5)]
+    waters: usize,
+    /// The water that goes in again; the best so far when left out.
+    #[arg(long, value_name = "WATER")]
+    reference: Option<String>,
+    /// Decides the draws; the same seed gives the same flight.
+    #[arg(long, value_name = "SEED", default_value_t = 1)]
+    seed: u64,
+}
+
+/// Our choice: more new waters than this are no tasting.
+const MOST_WATERS: usize = 24;
+
+pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let one = |mistake| vec![mistake];
+    if !(1..=MOST_WATERS).contains(&options.waters) {
+        return Err(one(Diagnostic::new(
+            Fault::Choice,
+            format!("{} new waters make no flight", options.waters),
+        )
+        .expected(format!("from 1 to {MOST_WATERS}"))));
+    }
+    let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
+    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
+    let past = past_sessions(&bench.root).map_err(one)?;
+    let report = NextReport::new(&NextAsked {
+        past: &past,
+        of: options.of.as_deref(),
+        over: &options.over,
+        within: &options.between,
+        flight: &flight,
+        stocks: &stocks,
+        reference: options.reference.as_deref(),
+        wanted: options.waters,
+        seed: options.seed,
+    })
+    .map_err(|error| mistake(&error))?;
+    let mut page = report.page();
+    let mut written = None;
+    if let Some(name) = &options.into {
+        let targets = report.targets.iter().map(|t| Ok((ladder::rewritten(t)?, None)));
+        let targets = targets.collect::<Result<_, ladder::LadderError>>();
+        let text = NewFlight {
+            remark: format!(
+                "Proposed by `waterflight next` with the stocks of `{}`, seed {}.\nAn ordinary \
+                 flight: change what you like.",
+                flight.title, options.seed
+            ),
+            title: format!("Next after {}", flight.title),
+            like: &flight,
+            stocks: &stocks,
+            order: &order,
+            targets: targets.map_err(|e| internal(&e))?,
+        }
+        .text();
+        let path = bench.write_new("flights", name, &text).map_err(one)?;
+        page.say(format!("A new flight was written to {}", path.display()));
+        page.say(format!("next: waterflight mix \"{name}\""));
+        written = Some(path);
+    }
+    shown(&page, &json!({ "next": report, "file": written }), json)
+}
+
+fn mistake(error: &NextError) -> Mistakes {
+    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    vec![match error {
+        NextError::NothingOf { judged, .. } if judged.is_empty() => {
+            diagnostic.remedy("reveal a scored or ranked session first, or leave out --of")
+        }
+        NextError::NothingOf { judged, .. } => diagnostic.expected(judged.join(", ")),
+        NextError::Reference { .. } => {
+            diagnostic.remedy("name a water of the flight, or one that `waterflight journal` lists")
+        }
+        NextError::Axis(_) => diagnostic
+            .expected(axis_keys())
+            .remedy("as in --between \"hardness=20..120 mg/L as CaCO3\""),
+        NextError::Propose(ProposeError::OutOfReach { .. }) => {
+            diagnostic.remedy("choose another region (--between), or stock more salts")
+        }
+        NextError::Propose(ProposeError::NoAxis) => diagnostic.remedy(
+            "name a measure and a range, as in --between \"hardness=20..120 mg/L as CaCO3\"",
+        ),
+        NextError::Propose(ProposeError::TooManyAxes { .. }) => {
+            diagnostic.expected(format!("from 1 to {MOST_AXES} measures"))
+        }
+        NextError::Propose(_) => diagnostic,
+    }]
+}

@@ -1,0 +1,388 @@
+//! The next flight, from what all sessions of a bench say of one attribute.
+
+use serde::Serialize;
+use thiserror::Error;
+
+use crate::analysis::{ModelChoice, results};
+use crate::chemistry::{Composition, Conserved};
+use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed, wished};
+use crate::next_flight::propose::{Asked, Expected, Proposal, ProposeError, Reason, propose};
+use crate::next_flight::surface::Seen;
+use crate::planner::plan_flight;
+use crate::report::journal::{Made, PastSession};
+use crate::shelf::Stock;
+use crate::tasting::Method;
+use crate::waters::ladder::LadderError;
+use crate::waters::{Flight, Measure, Target};
+
+/// What a next flight is asked for.
+#[derive(Debug, Clone)]
+pub struct NextAsked<'a> {
+    /// All sessions of the bench.
+    pub past: &'a [PastSession],
+    /// The attribute or criterion; the newest session's first when left out.
+    pub of: Option<&'a str>,
+    /// Keys of the axes; the usual ones when empty.
+    pub over: &'a [String],
+    /// Ranges of axes that are stated.
+    pub within: &'a [String],
+    /// The flight whose base waters are kept.
+    pub flight: &'a Flight,
+    /// The stocks to make it with.
+    pub stocks: &'a [Stock],
+    /// The water that ties it to what was tasted; the best so far when left out.
+    pub reference: Option<&'a str>,
+    /// How many new waters.
+    pub wanted: usize,
+    /// Seed of the draws.
+    pub seed: u64,
+}
+
+/// The axes when none are named: what most waters differ in (our choice).
+const USUAL: [&str; 3] = ["hardness", "alkalinity", MAGNESIUM_SHARE];
+
+/// How far the waters tasted are stepped beyond, as a part of the range they span: our choice.
+const BEYOND: f64 = 0.25;
+
+/// The next flight.
+#[derive(Debug, Clone, Serialize)]
+pub struct NextReport {
+    /// What was judged; nothing when nothing was.
+    pub of: Option<String>,
+    /// What the scores are: `mean`, or `log worth` from rankings.
+    pub scores: &'static str,
+    /// Sessions whose scores were used.
+    pub sessions: Vec<String>,
+    /// The axes, with their units.
+    pub axes: Vec<AxisLine>,
+    /// The waters tasted.
+    pub tasted: Vec<TastedLine>,
+    /// Why these waters were chosen: `spread`, `learn` or `improve`.
+    pub reason: &'static str,
+    /// What the surface looks like, in words.
+    pub shape: Option<String>,
+    /// The new waters.
+    pub waters: Vec<NextWater>,
+    /// The water that ties the flight to what was tasted.
+    pub reference: Option<String>,
+    /// Candidates tried, and how many of them the shelf can make.
+    pub tried: usize,
+    /// Candidates that the shelf can make.
+    pub in_reach: usize,
+    /// The targets to write, the reference last.
+    #[serde(skip)]
+    pub targets: Vec<Target>,
+}
+
+/// One axis.
+#[derive(Debug, Clone, Serialize)]
+pub struct AxisLine {
+    /// Its name.
+    pub name: String,
+    /// Its unit.
+    pub unit: &'static str,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// A water tasted in one session.
+#[derive(Debug, Clone, Serialize)]
+pub struct TastedLine {
+    /// Its name.
+    pub water: String,
+    /// The session.
+    pub session: String,
+    /// Its value on each axis.
+    pub at: Vec<f64>,
+    /// Mean score, or logarithm of its worth in a ranking.
+    pub score: f64,
+    /// Standard error among waters.
+    pub standard_error: f64,
+}
+
+/// A new water.
+#[derive(Debug, Clone, Serialize)]
+pub struct NextWater {
+    /// Its name in the flight.
+    pub target: String,
+    /// Its value on each axis, as the shelf makes it.
+    pub at: Vec<f64>,
+    /// Score expected above the mean of the waters tasted.
+    pub above_mean: Option<f64>,
+    /// Standard deviation of that.
+    pub standard_deviation: Option<f64>,
+    /// Chance that it is better than every water tasted.
+    pub beats_best: Option<f64>,
+}
+
+/// Why there is no next flight.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum NextError {
+    /// An attribute that no revealed session judged.
+    #[error("no revealed session judged `{of}`")]
+    NothingOf {
+        /// What was asked for.
+        of: String,
+        /// What was judged.
+        judged: Vec<String>,
+    },
+    /// A reference that is not there.
+    #[error("no water `{name}` was tasted and none is in the flight")]
+    Reference {
+        /// The name.
+        name: String,
+    },
+    /// An axis that is none.
+    #[error(transparent)]
+    Axis(#[from] LadderError),
+    /// No proposal.
+    #[error(transparent)]
+    Propose(#[from] ProposeError),
+}
+
+/// A water tasted, before it is placed.
+struct TastedWater<'a> {
+    session: (usize, &'a str),
+    made: &'a Made,
+    water: Composition,
+    score: f64,
+    standard_error: f64,
+}
+
+/// Everything tasted and judged by one attribute.
+struct Judged<'a> {
+    of: Option<String>,
+    /// Whether by ranking.
+    ranked: bool,
+    tasted: Vec<TastedWater<'a>>,
+}
+
+impl NextReport {
+    /// Proposes the next flight.
+    ///
+    /// # Errors
+    /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
+    pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
+        let Judged { of, ranked, tasted } = judged(asked)?;
+        let axes = axes(asked, &tasted)?;
+        let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
+            .iter()
+            .filter_map(|t| {
+                let at = axes.iter().map(|axis| axis.place(&t.water)).collect::<Option<_>>()?;
+                Some((t, at))
+            })
+            .collect();
+        let seen: Vec<Seen> = placed
+            .iter()
+            .map(|(t, at)| Seen {
+                session: t.session.0,
+                at: at.clone(),
+                score: t.score,
+                standard_error: t.standard_error,
+            })
+            .collect();
+        let proposal = propose(&Asked {
+            flight: asked.flight,
+            stocks: asked.stocks,
+            axes: &axes,
+            seen: &seen,
+            wanted: asked.wanted,
+            seed: asked.seed,
+        })?;
+        let reference = reference(asked, &axes, &placed, &proposal)?;
+        let mut sessions: Vec<String> =
+            placed.iter().map(|(t, _)| t.session.1.to_owned()).collect();
+        sessions.dedup();
+        Ok(Self {
+            of,
+            scores: if ranked { "log worth" } else { "mean" },
+            sessions,
+            axes: axes.iter().map(line_of).collect(),
+            tasted: placed
+                .iter()
+                .map(|(t, at)| TastedLine {
+                    water: t.made.water.clone(),
+                    session: t.session.1.to_owned(),
+                    at: values(&axes, at),
+                    score: t.score,
+                    standard_error: t.standard_error,
+                })
+                .collect(),
+            reason: match proposal.reason {
+                Reason::Spread => "spread",
+                Reason::Learn => "learn",
+                Reason::Improve => "improve",
+            },
+            shape: proposal.shape.as_ref().map(|shape| super::next_page::shape_words(shape, &axes)),
+            waters: proposal
+                .picks
+                .iter()
+                .map(|pick| NextWater {
+                    target: pick.target.name.clone(),
+                    at: values(&axes, &pick.at),
+                    above_mean: pick.expected.map(|e: Expected| e.above_mean),
+                    standard_deviation: pick.expected.map(|e| e.standard_deviation),
+                    beats_best: pick.expected.map(|e| e.beats_best),
+                })
+                .collect(),
+            tried: proposal.tried,
+            in_reach: proposal.in_reach,
+            targets: proposal
+                .picks
+                .into_iter()
+                .map(|pick| pick.target)
+                .chain(reference.clone())
+                .collect(),
+            reference: reference.map(|target| target.name),
+        })
+    }
+}
+
+fn line_of(axis: &Axis) -> AxisLine {
+    AxisLine { name: axis.of.label(), unit: axis.unit.symbol(), low: axis.low, high: axis.high }
+}
+
+fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
+    axes.iter().zip(at).map(|(axis, place)| axis.value(*place)).collect()
+}
+
+/// Everything tasted and judged by the attribute asked for, in the order of time.
+fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError> {
+    let judged: Vec<String> = asked.past.iter().rev().flat_map(judged_by).collect();
+    let of = match asked.of {
+        Some(of) if judged.iter().any(|j| j == of) => of.to_owned(),
+        Some(of) => {
+            let mut known: Vec<String> = Vec::new();
+            for one in judged {
+                if !known.contains(&one) {
+                    known.push(one);
+                }
+            }
+            return Err(NextError::NothingOf { of: of.to_owned(), judged: known });
+        }
+        None => match judged.into_iter().next() {
+            Some(of) => of,
+            None => return Ok(Judged { of: None, ranked: false, tasted: Vec::new() }),
+        },
+    };
+    // Scores and worths stand on different scales: only those of the newest kind count.
+    let newest = asked.past.iter().rev().find(|s| judged_by(s).contains(&of));
+    let is_ranked = |s: &PastSession| {
+        s.revealed.as_ref().is_some_and(|r| matches!(r.method, Method::Ranking { .. }))
+    };
+    let ranked = newest.is_some_and(is_ranked);
+    let mut tasted = Vec::new();
+    for (number, session) in asked.past.iter().enumerate().filter(|(_, s)| is_ranked(s) == ranked) {
+        let Some(revealed) = &session.revealed else { continue };
+        if !judged_by(session).contains(&of) {
+            continue;
+        }
+        let found = results(revealed, ModelChoice::default());
+        for effect in found.effects(&of).unwrap_or_default() {
+            let name = revealed.waters.get(effect.water);
+            let made = session.made.iter().find(|m| Some(&m.water) == name);
+            tasted.extend(made.map(|made| TastedWater {
+                session: (number, session.name.as_str()),
+                made,
+                water: composition(made),
+                score: effect.score,
+                standard_error: effect.standard_error,
+            }));
+        }
+    }
+    Ok(Judged { of: Some(of), ranked, tasted })
+}
+
+/// What a session judged its waters by, best known first; nothing for one that is not revealed.
+fn judged_by(session: &PastSession) -> Vec<String> {
+    match session.revealed.as_ref().map(|r| (&r.method, r)) {
+        Some((Method::Scoring { .. }, revealed)) => revealed.attributes.clone(),
+        Some((Method::Ranking { criterion }, _)) => vec![criterion.clone()],
+        _ => Vec::new(),
+    }
+}
+
+/// A water from what a session recorded of it; its carbon counts as bicarbonate.
+fn composition(made: &Made) -> Composition {
+    let mut water = Composition::PURE_WATER;
+    for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
+        water.set_mmol_per_l(conserved, made.mg_per_l(conserved.key()) / conserved.g_per_mol());
+    }
+    water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity));
+    water
+}
+
+/// The axes: as stated, the others through what was tasted, or through the flight's own waters when
+/// nothing was.
+fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, NextError> {
+    let mut axes = asked.within.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
+    let keys: Vec<&str> = if asked.over.is_empty() && axes.is_empty() {
+        USUAL.to_vec()
+    } else {
+        asked.over.iter().map(String::as_str).collect()
+    };
+    let planned: Vec<Composition> = if tasted.is_empty() {
+        let plans = plan_flight(asked.flight, asked.stocks).map_err(ProposeError::from)?;
+        plans.into_iter().map(|plan| plan.water).collect()
+    } else {
+        tasted.iter().map(|t| t.water).collect()
+    };
+    let beyond = if tasted.is_empty() { 0.0 } else { BEYOND };
+    for key in keys {
+        let of = Placed::parse(key)?;
+        if axes.iter().any(|axis| axis.of == of) {
+            continue;
+        }
+        let values: Vec<f64> = planned.iter().filter_map(|water| of.of(water)).collect();
+        match Axis::through(of, &values, beyond) {
+            Some(axis) => axes.push(axis),
+            // An axis asked for by name must be there.
+            None if asked.over.iter().any(|k| k == key) => return Err(ProposeError::NoAxis.into()),
+            None => {}
+        }
+    }
+    Ok(axes)
+}
+
+/// The water tasted before that goes into the flight again: the one named, or the best so far.
+fn reference(
+    asked: &NextAsked<'_>,
+    axes: &[Axis],
+    placed: &[(&TastedWater<'_>, Vec<f64>)],
+    proposal: &Proposal,
+) -> Result<Option<Target>, NextError> {
+    let named = |name: &str| asked.flight.targets.iter().find(|t| t.name == name).cloned();
+    let best = || -> Option<&(&TastedWater<'_>, Vec<f64>)> {
+        let surface = proposal.surface.as_ref()?;
+        let places: Vec<Vec<f64>> = placed.iter().map(|(_, at)| at.clone()).collect();
+        let (mean, _) = surface.at(&places);
+        let rated = placed.iter().zip(mean.iter());
+        rated.max_by(|a, b| a.1.total_cmp(b.1)).map(|(one, _)| one)
+    };
+    let of_tasted = |(tasted, at): &(&TastedWater<'_>, Vec<f64>)| {
+        let name = tasted.made.water.clone();
+        match named(&name) {
+            Some(target) => Ok(target),
+            None => wished(axes, at).map(|target| Target { name, ..target }),
+        }
+    };
+    match asked.reference {
+        Some(name) => {
+            if let Some(target) = named(name) {
+                return Ok(Some(target));
+            }
+            let one = placed.iter().find(|(tasted, _)| tasted.made.water == name);
+            let one = one.ok_or_else(|| NextError::Reference { name: name.to_owned() })?;
+            Ok(Some(of_tasted(one).map_err(ProposeError::from)?))
+        }
+        None => Ok(best().map(of_tasted).transpose().map_err(ProposeError::from)?),
+    }
+}
+
+/// Measures that an axis may be, for messages.
+#[must_use]
+pub fn axis_keys() -> String {
+    format!("{MAGNESIUM_SHARE}, {}", Measure::KEYS.join(", "))
+}

@@ -1,0 +1,157 @@
+//! From the scores of a session to the flight that is worth mixing next, through the program.
+
+mod common;
+
+use std::error::Error;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use common::starter_bench;
+use serde_json::Value;
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
+    let mut command = Command::cargo_bin("waterflight")?;
+    let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    Ok(serde_json::from_slice(&output.stdout)?)
+}
+
+fn list<'a>(of: &'a Value, path: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_array).ok_or_else(|| format!("no list at {path}").into())
+}
+
+fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
+}
+
+fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {
+    of.pointer(path).and_then(Value::as_str).ok_or_else(|| format!("no text at {path}").into())
+}
+
+/// Plans a scoring of the first flight, scores every cup by a rule over hardness and alkalinity, and
+/// reveals it. Each taster has a level of their own and a fixed pattern of errors.
+fn tasted(bench: &Path, rule: impl Fn(f64, f64) -> f64) -> Fallible {
+    let plan = [
+        "session",
+        "plan",
+        "first-flight",
+        "--name",
+        "one",
+        "--tasters",
+        "ann, bo, cy, di",
+        "--rounds",
+        "2",
+        "--method",
+        "scoring",
+        "--attribute",
+        "liking, 0 to 10 by 0.1",
+        "--seed",
+        "rehearsal",
+    ];
+    let planned = run(bench, &plan)?;
+    let sheet = run(bench, &["session", "sheet", "one", "--for", "pourer"])?;
+    let mix = run(bench, &["mix", "first-flight"])?;
+    let mut score_of = Vec::new();
+    for bottle in list(&sheet, "/bottles")? {
+        let name = text(bottle, "/water")?;
+        let made = list(&mix, "/waters")?.iter().find(|w| text(w, "/target").ok() == Some(name));
+        let made = made.ok_or("a bottle of no water")?;
+        let score = rule(
+            number(made, "/hardness_mg_per_l_caco3")?,
+            number(made, "/alkalinity_mg_per_l_caco3")?,
+        );
+        for code in list(bottle, "/codes")? {
+            score_of.push((text(code, "/code")?.to_owned(), score));
+        }
+    }
+    let mut csv = "taster,code,liking\n".to_owned();
+    let mut number = 0;
+    for tray in list(&planned, "/plan/trays")? {
+        let taster = text(tray, "/taster")?;
+        let level = 0.4 * f64::from(u8::try_from(taster.len())?);
+        for cup in list(tray, "/cups")? {
+            let code = cup.as_str().ok_or("a cup without a code")?;
+            let score = score_of.iter().find(|(c, _)| c == code).ok_or("an unknown code")?.1;
+            let error = [0.3, -0.2, -0.3, 0.1, 0.2, -0.1, 0.0].get(number % 7).copied();
+            number += 1;
+            let score = (score + level + error.unwrap_or(0.0)).clamp(0.0, 10.0);
+            csv.push_str(&format!("{taster},{code},{score:.1}\n"));
+        }
+    }
+    fs::write(bench.join("scores.csv"), csv)?;
+    run(bench, &["session", "score", "one", "--csv", "scores.csv"])?;
+    run(bench, &["session", "reveal", "one"])?;
+    Ok(())
+}
+
+#[test]
+fn what_the_panel_liked_is_mixed_next() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    tasted(&bench, |hardness, alkalinity| {
+        7.0 - ((hardness - 85.0) / 45.0).powi(2) - ((alkalinity - 45.0) / 35.0).powi(2)
+    })?;
+    let asked = ["next", "--over", "hardness,alkalinity", "--waters", "4", "--into", "second"];
+    let next = run(&bench, &asked)?;
+    assert_eq!(text(&next, "/next/of")?, "liking");
+    assert_eq!(text(&next, "/next/reason")?, "improve");
+    assert_eq!(list(&next, "/next/tasted")?.len(), 8);
+    // The first pick is near the top of the hill that was built in, and nothing was tasted there.
+    let first = next.pointer("/next/waters/0").ok_or("no water")?;
+    assert!((number(first, "/at/0")? - 85.0).abs() < 30.0, "{first}");
+    assert!((number(first, "/at/1")? - 45.0).abs() < 25.0, "{first}");
+    assert!(number(first, "/above_mean")? > 0.5 && number(first, "/beats_best")? > 0.2, "{first}");
+    // What was written is an ordinary flight, every new water of it in reach, the reference last.
+    let mix = run(&bench, &["mix", "second"])?;
+    let waters = list(&mix, "/waters")?;
+    assert_eq!(waters.len(), 5);
+    for (water, proposed) in waters.iter().zip(list(&next, "/next/waters")?) {
+        assert_eq!(text(water, "/target")?, text(proposed, "/target")?);
+        for goal in list(water, "/goals")? {
+            assert!(number(goal, "/miss")?.abs() < 1e-6, "{goal}");
+        }
+        let hardness = number(water, "/hardness_mg_per_l_caco3")?;
+        assert!((hardness - number(proposed, "/at/0")?).abs() < 0.01, "{water}");
+    }
+    let reference = text(&next, "/next/reference")?;
+    assert_eq!(text(waters.last().ok_or("no water")?, "/target")?, reference);
+    assert!(list(&next, "/next/tasted")?.iter().any(|t| text(t, "/water").ok() == Some(reference)));
+    // The same seed, the same flight; an existing file stays.
+    let again =
+        run(&bench, &["next", "first-flight", "--over", "hardness,alkalinity", "--waters", "4"]);
+    assert_eq!(again?.pointer("/next/waters"), next.pointer("/next/waters"));
+    let mut command = Command::cargo_bin("waterflight")?;
+    let refused = command.current_dir(&bench).args(asked).args(["first-flight"]).output()?;
+    assert_eq!(refused.status.code(), Some(73));
+    Ok(())
+}
+
+#[test]
+fn no_slope_is_said_to_be_unseen() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    tasted(&bench, |_, _| 6.0)?;
+    let next = run(&bench, &["next", "--over", "hardness,alkalinity"])?;
+    assert_eq!(text(&next, "/next/reason")?, "learn");
+    assert!(text(&next, "/next/shape")?.contains("not to say there is none"));
+    Ok(())
+}
+
+#[test]
+fn without_scores_the_region_is_filled() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let range = "hardness=20..120 mg/L as CaCO3";
+    let next = run(&bench, &["next", "--between", range, "--waters", "3"])?;
+    assert_eq!(text(&next, "/next/reason")?, "spread");
+    let mut found = Vec::new();
+    for water in list(&next, "/next/waters")? {
+        found.push(number(water, "/at/0")?);
+    }
+    // The middle, then both ends.
+    found.sort_by(f64::total_cmp);
+    for (got, want) in found.iter().zip([20.0, 70.0, 120.0]) {
+        assert!((got - want).abs() < 0.5, "{found:?}");
+    }
+    Ok(())
+}
