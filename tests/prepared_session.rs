@@ -45,6 +45,7 @@ fn doses() -> Vec<DosedWater> {
             .iter()
             .map(|&(stock, ml)| (stock.into(), MillilitresPerLitre::new(ml)))
             .collect(),
+        base: vec![("rain".into(), 0.75), ("well".into(), 0.25)],
     };
     vec![
         dosed("Soft", &[("bicarb", 2.0)]),
@@ -89,6 +90,11 @@ fn the_sheet_adds_up() -> Outcome {
     // What is left of it is not known, so nothing is claimed.
     assert_eq!(stock("calcium").and_then(StockLine::missing), None);
     assert!(sheet.without_doses.is_empty());
+    // Three quarters of 1.8 L, and what goes into the bottle of Hard alone.
+    let rain = sheet.base.iter().find(|(name, _)| name == "rain").ok_or("no rain")?;
+    assert!((rain.1.value() - 0.75 * 1.8).abs() < 1e-12);
+    let hard = sheet.bottles.iter().find(|b| b.water == "Hard").ok_or("no bottle")?;
+    assert!(hard.doses.iter().any(|(s, ml)| s == "calcium" && (ml.value() - 6.0).abs() < 1e-12));
     assert_eq!(sheet.seal, public.seal);
     // Two trays of four coded cups, a reference and a warm-up.
     assert_eq!(cups_of_a_taster(&public), 12);
