@@ -18,6 +18,9 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, Said)>, Vec<Diagnostic
                 .expected("a head `taster,code,` with the attributes, or `taster,codes`"),
         ]
     };
+    if !file.is_file() {
+        return Err(vec![Diagnostic::new(Fault::Missing, "there is no such file").about(file)]);
+    }
     let mut reader = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
         .from_path(file)

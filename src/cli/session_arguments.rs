@@ -12,7 +12,7 @@ pub(super) enum Step {
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.
     #[command(
-        after_help = "Examples:\n  waterflight session sheet autumn --for pourer\n  waterflight session sheet autumn --for taster --taster ann"
+        after_help = "Examples:\n  waterflight session sheet autumn --for pourer --least \"500 mL\"\n  waterflight session sheet autumn --for taster --taster ann"
     )]
     Sheet(SheetOptions),
     /// Record that a session was poured: its stocks are taken from the bottles.
@@ -219,6 +219,17 @@ pub(super) struct PlanOptions {
     pub(super) key: Option<PathBuf>,
 }
 
+/// Water made beyond what the cups take.
+#[derive(Debug, Clone, Args)]
+pub(super) struct MarginOptions {
+    /// Water made beyond what is needed.
+    #[arg(long, value_name = "PERCENT", default_value = "10 %")]
+    pub(super) spare: String,
+    /// The least that is made of each water, so that its doses can be measured.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) least: Option<String>,
+}
+
 /// Which sheet.
 #[derive(Debug, Clone, Args)]
 pub(super) struct SheetOptions {
@@ -230,9 +241,8 @@ pub(super) struct SheetOptions {
     /// Only this taster's.
     #[arg(long)]
     pub(super) taster: Option<String>,
-    /// Water poured beyond what is needed.
-    #[arg(long, value_name = "PERCENT", default_value = "10 %")]
-    pub(super) spare: String,
+    #[command(flatten)]
+    pub(super) margin: MarginOptions,
     /// Where the key is kept, if not in the session's folder.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
@@ -243,9 +253,8 @@ pub(super) struct SheetOptions {
 pub(super) struct PouredOptions {
     /// The session.
     pub(super) name: String,
-    /// Water poured beyond what was needed, as on the pourer's sheet.
-    #[arg(long, value_name = "PERCENT", default_value = "10 %")]
-    pub(super) spare: String,
+    #[command(flatten)]
+    pub(super) margin: MarginOptions,
     /// The day; today when left out.
     #[arg(long, value_name = "DATE")]
     pub(super) date: Option<String>,

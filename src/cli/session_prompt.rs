@@ -8,6 +8,7 @@ use crate::bench::session_folder::SessionFolder;
 use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, shown};
 use crate::cli::session_score::{on_disk, owed, record};
+use crate::render;
 use crate::report::Page;
 use crate::scores::{Book, Desk, Heard};
 
@@ -20,7 +21,9 @@ struct Screen<'a> {
 
 impl Screen<'_> {
     fn say(&mut self, line: &str) {
-        self.write(&format!("{line}\n"));
+        let mut page = Page::default();
+        page.say(line);
+        self.write(&render::page::text(&page));
     }
 
     fn sign(&mut self) {

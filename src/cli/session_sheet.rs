@@ -9,18 +9,18 @@ use crate::bench::Bench;
 use crate::bench::records::{Taken, add_session_pour};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::SessionWaters;
-use crate::cli::amount::{amount, day};
+use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, changes, open, shown, unrevealed};
-use crate::cli::session_arguments::{PouredOptions, Reader, SheetOptions};
+use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::cli::stocktake::filled;
 use crate::files::{Diagnostic, Fault};
-use crate::quantities::{Day, Dimension};
+use crate::quantities::{Day, Dimension, Litres};
 use crate::report::session_pouring::{PouringSheet, ShelfNow};
 use crate::report::{Page, session_sheet};
 use crate::scores::{Entry, OpenedFor, RevealError};
-use crate::tasting::prep::USUAL_SPARE;
+use crate::tasting::prep::{Margin, USUAL_SPARE};
 use crate::tasting::{Key, Plan, session};
 
 pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> Outcome {
@@ -31,7 +31,8 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
         Reader::Taster => tasters(plan, options.taster.as_deref(), json),
         Reader::Pourer => {
             let on = bench::open(bench)?;
-            let mut sheet = pouring(&on, &session, &options.spare, options.key.as_deref())?;
+            let mut sheet =
+                pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
             sheet.warnings.extend(changes(bench, &session)?);
             // Whoever reads this page knows the key: the log says so.
             opened(&session, "the pouring sheet was printed")?;
@@ -53,18 +54,24 @@ fn tasters(plan: &Plan, taster: Option<&str>, json: bool) -> Outcome {
     shown(&page, &json!(plan), json)
 }
 
+fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {
+    let share = amount("--spare", &options.spare, &[Dimension::Percent])?;
+    let least = options.least.as_deref();
+    let least = least.map(|text| above_zero("--least", text, &[Dimension::Volume])).transpose()?;
+    Ok(Margin { share, least: Litres::new(least.unwrap_or(0.0) / 1000.0) })
+}
+
 /// The pourer's sheet as the bottles stand now.
 fn pouring(
     bench: &Bench,
     session: &SessionFolder,
-    spare: &str,
+    margin: Margin,
     key: Option<&Path>,
 ) -> Result<PouringSheet, Mistakes> {
-    let spare = amount("--spare", spare, &[Dimension::Percent])?;
     let text = session.key_text(key).map_err(|m| vec![m])?;
     let (key, _) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    Ok(on_shelf(bench, &session.plan, &key, &session.waters, spare))
+    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
 }
 
 fn on_shelf(
@@ -72,11 +79,11 @@ fn on_shelf(
     plan: &Plan,
     key: &Key,
     waters: &SessionWaters,
-    spare: f64,
+    margin: Margin,
 ) -> PouringSheet {
     let filled = filled(bench);
     let shelf = ShelfNow { filled: &filled, tools: &bench.tools, day: Day::today() };
-    PouringSheet::new(plan, key, &waters.dosed(), spare, shelf, |stock| waters.batch_of(stock))
+    PouringSheet::new(plan, key, &waters.dosed(), margin, shelf, |stock| waters.batch_of(stock))
 }
 
 /// The stocks whose bottles hold too little for a session just planned. Only their names: the
@@ -87,7 +94,7 @@ pub(super) fn shelf_short_of(
     key: &Key,
     waters: &SessionWaters,
 ) -> Vec<String> {
-    let sheet = on_shelf(bench, plan, key, waters, USUAL_SPARE);
+    let sheet = on_shelf(bench, plan, key, waters, Margin::of(USUAL_SPARE));
     let short = sheet.stocks.into_iter().filter(|stock| stock.missing_ml.is_some());
     short.map(|stock| stock.stock).collect()
 }
@@ -114,7 +121,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     let on = bench::open(bench)?;
     let session = open(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
-    let sheet = pouring(&on, &session, &options.spare, options.key.as_deref())?;
+    let sheet = pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
     let warnings = changes(bench, &session)?;
     let stocks = sheet.stocks.iter();
     let taken: Vec<Taken> = stocks

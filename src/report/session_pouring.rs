@@ -10,7 +10,7 @@ use crate::report::page::Page;
 use crate::report::session_sheet::steps;
 use crate::report::stocktake::{Filled, warnings};
 use crate::shelf::Tools;
-use crate::tasting::prep::prepare;
+use crate::tasting::prep::{Margin, prepare};
 use crate::tasting::{DosedWater, Key, Plan, Preparation, Serving};
 
 /// What is poured, and whether the bottles hold it.
@@ -24,6 +24,8 @@ pub struct PouringSheet {
     pub serving: Serving,
     /// Water poured beyond what is needed, %.
     pub spare_percent: f64,
+    /// The least that is made of each water, L.
+    pub least_l: f64,
     /// Every bottle, in the order of the flight.
     pub bottles: Vec<PouredBottle>,
     /// The water of the named reference cup.
@@ -106,14 +108,13 @@ pub struct ShelfNow<'a> {
 }
 
 impl PouringSheet {
-    /// Works the sheet out; `spare` is the share added to every volume, `batch_of` the batch of a
-    /// stock when the session was planned.
+    /// Works the sheet out; `batch_of` is the batch of a stock when the session was planned.
     #[must_use]
     pub fn new(
         plan: &Plan,
         key: &Key,
         doses: &[DosedWater],
-        spare: f64,
+        margin: Margin,
         shelf: ShelfNow<'_>,
         batch_of: impl Fn(&str) -> Option<u32>,
     ) -> Self {
@@ -121,7 +122,7 @@ impl PouringSheet {
             Some((filled.stock.name().to_owned(), Millilitres::new(filled.left_ml()?)))
         };
         let left: Vec<(String, Millilitres)> = shelf.filled.iter().filter_map(left).collect();
-        let sheet = prepare(plan, key, doses, &left, spare);
+        let sheet = prepare(plan, key, doses, &left, margin);
         let uses: Vec<StockUse> = sheet
             .stocks
             .iter()
@@ -151,7 +152,8 @@ impl PouringSheet {
         Self {
             session: sheet.session.clone(),
             seal: sheet.seal.clone(),
-            spare_percent: 100.0 * spare,
+            spare_percent: 100.0 * margin.share,
+            least_l: margin.least.value(),
             bottles: bottles(&sheet),
             base_l: sheet.base.iter().map(|(name, l)| (name.clone(), Litres::value(*l))).collect(),
             stocks: stocks.collect(),
@@ -175,7 +177,11 @@ impl PouringSheet {
             page.say(format!("! {warning}"));
         }
         page.say("");
-        page.say(format!("Make each water, with {} % spare", fixed(self.spare_percent, 0)));
+        let least = match self.least_l {
+            least if least > 0.0 => format!(", at least {} L", fixed(least, 2)),
+            _ => String::new(),
+        };
+        page.say(format!("Make each water, with {} % spare{least}", fixed(self.spare_percent, 0)));
         let rows = self.bottles.iter().map(|bottle| {
             let brews: usize = bottle.brews_by_round.iter().sum();
             let doses: Vec<String> = bottle

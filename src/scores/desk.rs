@@ -161,7 +161,8 @@ impl Desk {
             book.known(name)?;
             return Err(not_understood(book.plan(), line));
         };
-        let first = line.split_whitespace().next().unwrap_or_default();
+        let ends = |c: char| c.is_whitespace() || c == ';';
+        let first = line.split(ends).next().unwrap_or_default();
         if let Some(Owed { tray, what: OwedWhat::Turning }) = self.current(book)
             && first.contains('=')
         {
@@ -196,10 +197,10 @@ impl Desk {
             (Some(half), Some(code)) if half.code == code => half,
             (Some(_), Some(_)) => return self.free().map(|()| Heard::Said(Vec::new())),
             (None, named) => {
-                let code = match (named, self.current(book)) {
-                    (Some(code), _)
-                    | (None, Some(Owed { what: OwedWhat::Cup { code, .. }, .. })) => code,
-                    _ => return Err(SpokenError::NoCode),
+                let current = self.current(book).map(|owed| owed.what);
+                let ((Some(code), _) | (None, Some(OwedWhat::Cup { code, .. }))) = (named, current)
+                else {
+                    return Err(SpokenError::NoCode);
                 };
                 begun(book, taster, code)?
             }
@@ -344,5 +345,8 @@ fn named<'a>(plan: &'a Plan, line: &'a str) -> Option<(&'a str, &'a str)> {
 
 fn not_understood(plan: &Plan, line: &str) -> SpokenError {
     let first = line.split_whitespace().next().unwrap_or_default();
-    SpokenError::NotUnderstood { found: line.to_owned(), nearest: desk_words::nearest_word(first) }
+    SpokenError::NotUnderstood {
+        found: line.to_owned(),
+        nearest: desk_words::nearest_word(plan, first),
+    }
 }

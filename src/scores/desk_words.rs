@@ -3,7 +3,7 @@
 use crate::tasting::method::{Attribute, Method};
 use crate::tasting::session::{Plan, Tray};
 
-use super::book::{Book, Owed, OwedWhat};
+use super::book::{Book, Owed, OwedWhat, answer_of};
 use super::desk::Desk;
 use super::entry::Entry;
 use super::words::{codes_in_a_row, entry_words, owed_words, status_words};
@@ -74,6 +74,10 @@ pub(super) fn entries(book: &Book, taster: Option<&str>) -> Vec<String> {
         Entry::Answer(answer) | Entry::Correction { answer, .. } => {
             taster.is_none_or(|taster| answer.taster() == taster)
         }
+        Entry::Undo { of } => {
+            let undone = book.line(*of).and_then(|recorded| answer_of(&recorded.line.entry));
+            undone.is_none_or(|answer| taster.is_none_or(|taster| answer.taster() == taster))
+        }
         _ => true,
     };
     let lines = book.lines().iter().filter(|recorded| by(&recorded.line.entry));
@@ -141,7 +145,7 @@ fn asked(book: &Book, taster: &str, owed: &Owed) -> Vec<String> {
                 lines.push("a break comes before this cup".to_owned());
             }
             lines.push(format!(
-                "{taster}, tray {} of {trays}, cup {} of {}: {code}  ({})",
+                "{taster}, tray {} of {trays}, cup {} of {}: {code} ({})",
                 tray.number,
                 place + 1,
                 tray.cups.len(),
@@ -157,7 +161,7 @@ fn asked(book: &Book, taster: &str, owed: &Owed) -> Vec<String> {
             let reference =
                 tray.reference.map_or(String::new(), |code| format!("reference {code}, "));
             lines.push(format!(
-                "{taster}, tray {} of {trays}: {reference}{}  {}",
+                "{taster}, tray {} of {trays}, {reference}cups {}. {}",
                 tray.number,
                 codes_in_a_row(&tray.cups),
                 plan.method.instruction()

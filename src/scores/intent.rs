@@ -2,6 +2,7 @@
 
 use super::book::{Book, Status, answer_of};
 use super::entry::{Answer, Entry, TurnedCup};
+use super::refusal::Refusal;
 use super::spoken::{Said, SpokenError};
 
 /// What is to be recorded.
@@ -129,6 +130,15 @@ fn shares_attribute(old: &Answer, new: &Answer) -> bool {
     }
 }
 
+/// A refusal that names the row of the file where the log has no such line yet.
+fn in_file(refusal: Refusal, rows_taken: &[(u64, u64)]) -> SpokenError {
+    let earlier = match &refusal {
+        Refusal::Duplicate { line, .. } => rows_taken.iter().find(|(n, _)| n == line),
+        _ => None,
+    };
+    earlier.map_or_else(|| refusal.into(), |(_, row)| SpokenError::TwiceInFile { row: *row })
+}
+
 /// Why rows of a table are not taken: the line of the file, and the reason.
 pub type WrongRows = Vec<(u64, SpokenError)>;
 
@@ -149,16 +159,20 @@ pub fn entries_of_rows(
         .collect();
     let mut trial = book.clone();
     let (mut entries, mut wrong, mut already) = (Vec::new(), Vec::new(), 0);
+    let mut rows_taken: Vec<(u64, u64)> = Vec::new();
     for (row, said) in rows {
         if known.contains(said.answer()) {
             already += 1;
             continue;
         }
         let entry = Entry::Answer(said.answer().clone());
-        let taken = trial.next_line("", entry.clone()).and_then(|line| trial.accept(line));
+        let taken = trial.next_line("", entry.clone()).and_then(|line| {
+            rows_taken.push((line.n, row));
+            trial.accept(line)
+        });
         match taken {
             Ok(()) => entries.push(entry),
-            Err(refusal) => wrong.push((row, refusal.into())),
+            Err(refusal) => wrong.push((row, in_file(refusal, &rows_taken))),
         }
     }
     if wrong.is_empty() { Ok((entries, already)) } else { Err(wrong) }

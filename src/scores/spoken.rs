@@ -74,6 +74,12 @@ pub enum SpokenError {
         /// The lines.
         lines: Vec<u64>,
     },
+    /// Two rows of a file about the same.
+    #[error("line {row} of the file is about the same")]
+    TwiceInFile {
+        /// Line of the earlier row.
+        row: u64,
+    },
     /// Nothing is left to be taken back.
     #[error("there is nothing to take back")]
     NothingToUndo,
@@ -114,6 +120,7 @@ impl SpokenError {
             Self::SeveralLines { .. } => {
                 "name the line: `session score NAME … --correct LINE`".to_owned()
             }
+            Self::TwiceInFile { .. } => "keep the row that is right".to_owned(),
             Self::NothingToUndo => "`session progress NAME --entries` lists what stands".to_owned(),
             Self::Refused(refusal) => refusal.remedy(),
         }

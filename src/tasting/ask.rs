@@ -115,6 +115,9 @@ pub fn chosen_waters(
             choices: flight.join("; "),
         });
     }
+    if let Some((same, _)) = pairs.iter().find(|(a, b)| a == b) {
+        return Err(RequestError::PairedWithItself { name: same.clone() });
+    }
     if !wanted.is_empty() {
         return Ok(wanted.to_vec());
     }

@@ -14,6 +14,28 @@ use super::session::{Plan, Tray};
 /// Spare water poured for spills, rinsing of jugs and a second brew (common practice).
 pub const USUAL_SPARE: f64 = 0.1;
 
+/// Water made beyond what is poured into cups.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Margin {
+    /// Share added to every volume.
+    pub share: f64,
+    /// The least of each water that is worth making: tiny volumes cannot be dosed well.
+    pub least: Litres,
+}
+
+impl Margin {
+    /// So much more of everything, and as little as that comes to.
+    #[must_use]
+    pub fn of(share: f64) -> Self {
+        Self { share, least: Litres::new(0.0) }
+    }
+
+    fn on(self, needed: Litres) -> Litres {
+        let share = if self.share.is_finite() { self.share.max(0.0) } else { USUAL_SPARE };
+        Litres::new((needed.value() * (1.0 + share)).max(self.least.value()))
+    }
+}
+
 /// What a litre of a water is made of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DosedWater {
@@ -110,22 +132,21 @@ pub struct Preparation {
 
 /// Works out the pourer's sheet.
 ///
-/// `spare` is the share added to every volume, `left` what stands in the stock bottles.
+/// `margin` is what is made beyond the need, `left` what stands in the stock bottles.
 #[must_use]
 pub fn prepare(
     plan: &Plan,
     key: &Key,
     doses: &[DosedWater],
     left: &[(String, Millilitres)],
-    spare: f64,
+    margin: Margin,
 ) -> Preparation {
-    let spare = if spare.is_finite() { spare.max(0.0) } else { USUAL_SPARE };
     let mut names = key.waters.clone();
     if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
         names.push(warm_up.clone());
     }
     let bottles: Vec<BottleLine> =
-        names.iter().map(|name| bottle(plan, key, name, doses, spare)).collect();
+        names.iter().map(|name| bottle(plan, key, name, doses, margin)).collect();
     let total = bottles.iter().map(|line| line.with_spare.value()).sum();
     let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
     let without_doses = names
@@ -153,7 +174,7 @@ pub fn prepare(
 }
 
 /// What is poured from one bottle.
-fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], spare: f64) -> BottleLine {
+fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Margin) -> BottleLine {
     let mut codes: Vec<PouredCode> = key
         .cups
         .iter()
@@ -188,7 +209,7 @@ fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], spare: f64) 
         None => (Vec::new(), crate::chance::count(cups) * serving.cup_ml),
     };
     let needed = Litres::new(ml / 1000.0);
-    let with_spare = needed * (1.0 + spare);
+    let with_spare = margin.on(needed);
     let dosed = doses.iter().find(|dosed| dosed.water == name);
     let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
     BottleLine {
