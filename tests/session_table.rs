@@ -94,7 +94,7 @@ fn the_prompt_walks_the_cups_and_writes_whole_ones() -> Fallible {
 
     // The next run says where the last one ended and asks for the cup that is owed.
     let said = typed(&bench, "score night ann", "skip\n")?;
-    assert!(said.contains("the last entry: line 3") && said.contains(&format!(": {second}  (")));
+    assert!(said.contains("the last entry: line 3") && said.contains(&format!(": {second} (")));
     // Undo takes back one's own, not what another entered since; it is kept.
     typed(&bench, "score night ann", "undo\n")?;
     assert_eq!(scores(&bench, "ann", third)?, "");
@@ -148,7 +148,7 @@ fn of_a_file_all_rows_are_entered_or_none() -> Fallible {
     for part in [
         "line 3: body 40 is off",
         "line 4: `bo` is no taster",
-        "line 6: cup",
+        "line 6: line 5 of the file is about the same",
         "nothing of the file",
     ] {
         assert!(errors.contains(part), "{part}: {errors}");
@@ -174,6 +174,7 @@ fn notes_are_kept_with_their_time() -> Fallible {
     let progress = json(&bench, "progress night")?;
     assert_eq!(progress.pointer("/notes/0/taster"), Some(&"ann".into()));
     assert_eq!(progress.pointer("/notes/1/text"), Some(&"doors open".into()));
+    run(&bench, "note night 'bo saw the pourer' --unblinded")?;
     run(&bench, "reveal night --force rehearsal")?;
     run(&bench, "note night 'after the reveal'")?;
     let results = json(&bench, "results night")?;

@@ -27,8 +27,8 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
         Step::Poured(options) => session_sheet::poured(bench, options, json),
         Step::Score(options) => session_score::run(bench, options, json, out),
         Step::Turned { name, tray, cups } => session_score::turned(bench, name, *tray, cups, json),
-        Step::Note { name, text, taster } => {
-            session_score::note(bench, name, text, taster.as_deref(), json)
+        Step::Note { name, text, taster, unblinded } => {
+            session_score::note(bench, name, text, (taster.as_deref(), *unblinded), json)
         }
         Step::Progress { name, entries } => session_reveal::progress(bench, name, *entries, json),
         Step::Reveal { name, force, key } => {

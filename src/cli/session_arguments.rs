@@ -51,8 +51,11 @@ pub(super) enum Step {
         /// The remark; it names codes and no waters, since tasters may read it.
         text: String,
         /// The taster who makes it.
-        #[arg(long)]
+        #[arg(long, conflicts_with = "unblinded")]
         taster: Option<String>,
+        /// The key was read, or a cup known, before the reveal: the results will say so.
+        #[arg(long)]
+        unblinded: bool,
     },
     /// Open the sealed key and close the scores.
     Reveal {

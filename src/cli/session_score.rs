@@ -123,10 +123,15 @@ pub(super) fn note(
     bench: Option<&Path>,
     name: &str,
     text: &str,
-    taster: Option<&str>,
+    (taster, unblinded): (Option<&str>, bool),
     json: bool,
 ) -> Outcome {
     let session = open(bench, name)?;
-    let intent = Intent::Note { taster: taster.map(str::to_owned), text: text.to_owned() };
+    let text = text.to_owned();
+    let intent = if unblinded {
+        Intent::Unblinded { why: text }
+    } else {
+        Intent::Note { taster: taster.map(str::to_owned), text }
+    };
     recorded(&session, &intent, json)
 }

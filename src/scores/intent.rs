@@ -1,7 +1,7 @@
 //! What someone wants recorded, made into an entry on the log as it then is.
 
 use super::book::{Book, Status, answer_of};
-use super::entry::{Answer, Entry, TurnedCup};
+use super::entry::{Answer, Entry, OpenedFor, TurnedCup};
 use super::refusal::Refusal;
 use super::spoken::{Said, SpokenError};
 
@@ -31,6 +31,11 @@ pub enum Intent {
         taster: Option<String>,
         /// The remark.
         text: String,
+    },
+    /// Somebody knows what should not be known before the reveal; the session is marked.
+    Unblinded {
+        /// How it came about.
+        why: String,
     },
     /// The cups of a tray turned over.
     Turned {
@@ -65,13 +70,14 @@ impl Intent {
                 let of = book.last_of(taster.as_deref()).ok_or(SpokenError::NothingToUndo)?;
                 Entry::Undo { of }
             }
-            Self::Note { text, .. } if text.trim().is_empty() => {
+            Self::Note { text, .. } | Self::Unblinded { why: text } if text.trim().is_empty() => {
                 return Err(SpokenError::EmptyNote);
             }
             Self::Note { taster, text } => {
-                // A line break would end the line of the log.
-                let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-                Entry::Note { taster: taster.clone(), text }
+                Entry::Note { taster: taster.clone(), text: in_one_line(text) }
+            }
+            Self::Unblinded { why } => {
+                Entry::Opened { purpose: OpenedFor::AnotherReason, why: in_one_line(why) }
             }
             Self::Turned { taster, tray, cups } => {
                 Entry::Turned { taster: taster.clone(), tray: *tray, cups: cups.clone() }
@@ -80,6 +86,11 @@ impl Intent {
         book.check(&entry)?;
         Ok(entry)
     }
+}
+
+/// Words as they are read in a list.
+fn in_one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// The line that a correction without a number is about.

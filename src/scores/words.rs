@@ -4,7 +4,7 @@ use crate::tasting::codes::Code;
 use crate::tasting::session::Plan;
 
 use super::book::{Owed, OwedWhat, Status};
-use super::entry::{Answer, Entry};
+use super::entry::{Answer, Entry, OpenedFor};
 
 /// An entry in words.
 #[must_use]
@@ -22,6 +22,7 @@ pub fn entry_words(plan: &Plan, entry: &Entry) -> String {
                 cups.iter().map(|cup| format!("{}={}", cup.top, cup.under)).collect();
             format!("{taster}, tray {tray} turned over: {}", cups.join(" "))
         }
+        Entry::Opened { purpose: OpenedFor::AnotherReason, why } => format!("not blind: {why}"),
         Entry::Opened { why, .. } => format!("the key was opened: {why}"),
         Entry::Reveal { owing, forced: Some(why), .. } => {
             format!("revealed, forced with {owing} owed: {why}")
