@@ -162,6 +162,15 @@ fn of_a_file_all_rows_are_entered_or_none() -> Fallible {
     let said = run(&bench, "score night --csv scores.csv")?;
     assert!(said.contains("2 entries are on disk") && said.contains("4 answers are owed"));
     assert!(run(&bench, "score night --csv scores.csv")?.contains("2 rows were there already"));
+    // Trays have their codes in one cell.
+    run(&bench, "plan --name rank --tasters ann,bo --water soft --water hard --method ranking")?;
+    let plan = session(&bench, "rank")?.0.plan;
+    let mut table = "taster,codes,note\n".to_owned();
+    for taster in &plan.tasters {
+        table += &format!("{taster},{},\n", codes(&plan, taster).join(" "));
+    }
+    fs::write(bench.join("scores.csv"), table)?;
+    assert!(run(&bench, "score rank --csv scores.csv")?.contains("nobody owes an answer"));
     Ok(())
 }
 
@@ -379,6 +388,11 @@ fn a_bench_that_moved_on_is_said() -> Fallible {
     let changes = said.iter().filter(|one| !one.contains("meant to keep"));
     assert_eq!(changes.count(), 3, "{said:?}");
     fs::remove_file(&flight)?;
+    let log = bench.join("records/batches.jsonl");
+    let records = fs::read_to_string(&log)?;
+    fs::write(&log, "nonsense\n")?;
+    assert!(matches!(warnings("progress night")?.as_slice(), [one] if one.contains("not known")));
+    fs::write(&log, records)?;
     // Neither scoring nor the reveal needs the flight.
     let said = warnings("reveal night --force why")?;
     assert!(said.iter().any(|one| one.contains("cannot be found any more")), "{said:?}");

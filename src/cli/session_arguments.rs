@@ -149,9 +149,9 @@ pub(super) struct PlanOptions {
     /// How often each taster goes through.
     #[arg(long, default_value_t = 1)]
     pub(super) rounds: usize,
-    /// What to find out.
-    #[arg(long, value_enum, default_value = "how-differ")]
-    pub(super) question: Asked,
+    /// What to find out; what the method answers, or how they differ, when left out.
+    #[arg(long, value_enum)]
+    pub(super) question: Option<Asked>,
     /// How; what suits the question when left out.
     #[arg(long, value_enum)]
     pub(super) method: Option<Way>,

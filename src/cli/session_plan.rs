@@ -101,7 +101,7 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
     let waters = chosen_waters(flight, &options.water, &pairs).map_err(|e| refused(&e))?;
     let attribute = |text: &String| text.parse().map_err(|e| unread("--attribute", &e));
     let ask = Ask {
-        question: options.question.into(),
+        question: options.question.map(Into::into),
         way: options.method.map(Into::into),
         attributes: options.attribute.iter().map(attribute).collect::<Result<_, _>>()?,
         criterion: options.criterion.clone(),
@@ -112,7 +112,7 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
     let brew = |text: &String| text.parse().map_err(|e| unread("--brew", &e));
     Ok(Request {
         session,
-        question: ask.question.words().to_owned(),
+        question: ask.question().words().to_owned(),
         method: ask.method(waters.len()).map_err(|e| refused(&e))?,
         waters,
         tasters: options.tasters.iter().map(|t| t.trim().to_owned()).collect(),

@@ -182,6 +182,7 @@ impl PouringSheet {
             _ => String::new(),
         };
         page.say(format!("Make each water, with {} % spare{least}", fixed(self.spare_percent, 0)));
+        let brewed = self.serving.brewing.is_some();
         let rows = self.bottles.iter().map(|bottle| {
             let brews: usize = bottle.brews_by_round.iter().sum();
             let doses: Vec<String> = bottle
@@ -189,11 +190,15 @@ impl PouringSheet {
                 .iter()
                 .map(|(stock, ml)| format!("{stock} {} mL", fixed(*ml, 2)))
                 .collect();
-            let brews = if brews == 0 { String::new() } else { brews.to_string() };
-            let litres = fixed(bottle.l_with_spare, 2);
-            vec![bottle.water.clone(), bottle.cups.to_string(), brews, litres, doses.join(", ")]
+            let mut row = vec![bottle.water.clone(), bottle.cups.to_string()];
+            row.extend(brewed.then(|| brews.to_string()));
+            row.extend([fixed(bottle.l_with_spare, 2), doses.join(", ")]);
+            row
         });
-        page.show(&["water", "cups", "brews", "L", "of each stock"], rows.collect());
+        let heads = ["water", "cups", "brews", "L", "of each stock"];
+        let heads: Vec<&'static str> =
+            heads.into_iter().filter(|head| brewed || *head != "brews").collect();
+        page.show(&heads, rows.collect());
         self.say_codes(&mut page);
         self.say_shopping(&mut page);
         page.say("");

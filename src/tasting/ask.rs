@@ -23,8 +23,8 @@ pub enum Way {
 /// What is asked, with the details that some methods have.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ask {
-    /// The question.
-    pub question: Question,
+    /// The question; what the method answers, or how the waters differ, when it is left open.
+    pub question: Option<Question>,
     /// The method, when one is asked for.
     pub way: Option<Way>,
     /// Attributes to score; the starter set when there are none.
@@ -38,13 +38,24 @@ pub struct Ask {
 }
 
 impl Ask {
+    /// The question that is asked.
+    #[must_use]
+    pub fn question(&self) -> Question {
+        self.question.unwrap_or(match self.way {
+            Some(Way::Triangle | Way::DuoTrio | Way::Tetrad) => Question::CanWeTell,
+            // By liking is by what is best; by anything else is how they differ.
+            Some(Way::Ranking | Way::Paired) if self.criterion.is_none() => Question::WhichIsBest,
+            _ => Question::HowDoTheyDiffer,
+        })
+    }
+
     /// The method that answers the question for so many waters.
     ///
     /// # Errors
     /// When a detail was given that the method does not have.
     pub fn method(&self, waters: usize) -> Result<Method, RequestError> {
         let criterion = || self.criterion.clone().unwrap_or_else(|| "liking".to_owned());
-        let way = self.way.unwrap_or_else(|| match self.question.suggested(waters) {
+        let way = self.way.unwrap_or_else(|| match self.question().suggested(waters) {
             // Attributes are only ever named in order to be scored.
             _ if !self.attributes.is_empty() => Way::Scoring,
             Method::Scoring { .. } => Way::Scoring,
@@ -131,7 +142,7 @@ mod tests {
 
     fn ask(question: Question) -> Ask {
         Ask {
-            question,
+            question: Some(question),
             way: None,
             attributes: Vec::new(),
             criterion: None,
@@ -147,6 +158,18 @@ mod tests {
         assert_eq!(best, Ok(Method::Ranking { criterion: "liking".into() }));
         let named = Ask { attributes: starter_attributes(), ..ask(Question::WhichIsBest) };
         assert!(matches!(named.method(5), Ok(Method::Scoring { .. })));
+    }
+
+    #[test]
+    fn a_method_brings_its_question() {
+        let open = Ask { question: None, ..ask(Question::CanWeTell) };
+        assert_eq!(open.question(), Question::HowDoTheyDiffer);
+        let triangle = Ask { way: Some(Way::Triangle), ..open.clone() };
+        assert_eq!(triangle.question(), Question::CanWeTell);
+        let best = Ask { way: Some(Way::Paired), ..open };
+        assert_eq!(best.question(), Question::WhichIsBest);
+        let body = Ask { criterion: Some("body".into()), ..best };
+        assert_eq!(body.question(), Question::HowDoTheyDiffer);
     }
 
     #[test]
