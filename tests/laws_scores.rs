@@ -326,7 +326,7 @@ fn corrections_and_undoing_keep_the_old_lines() -> Outcome {
         Entry::Correction { of: corrected, answer: scores("Ann", code, &[("body", 5.0)]) },
     )?;
     assert_eq!(body(&book), Some(5.0));
-    assert_eq!(book.last_answer(), Some(again));
+    assert_eq!(book.last_of(None), Some(again));
     // A line that was corrected cannot be corrected once more beside its correction.
     let stale = Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 6.0)]) };
     assert_eq!(add(&mut book, stale), Err(Refusal::NothingToChange { of: said }));
@@ -336,7 +336,7 @@ fn corrections_and_undoing_keep_the_old_lines() -> Outcome {
     assert_eq!(body(&book), Some(3.0));
     add(&mut book, Entry::Undo { of: said })?;
     assert_eq!(body(&book), None);
-    assert_eq!(book.last_answer(), None);
+    assert_eq!(book.last_of(None), None);
     assert_eq!(book.lines().len(), 6);
     let undone = book.lines().iter().filter(|r| matches!(r.status, Status::Undone { .. })).count();
     assert_eq!(undone, 3);

@@ -208,6 +208,15 @@ fn breaks_stand_between_cups() -> Result<(), Box<dyn Error>> {
     wanted.waters.pop();
     let (public, _) = planned(&wanted, "pause")?;
     assert!(public.trays.iter().all(|tray| tray.breaks_after == [3]));
+    // Six triangles of three cups: a break after every second, none after the last of a round.
+    let mut test = request(Method::Triangle, 4, 2, 2);
+    test.break_after = Some(6);
+    let (public, _) = planned(&test, "pause")?;
+    for tray in &public.trays {
+        let place = (tray.number - 1) % 6 + 1;
+        let wanted: &[usize] = if place.is_multiple_of(2) && place < 6 { &[3] } else { &[] };
+        assert_eq!(tray.breaks_after, wanted, "tray {}", tray.number);
+    }
     Ok(())
 }
 
@@ -251,7 +260,7 @@ fn the_seal_is_the_sum_of_the_file_that_is_kept() -> Result<(), Box<dyn Error>> 
 #[test]
 fn what_cannot_be_planned_says_what_to_change() {
     type Change = fn(&mut Request);
-    let changes: [(Change, &str); 12] = [
+    let changes: [(Change, &str); 13] = [
         (|r| r.waters.truncate(1), "add one"),
         (|r| r.tasters.clear(), "name at least one"),
         (|r| r.tasters.push("taster 0".into()), "named twice"),
@@ -263,6 +272,14 @@ fn what_cannot_be_planned_says_what_to_change() {
         (|r| r.blinding = Blinding::Solo, "name one"),
         (|r| r.method = Method::Scoring { attributes: vec![] }, "at least one attribute"),
         (|r| r.serving.cup_ml = f64::NAN, "positive number"),
+        (
+            |r| {
+                let mut attributes = starter_attributes();
+                attributes.iter_mut().take(1).for_each(|a| a.name = "note".into());
+                r.method = Method::Scoring { attributes };
+            },
+            "take a word",
+        ),
         (|r| r.rounds = 100_000, "use fewer"),
     ];
     for (change, words) in changes {

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::error::Error;
 
-use waterflight::quantities::{Millilitres, MillilitresPerLitre};
+use waterflight::quantities::{Litres, Millilitres, MillilitresPerLitre};
 use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{DuoTrioReference, Method, Question, starter_attributes};
-use waterflight::tasting::prep::{DosedWater, StockLine, cups_of_a_taster, prepare};
+use waterflight::tasting::prep::{DosedWater, Margin, StockLine, cups_of_a_taster, prepare};
 use waterflight::tasting::request::{Blinding, Brewing, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
 use waterflight::tasting::solo::{Sees, Who, procedure};
@@ -46,6 +46,7 @@ fn doses() -> Vec<DosedWater> {
             .iter()
             .map(|&(stock, ml)| (stock.into(), MillilitresPerLitre::new(ml)))
             .collect(),
+        base: vec![("rain".into(), 0.75), ("well".into(), 0.25)],
     };
     vec![
         dosed("Soft", &[("bicarb", 2.0)]),
@@ -67,7 +68,7 @@ fn the_sheet_adds_up() -> Outcome {
     let (public, key) = drawn(&wanted)?;
     let left =
         [("bicarb".to_owned(), Millilitres::new(3.0)), ("epsom".into(), Millilitres::new(50.0))];
-    let sheet = prepare(&public, &key, &doses(), &left, 0.25);
+    let sheet = prepare(&public, &key, &doses(), &left, Margin::of(0.25));
     // 8 trays: Soft once scored, once as reference, once to warm up; Hard twice.
     let cups: Vec<(&str, usize, usize)> =
         sheet.bottles.iter().map(|b| (b.water.as_str(), b.cups, b.named_cups)).collect();
@@ -90,7 +91,17 @@ fn the_sheet_adds_up() -> Outcome {
     // What is left of it is not known, so nothing is claimed.
     assert_eq!(stock("calcium").and_then(StockLine::missing), None);
     assert!(sheet.without_doses.is_empty());
+    // Three quarters of 1.8 L, and what goes into the bottle of Hard alone.
+    let rain = sheet.base.iter().find(|(name, _)| name == "rain").ok_or("no rain")?;
+    assert!((rain.1.value() - 0.75 * 1.8).abs() < 1e-12);
+    let hard = sheet.bottles.iter().find(|b| b.water == "Hard").ok_or("no bottle")?;
+    assert!(hard.doses.iter().any(|(s, ml)| s == "calcium" && (ml.value() - 6.0).abs() < 1e-12));
     assert_eq!(sheet.seal, public.seal);
+    // Three quarters of a litre at least: Soft stays at its 0.9 L.
+    let margin = Margin { share: 0.25, least: Litres::new(0.75) };
+    let sheet = prepare(&public, &key, &doses(), &left, margin);
+    let litres: Vec<f64> = sheet.bottles.iter().map(|b| b.with_spare.value()).collect();
+    assert!(litres.iter().zip([0.9, 0.75, 0.75]).all(|(a, b)| (a - b).abs() < 1e-12), "{litres:?}");
     // Two trays of four coded cups, a reference and a warm-up.
     assert_eq!(cups_of_a_taster(&public), 12);
     Ok(())
@@ -107,7 +118,7 @@ fn a_brew_gives_whole_cups() -> Outcome {
         yield_ml: 90.0,
     });
     let (public, key) = drawn(&wanted)?;
-    let sheet = prepare(&public, &key, &doses(), &[], 0.0);
+    let sheet = prepare(&public, &key, &doses(), &[], Margin::of(0.0));
     // Three cups of 30 mL to a brew; four cups a round need two brews, in each of two rounds.
     assert!(sheet.bottles.iter().all(|bottle| bottle.brews_by_round == [2, 2]));
     assert!((sheet.water.value() - 3.0 * 4.0 * 0.250).abs() < 1e-12);
@@ -123,7 +134,7 @@ fn alone_every_sticker_is_poured_once_and_named_by_tray() -> Outcome {
     wanted.waters.pop();
     wanted.blinding = Blinding::Solo;
     let (public, key) = drawn(&wanted)?;
-    let sheet = prepare(&public, &key, &[], &[], 0.1);
+    let sheet = prepare(&public, &key, &[], &[], Margin::of(0.1));
     let stickers: Vec<_> = sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
     assert_eq!(stickers.len(), 12);
     assert!(stickers.iter().all(|code| code.cups == 1));
@@ -141,7 +152,7 @@ fn the_reference_of_a_duo_trio_is_marked() -> Outcome {
     let mut wanted = request(Method::DuoTrio { reference: DuoTrioReference::Balanced }, 4, 1);
     wanted.waters.pop();
     let (public, key) = drawn(&wanted)?;
-    let sheet = prepare(&public, &key, &[], &[], 0.0);
+    let sheet = prepare(&public, &key, &[], &[], Margin::of(0.0));
     for bottle in &sheet.bottles {
         // Each water is held up for half of the tasters and stands once on every tray.
         assert_eq!(bottle.codes.iter().filter(|code| code.reference).count(), 2);

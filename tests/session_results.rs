@@ -416,7 +416,10 @@ fn tests_of_two_are_printed_as_packages_find_them() -> Fallible {
     for case in list(&reference("choices")?)? {
         let method = case["method"].as_str().ok_or("no method")?;
         let answers = size(&case["answers"])?;
-        let options = ["--method", method, "--criterion", "body", "--pair", "soft", "hard"];
+        let mut options = vec!["--method", method, "--pair", "soft", "hard"];
+        if method == "paired" {
+            options.extend(["--criterion", "body"]);
+        }
         let session = Session::plan(&bench, method, answers, &options)?;
         let right = size(&case["right"])?;
         let found = session.score("taster,codes", |taster, tray| {

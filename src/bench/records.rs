@@ -62,6 +62,9 @@ pub struct PourLine {
     pub day: String,
     /// File name of the flight.
     pub flight: String,
+    /// The session it was poured for, when it was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub session: Option<String>,
     /// What was taken.
     pub taken: Vec<Taken>,
 }
@@ -263,8 +266,40 @@ pub fn add_verified(
 /// # Errors
 /// As [`add_batch`].
 pub fn add_pour(root: &Path, day: Day, flight: &str, taken: Vec<Taken>) -> Result<(), Diagnostic> {
-    let line = PourLine { v: VERSION, day: day.to_string(), flight: flight.to_owned(), taken };
+    let (day, flight) = (day.to_string(), flight.to_owned());
+    let line = PourLine { v: VERSION, day, flight, session: None, taken };
     writing(root, || append::append(&pours_path(root), &text(&line)?))
+}
+
+/// Records that the waters of a session were poured; a second time only with `again`.
+///
+/// # Errors
+/// As [`add_batch`], and when the session was poured before.
+pub fn add_session_pour(
+    root: &Path,
+    day: Day,
+    (flight, session): (&str, &str),
+    taken: Vec<Taken>,
+    again: bool,
+) -> Result<(), Diagnostic> {
+    writing(root, || {
+        let before = Records::read(root)?.pours;
+        let before = before.iter().find(|pour| pour.session.as_deref() == Some(session));
+        if let Some(before) = before.filter(|_| !again) {
+            let what = format!("the session `{session}` was poured on {} already", before.day);
+            return Err(Diagnostic::new(Fault::Choice, what)
+                .about(pours_path(root))
+                .remedy("with `--again` it is taken from the bottles once more"));
+        }
+        let line = PourLine {
+            v: VERSION,
+            day: day.to_string(),
+            flight: flight.to_owned(),
+            session: Some(session.to_owned()),
+            taken,
+        };
+        append::append(&pours_path(root), &text(&line)?)
+    })
 }
 
 fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {

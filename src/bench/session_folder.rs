@@ -93,12 +93,17 @@ pub fn create(
     let folder = root.join("sessions");
     write::subfolder(&folder)?;
     let path = folder.join(name);
+    if path.exists() {
+        let what = format!("the session `{name}` exists already");
+        return Err(Diagnostic::new(Fault::Write, what)
+            .about(path)
+            .remedy("choose another name with `--name`: a session is never written over"));
+    }
     let (plan_text, waters_text, key_text) = (plan.to_text(), waters.to_text(), key.to_text());
     let mut files = vec![(PLAN, plan_text.as_str()), (WATERS, waters_text.as_str())];
     match key_file {
         // The key first: a plan without its key could never be revealed.
-        Some(file) if !path.exists() => write::new_file(file, &key_text)?,
-        Some(_) => {}
+        Some(file) => write::new_file(file, &key_text)?,
         None => files.push((KEY, key_text.as_str())),
     }
     write::new_folder(&path, &files)?;

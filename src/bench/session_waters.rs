@@ -4,9 +4,12 @@
 use serde::{Deserialize, Serialize};
 
 use crate::chemistry::{Composition, Conserved};
-use crate::quantities::show;
-use crate::report::Keyed;
+use crate::quantities::{Day, MillilitresPerLitre, show};
 use crate::report::journal::{Made, SAME_MG_PER_L};
+use crate::report::{Keyed, MixReport};
+use crate::shelf::{Bottle, Stock};
+use crate::tasting::{DosedWater, key};
+use crate::waters::Flight;
 
 /// Version of the file. Raised when a reader of this one could not read it.
 pub const WATERS_FORMAT: u32 = 1;
@@ -23,6 +26,9 @@ pub struct SessionWaters {
     pub flight: String,
     /// Its title.
     pub title: String,
+    /// SHA-256 of the flight's file as it then was; unknown in sessions planned before it was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flight_sum: Option<String>,
     /// The waters, in the order of the flight.
     pub waters: Vec<PlannedWater>,
 }
@@ -55,6 +61,9 @@ pub struct PlannedDose {
     pub stock: String,
     /// The batch that was in its bottle; nothing when none was recorded.
     pub batch: Option<u32>,
+    /// The verified strength of that batch, g/kg; nothing when it was not verified.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verified_g_per_kg: Option<f64>,
     /// Millilitres for a litre of finished water.
     pub ml_per_l: f64,
 }
@@ -107,7 +116,95 @@ impl PlannedWater {
     }
 }
 
+/// A flight as it was planned, for [`SessionWaters::planned`].
+#[derive(Debug, Clone, Copy)]
+pub struct PlannedFlight<'a> {
+    /// File name of the flight.
+    pub stem: &'a str,
+    /// Text of its file.
+    pub text: &'a str,
+    /// The flight.
+    pub flight: &'a Flight,
+    /// The stocks, in the order of the doses.
+    pub stocks: &'a [Stock],
+    /// The bottles they stand in.
+    pub bottles: &'a [Bottle],
+    /// For each water the doses, mL per litre of finished water, and the shares of base waters.
+    pub plans: &'a [(&'a [f64], &'a [f64])],
+    /// What the waters then hold.
+    pub report: &'a MixReport,
+}
+
+impl PlannedFlight<'_> {
+    fn water(&self, at: usize) -> Option<PlannedWater> {
+        /// Our choice: less than a millionth of a millilitre is rounding of the solver.
+        const NOTHING: f64 = 1e-6;
+        let mix = self.report.waters.get(at)?;
+        let (ml_per_l, shares) = self.plans.get(at)?;
+        let doses = self.stocks.iter().zip(*ml_per_l).filter(|(_, ml)| **ml > NOTHING);
+        let base = self.flight.base.iter().zip(*shares).filter(|(_, share)| **share > NOTHING);
+        Some(PlannedWater {
+            name: mix.target.clone(),
+            doses: doses.map(|(stock, ml)| self.dose(stock.name(), *ml)).collect(),
+            base: base.map(|(base, share)| (base.water.name.clone(), *share)).collect(),
+            mg_per_l: mix.mg_per_l.0.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect(),
+            hardness_mg_per_l_caco3: mix.hardness_mg_per_l_caco3,
+            alkalinity_mg_per_l_caco3: mix.alkalinity_mg_per_l_caco3,
+            dissolved_solids_mg_per_l: mix.dissolved_solids_mg_per_l,
+        })
+    }
+
+    fn dose(&self, stock: &str, ml_per_l: f64) -> PlannedDose {
+        let used = self.report.stocks_used.iter().find(|used| used.stock == stock);
+        let number = used.and_then(|used| used.batch);
+        let batches = self.bottles.iter().filter_map(|bottle| bottle.batch.as_ref());
+        let batch = batches.into_iter().find(|b| b.stock == stock && Some(b.number) == number);
+        PlannedDose {
+            stock: stock.to_owned(),
+            batch: number,
+            verified_g_per_kg: batch.and_then(|b| b.verified).map(|verified| verified.g_per_kg),
+            ml_per_l,
+        }
+    }
+}
+
 impl SessionWaters {
+    /// The waters that are tasted, of a flight as it is planned today.
+    #[must_use]
+    pub fn planned(flight: &PlannedFlight<'_>, tasted: &[String]) -> Self {
+        let all = (0..flight.report.waters.len()).filter_map(|at| flight.water(at));
+        Self {
+            format: WATERS_FORMAT,
+            day: Day::today().to_string(),
+            flight: flight.stem.to_owned(),
+            title: flight.flight.title.clone(),
+            flight_sum: Some(key::seal(flight.text)),
+            waters: all.filter(|water| tasted.contains(&water.name)).collect(),
+        }
+    }
+
+    /// What a litre of each water is made of.
+    #[must_use]
+    pub fn dosed(&self) -> Vec<DosedWater> {
+        let dose =
+            |dose: &PlannedDose| (dose.stock.clone(), MillilitresPerLitre::new(dose.ml_per_l));
+        self.waters
+            .iter()
+            .map(|water| DosedWater {
+                water: water.name.clone(),
+                doses: water.doses.iter().map(dose).collect(),
+                base: water.base.clone(),
+            })
+            .collect()
+    }
+
+    /// The batch that was in the bottle of a stock when the session was planned.
+    #[must_use]
+    pub fn batch_of(&self, stock: &str) -> Option<u32> {
+        let doses = self.waters.iter().flat_map(|water| &water.doses);
+        doses.into_iter().find(|dose| dose.stock == stock).and_then(|dose| dose.batch)
+    }
+
     /// The text of the file.
     #[must_use]
     pub fn to_text(&self) -> String {

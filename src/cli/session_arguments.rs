@@ -4,30 +4,23 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
+use crate::tasting::{Question, Way as MethodAsked};
+
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
     /// Draw a session: orders, codes, the sealed key. Says what the panel can find.
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.
-    Sheet {
-        /// The session.
-        name: String,
-        /// Whose sheet.
-        #[arg(long = "for", value_enum)]
-        reader: Reader,
-        /// Only this taster's.
-        #[arg(long)]
-        taster: Option<String>,
-        /// Water poured beyond what is needed.
-        #[arg(long, value_name = "PERCENT", default_value = "10 %")]
-        spare: String,
-        /// Where the key is kept, if not in the session's folder.
-        #[arg(long, value_name = "FILE")]
-        key: Option<PathBuf>,
-    },
+    #[command(
+        after_help = "Examples:\n  waterflight session sheet autumn --for pourer --least \"500 mL\"\n  waterflight session sheet autumn --for taster --taster ann"
+    )]
+    Sheet(SheetOptions),
+    /// Record that a session was poured: its stocks are taken from the bottles.
+    #[command(after_help = "Example:\n  waterflight session poured autumn --spare \"15 %\"")]
+    Poured(PouredOptions),
     /// Enter scores: one cup or tray, a CSV file, or at a prompt when nothing is given.
     #[command(
-        after_help = "Examples:\n  waterflight session score autumn ann 317 body=6 liking=7 --note chalky\n  waterflight session score autumn ann 317 542 861     a ranking or a choice\n  waterflight session score autumn --csv scores.csv\n  waterflight session score autumn"
+        after_help = "A correction keeps the scores that it does not name; the old line is kept as well.\nOf a CSV file all rows are entered or none; rows that are there already are left.\n\nExamples:\n  waterflight session score autumn ann 317 body=6 liking=7 --note chalky\n  waterflight session score autumn ann 317 542 861     a ranking or a choice\n  waterflight session score autumn ann 317 body=5 --correct 4\n  waterflight session score autumn ann --undo\n  waterflight session score autumn --csv scores.csv\n  waterflight session score autumn ann                 the prompt, `help` in it"
     )]
     Score(ScoreOptions),
     /// Say who still owes which cups.
@@ -47,6 +40,22 @@ pub(super) enum Step {
         /// TOP=UNDER for every cup.
         #[arg(required = true)]
         cups: Vec<String>,
+    },
+    /// Note something about the session or a brew, with its time; notes are only ever added.
+    #[command(
+        after_help = "Example:\n  waterflight session note autumn \"second brew of round 1 ran 20 s longer\""
+    )]
+    Note {
+        /// The session.
+        name: String,
+        /// The remark; it names codes and no waters, since tasters may read it.
+        text: String,
+        /// The taster who makes it.
+        #[arg(long, conflicts_with = "unblinded")]
+        taster: Option<String>,
+        /// The key was read, or a cup known, before the reveal: the results will say so.
+        #[arg(long)]
+        unblinded: bool,
     },
     /// Open the sealed key and close the scores.
     Reveal {
@@ -102,6 +111,29 @@ pub(super) enum Way {
     Tetrad,
 }
 
+impl From<Asked> for Question {
+    fn from(asked: Asked) -> Self {
+        match asked {
+            Asked::Best => Self::WhichIsBest,
+            Asked::TellApart => Self::CanWeTell,
+            Asked::HowDiffer => Self::HowDoTheyDiffer,
+        }
+    }
+}
+
+impl From<Way> for MethodAsked {
+    fn from(way: Way) -> Self {
+        match way {
+            Way::Scoring => Self::Scoring,
+            Way::Ranking => Self::Ranking,
+            Way::Triangle => Self::Triangle,
+            Way::DuoTrio => Self::DuoTrio,
+            Way::Paired => Self::Paired,
+            Way::Tetrad => Self::Tetrad,
+        }
+    }
+}
+
 /// How a session is planned.
 #[derive(Debug, Clone, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is a switch of the command line")]
@@ -117,31 +149,33 @@ pub(super) struct PlanOptions {
     /// How often each taster goes through.
     #[arg(long, default_value_t = 1)]
     pub(super) rounds: usize,
-    /// What to find out.
-    #[arg(long, value_enum, default_value = "how-differ")]
-    pub(super) question: Asked,
+    /// What to find out; what the method answers, or how they differ, when left out.
+    #[arg(long, value_enum)]
+    pub(super) question: Option<Asked>,
     /// How; what suits the question when left out.
     #[arg(long, value_enum)]
     pub(super) method: Option<Way>,
-    /// An attribute to score, as in "body, 0 to 10 by 0.5, thin to heavy"; may be repeated.
+    /// An attribute to score, as in "body, 0 to 10 by 0.5, thin to heavy", or a name of the starter
+    /// set; may be repeated. The starter set when left out: acidity, sweetness, bitterness, body,
+    /// clarity, aftertaste, liking.
     #[arg(long, value_name = "TEXT")]
     pub(super) attribute: Vec<String>,
-    /// What ranking and paired tests go by.
-    #[arg(long, default_value = "liking")]
-    pub(super) criterion: String,
+    /// What ranking and paired tests go by; liking when left out.
+    #[arg(long, value_name = "WORD")]
+    pub(super) criterion: Option<String>,
     /// For a paired test: the first water of a pair was expected to have more.
     #[arg(long)]
     pub(super) one_sided: bool,
     /// For a duo-trio: the first water of a pair is always the reference.
     #[arg(long)]
     pub(super) constant: bool,
-    /// A water of the flight to taste; may be repeated. All when left out.
+    /// A water of the flight to taste; may be repeated. Those of the pairs, or all, when left out.
     #[arg(long, value_name = "TARGET")]
     pub(super) water: Vec<String>,
     /// Two waters to compare; may be repeated. Every pair when left out.
     #[arg(long, num_args = 2, value_names = ["TARGET", "TARGET"])]
     pub(super) pair: Vec<String>,
-    /// Waters on a tray, when nobody should have them all.
+    /// Waters on a tray, when nobody should have them all: balanced incomplete blocks.
     #[arg(long, value_name = "NUMBER")]
     pub(super) per_tray: Option<usize>,
     /// So many waters hidden twice on a tray, drawn by chance.
@@ -156,7 +190,7 @@ pub(super) struct PlanOptions {
     /// The water of an unscored first cup.
     #[arg(long, value_name = "TARGET")]
     pub(super) warm_up: Option<String>,
-    /// A break after so many cups.
+    /// A break after so many cups; cups compared with each other are never parted.
     #[arg(long, value_name = "CUPS")]
     pub(super) breaks_after: Option<usize>,
     /// Every cup has its own code.
@@ -188,6 +222,53 @@ pub(super) struct PlanOptions {
     pub(super) key: Option<PathBuf>,
 }
 
+/// Water made beyond what the cups take.
+#[derive(Debug, Clone, Args)]
+pub(super) struct MarginOptions {
+    /// Water made beyond what is needed.
+    #[arg(long, value_name = "PERCENT", default_value = "10 %")]
+    pub(super) spare: String,
+    /// The least that is made of each water, so that its doses can be measured.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) least: Option<String>,
+}
+
+/// Which sheet.
+#[derive(Debug, Clone, Args)]
+pub(super) struct SheetOptions {
+    /// The session.
+    pub(super) name: String,
+    /// Whose sheet.
+    #[arg(long = "for", value_enum)]
+    pub(super) reader: Reader,
+    /// Only this taster's.
+    #[arg(long)]
+    pub(super) taster: Option<String>,
+    #[command(flatten)]
+    pub(super) margin: MarginOptions,
+    /// Where the key is kept, if not in the session's folder.
+    #[arg(long, value_name = "FILE")]
+    pub(super) key: Option<PathBuf>,
+}
+
+/// What was poured.
+#[derive(Debug, Clone, Args)]
+pub(super) struct PouredOptions {
+    /// The session.
+    pub(super) name: String,
+    #[command(flatten)]
+    pub(super) margin: MarginOptions,
+    /// The day; today when left out.
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+    /// It was poured once more.
+    #[arg(long)]
+    pub(super) again: bool,
+    /// Where the key is kept, if not in the session's folder.
+    #[arg(long, value_name = "FILE")]
+    pub(super) key: Option<PathBuf>,
+}
+
 /// What is entered.
 #[derive(Debug, Clone, Args)]
 pub(super) struct ScoreOptions {
@@ -204,12 +285,12 @@ pub(super) struct ScoreOptions {
     #[arg(long, value_name = "FILE", conflicts_with = "entry")]
     pub(super) csv: Option<PathBuf>,
     /// Correct the entry of this line; the old one is kept.
-    #[arg(long, value_name = "LINE")]
+    #[arg(long, value_name = "LINE", requires = "entry", conflicts_with_all = ["csv", "late"])]
     pub(super) correct: Option<u64>,
-    /// Take the last entry back; it is kept.
-    #[arg(long, conflicts_with_all = ["entry", "csv", "correct"])]
+    /// Take the last entry back, of the taster when one is named; it is kept, marked.
+    #[arg(long, conflicts_with_all = ["entry", "csv", "correct", "late"])]
     pub(super) undo: bool,
     /// Record an answer after the reveal; it is marked and left out.
-    #[arg(long)]
+    #[arg(long, requires = "entry", conflicts_with = "csv")]
     pub(super) late: bool,
 }

@@ -1,129 +1,135 @@
-//! The prompt for scores: code, numbers, note. Each line is on disk before it is confirmed.
+//! The prompt for scores: lines in, words out. Each entry is on disk before it is confirmed.
 
-use std::io::{BufRead, Write, stdin};
+use std::io::{BufRead, IsTerminal, Write, stdin};
 
 use serde_json::json;
 
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, shown};
-use crate::cli::session_score::{answer, undo};
+use crate::cli::session_score::{on_disk, owed, record};
+use crate::render;
 use crate::report::Page;
-use crate::scores::{Entry, OwedWhat};
-use crate::tasting::Code;
+use crate::scores::{Book, Desk, Heard};
 
-/// Reads lines until the input or the session ends.
+/// What is shown; a reader that has gone away does not stop the entries.
+struct Screen<'a> {
+    out: &'a mut dyn Write,
+    silent: bool,
+    terminal: bool,
+}
+
+impl Screen<'_> {
+    fn say(&mut self, line: &str) {
+        let mut page = Page::default();
+        page.say(line);
+        self.write(&render::page::text(&page));
+    }
+
+    fn sign(&mut self) {
+        if self.terminal {
+            self.write("> ");
+        }
+    }
+
+    fn write(&mut self, text: &str) {
+        if !self.silent && self.out.write_all(text.as_bytes()).is_ok() {
+            let _gone = self.out.flush();
+        }
+    }
+}
+
+/// Reads lines until the input or the work ends.
 pub(super) fn run(
     session: &SessionFolder,
     taster: Option<&str>,
     json: bool,
     out: &mut dyn Write,
 ) -> Outcome {
-    let mut say = |text: String| {
-        // A reader that has gone away does not stop the entries.
-        if !json && out.write_all(text.as_bytes()).is_ok() {
-            let _gone = out.flush();
-        }
-    };
-    let names: Vec<&str> =
-        session.plan.method.attributes().iter().map(|a| a.name.as_str()).collect();
-    let order =
-        if names.is_empty() { "codes".to_owned() } else { format!("code {}", names.join(" ")) };
-    let who = if taster.is_none() { "taster " } else { "" };
-    say(format!("Enter: {who}{order} note. `undo` takes back, `owed` lists, `end` ends.\n"));
+    let mut screen = Screen { out, silent: json, terminal: stdin().is_terminal() };
+    let book = read(session)?;
+    let mut desk = Desk::new(&book, taster).map_err(|error| Refused::from(error).0)?;
+    greet(session, &book, &mut screen)?;
     let (mut entered, mut refused) = (Vec::new(), 0);
+    let mut asked = Vec::new();
+    ask(&desk, &book, &mut asked, &mut screen);
     for line in stdin().lock().lines() {
         let Ok(line) = line else { break };
-        let line = line.trim();
-        match line {
-            "" => continue,
-            "end" => break,
-            "owed" => {
-                say(owed(session, taster)?);
-                continue;
-            }
-            _ => {}
-        }
-        let result = if line == "undo" { undo(session) } else { enter(session, taster, line) };
-        match result {
-            Ok((book, lines)) => {
-                for recorded in lines {
-                    say(format!("line {}: {line} ({} owed)\n", recorded.n, book.owing()));
-                    entered.push(recorded.n);
+        let mut book = read(session)?;
+        match desk.hear(&book, &line) {
+            Ok(Heard::End) => break,
+            Ok(Heard::Said(lines)) => {
+                for line in &lines {
+                    screen.say(line);
                 }
             }
-            Err(mistakes) => {
+            Ok(Heard::Record(intent)) => match record(session, &intent) {
+                Ok((after, lines)) => {
+                    desk.recorded();
+                    for recorded in &lines {
+                        screen.say(&format!("{} ({})", on_disk(session, recorded), owed(&after)));
+                        entered.push(recorded.n);
+                    }
+                    book = after;
+                }
+                Err(mistakes) => {
+                    refused += 1;
+                    say_refused(&mistakes, &mut screen);
+                }
+            },
+            Err(error) => {
                 refused += 1;
-                for mistake in mistakes {
-                    let details = mistake.details();
-                    let way = details.remedy.as_deref().or(details.expected.as_deref());
-                    say(format!("refused: {}; {}\n", details.title, way.unwrap_or_default()));
-                }
+                say_refused(&Refused::from(error).0, &mut screen);
             }
         }
+        ask(&desk, &book, &mut asked, &mut screen);
     }
-    let owing = session.book().map_err(|m| vec![m])?.owing();
+    if let Some(left) = desk.left_unwritten() {
+        screen.say(&left);
+    }
+    let book = read(session)?;
     let mut page = Page::default();
-    page.say(format!("{} entered, {refused} refused, {owing} answers are owed", entered.len()));
+    page.say(format!("{} entered, {refused} refused, {}", entered.len(), owed(&book)));
     let data = json!({
-        "session": session.name, "entered": entered, "refused": refused, "owing": owing,
+        "session": session.name, "entered": entered, "refused": refused, "owing": book.owing(),
     });
     shown(&page, &data, json)
 }
 
-type Entered = (crate::scores::Book, Vec<crate::scores::Line>);
-
-fn enter(session: &SessionFolder, taster: Option<&str>, line: &str) -> Result<Entered, Mistakes> {
-    let mut rest = line;
-    let taster = if let Some(taster) = taster {
-        taster.to_owned()
-    } else {
-        // The longest name that the line begins with, since names may hold blanks.
-        let mut named: Vec<&String> =
-            session.plan.tasters.iter().filter(|t| line.starts_with(t.as_str())).collect();
-        named.sort_by_key(|name| name.len());
-        let name = named.last().map_or_else(
-            || line.split_whitespace().next().unwrap_or_default().to_owned(),
-            |name| (*name).clone(),
-        );
-        rest = line.strip_prefix(name.as_str()).unwrap_or_default();
-        name
-    };
-    let scoring = !session.plan.method.attributes().is_empty();
-    let is_value = |word: &str| {
-        word == "-" || word.contains('=') || word.parse::<f64>().is_ok_and(f64::is_finite)
-    };
-    let mut words: Vec<String> = Vec::new();
-    let mut note: Vec<&str> = Vec::new();
-    for word in rest.split_whitespace() {
-        let belongs = words.is_empty()
-            || (scoring && is_value(word))
-            || (!scoring && word.parse::<Code>().is_ok());
-        if note.is_empty() && belongs {
-            words.push(word.to_owned());
-        } else {
-            note.push(word);
-        }
-    }
-    let note = (!note.is_empty()).then(|| note.join(" "));
-    let answer = answer(&session.plan, &taster, &words, note)?;
-    Ok(session.record::<Refused>(|_| Ok(vec![Entry::Answer(answer)]))?)
+fn read(session: &SessionFolder) -> Result<Book, Mistakes> {
+    session.book().map_err(|m| vec![m])
 }
 
-fn owed(session: &SessionFolder, taster: Option<&str>) -> Result<String, Mistakes> {
-    let book = session.book().map_err(|m| vec![m])?;
-    let mut text = String::new();
-    for one in book.progress().iter().filter(|p| taster.is_none_or(|t| t == p.taster)) {
-        let owes: Vec<String> = one
-            .owed
-            .iter()
-            .map(|o| match &o.what {
-                OwedWhat::Cup { code, .. } => code.to_string(),
-                OwedWhat::Tray => format!("tray {}", o.tray),
-                OwedWhat::Turning => format!("turning of tray {}", o.tray),
-            })
-            .collect();
-        text.push_str(&format!("{} owes {}\n", one.taster, owes.join(" ")));
+/// Where the work stands, as after a run that was stopped.
+fn greet(session: &SessionFolder, book: &Book, screen: &mut Screen<'_>) -> Result<(), Mistakes> {
+    screen.say(&format!("{}: {}; `help` lists what can be typed", session.name, owed(book)));
+    if let Some(last) = book.last_of(None).and_then(|n| book.line(n)) {
+        screen.say(&format!("the last entry: {}", on_disk(session, &last.line)));
     }
-    Ok(text)
+    if let Some(piece) = session.torn().map_err(|m| vec![m])? {
+        screen.say(&format!(
+            "a stopped run left a piece of a line; it was never confirmed, enter it again: {piece}"
+        ));
+    }
+    Ok(())
+}
+
+/// Asks, when something else is asked than before or a terminal waits.
+fn ask(desk: &Desk, book: &Book, before: &mut Vec<String>, screen: &mut Screen<'_>) {
+    let asks = desk.asks(book);
+    if screen.terminal || asks != *before {
+        for line in &asks {
+            screen.say(line);
+        }
+    }
+    *before = asks;
+    screen.sign();
+}
+
+fn say_refused(mistakes: &Mistakes, screen: &mut Screen<'_>) {
+    for mistake in mistakes {
+        let details = mistake.details();
+        let way = details.remedy.as_deref().or(details.expected.as_deref());
+        screen.say(&format!("refused: {}; {}", details.title, way.unwrap_or_default()));
+    }
 }

@@ -1,20 +1,20 @@
-//! `session score`: what a taster said, as one command, from CSV, or at the prompt.
+//! `session score`, `session turned`, `session note`: what a taster said, as one command, from
+//! CSV, or at the prompt.
 
-use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
 
 use serde_json::json;
 
 use crate::bench::session_folder::SessionFolder;
+use crate::bench::session_rows;
 use crate::cli::outcome::{Mistakes, Outcome};
-use crate::cli::session::{Refused, choice, open, shown};
+use crate::cli::session::{Refused, open, shown};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
-use crate::files::{Diagnostic, Fault};
 use crate::report::Page;
-use crate::scores::{Answer, Book, Entry, Line, TurnedCup};
-use crate::tasting::{Code, Method, Plan};
+use crate::scores::words::entry_words;
+use crate::scores::{Book, Intent, Line, entries_of_rows, said, spoken};
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -24,33 +24,50 @@ pub(super) fn run(
 ) -> Outcome {
     let session = open(bench, &options.name)?;
     if let Some(file) = &options.csv {
-        let (book, lines, known) = from_csv(&session, file)?;
-        return confirmed(&session, &book, &lines, known, json);
+        return from_csv(&session, file, json);
     }
     if options.undo {
-        let (book, lines) = undo(&session)?;
-        return confirmed(&session, &book, &lines, 0, json);
+        return recorded(&session, &Intent::Undo { taster: options.taster.clone() }, json);
     }
     if options.entry.is_empty() {
         return session_prompt::run(&session, options.taster.as_deref(), json, out);
     }
     let taster = options.taster.as_deref().unwrap_or_default();
-    let answer = answer(&session.plan, taster, &options.entry, options.note.clone())?;
-    let entry = match (options.correct, options.late) {
-        (Some(of), _) => Entry::Correction { of, answer },
-        (None, true) => Entry::Late { answer },
-        (None, false) => Entry::Answer(answer),
+    let said = said(&session.plan, taster, &options.entry, options.note.clone())
+        .map_err(|error| Refused::from(error).0)?;
+    let intent = match (options.correct, options.late) {
+        (Some(of), _) => Intent::Correct { of: Some(of), said },
+        (None, true) => Intent::Late(said),
+        (None, false) => Intent::Answer(said),
     };
-    let (book, lines) = session.record::<Refused>(|_| Ok(vec![entry]))?;
-    confirmed(&session, &book, &lines, 0, json)
+    recorded(&session, &intent, json)
 }
 
-/// Takes the last answer that stands back.
-pub(super) fn undo(session: &SessionFolder) -> Result<(Book, Vec<Line>), Mistakes> {
-    Ok(session.record::<Refused>(|book| match book.last_answer() {
-        Some(of) => Ok(vec![Entry::Undo { of }]),
-        None => Err(Refused(choice(&"there is nothing to take back"))),
-    })?)
+/// Records an intent on the log as it then is.
+pub(super) fn record(
+    session: &SessionFolder,
+    intent: &Intent,
+) -> Result<(Book, Vec<Line>), Mistakes> {
+    Ok(session.record::<Refused>(|book| Ok(vec![intent.entry(book)?]))?)
+}
+
+fn recorded(session: &SessionFolder, intent: &Intent, json: bool) -> Outcome {
+    let (book, lines) = record(session, intent)?;
+    confirmed(session, &book, &lines, 0, json)
+}
+
+/// A line that is on disk, in words.
+pub(super) fn on_disk(session: &SessionFolder, line: &Line) -> String {
+    format!("line {} is on disk: {}", line.n, entry_words(&session.plan, &line.entry))
+}
+
+/// How many answers are owed.
+pub(super) fn owed(book: &Book) -> String {
+    match book.owing() {
+        0 => "nobody owes an answer".to_owned(),
+        1 => "1 answer is owed".to_owned(),
+        n => format!("{n} answers are owed"),
+    }
 }
 
 fn confirmed(
@@ -62,132 +79,29 @@ fn confirmed(
 ) -> Outcome {
     let mut page = Page::default();
     match lines {
-        [line] => page.say(format!("line {} is on disk", line.n)),
+        [line] => page.say(on_disk(session, line)),
         lines => page.say(format!("{} entries are on disk", lines.len())),
     }
     if known > 0 {
         page.say(format!("{known} rows were there already and are left as they are"));
     }
-    page.say(format!("{} answers are owed", book.owing()));
+    page.say(owed(book));
     let data = json!({
         "session": session.name, "recorded": lines, "known": known, "owing": book.owing(),
     });
     shown(&page, &data, json)
 }
 
-/// Reads an answer: a code and scores, or the codes of a tray.
-pub(super) fn answer(
-    plan: &Plan,
-    taster: &str,
-    words: &[String],
-    note: Option<String>,
-) -> Result<Answer, Mistakes> {
-    let code = |text: &String| text.parse::<Code>().map_err(|e| choice(&e));
-    let taster = taster.to_owned();
-    let Method::Scoring { attributes } = &plan.method else {
-        let codes: Vec<Code> = words.iter().map(code).collect::<Result<_, _>>()?;
-        let tray = plan
-            .trays_of(&taster)
-            .find(|tray| codes.first().is_some_and(|first| tray.cups.contains(first)))
-            .map_or(1, |tray| tray.number);
-        return Ok(match plan.method {
-            Method::Ranking { .. } => Answer::Ranking { taster, tray, order: codes, note },
-            _ => Answer::Choice { taster, tray, chosen: codes, note },
-        });
-    };
-    let Some((first, scores)) = words.split_first() else {
-        return Err(choice(&"no code is given"));
-    };
-    let code = code(first)?;
-    let mut values = BTreeMap::new();
-    let mut places = attributes.iter().map(|a| &a.name);
-    for word in scores {
-        let (name, value) = match word.split_once('=') {
-            Some((name, value)) => (name.trim().to_owned(), value),
-            None => match places.next() {
-                Some(name) => (name.clone(), word.as_str()),
-                None => return Err(choice(&format!("`{word}` is one score too many"))),
-            },
-        };
-        if value == "-" {
-            continue;
-        }
-        let number = value.trim().parse().map_err(|_| {
-            vec![
-                Diagnostic::new(Fault::Choice, format!("`{value}` is no score for {name}"))
-                    .expected("a number, as in body=6.5; `-` leaves an attribute out"),
-            ]
-        })?;
-        values.insert(name, number);
-    }
-    Ok(Answer::Scores { taster, code, values, note })
-}
-
-/// Whether the log says exactly this already, as after a CSV file that was half read.
-fn is_known(book: &Book, answer: &Answer) -> bool {
-    book.lines().iter().any(|r| {
-        matches!(&r.line.entry, Entry::Answer(old) | Entry::Correction { answer: old, .. } if old == answer)
-            && r.status == crate::scores::Status::Stands
-    })
-}
-
-fn from_csv(session: &SessionFolder, file: &Path) -> Result<(Book, Vec<Line>, usize), Mistakes> {
-    let unreadable = |error: &dyn std::fmt::Display| {
-        vec![
-            Diagnostic::new(Fault::Content, format!("the CSV cannot be read: {error}"))
-                .about(file)
-                .expected("a head `taster,code,` with the attributes, or `taster,codes`"),
-        ]
-    };
-    let mut reader = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .from_path(file)
-        .map_err(|e| unreadable(&e))?;
-    let heads = reader.headers().map_err(|e| unreadable(&e))?.clone();
-    for wanted in ["taster", "code"] {
-        if !heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
-            return Err(unreadable(&format!("there is no column `{wanted}`")));
-        }
-    }
-    let mut answers = Vec::new();
-    for (number, row) in reader.records().enumerate() {
-        let row = row.map_err(|e| unreadable(&e))?;
-        let (mut taster, mut words, mut note) = (String::new(), Vec::new(), None);
-        let mut scores = Vec::new();
-        for (head, cell) in heads.iter().zip(&row).filter(|(_, cell)| !cell.is_empty()) {
-            match head {
-                "taster" => cell.clone_into(&mut taster),
-                "code" | "codes" => words.extend(cell.split_whitespace().map(str::to_owned)),
-                "note" => note = Some(cell.to_owned()),
-                attribute => scores.push(format!("{attribute}={cell}")),
-            }
-        }
-        words.extend(scores);
-        answers.push((number + 2, answer(&session.plan, &taster, &words, note)?));
-    }
+fn from_csv(session: &SessionFolder, file: &Path, json: bool) -> Outcome {
+    let rows = session_rows::read(file, &session.plan)?;
     let mut known = 0;
     let (book, lines) = session.record::<Refused>(|book| {
-        let mut trial = book.clone();
-        let mut entries = Vec::new();
-        for (number, answer) in answers {
-            if is_known(book, &answer) {
-                known += 1;
-                continue;
-            }
-            let entry = Entry::Answer(answer);
-            let taken = trial.next_line("", entry.clone()).and_then(|line| trial.accept(line));
-            if let Err(refusal) = taken {
-                return Err(Refused(vec![
-                    Diagnostic::new(Fault::Content, format!("row {number}: {refusal}"))
-                        .about(file)
-                        .remedy(format!("{}; nothing of the file was entered", refusal.remedy())),
-                ]));
-            }
-            entries.push(entry);
-        }
+        let (entries, already) = entries_of_rows(book, rows)
+            .map_err(|wrong| Refused(session_rows::refused(file, wrong)))?;
+        known = already;
         Ok(entries)
     })?;
-    Ok((book, lines, known))
+    confirmed(session, &book, &lines, known, json)
 }
 
 /// Records what stood under the cups of a tray.
@@ -199,19 +113,25 @@ pub(super) fn turned(
     json: bool,
 ) -> Outcome {
     let session = open(bench, name)?;
-    let read = |text: &String| {
-        let (top, under) = text.split_once('=')?;
-        Some(TurnedCup { top: top.parse().ok()?, under: under.parse().ok()? })
-    };
-    let cups: Option<Vec<TurnedCup>> = cups.iter().map(read).collect();
-    let cups = cups.ok_or_else(|| {
-        vec![
-            Diagnostic::new(Fault::Choice, "the turned cups cannot be read")
-                .expected("TOP=UNDER for every cup of the tray, as in 317=542"),
-        ]
-    })?;
+    let cups = spoken::turned(cups).map_err(|error| Refused::from(error).0)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
-    let (book, lines) =
-        session.record::<Refused>(|_| Ok(vec![Entry::Turned { taster, tray, cups }]))?;
-    confirmed(&session, &book, &lines, 0, json)
+    recorded(&session, &Intent::Turned { taster, tray, cups }, json)
+}
+
+/// Records a remark on a session.
+pub(super) fn note(
+    bench: Option<&Path>,
+    name: &str,
+    text: &str,
+    (taster, unblinded): (Option<&str>, bool),
+    json: bool,
+) -> Outcome {
+    let session = open(bench, name)?;
+    let text = text.to_owned();
+    let intent = if unblinded {
+        Intent::Unblinded { why: text }
+    } else {
+        Intent::Note { taster: taster.map(str::to_owned), text }
+    };
+    recorded(&session, &intent, json)
 }

@@ -121,7 +121,7 @@ pub struct NextWater {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum NextError {
     /// An attribute that no revealed session judged.
-    #[error("no revealed session judged `{of}`")]
+    #[error("no revealed session places waters by `{of}`")]
     NothingOf {
         /// What was asked for.
         of: String,
@@ -248,39 +248,47 @@ fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
     axes.iter().zip(at).map(|(axis, place)| axis.value(*place)).collect()
 }
 
-/// Everything tasted and judged by the attribute asked for, in the order of time.
+/// Everything tasted and judged by the attribute asked for, or by the newest that places waters, in
+/// the order of time.
 fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError> {
-    let judged: Vec<String> = asked.past.iter().rev().flat_map(judged_by).collect();
-    let of = match asked.of {
-        Some(of) if judged.iter().any(|j| j == of) => of.to_owned(),
-        Some(of) => {
-            let mut known: Vec<String> = Vec::new();
-            for one in judged {
-                if !known.contains(&one) {
-                    known.push(one);
-                }
+    let mut known: Vec<(String, bool)> = Vec::new();
+    for session in asked.past.iter().rev() {
+        for of in judged_by(session) {
+            let one = (of, is_ranked(session));
+            if !known.contains(&one) {
+                known.push(one);
             }
-            return Err(NextError::NothingOf { of: of.to_owned(), judged: known });
         }
-        None => match judged.into_iter().next() {
-            Some(of) => of,
-            None => return Ok(Judged { of: None, ranked: false, tasted: Vec::new() }),
-        },
-    };
-    // Scores and worths stand on different scales: only those of the newest kind count.
-    let newest = asked.past.iter().rev().find(|s| judged_by(s).contains(&of));
-    let is_ranked = |s: &PastSession| {
-        s.revealed.as_ref().is_some_and(|r| matches!(r.method, Method::Ranking { .. }))
-    };
-    let ranked = newest.is_some_and(is_ranked);
+    }
+    let wanted = |of: &str| asked.of.is_none_or(|asked| asked == of);
+    // Scores and worths stand on different scales: one kind at a time.
+    let found = known.iter().filter(|(of, _)| wanted(of)).map(|(of, ranked)| Judged {
+        of: Some(of.clone()),
+        ranked: *ranked,
+        tasted: tasted(asked.past, of, *ranked),
+    });
+    if let Some(judged) = found.into_iter().find(|j| !j.tasted.is_empty()) {
+        return Ok(judged);
+    }
+    match asked.of {
+        None => Ok(Judged { of: None, ranked: false, tasted: Vec::new() }),
+        Some(of) => {
+            let judged = known.into_iter().map(|(of, _)| of).collect();
+            Err(NextError::NothingOf { of: of.to_owned(), judged })
+        }
+    }
+}
+
+/// The waters that all sessions of one kind place by one attribute.
+fn tasted<'a>(past: &'a [PastSession], of: &str, ranked: bool) -> Vec<TastedWater<'a>> {
     let mut tasted = Vec::new();
-    for (number, session) in asked.past.iter().enumerate().filter(|(_, s)| is_ranked(s) == ranked) {
+    for (number, session) in past.iter().enumerate().filter(|(_, s)| is_ranked(s) == ranked) {
         let Some(revealed) = &session.revealed else { continue };
-        if !judged_by(session).contains(&of) {
+        if !judged_by(session).iter().any(|j| j == of) {
             continue;
         }
         let found = results(revealed, ModelChoice::default());
-        for effect in found.effects(&of).unwrap_or_default() {
+        for effect in found.effects(of).unwrap_or_default() {
             let name = revealed.waters.get(effect.water);
             let made = session.made.iter().find(|m| Some(&m.water) == name);
             tasted.extend(made.map(|made| TastedWater {
@@ -292,7 +300,12 @@ fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError> {
             }));
         }
     }
-    Ok(Judged { of: Some(of), ranked, tasted })
+    tasted
+}
+
+/// Whether a revealed session ranked its waters.
+fn is_ranked(session: &PastSession) -> bool {
+    session.revealed.as_ref().is_some_and(|r| matches!(r.method, Method::Ranking { .. }))
 }
 
 /// What a session judged its waters by, best known first; nothing for one that is not revealed.

@@ -1,85 +1,16 @@
-//! The sheets of a session: the pourer's names waters, the others only codes.
+//! The sheets of a session that name no water: the server's and the tasters'.
 
-use crate::quantities::show::fixed;
 use crate::report::page::Page;
-use crate::tasting::prep::Preparation;
+use crate::report::session_pouring::constants;
+use crate::tasting::balance::whole_set;
 use crate::tasting::solo::procedure;
-use crate::tasting::{Code, Plan, Tray};
+use crate::tasting::{Plan, Tray};
 
-fn codes(cups: &[Code]) -> String {
-    cups.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
-}
-
-fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool) {
+/// The steps of the procedure that concern some.
+pub(super) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool) {
     for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who.word())).enumerate() {
         page.say(format!("{}. {}: {}", n + 1, step.who.word(), step.what));
     }
-}
-
-/// The pourer's sheet; `base` is what is needed of each base water, L.
-#[must_use]
-pub fn pourer(plan: &Plan, sheet: &Preparation, base: &[(String, f64)]) -> Page {
-    let mut page = Page::default();
-    page.say(format!("Pouring sheet of {} — keep it from tasters", sheet.session));
-    page.say(format!("seal {}", sheet.seal));
-    let serving = &sheet.serving;
-    let served = serving.served_c.map_or(String::new(), |c| format!(" at {} °C", fixed(c, 0)));
-    page.say(format!("every cup {} mL{served}", fixed(serving.cup_ml, 0)));
-    if let Some(brew) = &serving.brewing {
-        page.say(format!(
-            "every brew: {} g {} on {} mL water (1 : {}) at {} °C, gives {} mL",
-            fixed(brew.dose_g, 1),
-            brew.what,
-            fixed(brew.water_ml, 0),
-            fixed(brew.ratio(), 1),
-            fixed(brew.water_c, 0),
-            fixed(brew.yield_ml, 0)
-        ));
-    }
-    for note in &serving.notes {
-        page.say(format!("the same for all: {note}"));
-    }
-    let mut rows = Vec::new();
-    for bottle in &sheet.bottles {
-        for code in &bottle.codes {
-            rows.push(vec![
-                bottle.water.clone(),
-                code.code.to_string(),
-                code.round.to_string(),
-                code.cups.to_string(),
-                code.tray.as_ref().map_or(String::new(), |(t, n)| format!("{t}, tray {n}")),
-                if code.reference { "reference".to_owned() } else { String::new() },
-            ]);
-        }
-    }
-    page.show(&["bottle", "code", "round", "cups", "for", ""], rows);
-    for (role, letter) in [(&sheet.reference, "R"), (&sheet.warm_up, "W")] {
-        if let Some(water) = role {
-            page.say(format!("On every tray a cup marked {letter} of {water}."));
-        }
-    }
-    let rows = sheet.bottles.iter().map(|b| {
-        let brews: usize = b.brews_by_round.iter().sum();
-        let brews = if brews > 0 { brews.to_string() } else { "–".to_owned() };
-        vec![b.water.clone(), b.cups.to_string(), brews, fixed(b.with_spare.value(), 2)]
-    });
-    page.say("");
-    page.say("Shopping list, with spare");
-    page.show(&["water", "cups", "brews", "L"], rows.collect());
-    let rows = base.iter().map(|(name, litres)| vec![name.clone(), fixed(*litres, 2)]);
-    page.show(&["base water", "L"], rows.collect());
-    let rows = sheet.stocks.iter().map(|s| {
-        let left = s.left.map_or("not recorded".to_owned(), |v| fixed(v.value(), 1));
-        let short = s.missing().map_or(String::new(), |v| format!("{} SHORT", fixed(v.value(), 1)));
-        vec![s.stock.clone(), fixed(s.needed.value(), 2), left, short]
-    });
-    page.show(&["stock", "mL", "left in the bottle", ""], rows.collect());
-    if let Some(grams) = sheet.brewed_g {
-        page.say(format!("{} g to brew", fixed(grams, 0)));
-    }
-    page.say("Procedure");
-    steps(&mut page, plan, |_| true);
-    page
 }
 
 /// The serving sheet: codes only.
@@ -88,6 +19,7 @@ pub fn server(plan: &Plan) -> Page {
     let mut page = Page::default();
     page.say(format!("Serving sheet of {}", plan.session));
     page.say(format!("seal {}", plan.seal));
+    constants(&mut page, &plan.serving);
     let rows = plan.trays.iter().map(|tray| {
         vec![
             tray.round.to_string(),
@@ -152,8 +84,31 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
     page
 }
 
-/// The codes of a tray in words.
+/// How uneven the orders are, when they are, and what would make them even.
 #[must_use]
-pub fn cups_of(tray: &Tray) -> String {
-    codes(&tray.cups)
+pub fn unevenness(plan: &Plan) -> Vec<String> {
+    let Some(balance) = plan.balance else { return Vec::new() };
+    let complete = plan.cups_per_tray == plan.waters + plan.hidden_duplicates;
+    let mut lines = Vec::new();
+    if !plan.method.compares_two() && !complete {
+        let ((served, most), (met, often)) = (balance.servings, balance.meetings);
+        lines.push(format!(
+            "incomplete trays: each water is served {served} to {most} times, two waters stand on \
+             one tray {met} to {often} times"
+        ));
+    }
+    let trays = plan.tasters.len() * plan.rounds;
+    let set = whole_set(&plan.method, plan.cups_per_tray, complete);
+    if let Some(set) = set.filter(|set| !balance.is_even() && !trays.is_multiple_of(*set)) {
+        let above = trays.div_ceil(set) * set;
+        let near = match above - set {
+            0 => above.to_string(),
+            below => format!("{below} or {above}"),
+        };
+        lines.push(format!(
+            "the orders are not quite even: a whole set has {set}, and tasters × rounds are {trays}; \
+             {near} would be even"
+        ));
+    }
+    lines
 }

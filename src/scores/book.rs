@@ -167,12 +167,25 @@ impl Book {
         self.revealed
     }
 
-    /// Number of the last answer or correction that stands: what an undo takes back.
+    /// Number of the last answer, correction or turning that stands, of one taster or of anyone:
+    /// what an undo takes back.
     #[must_use]
-    pub fn last_answer(&self) -> Option<u64> {
-        let answers =
-            |r: &&Recorded| r.status == Status::Stands && answer_of(&r.line.entry).is_some();
-        self.lines.iter().rev().find(answers).map(|r| r.line.n)
+    pub fn last_of(&self, taster: Option<&str>) -> Option<u64> {
+        let by = |entry: &Entry| match entry {
+            Entry::Answer(answer) | Entry::Correction { answer, .. } => {
+                taster.is_none_or(|taster| answer.taster() == taster)
+            }
+            Entry::Turned { taster: by, .. } => taster.is_none_or(|taster| by == taster),
+            _ => false,
+        };
+        let last = |r: &&Recorded| r.status == Status::Stands && by(&r.line.entry);
+        self.lines.iter().rev().find(last).map(|r| r.line.n)
+    }
+
+    /// The remarks on the session, in the order of the log.
+    pub fn notes(&self) -> impl Iterator<Item = &Line> {
+        let lines = self.lines.iter().map(|recorded| &recorded.line);
+        lines.filter(|line| matches!(line.entry, Entry::Note { .. }))
     }
 
     /// The scores of a cup that stand, by attribute; `tray` is the place of the tray in the plan.
@@ -297,26 +310,25 @@ impl Book {
     /// Who owes what, in the order of the plan.
     #[must_use]
     pub fn progress(&self) -> Vec<TasterProgress> {
+        self.plan.tasters.iter().map(|taster| self.progress_of(taster)).collect()
+    }
+
+    /// What one taster owes, in the order of serving.
+    #[must_use]
+    pub fn progress_of(&self, taster: &str) -> TasterProgress {
         let per_tray = match self.plan.method {
             Method::Scoring { .. } => self.plan.cups_per_tray,
             _ => 1,
         } + usize::from(self.plan.blinding == Blinding::Solo);
-        self.plan
-            .tasters
-            .iter()
-            .map(|taster| {
-                let own = self.plan.trays.iter().enumerate().filter(|(_, t)| t.taster == *taster);
-                let mut progress =
-                    TasterProgress { taster: taster.clone(), done: 0, owed: Vec::new() };
-                for (place, tray) in own {
-                    let owed = self.owed_of(place);
-                    progress.done += per_tray.saturating_sub(owed.len());
-                    let tray = tray.number;
-                    progress.owed.extend(owed.into_iter().map(|what| Owed { tray, what }));
-                }
-                progress
-            })
-            .collect()
+        let mut progress = TasterProgress { taster: taster.to_owned(), done: 0, owed: Vec::new() };
+        let own = self.plan.trays.iter().enumerate().filter(|(_, tray)| tray.taster == taster);
+        for (place, tray) in own {
+            let owed = self.owed_of(place);
+            progress.done += per_tray.saturating_sub(owed.len());
+            let tray = tray.number;
+            progress.owed.extend(owed.into_iter().map(|what| Owed { tray, what }));
+        }
+        progress
     }
 
     /// Cups, trays and turnings still owed.

@@ -217,7 +217,7 @@ impl Book {
         })
     }
 
-    fn known(&self, taster: &str) -> Result<(), Refusal> {
+    pub(super) fn known(&self, taster: &str) -> Result<(), Refusal> {
         if self.plan.tasters.iter().any(|name| name == taster) {
             return Ok(());
         }

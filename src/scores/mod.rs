@@ -2,20 +2,28 @@
 
 pub mod book;
 mod check;
+pub mod desk;
+mod desk_words;
 pub mod entry;
 pub mod foretold;
+pub mod intent;
 pub mod refusal;
 pub mod replay;
 pub mod reveal;
+pub mod spoken;
 pub mod tidy;
+pub mod words;
 
 pub use book::{Book, Owed, OwedWhat, Recorded, Standing, Status, TasterProgress};
+pub use desk::{Desk, Heard};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
 pub use foretold::{Foretold, foretold};
+pub use intent::{Intent, entries_of_rows};
 pub use refusal::Refusal;
 pub use replay::{Replay, ReplayError, ReplayReason, replay};
 pub use reveal::{
     ChoiceRow, CupWhere, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
     revealed,
 };
+pub use spoken::{Said, SpokenError, said, turned};
 pub use tidy::{TidyRow, tidy};

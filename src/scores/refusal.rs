@@ -67,7 +67,7 @@ pub enum Refusal {
         code: Code,
     },
     /// Not all cups of the tray, or too many.
-    #[error("tray {tray} needs {wanted} cup(s) named and {found} are")]
+    #[error("tray {tray} needs {} named and {found} {}", cups(*wanted), if *found == 1 { "is" } else { "are" })]
     WrongNumber {
         /// The tray.
         tray: usize,
@@ -197,7 +197,7 @@ pub enum Refusal {
         found: String,
     },
     /// Something is owed and nobody forced it.
-    #[error("{owing} answers are still owed")]
+    #[error("{} still owed", answers(*owing))]
     Incomplete {
         /// Cups or trays owed.
         owing: usize,
@@ -226,7 +226,7 @@ impl Refusal {
     pub fn remedy(&self) -> String {
         match self {
             Refusal::UnknownTaster { nearest: Some(name), .. } => format!("did you mean `{name}`?"),
-            Refusal::UnknownTaster { .. } => "see the plan for the names".to_owned(),
+            Refusal::UnknownTaster { .. } => "`session progress NAME` lists the tasters".to_owned(),
             Refusal::UnknownCode { near, .. } => match near.as_slice() {
                 [] => "read the code on the cup again".to_owned(),
                 near => format!("did you mean {}? read the code on the cup again", listed(near)),
@@ -239,7 +239,7 @@ impl Refusal {
             Refusal::UnknownTray { trays, .. } => format!("trays are numbered 1 to {trays}"),
             Refusal::NotOnTray { cups, .. } => format!("on it stand {}", listed(cups)),
             Refusal::NamedTwice { .. } => "name each cup once".to_owned(),
-            Refusal::WrongNumber { wanted, .. } => format!("name {wanted}"),
+            Refusal::WrongNumber { wanted, .. } => format!("name {}", cups(*wanted)),
             Refusal::UnknownAttribute { choices, .. } => {
                 format!("choose from {}", choices.join(", "))
             }
@@ -247,11 +247,14 @@ impl Refusal {
             Refusal::BetweenSteps { step, .. } => format!("round it to a step of {step}"),
             Refusal::Empty { .. } => "give at least one attribute a value".to_owned(),
             Refusal::Duplicate { line, .. } => {
-                format!("to change it, correct line {line}; the old value is kept")
+                format!(
+                    "to change it, correct line {line} (`--correct {line}`, or `correct` at the \
+                     prompt); the old value is kept"
+                )
             }
             Refusal::OtherMethod { .. } => "answer as the score sheet asks".to_owned(),
             Refusal::NothingToChange { .. } => {
-                "list the entries and name a line that stands".to_owned()
+                "`session progress NAME --entries` lists the lines; name one that stands".to_owned()
             }
             Refusal::OtherSubject { of, .. } => {
                 format!("take line {of} back and enter the other answer afresh")
@@ -266,19 +269,29 @@ impl Refusal {
                 "what is known now cannot be scored blind; add a note instead".to_owned()
             }
             Refusal::Closed { .. } => {
-                "enter it as late: it is kept, marked as unblinded and left out of the analysis"
+                "enter it with `--late`: it is kept, marked as unblinded and left out of the analysis"
                     .to_owned()
             }
-            Refusal::NotLate => "enter it as an ordinary answer".to_owned(),
+            Refusal::NotLate => "enter it without `--late`".to_owned(),
             Refusal::OtherSeal { .. } => "take the key that was written with this plan".to_owned(),
             Refusal::Incomplete { .. } => {
-                "enter what is owed, or force the reveal and say why; that is recorded".to_owned()
+                "`session progress NAME` says who owes what; `--force WHY` reveals anyway and is recorded"
+                    .to_owned()
             }
             Refusal::Miscounted { .. } | Refusal::OutOfTurn { .. } => {
                 "the log was changed by hand; restore it from a copy".to_owned()
             }
         }
     }
+}
+
+fn cups(number: usize) -> String {
+    if number == 1 { "one cup".to_owned() } else { format!("{number} cups") }
+}
+
+/// So many answers, with their verb.
+fn answers(number: usize) -> String {
+    if number == 1 { "1 answer is".to_owned() } else { format!("{number} answers are") }
 }
 
 /// Codes in a row.

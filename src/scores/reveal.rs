@@ -21,24 +21,43 @@ pub enum RevealError {
     #[error(transparent)]
     Key(#[from] KeyError),
     /// Something is owed, or the session is revealed already.
-    #[error("{refusal}; {}", refusal.remedy())]
+    #[error("{refusal}")]
     Refused {
         /// Why.
         refusal: Refusal,
     },
     /// The log has no reveal yet.
-    #[error("the session is not revealed; reveal it first")]
+    #[error("the session is not revealed")]
     NotRevealed,
     /// A sticker that is not in the key.
-    #[error(
-        "tray {tray}: no sticker {under} is in the key; take that turning back, read the sticker again and enter it anew"
-    )]
+    #[error("tray {tray}: no sticker {under} is in the key")]
     UnknownSticker {
         /// The tray.
         tray: usize,
         /// The code read.
         under: Code,
     },
+}
+
+impl RevealError {
+    /// What to do.
+    #[must_use]
+    pub fn remedy(&self) -> String {
+        match self {
+            Self::Key(error) => error.remedy().to_owned(),
+            // After the reveal there is nothing to enter late, only something to read.
+            Self::Refused { refusal: Refusal::Closed { .. } } => {
+                "`session results NAME` says what the scores show".to_owned()
+            }
+            Self::Refused { refusal } => refusal.remedy(),
+            Self::NotRevealed => "`session reveal NAME` opens the key".to_owned(),
+            Self::UnknownSticker { .. } => {
+                "take that turning back with `session score NAME --undo`, read the sticker again \
+                 and enter it anew"
+                    .to_owned()
+            }
+        }
+    }
 }
 
 /// Where a cup stood.

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::layout::{Glass, LaidTray, cups_per_tray};
+use super::method::{DuoTrioReference, Method};
 use super::request::Request;
 use super::williams::Counts;
 
@@ -25,6 +26,25 @@ impl Balance {
     #[must_use]
     pub fn is_even(&self) -> bool {
         [self.servings, self.places, self.follows, self.meetings].iter().all(|(a, b)| a == b)
+    }
+}
+
+/// Trays that make every order come equally often: tasters × rounds should be a multiple of it.
+/// Unknown where nobody has all waters.
+///
+/// Williams squares have as many rows as waters, twice as many where these are odd; a test of two
+/// waters has as many as its cups can be put in order.
+#[must_use]
+pub fn whole_set(method: &Method, cups: usize, complete: bool) -> Option<usize> {
+    match method {
+        Method::Scoring { .. } | Method::Ranking { .. } if !complete => None,
+        Method::Scoring { .. } | Method::Ranking { .. } if cups.is_multiple_of(2) => Some(cups),
+        Method::Scoring { .. } | Method::Ranking { .. } => Some(2 * cups),
+        Method::Triangle | Method::Tetrad => Some(6),
+        Method::DuoTrio { reference: DuoTrioReference::Balanced } => Some(4),
+        Method::DuoTrio { reference: DuoTrioReference::Constant } | Method::Paired { .. } => {
+            Some(2)
+        }
     }
 }
 

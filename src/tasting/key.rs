@@ -113,7 +113,7 @@ pub struct Key {
 pub enum KeyError {
     /// It is not the text that was sealed.
     #[error(
-        "the key is not the one that was sealed: the plan says {sealed} and this text gives {found}; restore the file that was written with the plan"
+        "the key is not the one that was sealed: the plan says {sealed} and this text gives {found}"
     )]
     SealBroken {
         /// Seal in the plan.
@@ -128,9 +128,7 @@ pub enum KeyError {
         reason: String,
     },
     /// Written by a newer program.
-    #[error(
-        "the key has format {found} and this program reads up to {KEY_FORMAT}; use a newer program"
-    )]
+    #[error("the key has format {found} and this program reads up to {KEY_FORMAT}")]
     TooNew {
         /// Format found.
         found: u32,
@@ -141,6 +139,23 @@ pub enum KeyError {
         /// What does not fit.
         reason: String,
     },
+}
+
+impl KeyError {
+    /// What to do.
+    #[must_use]
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::SealBroken { .. } | Self::Unreadable { .. } => {
+                "restore the file that was written with the plan; no other opens this session"
+            }
+            Self::TooNew { .. } => "use the newer program that wrote it",
+            Self::OtherPlan { .. } => {
+                "restore plan and key as they were written; a key or plan that was changed cannot \
+                 be revealed"
+            }
+        }
+    }
 }
 
 impl Key {

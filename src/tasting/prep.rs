@@ -14,6 +14,28 @@ use super::session::{Plan, Tray};
 /// Spare water poured for spills, rinsing of jugs and a second brew (common practice).
 pub const USUAL_SPARE: f64 = 0.1;
 
+/// Water made beyond what is poured into cups.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Margin {
+    /// Share added to every volume.
+    pub share: f64,
+    /// The least of each water that is worth making: tiny volumes cannot be dosed well.
+    pub least: Litres,
+}
+
+impl Margin {
+    /// So much more of everything, and as little as that comes to.
+    #[must_use]
+    pub fn of(share: f64) -> Self {
+        Self { share, least: Litres::new(0.0) }
+    }
+
+    fn on(self, needed: Litres) -> Litres {
+        let share = if self.share.is_finite() { self.share.max(0.0) } else { USUAL_SPARE };
+        Litres::new((needed.value() * (1.0 + share)).max(self.least.value()))
+    }
+}
+
 /// What a litre of a water is made of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DosedWater {
@@ -21,6 +43,8 @@ pub struct DosedWater {
     pub water: String,
     /// Stocks and their doses.
     pub doses: Vec<(String, MillilitresPerLitre)>,
+    /// Base waters and their shares of the finished volume.
+    pub base: Vec<(String, f64)>,
 }
 
 /// One code to be poured.
@@ -55,6 +79,8 @@ pub struct BottleLine {
     pub needed: Litres,
     /// With spare.
     pub with_spare: Litres,
+    /// What goes into it of each stock, for all of it with spare.
+    pub doses: Vec<(String, Millilitres)>,
 }
 
 /// How much of a stock the session takes.
@@ -98,28 +124,29 @@ pub struct Preparation {
     pub brewed_g: Option<f64>,
     /// Stocks, in the order in which the waters name them.
     pub stocks: Vec<StockLine>,
+    /// Base waters, with spare, in the order in which the waters name them.
+    pub base: Vec<(String, Litres)>,
     /// Waters whose doses were not given, so that no stock is counted for them.
     pub without_doses: Vec<String>,
 }
 
 /// Works out the pourer's sheet.
 ///
-/// `spare` is the share added to every volume, `left` what stands in the stock bottles.
+/// `margin` is what is made beyond the need, `left` what stands in the stock bottles.
 #[must_use]
 pub fn prepare(
     plan: &Plan,
     key: &Key,
     doses: &[DosedWater],
     left: &[(String, Millilitres)],
-    spare: f64,
+    margin: Margin,
 ) -> Preparation {
-    let spare = if spare.is_finite() { spare.max(0.0) } else { USUAL_SPARE };
     let mut names = key.waters.clone();
     if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
         names.push(warm_up.clone());
     }
     let bottles: Vec<BottleLine> =
-        names.iter().map(|name| bottle(plan, key, name, spare)).collect();
+        names.iter().map(|name| bottle(plan, key, name, doses, margin)).collect();
     let total = bottles.iter().map(|line| line.with_spare.value()).sum();
     let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
     let without_doses = names
@@ -139,14 +166,15 @@ pub fn prepare(
             .brewing
             .as_ref()
             .map(|brew| brew.dose_g * crate::chance::count(brews)),
-        stocks: stock_lines(&bottles, doses, left),
+        stocks: stock_lines(&bottles, left),
+        base: base_lines(&bottles, doses),
         without_doses,
         bottles,
     }
 }
 
 /// What is poured from one bottle.
-fn bottle(plan: &Plan, key: &Key, name: &str, spare: f64) -> BottleLine {
+fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Margin) -> BottleLine {
     let mut codes: Vec<PouredCode> = key
         .cups
         .iter()
@@ -181,6 +209,9 @@ fn bottle(plan: &Plan, key: &Key, name: &str, spare: f64) -> BottleLine {
         None => (Vec::new(), crate::chance::count(cups) * serving.cup_ml),
     };
     let needed = Litres::new(ml / 1000.0);
+    let with_spare = margin.on(needed);
+    let dosed = doses.iter().find(|dosed| dosed.water == name);
+    let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
     BottleLine {
         water: name.to_owned(),
         codes,
@@ -188,7 +219,8 @@ fn bottle(plan: &Plan, key: &Key, name: &str, spare: f64) -> BottleLine {
         cups,
         brews_by_round,
         needed,
-        with_spare: needed * (1.0 + spare),
+        with_spare,
+        doses: doses.map(|(stock, dose)| (stock.clone(), *dose * with_spare)).collect(),
     }
 }
 
@@ -221,21 +253,29 @@ fn poured(plan: &Plan, code: Code, round: usize, solo_tray: Option<usize>) -> Po
 }
 
 /// Volumes of the stocks, in the order in which the waters name them.
-fn stock_lines(
-    bottles: &[BottleLine],
-    doses: &[DosedWater],
-    left: &[(String, Millilitres)],
-) -> Vec<StockLine> {
+fn stock_lines(bottles: &[BottleLine], left: &[(String, Millilitres)]) -> Vec<StockLine> {
     let mut lines: Vec<StockLine> = Vec::new();
-    for dosed in doses {
-        let Some(bottle) = bottles.iter().find(|line| line.water == dosed.water) else { continue };
-        for (stock, dose) in &dosed.doses {
-            let needed: Millilitres = *dose * bottle.with_spare;
-            if let Some(line) = lines.iter_mut().find(|line| line.stock == *stock) {
-                line.needed = line.needed + needed;
-            } else {
-                let left = left.iter().find(|(name, _)| name == stock).map(|(_, volume)| *volume);
-                lines.push(StockLine { stock: stock.clone(), needed, left });
+    for (stock, needed) in bottles.iter().flat_map(|bottle| &bottle.doses) {
+        if let Some(line) = lines.iter_mut().find(|line| line.stock == *stock) {
+            line.needed = line.needed + *needed;
+        } else {
+            let left = left.iter().find(|(name, _)| name == stock).map(|(_, volume)| *volume);
+            lines.push(StockLine { stock: stock.clone(), needed: *needed, left });
+        }
+    }
+    lines
+}
+
+/// Volumes of the base waters.
+fn base_lines(bottles: &[BottleLine], doses: &[DosedWater]) -> Vec<(String, Litres)> {
+    let mut lines: Vec<(String, Litres)> = Vec::new();
+    for bottle in bottles {
+        let dosed = doses.iter().find(|dosed| dosed.water == bottle.water);
+        for (water, share) in dosed.iter().flat_map(|dosed| &dosed.base) {
+            let litres = bottle.with_spare * *share;
+            match lines.iter_mut().find(|(name, _)| name == water) {
+                Some((_, sum)) => *sum = *sum + litres,
+                None => lines.push((water.clone(), litres)),
             }
         }
     }

@@ -277,6 +277,7 @@ fn public_trays(
     let mut trays = Vec::with_capacity(laid.len());
     for (place, taster) in request.tasters.iter().enumerate() {
         let own = laid.iter().enumerate().filter(|(_, tray)| tray.taster == place);
+        let first = trays.len();
         for (before, (at, tray)) in own.enumerate() {
             let cups = match tops.and_then(|tops| tops.get(at)) {
                 Some(tops) => tops.clone(),
@@ -287,17 +288,42 @@ fn public_trays(
                 number: before + 1,
                 round: tray.round + 1,
                 reference: tray.reference.and_then(|glass| code(tray, glass)),
-                breaks_after: breaks(cups.len(), request.break_after),
+                breaks_after: Vec::new(),
                 cups,
             });
+        }
+        if let (Some(every), Some(own)) = (request.break_after, trays.get_mut(first..)) {
+            set_breaks(own, every, request.method.compares_two());
         }
     }
     trays
 }
 
-/// Places after which a break is taken: after every `every` cups, but not after the last.
-fn breaks(cups: usize, every: Option<usize>) -> Vec<usize> {
-    every.map_or_else(Vec::new, |every| (1..cups).filter(|place| place % every == 0).collect())
+/// Sets the breaks of one taster's trays: after every `every` cups of a round, but not after its
+/// last. Cups that are compared with each other stay together, so there a break comes before the
+/// tray that would pass the number.
+fn set_breaks(trays: &mut [Tray], every: usize, together: bool) {
+    let mut before = 0;
+    for at in 0..trays.len() {
+        let tasted = |tray: &Tray| tray.cups.len() + usize::from(tray.reference.is_some());
+        let next = trays.get(at + 1).map(|next| (next.round, tasted(next)));
+        let Some(tray) = trays.get_mut(at) else { return };
+        if !together {
+            let cups = tray.cups.len();
+            tray.breaks_after = (1..cups).filter(|place| place % every == 0).collect();
+            continue;
+        }
+        before += tasted(tray);
+        match next {
+            Some((round, cups)) if round == tray.round => {
+                if before + cups > every {
+                    tray.breaks_after = vec![tray.cups.len()];
+                    before = 0;
+                }
+            }
+            _ => before = 0,
+        }
+    }
 }
 
 /// How far a key was verified against its plan.

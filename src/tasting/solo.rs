@@ -122,7 +122,7 @@ fn alone(plan: &Plan) -> Vec<Step> {
         ));
     }
     steps.push(you(
-        "If the shuffle was seen or a cup was known by its look, enter a note: the session is not blind.",
+        "If the shuffle was seen or a cup was known by its look, the session is not blind: record it with `session note NAME … --unblinded`.",
         Sees::Nothing,
     ));
     steps

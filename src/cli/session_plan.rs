@@ -1,0 +1,149 @@
+//! `session plan`: a flight drawn into a session.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use crate::bench::past::past_sessions;
+use crate::bench::session_folder::{create, next_name};
+use crate::bench::session_waters::{PlannedFlight, SessionWaters};
+use crate::cli::amount::{above_zero, amount};
+use crate::cli::bench;
+use crate::cli::mix::planned;
+use crate::cli::order::OrderOptions;
+use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::session::shown;
+use crate::cli::session_arguments::PlanOptions;
+use crate::cli::session_sheet::shelf_short_of;
+use crate::files::{Diagnostic, Fault, read};
+use crate::quantities::Dimension;
+use crate::report::journal::measured;
+use crate::report::session_forecast::SessionForecast;
+use crate::report::{session_forecast, session_sheet};
+use crate::shelf::Bottle;
+use crate::tasting::{
+    Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError, Seed, Serving,
+    WordingError, chosen_waters, session,
+};
+
+pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
+    let one = |mistake| vec![mistake];
+    let bench = bench::open(bench)?;
+    let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
+    let text = read::text(&file.path).map_err(one)?;
+    let planned = planned(&bench, file, &OrderOptions::default())?;
+    let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
+    let name = match &options.name {
+        Some(name) => name.clone(),
+        None => next_name(&bench.root, &file.stem),
+    };
+    let request = request(options, &all, name)?;
+    let (seed, nonce) = match &options.seed {
+        Some(phrase) => (Seed::from_phrase(phrase), Nonce::from_phrase(phrase)),
+        None => {
+            (Seed::fresh().map_err(|e| internal(&e))?, Nonce::fresh().map_err(|e| internal(&e))?)
+        }
+    };
+    let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
+    let plans: Vec<(&[f64], &[f64])> = planned
+        .plans
+        .iter()
+        .map(|plan| (plan.ml_per_l.as_slice(), plan.shares.as_slice()))
+        .collect();
+    let bottles: Vec<Bottle> = bench.bottles.clone();
+    let flight = PlannedFlight {
+        stem: &file.stem,
+        text: text.text(),
+        flight: &planned.flight,
+        stocks: &planned.stocks,
+        bottles: &bottles,
+        plans: &plans,
+        report: &planned.report,
+    };
+    let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
+    let waters = SessionWaters::planned(&flight, &tasted);
+    let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
+    let short = shelf_short_of(&bench, &plan, &key, &waters);
+    // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
+    let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
+    let forecast = SessionForecast::new(&plan, &known);
+    let mut page = session_forecast::page(&plan, &forecast);
+    let uneven = session_sheet::unevenness(&plan);
+    for line in &uneven {
+        page.say(line.clone());
+    }
+    if options.seed.is_some() {
+        page.say("whoever knows the seed phrase knows the key: for demonstrations only");
+    }
+    if !short.is_empty() {
+        page.say(format!(
+            "! too little is left of {}: make a batch and plan anew; the pourer's sheet says how much",
+            short.join(", ")
+        ));
+    }
+    page.say(format!("next: waterflight session sheet \"{}\" --for pourer", plan.session));
+    let data = json!({
+        "session": plan.session, "folder": folder, "plan": plan,
+        "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
+    });
+    shown(&page, &data, json)
+}
+
+fn refused(error: &RequestError) -> Mistakes {
+    vec![Diagnostic::new(Fault::Choice, error.to_string())]
+}
+
+fn unread(option: &str, error: &WordingError) -> Mistakes {
+    vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected())]
+}
+
+/// The session as the options ask for it.
+fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<Request, Mistakes> {
+    let pairs = options.pair.chunks(2).filter_map(|pair| match pair {
+        [a, b] => Some((a.clone(), b.clone())),
+        _ => None,
+    });
+    let pairs: Vec<(String, String)> = pairs.collect();
+    let waters = chosen_waters(flight, &options.water, &pairs).map_err(|e| refused(&e))?;
+    let attribute = |text: &String| text.parse().map_err(|e| unread("--attribute", &e));
+    let ask = Ask {
+        question: options.question.map(Into::into),
+        way: options.method.map(Into::into),
+        attributes: options.attribute.iter().map(attribute).collect::<Result<_, _>>()?,
+        criterion: options.criterion.clone(),
+        one_sided: options.one_sided,
+        constant_reference: options.constant,
+    };
+    let celsius = |text: &String| amount("--served", text, &[Dimension::Temperature]);
+    let brew = |text: &String| text.parse().map_err(|e| unread("--brew", &e));
+    Ok(Request {
+        session,
+        question: ask.question().words().to_owned(),
+        method: ask.method(waters.len()).map_err(|e| refused(&e))?,
+        waters,
+        tasters: options.tasters.iter().map(|t| t.trim().to_owned()).collect(),
+        rounds: options.rounds,
+        per_tray: options.per_tray,
+        duplicates: match (options.duplicates, options.duplicate.as_slice()) {
+            (0, []) => Duplicates::None,
+            (n, []) => Duplicates::Drawn(n),
+            (_, named) => Duplicates::Named(named.to_vec()),
+        },
+        pairs,
+        reference: options.reference.clone(),
+        warm_up: options.warm_up.clone(),
+        break_after: options.breaks_after,
+        codes: options.code_each_cup.then_some(CodeScope::PerTaster),
+        blinding: match (options.alone, options.double_blind) {
+            (true, _) => Blinding::Solo,
+            (_, true) => Blinding::Double,
+            _ => Blinding::Pourer,
+        },
+        serving: Serving {
+            cup_ml: above_zero("--cup", &options.cup, &[Dimension::Volume])?,
+            served_c: options.served.as_ref().map(celsius).transpose()?,
+            brewing: options.brew.as_ref().map(brew).transpose()?,
+            notes: options.same.clone(),
+        },
+    })
+}

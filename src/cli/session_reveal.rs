@@ -1,0 +1,42 @@
+//! `session progress` and `session reveal`.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use crate::cli::outcome::Outcome;
+use crate::cli::session::{Refused, changes, open, shown, unrevealed};
+use crate::report::session_progress::SessionProgress;
+use crate::report::session_reveal::SessionReveal;
+use crate::scores::reveal::reveal_entry;
+use crate::scores::{Entry, RevealError};
+use crate::tasting::session;
+
+pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
+    let session = open(bench, name)?;
+    let book = session.book().map_err(|m| vec![m])?;
+    let torn = session.torn().map_err(|m| vec![m])?;
+    let progress = SessionProgress::new(&book, changes(bench, &session)?, torn);
+    shown(&progress.page(entries), &json!(progress), json)
+}
+
+pub(super) fn reveal(
+    bench: Option<&Path>,
+    name: &str,
+    force: Option<&str>,
+    key: Option<&Path>,
+    json: bool,
+) -> Outcome {
+    let session = open(bench, name)?;
+    let text = session.key_text(key).map_err(|m| vec![m])?;
+    let warnings = changes(bench, &session)?;
+    let (book, _) = session.record::<Refused>(|book| -> Result<Vec<Entry>, Refused> {
+        let entry = reveal_entry(book, &text, force.map(str::to_owned));
+        Ok(vec![entry.map_err(|error| Refused(unrevealed(&session, &error)))?])
+    })?;
+    session.keep_key(&text).map_err(|m| vec![m])?;
+    let (key, verified) = session::verify(&session.plan, &text)
+        .map_err(|e| unrevealed(&session, &RevealError::Key(e)))?;
+    let revealed = SessionReveal::new(&book, key, verified, warnings);
+    shown(&revealed.page(), &json!(revealed), json)
+}

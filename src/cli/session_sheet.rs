@@ -1,0 +1,149 @@
+//! `session sheet` and `session poured`: what is put on the table, and what it took.
+
+use std::path::Path;
+
+use serde::Serialize;
+use serde_json::json;
+
+use crate::bench::Bench;
+use crate::bench::records::{Taken, add_session_pour};
+use crate::bench::session_folder::SessionFolder;
+use crate::bench::session_waters::SessionWaters;
+use crate::cli::amount::{above_zero, amount, day};
+use crate::cli::bench;
+use crate::cli::outcome::{Mistakes, Outcome};
+use crate::cli::session::{Refused, changes, open, shown, unrevealed};
+use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
+use crate::cli::stocktake::filled;
+use crate::files::{Diagnostic, Fault};
+use crate::quantities::{Day, Dimension, Litres};
+use crate::report::session_pouring::{PouringSheet, ShelfNow};
+use crate::report::{Page, session_sheet};
+use crate::scores::{Entry, OpenedFor, RevealError};
+use crate::tasting::prep::{Margin, USUAL_SPARE};
+use crate::tasting::{Key, Plan, session};
+
+pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> Outcome {
+    let session = open(bench, &options.name)?;
+    let plan = &session.plan;
+    match options.reader {
+        Reader::Server => shown(&session_sheet::server(plan), &json!(plan), json),
+        Reader::Taster => tasters(plan, options.taster.as_deref(), json),
+        Reader::Pourer => {
+            let on = bench::open(bench)?;
+            let mut sheet =
+                pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
+            sheet.warnings.extend(changes(bench, &session)?);
+            // Whoever reads this page knows the key: the log says so.
+            opened(&session, "the pouring sheet was printed")?;
+            shown(&sheet.page(plan), &json!(sheet), json)
+        }
+    }
+}
+
+fn tasters(plan: &Plan, taster: Option<&str>, json: bool) -> Outcome {
+    if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
+        let what = format!("`{unknown}` is no taster of this session");
+        return Err(vec![Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", "))]);
+    }
+    let mut page = Page::default();
+    for who in plan.tasters.iter().filter(|who| taster.is_none_or(|t| t == who.as_str())) {
+        page.parts.extend(session_sheet::taster(plan, who).parts);
+        page.say("");
+    }
+    shown(&page, &json!(plan), json)
+}
+
+fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {
+    let share = amount("--spare", &options.spare, &[Dimension::Percent])?;
+    let least = options.least.as_deref();
+    let least = least.map(|text| above_zero("--least", text, &[Dimension::Volume])).transpose()?;
+    Ok(Margin { share, least: Litres::new(least.unwrap_or(0.0) / 1000.0) })
+}
+
+/// The pourer's sheet as the bottles stand now.
+fn pouring(
+    bench: &Bench,
+    session: &SessionFolder,
+    margin: Margin,
+    key: Option<&Path>,
+) -> Result<PouringSheet, Mistakes> {
+    let text = session.key_text(key).map_err(|m| vec![m])?;
+    let (key, _) = session::verify(&session.plan, &text)
+        .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
+    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
+}
+
+fn on_shelf(
+    bench: &Bench,
+    plan: &Plan,
+    key: &Key,
+    waters: &SessionWaters,
+    margin: Margin,
+) -> PouringSheet {
+    let filled = filled(bench);
+    let shelf = ShelfNow { filled: &filled, tools: &bench.tools, day: Day::today() };
+    PouringSheet::new(plan, key, &waters.dosed(), margin, shelf, |stock| waters.batch_of(stock))
+}
+
+/// The stocks whose bottles hold too little for a session just planned. Only their names: the
+/// volumes would tell which waters are hidden twice.
+pub(super) fn shelf_short_of(
+    bench: &Bench,
+    plan: &Plan,
+    key: &Key,
+    waters: &SessionWaters,
+) -> Vec<String> {
+    let sheet = on_shelf(bench, plan, key, waters, Margin::of(USUAL_SPARE));
+    let short = sheet.stocks.into_iter().filter(|stock| stock.missing_ml.is_some());
+    short.map(|stock| stock.stock).collect()
+}
+
+fn opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
+    session.record::<Refused>(|book| {
+        let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
+        Ok(if book.revealed_in().is_none() { vec![opened] } else { Vec::new() })
+    })?;
+    Ok(())
+}
+
+#[derive(Serialize)]
+struct Poured<'a> {
+    session: &'a str,
+    flight: &'a str,
+    day: String,
+    taken: &'a [Taken],
+    warnings: &'a [String],
+}
+
+/// Takes what a session needs from the bottles.
+pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
+    let on = bench::open(bench)?;
+    let session = open(bench, &options.name)?;
+    let date = day("--date", options.date.as_deref())?;
+    let sheet = pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
+    let warnings = changes(bench, &session)?;
+    let stocks = sheet.stocks.iter();
+    let taken: Vec<Taken> = stocks
+        .map(|s| Taken { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
+        .collect();
+    let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
+    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)
+        .map_err(|m| vec![m])?;
+    opened(&session, "what was poured was taken from the bottles")?;
+    let mut page = Page::default();
+    page.say(format!("{name}: poured on {date}"));
+    for Taken { stock, batch, ml } in &taken {
+        let from = match batch {
+            0 => "no batch is recorded, so nothing is counted".to_owned(),
+            batch => format!("from batch {batch}"),
+        };
+        page.say(format!("  {stock}: {ml:.2} mL, {from}"));
+    }
+    for warning in &warnings {
+        page.say(format!("! {warning}"));
+    }
+    let poured =
+        Poured { session: name, flight, day: date.to_string(), taken: &taken, warnings: &warnings };
+    shown(&page, &json!(poured), json)
+}

@@ -1,0 +1,143 @@
+//! Whatever is typed where scores are entered: nothing breaks, nothing is half written, and what
+//! was recorded can be read back.
+
+use std::error::Error;
+
+use proptest::prelude::*;
+use waterflight::scores::{Answer, Book, Desk, Entry, Heard, Line, replay};
+use waterflight::tasting::key::Nonce;
+use waterflight::tasting::method::{Attribute, Method};
+use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
+use waterflight::tasting::session::{Plan, plan};
+use waterflight::tasting::{RequestError, Seed};
+
+fn drawn(method: Method) -> Result<Plan, RequestError> {
+    let request = Request {
+        session: "table".into(),
+        question: "how do they differ".into(),
+        method,
+        waters: vec!["one".into(), "two".into(), "three".into()],
+        tasters: vec!["ann".into(), "ann b".into(), "7".into()],
+        rounds: 1,
+        per_tray: None,
+        duplicates: Duplicates::None,
+        pairs: Vec::new(),
+        reference: None,
+        warm_up: None,
+        break_after: Some(2),
+        codes: None,
+        blinding: Blinding::Pourer,
+        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+    };
+    Ok(plan(&request, &Seed::from_phrase("table"), &Nonce::from_bytes([3; 32]))?.0)
+}
+
+fn scoring() -> Result<Plan, Box<dyn Error>> {
+    let attributes = ["body, 0 to 10 by 0.5, thin to heavy", "liking", "salt"];
+    let read = |text: &&str| text.parse::<Attribute>();
+    let attributes = attributes.iter().map(read).collect::<Result<_, _>>()?;
+    Ok(drawn(Method::Scoring { attributes })?)
+}
+
+/// A word that may be typed; numbers below a hundred stand for codes of the plan.
+fn words() -> impl Strategy<Value = String> {
+    prop_oneof![
+        6 => (0_usize..12).prop_map(|n| format!("@{n}")),
+        6 => (-1_i32..12).prop_map(|n| n.to_string()),
+        2 => Just("4.5".to_owned()),
+        1 => Just("4,5".to_owned()),
+        2 => Just("-".to_owned()),
+        1 => Just("body=3".to_owned()),
+        1 => Just("bdy=3".to_owned()),
+        3 => Just("ann".to_owned()),
+        2 => Just("ann b".to_owned()),
+        1 => Just("; 2 sips".to_owned()),
+        2 => Just("chalky".to_owned()),
+        1 => Just("918=542".to_owned()),
+        3 => prop::sample::select(vec![
+            "undo", "skip", "enough", "owed", "entries", "help", "correct", "note", "taster", "tray",
+            "end", "",
+        ])
+        .prop_map(str::to_owned),
+        1 => "\\PC{0,6}",
+    ]
+}
+
+fn typed() -> impl Strategy<Value = Vec<String>> {
+    let line = prop::collection::vec(words(), 0..5).prop_map(|words| words.join(" "));
+    prop::collection::vec(line, 0..40)
+}
+
+/// Types lines at the table; gives the log.
+fn log(plan: &Plan, lines: &[String]) -> Result<(Book, String), Box<dyn Error>> {
+    let codes: Vec<String> =
+        plan.trays.iter().flat_map(|tray| &tray.cups).map(ToString::to_string).collect();
+    let mut book = Book::new(plan);
+    let mut desk = Desk::new(&book, None)?;
+    let mut text = String::new();
+    for line in lines {
+        let mut line = line.clone();
+        for (n, code) in codes.iter().enumerate().rev() {
+            line = line.replace(&format!("@{n}"), code);
+        }
+        if let Ok(Heard::Record(intent)) = desk.hear(&book, &line)
+            && let Ok(entry) = intent.entry(&book)
+        {
+            let written: Line = book.next_line("2031-05-04T10:00:00Z", entry)?;
+            text.push_str(&written.to_text());
+            book.accept(written)?;
+            desk.recorded();
+        }
+        let asked = desk.asks(&book);
+        if asked.is_empty() {
+            return Err("nothing is asked".into());
+        }
+    }
+    Ok((book, text))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn scores_typed_anyhow_are_whole_or_not_there(lines in typed()) {
+        let plan = scoring().map_err(|e| TestCaseError::fail(e.to_string()))?;
+        let (book, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        // Only who says so leaves attributes out.
+        let leaves_out = lines.iter().any(|l| l.contains('-') || l.contains("enough"));
+        for recorded in book.lines() {
+            if let Entry::Answer(Answer::Scores { values, .. }) = &recorded.line.entry {
+                prop_assert!(values.len() == 3 || leaves_out, "{values:?}");
+            }
+        }
+        let again = replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        prop_assert_eq!(again.book.lines(), book.lines());
+    }
+
+    #[test]
+    fn trays_typed_anyhow_can_be_read_back(lines in typed()) {
+        let ranking = drawn(Method::Ranking { criterion: "liking".into() });
+        for plan in [ranking, drawn(Method::Tetrad)] {
+            let plan = plan.map_err(|e| TestCaseError::fail(e.to_string()))?;
+            let (book, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
+            let again =
+                replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
+            prop_assert_eq!(again.book.lines(), book.lines());
+        }
+    }
+}
+
+/// Typed step by step or in one line, the same is recorded.
+#[test]
+fn steps_and_one_line_come_to_the_same() -> Result<(), Box<dyn Error>> {
+    let plan = scoring()?;
+    let lines = |text: &str| -> Vec<String> { text.split('/').map(str::to_owned).collect() };
+    let (whole, _) = log(&plan, &lines("ann/4 5 6 dull/@1 3 3 3"))?;
+    let (steps, _) = log(&plan, &lines("ann/4/5/6/dull/@1/3/3/3/"))?;
+    let answers = |book: &Book| -> Vec<Entry> {
+        book.lines().iter().map(|recorded| recorded.line.entry.clone()).collect()
+    };
+    assert_eq!(answers(&whole), answers(&steps));
+    assert_eq!(whole.lines().len(), 2);
+    Ok(())
+}

@@ -1,0 +1,400 @@
+//! A session at work: the prompt, corrections, files of scores, a tasting alone, a key kept
+//! elsewhere, a forced reveal, late scores, what is poured, what changed meanwhile.
+
+mod common;
+
+use std::error::Error;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use common::starter_bench;
+use serde_json::Value;
+use waterflight::bench::session_folder::SessionFolder;
+use waterflight::scores::{Book, revealed};
+use waterflight::tasting::{Key, Plan};
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn tried(bench: &Path, line: &str, typed: &str) -> Result<(bool, String, String), Box<dyn Error>> {
+    let words = line.split('\'').enumerate().flat_map(|(n, piece)| match n % 2 {
+        0 => piece.split_whitespace().collect::<Vec<_>>(),
+        _ => vec![piece],
+    });
+    let mut program = Command::cargo_bin("waterflight")?;
+    let output =
+        program.current_dir(bench).arg("session").args(words).write_stdin(typed).output()?;
+    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
+    Ok((output.status.success(), out, errors))
+}
+
+fn run(bench: &Path, line: &str) -> Result<String, Box<dyn Error>> {
+    typed(bench, line, "")
+}
+
+fn typed(bench: &Path, line: &str, typed: &str) -> Result<String, Box<dyn Error>> {
+    let (done, out, errors) = tried(bench, line, typed)?;
+    assert!(done, "{line}: {errors}");
+    Ok(out)
+}
+
+fn json(bench: &Path, line: &str) -> Result<Value, Box<dyn Error>> {
+    Ok(serde_json::from_str(&run(bench, &format!("{line} --json"))?)?)
+}
+
+fn session(bench: &Path, name: &str) -> Result<(SessionFolder, Book), String> {
+    let title = |d: waterflight::files::Diagnostic| d.details().title.clone();
+    let session = SessionFolder::open(bench, name).map_err(title)?;
+    let book = session.book().map_err(title)?;
+    Ok((session, book))
+}
+
+/// Codes of a taster, in the order of serving.
+fn codes(plan: &Plan, taster: &str) -> Vec<String> {
+    plan.trays_of(taster).flat_map(|t| &t.cups).map(ToString::to_string).collect()
+}
+
+const SCORING: &str = "plan --name night --tasters 'ann, bo li' --water soft --water hard --water middle \
+                       --attribute 'body, 0 to 10 by 0.5, thin to heavy' --attribute liking";
+
+fn scoring(bench: &Path) -> Result<[Vec<String>; 2], Box<dyn Error>> {
+    run(bench, SCORING)?;
+    let plan = session(bench, "night")?.0.plan;
+    Ok([codes(&plan, "ann"), codes(&plan, "bo li")])
+}
+
+fn scores(bench: &Path, taster: &str, code: &str) -> Result<String, Box<dyn Error>> {
+    let (session, book) = session(bench, "night")?;
+    let tray = session.plan.trays.iter().position(|t| t.taster == taster).ok_or("no tray")?;
+    let scores = book.scores_of(tray, code.parse()?);
+    let scores = scores.into_iter().flatten().map(|(name, s)| format!("{name} {}", s.value));
+    Ok(scores.collect::<Vec<_>>().join(", "))
+}
+
+#[test]
+fn the_prompt_walks_the_cups_and_writes_whole_ones() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, bo] = scoring(&bench)?;
+    let [first, second, third] = ann.as_slice() else { return Err("three cups".into()) };
+    let other = bo.last().ok_or("no cup")?;
+    // In one line; attribute by attribute with a note; out of turn; another taster, who has a
+    // blank in the name; and a cup that is left half typed.
+    let said = typed(
+        &bench,
+        "score night",
+        &format!("ann\n4 6 like tin\n{third}\n5.5\n7\n\nbo li {other} 3 3\nann\n8\n"),
+    )?;
+    assert!(said.contains(&format!("cup {second} was half typed and is not written")), "{said}");
+    assert_eq!(scores(&bench, "ann", first)?, "body 4, liking 6");
+    assert_eq!(scores(&bench, "ann", third)?, "body 5.5, liking 7");
+    assert_eq!(scores(&bench, "bo li", other)?, "body 3, liking 3");
+    assert_eq!(scores(&bench, "ann", second)?, "");
+    let (_, book) = session(&bench, "night")?;
+    assert_eq!((book.lines().len(), book.owing()), (3, 3));
+
+    // The next run says where the last one ended and asks for the cup that is owed.
+    let said = typed(&bench, "score night ann", "skip\n")?;
+    assert!(said.contains("the last entry: line 3") && said.contains(&format!(": {second} (")));
+    // Undo takes back one's own, not what another entered since; it is kept.
+    typed(&bench, "score night ann", "undo\n")?;
+    assert_eq!(scores(&bench, "ann", third)?, "");
+    assert_eq!(scores(&bench, "bo li", other)?, "body 3, liking 3");
+    // A correction keeps what it does not name; one that lacks a cup is refused.
+    typed(&bench, "score night ann", &format!("correct {first} liking=5\n"))?;
+    assert_eq!(scores(&bench, "ann", first)?, "body 4, liking 5");
+    let said = typed(&bench, "score night ann", &format!("correct {second} 5 5\n"))?;
+    assert!(said.contains("refused: nothing is entered about cup"), "{said}");
+    // A refusal leaves what is typed so far, and the session, as it was.
+    let said = typed(&bench, "score night ann", &format!("{second} 5\n40\n{third}\n6\n\n"))?;
+    assert!(said.contains("off the scale") && said.contains("is half typed"), "{said}");
+    assert_eq!(scores(&bench, "ann", second)?, "body 5, liking 6");
+    // What is left out on purpose stays owed.
+    typed(&bench, "score night ann", &format!("{third} 5\nenough\n"))?;
+    let owed = run(&bench, "progress night")?;
+    assert!(owed.contains(&format!("ann      2      {third}")), "{owed}");
+    Ok(())
+}
+
+#[test]
+fn the_command_corrects_and_takes_back() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, bo] = scoring(&bench)?;
+    let (cup, other) = (ann.first().ok_or("no cup")?, bo.first().ok_or("no cup")?);
+    run(&bench, &format!("score night ann {cup} 4 6 --note tin"))?;
+    run(&bench, &format!("score night 'bo li' {other} 5 5"))?;
+    let said = run(&bench, &format!("score night ann {cup} body=4.5 --correct 1"))?;
+    assert!(said.contains("body 4.5, liking 6; tin, instead of line 1"), "{said}");
+    run(&bench, "score night 'bo li' --undo")?;
+    assert_eq!(scores(&bench, "bo li", other)?, "");
+    run(&bench, "score night --undo")?;
+    assert_eq!(scores(&bench, "ann", cup)?, "body 4, liking 6");
+    let progress = json(&bench, "progress night")?;
+    assert_eq!(progress.pointer("/entries").and_then(Value::as_array).map(Vec::len), Some(5));
+    Ok(())
+}
+
+#[test]
+fn of_a_file_all_rows_are_entered_or_none() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, bo] = scoring(&bench)?;
+    let [a, b, c] = ann.as_slice() else { return Err("three cups".into()) };
+    let other = bo.first().ok_or("no cup")?;
+    let wrong = format!(
+        "taster,code,body,liking,note\nann,{a},4,6,good\nann,{b},40,6,\nbo,{other},4,6,\nann,{c},4,,\nann,{c},5,5,\n"
+    );
+    fs::write(bench.join("scores.csv"), wrong)?;
+    let (done, _, errors) = tried(&bench, "score night --csv scores.csv", "")?;
+    assert!(!done);
+    for part in [
+        "line 3: body 40 is off",
+        "line 4: `bo` is no taster",
+        "line 6: line 5 of the file is about the same",
+        "nothing of the file",
+    ] {
+        assert!(errors.contains(part), "{part}: {errors}");
+    }
+    assert!(!errors.contains("line 2:") && !errors.contains("line 5:"));
+    assert_eq!(session(&bench, "night")?.1.lines().len(), 0);
+    let right = format!("taster,code,body,liking,note\nann,{a},4,6,good\n\nann,{b},4,6,\n'x'\n");
+    fs::write(bench.join("scores.csv"), &right)?;
+    assert!(!tried(&bench, "score night --csv scores.csv", "")?.0, "a row is too short");
+    fs::write(bench.join("scores.csv"), right.replace("'x'\n", ""))?;
+    let said = run(&bench, "score night --csv scores.csv")?;
+    assert!(said.contains("2 entries are on disk") && said.contains("4 answers are owed"));
+    assert!(run(&bench, "score night --csv scores.csv")?.contains("2 rows were there already"));
+    // Trays have their codes in one cell.
+    run(&bench, "plan --name rank --tasters ann,bo --water soft --water hard --method ranking")?;
+    let plan = session(&bench, "rank")?.0.plan;
+    let mut table = "taster,codes,note\n".to_owned();
+    for taster in &plan.tasters {
+        table += &format!("{taster},{},\n", codes(&plan, taster).join(" "));
+    }
+    fs::write(bench.join("scores.csv"), table)?;
+    assert!(run(&bench, "score rank --csv scores.csv")?.contains("nobody owes an answer"));
+    Ok(())
+}
+
+#[test]
+fn notes_are_kept_with_their_time() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    scoring(&bench)?;
+    run(&bench, "note night 'second brew ran 20 s longer' --taster ann")?;
+    typed(&bench, "score night", "note doors open\n")?;
+    let progress = json(&bench, "progress night")?;
+    assert_eq!(progress.pointer("/notes/0/taster"), Some(&"ann".into()));
+    assert_eq!(progress.pointer("/notes/1/text"), Some(&"doors open".into()));
+    run(&bench, "note night 'bo saw the pourer' --unblinded")?;
+    run(&bench, "reveal night --force rehearsal")?;
+    run(&bench, "note night 'after the reveal'")?;
+    let results = json(&bench, "results night")?;
+    assert_eq!(results.pointer("/notes").and_then(Value::as_array).map(Vec::len), Some(3));
+    assert!(
+        results.pointer("/notes/0/at").and_then(Value::as_str).is_some_and(|at| at.len() == 20)
+    );
+    Ok(())
+}
+
+#[test]
+fn a_forced_reveal_is_recorded_and_late_scores_are_left_out() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, _] = scoring(&bench)?;
+    let [a, b, _] = ann.as_slice() else { return Err("three cups".into()) };
+    run(&bench, &format!("score night ann {a} 4 6"))?;
+    let said = run(&bench, "reveal night --force 'the kettle broke'")?;
+    assert!(said.contains("forced with 5 owed, which is recorded: the kettle broke"), "{said}");
+    let results = json(&bench, "results night")?;
+    assert_eq!(results.pointer("/forced"), Some(&"the kettle broke".into()));
+    assert_eq!(results.pointer("/owing"), Some(&5.into()));
+    assert!(!tried(&bench, &format!("score night ann {b} 5 5"), "")?.0);
+    let said = run(&bench, &format!("score night ann {b} 5 5 --late"))?;
+    assert!(said.contains("late, unblinded and left out"), "{said}");
+    let after = json(&bench, "results night")?;
+    assert_eq!(after.pointer("/late"), Some(&1.into()));
+    assert_eq!(after.pointer("/standings"), results.pointer("/standings"));
+    // The prompt does not ask for anything any more.
+    assert!(typed(&bench, "score night ann", "")?.contains("its scores are closed"));
+    Ok(())
+}
+
+#[test]
+fn a_key_kept_elsewhere_opens_the_session() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let key = folder.path().join("apart.key");
+    let path = key.display().to_string();
+    run(&bench, &format!("{SCORING} --key {path}"))?;
+    let inside = bench.join("sessions/night/key.sealed");
+    assert!(key.is_file() && !inside.exists());
+    for line in ["sheet night --for pourer", "poured night", "reveal night --force why"] {
+        let (done, _, errors) = tried(&bench, line, "")?;
+        assert!(!done && errors.contains("--key FILE"), "{errors}");
+    }
+    for line in ["sheet night --for pourer", "poured night", "reveal night --force why"] {
+        run(&bench, &format!("{line} --key {path}"))?;
+    }
+    // Once revealed it is no secret, and lies with the session.
+    assert_eq!(fs::read(&inside)?, fs::read(&key)?);
+    run(&bench, "results night")?;
+    // A key is never written over another file.
+    let other = SCORING.replace("night", "other");
+    assert!(!tried(&bench, &format!("{other} --key {path}"), "")?.0);
+    assert!(!bench.join("sessions/other").exists());
+    Ok(())
+}
+
+#[test]
+fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    run(
+        &bench,
+        "plan --name me --tasters ann --alone --rounds 2 --water soft --water hard --attribute body",
+    )?;
+    let plan = session(&bench, "me")?.0.plan;
+    let key = Key::from_text(&fs::read_to_string(bench.join("sessions/me/key.sealed"))?)?;
+    let (done, _, errors) = tried(&bench, "turned me 1 317=542", "")?;
+    assert!(!done, "{errors}");
+    // Hard is scored 8 and soft 2, whatever sticker came to stand where.
+    let mut script = String::new();
+    for tray in &plan.trays {
+        let mut stickers: Vec<_> =
+            key.cups.iter().filter(|c| c.tray == Some(tray.number)).collect();
+        stickers.reverse();
+        for (top, under) in tray.cups.iter().zip(&stickers) {
+            script += &format!("{top} {}\n", if under.water == "hard" { 8 } else { 2 });
+        }
+        let pairs = tray.cups.iter().zip(&stickers).map(|(t, u)| format!("{t}={}", u.code));
+        script += &(pairs.collect::<Vec<_>>().join(" ") + "\n");
+    }
+    let said = typed(&bench, "score me ann", &script)?;
+    assert!(
+        said.contains("turn its cups over") && said.contains("nobody owes an answer"),
+        "{said}"
+    );
+    // A sticker read wrongly can be taken back and read again.
+    run(&bench, "score me --undo")?;
+    let last = script.lines().last().ok_or("no turning")?;
+    run(&bench, &format!("turned me 2 {last}"))?;
+    run(&bench, "reveal me")?;
+    let (_, book) = session(&bench, "me")?;
+    let text = fs::read_to_string(bench.join("sessions/me/key.sealed"))?;
+    let found = revealed(&book, &text)?;
+    for row in &found.scores {
+        let water = found.waters.get(row.cup.water).ok_or("no water")?;
+        assert_eq!(row.value, Some(if water == "hard" { 8.0 } else { 2.0 }));
+    }
+    assert_eq!(found.scores.len(), 4);
+    run(&bench, "results me")?;
+    Ok(())
+}
+
+#[test]
+fn answers_about_trays_are_entered_corrected_and_taken_back() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for (name, method, answers) in [
+        ("rank", "ranking", 3),
+        ("tri", "triangle --pair soft hard", 1),
+        ("tet", "tetrad --pair soft hard", 2),
+    ] {
+        let waters = if name == "rank" { "--water soft --water hard --water middle" } else { "" };
+        run(&bench, &format!("plan --name {name} --tasters ann,bo {waters} --method {method}"))?;
+        let plan = session(&bench, name)?.0.plan;
+        let cups = codes(&plan, "ann");
+        let answer = cups.iter().take(answers).cloned().collect::<Vec<_>>().join(" ");
+        let mut turned = cups.iter().skip(cups.len() - answers).cloned().collect::<Vec<_>>();
+        turned.reverse();
+        let other = turned.join(" ");
+        let said = typed(
+            &bench,
+            &format!("score {name} ann"),
+            &format!("{answer} dull\ncorrect {other}\nundo\nundo\n{other}; 2 sips\n"),
+        )?;
+        assert!(said.contains(&format!("tray 1: {other}; dull, instead of line 1")), "{said}");
+        let (_, book) = session(&bench, name)?;
+        assert_eq!(book.lines().len(), 5, "{said}");
+        let stands = book.answer_about(0).ok_or("no answer")?;
+        assert_eq!(stands.note(), Some("2 sips"));
+        assert!(book.progress_of("ann").owed.is_empty());
+    }
+    Ok(())
+}
+
+#[test]
+fn what_a_session_takes_leaves_the_bottles() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let program = |line: &str| -> Result<String, Box<dyn Error>> {
+        let output = Command::cargo_bin("waterflight")?
+            .current_dir(&bench)
+            .args(line.split(' '))
+            .output()?;
+        Ok(String::from_utf8(output.stdout)?)
+    };
+    program("weighed calcium --salt 15g --total 500g --date 2026-03-01")?;
+    program("weighed soda --salt 0.03g --total 1g --date 2026-03-01")?;
+    let plan = json(&bench, SCORING)?;
+    assert_eq!(plan.pointer("/short_of"), Some(&serde_json::json!([])));
+    let sheet = json(&bench, "sheet night --for pourer --spare '50 %'")?;
+    let stocks = sheet.pointer("/stocks").and_then(Value::as_array).ok_or("no stocks")?;
+    let of = |name: &str| stocks.iter().find(|s| s.get("stock") == Some(&name.into()));
+    let calcium = of("calcium").and_then(|s| s.get("ml")?.as_f64()).ok_or("no calcium")?;
+    run(&bench, "poured night --spare '50 %' --date 2026-03-02")?;
+    let shelf: Value = serde_json::from_str(&program("stocktake --json")?)?;
+    let bottles = shelf.pointer("/bottles").and_then(Value::as_array).ok_or("no bottles")?;
+    let bottle = bottles.iter().find(|b| b.get("stock") == Some(&"calcium".into()));
+    let poured = bottle.and_then(|b| b.get("poured_ml")?.as_f64()).ok_or("nothing poured")?;
+    assert!((poured - calcium).abs() < 1e-9, "{poured} {calcium}");
+    let (done, _, errors) = tried(&bench, "poured night", "")?;
+    assert!(!done && errors.contains("--again"), "{errors}");
+    run(&bench, "poured night --again --least '2 L'")?;
+    let sheet = json(&bench, "sheet night --for pourer --least '2 L'")?;
+    assert_eq!(sheet.pointer("/bottles/0/l_with_spare"), Some(&2.0.into()));
+    // With larger cups a bottle is short: said when it is planned, with what to make on the sheet.
+    let large = SCORING.replace("night", "large") + " --cup '400 mL'";
+    assert_eq!(json(&bench, &large)?.pointer("/short_of"), Some(&serde_json::json!(["soda"])));
+    let sheet = json(&bench, "sheet large --for pourer")?;
+    let stocks = sheet.pointer("/stocks").and_then(Value::as_array).ok_or("no stocks")?;
+    let soda = stocks.iter().find(|s| s.get("stock") == Some(&"soda".into())).ok_or("no soda")?;
+    let number = |key: &str| soda.get(key).and_then(Value::as_f64).unwrap_or(f64::NAN);
+    assert!((number("ml") - number("left_ml") - number("missing_ml")).abs() < 1e-9);
+    assert!(number("make_ml") >= number("missing_ml"));
+    Ok(())
+}
+
+#[test]
+fn a_bench_that_moved_on_is_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let program = |line: &str| -> Fallible {
+        let mut program = Command::cargo_bin("waterflight")?;
+        let done = program.current_dir(&bench).args(line.split(' ')).output()?.status.success();
+        if done { Ok(()) } else { Err(line.into()) }
+    };
+    program("weighed calcium --salt 15g --total 500g --date 2026-03-01")?;
+    program("weighed epsom --salt 15g --total 500g --date 2026-03-01")?;
+    scoring(&bench)?;
+    let warnings = |line: &str| -> Result<Vec<String>, Box<dyn Error>> {
+        let said = json(&bench, line)?;
+        let list = said.pointer("/warnings").and_then(Value::as_array).ok_or("no warnings")?;
+        Ok(list.iter().filter_map(Value::as_str).map(str::to_owned).collect())
+    };
+    assert!(warnings("progress night")?.is_empty());
+    // Epsom is in none of these waters, so its new batch is nobody's business.
+    program("weighed epsom --salt 16g --total 500g --date 2026-03-04")?;
+    assert!(warnings("progress night")?.is_empty());
+    program("weighed calcium --salt 16g --total 500g --date 2026-03-04")?;
+    let said = warnings("progress night")?;
+    assert!(matches!(said.as_slice(), [one] if one.starts_with("calcium: batch 2 was recorded")));
+    program("weighed soda --salt 15g --total 500g --date 2026-03-04")?;
+    let flight = bench.join("flights/first-flight.ron");
+    fs::write(&flight, fs::read_to_string(&flight)? + "// another thought\n")?;
+    let said = warnings("sheet night --for pourer")?;
+    let changes = said.iter().filter(|one| !one.contains("meant to keep"));
+    assert_eq!(changes.count(), 3, "{said:?}");
+    fs::remove_file(&flight)?;
+    let log = bench.join("records/batches.jsonl");
+    let records = fs::read_to_string(&log)?;
+    fs::write(&log, "nonsense\n")?;
+    assert!(matches!(warnings("progress night")?.as_slice(), [one] if one.contains("not known")));
+    fs::write(&log, records)?;
+    // Neither scoring nor the reveal needs the flight.
+    let said = warnings("reveal night --force why")?;
+    assert!(said.iter().any(|one| one.contains("cannot be found any more")), "{said:?}");
+    Ok(())
+}
