@@ -264,3 +264,25 @@ fn trade_names_mean_one_salt() -> Fallible {
     assert!(matches!(salts.find("magnesium sulfate"), Err(LookupError::WhichHydrate { .. })));
     Ok(())
 }
+
+/// `water` sees a flight as it is poured: in whole steps where its file names a dispenser. A flight
+/// that cannot be read does not stand in the way of a base water.
+#[test]
+fn a_water_is_seen_as_it_is_poured() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let file = bench.join("flights/first-flight.ron");
+    let written = fs::read_to_string(&file)?;
+    let hardness =
+        |bench: &Path| number(&json(bench, &["water", "middle"])?, "/0/hardness_mg_per_l_caco3");
+    let exact = hardness(&bench)?;
+    fs::write(&file, written.replace("    bottle:", "    dispenser: \"syringe\",\n    bottle:"))?;
+    let poured = hardness(&bench)?;
+    let mixed = number(&json(&bench, &["mix"])?, "/waters/1/hardness_mg_per_l_caco3")?;
+    assert!((poured - mixed).abs() < 1e-9 && (poured - exact).abs() > 0.1, "{poured} {mixed}");
+    fs::write(&file, "Flight(")?;
+    json(&bench, &["water", "harbour tap"])?;
+    let mut command = Command::cargo_bin("waterflight")?;
+    let refused = command.current_dir(&bench).args(["water", "middle"]).output()?;
+    assert_eq!(refused.status.code(), Some(65));
+    Ok(())
+}

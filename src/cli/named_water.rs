@@ -1,79 +1,96 @@
 //! Waters by the names that people give them on the command line.
 
 use crate::bench::Bench;
-use crate::cli::outcome::internal;
+use crate::cli::mix::{Planned, planned};
+use crate::cli::order::OrderOptions;
+use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault, read};
-use crate::planner::plan_flight;
 use crate::quantities::spelling::leading_number;
 use crate::report::Described;
 use crate::shelf::Stock;
 use crate::waters::BaseWater;
 use crate::waters::base_water::DISTILLED;
 
-/// All waters that a bench can name, planned once.
-pub(super) struct NamedWaters {
+/// All waters that a bench can name. A flight is planned when a water of it is asked for, as its
+/// file orders it: in whole steps where it names a dispenser.
+pub(super) struct NamedWaters<'a> {
+    bench: &'a Bench,
     base: Vec<Described>,
-    /// Targets with the file name of their flight.
-    targets: Vec<(String, Described)>,
-    stocks: Vec<Stock>,
 }
 
-impl NamedWaters {
-    /// Describes every base water and every target of every flight.
-    pub(super) fn of(bench: &Bench) -> Result<Self, Vec<Diagnostic>> {
+impl<'a> NamedWaters<'a> {
+    /// The waters of a bench.
+    pub(super) fn of(bench: &'a Bench) -> Self {
         let mut base: Vec<Described> =
             bench.waters.iter().map(|w| Described::base_water(&w.value)).collect();
         base.push(Described::base_water(&BaseWater::distilled()));
-        let mut targets = Vec::new();
-        for file in &bench.flights {
-            let (flight, stocks) = bench.flight(file).map_err(|mistake| vec![mistake])?;
-            let plans = plan_flight(&flight, &stocks).map_err(|error| internal(&error))?;
-            targets.extend(flight.targets.iter().zip(&plans).map(|(target, plan)| {
-                (file.stem.clone(), Described::target(&flight, &stocks, target, plan))
-            }));
-        }
-        let stocks = bench.stocks.iter().map(|s| s.value.clone()).collect();
-        Ok(Self { base, targets, stocks })
+        Self { bench, base }
     }
 
     /// Every base water but distilled, then every target.
-    pub(super) fn all(&self) -> Vec<Described> {
-        let own = self.base.iter().filter(|w| w.name != DISTILLED);
-        own.chain(self.targets.iter().map(|(_, target)| target)).cloned().collect()
+    pub(super) fn all(&self) -> Result<Vec<Described>, Mistakes> {
+        let own = self.base.iter().filter(|w| w.name != DISTILLED).cloned();
+        let targets = self.targets(|_, _| true)?.into_iter().map(|(_, target)| target);
+        Ok(own.chain(targets).collect())
     }
 
     /// The water of a name: a base water, `FLIGHT/TARGET`, a target whose name is the only one,
     /// `5 mL/L STOCK` for a stock diluted with distilled water, or `250x NAME` for a concentrate
     /// of any of these.
-    pub(super) fn find(&self, name: &str) -> Result<Described, Diagnostic> {
+    pub(super) fn find(&self, name: &str) -> Result<Described, Mistakes> {
         if let Some(water) = self.base.iter().find(|w| w.name == name) {
             return Ok(water.clone());
         }
-        let matching: Vec<&(String, Described)> = self
-            .targets
-            .iter()
-            .filter(|(flight, target)| {
-                target.name == name || format!("{flight}/{}", target.name) == name
-            })
-            .collect();
+        let is_meant = |flight: &str, target: &str| {
+            target == name
+                || name.strip_prefix(flight).and_then(|n| n.strip_prefix('/')) == Some(target)
+        };
+        let matching = self.targets(is_meant)?;
         match matching.as_slice() {
             [(_, target)] => Ok(target.clone()),
-            [] => self
-                .concentrate(name)
-                .or_else(|| self.dilution(name))
-                .unwrap_or_else(|| Err(self.unknown(name))),
+            [] => match self.concentrate(name) {
+                Some(found) => found,
+                None => self
+                    .dilution(name)
+                    .map_or_else(|| self.unknown(name), |found| found.map_err(|m| vec![m])),
+            },
             several => {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
-                Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
-                    .expected(full.join(", "))
-                    .remedy("name the flight as well"))
+                Err(vec![
+                    Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
+                        .expected(full.join(", "))
+                        .remedy("name the flight as well"),
+                ])
             }
         }
     }
 
+    /// The targets that are meant, with the file name of their flight; only their flights are
+    /// planned.
+    fn targets(
+        &self,
+        is_meant: impl Fn(&str, &str) -> bool,
+    ) -> Result<Vec<(String, Described)>, Mistakes> {
+        let mut found = Vec::new();
+        for file in &self.bench.flights {
+            let (flight, _) = self.bench.flight(file).map_err(|mistake| vec![mistake])?;
+            if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
+                continue;
+            }
+            let Planned { flight, stocks, plans, .. } =
+                planned(self.bench, file, &OrderOptions::default())?;
+            let meant = flight.targets.iter().zip(&plans);
+            let meant = meant.filter(|(target, _)| is_meant(&file.stem, &target.name));
+            found.extend(meant.map(|(target, plan)| {
+                (file.stem.clone(), Described::target(&flight, &stocks, target, plan))
+            }));
+        }
+        Ok(found)
+    }
+
     /// `250x middle`; `None` when the text does not begin with a factor.
-    fn concentrate(&self, name: &str) -> Option<Result<Described, Diagnostic>> {
+    fn concentrate(&self, name: &str) -> Option<Result<Described, Mistakes>> {
         /// Our choice: a concentrate stronger than this is a bag of salt.
         const MOST: f64 = 10_000.0;
         let (times, rest) = leading_number(name.trim()).ok()?;
@@ -85,21 +102,24 @@ impl NamedWaters {
     fn dilution(&self, name: &str) -> Option<Result<Described, Diagnostic>> {
         let (ml_per_l, rest) = leading_number(name.trim()).ok()?;
         let stock = rest.strip_prefix("mL/L").or_else(|| rest.strip_prefix("ml/l"))?.trim();
-        let found = self.stocks.iter().find(|s| s.name() == stock);
+        let stocks: Vec<&Stock> = self.bench.stocks.iter().map(|s| &s.value).collect();
+        let found = stocks.iter().find(|s| s.name() == stock);
         let water = found.filter(|_| (0.0..=1000.0).contains(&ml_per_l));
         Some(water.map(|s| Described::dilution(s, ml_per_l)).ok_or_else(|| {
-            let known: Vec<&str> = self.stocks.iter().map(Stock::name).collect();
+            let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
             Diagnostic::new(Fault::Choice, format!("`{name}` is no dilution of a stock"))
                 .expected(format!("0 to 1000 mL/L of one of: {}", known.join(", ")))
         }))
     }
 
-    fn unknown(&self, name: &str) -> Diagnostic {
-        let base = self.base.iter().map(|w| w.name.as_str());
-        let mut known: Vec<&str> = Vec::new();
-        for one in base.chain(self.targets.iter().map(|(_, t)| t.name.as_str())) {
-            if !known.contains(&one) {
-                known.push(one);
+    fn unknown<T>(&self, name: &str) -> Result<T, Mistakes> {
+        let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
+        for file in &self.bench.flights {
+            let (flight, _) = self.bench.flight(file).map_err(|mistake| vec![mistake])?;
+            for target in flight.targets {
+                if !known.contains(&target.name) {
+                    known.push(target.name);
+                }
             }
         }
         let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
@@ -108,9 +128,10 @@ impl NamedWaters {
                 "{}; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
                 listed.join(", ")
             ));
-        match read::nearest(name, &known) {
+        let known: Vec<&str> = known.iter().map(String::as_str).collect();
+        Err(vec![match read::nearest(name, &known) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
             None => diagnostic.remedy("name one of them"),
-        }
+        }])
     }
 }

@@ -18,7 +18,7 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> O
         ]);
     }
     let bench = bench::open(bench)?;
-    let water = NamedWaters::of(&bench)?.find(name).map_err(|mistake| vec![mistake])?;
+    let water = NamedWaters::of(&bench).find(name)?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
     let verdict = meter
         .judge(value, &water.doses, &water.base)

@@ -67,13 +67,14 @@ fn changed_since(
     tasted: &PlannedWater,
 ) -> Result<Option<String>, Mistakes> {
     let flight = &session.waters.flight;
-    if !bench.flights.iter().any(|f| f.stem == *flight) {
+    let Some(file) = bench.flights.iter().find(|f| f.stem == *flight) else {
         return Ok(Some(format!("the flight {flight} is no longer there")));
-    }
-    let today = NamedWaters::of(bench)?.find(&format!("{flight}/{}", tasted.name));
-    let Ok(today) = today else {
-        return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     };
+    let (today, _) = bench.flight(file).map_err(|mistake| vec![mistake])?;
+    if !today.targets.iter().any(|target| target.name == tasted.name) {
+        return Ok(Some(format!("the flight {flight} has no water of this name any more")));
+    }
+    let today = NamedWaters::of(bench).find(&format!("{flight}/{}", tasted.name))?;
     let changes = tasted.changes(&Keyed::mg_per_l(&today.water));
     Ok((!changes.is_empty()).then(|| {
         format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))

@@ -51,7 +51,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
     {
         return Ok(tasted);
     }
-    let water = NamedWaters::of(bench)?.find(name).map_err(|mistake| vec![mistake])?;
+    let water = NamedWaters::of(bench).find(name)?;
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     Ok(Wanted {
         target: like(&water.name, &water.water),

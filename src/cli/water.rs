@@ -10,12 +10,11 @@ use crate::report::{Described, Lab, Meter, WaterAnswer};
 
 pub(super) fn run(bench: Option<&Path>, names: &[String], json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let waters = NamedWaters::of(&bench)?;
+    let waters = NamedWaters::of(&bench);
     let chosen: Vec<Described> = if names.is_empty() {
-        waters.all()
+        waters.all()?
     } else {
-        let found: Result<Vec<_>, _> = names.iter().map(|name| waters.find(name)).collect();
-        found.map_err(|mistake| vec![mistake])?
+        names.iter().map(|name| waters.find(name)).collect::<Result<_, _>>()?
     };
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
