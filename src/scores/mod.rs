@@ -7,6 +7,7 @@ mod desk_words;
 pub mod entry;
 pub mod foretold;
 pub mod intent;
+mod naming;
 pub mod refusal;
 pub mod replay;
 pub mod reveal;
