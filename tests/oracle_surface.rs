@@ -45,6 +45,7 @@ fn the_surface_is_that_of_scikit_learn() -> Fallible {
     let (data, seen) = read()?;
     let scales = Scales {
         signal: number(&data, "/fixed/signal")?,
+        misfit: number(&data, "/fixed/misfit")?,
         lengths: numbers(&data, "/fixed/lengths")?,
     };
     let surface = Surface::with(&seen, scales)?;
@@ -69,6 +70,7 @@ fn the_scales_are_the_most_probable_ones() -> Fallible {
     let surface = Surface::fit(&seen)?;
     let scales = surface.scales();
     assert!((scales.signal / number(&data, "/fitted/signal")? - 1.0).abs() < 5e-3, "{scales:?}");
+    assert!((scales.misfit / number(&data, "/fitted/misfit")? - 1.0).abs() < 5e-3, "{scales:?}");
     for (got, want) in scales.lengths.iter().zip(numbers(&data, "/fitted/lengths")?) {
         assert!((got / want - 1.0).abs() < 5e-3, "{scales:?}");
     }
@@ -185,6 +187,51 @@ fn what_was_built_in_is_seen() -> Fallible {
     Ok(())
 }
 
+/// Two waters at nearly one place with scores far apart: the axes do not tell what makes them differ,
+/// so that the surface stays calm and the rest is the waters' own.
+#[test]
+fn what_the_axes_do_not_tell_is_no_cliff() -> Fallible {
+    let scores = [(0.20, 8.4), (0.24, 1.2), (0.5, 5.0), (0.52, 4.2), (0.8, 5.6), (0.95, 4.9)];
+    let seen: Vec<Seen> = scores
+        .iter()
+        .map(|(at, score)| Seen { session: 0, at: vec![*at], score: *score, standard_error: 0.2 })
+        .collect();
+    let surface = Surface::fit(&seen)?;
+    assert!(surface.scales().misfit > 1.0, "{:?}", surface.scales());
+    let line = grid(&[21]);
+    let (mean, _) = surface.at(&line);
+    let (low, high) = (mean.min(), mean.max());
+    assert!(high - low < 8.4 - 1.2, "{low} {high}");
+    // The same water in two sessions has the same of its own.
+    let twice: Vec<Seen> = seen
+        .iter()
+        .chain(&seen)
+        .enumerate()
+        .map(|(n, s)| Seen { session: n / 6, ..s.clone() })
+        .collect();
+    assert!(Surface::fit(&twice)?.scales().misfit > 1.0);
+    Ok(())
+}
+
+/// Where the shelf reaches a part of an axis only, best places spread through that part are open.
+#[test]
+fn a_short_reach_is_not_a_place() -> Fallible {
+    let exact = |at: Vec<f64>| {
+        let y = at.last().copied().unwrap_or(0.0);
+        Seen { session: 0, at, score: 5.0 - 8.0 * (y - 0.5).powi(2), standard_error: 0.12 }
+    };
+    let seen: Vec<Seen> = grid(&[4, 4]).into_iter().map(exact).collect();
+    let surface = Surface::fit(&seen)?;
+    let reach: Vec<Vec<f64>> = grid(&[9, 11])
+        .into_iter()
+        .map(|p| vec![0.4 + 0.2 * p.first().unwrap_or(&0.0), *p.last().unwrap_or(&0.0)])
+        .collect();
+    let draws = surface.draws(&reach, 400, 1)?;
+    let found = shape(&surface, &draws, 0, &reach);
+    assert!(matches!(&found, Shape::Placed(lies) if lies.first() == Some(&Lie::Open)), "{found:?}");
+    Ok(())
+}
+
 /// The level of a session is its own: a panel that scores two points higher moves nothing.
 #[test]
 fn the_level_of_a_session_does_not_matter() -> Fallible {
@@ -194,10 +241,11 @@ fn the_level_of_a_session_does_not_matter() -> Fallible {
         .map(|s| Seen { score: s.score + if s.session == 1 { 2.0 } else { 0.0 }, ..s.clone() })
         .collect();
     let points = grid(&[3, 3]);
-    let scales = Scales { signal: 1.0, lengths: vec![0.6, 0.6] };
+    let scales = Scales { signal: 1.0, misfit: 0.2, lengths: vec![0.6, 0.6] };
     let [one, other] = [&seen, &raised].map(|s| Surface::with(s, scales.clone()));
     let (one, other) = (one?.at(&points).0, other?.at(&points).0);
     for (a, b) in one.iter().zip(&other) {
+        // The levels are wide, not endless: a hundredth of a point is left of two.
         assert!((a - b).abs() < 0.02, "{a} {b}");
     }
     Ok(())

@@ -26,12 +26,16 @@ impl Results {
             }
             Results::Ranking(ranking) => {
                 let fit = ranking.worths.as_ref().ok()?;
-                let effect = |w: &super::worth::Worth| WaterEffect {
-                    water: w.water,
-                    score: w.log_worth,
-                    standard_error: w.standard_error,
+                let variance = |a: usize, b: usize| fit.covariance.get(a)?.get(b).copied();
+                let difference = |a: usize, b: usize| {
+                    Some((variance(a, a)? + variance(b, b)? - 2.0 * variance(a, b)?).max(0.0))
                 };
-                Some(fit.worths.iter().map(effect).collect())
+                let effect = |(at, worth): (usize, &super::worth::Worth)| {
+                    let others = (0..fit.worths.len()).filter(|other| *other != at);
+                    let own = of_differences(others.filter_map(|other| difference(at, other)));
+                    WaterEffect { water: worth.water, score: worth.log_worth, standard_error: own }
+                };
+                Some(fit.worths.iter().enumerate().map(effect).collect())
             }
             Results::Choices(_) => None,
         }
@@ -39,13 +43,16 @@ impl Results {
 }
 
 /// What a taster adds to all waters alike does not make them differ: half the variance of the
-/// differences to the other waters, on average, is a water's own.
+/// differences to the other waters, on average, is a water's own. Its root.
+fn of_differences(variances: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = variances.fold((0.0, 0.0), |(sum, n), variance| (sum + variance, n + 1.0));
+    if count > 0.0 { (sum / count / 2.0_f64).sqrt() } else { 0.0 }
+}
+
 fn of_scores(fit: &MixedFit) -> Vec<WaterEffect> {
     let own = |water: usize| {
         let differences = fit.differences.iter().filter(|d| d.first == water || d.second == water);
-        let (sum, count) =
-            differences.fold((0.0, 0.0), |(sum, n), d| (sum + d.standard_error.powi(2), n + 1.0));
-        if count > 0.0 { (sum / count / 2.0_f64).sqrt() } else { 0.0 }
+        of_differences(differences.map(|d| d.standard_error.powi(2)))
     };
     fit.means
         .iter()

@@ -34,6 +34,9 @@ pub const MAGNESIUM_SHARE: &str = "magnesium_share";
 /// Tolerance of a proposed goal, as a part of the axis: our choice, far below what is tasted.
 const TOLERANCE: f64 = 0.02;
 
+/// Most decimals of a proposed goal: our choice.
+const MOST_DECIMALS: usize = 4;
+
 impl Placed {
     /// Reads a key.
     ///
@@ -151,19 +154,28 @@ impl Axis {
         format!("{} {}", show::three_figures(value), self.unit.symbol())
     }
 
+    /// How far a proposed water may be from its place, in the unit.
+    fn tolerance(&self) -> f64 {
+        TOLERANCE * (self.high - self.low)
+    }
+
+    /// The value at a place with the digits that its tolerance deserves.
+    fn digits(&self, place: f64) -> String {
+        show::fixed(self.value(place), show::decimals_for(self.tolerance(), 1, MOST_DECIMALS))
+    }
+
     /// The goal that wishes a water to this place.
     fn goal(&self, place: f64) -> Result<Goal, GoalError> {
-        let value = show::three_figures(self.value(place));
-        let tolerance = show::three_figures(TOLERANCE * (self.high - self.low));
+        let tolerance = show::three_figures(self.tolerance());
         match self.of {
             Placed::By(measure) => {
-                Goal::parse(measure, &format!("{value} ± {tolerance} {}", self.unit.symbol()))
+                let text = format!("{} ± {tolerance} {}", self.digits(place), self.unit.symbol());
+                Goal::parse(measure, &text)
             }
             Placed::MagnesiumShare => {
-                let [value, tolerance] = [value, tolerance].map(|percent| {
-                    show::three_figures(percent.parse::<f64>().unwrap_or(0.0) / 100.0)
-                });
-                let text = format!("{value} ± {tolerance} meq/meq");
+                let share = show::fixed(self.value(place) / 100.0, MOST_DECIMALS);
+                let tolerance = show::three_figures(self.tolerance() / 100.0);
+                let text = format!("{share} ± {tolerance} meq/meq");
                 Goal::parse_ratio(Measure::MagnesiumHardness, Measure::Hardness, &text)
             }
         }
@@ -180,7 +192,8 @@ pub fn wished(axes: &[Axis], point: &[f64]) -> Result<Target, GoalError> {
     for (axis, place) in axes.iter().zip(point) {
         goals.push(axis.goal(*place)?);
         let unit = if axis.of == Placed::MagnesiumShare { " %" } else { "" };
-        name.push(format!("{} {}{unit}", axis.of.label(), show::fixed(axis.value(*place), 0)));
+        // Waters of one flight lie several tolerances apart, so that these digits tell them apart.
+        name.push(format!("{} {}{unit}", axis.of.label(), axis.digits(*place)));
     }
     Ok(Target { name: name.join(", "), goals })
 }

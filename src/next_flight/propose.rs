@@ -1,5 +1,7 @@
 //! The next flight: candidates that the shelf can make, chosen by what the scores say so far.
 
+use nalgebra::DMatrix;
+use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
 
 use crate::chance::count;
@@ -154,7 +156,8 @@ pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
             let draws = surface.draws(&points, DRAWS, asked.seed)?;
             let found = shape(&surface, &draws, tasted.len(), &places);
             for (n, candidate) in candidates.iter_mut().enumerate() {
-                candidate.expected = Some(expected(&draws, tasted.len(), tasted.len() + n));
+                candidate.expected =
+                    Some(expected(&draws, tasted.len(), tasted.len() + n, surface.scales().misfit));
             }
             let mut picks = Vec::new();
             if matches!(found, Shape::Placed(_)) {
@@ -228,12 +231,17 @@ fn different(seen: &[Seen]) -> Vec<Vec<f64>> {
     places
 }
 
-/// What drawn surfaces say of one row, the first `tasted` rows being the waters tasted.
-fn expected(draws: &nalgebra::DMatrix<f64>, tasted: usize, row: usize) -> Expected {
+/// What drawn surfaces say of one row, the first `tasted` rows being the waters tasted. A new water
+/// has something of its own as well, which no surface knows.
+fn expected(draws: &DMatrix<f64>, tasted: usize, row: usize, misfit: f64) -> Expected {
+    /// The golden section: its multiples fill the unit interval evenly in any order.
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
+    let normal = Normal::standard();
     let [drawn, known] = [draws.ncols(), tasted].map(|n| count(n.max(1)));
     let (mut sum, mut squares, mut better) = (0.0, 0.0, 0.0);
-    for surface in draws.column_iter() {
-        let value = surface.get(row).copied().unwrap_or_default();
+    for (n, surface) in draws.column_iter().enumerate() {
+        let own = misfit * normal.inverse_cdf((GOLDEN * (count(n) + 1.0)).fract());
+        let value = surface.get(row).copied().unwrap_or_default() + own;
         let so_far = || surface.iter().take(tasted);
         let above = value - so_far().sum::<f64>() / known;
         sum += above;

@@ -39,12 +39,11 @@ const FLAT_BELOW: f64 = 1.0;
 /// Share of drawn surfaces that must be best at an end for an edge: our choice.
 const AT_AN_END: f64 = 0.5;
 
-/// How near an end counts as there, as a part of the region: our choice, one step of the coarsest
-/// grid of candidates.
+/// How near an end counts as there, as a part of what the shelf reaches on an axis: our choice.
 const END: f64 = 0.1;
 
-/// Widest middle 80 % for a best inside, as a part of the region: our choice. A best that wanders
-/// through more than half of an axis is not found on it.
+/// Widest middle 80 % for a best inside, as a part of what the shelf reaches on an axis: our choice. A
+/// best that wanders through more than half of it is not found.
 const FOUND_WITHIN: f64 = 0.5;
 
 /// The shape of a surface from its draws at the candidates (one surface in each column, rows from
@@ -80,12 +79,14 @@ pub fn shape(
 
 /// Where drawn surfaces are best on one axis that candidates fill from `low` to `high`.
 fn lie(mut places: Vec<f64>, low: f64, high: f64) -> Lie {
-    if places.is_empty() {
+    let reach = high - low;
+    if places.is_empty() || reach <= 0.0 {
         return Lie::Open;
     }
     places.sort_by(f64::total_cmp);
     for upper in [false, true] {
-        let there = |x: &&f64| if upper { **x > high - END } else { **x < low + END };
+        let there =
+            |x: &&f64| if upper { **x > high - END * reach } else { **x < low + END * reach };
         let share = count(places.iter().filter(there).count()) / count(places.len());
         if share > AT_AN_END {
             return Lie::End { upper, share };
@@ -93,5 +94,5 @@ fn lie(mut places: Vec<f64>, low: f64, high: f64) -> Lie {
     }
     let at = [10, 50, 90].map(|percent| places[(places.len() - 1) * percent / 100]);
     let [least, _, most] = at;
-    if most - least <= FOUND_WITHIN { Lie::Inside(at) } else { Lie::Open }
+    if most - least <= FOUND_WITHIN * reach { Lie::Inside(at) } else { Lie::Open }
 }

@@ -2,8 +2,9 @@
 //!
 //! A Gaussian process with a squared exponential kernel and one length for each axis (Rasmussen
 //! C. E., Williams C. K. I., "Gaussian Processes for Machine Learning", 2006, chapters 2 and 5; from
-//! memory). What is seen is the mean score of a water in a session, with its standard error;
-//! every session has a level of its own, since panels and scales differ. Coordinates run from 0 to 1
+//! memory). What is seen is the mean score of a water in a session, with its standard error; every
+//! water may have something of its own that the axes do not tell, the same in all sessions; every
+//! session has a level of its own, since panels and scales differ. Coordinates run from 0 to 1
 //! across the region; scores keep their unit.
 #![expect(clippy::indexing_slicing, reason = "square tables with one place per water seen")]
 
@@ -33,6 +34,8 @@ pub struct Seen {
 pub struct Scales {
     /// Standard deviation of the surface, in scores.
     pub signal: f64,
+    /// Standard deviation of what a water has of its own, which the axes do not tell, in scores.
+    pub misfit: f64,
     /// Length on each axis over which it changes, as a part of the region.
     pub lengths: Vec<f64>,
 }
@@ -63,8 +66,15 @@ const USUAL_LENGTH: f64 = 0.7;
 const HELD_TIGHTLY: f64 = 0.2;
 const HELD_LOOSELY: f64 = 0.5;
 
-/// How far the signal may move from the spread of the scores, as above: our choice.
-const SIGNAL_HELD: f64 = 0.7;
+/// Usual signal and misfit, as parts of the spread of the scores, and how far they may move, as above:
+/// our choice. Axes that a panel was asked about are expected to tell most of what it tastes.
+const USUAL_SIGNAL: f64 = 1.0;
+const USUAL_MISFIT: f64 = 0.3;
+const SIZES_HELD: f64 = 0.7;
+
+/// Lengths from which the search for the most probable scales starts: our choice, a rough, a usual and
+/// a smooth surface, since there may be several hills.
+const STARTS: [f64; 3] = [0.2, USUAL_LENGTH, 2.0];
 
 /// Spread of the sessions' own levels, in spreads of the scores: our choice, wide enough to be free.
 const LEVELS: f64 = 10.0;
@@ -98,24 +108,28 @@ impl Surface {
             return Err(SurfaceError::TooFew { found: waters });
         }
         let axes = seen.first().map_or(0, |s| s.at.len());
-        let spread = spread(seen);
         let held = if waters < FEW_WATERS { HELD_TIGHTLY } else { HELD_LOOSELY };
-        let prior = |logs: &[f64]| -> f64 {
-            let signal = ((logs[0] - spread.ln()) / SIGNAL_HELD).powi(2);
-            let lengths = logs[1..].iter().map(|l| ((l - USUAL_LENGTH.ln()) / held).powi(2));
-            -0.5 * (signal + lengths.sum::<f64>())
-        };
         let scales = |logs: &[f64]| Scales {
             signal: logs[0].exp(),
-            lengths: logs[1..].iter().map(|l| l.exp()).collect(),
+            misfit: logs[1].exp(),
+            lengths: logs[2..].iter().map(|l| l.exp()).collect(),
         };
+        let spread = spread(seen);
         let worth = |logs: &[f64]| -> f64 {
-            Self::with(seen, scales(logs))
-                .map_or(f64::NEG_INFINITY, |s| s.log_evidence + prior(logs))
+            let signal = held_near(logs[0], USUAL_SIGNAL * spread, SIZES_HELD);
+            let misfit = held_near(logs[1], USUAL_MISFIT * spread, SIZES_HELD);
+            let lengths = logs[2..].iter().map(|l| held_near(*l, USUAL_LENGTH, held));
+            let prior = signal + misfit + lengths.sum::<f64>();
+            Self::with(seen, scales(logs)).map_or(f64::NEG_INFINITY, |s| s.log_evidence + prior)
         };
-        let mut logs = vec![spread.ln()];
-        logs.resize(axes + 1, USUAL_LENGTH.ln());
-        climb(&mut logs, worth);
+        let found = STARTS.map(|length| {
+            let mut logs = vec![(USUAL_SIGNAL * spread).ln(), (USUAL_MISFIT * spread).ln()];
+            logs.resize(axes + 2, f64::ln(length));
+            let best = climb(&mut logs, worth);
+            (best, logs)
+        });
+        let best = found.into_iter().max_by(|a, b| a.0.total_cmp(&b.0));
+        let (_, logs) = best.ok_or(SurfaceError::Singular)?;
         Self::with(seen, scales(&logs))
     }
 
@@ -132,7 +146,8 @@ impl Surface {
             let of_session = if seen[a].session == seen[b].session { level } else { 0.0 };
             let error = seen[a].standard_error.max(LEAST_ERROR * spread).powi(2);
             let own = if a == b { error } else { 0.0 };
-            scales.covariance(&seen[a].at, &seen[b].at) + of_session + own
+            let of_water = if alike(&seen[a], &seen[b]) { scales.misfit.powi(2) } else { 0.0 };
+            scales.covariance(&seen[a].at, &seen[b].at) + of_session + of_water + own
         });
         let scores = DVector::from_iterator(n, seen.iter().map(|s| s.score - mean));
         let factor = Cholesky::new(covariance).ok_or(SurfaceError::Singular)?;
@@ -165,11 +180,18 @@ impl Surface {
     }
 
     /// ln of how much more probable the scores are with the surface than with none: the levels of the
-    /// sessions and the panel's error alone.
+    /// sessions, the panel's error, and whatever each water has of its own, as large as fits best.
     #[must_use]
     pub fn log_evidence_against_flat(&self) -> f64 {
-        let flat = Scales { signal: 0.0, ..self.scales.clone() };
-        Self::with(&self.seen, flat).map_or(0.0, |flat| self.log_evidence - flat.log_evidence)
+        let spread = spread(&self.seen);
+        let held = |log: f64| held_near(log, USUAL_MISFIT * spread, SIZES_HELD);
+        let flat = |logs: &[f64]| -> f64 {
+            let scales = Scales { signal: 0.0, misfit: logs[0].exp(), ..self.scales.clone() };
+            let flat = Self::with(&self.seen, scales);
+            flat.map_or(f64::NEG_INFINITY, |flat| flat.log_evidence + held(logs[0]))
+        };
+        let best = climb(&mut [(USUAL_MISFIT * spread).ln()], flat);
+        self.log_evidence + held(self.scales.misfit.ln()) - best
     }
 
     /// The surface at some points, without the levels of the sessions: mean and covariance (Rasmussen &
@@ -235,9 +257,18 @@ impl Scales {
     }
 }
 
+/// ln of a normal prior on a logarithm, its constant left out.
+fn held_near(log: f64, usual: f64, held: f64) -> f64 {
+    -0.5 * ((log - usual.ln()) / held).powi(2)
+}
+
+/// Whether two are of the same water: our choice, no recipe is made this alike.
+fn alike(a: &Seen, b: &Seen) -> bool {
+    a.at.iter().zip(&b.at).all(|(x, y)| (x - y).abs() < 1e-6)
+}
+
 /// How many different waters were seen.
 fn different(seen: &[Seen]) -> usize {
-    let alike = |a: &Seen, b: &Seen| a.at.iter().zip(&b.at).all(|(x, y)| (x - y).abs() < 1e-9);
     (0..seen.len()).filter(|n| !seen.iter().take(*n).any(|s| alike(s, &seen[*n]))).count()
 }
 
@@ -254,8 +285,8 @@ fn spread(seen: &[Seen]) -> f64 {
     if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }
 
-/// Climbs a hill by steps along each axis, halved where none helps.
-fn climb(at: &mut [f64], worth: impl Fn(&[f64]) -> f64) {
+/// Climbs a hill by steps along each axis, halved where none helps; gives the height reached.
+fn climb(at: &mut [f64], worth: impl Fn(&[f64]) -> f64) -> f64 {
     /// Our choice: first and last step of a logarithm; a thousandth changes nothing that is shown.
     const FIRST: f64 = 0.5;
     const LAST: f64 = 1e-3;
@@ -278,6 +309,7 @@ fn climb(at: &mut [f64], worth: impl Fn(&[f64]) -> f64) {
             step *= 0.5;
         }
     }
+    best
 }
 
 /// A number from 0 to 1, neither reached, with 53 bits.

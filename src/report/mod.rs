@@ -18,6 +18,7 @@ pub mod keyed;
 pub mod lab;
 pub mod meter;
 pub mod mix_report;
+mod next_judged;
 mod next_page;
 pub mod next_report;
 pub mod note;

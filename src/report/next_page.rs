@@ -67,6 +67,9 @@ impl NextReport {
             }
             _ => page.say("No session was scored or ranked and revealed yet."),
         }
+        for left_out in &self.left_out {
+            page.say(format!("Not counted: {left_out}."));
+        }
         let region: Vec<String> = self
             .axes
             .iter()

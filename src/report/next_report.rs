@@ -3,15 +3,14 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::analysis::{ModelChoice, results};
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::Composition;
 use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed, wished};
 use crate::next_flight::propose::{Asked, Expected, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::surface::Seen;
 use crate::planner::plan_flight;
-use crate::report::journal::{Made, PastSession};
+use crate::report::journal::PastSession;
+use crate::report::next_judged::{Judged, TastedWater, judged};
 use crate::shelf::Stock;
-use crate::tasting::Method;
 use crate::waters::ladder::LadderError;
 use crate::waters::{Flight, Measure, Target};
 
@@ -57,6 +56,8 @@ pub struct NextReport {
     pub axes: Vec<AxisLine>,
     /// The waters tasted.
     pub tasted: Vec<TastedLine>,
+    /// What was judged as well and does not count, with the reason.
+    pub left_out: Vec<String>,
     /// Why these waters were chosen: `spread`, `learn` or `improve`.
     pub reason: &'static str,
     /// What the surface looks like, in words.
@@ -142,30 +143,13 @@ pub enum NextError {
     Propose(#[from] ProposeError),
 }
 
-/// A water tasted, before it is placed.
-struct TastedWater<'a> {
-    session: (usize, &'a str),
-    made: &'a Made,
-    water: Composition,
-    score: f64,
-    standard_error: f64,
-}
-
-/// Everything tasted and judged by one attribute.
-struct Judged<'a> {
-    of: Option<String>,
-    /// Whether by ranking.
-    ranked: bool,
-    tasted: Vec<TastedWater<'a>>,
-}
-
 impl NextReport {
     /// Proposes the next flight.
     ///
     /// # Errors
     /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
     pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
-        let Judged { of, ranked, tasted } = judged(asked)?;
+        let Judged { of, ranked, tasted, mut left_out } = judged(asked)?;
         let axes = axes(asked, &tasted)?;
         let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
             .iter()
@@ -174,6 +158,12 @@ impl NextReport {
                 Some((t, at))
             })
             .collect();
+        let nowhere = |t: &&TastedWater<'_>| axes.iter().any(|axis| axis.place(&t.water).is_none());
+        left_out.extend(
+            tasted.iter().filter(nowhere).map(|t| {
+                format!("{} of {} (it has no hardness to share)", t.made.water, t.session.1)
+            }),
+        );
         let seen: Vec<Seen> = placed
             .iter()
             .map(|(t, at)| Seen {
@@ -192,6 +182,9 @@ impl NextReport {
             seed: asked.seed,
         })?;
         let reference = reference(asked, &axes, &placed, &proposal)?;
+        // A flight may have no two waters of one name.
+        let is_new = |r: &Target| proposal.picks.iter().all(|pick| pick.target.name != r.name);
+        let reference = reference.filter(is_new);
         let mut sessions: Vec<String> =
             placed.iter().map(|(t, _)| t.session.1.to_owned()).collect();
         sessions.dedup();
@@ -210,6 +203,7 @@ impl NextReport {
                     standard_error: t.standard_error,
                 })
                 .collect(),
+            left_out,
             reason: match proposal.reason {
                 Reason::Spread => "spread",
                 Reason::Learn => "learn",
@@ -246,85 +240,6 @@ fn line_of(axis: &Axis) -> AxisLine {
 
 fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
     axes.iter().zip(at).map(|(axis, place)| axis.value(*place)).collect()
-}
-
-/// Everything tasted and judged by the attribute asked for, or by the newest that places waters, in
-/// the order of time.
-fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError> {
-    let mut known: Vec<(String, bool)> = Vec::new();
-    for session in asked.past.iter().rev() {
-        for of in judged_by(session) {
-            let one = (of, is_ranked(session));
-            if !known.contains(&one) {
-                known.push(one);
-            }
-        }
-    }
-    let wanted = |of: &str| asked.of.is_none_or(|asked| asked == of);
-    // Scores and worths stand on different scales: one kind at a time.
-    let found = known.iter().filter(|(of, _)| wanted(of)).map(|(of, ranked)| Judged {
-        of: Some(of.clone()),
-        ranked: *ranked,
-        tasted: tasted(asked.past, of, *ranked),
-    });
-    if let Some(judged) = found.into_iter().find(|j| !j.tasted.is_empty()) {
-        return Ok(judged);
-    }
-    match asked.of {
-        None => Ok(Judged { of: None, ranked: false, tasted: Vec::new() }),
-        Some(of) => {
-            let judged = known.into_iter().map(|(of, _)| of).collect();
-            Err(NextError::NothingOf { of: of.to_owned(), judged })
-        }
-    }
-}
-
-/// The waters that all sessions of one kind place by one attribute.
-fn tasted<'a>(past: &'a [PastSession], of: &str, ranked: bool) -> Vec<TastedWater<'a>> {
-    let mut tasted = Vec::new();
-    for (number, session) in past.iter().enumerate().filter(|(_, s)| is_ranked(s) == ranked) {
-        let Some(revealed) = &session.revealed else { continue };
-        if !judged_by(session).iter().any(|j| j == of) {
-            continue;
-        }
-        let found = results(revealed, ModelChoice::default());
-        for effect in found.effects(of).unwrap_or_default() {
-            let name = revealed.waters.get(effect.water);
-            let made = session.made.iter().find(|m| Some(&m.water) == name);
-            tasted.extend(made.map(|made| TastedWater {
-                session: (number, session.name.as_str()),
-                made,
-                water: composition(made),
-                score: effect.score,
-                standard_error: effect.standard_error,
-            }));
-        }
-    }
-    tasted
-}
-
-/// Whether a revealed session ranked its waters.
-fn is_ranked(session: &PastSession) -> bool {
-    session.revealed.as_ref().is_some_and(|r| matches!(r.method, Method::Ranking { .. }))
-}
-
-/// What a session judged its waters by, best known first; nothing for one that is not revealed.
-fn judged_by(session: &PastSession) -> Vec<String> {
-    match session.revealed.as_ref().map(|r| (&r.method, r)) {
-        Some((Method::Scoring { .. }, revealed)) => revealed.attributes.clone(),
-        Some((Method::Ranking { criterion }, _)) => vec![criterion.clone()],
-        _ => Vec::new(),
-    }
-}
-
-/// A water from what a session recorded of it; its carbon counts as bicarbonate.
-fn composition(made: &Made) -> Composition {
-    let mut water = Composition::PURE_WATER;
-    for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
-        water.set_mmol_per_l(conserved, made.mg_per_l(conserved.key()) / conserved.g_per_mol());
-    }
-    water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity));
-    water
 }
 
 /// The axes: as stated, the others through what was tasted, or through the flight's own waters when
