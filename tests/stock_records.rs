@@ -207,3 +207,54 @@ fn a_killed_run_loses_nothing_that_it_reported() -> Fallible {
     assert!(number(&last, "/batch")? >= 1.0);
     Ok(())
 }
+
+/// A reading that agrees with the label makes the strength better known, never worse: by hand the
+/// weighted mean of two values (JCGM 100:2008, H.9 has more; 1/u² each).
+#[test]
+fn an_agreeing_reading_is_put_together_with_the_label() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    run(&bench, &weighed("40 g", "1000 g", "2026-03-01"))?;
+    let before = run(&bench, &["stock", "epsom"])?;
+    let label = number(&before, "/0/keeping/strength/g_per_kg_expanded_percent")?;
+    let shown = run(&bench, &["verify", "epsom"])?;
+    let reading = format!("{} µS/cm", 1.005 * number(&shown, "/expected/us_per_cm")?);
+    let record = ["verify", "epsom", "--read", &reading, "--record", "--date", "2026-03-02"];
+    let found = run(&bench, &record)?;
+    assert_eq!(found.pointer("/found/label_believed"), Some(&Value::Bool(true)));
+    let standard = number(&found, "/found/g_per_kg_standard")?;
+    let (read, own) = (number(&found, "/found/g_per_kg")?, 40.0 * label / 200.0);
+    let [a, b] = [standard, own].map(|u| u.powi(-2));
+    let together = (a * read + b * 40.0) / (a + b);
+    assert!((number(&found, "/found/to_record_g_per_kg")? - together).abs() < 1e-6);
+    let after = run(&bench, &["stock", "epsom"])?;
+    let verified = number(&after, "/0/keeping/strength/g_per_kg_expanded_percent")?;
+    assert!(verified < label, "{verified} {label}");
+    assert!((number(&after, "/0/g_per_kg")? - together).abs() < 1e-6);
+    Ok(())
+}
+
+/// More poured than was there is said, as is a stock without a batch; a bottle is not older than its
+/// batch; a slip by a thousand is refused, one by ten is asked back.
+#[test]
+fn records_that_cannot_be_are_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    run(&bench, &weighed("40 g", "1000 g", "2026-03-01"))?;
+    let poured = run(&bench, &["poured", "first-flight", "--bottles", "1000"])?;
+    let notes = poured.get("notes").map(ToString::to_string).unwrap_or_default();
+    assert!(notes.contains("left") && notes.contains("calcium"), "{notes}");
+    let stock = run(&bench, &["stocktake", "--on", "2026-02-01"])?;
+    let epsom = stock.pointer("/bottles/1").ok_or("no bottle")?;
+    assert_eq!(epsom.pointer("/state").and_then(Value::as_str), Some("not_yet_made"));
+    assert_eq!(epsom.pointer("/age_days"), Some(&Value::Null));
+    let weigh = |salt: &str, total: &str| {
+        let mut command = Command::cargo_bin("waterflight")?;
+        Ok::<_, Box<dyn Error>>(
+            command.current_dir(&bench).args(weighed(salt, total, "2026-03-03")).output()?,
+        )
+    };
+    let heavy = weigh("300 kg", "1000 kg")?;
+    assert!(!heavy.status.success() && String::from_utf8_lossy(&heavy.stderr).contains("carries"));
+    let slip = weigh("100 g", "1000 g")?;
+    assert!(slip.status.success() && String::from_utf8_lossy(&slip.stdout).contains("A slip?"));
+    Ok(())
+}

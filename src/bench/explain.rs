@@ -197,7 +197,8 @@ pub(super) fn solubility(error: &SolubilityError) -> Advice {
         Some(_) => "make it weaker: it is held by carbon dioxide alone, best in the cold",
         None => "make it weaker, or keep it warmer (`storage: \"20 °C\"`) if that helps",
     };
-    Advice::expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
+    let strongest = show::three_figures(error.strongest_g_per_kg);
+    Advice::expected(format!("at most {strongest} g/kg, 3 % below that, as handbooks differ"))
         .and(way_out)
 }
 

@@ -12,7 +12,7 @@ use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
 use crate::render;
-use crate::report::stocktake::Filled;
+use crate::report::stocktake::{Filled, overdrawn};
 use crate::report::{Note, StocktakeReport};
 use crate::shelf::solubility;
 
@@ -61,6 +61,7 @@ struct Poured<'a> {
     flight: &'a str,
     day: String,
     taken: Vec<Taken>,
+    notes: Vec<Note>,
 }
 
 /// Records that a flight was poured, as it is planned now.
@@ -85,14 +86,19 @@ pub(super) fn record(
             ml: used.ml * f64::from(bottles),
         })
         .collect();
+    let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
+    let notes = overdrawn(&filled(&bench), &amounts);
     records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
-    let poured = Poured { flight: &file.stem, day: date.to_string(), taken };
+    let poured = Poured { flight: &file.stem, day: date.to_string(), taken, notes };
     if json {
         return render::json::document(&poured).map_err(|e| internal(&e));
     }
     let mut text = format!("{}: {bottles} × each water, poured on {date}\n", report.flight);
     for Taken { stock, ml, .. } in &poured.taken {
         text.push_str(&format!("  {stock}: {ml:.2} mL\n"));
+    }
+    for note in &poured.notes {
+        text.push_str(&format!("* {note}\n"));
     }
     Ok(text)
 }

@@ -64,8 +64,8 @@ pub(super) fn run(
         }
         let verified = Verified {
             day: today,
-            g_per_kg: found.g_per_kg,
-            standard_g_per_kg: found.g_per_kg_standard,
+            g_per_kg: found.to_record_g_per_kg,
+            standard_g_per_kg: found.to_record_g_per_kg_standard,
         };
         let taken = Batch { verified: Some(verified), ..batch.clone() };
         taken.made(bottle.written.recipe()).map_err(|error| {

@@ -94,6 +94,20 @@ pub(super) fn record(
                 .remedy("check the amounts: `--total` is salt and water together"),
         ]
     })?;
+    let mass = batch.mass(&made);
+    if mass > bench.tools.scale.most {
+        return Err(vec![
+            Diagnostic::new(
+                Fault::Choice,
+                format!(
+                    "the whole would weigh {} g, and the scale carries {} g",
+                    show::fixed(mass.value(), 0),
+                    show::fixed(bench.tools.scale.most.value(), 0)
+                ),
+            )
+            .remedy("check the units, or describe a larger `scale` in `bench.ron`"),
+        ]);
+    }
     solubility::check(&made, bottle.storage).map_err(|error| {
         vec![
             Diagnostic::new(Fault::Choice, error.to_string())

@@ -90,8 +90,12 @@ pub fn text(report: &AdviceReport) -> String {
     }
     if let Some([least, most]) = report.checked_ml {
         let within = least >= report.least_ml && most <= report.most_ml;
-        let verdict =
-            if within { "" } else { ": SOME FALL OUTSIDE, as the planner now mixes otherwise" };
+        let verdict = if within {
+            ""
+        } else {
+            ": SOME FALL OUTSIDE, as the planner now mixes otherwise; `mix --dispenser` plans with none \
+             below its least"
+        };
         out.push_str(&wrapped(
             &format!(
                 "Planned again with these strengths, the doses are {} to {} mL per bottle{verdict}.",

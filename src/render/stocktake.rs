@@ -26,6 +26,7 @@ pub fn text(report: &StocktakeReport) -> String {
             (State::Good, None) => String::new(),
             (State::TooOld, _) => "TOO OLD".to_owned(),
             (State::Empty, _) => "EMPTY".to_owned(),
+            (State::NotYetMade, _) => "made later".to_owned(),
         };
         rows.add_row([
             bottle.stock.clone(),

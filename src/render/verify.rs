@@ -1,6 +1,7 @@
 //! A verification as text.
 
 use crate::quantities::show;
+use crate::quantities::uncertain::COVERAGE;
 use crate::render::spread::two_figures;
 use crate::render::table::wrapped;
 use crate::report::VerifyReport;
@@ -105,7 +106,19 @@ fn what_was_found(found: &FoundLine) -> String {
         );
     }
     if let Some(day) = &found.recorded_on {
-        out.push_str(&format!("Recorded on {day}: every dose from now on follows from it.\n"));
+        let both = if found.label_believed {
+            format!(
+                " {} ± {} g/kg, label and reading each by its uncertainty;",
+                show::fixed(found.to_record_g_per_kg, 2),
+                two_figures(COVERAGE * found.to_record_g_per_kg_standard)
+            )
+        } else {
+            String::new()
+        };
+        out.push_str(&wrapped(
+            &format!("Recorded on {day}:{both} every dose from now on follows from it."),
+            0,
+        ));
     }
     out
 }

@@ -56,6 +56,9 @@ pub fn text(report: &WeighReport) -> String {
     out
 }
 
+/// A batch further from its file than this, %, may be a slip of the keyboard: our choice.
+const FAR_OFF_PERCENT: f64 = 20.0;
+
 /// What was recorded.
 #[must_use]
 pub fn recorded(report: &WeighedReport) -> String {
@@ -68,6 +71,13 @@ pub fn recorded(report: &WeighedReport) -> String {
         show::fixed(report.mass_g, 1),
         show::fixed(report.volume_ml, 1)
     ));
+    if report.off_by_percent.abs() > FAR_OFF_PERCENT {
+        out.push_str(&wrapped(
+            "! That is far from what the file means to make. A slip? Record it again: the newest \
+             batch counts.",
+            2,
+        ));
+    }
     out.push_str("Every dose from now on follows from this batch.\n");
     out
 }

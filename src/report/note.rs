@@ -56,6 +56,20 @@ pub enum Note {
         /// What to make, at least, mL.
         make_ml: f64,
     },
+    /// More was recorded as poured than a bottle held.
+    Overdrawn {
+        /// Name of the stock.
+        stock: String,
+        /// What was taken, mL.
+        taken_ml: f64,
+        /// What was left before, mL.
+        left_ml: f64,
+    },
+    /// A pour from a bottle without a recorded batch.
+    NotCounted {
+        /// Name of the stock.
+        stock: String,
+    },
     /// A bottle is older than it is meant to keep.
     KeptTooLong {
         /// Name of the stock.
@@ -112,6 +126,16 @@ impl fmt::Display for Note {
                 "{stock}: the bottle cannot serve this flight: {needed_ml:.1} mL are needed, \
                  {left_ml:.1} mL are left; make at least {make_ml:.0} mL (`waterflight weigh \
                  \"{stock}\" --make \"{make_ml:.0} mL\"`)."
+            ),
+            Note::Overdrawn { stock, taken_ml, left_ml } => write!(
+                f,
+                "{stock}: {taken_ml:.1} mL were taken, and by the records only {left_ml:.1} mL were \
+                 left; record the batch that is in the bottle (`waterflight weighed`)."
+            ),
+            Note::NotCounted { stock } => write!(
+                f,
+                "{stock}: no batch was recorded, so nothing is taken from it (`waterflight weighed` \
+                 records one)."
             ),
             Note::KeptTooLong { stock, until } => {
                 write!(f, "{stock}: was meant to keep until {until}; make it fresh or verify it.")

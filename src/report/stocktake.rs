@@ -53,6 +53,8 @@ pub enum State {
     TooOld,
     /// Nothing is left.
     Empty,
+    /// Its newest batch was made after that day.
+    NotYetMade,
 }
 
 /// A bottle with what was poured from it.
@@ -92,8 +94,10 @@ fn line(filled: &Filled<'_>, day: Day) -> BottleLine {
     let batch = bottle.batch.as_ref();
     let until = bottle.keeps_until();
     let left_ml = filled.left_ml();
+    let is_later = batch.is_some_and(|b| b.day > day);
     let state = match (batch, left_ml) {
         (None, _) => State::NotRecorded,
+        _ if is_later => State::NotYetMade,
         (Some(_), Some(left)) if left <= 0.0 => State::Empty,
         _ if until.is_some_and(|until| day > until) => State::TooOld,
         _ => State::Good,
@@ -105,10 +109,28 @@ fn line(filled: &Filled<'_>, day: Day) -> BottleLine {
         made_ml: batch.map(|b| b.volume(filled.stock).value()),
         poured_ml: batch.map(|_| filled.poured_ml),
         left_ml,
-        age_days: batch.map(|b| day.days_since(b.day)),
+        age_days: batch.filter(|_| !is_later).map(|b| day.days_since(b.day)),
         keeps_until: until.map(|d| d.to_string()),
         state,
     }
+}
+
+/// What to know of pours that were recorded: bottles that held less, and those without a batch, of
+/// which nothing was taken. `taken` is stock and mL, `filled` the bottles before.
+#[must_use]
+pub fn overdrawn(filled: &[Filled<'_>], taken: &[(String, f64)]) -> Vec<Note> {
+    let mut notes = Vec::new();
+    for (stock, ml) in taken {
+        let Some(one) = filled.iter().find(|f| f.stock.name() == stock) else { continue };
+        match one.left_ml() {
+            Some(left_ml) if *ml > left_ml => {
+                notes.push(Note::Overdrawn { stock: stock.clone(), taken_ml: *ml, left_ml })
+            }
+            Some(_) => {}
+            None => notes.push(Note::NotCounted { stock: stock.clone() }),
+        }
+    }
+    notes
 }
 
 /// Warnings before a flight: bottles that hold too little for it, and those too old. Bottles

@@ -73,6 +73,11 @@ pub struct FoundLine {
     pub readings_agree: bool,
     /// What would explain the difference.
     pub explanations: Vec<String>,
+    /// Strength to record, g/kg: that of the readings, and where the label can be believed the mean of
+    /// both, each by its uncertainty.
+    pub to_record_g_per_kg: f64,
+    /// Its standard uncertainty.
+    pub to_record_g_per_kg_standard: f64,
     /// Day on which the batch took the strength over.
     pub recorded_on: Option<String>,
 }
@@ -125,7 +130,9 @@ impl VerifyReport {
         let found = if readings.is_empty() {
             None
         } else {
-            Some(found(stock, catalogue, tools, dilution, blank, readings, relative)?)
+            let by_mass = strength.g_per_kg_expanded_percent / 100.0 / COVERAGE;
+            let label = Label { by_volume: relative, by_mass };
+            Some(found(stock, catalogue, tools, dilution, blank, readings, label)?)
         };
         Ok(Self {
             stock: stock.name().to_owned(),
@@ -154,10 +161,11 @@ fn found(
     dilution: Dilution,
     blank: f64,
     readings: &[Reading],
-    label_relative: f64,
+    label: Label,
 ) -> Result<FoundLine, VerifyError> {
     let (best, inputs) = infer(stock, dilution, blank, readings, tools)?;
     let (value, standard) = (best.result.value, best.result.standard());
+    let Label { by_volume: label_relative, by_mass } = label;
     let label = stock.meq_per_ml().value();
     let factor = value / label;
     let relative = standard / value;
@@ -172,7 +180,16 @@ fn found(
             .map(ToString::to_string)
             .collect()
     };
+    // Two results for one strength that agree count each by its weight (inverse of its variance).
+    let read = (g_per_kg, g_per_kg * relative);
+    let (to_record, to_record_standard) = if believed {
+        weighted(read, (stock.g_per_kg(), stock.g_per_kg() * by_mass))
+    } else {
+        read
+    };
     Ok(FoundLine {
+        to_record_g_per_kg: to_record,
+        to_record_g_per_kg_standard: to_record_standard,
         meq_per_ml: value,
         meq_per_ml_expanded: COVERAGE * standard,
         sources: sources(&best.result, &inputs),
@@ -188,6 +205,22 @@ fn found(
         explanations,
         recorded_on: None,
     })
+}
+
+/// Relative standard uncertainties of a label.
+#[derive(Debug, Clone, Copy)]
+struct Label {
+    by_volume: f64,
+    by_mass: f64,
+}
+
+/// Weighted mean of two values with their standard uncertainties; the first where a weight is none.
+fn weighted(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
+    let [a, b] = [one, other].map(|(_, standard)| standard.powi(-2));
+    if !(a.is_finite() && b.is_finite()) {
+        return one;
+    }
+    ((a * one.0 + b * other.0) / (a + b), (a + b).sqrt().recip())
 }
 
 /// Strength by mass of a stock whose strength by volume is a multiple of the label's: density
