@@ -172,3 +172,21 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
     }
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn power_counts_what_the_intervals_count() {
+        let test = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+        // Seven tasters, twice each, always both right or both wrong: seven answers.
+        let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
+        let twice = discrimination_by(test, &alike);
+        let once = discrimination(test, 5, 7);
+        assert_eq!((twice.answers, twice.worth, once.worth), (14, 7, 7));
+        assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
+        assert_eq!(twice.could_find, once.could_find);
+        assert!(once.could_find.is_some());
+    }
+}

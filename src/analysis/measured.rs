@@ -76,3 +76,43 @@ pub fn pooled(attribute: &Attribute, sessions: &[Seen]) -> Option<Scatter> {
         sessions: own().count(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tasting::panel::ScoreDesign;
+
+    fn body() -> Attribute {
+        Attribute {
+            name: "body".to_owned(),
+            low: 0.0,
+            high: 10.0,
+            step: 0.5,
+            low_word: String::new(),
+            high_word: String::new(),
+        }
+    }
+
+    fn once(taste: Option<f64>) -> [Seen; 1] {
+        [Seen { attribute: body(), total: 4.0, taste, degrees: 12 }]
+    }
+
+    #[test]
+    fn what_nobody_split_is_all_the_cup_s_for_one_taster() {
+        let is = |noise: Noise, cup: f64, taste: f64| {
+            (noise.cup - cup).abs() < 1e-12 && (noise.taste - taste).abs() < 1e-12
+        };
+        let whole = pooled(&body(), &once(None));
+        assert!(whole.is_some_and(|found| is(found.noise_for(1), 2.0, 0.0)));
+        assert!(whole.is_some_and(|found| is(found.noise_for(5), 0.0, 2.0)));
+        let split = pooled(&body(), &once(Some(3.0)));
+        assert!(split.is_some_and(|found| is(found.noise_for(1), 1.0, 3.0_f64.sqrt())));
+        // Alone, two waters are then never told apart at no distance.
+        let alone = ScoreDesign { waters: 4, tasters: 1, rounds: 3, per_tray: 4 };
+        let least =
+            whole.and_then(|found| alone.smallest_difference(found.noise_for(1), 0.05, 0.8));
+        assert!(
+            least.is_some_and(|least| least > alone.standard_error(Noise { cup: 2.0, taste: 0.0 }))
+        );
+    }
+}

@@ -359,3 +359,20 @@ impl ScoreNumbers {
             .collect();
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::friedman;
+    use crate::analysis::ranks::{Ranked, rank_test};
+
+    #[test]
+    fn a_test_is_called_by_its_name() {
+        let named = |orders: &[&[usize]]| {
+            let blocks: Vec<Ranked> =
+                orders.iter().map(|order| Ranked::from_order(order)).collect();
+            rank_test(&blocks, 3).map(|test| friedman(&test).test)
+        };
+        assert_eq!(named(&[&[0, 1, 2], &[1, 0, 2]]), Some("Friedman"));
+        assert_eq!(named(&[&[0, 1], &[1, 2], &[0, 2]]), Some("Skillings–Mack"));
+    }
+}

@@ -198,7 +198,7 @@ impl Journal {
             self.served.push(served(&entry, recipe, &day));
             entries.push(entry);
         }
-        for pair in told(revealed, &found) {
+        for pair in told(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
             let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
             self.pairs.push(compared(pair, recipes, &day));
         }
@@ -275,7 +275,10 @@ fn headlines(found: &Results) -> Vec<(String, bool)> {
             || ("nothing was ranked".to_owned(), false),
             |verdict| (verdict.headline.clone(), true),
         )],
-        Results::Choices(pairs) => pairs.iter().map(|(_, v)| (v.headline.clone(), true)).collect(),
+        Results::Choices(pairs) => pairs
+            .iter()
+            .map(|(pair, verdict)| (verdict.headline.clone(), pair.result.answers > 0))
+            .collect(),
     }
 }
 
