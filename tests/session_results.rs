@@ -381,7 +381,11 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
         let kept = folder.record::<Kept>(|_| Ok(vec![entry]));
         kept.map(|_| ()).map_err(|kept| kept.0.into())
     };
-    for text in ["foretold: middle > hard > soft", "foretold: hard > middle > soft"] {
+    for text in [
+        "foretold: middle > hard > soft",
+        "foretold: hard > middle > soft",
+        "foretold bets: hard > middle > soft",
+    ] {
         note(text)?;
     }
     for tray in &session.plan.trays {
@@ -397,7 +401,10 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
     }
     run(&bench, &["session", "reveal", "trend"])?;
     let found = session.results()?;
-    let (tested, late) = (&found["foretold"][0], &found["foretold"][1]);
+    let (tested, mistyped, late) =
+        (&found["foretold"][0], &found["foretold"][1], &found["foretold"][2]);
+    assert_eq!(tested["of"], "liking");
+    assert!(mistyped["l"].is_null() && mistyped["not_tested"] == "nothing named bets was judged");
     assert!((number(&tested["l"])? - 42.0).abs() < 1e-9);
     assert!((number(&tested["p_exact"])? - 1.0 / 216.0).abs() < 1e-12);
     assert!(late["l"].is_null() && late["order"][0] == "soft");
@@ -407,6 +414,84 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
         text.contains(said) && text.contains("not tested, since it was noted after the first"),
         "{text}"
     );
+    Ok(())
+}
+
+/// Of each thing one order is tested, and none is passed over without a word.
+#[test]
+fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let options = [
+        &["--water", "soft", "--water", "middle", "--water", "hard"][..],
+        &["--attribute", "body, 0 to 10 by 0.5, thin to heavy"],
+        &["--attribute", "finish, 0 to 10 by 0.5, short to long"],
+    ];
+    let session = Session::plan(&bench, "orders", 3, &options.concat())?;
+    let folder = SessionFolder::open(&bench, "orders").map_err(|d| d.details().title.clone())?;
+    for text in [
+        "foretold body: hard > middle > soft",
+        "foretold: soft > middle > hard",
+        "foretold boddy: hard > middle > soft",
+    ] {
+        let entry = Entry::Note { taster: None, text: text.to_owned() };
+        folder.record::<Kept>(|_| Ok(vec![entry])).map_err(|kept| kept.0)?;
+    }
+    let found = session.score("taster,code,body,finish", |taster, tray| {
+        let row = |(place, code)| format!("{code},{},{}", place + taster, 2 * place + taster);
+        Ok(tray.cups.iter().enumerate().map(row).collect())
+    })?;
+    let stands: Vec<(&Value, bool)> =
+        list(&found["foretold"])?.iter().map(|one| (&one["of"], one["l"].is_null())).collect();
+    let wanted = [("body", false), ("body", true), ("finish", false), ("boddy", true)];
+    assert_eq!(stands.len(), wanted.len());
+    assert!(stands.iter().zip(wanted).all(|(own, wanted)| own.0 == wanted.0 && own.1 == wanted.1));
+    let text = session.text()?;
+    for said in ["another order was foretold before it", "nothing named boddy was judged"] {
+        assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(said), "{text}");
+    }
+    // A test of two waters has no order.
+    let pair = ["--method", "triangle", "--pair", "soft", "hard"];
+    let two = Session::plan(&bench, "two", 3, &pair)?;
+    let folder = SessionFolder::open(&bench, "two").map_err(|d| d.details().title.clone())?;
+    let entry = Entry::Note { taster: None, text: "foretold: hard > soft".to_owned() };
+    folder.record::<Kept>(|_| Ok(vec![entry])).map_err(|kept| kept.0)?;
+    two.score("taster,codes", |_, tray| Ok(vec![two.chosen(tray, true, "soft")?.join(" ")]))?;
+    assert!(two.text()?.contains("foretold hard > soft: not tested"), "{}", two.text()?);
+    Ok(())
+}
+
+/// What one taster says in one round is too little for a model, and was tasted all the same.
+#[test]
+fn a_session_that_says_nothing_is_still_in_the_journal() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let body = ["--attribute", "body, 0 to 10 by 0.5, thin to heavy"];
+    let waters = ["--water", "soft", "--water", "middle"];
+    let session = Session::plan(&bench, "alone", 1, &[&waters[..], &body[..]].concat())?;
+    session.score("taster,code,body", |_, tray| {
+        Ok(tray.cups.iter().map(|code| format!("{code},5")).collect())
+    })?;
+    let text = run(&bench, &["journal"])?;
+    assert!(text.contains("1 session revealed, 2 recipes tasted"), "{text}");
+    assert!(text.contains("alone, body: nothing can be said, "), "{text}");
+    let journal: Value = serde_json::from_str(&run(&bench, &["journal", "--json"])?)?;
+    let never = list(&journal["never_tasted"])?;
+    assert!(never.iter().all(|water| water != "soft" && water != "middle"), "{text}");
+    Ok(())
+}
+
+/// A panel that repeated nothing has not told taste from error, so one taster counts on both.
+#[test]
+fn one_taster_counts_on_all_the_scatter_of_a_panel_without_repeats() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    scoring(&bench, &reference("scoring")?, "panel")?;
+    let fixed = ["session", "plan", "--name", "alone", "--tasters", "ann", "--rounds", "3"];
+    let rest = ["--attribute", "body, 0 to 10 by 0.5, thin to heavy", "--json"];
+    let plan: Value = serde_json::from_str(&run(&bench, &[&fixed[..], &rest[..]].concat())?)?;
+    let expected = &plan["forecast"]["attributes"][0];
+    assert_eq!(expected["measured_in"], 1);
+    assert!(number(&expected["noise"]["cup"])? > 0.1, "{expected}");
+    // Less than the scatter of one score cannot be told by three cups of each.
+    assert!(number(&expected["smallest"])? > number(&expected["noise"]["cup"])?, "{expected}");
     Ok(())
 }
 
@@ -480,7 +565,11 @@ fn a_taster_s_repeats_do_not_count_as_tasters() -> Fallible {
     for (own, wanted) in list(&pair["by_taster"])?.iter().zip(by_taster) {
         assert_eq!((&own["right"], &own["answers"]), (&wanted[0], &wanted[1]));
     }
+    // Of seven answers five are needed; two of three are right when half can tell, so by hand
+    // (21·2⁵ + 7·2⁶ + 2⁷)/3⁷.
+    close("power", &pair["power_if_half_can_tell"], &Value::from(1248.0 / 2187.0), 1e-9)?;
     let text = session.text()?;
+    assert!(text.contains("  7 answers find a difference 8 times in 10 when "), "{text}");
     assert!(
         text.contains("count these 14 answers as 7.20")
             && text.contains("right: taster 1 2 of 2, taster 2")

@@ -1,5 +1,6 @@
 //! Can they be told apart: exact chances, d′ and its interval.
 
+use crate::chance::count;
 use crate::scores::reveal::ChoiceRow;
 use crate::tasting::panel::{ChoiceTest, USUAL_POWER};
 use crate::tasting::psychometric::Test;
@@ -22,6 +23,8 @@ pub struct Discrimination {
     pub share: f64,
     /// Answers that the intervals count: all of them, or fewer where a taster gave several.
     pub counted: f64,
+    /// Whole answers of these, for which power is said.
+    pub worth: usize,
     /// Its exact interval (Clopper & Pearson), from the answers that count.
     pub share_interval: (f64, f64),
     /// Exact chance of a result as extreme by guessing.
@@ -37,7 +40,7 @@ pub struct Discrimination {
     pub tellers: (f64, (f64, f64)),
     /// The chance that this test finds tellers who are half of all tasters.
     pub power_for_half: f64,
-    /// The smallest share of tellers that so many answers find with the usual power, and the
+    /// The smallest share of tellers that so many answers as count find with the usual power, and the
     /// distance that it means; `None` where even all right would show nothing.
     pub could_find: Option<(f64, f64)>,
 }
@@ -61,8 +64,8 @@ pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrim
 }
 
 /// Judges each taster's (right, answers). Whoever guesses guesses anew each time, so the chance of
-/// the result by guessing counts every answer; what is said of the distance counts tasters (see
-/// [`clustered_share`]).
+/// the result by guessing counts every answer; what is said of the distance, and of what could be
+/// found, counts tasters (see [`clustered_share`]).
 #[must_use]
 pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
     let right: usize = by_taster.iter().map(|(right, _)| right).sum();
@@ -78,7 +81,9 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
         (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
     });
     let guessing = test.test.guessing();
-    let smallest = test.smallest_share(answers, USUAL_POWER);
+    // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
+    let worth = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
+    let smallest = test.smallest_share(worth, USUAL_POWER);
     Discrimination {
         test,
         right,
@@ -86,6 +91,7 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
         least_right: test.least_right(answers),
         share,
         counted: found.counted,
+        worth,
         share_interval: (low, high),
         p: test.p_value(right, answers),
         distance,
@@ -95,7 +101,7 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
             test.test.tellers(share.max(guessing)),
             (test.test.tellers(low), test.test.tellers(high)),
         ),
-        power_for_half: test.power(answers, test.test.right_with_tellers(0.5)),
+        power_for_half: test.power(worth, test.test.right_with_tellers(0.5)),
         could_find: smallest
             .and_then(|share| Some((test.test.tellers(share), test.test.distance(share)?))),
     }
@@ -165,4 +171,22 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
         pair.p = p;
     }
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn power_counts_what_the_intervals_count() {
+        let test = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+        // Seven tasters, twice each, always both right or both wrong: seven answers.
+        let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
+        let twice = discrimination_by(test, &alike);
+        let once = discrimination(test, 5, 7);
+        assert_eq!((twice.answers, twice.worth, once.worth), (14, 7, 7));
+        assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
+        assert_eq!(twice.could_find, once.could_find);
+        assert!(once.could_find.is_some());
+    }
 }

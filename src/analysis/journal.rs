@@ -23,8 +23,6 @@ pub enum Kind {
 pub struct Tasted {
     /// The session.
     pub session: String,
-    /// When it was revealed, as the log states it.
-    pub at: String,
     /// The water.
     pub water: String,
     /// What it was made by, when the caller knows: waters of one recipe are followed together.
@@ -56,8 +54,6 @@ pub struct Tasted {
 pub struct Told {
     /// The session.
     pub session: String,
-    /// When it was revealed.
-    pub at: String,
     /// The two waters.
     pub pair: (String, String),
     /// The method.
@@ -82,11 +78,10 @@ pub struct Told {
 
 /// What a session says of its waters; nothing for tests of two, which speak of pairs.
 #[must_use]
-pub fn tasted(revealed: &Revealed, at: &str, results: &Results) -> Vec<Tasted> {
+pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
     let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
     let entry = |water: usize, measure: &str, kind: Kind, value: f64| Tasted {
         session: revealed.session.clone(),
-        at: at.to_owned(),
         water: name(water),
         recipe: None,
         measure: measure.to_owned(),
@@ -170,7 +165,7 @@ fn stand(
 
 /// What a session of tests of two waters says of its pairs; nothing for other methods.
 #[must_use]
-pub fn told(revealed: &Revealed, at: &str, results: &Results) -> Vec<Told> {
+pub fn told(revealed: &Revealed, results: &Results) -> Vec<Told> {
     let Results::Choices(pairs) = results else { return Vec::new() };
     let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
     let of = |pair: &super::PairResult, apart: bool| {
@@ -185,7 +180,6 @@ pub fn told(revealed: &Revealed, at: &str, results: &Results) -> Vec<Told> {
         };
         Told {
             session: revealed.session.clone(),
-            at: at.to_owned(),
             pair: (name(pair.pair.0), name(pair.pair.1)),
             method: revealed.method.name(),
             criterion,
@@ -201,31 +195,6 @@ pub fn told(revealed: &Revealed, at: &str, results: &Results) -> Vec<Told> {
     pairs.iter().map(|(pair, verdict)| of(pair, !verdict.cannot_tell)).collect()
 }
 
-/// Entries of one water or recipe, in the order of time.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Course {
-    /// The water or recipe.
-    pub name: String,
-    /// Sessions it was in.
-    pub sessions: usize,
-    /// Sessions and measures in which it was clearly above every other water.
-    pub wins: usize,
-    /// Its entries.
-    pub entries: Vec<Tasted>,
-}
-
-/// Everything by water, in the order of first tasting.
-#[must_use]
-pub fn by_water(entries: &[Tasted]) -> Vec<Course> {
-    courses(entries, |entry| Some(entry.water.as_str()))
-}
-
-/// Everything by recipe; entries without one are left out.
-#[must_use]
-pub fn by_recipe(entries: &[Tasted]) -> Vec<Course> {
-    courses(entries, |entry| entry.recipe.as_deref())
-}
-
 /// The waters that no session has tasted, in the order given.
 #[must_use]
 pub fn never_tasted(waters: &[String], tasted: &[String]) -> Vec<String> {
@@ -236,29 +205,4 @@ pub fn never_tasted(waters: &[String], tasted: &[String]) -> Vec<String> {
         }
     }
     never
-}
-
-fn courses(entries: &[Tasted], name: impl Fn(&Tasted) -> Option<&str>) -> Vec<Course> {
-    let mut sorted: Vec<&Tasted> = entries.iter().collect();
-    sorted.sort_by(|a, b| a.at.cmp(&b.at));
-    let mut courses: Vec<Course> = Vec::new();
-    for entry in sorted {
-        let Some(name) = name(entry) else { continue };
-        let place = courses.iter().position(|course| course.name == name).unwrap_or_else(|| {
-            courses.push(Course {
-                name: name.to_owned(),
-                sessions: 0,
-                wins: 0,
-                entries: Vec::new(),
-            });
-            courses.len() - 1
-        });
-        if let Some(course) = courses.get_mut(place) {
-            course.sessions +=
-                usize::from(!course.entries.iter().any(|e| e.session == entry.session));
-            course.wins += usize::from(entry.won);
-            course.entries.push(entry.clone());
-        }
-    }
-    courses
 }

@@ -1,9 +1,8 @@
 //! How far scores scattered in sessions that were tasted: what the next plan may count on.
 
-use crate::chance::root::where_increasing;
-use crate::chance::{count, t_power_two_sided};
+use crate::chance::count;
 use crate::tasting::method::Attribute;
-use crate::tasting::panel::{Noise, Scatter, USUAL_POWER};
+use crate::tasting::panel::{Noise, Scatter, USUAL_POWER, shift_found};
 
 use super::mixed::MixedFit;
 use super::results::AttributeResults;
@@ -30,10 +29,7 @@ pub fn could_have_found(fit: &MixedFit) -> Option<f64> {
     let vague =
         fit.differences.iter().max_by(|a, b| a.standard_error.total_cmp(&b.standard_error))?;
     let critical = (vague.interval.1 - vague.estimate) / vague.standard_error;
-    // A shift of the critical value plus ten finds everything: the answer lies below.
-    let shift = where_increasing(0.0, critical * 10.0 + 10.0, USUAL_POWER, |delta| {
-        t_power_two_sided(critical, vague.df, delta)
-    });
+    let shift = shift_found(critical, vague.df, USUAL_POWER);
     Some(shift * vague.standard_error).filter(|least| least.is_finite())
 }
 
@@ -55,8 +51,7 @@ pub fn seen(attribute: &Attribute, found: &AttributeResults) -> Option<Seen> {
 /// The scatter of an attribute over several sessions, pooled by degrees of freedom; `None` when no
 /// session scored it on this scale.
 ///
-/// Without any repeats all of the scatter is taken for that of tasters, which more rounds would not
-/// make smaller: the cautious side.
+/// Without any repeats all of the scatter stands as that of tasters (see [`Scatter::noise_for`]).
 #[must_use]
 pub fn pooled(attribute: &Attribute, sessions: &[Seen]) -> Option<Scatter> {
     let same = |a: &Attribute| {
@@ -73,11 +68,51 @@ pub fn pooled(attribute: &Attribute, sessions: &[Seen]) -> Option<Scatter> {
     };
     let total = weighed(&|seen| Some(seen.total)).filter(|total| *total > 0.0)?;
     let repeated = weighed(&|seen| seen.taste.map(|_| seen.total)).filter(|total| *total > 0.0);
-    let share = repeated
-        .and_then(|all| Some(weighed(&|seen| seen.taste)? / all))
-        .map_or(1.0, |share| share.clamp(0.0, 1.0));
+    let known = repeated.and_then(|all| Some(weighed(&|seen| seen.taste)? / all));
+    let share = known.map_or(1.0, |share| share.clamp(0.0, 1.0));
     Some(Scatter {
         noise: Noise { cup: (total * (1.0 - share)).sqrt(), taste: (total * share).sqrt() },
+        split: known.is_some(),
         sessions: own().count(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tasting::panel::ScoreDesign;
+
+    fn body() -> Attribute {
+        Attribute {
+            name: "body".to_owned(),
+            low: 0.0,
+            high: 10.0,
+            step: 0.5,
+            low_word: String::new(),
+            high_word: String::new(),
+        }
+    }
+
+    fn once(taste: Option<f64>) -> [Seen; 1] {
+        [Seen { attribute: body(), total: 4.0, taste, degrees: 12 }]
+    }
+
+    #[test]
+    fn what_nobody_split_is_all_the_cup_s_for_one_taster() {
+        let is = |noise: Noise, cup: f64, taste: f64| {
+            (noise.cup - cup).abs() < 1e-12 && (noise.taste - taste).abs() < 1e-12
+        };
+        let whole = pooled(&body(), &once(None));
+        assert!(whole.is_some_and(|found| is(found.noise_for(1), 2.0, 0.0)));
+        assert!(whole.is_some_and(|found| is(found.noise_for(5), 0.0, 2.0)));
+        let split = pooled(&body(), &once(Some(3.0)));
+        assert!(split.is_some_and(|found| is(found.noise_for(1), 1.0, 3.0_f64.sqrt())));
+        // Alone, two waters are then never told apart at no distance.
+        let alone = ScoreDesign { waters: 4, tasters: 1, rounds: 3, per_tray: 4 };
+        let least =
+            whole.and_then(|found| alone.smallest_difference(found.noise_for(1), 0.05, 0.8));
+        assert!(
+            least.is_some_and(|least| least > alone.standard_error(Noise { cup: 2.0, taste: 0.0 }))
+        );
+    }
 }

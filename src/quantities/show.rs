@@ -56,7 +56,9 @@ pub fn plain(value: f64) -> String {
 /// `value` rounded up to two significant figures: what is asked for at least.
 #[must_use]
 pub fn up_to_two_figures(value: f64) -> f64 {
-    /// Part of a step that is rounding of the arithmetic and not worth another step.
+    /// Part of a step that is rounding of the arithmetic and not worth another step. Our choice: far
+    /// above the rounding of a quotient, far below what anyone weighs; smaller, and 0.3 / 0.1 would
+    /// ask for a step too much.
     const ROUNDING: f64 = 1e-9;
     if value <= 0.0 || !value.is_finite() {
         return value;
@@ -69,8 +71,13 @@ pub fn up_to_two_figures(value: f64) -> f64 {
 /// and no digits that are only noise of the arithmetic.
 #[must_use]
 pub fn without_noise(value: f64) -> f64 {
+    /// Our choice: a hundred times finer than the best scale of a bench; more would print noise, fewer
+    /// would change what was weighed.
     const FIGURES: i32 = 6;
+    /// Our choice: a milligram of what is given in grams, a microlitre of what is given in millilitres,
+    /// however large the number.
     const LEAST_DECIMALS: usize = 3;
+    /// Our choice: about the digits that a number holds; it decides only numbers below a billionth.
     const MOST_DECIMALS: usize = 15;
     let decimals = decimals_for(value, FIGURES, MOST_DECIMALS).max(LEAST_DECIMALS);
     fixed(value, decimals).parse().unwrap_or(value)

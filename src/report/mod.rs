@@ -12,7 +12,6 @@ pub mod described;
 pub mod everyday_cost;
 pub mod guidelines;
 pub mod journal;
-mod journal_page;
 pub mod keeping_report;
 pub mod keyed;
 pub mod lab;
@@ -51,6 +50,7 @@ pub mod water_answer;
 pub mod water_report;
 pub mod weigh_report;
 pub mod why_report;
+mod wording;
 
 pub use advise::AdviceReport;
 pub use alternatives_report::AlternativesReport;

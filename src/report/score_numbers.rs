@@ -133,9 +133,12 @@ pub struct TasterNumbers {
     pub marks: Vec<&'static str>,
 }
 
-/// Friedman's test on the tasters' means.
+/// A test that all waters are ranked alike: Friedman's where everyone judged all, and else its
+/// generalisation by Skillings and Mack.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FriedmanNumbers {
+    /// `Friedman` or `Skillings–Mack`.
+    pub test: &'static str,
     /// Tasters, or trays.
     pub blocks: usize,
     /// The statistic.
@@ -179,7 +182,7 @@ pub struct ScoreNumbers {
     pub singular: Vec<&'static str>,
     /// The classical test of complete trays, judged by tasters by waters.
     pub classical: Option<FNumbers>,
-    /// Friedman's test.
+    /// Friedman's test on the tasters' means, or that of Skillings and Mack where means are missing.
     pub friedman: Option<FriedmanNumbers>,
     /// Scatter of all repeats of a water by a taster.
     pub repeats: Option<ScatterNumbers>,
@@ -218,6 +221,7 @@ pub(super) fn mark_words(mark: Mark) -> &'static str {
 
 pub(super) fn friedman(test: &RankTest) -> FriedmanNumbers {
     FriedmanNumbers {
+        test: if test.complete { "Friedman" } else { "Skillings–Mack" },
         blocks: test.blocks,
         statistic: test.statistic,
         df: test.df,
@@ -353,5 +357,22 @@ impl ScoreNumbers {
                 RandomPart::TasterByWater => "taster_by_water",
             })
             .collect();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::friedman;
+    use crate::analysis::ranks::{Ranked, rank_test};
+
+    #[test]
+    fn a_test_is_called_by_its_name() {
+        let named = |orders: &[&[usize]]| {
+            let blocks: Vec<Ranked> =
+                orders.iter().map(|order| Ranked::from_order(order)).collect();
+            rank_test(&blocks, 3).map(|test| friedman(&test).test)
+        };
+        assert_eq!(named(&[&[0, 1, 2], &[1, 0, 2]]), Some("Friedman"));
+        assert_eq!(named(&[&[0, 1], &[1, 2], &[0, 2]]), Some("Skillings–Mack"));
     }
 }

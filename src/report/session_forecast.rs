@@ -4,13 +4,12 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::analysis::verdict::p_words;
 use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::report::page::Page;
-use crate::tasting::panel::USUAL_POWER;
+use crate::report::wording::counted;
+use crate::tasting::panel::{USUAL_NOISE, USUAL_POWER};
 use crate::tasting::{Blinding, CodeScope, Forecast, FoundScore, Plan, Scatter, Test, forecast};
-
-/// Our choice: smaller chances are not told apart in words.
-const LEAST_SAID: f64 = 0.0001;
 
 /// What a planned session can find.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -75,7 +74,8 @@ fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
                 format!("  from your own {n} sessions: one score scatters by SD {scatter}")
             }
             None => format!(
-                "  assumed, since no session of this bench has measured it: one score scatters by SD {scatter}, a fifth of the scale"
+                "  assumed, since no session of this bench has measured it: one score scatters by SD {scatter}, {} % of the scale",
+                plain(100.0 * USUAL_NOISE)
             ),
         });
         if points > found.wished && !one_taster {
@@ -99,10 +99,7 @@ fn ranking(forecast: &Forecast) -> Vec<String> {
     };
     let most = plain(*most_apart);
     vec![
-        match *smallest_p {
-            p if p < LEAST_SAID => format!("if all tasters agree, p < {LEAST_SAID}"),
-            p => format!("if all tasters agree, p = {}", fixed(p, 4)),
-        },
+        format!("if all tasters agree, {}", p_words(*smallest_p)),
         match apart {
             Some(apart) => format!(
                 "two waters are told apart {} when their mean ranks are {} apart (first and last of every ranking: {most})",
@@ -190,10 +187,6 @@ fn times((least, most): (usize, usize)) -> String {
         (n, m) if n == m => format!("{n} times"),
         _ => format!("{least} to {most} times"),
     }
-}
-
-fn counted(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 /// The plan as everyone may read it.

@@ -7,6 +7,7 @@ use crate::analysis::verdict::p_words;
 use crate::quantities::show::{fixed, three_figures};
 use crate::report::chart::{Chart, ChartRow};
 use crate::report::page::Page;
+use crate::report::wording::usual_times;
 use crate::tasting::Method;
 
 /// One taster's answers about a pair.
@@ -35,6 +36,8 @@ pub struct PairNumbers {
     pub answers: usize,
     /// Answers that the intervals count.
     pub counted: f64,
+    /// Whole answers of these, for which power is said.
+    pub power_of: usize,
     /// Answers owed.
     pub owed: usize,
     /// Right answers needed at the usual risk.
@@ -93,6 +96,7 @@ impl PairNumbers {
             right: result.right,
             answers: result.answers,
             counted: result.counted,
+            power_of: result.worth,
             owed: found.owed,
             least_right: result.least_right,
             guessing: result.test.test.guessing(),
@@ -221,22 +225,23 @@ impl PairNumbers {
         let Some(share) = self.could_find_share_who_can_tell else {
             if self.least_right.is_none() {
                 page.say("  so few answers could not have shown any difference");
+            } else {
+                page.say("  so few tasters could hardly have shown any difference");
             }
             return;
         };
         let distance =
             self.could_find_d_prime.map_or(String::new(), |d| format!(", d′ = {}", fixed(d, 2)));
         let power = fixed(100.0 * self.power_if_half_can_tell, 0);
+        let (answers, often) = (self.power_of, usual_times());
         page.say(if self.is_preference() {
             format!(
-                "  {} answers find a difference 8 times in 10 when {} % name the same water{distance}; when 75 % do, {power} times in 100",
-                self.answers,
+                "  {answers} answers find a difference {often} when {} % name the same water{distance}; when 75 % do, {power} times in 100",
                 fixed(50.0 + 50.0 * share, 0)
             )
         } else {
             format!(
-                "  {} answers find a difference 8 times in 10 when {} % can tell{distance}; when half can tell, {power} times in 100",
-                self.answers,
+                "  {answers} answers find a difference {often} when {} % can tell{distance}; when half can tell, {power} times in 100",
                 fixed(100.0 * share, 0)
             )
         });

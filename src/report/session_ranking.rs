@@ -9,6 +9,7 @@ use crate::report::chart::{Chart, ChartRow};
 use crate::report::page::Page;
 use crate::report::score_numbers::{FriedmanNumbers, friedman, mark_words};
 use crate::report::session_scores::not_told;
+use crate::report::wording::usual_times;
 use crate::tasting::forecast::ranks_apart;
 
 /// A water and how often it is put first.
@@ -86,7 +87,7 @@ pub struct RankingNumbers {
     pub criterion: String,
     /// Mean ranks, best first.
     pub mean_ranks: Vec<(String, f64)>,
-    /// Friedman's test, or its generalisation to incomplete trays.
+    /// Friedman's test, or that of Skillings and Mack for incomplete trays.
     pub friedman: Option<FriedmanNumbers>,
     /// Plackett–Luce worths.
     pub plackett_luce: WorthTable,
@@ -252,7 +253,8 @@ impl RankingNumbers {
                 format!("; the tasters agree by W = {} (0 not at all, 1 fully)", fixed(w, 2))
             });
             page.say(format!(
-                "  all waters together: Friedman {} on {}, {} ({how}){agree}",
+                "  all waters together: {} {} on {}, {} ({how}){agree}",
+                test.test,
                 three_figures(test.statistic),
                 test.df,
                 p_words(p)
@@ -288,7 +290,7 @@ impl RankingNumbers {
         let told = pairs.iter().filter(clear).count();
         if let Some(words) = not_told(pairs.len() - told, told) {
             let found = self.could_have_found.map_or(String::new(), |apart| {
-                format!("; mean ranks {} apart would be found 8 times in 10", fixed(apart, 2))
+                format!("; mean ranks {} apart would be found {}", fixed(apart, 2), usual_times())
             });
             page.say(format!("  {words}{found}"));
         }

@@ -9,6 +9,7 @@ use crate::report::score_numbers::ScoreNumbers;
 use crate::report::session_pairs::{self, PairNumbers};
 use crate::report::session_ranking::{RankingNumbers, WorthTable};
 use crate::report::session_trend::{TrendNumbers, trends};
+use crate::report::wording::counted;
 use crate::scores::Revealed;
 use crate::tasting::{Method, Verified};
 
@@ -237,6 +238,7 @@ impl SessionResults {
             page.say("All pairs together: how often each would come first (Bradley–Terry worths)");
             worths.draw(&mut page, "first", &|_| String::new());
         }
+        self.show_foretold_elsewhere(&mut page);
         page.say("");
         let mut cautions: Vec<&String> = Vec::new();
         for caution in self.verdicts.iter().flat_map(|verdict| &verdict.cautions) {
@@ -254,6 +256,21 @@ impl SessionResults {
         self.foretold.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
     }
 
+    /// Orders foretold of nothing that stands above: a mistyped name is not passed over.
+    fn show_foretold_elsewhere(&self, page: &mut Page) {
+        if self.ranking.is_some() {
+            return;
+        }
+        let judged = |of: &str| self.scores.iter().any(|scores| scores.attribute == of);
+        let others: Vec<_> = self.foretold.iter().filter(|trend| !judged(&trend.of)).collect();
+        if !others.is_empty() {
+            page.say("");
+        }
+        for trend in others {
+            page.say(trend.words());
+        }
+    }
+
     fn begin(&self, page: &mut Page) {
         page.say(format!("Results of {}, by {}", self.session, self.method));
         if let Some(why) = &self.forced {
@@ -261,15 +278,15 @@ impl SessionResults {
         }
         for missing in &self.missing {
             let what = if missing.waters.is_empty() { "tray" } else { "cup" };
-            let plural = if missing.count == 1 { "" } else { "s" };
             let waters = if missing.waters.is_empty() {
                 String::new()
             } else {
                 format!(" ({})", missing.waters.join(", "))
             };
             page.say(format!(
-                "Missing: {}, {} {what}{plural}{waters}",
-                missing.taster, missing.count
+                "Missing: {}, {}{waters}",
+                missing.taster,
+                counted(missing.count, what)
             ));
         }
         for why in &self.opened_early {

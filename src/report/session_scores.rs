@@ -7,6 +7,7 @@ use crate::report::page::Page;
 use crate::report::score_numbers::{
     Correlation, EffectNumbers, FNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
 };
+use crate::report::wording::usual_times;
 
 /// What is said of the pairs that were not told apart, beside those that were.
 pub(super) fn not_told(unclear: usize, told: usize) -> Option<String> {
@@ -77,7 +78,7 @@ impl ScoreNumbers {
         }
         let unclear = self.differences.iter().filter(|d| d.p >= USUAL_RISK).count();
         let found = self.could_have_found.map_or(String::new(), |least| {
-            format!("; a difference of {} would be found 8 times in 10", said(least))
+            format!("; a difference of {} would be found {}", said(least), usual_times())
         });
         if let Some(words) = not_told(unclear, self.differences.len() - unclear) {
             page.say(format!("  {words}{found}"));

@@ -8,17 +8,18 @@ use crate::analysis::ranks::{Ranked, ranked_scores, ranked_trays};
 use crate::analysis::verdict::p_words;
 use crate::quantities::show::three_figures;
 use crate::scores::Revealed;
-use crate::scores::foretold::{Foretold, Standing};
+use crate::scores::foretold::{Foretold, Standing, of_judged};
+use crate::tasting::Method;
 
 /// A foretold order and what became of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TrendNumbers {
-    /// The attribute or criterion.
+    /// The attribute or criterion; as it was noted where nothing of that name was judged.
     pub of: String,
     /// The waters as foretold, most first.
     pub order: Vec<String>,
     /// Why it is not tested, where so.
-    pub not_tested: Option<&'static str>,
+    pub not_tested: Option<String>,
     /// Page's L.
     pub l: Option<f64>,
     /// Exact chance of at least this L; `None` for large panels.
@@ -27,43 +28,69 @@ pub struct TrendNumbers {
     pub p_normal: Option<f64>,
 }
 
-/// Tests every order that was foretold in a session.
+/// Tests every order that was foretold in a session; one that cannot be tested says why.
 #[must_use]
 pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
-    let mut found = Vec::new();
-    for foretold in &revealed.foretold {
-        match results {
-            Results::Scores(attributes) => {
-                let asked = |name: &str| foretold.of.as_ref().is_none_or(|of| of == name);
-                for one in attributes.iter().filter(|a| asked(&a.table.attribute)) {
-                    found.push(trend(&one.table.attribute, foretold, &ranked_scores(&one.table)));
-                }
-            }
-            Results::Ranking(_) => {
-                let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
-                let blocks = ranked_trays(&revealed.rankings, waters, tasters);
-                found.push(trend(foretold.of.as_deref().unwrap_or("ranking"), foretold, &blocks));
-            }
-            Results::Choices(_) => {}
+    let judged: Vec<(&str, Vec<Ranked>)> = match results {
+        Results::Scores(attributes) => attributes
+            .iter()
+            .map(|one| (one.table.attribute.as_str(), ranked_scores(&one.table)))
+            .collect(),
+        Results::Ranking(_) => {
+            let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
+            let criterion = match &revealed.method {
+                Method::Ranking { criterion } => criterion.as_str(),
+                other => other.name(),
+            };
+            vec![(criterion, ranked_trays(&revealed.rankings, waters, tasters))]
         }
-    }
-    found
+        Results::Choices(_) => {
+            let why = "waters compared two by two have no order to be tested";
+            let of = |order: &Foretold| order.of.clone().unwrap_or_default();
+            let each = revealed.foretold.iter();
+            return each.map(|order| untested(of(order), order, why.to_owned())).collect();
+        }
+    };
+    let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
+    let all = of_judged(&revealed.foretold, &names).into_iter();
+    all.map(|(of, order, standing)| {
+        let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
+        trend(of, order, standing, blocks.map_or(&[], Vec::as_slice))
+    })
+    .collect()
 }
 
-fn trend(of: &str, foretold: &Foretold, blocks: &[Ranked]) -> TrendNumbers {
-    let tested: Result<PageTest, &'static str> = match foretold.standing {
-        Standing::Counts => page(blocks, &foretold.order)
-            .ok_or("only where every taster judged every water can it be tested"),
-        Standing::TooLate => Err("it was noted after the first answer"),
-        Standing::NotAllWaters => Err("it does not name every water once"),
-    };
+fn untested(of: String, foretold: &Foretold, why: String) -> TrendNumbers {
     TrendNumbers {
-        of: of.to_owned(),
+        of,
         order: foretold.named.clone(),
-        not_tested: tested.err(),
-        l: tested.ok().map(|test| test.l),
-        p_exact: tested.ok().and_then(|test| test.p_exact),
-        p_normal: tested.ok().map(|test| test.p_normal),
+        not_tested: Some(why),
+        l: None,
+        p_exact: None,
+        p_normal: None,
+    }
+}
+
+fn trend(of: String, foretold: &Foretold, standing: Standing, blocks: &[Ranked]) -> TrendNumbers {
+    let tested: Result<PageTest, String> = match standing {
+        Standing::Counts => page(blocks, &foretold.order).ok_or_else(|| {
+            "only where every taster judged every water can it be tested".to_owned()
+        }),
+        Standing::TooLate => Err("it was noted after the first answer".to_owned()),
+        Standing::NotAllWaters => Err("it does not name every water once".to_owned()),
+        Standing::NothingOfThatName => Err(format!("nothing named {of} was judged")),
+        Standing::NotTheFirst => Err("another order was foretold before it, and counts".to_owned()),
+    };
+    match tested {
+        Ok(test) => TrendNumbers {
+            of,
+            order: foretold.named.clone(),
+            not_tested: None,
+            l: Some(test.l),
+            p_exact: test.p_exact,
+            p_normal: Some(test.p_normal),
+        },
+        Err(why) => untested(of, foretold, why),
     }
 }
 
@@ -72,7 +99,7 @@ impl TrendNumbers {
     #[must_use]
     pub fn words(&self) -> String {
         let order = self.order.join(" > ");
-        if let Some(why) = self.not_tested {
+        if let Some(why) = &self.not_tested {
             return format!("foretold {order}: not tested, since {why}");
         }
         let (p, how) = match (self.p_exact, self.p_normal) {

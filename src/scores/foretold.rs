@@ -12,6 +12,10 @@ pub enum Standing {
     TooLate,
     /// It does not name every water of the session once.
     NotAllWaters,
+    /// It speaks of something that the session does not judge.
+    NothingOfThatName,
+    /// An order of the same thing was foretold before, and that one counts.
+    NotTheFirst,
 }
 
 /// An order foretold.
@@ -23,7 +27,7 @@ pub struct Foretold {
     pub named: Vec<String>,
     /// Their places among the waters of the session; empty unless it names them all.
     pub order: Vec<usize>,
-    /// Whether it counts.
+    /// Whether it counts, whatever it speaks of.
     pub standing: Standing,
 }
 
@@ -57,6 +61,58 @@ pub fn foretold(book: &Book, waters: &[String]) -> Vec<Foretold> {
             });
         }
         found.push(Foretold { of, named, order: order.unwrap_or_default(), standing });
+    }
+    found
+}
+
+/// The things that a session judges beside the orders foretold of them, and how each order stands
+/// there: of each thing only the first order that counts is tested, since a second would be a second
+/// try. An order without a name speaks of all things.
+///
+/// ```
+/// use waterflight::scores::foretold::{Foretold, Standing, of_judged};
+/// let order = |of: Option<&str>| Foretold {
+///     of: of.map(str::to_owned),
+///     named: vec!["hard".into(), "soft".into()],
+///     order: vec![1, 0],
+///     standing: Standing::Counts,
+/// };
+/// let notes = [order(Some("body")), order(None), order(Some("boddy"))];
+/// let found = of_judged(&notes, &["body", "finish"]);
+/// let stands: Vec<_> = found.iter().map(|(of, _, standing)| (of.as_str(), *standing)).collect();
+/// assert_eq!(
+///     stands,
+///     [
+///         ("body", Standing::Counts),
+///         ("body", Standing::NotTheFirst),
+///         ("finish", Standing::Counts),
+///         ("boddy", Standing::NothingOfThatName),
+///     ]
+/// );
+/// ```
+#[must_use]
+pub fn of_judged<'a>(
+    foretold: &'a [Foretold],
+    judged: &[&str],
+) -> Vec<(String, &'a Foretold, Standing)> {
+    let mut found: Vec<(String, &Foretold, Standing)> = Vec::new();
+    for order in foretold {
+        let own: Vec<&str> = match &order.of {
+            Some(of) if !judged.contains(&of.as_str()) => {
+                found.push((of.clone(), order, Standing::NothingOfThatName));
+                continue;
+            }
+            Some(of) => vec![of],
+            None => judged.to_vec(),
+        };
+        for thing in own {
+            let taken = found.iter().any(|(of, _, s)| of == thing && *s == Standing::Counts);
+            let standing = match order.standing {
+                Standing::Counts if taken => Standing::NotTheFirst,
+                standing => standing,
+            };
+            found.push((thing.to_owned(), order, standing));
+        }
     }
     found
 }

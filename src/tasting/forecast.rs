@@ -30,9 +30,9 @@ pub struct FoundScore {
     pub measured_in: Option<usize>,
     /// The length of the scale, in points.
     pub scale: f64,
-    /// A difference to be wished for, in points: a fifth of the scale.
+    /// A difference to be wished for, in points: as large a part of the scale as [`USUAL_NOISE`].
     pub wished: f64,
-    /// Tasters who would find it; `None` beyond two hundred, or for one taster alone.
+    /// Tasters who would find it; `None` beyond the most that are looked at, or for one taster alone.
     pub tasters_for_wished: Option<usize>,
 }
 
@@ -113,7 +113,8 @@ fn found_score(
     before: &[FoundScore],
 ) -> FoundScore {
     let length = attribute.high - attribute.low;
-    let noise = scatter.map_or_else(|| Noise::usual(length), |scatter| scatter.noise);
+    let noise =
+        scatter.map_or_else(|| Noise::usual(length), |scatter| scatter.noise_for(design.tasters));
     let wished = USUAL_NOISE * length;
     let (name, measured_in) = (attribute.name.clone(), scatter.map(|scatter| scatter.sessions));
     // Attributes on one scale and with the same noise are worked out once.

@@ -161,8 +161,23 @@ impl Noise {
 pub struct Scatter {
     /// The noise.
     pub noise: Noise,
+    /// Whether repeats have told the two kinds apart. Where not, all of the noise stands as that of
+    /// tasters, which more rounds would not make smaller: the cautious side for a panel.
+    pub split: bool,
     /// Over so many sessions.
     pub sessions: usize,
+}
+
+impl Scatter {
+    /// The noise that a design of so many tasters must count on. One taster's taste is no noise to that
+    /// taster; where nobody knows how much of the scatter was taste, all of it may be the cup's.
+    #[must_use]
+    pub fn noise_for(&self, tasters: usize) -> Noise {
+        if self.split || tasters > 1 {
+            return self.noise;
+        }
+        Noise { cup: self.noise.together(), taste: 0.0 }
+    }
 }
 
 /// A tasting by scores, as far as its power depends on it.
@@ -214,11 +229,7 @@ impl ScoreDesign {
         }
         let df = count(df);
         let critical = critical_t(self.waters, df, alpha);
-        // A shift of the critical value plus ten finds everything: the answer lies below.
-        let shift = where_increasing(0.0, critical * 10.0 + 10.0, power, |delta| {
-            t_power_two_sided(critical, df, delta)
-        });
-        Some(shift * self.standard_error(noise))
+        Some(shift_found(critical, df, power) * self.standard_error(noise))
     }
 
     /// Tasters needed to find `difference` with `power`, all else as it is; `None` beyond `most`.
@@ -245,6 +256,22 @@ impl ScoreDesign {
         }
         Some(high)
     }
+}
+
+/// The smallest difference, in its standard errors, that a two-sided t-test with this critical value
+/// and degrees of freedom finds with `power`.
+///
+/// ```
+/// use waterflight::tasting::panel::shift_found;
+/// // With very many degrees of freedom z(0.975) + z(0.8).
+/// assert!((shift_found(1.959_964, 1e7, 0.8) - 2.801_585).abs() < 1e-4);
+/// ```
+#[must_use]
+pub fn shift_found(critical: f64, df: f64, power: f64) -> f64 {
+    // A shift of ten times the critical value plus ten finds everything: the answer lies below.
+    where_increasing(0.0, critical * 10.0 + 10.0, power, |delta| {
+        t_power_two_sided(critical, df, delta)
+    })
 }
 
 /// Critical t for one of all pairs of `waters` (Tukey's studentized range; Student's t for two).

@@ -3,8 +3,10 @@
 use crate::analysis::journal::Kind;
 use crate::analysis::verdict::p_words;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
-use crate::report::journal::{Compared, Course, Journal, Made, Recipe, Served};
 use crate::report::page::Page;
+use crate::report::wording::counted;
+
+use super::{Compared, Course, Journal, Made, Recipe, Served};
 
 /// 1st, 2nd, 3rd …
 fn place_words(place: usize) -> String {
@@ -16,10 +18,6 @@ fn place_words(place: usize) -> String {
         _ => "th",
     };
     format!("{place}{ending}")
-}
-
-fn counted(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 /// Digits that an interval deserves: three figures of its half width.
@@ -135,6 +133,9 @@ impl Journal {
             }
             for pair in self.pairs.iter().filter(|pair| pair.session == *session) {
                 page.say(format!("  {day} {session}, {}", pair_words(pair)));
+            }
+            for (_, why) in self.unsaid.iter().filter(|(of, _)| of == session) {
+                page.say(format!("  {day} {session}, {why}"));
             }
         }
     }

@@ -3,85 +3,11 @@
 use serde::Serialize;
 
 use crate::analysis::journal::{Kind, Tasted, Told, never_tasted, tasted, told};
-use crate::analysis::measured::{Seen, pooled, seen};
 use crate::analysis::over_time::{NotCompared, over_time};
 use crate::analysis::{ModelChoice, Results, results};
 use crate::scores::Revealed;
-use crate::tasting::{Plan, Scatter};
 
-use std::collections::BTreeMap;
-
-/// A water as it was made for a session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Made {
-    /// Its name.
-    pub water: String,
-    /// Stocks and millilitres for a litre of finished water.
-    pub doses_ml_per_l: Vec<(String, f64)>,
-    /// Base waters and their shares.
-    pub base: Vec<(String, f64)>,
-    /// Constituents, mg/L; alkalinity as HCO3.
-    pub mg_per_l: Vec<(String, f64)>,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
-}
-
-/// Our choice: constituents this near are of one recipe; no taster tells half a milligram per
-/// litre. It decides which servings the journal counts together.
-pub const SAME_MG_PER_L: f64 = 0.5;
-
-impl Made {
-    /// A constituent by its key.
-    #[must_use]
-    pub fn mg_per_l(&self, key: &str) -> f64 {
-        self.mg_per_l.iter().find(|(k, _)| k == key).map_or(0.0, |(_, amount)| *amount)
-    }
-
-    /// A dose by its stock.
-    #[must_use]
-    pub fn ml_per_l(&self, stock: &str) -> f64 {
-        self.doses_ml_per_l.iter().find(|(s, _)| s == stock).map_or(0.0, |(_, ml)| *ml)
-    }
-
-    /// Whether two waters are of the same recipe: every constituent is there in like amounts. (A
-    /// fresh batch of a stock changes the dose a little so that the water stays the same.)
-    #[must_use]
-    pub fn same_recipe(&self, other: &Self) -> bool {
-        let near = |one: &Self, two: &Self| {
-            let like =
-                |(key, amount): &(String, f64)| (amount - two.mg_per_l(key)).abs() < SAME_MG_PER_L;
-            one.mg_per_l.iter().all(like)
-        };
-        near(self, other) && near(other, self)
-    }
-}
-
-/// A session of the bench as it stands.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PastSession {
-    /// Its name.
-    pub name: String,
-    /// When it was revealed; the day of its plan when it is not.
-    pub at: String,
-    /// Its waters.
-    pub made: Vec<Made>,
-    /// Its answers with the waters named, once revealed.
-    pub revealed: Option<Revealed>,
-}
-
-impl PastSession {
-    /// The day.
-    #[must_use]
-    pub fn day(&self) -> &str {
-        day_of(&self.at)
-    }
-}
-
-fn day_of(at: &str) -> &str {
-    at.split('T').next().unwrap_or(at)
-}
+use super::past::{Made, PastSession};
 
 /// A recipe: a water by what it was made of, whatever its name.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -94,7 +20,7 @@ pub struct Recipe {
     pub waters: Vec<String>,
     /// What it is made of, as first tasted.
     pub made: Made,
-    /// Sessions in which it was judged or compared.
+    /// Sessions in which it was tasted.
     pub sessions: usize,
     /// Sessions and measures in which it was clearly above every other water.
     pub wins: usize,
@@ -184,6 +110,8 @@ pub struct Compared {
 pub struct Journal {
     /// Headlines of all sessions: session and answer.
     pub verdicts: Vec<(String, String)>,
+    /// What sessions could not say, and why: session and reason.
+    pub unsaid: Vec<(String, String)>,
     /// Every water in every session that judged single waters.
     pub served: Vec<Served>,
     /// Every pair in every session that compared two.
@@ -205,6 +133,7 @@ impl Journal {
     pub fn new(past: &[PastSession], wished: &[String]) -> Self {
         let mut journal = Self {
             verdicts: Vec::new(),
+            unsaid: Vec::new(),
             served: Vec::new(),
             pairs: Vec::new(),
             recipes: Vec::new(),
@@ -254,21 +183,23 @@ impl Journal {
         let found = results(revealed, ModelChoice::default());
         let day = session.day().to_owned();
         self.sessions.push((session.name.clone(), day.clone()));
-        self.verdicts.extend(headlines(&found).into_iter().map(|h| (session.name.clone(), h)));
-        let mut drunk: Vec<String> = Vec::new();
-        let mut met: Vec<usize> = Vec::new();
-        for mut entry in tasted(revealed, &session.at, &found) {
+        for (headline, can_be_said) in headlines(&found) {
+            if !can_be_said {
+                self.unsaid.push((session.name.clone(), headline.clone()));
+            }
+            self.verdicts.push((session.name.clone(), headline));
+        }
+        // Whether or not anything can be said of it: who got an answer was tasted.
+        let drunk = answered(revealed);
+        let met: Vec<usize> = drunk.iter().map(|water| self.recipe(session, water)).collect();
+        for mut entry in tasted(revealed, &found) {
             let recipe = self.recipe(session, &entry.water);
-            met.push(recipe);
             entry.recipe = Some(recipe.to_string());
-            drunk.push(entry.water.clone());
             self.served.push(served(&entry, recipe, &day));
             entries.push(entry);
         }
-        for pair in told(revealed, &session.at, &found) {
+        for pair in told(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
             let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
-            met.extend([recipes.0, recipes.1]);
-            drunk.extend([pair.pair.0.clone(), pair.pair.1.clone()]);
             self.pairs.push(compared(pair, recipes, &day));
         }
         for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
@@ -312,23 +243,42 @@ impl Journal {
     }
 }
 
-fn headlines(found: &Results) -> Vec<String> {
+/// The waters of a session of which anyone gave an answer, in the order of the session.
+fn answered(revealed: &Revealed) -> Vec<String> {
+    let mut tasted: Vec<usize> = Vec::new();
+    let scored = revealed.scores.iter().filter(|row| row.value.is_some());
+    tasted.extend(scored.map(|row| row.cup.water));
+    for order in revealed.rankings.iter().filter_map(|row| row.order.as_ref()) {
+        tasted.extend(order.iter().map(|cup| cup.water));
+    }
+    for row in revealed.choices.iter().filter(|row| row.right.is_some()) {
+        tasted.extend([row.pair.0, row.pair.1]);
+    }
+    let waters = revealed.waters.iter().enumerate();
+    waters.filter(|(water, _)| tasted.contains(water)).map(|(_, name)| name.clone()).collect()
+}
+
+/// The headlines of a session, each with whether it says anything of the waters.
+fn headlines(found: &Results) -> Vec<(String, bool)> {
     match found {
         Results::Scores(attributes) => attributes
             .iter()
             .map(|a| match (&a.verdict, &a.model) {
-                (Some(verdict), _) => verdict.headline.clone(),
-                (None, Err(why)) => format!("{}: nothing can be said, {why}", a.table.attribute),
-                (None, Ok(_)) => format!("{}: nothing can be said", a.table.attribute),
+                (Some(verdict), _) => (verdict.headline.clone(), true),
+                (None, Err(why)) => {
+                    (format!("{}: nothing can be said, {why}", a.table.attribute), false)
+                }
+                (None, Ok(_)) => (format!("{}: nothing can be said", a.table.attribute), false),
             })
             .collect(),
-        Results::Ranking(ranking) => vec![
-            ranking
-                .verdict
-                .as_ref()
-                .map_or_else(|| "nothing was ranked".to_owned(), |v| v.headline.clone()),
-        ],
-        Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
+        Results::Ranking(ranking) => vec![ranking.verdict.as_ref().map_or_else(
+            || ("nothing was ranked".to_owned(), false),
+            |verdict| (verdict.headline.clone(), true),
+        )],
+        Results::Choices(pairs) => pairs
+            .iter()
+            .map(|(pair, verdict)| (verdict.headline.clone(), pair.result.answers > 0))
+            .collect(),
     }
 }
 
@@ -374,22 +324,4 @@ fn compared(pair: Told, recipes: (usize, usize), day: &str) -> Compared {
         told_apart: pair.apart,
         more: pair.more,
     }
-}
-
-/// The scatter that revealed sessions have measured of a plan's attributes, by name.
-#[must_use]
-pub fn measured(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> {
-    let mut all: Vec<Seen> = Vec::new();
-    let wanted = plan.method.attributes();
-    for revealed in past.iter().filter_map(|session| session.revealed.as_ref()) {
-        let own = revealed.method.attributes();
-        if !own.iter().any(|a| wanted.iter().any(|w| w.name == a.name)) {
-            continue;
-        }
-        if let Results::Scores(found) = results(revealed, ModelChoice::default()) {
-            all.extend(own.iter().zip(&found).filter_map(|(a, found)| seen(a, found)));
-        }
-    }
-    let known = wanted.iter().filter_map(|a| Some((a.name.clone(), pooled(a, &all)?)));
-    known.collect()
 }
