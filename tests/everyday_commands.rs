@@ -37,6 +37,26 @@ fn joined(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// A salt of one's own without a solubility, and one whose table ends above the fridge.
+#[test]
+fn crystals_that_are_not_known_are_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let recipe = |salt: &'static str| ["concentrate", "--reverse", salt, "--total", "500 g"];
+    let page = joined(&run(&bench, &recipe("K3C6H5O7·H2O=5 g"))?);
+    assert!(page.contains("crystals of K3C6H5O7·H2O (no solubility at 5 °C is known)"), "{page}");
+    assert!(page.contains("the crystals of the other salts"), "{page}");
+    assert!(page.contains("one bottle is enough: it stays clear") && !page.contains("as far as"));
+    let own = "Salt(name: \"rubbed salt\", formula: \"Mg(NO3)2·6H2O\")";
+    fs::create_dir_all(bench.join("salts"))?;
+    fs::write(bench.join("salts/rubbed.ron"), own)?;
+    let page = joined(&run(&bench, &recipe("Mg(NO3)2·6H2O=5 g"))?);
+    assert!(page.contains("(no solubility at 25 and 5 °C is known)"), "{page}");
+    assert!(page.contains("it stays clear, as far as is known"), "{page}");
+    let page = joined(&run(&bench, &recipe("CaCl2·2H2O=5 g"))?);
+    assert!(page.contains("the crystals of every salt"), "{page}");
+    Ok(())
+}
+
 #[test]
 fn the_winner_is_made_as_it_was_tasted() -> Fallible {
     let (_folder, bench) = starter_bench()?;

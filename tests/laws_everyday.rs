@@ -1,9 +1,14 @@
 //! Laws of concentrates: whatever is thrown together is answered or refused, and nothing is lost.
 
+use std::cell::Cell;
+use std::error::Error;
+
 use proptest::prelude::*;
-use proptest::test_runner::TestCaseError;
+use proptest::test_runner::{TestCaseError, TestRunner};
 use waterflight::bench::built_in_salts;
-use waterflight::report::concentrate::{Around, ConcentrateReport, DoseBy, Filled};
+use waterflight::report::concentrate::{
+    Around, ConcentrateError, ConcentrateReport, DoseBy, Filled,
+};
 use waterflight::report::{BoilerSettings, Instead, Lab, ReverseReport};
 use waterflight::shelf::{Catalogue, DrySalt, Lot, Tools};
 
@@ -39,6 +44,11 @@ fn recipe(
     Ok(recipe)
 }
 
+fn is_too_strong(error: &ConcentrateError) -> bool {
+    use ConcentrateError::{Chemistry, Density, NoWater, TooStrong};
+    matches!(error, TooStrong { .. } | Chemistry(_) | Density(_) | NoWater { .. })
+}
+
 fn finite(report: &ConcentrateReport) -> bool {
     let standing = report.standing.iter().flat_map(|s| {
         let solids = s.solids.iter().map(|solid| solid.g);
@@ -49,16 +59,22 @@ fn finite(report: &ConcentrateReport) -> bool {
     all.all(f64::is_finite)
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(96))]
+/// Recipes tried, and how many of them must be answered: our choice, far fewer than are.
+const RECIPES: u32 = 96;
+const LEAST_ANSWERED: u32 = RECIPES / 4;
 
-    #[test]
-    fn every_recipe_is_answered_or_refused(
-        parts in prop::collection::vec((0..SALTS.len(), 0.01..25.0_f64), 1..5),
-        total in 50.0..2000.0_f64,
-        dose in 0.5..40.0_f64,
-        by_volume in any::<bool>(),
-    ) {
+#[test]
+fn every_recipe_is_answered_or_too_strong() -> Result<(), Box<dyn Error>> {
+    // No bottle is smaller than a dose, so all that may be wrong with a recipe is its strength.
+    let recipes = (
+        prop::collection::vec((0..SALTS.len(), 0.01..25.0_f64), 1..5),
+        50.0..2000.0_f64,
+        0.5..25.0_f64,
+        any::<bool>(),
+    );
+    let answered = Cell::new(0_u32);
+    let mut runner = TestRunner::new(ProptestConfig::with_cases(RECIPES));
+    runner.run(&recipes, |(parts, total, dose, by_volume)| {
         let catalogue = Catalogue::new(built_in_salts().map_err(|m| fail(&m.details().title))?);
         let (lab, tools) = (Lab::new(BoilerSettings::default()).map_err(fail)?, Tools::default());
         let instead = Instead::default();
@@ -72,10 +88,16 @@ proptest! {
         };
         let filled = if by_volume { Filled::ToVolume(total) } else { Filled::ToMass(total) };
         let salts = recipe(&catalogue, &parts)?;
-        let read = |salts| {
-            ReverseReport::new(vec![salts], filled, DoseBy::Volume(dose), &[], &around)
+        let read =
+            |salts| ReverseReport::new(vec![salts], filled, DoseBy::Volume(dose), &[], &around);
+        let report = match read(salts.clone()) {
+            Ok(report) => report,
+            Err(error) => {
+                prop_assert!(is_too_strong(&error), "{error}");
+                return Ok(());
+            }
         };
-        let Ok(report) = read(salts.clone()) else { return Ok(()) };
+        answered.set(answered.get() + 1);
         let report = report.readings.first().ok_or_else(|| fail("no reading"))?;
         prop_assert!(finite(report));
         // Salts and water are all there is, and the solids are never heavier than the salts and
@@ -108,5 +130,8 @@ proptest! {
         let again = again.readings.first().ok_or_else(|| fail("no reading"))?;
         prop_assert!((again.makes_litres / report.makes_litres - 1.0).abs() < 1e-12);
         prop_assert_eq!(again.split.as_ref().map(Vec::len), report.split.as_ref().map(Vec::len));
-    }
+        Ok(())
+    })?;
+    assert!(answered.get() >= LEAST_ANSWERED, "{} of {RECIPES} are answered", answered.get());
+    Ok(())
 }

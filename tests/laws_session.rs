@@ -311,6 +311,6 @@ fn the_plan_of_a_seed_never_changes() -> Result<(), Box<dyn Error>> {
         ]
     );
     assert_eq!(key.doubled, ["water-1-7"]);
-    assert_eq!(public.seal, "118c8fa8e33b3f1af1dbf9898196d1ff36c47ac95df966eee69bab3fb49d73f6");
+    assert_eq!(public.seal, "c72aed1be2bdd4bc6a123e46d991d9e9c82ccfae5722ac43bfb2d555b5006287");
     Ok(())
 }

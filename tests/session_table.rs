@@ -11,7 +11,7 @@ use assert_cmd::Command;
 use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::scores::{Book, revealed};
+use waterflight::scores::{Book, Entry, revealed};
 use waterflight::tasting::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -238,6 +238,143 @@ fn a_key_kept_elsewhere_opens_the_session() -> Fallible {
     let other = SCORING.replace("night", "other");
     assert!(!tried(&bench, &format!("{other} --key {path}"), "")?.0);
     assert!(!bench.join("sessions/other").exists());
+    Ok(())
+}
+
+/// A run stopped after the log had the reveal and before the folder had the key.
+#[test]
+fn a_reveal_that_was_stopped_is_finished() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let key = folder.path().join("apart.key");
+    let path = key.display().to_string();
+    run(&bench, &format!("{SCORING} --key {path}"))?;
+    let whole = run(&bench, &format!("reveal night --force why --key {path}"))?;
+    let inside = bench.join("sessions/night/key.sealed");
+    fs::remove_file(&inside)?;
+    let (done, _, errors) = tried(&bench, "results night", "")?;
+    assert!(!done && errors.contains("session reveal \"night\" --key FILE"), "{errors}");
+    let log = fs::read(bench.join("sessions/night/scores.jsonl"))?;
+    // Another key does not finish it.
+    let other = folder.path().join("other.key");
+    fs::write(&other, fs::read_to_string(&key)?.replacen("\"hard\"", "\"soft\"", 1))?;
+    assert!(!tried(&bench, &format!("reveal night --key {}", other.display()), "")?.0);
+    assert!(!inside.exists());
+    assert_eq!(run(&bench, &format!("reveal night --key {path}"))?, whole);
+    assert_eq!(fs::read(&inside)?, fs::read(&key)?);
+    assert_eq!(fs::read(bench.join("sessions/night/scores.jsonl"))?, log);
+    run(&bench, "results night")?;
+    assert!(!tried(&bench, &format!("reveal night --key {path}"), "")?.0, "it is revealed now");
+    Ok(())
+}
+
+#[test]
+fn the_next_cup_is_no_note_on_the_one_before() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, _] = scoring(&bench)?;
+    let [first, second, third] = ann.as_slice() else { return Err("three cups".into()) };
+    let said = typed(
+        &bench,
+        "score night ann",
+        &format!("4\n6\n{second} 7 8\n\n{second} 7 8\n5\n5\n; {first} was sweeter\n"),
+    )?;
+    assert!(said.contains("refused: the cup") && said.contains("is half typed"), "{said}");
+    assert_eq!(scores(&bench, "ann", second)?, "body 7, liking 8");
+    let (session, book) = session(&bench, "night")?;
+    let notes: Vec<_> = book
+        .lines()
+        .iter()
+        .map(|recorded| match &recorded.line.entry {
+            Entry::Answer(answer) => answer.note(),
+            _ => None,
+        })
+        .collect();
+    let note = format!("{first} was sweeter");
+    assert_eq!(notes, [None, None, Some(note.as_str())], "{third} in {}", session.name);
+    Ok(())
+}
+
+#[test]
+fn a_line_in_another_encoding_is_refused_and_the_prompt_goes_on() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, _] = scoring(&bench)?;
+    let [first, second, _] = ann.as_slice() else { return Err("three cups".into()) };
+    let mut program = Command::cargo_bin("waterflight")?;
+    let lines: [&[u8]; 3] = [b"4 6 s\xfc\xdf\n", b"4 6 sweet\n", b"5 5\n"];
+    let output = program
+        .current_dir(&bench)
+        .args(["session", "score", "night", "ann"])
+        .write_stdin(lines.concat())
+        .output()?;
+    let said = String::from_utf8(output.stdout)?;
+    assert!(output.status.success() && said.contains("refused: the line is not UTF-8"), "{said}");
+    assert!(said.contains("2 entered, 1 refused"), "{said}");
+    assert_eq!(scores(&bench, "ann", first)?, "body 4, liking 6");
+    assert_eq!(scores(&bench, "ann", second)?, "body 5, liking 5");
+    Ok(())
+}
+
+/// A session planned before it was kept whether a batch was verified, and files of newer programs.
+#[test]
+fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let program = |line: &str| -> Result<(bool, String), Box<dyn Error>> {
+        let mut program = Command::cargo_bin("waterflight")?;
+        let output = program.current_dir(&bench).args(line.split(' ')).output()?;
+        Ok((output.status.success(), String::from_utf8(output.stderr)?))
+    };
+    program("weighed calcium --salt 15g --total 500g --date 2026-03-01")?;
+    let log = bench.join("records/batches.jsonl");
+    let weighed = fs::read_to_string(&log)?;
+    let verified = |day: &str| -> Fallible {
+        let line = format!(
+            "{{\"kind\":\"verified\",\"v\":1,\"stock\":\"calcium\",\"batch\":1,\"day\":\"{day}\",\
+             \"g_per_kg\":29.0,\"standard_g_per_kg\":0.1}}\n"
+        );
+        Ok(fs::write(&log, format!("{weighed}{line}"))?)
+    };
+    verified("2026-03-02")?;
+    scoring(&bench)?;
+    let file = bench.join("sessions/night/waters.json");
+    let text = fs::read_to_string(&file)?;
+    let mut waters: Value = serde_json::from_str(&text)?;
+    assert_eq!(waters.pointer("/format"), Some(&2.into()));
+    let object = waters.as_object_mut().ok_or("no waters")?;
+    object.insert("format".into(), 1.into());
+    object.insert("day".into(), "2026-03-05".into());
+    object.remove("flight_sum");
+    let mut forgotten = 0;
+    for water in object.get_mut("waters").and_then(Value::as_array_mut).ok_or("no waters")? {
+        for dose in water.get_mut("doses").and_then(Value::as_array_mut).ok_or("no doses")? {
+            let dose = dose.as_object_mut().ok_or("no dose")?;
+            forgotten += usize::from(dose.remove("verified_g_per_kg").is_some());
+        }
+    }
+    assert!(forgotten > 0);
+    fs::write(&file, serde_json::to_string(&waters)?)?;
+    // Verified before it was planned, as far as the days tell: nothing changed since.
+    assert_eq!(json(&bench, "progress night")?.pointer("/warnings"), Some(&serde_json::json!([])));
+    verified("2026-03-06")?;
+    let said = json(&bench, "progress night")?;
+    let warning = said.pointer("/warnings/0").and_then(Value::as_str).unwrap_or_default();
+    assert!(warning.contains("was verified since"), "{said}");
+    fs::write(
+        &file,
+        text.replacen("\"format\": 2,", "\"format\": 3,\n  \"weather\": \"dry\",", 1),
+    )?;
+    let (done, _, errors) = tried(&bench, "progress night", "")?;
+    assert!(!done && errors.contains("format 3") && errors.contains("newer program"), "{errors}");
+    fs::write(&file, &text)?;
+
+    let pours = bench.join("records/pours.jsonl");
+    let older = "{\"v\":1,\"day\":\"2026-03-01\",\"flight\":\"first-flight\",\"taken\":[]}\n";
+    fs::write(&pours, older)?;
+    run(&bench, "poured night --date 2026-03-02")?;
+    let now = fs::read_to_string(&pours)?;
+    assert!(now.starts_with(older) && now.contains("\"v\":2"), "{now}");
+    assert!(program("stocktake")?.0);
+    fs::write(&pours, now.replace("\"v\":2", "\"v\":3,\"by\":\"ann\""))?;
+    let (done, errors) = program("stocktake")?;
+    assert!(!done && errors.contains("format 3") && errors.contains("newer program"), "{errors}");
     Ok(())
 }
 

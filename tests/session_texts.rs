@@ -12,6 +12,7 @@ use std::path::Path;
 
 use assert_cmd::Command;
 use common::starter_bench;
+use waterflight::tasting::session::{Verified, verify};
 use waterflight::tasting::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -269,6 +270,7 @@ fn a_seed_gives_its_plan_for_ever() -> Fallible {
         ("scoring", "--rounds 2 --duplicates 1 --reference middle --warm-up soft --breaks-after 3"),
         ("ranking-blocks", "--method ranking --per-tray 3 --tasters cy,di,ed"),
         ("triangle", "--method triangle --pair soft hard --pair soft middle --breaks-after 6"),
+        ("short-breaks", "--method triangle --pair soft hard --pair soft middle --breaks-after 2"),
         ("duo-trio", "--method duo-trio --pair soft hard --double-blind --code-each-cup"),
         ("paired", "--method paired --criterion body --one-sided --pair hard soft --rounds 2"),
         ("tetrad", "--question tell-apart --pair soft hard"),
@@ -284,12 +286,41 @@ fn a_seed_gives_its_plan_for_ever() -> Fallible {
 }
 
 fn same_for_ever(bench: &Path, name: &str) -> Fallible {
-    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/plans");
+    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/plans/rules-2");
     for (file, ending) in [("plan.json", "plan.json"), ("key.sealed", "key.json")] {
         let now = fs::read_to_string(bench.join("sessions").join(name).join(file))?;
         let then = fs::read_to_string(golden.join(format!("{name}.{ending}")))?;
         assert_eq!(now, then, "{name}: {file}");
     }
+    Ok(())
+}
+
+/// A session planned by rules 1, which counted breaks otherwise, is revealed by its seal.
+#[test]
+fn a_plan_of_older_rules_is_still_revealed() -> Fallible {
+    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/plans/rules-1");
+    let mut seen = 0;
+    for file in fs::read_dir(&golden)? {
+        let file = file?.path();
+        let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let Some(name) = name.strip_suffix(".plan.json") else { continue };
+        let plan = Plan::from_text(&fs::read_to_string(&file)?)?;
+        let key = fs::read_to_string(golden.join(format!("{name}.key.json")))?;
+        assert!(plan.generator.ends_with("rules 1"));
+        let verified = verify(&plan, &key).map(|(_, verified)| verified);
+        assert_eq!(verified, Ok(Verified::SealOnly), "{name}");
+        seen += 1;
+    }
+    assert_eq!(seen, 7);
+    let (_folder, bench) = starter_bench()?;
+    let plan = "session plan --name triangle --tasters ann,bo --method triangle --pair soft hard \
+                --pair soft middle";
+    done(&bench, &words(plan), "")?;
+    for (from, to) in [("triangle.plan.json", "plan.json"), ("triangle.key.json", "key.sealed")] {
+        fs::copy(golden.join(from), bench.join("sessions/triangle").join(to))?;
+    }
+    let said = done(&bench, &words("session reveal triangle --force why"), "")?;
+    assert!(said.contains("names other drawing rules and was not drawn again"), "{said}");
     Ok(())
 }
 

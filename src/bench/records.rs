@@ -10,8 +10,17 @@ use crate::files::{Diagnostic, Fault, Lock, append, write};
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
 use crate::shelf::{Batch, Lot, Making, Verified};
 
-/// Format of the lines written today; a line of a later format is an error, not a guess.
-const VERSION: u32 = 1;
+/// Formats of the lines written today. Raised when a program of the one before could not read them;
+/// a line of a later format is an error, not a guess, and those before are read.
+const BATCHES_FORMAT: u32 = 1;
+/// 2 adds the session that a pour was for.
+const POURS_FORMAT: u32 = 2;
+
+/// What every line says before anything else of it is read.
+#[derive(Deserialize)]
+struct Format {
+    v: u32,
+}
 
 /// A line of the log of batches.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -116,13 +125,12 @@ impl Records {
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
         let mut records = Self::default();
         let path = batches_path(root);
-        for (number, line) in lines::<BatchLine>(&path, &mut records.torn)? {
+        for (number, line) in lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)? {
             records.take(line).ok_or_else(|| not_a_record(&path, number))?;
         }
         let path = pours_path(root);
-        for (number, line) in lines::<PourLine>(&path, &mut records.torn)? {
-            let sound = line.v == VERSION
-                && Day::parse(&line.day).is_some()
+        for (number, line) in lines::<PourLine>(&path, POURS_FORMAT, &mut records.torn)? {
+            let sound = Day::parse(&line.day).is_some()
                 && line.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0);
             if !sound {
                 return Err(not_a_record(&path, number));
@@ -140,8 +148,8 @@ impl Records {
 
     fn take(&mut self, line: BatchLine) -> Option<()> {
         match line {
-            BatchLine::Verified { v, stock, batch, day, g_per_kg, standard_g_per_kg } => {
-                let sound = v == VERSION && g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
+            BatchLine::Verified { v: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
+                let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
                 let found = self.batches.iter_mut().find(|b| b.stock == stock && b.number == batch);
                 found.filter(|_| sound)?.verified =
                     Some(Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg });
@@ -154,7 +162,7 @@ impl Records {
 
 fn batch_of(line: BatchLine) -> Option<Batch> {
     let BatchLine::Made {
-        v,
+        v: _,
         stock,
         batch,
         day,
@@ -171,7 +179,6 @@ fn batch_of(line: BatchLine) -> Option<Batch> {
     else {
         return None;
     };
-    (v == VERSION).then_some(())?;
     Some(Batch {
         stock,
         number: batch,
@@ -211,7 +218,7 @@ pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
         let number = Records::read(root)?.newest(&batch.stock).map_or(1, |b| b.number + 1);
         let lot = &batch.lot;
         let line = BatchLine::Made {
-            v: VERSION,
+            v: BATCHES_FORMAT,
             stock: batch.stock.clone(),
             batch: number,
             day: batch.day.to_string(),
@@ -251,7 +258,7 @@ pub fn add_verified(
     verified: Verified,
 ) -> Result<(), Diagnostic> {
     let line = BatchLine::Verified {
-        v: VERSION,
+        v: BATCHES_FORMAT,
         stock: stock.to_owned(),
         batch,
         day: verified.day.to_string(),
@@ -267,7 +274,7 @@ pub fn add_verified(
 /// As [`add_batch`].
 pub fn add_pour(root: &Path, day: Day, flight: &str, taken: Vec<Taken>) -> Result<(), Diagnostic> {
     let (day, flight) = (day.to_string(), flight.to_owned());
-    let line = PourLine { v: VERSION, day, flight, session: None, taken };
+    let line = PourLine { v: POURS_FORMAT, day, flight, session: None, taken };
     writing(root, || append::append(&pours_path(root), &text(&line)?))
 }
 
@@ -292,7 +299,7 @@ pub fn add_session_pour(
                 .remedy("with `--again` it is taken from the bottles once more"));
         }
         let line = PourLine {
-            v: VERSION,
+            v: POURS_FORMAT,
             day: day.to_string(),
             flight: flight.to_owned(),
             session: Some(session.to_owned()),
@@ -314,6 +321,7 @@ fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
 
 fn lines<T: DeserializeOwned>(
     path: &Path,
+    newest: u32,
     torn: &mut Vec<PathBuf>,
 ) -> Result<Vec<(usize, T)>, Diagnostic> {
     let log = append::read(path)?;
@@ -324,15 +332,27 @@ fn lines<T: DeserializeOwned>(
         .iter()
         .enumerate()
         .map(|(n, line)| {
-            let parsed = serde_json::from_str(line).map_err(|_| not_a_record(path, n + 1))?;
-            Ok((n + 1, parsed))
+            let n = n + 1;
+            let format: Format = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
+            if format.v > newest {
+                return Err(of_a_newer_program(path, n, (format.v, newest)));
+            }
+            let parsed = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
+            Ok((n, parsed))
         })
         .collect()
 }
 
+fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -> Diagnostic {
+    let what = format!(
+        "line {number} is a record of format {found}, and this program reads up to {newest}"
+    );
+    Diagnostic::new(Fault::Content, what).about(path).remedy("use the newer program that wrote it")
+}
+
 fn not_a_record(path: &Path, number: usize) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("line {number} is no record that this program knows"))
+    Diagnostic::new(Fault::Content, format!("line {number} is no record"))
         .about(path)
-        .expected(format!("a record of format {VERSION}, as the program writes it"))
-        .remedy("restore the file from a copy, or use the newer program that wrote it")
+        .expected("a record as the program writes it")
+        .remedy("restore the file from a copy")
 }

@@ -89,7 +89,7 @@ pub fn drift(root: &Path, waters: &SessionWaters) -> Result<Vec<Drift>, Diagnost
         }
     }
     let mut found: Vec<Drift> =
-        doses.into_iter().filter_map(|dose| of_stock(&records, dose)).collect();
+        doses.into_iter().filter_map(|dose| of_stock(&records, dose, waters)).collect();
     if let Some(sum) = &waters.flight_sum {
         let file = root.join("flights").join(format!("{}.ron", waters.flight));
         let flight = waters.flight.clone();
@@ -102,15 +102,16 @@ pub fn drift(root: &Path, waters: &SessionWaters) -> Result<Vec<Drift>, Diagnost
     Ok(found)
 }
 
-fn of_stock(records: &Records, dose: &PlannedDose) -> Option<Drift> {
+fn of_stock(records: &Records, dose: &PlannedDose, waters: &SessionWaters) -> Option<Drift> {
     let newest = records.newest(&dose.stock)?;
     let stock = dose.stock.clone();
     if Some(newest.number) != dose.batch {
         return Some(Drift::NewerBatch { stock, planned: dose.batch, newest: newest.number });
     }
-    let verified = newest.verified.map(|verified| verified.g_per_kg);
-    let same = match (verified, dose.verified_g_per_kg) {
-        (Some(now), Some(then)) => now.to_bits() == then.to_bits(),
+    let same = match (newest.verified, dose.verified_g_per_kg) {
+        (Some(now), Some(then)) => now.g_per_kg.to_bits() == then.to_bits(),
+        // What the batch was then is not known; only a later day shows that it was verified since.
+        (Some(now), None) if !waters.knows_verified() => now.day.to_string() <= waters.day,
         (now, then) => now.is_none() && then.is_none(),
     };
     (!same).then_some(Drift::OtherStrength { stock, batch: newest.number })

@@ -6,7 +6,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use crate::bench::session_waters::{SessionWaters, WATERS_FORMAT};
+use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::{Diagnostic, Fault, Lock, append, read, write};
 use crate::quantities::Day;
 use crate::scores::{Book, Entry, Line, Refusal, replay};
@@ -116,6 +116,15 @@ fn damaged(path: &Path, why: &impl Display) -> Diagnostic {
         .remedy("the tool writes this file and nobody else should: restore it from a copy")
 }
 
+fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
+    match error {
+        WatersError::Unreadable { .. } => damaged(path, error),
+        WatersError::TooNew { .. } => Diagnostic::new(Fault::Content, error.to_string())
+            .about(path)
+            .remedy("use the newer program that wrote it"),
+    }
+}
+
 impl SessionFolder {
     /// Opens the session of that name.
     ///
@@ -148,12 +157,8 @@ impl SessionFolder {
                 .remedy(format!("call the folder `{}` again", plan.session)));
         }
         let file = path.join(WATERS);
-        let waters: SessionWaters = serde_json::from_str(read::text(&file)?.text())
-            .map_err(|error| damaged(&file, &error))?;
-        if waters.format > WATERS_FORMAT {
-            let why = format!("format {} is of a newer program; use that", waters.format);
-            return Err(damaged(&file, &why));
-        }
+        let waters = SessionWaters::from_text(read::text(&file)?.text())
+            .map_err(|error| unread_waters(&file, &error))?;
         Ok(Self { name: name.to_owned(), path, plan, waters })
     }
 
@@ -190,11 +195,27 @@ impl SessionFolder {
     pub fn key_text(&self, elsewhere: Option<&Path>) -> Result<String, Diagnostic> {
         let path = elsewhere.map_or_else(|| self.path.join(KEY), Path::to_owned);
         if !path.is_file() {
+            // What reads a revealed session takes the key from its folder and nowhere else.
+            let revealed = self.book().is_ok_and(|book| book.revealed_in().is_some());
+            let remedy = if revealed {
+                format!(
+                    "`waterflight session reveal \"{}\" --key FILE` puts it here; say where it is kept",
+                    self.name
+                )
+            } else {
+                "say where it is kept with `--key FILE`".to_owned()
+            };
             return Err(Diagnostic::new(Fault::Missing, "the sealed key is not here")
                 .about(path)
-                .remedy("say where it is kept with `--key FILE`"));
+                .remedy(remedy));
         }
         Ok(read::text(&path)?.text().to_owned())
+    }
+
+    /// Whether the key lies in the folder.
+    #[must_use]
+    pub fn keeps_key(&self) -> bool {
+        self.path.join(KEY).is_file()
     }
 
     /// Puts a key that was kept elsewhere into the folder, once it is revealed.
@@ -202,8 +223,7 @@ impl SessionFolder {
     /// # Errors
     /// When the disk does not take it.
     pub fn keep_key(&self, text: &str) -> Result<(), Diagnostic> {
-        let path = self.path.join(KEY);
-        if path.is_file() { Ok(()) } else { write::new_file(&path, text) }
+        if self.keeps_key() { Ok(()) } else { write::new_file(&self.path.join(KEY), text) }
     }
 
     /// Records entries, all or none, each decided on the log as it then is. They are on disk when

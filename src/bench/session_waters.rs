@@ -2,6 +2,7 @@
 //! does not change what was tasted. It names waters and no codes.
 
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::{Day, MillilitresPerLitre, show};
@@ -11,8 +12,29 @@ use crate::shelf::{Bottle, Stock};
 use crate::tasting::{DosedWater, key};
 use crate::waters::Flight;
 
-/// Version of the file. Raised when a reader of this one could not read it.
-pub const WATERS_FORMAT: u32 = 1;
+/// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
+/// the flight's file and the verified strengths. Those before are read as they are.
+pub const WATERS_FORMAT: u32 = 2;
+
+/// The first format that tells whether a batch was verified when the session was planned.
+const KNOWS_VERIFIED: u32 = 2;
+
+/// Why the waters of a session cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum WatersError {
+    /// They are none.
+    #[error("the waters cannot be read: {reason}")]
+    Unreadable {
+        /// Why.
+        reason: String,
+    },
+    /// Written by a newer program.
+    #[error("the waters have format {found} and this program reads up to {WATERS_FORMAT}")]
+    TooNew {
+        /// Format found.
+        found: u32,
+    },
+}
 
 /// The waters of a session.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -61,7 +83,8 @@ pub struct PlannedDose {
     pub stock: String,
     /// The batch that was in its bottle; nothing when none was recorded.
     pub batch: Option<u32>,
-    /// The verified strength of that batch, g/kg; nothing when it was not verified.
+    /// The verified strength of that batch, g/kg; nothing when it was not verified, or when that
+    /// was not kept yet ([`SessionWaters::knows_verified`]).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verified_g_per_kg: Option<f64>,
     /// Millilitres for a litre of finished water.
@@ -203,6 +226,30 @@ impl SessionWaters {
     pub fn batch_of(&self, stock: &str) -> Option<u32> {
         let doses = self.waters.iter().flat_map(|water| &water.doses);
         doses.into_iter().find(|dose| dose.stock == stock).and_then(|dose| dose.batch)
+    }
+
+    /// Whether the doses tell which batches were verified when this was planned.
+    #[must_use]
+    pub fn knows_verified(&self) -> bool {
+        self.format >= KNOWS_VERIFIED
+    }
+
+    /// Reads the text of the file, its format first.
+    ///
+    /// # Errors
+    /// When it holds no waters, or those of a newer program.
+    pub fn from_text(text: &str) -> Result<Self, WatersError> {
+        #[derive(Deserialize)]
+        struct Version {
+            format: u32,
+        }
+        let unreadable =
+            |error: serde_json::Error| WatersError::Unreadable { reason: error.to_string() };
+        let Version { format } = serde_json::from_str(text).map_err(unreadable)?;
+        if format > WATERS_FORMAT {
+            return Err(WatersError::TooNew { found: format });
+        }
+        serde_json::from_str(text).map_err(unreadable)
     }
 
     /// The text of the file.

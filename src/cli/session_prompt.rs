@@ -8,6 +8,7 @@ use crate::bench::session_folder::SessionFolder;
 use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, shown};
 use crate::cli::session_score::{on_disk, owed, record};
+use crate::files::{Diagnostic, Fault};
 use crate::render;
 use crate::report::Page;
 use crate::scores::{Book, Desk, Heard};
@@ -53,11 +54,23 @@ pub(super) fn run(
     let (mut entered, mut refused) = (Vec::new(), 0);
     let mut asked = Vec::new();
     ask(&desk, &book, &mut asked, &mut screen);
-    for line in stdin().lock().lines() {
-        let Ok(line) = line else { break };
+    let mut input = stdin().lock();
+    let broken = loop {
+        let mut bytes = Vec::new();
+        match input.read_until(b'\n', &mut bytes) {
+            Ok(0) => break None,
+            Ok(_) => {}
+            Err(error) => break Some(error),
+        }
+        let Ok(line) = String::from_utf8(bytes) else {
+            refused += 1;
+            say_refused(&not_text(), &mut screen);
+            ask(&desk, &book, &mut asked, &mut screen);
+            continue;
+        };
         let mut book = read(session)?;
         match desk.hear(&book, &line) {
-            Ok(Heard::End) => break,
+            Ok(Heard::End) => break None,
             Ok(Heard::Said(lines)) => {
                 for line in &lines {
                     screen.say(line);
@@ -83,9 +96,16 @@ pub(super) fn run(
             }
         }
         ask(&desk, &book, &mut asked, &mut screen);
-    }
+    };
     if let Some(left) = desk.left_unwritten() {
         screen.say(&left);
+    }
+    if let Some(error) = broken {
+        let what = format!("what is typed cannot be read: {error}");
+        return Err(vec![
+            Diagnostic::new(Fault::Missing, what)
+                .remedy("what was confirmed is on disk; begin again where it ended"),
+        ]);
     }
     let book = read(session)?;
     let mut page = Page::default();
@@ -94,6 +114,17 @@ pub(super) fn run(
         "session": session.name, "entered": entered, "refused": refused, "owing": book.owing(),
     });
     shown(&page, &data, json)
+}
+
+/// A line in another encoding: what it means would be a guess.
+fn not_text() -> Mistakes {
+    vec![
+        Diagnostic::new(
+            Fault::Choice,
+            "the line is not UTF-8 text, and nothing of it was taken in",
+        )
+        .remedy("type it again, or save the text as UTF-8"),
+    ]
 }
 
 fn read(session: &SessionFolder) -> Result<Book, Mistakes> {

@@ -16,7 +16,7 @@ use crate::cli::session::{Refused, changes, open, shown, unrevealed};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::cli::stocktake::filled;
 use crate::files::{Diagnostic, Fault};
-use crate::quantities::{Day, Dimension, Litres};
+use crate::quantities::{Day, Dimension, Litres, show};
 use crate::report::session_pouring::{PouringSheet, ShelfNow};
 use crate::report::{Page, session_sheet};
 use crate::scores::{Entry, OpenedFor, RevealError};
@@ -138,7 +138,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
             0 => "no batch is recorded, so nothing is counted".to_owned(),
             batch => format!("from batch {batch}"),
         };
-        page.say(format!("  {stock}: {ml:.2} mL, {from}"));
+        page.say(format!("  {stock}: {} mL, {from}", show::fixed(*ml, 2)));
     }
     for warning in &warnings {
         page.say(format!("! {warning}"));

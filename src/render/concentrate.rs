@@ -6,7 +6,7 @@ use crate::render::cautions;
 use crate::render::table::wrapped;
 use crate::report::ConcentrateReport;
 use crate::report::concentrate::{
-    Advice, Clarity, Keeping, NotConsidered, SplitBottle, Standing, StockDose, WeighedSalt,
+    Advice, Clarity, FRIDGE, Keeping, SplitBottle, Standing, StockDose, WeighedSalt,
 };
 
 /// One concentrate.
@@ -30,7 +30,7 @@ pub fn text(report: &ConcentrateReport) -> String {
     out.push_str(&cost(report.cost.as_ref()));
     out.push_str("\nIn the bottle\n");
     out.push_str(&at_rest(report));
-    out.push_str(&considered(&report.not_considered));
+    out.push_str(&considered(Some(report)));
     out.push_str(&blocked(report));
     out.push_str(&in_one(report));
     if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
@@ -142,22 +142,31 @@ pub(super) fn at_rest(report: &ConcentrateReport) -> String {
 }
 
 /// Which solids were looked at and which were not.
-pub(super) fn considered(left_out: &[NotConsidered]) -> String {
+pub(super) fn considered(report: Option<&ConcentrateReport>) -> String {
+    let left_out = report.map_or(&[][..], |r| r.not_considered.as_slice());
+    let unknown = |s: &Standing| !s.unknown_crystals.is_empty();
+    let salts = if report.is_some_and(|r| r.standing.iter().any(unknown)) {
+        "the other salts"
+    } else {
+        "every salt"
+    };
     let mut out = wrapped(
-        "  considered: calcite, gypsum, brucite, nesquehonite, and the crystals of every salt that \
-         the ions can make",
+        &format!(
+            "  considered: calcite, gypsum, brucite, nesquehonite, and the crystals of {salts} that \
+             the ions can make"
+        ),
         4,
     );
     let mut reasons: Vec<&str> = Vec::new();
     for solid in left_out {
-        if !reasons.contains(&solid.because) {
-            reasons.push(solid.because);
+        if !reasons.contains(&solid.because.as_str()) {
+            reasons.push(&solid.because);
         }
     }
     let each: Vec<String> = reasons
         .into_iter()
         .map(|because| {
-            let of = left_out.iter().filter(|s| s.because == because).map(|s| s.solid);
+            let of = left_out.iter().filter(|s| s.because == because).map(|s| s.solid.as_str());
             format!("{} ({because})", of.collect::<Vec<_>>().join(", "))
         })
         .collect();
@@ -197,6 +206,10 @@ fn standing(standing: &Standing) -> String {
     if standing.is_clear() {
         parts.insert(0, "nothing drops".to_owned());
     }
+    if !standing.unknown_crystals.is_empty() {
+        let salts = standing.unknown_crystals.join(" and ");
+        parts.push(format!("how much {salts} stays dissolved is not known"));
+    }
     wrapped(
         &format!(
             "  {} °C, {}: {}; pH {}",
@@ -207,6 +220,16 @@ fn standing(standing: &Standing) -> String {
         ),
         4,
     )
+}
+
+/// What is said of a bottle in which nothing drops in the room.
+pub(super) fn stays_clear(standing: &[Standing]) -> &'static str {
+    let room = standing.iter().take_while(|s| s.celsius > FRIDGE.value());
+    if room.into_iter().all(|s| s.unknown_crystals.is_empty()) {
+        "it stays clear"
+    } else {
+        "it stays clear, as far as is known"
+    }
 }
 
 /// Why no number of bottles stays clear; nothing when one does.
@@ -230,9 +253,9 @@ pub(super) fn blocked(report: &ConcentrateReport) -> String {
 
 fn in_one(report: &ConcentrateReport) -> String {
     let title = match report.advice.clarity {
-        Clarity::Clear => "One bottle is enough: it stays clear",
-        Clarity::ClearWhileClosed => "One bottle: clear as long as it is kept closed",
-        Clarity::Drops => "One bottle, shaken",
+        Clarity::Clear => format!("One bottle is enough: {}", stays_clear(&report.standing)),
+        Clarity::ClearWhileClosed => "One bottle: clear as long as it is kept closed".to_owned(),
+        Clarity::Drops => "One bottle, shaken".to_owned(),
     };
     format!("\n{title}\n{}\nLabel\n{}", method(&report.advice), label(&report.advice))
         + &keep(&report.advice)

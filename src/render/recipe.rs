@@ -3,7 +3,7 @@
 use crate::quantities::show;
 use crate::render::batch::{cost, notes, outlook};
 use crate::render::cautions;
-use crate::render::concentrate::{at_rest, considered, doses};
+use crate::render::concentrate::{at_rest, considered, doses, stays_clear};
 use crate::render::table::{Side, table, text as table_text, wrapped};
 use crate::report::concentrate::{Clarity, OnShelf};
 use crate::report::{ConcentrateReport, ReverseReport};
@@ -36,13 +36,13 @@ pub fn text(report: &ReverseReport) -> String {
         let least = least.map_or(String::new(), |size| format!("; it would do {size} or more"));
         out.push_str(&wrapped(&format!("! {}: {}{least}", strong.name, strong.why), 2));
     }
-    let most = all.iter().map(|(r, _)| &r.not_considered).max_by_key(|n| n.len());
+    let most = all.iter().map(|(r, _)| *r).max_by_key(|r| r.not_considered.len());
     for (reading, shelf) in &all {
         out.push('\n');
         out.push_str(&details(reading, shelf));
     }
     out.push('\n');
-    out.push_str(&considered(most.map_or(&[][..], Vec::as_slice)));
+    out.push_str(&considered(most));
     out.push_str(&wrapped(cautions::DRINKING, 0));
     out
 }
@@ -99,7 +99,10 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
         out.push_str("  one bottle is clear as long as it is kept closed\n");
     }
     match reading.split.as_deref() {
-        Some([_]) => out.push_str("  one bottle is enough: it stays clear\n"),
+        Some([_]) => {
+            let stays = stays_clear(&reading.standing);
+            out.push_str(&format!("  one bottle is enough: {stays}\n"));
+        }
         Some(bottles) => {
             let each: Vec<String> = bottles
                 .iter()

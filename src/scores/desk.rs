@@ -111,8 +111,12 @@ impl Desk {
             "enough" => return Ok(Heard::Said(vec!["no cup is half typed".to_owned()])),
             _ => {}
         }
-        if asks_note && let Some(half) = &mut self.half {
-            half.note = Some(line.to_owned());
+        if asks_note
+            && !self.begins_with_owed(book, line)
+            && let Some(half) = &mut self.half
+        {
+            let note = line.strip_prefix(';').unwrap_or(line).trim();
+            half.note = (!note.is_empty()).then(|| note.to_owned());
             return Ok(self.whole());
         }
         let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
@@ -134,6 +138,15 @@ impl Desk {
             "tray" => self.go_to_tray(book, rest),
             _ => self.hear_answer(book, line),
         }
+    }
+
+    /// Whether a line begins with a code of which this taster owes something: then it is about that
+    /// cup, and no note on the one before.
+    fn begins_with_owed(&self, book: &Book, line: &str) -> bool {
+        let ends = |c: char| c.is_whitespace() || c == ';';
+        let code = line.split(ends).next().and_then(|word| word.parse::<Code>().ok());
+        let (Some(code), Some(taster)) = (code, self.taster.as_deref()) else { return false };
+        book.progress_of(taster).owed.iter().any(|one| spot(one).1 == Some(code))
     }
 
     /// Forgets where it was once an intent was recorded.
@@ -239,7 +252,7 @@ impl Desk {
     fn free(&self) -> Result<(), SpokenError> {
         self.half.as_ref().map_or(Ok(()), |half| {
             let lacks = match half.lacks().as_slice() {
-                [] => "the note".to_owned(),
+                [] => "the note, behind `;` when it begins with a code".to_owned(),
                 lacks => lacks.join(", "),
             };
             Err(SpokenError::HalfTyped { code: half.code, lacks })

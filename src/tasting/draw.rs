@@ -13,8 +13,11 @@ use thiserror::Error;
 /// The generator and the drawing rules, as named in every plan and key.
 ///
 /// A plan that names another generator or another number of rules cannot be drawn again by this
-/// program; its key can still be verified.
-pub const GENERATOR: &str = "ChaCha20 (rand_chacha 0.10), drawing rules 1";
+/// program; the seal of its key can still be verified.
+///
+/// Rules 1 counted breaks within each tray; rules 2 count them over the trays of a round where cups
+/// are compared with each other, so that no break parts them.
+pub const GENERATOR: &str = "ChaCha20 (rand_chacha 0.10), drawing rules 2";
 
 /// The 256 bits that every draw of a session follows from.
 #[derive(Clone, Copy, PartialEq, Eq)]

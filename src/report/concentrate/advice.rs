@@ -166,7 +166,14 @@ fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
         let what = room.solids.first().map_or("less", |s| s.mineral);
         return (Keeping::Cold, format!("at {} °C less {what} drops", celsius(fridge)));
     }
-    (Keeping::Either, "nothing more drops in the cold".to_owned())
+    let why = match fridge.unknown_crystals.as_slice() {
+        [] => "nothing more drops in the cold".to_owned(),
+        unknown => format!(
+            "nothing more is known to drop in the cold, but whether {} crystallises there is not known",
+            unknown.join(" or ")
+        ),
+    };
+    (Keeping::Either, why)
 }
 
 fn celsius(standing: &Standing) -> String {

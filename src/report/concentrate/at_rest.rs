@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
-use crate::quantities::Celsius;
+use crate::quantities::{Celsius, show};
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
 use crate::report::clouding::{MAY_DROP, STARTS_BY_ITSELF};
 use crate::report::concentrate::bottle::Bottle;
@@ -13,7 +13,7 @@ use crate::report::lab::{Lab, Stage, State};
 use crate::shelf::{Catalogue, Salt};
 
 /// A fridge, for the question whether to keep it cold: our choice.
-pub(super) const FRIDGE: Celsius = Celsius::new(5.0);
+pub const FRIDGE: Celsius = Celsius::new(5.0);
 
 /// A solid at the bottom of the bottle.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -58,6 +58,8 @@ pub struct Standing {
     pub solids: Vec<SolidMass>,
     /// Salts that are at or near their own solubility.
     pub own_crystals: Vec<OwnCrystals>,
+    /// Salts that the ions can make and whose solubility is not known at this temperature.
+    pub unknown_crystals: Vec<String>,
     /// Per cent of each ion that the minerals took; HCO3 stands for alkalinity.
     pub lost_percent: Keyed,
 }
@@ -104,8 +106,8 @@ pub(super) fn all(
     catalogue: &Catalogue,
 ) -> Result<Vec<Standing>, ChemistryError> {
     let fridge = Stage::at(FRIDGE)?;
-    let own_room = own_crystals(bottle, lab.room.aqueous.temperature(), catalogue);
-    let own_fridge = own_crystals(bottle, FRIDGE, catalogue);
+    let own_room = Crystals::of(bottle, lab.room.aqueous.temperature(), catalogue);
+    let own_fridge = Crystals::of(bottle, FRIDGE, catalogue);
     Ok(vec![
         standing(bottle, &lab.room, (State::Closed, Carbon::Closed), own_room.clone())?,
         standing(bottle, &lab.room, (State::Open, lab.carbon(State::Open)), own_room)?,
@@ -117,7 +119,7 @@ fn standing(
     bottle: &Bottle,
     stage: &Stage,
     (state, carbon): (State, Carbon),
-    own_crystals: Vec<OwnCrystals>,
+    crystals: Crystals,
 ) -> Result<Standing, ChemistryError> {
     let fresh = stage.aqueous.speciate(&bottle.per_kg, carbon)?;
     let after = stage.aqueous.precipitate(&bottle.per_kg, carbon, &MAY_DROP)?;
@@ -143,7 +145,8 @@ fn standing(
         ph: after.rest.ph(),
         co2_atm: fresh.co2_atm(),
         solids: solids.collect(),
-        own_crystals,
+        own_crystals: crystals.near,
+        unknown_crystals: crystals.unknown,
         lost_percent: lost(bottle, &after),
     })
 }
@@ -161,41 +164,80 @@ fn lost(bottle: &Bottle, after: &Precipitation<'_>) -> Keyed {
     Keyed(lost.collect())
 }
 
-/// How near each compound that the bottle's ions can make is to its own solubility: the product of
-/// their concentrations over that of its saturated solution, per ion. For a salt alone in water
-/// that is its strength over the strongest. Hydrates of one compound count once; what
-/// [`MAY_DROP`] holds is computed there, and salts that dissolve under CO2 only are left to it.
-fn own_crystals(bottle: &Bottle, at: Celsius, catalogue: &Catalogue) -> Vec<OwnCrystals> {
-    let ions = ions_mol_per_kg(bottle);
-    let amount = |ion: Ion| ions.iter().find(|(i, _)| *i == ion).map_or(0.0, |(_, mol)| *mol);
-    let mut seen: Vec<&Salt> = Vec::new();
-    let mut found = Vec::new();
-    // A salt of the recipe comes first, so that its crystals bear the name on the bag.
-    let own = bottle.salts.iter().map(|(s, _)| &s.salt);
-    for salt in own.chain(catalogue.iter()) {
-        let minerals = salt.carbonation_mol_co2 > 0.0 || is(salt, &[Ion::Calcium, Ion::Sulfate]);
-        if minerals || seen.iter().any(|s| s.formula.same_but_for_water(&salt.formula)) {
-            continue;
+/// Crystals of the salts that the ions of a bottle can make.
+#[derive(Debug, Clone, Default)]
+struct Crystals {
+    /// Those at or near their solubility.
+    near: Vec<OwnCrystals>,
+    /// Those of which it is not known.
+    unknown: Vec<String>,
+}
+
+impl Crystals {
+    /// How near each compound that the bottle's ions can make is to its own solubility: the product
+    /// of their concentrations over that of its saturated solution, per ion. For a salt alone in
+    /// water that is its strength over the strongest. Hydrates of one compound count once; what
+    /// [`MAY_DROP`] holds is computed there, and salts that dissolve under CO2 only are left to it.
+    fn of(bottle: &Bottle, at: Celsius, catalogue: &Catalogue) -> Self {
+        let ions = ions_mol_per_kg(bottle);
+        let amount = |ion: Ion| ions.iter().find(|(i, _)| *i == ion).map_or(0.0, |(_, mol)| *mol);
+        // A salt of the recipe comes first, so that its crystals bear the name on the bag.
+        let own = bottle.salts.iter().map(|(s, _)| &s.salt);
+        let can_be = |salt: &&Salt| {
+            salt.ions.iter().all(|(ion, _)| amount(*ion) > 0.0) && !is_left_to_minerals(salt)
+        };
+        let mut seen: Vec<&Salt> = Vec::new();
+        let mut without: Vec<&Salt> = Vec::new();
+        let mut found = Self::default();
+        for salt in own.chain(catalogue.iter()).filter(can_be) {
+            if is_among(&seen, salt) {
+                continue;
+            }
+            let Some(saturated) = salt.solubility.at(at) else {
+                without.push(salt);
+                continue;
+            };
+            seen.push(salt);
+            let w = saturated.value();
+            let mol_per_kg = 1000.0 * w / (1.0 - w) / salt.formula.anhydrous_molar_mass().value();
+            let counts: f64 = salt.ions.iter().map(|(_, n)| f64::from(*n)).sum();
+            let ln_product: f64 = salt
+                .ions
+                .iter()
+                .map(|(ion, n)| f64::from(*n) * (amount(*ion) / f64::from(*n)).ln())
+                .sum();
+            let percent = 100.0 * (ln_product / counts).exp() / mol_per_kg;
+            if percent > NEAR_PERCENT {
+                found.near.push(OwnCrystals {
+                    formula: salt.formula.to_string(),
+                    percent_of_saturation: percent,
+                });
+            }
         }
-        seen.push(salt);
-        let Some(saturated) = salt.solubility.at(at) else { continue };
-        let w = saturated.value();
-        let mol_per_kg = 1000.0 * w / (1.0 - w) / salt.formula.anhydrous_molar_mass().value();
-        let counts: f64 = salt.ions.iter().map(|(_, n)| f64::from(*n)).sum();
-        let ln_product: f64 = salt
-            .ions
-            .iter()
-            .map(|(ion, n)| f64::from(*n) * (amount(*ion) / f64::from(*n)).ln())
-            .sum();
-        let percent = 100.0 * (ln_product / counts).exp() / mol_per_kg;
-        if percent > NEAR_PERCENT {
-            found.push(OwnCrystals {
-                formula: salt.formula.to_string(),
-                percent_of_saturation: percent,
-            });
+        // One hydrate without a table is no gap where another of the compound has one.
+        for salt in without {
+            if !is_among(&seen, salt) {
+                seen.push(salt);
+                found.unknown.push(salt.formula.to_string());
+            }
         }
+        found
     }
-    found
+}
+
+fn is_among(seen: &[&Salt], salt: &Salt) -> bool {
+    seen.iter().any(|s| s.formula.same_but_for_water(&salt.formula))
+}
+
+/// Whether a salt is one of the minerals of [`MAY_DROP`], or dissolves under CO2 only.
+fn is_left_to_minerals(salt: &Salt) -> bool {
+    const MINERALS: [[Ion; 2]; 4] = [
+        [Ion::Calcium, Ion::Sulfate],
+        [Ion::Calcium, Ion::Carbonate],
+        [Ion::Magnesium, Ion::Carbonate],
+        [Ion::Magnesium, Ion::Hydroxide],
+    ];
+    salt.carbonation_mol_co2 > 0.0 || MINERALS.iter().any(|mineral| is(salt, mineral))
 }
 
 fn is(salt: &Salt, ions: &[Ion]) -> bool {
@@ -220,52 +262,56 @@ fn ions_mol_per_kg(bottle: &Bottle) -> Vec<(Ion, f64)> {
 }
 
 /// A solid that is not looked at, with the reason.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NotConsidered {
     /// Its name and formula.
-    pub solid: &'static str,
+    pub solid: String,
     /// Why not.
-    pub because: &'static str,
+    pub because: String,
 }
 
 const SLOW: &str = "not in months at these temperatures";
 const UNKNOWN: &str = "no constant here";
 
 /// Solids that the ions of some bottle could make and that are left out (from memory), with the
-/// ions that each needs.
-const LEFT_OUT: [(&[Ion], NotConsidered); 6] = [
-    (&MG_CARBONATE, NotConsidered { solid: "magnesite MgCO3", because: SLOW }),
-    (
-        &MG_CARBONATE,
-        NotConsidered {
-            solid: "hydromagnesite Mg5(CO3)4(OH)2·4H2O",
-            because: "takes the place of nesquehonite slowly",
-        },
-    ),
-    (
-        &[Ion::Calcium, Ion::Magnesium, Ion::Bicarbonate],
-        NotConsidered { solid: "dolomite CaMg(CO3)2", because: SLOW },
-    ),
-    (
-        &[Ion::Potassium, Ion::Calcium, Ion::Sulfate],
-        NotConsidered { solid: "syngenite K2Ca(SO4)2·H2O", because: UNKNOWN },
-    ),
-    (
-        &[Ion::Potassium, Ion::Magnesium, Ion::Sulfate],
-        NotConsidered { solid: "picromerite K2Mg(SO4)2·6H2O", because: UNKNOWN },
-    ),
-    (&[Ion::Calcium, Ion::Citrate], NotConsidered { solid: "calcium citrate", because: UNKNOWN }),
+/// ions that each needs and the reason.
+const LEFT_OUT: [(&[Ion], &str, &str); 6] = [
+    (&MG_CARBONATE, "magnesite MgCO3", SLOW),
+    (&MG_CARBONATE, "hydromagnesite Mg5(CO3)4(OH)2·4H2O", "takes the place of nesquehonite slowly"),
+    (&[Ion::Calcium, Ion::Magnesium, Ion::Bicarbonate], "dolomite CaMg(CO3)2", SLOW),
+    (&[Ion::Potassium, Ion::Calcium, Ion::Sulfate], "syngenite K2Ca(SO4)2·H2O", UNKNOWN),
+    (&[Ion::Potassium, Ion::Magnesium, Ion::Sulfate], "picromerite K2Mg(SO4)2·6H2O", UNKNOWN),
+    (&[Ion::Calcium, Ion::Citrate], "calcium citrate", UNKNOWN),
 ];
 
 const MG_CARBONATE: [Ion; 2] = [Ion::Magnesium, Ion::Bicarbonate];
 
-/// Which solids of this bottle's ions are not looked at.
-pub(super) fn not_considered(bottle: &Bottle) -> Vec<NotConsidered> {
+/// Which solids of this bottle's ions are not looked at: those that are left out, then the crystals
+/// of salts without a solubility, with the temperatures at which it is missing.
+pub(super) fn not_considered(bottle: &Bottle, standing: &[Standing]) -> Vec<NotConsidered> {
     let there = |ion: Ion| {
         bottle.salts.iter().flat_map(|(s, _)| &s.salt.ions).any(|(i, _)| {
             *i == ion || (ion == Ion::Bicarbonate && matches!(i, Ion::Carbonate | Ion::Hydroxide))
         })
     };
-    let here = LEFT_OUT.into_iter().filter(|(ions, _)| ions.iter().all(|ion| there(*ion)));
-    here.map(|(_, solid)| solid).collect()
+    let here = LEFT_OUT.into_iter().filter(|(ions, ..)| ions.iter().all(|ion| there(*ion)));
+    let mut all: Vec<NotConsidered> = here
+        .map(|(_, solid, because)| NotConsidered { solid: solid.into(), because: because.into() })
+        .collect();
+    let mut unknown: Vec<(&str, Vec<String>)> = Vec::new();
+    for state in standing {
+        let celsius = show::plain(state.celsius);
+        for formula in &state.unknown_crystals {
+            match unknown.iter_mut().find(|(known, _)| known == formula) {
+                Some((_, at)) if at.contains(&celsius) => {}
+                Some((_, at)) => at.push(celsius.clone()),
+                None => unknown.push((formula, vec![celsius.clone()])),
+            }
+        }
+    }
+    all.extend(unknown.into_iter().map(|(formula, at)| NotConsidered {
+        solid: format!("crystals of {formula}"),
+        because: format!("no solubility at {} °C is known", at.join(" and ")),
+    }));
+    all
 }

@@ -10,7 +10,7 @@ mod reading;
 mod split;
 
 pub use advice::{Advice, Clarity, Keeping, SaltCautions};
-pub use at_rest::{NotConsidered, OwnCrystals, SolidMass, Standing};
+pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, SolidMass, Standing};
 pub use bottle::{ConcentrateError, DoseBy, Filled, WeighedSalt};
 pub use litre::{DosedInto, Missed};
 pub use planned::{Around, ConcentrateReport, StockDose};

@@ -193,7 +193,7 @@ fn blocked(
     })
 }
 
-/// The least whole tenths of a factor by which something must be weakened to pass.
+/// The least factor by which something must be weakened to pass, rounded up to two figures.
 pub(super) fn times_weaker(passes: impl Fn(f64) -> bool) -> Option<f64> {
     /// Our choice: weaker than this is no concentrate.
     const MOST_TIMES: f64 = 256.0;
