@@ -124,7 +124,7 @@ pub fn overdrawn(filled: &[Filled<'_>], taken: &[(String, f64)]) -> Vec<Note> {
         let Some(one) = filled.iter().find(|f| f.stock.name() == stock) else { continue };
         match one.left_ml() {
             Some(left_ml) if *ml > left_ml => {
-                notes.push(Note::Overdrawn { stock: stock.clone(), taken_ml: *ml, left_ml })
+                notes.push(Note::Overdrawn { stock: stock.clone(), taken_ml: *ml, left_ml });
             }
             Some(_) => {}
             None => notes.push(Note::NotCounted { stock: stock.clone() }),
