@@ -184,3 +184,59 @@ fn a_coarse_balance_weighs_fewer_salts() -> Fallible {
     assert!(weighed.iter().all(|(g, percent)| *g > 0.7 && *percent <= 20.0), "{weighed:?}");
     Ok(())
 }
+
+/// The smallest batch that is named is one, and nothing of less than a step is ever listed.
+#[test]
+fn few_salts_are_weighed_well() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let first = json(&bench, &["batch", "middle", "--make", "20 L"])?;
+    let least = number(&first, "/least_litres")?;
+    let make = format!("{least} L");
+    let made = json(&bench, &["batch", "middle", "--make", &make])?;
+    let salts = made.pointer("/salts").and_then(Value::as_array).ok_or("no salts")?;
+    assert!(!salts.is_empty() && salts.len() <= 3, "{salts:?}");
+    for salt in salts {
+        assert!(number(salt, "/expanded_percent")? <= 1.0, "{salt}");
+    }
+    assert_eq!(made.pointer("/worse_than_wished").and_then(Value::as_array), Some(&Vec::new()));
+    let goals = made.pointer("/goals").and_then(Value::as_array).ok_or("no goals")?;
+    assert!(goals.iter().all(|goal| goal.pointer("/reached") == Some(&true.into())));
+
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy, di"];
+    let waters = [&plan[..], &["--name", "spring", "--seed", "rehearsal"]].concat();
+    run(&bench, &waters)?;
+    for water in ["spring/soft", "spring/middle", "spring/hard"] {
+        let bottle = json(&bench, &["concentrate", water])?;
+        let batch = json(&bench, &["batch", water])?;
+        for made in [&bottle, &batch] {
+            let salts = made.pointer("/salts").and_then(Value::as_array).ok_or("no salts")?;
+            assert!(!salts.is_empty());
+            for salt in salts {
+                assert!(number(salt, "/g")? >= 0.01, "{water}: {salt}");
+                assert!(number(salt, "/expanded_percent")? <= 20.0, "{water}: {salt}");
+            }
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn what_a_recipe_is_and_how_near_it_is_to_crystals_is_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for command in ["batch", "concentrate"] {
+        let text = joined(&run(&bench, &[command, "middle"])?);
+        assert!(text.contains("a recipe of its own, with the goals of `mix`"), "{text}");
+    }
+    let out = joined(&run(&bench, &["batch", "hard, all bicarbonate"])?);
+    assert!(out.contains("MISSED by "), "{out}");
+    let mut likely = 0;
+    for grams in [17.6, 17.8, 18.0, 18.2, 18.4, 18.6, 20.0] {
+        let recipe = format!("NaHCO3={grams} g");
+        let text = joined(&run(&bench, &["concentrate", "--reverse", &recipe])?);
+        likely += usize::from(text.contains("%) that crystals are likely"));
+        assert!(text.contains("Brings sodium") && text.contains("Food-grade salts"), "{text}");
+        assert!(!text.contains("CRYSTALLISES, 9"), "{text}");
+    }
+    assert!(likely > 0);
+    Ok(())
+}

@@ -27,6 +27,10 @@ pub(super) struct InsteadOptions {
     scale_price: Option<String>,
 }
 
+/// Batches, concentrates and pours keep the same goals with other amounts.
+const OWN_RECIPE: &str =
+    "a recipe of its own, with the goals of `mix`; SESSION/WATER gives what was poured";
+
 /// The water of a name. A target keeps its goals and its base water; any other water is matched
 /// ion by ion: one that was tasted from its own base waters, the rest from distilled water.
 pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
@@ -43,7 +47,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
             base: base.clone(),
             salts: DrySalt::of_shelf(stocks),
             stocks: stocks.clone(),
-            notes: Vec::new(),
+            notes: vec![OWN_RECIPE.to_owned()],
         });
     }
     if found.is_empty()

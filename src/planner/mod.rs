@@ -10,6 +10,7 @@ pub mod alternatives;
 pub mod branch;
 mod choose_stocks;
 pub mod deliver;
+pub mod few_salts;
 pub mod joint;
 mod matrix;
 pub mod nearest;

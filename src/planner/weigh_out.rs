@@ -30,7 +30,7 @@ pub struct WeighedOut {
 }
 
 /// Our choice: no drinking water holds this much of one salt, g/L; it bounds the search.
-const MOST_G_PER_L: f64 = 20.0;
+pub(super) const MOST_G_PER_L: f64 = 20.0;
 
 /// Our choice: less is rounding of the solver, g/L.
 const NOTHING_G_PER_L: f64 = 1e-9;
@@ -109,7 +109,7 @@ fn whole(steps: f64) -> u32 {
     steps.floor().clamp(1.0, f64::from(u32::MAX)) as u32
 }
 
-fn stated(salts: &[DrySalt], base: &[BaseShare], room: f64) -> (Pourable, Wish) {
+pub(super) fn stated(salts: &[DrySalt], base: &[BaseShare], room: f64) -> (Pourable, Wish) {
     let pourable = Pourable {
         stocks: salts.iter().map(|s| (s.salt.composition_per_meq(), 0.0)).collect(),
         base: base.iter().map(|b| (b.water.composition * room, b.at_most.value())).collect(),
@@ -120,7 +120,7 @@ fn stated(salts: &[DrySalt], base: &[BaseShare], room: f64) -> (Pourable, Wish) 
     (pourable, Wish { largest_first: false, preference })
 }
 
-fn judged(
+pub(super) fn judged(
     salts: &[DrySalt],
     pourable: &Pourable,
     target: &Target,

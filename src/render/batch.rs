@@ -20,7 +20,7 @@ pub fn text(report: &BatchReport) -> String {
         ("± %", Side::Right),
         ("or stock, mL/L", Side::Right),
     ]);
-    for salt in report.salts.iter().filter(|salt| salt.g > 0.0) {
+    for salt in &report.salts {
         rows.add_row([
             salt.name.clone(),
             salt.formula.clone(),
@@ -29,7 +29,7 @@ pub fn text(report: &BatchReport) -> String {
             show::three_figures(salt.stock_ml_per_l),
         ]);
     }
-    let is_salted = report.salts.iter().any(|salt| salt.g > 0.0);
+    let is_salted = !report.salts.is_empty();
     let is_reached = report.goals.iter().all(|goal| goal.reached);
     out.push_str(&match (is_salted, is_reached) {
         (true, _) => table_text(&rows),
@@ -53,9 +53,9 @@ pub fn text(report: &BatchReport) -> String {
     }
     out.push('\n');
     for goal in &report.goals {
-        let got = goal.got.map_or("–".to_owned(), show::three_figures);
+        let got = goal.got.map_or("–".to_owned(), |got| reached(got, goal.miss, goal.reached));
         let pm = goal.expanded.map_or(String::new(), |e| format!(" ± {}", two_figures(e)));
-        let missed = if goal.reached { "" } else { ", MISSED" };
+        let missed = if goal.reached { String::new() } else { missed_by(goal.miss) };
         let name = goal.measure.replace('_', " ");
         out.push_str(&wrapped(
             &format!("  {name}: wanted {}, got {got}{pm}{missed}", goal.want),
@@ -96,24 +96,48 @@ pub fn text(report: &BatchReport) -> String {
     out
 }
 
+/// Our choice: a miss is shown with two figures, and no finer than this.
+const MISS_DECIMALS: usize = 6;
+
+/// What was reached, with enough digits that a miss is seen.
+pub(super) fn reached(got: f64, miss: f64, is_reached: bool) -> String {
+    if is_reached {
+        return show::three_figures(got);
+    }
+    let usual = show::decimals_for(got, 3, 3);
+    show::fixed(got, usual.max(show::decimals_for(miss, 2, MISS_DECIMALS)))
+}
+
+/// `, MISSED by 0.041`.
+fn missed_by(miss: f64) -> String {
+    if miss.abs() <= 0.0 {
+        return ", MISSED".to_owned();
+    }
+    let by = show::fixed(miss.abs(), show::decimals_for(miss, 2, MISS_DECIMALS));
+    format!(", MISSED by {by}")
+}
+
 /// What is to be said of a water itself.
 pub(super) fn notes(notes: &[String]) -> String {
     notes.iter().map(|note| wrapped(&format!("  {note}"), 4)).collect()
 }
 
 fn least(report: &BatchReport) -> String {
-    if report.salts.iter().all(|salt| salt.g <= 0.0) {
+    if report.salts.is_empty() {
         return String::new();
     }
     let percent = show::plain(report.within_percent);
     let (Some(litres), Some(by)) = (report.least_litres, &report.least_by) else {
-        return wrapped(&format!("  no batch: this balance weighs nothing to ± {percent} %"), 4);
+        let text =
+            format!("  no batch: of no recipe does this balance weigh every salt to ± {percent} %");
+        return wrapped(&text, 4);
     };
     let mut out = wrapped(
         &format!(
-            "  least batch of this recipe: {} L, set by {by}; below that the balance weighs it \
-             worse than ± {percent} %",
-            show::three_figures(litres)
+            "  least batch: {} L, of {}, set by {by}; below that no recipe keeps the goals as well \
+             with every salt weighed to ± {percent} %",
+            show::three_figures(litres),
+            report.least_with.join(", ")
         ),
         4,
     );

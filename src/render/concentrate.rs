@@ -1,7 +1,7 @@
 //! A concentrate as text: what to weigh, what happens in it, label and method.
 
 use crate::quantities::show;
-use crate::render::batch::{cost, ions, notes, outlook};
+use crate::render::batch::{cost, ions, notes, outlook, reached};
 use crate::render::cautions;
 use crate::render::table::wrapped;
 use crate::report::ConcentrateReport;
@@ -16,7 +16,7 @@ pub fn text(report: &ConcentrateReport) -> String {
     out.push_str(&contents(report));
     out.push_str(&finished(report));
     for missed in &report.missed {
-        let got = missed.got.map_or("–".to_owned(), show::three_figures);
+        let got = missed.got.map_or("–".to_owned(), |got| reached(got, missed.miss, false));
         let text =
             format!("  ! NOT REACHED: {}, wanted {}, got {got}", missed.measure, missed.want);
         out.push_str(&wrapped(&text, 4));
@@ -176,6 +176,9 @@ pub(super) fn considered(report: Option<&ConcentrateReport>) -> String {
     out
 }
 
+/// A saturated solution.
+const SATURATED_PERCENT: f64 = 100.0;
+
 fn standing(standing: &Standing) -> String {
     let mut parts: Vec<String> = Vec::new();
     if !standing.solids.is_empty() {
@@ -196,11 +199,16 @@ fn standing(standing: &Standing) -> String {
         }
     }
     for crystals in &standing.own_crystals {
-        let percent = show::fixed(crystals.percent_of_saturation, 0);
-        parts.push(if crystals.expected() {
-            format!("{} CRYSTALLISES, {percent} % of what stays dissolved", crystals.formula)
+        let (formula, percent) = (&crystals.formula, crystals.percent_of_saturation);
+        // Just below or above saturation, the first decimal says which.
+        let decimals = usize::from((percent - SATURATED_PERCENT).abs() < 1.0);
+        let shown = show::fixed(percent, decimals);
+        parts.push(if percent >= SATURATED_PERCENT {
+            format!("{formula} CRYSTALLISES, {shown} % of what stays dissolved")
+        } else if crystals.expected() {
+            format!("{formula} is so near to saturation ({shown} %) that crystals are likely")
         } else {
-            format!("{} is at {percent} % of what stays dissolved", crystals.formula)
+            format!("{formula} is at {shown} % of what stays dissolved")
         });
     }
     if standing.is_clear() {

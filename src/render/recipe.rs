@@ -43,6 +43,16 @@ pub fn text(report: &ReverseReport) -> String {
     }
     out.push('\n');
     out.push_str(&considered(most));
+    out.push_str("\nCautions\n");
+    let mut named: Vec<&str> = Vec::new();
+    for salt in all.iter().flat_map(|(r, _)| &r.advice.cautions) {
+        if !named.contains(&salt.formula.as_str()) {
+            named.push(&salt.formula);
+            let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
+            out.push_str(&wrapped(&text, 4));
+        }
+    }
+    out.push_str(&wrapped(cautions::SALTS, 0));
     out.push_str(&wrapped(cautions::DRINKING, 0));
     out
 }

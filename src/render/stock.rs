@@ -55,12 +55,15 @@ pub fn detail(stock: &StockReport) -> String {
         show::fixed(stock.mg_salt_per_ml, 3),
         show::fixed(stock.meq_per_ml, 5)
     ));
+    /// Our choice: an uncertainty finer than this is nothing.
+    const MOST_DECIMALS: usize = 7;
+    let u = stock.density_standard_uncertainty_g_per_ml;
     let basis = if stock.density_is_published { "published" } else { "estimated" };
     out.push_str(&format!(
         "  density     {} g/mL at {} °C, {basis}, standard uncertainty {}\n",
         show::fixed(stock.density_g_per_ml, 4),
         show::plain(stock.celsius),
-        show::fixed(stock.density_standard_uncertainty_g_per_ml, 4)
+        show::fixed(u, show::decimals_for(u, 2, MOST_DECIMALS))
     ));
     out.push_str(&format!("  1 mL holds  {} mg (alkalinity as HCO3)\n", constituents(stock)));
     if let Some(report) = &stock.keeping {

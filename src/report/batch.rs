@@ -1,15 +1,13 @@
 //! Dry salts for a batch of one water.
 
-use std::time::Duration;
-
 use serde::Serialize;
 use thiserror::Error;
 
 use crate::chemistry::{ChemistryError, Composition};
 use crate::planner::stages::SolveError;
-use crate::planner::weigh_out::{Weighable, any_grams, whole_steps};
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
 use crate::quantities::{Fraction, Grams};
+use crate::report::batch_recipe::{LeastBatch, Recipes};
 use crate::report::clouding::Clouding;
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
@@ -64,6 +62,8 @@ pub struct BatchGoal {
     pub unit: &'static str,
     /// Expanded uncertainty (k = 2), same unit; none where there is no ratio.
     pub expanded: Option<f64>,
+    /// How far it is from the wish, same unit: negative below, positive above, 0 inside.
+    pub miss: f64,
     /// Whether it is within tolerance.
     pub reached: bool,
 }
@@ -119,11 +119,13 @@ pub struct BatchReport {
     pub exact_analyses: Vec<String>,
     /// Wished accuracy of each weighing, %.
     pub within_percent: f64,
-    /// The least litres of this recipe of which the balance weighs every salt as accurately as
-    /// that; none when it carries no load that large.
+    /// The least litres for which some recipe keeps the goals with every salt weighed as
+    /// accurately as that; none when there is no such batch.
     pub least_litres: Option<f64>,
-    /// The salt that sets it: the one of which a litre needs least.
+    /// The salt that sets it: the one of which that recipe has least.
     pub least_by: Option<String>,
+    /// The salts of that recipe.
+    pub least_with: Vec<String>,
     /// Salts that are weighed worse than that in this batch.
     pub worse_than_wished: Vec<String>,
     /// Whether the finished water stays clear.
@@ -131,13 +133,6 @@ pub struct BatchReport {
     /// What it costs.
     pub cost: Option<EverydayCost>,
 }
-
-/// Our choice: nobody waits longer for the search of whole steps.
-const PATIENCE: Duration = Duration::from_secs(2);
-
-/// Our choice: a salt that the balance weighs worse than this (k = 2) is left out, since another
-/// salt or the rest of the water serves the goals better than a guess.
-const WORST: Fraction = Fraction::new(0.2);
 
 impl BatchReport {
     /// Works out a batch.
@@ -153,43 +148,31 @@ impl BatchReport {
         (prices, instead): (&[(String, Price)], &Instead),
     ) -> Result<Self, BatchError> {
         let Wanted { target, base, salts, stocks, notes } = wanted;
-        let ideal = any_grams(salts, base, target, 1.0)?;
+        let mut recipes = Recipes::new(wanted, within, tools)?;
+        let recipe = recipes.of(litres)?;
+        let least = recipes.least();
+        let made = &recipe.made;
         let balance = |g_per_l: f64| tools.weighs(Grams::new(g_per_l * litres));
-        let weighable: Vec<Weighable> = ideal
-            .g_per_l
-            .iter()
-            .map(|g| Weighable {
-                step_g: balance(*g).resolution.value(),
-                least_g: balance(*g).least_for(WORST).value(),
-            })
-            .collect();
-        let made = whole_steps(salts, base, target, litres, &weighable, PATIENCE)?;
         let shares: Vec<(&BaseShare, f64)> = base.iter().zip(made.shares.iter().copied()).collect();
         let doubts = Doubts { salts, g_per_l: &made.g_per_l, shares: &shares, litres, tools };
         let lines = (0..salts.len()).filter_map(|j| {
-            let (salt, step) = (salts.get(j)?, weighable.get(j)?.step_g);
-            let (g_per_l, ideal) = (*made.g_per_l.get(j)?, *ideal.g_per_l.get(j)?);
+            let (salt, step) = (salts.get(j)?, *recipe.step_g.get(j)?);
+            let (g_per_l, ideal) = (*made.g_per_l.get(j)?, *recipe.ideal_g_per_l.get(j)?);
             let g = (g_per_l * litres / step).round() * step;
             let u = balance(g_per_l).standard().value();
             let stock = stocks.iter().find(|s| s.name() == salt.name)?;
-            (g > 0.0 || ideal > 0.0).then(|| BatchSalt {
+            (g > 0.0).then(|| BatchSalt {
                 name: salt.name.clone(),
                 formula: salt.salt.formula.to_string(),
                 g,
                 g_without_steps: ideal * litres,
                 step_g: step,
-                expanded_percent: if g > 0.0 { 100.0 * COVERAGE * u / g } else { 0.0 },
+                expanded_percent: 100.0 * COVERAGE * u / g,
                 stock: salt.name.clone(),
                 stock_ml_per_l: g_per_l / salt.g_per_meq() / stock.meq_per_ml().value(),
             })
         });
         let lines: Vec<BatchSalt> = lines.collect();
-        let least_g = tools.balance.least_for(within);
-        let least = lines
-            .iter()
-            .filter(|line| line.g > 0.0 && least_g <= tools.balance.most)
-            .map(|line| (least_g.value() / (line.g / litres), line.name.clone()))
-            .max_by(|a, b| a.0.total_cmp(&b.0));
         let within_percent = 100.0 * within.value();
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
@@ -202,6 +185,7 @@ impl BatchReport {
                     goal.in_unit(doubts.expanded(|w| of.of(w) * of_factor / (to.of(w) * to_factor)))
                 }),
             },
+            miss: goal.in_unit(result.miss),
             reached: result.reached,
         });
         let goals = goals.collect();
@@ -230,8 +214,9 @@ impl BatchReport {
             expanded_mg_per_l: doubts.of_ions(&made.water),
             exact_analyses: exact(shares.iter().filter(|(_, s)| *s > 0.0).map(|(b, _)| *b)),
             within_percent,
-            least_litres: least.as_ref().map(|(litres, _)| *litres),
-            least_by: least.map(|(_, name)| name),
+            least_litres: least.as_ref().map(|least| least.litres),
+            least_by: least.as_ref().map(|least| least.by.clone()),
+            least_with: least.map_or(Vec::new(), |LeastBatch { with, .. }| with),
             worse_than_wished: lines
                 .iter()
                 .filter(|line| line.expanded_percent > within_percent)

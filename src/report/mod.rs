@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod alternatives_report;
 pub mod batch;
+mod batch_recipe;
 pub mod chart;
 pub mod clouding;
 pub mod concentrate;

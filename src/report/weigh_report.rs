@@ -211,13 +211,27 @@ impl WeighReport {
             },
             strength,
             steps: Vec::new(),
-            cautions: recipe.salt.cautions.clone(),
+            cautions: cautions(written),
             label: Vec::new(),
         };
         report.steps = steps(&report, written);
         report.label = label(&report, bottle);
         Ok(report)
     }
+}
+
+/// What to mind: with the salt, and with the pressure that it is dissolved under.
+fn cautions(written: &Stock) -> Vec<String> {
+    let salt = &written.recipe().salt;
+    let mut cautions = salt.cautions.clone();
+    if salt.carbonation_mol_co2 > 0.0 {
+        cautions.push(
+            "Carbon dioxide under pressure: only in a bottle made for it, never beyond the limit \
+             of its maker, never in plain glass; open it slowly."
+                .to_owned(),
+        );
+    }
+    cautions
 }
 
 /// The water that the salt is first dissolved in. Our choice: enough to dissolve all of it and
@@ -236,17 +250,13 @@ fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
             "Weigh {:.digits$} g of {} in a dry cup on the balance, and note what it shows.",
             report.salt_g, report.salt
         ),
-        "Add the salt to the water in portions, rinse the cup with a little of the water, and \
-         swirl until all is clear."
-            .to_owned(),
     ];
-    if recipe.salt.carbonation_mol_co2 > 0.0 {
-        steps.push(format!(
-            "Keep it under carbon dioxide and shake until it is clear: it takes up {:.2} g of CO2 \
-             per litre, and stays dissolved only as long as that stays in.",
-            keep::carbon_dioxide_taken_up_g_per_l(written)
-        ));
-    }
+    let carbonated = recipe.salt.carbonation_mol_co2 > 0.0;
+    let until = if carbonated { "swirl; it stays cloudy" } else { "swirl until all is clear" };
+    steps.push(format!(
+        "Add the salt to the water in portions, rinse the cup with a little of the water, and \
+         {until}."
+    ));
     steps.push(match recipe.making {
         Making::ToVolume { .. } => format!(
             "At {:.0} °C, fill with distilled water to {:.1} mL (the whole then weighs {:.1} g).",
@@ -254,6 +264,13 @@ fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
         ),
         _ => format!("Fill with distilled water until the scale shows {:.1} g.", report.total_g),
     });
+    if carbonated {
+        steps.push(format!(
+            "Put it under carbon dioxide and shake until it is clear: it takes up {:.2} g of CO2 \
+             per litre, and stays dissolved only as long as that stays in.",
+            keep::carbon_dioxide_taken_up_g_per_l(written)
+        ));
+    }
     steps.push("Close, turn over ten times, label.".to_owned());
     let rest = match recipe.making {
         Making::ToVolume { .. } => "--volume \"… mL\"",

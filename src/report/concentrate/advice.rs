@@ -145,7 +145,12 @@ fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
     let [room, open, fridge] = standing else { return (Keeping::Either, String::new()) };
     let crystals = fridge.own_crystals.iter().find(|c| c.expected());
     if let Some(crystals) = crystals {
-        let why = format!("at {} °C {} crystallises", celsius(fridge), crystals.formula);
+        let does = if crystals.percent_of_saturation < 100.0 {
+            "is near to crystals"
+        } else {
+            "crystallises"
+        };
+        let why = format!("at {} °C {} {does}", celsius(fridge), crystals.formula);
         return (Keeping::NotCold, why);
     }
     if fridge.solids_g() > room.solids_g() + SEEN_G {

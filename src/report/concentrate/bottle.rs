@@ -68,6 +68,14 @@ impl Filled {
         }
     }
 
+    /// Grams or millilitres.
+    pub(super) fn size(self) -> f64 {
+        match self {
+            Filled::ToMass(g) | Filled::IntoWater(g) => g,
+            Filled::ToVolume(ml) | Filled::IntoWaterVolume(ml) => ml,
+        }
+    }
+
     /// The amount as a person would say it.
     #[must_use]
     pub fn text(self) -> String {
@@ -220,11 +228,7 @@ impl Bottle {
         filled: Filled,
         dose: DoseBy,
     ) -> Result<Self, ConcentrateError> {
-        let size = match filled {
-            Filled::ToMass(g) | Filled::IntoWater(g) => g,
-            Filled::ToVolume(ml) | Filled::IntoWaterVolume(ml) => ml,
-        };
-        let mut litres = size / dose.ml(1.0);
+        let mut litres = filled.size() / dose.ml(1.0);
         for _ in 0..ROUNDS {
             let bottle = Self::new(scaled(per_l, litres), filled)?;
             let next = bottle.litres(dose);

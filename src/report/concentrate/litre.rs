@@ -3,11 +3,13 @@
 use serde::Serialize;
 
 use crate::chemistry::Composition;
-use crate::planner::weigh_out::{WeighedOut, any_grams};
+use crate::planner::few_salts::{Few, FewSalts};
+use crate::planner::weigh_out::WeighedOut;
 use crate::quantities::show;
+use crate::report::batch_recipe::WORST;
 use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled};
 use crate::report::wanted::Wanted;
-use crate::shelf::DrySalt;
+use crate::shelf::{DrySalt, Tools};
 use crate::waters::Target;
 
 /// A water that a concentrate is dosed into.
@@ -30,6 +32,8 @@ pub struct Missed {
     pub got: Option<f64>,
     /// That unit.
     pub unit: &'static str,
+    /// How far it is from the wish, same unit: negative below, positive above.
+    pub miss: f64,
 }
 
 /// The salts for a litre, and what it is filled up with.
@@ -41,32 +45,76 @@ pub(super) struct Plan {
     pub(super) waters: Vec<DosedInto>,
     /// Goals that are not reached.
     pub(super) missed: Vec<Missed>,
+    /// Which salts it has.
+    members: Vec<bool>,
+    /// What it has of each at least, g/L.
+    least_g_per_l: f64,
 }
 
 impl Plan {
-    /// With room for so many doses in each litre.
+    /// With room for so many doses in each litre, of as few salts as keep the goals, each weighed
+    /// well with these tools.
     pub(super) fn for_doses(
+        wanted: &Wanted,
+        doses: f64,
+        dose: DoseBy,
+        filled: Filled,
+        tools: &Tools,
+    ) -> Result<Self, ConcentrateError> {
+        let Wanted { target, base, salts, .. } = wanted;
+        let mut room = 1.0 - doses * dose.ml(1.0) / 1000.0;
+        let mut few = FewSalts::new(salts, base, target, room)?;
+        let step = tools.balance.resolution.value();
+        let least = tools.balance.least_for(tools.weighing).value().max(step);
+        let mut litres = filled.size() / dose.ml(1.0);
+        let mut found = few.with_each(least / litres)?;
+        // How many litres the bottle makes, and, dosed by mass, the room, follow from the density.
+        if let Ok(first) = Bottle::made_up(&used(salts, &found.made), filled, dose) {
+            room = 1.0 - doses * dose.ml(first.g_per_ml()) / 1000.0;
+            litres = first.litres(dose);
+            few = FewSalts::new(salts, base, target, room)?;
+            found = few.with_each(least / litres)?;
+        }
+        if found.least_g_per_l * litres < step {
+            let worst = tools.balance.least_for(WORST).value().max(step);
+            found = few.at_any_cost(worst / litres)?;
+            if !found.members.contains(&true) {
+                found = few.at_any_cost(step / litres)?;
+            }
+        }
+        Ok(Self::of(wanted, found, room))
+    }
+
+    /// The same salts with room for another number of doses.
+    pub(super) fn again(
+        &self,
         wanted: &Wanted,
         doses: f64,
         dose: DoseBy,
         filled: Filled,
     ) -> Result<Self, ConcentrateError> {
         let Wanted { target, base, salts, .. } = wanted;
-        let mut room = 1.0 - doses * dose.ml(1.0) / 1000.0;
-        let mut made = any_grams(salts, base, target, room)?;
-        // Dosed by mass, the room follows from the density.
-        if let DoseBy::Mass(_) = dose
-            && let Ok(first) = Bottle::made_up(&used(salts, &made), filled, dose)
-        {
-            room = 1.0 - doses * dose.ml(first.g_per_ml()) / 1000.0;
-            made = any_grams(salts, base, target, room)?;
-        }
+        let ml = match Bottle::made_up(&self.per_l, filled, dose) {
+            Ok(bottle) => dose.ml(bottle.g_per_ml()),
+            Err(_) => dose.ml(1.0),
+        };
+        let room = 1.0 - doses * ml / 1000.0;
+        let mut few = FewSalts::new(salts, base, target, room)?;
+        let found = few.of(self.members.clone(), self.least_g_per_l)?;
+        Ok(Self::of(wanted, found, room))
+    }
+
+    fn of(wanted: &Wanted, found: Few, room: f64) -> Self {
+        let Wanted { target, base, salts, .. } = wanted;
+        let Few { members, least_g_per_l, made } = found;
         let mut litre = Composition::PURE_WATER;
         for (part, share) in base.iter().zip(&made.shares) {
             litre += part.water.composition * *share;
         }
         let poured = base.iter().zip(&made.shares).filter(|(_, share)| **share > 0.0);
-        Ok(Self {
+        Self {
+            members,
+            least_g_per_l,
             per_l: used(salts, &made),
             missed: missed(target, &made),
             base: litre,
@@ -76,7 +124,7 @@ impl Plan {
                     litres_per_l: share * room,
                 })
                 .collect(),
-        })
+        }
     }
 
     /// What the concentrate is dosed into, in words.
@@ -99,6 +147,7 @@ fn missed(target: &Target, made: &WeighedOut) -> Vec<Missed> {
         want: goal.wish(),
         got: result.got.map(|got| goal.in_unit(got)),
         unit: goal.unit.symbol(),
+        miss: goal.in_unit(result.miss),
     })
     .collect()
 }

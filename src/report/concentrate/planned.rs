@@ -130,7 +130,7 @@ impl ConcentrateReport {
         dose: DoseBy,
         around: &Around<'_>,
     ) -> Result<Self, ConcentrateError> {
-        let one = Plan::for_doses(wanted, 1.0, dose, filled)?;
+        let one = Plan::for_doses(wanted, 1.0, dose, filled, around.tools)?;
         let rest = one.rest();
         let named = Named { water: &wanted.target.name, part: None, rest: &rest };
         let mut report = Bottle::made_up(&one.per_l, filled, dose)
@@ -140,7 +140,7 @@ impl ConcentrateReport {
         // of bottles, and that follows the salts.
         let mut bottles = 1;
         loop {
-            let plan = Plan::for_doses(wanted, f64::from(bottles), dose, filled)?;
+            let plan = one.again(wanted, f64::from(bottles), dose, filled)?;
             report.divide(split::fewest(named, &plan.per_l, filled, dose, around)?);
             let found = report.split.as_ref().map_or(1, Vec::len);
             let found = u32::try_from(found).unwrap_or(1);
@@ -293,12 +293,12 @@ fn too_strong(
     if !error.is_too_strong() {
         return error;
     }
-    let can_be = |factor: f64| {
-        Bottle::made_up(per_l, filled, dose.times(factor))
-            .is_ok_and(|b| at_rest::all(&b, around.lab, around.catalogue).is_ok())
+    let standing = |factor: f64| {
+        let bottle = Bottle::made_up(per_l, filled, dose.times(factor)).ok()?;
+        at_rest::all(&bottle, around.lab, around.catalogue).ok()
     };
     let mut ways = Vec::new();
-    if let Some(factor) = split::times_weaker(can_be) {
+    if let Some(factor) = split::times_weaker_best(standing) {
         ways.push(format!("--dose \"{}\" or more", dose.times(factor).text()));
     }
     if let Ok(Split::Bottles(bottles)) = split::fewest(named, per_l, filled, dose, around)

@@ -81,12 +81,15 @@ impl ReverseReport {
                 }
                 Err(error) if !error.is_too_strong() => return Err(error),
                 Err(error) => {
-                    let can_be =
-                        |factor: f64| reading(&salts, filled.times(factor), dose, around).is_ok();
+                    let standing = |factor: f64| {
+                        let read = reading(&salts, filled.times(factor), dose, around);
+                        read.ok().map(|read| read.standing)
+                    };
                     report.too_strong.push(TooStrongReading {
                         name: name_of(&salts),
                         why: error.to_string(),
-                        least_size: split::times_weaker(can_be).map(|f| filled.times(f).text()),
+                        least_size: split::times_weaker_best(standing)
+                            .map(|f| filled.times(f).text()),
                     });
                     first_error = first_error.or(Some(error));
                 }

@@ -176,20 +176,35 @@ fn blocked(
         Ok(bottle) => match at_rest::all(&bottle, around.lab, around.catalogue) {
             Err(error) => error.to_string(),
             Ok(standing) => {
+                // A bottle may be kept in the room; what would do is named for both.
                 let room = standing.iter().filter(|s| s.celsius > at_rest::FRIDGE.value());
                 let dropped = room.map(Standing::what_drops).find(|d| !d.is_empty())?;
                 format!("alone it drops {}", dropped.join(", "))
             }
         },
     };
-    let clear = |factor: f64| group(&alone, filled, dose.times(factor), around).clear;
-    let times = times_weaker(clear);
+    let at = |factor: f64| group(&alone, filled, dose.times(factor), around);
+    let times =
+        times_weaker(|factor| at(factor).clear_cold).or_else(|| times_weaker(|f| at(f).clear));
     Some(Blocked {
         formula: salt.0.salt.formula.to_string(),
         why,
         times_weaker: times,
         least_dose: times.map(|times| dose.times(times).text()),
         least_size: times.map(|times| filled.times(times).text()),
+    })
+}
+
+/// The least factor that leaves nothing at the bottom at any temperature; where minerals drop from
+/// every dilution, the least at which no salt crystallises.
+pub(super) fn times_weaker_best(standing: impl Fn(f64) -> Option<Vec<Standing>>) -> Option<f64> {
+    let all = |factor: f64, holds: fn(&Standing) -> bool| {
+        standing(factor).is_some_and(|states| states.iter().all(holds))
+    };
+    times_weaker(|factor| all(factor, Standing::is_clear)).or_else(|| {
+        times_weaker(|factor| {
+            all(factor, |state| !state.own_crystals.iter().any(|crystals| crystals.expected()))
+        })
     })
 }
 
