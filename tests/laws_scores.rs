@@ -6,7 +6,7 @@ use std::error::Error;
 use proptest::prelude::*;
 use waterflight::scores::{
     Answer, Book, Entry, Line, OpenedFor, OwedWhat, Refusal, RevealError, Status, TurnedCup,
-    replay, reveal_entry, revealed,
+    replay, reveal_entry, revealed, stickers_belong,
 };
 use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, DuoTrioReference, Method, Sides};
@@ -395,6 +395,67 @@ fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
     let given = named.scores.iter().filter(|row| row.value.is_some()).count();
     assert_eq!(given, 2);
     assert_eq!(named.scores.len(), 32);
+    Ok(())
+}
+
+#[test]
+fn an_empty_reason_forces_nothing() -> Outcome {
+    let (public, key) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
+    for why in ["", "  "] {
+        let refused = reveal_entry(&Book::new(&public), &key.to_text(), Some(why.into()));
+        assert_eq!(refused, Err(RevealError::NoReason));
+    }
+    Ok(())
+}
+
+#[test]
+fn stickers_of_another_tray_are_refused_and_a_tray_is_turned_anew() -> Outcome {
+    let (public, key) = session(scoring(), Blinding::Solo, &["Ann"])?;
+    let mut book = Book::new(&public);
+    let both = [("body", 3.0), ("sweetness", 4.0)];
+    let [first, second, ..] = public.trays.as_slice() else { return Err("too few trays".into()) };
+    for code in first.cups.iter().chain(&second.cups) {
+        add(&mut book, Entry::Answer(scores("Ann", *code, &both)))?;
+    }
+    let under = |number: usize| -> Vec<Code> {
+        key.cups.iter().filter(|c| c.tray == Some(number)).map(|c| c.code).collect()
+    };
+    let turned = |tops: &[Code], tray: usize, under: &[Code]| {
+        let cups = tops.iter().zip(under).map(|(&top, &under)| TurnedCup { top, under });
+        Entry::Turned { taster: "Ann".into(), tray, cups: cups.collect() }
+    };
+    let (one, two) = (under(1), under(2));
+    // Only the key knows that these belong to the second tray; it says so and no more.
+    let cups: Vec<TurnedCup> =
+        first.cups.iter().zip(&two).map(|(&top, &under)| TurnedCup { top, under }).collect();
+    let stranger = stickers_belong(&public, &key.to_text(), 1, &cups);
+    assert!(matches!(stranger, Err(RevealError::UnknownSticker { tray: 1, .. })), "{stranger:?}");
+    assert_eq!(stickers_belong(&public, &key.to_text(), 2, &cups), Ok(()));
+    // Where the key is elsewhere they are taken in, and the second tray then finds it out.
+    let wrong = add(&mut book, turned(&first.cups, 1, &two))?;
+    let again = add(&mut book, turned(&second.cups, 2, &two));
+    assert!(
+        matches!(again, Err(Refusal::StickerOfAnotherTray { tray: 1, line, .. }) if line == wrong),
+        "{again:?}"
+    );
+    let right = add(&mut book, turned(&first.cups, 1, &one))?;
+    assert_eq!(book.line(wrong).map(|r| r.status), Some(Status::Corrected { by: right }));
+    add(&mut book, turned(&second.cups, 2, &two))?;
+    assert_eq!(
+        book.turned(0).map(|cups| cups.iter().map(|c| c.under).collect()),
+        Some(one.clone())
+    );
+    assert_eq!(book.owing(), 0);
+    // The old reading cannot come back beside the second tray's.
+    let undo = add(&mut book, Entry::Undo { of: right });
+    assert!(matches!(undo, Err(Refusal::WouldStandTwice { .. })), "{undo:?}");
+    let twice = vec![*one.first().ok_or("no sticker")?; first.cups.len()];
+    let named_twice = add(&mut book, turned(&first.cups, 1, &twice));
+    assert!(matches!(named_twice, Err(Refusal::StickerTwice { .. })), "{named_twice:?}");
+    let tops = add(&mut book, turned(&first.cups, 1, &second.cups));
+    assert!(matches!(tops, Err(Refusal::StickerOnTop { .. })), "{tops:?}");
+    assert_eq!(replay(&public, log_of(&book).as_bytes())?.book.lines(), book.lines());
+    assert!(reveal_entry(&book, &key.to_text(), None).is_ok());
     Ok(())
 }
 

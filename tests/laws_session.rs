@@ -4,12 +4,16 @@ use std::collections::BTreeSet;
 use std::error::Error;
 
 use proptest::prelude::*;
+use waterflight::analysis::ranks::{Ranked, rank_test};
+use waterflight::report::session_sheet::cautions;
 use waterflight::tasting::key::{Key, KeyError, Nonce, open, seal};
+use waterflight::tasting::least_p::least_p;
 use waterflight::tasting::method::{DuoTrioReference, Method, Sides, starter_attributes};
 use waterflight::tasting::request::{
     Blinding, CodeScope, Duplicates, Request, RequestError, Serving,
 };
 use waterflight::tasting::session::{Plan, Verified, plan, verify};
+use waterflight::tasting::solo::procedure;
 use waterflight::tasting::{Code, Seed};
 
 fn request(method: Method, waters: usize, tasters: usize, rounds: usize) -> Request {
@@ -221,14 +225,106 @@ fn breaks_stand_between_cups() -> Result<(), Box<dyn Error>> {
 }
 
 #[test]
+fn a_break_that_never_comes_is_said_and_not_promised() -> Result<(), Box<dyn Error>> {
+    let mut wanted = request(scoring(), 4, 2, 1);
+    for (every, shown) in [(3, true), (4, false), (9, false)] {
+        wanted.break_after = Some(every);
+        let (public, _) = planned(&wanted, "pause")?;
+        let promised = procedure(&public).iter().any(|step| step.what.contains("take the break"));
+        let said = cautions(&public).iter().any(|line| line.contains("no break falls"));
+        assert_eq!((promised, said), (shown, !shown), "{every}");
+    }
+    // Between rounds there is always one, and the score sheet shows where.
+    wanted.rounds = 2;
+    let (public, _) = planned(&wanted, "pause")?;
+    assert!(cautions(&public).iter().any(|line| line.contains("between rounds")));
+    let sheet = format!("{:?}", waterflight::report::session_sheet::taster(&public, "taster 0"));
+    assert_eq!(sheet.matches("| break |").count(), 1, "{sheet}");
+    Ok(())
+}
+
+#[test]
+fn more_cups_than_a_sitting_bears_are_cautioned() -> Result<(), Box<dyn Error>> {
+    for (waters, warned) in [(8, false), (9, true)] {
+        let (public, _) = planned(&request(scoring(), waters, 2, 1), "tired")?;
+        assert_eq!(cautions(&public).iter().any(|line| line.contains("a sitting")), warned);
+    }
+    Ok(())
+}
+
+#[test]
+fn the_least_p_of_incomplete_rankings_is_that_of_the_best_order() -> Result<(), Box<dyn Error>> {
+    let ranking = Method::Ranking { criterion: "liking".into() };
+    let mut wanted = request(ranking.clone(), 5, 4, 1);
+    wanted.per_tray = Some(3);
+    let (public, key) = planned(&wanted, "threes")?;
+    let water = |code: &Code| {
+        let name = &key.cup(*code)?.water;
+        key.waters.iter().position(|water| water == name)
+    };
+    let trays: Vec<Vec<usize>> =
+        public.trays.iter().map(|tray| tray.cups.iter().filter_map(water).collect()).collect();
+    let mut least = 1.0_f64;
+    // Every order of five waters, as the digits of a number.
+    for number in 0..5_usize.pow(5) {
+        let place = |w: &usize| number / 5_usize.pow(u32::try_from(*w).unwrap_or(0)) % 5;
+        if (0..5).map(|w| place(&w)).collect::<BTreeSet<_>>().len() < 5 {
+            continue;
+        }
+        let ranked: Vec<Ranked> = trays
+            .iter()
+            .map(|tray| {
+                let mut order = tray.clone();
+                order.sort_by_key(place);
+                Ranked::from_order(&order)
+            })
+            .collect();
+        least = least.min(rank_test(&ranked, 5).and_then(|t| t.p_exact).ok_or("no exact p")?);
+    }
+    assert!((least_p(&public) - least).abs() < 1e-12, "{} {least}", least_p(&public));
+    // Eight waters in fours before four tasters: far from 1/24³, as if all had ranked all.
+    let mut eight = request(ranking, 8, 4, 1);
+    eight.per_tray = Some(4);
+    let p = least_p(&planned(&eight, "fours")?.0);
+    assert!(p > 1e-4 && p < 0.05, "{p}");
+    Ok(())
+}
+
+#[test]
 fn many_cups_of_their_own_need_more_codes_than_there_are() -> Result<(), Box<dyn Error>> {
     let mut wanted = request(scoring(), 8, 100, 1);
     wanted.codes = Some(CodeScope::PerTaster);
     let refused = planned(&wanted, "crowd");
     assert!(matches!(refused, Err(RequestError::TooManyCodes(_))), "{refused:?}");
-    let mut test = request(Method::Triangle, 2, 100, 3);
-    test.codes = None;
+    // Which of two has more: no cup of such a tray is like another, so codes may be shared.
+    let sides = Method::Paired { criterion: "body".into(), sides: Sides::Two };
+    let test = request(sides, 2, 150, 3);
     assert_eq!(planned(&test, "crowd")?.0.codes, CodeScope::PerSession);
+    Ok(())
+}
+
+#[test]
+fn no_code_of_two_trays_tells_which_cups_are_alike() -> Result<(), Box<dyn Error>> {
+    let duo_trio = Method::DuoTrio { reference: DuoTrioReference::Balanced };
+    for method in [Method::Triangle, duo_trio, Method::Tetrad] {
+        // All pairs of eight waters before eight tasters: there are not so many codes.
+        let crowd = planned(&request(method.clone(), 8, 8, 1), "all pairs").err();
+        let message = crowd.ok_or("shared without a word")?.to_string();
+        assert!(message.contains("fewer pairs, or with fewer tasters or rounds"), "{message}");
+        let shared =
+            Request { codes: Some(CodeScope::PerSession), ..request(method.clone(), 2, 8, 2) };
+        let message = planned(&shared, "shared").err().ok_or("shared as asked for")?.to_string();
+        assert!(message.contains("give each cup its own"), "{message}");
+        // As many trays as can be told apart.
+        let (public, key) = planned(&request(method.clone(), 4, 8, 3), "own").or_else(|error| {
+            assert!(matches!(error, RequestError::TooManyTrays { .. }), "{error}");
+            planned(&request(method.clone(), 4, 8, 1), "own")
+        })?;
+        let seen: Vec<Code> =
+            public.trays.iter().flat_map(|t| t.cups.iter().copied().chain(t.reference)).collect();
+        let distinct: BTreeSet<Code> = seen.iter().copied().collect();
+        assert_eq!((seen.len(), distinct.len()), (key.cups.len(), key.cups.len()));
+    }
     Ok(())
 }
 
@@ -268,7 +364,7 @@ fn what_cannot_be_planned_says_what_to_change() {
         (|r| r.rounds = 0, "at least one"),
         (|r| r.per_tray = Some(9), "from 2 to 4"),
         (|r| r.break_after = Some(0), "six to eight"),
-        (|r| r.reference = Some("rain".into()), "not in the flight"),
+        (|r| r.reference = Some("rain".into()), "not among the waters"),
         (|r| r.blinding = Blinding::Solo, "name one"),
         (|r| r.method = Method::Scoring { attributes: vec![] }, "at least one attribute"),
         (|r| r.serving.cup_ml = f64::NAN, "positive number"),

@@ -31,7 +31,8 @@ pub(super) enum Step {
         #[arg(long)]
         entries: bool,
     },
-    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each.
+    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each. Entered
+    /// again, it takes the place of what was read before, which is kept.
     Turned {
         /// The session.
         name: String,
@@ -184,7 +185,7 @@ pub(super) struct PlanOptions {
     /// A water hidden twice on a tray; may be repeated.
     #[arg(long, value_name = "TARGET", conflicts_with = "duplicates")]
     pub(super) duplicate: Vec<String>,
-    /// A water that stands on every tray with its name on it.
+    /// A water that stands on every tray in a cup marked R; tasters may be told which it is.
     #[arg(long, value_name = "TARGET")]
     pub(super) reference: Option<String>,
     /// The water of an unscored first cup.

@@ -68,6 +68,10 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
     let forecast = SessionForecast::new(&plan, &known);
     let mut page = session_forecast::page(&plan, &forecast);
+    let cautions = session_sheet::cautions(&plan);
+    for line in &cautions {
+        page.say(format!("! {line}"));
+    }
     let uneven = session_sheet::unevenness(&plan);
     for line in &uneven {
         page.say(line.clone());
@@ -85,6 +89,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let data = json!({
         "session": plan.session, "folder": folder, "plan": plan,
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
+        "cautions": cautions,
     });
     shown(&page, &data, json)
 }

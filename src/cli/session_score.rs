@@ -9,10 +9,11 @@ use serde_json::json;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_rows;
 use crate::cli::outcome::{Mistakes, Outcome};
-use crate::cli::session::{Refused, open, shown};
+use crate::cli::session::{Refused, open, shown, unrevealed};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
 use crate::report::Page;
+use crate::scores::reveal::stickers_belong;
 use crate::scores::words::entry_words;
 use crate::scores::{Book, Intent, Line, entries_of_rows, said, spoken};
 
@@ -115,7 +116,13 @@ pub(super) fn turned(
     let session = open(bench, name)?;
     let cups = spoken::turned(cups).map_err(|error| Refused::from(error).0)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
-    recorded(&session, &Intent::Turned { taster, tray, cups }, json)
+    let intent = Intent::Turned { taster, tray, cups: cups.clone() };
+    // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.
+    intent.entry(&session.book().map_err(|m| vec![m])?).map_err(|error| Refused::from(error).0)?;
+    if let Ok(text) = session.key_text(None) {
+        stickers_belong(&session.plan, &text, tray, &cups).map_err(|e| unrevealed(&session, &e))?;
+    }
+    recorded(&session, &intent, json)
 }
 
 /// Records a remark on a session.

@@ -181,7 +181,7 @@ fn choices(forecast: &Forecast) -> Vec<String> {
 }
 
 /// A range of counts, or the one count.
-fn times((least, most): (usize, usize)) -> String {
+pub(super) fn times((least, most): (usize, usize)) -> String {
     match (least, most) {
         (1, 1) => "once".to_owned(),
         (n, m) if n == m => format!("{n} times"),
@@ -209,9 +209,11 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     ));
     let extras = [
         (plan.hidden_duplicates > 0).then(|| format!("{} hidden twice", plan.hidden_duplicates)),
-        plan.reference_cup.then(|| "a named reference cup R".to_owned()),
+        plan.reference_cup.then(|| "a reference cup R".to_owned()),
         plan.warm_up_cup.then(|| "a warm-up cup W".to_owned()),
-        plan.break_after.map(|n| format!("a break after every {n} cups")),
+        plan.break_after
+            .filter(|_| plan.shows_breaks())
+            .map(|n| format!("a break after every {}", counted(n, "cup"))),
     ];
     let extras: Vec<String> = extras.into_iter().flatten().collect();
     if !extras.is_empty() {
@@ -223,6 +225,12 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
         Blinding::Double => "double-blind: who serves knows only codes",
     });
     page.say(match plan.codes {
+        CodeScope::PerSession if plan.method.compares_two() => {
+            "codes: one for each water of a pair and round, the same for everyone"
+        }
+        CodeScope::PerSession if plan.hidden_duplicates > 0 => {
+            "codes: one for each water and round, two for a water hidden twice, the same for everyone"
+        }
         CodeScope::PerSession => "codes: one for each water and round, the same for everyone",
         CodeScope::PerTaster => "codes: one for each cup",
     });

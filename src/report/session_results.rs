@@ -274,7 +274,7 @@ impl SessionResults {
     fn begin(&self, page: &mut Page) {
         page.say(format!("Results of {}, by {}", self.session, self.method));
         if let Some(why) = &self.forced {
-            page.say(format!("The reveal was forced with {} answers owed: {why}", self.owing));
+            page.say(format!("The reveal was forced with {} owed: {why}", answers(self.owing)));
         }
         for missing in &self.missing {
             let what = if missing.waters.is_empty() { "tray" } else { "cup" };
@@ -301,6 +301,11 @@ impl SessionResults {
 }
 
 /// Who owed what when the reveal was forced.
+/// So many answers.
+fn answers(number: usize) -> String {
+    if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
+}
+
 fn missing(revealed: &Revealed) -> Vec<Missing> {
     let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
     let mut owed = |taster: usize, water: Option<String>| {

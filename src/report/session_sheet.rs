@@ -1,8 +1,10 @@
 //! The sheets of a session that name no water: the server's and the tasters'.
 
 use crate::report::page::Page;
+use crate::report::session_forecast::times;
 use crate::report::session_pouring::constants;
 use crate::tasting::balance::whole_set;
+use crate::tasting::prep::{USUAL_CUPS, cups_of_a_taster};
 use crate::tasting::solo::procedure;
 use crate::tasting::{Plan, Tray};
 
@@ -66,8 +68,13 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
             a.name, a.low, a.low_word, a.high, a.high_word, a.step
         ));
     }
+    let mut round = 1;
     for tray in plan.trays_of(name) {
         page.say("");
+        if tray.round > round {
+            round = tray.round;
+            page.say("| break |");
+        }
         page.say(format!("Tray {}, round {}: {}", tray.number, tray.round, on_tray(plan, tray)));
         if plan.method.attributes().is_empty() {
             page.say("  answer: ____________  note: ____________");
@@ -84,6 +91,28 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
     page
 }
 
+/// What a host should know of a plan before anyone tastes: too many cups, breaks that never come.
+#[must_use]
+pub fn cautions(plan: &Plan) -> Vec<String> {
+    let mut lines = Vec::new();
+    let cups = cups_of_a_taster(plan);
+    if cups > USUAL_CUPS {
+        lines.push(format!(
+            "{cups} cups for each taster: six to eight a sitting are common; compare fewer waters, \
+             or taste the trays in several sittings"
+        ));
+    }
+    if let Some(every) = plan.break_after.filter(|_| !plan.shows_breaks()) {
+        let falls =
+            if plan.rounds > 1 { "breaks fall between rounds alone" } else { "no break falls" };
+        lines.push(format!(
+            "{falls}: no taster has more than {every} cups in a round; a smaller number gives breaks \
+             within it, where cups are not compared with each other"
+        ));
+    }
+    lines
+}
+
 /// How uneven the orders are, when they are, and what would make them even.
 #[must_use]
 pub fn unevenness(plan: &Plan) -> Vec<String> {
@@ -91,10 +120,10 @@ pub fn unevenness(plan: &Plan) -> Vec<String> {
     let complete = plan.cups_per_tray == plan.waters + plan.hidden_duplicates;
     let mut lines = Vec::new();
     if !plan.method.compares_two() && !complete {
-        let ((served, most), (met, often)) = (balance.servings, balance.meetings);
         lines.push(format!(
-            "incomplete trays: each water is served {served} to {most} times, two waters stand on \
-             one tray {met} to {often} times"
+            "incomplete trays: each water is served {}, two waters stand on one tray {}",
+            times(balance.servings),
+            times(balance.meetings)
         ));
     }
     let trays = plan.tasters.len() * plan.rounds;

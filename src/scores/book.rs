@@ -213,6 +213,12 @@ impl Book {
     fn take(&mut self, line: Line) {
         let n = line.n;
         let changed = match &line.entry {
+            // A tray turned anew: what was read before is kept, and no longer stands.
+            Entry::Turned { taster, tray, .. } => {
+                let place = self.tray_place(taster, *tray).ok();
+                let before = place.and_then(|place| self.turned.get(&place).copied());
+                before.map(|of| (of, Status::Corrected { by: n }))
+            }
             Entry::Correction { of, .. } => Some((*of, Status::Corrected { by: n })),
             Entry::Undo { of } => Some((*of, Status::Undone { by: n })),
             _ => None,
@@ -231,6 +237,9 @@ impl Book {
             {
                 Some(*older)
             }
+            Some(Entry::Turned { .. }) if matches!(status, Status::Undone { .. }) => {
+                self.turning_before(of)
+            }
             _ => None,
         };
         self.mark(of, status);
@@ -238,6 +247,14 @@ impl Book {
             self.mark(older, Status::Stands);
         }
         self.settle();
+    }
+
+    /// The turning in whose place a line stands.
+    pub(super) fn turning_before(&self, n: u64) -> Option<u64> {
+        let replaced = |r: &&Recorded| {
+            matches!(r.line.entry, Entry::Turned { .. }) && r.status == Status::Corrected { by: n }
+        };
+        self.lines.iter().find(replaced).map(|r| r.line.n)
     }
 
     fn mark(&mut self, n: u64, status: Status) {

@@ -70,8 +70,8 @@ impl Book {
     fn check_undo(&self, of: u64) -> Result<(), Refusal> {
         let recorded = self.line(of).filter(|r| r.status == Status::Stands);
         let entry = &recorded.ok_or(Refusal::NothingToChange { of })?.line.entry;
-        if matches!(entry, Entry::Turned { .. }) {
-            return Ok(());
+        if let Entry::Turned { taster, tray, .. } = entry {
+            return self.check_turned_back(of, taster, *tray);
         }
         let answer = answer_of(entry).ok_or(Refusal::NothingToChange { of })?;
         let subject = self.subject(answer)?;
@@ -92,23 +92,58 @@ impl Book {
             return Err(Refusal::NothingUnderneath);
         }
         let place = self.tray_place(taster, tray)?;
-        self.not_turned(Subject::Tray(place))?;
         let stands = &self.tray(place)?.cups;
         named_once(cups.iter().map(|cup| cup.top))?;
         all_on_tray(cups.iter().map(|cup| cup.top), stands, tray)?;
         if cups.len() != stands.len() {
             return Err(Refusal::WrongNumber { tray, wanted: stands.len(), found: cups.len() });
         }
-        let mut known: BTreeSet<Code> = self.trays_with.keys().copied().collect();
-        let earlier = self.turned.keys().filter_map(|place| self.turned(*place)).flatten();
-        known.extend(earlier.map(|cup| cup.under));
-        for cup in cups {
-            if !known.insert(cup.under) {
-                return Err(Refusal::UnknownSticker { under: cup.under, tray });
-            }
-        }
+        self.stickers_free(place, cups)?;
         if !self.owed_of(place).iter().all(|owed| *owed == OwedWhat::Turning) {
             return Err(Refusal::TurnedTooSoon { taster: taster.to_owned(), tray });
+        }
+        Ok(())
+    }
+
+    /// Tests that stickers are no codes of the tops, each named once, and entered under no other tray.
+    fn stickers_free(&self, place: usize, cups: &[TurnedCup]) -> Result<(), Refusal> {
+        let mut named = BTreeSet::new();
+        for &TurnedCup { under, .. } in cups {
+            if self.trays_with.contains_key(&under) {
+                return Err(Refusal::StickerOnTop { under });
+            }
+            if !named.insert(under) {
+                return Err(Refusal::StickerTwice { under });
+            }
+            if let Some((tray, line)) = self.entered_elsewhere(place, under) {
+                return Err(Refusal::StickerOfAnotherTray { under, tray, line });
+            }
+        }
+        Ok(())
+    }
+
+    /// Number of another tray under which a sticker was entered, and the line.
+    fn entered_elsewhere(&self, place: usize, under: Code) -> Option<(usize, u64)> {
+        let others = self.turned.iter().filter(|(other, _)| **other != place);
+        others
+            .filter(|(other, _)| {
+                self.turned(**other).is_some_and(|c| c.iter().any(|c| c.under == under))
+            })
+            .find_map(|(other, line)| Some((self.plan.trays.get(*other)?.number, *line)))
+    }
+
+    /// Tests that a turning can be taken back: one that stood before it then stands again.
+    fn check_turned_back(&self, of: u64, taster: &str, tray: usize) -> Result<(), Refusal> {
+        let place = self.tray_place(taster, tray)?;
+        let before = self.turning_before(of);
+        let cups = before.and_then(|n| match &self.line(n)?.line.entry {
+            Entry::Turned { cups, .. } => Some(cups.as_slice()),
+            _ => None,
+        });
+        for cup in cups.unwrap_or_default() {
+            if let Some((_, stands)) = self.entered_elsewhere(place, cup.under) {
+                return Err(Refusal::WouldStandTwice { of, stands });
+            }
         }
         Ok(())
     }

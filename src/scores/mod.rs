@@ -24,7 +24,7 @@ pub use refusal::Refusal;
 pub use replay::{Replay, ReplayError, ReplayReason, replay};
 pub use reveal::{
     ChoiceRow, CupWhere, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
-    revealed,
+    revealed, stickers_belong,
 };
 pub use spoken::{Said, SpokenError, said, turned};
 pub use tidy::{TidyRow, tidy};

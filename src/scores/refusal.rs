@@ -155,13 +155,27 @@ pub enum Refusal {
     /// Cups turned where none are.
     #[error("the cups of this session have no codes underneath")]
     NothingUnderneath,
-    /// A sticker of another tray.
-    #[error("no sticker {under} belongs under the cups of tray {tray}, or it was named before")]
-    UnknownSticker {
+    /// A sticker that was entered under another tray.
+    #[error("the sticker {under} was entered under tray {tray}, in line {line}")]
+    StickerOfAnotherTray {
         /// The code.
         under: Code,
-        /// The tray.
+        /// The other tray.
         tray: usize,
+        /// Number of its line.
+        line: u64,
+    },
+    /// A sticker named for two cups.
+    #[error("the sticker {under} is named twice")]
+    StickerTwice {
+        /// The code.
+        under: Code,
+    },
+    /// A code from the tops of the cups.
+    #[error("{under} is a code on top of a cup, not one of a sticker underneath")]
+    StickerOnTop {
+        /// The code.
+        under: Code,
     },
     /// Cups turned before the tray was answered.
     #[error("tray {tray} of {taster} is not fully answered")]
@@ -203,7 +217,7 @@ pub enum Refusal {
         owing: usize,
     },
     /// The number of owed answers is not what the book says.
-    #[error("the reveal counts {found} answers owed and the log {owing}")]
+    #[error("the reveal counts {} owed and the log {owing}", if *found == 1 { "1 answer".to_owned() } else { format!("{found} answers") })]
     Miscounted {
         /// In the log.
         owing: usize,
@@ -261,7 +275,14 @@ impl Refusal {
             }
             Refusal::WouldStandTwice { stands, .. } => format!("take line {stands} back first"),
             Refusal::NothingUnderneath => "only a tasting alone turns cups over".to_owned(),
-            Refusal::UnknownSticker { .. } => "read the sticker again".to_owned(),
+            Refusal::StickerOfAnotherTray { tray, .. } => format!(
+                "read the sticker again; if that tray was read wrongly, turn it anew with \
+                 `session turned NAME {tray} …`"
+            ),
+            Refusal::StickerTwice { .. } => "read both stickers again".to_owned(),
+            Refusal::StickerOnTop { .. } => {
+                "read the sticker again; the code on top comes before the `=`".to_owned()
+            }
             Refusal::TurnedTooSoon { .. } => {
                 "answer every cup of the tray before turning any".to_owned()
             }

@@ -3,12 +3,12 @@
 use thiserror::Error;
 
 use crate::tasting::codes::Code;
-use crate::tasting::key::KeyError;
+use crate::tasting::key::{self, Key, KeyError};
 use crate::tasting::method::Method;
-use crate::tasting::session::{self, Verified};
+use crate::tasting::session::{self, Plan, Verified};
 
 use super::book::{Book, Status};
-use super::entry::{Entry, OpenedFor};
+use super::entry::{Entry, OpenedFor, TurnedCup};
 use super::foretold::{Foretold, foretold};
 use super::naming::Naming;
 use super::refusal::Refusal;
@@ -28,8 +28,11 @@ pub enum RevealError {
     /// The log has no reveal yet.
     #[error("the session is not revealed")]
     NotRevealed,
-    /// A sticker that is not in the key.
-    #[error("tray {tray}: no sticker {under} is in the key")]
+    /// Forced without a reason.
+    #[error("the reason for which the reveal is forced is empty")]
+    NoReason,
+    /// A sticker that the key has under no cup of the tray.
+    #[error("no sticker {under} was put under a cup of tray {tray}")]
     UnknownSticker {
         /// The tray.
         tray: usize,
@@ -50,11 +53,11 @@ impl RevealError {
             }
             Self::Refused { refusal } => refusal.remedy(),
             Self::NotRevealed => "`session reveal NAME` opens the key".to_owned(),
-            Self::UnknownSticker { .. } => {
-                "take that turning back with `session score NAME --undo`, read the sticker again \
-                 and enter it anew"
-                    .to_owned()
-            }
+            Self::NoReason => "say why, as in --force \"the guests left\"".to_owned(),
+            Self::UnknownSticker { tray, .. } => format!(
+                "read the stickers again and enter them with `session turned NAME {tray} …`; what \
+                 was entered before is kept"
+            ),
         }
     }
 }
@@ -194,19 +197,39 @@ pub fn reveal_entry(
 ) -> Result<Entry, RevealError> {
     let plan = book.plan();
     let owing = book.owing();
+    if forced.as_ref().is_some_and(|why| why.trim().is_empty()) {
+        return Err(RevealError::NoReason);
+    }
     let forced = forced.filter(|_| owing > 0);
     let entry = Entry::Reveal { seal: plan.seal.clone(), owing, forced };
     book.check(&entry).map_err(|refusal| RevealError::Refused { refusal })?;
     let (key, _) = session::verify(plan, key_text)?;
     for (place, tray) in plan.trays.iter().enumerate() {
-        for cup in book.turned(place).unwrap_or_default() {
-            let known = key.cup(cup.under).is_some_and(|c| c.tray == Some(tray.number));
-            if !known {
-                return Err(RevealError::UnknownSticker { tray: tray.number, under: cup.under });
-            }
-        }
+        stickers_of(&key, tray.number, book.turned(place).unwrap_or_default())?;
     }
     Ok(entry)
+}
+
+/// Tests that stickers read belong under the cups of a tray. It says nothing of the waters, so it may
+/// be asked before the reveal; a key that cannot be trusted is left for the reveal to refuse.
+///
+/// # Errors
+/// The first sticker that does not.
+pub fn stickers_belong(
+    plan: &Plan,
+    key_text: &str,
+    tray: usize,
+    cups: &[TurnedCup],
+) -> Result<(), RevealError> {
+    key::open(key_text, &plan.seal).map_or(Ok(()), |key| stickers_of(&key, tray, cups))
+}
+
+fn stickers_of(key: &Key, tray: usize, cups: &[TurnedCup]) -> Result<(), RevealError> {
+    let known = |cup: &&TurnedCup| key.cup(cup.under).is_some_and(|c| c.tray == Some(tray));
+    match cups.iter().find(|cup| !known(cup)) {
+        Some(cup) => Err(RevealError::UnknownSticker { tray, under: cup.under }),
+        None => Ok(()),
+    }
 }
 
 /// Names the waters of a session whose log holds the reveal.

@@ -89,7 +89,11 @@ pub enum SpokenError {
 }
 
 fn numbers(lines: &[u64]) -> String {
-    lines.iter().map(u64::to_string).collect::<Vec<_>>().join(" and ")
+    let lines: Vec<String> = lines.iter().map(u64::to_string).collect();
+    match lines.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        _ => lines.concat(),
+    }
 }
 
 impl SpokenError {

@@ -92,6 +92,13 @@ impl Ask {
     /// Refuses details of another method, which would be lost without a word.
     fn fits(&self, way: Way, method: &'static str) -> Result<(), RequestError> {
         let refuse = |what, remedy| Err(RequestError::DoesNotGoWith { what, method, remedy });
+        let tells_alike = matches!(way, Way::Triangle | Way::DuoTrio | Way::Tetrad);
+        if tells_alike && self.question == Some(Question::WhichIsBest) {
+            return refuse(
+                "the question which is best",
+                "ask it by a paired comparison or a ranking",
+            );
+        }
         if way != Way::Scoring && !self.attributes.is_empty() {
             return refuse("a list of attributes", "score them, or leave them out");
         }
@@ -182,6 +189,17 @@ mod tests {
             Ask { attributes: starter_attributes(), way: Some(Way::Tetrad), ..tetrad },
         ] {
             assert!(matches!(wrong.method(2), Err(RequestError::DoesNotGoWith { .. })));
+        }
+    }
+
+    #[test]
+    fn which_is_best_is_not_asked_where_cups_are_told_apart() {
+        for way in [Way::Triangle, Way::DuoTrio, Way::Tetrad] {
+            let wrong = Ask { way: Some(way), ..ask(Question::WhichIsBest) };
+            assert!(matches!(wrong.method(2), Err(RequestError::DoesNotGoWith { .. })));
+        }
+        for way in [Way::Paired, Way::Ranking, Way::Scoring] {
+            assert!(Ask { way: Some(way), ..ask(Question::WhichIsBest) }.method(2).is_ok());
         }
     }
 

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use crate::chance::{count, normal_quantile};
 
+use super::least_p::least_p;
 use super::method::{Attribute, Method};
 use super::panel::{
     ChoiceTest, Needed, Noise, Scatter, ScoreDesign, USUAL_ALPHA, USUAL_NOISE, USUAL_POWER,
@@ -174,7 +175,6 @@ fn forecast_ranking(plan: &Plan) -> Forecast {
     // A taster's repeats of a whole flight are averaged before they count.
     let complete = cups >= plan.waters;
     let blocks = if complete { plan.tasters.len() } else { trays };
-    let orders: f64 = (1..=cups).map(count).product();
     let (k, waters) = (count(cups), count(plan.waters));
     let together = count(blocks) * k * (k - 1.0) / (waters * (waters - 1.0)).max(1.0);
     let most_apart = k - 1.0;
@@ -194,13 +194,7 @@ fn forecast_ranking(plan: &Plan) -> Forecast {
         reason = "a positive number of rankings, cut off where nobody would plan them"
     )]
     let blocks_for_half = for_half.ceil().clamp(1.0, 1e6) as usize;
-    Forecast::Ranking {
-        blocks,
-        smallest_p: orders.powf(1.0 - count(blocks)),
-        apart,
-        most_apart,
-        blocks_for_half,
-    }
+    Forecast::Ranking { blocks, smallest_p: least_p(plan), apart, most_apart, blocks_for_half }
 }
 
 fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {

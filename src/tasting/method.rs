@@ -209,6 +209,13 @@ impl Method {
         !matches!(self, Method::Scoring { .. } | Method::Ranking { .. })
     }
 
+    /// Whether cups of a tray, the reference among them, hold the same water and the taster is asked
+    /// which: a code that is known from another tray could give the answer away.
+    #[must_use]
+    pub fn hides_two_alike(&self) -> bool {
+        matches!(self, Method::Triangle | Method::DuoTrio { .. } | Method::Tetrad)
+    }
+
     /// Cups on a tray whose answer is a choice; `None` where all waters stand on the tray.
     #[must_use]
     pub fn cups_of_choice(&self) -> Option<usize> {

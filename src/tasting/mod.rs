@@ -10,6 +10,7 @@ mod families;
 pub mod forecast;
 pub mod key;
 mod layout;
+pub mod least_p;
 pub mod method;
 mod near_blocks;
 pub mod panel;

@@ -10,6 +10,9 @@ use super::key::Key;
 use super::request::Serving;
 use super::session::{Plan, Tray};
 
+/// Cups that a taster has in a sitting before the tongue tires: six to eight (common practice).
+pub const USUAL_CUPS: usize = 8;
+
 /// Spare water poured for spills, rinsing of jugs and a second brew (common practice).
 pub const USUAL_SPARE: f64 = 0.1;
 
@@ -68,7 +71,7 @@ pub struct BottleLine {
     pub water: String,
     /// Codes, by round and number.
     pub codes: Vec<PouredCode>,
-    /// Cups with the water's name on them: reference and warm-up.
+    /// Cups with a letter in the place of a code: the reference, R, and the warm-up, W.
     pub named_cups: usize,
     /// All cups.
     pub cups: usize,
@@ -113,7 +116,7 @@ pub struct Preparation {
     pub serving: Serving,
     /// Every bottle, in the order of the flight.
     pub bottles: Vec<BottleLine>,
-    /// The water of the named reference cup.
+    /// The water of the reference cup.
     pub reference: Option<String>,
     /// The water of the unscored first cup.
     pub warm_up: Option<String>,

@@ -108,7 +108,7 @@ pub struct Request {
     pub duplicates: Duplicates,
     /// Pairs compared by a test of two waters; empty means every pair.
     pub pairs: Vec<(String, String)>,
-    /// The water that stands on every tray with its name on it.
+    /// The water that stands on every tray in a cup marked R.
     pub reference: Option<String>,
     /// The water of an unscored first cup.
     pub warm_up: Option<String>,
@@ -194,8 +194,14 @@ impl Request {
             if doubled > 0 {
                 return refuse("a hidden duplicate", "ask for more rounds instead");
             }
+            if self.method.hides_two_alike() && self.codes == Some(CodeScope::PerSession) {
+                return refuse(
+                    "a code shared by trays",
+                    "it would tell which cups are alike; give each cup its own",
+                );
+            }
             if self.reference.is_some() {
-                return refuse("a named reference cup", "a duo-trio has its own");
+                return refuse("a reference cup", "a duo-trio has its own");
             }
         } else if !self.pairs.is_empty() {
             return refuse("a list of pairs", "all waters stand on one tray");
@@ -225,7 +231,7 @@ impl Request {
                 return Ok(());
             }
             let choices = self.waters.join(", ");
-            Err(RequestError::UnknownWater { name: name.to_owned(), role, choices })
+            Err(RequestError::NotTasted { name: name.to_owned(), role, choices })
         };
         if let Some(name) = &self.reference {
             known(name, "the reference")?;

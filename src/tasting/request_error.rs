@@ -46,6 +46,18 @@ pub enum RequestError {
         /// The waters there are.
         choices: String,
     },
+    /// A water that is not among those to taste.
+    #[error(
+        "`{name}`, wanted as {role}, is not among the waters to taste, which are {choices}; add it to them"
+    )]
+    NotTasted {
+        /// The name.
+        name: String,
+        /// What it was wanted for.
+        role: &'static str,
+        /// The waters to taste.
+        choices: String,
+    },
     /// A pair of a water with itself.
     #[error("`{name}` is paired with itself; name two waters")]
     PairedWithItself {
@@ -71,7 +83,7 @@ pub enum RequestError {
         remedy: &'static str,
     },
     /// A tray of an impossible size.
-    #[error("{found} cups cannot stand on a tray; choose from 2 to {most}")]
+    #[error("{found} {} cannot stand on a tray; choose from 2 to {most}", if *found == 1 { "cup" } else { "cups" })]
     TraySize {
         /// Cups asked for.
         found: usize,
@@ -131,6 +143,19 @@ pub enum RequestError {
     TooManyCups {
         /// Cups.
         cups: usize,
+    },
+    /// More trays than can have codes of their own.
+    #[error(
+        "every cup of a {method} needs its own code, {wanted} in all, and only {available} can be \
+         told apart; compare fewer pairs, or with fewer tasters or rounds"
+    )]
+    TooManyTrays {
+        /// The method.
+        method: &'static str,
+        /// Codes asked for.
+        wanted: usize,
+        /// Codes there are.
+        available: usize,
     },
     /// More codes than three digits give.
     #[error(transparent)]

@@ -127,6 +127,12 @@ impl Plan {
         serde_json::from_str(text).map_err(unreadable)
     }
 
+    /// Whether a break stands on any tray or behind it.
+    #[must_use]
+    pub fn shows_breaks(&self) -> bool {
+        self.trays.iter().any(|tray| !tray.breaks_after.is_empty())
+    }
+
     /// The trays of one taster, in the order of serving.
     pub fn trays_of<'a>(&'a self, taster: &'a str) -> impl Iterator<Item = &'a Tray> {
         self.trays.iter().filter(move |tray| tray.taster == taster)
@@ -217,12 +223,16 @@ impl CupPlace {
 }
 
 /// Codes for all cups, in the scope asked for or in the one that fits.
+///
+/// Where cups of a tray are alike, no code stands on two trays: of cups that share codes, those
+/// that are seen together and apart tell which are alike to anyone who lays the trays side by side,
+/// and the chance of guessing is then no longer the one that p is reckoned with.
 fn coded(
     request: &Request,
     laid: &[LaidTray],
     seed: &Seed,
     avoid: &[u16],
-) -> Result<(CodeScope, BTreeMap<CupPlace, Code>), TooManyCodes> {
+) -> Result<(CodeScope, BTreeMap<CupPlace, Code>), RequestError> {
     let with = |scope| -> Result<(CodeScope, BTreeMap<CupPlace, Code>), TooManyCodes> {
         let mut places: Vec<CupPlace> = laid
             .iter()
@@ -237,11 +247,18 @@ fn coded(
         Ok((scope, places.into_iter().zip(codes).collect()))
     };
     match request.codes {
-        Some(scope) => with(scope),
-        None if request.method.compares_two() => {
-            with(CodeScope::PerTaster).or_else(|_| with(CodeScope::PerSession))
+        _ if request.method.hides_two_alike() => {
+            with(CodeScope::PerTaster).map_err(|too_many| RequestError::TooManyTrays {
+                method: request.method.name(),
+                wanted: too_many.wanted,
+                available: too_many.available,
+            })
         }
-        None => with(CodeScope::PerSession),
+        Some(scope) => Ok(with(scope)?),
+        None if request.method.compares_two() => {
+            Ok(with(CodeScope::PerTaster).or_else(|_| with(CodeScope::PerSession))?)
+        }
+        None => Ok(with(CodeScope::PerSession)?),
     }
 }
 

@@ -197,12 +197,12 @@ fn tasting(plan: &Plan, who: Who) -> Vec<Step> {
     if plan.reference_cup {
         steps.push(step(
             who,
-            "The cup marked R is the named reference: go back to it whenever you like.",
+            "The cup marked R is the reference: go back to it whenever you like.",
             Sees::ScoreSheet,
         ));
     }
     steps.push(step(who, plan.method.instruction(), Sees::ScoreSheet));
-    if let Some(cups) = plan.break_after {
+    if let Some(cups) = plan.break_after.filter(|_| plan.shows_breaks()) {
         steps.push(step(
             who,
             format!("After every {cups} cups take the break that the sheet shows."),
