@@ -41,6 +41,8 @@ pub fn list(stocks: &[StockReport]) -> String {
 /// One stock.
 #[must_use]
 pub fn detail(stock: &StockReport) -> String {
+    /// Our choice: an uncertainty finer than this is nothing.
+    const MOST_DECIMALS: usize = 7;
     let mut out = format!("{}: {} ({})\n", stock.name, stock.salt, stock.formula);
     out.push_str(&format!("  made        {}\n", stock.made));
     let grade = stock.grade.as_ref().map(|g| format!(", {g}")).unwrap_or_default();
@@ -55,8 +57,6 @@ pub fn detail(stock: &StockReport) -> String {
         show::fixed(stock.mg_salt_per_ml, 3),
         show::fixed(stock.meq_per_ml, 5)
     ));
-    /// Our choice: an uncertainty finer than this is nothing.
-    const MOST_DECIMALS: usize = 7;
     let u = stock.density_standard_uncertainty_g_per_ml;
     let basis = if stock.density_is_published { "published" } else { "estimated" };
     out.push_str(&format!(

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::quantities::show;
 use crate::report::concentrate::advice::{Advice, Clarity, Named};
-use crate::report::concentrate::at_rest::{self, Standing};
+use crate::report::concentrate::at_rest::{self, OwnCrystals, Standing};
 use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled, WeighedSalt};
 use crate::report::concentrate::planned::Around;
 use crate::shelf::DrySalt;
@@ -203,7 +203,7 @@ pub(super) fn times_weaker_best(standing: impl Fn(f64) -> Option<Vec<Standing>>)
     };
     times_weaker(|factor| all(factor, Standing::is_clear)).or_else(|| {
         times_weaker(|factor| {
-            all(factor, |state| !state.own_crystals.iter().any(|crystals| crystals.expected()))
+            all(factor, |state| !state.own_crystals.iter().any(OwnCrystals::expected))
         })
     })
 }
