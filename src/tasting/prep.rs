@@ -7,6 +7,7 @@ use crate::quantities::{Litres, Millilitres, MillilitresPerLitre};
 
 use super::codes::Code;
 use super::key::Key;
+use super::method::Method;
 use super::request::Serving;
 use super::session::{Plan, Tray};
 
@@ -282,4 +283,14 @@ fn base_lines(bottles: &[BottleLine], doses: &[DosedWater]) -> Vec<(String, Litr
         }
     }
     lines
+}
+
+/// Cups that one taster tastes in the whole session, for the caution of fatigue.
+#[must_use]
+pub fn cups_of_a_taster(plan: &Plan) -> usize {
+    let trays = plan.tasters.first().map_or(0, |taster| plan.trays_of(taster).count());
+    let extra = usize::from(matches!(plan.method, Method::DuoTrio { .. }))
+        + usize::from(plan.reference_cup)
+        + usize::from(plan.warm_up_cup);
+    trays * (plan.cups_per_tray + extra)
 }
