@@ -5,7 +5,7 @@
 //! each set is one linear program, and nothing is cut off afterwards.
 #![expect(clippy::indexing_slicing, reason = "indices run over the salts of one statement")]
 
-use crate::chemistry::Composition;
+use crate::chemistry::{Composition, Ion};
 use crate::planner::program::{self, Pourable, Row};
 use crate::planner::stages::{Planner, Solution, SolveError, Wish};
 use crate::planner::weigh_out::{MOST_G_PER_L, WeighedOut, judged, stated};
@@ -102,7 +102,8 @@ impl<'a> FewSalts<'a> {
     }
 
     /// The recipe of the fewest salts that keeps the goals as well and has of each at least so
-    /// much; among equals the one with the most of its least salt. Where there is none, the same
+    /// much; among equals one of the fewest kinds of ions, which can make the fewest solids with each
+    /// other, and of these the one with the most of its least salt. Where there is none, the same
     /// for nearly as much as some recipe has.
     ///
     /// # Errors
@@ -118,6 +119,8 @@ impl<'a> FewSalts<'a> {
                 fewest.push(set);
             }
         }
+        let kinds = fewest.iter().map(|set| self.kinds_of_ions(set)).min();
+        fewest.retain(|set| Some(self.kinds_of_ions(set)) == kinds);
         let members = self.best_weighed(&fewest).unwrap_or_else(|| vec![true; self.salts.len()]);
         self.of(members, least)
     }
@@ -208,6 +211,19 @@ impl<'a> FewSalts<'a> {
             most = self.raised(set, most);
         }
         most
+    }
+
+    /// How many kinds of ions the salts of a set release.
+    fn kinds_of_ions(&self, set: &Members) -> usize {
+        let mut kinds: Vec<Ion> = Vec::new();
+        for (dry, _) in self.salts.iter().zip(set).filter(|(_, is_in)| **is_in) {
+            for (ion, _) in &dry.salt.ions {
+                if !kinds.contains(ion) {
+                    kinds.push(*ion);
+                }
+            }
+        }
+        kinds.len()
     }
 
     fn best_weighed(&mut self, sets: &[Members]) -> Option<Members> {
