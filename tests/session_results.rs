@@ -688,3 +688,18 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     assert_eq!(counts, wanted.map(|(k, n)| (k.to_owned(), n)).into());
     Ok(())
 }
+
+/// A one-sided test that is answered the other way round is not said to show nothing to see.
+#[test]
+fn the_other_way_round_is_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let options =
+        ["--method", "paired", "--one-sided", "--criterion", "body", "--pair", "soft", "hard"];
+    let session = Session::plan(&bench, "against", 12, &options)?;
+    session.score("taster,codes", |_, tray| {
+        Ok(vec![session.chosen(tray, false, "soft")?.join(" ")])
+    })?;
+    let text = session.text()?;
+    assert!(text.contains("hard was chosen more often, which a one-sided test does not"), "{text}");
+    Ok(())
+}

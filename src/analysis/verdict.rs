@@ -7,7 +7,7 @@ use crate::tasting::panel::USUAL_ALPHA;
 use super::anova::Anova;
 use super::comparisons::Multiplicity;
 use super::design::{Extra, Fate, LeftOutBecause};
-use super::discrimination::PairResult;
+use super::discrimination::{Discrimination, PairResult};
 use super::mixed::{MixedFit, RandomPart};
 use super::ranks::RankTest;
 use super::worth::WorthFit;
@@ -139,7 +139,7 @@ fn score_cautions(attribute: &str, fit: &MixedFit, classical: Option<&Anova>) ->
     }
     if fit.missing > 0 {
         cautions.push(format!(
-            "{attribute}: {} scores are missing; they are allowed for, not filled in",
+            "{attribute}: scores missing: {}; they are allowed for, not filled in",
             fit.missing
         ));
     }
@@ -248,6 +248,13 @@ pub fn on_ranks(
     Verdict { headline, cannot_tell: p >= USUAL_ALPHA, findings, cautions }
 }
 
+/// Whether a one-sided test found the other water so often that a two-sided one would have judged.
+fn is_against(method: &Method, result: &Discrimination) -> bool {
+    let one_sided = matches!(method, Method::Paired { sides: Sides::One, .. });
+    let turned = result.answers.saturating_sub(result.right);
+    one_sided && result.least_right.is_some_and(|least| turned >= least)
+}
+
 /// Verdict on a test of two waters.
 #[must_use]
 pub fn on_choice(
@@ -296,6 +303,11 @@ pub fn on_choice(
             }
             _ => format!("{first} and {second} can be told apart ({})", p_words(found.p)),
         }
+    } else if is_against(method, result) {
+        format!(
+            "{second} was chosen more often, which a one-sided test does not judge: it asked whether {first} has more ({})",
+            p_words(found.p)
+        )
     } else {
         format!(
             "this panel cannot tell {first} and {second} apart ({}); that does not show them to be alike",
@@ -313,10 +325,7 @@ pub fn on_choice(
         );
     }
     if found.owed > 0 {
-        cautions.push(format!(
-            "{first} / {second}: {} answers are missing and were left out",
-            found.owed
-        ));
+        cautions.push(format!("{first} / {second}: answers missing and left out: {}", found.owed));
     }
     if tasters < FEW_TASTERS {
         cautions.push(

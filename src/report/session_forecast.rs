@@ -107,7 +107,8 @@ fn ranking(forecast: &Forecast) -> Vec<String> {
                 three_figures(*apart)
             ),
             None => format!(
-                "{blocks} rankings are too few to tell any two waters apart {}, even the first and the last of every ranking; ask for more tasters",
+                "{}: too few to tell any two waters apart {}, even the first and the last of every ranking; ask for more tasters",
+                counted(*blocks, "ranking"),
                 chance()
             ),
         },
@@ -142,7 +143,7 @@ fn choices(forecast: &Forecast) -> Vec<String> {
         Some(right) => {
             format!("{right} of {answers} answers for a pair must be right to tell them apart")
         }
-        None => format!("{answers} answers for a pair cannot show any difference"),
+        None => format!("{} for a pair: no difference can show", counted(*answers, "answer")),
     }];
     if let Some(tellers) = smallest_tellers {
         let distance = smallest_distance

@@ -278,7 +278,7 @@ impl RankingNumbers {
         let clear = |pair: &&AboveNumbers| pair.p.is_some_and(|p| p < USUAL_RISK);
         for pair in pairs.iter().filter(clear) {
             page.say(format!(
-                "  {} above {} in {} % of rankings ({} to {} %), {}",
+                "  {} above {} in an estimated {} % of rankings ({} to {} %), {}",
                 pair.higher,
                 pair.lower,
                 percent(pair.chance),
