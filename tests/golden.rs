@@ -50,7 +50,7 @@ const TEXTS: &[(&str, &[&str])] = &[
         &["batch", "hard", "--make", "5 L", "--instead", "0.60 per L", "--scale-price", "35"],
     ),
     ("concentrate.txt", &["concentrate", "middle", "--date", "2026-03-14"]),
-    ("concentrate-clear.txt", &["concentrate", "soft", "--total", "1 L", "--dose", "300 mL"]),
+    ("concentrate-clear.txt", &["concentrate", "soft", "--total", "1 L", "--dose", "500 mL"]),
     (
         "concentrate-magnesium.txt",
         &["concentrate", "middle, all magnesium", "--total", "500 mL", "--dose", "10 mL"],
