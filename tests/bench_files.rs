@@ -1,11 +1,14 @@
 //! What the files of a bench can say, each feature on a real bench.
 
+#[path = "common/answers.rs"]
+mod answers;
 mod common;
 
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use answers::{json, number};
 use assert_cmd::Command;
 use common::starter_bench;
 use serde_json::Value;
@@ -13,13 +16,6 @@ use waterflight::bench::built_in_salts;
 use waterflight::shelf::{Catalogue, LookupError};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
-    let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(serde_json::from_slice(&output.stdout)?)
-}
 
 /// Writes a flight of one target and plans it.
 fn mix(bench: &Path, keys: &str, target: &str) -> Result<Value, Box<dyn Error>> {
@@ -29,10 +25,6 @@ fn mix(bench: &Path, keys: &str, target: &str) -> Result<Value, Box<dyn Error>> 
     );
     fs::write(bench.join("flights/one.ron"), text)?;
     json(bench, &["mix", "one"])
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
 }
 
 fn dose(of: &Value, stock: &str) -> f64 {

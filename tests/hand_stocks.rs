@@ -1,12 +1,14 @@
 //! Stocks worked by hand: cost, explanations of a wrong label, carbonation, advice, titration.
 
+#[path = "common/answers.rs"]
+mod answers;
 mod common;
 
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
+use answers::{json as run, number};
 use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
@@ -38,20 +40,6 @@ fn stock(salt: &str, making: Making) -> Result<Stock, Box<dyn Error>> {
 
 fn to_total(salt: f64, total: f64) -> Making {
     Making::ToTotalMass { salt: Grams::new(salt), total: Grams::new(total) }
-}
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?
-        .current_dir(bench)
-        .args(arguments)
-        .arg("--json")
-        .output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(serde_json::from_slice(&output.stdout)?)
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
 }
 
 /// Anhydrous calcium chloride that was the dihydrate: 110.98/147.01 = 0.7549 of the label.

@@ -1,30 +1,22 @@
 //! From the scores of a session to the flight that is worth mixing next, through the program.
 
+#[path = "common/answers.rs"]
+mod answers;
 mod common;
 
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use answers::{json as run, number};
 use assert_cmd::Command;
 use common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
-fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
-    let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(serde_json::from_slice(&output.stdout)?)
-}
-
 fn list<'a>(of: &'a Value, path: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
     of.pointer(path).and_then(Value::as_array).ok_or_else(|| format!("no list at {path}").into())
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
 }
 
 fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {

@@ -1,14 +1,16 @@
 //! Batches and pours on disk: doses follow from the newest batch, the user's files are never
 //! touched, and neither a killed run nor two runs at once lose a record.
 
+#[path = "common/answers.rs"]
+mod answers;
 mod common;
 
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 use std::process::{Command as Process, Stdio};
 use std::time::Duration;
 
+use answers::{json as run, number};
 use assert_cmd::Command;
 use assert_cmd::cargo::cargo_bin;
 use common::starter_bench;
@@ -16,20 +18,6 @@ use serde_json::Value;
 use waterflight::bench::Records;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?
-        .current_dir(bench)
-        .args(arguments)
-        .arg("--json")
-        .output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(serde_json::from_slice(&output.stdout)?)
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
-}
 
 fn weighed<'a>(salt: &'a str, total: &'a str, date: &'a str) -> [&'a str; 8] {
     ["weighed", "epsom", "--salt", salt, "--total", total, "--date", date]

@@ -4,7 +4,6 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved};
 use crate::quantities::{Day, MillilitresPerLitre, show};
 use crate::report::journal::{Made, SAME_MG_PER_L};
 use crate::report::{Keyed, MixReport};
@@ -103,21 +102,6 @@ impl PlannedWater {
             hardness_mg_per_l_caco3: self.hardness_mg_per_l_caco3,
             alkalinity_mg_per_l_caco3: self.alkalinity_mg_per_l_caco3,
         }
-    }
-
-    /// What it held. Its carbon was not recorded and is taken to be that of its alkalinity.
-    #[must_use]
-    pub fn composition(&self) -> Composition {
-        let mut water = Composition::PURE_WATER;
-        for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
-            let mut one = Composition::PURE_WATER;
-            one.set_mmol_per_l(conserved, 1.0);
-            let mg_per_mmol = one.mg_per_l(conserved);
-            let mmol = self.mg_per_l(conserved.key()).map(|mg| mg / mg_per_mmol);
-            water.set_mmol_per_l(conserved, mmol.unwrap_or(0.0));
-        }
-        water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity).max(0.0));
-        water
     }
 
     /// What differs from the same water as it is planned now, in words.

@@ -35,7 +35,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
     notes.extend(changed_since(bench, &session, tasted)?);
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     Ok(Some(Wanted {
-        target: like(&tasted.name, &tasted.composition()),
+        target: like(&tasted.name, &tasted.made().composition()),
         base,
         salts: DrySalt::of_shelf(&stocks),
         stocks,

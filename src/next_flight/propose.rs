@@ -9,7 +9,7 @@ use crate::chemistry::Composition;
 use crate::next_flight::axis::{Axis, wished};
 use crate::next_flight::choose::{d_optimal, far_apart, improving};
 use crate::next_flight::shape::{Shape, shape};
-use crate::next_flight::surface::{Seen, Surface, SurfaceError};
+use crate::next_flight::surface::{Seen, Surface, SurfaceError, tasted_places};
 use crate::planner::{Plan, PlanError, plan_flight};
 use crate::quantities::uncertain::COVERAGE;
 use crate::shelf::Stock;
@@ -145,7 +145,7 @@ pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
     }
     let in_reach = candidates.len();
     let places: Vec<Vec<f64>> = candidates.iter().map(|c| c.at.clone()).collect();
-    let tasted = different(asked.seen);
+    let tasted = tasted_places(asked.seen);
     let (surface, seen_shape, chosen) = match Surface::fit(asked.seen) {
         Err(SurfaceError::TooFew { .. }) => {
             (None, None, (Reason::Spread, far_apart(&tasted, &places, asked.wanted)))
@@ -216,19 +216,6 @@ fn candidates(asked: &Asked<'_>, grid: &[Vec<f64>]) -> Result<Vec<Pick>, Propose
         Some(Pick { target, water: plan.water, at, expected: None })
     });
     Ok(placed.collect())
-}
-
-/// Where waters were tasted, each place once.
-fn different(seen: &[Seen]) -> Vec<Vec<f64>> {
-    let mut places: Vec<Vec<f64>> = Vec::new();
-    for one in seen {
-        let near =
-            |place: &Vec<f64>| place.iter().zip(&one.at).all(|(a, b)| (a - b).abs() < f64::EPSILON);
-        if !places.iter().any(near) {
-            places.push(one.at.clone());
-        }
-    }
-    places
 }
 
 /// What drawn surfaces say of one row, the first `tasted` rows being the waters tasted. A new water

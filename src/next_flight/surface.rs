@@ -10,11 +10,12 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use rand_chacha::ChaCha20Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand_chacha::rand_core::SeedableRng;
 use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
 
 use crate::chance::count;
+use crate::quantities::uncertain::between_zero_and_one;
 
 /// The mean score of one water in one session.
 #[derive(Debug, Clone, PartialEq)]
@@ -103,7 +104,7 @@ impl Surface {
     /// # Errors
     /// When there are fewer than [`LEAST_WATERS`] different waters, or the numbers are no scores.
     pub fn fit(seen: &[Seen]) -> Result<Self, SurfaceError> {
-        let waters = different(seen);
+        let waters = tasted_places(seen).len();
         if waters < LEAST_WATERS {
             return Err(SurfaceError::TooFew { found: waters });
         }
@@ -267,9 +268,15 @@ fn alike(a: &Seen, b: &Seen) -> bool {
     a.at.iter().zip(&b.at).all(|(x, y)| (x - y).abs() < 1e-6)
 }
 
-/// How many different waters were seen.
-fn different(seen: &[Seen]) -> usize {
-    (0..seen.len()).filter(|n| !seen.iter().take(*n).any(|s| alike(s, &seen[*n]))).count()
+/// Where waters were seen, each water once.
+pub(super) fn tasted_places(seen: &[Seen]) -> Vec<Vec<f64>> {
+    let mut found: Vec<&Seen> = Vec::new();
+    for one in seen {
+        if !found.iter().any(|known| alike(known, one)) {
+            found.push(one);
+        }
+    }
+    found.into_iter().map(|one| one.at.clone()).collect()
 }
 
 /// Standard deviation of the scores within their sessions; 1 where there is none.
@@ -310,11 +317,4 @@ fn climb(at: &mut [f64], worth: impl Fn(&[f64]) -> f64) -> f64 {
         }
     }
     best
-}
-
-/// A number from 0 to 1, neither reached, with 53 bits.
-#[expect(clippy::cast_precision_loss, reason = "53 bits are exact")]
-fn between_zero_and_one(random: &mut ChaCha20Rng) -> f64 {
-    const STEPS: f64 = 9_007_199_254_740_992.0;
-    ((random.next_u64() >> 11) as f64 + 0.5) / STEPS
 }

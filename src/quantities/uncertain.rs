@@ -188,19 +188,19 @@ pub fn monte_carlo(
 
 /// A number from 0 (never reached) to 1, with the 53 bits that a number has.
 #[expect(clippy::cast_precision_loss, reason = "53 bits are exact")]
-fn unit(generator: &mut ChaCha8Rng) -> f64 {
+pub(crate) fn between_zero_and_one(generator: &mut impl Rng) -> f64 {
     const STEPS: f64 = 9_007_199_254_740_992.0;
     ((generator.next_u64() >> 11) as f64 + 0.5) / STEPS
 }
 
 fn draw(generator: &mut ChaCha8Rng, input: &Input) -> f64 {
-    let first = unit(generator);
+    let first = between_zero_and_one(generator);
     input.estimate
         + match input.spread {
             Spread::Rectangular(half_width) => half_width * (2.0 * first - 1.0),
             // Box and Muller 1958, Ann. Math. Stat. 29, 610 (as in JCGM 101:2008, C.4).
             Spread::Normal(u) => {
-                let angle = std::f64::consts::TAU * unit(generator);
+                let angle = std::f64::consts::TAU * between_zero_and_one(generator);
                 u * (-2.0 * first.ln()).sqrt() * angle.cos()
             }
         }

@@ -1,7 +1,7 @@
 //! How a stock keeps, as text.
 
 use crate::quantities::show;
-use crate::render::spread::two_figures;
+use crate::render::spread::{sources, two_figures};
 use crate::render::table::wrapped;
 use crate::report::KeepingReport;
 
@@ -10,21 +10,13 @@ use crate::report::KeepingReport;
 pub(super) fn text(report: &KeepingReport) -> String {
     let mut out = String::new();
     let strength = &report.strength;
-    let sources: Vec<String> = strength
-        .budget
-        .iter()
-        .map(|b| {
-            let source = b.source.rsplit_once(": ").map_or(b.source.as_str(), |(_, s)| s);
-            format!("{source} {} %", show::fixed(b.percent, 0))
-        })
-        .collect();
     out.push_str(&format!(
         "  ±           {} % by mass, {} % by volume (k = {})\n",
         two_figures(strength.g_per_kg_expanded_percent),
         two_figures(strength.meq_per_ml_expanded_percent),
         show::plain(strength.coverage_factor),
     ));
-    out.push_str(&wrapped(&format!("  ± comes from: {}", sources.join(", ")), 4));
+    out.push_str(&wrapped(&format!("  ± comes from: {}", sources(&strength.budget)), 4));
     if let Some(batch) = &report.batch {
         let lot = batch.lot.as_ref().map(|l| format!(", lot {l}")).unwrap_or_default();
         let verified =

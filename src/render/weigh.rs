@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::render::cautions;
-use crate::render::spread::two_figures;
+use crate::render::spread::{sources, two_figures};
 use crate::render::table::wrapped;
 use crate::report::weigh_report::StrengthLine;
 use crate::report::{WeighReport, WeighedReport};
@@ -91,15 +91,7 @@ fn strength(line: &StrengthLine) -> String {
         two_figures(line.meq_per_ml_expanded_percent),
         show::plain(line.coverage_factor)
     );
-    let sources: Vec<String> = line
-        .budget
-        .iter()
-        .map(|b| {
-            let source = b.source.rsplit_once(": ").map_or(b.source.as_str(), |(_, s)| s);
-            format!("{source} {} %", show::fixed(b.percent, 0))
-        })
-        .collect();
-    out.push_str(&wrapped(&format!("  ± from: {}", sources.join(", ")), 4));
+    out.push_str(&wrapped(&format!("  ± from: {}", sources(&line.budget)), 4));
     if let Some(first) = line.budget.first() {
         let halved = 100.0 * first.expanded_if_halved / line.meq_per_ml.max(f64::MIN_POSITIVE);
         out.push_str(&wrapped(

@@ -1,7 +1,7 @@
 //! What was tasted and how it was judged, from all sessions of a bench, for the next flight.
 
 use crate::analysis::{ModelChoice, results};
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::Composition;
 use crate::report::journal::{Made, PastSession};
 use crate::report::next_report::{NextAsked, NextError};
 use crate::tasting::Method;
@@ -77,7 +77,7 @@ fn tasted<'a>(past: &'a [PastSession], judgement: &Judgement) -> Vec<TastedWater
             tasted.extend(made.map(|made| TastedWater {
                 session: (number, session.name.as_str()),
                 made,
-                water: composition(made),
+                water: made.composition(),
                 score: effect.score,
                 standard_error: effect.standard_error,
             }));
@@ -99,14 +99,4 @@ fn judgements(session: &PastSession) -> Vec<Judgement> {
         }
         _ => Vec::new(),
     }
-}
-
-/// A water from what a session recorded of it; its carbon counts as bicarbonate.
-fn composition(made: &Made) -> Composition {
-    let mut water = Composition::PURE_WATER;
-    for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
-        water.set_mmol_per_l(conserved, made.mg_per_l(conserved.key()) / conserved.g_per_mol());
-    }
-    water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity));
-    water
 }

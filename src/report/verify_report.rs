@@ -6,6 +6,7 @@ use crate::quantities::Fraction;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::weigh_report::StrengthLine;
+use crate::shelf::least_squares::best;
 use crate::shelf::reading::Reading;
 use crate::shelf::verify::{Dilution, VerifyError, expected, infer};
 use crate::shelf::{Bottle, Catalogue, Stock, Tools, explain};
@@ -214,13 +215,14 @@ struct Label {
     by_mass: f64,
 }
 
-/// Weighted mean of two values with their standard uncertainties; the first where a weight is none.
+/// The best value of two independent ones, each with its standard uncertainty; the first where one
+/// of them is exact.
 fn weighted(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
-    let [a, b] = [one, other].map(|(_, standard)| standard.powi(-2));
-    if !(a.is_finite() && b.is_finite()) {
-        return one;
-    }
-    ((a * one.0 + b * other.0) / (a + b), (a + b).sqrt().recip())
+    let estimates = [
+        Uncertain { value: one.0, parts: vec![one.1, 0.0] },
+        Uncertain { value: other.0, parts: vec![0.0, other.1] },
+    ];
+    best(&estimates).map_or(one, |best| (best.result.value, best.result.standard()))
 }
 
 /// Strength by mass of a stock whose strength by volume is a multiple of the label's: density

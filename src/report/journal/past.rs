@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::chemistry::{Composition, Conserved};
 use crate::scores::Revealed;
 
 /// A water as it was made for a session.
@@ -36,6 +37,18 @@ impl Made {
     #[must_use]
     pub fn ml_per_l(&self, stock: &str) -> f64 {
         self.doses_ml_per_l.iter().find(|(s, _)| s == stock).map_or(0.0, |(_, ml)| *ml)
+    }
+
+    /// What it held. Its carbon was not recorded and is taken to be that of its alkalinity.
+    #[must_use]
+    pub fn composition(&self) -> Composition {
+        let mut water = Composition::PURE_WATER;
+        for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
+            let mmol_per_l = self.mg_per_l(conserved.key()) / conserved.g_per_mol();
+            water.set_mmol_per_l(conserved, mmol_per_l);
+        }
+        water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity).max(0.0));
+        water
     }
 
     /// Whether two waters are of the same recipe: every constituent is there in like amounts. (A
