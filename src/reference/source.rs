@@ -212,6 +212,16 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
+        citation: "Korn E. L., Graubard B. I., Survey Methodology 24 (1998) 193–201; Yates F., Ann. Eugenics 7 (1936) 121; Nemenyi P. B., Distribution-free multiple comparisons, 1963",
+        used_for: "shares from tasters who answered more than once, incomplete trays, gaps of mean ranks",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Hooke R., Jeeves T. A., J. ACM 8 (1961) 212–229",
+        used_for: "the most probable scales of a surface",
+        kind: Kind::FromMemory,
+    },
+    Source {
         citation: "Rasmussen C. E., Williams C. K. I., Gaussian Processes for Machine Learning, 2006; Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13 (1998) 455–492; Letham B. et al., Bayesian Analysis 14 (2019) 495–519",
         used_for: "scores as a surface over composition, waters that promise most",
         kind: Kind::FromMemory,
