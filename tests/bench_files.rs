@@ -1,16 +1,12 @@
 //! What the files of a bench can say, each feature on a real bench.
 
-#[path = "common/answers.rs"]
-mod answers;
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use answers::{json, number};
+use crate::common::answers::{json, number};
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::shelf::{Catalogue, LookupError};

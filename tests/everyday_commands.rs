@@ -1,13 +1,11 @@
 //! `batch` and `concentrate` as they are run: waters as they were tasted, prices, JSON, dates.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;

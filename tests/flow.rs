@@ -130,3 +130,18 @@ fn files_stay_small() -> Fallible {
     assert!(long.len() * 10 <= files.len(), "{}", long.join("\n"));
     Ok(())
 }
+
+#[test]
+fn every_test_file_is_in_the_program() -> Fallible {
+    let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let listed = fs::read_to_string(tests.join("main.rs"))?;
+    for entry in fs::read_dir(&tests)? {
+        let path = entry?.path();
+        let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        if path.extension().is_some_and(|e| e == "rs") && name != "main" {
+            let line = format!("mod {name};");
+            assert!(listed.lines().any(|l| l == line), "tests/main.rs does not name {name}");
+        }
+    }
+    Ok(())
+}

@@ -3,14 +3,12 @@
 //! `WATERFLIGHT_BLESS=1 cargo test --test golden` writes the texts anew; read each before it is
 //! committed.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;

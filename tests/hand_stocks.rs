@@ -1,15 +1,11 @@
 //! Stocks worked by hand: cost, explanations of a wrong label, carbonation, advice, titration.
 
-#[path = "common/answers.rs"]
-mod answers;
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use answers::{json as run, number};
-use common::starter_bench;
+use crate::common::answers::{json as run, number};
+use crate::common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};

@@ -1,13 +1,11 @@
 //! Flights made around a target, and tables, are read back as what they were made as.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::Bench;
 

@@ -4,14 +4,12 @@
 //! A new case is a new file. `WATERFLIGHT_BLESS=1 cargo test --test mistakes` writes the texts
 //! anew; read each before it is committed.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
 type Files = Vec<(PathBuf, Vec<u8>)>;

@@ -1,16 +1,12 @@
 //! From the scores of a session to the flight that is worth mixing next, through the program.
 
-#[path = "common/answers.rs"]
-mod answers;
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use answers::{json as run, number};
+use crate::common::answers::{json as run, number};
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;

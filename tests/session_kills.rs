@@ -1,8 +1,6 @@
 //! Runs that enter scores, killed at random moments: every confirmed entry is in the log, what was
 //! torn is kept aside, and the next entry can be written.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::io::Write;
@@ -10,8 +8,8 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
+use crate::common::starter_bench;
 use assert_cmd::cargo::cargo_bin;
-use common::starter_bench;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use waterflight::bench::session_folder::SessionFolder;

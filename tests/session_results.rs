@@ -4,15 +4,13 @@
 //! `WATERFLIGHT_BLESS=1 cargo test --test session_results` writes the texts anew; read each.
 #![expect(clippy::indexing_slicing, reason = "a missing reference value is an error of the check")]
 
-mod common;
-
 use std::error::Error;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::files::Diagnostic;

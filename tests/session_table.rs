@@ -1,14 +1,12 @@
 //! A session at work: the prompt, corrections, files of scores, a tasting alone, a key kept
 //! elsewhere, a forced reveal, late scores, what is poured, what changed meanwhile.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::scores::{Book, Entry, revealed};

@@ -4,14 +4,12 @@
 //! `WATERFLIGHT_BLESS=1 cargo test --test session_texts` writes the texts anew, but never the plans
 //! in `golden/plans`: a seed gives its plan for ever.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use waterflight::tasting::session::{Verified, verify};
 use waterflight::tasting::{Key, Plan};
 

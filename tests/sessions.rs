@@ -1,14 +1,12 @@
 //! A blind tasting from end to end on the starter bench: planned, poured, scored, revealed,
 //! understood; and every refusal with its way out.
 
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::starter_bench;
 use assert_cmd::Command;
-use common::starter_bench;
 use serde_json::Value;
 use waterflight::tasting::{Key, Plan};
 

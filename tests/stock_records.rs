@@ -1,19 +1,15 @@
 //! Batches and pours on disk: doses follow from the newest batch, the user's files are never
 //! touched, and neither a killed run nor two runs at once lose a record.
 
-#[path = "common/answers.rs"]
-mod answers;
-mod common;
-
 use std::error::Error;
 use std::fs;
 use std::process::{Command as Process, Stdio};
 use std::time::Duration;
 
-use answers::{json as run, number};
+use crate::common::answers::{json as run, number};
+use crate::common::starter_bench;
 use assert_cmd::Command;
 use assert_cmd::cargo::cargo_bin;
-use common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::Records;
 

@@ -1,5 +1,7 @@
 //! What several tests begin with.
 
+pub(crate) mod answers;
+
 use std::error::Error;
 use std::path::PathBuf;
 
