@@ -23,10 +23,7 @@ use waterflight::planner::stages::Wish;
 use waterflight::planner::{Proof, plan_order};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, Measured, MissRule, Order,
-    Preference, StockSet, Target,
-};
+use waterflight::waters::{BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Limits, Measure, Measured, MissRule, Order, Preference, StockSet, Target};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -368,6 +365,7 @@ fn whole_flight(count: usize) -> Fallible<Flight> {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: Limits::default(),
         targets,
     })
 }

@@ -8,10 +8,7 @@ use waterflight::bench::built_in_salts;
 use waterflight::planner::{Ordered, plan_flight, plan_order};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, Measured, MissRule, Order,
-    Preference, StockRule, StockSet, Target,
-};
+use waterflight::waters::{BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Limits, Measure, Measured, MissRule, Order, Preference, StockRule, StockSet, Target};
 
 const SALTS: [(&str, f64); 6] = [
     ("CaCl2·2H2O", 30.0),
@@ -61,6 +58,7 @@ fn flight(wishes: &[(f64, f64, f64)], convention: Convention) -> Option<Flight> 
         convention,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: Limits::default(),
         targets,
     })
 }

@@ -14,9 +14,7 @@ use waterflight::reference::physical_constants::ATMOSPHERE_BAR;
 use waterflight::report::SpreadReport;
 use waterflight::shelf::carbonated;
 use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
-};
+use waterflight::waters::{BaseShare, BaseWater, Convention, Flight, Goal, Limits, Measure, MissRule, Preference, Target};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -235,6 +233,7 @@ fn a_finished_water_agrees_with_draws_from_outside() -> Fallible {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: Limits::default(),
         targets: vec![Target {
             name: "calcium".to_owned(),
             goals: vec![Goal::parse(Measure::Calcium, &format!("{mean} mg/L"))?],

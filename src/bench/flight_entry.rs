@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use serde::Deserialize;
 
+use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry::{self, StockSetEntry};
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
@@ -35,6 +36,8 @@ pub(super) struct FlightEntry {
     stock_set: StockSetEntry,
     #[serde(default)]
     left: Vec<(Written, Written)>,
+    #[serde(default)]
+    limits: LimitsEntry,
     targets: Vec<TargetEntry>,
 }
 
@@ -146,6 +149,7 @@ impl FlightEntry {
                 }
                 PreferEntry::FewestStocks => Preference::FewestStocks,
             },
+            limits: self.limits.meant(source)?,
             targets,
         };
         Ok((flight, stocks, order))

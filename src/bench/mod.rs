@@ -5,6 +5,7 @@ mod explain;
 mod flight_entry;
 mod flight_writer;
 mod kept;
+mod limits_entry;
 mod machine_entry;
 mod open;
 mod order_entry;

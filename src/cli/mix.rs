@@ -64,7 +64,8 @@ pub(super) fn planned(
     options: &OrderOptions,
 ) -> Result<Planned, Mistakes> {
     let one = |mistake| vec![mistake];
-    let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
+    let (mut flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
+    options.limit(&mut flight).map_err(one)?;
     options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
     if options.nearest_to.is_some() {
         order = Order::default();

@@ -6,7 +6,7 @@ use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::{Dimension, Millilitres, Quantity};
 use crate::shelf::Stock;
-use crate::waters::{Flight, Order, StockRule, StockSet};
+use crate::waters::{Flight, Order, StockRule, StockSet, limits};
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -32,6 +32,12 @@ pub(super) struct OrderOptions {
     /// A stock that a water must not have.
     #[arg(long, value_name = "[TARGET=]STOCK")]
     without: Vec<String>,
+    /// Pour no more than this of all stocks together, per litre: 100 mL/L unless given, or none.
+    #[arg(long, value_name = "VOLUME")]
+    most_stocks: Option<String>,
+    /// Let no water hold more dissolved solids than this: 1500 mg/L unless given, or none.
+    #[arg(long, value_name = "AMOUNT")]
+    most_solids: Option<String>,
     /// Within the tolerances, as near as possible to the water of this target.
     #[arg(
         long,
@@ -42,6 +48,25 @@ pub(super) struct OrderOptions {
 }
 
 impl OrderOptions {
+    /// Puts the limits on top of those of the flight's file.
+    pub(super) fn limit(&self, flight: &mut Flight) -> Result<(), Diagnostic> {
+        let of = |text: &str, dimension, example| {
+            limits::read(text, dimension).map_err(|error| {
+                Diagnostic::new(Fault::Choice, error.to_string())
+                    .found(format!("`{text}`"))
+                    .expected(format!("an amount above zero, as in \"{example}\", or none"))
+            })
+        };
+        if let Some(text) = &self.most_stocks {
+            flight.limits.stocks_ml_per_l = of(text, Dimension::VolumePerVolume, "100 mL/L")?;
+        }
+        if let Some(text) = &self.most_solids {
+            flight.limits.dissolved_solids_mg_per_l =
+                of(text, Dimension::MassPerVolume, "1500 mg/L")?;
+        }
+        Ok(())
+    }
+
     /// Puts the options on top of what the flight's file says.
     pub(super) fn apply(
         &self,

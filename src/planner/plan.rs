@@ -79,7 +79,7 @@ const WORTH_THREADS: usize = 64;
 /// # Errors
 /// The first target that has no confirmed answer.
 pub fn plan_flight(flight: &Flight, stocks: &[Stock]) -> Result<Vec<Plan>, PlanError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = wish_of(flight, &pourable);
     let all = vec![true; stocks.len()];
     let one = |planner: &mut Planner, rows: &mut Vec<Row>, target: &Target| {

@@ -1,13 +1,14 @@
 //! One water, stage by stage.
-#![expect(clippy::indexing_slicing, reason = "indices come from the layout of the same program")]
-
 use thiserror::Error;
 
-use crate::planner::matrix::{Matrix, Numbers, Objective};
-use crate::planner::program::{Form, Pourable, Row};
+use crate::planner::blocks;
+use crate::planner::litre::{Litre, SHARE_ROUNDING};
+use crate::planner::matrix::Objective;
+use crate::planner::program::{HardRow, Pourable, Row};
+use crate::planner::real::Twofold;
 use crate::planner::recheck;
 use crate::planner::simplex::{Ending, Simplex};
-use crate::planner::solver::{self, Layout};
+use crate::planner::solver;
 
 /// Which stages are wanted beyond the misses.
 #[derive(Debug, Clone, Default)]
@@ -47,6 +48,9 @@ pub enum SolveError {
     /// No doses that the dispenser delivers fit into the bottle.
     #[error("no doses that the dispenser delivers fit into the bottle")]
     NothingFits,
+    /// Someone stopped the search.
+    #[error("the search was stopped")]
+    Cancelled,
     /// The solver ended without an optimum.
     #[error("the solver ended with {ending} in stage {stage}")]
     Ended {
@@ -68,23 +72,29 @@ pub enum SolveError {
 /// Solves one water after the other; keeps the matrix while the forms of the rows stay the same.
 #[derive(Debug, Clone, Default)]
 pub struct Planner {
-    /// What the matrix was stated for: columns, forms of the rows, rates.
-    pourable: Option<Pourable>,
-    forms: Vec<Form>,
-    largest_rates: Vec<f64>,
-    layout: Layout,
-    matrix: Matrix,
-    numbers: Numbers,
-    objectives: Vec<Objective>,
+    litre: Litre,
+    /// The same with the rows of the limits: another matrix, and rarely needed.
+    limited: Option<Box<Litre>>,
     simplex: Simplex,
     /// Value of each stage as it was proved optimal, before the later stages ran.
     proved: Vec<f64>,
     /// Stocks that may not be used for now; the matrix keeps their columns.
     shut: Vec<bool>,
+    /// Rows of the limits of what was poured last.
+    hard: Option<(Pourable, Vec<HardRow>)>,
 }
+
+/// Our choice: a limit that is exceeded by this part of it is kept.
+pub(super) const LIMIT_ROUNDING: f64 = 1e-9;
+
+/// Our choice: costs further apart than this are summed up in numbers of twice the digits. Beyond it
+/// the least of them is lost among the rounding of the largest.
+const FAR_APART: f64 = 1e6;
 
 impl Planner {
     /// Solves one water.
+    ///
+    /// The limits are first left out: doses that keep them anyway are the best with them too.
     ///
     /// # Errors
     /// See [`SolveError`]; an answer that cannot be confirmed is an error, never a result.
@@ -98,13 +108,19 @@ impl Planner {
         if share < 1.0 - SHARE_ROUNDING {
             return Err(SolveError::SharesTooSmall { share });
         }
-        self.prepare(pourable, rows, wish);
-        match self.run(pourable, rows, wish, false) {
-            // Rounding over many pivots is cured by starting the last steps from a fresh
-            // factorisation; only what then still disagrees is reported.
-            Err(SolveError::Disagreement { .. }) => self.run(pourable, rows, wish, true),
-            other => other,
+        self.litre.prepare(pourable, rows, wish, &[], &self.shut);
+        let free = run(&self.litre, &mut self.simplex, &mut self.proved, (pourable, rows, wish))?;
+        if !self.hard.as_ref().is_some_and(|(known, _)| known == pourable) {
+            self.hard = Some((pourable.clone(), pourable.hard_rows()));
         }
+        let Some((_, hard)) = &self.hard else { return Ok(free) };
+        let kept = |row: &HardRow| row.keeps(&free.meq_per_l, &free.shares, LIMIT_ROUNDING);
+        if hard.iter().all(kept) {
+            return Ok(free);
+        }
+        let limited = self.limited.get_or_insert_default();
+        limited.prepare(pourable, rows, wish, hard, &self.shut);
+        run(limited, &mut self.simplex, &mut self.proved, (pourable, rows, wish))
     }
 
     /// Shuts out the stocks that are not allowed, until the next call; stocks beyond the list are
@@ -124,10 +140,16 @@ impl Planner {
         rows: &[Row],
         wish: &Wish,
     ) -> Result<Vec<f64>, String> {
-        self.prepare(pourable, rows, wish);
-        let bounds = |j: usize| (self.numbers.lower[j], self.numbers.upper[j]);
-        let stages: Vec<&[f64]> = self.objectives.iter().map(Objective::costs).collect();
-        solver::second_opinion(pourable, rows, wish.largest_first, bounds, &stages)
+        let hard = pourable.hard_rows();
+        let mut litre = Litre::default();
+        litre.prepare(pourable, rows, wish, &hard, &self.shut);
+        let Litre { numbers, objectives, .. } = &litre;
+        let bounds = |j: usize| {
+            let of = |list: &[f64]| list.get(j).copied().unwrap_or_default();
+            (of(&numbers.lower), of(&numbers.upper))
+        };
+        let stages: Vec<&[f64]> = objectives.iter().map(Objective::costs).collect();
+        solver::second_opinion(pourable, rows, &hard, wish.largest_first, bounds, &stages)
             .map_err(|error| error.to_string())
     }
 
@@ -135,233 +157,122 @@ impl Planner {
     /// sides, entries (row, column, value) and the costs of each stage.
     #[must_use]
     pub fn as_numbers(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) -> PlainProgram {
-        self.prepare(pourable, rows, wish);
-        let entries = (0..self.matrix.columns())
-            .flat_map(|j| self.matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
+        self.litre.prepare(pourable, rows, wish, &[], &self.shut);
+        let Litre { numbers, objectives, matrix, .. } = &self.litre;
+        let entries = (0..matrix.columns())
+            .flat_map(|j| matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
             .collect();
         PlainProgram {
-            lower: self.numbers.lower.clone(),
-            upper: self.numbers.upper.clone(),
-            rhs: self.numbers.rhs.clone(),
+            lower: numbers.lower.clone(),
+            upper: numbers.upper.clone(),
+            rhs: numbers.rhs.clone(),
             entries,
-            stages: self.objectives.iter().map(|o| o.costs().to_vec()).collect(),
+            stages: objectives.iter().map(|o| o.costs().to_vec()).collect(),
         }
-    }
-
-    /// States the program and fills in the numbers of one water.
-    fn prepare(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) {
-        self.state(pourable, rows, wish.largest_first);
-        self.fill_numbers(pourable, rows);
-        self.fill_objectives(rows, wish);
-    }
-
-    fn state(&mut self, pourable: &Pourable, rows: &[Row], largest: bool) {
-        let same_forms = self.forms.len() == rows.len()
-            && self.forms.iter().zip(rows).all(|(form, row)| same_bits(form, &row.form))
-            && self.layout.largest == largest;
-        let same_rates = !largest
-            || self
-                .largest_rates
-                .iter()
-                .zip(rows)
-                .all(|(r, row)| r.to_bits() == row.rate.to_bits());
-        if same_forms && same_rates && self.pourable.as_ref() == Some(pourable) {
-            return;
-        }
-        self.forms = rows.iter().map(|r| r.form).collect();
-        self.largest_rates = rows.iter().map(|r| r.rate).collect();
-        (self.layout, self.matrix) = solver::matrix(pourable, rows, largest);
-        self.pourable = Some(pourable.clone());
-    }
-
-    fn fill_numbers(&mut self, pourable: &Pourable, rows: &[Row]) {
-        let layout = self.layout;
-        let Numbers { lower, upper, rhs } = &mut self.numbers;
-        lower.clear();
-        lower.resize(layout.columns(), 0.0);
-        upper.clear();
-        upper.resize(layout.columns(), f64::INFINITY);
-        rhs.clear();
-        rhs.resize(self.matrix.rows(), 0.0);
-        rhs[0] = 1.0;
-        for (k, (_, at_most)) in pourable.base.iter().enumerate() {
-            upper[layout.share(k)] = *at_most;
-        }
-        upper[layout.volume_gap()] = 0.0;
-        for (most, shut) in upper.iter_mut().zip(&self.shut) {
-            if *shut {
-                *most = 0.0;
-            }
-        }
-        for (i, row) in rows.iter().enumerate() {
-            rhs[Layout::goal_row(i)] = row.reference;
-            upper[layout.under_inside(i)] = row.tolerance;
-            upper[layout.over_inside(i)] = row.tolerance;
-            if row.tolerance.is_infinite() {
-                upper[layout.under_beyond(i)] = 0.0;
-                upper[layout.over_beyond(i)] = 0.0;
-            }
-            lower[layout.place_in_band(i)] = row.slack_low;
-            upper[layout.place_in_band(i)] = row.slack_high;
-        }
-    }
-
-    fn fill_objectives(&mut self, rows: &[Row], wish: &Wish) {
-        let layout = self.layout;
-        let stages = usize::from(wish.largest_first) + 2 + wish.preference.len();
-        self.objectives.resize_with(stages, Objective::default);
-        for objective in &mut self.objectives {
-            objective.clear(layout.columns());
-        }
-        let mut stage = self.objectives.iter_mut();
-        if wish.largest_first
-            && let Some(objective) = stage.next()
-        {
-            objective.set(layout.largest_miss(), 1.0);
-        }
-        let (Some(beyond), Some(inside)) = (stage.next(), stage.next()) else { return };
-        for (i, row) in rows.iter().enumerate() {
-            beyond.set(layout.under_beyond(i), row.rate);
-            beyond.set(layout.over_beyond(i), row.rate);
-            inside.set(layout.under_inside(i), row.rate);
-            inside.set(layout.over_inside(i), row.rate);
-        }
-        for (objective, (stocks, base)) in stage.zip(&wish.preference) {
-            for (j, cost) in stocks.iter().enumerate() {
-                objective.set(j, *cost);
-            }
-            for (k, cost) in base.iter().enumerate() {
-                objective.set(layout.share(k), *cost);
-            }
-        }
-    }
-
-    /// Base waters first, each row's miss taken up by its own columns: a basis that is feasible
-    /// from the start, so there is no phase one.
-    fn start(&mut self, pourable: &Pourable, rows: &[Row]) {
-        let layout = self.layout;
-        let mut at_upper = Vec::new();
-        let mut filled = 0.0;
-        let mut last = 0;
-        for (k, (_, at_most)) in pourable.base.iter().enumerate() {
-            last = k;
-            if filled + at_most >= 1.0 - SHARE_ROUNDING {
-                break;
-            }
-            filled += at_most;
-            at_upper.push(layout.share(k));
-        }
-        let mut units = vec![layout.volume_gap()];
-        let mut pivots = vec![(layout.share(last), 0)];
-        let mut worst: Option<(usize, f64)> = None;
-        for (i, row) in rows.iter().enumerate() {
-            let value: f64 = pourable
-                .base
-                .iter()
-                .take(last + 1)
-                .enumerate()
-                .map(|(k, (water, at_most))| {
-                    let share = if k == last { 1.0 - filled } else { *at_most };
-                    share * water.dot(&row.form)
-                })
-                .sum();
-            let gap = value - row.reference;
-            let outside = row.miss(value) > 0.0;
-            if !outside {
-                units.push(layout.place_in_band(i));
-                continue;
-            }
-            let below = gap < row.slack_low;
-            if !below && row.slack_high > 0.0 {
-                at_upper.push(layout.place_in_band(i));
-            }
-            let (inside, beyond) = if below {
-                (layout.under_inside(i), layout.under_beyond(i))
-            } else {
-                (layout.over_inside(i), layout.over_beyond(i))
-            };
-            if row.miss(value) <= row.tolerance {
-                units.push(inside);
-            } else {
-                units.push(beyond);
-                if row.tolerance > 0.0 {
-                    at_upper.push(inside);
-                }
-            }
-            let (cost, _) = row.costs(value);
-            if cost > worst.map_or(0.0, |(_, w)| w) {
-                worst = Some((i, cost));
-            }
-        }
-        if layout.largest {
-            units.extend((0..rows.len()).map(|i| layout.below_largest(i)));
-            if let Some((i, _)) = worst {
-                pivots.push((layout.largest_miss(), layout.largest_row(i)));
-            }
-        }
-        self.simplex.start(&self.matrix, &self.numbers, &units, &at_upper, &pivots);
-        if layout.largest {
-            // The columns of misses stand in two rows here, so they are no unit columns.
-            self.simplex.refresh(&self.matrix, &self.numbers);
-        }
-    }
-
-    fn run(
-        &mut self,
-        pourable: &Pourable,
-        rows: &[Row],
-        wish: &Wish,
-        careful: bool,
-    ) -> Result<Solution, SolveError> {
-        self.start(pourable, rows);
-        self.proved.clear();
-        for (stage, objective) in self.objectives.iter().enumerate() {
-            let mut ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
-            let unsure = careful || self.simplex.is_unsure(objective);
-            if unsure && ending == Ending::Optimal {
-                self.simplex.refresh(&self.matrix, &self.numbers);
-                ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
-            }
-            match ending {
-                Ending::Optimal => {}
-                Ending::Unbounded => return Err(SolveError::Ended { ending: "no bound", stage }),
-                Ending::Stalled => return Err(SolveError::Ended { ending: "no progress", stage }),
-            }
-            let proved =
-                recheck::optimality(&self.matrix, &self.numbers, objective, &self.simplex)?;
-            self.proved.push(proved);
-            self.simplex.freeze(objective);
-        }
-        self.simplex.settle(&self.matrix, &self.numbers);
-        recheck::feasibility(&self.matrix, &self.numbers, &self.simplex.values)?;
-        for (objective, proved) in self.objectives.iter().zip(&self.proved) {
-            recheck::held(objective, &self.simplex.values, *proved)?;
-        }
-        let layout = self.layout;
-        let values = &self.simplex.values;
-        let mut stages = self.objectives.iter().map(|objective| objective.value(values));
-        let largest = if wish.largest_first { stages.next() } else { None };
-        let beyond = stages.next().unwrap_or_default();
-        let inside = stages.next().unwrap_or_default();
-        let preference = stages.collect();
-        Ok(Solution {
-            meq_per_l: values[..layout.stocks].to_vec(),
-            shares: values[layout.stocks..layout.volume_gap()].to_vec(),
-            largest,
-            beyond,
-            inside,
-            preference,
-        })
     }
 }
 
-/// Forms are compared as they are stored: a form that differs at all is another matrix.
-fn same_bits(a: &Form, b: &Form) -> bool {
-    a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits())
+/// The problem that a litre was prepared for.
+type Problem<'a> = (&'a Pourable, &'a [Row], &'a Wish);
+
+/// Solves a prepared litre: by the simplex for many waters, once more from a fresh factorisation
+/// when rounding has got the better of it, and then by the second solver, in numbers of twice the
+/// digits. Each answer is proved before it counts.
+fn run(
+    litre: &Litre,
+    simplex: &mut Simplex,
+    proved: &mut Vec<f64>,
+    problem: Problem<'_>,
+) -> Result<Solution, SolveError> {
+    if !far_apart(problem.1) {
+        for careful in [false, true] {
+            if let Ok(solution) = quick(litre, simplex, proved, problem, careful) {
+                return Ok(solution);
+            }
+        }
+    }
+    precise(litre, problem)
 }
 
-/// Our choice: shares that sum to one but for this much are meant to fill the litre.
-const SHARE_ROUNDING: f64 = 1e-9;
+/// Whether the costs of misses are so far apart that the machine's numbers cannot hold their sum.
+fn far_apart(rows: &[Row]) -> bool {
+    let rates = rows.iter().map(|row| row.rate);
+    let (least, most) =
+        rates.fold((f64::INFINITY, 0.0_f64), |(least, most), r| (least.min(r), most.max(r)));
+    most > FAR_APART * least
+}
+
+fn quick(
+    litre: &Litre,
+    simplex: &mut Simplex,
+    proved: &mut Vec<f64>,
+    (pourable, rows, wish): Problem<'_>,
+    careful: bool,
+) -> Result<Solution, SolveError> {
+    let Litre { matrix, numbers, objectives, layout, .. } = litre;
+    let first = litre.first_basis(pourable, rows);
+    simplex.start(matrix, numbers, &first.units, &first.at_upper, &first.pivots);
+    if layout.largest {
+        // The columns of misses stand in two rows here, so they are no unit columns.
+        simplex.refresh(matrix, numbers);
+    }
+    proved.clear();
+    for (stage, objective) in objectives.iter().enumerate() {
+        let mut ending = simplex.minimise(matrix, numbers, objective);
+        let unsure = careful || simplex.is_unsure(objective);
+        if unsure && ending == Ending::Optimal {
+            simplex.refresh(matrix, numbers);
+            ending = simplex.minimise(matrix, numbers, objective);
+        }
+        match ending {
+            Ending::Optimal => {}
+            Ending::Unbounded => return Err(SolveError::Ended { ending: "no bound", stage }),
+            Ending::Stalled => return Err(SolveError::Ended { ending: "no progress", stage }),
+        }
+        proved.push(recheck::optimality(matrix, numbers, objective, simplex)?);
+        simplex.freeze(objective);
+    }
+    simplex.settle(matrix, numbers);
+    recheck::feasibility(matrix, numbers, &simplex.values)?;
+    for (objective, proved) in objectives.iter().zip(proved.iter()) {
+        recheck::held(objective, &simplex.values, *proved)?;
+    }
+    Ok(solution(litre, &simplex.values, wish))
+}
+
+fn precise(
+    litre: &Litre,
+    (pourable, rows, wish): Problem<'_>,
+) -> Result<Solution, SolveError> {
+    let blocks = [litre.block(pourable, rows)];
+    let found = blocks::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
+        .map_err(|failure| SolveError::Ended { ending: failure.words(), stage: 0 })?;
+    recheck::optimum(&found)?;
+    let values = found.values.first().map_or(&[][..], Vec::as_slice);
+    for (objective, stage) in litre.objectives.iter().zip(&found.stages) {
+        recheck::held(objective, values, stage.value)?;
+    }
+    Ok(solution(litre, values, wish))
+}
+
+/// The values of all columns as doses, shares and stage values.
+pub(super) fn solution(litre: &Litre, values: &[f64], wish: &Wish) -> Solution {
+    let layout = litre.layout;
+    let mut stages = litre.objectives.iter().map(|objective| objective.value(values));
+    let largest = if wish.largest_first { stages.next() } else { None };
+    let beyond = stages.next().unwrap_or_default();
+    let inside = stages.next().unwrap_or_default();
+    let preference = stages.collect();
+    let part = |from: usize, to: usize| values.get(from..to).unwrap_or_default().to_vec();
+    Solution {
+        meq_per_l: part(0, layout.stocks),
+        shares: part(layout.stocks, layout.volume_gap()),
+        largest,
+        beyond,
+        inside,
+        preference,
+    }
+}
 
 /// A program as plain numbers.
 #[derive(Debug, Clone)]
@@ -376,4 +287,90 @@ pub struct PlainProgram {
     pub entries: Vec<(usize, usize, f64)>,
     /// Costs of each stage.
     pub stages: Vec<Vec<f64>>,
+}
+
+#[cfg(test)]
+mod scratch {
+    use super::*;
+    use crate::chemistry::{Composition, Conserved};
+    use crate::planner::program::push_rows;
+    use crate::waters::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha20Rng;
+    const STOCKS: [(Conserved, Conserved, f64); 12] = [
+    (Conserved::Ca, Conserved::Cl, 0.41), (Conserved::Mg, Conserved::SO4, 0.33), (Conserved::Na, Conserved::Alkalinity, 0.36),
+    (Conserved::K, Conserved::Alkalinity, 0.41), (Conserved::Mg, Conserved::Cl, 0.39), (Conserved::Na, Conserved::Cl, 0.35),
+    (Conserved::Ca, Conserved::SO4, 0.021), (Conserved::K, Conserved::Cl, 0.34), (Conserved::Na, Conserved::SO4, 0.34),
+    (Conserved::K, Conserved::SO4, 0.35), (Conserved::Na, Conserved::Alkalinity, 0.34), (Conserved::K, Conserved::Alkalinity, 0.35),
+];
+    #[test]
+    fn quick_is_precise() {
+    let ms = [Measure::Calcium, Measure::Magnesium, Measure::Sodium, Measure::Potassium, Measure::Chloride, Measure::Sulfate, Measure::Bicarbonate, Measure::Hardness, Measure::Alkalinity];
+    let most = [60.0, 30.0, 40.0, 30.0, 80.0, 90.0, 120.0, 150.0, 100.0];
+    let mut r = ChaCha20Rng::seed_from_u64(5);
+    let mut out: std::collections::BTreeMap<i32, (usize, usize, usize, f64)> = Default::default();
+    for i in 0..20000 {
+        let tiny = i % 2 == 0;
+        let mut p = Pourable::default();
+        for (c, a, s) in STOCKS {
+            let mut w = Composition::PURE_WATER;
+            for ion in [c, a] { w.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs())); }
+            p.stocks.push((w, 1.0 / s));
+        }
+        let nb = r.random_range(1..4);
+        p.base.push((Composition::PURE_WATER, 1.0));
+        for _ in 1..nb {
+            let mut w = Composition::PURE_WATER;
+            w.set_mmol_per_l(Conserved::Ca, r.random_range(0.1..2.0));
+            for c in [Conserved::Mg, Conserved::Na, Conserved::Cl, Conserved::Alkalinity] { w.set_mmol_per_l(c, r.random_range(0.0..2.0)); }
+            p.base.push((w, r.random_range(0.2..1.0)));
+        }
+        let k = r.random_range(2..8);
+        let mut goals = vec![];
+        let mut used = vec![];
+        for _ in 0..k {
+            let j = r.random_range(0..ms.len());
+            if used.contains(&j) { continue; }
+            used.push(j);
+            let w: f64 = 10f64.powf(r.random_range(-2.0..3.0));
+            let unit = if j >= 7 { "mg/L as CaCO3" } else { "mg/L" };
+            let v: f64 = r.random_range(0.0..most[j]);
+            let tol = if tiny { format!(" ± {:.15} {unit}", 10f64.powf(r.random_range(-10.0..1.0))) } else { String::new() };
+            let text = match r.random_range(0..4) { 0 => format!("at most {v:.3} {unit}{tol}, weight {w:.4}"), 1 => format!("at least {v:.3} {unit}{tol}, weight {w:.4}"), _ => format!("{v:.3} {unit}{tol}, weight {w:.4}") };
+            goals.push(Goal::parse(ms[j], &text).unwrap());
+        }
+        if r.random_bool(0.4) {
+            let (a, b) = (r.random_range(0..6), r.random_range(0..6));
+            if a != b {
+                let w: f64 = 10f64.powf(r.random_range(-2.0..3.0));
+                goals.push(Goal::parse_ratio(ms[a], ms[b], &format!("{:.2} meq/meq, weight {w:.4}", r.random_range(0.2..3.0))).unwrap());
+            }
+        }
+        let wish = Wish { largest_first: r.random_bool(0.3), preference: p.preference_costs(if r.random_bool(0.5) { Preference::LeastVolume } else { Preference::LeastSodium }) };
+        let mut rows = vec![];
+        push_rows(&Target { name: "t".into(), goals: goals.clone() }, &mut rows);
+        let mut litre = Litre::default();
+        litre.prepare(&p, &rows, &wish, &[], &[]);
+        let (a, b) = rows.iter().fold((f64::INFINITY, 0f64), |(a, b), r| (a.min(r.rate), b.max(r.rate)));
+        let e = out.entry((b / a).log10().floor() as i32).or_default();
+        e.0 += 1;
+        let exact = precise(&litre, (&p, &rows, &wish)).unwrap();
+        let all = |s: &Solution| [s.largest.into_iter().collect::<Vec<_>>(), vec![s.beyond, s.inside], s.preference.clone()].concat();
+        let mut done = None;
+        for careful in [false, true] {
+            if done.is_none() { done = quick(&litre, &mut Simplex::default(), &mut vec![], (&p, &rows, &wish), careful).ok(); }
+        }
+        match done {
+            None => e.1 += 1,
+            Some(s) => {
+                let mut off = 0f64;
+                for (x, y) in all(&s).iter().zip(all(&exact)) { if off == 0.0 || off < 1e-6 { off = off.max((x - y).abs() / y.abs().max(1.0)); } }
+                if off > 1e-6 { e.2 += 1; if b/a < 1e6 { println!("{i} {:?} {:?}", all(&s), all(&exact)); } }
+                e.3 = e.3.max(off);
+            }
+        }
+    }
+    for (k, v) in out { println!("ratio 1e{k}: {} failed {} wrong {} worst {:e}", v.0, v.1, v.2, v.3); }
+    panic!();
+    }
 }

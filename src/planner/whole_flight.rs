@@ -62,7 +62,7 @@ pub fn plan_order(
     order: &Order,
     patience: Duration,
 ) -> Result<Ordered, PlanError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     let deadline = Instant::now() + SET_PATIENCE;
     let ground = Ground { flight, stocks, order, pourable, wish, patience, deadline };
@@ -80,9 +80,12 @@ pub fn plan_order(
     if !limits.is_empty() {
         let binding = !ground.within(&plans, &limits);
         if binding {
-            plans = ground.together(&limits, members)?;
+            let proved;
+            (plans, proved) = ground.together(&limits, members)?;
+            left = Some(LeftOver { binding, proved });
+        } else {
+            left = Some(LeftOver { binding, proved: true });
         }
-        left = Some(LeftOver { binding, proved: true });
     }
     let mut delivered = Vec::new();
     if order.dispenser.is_some() {
@@ -157,7 +160,7 @@ impl Ground<'_> {
         let portions = deliver::portions(self.flight, self.stocks, dispenser, &rule);
         let rows = self.rows(target);
         let time = self.deadline.saturating_duration_since(Instant::now()).min(self.patience);
-        deliver::least_beyond(&self.pourable, &portions, &rows, self.flight, time)
+        deliver::least_beyond(&self.pourable, &portions, &rows, time)
             .unwrap_or(f64::INFINITY)
     }
 
@@ -206,42 +209,28 @@ impl Ground<'_> {
         limits.iter().all(|(j, ml)| self.taken(plans, *j) <= ml + ROUNDING_ML)
     }
 
-    /// All targets at once within what is left. Where doses come on top of a litre, the finished
-    /// volume of a bottle is taken as large as it can be: the limits then hold for certain.
-    fn together(&self, limits: &[(usize, f64)], members: &[bool]) -> Result<Vec<Plan>, PlanError> {
-        /// Our choice: on top of a litre come at most a tenth of it.
-        const ON_TOP: f64 = 1.1;
+    /// All targets at once within what is left.
+    fn together(
+        &self,
+        limits: &[(usize, f64)],
+        members: &[bool],
+    ) -> Result<(Vec<Plan>, bool), PlanError> {
         let targets = 0..self.flight.targets.len();
-        let litres = match self.flight.convention {
-            Convention::MadeUpToALitre => self.flight.bottle.value(),
-            Convention::AddedToALitre => self.flight.bottle.value() * ON_TOP,
-        };
         let asked = Together {
             rows: targets.clone().map(|t| self.rows(t)).collect(),
             allowed: targets.clone().map(|t| self.allowed(t, members)).collect(),
-            litres,
+            bottle: self.flight.bottle.value(),
             left: limits.to_vec(),
         };
-        let doses = joint::plan_together(&self.pourable, &asked).map_err(self.failed(0))?;
+        let watch = crate::planner::watch::Watch::default();
+        let doses = joint::plan_together(&self.pourable, &asked, &self.wish, &watch).map_err(self.failed(0))?;
         let mut plans = Vec::new();
-        for (n, (target, (meq_per_l, shares))) in self
-            .flight
-            .targets
-            .iter()
-            .zip(doses.meq_per_l.into_iter().zip(doses.shares))
-            .enumerate()
-        {
-            let mut solution = Solution { meq_per_l, shares, ..Solution::default() };
+        for (n, (target, solution)) in self.flight.targets.iter().zip(doses.solutions).enumerate() {
             let water = plan::pour(&self.pourable, &solution);
-            for row in asked.rows.get(n).into_iter().flatten() {
-                let (beyond, inside) = row.costs(water.dot(&row.form));
-                solution.beyond += beyond;
-                solution.inside += inside;
-            }
             recheck::filled(&self.pourable, &solution).map_err(self.failed(n))?;
             plans.push(plan::judged(&self.pourable, target, solution, water));
         }
-        Ok(plans)
+        Ok((plans, doses.proved))
     }
 
     /// Every target in steps. With limits each target leaves to the later ones what their

@@ -131,7 +131,7 @@ pub fn why(
     catalogue: &Catalogue,
     price_per_g: &dyn Fn(&Salt) -> Option<f64>,
 ) -> Result<Why, SolveError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     let question = Question { target, pourable, wish };
     let plan = question.plan(target)?;
@@ -160,7 +160,7 @@ pub fn conflicting_goals(
     stocks: &[Stock],
     target: &Target,
 ) -> Result<Vec<usize>, SolveError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     Question { target, pourable, wish }.conflict()
 }

@@ -1,7 +1,7 @@
 //! What is wanted every day.
 
 use crate::chemistry::Composition;
-use crate::quantities::{Unit, show};
+use crate::quantities::Unit;
 use crate::shelf::{DrySalt, Stock};
 use crate::waters::{BaseShare, Goal, Measure, Target};
 
@@ -42,13 +42,11 @@ pub fn like(name: &str, water: &Composition) -> Target {
     let goals = measures
         .into_iter()
         .filter_map(|m| {
-            let mg = m.of(water) / m.native_per(Unit::parse("mg/L").ok()?).ok()?;
-            let wish = if mg > NOTHING_MG_PER_L {
-                format!("{} mg/L", show::four_figures(mg))
-            } else {
-                format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")
-            };
-            Goal::parse(m, &wish).ok()
+            let native = m.of(water);
+            if native > NOTHING_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
+                return Goal::near(m, native, Unit::MgPerL).ok();
+            }
+            Goal::parse(m, &format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")).ok()
         })
         .collect();
     Target { name: name.to_owned(), goals }

@@ -3,6 +3,7 @@
 use crate::quantities::{Fraction, Litres};
 use crate::waters::base_water::BaseWater;
 use crate::waters::goal::Goal;
+use crate::waters::limits::Limits;
 
 /// A named set of goals: one water.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,7 +64,7 @@ pub enum Preference {
 pub struct BaseShare {
     /// The water.
     pub water: BaseWater,
-    /// Largest share of the finished volume.
+    /// Largest share of the finished volume, or of the base water when doses are added to it.
     pub at_most: Fraction,
 }
 
@@ -82,6 +83,8 @@ pub struct Flight {
     pub misses: MissRule,
     /// What decides between equals.
     pub preference: Preference,
+    /// Doses beyond these are not proposed.
+    pub limits: Limits,
     /// The waters to make.
     pub targets: Vec<Target>,
 }
