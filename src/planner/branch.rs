@@ -36,7 +36,10 @@ const LAST_PLACES: f64 = 1e-9;
 const FINE: f64 = 1e-3;
 
 /// Our choice: nodes up to which a search is short.
-const SHORT: usize = 300;
+const SHORT: usize = 50;
+
+/// Our choice: misses beyond tolerance up to this much of a tolerance are none.
+const NOTHING: f64 = 1e-7;
 
 /// Our choice: a column this near to a whole number of portions, in portions, is whole.
 const WHOLE: f64 = 1e-6;
@@ -172,11 +175,19 @@ struct Tree<'a, 'b> {
     /// The least bound of the nodes that were dropped, as a value of the stage.
     dropped: f64,
     spare: Vec<Tableau>,
+    multipliers: Vec<f64>,
     reduced: Vec<f64>,
+    step: Vec<f64>,
+    lower: Vec<f64>,
+    upper: Vec<f64>,
 }
 
-/// A node with the bound that is proved of it, as a value of the program.
-type Node = (f64, Tableau);
+/// A part of the choices, as bounds of the portions in a tableau that has been solved.
+struct Node {
+    /// What is proved of it, as a value of the program.
+    bound: f64,
+    tableau: Tableau,
+}
 
 /// How to go on at a node.
 struct Split {
@@ -185,7 +196,10 @@ struct Split {
     below: u32,
     above: u32,
     nearer_below: bool,
-    /// What the sides may cost; for the order only.
+    /// Row of the stock in the tableau, and what its sides seem to cost at least; for the order, and
+    /// for what is worth proving.
+    row: Option<usize>,
+    costs: [f64; 2],
     worth: f64,
 }
 
@@ -206,6 +220,14 @@ impl<'a> Search<'a> {
         self.stage() == Stage::Count
     }
 
+    /// A value of the stage as it is told in the end: the sum of all misses without those beyond
+    /// tolerance.
+    fn told(&self, value: f64) -> f64 {
+        let mut done = self.statement.stages[..self.at].iter().zip(self.reached);
+        let beyond = done.find(|(s, _)| **s == Stage::Beyond).map_or(0.0, |(_, v)| *v);
+        if self.stage() == Stage::Inside { value - beyond } else { value }
+    }
+
     /// Choices of this value or more are of no use.
     fn enough(&self, nodes: usize) -> f64 {
         match &self.best {
@@ -215,7 +237,13 @@ impl<'a> Search<'a> {
             Some(choice) => {
                 let value = choice.values[self.at];
                 let part = if nodes < SHORT { FINE } else { 1.0 };
-                value - part * within(self.stage(), value)
+                let gap = part * within(self.stage(), self.told(value));
+                // Whether anything is missed beyond tolerance at all is a verdict of its own.
+                let nothing = match self.stage() {
+                    Stage::Largest | Stage::Beyond if value > NOTHING => FINE * value,
+                    _ => 0.0,
+                };
+                if gap >= value { nothing } else { value - gap }
             }
         }
     }
@@ -243,7 +271,11 @@ impl<'a> Search<'a> {
                 nodes,
                 dropped: f64::INFINITY,
                 spare: Vec::new(),
+                multipliers: Vec::new(),
                 reduced: Vec::new(),
+                step: Vec::new(),
+                lower: Vec::new(),
+                upper: Vec::new(),
             };
             let outcome = tree.grow();
             nodes = tree.nodes;
@@ -262,7 +294,12 @@ impl<'a> Search<'a> {
             // Each base water first, in turn.
             like.fill(0.0);
             like[only] = 1.0;
-            self.offer(portions.clone(), &like);
+            let shares = self.statement.filled(&portions, &like);
+            if let Some(values) = self.statement.values(&portions, &shares)
+                && self.better(&values)
+            {
+                self.best = Some(Choice { portions: portions.clone(), shares, values });
+            }
         }
     }
 
@@ -370,31 +407,30 @@ impl Tree<'_, '_> {
 
     fn grow(&mut self) -> Outcome {
         let mut open: Vec<Node> = Vec::new();
+        let bound = self.first_bound();
         let root = self.root.clone();
-        let least = self.first_bound();
-        let mut deeper = self.expand((least, root), &mut open, true);
+        self.open_side(bound, root, &mut open);
+        if let Some(root) = open.first() {
+            self.round(&root.tableau.clone());
+        }
+        let mut deeper = true;
         while !open.is_empty() {
             if self.too_far() {
                 return Outcome::Again;
             }
             if self.nodes.is_multiple_of(16) && Instant::now() >= self.search.deadline {
-                let left = open.iter().map(|(bound, _)| self.stage_value(*bound));
+                let left = open.iter().map(|node| self.stage_value(node.bound));
                 let bound = left.fold(self.dropped, f64::min);
                 return Outcome::Ended { bound, out_of_time: true };
             }
             let next = if deeper || open.len() > MANY_OPEN {
                 open.len() - 1
             } else {
-                let least = open.iter().enumerate().min_by(|a, b| a.1.0.total_cmp(&b.1.0));
+                let least = open.iter().enumerate().min_by(|a, b| a.1.bound.total_cmp(&b.1.bound));
                 least.map_or(open.len() - 1, |(n, _)| n)
             };
             let node = open.swap_remove(next);
-            if node.0 >= self.cutoff() {
-                self.drop_node(node);
-                deeper = false;
-                continue;
-            }
-            deeper = self.expand(node, &mut open, false);
+            deeper = self.expand(node, &mut open);
         }
         if self.too_far() {
             return Outcome::Again;
@@ -424,70 +460,121 @@ impl Tree<'_, '_> {
     }
 
     /// A node that need not be looked at further: its bound stays.
-    fn drop_node(&mut self, (bound, tableau): Node) {
+    fn drop_node(&mut self, bound: f64, tableau: Tableau) {
         self.dropped = self.dropped.min(self.stage_value(bound));
         self.spare.push(tableau);
     }
 
     /// The bound that a tableau's multipliers prove for its bounds.
     fn proved(&mut self, tableau: &Tableau) -> f64 {
-        let multipliers = tableau.multipliers(&self.program.columns);
+        tableau.multipliers(&self.program.columns, &mut self.multipliers);
         let (lower, upper) = (&tableau.lower, &tableau.upper);
-        self.program.bound(&multipliers, lower, upper, true, &mut self.reduced)
+        self.program.bound(&self.multipliers, lower, upper, true, &mut self.reduced)
     }
 
     /// Whether nothing within the bounds keeps the rows, as one sum of the rows shows.
     fn is_empty(&mut self, tableau: &Tableau, row: usize) -> bool {
-        let combination = tableau.combination(&self.program.columns, row);
-        [1.0, -1.0].iter().any(|sign| {
-            let multipliers: Vec<f64> = combination.iter().map(|v| sign * v).collect();
+        [1.0, -1.0].into_iter().any(|sign| {
+            tableau.combination(&self.program.columns, row, sign, &mut self.multipliers);
             let (lower, upper) = (&tableau.lower, &tableau.upper);
-            self.program.bound(&multipliers, lower, upper, false, &mut self.reduced) > 0.0
+            self.program.bound(&self.multipliers, lower, upper, false, &mut self.reduced) > 0.0
         })
     }
 
-    /// Solves a node and opens its sides; false when it has none.
-    fn expand(&mut self, (known, mut node): Node, open: &mut Vec<Node>, is_root: bool) -> bool {
+    /// Opens the sides of a node; false when it has none that is of use.
+    fn expand(&mut self, node: Node, open: &mut Vec<Node>) -> bool {
         self.nodes += 1;
-        let sound = self.keeps_least(&mut node) && self.keeps_count(&mut node);
-        let bound = if sound { self.solve(known, &mut node) } else { None };
-        let Some(mut bound) = bound else {
-            // Nothing is in it.
-            self.spare.push(node);
-            return false;
-        };
-        if bound < self.cutoff() {
-            if is_root {
-                self.round(&node);
-            }
-            if let Some(portions) = self.whole_portions(&node) {
-                self.try_portions(&portions, &node);
-            }
+        let Node { bound, tableau: mut node } = node;
+        if bound < self.cutoff()
+            && let Some(portions) = self.whole_portions(&node)
+        {
+            self.try_portions(&portions, &node);
         }
         if bound >= self.cutoff() {
-            self.drop_node((bound, node));
+            self.drop_node(bound, node);
             return false;
         }
         self.tighten(&mut node);
         let Some(split) = self.split(&node) else {
             // All portions are fixed, and still it is not as good as its bound.
-            self.drop_node((bound, node));
+            self.drop_node(bound, node);
             return false;
         };
-        if self.search.counts() {
-            bound = bound.max(self.used(&node));
-        }
-        let mut other = self.spare.pop().unwrap_or_default();
-        other.clone_from(&node);
+        let opened = open.len();
         let meq = self.search.statement.portions[split.stock].meq_per_l;
         let (low, high) = (node.lower[split.stock], node.upper[split.stock]);
-        node.narrow(split.stock, low, f64::from(split.below) * meq);
-        other.narrow(split.stock, f64::from(split.above) * meq, high);
-        let (first, second) = if split.nearer_below { (node, other) } else { (other, node) };
-        for side in [second, first] {
-            open.push((bound, side));
+        let below = [low, f64::from(split.below) * meq];
+        let above = [f64::from(split.above) * meq, high];
+        let sides = [(false, below), (true, above)];
+        let order = if split.nearer_below { [1, 0] } else { [0, 1] };
+        let useful: Vec<[f64; 2]> = order
+            .into_iter()
+            .filter(|side| !self.is_too_dear(&node, &split, sides[*side]))
+            .map(|side| sides[side].1)
+            .collect();
+        for [low, high] in useful.iter().rev().skip(1).rev() {
+            let mut other = self.spare.pop().unwrap_or_default();
+            other.clone_from(&node);
+            other.narrow(split.stock, *low, *high);
+            self.open_side(bound, other, open);
         }
+        match useful.last() {
+            None => self.spare.push(node),
+            Some([low, high]) => {
+                node.narrow(split.stock, *low, *high);
+                self.open_side(bound, node, open);
+            }
+        }
+        open.len() > opened
+    }
+
+    /// Whether a side is proved to be of no use by the first step of the dual simplex in it, which
+    /// needs no tableau of its own.
+    fn is_too_dear(
+        &mut self,
+        node: &Tableau,
+        split: &Split,
+        (up, [low, high]): (bool, [f64; 2]),
+    ) -> bool {
+        let cost = split.costs[usize::from(up)];
+        let cutoff = self.cutoff();
+        let Some(row) = split.row.filter(|_| !self.search.counts()) else { return false };
+        if node.value + cost <= cutoff {
+            return false;
+        }
+        let length = node.dual_step(row, up);
+        if !length.is_finite() {
+            return false;
+        }
+        self.lower.clone_from(&node.lower);
+        self.upper.clone_from(&node.upper);
+        self.lower[split.stock] = low;
+        self.upper[split.stock] = high;
+        let columns = &self.program.columns;
+        node.multipliers(columns, &mut self.multipliers);
+        node.combination(columns, row, 1.0, &mut self.step);
+        let along = if up { length } else { -length };
+        for (p, s) in self.multipliers.iter_mut().zip(&self.step) {
+            *p += along * s;
+        }
+        let (lower, upper) = (&self.lower, &self.upper);
+        let bound = self.program.bound(&self.multipliers, lower, upper, true, &mut self.reduced);
+        if bound < cutoff {
+            return false;
+        }
+        self.dropped = self.dropped.min(self.stage_value(bound));
         true
+    }
+
+    /// Solves a side of a node, and opens it if that leaves it of use.
+    fn open_side(&mut self, known: f64, mut side: Tableau, open: &mut Vec<Node>) {
+        let sound = self.keeps_least(&mut side) && self.keeps_count(&mut side);
+        match if sound { self.solve(known, &mut side) } else { None } {
+            // Nothing is in it.
+            None => self.spare.push(side),
+            Some(bound) if bound >= self.cutoff() => self.drop_node(bound, side),
+            Some(bound) => open.push(Node { bound, tableau: side }),
+        }
     }
 
     /// Solves a node: the bound that is proved of it, or nothing when it is proved to be empty.
@@ -548,7 +635,7 @@ impl Tree<'_, '_> {
             let half = 0.5 * portion.meq_per_l;
             let least = f64::from(portion.least) * portion.meq_per_l;
             if node.upper[j] < least - half && node.upper[j] > 0.0 {
-                node.narrow(j, node.lower[j].min(0.0), 0.0);
+                node.narrow(j, node.lower[j], 0.0);
             }
             if node.lower[j] > half && node.lower[j] < least - half {
                 node.narrow(j, least, node.upper[j]);
@@ -635,8 +722,8 @@ impl Tree<'_, '_> {
                 continue;
             };
             let (down, up) = (wanted - below, above - wanted);
-            let penalty =
-                |up: bool, by: f64| node.row_of(j).map_or(0.0, |r| node.penalty(r, up, by * meq));
+            let row = node.row_of(j);
+            let penalty = |up: bool, by: f64| row.map_or(0.0, |r| node.penalty(r, up, by * meq));
             let (value_below, value_above) = if counts {
                 (0.0, f64::from(u8::from(low <= 0.0)))
             } else {
@@ -657,6 +744,8 @@ impl Tree<'_, '_> {
                     } else {
                         down <= up
                     },
+                    row,
+                    costs: [value_below, value_above],
                     worth: score,
                 });
             }
@@ -678,7 +767,7 @@ impl Tree<'_, '_> {
         let at = (node.at(widest) / meq).round().clamp(low.round(), high.round());
         let (below, above) = if at < high.round() { (at, at + 1.0) } else { (at - 1.0, at) };
         let (below, above) = (whole(below), whole(above));
-        Some(Split { stock: widest, below, above, nearer_below: true, worth: 0.0 })
+        Some(Split { stock: widest, below, above, nearer_below: true, row: None, costs: [0.0; 2], worth: 0.0 })
     }
 
     /// The portions of a node, when all of them are whole.

@@ -195,7 +195,11 @@ impl Statement {
             .chain(shares.iter().copied())
             .collect();
         let dot = |of: &[f64]| -> f64 { of.iter().zip(&amounts).map(|(a, b)| a * b).sum() };
-        let fits = (dot(&self.volume) - 1.0).abs() <= FULL
+        let delivered = |(n, p): (&u32, &Portion)| {
+            if *n == 0 { !p.required } else { (p.least..=p.most).contains(n) }
+        };
+        let fits = portions.iter().zip(&self.portions).all(delivered)
+            && (dot(&self.volume) - 1.0).abs() <= FULL
             && shares
                 .iter()
                 .zip(&self.base_at_most)

@@ -49,8 +49,9 @@ pub(super) fn cap(stage: Stage, value: f64) -> f64 {
 #[derive(Debug, Clone)]
 pub(super) struct StageProgram {
     pub(super) columns: Columns,
-    /// Entries by column: row, value.
-    sparse: Vec<Vec<(usize, f64)>>,
+    /// Entries by column: row, value; and where each column begins.
+    sparse: Vec<(usize, f64)>,
+    starts: Vec<usize>,
     /// What keeps a solution clear of its caps.
     pub(super) clear: Vec<Clear>,
     /// Costs are multiplied by this.
@@ -247,8 +248,14 @@ pub(super) fn program(
     for cost in &mut b.program.costs {
         *cost *= scale;
     }
-    let Builder { program: columns, entries: sparse, clear, .. } = b.finish();
-    StageProgram { columns, sparse, clear, scale, litres, theta }
+    let Builder { program: columns, entries, clear, .. } = b.finish();
+    let mut starts = vec![0];
+    starts.extend(entries.iter().scan(0, |end, of| {
+        *end += of.len();
+        Some(*end)
+    }));
+    let sparse = entries.concat();
+    StageProgram { columns, sparse, starts, clear, scale, litres, theta }
 }
 
 /// Columns of misses with what one of them costs.
@@ -434,10 +441,10 @@ impl StageProgram {
             value += p * b;
             lost += (p * b).abs();
         }
-        for (j, entries) in self.sparse.iter().enumerate() {
+        for (j, ends) in self.starts.windows(2).enumerate() {
             let mut d = if with_costs { self.columns.costs[j] } else { 0.0 };
             let mut terms = d.abs();
-            for (i, v) in entries {
+            for (i, v) in &self.sparse[ends[0]..ends[1]] {
                 let term = multipliers[*i] * v;
                 d -= term;
                 terms += term.abs();

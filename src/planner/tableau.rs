@@ -132,15 +132,17 @@ impl Tableau {
     }
 
     /// The multipliers of the rows that the reduced costs stand for.
-    pub(super) fn multipliers(&self, program: &Columns) -> Vec<f64> {
+    pub(super) fn multipliers(&self, program: &Columns, into: &mut Vec<f64>) {
         let of = |(j, entry): &(usize, f64)| (program.costs[*j] - self.reduced_cost(*j)) / entry;
-        program.first.iter().flatten().map(of).collect()
+        into.clear();
+        into.extend(program.first.iter().flatten().map(of));
     }
 
-    /// The multipliers that row `r` is a sum of the rows with.
-    pub(super) fn combination(&self, program: &Columns, r: usize) -> Vec<f64> {
+    /// The multipliers that row `r` is a sum of the rows with, or its negative.
+    pub(super) fn combination(&self, program: &Columns, r: usize, sign: f64, into: &mut Vec<f64>) {
         let row = self.row(r);
-        program.first.iter().flatten().map(|(j, entry)| row[*j] / entry).collect()
+        into.clear();
+        into.extend(program.first.iter().flatten().map(|(j, entry)| sign * row[*j] / entry));
     }
 
     fn row(&self, r: usize) -> &[f64] {
@@ -218,15 +220,20 @@ impl Tableau {
         Some((entry.abs(), self.reduced[j].abs() / entry.abs()))
     }
 
-    /// How much the optimum rises at least when the basic column of row `r` must move up (or
-    /// down) by `by`: the first step of the dual simplex and no more (Tomlin 1971, from memory).
-    pub(super) fn penalty(&self, r: usize, up: bool, by: f64) -> f64 {
+    /// How far the reduced costs may move along row `r` before one of them is none, when its basic
+    /// column must move up (or down).
+    pub(super) fn dual_step(&self, r: usize, up: bool) -> f64 {
         let row = self.row(r);
         (0..self.columns)
             .filter_map(|j| self.candidate(row, j, up))
             .map(|(_, ratio)| ratio)
             .fold(f64::INFINITY, f64::min)
-            * by
+    }
+
+    /// How much the optimum rises at least when the basic column of row `r` must move up (or
+    /// down) by `by`: the first step of the dual simplex and no more (Tomlin 1971, from memory).
+    pub(super) fn penalty(&self, r: usize, up: bool, by: f64) -> f64 {
+        self.dual_step(r, up) * by
     }
 
     /// Runs to the optimum, or until the value passes `cutoff`. Bounds overstepped by `kept` are
