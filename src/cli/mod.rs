@@ -14,6 +14,7 @@ mod new;
 mod next;
 mod order;
 mod outcome;
+mod progress;
 mod read;
 mod recipe;
 mod salts;
@@ -50,12 +51,13 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Err(error) => return outcome::usage(&error, out, errors),
     };
     let bench = arguments.bench.as_deref();
+    let mut partly = false;
     let result = match &arguments.verb {
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Verb::Mix { flight, spread, order } => {
-            mix::run(bench, flight.as_deref(), *spread, order, arguments.json)
+            mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
         }
         Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
         Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
@@ -87,5 +89,5 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
-    outcome::finish(result, out, errors, colour)
+    outcome::finish(result, partly, out, errors, colour)
 }

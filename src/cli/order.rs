@@ -135,6 +135,21 @@ impl OrderOptions {
                 "a stock is both asked for and ruled out in the same water",
             ));
         }
+        let asked: Vec<&String> = stocks_asked_for(order);
+        if let StockSet::AtMost(most) = order.stock_set
+            && asked.len() > most
+        {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                format!("{} stocks must be in the waters of this flight", asked.len()),
+            )
+            .found(format!(
+                "at most {most}, and asked for: {}",
+                asked.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+            ))
+            .expected(format!("at most {} or more", asked.len()))
+            .remedy("allow more stocks, or ask for fewer of them"));
+        }
         let least_needed =
             order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
         if order.dispenser.is_none() && least_needed {
@@ -146,6 +161,17 @@ impl OrderOptions {
         }
         Ok(())
     }
+}
+
+/// The stocks that some water must have, each once.
+fn stocks_asked_for(order: &Order) -> Vec<&String> {
+    let mut asked: Vec<&String> = Vec::new();
+    for name in order.rules.iter().flat_map(|rule| &rule.with) {
+        if !asked.contains(&name) {
+            asked.push(name);
+        }
+    }
+    asked
 }
 
 fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {

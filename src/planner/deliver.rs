@@ -3,6 +3,7 @@
 use std::time::{Duration, Instant};
 
 use crate::planner::branch::{self, Proof};
+use crate::planner::choose_stocks::stages_of_misses;
 use crate::planner::plan::{self, Plan};
 use crate::planner::portions::{Portion, Stage, Statement};
 use crate::planner::program::{self, Pourable, Row};
@@ -168,18 +169,23 @@ pub(super) fn deliver_portions(
     })
 }
 
-/// The least misses beyond tolerance that portions reach; `None` when nothing fits or it is not
-/// proved in time.
-pub(super) fn least_beyond(
+/// Whether the least of what must be in a water fits into the bottle and its limits.
+pub(super) fn least_fits(pourable: &Pourable, portions: &[Portion]) -> bool {
+    let statement = Statement::new(pourable, portions, &[], &[], vec![Stage::Beyond]);
+    branch::search(&statement, Instant::now()).is_some()
+}
+
+/// The least misses that portions reach, stage by stage; `None` when nothing fits.
+pub(super) fn misses_of_portions(
     pourable: &Pourable,
     portions: &[Portion],
     rows: &[Row],
+    wish: &Wish,
     patience: Duration,
-) -> Option<f64> {
-    let stages = vec![Stage::Beyond];
+) -> Option<Vec<Proof>> {
+    let stages = stages_of_misses(wish.largest_first);
     let statement = Statement::new(pourable, portions, rows, &[], stages);
-    let found = branch::search(&statement, Instant::now() + patience)?;
-    found.proofs.first().filter(|p| p.proved()).map(|p| p.value)
+    branch::search(&statement, Instant::now() + patience).map(|found| found.proofs)
 }
 
 /// Whole portions for rows as they stand, with the proof of each stage in the order: largest
@@ -224,11 +230,7 @@ pub(super) fn state(
     wish: &Wish,
     counting: bool,
 ) -> Statement {
-    let mut stages = Vec::new();
-    if wish.largest_first {
-        stages.push(Stage::Largest);
-    }
-    stages.extend([Stage::Beyond, Stage::Inside]);
+    let mut stages = stages_of_misses(wish.largest_first);
     if counting {
         stages.push(Stage::Count);
     }

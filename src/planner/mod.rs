@@ -39,5 +39,5 @@ pub use nearest::plan_nearest_to;
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};
 pub use watch::{Progress, Watch};
 pub use weigh_out::WeighedOut;
-pub use whole_flight::{Ordered, plan_order};
-pub use why::{Why, conflicting_goals, why};
+pub use whole_flight::{Ordered, Unanswered, plan_order, plan_order_watched};
+pub use why::{Hints, Why, conflicting_goals, hints, why};

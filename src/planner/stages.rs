@@ -48,6 +48,12 @@ pub enum SolveError {
     /// No doses that the dispenser delivers fit into the bottle.
     #[error("no doses that the dispenser delivers fit into the bottle")]
     NothingFits,
+    /// The best water has no base water, and doses are to be added to a litre of it.
+    #[error(
+        "the best there is, is made of stocks alone, so there is no litre of base water to add \
+         them to"
+    )]
+    StocksAlone,
     /// Someone stopped the search.
     #[error("the search was stopped")]
     Cancelled,

@@ -7,10 +7,10 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::planner::plan::{self, Plan};
-use crate::planner::program::{self, Pourable, Row};
+use crate::planner::program::{self, Kept, Pourable, Row};
 use crate::planner::stages::{Planner, SolveError, Wish};
 use crate::shelf::{Catalogue, Salt, Stock};
-use crate::waters::{Band, Flight, Goal, Measure, Subject, Target};
+use crate::waters::{Band, Convention, Flight, Goal, Limits, Measure, Subject, Target};
 
 /// What is known about a target.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +28,28 @@ pub struct Why {
     pub remedies: Vec<Remedy>,
     /// What each goal costs when the target is in reach.
     pub shifts: Vec<Shift>,
+    /// What the limits of the flight and its base waters have to do with it, out of reach.
+    pub hints: Hints,
+}
+
+/// What would bring a water into reach beside other salts; each tried.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Hints {
+    /// The limits of the flight that the nearest water stands at.
+    pub at_limit: Vec<Kept>,
+    /// The water without any limit, when that reaches it.
+    pub without_limits: Option<Unlimited>,
+    /// Whether distilled water among the base waters would reach it, within the limits.
+    pub distilled: bool,
+}
+
+/// A water that no limit holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unlimited {
+    /// All stocks, mL per litre in the convention of the flight.
+    pub stocks_ml_per_l: f64,
+    /// Dissolved solids, mg/L.
+    pub dissolved_solids_mg_per_l: f64,
 }
 
 /// How near a goal gets when all others come first.
@@ -148,7 +170,20 @@ pub fn why(
     } else {
         target.goals.iter().enumerate().map(|(n, _)| question.shift(n, &plan)).collect()
     };
-    Ok(Why { plan, conflict, nearest, charges, remedies, shifts })
+    let hints = if out_of_reach { question.hints(&plan)? } else { Hints::default() };
+    Ok(Why { plan, conflict, nearest, charges, remedies, shifts, hints })
+}
+
+/// What would bring a target that is out of reach into it, beside other salts.
+///
+/// # Errors
+/// When a water has no confirmed answer.
+pub fn hints(flight: &Flight, stocks: &[Stock], target: &Target) -> Result<Hints, SolveError> {
+    let pourable = Pourable::of(flight, stocks);
+    let wish = plan::wish_of(flight, &pourable);
+    let question = Question { target, pourable, wish };
+    let plan = question.plan(target)?;
+    if plan.reached() { Ok(Hints::default()) } else { question.hints(&plan) }
 }
 
 /// The smallest set of goals of a target that no doses keep; empty when all can be kept.
@@ -166,6 +201,46 @@ pub fn conflicting_goals(
 }
 
 impl Question<'_> {
+    fn hints(&self, plan: &Plan) -> Result<Hints, SolveError> {
+        let with = |pourable: Pourable| -> Result<Option<Plan>, SolveError> {
+            let other = Question { target: self.target, pourable, wish: self.wish_for() };
+            match other.plan(self.target) {
+                Ok(plan) => Ok(Some(plan).filter(Plan::reached)),
+                // Without limits the best may have no base water at all.
+                Err(SolveError::StocksAlone) => Ok(None),
+                Err(error) => Err(error),
+            }
+        };
+        let mut hints = Hints { at_limit: plan.at_limit.clone(), ..Hints::default() };
+        if !hints.at_limit.is_empty() {
+            let free = Pourable { limits: Limits::NONE, ..self.pourable.clone() };
+            hints.without_limits = with(free)?.map(|plan| Unlimited {
+                stocks_ml_per_l: plan.ml_per_l.iter().sum::<f64>()
+                    / match self.pourable.convention {
+                        Convention::MadeUpToALitre => 1.0,
+                        Convention::AddedToALitre => plan.shares.iter().sum(),
+                    },
+                dissolved_solids_mg_per_l: Measure::DissolvedSolids.of(&plan.water),
+            });
+        }
+        let pure = |(water, at_most): &(Composition, f64)| {
+            *water == Composition::PURE_WATER && *at_most >= 1.0
+        };
+        if !self.pourable.base.iter().any(pure) {
+            let mut thinned = self.pourable.clone();
+            thinned.base.push((Composition::PURE_WATER, 1.0));
+            thinned.base_price_per_l.push(0.0);
+            hints.distilled = with(thinned)?.is_some();
+        }
+        Ok(hints)
+    }
+
+    /// The stages of misses, which are all that decides on reach.
+    fn wish_for(&self) -> Wish {
+        let volume = self.pourable.stocks.iter().map(|(_, ml)| *ml).collect();
+        Wish { largest_first: self.wish.largest_first, preference: vec![(volume, Vec::new())] }
+    }
+
     fn plan(&self, target: &Target) -> Result<Plan, SolveError> {
         let all = vec![true; self.pourable.stocks.len()];
         let mut rows = Vec::new();

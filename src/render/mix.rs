@@ -19,13 +19,20 @@ pub fn text(report: &MixReport) -> String {
     ));
     out.push('\n');
     out.push_str(&overview(report));
-    for (number, water) in report.waters.iter().enumerate() {
+    for (place, water) in report.waters.iter().enumerate() {
         out.push('\n');
-        let spread = report.spread.as_ref().and_then(|s| s.waters.get(number));
-        out.push_str(&one_water(number + 1, water, spread));
+        let spread = report.spread.as_ref().and_then(|s| s.waters.get(place));
+        out.push_str(&one_water(water, spread));
         if let (Some(of), Some(water)) = (&report.spread, spread) {
             out.push_str(&spread::of_water(water, of.coverage_factor));
         }
+    }
+    for one in &report.unanswered {
+        out.push('\n');
+        out.push_str(&wrapped(
+            &format!("{} {}: NO ANSWER. {}", one.number, one.target, first_upper(&one.reason)),
+            2,
+        ));
     }
     out.push('\n');
     out.push_str(&totals(report));
@@ -62,8 +69,8 @@ fn overview(report: &MixReport) -> String {
         let mut heads = vec![("mL per litre", Side::Left)];
         heads.extend(group.iter().map(|name| (*name, Side::Right)));
         let mut rows = table(&heads);
-        for (number, water) in report.waters.iter().enumerate() {
-            let mut cells = vec![format!("{} {}", number + 1, water.target)];
+        for water in &report.waters {
+            let mut cells = vec![format!("{} {}", water.number, water.target)];
             for name in group {
                 let dose = water.doses.iter().find(|d| d.stock == *name);
                 cells.push(dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_l, 2)));
@@ -75,7 +82,14 @@ fn overview(report: &MixReport) -> String {
     out
 }
 
-fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+/// A sentence begins with a capital.
+fn first_upper(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or(String::new(), |first| first.to_uppercase().chain(rest).collect()) + "."
+}
+
+fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+    let number = water.number;
     let (verdict, colour) = if water.reached {
         ("every goal within tolerance", AnsiColor::Green)
     } else {
@@ -144,6 +158,9 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
             "  in reach without the limits of this flight: its steps, its stocks, what is left",
             4,
         ));
+    }
+    for sentence in water.reach.iter().flat_map(|reach| reach.sentences()) {
+        out.push_str(&wrapped(&format!("  ! {sentence}"), 4));
     }
     let ions: Vec<String> = water
         .mg_per_l

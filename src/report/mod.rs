@@ -23,6 +23,7 @@ mod next_page;
 pub mod next_report;
 pub mod note;
 pub mod order_report;
+pub mod reach_report;
 pub mod page;
 pub mod round_strength;
 pub mod salt_report;
