@@ -75,7 +75,7 @@ fn flight(wishes: &[(Measure, f64, u8)], tap: f64, misses: MissRule) -> Option<F
         convention: Convention::MadeUpToALitre,
         misses,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: Limits::NONE,
         targets: vec![Target { name: "random".to_owned(), goals }],
     })
 }

@@ -47,7 +47,7 @@ fn flight(goals: Vec<Goal>) -> Flight {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: Limits::NONE,
         targets: vec![Target { name: "one".to_owned(), goals }],
     }
 }

@@ -6,8 +6,9 @@
 //!
 //! Where doses are added to a litre, a bottle holds `1/s` finished litres for each litre of base
 //! water, with `s = Σ y_k` the share of base water; so a bottle takes `x/s` of a stock, which is not
-//! linear. The row is stated by its tangent at the doses at hand, `x/s* − x*·(s − s*)/s*²`, and the
-//! program solved again until both agree.
+//! linear. The row is stated with the shares of the doses at hand, and the program solved again
+//! until they agree. Such doses keep the limits and are close to the best; how close, the program
+//! with `s = 1` says, which leaves more room than there is.
 
 use crate::planner::blocks::{self, Block, Failure, Optimum};
 use crate::planner::litre::Litre;
@@ -46,13 +47,6 @@ pub struct JointDoses {
 /// of one unit of miss): rounding of the arithmetic.
 const PROVED_WITHIN: f64 = 1e-7;
 
-/// Where a target's share of base water and its limited doses stand, mL/L by limit.
-#[derive(Debug, Clone, PartialEq)]
-struct Tangent {
-    base: f64,
-    doses: Vec<f64>,
-}
-
 /// The best doses within what is left, stage by stage.
 ///
 /// # Errors
@@ -63,14 +57,7 @@ pub fn plan_together(
     wish: &Wish,
     watch: &Watch<'_>,
 ) -> Result<JointDoses, SolveError> {
-    /// Our choice: tangents move by less and less; after so many rounds they are near enough or
-    /// never will be.
-    const ROUNDS: usize = 12;
-    /// Our choice: a share of base water that moves by less is the same.
-    const SAME: f64 = 1e-10;
     let limits: Vec<f64> = asked.left.iter().map(|(_, ml)| *ml).collect();
-    let added = pourable.convention == Convention::AddedToALitre;
-    let begin = Tangent { base: 1.0, doses: vec![0.0; limits.len()] };
     let mut problem = Problem {
         pourable,
         asked,
@@ -78,44 +65,21 @@ pub fn plan_together(
         hard: pourable.hard_rows(),
         limited: vec![false; asked.rows.len()],
     };
-    let mut tangents = vec![begin; asked.rows.len()];
-    let mut found = problem.solve(&tangents, watch)?;
-    if !added {
-        let proved = found.stages.iter().all(|[value, bound]| {
-            value - bound <= PROVED_WITHIN * value.abs().max(1.0)
-        });
-        return Ok(JointDoses { proved, ..found });
+    let ones = vec![1.0; asked.rows.len()];
+    let found = problem.solve(&ones, &limits, watch)?;
+    let proved = |stages: &[[f64; 2]]| {
+        stages.iter().all(|[value, bound]| value - bound <= PROVED_WITHIN * value.abs().max(1.0))
+    };
+    if pourable.convention == Convention::MadeUpToALitre {
+        return Ok(JointDoses { proved: proved(&found.stages), ..found });
     }
-    // Fewer litres are finished than the first tangent says, so the limits are wider there: what
-    // it proves no doses can better, they cannot with the true limits.
     let wider = found.stages.clone();
-    for _ in 0..ROUNDS {
-        let next: Vec<Tangent> = found.solutions.iter().map(|s| problem.tangent(s)).collect();
-        let moved = next.iter().zip(&tangents).map(|(a, b)| {
-            let doses = a.doses.iter().zip(&b.doses).map(|(x, y)| (x - y).abs() / 1000.0);
-            doses.fold((a.base - b.base).abs(), f64::max)
-        });
-        let moved = moved.fold(0.0, f64::max);
-        tangents = next;
-        if moved <= SAME {
-            break;
-        }
-        found = problem.solve(&tangents, watch)?;
+    let mut found = problem.added(found, &limits, watch)?;
+    for (n, (stage, [_, bound])) in found.stages.iter_mut().zip(wider).enumerate() {
+        // Behind a stage that is not proved nothing is known of the later ones.
+        stage[1] = if n == 0 { bound.min(stage[0]) } else { 0.0 };
     }
-    problem.shrink(&mut found);
-    let mut bound = wider.iter().map(|[_, bound]| *bound);
-    found.stages = found
-        .stages
-        .iter()
-        .enumerate()
-        .map(|(n, [value, _])| {
-            // Behind a stage that is not proved nothing is known of the later ones.
-            let below = bound.next().filter(|_| n == 0).unwrap_or_default();
-            [*value, below.min(*value)]
-        })
-        .collect();
-    let proved = found.stages.iter().all(|[v, b]| v - b <= PROVED_WITHIN * v.abs().max(1.0));
-    Ok(JointDoses { proved, ..found })
+    Ok(JointDoses { proved: proved(&found.stages), ..found })
 }
 
 struct Problem<'a> {
@@ -128,12 +92,76 @@ struct Problem<'a> {
 }
 
 impl Problem<'_> {
-    /// The optimum with these tangents. Hard rows come in for the waters that need them.
-    fn solve(&mut self, tangents: &[Tangent], watch: &Watch<'_>) -> Result<JointDoses, SolveError> {
+    /// Doses that come on top of a litre: the shares of base water that they leave are those that
+    /// their own limits were stated with, and the limits are kept.
+    fn added(
+        &mut self,
+        first: JointDoses,
+        limits: &[f64],
+        watch: &Watch<'_>,
+    ) -> Result<JointDoses, SolveError> {
+        /// Our choice: shares move by less and less; after so many rounds they are near enough.
+        const ROUNDS: usize = 12;
+        /// Our choice: a limit that is used up but for this part of it is used up.
+        const USED_UP: f64 = 1e-9;
+        /// Our choice: a share of base water that moves by less is the same.
+        const SAME: f64 = 1e-9;
+        let mut room = limits.to_vec();
+        let mut found = first;
+        let mut base: Vec<f64> = vec![1.0; found.solutions.len()];
+        let mut kept: Option<JointDoses> = None;
+        for _ in 0..ROUNDS {
+            let next: Vec<f64> = found.solutions.iter().map(base_share).collect();
+            let moved = next.iter().zip(&base).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            let taken = self.taken(&found.solutions);
+            if taken.iter().zip(limits).all(|(t, left)| *t <= *left) {
+                // What came before was further from the limits, or over them.
+                kept = Some(found.clone());
+                if moved <= SAME {
+                    break;
+                }
+            }
+            base = next;
+            found = self.solve(&base, &room, watch)?;
+            // Shares that still moved have let a limit be overstepped, or have left room.
+            for ((room, taken), left) in
+                room.iter_mut().zip(self.taken(&found.solutions)).zip(limits)
+            {
+                if taken > *left {
+                    *room *= (1.0 - 0.5 * USED_UP) * left / taken;
+                }
+            }
+        }
+        if self.taken(&found.solutions).iter().zip(limits).all(|(t, left)| t <= left) {
+            return Ok(found);
+        }
+        kept.ok_or(SolveError::Ended { ending: "no progress", stage: 0 })
+    }
+
+    /// mL of each limited stock that bottles of these waters take.
+    fn taken(&self, solutions: &[Solution]) -> Vec<f64> {
+        let of = |(stock, _): &(usize, f64)| {
+            let ml = self.pourable.stocks.get(*stock).map_or(0.0, |(_, ml)| *ml);
+            let each = solutions.iter().map(|s| {
+                let meq = s.meq_per_l.get(*stock).copied().unwrap_or_default();
+                self.asked.bottle * meq * ml / base_share(s)
+            });
+            each.sum()
+        };
+        self.asked.left.iter().map(of).collect()
+    }
+
+    /// The optimum where each target finishes one litre for so much base water. Hard rows come in
+    /// for the waters that need them.
+    fn solve(
+        &mut self,
+        base: &[f64],
+        limits: &[f64],
+        watch: &Watch<'_>,
+    ) -> Result<JointDoses, SolveError> {
         loop {
-            let (litres, blocks) = self.state(tangents);
-            let limits = self.limits(tangents);
-            let found = optimum(&blocks, &limits, watch)?;
+            let (litres, blocks) = self.state(base);
+            let found = optimum(&blocks, limits, watch)?;
             let solutions: Vec<Solution> = litres
                 .iter()
                 .zip(&found.values)
@@ -156,11 +184,11 @@ impl Problem<'_> {
         }
     }
 
-    fn state(&self, tangents: &[Tangent]) -> (Vec<Litre>, Vec<Block>) {
-        let targets = self.asked.rows.iter().zip(&self.asked.allowed).zip(tangents);
+    fn state(&self, base: &[f64]) -> (Vec<Litre>, Vec<Block>) {
+        let targets = self.asked.rows.iter().zip(&self.asked.allowed).zip(base);
         targets
             .zip(&self.limited)
-            .map(|(((rows, allowed), tangent), limited)| {
+            .map(|(((rows, allowed), base), limited)| {
                 let used_up = |j: usize| self.asked.left.iter().any(|(s, ml)| *s == j && *ml <= 0.0);
                 let shut: Vec<bool> =
                     allowed.iter().enumerate().map(|(j, a)| !a || used_up(j)).collect();
@@ -168,73 +196,28 @@ impl Problem<'_> {
                 let mut litre = Litre::default();
                 litre.prepare(self.pourable, rows, self.wish, hard, &shut);
                 let mut block = litre.block(self.pourable, rows);
-                block.coupling = self.coupling(tangent);
+                block.coupling = self.coupling(*base);
                 (litre, block)
             })
             .unzip()
     }
 
-    /// By stock and base water: its part in each limited stock.
-    fn coupling(&self, tangent: &Tangent) -> Vec<Vec<(usize, f64)>> {
-        let bottle = self.asked.bottle;
-        let mut columns = vec![Vec::new(); self.pourable.stocks.len() + self.pourable.base.len()];
-        for (i, ((stock, _), dose)) in self.asked.left.iter().zip(&tangent.doses).enumerate() {
+    /// By stock: its part in each limited stock.
+    fn coupling(&self, base: f64) -> Vec<Vec<(usize, f64)>> {
+        let mut columns = vec![Vec::new(); self.pourable.stocks.len()];
+        for (i, (stock, _)) in self.asked.left.iter().enumerate() {
             let ml = self.pourable.stocks.get(*stock).map_or(0.0, |(_, ml)| *ml);
             if let Some(column) = columns.get_mut(*stock) {
-                column.push((i, ml * bottle / tangent.base));
-            }
-            let per_base = -dose * bottle / (tangent.base * tangent.base);
-            for column in columns.iter_mut().skip(self.pourable.stocks.len()) {
-                if per_base != 0.0 {
-                    column.push((i, per_base));
-                }
+                column.push((i, ml * self.asked.bottle / base));
             }
         }
         columns
     }
+}
 
-    fn limits(&self, tangents: &[Tangent]) -> Vec<f64> {
-        let at = |i: usize| tangents.iter().filter_map(move |t| Some(t.doses.get(i)? / t.base));
-        let left = self.asked.left.iter().enumerate();
-        left.map(|(i, (_, ml))| ml - self.asked.bottle * at(i).sum::<f64>()).collect()
-    }
-
-    fn tangent(&self, solution: &Solution) -> Tangent {
-        let dose = |(stock, _): &(usize, f64)| {
-            let meq = solution.meq_per_l.get(*stock).copied().unwrap_or_default();
-            meq * self.pourable.stocks.get(*stock).map_or(0.0, |(_, ml)| *ml)
-        };
-        Tangent {
-            base: solution.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE),
-            doses: self.asked.left.iter().map(dose).collect(),
-        }
-    }
-
-    /// Takes back what tangents that still moved have taken too much of a stock, a hair of each
-    /// dose; the base water fills the litre.
-    fn shrink(&self, found: &mut JointDoses) {
-        for (i, (stock, left)) in self.asked.left.iter().enumerate() {
-            let of = |s: &Solution| {
-                let Tangent { base, doses } = self.tangent(s);
-                self.asked.bottle * doses.get(i).copied().unwrap_or_default() / base
-            };
-            let taken: f64 = found.solutions.iter().map(of).sum();
-            if taken <= *left {
-                continue;
-            }
-            let part = left / taken;
-            for solution in &mut found.solutions {
-                let Some(meq) = solution.meq_per_l.get_mut(*stock) else { continue };
-                let ml = self.pourable.stocks.get(*stock).map_or(0.0, |(_, ml)| *ml);
-                let freed = *meq * (1.0 - part) * ml / 1000.0;
-                *meq *= part;
-                let base: f64 = solution.shares.iter().sum();
-                for share in &mut solution.shares {
-                    *share *= (base + freed) / base;
-                }
-            }
-        }
-    }
+/// The part of a finished litre that is base water.
+fn base_share(solution: &Solution) -> f64 {
+    solution.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE)
 }
 
 /// The optimum by numbers of the machine, or else of twice the digits.

@@ -296,87 +296,114 @@ pub struct PlainProgram {
 }
 
 #[cfg(test)]
-mod scratch {
-    use super::*;
-    use crate::chemistry::{Composition, Conserved};
-    use crate::planner::program::push_rows;
-    use crate::waters::*;
+mod tests {
     use rand::{RngExt, SeedableRng};
     use rand_chacha::ChaCha20Rng;
-    const STOCKS: [(Conserved, Conserved, f64); 12] = [
-    (Conserved::Ca, Conserved::Cl, 0.41), (Conserved::Mg, Conserved::SO4, 0.33), (Conserved::Na, Conserved::Alkalinity, 0.36),
-    (Conserved::K, Conserved::Alkalinity, 0.41), (Conserved::Mg, Conserved::Cl, 0.39), (Conserved::Na, Conserved::Cl, 0.35),
-    (Conserved::Ca, Conserved::SO4, 0.021), (Conserved::K, Conserved::Cl, 0.34), (Conserved::Na, Conserved::SO4, 0.34),
-    (Conserved::K, Conserved::SO4, 0.35), (Conserved::Na, Conserved::Alkalinity, 0.34), (Conserved::K, Conserved::Alkalinity, 0.35),
-];
-    #[test]
-    fn quick_is_precise() {
-    let ms = [Measure::Calcium, Measure::Magnesium, Measure::Sodium, Measure::Potassium, Measure::Chloride, Measure::Sulfate, Measure::Bicarbonate, Measure::Hardness, Measure::Alkalinity];
-    let most = [60.0, 30.0, 40.0, 30.0, 80.0, 90.0, 120.0, 150.0, 100.0];
-    let mut r = ChaCha20Rng::seed_from_u64(5);
-    let mut out: std::collections::BTreeMap<i32, (usize, usize, usize, f64)> = Default::default();
-    for i in 0..20000 {
-        let tiny = i % 2 == 0;
-        let mut p = Pourable::default();
-        for (c, a, s) in STOCKS {
-            let mut w = Composition::PURE_WATER;
-            for ion in [c, a] { w.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs())); }
-            p.stocks.push((w, 1.0 / s));
+
+    use super::*;
+    use crate::chemistry::{Composition, Conserved};
+    use crate::waters::Preference;
+
+    const IONS: [Conserved; 6] = [
+        Conserved::Ca,
+        Conserved::Mg,
+        Conserved::Na,
+        Conserved::Cl,
+        Conserved::SO4,
+        Conserved::Alkalinity,
+    ];
+
+    fn salt(cation: Conserved, anion: Conserved) -> Composition {
+        let mut per_meq = Composition::PURE_WATER;
+        for ion in [cation, anion] {
+            per_meq.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs()));
         }
-        let nb = r.random_range(1..4);
-        p.base.push((Composition::PURE_WATER, 1.0));
-        for _ in 1..nb {
-            let mut w = Composition::PURE_WATER;
-            w.set_mmol_per_l(Conserved::Ca, r.random_range(0.1..2.0));
-            for c in [Conserved::Mg, Conserved::Na, Conserved::Cl, Conserved::Alkalinity] { w.set_mmol_per_l(c, r.random_range(0.0..2.0)); }
-            p.base.push((w, r.random_range(0.2..1.0)));
-        }
-        let k = r.random_range(2..8);
-        let mut goals = vec![];
-        let mut used = vec![];
-        for _ in 0..k {
-            let j = r.random_range(0..ms.len());
-            if used.contains(&j) { continue; }
-            used.push(j);
-            let w: f64 = 10f64.powf(r.random_range(-2.0..3.0));
-            let unit = if j >= 7 { "mg/L as CaCO3" } else { "mg/L" };
-            let v: f64 = r.random_range(0.0..most[j]);
-            let tol = if tiny { format!(" ± {:.15} {unit}", 10f64.powf(r.random_range(-10.0..1.0))) } else { String::new() };
-            let text = match r.random_range(0..4) { 0 => format!("at most {v:.3} {unit}{tol}, weight {w:.4}"), 1 => format!("at least {v:.3} {unit}{tol}, weight {w:.4}"), _ => format!("{v:.3} {unit}{tol}, weight {w:.4}") };
-            goals.push(Goal::parse(ms[j], &text).unwrap());
-        }
-        if r.random_bool(0.4) {
-            let (a, b) = (r.random_range(0..6), r.random_range(0..6));
-            if a != b {
-                let w: f64 = 10f64.powf(r.random_range(-2.0..3.0));
-                goals.push(Goal::parse_ratio(ms[a], ms[b], &format!("{:.2} meq/meq, weight {w:.4}", r.random_range(0.2..3.0))).unwrap());
-            }
-        }
-        let wish = Wish { largest_first: r.random_bool(0.3), preference: p.preference_costs(if r.random_bool(0.5) { Preference::LeastVolume } else { Preference::LeastSodium }) };
-        let mut rows = vec![];
-        push_rows(&Target { name: "t".into(), goals: goals.clone() }, &mut rows);
-        let mut litre = Litre::default();
-        litre.prepare(&p, &rows, &wish, &[], &[]);
-        let (a, b) = rows.iter().fold((f64::INFINITY, 0f64), |(a, b), r| (a.min(r.rate), b.max(r.rate)));
-        let e = out.entry((b / a).log10().floor() as i32).or_default();
-        e.0 += 1;
-        let exact = precise(&litre, (&p, &rows, &wish)).unwrap();
-        let all = |s: &Solution| [s.largest.into_iter().collect::<Vec<_>>(), vec![s.beyond, s.inside], s.preference.clone()].concat();
-        let mut done = None;
-        for careful in [false, true] {
-            if done.is_none() { done = quick(&litre, &mut Simplex::default(), &mut vec![], (&p, &rows, &wish), careful).ok(); }
-        }
-        match done {
-            None => e.1 += 1,
-            Some(s) => {
-                let mut off = 0f64;
-                for (x, y) in all(&s).iter().zip(all(&exact)) { if off == 0.0 || off < 1e-6 { off = off.max((x - y).abs() / y.abs().max(1.0)); } }
-                if off > 1e-6 { e.2 += 1; if b/a < 1e6 { println!("{i} {:?} {:?}", all(&s), all(&exact)); } }
-                e.3 = e.3.max(off);
-            }
-        }
+        per_meq
     }
-    for (k, v) in out { println!("ratio 1e{k}: {} failed {} wrong {} worst {:e}", v.0, v.1, v.2, v.3); }
-    panic!();
+
+    /// Nine stocks, up to three base waters, and rows whose costs are up to 10^`apart` apart.
+    fn program(random: &mut ChaCha20Rng, apart: f64) -> (Pourable, Vec<Row>, Wish) {
+        let mut pourable = Pourable::default();
+        let (cations, anions) = IONS.split_at(3);
+        for cation in cations {
+            for anion in anions {
+                let ml_per_meq = random.random_range(1.5..40.0);
+                pourable.stocks.push((salt(*cation, *anion), ml_per_meq));
+            }
+        }
+        pourable.base.push((Composition::PURE_WATER, 1.0));
+        for _ in 0..random.random_range(0..3) {
+            let mut water = Composition::PURE_WATER;
+            for ion in IONS {
+                water.set_mmol_per_l(ion, random.random_range(0.0..2.0));
+            }
+            pourable.base.push((water, random.random_range(0.2..1.0)));
+        }
+        let rows = IONS
+            .iter()
+            .take(random.random_range(2..=6))
+            .map(|ion| {
+                let mut form = [0.0; Conserved::ALL.len()];
+                for (slot, c) in form.iter_mut().zip(Conserved::ALL) {
+                    *slot = if c == *ion { f64::from(ion.charge().abs()) } else { 0.0 };
+                }
+                let low = random.random_range(0.0..3.0);
+                let high = [low, f64::INFINITY, low + 0.3][random.random_range(0..3)];
+                let rate = 10.0_f64.powf(random.random_range(0.0..apart));
+                let tolerance = [0.0, 1.0 / rate, 0.05][random.random_range(0..3)];
+                Row::band(form, low, high, tolerance, rate)
+            })
+            .collect();
+        let preference = if random.random_bool(0.5) {
+            Preference::LeastVolume
+        } else {
+            Preference::LeastSodium
+        };
+        let wish = Wish {
+            largest_first: random.random_bool(0.3),
+            preference: pourable.preference_costs(preference),
+        };
+        (pourable, rows, wish)
+    }
+
+    fn stages(solution: &Solution) -> Vec<f64> {
+        let misses = solution.largest.into_iter().chain([solution.beyond, solution.inside]);
+        misses.chain(solution.preference.iter().copied()).collect()
+    }
+
+    /// Two solvers that share neither basis nor digits come to the same value in every stage.
+    #[test]
+    fn the_second_solver_agrees() {
+        let mut random = ChaCha20Rng::seed_from_u64(7);
+        let mut compared = 0;
+        for number in 0..600 {
+            let (pourable, rows, wish) = program(&mut random, 5.0);
+            let mut litre = Litre::default();
+            litre.prepare(&pourable, &rows, &wish, &[], &[]);
+            let problem = (&pourable, rows.as_slice(), &wish);
+            let second = precise(&litre, problem).map(|s| stages(&s)).unwrap_or_default();
+            assert!(!second.is_empty(), "number {number} has no answer");
+            let (mut simplex, mut proved) = (Simplex::default(), Vec::new());
+            let Ok(first) = quick(&litre, &mut simplex, &mut proved, problem, false) else {
+                continue;
+            };
+            compared += 1;
+            for (a, b) in stages(&first).iter().zip(&second) {
+                assert!((a - b).abs() <= 1e-9 * b.abs().max(1.0), "number {number}: {a} and {b}");
+            }
+        }
+        assert!(compared > 590, "only {compared} compared");
+    }
+
+    /// Costs up to 10^13 apart, as tolerances of next to nothing make them: every program has an
+    /// answer, and it is proved.
+    #[test]
+    fn costs_far_apart_have_an_answer() {
+        let mut random = ChaCha20Rng::seed_from_u64(8);
+        for number in 0..600 {
+            let (pourable, rows, wish) = program(&mut random, 13.0);
+            let found = Planner::default().solve(&pourable, &rows, &wish);
+            assert!(found.is_ok(), "number {number}: {found:?}");
+        }
     }
 }

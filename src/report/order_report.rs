@@ -186,13 +186,21 @@ impl OrderReport {
                 .map(|(name, ml)| LeftStock {
                     stock: name.clone(),
                     ml_before: ml.value(),
-                    ml_after: ml.value() - taken(flight, stocks, &ordered.plans, name),
+                    ml_after: rest(ml.value(), taken(flight, stocks, &ordered.plans, name)),
                 })
                 .collect(),
         });
         let asked = dispenser.is_some() || stock_set.is_some() || left.is_some();
         asked.then_some(Self { dispenser, stock_set, left })
     }
+}
+
+/// What is left of so much; rounding is nothing.
+fn rest(ml: f64, taken: f64) -> f64 {
+    /// Our choice: a millionth of a millilitre is rounding.
+    const ROUNDING_ML: f64 = 1e-6;
+    let rest = ml - taken;
+    if rest.abs() <= ROUNDING_ML { 0.0 } else { rest }
 }
 
 /// mL of a stock in one bottle of each water.
