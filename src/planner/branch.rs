@@ -57,6 +57,8 @@ pub struct Proof {
     pub value: f64,
     /// No choice that does as well in the stages before has a lower one.
     pub bound: f64,
+    /// What later stages may have given up of this one and of those before it.
+    pub slack: f64,
 }
 
 impl Proof {
@@ -75,8 +77,7 @@ impl Proof {
     /// Whether nothing can be better by more than [`Proof::within`].
     #[must_use]
     pub fn proved(&self) -> bool {
-        // Later stages may give up what the cap of this one leaves, and of the one before.
-        self.gap() <= self.within() + 2.0 * (cap(self.stage, self.value) - self.value)
+        self.gap() <= self.within() + self.slack
     }
 }
 
@@ -124,7 +125,8 @@ pub(super) fn search(statement: &Statement, deadline: Instant) -> Option<Searche
         out_of_time |= ended.out_of_time;
         best = search.best;
         let value = best.as_ref()?.values[at];
-        proofs.push(Proof { stage: *stage, value, bound: ended.bound.min(value) });
+        let slack = cap(statement, *stage, value) - value;
+        proofs.push(Proof { stage: *stage, value, bound: ended.bound.min(value), slack });
         reached.push(value);
     }
     best.map(|choice| {
@@ -133,20 +135,21 @@ pub(super) fn search(statement: &Statement, deadline: Instant) -> Option<Searche
             proof.value = *value;
             proof.bound = proof.bound.min(*value);
         }
-        without_beyond(&mut proofs);
+        without_beyond(statement, &mut proofs);
         Searched { choice, proofs, nodes, out_of_time }
     })
 }
 
 /// What was sought as the sum of all misses is told as those inside tolerance.
-fn without_beyond(proofs: &mut [Proof]) {
+fn without_beyond(statement: &Statement, proofs: &mut [Proof]) {
     let of = |proofs: &[Proof], stage| proofs.iter().find(|p| p.stage == stage).map(|p| p.value);
     let Some(beyond) = of(proofs, Stage::Beyond) else { return };
     if let Some(proof) = proofs.iter_mut().find(|p| p.stage == Stage::Inside) {
         proof.value = (proof.value - beyond).max(0.0);
         // Other choices may miss as much beyond tolerance as the cap of that stage lets them.
-        let kept = cap(Stage::Beyond, beyond);
+        let kept = cap(statement, Stage::Beyond, beyond);
         proof.bound = (proof.bound - kept).clamp(0.0, proof.value);
+        proof.slack += kept - beyond;
     }
 }
 
@@ -321,7 +324,7 @@ impl<'a> Search<'a> {
     /// Whether the stages that are done keep what they have reached.
     fn kept(&self, values: &[f64]) -> bool {
         let mut done = values.iter().zip(self.reached).zip(&self.statement.stages);
-        done.all(|((value, reached), stage)| *value <= cap(*stage, *reached))
+        done.all(|((value, reached), stage)| *value <= cap(self.statement, *stage, *reached))
     }
 
     /// Whether stage values are better than the best at hand, earlier stages kept.
@@ -446,7 +449,7 @@ impl Tree<'_, '_> {
             return false;
         }
         let far = (enough - self.program.theta).abs();
-        far * (most - least) > 0.25 * within(self.search.stage(), enough)
+        far * (most - least) > 0.25 * within(self.search.stage(), self.search.told(enough))
     }
 
     /// What holds of all nodes before anything is known: no misses and no costs are below zero.

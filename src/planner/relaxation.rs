@@ -31,10 +31,14 @@ const FORGOTTEN: f64 = 5.0 * NOTHING;
 const LAST_PLACES: f64 = 1e-13;
 
 /// The largest value of a finished stage that later stages must keep.
-pub(super) fn cap(stage: Stage, value: f64) -> f64 {
+pub(super) fn cap(statement: &Statement, stage: Stage, value: f64) -> f64 {
     match stage {
         Stage::Count => value,
-        Stage::Linear(_) => value + CAP_SLACK * value.abs() + LAST_PLACES,
+        Stage::Linear(k) => {
+            // A billionth of a litre of the dearest thing is nothing.
+            let dearest = statement.linear[k].iter().fold(0.0_f64, |most, c| most.max(c.abs()));
+            value + CAP_SLACK * value.abs() + NOTHING * dearest
+        }
         Stage::Largest | Stage::Beyond | Stage::Inside => {
             if value.abs() <= NOTHING {
                 value + NOTHING
@@ -179,7 +183,7 @@ pub(super) fn program(
     let stage = statement.stages[at];
     let before = |wanted: Stage| {
         let mut done = statement.stages[..at].iter().zip(reached);
-        done.find(|(s, _)| **s == wanted).map(|(s, v)| cap(*s, *v))
+        done.find(|(s, _)| **s == wanted).map(|(s, v)| cap(statement, *s, *v))
     };
     let behind = Behind {
         largest: before(Stage::Largest),
@@ -239,7 +243,7 @@ pub(super) fn program(
     for (done, value) in statement.stages[..at].iter().zip(reached) {
         if let Stage::Linear(k) = done {
             let costs = nonzero(&statement.linear[*k]);
-            cap_sum(&mut b, statement, &costs, cap(*done, *value), litres);
+            cap_sum(&mut b, statement, &costs, cap(statement, *done, *value), litres);
         }
     }
     // The part of θ·F that does not depend on the doses is taken off the value instead.
