@@ -20,6 +20,7 @@ mod laws_orders;
 mod laws_planner;
 mod laws_scores;
 mod laws_session;
+mod laws_sets;
 mod laws_steps;
 mod laws_stocks;
 mod laws_text;

@@ -30,17 +30,15 @@ struct Reached {
     values: Vec<f64>,
     /// What no doses can better.
     bounds: Vec<f64>,
+    /// Whether the values are proved to be the best.
+    proved: bool,
 }
 
 impl Reached {
     /// A water that these stocks cannot make at all.
     fn nothing(stages: usize) -> Self {
-        Self { values: vec![f64::INFINITY; stages], bounds: vec![f64::INFINITY; stages] }
-    }
-
-    fn proved(&self, even: f64) -> bool {
-        let each = self.values.iter().zip(&self.bounds);
-        each.into_iter().all(|(v, b)| v <= b || v - b <= even * v.abs().max(1.0))
+        let values = vec![f64::INFINITY; stages];
+        Self { bounds: values.clone(), values, proved: true }
     }
 }
 
@@ -128,7 +126,7 @@ impl Sets<'_> {
         let reached = match plan {
             Ok(plan) => {
                 let values = values_of(&plan);
-                Reached { bounds: values.clone(), values }
+                Reached { bounds: values.clone(), values, proved: true }
             }
             Err(error) => {
                 self.failure.borrow_mut().get_or_insert((target, error));
@@ -166,7 +164,8 @@ impl Sets<'_> {
             || Reached::nothing(stages),
             |proofs| Reached {
                 values: proofs.iter().map(|p| p.value).collect(),
-                bounds: proofs.iter().map(|p: &Proof| p.bound).collect(),
+                bounds: proofs.iter().map(|p| p.bound).collect(),
+                proved: proofs.iter().all(Proof::proved),
             },
         );
         self.stepped.borrow_mut().insert(key, reached.clone());
@@ -206,7 +205,7 @@ impl Sets<'_> {
             let each = |t: usize| self.made(t, members);
             Worth {
                 values: self.sum(|t| each(t).values),
-                proved: self.targets().all(|t| each(t).proved(self.even())),
+                proved: self.targets().all(|t| each(t).proved),
             }
         };
         let judge = Judge { bound: &mut bound, worth: &mut worth, even: self.even() };
@@ -218,7 +217,7 @@ impl Sets<'_> {
     fn fewest(&self, required: &[bool]) -> Chosen {
         let everything = vec![true; required.len()];
         let whole: Vec<Reached> = self.targets().map(|t| self.made(t, &everything)).collect();
-        if !whole.iter().all(|w| w.proved(self.even())) {
+        if !whole.iter().all(|w| w.proved) {
             self.unsure.set(true);
         }
         let serves = |members: &[bool]| {
@@ -241,19 +240,22 @@ impl Sets<'_> {
     /// Whether a set makes one water as well as the whole shelf does, beyond tolerance.
     fn serves(&self, target: usize, members: &[bool], whole: &Reached) -> bool {
         let beyond = self.misses() - 1;
+        // The first stage that differs decides.
         let as_well = |values: &[f64]| {
-            values.iter().zip(&whole.values).take(beyond).all(|(value, best)| {
+            let pairs = values.iter().zip(&whole.values).take(beyond);
+            let differs = |(value, best): (&f64, &f64)| {
                 // Nothing missed is a verdict of its own; what is missed is known to the gap.
                 let even = if *best <= AS_WELL { AS_WELL } else { self.even() * best.max(1.0) };
-                *value <= best + even
-            })
+                ((value - best).abs() > even).then_some(value < best)
+            };
+            pairs.map(differs).find_map(|better| better).unwrap_or(true)
         };
         if !as_well(&self.continuous(target, members).values) {
             return false;
         }
         let made = self.made(target, members);
         let found = as_well(&made.values);
-        if !found && as_well(&made.bounds) && !made.proved(self.even()) {
+        if !found && as_well(&made.bounds) && !made.proved {
             self.unsure.set(true);
         }
         found
@@ -297,7 +299,7 @@ impl Sets<'_> {
                 break;
             }
             let each: Vec<Reached> = self.targets().map(|t| self.made(t, &members)).collect();
-            proved &= each.iter().all(|r| r.proved(self.even()));
+            proved &= each.iter().all(|r| r.proved);
             let reached = each.into_iter().map(first).sum();
             if best.as_ref().is_none_or(|(known, _)| reached < *known) {
                 best = Some((reached, members));
