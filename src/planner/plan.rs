@@ -287,7 +287,8 @@ pub fn pour(pourable: &Pourable, solution: &Solution) -> Composition {
     water
 }
 
-fn judge(goal: &Goal, water: &Composition) -> GoalResult {
+/// One goal against a water.
+pub(super) fn judge(goal: &Goal, water: &Composition) -> GoalResult {
     /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
     const ROUNDING: f64 = 1e-7;
     let forgiven = goal.tolerance + ROUNDING * goal.band.size().max(goal.miss_unit);

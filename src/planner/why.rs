@@ -132,9 +132,6 @@ const TRIED_BY_SIZE: usize = 12;
 /// decides nothing but the little volume that the salt takes.
 const TRIAL_MEQ_PER_ML: f64 = 0.4;
 
-/// Our choice: misses beyond tolerance up to this, in units of miss, are none.
-const KEPT: f64 = 1e-7;
-
 /// One target with what surrounds it.
 struct Question<'a> {
     target: &'a Target,
@@ -250,11 +247,12 @@ impl Question<'_> {
 
     /// Whether some doses keep all of these goals within tolerance.
     fn keeps(&self, goals: &[usize]) -> Result<bool, SolveError> {
-        let some = goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
-        let rows = program::edges(&Target { name: String::new(), goals: some });
+        let some: Vec<Goal> =
+            goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
+        let rows = program::edges(&Target { name: String::new(), goals: some.clone() });
         let plain = Wish::default();
         let solution = Planner::default().solve(&self.pourable, &rows, &plain)?;
-        Ok(solution.beyond <= KEPT)
+        Ok(all_kept(&some, &plan::pour(&self.pourable, &solution)))
     }
 
     fn conflict(&self) -> Result<Vec<usize>, SolveError> {
@@ -303,7 +301,7 @@ impl Question<'_> {
         );
         let solution = Planner::default().solve(&self.pourable, &rows, &Wish::default())?;
         let water = plan::pour(&self.pourable, &solution);
-        let others_kept = solution.beyond <= KEPT;
+        let others_kept = all_kept(&others.goals, &water);
         let judged = plan::judged(&self.pourable, &alone, solution, water);
         let result = judged.goals.first();
         Ok(Nearest {
@@ -417,7 +415,7 @@ impl Question<'_> {
         let wish = Wish { largest_first: false, preference };
         let rows = program::edges(self.target);
         let solution = Planner::default().solve(&pourable, &rows, &wish)?;
-        if solution.beyond > KEPT {
+        if !all_kept(&self.target.goals, &plan::pour(&pourable, &solution)) {
             return Ok(None);
         }
         let grams: Vec<(Salt, f64)> = salts
@@ -457,6 +455,11 @@ impl Question<'_> {
         };
         Shift { more: moved(1.0), less: moved(-1.0) }
     }
+}
+
+/// Whether a water keeps all of these goals, as the goals of a plan are judged.
+fn all_kept(goals: &[Goal], water: &Composition) -> bool {
+    goals.iter().all(|goal| plan::judge(goal, water).reached)
 }
 
 /// The least and the most that a goal allows, tolerance included, native.
