@@ -41,7 +41,7 @@ fn to_total(salt: f64, total: f64) -> Making {
 /// Anhydrous calcium chloride that was the dihydrate: 110.98/147.01 = 0.7549 of the label.
 #[test]
 fn another_hydrate_explains_its_factor() -> Fallible {
-    let label = stock("CaCl2", to_total(30.0, 1000.0))?;
+    let label = stock("CaCl2, anhydrous", to_total(30.0, 1000.0))?;
     let found = explanations(&label, 0.755, 0.02, &catalogue()?);
     assert!(matches!(
         found.first(),

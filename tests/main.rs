@@ -5,6 +5,8 @@
 mod common;
 
 mod bench_files;
+mod bench_names;
+mod bottle_and_file;
 mod everyday;
 mod everyday_commands;
 mod flow;
@@ -18,6 +20,7 @@ mod laws_flight_orders;
 mod laws_ladders;
 mod laws_orders;
 mod laws_planner;
+mod laws_readings;
 mod laws_scores;
 mod laws_session;
 mod laws_stocks;
@@ -35,6 +38,7 @@ mod oracle_surface;
 mod oracle_tables;
 mod oracle_tasting;
 mod oracle_water;
+mod plus_minus;
 mod prepared_session;
 mod session_kills;
 mod session_results;

@@ -145,7 +145,7 @@ pub(super) fn salt(error: &SaltError) -> Advice {
 pub(super) fn lookup(error: &LookupError) -> Advice {
     match error {
         LookupError::WhichHydrate { hydrates, .. } => Advice::expected(listed(hydrates))
-            .and("look at the label and write the full name or the formula"),
+            .and("look at the label of the bag and write the one that it names"),
         LookupError::OtherHydrate { hydrates, .. } => Advice::expected(listed(hydrates)).and(
             "if the label says one of these, write it; otherwise describe your salt in the folder \
              `salts`",
@@ -167,9 +167,9 @@ fn listed(hydrates: &[Hydrate]) -> String {
         .enumerate()
         .map(|(i, h)| {
             if i == 0 {
-                format!("{} ({})", h.formula, h.name)
+                format!("`{}` ({})", h.write, h.name)
             } else {
-                format!("{} ({}; {:.4} g for 1 g of {first})", h.formula, h.name, h.mass_factor)
+                format!("`{}` ({}; {:.4} g for 1 g of {first})", h.write, h.name, h.mass_factor)
             }
         })
         .collect::<Vec<_>>()

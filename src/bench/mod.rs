@@ -19,6 +19,7 @@ pub mod session_waters;
 mod settings_entry;
 pub mod starter;
 mod stock_entry;
+pub mod strays;
 pub mod table_entry;
 mod tools_entry;
 mod water_entry;

@@ -4,7 +4,7 @@ use serde::Deserialize;
 
 use crate::bench::dispenser_entry::DispenserEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
-use crate::bench::tools_entry::ToolsEntry;
+use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};
 use crate::files::{Diagnostic, SourceText, Written, read};
 use crate::quantities::Dimension;
@@ -48,14 +48,18 @@ pub(super) struct Settings {
 pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
     let entry: SettingsEntry = read::parse(source)?;
     let price = entry.distilled_price.as_ref();
+    let (mut tools, mut meter) = (entry.tools.meant(source)?, entry.meter.meant(source)?);
+    if let Some(error) = meter_error(source, entry.meter.error_leaf(), entry.tools.meter_leaf())? {
+        (tools.meter, meter.error) = (error, error);
+    }
     Ok(Settings {
         title: place::name(source, &entry.title)?,
-        tools: entry.tools.meant(source)?,
+        tools,
         distilled_price: price
             .map(|leaf| kept::price(source, leaf, Dimension::Volume))
             .transpose()?,
         boilers: entry.boilers.meant(source)?,
-        meter: entry.meter.meant(source)?,
+        meter,
         dispensers: dispensers(source, &entry.dispensers)?,
     })
 }

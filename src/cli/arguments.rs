@@ -238,6 +238,13 @@ pub(super) enum Verb {
     },
 }
 
+impl Verb {
+    /// Whether it looks into a bench that is there.
+    pub(super) fn reads_a_bench(&self) -> bool {
+        !matches!(self, Verb::New { .. } | Verb::Sources | Verb::Completions { .. })
+    }
+}
+
 /// A batch as it was weighed.
 #[derive(Debug, Clone, Args)]
 pub(super) struct WeighedOptions {

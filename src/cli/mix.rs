@@ -15,9 +15,9 @@ use crate::planner::{Plan, conflicting_goals, plan_nearest_to, plan_order};
 use crate::quantities::Day;
 use crate::render;
 use crate::report::order_report::nothing_fits;
-use crate::report::stocktake::warnings;
+use crate::report::stocktake::{of_strengths, warnings, without_a_stock};
 use crate::report::why_report::conflict_words;
-use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport};
+use crate::report::{CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport};
 use crate::shelf::Stock;
 use crate::waters::{Flight, Order};
 
@@ -41,6 +41,13 @@ pub(super) fn run(
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
     let warnings = warnings(&filled(&bench), &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(&bench)));
+    let used: Vec<String> = report.stocks_used.iter().map(|s| s.stock.clone()).collect();
+    let is_used = |name: &str| used.iter().any(|used| used == name);
+    report.notes.extend(of_strengths(&filled(&bench), &bench.tools, is_used));
+    let orphans = without_a_stock(&bench.records.batches, &bench.bottles);
+    report.notes.extend(orphans.into_iter().filter(
+        |note| matches!(note, Note::BatchOfNoStock { now: Some(now), .. } if is_used(now)),
+    ));
     report.show_budget = options.budget;
     if json {
         render::json::document(&report).map_err(|e| internal(&e))

@@ -50,6 +50,10 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Err(error) => return outcome::usage(&error, out, errors),
     };
     let bench = arguments.bench.as_deref();
+    if arguments.verb.reads_a_bench() {
+        // Whether this can be written changes nothing of the command's own answer.
+        let _ = errors.write_all(bench::not_read(bench).as_bytes());
+    }
     let result = match &arguments.verb {
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),

@@ -15,7 +15,8 @@ const MOST_READINGS: usize = 16;
 /// are taken as pure; prices are those of the shelf.
 pub(super) fn readings(bench: &Bench, recipe: &str) -> Result<Vec<Vec<(DrySalt, f64)>>, Mistakes> {
     let mut readings: Vec<Vec<(DrySalt, f64)>> = vec![Vec::new()];
-    for part in recipe.split(',').map(str::trim) {
+    for part in parts(recipe) {
+        let part = part.trim();
         let (name, amount) = part.split_once('=').ok_or_else(|| no_pair(part))?;
         let amount = amount.trim();
         if let Some((_, water)) = amount.split_once(" in ") {
@@ -49,6 +50,22 @@ pub(super) fn readings(bench: &Bench, recipe: &str) -> Result<Vec<Vec<(DrySalt, 
     Ok(readings)
 }
 
+/// The salts of a recipe with their amounts. The comma of "MgSO4, anhydrous" ends none of them.
+fn parts(recipe: &str) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    for piece in recipe.split(',') {
+        let name = piece.split('=').next().unwrap_or_default().trim();
+        match parts.last_mut().filter(|_| name.eq_ignore_ascii_case("anhydrous")) {
+            Some(begun) if !begun.contains('=') => {
+                begun.push(',');
+                begun.push_str(piece);
+            }
+            _ => parts.push(piece.to_owned()),
+        }
+    }
+    parts
+}
+
 fn refused(title: &str, remedy: &str) -> Mistakes {
     vec![Diagnostic::new(Fault::Choice, format!("--reverse: {title}")).remedy(remedy)]
 }
@@ -65,10 +82,9 @@ fn no_pair(part: &str) -> Mistakes {
     }
 }
 
-/// The salts that a name may mean. A formula without water names one salt as well, and may have
-/// been meant loosely.
+/// The salts that a name may mean.
 fn meant<'a>(salts: &'a Catalogue, name: &str) -> Result<Vec<&'a Salt>, Mistakes> {
-    let kin = salts.all_of(name).map_err(|error| {
+    salts.all_of(name).map_err(|error| {
         let near = match &error {
             LookupError::Unknown { near, .. } => near.clone(),
             _ => None,
@@ -79,12 +95,6 @@ fn meant<'a>(salts: &'a Catalogue, name: &str) -> Result<Vec<&'a Salt>, Mistakes
             Some(near) => vec![found.remedy(format!("did you mean `{near}`?"))],
             None => vec![found],
         }
-    })?;
-    Ok(match kin.as_slice() {
-        [only] if only.formula.waters() <= 0.0 => {
-            salts.iter().filter(|s| s.formula.same_but_for_water(&only.formula)).collect()
-        }
-        _ => kin,
     })
 }
 

@@ -12,13 +12,16 @@ use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
 use crate::render;
-use crate::report::stocktake::{Filled, overdrawn};
+use crate::report::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
 use crate::report::{Note, StocktakeReport};
 use crate::shelf::solubility;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, of_records(&bench));
+    let mut notes = of_records(&bench);
+    notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
+    notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
+    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, notes);
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {

@@ -32,7 +32,7 @@ pub(super) fn run(
     let blank = match &options.blank {
         None => 0.0,
         Some(text) => match Reading::meter(text).map_err(|e| unreadable("--blank", &e))? {
-            Reading::Conductivity { us_per_cm } => us_per_cm,
+            Reading::Conductivity { us_per_cm, .. } => us_per_cm,
             Reading::Titration { .. } => 0.0,
         },
     };
@@ -110,7 +110,7 @@ fn unreadable(option: &str, error: &ReadingError) -> Mistakes {
 fn mistake(error: &VerifyError) -> Mistakes {
     let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
     vec![match error {
-        VerifyError::NoEquation { .. } => {
+        VerifyError::NoConductivity { .. } => {
             diagnostic.remedy("titrate it instead: `--edta` for hardness, `--acid` for alkalinity")
         }
         VerifyError::NothingToTitrate { .. } => diagnostic

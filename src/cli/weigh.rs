@@ -30,7 +30,8 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
             }
         }
     };
-    let report = WeighReport::new(bottle, amount, &bench.tools).map_err(|error| {
+    let in_bottle = &bench.stock(stock).map_err(|mistake| vec![mistake])?.value;
+    let report = WeighReport::new(bottle, in_bottle, amount, &bench.tools).map_err(|error| {
         let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
         vec![match error {
             WeighError::TooLittle { least_ml, .. } => {
@@ -86,6 +87,7 @@ pub(super) fn record(
         temperature,
         lot: recipe.lot.clone(),
         lot_label: options.lot.clone(),
+        file_g_per_kg: Some(bottle.written.g_per_kg()),
         verified: None,
     };
     let made = batch.made(recipe).map_err(|error| {

@@ -42,6 +42,65 @@ pub fn four_figures(value: f64) -> String {
     fixed(value, decimals_for(value, 4, 4))
 }
 
+/// Decimals that a ± is cut at when it is small: our choice; strengths and densities have no more.
+const PLUS_MINUS_DECIMALS: i32 = 4;
+
+/// The place that a ± ends at, as a power of ten: that of its second significant figure (JCGM
+/// 100:2008, 7.2.6), after rounding to it.
+fn last_place(expanded: f64) -> i32 {
+    if expanded <= 0.0 || !expanded.is_finite() {
+        return 0;
+    }
+    let place = |value: f64| {
+        let mut magnitude = -300;
+        while magnitude < 300 && value >= 10.0_f64.powi(magnitude + 1) {
+            magnitude += 1;
+        }
+        (magnitude - 1).max(-PLUS_MINUS_DECIMALS)
+    };
+    let first = place(expanded);
+    let step = 10.0_f64.powi(first);
+    // 9.96 becomes 10, whose second figure is one place further left.
+    place((expanded / step).round() * step * (1.0 + f64::EPSILON)).max(first)
+}
+
+/// A number cut at a power of ten.
+fn at_place(value: f64, place: i32) -> String {
+    match usize::try_from(-place) {
+        Ok(decimals) => fixed(value, decimals),
+        Err(_) => {
+            let step = 10.0_f64.powi(place);
+            fixed((value / step).round() * step, 0)
+        }
+    }
+}
+
+/// A ± with two significant figures at most (JCGM 100:2008, 7.2.6).
+#[must_use]
+pub fn plus_minus(expanded: f64) -> String {
+    at_place(expanded, last_place(expanded))
+}
+
+/// A value with its ±, both ending at the same place: `262.1 ± 8.3`, `910 ± 220`. A value that is exact
+/// has three figures and no ±.
+#[must_use]
+pub fn with_plus_minus(value: f64, expanded: f64) -> String {
+    if expanded <= 0.0 || !expanded.is_finite() {
+        return three_figures(value);
+    }
+    let place = last_place(expanded);
+    format!("{} ± {}", at_place(value, place), at_place(expanded, place))
+}
+
+/// A value cut at the place that its ± ends at; with three figures where it has none.
+#[must_use]
+pub fn beside_plus_minus(value: f64, expanded: Option<f64>) -> String {
+    match expanded.filter(|e| *e > 0.0 && e.is_finite()) {
+        Some(expanded) => at_place(value, last_place(expanded)),
+        None => three_figures(value),
+    }
+}
+
 /// `value` as a person would type it: up to six significant figures, no trailing zeros.
 #[must_use]
 pub fn plain(value: f64) -> String {
@@ -93,6 +152,26 @@ mod tests {
         assert_eq!(three_figures(12.3456), "12.3");
         assert_eq!(three_figures(0.012_345_6), "0.012");
         assert_eq!(four_figures(1.041_27), "1.041");
+    }
+
+    #[test]
+    fn a_plus_minus_has_two_figures_and_its_value_ends_with_it() {
+        for (value, expanded, want) in [
+            (262.14, 8.31, "262.1 ± 8.3"),
+            (911.3, 224.0, "910 ± 220"),
+            (0.3393, 0.010_94, "0.339 ± 0.011"),
+            (24.61, 0.996, "24.6 ± 1.0"),
+            (12_345.0, 996.0, "12300 ± 1000"),
+            (1.013_12, 0.002_03, "1.0131 ± 0.0020"),
+            (3.19, 0.000_28, "3.1900 ± 0.0003"),
+            (5.0, 99.6, "0 ± 100"),
+            (5.0, 0.0, "5.00"),
+        ] {
+            assert_eq!(with_plus_minus(value, expanded), want);
+        }
+        for (expanded, want) in [(244.9, "240"), (0.081, "0.081"), (1.996, "2.0"), (9.96, "10")] {
+            assert_eq!(plus_minus(expanded), want);
+        }
     }
 
     #[test]

@@ -6,8 +6,6 @@ pub mod corrosion_guides;
 pub mod crc_conductivity;
 pub mod iapws_viscosity_2011;
 pub mod laliberte_2009;
-pub mod magnesium_sulfate_conductivity;
-pub mod mccleskey_2011;
 pub mod meter_scales;
 pub mod organic_acids;
 pub mod phreeqc_dat;

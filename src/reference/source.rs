@@ -67,11 +67,6 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "McCleskey R. B., J. Chem. Eng. Data 56 (2011) 317–327; for magnesium sulfate Onsager's law with the pair constant of Nair and Nancollas 1958 (from memory)",
-        used_for: "conductivity of diluted stocks",
-        kind: Kind::Published,
-    },
-    Source {
         citation: "Parkhurst D. L., Appelo C. A. J., PHREEQC 3, USGS Techniques and Methods 6-A43 (2013), file phreeqc.dat of 3.8.6",
         used_for: "pH and carbon of bicarbonate stocks left open; what dissolves under carbon dioxide",
         kind: Kind::Published,
@@ -133,7 +128,7 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "CRC Handbook of Chemistry and Physics, Ionic conductivity and diffusion at infinite dilution",
-        used_for: "limiting ionic conductivities",
+        used_for: "limiting ionic conductivities, for waters and diluted stocks alike",
         kind: Kind::Published,
     },
     Source {

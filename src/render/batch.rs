@@ -25,7 +25,7 @@ pub fn text(report: &BatchReport) -> String {
             salt.name.clone(),
             salt.formula.clone(),
             show::fixed(salt.g, show::decimals_for(salt.step_g, 1, 4)),
-            show::fixed(salt.expanded_percent, 1),
+            two_figures(salt.expanded_percent),
             show::three_figures(salt.stock_ml_per_l),
         ]);
     }
@@ -53,22 +53,23 @@ pub fn text(report: &BatchReport) -> String {
     }
     out.push('\n');
     for goal in &report.goals {
-        let got = goal.got.map_or("–".to_owned(), |got| reached(got, goal.miss, goal.reached));
-        let pm = goal.expanded.map_or(String::new(), |e| format!(" ± {}", two_figures(e)));
+        let got = goal.got.map_or("–".to_owned(), |got| match goal.expanded {
+            Some(expanded) if goal.reached => show::with_plus_minus(got, expanded),
+            Some(expanded) => {
+                format!("{} ± {}", reached(got, goal.miss, false), two_figures(expanded))
+            }
+            None => reached(got, goal.miss, goal.reached),
+        });
         let missed = if goal.reached { String::new() } else { missed_by(goal.miss) };
         let name = goal.measure.replace('_', " ");
-        out.push_str(&wrapped(
-            &format!("  {name}: wanted {}, got {got}{pm}{missed}", goal.want),
-            4,
-        ));
+        out.push_str(&wrapped(&format!("  {name}: wanted {}, got {got}{missed}", goal.want), 4));
     }
     let sums: Vec<String> = report
         .measures
         .iter()
         .map(|m| {
             let name = m.measure.replace('_', " ");
-            let (value, pm) = (show::three_figures(m.value), two_figures(m.expanded));
-            format!("{name} {value} ± {pm} {}", m.unit)
+            format!("{name} {} {}", show::with_plus_minus(m.value, m.expanded), m.unit)
         })
         .collect();
     let ions: Vec<String> = report
@@ -77,9 +78,7 @@ pub fn text(report: &BatchReport) -> String {
         .iter()
         .zip(&report.expanded_mg_per_l.0)
         .filter(|((_, mg), _)| *mg > 0.0)
-        .map(|((key, mg), (_, pm))| {
-            format!("{key} {} ± {}", show::three_figures(*mg), two_figures(*pm))
-        })
+        .map(|((key, mg), (_, pm))| format!("{key} {}", show::with_plus_minus(*mg, *pm)))
         .collect();
     out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
     out.push_str(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));

@@ -62,11 +62,10 @@ fn contents(report: &ConcentrateReport) -> String {
     let basis = if report.density_is_published { "" } else { ", partly estimated" };
     out.push_str(&wrapped(
         &format!(
-            "  {} g with {} g of water; density {} ± {} g/mL at 20 °C{basis}; {} mL",
+            "  {} g with {} g of water; density {} g/mL (k = 2) at 20 °C{basis}; {} mL",
             show::fixed(report.total_g, 1),
             show::fixed(report.water_g, 1),
-            show::fixed(report.density_g_per_ml, 4),
-            show::fixed(report.density_expanded_g_per_ml, 4),
+            show::with_plus_minus(report.density_g_per_ml, report.density_expanded_g_per_ml),
             show::fixed(report.volume_ml, 1)
         ),
         4,

@@ -23,9 +23,7 @@ pub fn text(report: &MixReport) -> String {
         out.push('\n');
         let spread = report.spread.as_ref().and_then(|s| s.waters.get(number));
         out.push_str(&one_water(number + 1, water, spread));
-        if let (Some(of), Some(water)) = (&report.spread, spread) {
-            out.push_str(&spread::of_water(water, of.coverage_factor));
-        }
+        out.push_str(&spread.map_or(String::new(), spread::of_water));
     }
     out.push('\n');
     out.push_str(&totals(report));
@@ -124,7 +122,7 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         goals.add_row([
             format!("  {}", goal.measure.replace('_', " ")),
             goal.wish.clone(),
-            goal.got.map_or("undefined".to_owned(), show::three_figures),
+            goal.got.map_or("undefined".to_owned(), |got| spread::got(spread, place, got)),
             spread::of_goal(spread, place),
             off_by(goal),
         ]);

@@ -21,6 +21,7 @@ pub mod sources;
 mod spread;
 pub mod stock;
 pub mod stocktake;
+pub mod strays;
 mod table;
 pub mod verify;
 pub mod water;

@@ -33,7 +33,7 @@ const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with t
 Degassed: with what carbon dioxide a vented boiler keeps. An index above 0 is oversaturated; n/a \
 means that an ion of the mineral is absent. CCPP: calcium carbonate precipitation potential, \
 negative where the water dissolves. The two published calcite constants part in the heat; both \
-ends are given there. ± is one standard uncertainty.";
+ends are given there. ± is k = 2, about 95 % of what model and meter leave open.";
 
 fn index(value: Option<f64>) -> String {
     value.map_or("n/a".to_owned(), |v| format!("{}{}", plus(v), show::fixed(v, 2)))
@@ -162,7 +162,10 @@ fn states(answer: &WaterAnswer) -> String {
             format!(" {}", show::plain(report.celsius)),
             report.state.label().to_owned(),
             show::fixed(report.ph, 2),
-            show::fixed(report.conductivity_us_per_cm, 0),
+            show::beside_plus_minus(
+                report.conductivity_us_per_cm,
+                Some(report.conductivity_expanded_us_per_cm),
+            ),
             index(report.si.calcite),
             index(report.si.aragonite),
             index(report.si.gypsum),
@@ -171,7 +174,23 @@ fn states(answer: &WaterAnswer) -> String {
             show::fixed(report.ccpp_mg_per_l_caco3, 1),
         ]);
     }
-    table_text(&rows)
+    table_text(&rows) + &heated_conductivity(answer)
+}
+
+/// The ± of the conductivities of the table, of the states of one temperature the largest.
+fn heated_conductivity(answer: &WaterAnswer) -> String {
+    let mut of_temperatures: Vec<(f64, f64)> = Vec::new();
+    for report in &answer.report.reports {
+        let expanded = report.conductivity_expanded_us_per_cm;
+        match of_temperatures.iter_mut().find(|(t, _)| t.total_cmp(&report.celsius).is_eq()) {
+            Some((_, most)) => *most = most.max(expanded),
+            None => of_temperatures.push((report.celsius, expanded)),
+        }
+    }
+    let each = of_temperatures.iter().map(|(celsius, expanded)| {
+        format!("± {} at {} °C", show::plus_minus(*expanded), show::plain(*celsius))
+    });
+    wrapped(&format!("  µS/cm {}", each.collect::<Vec<_>>().join(", ")), 4)
 }
 
 fn boilers(answer: &WaterAnswer) -> String {
@@ -244,14 +263,7 @@ fn meter(answer: &WaterAnswer) -> String {
     let shown: Vec<String> = reading
         .shown
         .iter()
-        .map(|s| {
-            format!(
-                "{} ± {} {}",
-                show::fixed(s.value, 0),
-                show::three_figures(s.uncertainty),
-                s.scale.label()
-            )
-        })
+        .map(|s| format!("{} {}", show::with_plus_minus(s.value, s.expanded), s.scale.label()))
         .collect();
     // Above or below 25 °C the sample conducts otherwise; at 25 °C it is the same figure again.
     let at_sample = if (reading.us_per_cm_sample - reading.us_per_cm_25).abs() < 1e-9 {
@@ -265,9 +277,8 @@ fn meter(answer: &WaterAnswer) -> String {
     };
     wrapped(
         &format!(
-            "  meter: {} ± {} µS/cm at 25 °C{}; a meter shows {}",
-            show::fixed(reading.us_per_cm_25, 0),
-            show::three_figures(reading.us_per_cm_25_uncertainty),
+            "  meter: {} µS/cm at 25 °C{}; a meter shows {}",
+            show::with_plus_minus(reading.us_per_cm_25, reading.us_per_cm_25_expanded),
             at_sample,
             shown.join(", ")
         ),

@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
-use crate::quantities::Day;
+use crate::quantities::{Day, show};
+use crate::shelf::AgainstFile;
 
 /// A remark on the ground that a result stands on.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,7 +16,7 @@ pub enum Note {
         stock: String,
         /// Formula of its salt.
         formula: String,
-        /// Relative standard uncertainty of the density, %.
+        /// Expanded uncertainty of the density, % of it.
         percent: f64,
     },
     /// A salt dissolves only under carbon dioxide.
@@ -86,6 +87,33 @@ pub enum Note {
         /// Formula of its salt.
         salt: String,
     },
+    /// The batch in a bottle is of another strength than the stock's file means now.
+    AgainstFile {
+        /// Name of the stock.
+        stock: String,
+        /// Both strengths.
+        differ: AgainstFile,
+    },
+    /// A batch was recorded of a stock that no file describes.
+    BatchOfNoStock {
+        /// Name of the stock.
+        stock: String,
+        /// Number of its newest batch.
+        batch: u32,
+        /// A stock of the same salt without a batch, that it may be called now.
+        now: Option<String>,
+    },
+    /// Weighings too small for the balance, or a range too wide, leave a strength open.
+    VagueStrength {
+        /// Name of the stock.
+        stock: String,
+        /// Expanded uncertainty of the strength, % of it.
+        percent: f64,
+        /// Where most of it comes from.
+        most_of_it: String,
+        /// What would halve that.
+        to_halve: &'static str,
+    },
     /// What is in a bottle would not stay dissolved where it is kept.
     Crystals {
         /// Why.
@@ -104,7 +132,8 @@ impl fmt::Display for Note {
             Note::EstimatedDensity { stock, formula, percent } => write!(
                 f,
                 "{stock}: no published density coefficients for {formula}; its density is an \
-                 estimate, standard uncertainty {percent:.2} %. Dose it by weight where it matters."
+                 estimate, good to {} %. Dose it by weight where it matters.",
+                show::plus_minus(*percent)
             ),
             Note::NeedsCarbonation { stock, formula, mol_co2 } => write!(
                 f,
@@ -144,6 +173,39 @@ impl fmt::Display for Note {
                 f,
                 "{stock}: batch {batch} was made of {salt}, which is not what its file names now; \
                  doses follow from the file until a new batch is recorded."
+            ),
+            Note::AgainstFile { stock, differ } => {
+                let AgainstFile { batch, bottle_g_per_kg, file_g_per_kg, edited } = differ;
+                let (bottle, file) =
+                    (show::four_figures(*bottle_g_per_kg), show::four_figures(*file_g_per_kg));
+                let changed = if *edited { "was changed since and " } else { "" };
+                write!(
+                    f,
+                    "{stock}: batch {batch} in the bottle holds {bottle} g/kg; its file {changed}means \
+                     {file} g/kg. The bottle rules: doses follow the batch, and `waterflight weigh` \
+                     plans a new one by the file."
+                )
+            }
+            Note::BatchOfNoStock { stock, batch, now } => {
+                write!(
+                    f,
+                    "{stock}: batch {batch} was recorded, and no file in `stocks` describes a stock \
+                     of that name now; nothing is dosed from it."
+                )?;
+                match now {
+                    Some(now) => write!(
+                        f,
+                        " `{now}` is of the same salt and has no batch, so its doses follow its \
+                         file: if it is that bottle, give it its name back or record the batch anew."
+                    ),
+                    None => Ok(()),
+                }
+            }
+            Note::VagueStrength { stock, percent, most_of_it, to_halve } => write!(
+                f,
+                "{stock}: its strength is only known to {} %, for the most part because of \
+                 {most_of_it}. Is every unit right? If so: {to_halve}.",
+                show::plus_minus(*percent)
             ),
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")

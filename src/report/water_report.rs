@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::chemistry::carbonate::ALKALINITY_ENDPOINT_PH;
 use crate::chemistry::{ChemistryError, Composition, SaturationIndices, Validity};
+use crate::quantities::uncertain::COVERAGE;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::corrosion::CorrosionHints;
 use crate::report::lab::{Lab, Stage, State};
@@ -24,6 +25,8 @@ pub struct StateReport {
     pub conductivity_us_per_cm: f64,
     /// Its standard uncertainty, µS/cm.
     pub conductivity_uncertainty_us_per_cm: f64,
+    /// Its expanded uncertainty, µS/cm.
+    pub conductivity_expanded_us_per_cm: f64,
     /// Saturation indices; none where an ion is absent.
     pub si: SaturationIndices,
     /// The calcite index between the two published calcite constants: lower, higher.
@@ -127,6 +130,7 @@ impl Lab {
             ionic_strength_mol_per_l: species.ionic_strength_mol_per_kg(),
             conductivity_us_per_cm: conductivity.us_per_cm,
             conductivity_uncertainty_us_per_cm: conductivity.standard_uncertainty,
+            conductivity_expanded_us_per_cm: COVERAGE * conductivity.standard_uncertainty,
             si,
             si_calcite_between: si.calcite.zip(other_si).map(|(a, b)| ordered(a, b)),
             ccpp_mg_per_l_caco3: ccpp,

@@ -19,7 +19,7 @@ pub mod tools;
 pub mod verify;
 
 pub use batch::{Batch, Verified};
-pub use bottle::Bottle;
+pub use bottle::{AgainstFile, Bottle};
 pub use catalogue::{Catalogue, LookupError};
 pub use doubt::{Cause, Doubt, Strength, StrengthModel};
 pub use dry_salt::DrySalt;

@@ -1,6 +1,11 @@
 //! What is weighed, measured and dosed with, and how far it can be trusted.
+//!
+//! A ± that a maker states of a tool is the largest error either way: the truth lies anywhere within it
+//! with equal chance, so `u = a/√3` (JCGM 100:2008, 4.3.7). It is read so of balances, flasks,
+//! dispensers and meters, and likewise of purities, moistures and analyses.
 
 use crate::quantities::{Fraction, Grams, Millilitres};
+use crate::reference::meter_scales::METER_ERROR;
 
 /// A balance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -97,7 +102,7 @@ impl Default for Tools {
                 most: Millilitres::new(20.0),
             },
             fill: Fraction::new(0.005),
-            meter: Fraction::new(0.02),
+            meter: Fraction::new(METER_ERROR),
             weighing: Fraction::new(0.01),
         }
     }

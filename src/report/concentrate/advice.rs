@@ -243,7 +243,7 @@ fn method(
             "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with a \
              finer one.",
             worst.formula,
-            show::fixed(worst.expanded_percent, 1),
+            show::plus_minus(worst.expanded_percent),
             show::plain(100.0 * around.tools.weighing.value()),
             show::fixed(worst.expanded_percent / (100.0 * around.tools.weighing.value()), 1)
         ));
