@@ -47,6 +47,10 @@ fn a_bare_formula_of_several_hydrates_is_refused_with_the_list() -> Fallible {
                 return Err(format!("{bare} is taken: {refused:?}").into());
             };
             assert_eq!(hydrates.len(), kin);
+            for other in [bare.to_lowercase(), bare.to_uppercase(), format!(" {bare} ")] {
+                let refused = salts.find(&other);
+                assert!(matches!(refused, Err(LookupError::WhichHydrate { .. })), "{other}");
+            }
             // What the list says to write is what can be written.
             for hydrate in hydrates {
                 assert_eq!(salts.find(&hydrate.write)?.name, hydrate.name);

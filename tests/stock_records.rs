@@ -92,7 +92,7 @@ fn a_bottle_moved_into_the_cold_is_warned_of() -> Fallible {
     fs::write(&file, &warm)?;
     run(&bench, &["weighed", "soda", "--salt", "40 g", "--volume", "500 mL"])?;
     let quiet = run(&bench, &["stocktake"])?.pointer("/notes").map(ToString::to_string);
-    assert_eq!(quiet.as_deref(), Some("[]"));
+    assert!(quiet.is_some_and(|n| !n.contains("where it is kept")));
     fs::write(&file, warm.replace("storage: \"20 °C\"", "storage: \"5 °C\""))?;
     let notes = run(&bench, &["stocktake"])?.pointer("/notes").map(ToString::to_string);
     assert!(notes.is_some_and(|n| n.contains("where it is kept, at 5 °C only 70.")));

@@ -9,7 +9,7 @@ use crate::chemistry::conductivity::{Conductivity, Conductor, REFERENCE_CELSIUS}
 use crate::chemistry::speciation::{AIR_CO2_ATM, Carbon};
 use crate::quantities::Celsius;
 
-/// Highest concentration that a dilution is computed for, eq/L: the model was fitted to measured
+/// Highest concentration that a reading is understood for, eq/L: the model was fitted to measured
 /// single salts up to there.
 pub const STRONGEST_EQ_PER_L: f64 = 0.1;
 
@@ -45,11 +45,10 @@ impl SaltInWater {
         Some(salt)
     }
 
-    /// Conductivity of so many meq/L; `None` above [`STRONGEST_EQ_PER_L`].
+    /// Conductivity of so many meq/L; `None` where the model has no answer.
     #[must_use]
     pub fn conductivity(&self, meq_per_l: f64) -> Option<Conductivity> {
-        let in_range = (0.0..=1000.0 * STRONGEST_EQ_PER_L).contains(&meq_per_l);
-        let water = Some(self.per_meq * meq_per_l).filter(|_| in_range)?;
+        let water = self.per_meq * meq_per_l;
         let species = self.aqueous.speciate(&water, Carbon::Closed).ok()?;
         Some(self.conductor.conductivity(&species))
     }

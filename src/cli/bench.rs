@@ -28,5 +28,6 @@ pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
 pub(super) fn not_read(named: Option<&Path>) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
-    render::strays::text(strays.iter().map(|s| (s.path.as_path(), s.why.to_string())))
+    let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
+    render::strays::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
 }

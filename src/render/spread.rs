@@ -19,7 +19,7 @@ pub(super) fn got(water: Option<&WaterSpread>, place: usize, got: f64) -> String
 /// The ± of the goal of that place.
 pub(super) fn of_goal(water: Option<&WaterSpread>, place: usize) -> String {
     let line = water.and_then(|w| w.goals.get(place));
-    line.map_or(String::new(), |g| two_figures(g.expanded))
+    line.map_or(String::new(), |g| show::plus_minus_of(g.value, g.expanded))
 }
 
 /// The ± of every measure of a water, and what most of it comes from.
@@ -28,8 +28,10 @@ pub(super) fn of_water(water: &WaterSpread) -> String {
         .mg_per_l_expanded
         .0
         .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", two_figures(*mg)))
+        .map(|(key, mg)| (key, two_figures(*mg)))
+        // What is nothing when it is printed is not worth printing.
+        .filter(|(_, mg)| mg.contains(|c: char| matches!(c, '1'..='9')))
+        .map(|(key, mg)| format!("{key} {mg}"))
         .collect();
     if ions.is_empty() {
         return String::new();

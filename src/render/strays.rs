@@ -1,12 +1,12 @@
 //! What of a bench is not read, as text.
 
-use std::path::Path;
+use std::path::PathBuf;
 
 use crate::render::table::wrapped;
 
 /// One line for each reason, with everything that it holds for.
 #[must_use]
-pub fn text<'a>(strays: impl IntoIterator<Item = (&'a Path, String)>) -> String {
+pub fn text(strays: impl IntoIterator<Item = (PathBuf, String)>) -> String {
     let mut by_reason: Vec<(String, Vec<String>)> = Vec::new();
     for (path, why) in strays {
         let path = path.display().to_string();

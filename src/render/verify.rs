@@ -37,10 +37,10 @@ pub fn text(report: &VerifyReport) -> String {
                 ));
             }
         }
-        _ if expected.too_strong_for_a_meter => {
-            out.push_str("  conductivity      too strong to be computed: dilute further\n");
-        }
         _ => out.push_str("  conductivity      cannot be computed for this salt\n"),
+    }
+    if expected.too_strong_for_a_meter {
+        out.push_str("  ! too strong to be judged by a meter: dilute further\n");
     }
     for (name, value) in [
         ("hardness", expected.hardness_mg_per_l_caco3),

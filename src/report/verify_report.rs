@@ -42,7 +42,7 @@ pub struct ExpectedLine {
     pub us_per_cm: Option<f64>,
     /// Its expanded uncertainty.
     pub us_per_cm_expanded: Option<f64>,
-    /// Whether it is stronger than conductivities are computed for.
+    /// Whether it is stronger than readings of it are understood for.
     pub too_strong_for_a_meter: bool,
     /// Readings of meters that show dissolved solids: scale, ppm.
     pub ppm_by_scale: Vec<[f64; 2]>,

@@ -97,6 +97,8 @@ impl Catalogue {
                 }),
             ),
         };
+        // A formula in the wrong case is never taken, and it leaves the hydrate just as open.
+        let kin = if kin.is_empty() { self.hydrates_of_any_case(&wanted) } else { kin };
         let has_water = formula.as_ref().is_some_and(|f| f.waters() > 0.0);
         match exact {
             // "MgSO4·7H2O, anhydrous" contradicts itself.
@@ -135,6 +137,15 @@ impl Catalogue {
                 .collect()),
             Err(unknown) => Err(unknown),
         }
+    }
+
+    /// The hydrates of a formula without water that is written in any case; none of one that only one
+    /// salt goes by.
+    fn hydrates_of_any_case(&self, wanted: &str) -> Vec<Hydrate> {
+        let bare = |s: &&Salt| simplify(s.formula.anhydrous_text()) == *wanted;
+        let Some(first) = self.salts.iter().find(bare) else { return Vec::new() };
+        let kin = self.hydrates(|s| s.formula.same_but_for_water(&first.formula));
+        if kin.len() > 1 { kin } else { Vec::new() }
     }
 
     fn hydrates(&self, takes: impl Fn(&Salt) -> bool) -> Vec<Hydrate> {

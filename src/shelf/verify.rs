@@ -27,7 +27,7 @@ pub struct Expected {
     pub meq_per_l: f64,
     /// Conductivity with its expanded uncertainty, µS/cm; nothing where it cannot be computed.
     pub us_per_cm: Option<(f64, f64)>,
-    /// Whether it is stronger than conductivities are computed for.
+    /// Whether it is stronger than readings are understood for.
     pub too_strong: bool,
     /// Hardness, meq/L, if the salt has any.
     pub hardness: Option<f64>,
@@ -115,7 +115,7 @@ pub fn expected(
     let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
     let salt = SaltInWater::new(&stock.recipe().salt.composition_per_meq());
     let too_strong = meq_per_l > 1000.0 * STRONGEST_EQ_PER_L;
-    let us_per_cm = salt.filter(|_| !too_strong).map(|salt| {
+    let us_per_cm = salt.filter(|salt| salt.conductivity(meq_per_l).is_some()).map(|salt| {
         let [taken, scale, to] = dilution.inputs(tools);
         let [model, carbon_dioxide] = model_inputs(&salt, meq_per_l);
         let inputs = [
@@ -131,9 +131,7 @@ pub fn expected(
         let shown = propagate(&inputs, |x| match *x {
             [taken, scale, to, strength, model, lost, meter, blank] => {
                 let c = 1000.0 * nominal * strength * taken * scale / to;
-                // Just above the range, where only its edge is asked for, it goes on as a straight line.
-                let within = c.min(1000.0 * STRONGEST_EQ_PER_L);
-                let own = salt.conductivity(within).map_or(0.0, |k| k.us_per_cm) * c / within;
+                let own = salt.conductivity(c).map_or(0.0, |k| k.us_per_cm);
                 vec![(own * model * (1.0 - lost) + blank) * meter]
             }
             _ => Vec::new(),
