@@ -143,6 +143,19 @@ fn older_records_are_read() -> Fallible {
     Ok(())
 }
 
+/// A file that names another salt takes the batch out of the bottle, and every command says so.
+#[test]
+fn a_batch_of_another_salt_is_said_everywhere() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    weighed(&bench, "40 g")?;
+    edit(&bench, "stocks/epsom.ron", "MgSO4·7H2O", "MgSO4, anhydrous")?;
+    for arguments in ALL {
+        let said = text(&bench, arguments)?;
+        assert!(said.contains("batch 1 was made of MgSO4·7H2O"), "{arguments:?}: {said}");
+    }
+    Ok(())
+}
+
 /// A stock that is called otherwise has lost its batch: its doses fall back to the file.
 #[test]
 fn a_renamed_stock_is_missed() -> Fallible {

@@ -94,7 +94,7 @@ fn the_convention_is_said_once_and_figures_are_few() -> Fallible {
         // A wish of the flight's file is printed as it is meant, with the tolerance that it has.
         let own: String = match arguments {
             ["mix", ..] => {
-                said.split(" goal ").map(|part| part.split(" water: ").last()).flatten().collect()
+                said.split(" goal ").filter_map(|part| part.split(" water: ").last()).collect()
             }
             ["batch", ..] => said
                 .split("wanted")

@@ -47,16 +47,24 @@ pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
 pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
     let logs = bench.records.torn.iter();
     let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
-    let others = bench.set_aside.iter().map(|batch| Note::BatchOfAnotherSalt {
-        stock: batch.stock.clone(),
-        batch: batch.number,
-        salt: batch.salt.clone(),
-    });
+    let others = set_aside(bench, |_| true);
     let crystals = bench.stocks.iter().zip(&bench.bottles).filter_map(|(stock, bottle)| {
         let refusal = solubility::check(&stock.value, bottle.storage).err()?;
         Some(Note::Crystals { why: refusal.to_string() })
     });
     torn.chain(others).chain(crystals).collect()
+}
+
+/// The newest batches of some stocks that are of another salt than the stock's file names now.
+pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
+    let meant = bench.set_aside.iter().filter(|batch| is_meant(&batch.stock));
+    meant
+        .map(|batch| Note::BatchOfAnotherSalt {
+            stock: batch.stock.clone(),
+            batch: batch.number,
+            salt: batch.salt.clone(),
+        })
+        .collect()
 }
 
 #[derive(Serialize)]

@@ -7,6 +7,7 @@ use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::VerifyOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::stocktake::set_aside;
 use crate::cli::weigh::bottle;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Dimension, Millilitres};
@@ -40,6 +41,7 @@ pub(super) fn run(
     let mut report =
         VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
             .map_err(|error| mistake(&error))?;
+    report.notes.extend(set_aside(&bench, |name| name == report.stock));
     if options.record {
         let today = day("--date", options.date.as_deref())?;
         let needs =

@@ -69,13 +69,11 @@ fn last_place(expanded: f64) -> i32 {
 
 /// A number cut at a power of ten.
 fn at_place(value: f64, place: i32) -> String {
-    match usize::try_from(-place) {
-        Ok(decimals) => fixed(value, decimals),
-        Err(_) => {
-            let step = 10.0_f64.powi(place);
-            fixed((value / step).round() * step, 0)
-        }
+    if let Ok(decimals) = usize::try_from(-place) {
+        return fixed(value, decimals);
     }
+    let step = 10.0_f64.powi(place);
+    fixed((value / step).round() * step, 0)
 }
 
 /// A ± with two significant figures at most (JCGM 100:2008, 7.2.6).
