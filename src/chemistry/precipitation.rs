@@ -5,7 +5,7 @@ use crate::chemistry::aqueous::{Aqueous, ChemistryError};
 use crate::chemistry::composition::Composition;
 use crate::chemistry::equilibrium::NoConvergence;
 use crate::chemistry::saturation::Mineral;
-use crate::chemistry::solution::{ABSENT, CA, MG, MILLI, Precision, Solids, Solution};
+use crate::chemistry::solution::{ABSENT, CA, MG, MILLI, Precision, SI, Solids, Solution};
 use crate::chemistry::speciation::{Carbon, Speciation};
 use crate::chemistry::species::{Group, Species, var};
 
@@ -70,6 +70,7 @@ struct Allowed {
     sulfate: Option<Mineral>,
     hydroxide: bool,
     magnesium_carbonate: bool,
+    silica: bool,
     /// Whether the two magnesium minerals may stand together.
     both_of_magnesium: bool,
 }
@@ -103,6 +104,7 @@ impl Allowed {
             hydroxide: named(Mineral::Brucite) && (!both || closed || to_brucite > 0.0),
             magnesium_carbonate: named(Mineral::Nesquehonite)
                 && (!both || closed || to_brucite <= 0.0),
+            silica: named(Mineral::AmorphousSilica),
             both_of_magnesium: both && closed,
         }
     }
@@ -139,6 +141,7 @@ impl Allowed {
                 sulfate: self.sulfate.filter(|_| with(bits, 2)),
                 hydroxide: self.hydroxide && with(bits, 4),
                 magnesium_carbonate: self.magnesium_carbonate && with(bits, 8),
+                silica: self.silica && with(bits, 16),
             })
             .filter(move |set| {
                 self.both_of_magnesium || !(set.hydroxide && set.magnesium_carbonate)
@@ -180,8 +183,8 @@ impl Allowed {
     }
 
     fn all(self) -> impl Iterator<Item = Mineral> {
-        let Self { carbonate, sulfate, hydroxide, magnesium_carbonate, .. } = self;
-        Solids { carbonate, sulfate, hydroxide, magnesium_carbonate }.iter()
+        let Self { carbonate, sulfate, hydroxide, magnesium_carbonate, silica, .. } = self;
+        Solids { carbonate, sulfate, hydroxide, magnesium_carbonate, silica }.iter()
     }
 }
 
@@ -217,24 +220,30 @@ fn amounts(
         (false, true) => amounts[Mineral::Nesquehonite as usize] = magnesium,
         (false, false) => {}
     }
+    if solids.silica {
+        amounts[Mineral::AmorphousSilica as usize] =
+            totals.own_of(SI) - solution.dissolved(Group::Si);
+    }
     amounts
 }
 
 impl Solids {
     /// Number of sets of solids.
-    const KINDS: usize = 16;
+    const KINDS: usize = 32;
 
     fn kind(self) -> usize {
         usize::from(self.carbonate.is_some())
             + 2 * usize::from(self.sulfate.is_some())
             + 4 * usize::from(self.hydroxide)
             + 8 * usize::from(self.magnesium_carbonate)
+            + 16 * usize::from(self.silica)
     }
 
     fn iter(self) -> impl Iterator<Item = Mineral> {
         let brucite = self.hydroxide.then_some(Mineral::Brucite);
         let nesquehonite = self.magnesium_carbonate.then_some(Mineral::Nesquehonite);
-        [self.carbonate, self.sulfate, brucite, nesquehonite].into_iter().flatten()
+        let silica = self.silica.then_some(Mineral::AmorphousSilica);
+        [self.carbonate, self.sulfate, brucite, nesquehonite, silica].into_iter().flatten()
     }
 
     fn without(mut self, mineral: Mineral) -> Self {
@@ -243,6 +252,7 @@ impl Solids {
             Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = None,
             Mineral::Brucite => self.hydroxide = false,
             Mineral::Nesquehonite => self.magnesium_carbonate = false,
+            Mineral::AmorphousSilica => self.silica = false,
         }
         self
     }
@@ -253,6 +263,7 @@ impl Solids {
             Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = Some(mineral),
             Mineral::Brucite => self.hydroxide = true,
             Mineral::Nesquehonite => self.magnesium_carbonate = true,
+            Mineral::AmorphousSilica => self.silica = true,
         }
         self
     }
