@@ -25,6 +25,7 @@ mod laws_stocks;
 mod laws_text;
 mod laws_water;
 mod laws_why;
+mod machine_cautions;
 mod mistakes;
 mod next_flight;
 mod oracle_draws;

@@ -7,7 +7,7 @@ use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_
 use crate::bench::{place, salt_entry::built_in_salts};
 use crate::chemistry::Formula;
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::report::{BoilerSettings, MeterSettings};
+use crate::report::{BoilerSettings, MachineProfile, MeterSettings};
 use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{BaseWater, Dispenser, Flight, Order};
@@ -44,6 +44,8 @@ pub struct Bench {
     pub boilers: BoilerSettings,
     /// The meter that readings come from.
     pub meter: MeterSettings,
+    /// The machine and its maker's limits, where one is described.
+    pub machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub dispensers: Vec<Dispenser>,
     /// Built-in salts and the user's own.
@@ -146,6 +148,7 @@ impl Bench {
             dispensers: settings.dispensers,
             boilers: settings.boilers,
             meter: settings.meter,
+            machine: settings.machine,
             salts,
             stocks,
             bottles,

@@ -157,8 +157,8 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; WHO; EN 12502-2",
-        used_for: "classes of the corrosion hints",
+        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; ABMA and ASME (CRTD 34), limits of boiler water; WHO; EN 12502-2",
+        used_for: "classes of the corrosion hints and of boiler water",
         kind: Kind::FromMemory,
     },
     Source {

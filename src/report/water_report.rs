@@ -69,6 +69,13 @@ impl WaterReport {
         // The room comes first.
         self.reports.iter().find(|report| report.state == state)
     }
+
+    /// The report at the temperature of the brew boiler in a state.
+    #[must_use]
+    pub fn brew(&self, state: State) -> Option<&StateReport> {
+        // The brew boiler comes second.
+        self.reports.iter().filter(|report| report.state == state).nth(1)
+    }
 }
 
 impl Lab {
@@ -103,12 +110,13 @@ impl Lab {
             }
         }
         let titrated = self.room.aqueous.titrated_alkalinity(water, ALKALINITY_ENDPOINT_PH)?;
+        let steam = self.steam_scale(water)?;
         Ok(WaterReport {
             name: name.to_owned(),
             reports,
             titrated_alkalinity_mg_per_l_caco3: titrated * CACO3_MG_PER_MEQ,
-            steam: self.steam_scale(water)?,
-            corrosion: self.corrosion(water)?,
+            corrosion: self.corrosion_beside(water, &steam)?,
+            steam,
         })
     }
 

@@ -152,23 +152,70 @@ fn read_band(
     wish: &str,
     shared_unit: Option<Unit>,
 ) -> Result<(Band, Unit), GoalError> {
-    let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
-    if let Some(rest) = words(&["at most", "≤", "<="]) {
-        return amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit));
+    match worded(wish)? {
+        Worded::AtMost(rest) => {
+            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit))
+        }
+        Worded::AtLeast(rest) => {
+            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtLeast(v), unit))
+        }
+        Worded::Between(low, high) => read_between(asked, (low, high), shared_unit),
+        Worded::Near(rest) => {
+            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::Near(v), unit))
+        }
     }
-    if let Some(rest) = words(&["at least", "≥", ">="]) {
-        return amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtLeast(v), unit));
+}
+
+/// A wish split into its words and the texts of its amounts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Worded<'a> {
+    AtMost(&'a str),
+    AtLeast(&'a str),
+    Between(&'a str, &'a str),
+    Near(&'a str),
+}
+
+/// Words of an upper edge, the longer before those that they begin with.
+const AT_MOST: [&str; 13] = [
+    "at most", "not more than", "no more than", "less than", "up to", "maximum", "max.", "max",
+    "below", "under", "≤", "<=", "<",
+];
+/// Words of a lower edge.
+const AT_LEAST: [&str; 12] = [
+    "at least", "not less than", "no less than", "more than", "minimum", "min.", "min", "above",
+    "over", "≥", ">=", ">",
+];
+
+/// Splits a wish into its words and the texts of its amounts.
+pub(super) fn worded(wish: &str) -> Result<Worded<'_>, GoalError> {
+    let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
+    if let Some(rest) = words(&AT_MOST) {
+        return Ok(Worded::AtMost(rest));
+    }
+    if let Some(rest) = words(&AT_LEAST) {
+        return Ok(Worded::AtLeast(rest));
     }
     if let Some(rest) = words(&["between", "from"]) {
-        let two = split_once_of(rest, &[" and ", " to "])
+        let (low, high) = split_once_of(rest, &[" and ", " to "])
+            .or_else(|| split_at_hyphen(rest))
             .ok_or_else(|| GoalError::NotTwoValues { text: wish.to_owned() })?;
-        return read_between(asked, two, shared_unit);
+        return Ok(Worded::Between(low, high));
     }
-    if let Some(two) = split_once_of(wish, &[" to ", "–", ".."]) {
-        return read_between(asked, two, shared_unit);
+    let two = split_once_of(wish, &[" to ", "–", ".."]).or_else(|| split_at_hyphen(wish));
+    if let Some((low, high)) = two {
+        return Ok(Worded::Between(low, high));
     }
-    let rest = words(&["near", "about"]).unwrap_or(wish);
-    amount(asked, rest, shared_unit).map(|(v, unit)| (Band::Near(v), unit))
+    Ok(Worded::Near(words(&["near", "about"]).unwrap_or(wish)))
+}
+
+/// `50-100 mg/L`: a hyphen between two numbers, with or without blanks.
+fn split_at_hyphen(text: &str) -> Option<(&str, &str)> {
+    text.match_indices('-').find_map(|(at, hyphen)| {
+        let (low, high) = (text.get(..at)?, text.get(at + hyphen.len()..)?);
+        let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        let between = digit(low.trim_end().chars().last()) && digit(high.trim_start().chars().next());
+        between.then_some((low, high))
+    })
 }
 
 fn read_between(
@@ -263,7 +310,7 @@ fn read_tolerance(asked: Asked, text: &str, unit: Unit, band: Band) -> Result<f6
 
 /// A comma between two digits belongs to a number; one that separates clauses has a blank or a
 /// word behind it.
-fn has_decimal_comma(text: &str) -> bool {
+pub(super) fn has_decimal_comma(text: &str) -> bool {
     let characters: Vec<char> = text.chars().collect();
     characters
         .windows(3)
@@ -274,7 +321,7 @@ fn unit_of(text: &str) -> Option<Unit> {
     leading_number(text).ok().and_then(|(_, rest)| Unit::parse(rest).ok())
 }
 
-fn split_once_of<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
+pub(super) fn split_once_of<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
     marks.iter().find_map(|mark| text.split_once(mark))
 }
 
@@ -316,6 +363,15 @@ mod tests {
         assert_eq!(band("between 1 and 2 meq/L"), Ok(Band::Between(1.0, 2.0)));
         assert_eq!(band("1 to 2 meq/L"), Ok(Band::Between(1.0, 2.0)));
         assert_eq!(band("1 meq/L to 2 meq/L"), Ok(Band::Between(1.0, 2.0)));
+        for text in ["1-2 meq/L", "1 - 2 meq/L", "1–2 meq/L", "between 1-2 meq/L"] {
+            assert_eq!(band(text), Ok(Band::Between(1.0, 2.0)), "{text}");
+        }
+        for text in ["max. 2 meq/L", "Maximum 2 meq/L", "max 2 meq/L", "up to 2 meq/L", "< 2 meq/L"] {
+            assert_eq!(band(text), Ok(Band::AtMost(2.0)), "{text}");
+        }
+        for text in ["min. 2 meq/L", "minimum 2 meq/L", "more than 2 meq/L", "> 2 meq/L"] {
+            assert_eq!(band(text), Ok(Band::AtLeast(2.0)), "{text}");
+        }
         assert_eq!(band("0 meq/L"), Ok(Band::Near(0.0)));
     }
 

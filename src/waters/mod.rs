@@ -8,6 +8,7 @@ pub mod flight;
 pub mod goal;
 pub mod goal_text;
 pub mod ladder;
+pub mod limit;
 pub mod measure;
 pub mod order;
 
@@ -17,5 +18,6 @@ pub use dispenser::{Dispenser, Measured};
 pub use flight::{BaseShare, Convention, Flight, MissRule, Preference, Target};
 pub use goal::{Band, Goal, Subject};
 pub use goal_text::GoalError;
+pub use limit::{Limit, LimitError, Limited};
 pub use measure::{Measure, MeasureError};
 pub use order::{Order, StockRule, StockSet};
