@@ -108,9 +108,10 @@ fn reported_grams_agree_with_phreeqc() -> Fallible {
     for case in cases()? {
         let is_steam = case.celsius > 100.0;
         let report = lab.water_report(&case.id, &case.water)?;
-        let of_state = report.reports.iter().find(|r| {
-            r.state == case.state && (r.celsius - case.celsius).abs() < 1e-9
-        });
+        let of_state = report
+            .reports
+            .iter()
+            .find(|r| r.state == case.state && (r.celsius - case.celsius).abs() < 1e-9);
         let of_steam = report.steam.iter().find(|s| s.state == case.state);
         let got = if case.cycles < 2.0 {
             of_state.map(|r| (r.scale_g_per_1000_l, r.precipitates_g_per_1000_l.total()))

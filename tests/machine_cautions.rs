@@ -62,8 +62,9 @@ fn brewing_waters(count: usize) -> Vec<Composition> {
 /// How often each caution stands, from 0 to 1, by the name of its hint.
 fn rates(hints: &[CorrosionHints]) -> Vec<(String, f64)> {
     let mut rates: Vec<(String, f64)> = Vec::new();
+    let count = f64::from(u32::try_from(hints.len()).unwrap_or(u32::MAX));
     for hint in hints.iter().flat_map(CorrosionHints::all) {
-        let share = if hint.caution.is_some() { 1.0 / hints.len() as f64 } else { 0.0 };
+        let share = if hint.caution.is_some() { 1.0 / count } else { 0.0 };
         match rates.iter_mut().find(|(name, _)| *name == hint.name) {
             Some((_, rate)) => *rate += share,
             None => rates.push((hint.name.clone(), share)),
@@ -98,7 +99,10 @@ fn each_caution_stands_where_it_belongs() -> Fallible {
     let none = [(Ca, 24.0), (Mg, 2.0), (Cl, 8.0), (SO4, 12.0), (SiO2, 5.0)];
     assert_eq!(lab.corrosion(&water(none, 50.0))?.cautions().count(), 0);
     let with = |change: (Conserved, f64), alkalinity: f64| {
-        lab.corrosion(&water(none.map(|(c, mg)| if c == change.0 { change } else { (c, mg) }), alkalinity))
+        lab.corrosion(&water(
+            none.map(|(c, mg)| if c == change.0 { change } else { (c, mg) }),
+            alkalinity,
+        ))
     };
     // 31 mg/L are 310 at ten cycles, 29 are 290.
     let salty = with((Cl, 31.0), 50.0)?;

@@ -36,12 +36,16 @@ impl ProfileEntry {
                 return Err(given_twice(source, key));
             }
             limits.push(
-                Limit::parse(limited, leaf.text())
-                    .map_err(|error| place::mistake(source, leaf, &error, advice(limited, &error)))?,
+                Limit::parse(limited, leaf.text()).map_err(|error| {
+                    place::mistake(source, leaf, &error, advice(limited, &error))
+                })?,
             );
         }
-        let not_checked =
-            self.not_checked.iter().map(|leaf| place::name(source, leaf)).collect::<Result<_, _>>()?;
+        let not_checked = self
+            .not_checked
+            .iter()
+            .map(|leaf| place::name(source, leaf))
+            .collect::<Result<_, _>>()?;
         Ok(MachineProfile {
             name: place::name(source, &self.name)?,
             limits,

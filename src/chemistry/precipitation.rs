@@ -66,11 +66,7 @@ impl Aqueous {
 /// The minerals that may drop, one of each kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Allowed {
-    carbonate: Option<Mineral>,
-    sulfate: Option<Mineral>,
-    hydroxide: bool,
-    magnesium_carbonate: bool,
-    silica: bool,
+    solids: Solids,
     /// Whether the two magnesium minerals may stand together.
     both_of_magnesium: bool,
 }
@@ -98,15 +94,15 @@ impl Allowed {
             - ln_co2;
         let named = |mineral: Mineral| minerals.contains(&mineral);
         let both = named(Mineral::Brucite) && named(Mineral::Nesquehonite);
-        Self {
+        let solids = Solids {
             carbonate: least([Mineral::Calcite, Mineral::Aragonite]),
             sulfate: least([Mineral::Gypsum, Mineral::Anhydrite]),
             hydroxide: named(Mineral::Brucite) && (!both || closed || to_brucite > 0.0),
             magnesium_carbonate: named(Mineral::Nesquehonite)
                 && (!both || closed || to_brucite <= 0.0),
             silica: named(Mineral::AmorphousSilica),
-            both_of_magnesium: both && closed,
-        }
+        };
+        Self { solids, both_of_magnesium: both && closed }
     }
 
     /// Lets solids come and go until nothing is oversaturated and none would have to be negative.
@@ -135,13 +131,14 @@ impl Allowed {
     /// All sets of solids that may stand together.
     fn sets(self) -> impl Iterator<Item = Solids> {
         let with = |bits: usize, bit: usize| bits & bit != 0;
+        let most = self.solids;
         (0..Solids::KINDS)
             .map(move |bits| Solids {
-                carbonate: self.carbonate.filter(|_| with(bits, 1)),
-                sulfate: self.sulfate.filter(|_| with(bits, 2)),
-                hydroxide: self.hydroxide && with(bits, 4),
-                magnesium_carbonate: self.magnesium_carbonate && with(bits, 8),
-                silica: self.silica && with(bits, 16),
+                carbonate: most.carbonate.filter(|_| with(bits, 1)),
+                sulfate: most.sulfate.filter(|_| with(bits, 2)),
+                hydroxide: most.hydroxide && with(bits, 4),
+                magnesium_carbonate: most.magnesium_carbonate && with(bits, 8),
+                silica: most.silica && with(bits, 16),
             })
             .filter(move |set| {
                 self.both_of_magnesium || !(set.hydroxide && set.magnesium_carbonate)
@@ -169,7 +166,7 @@ impl Allowed {
             return (in_mmol, Some(solids.without(solid)));
         }
         let mut most: Option<(f64, Mineral)> = None;
-        for mineral in self.all() {
+        for mineral in self.solids.iter() {
             if solids.iter().any(|m| m == mineral) {
                 continue;
             }
@@ -180,11 +177,6 @@ impl Allowed {
             }
         }
         (in_mmol, most.map(|(_, mineral)| solids.and(mineral)))
-    }
-
-    fn all(self) -> impl Iterator<Item = Mineral> {
-        let Self { carbonate, sulfate, hydroxide, magnesium_carbonate, silica, .. } = self;
-        Solids { carbonate, sulfate, hydroxide, magnesium_carbonate, silica }.iter()
     }
 }
 

@@ -102,6 +102,11 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::Published,
     },
     Source {
+        citation: "Directive 2014/68/EU on pressure equipment, article 1",
+        used_for: "pressure from which a closed concentrate is cautioned of",
+        kind: Kind::FromMemory,
+    },
+    Source {
         citation: "Martell A. E., Smith R. M., NIST Critically Selected Stability Constants of Metal Complexes 46.2, as in minteq.v4.dat",
         used_for: "citric acid and its pairs",
         kind: Kind::Published,

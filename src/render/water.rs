@@ -5,9 +5,9 @@ use crate::quantities::show;
 use crate::render::published::{legend, published};
 use crate::render::table::{Side, inner_table, text as table_text, wrapped};
 use crate::render::{cautions, machine, water_summary};
+use crate::report::corrosion::IN_THE_STEAM_BOILER;
 use crate::report::limescale::Precipitates;
 use crate::report::scale::Onset;
-use crate::report::corrosion::IN_THE_STEAM_BOILER;
 use crate::report::{CorrosionHint, Outlook, State, StateReport, SteamScale, WaterAnswer};
 
 /// One water or many.
@@ -39,7 +39,8 @@ pub fn text(answers: &[WaterAnswer], details: bool) -> String {
 }
 
 /// Where the rest is.
-const MORE: &str = "Everything of one water: `waterflight water NAME`; of all of them: `--details`.";
+const MORE: &str =
+    "Everything of one water: `waterflight water NAME`; of all of them: `--details`.";
 
 /// What the figures rest on; the sources are those of `waterflight sources`.
 const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with the air of the room. \
@@ -160,7 +161,7 @@ fn boilers(answer: &WaterAnswer) -> String {
                 show::plain(brew.celsius),
                 state.label(),
                 calcite_between(answer, brew),
-                limescale(brew.scale_between_g_per_1000_l, &brew.precipitates_g_per_1000_l),
+                limescale(brew.scale_between_g_per_1000_l, &brew.precipitates_g_per_1000_l, "",),
             );
             out.push_str(&wrapped(&text, 4));
         }
@@ -184,10 +185,10 @@ fn calcite_between(answer: &WaterAnswer, brew: &StateReport) -> String {
     }
 }
 
-/// `14 to 20 g of limescale per 1,000 L (calcite)`.
-fn limescale([least, most]: [f64; 2], of: &Precipitates) -> String {
+/// `14 to 20 g of limescale per 1,000 L fed (calcite)`.
+fn limescale([least, most]: [f64; 2], of: &Precipitates, fed: &str) -> String {
     match grams(least, most) {
-        Some(grams) => format!("{grams} g of limescale per 1,000 L{}", of_minerals(of)),
+        Some(grams) => format!("{grams} g of limescale per 1,000 L{fed}{}", of_minerals(of)),
         None => "no limescale".to_owned(),
     }
 }
@@ -239,15 +240,15 @@ fn steam_line(steam: &SteamScale) -> String {
     let [early, late] = steam.onset_between.map(litres);
     let between =
         if early == late { String::new() } else { format!(" (between {early} and {late} L)") };
-    let cycles = show::plain(steam.cycles);
+    let cycles = format!("at {} cycles of concentration", show::plain(steam.cycles));
     let grams = match (steam.scale_between_g_per_1000_l, &steam.precipitates_g_per_1000_l) {
-        (Some(between), Some(of)) => {
-            format!("{}, fed at {cycles} cycles of concentration", limescale(between, of))
-        }
-        _ => format!("too strong to say how much at {cycles} cycles of concentration"),
+        // Then the onset has said it.
+        (Some([_, most]), _) if most <= 0.0 => String::new(),
+        (Some(between), Some(of)) => format!("; {}, {cycles}", limescale(between, of, " fed")),
+        _ => format!("; {cycles} too strong to say how much"),
     };
     format!(
-        "  steam boiler, {} °C, {}: {onset}{first}{between}; {grams}",
+        "  steam boiler, {} °C, {}: {onset}{first}{between}{grams}",
         show::plain(steam.celsius),
         steam.state.label()
     )

@@ -63,9 +63,8 @@ pub(super) fn text(answers: &[WaterAnswer]) -> String {
 fn cells(answer: &WaterAnswer) -> Vec<String> {
     let closed = answer.report.room(State::Closed);
     let open = answer.report.room(State::Open);
-    let brew = [State::Closed, State::Degassed].map(|state| {
-        answer.report.brew(state).map(|brew| brew.scale_between_g_per_1000_l)
-    });
+    let brew = [State::Closed, State::Degassed]
+        .map(|state| answer.report.brew(state).map(|brew| brew.scale_between_g_per_1000_l));
     let steam = answer.report.steam.iter().map(|steam| steam.scale_between_g_per_1000_l);
     vec![
         answer.report.name.clone(),
@@ -104,5 +103,6 @@ fn cautions(answers: &[WaterAnswer]) -> String {
         }
     }
     let each = found.into_iter();
-    each.map(|(caution, waters)| wrapped(&format!("! {}: {caution}", waters.join("; ")), 2)).collect()
+    each.map(|(caution, waters)| wrapped(&format!("! {}: {caution}", waters.join("; ")), 2))
+        .collect()
 }

@@ -148,10 +148,9 @@ impl Lab {
             self.room.aqueous.speciate(water, self.carbon(state)).map(|species| species.ph())
         };
         let ph_guide = (guide::PH_TEXT, guide::PH_SOURCE);
-        let ph_closed =
-            CorrosionHint::new("pH as mixed", ph(State::Closed)?, "pH", ph_guide).acid(
-                "on the acid side as it enters a machine; copper, brass and solder may give off metal",
-            );
+        let ph_closed = CorrosionHint::new("pH as mixed", ph(State::Closed)?, "pH", ph_guide).acid(
+            "on the acid side as it enters a machine; copper, brass and solder may give off metal",
+        );
         let ph_open = CorrosionHint::new("pH in air", ph(State::Open)?, "pH", ph_guide).acid(
             "on the acid side in equilibrium with air; copper, brass and solder may give off metal",
         );
@@ -173,12 +172,11 @@ impl Lab {
                 "mg/L as CaCO3",
                 (guide::BUFFER_TEXT, guide::BUFFER_SOURCE),
             ),
-            chloride: CorrosionHint::new("chloride", chloride, "mg/L", CHLORIDE_GUIDE).caution(
-                hot.then_some(
-                    "more chloride than is named for heated plates of stainless steel, even where \
-                     nothing is steamed away; see the maker's limit",
-                ),
-            ),
+            chloride: CorrosionHint::new("chloride", chloride, "mg/L", CHLORIDE_GUIDE)
+                .caution(hot.then_some(
+                "more chloride than makers of plate heat exchangers allow for stainless steel at \
+                     the boiler's heat, even where nothing is steamed away; see the maker's limit",
+            )),
             boiler_chloride,
             boiler_dissolved_solids,
             boiler_silica: if water.mmol_per_l(Conserved::SiO2) > 0.0 {
@@ -211,8 +209,8 @@ impl Lab {
             |w| w.silica_mg_per_l,
             (guide::BOILER_SILICA_TEXT, guide::BOILER_SILICA_SOURCE),
             guide::BOILER_SILICA_MG_PER_L,
-            "silica reaches what boilers are not run with in the steam boiler: with calcium or \
-             magnesium it may form silicates, which acids hardly dissolve",
+            "in the steam boiler more silica than boilers are run with: with calcium or magnesium it \
+             may form silicates, which acids hardly dissolve",
         );
         let precipitates = steam.iter().filter_map(|s| s.precipitates_g_per_1000_l);
         let glassy = precipitates.into_iter().any(|p| p.silica > 0.0);
@@ -222,16 +220,17 @@ impl Lab {
                 |w| w.chloride_mg_per_l,
                 CHLORIDE_GUIDE,
                 guide::CHLORIDE_316_AT_60_C_MG_PER_L,
-                "in the steam boiler chloride reaches what is named for no heated stainless steel of \
-                 the usual grades; change its water more often, or see the maker's limit",
+                "in the steam boiler more chloride than makers of plate heat exchangers allow for \
+                 stainless steel of the usual grades (304, 316); change its water more often, or see \
+                 the maker's limit",
             ),
             hint(
                 "dissolved solids",
                 |w| w.residue_mg_per_l,
                 (guide::BOILER_SOLIDS_TEXT, guide::BOILER_SOLIDS_SOURCE),
                 guide::BOILER_SOLIDS_MG_PER_L,
-                "in the steam boiler the dissolved solids pass what boilers are run with: it may \
-                 foam and carry water into the steam; change its water more often",
+                "in the steam boiler more dissolved solids than boilers are run with: it may foam \
+                 and carry water into the steam; change its water more often",
             ),
             if glassy {
                 silica.caution(Some(

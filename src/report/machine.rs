@@ -95,9 +95,9 @@ const THOUSAND_LITRES: f64 = 1000.0;
 
 /// What a boiler precipitates, g per 1,000 L fed, least and most over its states; `None` when one
 /// of them cannot be computed.
-fn between(states: impl Iterator<Item = Option<[f64; 2]>>) -> Option<[f64; 2]> {
-    states.fold(Some([f64::INFINITY, 0.0]), |all, one| {
-        let ([low, high], [least, most]) = (all?, one?);
+fn between(mut states: impl Iterator<Item = Option<[f64; 2]>>) -> Option<[f64; 2]> {
+    states.try_fold([f64::INFINITY, 0.0], |[low, high], one| {
+        let [least, most] = one?;
         Some([low.min(least), high.max(most)])
     })
 }
@@ -112,10 +112,8 @@ impl MachineReport {
             brew.map(|state| report.brew(state).map(|brew| brew.scale_between_g_per_1000_l)),
         );
         let steam = between(report.steam.iter().map(|steam| steam.scale_between_g_per_1000_l));
-        let boilers = [
-            ("brew", profile.litres_a_day, brew),
-            ("steam", profile.steam_litres_a_day, steam),
-        ];
+        let boilers =
+            [("brew", profile.litres_a_day, brew), ("steam", profile.steam_litres_a_day, steam)];
         let limescale = boilers.into_iter().filter_map(|(boiler, litres, g_per_1000_l)| {
             let litres_a_day = litres?;
             let in_days = |days: f64| {

@@ -177,13 +177,34 @@ pub(super) enum Worded<'a> {
 
 /// Words of an upper edge, the longer before those that they begin with.
 const AT_MOST: [&str; 13] = [
-    "at most", "not more than", "no more than", "less than", "up to", "maximum", "max.", "max",
-    "below", "under", "≤", "<=", "<",
+    "at most",
+    "not more than",
+    "no more than",
+    "less than",
+    "up to",
+    "maximum",
+    "max.",
+    "max",
+    "below",
+    "under",
+    "≤",
+    "<=",
+    "<",
 ];
 /// Words of a lower edge.
 const AT_LEAST: [&str; 12] = [
-    "at least", "not less than", "no less than", "more than", "minimum", "min.", "min", "above",
-    "over", "≥", ">=", ">",
+    "at least",
+    "not less than",
+    "no less than",
+    "more than",
+    "minimum",
+    "min.",
+    "min",
+    "above",
+    "over",
+    "≥",
+    ">=",
+    ">",
 ];
 
 /// Splits a wish into its words and the texts of its amounts.
@@ -213,7 +234,8 @@ fn split_at_hyphen(text: &str) -> Option<(&str, &str)> {
     text.match_indices('-').find_map(|(at, hyphen)| {
         let (low, high) = (text.get(..at)?, text.get(at + hyphen.len()..)?);
         let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-        let between = digit(low.trim_end().chars().last()) && digit(high.trim_start().chars().next());
+        let between =
+            digit(low.trim_end().chars().last()) && digit(high.trim_start().chars().next());
         between.then_some((low, high))
     })
 }
@@ -366,7 +388,8 @@ mod tests {
         for text in ["1-2 meq/L", "1 - 2 meq/L", "1–2 meq/L", "between 1-2 meq/L"] {
             assert_eq!(band(text), Ok(Band::Between(1.0, 2.0)), "{text}");
         }
-        for text in ["max. 2 meq/L", "Maximum 2 meq/L", "max 2 meq/L", "up to 2 meq/L", "< 2 meq/L"] {
+        for text in ["max. 2 meq/L", "Maximum 2 meq/L", "max 2 meq/L", "up to 2 meq/L", "< 2 meq/L"]
+        {
             assert_eq!(band(text), Ok(Band::AtMost(2.0)), "{text}");
         }
         for text in ["min. 2 meq/L", "minimum 2 meq/L", "more than 2 meq/L", "> 2 meq/L"] {
