@@ -6,8 +6,9 @@ use thiserror::Error;
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{QuantityError, show};
 use crate::waters::goal::{Band, Goal};
-use crate::waters::goal_text::{GoalError, Worded, has_decimal_comma, split_once_of, worded};
+use crate::waters::goal_text::GoalError;
 use crate::waters::measure::Measure;
+use crate::waters::worded::{Worded, has_decimal_comma, split_once_of, worded};
 
 /// What a limit is set on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

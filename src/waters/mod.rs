@@ -11,6 +11,7 @@ pub mod ladder;
 pub mod limit;
 pub mod measure;
 pub mod order;
+mod worded;
 
 pub use base_water::{AnalysisError, BaseWater};
 pub use charge_balance::ChargeBalance;
