@@ -210,3 +210,20 @@ fn what_is_said_is_true_of_each_recipe() -> Fallible {
     assert!(more_in_the_cold > 0 && more_in_the_cold < 20, "{seen:?}");
     Ok(())
 }
+
+/// A concentrate looked at as a water presses as the same concentrate in its bottle does.
+#[test]
+fn a_concentrate_among_waters_presses_as_well() -> Fallible {
+    let place = Place::new()?;
+    let report = place.read("CaCl2·2H2O=2.45; MgCl2·6H2O=3.48; KHCO3=3.78")?;
+    let recipe = place.recipe("CaCl2·2H2O=2.45; MgCl2·6H2O=3.48; KHCO3=3.78")?;
+    let dissolved: f64 = recipe.iter().map(|(s, g)| s.anhydrous_share() * g).sum();
+    let mut water = waterflight::chemistry::Composition::PURE_WATER;
+    for (salt, g) in &recipe {
+        water += salt.per_gram() * (1000.0 * g / (200.0 - dissolved));
+    }
+    let clouding = place.lab.clouding(&water)?;
+    assert!((clouding.co2_atm - report.co2_atm).abs() < 1e-9 && clouding.presses());
+    assert!(!place.lab.clouding(&(water * 0.004))?.presses());
+    Ok(())
+}

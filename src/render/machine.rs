@@ -84,7 +84,7 @@ pub(super) fn outside(report: &MachineReport) -> Option<String> {
 fn limescale(of: &MachineLimescale) -> String {
     let head = format!("{} boiler, {} L a day", of.boiler, show::plain(of.litres_a_day));
     let Some([least, most]) = of.g_a_year else {
-        return format!("{head}: too strong to say how much limescale");
+        return format!("{head}: how much limescale cannot be said");
     };
     let Some(year) = grams(least, most) else { return format!("{head}: no limescale") };
     let service = match (of.g_to_service, of.service_days) {

@@ -314,7 +314,14 @@ fn clouding(answer: &WaterAnswer) -> String {
         }
         Outlook::Cloudy => format!("CLOUDS: {}", solids.join(", ")),
     };
-    wrapped(&format!("  in the bottle at {} °C: {outlook}", show::plain(clouding.celsius)), 4)
+    let pressure = if clouding.presses() {
+        let atm = show::fixed(clouding.co2_atm, show::decimals_for(clouding.co2_atm, 2, 1));
+        format!("; PRESSURE of up to {atm} atm of CO2 when it is closed: open it slowly")
+    } else {
+        String::new()
+    };
+    let celsius = show::plain(clouding.celsius);
+    wrapped(&format!("  in the bottle at {celsius} °C: {outlook}{pressure}"), 4)
 }
 
 fn hints(answer: &WaterAnswer) -> String {

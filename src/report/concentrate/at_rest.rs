@@ -5,10 +5,8 @@ use serde::Serialize;
 
 use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
 use crate::quantities::{Celsius, show};
-use crate::reference::physical_constants::ATMOSPHERE_BAR;
-use crate::reference::pressure_equipment::PRESSURE_EQUIPMENT_BAR;
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
-use crate::report::clouding::{MAY_DROP, STARTS_BY_ITSELF};
+use crate::report::clouding::{MAY_DROP, STARTS_BY_ITSELF, presses};
 use crate::report::concentrate::bottle::Bottle;
 use crate::report::keyed::Keyed;
 use crate::report::lab::{Lab, Stage, State};
@@ -117,7 +115,7 @@ impl Standing {
     /// Whether carbon dioxide presses on the bottle, when it is closed, as on pressure equipment.
     #[must_use]
     pub fn presses(&self) -> bool {
-        self.state == State::Closed && self.co2_atm * ATMOSPHERE_BAR > PRESSURE_EQUIPMENT_BAR
+        self.state == State::Closed && presses(self.co2_atm)
     }
 
     /// What precipitates, in words; nothing when it is clear.
