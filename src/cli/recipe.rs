@@ -82,7 +82,7 @@ pub(super) fn read(bench: &Bench, recipe: &str) -> Result<Recipe, Mistakes> {
     Ok(found)
 }
 
-/// The parts of a recipe: between semicolons, or commas that do not stand inside a number.
+/// The parts of a recipe: between semicolons, or commas that stand inside no number and no name.
 fn parts(recipe: &str) -> Vec<&str> {
     let mut parts = Vec::new();
     let mut start = 0;
@@ -90,7 +90,7 @@ fn parts(recipe: &str) -> Vec<&str> {
     for (at, c) in recipe.char_indices() {
         let next = recipe.get(at + c.len_utf8()..).and_then(|rest| rest.chars().next());
         let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-        let inside = c == ',' && digit(before) && digit(next);
+        let inside = c == ',' && (digit(before) && digit(next) || names_no_water(recipe, at));
         if matches!(c, ',' | ';') && !inside {
             parts.push(recipe.get(start..at).unwrap_or_default().trim());
             start = at + c.len_utf8();
@@ -99,6 +99,12 @@ fn parts(recipe: &str) -> Vec<&str> {
     }
     parts.push(recipe.get(start..).unwrap_or_default().trim());
     parts
+}
+
+/// Whether the comma at a place belongs to a name, as in "MgSO4, anhydrous".
+fn names_no_water(recipe: &str, at: usize) -> bool {
+    let rest = recipe.get(at + 1..).unwrap_or_default().trim_start();
+    rest.get(.."anhydrous".len()).is_some_and(|word| word.eq_ignore_ascii_case("anhydrous"))
 }
 
 /// What one part stands for.
@@ -231,5 +237,7 @@ mod tests {
         assert_eq!(parts("MgSO4=2,5 g, NaHCO3=1,7 g,KCl=1 g"), three);
         assert_eq!(parts("MgSO4=2,5 g; NaHCO3=1,7 g ;KCl=1 g"), three);
         assert_eq!(parts("a=10,b=2 g"), ["a=10", "b=2 g"]);
+        let dry = "magnesium sulfate, anhydrous=2,5 g, KCl=1 g";
+        assert_eq!(parts(dry), ["magnesium sulfate, anhydrous=2,5 g", "KCl=1 g"]);
     }
 }
