@@ -103,7 +103,9 @@ fn a_stock_says_which_hydrate() -> Fallible {
 fn a_recipe_read_backwards_is_read_with_every_hydrate() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let readings = |recipe: &str| -> Result<usize, Box<dyn Error>> {
-        let report = json(&bench, &["concentrate", "--reverse", recipe])?;
+        let asked =
+            ["concentrate", "--reverse", recipe, "--into-water", "500 mL", "--dose", "5 mL"];
+        let report = json(&bench, &asked)?;
         Ok(report.pointer("/readings").and_then(|r| r.as_array()).ok_or("no readings")?.len())
     };
     assert_eq!(readings("MgSO4=10 g, NaHCO3=5 g")?, 2);

@@ -80,7 +80,7 @@ fn the_convention_is_said_once_and_figures_are_few() -> Fallible {
         (&["verify", "calcium", "--read", "217 µS/cm"], 7),
         (&["verify", "citrate", "--read", "1.1 mS/cm"], 7),
         (&["water", "middle"], 8),
-        (&["water", "harbour tap", "middle", "100x middle"], 24),
+        (&["water", "harbour tap", "middle", "100x middle", "--details"], 24),
         (&["read", "middle", "251"], 1),
         (&["read", "sulfate side", "128"], 1),
         (&["batch", "middle", "--make", "100 L"], 8),

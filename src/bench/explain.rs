@@ -6,7 +6,7 @@ use crate::files::Diagnostic;
 use crate::quantities::{Dimension, QuantityError, show};
 use crate::shelf::catalogue::Hydrate;
 use crate::shelf::{LookupError, SaltError, SolubilityError, StockError};
-use crate::waters::{AnalysisError, GoalError, Measure, MeasureError};
+use crate::waters::{AnalysisError, GoalError, LimitError, Measure, MeasureError};
 
 /// What to add to a diagnostic whose title and place are already there.
 #[derive(Debug, Default)]
@@ -108,6 +108,20 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
         GoalError::Ratio { .. } => {
             Advice::expected("meq/meq for hardness and alkalinity; mg/mg or mol/mol for ions")
         }
+    }
+}
+
+/// Advice on a limit of a machine; `units` are those that would fit its amounts.
+pub(super) fn limit(error: &LimitError, units: &[&str]) -> Advice {
+    let unit = units.first().copied().unwrap_or_default();
+    match error {
+        LimitError::Goal(inner) => goal(inner, units),
+        LimitError::NoSide { text } => Advice::expected(format!(
+            "\"at most …\", \"at least …\" or \"between … and …\", in {unit}"
+        ))
+        .and(format!("write it as the maker's sheet does, as in \"at most {text}\"")),
+        LimitError::Weight => Advice::remedy("leave the weight out: a limit is kept or not"),
+        LimitError::Unit { .. } => Advice::expected(one_of(units)),
     }
 }
 

@@ -112,7 +112,12 @@ fn temperature(
 }
 
 /// A plain number within limits.
-fn number(source: &SourceText, leaf: &Written, least: f64, most: f64) -> Result<f64, Diagnostic> {
+pub(super) fn number(
+    source: &SourceText,
+    leaf: &Written,
+    least: f64,
+    most: f64,
+) -> Result<f64, Diagnostic> {
     let value = leaf.text().parse::<f64>().ok();
     value.filter(|v| (least..=most).contains(v)).ok_or_else(|| {
         Diagnostic::new(Fault::Content, "this number is out of place")

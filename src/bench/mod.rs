@@ -10,6 +10,7 @@ mod open;
 mod order_entry;
 pub mod past;
 mod place;
+mod profile_entry;
 pub mod records;
 mod salt_entry;
 pub mod session_drift;

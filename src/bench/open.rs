@@ -7,7 +7,7 @@ use crate::bench::strays::nearly_the_mark;
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
 use crate::bench::{place, salt_entry::built_in_salts};
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::report::{BoilerSettings, MeterSettings};
+use crate::report::{BoilerSettings, MachineProfile, MeterSettings};
 use crate::shelf::catalogue::without_the_word_anhydrous;
 use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
@@ -45,6 +45,8 @@ pub struct Bench {
     pub boilers: BoilerSettings,
     /// The meter that readings come from.
     pub meter: MeterSettings,
+    /// The machine and its maker's limits, where one is described.
+    pub machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub dispensers: Vec<Dispenser>,
     /// Built-in salts and the user's own.
@@ -173,6 +175,7 @@ impl Bench {
             dispensers: settings.dispensers,
             boilers: settings.boilers,
             meter: settings.meter,
+            machine: settings.machine,
             salts,
             stocks,
             bottles,

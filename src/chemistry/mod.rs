@@ -8,6 +8,7 @@ pub mod conductivity;
 pub mod density;
 pub mod equilibrium;
 pub mod formula;
+pub mod headspace;
 pub mod ion;
 pub mod open_air;
 pub mod precipitation;

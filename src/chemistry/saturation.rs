@@ -22,21 +22,24 @@ pub enum Mineral {
     Brucite,
     /// MgCO3·3H2O, the magnesium carbonate that grows at the temperatures of rooms and fridges.
     Nesquehonite,
+    /// SiO2, the form that comes out of hot, concentrated waters as a glassy crust.
+    AmorphousSilica,
 }
 
 impl Mineral {
     /// All of them.
-    pub const ALL: [Mineral; 6] = [
+    pub const ALL: [Mineral; 7] = [
         Mineral::Calcite,
         Mineral::Aragonite,
         Mineral::Gypsum,
         Mineral::Anhydrite,
         Mineral::Brucite,
         Mineral::Nesquehonite,
+        Mineral::AmorphousSilica,
     ];
 
-    /// Those that water reports index, in their order. Nesquehonite drops from concentrates
-    /// only, and not in the heat.
+    /// Those that water reports index, in their order. Nesquehonite precipitates from concentrates
+    /// only, and not in the heat; silica is looked at in boilers.
     pub const OF_WATERS: [Mineral; 5] = [
         Mineral::Calcite,
         Mineral::Aragonite,
@@ -55,6 +58,7 @@ impl Mineral {
             Mineral::Anhydrite => "anhydrite",
             Mineral::Brucite => "brucite",
             Mineral::Nesquehonite => "nesquehonite",
+            Mineral::AmorphousSilica => "silica",
         }
     }
 
@@ -67,6 +71,7 @@ impl Mineral {
             Mineral::Anhydrite => "CaSO4",
             Mineral::Brucite => "Mg(OH)2",
             Mineral::Nesquehonite => "MgCO3·3H2O",
+            Mineral::AmorphousSilica => "SiO2",
         }
     }
 
@@ -79,6 +84,7 @@ impl Mineral {
             Mineral::Anhydrite => &[("Ca", 1), ("S", 1), ("O", 4)],
             Mineral::Brucite => &[("Mg", 1), ("O", 2), ("H", 2)],
             Mineral::Nesquehonite => &[("Mg", 1), ("C", 1), ("O", 6), ("H", 6)],
+            Mineral::AmorphousSilica => &[("Si", 1), ("O", 2)],
         };
         formula::mass_of(elements)
     }
@@ -95,6 +101,7 @@ impl Mineral {
             Mineral::Nesquehonite => {
                 &[(Conserved::Mg, 1.0), (Conserved::Dic, 1.0), (Conserved::Alkalinity, 2.0)]
             }
+            Mineral::AmorphousSilica => &[(Conserved::SiO2, 1.0)],
         }
     }
 
@@ -150,7 +157,7 @@ impl Solution {
     /// ln of the ion activity product of a mineral.
     pub(crate) fn ln_product(&self, at: &Aqueous, mineral: Mineral) -> Option<f64> {
         let [ln_h, ln_co2, ln_so4, ..] = self.lambda;
-        let [ln_ca, ln_mg] = self.ln_own;
+        let [ln_ca, ln_mg, ln_silica] = self.ln_own;
         let there = |ln_a: f64| (ln_a > ABSENT).then_some(ln_a);
         let calcium = there(ln_ca);
         let ln_co3 = there(ln_co2).map(|c| c - 2.0 * ln_h + at.ln_k_co3() + self.ln_water);
@@ -160,6 +167,7 @@ impl Solution {
             Mineral::Anhydrite => Some(calcium? + there(ln_so4)?),
             Mineral::Brucite => Some(there(ln_mg)? - 2.0 * ln_h + 2.0 * self.ln_water),
             Mineral::Nesquehonite => Some(there(ln_mg)? + ln_co3? + 3.0 * self.ln_water),
+            Mineral::AmorphousSilica => Some(there(ln_silica)? - 2.0 * self.ln_water),
         }
     }
 }

@@ -127,17 +127,20 @@ pub(super) enum Verb {
         #[arg(long, value_name = "DATE")]
         on: Option<String>,
     },
-    /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, scale,
+    /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, limescale,
     /// corrosion hints, what a meter shows, published values beside it.
     #[command(
-        after_help = "A water is a base water, a target (or FLIGHT/TARGET), a stock diluted, or\nan all-in-one concentrate of any of these.\n\n\
-                      Examples:\n  waterflight water \"harbour tap\" middle\n  \
+        after_help = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
+                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
                       waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\""
     )]
     Water {
         /// Names of waters; all base waters and targets when none is given.
         #[arg(value_name = "NAME")]
         names: Vec<String>,
+        /// Everything of each water and published values, also where several are asked for.
+        #[arg(long)]
+        details: bool,
     },
     /// Compare a meter reading with the bottle that was poured; if they disagree, name the
     /// single slip that explains it best.

@@ -70,7 +70,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             stocktake::record(bench, flight, *bottles, date, arguments.json)
         }
         Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Verb::Water { names } => water::run(bench, names, arguments.json),
+        Verb::Water { names, details } => water::run(bench, names, *details, arguments.json),
         Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
         Verb::Why { target, flight } => why::run(bench, target, flight.as_deref(), arguments.json),
         Verb::Alternatives { target, flight, most } => {

@@ -22,9 +22,14 @@ pub(super) struct InsteadOptions {
     /// Price of a ready product, per finished water, as in "0.30 per L".
     #[arg(long, value_name = "PRICE")]
     instead: Option<String>,
-    /// Price of a scale that the savings are to pay back.
-    #[arg(long, value_name = "MONEY", requires = "instead")]
-    scale_price: Option<String>,
+    /// Price of a balance that the savings are to pay back.
+    #[arg(
+        long = "balance-price",
+        alias = "scale-price",
+        value_name = "MONEY",
+        requires = "instead"
+    )]
+    balance_price: Option<String>,
 }
 
 /// Batches, concentrates and pours keep the same goals with other amounts.
@@ -72,12 +77,12 @@ pub(super) fn instead(options: &InsteadOptions) -> Result<Instead, Mistakes> {
         Price::parse(text, Dimension::Volume)
             .map_err(|_| wrong("--instead", text, "\"0.30 per L\" of finished water"))
     });
-    let scale = options.scale_price.as_deref().map(|text| {
+    let scale = options.balance_price.as_deref().map(|text| {
         let sum = leading_number(text.trim())
             .ok()
             .map(|(amount, money)| Sum { amount, money: money.trim().to_owned() });
         let sum = sum.filter(|s| s.amount >= 0.0 && !s.money.contains("per"));
-        sum.ok_or_else(|| wrong("--scale-price", text, "\"35\", or \"35 coins\""))
+        sum.ok_or_else(|| wrong("--balance-price", text, "\"35\", or \"35 coins\""))
     });
     Ok(Instead { ready: ready.transpose()?, scale: scale.transpose()? })
 }

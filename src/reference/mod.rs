@@ -11,6 +11,7 @@ pub mod organic_acids;
 pub mod phreeqc_dat;
 pub mod physical_constants;
 pub mod plummer_busenberg_1982;
+pub mod pressure_equipment;
 pub mod source;
 pub mod wagner_pruss_2002;
 pub mod wateq4f;

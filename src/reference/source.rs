@@ -97,6 +97,11 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::Published,
     },
     Source {
+        citation: "Directive 2014/68/EU on pressure equipment, article 1",
+        used_for: "pressure from which a closed concentrate is cautioned of",
+        kind: Kind::FromMemory,
+    },
+    Source {
         citation: "Martell A. E., Smith R. M., NIST Critically Selected Stability Constants of Metal Complexes 46.2, as in minteq.v4.dat",
         used_for: "citric acid and its pairs",
         kind: Kind::Published,
@@ -152,8 +157,8 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; WHO; EN 12502-2",
-        used_for: "classes of the corrosion hints",
+        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; ABMA and ASME (CRTD 34), limits of boiler water; WHO; EN 12502-2",
+        used_for: "classes of the corrosion hints and of boiler water",
         kind: Kind::FromMemory,
     },
     Source {

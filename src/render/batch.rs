@@ -210,9 +210,9 @@ pub(super) fn cost(cost: Option<&EverydayCost>) -> String {
         };
         let paid = match cost.scale_paid_back {
             Some(PaidBack::AfterLitres(litres)) => {
-                format!("; the scale is paid back after {} L", show::fixed(litres, 0))
+                format!("; the balance is paid back after {} L", show::fixed(litres, 0))
             }
-            Some(PaidBack::Never) => "; the scale is never paid back".to_owned(),
+            Some(PaidBack::Never) => "; the balance is never paid back".to_owned(),
             None => String::new(),
         };
         out.push_str(&wrapped(

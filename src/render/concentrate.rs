@@ -4,10 +4,10 @@ use crate::quantities::show;
 use crate::render::batch::{cost, ions, notes, outlook, reached};
 use crate::render::cautions;
 use crate::render::table::wrapped;
-use crate::report::ConcentrateReport;
 use crate::report::concentrate::{
     Advice, Clarity, FRIDGE, Keeping, SplitBottle, Standing, StockDose, WeighedSalt,
 };
+use crate::report::{ConcentrateReport, State};
 
 /// One concentrate.
 #[must_use]
@@ -118,14 +118,8 @@ pub(super) fn at_rest(report: &ConcentrateReport) -> String {
             4,
         ));
     }
-    if report.carbon_lost_open_percent > 1.0 {
-        out.push_str(&wrapped(
-            &format!(
-                "  left open it gives off {} % of its carbon as CO2; alkalinity stays, pH rises",
-                show::fixed(report.carbon_lost_open_percent, 0)
-            ),
-            4,
-        ));
+    if let Some(open) = left_open(report) {
+        out.push_str(&wrapped(&open, 4));
     }
     if report.extrapolated {
         out.push_str(&wrapped(
@@ -138,6 +132,28 @@ pub(super) fn at_rest(report: &ConcentrateReport) -> String {
         ));
     }
     out
+}
+
+/// What becomes of it in the open; nothing when next to no carbon leaves.
+fn left_open(report: &ConcentrateReport) -> Option<String> {
+    if report.carbon_lost_open_percent <= 1.0 {
+        return None;
+    }
+    let of = |state: State| report.standing.iter().find(|s| s.state == state);
+    let (closed, open) = (of(State::Closed)?, of(State::Open)?);
+    // Our choice: less than half a per cent of the alkalinity at the bottom is none.
+    let lost = open.alkalinity_lost_percent();
+    let alkalinity = if lost < 0.5 {
+        "alkalinity stays".to_owned()
+    } else {
+        format!("{} % of the alkalinity is then at the bottom", show::fixed(lost, 0))
+    };
+    let way = if open.ph > closed.ph { "rises" } else { "falls" };
+    Some(format!(
+        "  left open it gives off {} % of its carbon as CO2; {alkalinity}; pH {way} to {}",
+        show::fixed(report.carbon_lost_open_percent, 0),
+        show::fixed(open.ph, 1)
+    ))
 }
 
 /// Which solids were looked at and which were not.
@@ -211,7 +227,7 @@ fn standing(standing: &Standing) -> String {
         });
     }
     if standing.is_clear() {
-        parts.insert(0, "nothing drops".to_owned());
+        parts.insert(0, "nothing precipitates".to_owned());
     }
     if !standing.unknown_crystals.is_empty() {
         let salts = standing.unknown_crystals.join(" and ");
@@ -219,17 +235,33 @@ fn standing(standing: &Standing) -> String {
     }
     wrapped(
         &format!(
-            "  {} °C, {}: {}; pH {}",
+            "  {} °C, {}: {}; pH {}{}",
             show::plain(standing.celsius),
             standing.state.label(),
             parts.join("; "),
-            show::fixed(standing.ph, 1)
+            show::fixed(standing.ph, 1),
+            co2(standing)
         ),
         4,
     )
 }
 
-/// What is said of a bottle in which nothing drops in the room.
+/// Our choice: less pressure than this is not told, atm; no stopper feels it.
+const TOLD_ATM: f64 = 0.05;
+
+/// The pressure of carbon dioxide in a closed bottle; nothing when there is next to none.
+fn co2(standing: &Standing) -> String {
+    if standing.state != State::Closed || standing.co2_atm < TOLD_ATM {
+        return String::new();
+    }
+    let two = |atm: f64| show::fixed(atm, show::decimals_for(atm, 2, 2));
+    let headspace = standing
+        .co2_headspace_atm
+        .map_or(String::new(), |atm| format!(", {} with a fifth of it gas", two(atm)));
+    format!("; CO2 presses with {} atm in a full bottle{headspace}", two(standing.co2_atm))
+}
+
+/// What is said of a bottle in which nothing precipitates in the room.
 pub(super) fn stays_clear(standing: &[Standing]) -> &'static str {
     let room = standing.iter().take_while(|s| s.celsius > FRIDGE.value());
     if room.into_iter().all(|s| s.unknown_crystals.is_empty()) {
@@ -260,6 +292,9 @@ pub(super) fn blocked(report: &ConcentrateReport) -> String {
 
 fn in_one(report: &ConcentrateReport) -> String {
     let title = match report.advice.clarity {
+        Clarity::ClearWhileClosed if report.advice.pressure_atm.is_some() => {
+            "One bottle: clear only under the pressure of its CO2".to_owned()
+        }
         Clarity::Clear => format!("One bottle is enough: {}", stays_clear(&report.standing)),
         Clarity::ClearWhileClosed => "One bottle: clear as long as it is kept closed".to_owned(),
         Clarity::Drops => "One bottle, shaken".to_owned(),
@@ -271,7 +306,7 @@ fn in_one(report: &ConcentrateReport) -> String {
 fn in_several(bottles: &[SplitBottle]) -> String {
     let total = bottles.first().map_or(0.0, |b| b.total_g);
     let mut out = format!(
-        "\n{} bottles of about {} g, the fewest in which nothing drops\n",
+        "\n{} bottles of about {} g, the fewest in which nothing precipitates\n",
         bottles.len(),
         show::three_figures(total)
     );

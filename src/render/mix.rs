@@ -171,7 +171,7 @@ fn at_a_glance(glance: &Glance) -> String {
     let index = |value: Option<f64>| value.map_or("n/a".to_owned(), |v| show::fixed(v, 1));
     format!(
         "  about: pH {} as mixed, {} in air; {} µS/cm; calcite index {}, in the brew boiler {}, \
-         with {} g of scale per 1,000 L",
+         with {} g of limescale per 1,000 L",
         show::fixed(glance.ph_closed, 1),
         show::fixed(glance.ph_open, 1),
         show::fixed(glance.conductivity_us_per_cm, 0),

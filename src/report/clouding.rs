@@ -4,9 +4,11 @@ use serde::Serialize;
 
 use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
 use crate::quantities::Celsius;
+use crate::reference::physical_constants::ATMOSPHERE_BAR;
+use crate::reference::pressure_equipment::PRESSURE_EQUIPMENT_BAR;
 use crate::report::lab::{Lab, Stage};
 
-/// A solid that drops.
+/// A solid that precipitates.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Solid {
     /// Key of the mineral.
@@ -15,9 +17,9 @@ pub struct Solid {
     pub formula: &'static str,
     /// Its saturation index while the water was still clear.
     pub si: f64,
-    /// Amount that drops, mmol/L.
+    /// Amount that precipitates, mmol/L.
     pub mmol_per_l: f64,
-    /// Amount that drops, mg/L.
+    /// Amount that precipitates, mg/L.
     pub mg_per_l: f64,
 }
 
@@ -33,14 +35,14 @@ pub enum Outlook {
     Cloudy,
 }
 
-/// What a water drops when it is left to stand.
+/// What precipitates from a water when it is left to stand.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Clouding {
     /// Temperature, °C.
     pub celsius: f64,
     /// What the eye will see.
     pub outlook: Outlook,
-    /// What drops, the heaviest first.
+    /// What precipitates, the heaviest first.
     pub solids: Vec<Solid>,
     /// Share of the alkalinity that ends at the bottom, 0 to 1.
     pub alkalinity_lost: f64,
@@ -48,6 +50,9 @@ pub struct Clouding {
     pub calcium_lost: f64,
     /// pH of the clear water over the solids.
     pub ph: f64,
+    /// Pressure of carbon dioxide in a bottle of it, filled to the brim and closed, once that has
+    /// precipitated what can, atm.
+    pub co2_atm: f64,
     /// Ionic strength while still clear, mol/L.
     pub ionic_strength_mol_per_l: f64,
     /// Whether that is beyond what the activity model is backed for: the amounts are then an
@@ -59,12 +64,25 @@ pub struct Clouding {
 /// in water treatment, where calcite up to about 0.5 is lived with.
 pub(crate) const STARTS_BY_ITSELF: f64 = 0.5;
 
-/// What may drop from a water at rest; anhydrite grows only in the heat.
+/// What may precipitate from a water at rest; anhydrite grows only in the heat.
 pub(crate) const MAY_DROP: [Mineral; 4] =
     [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
 
+/// Whether so much carbon dioxide, atm, presses on a closed bottle as on pressure equipment.
+pub(crate) fn presses(co2_atm: f64) -> bool {
+    co2_atm * ATMOSPHERE_BAR > PRESSURE_EQUIPMENT_BAR
+}
+
+impl Clouding {
+    /// Whether carbon dioxide presses on the closed bottle as on pressure equipment.
+    #[must_use]
+    pub fn presses(&self) -> bool {
+        presses(self.co2_atm)
+    }
+}
+
 impl Lab {
-    /// What a water drops at the temperature of the room, closed as in a bottle.
+    /// What precipitates from a water at the temperature of the room, closed as in a bottle.
     ///
     /// The amounts are those of the end; how soon it is reached is another question, which
     /// [`Outlook`] answers roughly.
@@ -75,7 +93,7 @@ impl Lab {
         clouding(&self.room, water)
     }
 
-    /// What a water drops at another temperature: a fridge, a store.
+    /// What precipitates from a water at another temperature: a fridge, a store.
     ///
     /// # Errors
     /// As for the report of a water, and for temperatures outside 0 to 130 °C.
@@ -131,6 +149,7 @@ fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryErr
         alkalinity_lost: lost(Conserved::Alkalinity),
         calcium_lost: lost(Conserved::Ca),
         ph: after.rest.ph(),
+        co2_atm: after.rest.co2_atm(),
         ionic_strength_mol_per_l: before.ionic_strength_mol_per_kg(),
         extrapolated: before.validity() == Validity::Extrapolated,
     })

@@ -19,6 +19,8 @@ pub struct Described {
     pub base: Composition,
     /// The charge balance of an analysis; none for what is made of salts.
     pub balance: Option<ChargeBalance>,
+    /// What is to be said of where it comes from.
+    pub notes: Vec<String>,
 }
 
 /// Our choice: doses below this are rounding of the solver, mL/L; far below a drop.
@@ -35,6 +37,7 @@ impl Described {
             doses: Vec::new(),
             base: water.composition,
             balance: (balance.anions_meq_per_l > 0.0).then_some(balance),
+            notes: Vec::new(),
         }
     }
 
@@ -58,7 +61,14 @@ impl Described {
                 base += part.water.composition * (share / filled);
             }
         }
-        Self { name: target.name.clone(), water: plan.water, doses, base, balance: None }
+        Self {
+            name: target.name.clone(),
+            water: plan.water,
+            doses,
+            base,
+            balance: None,
+            notes: Vec::new(),
+        }
     }
 
     /// The same water so many times as strong: an all-in-one concentrate of which one part and
@@ -71,6 +81,7 @@ impl Described {
             doses: Vec::new(),
             base: self.water * times,
             balance: self.balance,
+            notes: self.notes.clone(),
         }
     }
 
@@ -84,6 +95,14 @@ impl Described {
             doses: vec![Dose { stock: stock.name().to_owned(), ml_per_l, per_ml }],
             base: Composition::PURE_WATER,
             balance: None,
+            notes: Vec::new(),
         }
+    }
+
+    /// A water known by what it held alone, as a session keeps it.
+    #[must_use]
+    pub fn held(name: &str, water: Composition, notes: Vec<String>) -> Self {
+        let name = name.to_owned();
+        Self { name, water, doses: Vec::new(), base: water, balance: None, notes }
     }
 }

@@ -8,6 +8,7 @@ use crate::report::described::Described;
 use crate::report::guidelines::GuidelineRow;
 use crate::report::keyed::Keyed;
 use crate::report::lab::{Lab, State};
+use crate::report::machine::{MachineProfile, MachineReport};
 use crate::report::meter::{Meter, Reading};
 use crate::report::water_report::WaterReport;
 use crate::waters::Measure;
@@ -18,6 +19,8 @@ pub struct WaterAnswer {
     /// Name, states and temperatures, steam boiler, corrosion hints.
     #[serde(flatten)]
     pub report: WaterReport,
+    /// What is to be said of where it comes from.
+    pub notes: Vec<String>,
     /// What it holds, mg/L; alkalinity as HCO3.
     pub mg_per_l: Keyed,
     /// The conserved totals, mmol/L; alkalinity in meq/L, apart from carbon.
@@ -38,6 +41,8 @@ pub struct WaterAnswer {
     pub clouding: Clouding,
     /// Published values beside it.
     pub published: Vec<GuidelineRow>,
+    /// The limits of the machine beside it, where one is described.
+    pub machine: Option<MachineReport>,
 }
 
 /// The charge balance of an analysis (Standard Methods 1030 E).
@@ -63,6 +68,7 @@ impl WaterAnswer {
         let usual = |m: Measure| m.of(water) / m.native_per_usual_unit();
         Ok(Self {
             report: lab.water_report(&described.name, water)?,
+            notes: described.notes.clone(),
             mg_per_l: Keyed::mg_per_l(water),
             mmol_per_l: Keyed::mmol_per_l(water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
@@ -78,7 +84,16 @@ impl WaterAnswer {
             meter: meter.reading(water)?,
             clouding: lab.clouding(water)?,
             published: lab.guidelines(water)?,
+            machine: None,
         })
+    }
+
+    /// With the limits of a machine beside it.
+    #[must_use]
+    pub fn beside(mut self, machine: Option<&MachineProfile>, described: &Described) -> Self {
+        self.machine =
+            machine.map(|machine| MachineReport::new(machine, &described.water, &self.report));
+        self
     }
 }
 
@@ -95,7 +110,7 @@ pub struct Glance {
     pub si_calcite_closed: Option<f64>,
     /// Calcite index in the brew boiler, degassed.
     pub si_calcite_brew_degassed: Option<f64>,
-    /// Scale that 1,000 L can drop in the brew boiler, degassed, g.
+    /// Limescale that 1,000 L can precipitate in the brew boiler, degassed, g: all minerals.
     pub brew_scale_g_per_1000_l: f64,
 }
 

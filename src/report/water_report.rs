@@ -8,6 +8,7 @@ use crate::quantities::uncertain::COVERAGE;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::corrosion::CorrosionHints;
 use crate::report::lab::{Lab, Stage, State};
+use crate::report::limescale::{Precipitates, settled};
 use crate::report::scale::SteamScale;
 
 /// A water at one temperature in one state.
@@ -31,13 +32,17 @@ pub struct StateReport {
     pub si: SaturationIndices,
     /// The calcite index between the two published calcite constants: lower, higher.
     pub si_calcite_between: Option<[f64; 2]>,
-    /// Calcium carbonate precipitation potential, mg/L as CaCO3; numerically also grams of scale
-    /// per 1,000 L. Negative: the water dissolves as much.
+    /// Calcium carbonate precipitation potential, mg/L as CaCO3: of calcite alone. Negative: the
+    /// water dissolves as much.
     pub ccpp_mg_per_l_caco3: f64,
     /// The same between the two calcite constants: lower, higher.
     pub ccpp_between_mg_per_l_caco3: [f64; 2],
-    /// Grams of calcium carbonate that 1,000 L can drop; 0 for a water that drops none.
+    /// Grams of limescale that 1,000 L can precipitate: all minerals together.
     pub scale_g_per_1000_l: f64,
+    /// The same between the two calcite constants: lower, higher.
+    pub scale_between_g_per_1000_l: [f64; 2],
+    /// Of which minerals it is.
+    pub precipitates_g_per_1000_l: Precipitates,
     /// Whether the strength is beyond what the activity model is backed for.
     pub extrapolated: bool,
 }
@@ -57,12 +62,22 @@ pub struct WaterReport {
     pub corrosion: CorrosionHints,
 }
 
+/// Cycles of concentration of a water that nothing is steamed away from.
+const AS_FED: f64 = 1.0;
+
 impl WaterReport {
     /// The report at the temperature of the room in a state.
     #[must_use]
     pub fn room(&self, state: State) -> Option<&StateReport> {
         // The room comes first.
         self.reports.iter().find(|report| report.state == state)
+    }
+
+    /// The report at the temperature of the brew boiler in a state.
+    #[must_use]
+    pub fn brew(&self, state: State) -> Option<&StateReport> {
+        // The brew boiler comes second.
+        self.reports.iter().filter(|report| report.state == state).nth(1)
     }
 }
 
@@ -98,12 +113,13 @@ impl Lab {
             }
         }
         let titrated = self.room.aqueous.titrated_alkalinity(water, ALKALINITY_ENDPOINT_PH)?;
+        let steam = self.steam_scale(water)?;
         Ok(WaterReport {
             name: name.to_owned(),
             reports,
             titrated_alkalinity_mg_per_l_caco3: titrated * CACO3_MG_PER_MEQ,
-            steam: self.steam_scale(water)?,
-            corrosion: self.corrosion(water)?,
+            corrosion: self.corrosion_beside(water, &steam)?,
+            steam,
         })
     }
 
@@ -122,6 +138,7 @@ impl Lab {
         let other = species.with_constants(&stage.other_calcite);
         let other_ccpp = other.ccpp()?.mg_per_l_caco3();
         let other_si = other.saturation().calcite;
+        let settled = settled(stage, carbon, water, AS_FED)?;
         let ordered = |a: f64, b: f64| [a.min(b), a.max(b)];
         Ok(StateReport {
             celsius: stage.aqueous.temperature().value(),
@@ -135,7 +152,9 @@ impl Lab {
             si_calcite_between: si.calcite.zip(other_si).map(|(a, b)| ordered(a, b)),
             ccpp_mg_per_l_caco3: ccpp,
             ccpp_between_mg_per_l_caco3: ordered(ccpp, other_ccpp),
-            scale_g_per_1000_l: ccpp.max(0.0),
+            scale_g_per_1000_l: settled.precipitates.total(),
+            scale_between_g_per_1000_l: settled.between,
+            precipitates_g_per_1000_l: settled.precipitates,
             extrapolated: species.validity() == Validity::Extrapolated,
         })
     }

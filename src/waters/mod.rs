@@ -8,8 +8,10 @@ pub mod flight;
 pub mod goal;
 pub mod goal_text;
 pub mod ladder;
+pub mod limit;
 pub mod measure;
 pub mod order;
+mod worded;
 
 pub use base_water::{AnalysisError, BaseWater};
 pub use charge_balance::ChargeBalance;
@@ -17,5 +19,6 @@ pub use dispenser::{Dispenser, Measured};
 pub use flight::{BaseShare, Convention, Flight, MissRule, Preference, Target};
 pub use goal::{Band, Goal, Subject};
 pub use goal_text::GoalError;
+pub use limit::{Limit, LimitError, Limited};
 pub use measure::{Measure, MeasureError};
 pub use order::{Order, StockRule, StockSet};
