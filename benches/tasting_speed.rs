@@ -22,7 +22,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan, verify};
-use waterflight::tasting::{Draw, Purpose, Seed};
+use waterflight::tasting::{AnalysisPlan, Draw, Purpose, Seed};
 
 fn request(tasters: usize, waters: usize, rounds: usize) -> Request {
     let attribute = Attribute {
@@ -49,6 +49,7 @@ fn request(tasters: usize, waters: usize, rounds: usize) -> Request {
         codes: None,
         blinding: Blinding::Double,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: Vec::new() },
+        analysis: AnalysisPlan::default(),
     }
 }
 

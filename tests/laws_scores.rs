@@ -12,7 +12,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, DuoTrioReference, Method, Sides};
 use waterflight::tasting::request::{Blinding, CodeScope, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{Code, Seed};
+use waterflight::tasting::{AnalysisPlan, Code, Seed};
 
 /// What a refusal should be.
 type Kind = fn(&Refusal) -> bool;
@@ -55,6 +55,7 @@ fn session(
         codes: None,
         blinding,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     };
     Ok(plan(&request, &Seed::from_phrase("scores"), &Nonce::from_bytes([3; 32]))?)
 }

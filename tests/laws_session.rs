@@ -14,7 +14,7 @@ use waterflight::tasting::request::{
 };
 use waterflight::tasting::session::{Plan, Verified, plan, verify};
 use waterflight::tasting::solo::procedure;
-use waterflight::tasting::{Code, Seed};
+use waterflight::tasting::{AnalysisPlan, Code, Seed};
 
 fn request(method: Method, waters: usize, tasters: usize, rounds: usize) -> Request {
     Request {
@@ -33,6 +33,7 @@ fn request(method: Method, waters: usize, tasters: usize, rounds: usize) -> Requ
         codes: None,
         blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: Some(60.0), brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     }
 }
 

@@ -10,7 +10,7 @@ use waterflight::tasting::prep::{DosedWater, Margin, StockLine, prepare};
 use waterflight::tasting::request::{Blinding, Brewing, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
 use waterflight::tasting::solo::{Sees, Who, procedure};
-use waterflight::tasting::{CodeScope, Seed};
+use waterflight::tasting::{AnalysisPlan, CodeScope, Seed};
 use waterflight::tasting::{Forecast, Noise, ScoreDesign, forecast};
 
 type Outcome = Result<(), Box<dyn Error>>;
@@ -32,6 +32,7 @@ fn request(method: Method, tasters: usize, rounds: usize) -> Request {
         codes: None,
         blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: Some(55.0), brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     }
 }
 

@@ -10,7 +10,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{Draw, Purpose, Seed};
+use waterflight::tasting::{AnalysisPlan, Draw, Purpose, Seed};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -36,6 +36,7 @@ fn drawn(
         codes: None,
         blinding: Blinding::Double,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     };
     Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
 }

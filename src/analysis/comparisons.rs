@@ -40,11 +40,12 @@ pub struct Difference {
     pub standard_error: f64,
     /// Degrees of freedom.
     pub df: f64,
-    /// Interval that holds for all pairs at once.
+    /// Interval that holds for all pairs at once, and for all attributes that are tested beside it.
     pub interval: (f64, f64),
     /// p of this pair alone.
     pub p_alone: f64,
-    /// p allowing for all pairs.
+    /// p allowing for all pairs and for all attributes that are tested beside it; 1 where the
+    /// attribute is described and not tested.
     pub p: f64,
 }
 
@@ -78,7 +79,7 @@ pub(super) fn differences(
     let multiplicity = wanted.unwrap_or_else(|| {
         if equally_precise(&found) { Multiplicity::Tukey } else { Multiplicity::Holm }
     });
-    allow_for_all(&mut found, t, multiplicity);
+    allow_for_all(&mut found, t, multiplicity, 1.0);
     (found, multiplicity)
 }
 
@@ -88,25 +89,56 @@ fn equally_precise(found: &[Difference]) -> bool {
     found.iter().all(|d| near(d.standard_error, first.standard_error) && near(d.df, first.df))
 }
 
-/// Fills in intervals and p-values that allow for all pairs.
-fn allow_for_all(found: &mut [Difference], waters: usize, multiplicity: Multiplicity) {
-    let pairs = found.len();
-    let law = (multiplicity == Multiplicity::Tukey).then(|| RangeLaw::new(waters));
-    let mut reach: Option<(f64, f64)> = None;
+/// How far apart two waters must be, in standard errors, to be told apart among all pairs.
+#[derive(Debug, Clone)]
+pub(super) struct Reach {
+    law: Option<RangeLaw>,
+    pairs: usize,
+    /// The risk, for all pairs together.
+    risk: f64,
+}
+
+impl Reach {
+    /// At the share `share` of the usual risk.
+    pub(super) fn new(waters: usize, multiplicity: Multiplicity, share: f64) -> Self {
+        Self {
+            law: (multiplicity == Multiplicity::Tukey).then(|| RangeLaw::new(waters)),
+            pairs: waters * waters.saturating_sub(1) / 2,
+            risk: share * (1.0 - LEVEL),
+        }
+    }
+
+    /// The critical t: Tukey's, or Bonferroni's.
+    pub(super) fn critical(&self, df: f64) -> f64 {
+        match &self.law {
+            Some(law) => law.quantile(self.risk, df) / std::f64::consts::SQRT_2,
+            None => t_quantile(self.risk / (2.0 * count(self.pairs.max(1))), df),
+        }
+    }
+}
+
+/// Fills in intervals and p-values that allow for all pairs. Where these pairs have only a share of
+/// the usual risk, since other attributes are tested beside them, the intervals are as much wider and
+/// the p-values as much larger, so that a p is compared with the usual risk in any case.
+pub(super) fn allow_for_all(
+    found: &mut [Difference],
+    waters: usize,
+    multiplicity: Multiplicity,
+    share: f64,
+) {
+    let reach = Reach::new(waters, multiplicity, share);
+    let mut known: Option<(f64, f64)> = None;
     for difference in found.iter_mut() {
         let df = difference.df;
         // The same degrees of freedom, as in balanced designs, need one quantile only.
-        let critical = match reach {
+        let critical = match known {
             Some((known, critical)) if (known - df).abs() <= SAME * df => critical,
-            _ => match &law {
-                Some(law) => law.quantile(1.0 - LEVEL, df) / std::f64::consts::SQRT_2,
-                None => t_quantile((1.0 - LEVEL) / (2.0 * count(pairs)), df),
-            },
+            _ => reach.critical(df),
         };
-        reach = Some((df, critical));
+        known = Some((df, critical));
         let half = critical * difference.standard_error;
         difference.interval = (difference.estimate - half, difference.estimate + half);
-        if let Some(law) = &law {
+        if let Some(law) = &reach.law {
             let t = difference.estimate.abs() / difference.standard_error;
             difference.p = law.tail(t * std::f64::consts::SQRT_2, df);
         }
@@ -116,6 +148,9 @@ fn allow_for_all(found: &mut [Difference], waters: usize, multiplicity: Multipli
         for (difference, p) in found.iter_mut().zip(holm(&alone)) {
             difference.p = p;
         }
+    }
+    for difference in found {
+        difference.p = (difference.p / share).min(1.0);
     }
 }
 

@@ -1,4 +1,5 @@
-//! Which waters score higher: a mixed model with tasters random, for any pattern of cups.
+//! Which waters score higher: a mixed model with waters compared within tasters, for any pattern of
+//! cups.
 
 #![expect(
     clippy::indexing_slicing,
@@ -9,12 +10,13 @@ use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
 use crate::chance::{count, f_tail, t_quantile};
+use crate::tasting::{AdjustFor, AnalysisPlan};
 
 use super::comparisons::{Difference, Multiplicity, SAME, differences};
 use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
 use super::nested::Nested;
 use super::reml::{self, NoFit};
-use super::reml_fit::Fit;
+use super::reml_fit::{Estimate, Fit};
 use super::table::{Observation, ScoreTable, squares};
 
 /// Level of every interval (common practice).
@@ -35,6 +37,21 @@ pub struct ModelChoice {
     pub multiplicity: Option<Multiplicity>,
 }
 
+impl ModelChoice {
+    /// What the plan of a session wants corrected, over what holds where it says nothing.
+    #[must_use]
+    pub fn planned(plan: &AnalysisPlan, otherwise: Self) -> Self {
+        let wants = |what, else_: Wanted| {
+            if plan.adjust_for.contains(&what) { Wanted::Yes } else { else_ }
+        };
+        Self {
+            order: wants(AdjustFor::Place, otherwise.order),
+            carry_over: wants(AdjustFor::CarryOver, otherwise.carry_over),
+            ..otherwise
+        }
+    }
+}
+
 /// A random part of a score.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RandomPart {
@@ -44,13 +61,11 @@ pub enum RandomPart {
     TasterByWater,
 }
 
-/// The random parts in the order of the model.
-const PARTS: [RandomPart; 2] = [RandomPart::Taster, RandomPart::TasterByWater];
-
-/// Variances of the random parts, in squared points of the scale.
+/// Variances of the random parts, in squared points of the scale. One that comes out below zero says
+/// that none can be seen; the tests keep it as it is, as the classical analysis does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Variances {
-    /// Of tasters; `None` with one taster.
+    /// Of tasters; `None` with one taster, and where each taster had one water only.
     pub taster: Option<f64>,
     /// Of tasters by waters; `None` when no cup was repeated, since it is then part of `cup`.
     pub taster_by_water: Option<f64>,
@@ -95,14 +110,17 @@ pub struct TermTest {
     pub effects: Vec<Effect>,
 }
 
-/// A water's mean, over all places and waters before, with its interval.
+/// A water's mean with its interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WaterMean {
     /// Place of the water in the table.
     pub water: usize,
     /// Cups scored.
     pub cups: usize,
-    /// The mean.
+    /// The mean of these scores as they were given.
+    pub raw: f64,
+    /// The mean over all tasters, each counted alike, and over all places and waters before that the
+    /// model allows for. Where nothing is missing and nothing allowed for, it is the raw mean.
     pub mean: f64,
     /// Standard error.
     pub standard_error: f64,
@@ -127,8 +145,7 @@ pub struct MixedFit {
     pub terms: [TermTest; 2],
     /// Variances.
     pub variances: Variances,
-    /// Random parts estimated as zero. The fit is then singular: the F test judges by the noise
-    /// that is left, and gives another answer than the classical one, which keeps them.
+    /// Random parts of which nothing can be seen beside the noise: their variances are not above zero.
     pub zero: Vec<RandomPart>,
     /// The cups repeated exactly, so that all noise lies between tasters.
     pub cups_without_noise: bool,
@@ -165,14 +182,22 @@ pub enum MixedError {
     #[error("the scores do not settle the variances; taste another round, or more tasters")]
     NotSettled,
     /// Terms that cannot be told apart.
-    #[error("the waters cannot be told apart in this pattern of cups")]
+    #[error(
+        "the waters cannot be compared in this pattern of cups: no taster links some of them with the others"
+    )]
     NotSeparable,
+    /// Cups were repeated, and no two tasters compared the same waters.
+    #[error(
+        "no two tasters compared the same waters, so it cannot be seen whether others would agree"
+    )]
+    NoCommonWaters,
 }
 
 impl From<NoFit> for MixedError {
     fn from(reason: NoFit) -> Self {
         match reason {
             NoFit::TooFewRows => Self::TooFew,
+            NoFit::TooFewCells => Self::NoCommonWaters,
             NoFit::Aliased => Self::NotSeparable,
             NoFit::NoNoise => Self::NoNoise,
             NoFit::NotSettled => Self::NotSettled,
@@ -180,12 +205,13 @@ impl From<NoFit> for MixedError {
     }
 }
 
-/// Fits the model `score = water (+ order + carry-over) + taster + taster × water + cup` by
-/// restricted maximum likelihood.
+/// Fits the model `score = water + taster (+ order + carry-over) + taster × water + cup` by restricted
+/// maximum likelihood, waters compared within tasters: a taster's level drops out of every difference.
 ///
 /// F tests and intervals use Satterthwaite's degrees of freedom (Giesbrecht & Burns 1985; several
-/// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363);
-/// with complete trays these are the classical ones, tasters random.
+/// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363).
+/// With complete trays, and wherever no cup is repeated, they are the classical ones and exact: waters
+/// are judged by tasters × waters, and a variance that comes out below zero is not cut off.
 ///
 /// # Errors
 /// When there is nothing to fit, or no noise to judge by.
@@ -242,33 +268,31 @@ fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
     Some(ScoreTable { rows, ..table.clone() })
 }
 
+/// Whether any taster scored several waters, so that waters can be compared within tasters.
+fn are_blocks(table: &ScoreTable) -> bool {
+    let several =
+        |row: &Vec<Vec<f64>>| row.iter().filter(|cell| !cell.is_empty()).count() > 1;
+    tasters_in(&table.rows) > 1 && table.cells().iter().any(several)
+}
+
 /// Fits the model to cups that are not exact repeats.
 fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
-    let columns = Columns::of(table, choice.order, choice.carry_over);
+    let (columns, fit) = fitted(table, choice)?;
     let tasters = tasters_in(&table.rows);
-    let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
-    let taster: Vec<usize> = table.rows.iter().map(|row| row.taster).collect();
-    if columns.unexplained <= NO_NOISE {
-        // With no more cups than effects everything is explained whatever the scores.
-        let effects = columns.count + tasters - 1;
-        let few = table.rows.len() <= effects;
-        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
-    }
-    let mut parts = random_parts(table, tasters);
-    // So many variances need at least as many cups that the means leave free.
-    parts.truncate(table.rows.len().saturating_sub(columns.count + 1));
-    let cell: Vec<usize> =
-        table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect();
-    let wanted = PARTS.map(|part| parts.contains(&part));
-    let fit = reml::fit(&Nested::new(&columns.rows, columns.count, &y, &taster, &cell), wanted)?;
-    let centre = y.iter().sum::<f64>() / count(y.len());
+    let centre = table.rows.iter().map(|row| row.value).sum::<f64>() / count(table.rows.len());
     let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity);
-    let ratio = |part: RandomPart| {
-        PARTS.iter().zip(fit.ratios().iter()).find(|(p, _)| **p == part).map_or(0.0, |(_, r)| *r)
+    let levels = Levels::of(&columns, &fit);
+    let variances = Variances {
+        taster: levels.map(|levels| levels.variance),
+        taster_by_water: fit.of_cells(),
+        cup: fit.residual(),
     };
-    let variance = |part: RandomPart| parts.contains(&part).then(|| ratio(part) * fit.residual());
+    let seen = [
+        (RandomPart::Taster, variances.taster),
+        (RandomPart::TasterByWater, variances.taster_by_water),
+    ];
     Ok(MixedFit {
-        means: water_means(table, &columns, &fit, centre),
+        means: water_means(table, &columns, &fit, levels, centre),
         differences,
         multiplicity,
         waters: f_test(&fit, &between_waters(&columns)),
@@ -282,18 +306,93 @@ fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedEr
             test: f_test(&fit, &picked(&columns, own)),
             effects: effects(&columns, &fit, own, levels),
         }),
-        variances: Variances {
-            taster: variance(RandomPart::Taster),
-            taster_by_water: variance(RandomPart::TasterByWater),
-            cup: fit.residual(),
-        },
-        zero: parts.iter().copied().filter(|&part| ratio(part) <= 0.0).collect(),
+        zero: seen
+            .into_iter()
+            .filter(|(_, variance)| variance.is_some_and(|variance| variance <= 0.0))
+            .map(|(part, _)| part)
+            .collect(),
+        variances,
         cups_without_noise: false,
         cups: table.rows.len(),
         missing: table.missing,
         never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
         one_taster: tasters == 1,
     })
+}
+
+/// The columns of a table and the model fitted to them.
+pub(super) fn fitted(
+    table: &ScoreTable,
+    choice: ModelChoice,
+) -> Result<(Columns, Fit), MixedError> {
+    let blocks = are_blocks(table);
+    let columns = Columns::of(table, choice.order, choice.carry_over, blocks);
+    let tasters = tasters_in(&table.rows);
+    if !columns.connected {
+        return Err(MixedError::NotSeparable);
+    }
+    if columns.unexplained <= NO_NOISE {
+        // With no more cups than effects everything is explained whatever the scores.
+        let others = if blocks { 0 } else { tasters - 1 };
+        let few = table.rows.len() <= columns.count + others;
+        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
+    }
+    let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
+    let cell: Vec<usize> =
+        table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect();
+    let mut cells = cell.clone();
+    cells.sort_unstable();
+    let repeated = cells.windows(2).any(|pair| pair[0] == pair[1]);
+    let sums = Nested::new(&columns.rows, columns.count, &y, &cell);
+    let fit = reml::fit(&sums, tasters > 1 && repeated)?;
+    Ok((columns, fit))
+}
+
+/// How far tasters use the scale higher or lower.
+#[derive(Debug, Clone, Copy)]
+struct Levels {
+    tasters: f64,
+    /// Variance of the levels that were found.
+    found: f64,
+    /// What of it is the noise of finding them.
+    noise: f64,
+    /// The rest: the variance of tasters.
+    variance: f64,
+}
+
+impl Levels {
+    /// `None` where tasters are no blocks.
+    fn of(columns: &Columns, fit: &Fit) -> Option<Self> {
+        let coded = columns.tasters.len();
+        let tasters = count(coded + 1);
+        let level = |at: usize| {
+            let mut weights = DVector::zeros(columns.count);
+            match columns.tasters.get(at) {
+                Some(&column) => weights[column] = 1.0,
+                None => columns.tasters.iter().for_each(|&column| weights[column] = -1.0),
+            }
+            fit.combination(&weights)
+        };
+        if coded == 0 {
+            return None;
+        }
+        let all: Vec<Estimate> = (0..=coded).map(level).collect();
+        let found = all.iter().map(|e| e.value * e.value).sum::<f64>() / count(coded);
+        let noise = all.iter().map(|e| e.variance).sum::<f64>() / count(coded);
+        Some(Self { tasters, found, noise, variance: found - noise })
+    }
+
+    /// Variance and degrees of freedom of a water's mean that is to hold for other tasters as well:
+    /// the levels found vary as they were seen to, and what is left of the mean's own error is added
+    /// (Satterthwaite F. E., Biometrics Bull. 2 (1946) 110). With complete trays these are the values
+    /// of the model with tasters random.
+    fn beside(self, own: Estimate) -> (f64, f64) {
+        let between = self.found / self.tasters;
+        let rest = (own.variance - self.noise / self.tasters).max(0.0);
+        let variance = between + rest;
+        let vague = between * between / (self.tasters - 1.0) + rest * rest / own.df;
+        (variance, if vague > 0.0 { variance * variance / vague } else { own.df })
+    }
 }
 
 /// Each water less the next: all zero when all waters are alike.
@@ -332,38 +431,30 @@ fn effects(columns: &Columns, fit: &Fit, own: &[usize], levels: &[usize]) -> Vec
     levels.iter().enumerate().map(effect).collect()
 }
 
-/// The random parts that the pattern of cups can tell apart.
-fn random_parts(table: &ScoreTable, tasters: usize) -> Vec<RandomPart> {
-    if tasters < 2 {
-        return Vec::new();
-    }
-    let cells = table.cells();
-    let repeated = cells.iter().flatten().any(|cell| cell.len() > 1);
-    let several = cells.iter().any(|row| row.iter().filter(|cell| !cell.is_empty()).count() > 1);
-    match (several, repeated) {
-        (true, true) => vec![RandomPart::Taster, RandomPart::TasterByWater],
-        (true, false) => vec![RandomPart::Taster],
-        // Every taster had one water only: tasters and tasters by waters are the same.
-        (false, true) => vec![RandomPart::TasterByWater],
-        (false, false) => Vec::new(),
-    }
-}
-
-fn water_means(table: &ScoreTable, columns: &Columns, fit: &Fit, centre: f64) -> Vec<WaterMean> {
-    let p = columns.count;
+fn water_means(
+    table: &ScoreTable,
+    columns: &Columns,
+    fit: &Fit,
+    levels: Option<Levels>,
+    centre: f64,
+) -> Vec<WaterMean> {
     let mean_of = |(column, &water): (usize, &usize)| {
-        let mut weights = DVector::zeros(p);
+        let mut weights = DVector::zeros(columns.count);
         weights[column] = 1.0;
-        let estimate = fit.combination(&weights);
-        let standard_error = estimate.variance.sqrt();
-        let reach = t_quantile((1.0 - LEVEL) / 2.0, estimate.df) * standard_error;
-        let mean = estimate.value + centre;
+        let own = fit.combination(&weights);
+        let (variance, df) = levels.map_or((own.variance, own.df), |levels| levels.beside(own));
+        let standard_error = variance.sqrt();
+        let reach = t_quantile((1.0 - LEVEL) / 2.0, df) * standard_error;
+        let mean = own.value + centre;
+        let scored = table.rows.iter().filter(|row| row.water == water);
+        let raw = scored.map(|row| row.value).sum::<f64>() / count(cups_of(table, water).max(1));
         WaterMean {
             water,
             cups: cups_of(table, water),
+            raw,
             mean,
             standard_error,
-            df: estimate.df,
+            df,
             interval: (mean - reach, mean + reach),
         }
     };

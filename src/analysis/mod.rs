@@ -6,6 +6,7 @@ pub mod comparisons;
 pub mod design;
 pub mod discrimination;
 pub mod effects;
+pub mod family;
 pub mod icc;
 pub mod journal;
 pub mod measured;
@@ -31,7 +32,10 @@ pub use mixed::{Effect, MixedError, MixedFit, ModelChoice};
 pub use ranking_panel::RankerCheck;
 pub use ranks::{RankTest, Ranked};
 pub use repeat::{PanelCheck, TasterCheck};
-pub use results::{AttributeResults, RankingResults, Results, attribute_results, results};
+pub use family::Tested;
+pub use results::{
+    AttributeResults, RankingResults, Results, TermCheck, attribute_results, family_results, results,
+};
 pub use table::{Observation, ScoreTable};
 pub use verdict::Verdict;
 pub use worth::{Choice, WorthError, WorthFit, WorthPair};

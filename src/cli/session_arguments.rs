@@ -161,6 +161,15 @@ pub(super) struct PlanOptions {
     /// clarity, aftertaste, liking.
     #[arg(long, value_name = "TEXT")]
     pub(super) attribute: Vec<String>,
+    /// The attribute that is tested, named beforehand; the others are then described and not tested.
+    /// When left out, all attributes are tested together, which needs larger differences.
+    #[arg(long, value_name = "ATTRIBUTE")]
+    pub(super) primary: Option<String>,
+    /// What the means are corrected for: place (on the tray), carry-over (the water tasted before), or
+    /// both with a comma; kept in the plan. Nothing when left out or `none`: balanced orders need no
+    /// correction, and at a few tasters it costs more than it gains.
+    #[arg(long, value_name = "WHAT", value_delimiter = ',')]
+    pub(super) adjust_for: Vec<String>,
     /// What ranking and paired tests go by; liking when left out.
     #[arg(long, value_name = "WORD")]
     pub(super) criterion: Option<String>,

@@ -22,8 +22,8 @@ use crate::report::session_forecast::SessionForecast;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
 use crate::tasting::{
-    Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError, Seed, Serving,
-    WordingError, chosen_waters, session,
+    AdjustFor, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError,
+    Seed, Serving, UnknownAdjustment, WordingError, chosen_waters, session,
 };
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
@@ -102,6 +102,21 @@ fn unread(option: &str, error: &WordingError) -> Mistakes {
     vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected())]
 }
 
+/// What the means are to be corrected for, each once; `none` alone says that nothing is.
+fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
+    let mut all: Vec<AdjustFor> = Vec::new();
+    for word in words.iter().filter(|word| words.len() > 1 || word.trim() != "none") {
+        let one = word.parse().map_err(|error: UnknownAdjustment| {
+            let what = format!("--adjust-for: {error}");
+            vec![Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")]
+        })?;
+        if !all.contains(&one) {
+            all.push(one);
+        }
+    }
+    Ok(all)
+}
+
 /// The session as the options ask for it.
 fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<Request, Mistakes> {
     let pairs = options.pair.chunks(2).filter_map(|pair| match pair {
@@ -149,6 +164,10 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
             served_c: options.served.as_ref().map(celsius).transpose()?,
             brewing: options.brew.as_ref().map(brew).transpose()?,
             notes: options.same.clone(),
+        },
+        analysis: AnalysisPlan {
+            primary: options.primary.clone(),
+            adjust_for: adjust_for(&options.adjust_for)?,
         },
     })
 }

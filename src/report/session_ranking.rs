@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::analysis::verdict::{USUAL_RISK, p_words};
+use crate::analysis::verdict::p_words;
 use crate::analysis::{RankingResults, WorthError, WorthFit};
 use crate::quantities::show::{fixed, three_figures};
 use crate::report::chart::{Chart, ChartRow};
@@ -11,6 +11,7 @@ use crate::report::score_numbers::{FriedmanNumbers, friedman, mark_words};
 use crate::report::session_scores::not_told;
 use crate::report::wording::usual_times;
 use crate::tasting::forecast::ranks_apart;
+use crate::tasting::panel::is_seen;
 
 /// A water and how often it is put first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -275,7 +276,7 @@ impl RankingNumbers {
     fn show_pairs(&self, page: &mut Page) {
         let pairs = &self.plackett_luce.pairs;
         let percent = |share: f64| fixed(100.0 * share, 0);
-        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(|p| p < USUAL_RISK);
+        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(is_seen);
         for pair in pairs.iter().filter(clear) {
             page.say(format!(
                 "  {} above {} in an estimated {} % of rankings ({} to {} %), {}",

@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::tasting::analysis_plan::AnalysisPlan;
 use crate::tasting::codes::Code;
 use crate::tasting::key::{self, Key, KeyError};
 use crate::tasting::method::Method;
@@ -159,6 +160,8 @@ pub struct Revealed {
     pub session: String,
     /// What is asked.
     pub method: Method,
+    /// How the scores are to be compared, as the plan has it.
+    pub analysis: AnalysisPlan,
     /// The waters in the order of the flight.
     pub waters: Vec<String>,
     /// The tasters.
@@ -247,6 +250,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
     let mut revealed = Revealed {
         session: plan.session.clone(),
         method: plan.method.clone(),
+        analysis: plan.analysis.clone(),
         waters: key.waters.clone(),
         tasters: plan.tasters.clone(),
         attributes: plan.method.attributes().iter().map(|a| a.name.clone()).collect(),

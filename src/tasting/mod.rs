@@ -1,5 +1,6 @@
 //! The blind tasting before it begins: what is asked, who gets what when, and who may know.
 
+pub mod analysis_plan;
 pub mod ask;
 pub mod balance;
 pub mod block_orders;
@@ -24,6 +25,7 @@ pub mod solo;
 pub mod williams;
 pub mod wording;
 
+pub use analysis_plan::{AdjustFor, AnalysisPlan, UnknownAdjustment};
 pub use ask::{Ask, Way, chosen_waters};
 pub use balance::Balance;
 pub use codes::{Code, CodeError};

@@ -118,6 +118,14 @@ pub enum RequestError {
     /// No attribute to score.
     #[error("scoring needs at least one attribute")]
     NoAttributes,
+    /// An attribute named as the primary one that nobody scores.
+    #[error("`{name}` is no attribute of this session, which scores {choices}; name one of them")]
+    UnknownPrimary {
+        /// The name.
+        name: String,
+        /// The attributes.
+        choices: String,
+    },
     /// A scale that cannot be used.
     #[error(
         "the scale of `{attribute}` ({low} to {high} in steps of {step}) cannot be used; it must rise in whole steps"
