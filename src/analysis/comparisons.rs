@@ -49,12 +49,25 @@ pub struct Difference {
     pub p: f64,
 }
 
-/// All pairs of waters.
+/// All pairs of waters, allowing for each other.
 pub(super) fn differences(
     columns: &Columns,
     fit: &Fit,
     wanted: Option<Multiplicity>,
 ) -> (Vec<Difference>, Multiplicity) {
+    let mut found = pairs(columns, fit);
+    let multiplicity = wanted.unwrap_or_else(|| fitting(&found));
+    allow_for_all(&mut found, columns.waters.len(), multiplicity, 1.0);
+    (found, multiplicity)
+}
+
+/// How pairs are to allow for each other.
+pub(super) fn fitting(found: &[Difference]) -> Multiplicity {
+    if equally_precise(found) { Multiplicity::Tukey } else { Multiplicity::Holm }
+}
+
+/// All pairs of waters, each by itself.
+pub(super) fn pairs(columns: &Columns, fit: &Fit) -> Vec<Difference> {
     let t = columns.waters.len();
     let mut found = Vec::with_capacity(t * t.saturating_sub(1) / 2);
     for i in 0..t {
@@ -76,11 +89,7 @@ pub(super) fn differences(
             });
         }
     }
-    let multiplicity = wanted.unwrap_or_else(|| {
-        if equally_precise(&found) { Multiplicity::Tukey } else { Multiplicity::Holm }
-    });
-    allow_for_all(&mut found, t, multiplicity, 1.0);
-    (found, multiplicity)
+    found
 }
 
 fn equally_precise(found: &[Difference]) -> bool {

@@ -12,7 +12,7 @@ use thiserror::Error;
 use crate::chance::{count, f_tail, t_quantile};
 use crate::tasting::{AdjustFor, AnalysisPlan};
 
-use super::comparisons::{Difference, Multiplicity, SAME, differences};
+use super::comparisons::{Difference, Multiplicity, SAME, differences, pairs};
 use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
 use super::nested::Nested;
 use super::reml::{self, NoFit};
@@ -320,8 +320,18 @@ fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedEr
     })
 }
 
+/// The differences of all pairs as [`fit`] finds them, each by itself: intervals and p do not allow for
+/// each other yet. Quick, for many tables drawn by chance.
+///
+/// # Errors
+/// As [`fit`].
+pub fn contrasts(table: &ScoreTable, choice: ModelChoice) -> Result<Vec<Difference>, MixedError> {
+    let (columns, fit) = fitted(table, choice)?;
+    Ok(pairs(&columns, &fit))
+}
+
 /// The columns of a table and the model fitted to them.
-pub(super) fn fitted(
+fn fitted(
     table: &ScoreTable,
     choice: ModelChoice,
 ) -> Result<(Columns, Fit), MixedError> {

@@ -14,6 +14,7 @@ pub mod mixed;
 mod nested;
 pub mod over_time;
 pub mod page;
+pub mod power;
 mod rank_chance;
 pub mod ranking_panel;
 pub mod ranks;

@@ -66,7 +66,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
     let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
-    let forecast = SessionForecast::new(&plan, &known);
+    let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = session_forecast::page(&plan, &forecast);
     let cautions = session_sheet::cautions(&plan);
     for line in &cautions {

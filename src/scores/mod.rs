@@ -20,6 +20,7 @@ pub use desk::{Desk, Heard};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
 pub use foretold::{Foretold, foretold};
 pub use intent::{Intent, entries_of_rows};
+pub use naming::cups_to_serve;
 pub use refusal::Refusal;
 pub use replay::{Replay, ReplayError, ReplayReason, replay};
 pub use reveal::{

@@ -32,6 +32,14 @@ pub enum RevealError {
     /// Forced without a reason.
     #[error("the reason for which the reveal is forced is empty")]
     NoReason,
+    /// A tray whose taster the plan does not list.
+    #[error("tray {tray} of the plan is {taster}'s, who is no taster of this session")]
+    TrayOfNobody {
+        /// Number of the tray.
+        tray: usize,
+        /// The name on it.
+        taster: String,
+    },
     /// A sticker that the key has under no cup of the tray.
     #[error("no sticker {under} was put under a cup of tray {tray}")]
     UnknownSticker {
@@ -54,6 +62,10 @@ impl RevealError {
             }
             Self::Refused { refusal } => refusal.remedy(),
             Self::NotRevealed => "`session reveal NAME` opens the key".to_owned(),
+            Self::TrayOfNobody { .. } => {
+                "restore the plan as it was written: a plan that was changed cannot be revealed"
+                    .to_owned()
+            }
             Self::NoReason => "say why, as in --force \"the guests left\"".to_owned(),
             Self::UnknownSticker { tray, .. } => format!(
                 "read the stickers again and enter them with `session turned NAME {tray} …`; what \
@@ -266,9 +278,9 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
     };
     let naming = Naming { plan, key: &key, book };
     for place in 0..plan.trays.len() {
-        naming.add(place, &mut revealed);
+        naming.add(place, &mut revealed)?;
     }
-    revealed.late_scores = naming.late_scores();
+    revealed.late_scores = naming.late_scores()?;
     Ok(revealed)
 }
 

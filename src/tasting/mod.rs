@@ -30,7 +30,7 @@ pub use ask::{Ask, Way, chosen_waters};
 pub use balance::Balance;
 pub use codes::{Code, CodeError};
 pub use draw::{Draw, GENERATOR, NoRandomness, Purpose, Seed};
-pub use forecast::{Forecast, FoundScore, forecast};
+pub use forecast::{Forecast, FoundScore, forecast_of_answers};
 pub use key::{Key, KeyCup, KeyError, Nonce};
 pub use method::{Attribute, DuoTrioReference, Method, OnScale, Question, Sides};
 pub use panel::{ChoiceTest, Noise, Scatter, ScoreDesign};
