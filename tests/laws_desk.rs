@@ -85,7 +85,7 @@ fn log(plan: &Plan, lines: &[String]) -> Result<(Book, String), Box<dyn Error>> 
             && let Ok(entry) = intent.entry(&book)
         {
             let written: Line = book.next_line("2031-05-04T10:00:00Z", entry)?;
-            text.push_str(&written.to_text());
+            text.push_str(&written.to_text()?);
             book.accept(written)?;
             desk.recorded();
         }

@@ -81,7 +81,7 @@ fn add(book: &mut Book, entry: Entry) -> Result<u64, Refusal> {
 }
 
 fn log_of(book: &Book) -> String {
-    book.lines().iter().map(|recorded| recorded.line.to_text()).collect()
+    book.lines().iter().map(|recorded| recorded.line.to_text()?).collect()
 }
 
 /// What a taster of perfect memory scores: each water its own value.
@@ -126,9 +126,9 @@ fn codes_become_the_waters_that_were_poured() -> Outcome {
             }
         }
         assert_eq!(book.owing(), 0);
-        let reveal = reveal_entry(&book, &key.to_text(), None)?;
+        let reveal = reveal_entry(&book, &key.to_text()?, None)?;
         add(&mut book, reveal)?;
-        let named = revealed(&book, &key.to_text())?;
+        let named = revealed(&book, &key.to_text()?)?;
         assert_eq!(named.scores.len(), tasters.len() * 2 * 4 * 2);
         for row in named.scores.iter().filter(|row| row.attribute == 0) {
             let water = named.waters.get(row.cup.water).ok_or("no such water")?;
@@ -179,9 +179,9 @@ fn a_taster_who_can_tell_is_always_right() -> Outcome {
                 let (taster, tray) = (tray.taster.clone(), tray.number);
                 add(&mut book, Entry::Answer(Answer::Choice { taster, tray, chosen, note: None }))?;
             }
-            let reveal = reveal_entry(&book, &key.to_text(), None)?;
+            let reveal = reveal_entry(&book, &key.to_text()?, None)?;
             add(&mut book, reveal)?;
-            let named = revealed(&book, &key.to_text())?;
+            let named = revealed(&book, &key.to_text()?)?;
             assert_eq!(named.choices.len(), 6);
             assert!(named.choices.iter().all(|row| row.right == Some(told)), "{method:?} {told}");
         }
@@ -200,9 +200,9 @@ fn rankings_come_out_in_waters() -> Outcome {
         let (taster, tray) = (tray.taster.clone(), tray.number);
         add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    for row in revealed(&book, &key.to_text())?.rankings {
+    for row in revealed(&book, &key.to_text()?)?.rankings {
         let order: Vec<(usize, usize)> =
             row.order.ok_or("owed")?.iter().map(|cup| (cup.water, cup.copy)).collect();
         assert_eq!(order, [(1, 1), (1, 2), (2, 1), (0, 1)]);
@@ -365,7 +365,7 @@ fn an_undo_that_would_leave_two_answers_is_refused() -> Outcome {
 fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
     let (public, key) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
     let mut book = Book::new(&public);
-    let text = key.to_text();
+    let text = key.to_text()?;
     assert_eq!(revealed(&book, &text), Err(RevealError::NotRevealed));
     let waits = reveal_entry(&book, &text, None);
     assert!(matches!(
@@ -403,7 +403,7 @@ fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
 fn an_empty_reason_forces_nothing() -> Outcome {
     let (public, key) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
     for why in ["", "  "] {
-        let refused = reveal_entry(&Book::new(&public), &key.to_text(), Some(why.into()));
+        let refused = reveal_entry(&Book::new(&public), &key.to_text()?, Some(why.into()));
         assert_eq!(refused, Err(RevealError::NoReason));
     }
     Ok(())
@@ -429,9 +429,9 @@ fn stickers_of_another_tray_are_refused_and_a_tray_is_turned_anew() -> Outcome {
     // Only the key knows that these belong to the second tray; it says so and no more.
     let cups: Vec<TurnedCup> =
         first.cups.iter().zip(&two).map(|(&top, &under)| TurnedCup { top, under }).collect();
-    let stranger = stickers_belong(&public, &key.to_text(), 1, &cups);
+    let stranger = stickers_belong(&public, &key.to_text()?, 1, &cups);
     assert!(matches!(stranger, Err(RevealError::UnknownSticker { tray: 1, .. })), "{stranger:?}");
-    assert_eq!(stickers_belong(&public, &key.to_text(), 2, &cups), Ok(()));
+    assert_eq!(stickers_belong(&public, &key.to_text()?, 2, &cups), Ok(()));
     // Where the key is elsewhere they are taken in, and the second tray then finds it out.
     let wrong = add(&mut book, turned(&first.cups, 1, &two))?;
     let again = add(&mut book, turned(&second.cups, 2, &two));
@@ -456,7 +456,7 @@ fn stickers_of_another_tray_are_refused_and_a_tray_is_turned_anew() -> Outcome {
     let tops = add(&mut book, turned(&first.cups, 1, &second.cups));
     assert!(matches!(tops, Err(Refusal::StickerOnTop { .. })), "{tops:?}");
     assert_eq!(replay(&public, log_of(&book).as_bytes())?.book.lines(), book.lines());
-    assert!(reveal_entry(&book, &key.to_text(), None).is_ok());
+    assert!(reveal_entry(&book, &key.to_text()?, None).is_ok());
     Ok(())
 }
 
@@ -588,6 +588,6 @@ fn a_line_survives_the_log() -> Outcome {
             note: Some("späte Süße".into()),
         }),
     };
-    assert_eq!(Line::from_text(&line.to_text())?, line);
+    assert_eq!(Line::from_text(&line.to_text()?)?, line);
     Ok(())
 }

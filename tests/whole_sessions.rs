@@ -82,7 +82,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
             add(&mut book, Entry::Answer(answer))?;
         }
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
     let first = public.trays.first().ok_or("no tray")?;
     let late = Answer::Scores {
@@ -92,7 +92,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
         note: None,
     };
     add(&mut book, Entry::Late { answer: late })?;
-    Ok((revealed(&book, &key.to_text())?, key.to_text()))
+    Ok((revealed(&book, &key.to_text()?)?, key.to_text()?))
 }
 
 #[test]
@@ -167,9 +167,9 @@ fn triangles(tasters: usize, right: usize) -> Result<Results, Box<dyn Error>> {
         let answer = Answer::Choice { taster, tray: number, chosen: vec![*chosen], note: None };
         add(&mut book, Entry::Answer(answer))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    Ok(results(&revealed(&book, &key.to_text())?, ModelChoice::default()))
+    Ok(results(&revealed(&book, &key.to_text()?)?, ModelChoice::default()))
 }
 
 #[test]
@@ -204,9 +204,9 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
         let (taster, tray) = (tray.taster.clone(), tray.number);
         add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    let found = results(&revealed(&book, &key.to_text())?, ModelChoice::default());
+    let found = results(&revealed(&book, &key.to_text()?)?, ModelChoice::default());
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
     let worths = ranking.worths?;
     assert!(worths.penalised && worths.never_beaten == [0]);

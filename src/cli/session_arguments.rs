@@ -8,7 +8,10 @@ use crate::tasting::{Question, Way as MethodAsked};
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
-    /// Draw a session: orders, codes, the sealed key. Says what the panel can find.
+    /// Draw a session: orders, codes, the key. Says what the panel can find.
+    #[command(
+        after_help = "The key names the water of every code and is plain text, in the session's folder or where\n--key says. Its seal, printed and kept in the plan, shows whether key or plan were changed; it\ndoes not hide the key. Blind is who does not open that file. Everything else on the bench (plan,\nwaters, scores, pours) may be read: it does not tell which water has which code."
+    )]
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.
     #[command(
@@ -31,8 +34,9 @@ pub(super) enum Step {
         #[arg(long)]
         entries: bool,
     },
-    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each. Entered
-    /// again, it takes the place of what was read before, which is kept.
+    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each, once every
+    /// tray is answered. It cannot be taken back; stickers read wrongly are entered again, and the
+    /// results say so.
     Turned {
         /// The session.
         name: String,
@@ -227,7 +231,8 @@ pub(super) struct PlanOptions {
     /// A phrase to draw from, so that the plan can be drawn again. Whoever knows it knows the key.
     #[arg(long, value_name = "PHRASE")]
     pub(super) seed: Option<String>,
-    /// Where to write the sealed key, if not into the session's folder.
+    /// Where to write the key, if not into the session's folder. The file is plain text: its seal shows
+    /// whether key or plan were changed and hides nothing, so keep it where no taster opens it.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }

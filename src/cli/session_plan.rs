@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::bench::past::past_sessions;
+use crate::bench::past::readable_sessions;
 use crate::bench::session_folder::{create, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
 use crate::cli::amount::{above_zero, amount};
@@ -18,6 +18,7 @@ use crate::cli::session_sheet::shelf_short_of;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Dimension;
 use crate::report::journal::measured;
+use crate::report::session_commands::pour_command;
 use crate::report::session_forecast::SessionForecast;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
@@ -64,8 +65,9 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let waters = SessionWaters::planned(&flight, &tasted);
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
-    // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
-    let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
+    let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let known = measured(&past, &plan);
+    let not_counted: Vec<String> = unread.iter().map(|wrong| not_counted(wrong)).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = session_forecast::page(&plan, &forecast);
     let cautions = session_sheet::cautions(&plan);
@@ -76,6 +78,13 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     for line in &uneven {
         page.say(line.clone());
     }
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
+    let key_file = options.key.clone().unwrap_or_else(|| folder.join("key.sealed"));
+    for line in session_sheet::on_the_key(&key_file.display().to_string(), options.key.is_some()) {
+        page.say(line);
+    }
     if options.seed.is_some() {
         page.say("whoever knows the seed phrase knows the key: for demonstrations only");
     }
@@ -85,13 +94,24 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
             short.join(", ")
         ));
     }
-    page.say(format!("next: waterflight session sheet \"{}\" --for pourer", plan.session));
+    page.say(format!("next: {}", pour_command(&plan)));
     let data = json!({
         "session": plan.session, "folder": folder, "plan": plan,
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
-        "cautions": cautions,
+        "cautions": cautions, "not_counted": not_counted,
+        "key": { "file": key_file, "encrypted": false },
     });
     shown(&page, &data, json)
+}
+
+/// A session of this bench that the forecast could not take into account, and why.
+fn not_counted(wrong: &Diagnostic) -> String {
+    let details = wrong.details();
+    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
+    format!(
+        "an earlier session cannot be read, so its scatter is not counted above: {place}{}",
+        details.title
+    )
 }
 
 fn refused(error: &RequestError) -> Mistakes {

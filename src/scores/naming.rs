@@ -252,7 +252,8 @@ pub fn cups_to_serve(plan: &Plan, key: &Key) -> Vec<CupWhere> {
         if plan.blinding == Blinding::Solo {
             let own = key.cups.iter().filter(|cup| cup.tray == Some(tray.number));
             let named = own.map(|cup| Some((cup.code, naming.water_place(&cup.water)?, cup.copy)));
-            cups.extend(stood(tray, 0, named));
+            let taster = naming.taster_of(tray).ok();
+            cups.extend(taster.into_iter().flat_map(|taster| stood(tray, taster, named.clone())));
         } else {
             cups.extend(naming.cups(place, tray).unwrap_or_default());
         }

@@ -8,6 +8,7 @@ use crate::tasting::key::{self, Key, KeyError};
 use crate::tasting::method::Method;
 use crate::tasting::session::{self, Plan, Verified};
 
+use super::after_turning::{AfterTurning, after_turning};
 use super::book::{Book, Status};
 use super::entry::{Entry, OpenedFor, TurnedCup};
 use super::foretold::{Foretold, foretold};
@@ -196,6 +197,8 @@ pub struct Revealed {
     pub foretold: Vec<Foretold>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
+    /// What was entered in a tasting alone after cups had been turned over.
+    pub after_turning: Vec<AfterTurning>,
     /// How far the key was verified.
     pub verified: Verified,
 }
@@ -274,6 +277,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         forced,
         foretold: foretold(book, &key.waters),
         opened_early: opened_early(book, line),
+        after_turning: after_turning(book),
         verified,
     };
     let naming = Naming { plan, key: &key, book };

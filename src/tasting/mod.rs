@@ -22,6 +22,7 @@ mod request_error;
 pub mod session;
 pub mod sets;
 pub mod solo;
+pub mod unwritable;
 pub mod williams;
 pub mod wording;
 
@@ -39,4 +40,5 @@ pub use psychometric::Test;
 pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, RequestError, Serving};
 pub use session::{Plan, PlanError, Tray, Verified};
 pub use solo::Step;
+pub use unwritable::Unwritable;
 pub use wording::WordingError;

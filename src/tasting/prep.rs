@@ -80,7 +80,7 @@ pub struct BottleLine {
     pub brews_by_round: Vec<usize>,
     /// Finished water for all this, without spare.
     pub needed: Litres,
-    /// With spare.
+    /// What is made of it: as much as of every other water, with spare.
     pub with_spare: Litres,
     /// What goes into it of each stock, for all of it with spare.
     pub doses: Vec<(String, Millilitres)>,
@@ -135,7 +135,10 @@ pub struct Preparation {
 
 /// Works out the pourer's sheet.
 ///
-/// `margin` is what is made beyond the need, `left` what stands in the stock bottles.
+/// `margin` is what is made beyond the need, `left` what stands in the stock bottles. As much is made of
+/// each water as of the one that needs most. What a session takes from the bottles is recorded where
+/// tasters may read it: amounts that follow the cups of each water would tell, beside the doses, which
+/// waters are served more often or twice on a tray, and so which codes can be theirs.
 #[must_use]
 pub fn prepare(
     plan: &Plan,
@@ -148,8 +151,11 @@ pub fn prepare(
     if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
         names.push(warm_up.clone());
     }
-    let bottles: Vec<BottleLine> =
-        names.iter().map(|name| bottle(plan, key, name, doses, margin)).collect();
+    let mut bottles: Vec<BottleLine> = names.iter().map(|name| bottle(plan, key, name)).collect();
+    let most = bottles.iter().map(|line| line.needed.value()).fold(0.0, f64::max);
+    for line in &mut bottles {
+        line.fill(margin.on(Litres::new(most)), doses);
+    }
     let total = bottles.iter().map(|line| line.with_spare.value()).sum();
     let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
     let without_doses = names
@@ -176,8 +182,18 @@ pub fn prepare(
     }
 }
 
-/// What is poured from one bottle.
-fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Margin) -> BottleLine {
+impl BottleLine {
+    /// Makes so much of the water.
+    fn fill(&mut self, volume: Litres, doses: &[DosedWater]) {
+        let dosed = doses.iter().find(|dosed| dosed.water == self.water);
+        let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
+        self.with_spare = volume;
+        self.doses = doses.map(|(stock, dose)| (stock.clone(), *dose * volume)).collect();
+    }
+}
+
+/// What is poured from one bottle; how much is made of it is decided beside the others.
+fn bottle(plan: &Plan, key: &Key, name: &str) -> BottleLine {
     let mut codes: Vec<PouredCode> = key
         .cups
         .iter()
@@ -212,9 +228,6 @@ fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Marg
         None => (Vec::new(), crate::chance::count(cups) * serving.cup_ml),
     };
     let needed = Litres::new(ml / 1000.0);
-    let with_spare = margin.on(needed);
-    let dosed = doses.iter().find(|dosed| dosed.water == name);
-    let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
     BottleLine {
         water: name.to_owned(),
         codes,
@@ -222,8 +235,8 @@ fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Marg
         cups,
         brews_by_round,
         needed,
-        with_spare,
-        doses: doses.map(|(stock, dose)| (stock.clone(), *dose * with_spare)).collect(),
+        with_spare: needed,
+        doses: Vec::new(),
     }
 }
 

@@ -4,6 +4,7 @@ use thiserror::Error;
 
 use super::codes::TooManyCodes;
 use super::request::MOST_CUPS;
+use super::unwritable::Unwritable;
 
 /// Why a session cannot be planned as asked, each with the way out.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -165,6 +166,9 @@ pub enum RequestError {
         /// Codes there are.
         available: usize,
     },
+    /// A key that cannot be written.
+    #[error(transparent)]
+    Unwritable(#[from] Unwritable),
     /// More codes than three digits give.
     #[error(transparent)]
     TooManyCodes(#[from] TooManyCodes),

@@ -13,6 +13,7 @@ use super::key::{self, KEY_FORMAT, Key, KeyCup, KeyError, Nonce};
 use super::layout::{Glass, LaidTray, cups_per_tray, lay};
 use super::method::Method;
 use super::request::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
+use super::unwritable::Unwritable;
 
 /// Version of the plan's text. Raised when a reader of the one before could not read it: 2 adds how
 /// the scores are to be compared. A plan that fixes nothing of it is written in format 1.
@@ -109,12 +110,11 @@ pub enum PlanError {
 
 impl Plan {
     /// The text of the plan's file.
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // Every number in a plan was tested to be finite, so it has no way to fail.
-        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
-        text.push('\n');
-        text
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::lines("plan", self)? + "\n")
     }
 
     /// Reads the text of a plan's file.
@@ -194,7 +194,7 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         session: request.session.clone(),
         question: request.question.clone(),
         generator: GENERATOR.to_owned(),
-        seal: key::seal(&key.to_text()),
+        seal: key::seal(&key.to_text()?),
         method: request.method.clone(),
         waters: request.waters.len(),
         tasters: request.tasters.clone(),
