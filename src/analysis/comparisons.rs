@@ -7,7 +7,7 @@
 
 use nalgebra::DVector;
 
-use crate::chance::{RangeLaw, count, t_quantile, t_two_sided};
+use crate::chance::{RangeLaws, count, t_quantile, t_two_sided};
 
 use super::design::Columns;
 use super::mixed::LEVEL;
@@ -54,10 +54,11 @@ pub(super) fn differences(
     columns: &Columns,
     fit: &Fit,
     wanted: Option<Multiplicity>,
+    laws: &mut RangeLaws,
 ) -> (Vec<Difference>, Multiplicity) {
     let mut found = pairs(columns, fit);
     let multiplicity = wanted.unwrap_or_else(|| fitting(&found));
-    allow_for_all(&mut found, columns.waters.len(), multiplicity, 1.0);
+    allow_for_all(&mut found, columns.waters.len(), multiplicity, 1.0, laws);
     (found, multiplicity)
 }
 
@@ -98,30 +99,20 @@ fn equally_precise(found: &[Difference]) -> bool {
     found.iter().all(|d| near(d.standard_error, first.standard_error) && near(d.df, first.df))
 }
 
-/// How far apart two waters must be, in standard errors, to be told apart among all pairs.
-#[derive(Debug, Clone)]
-pub(super) struct Reach {
-    law: Option<RangeLaw>,
-    pairs: usize,
-    /// The risk, for all pairs together.
-    risk: f64,
-}
-
-impl Reach {
-    /// At the share `share` of the usual risk.
-    pub(super) fn new(waters: usize, multiplicity: Multiplicity, share: f64) -> Self {
-        Self {
-            law: (multiplicity == Multiplicity::Tukey).then(|| RangeLaw::new(waters)),
-            pairs: waters * waters.saturating_sub(1) / 2,
-            risk: share * (1.0 - LEVEL),
-        }
-    }
-
-    /// The critical t: Tukey's, or Bonferroni's.
-    pub(super) fn critical(&self, df: f64) -> f64 {
-        match &self.law {
-            Some(law) => law.quantile(self.risk, df) / std::f64::consts::SQRT_2,
-            None => t_quantile(self.risk / (2.0 * count(self.pairs.max(1))), df),
+/// How far apart two waters must be, in standard errors, to be told apart among all pairs at the share
+/// `share` of the usual risk: Tukey's critical value, or Bonferroni's.
+pub(super) fn critical(
+    waters: usize,
+    multiplicity: Multiplicity,
+    (share, df): (f64, f64),
+    laws: &mut RangeLaws,
+) -> f64 {
+    let risk = share * (1.0 - LEVEL);
+    match multiplicity {
+        Multiplicity::Tukey => laws.quantile(waters, risk, df) / std::f64::consts::SQRT_2,
+        Multiplicity::Holm => {
+            let pairs = waters * waters.saturating_sub(1) / 2;
+            t_quantile(risk / (2.0 * count(pairs.max(1))), df)
         }
     }
 }
@@ -134,22 +125,22 @@ pub(super) fn allow_for_all(
     waters: usize,
     multiplicity: Multiplicity,
     share: f64,
+    laws: &mut RangeLaws,
 ) {
-    let reach = Reach::new(waters, multiplicity, share);
     let mut known: Option<(f64, f64)> = None;
     for difference in found.iter_mut() {
         let df = difference.df;
         // The same degrees of freedom, as in balanced designs, need one quantile only.
         let critical = match known {
             Some((known, critical)) if (known - df).abs() <= SAME * df => critical,
-            _ => reach.critical(df),
+            _ => critical(waters, multiplicity, (share, df), laws),
         };
         known = Some((df, critical));
         let half = critical * difference.standard_error;
         difference.interval = (difference.estimate - half, difference.estimate + half);
-        if let Some(law) = &reach.law {
+        if multiplicity == Multiplicity::Tukey {
             let t = difference.estimate.abs() / difference.standard_error;
-            difference.p = law.tail(t * std::f64::consts::SQRT_2, df);
+            difference.p = laws.law(waters).tail(t * std::f64::consts::SQRT_2, df);
         }
     }
     if multiplicity == Multiplicity::Holm {

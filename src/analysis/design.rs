@@ -98,12 +98,7 @@ impl Columns {
     /// deviations from their mean, so that the effect of a water's column is its mean over all
     /// places and all waters before. With `blocks` each taster has a column as well, so that waters
     /// are compared within tasters; tasters are coded in the same way.
-    pub(super) fn of(
-        table: &ScoreTable,
-        order: Wanted,
-        carry_over: Wanted,
-        blocks: bool,
-    ) -> Self {
+    pub(super) fn of(table: &ScoreTable, order: Wanted, carry_over: Wanted, blocks: bool) -> Self {
         let waters = levels_of(&table.rows, |row| Some(row.water));
         let place: LevelOf = |row| (row.position > 0).then_some(row.position);
         let before: LevelOf = |row| row.previous;

@@ -10,7 +10,7 @@
 //! usual risk; where some do, false attributes are at most that share of those said to differ, on
 //! average.
 
-use crate::chance::count;
+use crate::chance::{RangeLaws, count};
 use crate::tasting::panel::is_seen;
 
 use super::comparisons::{allow_for_all, holm};
@@ -62,7 +62,7 @@ pub fn selected(p: &[f64]) -> usize {
 }
 
 /// Judges the attributes of a session as one family: the pairs of waters, and then the tasters.
-pub(super) fn judge(found: &mut [AttributeResults], primary: Option<&str>) {
+pub(super) fn judge(found: &mut [AttributeResults], primary: Option<&str>, laws: &mut RangeLaws) {
     let attributes = found.iter().filter(|one| one.model.is_ok()).count();
     let least = |one: &AttributeResults| {
         let pairs = one.model.as_ref().ok()?.differences.iter();
@@ -83,7 +83,7 @@ pub(super) fn judge(found: &mut [AttributeResults], primary: Option<&str>) {
             Tested::Together { .. } => {
                 let waters = model.means.len();
                 let share = one.tested.share();
-                allow_for_all(&mut model.differences, waters, model.multiplicity, share);
+                allow_for_all(&mut model.differences, waters, model.multiplicity, share, laws);
             }
         }
     }

@@ -9,15 +9,18 @@
 use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
-use crate::chance::{count, f_tail, t_quantile};
+use crate::chance::{RangeLaws, count, f_tail, t_quantile};
 use crate::tasting::{AdjustFor, AnalysisPlan};
 
 use super::comparisons::{Difference, Multiplicity, SAME, differences, pairs};
 use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
 use super::nested::Nested;
 use super::reml::{self, NoFit};
-use super::reml_fit::{Estimate, Fit};
+use super::reml_fit::Fit;
 use super::table::{Observation, ScoreTable, squares};
+use super::water_means::{Levels, cups_of, water_means};
+
+pub use super::water_means::WaterMean;
 
 /// Level of every interval (common practice).
 pub const LEVEL: f64 = 0.95;
@@ -110,26 +113,6 @@ pub struct TermTest {
     pub effects: Vec<Effect>,
 }
 
-/// A water's mean with its interval.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WaterMean {
-    /// Place of the water in the table.
-    pub water: usize,
-    /// Cups scored.
-    pub cups: usize,
-    /// The mean of these scores as they were given.
-    pub raw: f64,
-    /// The mean over all tasters, each counted alike, and over all places and waters before that the
-    /// model allows for. Where nothing is missing and nothing allowed for, it is the raw mean.
-    pub mean: f64,
-    /// Standard error.
-    pub standard_error: f64,
-    /// Degrees of freedom.
-    pub df: f64,
-    /// Interval.
-    pub interval: (f64, f64),
-}
-
 /// The fitted model.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MixedFit {
@@ -178,6 +161,11 @@ pub enum MixedError {
         "the scores follow exactly from the waters and the tasters, so there is no noise to judge by; use a finer scale"
     )]
     NoNoise,
+    /// The means of repeated cups follow exactly from waters and tasters.
+    #[error(
+        "the tasters' means agree exactly about the waters, so there is no noise between tasters to judge by; use a finer scale or taste another round"
+    )]
+    TastersAgree,
     /// The scores leave the variances undecided.
     #[error("the scores do not settle the variances; taste another round, or more tasters")]
     NotSettled,
@@ -200,6 +188,7 @@ impl From<NoFit> for MixedError {
             NoFit::TooFewCells => Self::NoCommonWaters,
             NoFit::Aliased => Self::NotSeparable,
             NoFit::NoNoise => Self::NoNoise,
+            NoFit::TastersAgree => Self::TastersAgree,
             NoFit::NotSettled => Self::NotSettled,
         }
     }
@@ -216,17 +205,28 @@ impl From<NoFit> for MixedError {
 /// # Errors
 /// When there is nothing to fit, or no noise to judge by.
 pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
+    fit_with(table, choice, &mut RangeLaws::default())
+}
+
+/// As [`fit`], with laws that were worked out before.
+pub(super) fn fit_with(
+    table: &ScoreTable,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Result<MixedFit, MixedError> {
     if table.rows.is_empty() {
         return Err(MixedError::NoScores);
     }
     if table.rows.iter().any(|row| !row.value.is_finite()) {
         return Err(MixedError::NotANumber);
     }
-    let Some(once) = without_exact_repeats(table) else { return fit_cups(table, choice) };
+    let Some(once) = without_exact_repeats(table) else {
+        return fit_cups(table, choice, laws);
+    };
     // Cups that repeat exactly carry no noise: the noise is that of tasters by waters, and one cup
     // of each says all.
     let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
-    let fitted = fit_cups(&once, plain)?;
+    let fitted = fit_cups(&once, plain, laws)?;
     let out = Fate::Out(LeftOutBecause::RepeatsExact);
     Ok(MixedFit {
         terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
@@ -244,11 +244,6 @@ pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedErr
         cups: table.rows.len(),
         ..fitted
     })
-}
-
-/// Cups of a water.
-fn cups_of(table: &ScoreTable, water: usize) -> usize {
-    table.rows.iter().filter(|row| row.water == water).count()
 }
 
 /// The table with one cup in each cell, where cups were repeated and every repeat was exact.
@@ -270,17 +265,20 @@ fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
 
 /// Whether any taster scored several waters, so that waters can be compared within tasters.
 fn are_blocks(table: &ScoreTable) -> bool {
-    let several =
-        |row: &Vec<Vec<f64>>| row.iter().filter(|cell| !cell.is_empty()).count() > 1;
+    let several = |row: &Vec<Vec<f64>>| row.iter().filter(|cell| !cell.is_empty()).count() > 1;
     tasters_in(&table.rows) > 1 && table.cells().iter().any(several)
 }
 
 /// Fits the model to cups that are not exact repeats.
-fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
+fn fit_cups(
+    table: &ScoreTable,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Result<MixedFit, MixedError> {
     let (columns, fit) = fitted(table, choice)?;
     let tasters = tasters_in(&table.rows);
     let centre = table.rows.iter().map(|row| row.value).sum::<f64>() / count(table.rows.len());
-    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity);
+    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity, laws);
     let levels = Levels::of(&columns, &fit);
     let variances = Variances {
         taster: levels.map(|levels| levels.variance),
@@ -331,10 +329,7 @@ pub fn contrasts(table: &ScoreTable, choice: ModelChoice) -> Result<Vec<Differen
 }
 
 /// The columns of a table and the model fitted to them.
-fn fitted(
-    table: &ScoreTable,
-    choice: ModelChoice,
-) -> Result<(Columns, Fit), MixedError> {
+fn fitted(table: &ScoreTable, choice: ModelChoice) -> Result<(Columns, Fit), MixedError> {
     let blocks = are_blocks(table);
     let columns = Columns::of(table, choice.order, choice.carry_over, blocks);
     let tasters = tasters_in(&table.rows);
@@ -356,53 +351,6 @@ fn fitted(
     let sums = Nested::new(&columns.rows, columns.count, &y, &cell);
     let fit = reml::fit(&sums, tasters > 1 && repeated)?;
     Ok((columns, fit))
-}
-
-/// How far tasters use the scale higher or lower.
-#[derive(Debug, Clone, Copy)]
-struct Levels {
-    tasters: f64,
-    /// Variance of the levels that were found.
-    found: f64,
-    /// What of it is the noise of finding them.
-    noise: f64,
-    /// The rest: the variance of tasters.
-    variance: f64,
-}
-
-impl Levels {
-    /// `None` where tasters are no blocks.
-    fn of(columns: &Columns, fit: &Fit) -> Option<Self> {
-        let coded = columns.tasters.len();
-        let tasters = count(coded + 1);
-        let level = |at: usize| {
-            let mut weights = DVector::zeros(columns.count);
-            match columns.tasters.get(at) {
-                Some(&column) => weights[column] = 1.0,
-                None => columns.tasters.iter().for_each(|&column| weights[column] = -1.0),
-            }
-            fit.combination(&weights)
-        };
-        if coded == 0 {
-            return None;
-        }
-        let all: Vec<Estimate> = (0..=coded).map(level).collect();
-        let found = all.iter().map(|e| e.value * e.value).sum::<f64>() / count(coded);
-        let noise = all.iter().map(|e| e.variance).sum::<f64>() / count(coded);
-        Some(Self { tasters, found, noise, variance: found - noise })
-    }
-
-    /// Variance and degrees of freedom of a water's mean that is to hold for other tasters as well:
-    /// the levels found vary as they were seen to, and what is left of the mean's own error is added
-    /// (Satterthwaite F. E., Biometrics Bull. 2 (1946) 110). With complete trays these are the values
-    /// of the model with tasters random.
-    fn beside(self, own: Estimate) -> (f64, f64) {
-        let between = self.found / self.tasters;
-        let rest = (own.variance - self.noise / self.tasters).max(0.0);
-        let variance = between + rest;
-        let vague = between * between / (self.tasters - 1.0) + rest * rest / own.df;
-        (variance, if vague > 0.0 { variance * variance / vague } else { own.df })
-    }
 }
 
 /// Each water less the next: all zero when all waters are alike.
@@ -439,36 +387,6 @@ fn effects(columns: &Columns, fit: &Fit, own: &[usize], levels: &[usize]) -> Vec
         Effect { level, estimate: found.value, interval }
     };
     levels.iter().enumerate().map(effect).collect()
-}
-
-fn water_means(
-    table: &ScoreTable,
-    columns: &Columns,
-    fit: &Fit,
-    levels: Option<Levels>,
-    centre: f64,
-) -> Vec<WaterMean> {
-    let mean_of = |(column, &water): (usize, &usize)| {
-        let mut weights = DVector::zeros(columns.count);
-        weights[column] = 1.0;
-        let own = fit.combination(&weights);
-        let (variance, df) = levels.map_or((own.variance, own.df), |levels| levels.beside(own));
-        let standard_error = variance.sqrt();
-        let reach = t_quantile((1.0 - LEVEL) / 2.0, df) * standard_error;
-        let mean = own.value + centre;
-        let scored = table.rows.iter().filter(|row| row.water == water);
-        let raw = scored.map(|row| row.value).sum::<f64>() / count(cups_of(table, water).max(1));
-        WaterMean {
-            water,
-            cups: cups_of(table, water),
-            raw,
-            mean,
-            standard_error,
-            df,
-            interval: (mean - reach, mean + reach),
-        }
-    };
-    columns.waters.iter().enumerate().map(mean_of).collect()
 }
 
 /// Tests that all rows of `contrasts` are zero; `None` without rows.

@@ -24,18 +24,20 @@ pub mod repeat;
 pub mod results;
 pub mod table;
 pub mod verdict;
+mod water_means;
 pub mod worth;
 
 pub use anova::{Anova, AnovaError};
 pub use comparisons::{Difference, Multiplicity};
 pub use discrimination::{Discrimination, PairResult};
+pub use family::Tested;
 pub use mixed::{Effect, MixedError, MixedFit, ModelChoice};
 pub use ranking_panel::RankerCheck;
 pub use ranks::{RankTest, Ranked};
 pub use repeat::{PanelCheck, TasterCheck};
-pub use family::Tested;
 pub use results::{
-    AttributeResults, RankingResults, Results, TermCheck, attribute_results, family_results, results,
+    AttributeResults, RankingResults, Results, TermCheck, attribute_results, family_results,
+    results,
 };
 pub use table::{Observation, ScoreTable};
 pub use verdict::Verdict;

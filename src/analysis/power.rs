@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::chance::{count, normal_quantile, t_two_sided};
+use crate::chance::{RangeLaws, count, normal_quantile, t_two_sided};
 use crate::scores::CupWhere;
 use crate::tasting::panel::{Scatter, USUAL_ALPHA, USUAL_NOISE, USUAL_POWER, is_seen};
 use crate::tasting::{
@@ -11,7 +11,7 @@ use crate::tasting::{
     forecast_of_answers,
 };
 
-use super::comparisons::{Difference, Multiplicity, Reach, fitting, holm};
+use super::comparisons::{Difference, Multiplicity, critical, fitting, holm};
 use super::mixed::{ModelChoice, contrasts};
 use super::table::{Observation, ScoreTable};
 
@@ -125,7 +125,8 @@ impl Session {
             }
             None => smallest_difference(&self.blank, noise, self.choice, share),
         };
-        found.tasters_for_wished = found.smallest.and_then(|s| self.tasters_for(wished, noise, s, share));
+        found.tasters_for_wished =
+            found.smallest.and_then(|s| self.tasters_for(wished, noise, s, share));
         found
     }
 
@@ -158,7 +159,12 @@ pub fn smallest_difference(
 ) -> Option<f64> {
     let drawn = (CUPS_DRAWN / blank.rows.len().max(1)).clamp(LEAST_DRAWN, MOST_DRAWN);
     let mut draws = Draws::new("waterflight forecast 1");
-    let mut reaches = Reaches { known: BTreeMap::new(), share, waters: blank.waters.len() };
+    let mut reaches = Reaches {
+        known: BTreeMap::new(),
+        laws: RangeLaws::default(),
+        share,
+        waters: blank.waters.len(),
+    };
     let mut found_from: Vec<f64> = Vec::new();
     for session in 0..drawn {
         let table = draws.noise(blank, noise);
@@ -228,6 +234,7 @@ fn found_from_by_holm(found: &[Difference], pair: Difference, reach: f64, share:
 /// Critical values, kept: degrees of freedom that agree to half a percent share one.
 struct Reaches {
     known: BTreeMap<(bool, i64), f64>,
+    laws: RangeLaws,
     share: f64,
     waters: usize,
 }
@@ -239,11 +246,16 @@ impl Reaches {
         found
             .iter()
             .map(|pair| {
-                #[expect(clippy::cast_possible_truncation, reason = "a logarithm of a small number")]
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    reason = "a logarithm of a small number"
+                )]
                 let place = (200.0 * pair.df.ln()).round() as i64;
-                *self.known.entry((by_range, place)).or_insert_with(|| {
-                    Reach::new(waters, multiplicity, share).critical(pair.df)
-                })
+                let laws = &mut self.laws;
+                *self
+                    .known
+                    .entry((by_range, place))
+                    .or_insert_with(|| critical(waters, multiplicity, (share, pair.df), laws))
             })
             .collect()
     }

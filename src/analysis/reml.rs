@@ -52,6 +52,8 @@ pub(super) enum NoFit {
     Aliased,
     /// Nothing is left unexplained, so there is no noise to judge by.
     NoNoise,
+    /// Cups differ, but the tasters' means of them agree exactly about the waters.
+    TastersAgree,
     /// The search did not settle.
     NotSettled,
 }
@@ -80,7 +82,7 @@ pub(super) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
     }
     let (theta, _) = best.ok_or(failure)?;
     if theta <= sums.floor() * (1.0 - 2.0 * NEAR_FLOOR) {
-        return Err(NoFit::NoNoise);
+        return Err(NoFit::TastersAgree);
     }
     let state = sums.at(theta)?;
     let curves = sums.curves(&state);
@@ -94,8 +96,7 @@ fn search(sums: &Nested, start: f64) -> Result<(f64, f64), NoFit> {
     for _ in 0..STEPS {
         let curves = sums.curves(&state);
         let slope = curves.slope(&state);
-        let at_end =
-            state.theta <= floor && slope >= 0.0 || state.theta >= CEILING && slope <= 0.0;
+        let at_end = state.theta <= floor && slope >= 0.0 || state.theta >= CEILING && slope <= 0.0;
         if at_end {
             return Ok((state.theta, state.criterion));
         }
@@ -146,8 +147,7 @@ impl Curves {
     /// expected one is used, which always is.
     fn bowl(&self, state: &State, spare: f64) -> f64 {
         let s = state.variance;
-        let observed =
-            2.0 * self.quads / s - self.traces - self.quad * self.quad / (s * s * spare);
+        let observed = 2.0 * self.quads / s - self.traces - self.quad * self.quad / (s * s * spare);
         let expected = self.traces - self.trace * self.trace / spare;
         match (observed > 0.0, expected > 0.0) {
             (true, _) => observed,

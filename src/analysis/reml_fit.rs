@@ -83,8 +83,7 @@ impl Fit {
         // −2 ln L has these second derivatives, so the covariance of the components is twice
         // their inverse.
         let along = |direction: &[f64; 2]| (direction[0] * cells + direction[1] * cup).powi(2);
-        let vague: f64 =
-            self.directions.iter().map(|(value, way)| 2.0 * along(way) / value).sum();
+        let vague: f64 = self.directions.iter().map(|(value, way)| 2.0 * along(way) / value).sum();
         if vague > 0.0 { 2.0 * variance * variance / vague } else { self.spare }
     }
 }

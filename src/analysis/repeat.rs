@@ -131,7 +131,8 @@ fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
     let centre = mean(&of_rest)?;
     let levels: Vec<f64> = (0..others.len())
         .filter_map(|at| {
-            let row: Vec<f64> = common.iter().filter_map(|(_, rest)| rest.get(at).copied()).collect();
+            let row: Vec<f64> =
+                common.iter().filter_map(|(_, rest)| rest.get(at).copied()).collect();
             mean(&row)
         })
         .collect();
@@ -281,25 +282,23 @@ mod tests {
                     let off = noise.get((3 * taster + 5 * water + 4 * repeat) % 8).copied();
                     let off = off.unwrap_or(0.0);
                     let value = count(water);
-                    scores.push((taster, water, match taster {
-                        3 => 3.0 - value + off,
-                        4 => value + 20.0 * off,
-                        5 => 5.0,
-                        _ => 2.0 * value + off,
-                    }));
+                    scores.push((
+                        taster,
+                        water,
+                        match taster {
+                            3 => 3.0 - value + off,
+                            4 => value + 20.0 * off,
+                            5 => 5.0,
+                            _ => 2.0 * value + off,
+                        },
+                    ));
                 }
             }
         }
         let found = attribute_results(table(&scores), ModelChoice::default());
         let marks: Vec<&[Mark]> = found.panel.tasters.iter().map(|t| t.marks.as_slice()).collect();
-        let wanted: [&[Mark]; 6] = [
-            &[],
-            &[],
-            &[],
-            &[Mark::AgainstTheOthers],
-            &[Mark::RepeatsWorse],
-            &[Mark::NoSpread],
-        ];
+        let wanted: [&[Mark]; 6] =
+            [&[], &[], &[], &[Mark::AgainstTheOthers], &[Mark::RepeatsWorse], &[Mark::NoSpread]];
         assert_eq!(marks, wanted);
     }
 

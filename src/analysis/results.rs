@@ -1,6 +1,6 @@
 //! All results of a revealed session, ready to be shown.
 
-use crate::chance::count;
+use crate::chance::{RangeLaws, count};
 use crate::scores::reveal::Revealed;
 use crate::tasting::method::Method;
 use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA, is_seen};
@@ -9,7 +9,7 @@ use super::anova::{Anova, anova};
 use super::design::{Extra, Fate, Wanted};
 use super::discrimination::{PairResult, pair_results};
 use super::family::{Tested, judge};
-use super::mixed::{MixedError, MixedFit, ModelChoice, TermTest, fit};
+use super::mixed::{MixedError, MixedFit, ModelChoice, TermTest, fit_with};
 use super::ranking_panel::{RankerCheck, ranker_checks};
 use super::ranks::{RankTest, rank_test, ranked_scores, ranked_trays};
 use super::repeat::{PanelCheck, panel_check};
@@ -96,16 +96,12 @@ pub fn results(revealed: &Revealed, choice: ModelChoice) -> Results {
         });
         return Results::Choices(judged.collect());
     }
-    match &revealed.method {
-        Method::Ranking { criterion } => {
-            Results::Ranking(Box::new(ranking_results(revealed, criterion)))
-        }
-        _ => {
-            let choice = ModelChoice::planned(&revealed.analysis, choice);
-            let tables = ScoreTable::of(revealed);
-            Results::Scores(family_results(tables, choice, revealed.analysis.primary.as_deref()))
-        }
+    if let Method::Ranking { criterion } = &revealed.method {
+        return Results::Ranking(Box::new(ranking_results(revealed, criterion)));
     }
+    let choice = ModelChoice::planned(&revealed.analysis, choice);
+    let primary = revealed.analysis.primary.as_deref();
+    Results::Scores(family_results(ScoreTable::of(revealed), choice, primary))
 }
 
 /// Analyses the scores of several attributes as one family; `primary` is the one named beforehand.
@@ -115,13 +111,12 @@ pub fn family_results(
     choice: ModelChoice,
     primary: Option<&str>,
 ) -> Vec<AttributeResults> {
+    let mut laws = RangeLaws::default();
     let mut found: Vec<AttributeResults> =
-        tables.into_iter().map(|table| one_attribute(table, choice)).collect();
-    judge(&mut found, primary);
+        tables.into_iter().map(|table| one_attribute(table, choice, &mut laws)).collect();
+    judge(&mut found, primary, &mut laws);
     for one in &mut found {
-        one.verdict = one.model.as_ref().ok().map(|model| {
-            verdict::on_scores(&one.table.attribute, &one.table.waters, model, one.tested, primary)
-        });
+        say(one, primary);
     }
     found
 }
@@ -129,16 +124,27 @@ pub fn family_results(
 /// Analyses the scores of one attribute by itself.
 #[must_use]
 pub fn attribute_results(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
-    let alone = |table: ScoreTable| family_results(vec![table], choice, None).pop();
-    alone(table.clone()).unwrap_or_else(|| one_attribute(table, choice))
+    let mut laws = RangeLaws::default();
+    let mut one = [one_attribute(table, choice, &mut laws)];
+    judge(&mut one, None, &mut laws);
+    let [mut one] = one;
+    say(&mut one, None);
+    one
 }
 
-fn one_attribute(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
-    let model = fit(&table, choice);
+/// Puts what was judged into words.
+fn say(one: &mut AttributeResults, primary: Option<&str>) {
+    one.verdict = one.model.as_ref().ok().map(|model| {
+        verdict::on_scores(&one.table.attribute, &one.table.waters, model, one.tested, primary)
+    });
+}
+
+fn one_attribute(table: ScoreTable, choice: ModelChoice, laws: &mut RangeLaws) -> AttributeResults {
+    let model = fit_with(&table, choice, laws);
     AttributeResults {
         ranks: rank_test(&ranked_scores(&table), table.waters.len()),
         panel: panel_check(&table),
-        terms: model.as_ref().map(|model| terms(&table, model, choice)).unwrap_or_default(),
+        terms: model.as_ref().map(|model| terms(&table, model, choice, laws)).unwrap_or_default(),
         tested: Tested::Alone,
         classical: anova(&table).ok(),
         verdict: None,
@@ -148,11 +154,16 @@ fn one_attribute(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
 }
 
 /// Places and waters before, as the model has them; what it leaves out is looked at beside it.
-fn terms(table: &ScoreTable, model: &MixedFit, choice: ModelChoice) -> Vec<TermCheck> {
+fn terms(
+    table: &ScoreTable,
+    model: &MixedFit,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Vec<TermCheck> {
     let too = |wanted| if wanted == Wanted::No { Wanted::IfCarried } else { wanted };
     let with =
         ModelChoice { order: too(choice.order), carry_over: too(choice.carry_over), ..choice };
-    let beside = if with == choice { None } else { fit(table, with).ok() };
+    let beside = if with == choice { None } else { fit_with(table, with, laws).ok() };
     let wanted = |term| match term {
         Extra::Order => choice.order,
         Extra::CarryOver => choice.carry_over,
@@ -196,7 +207,12 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
         .as_ref()
         .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, worths.as_ref().ok()));
     RankingResults {
-        panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
+        panel: ranker_checks(
+            &revealed.rankings,
+            waters,
+            revealed.tasters.len(),
+            ranks.as_ref().is_some_and(|test| is_seen(test.p())),
+        ),
         owed: revealed.rankings.len() - given.len(),
         ranks,
         worths,

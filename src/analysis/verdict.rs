@@ -82,7 +82,10 @@ pub fn on_scores(
     let widest =
         fit.differences.iter().map(|d| (d.interval.1 - d.interval.0) / 2.0).fold(0.0_f64, f64::max);
     let headline = if tested == Tested::Described {
-        format!("{attribute}: described, not tested, since {} was named beforehand", primary.unwrap_or("another"))
+        format!(
+            "{attribute}: described, not tested, since {} was named beforehand",
+            primary.unwrap_or("another")
+        )
     } else if !clear.is_empty() && fit.differences.len() == 1 {
         format!("{attribute}: the two waters differ")
     } else if !clear.is_empty() {

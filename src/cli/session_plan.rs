@@ -67,7 +67,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
     let known = measured(&past, &plan);
-    let not_counted: Vec<String> = unread.iter().map(|wrong| not_counted(wrong)).collect();
+    let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = session_forecast::page(&plan, &forecast);
     let cautions = session_sheet::cautions(&plan);

@@ -353,7 +353,7 @@ impl ScoreNumbers {
             .collect();
         self.means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
         let corrected = self.terms.iter().filter(|term| term.corrected);
-        self.means_adjusted_for = corrected.map(|term| term.words()).collect();
+        self.means_adjusted_for = corrected.map(TermNumbers::words).collect();
         if self.means.iter().any(|m| (m.mean - m.raw_mean).abs() > ROUNDING * m.mean.abs().max(1.0))
         {
             // Not everyone scored every water equally often.

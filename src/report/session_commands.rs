@@ -36,7 +36,12 @@ pub fn pour_command(plan: &Plan) -> String {
 /// The command that enters what stood under the cups of a tray; the stickers are left to be read.
 pub(super) fn turned_command(plan: &Plan, tray: &Tray) -> String {
     let cups: Vec<String> = tray.cups.iter().map(|top| format!("{top}=…")).collect();
-    format!("waterflight session turned {} {} {}", typed(&plan.session), tray.number, cups.join(" "))
+    format!(
+        "waterflight session turned {} {} {}",
+        typed(&plan.session),
+        tray.number,
+        cups.join(" ")
+    )
 }
 
 /// The command to type next in a session: the first thing that is owed, the reveal, or the results.
@@ -61,8 +66,7 @@ fn owed_command(plan: &Plan, taster: &str, owed: &Owed) -> String {
     let tray = plan.trays_of(taster).find(|tray| tray.number == owed.tray);
     match (&owed.what, tray) {
         (OwedWhat::Cup { code, attributes }, _) => {
-            let scores: Vec<String> =
-                attributes.iter().map(|name| open_score(name)).collect();
+            let scores: Vec<String> = attributes.iter().map(|name| open_score(name)).collect();
             format!("{command} {code} {}", scores.join(" "))
         }
         (OwedWhat::Turning, Some(tray)) => turned_command(plan, tray),

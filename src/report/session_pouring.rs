@@ -192,7 +192,8 @@ impl PouringSheet {
             _ => String::new(),
         };
         page.say(format!(
-            "Make the same of each water, with {} % spare{least}: other amounts would tell of the codes",
+            "Make of each water as below, with {} % spare{least}: for as many cups as any has, so that \
+             amounts tell nothing of the codes",
             fixed(self.spare_percent, 0)
         ));
         let brewed = self.serving.brewing.is_some();

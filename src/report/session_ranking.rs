@@ -77,6 +77,8 @@ pub struct RankerNumbers {
     pub with_self: Option<f64>,
     /// Places between hidden duplicates.
     pub duplicates_apart: Option<f64>,
+    /// p that the taster ranks against the others, allowing for all tasters.
+    pub p_against: Option<f64>,
     /// Why the taster stands apart, in words.
     pub marks: Vec<&'static str>,
 }
@@ -227,6 +229,7 @@ impl RankingNumbers {
                     with_others: t.with_others,
                     with_self: t.with_self,
                     duplicates_apart: t.duplicates_apart,
+                    p_against: t.p_against,
                     marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
                 })
                 .collect(),

@@ -54,7 +54,11 @@ impl ScoreNumbers {
         self.show_pairs(page, &said, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             // One of several tests: by itself it proves nothing, so its p is left to the JSON.
-            let p = if self.tested == "alone" { format!(", {}", p_words(test.p)) } else { String::new() };
+            let p = if self.tested == "alone" {
+                format!(", {}", p_words(test.p))
+            } else {
+                String::new()
+            };
             page.say(format!("  all waters together: {}{p}", f_words(test)));
         }
         for line in foretold {

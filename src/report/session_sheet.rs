@@ -133,7 +133,8 @@ pub fn on_the_key(file: &str, elsewhere: bool) -> Vec<String> {
     ];
     if !elsewhere {
         lines.push(
-            "`--key FILE` keeps it away from tasters, as on the pourer's own disk or stick".to_owned(),
+            "`--key FILE` keeps it away from tasters, as on the pourer's own disk or stick"
+                .to_owned(),
         );
     }
     lines

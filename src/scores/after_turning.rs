@@ -53,7 +53,9 @@ pub(super) fn after_turning(book: &Book) -> Vec<AfterTurning> {
                 say(
                     tray,
                     match undone {
-                        Entry::Turned { .. } => format!("the turning of tray {tray} was taken back"),
+                        Entry::Turned { .. } => {
+                            format!("the turning of tray {tray} was taken back")
+                        }
                         _ => format!("an answer about tray {tray} was taken back"),
                     },
                 );

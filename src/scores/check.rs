@@ -29,14 +29,15 @@ impl Book {
     /// # Errors
     /// Why not, with the way out.
     pub fn check(&self, entry: &Entry) -> Result<(), Refusal> {
+        if let Entry::Undo { of } = entry
+            && self.revealed.is_none()
+            && let Some(Entry::Turned { taster, tray, .. }) =
+                self.line(*of).map(|recorded| &recorded.line.entry)
+        {
+            return Err(Refusal::TurningIsFinal { taster: taster.clone(), tray: *tray });
+        }
         self.check_recorded(entry)?;
         match entry {
-            Entry::Undo { of } => match self.line(*of).map(|recorded| &recorded.line.entry) {
-                Some(Entry::Turned { taster, tray, .. }) => {
-                    Err(Refusal::TurningIsFinal { taster: taster.clone(), tray: *tray })
-                }
-                _ => Ok(()),
-            },
             Entry::Turned { taster, tray, .. } => self.check_turned_last(taster, *tray),
             _ => Ok(()),
         }
@@ -47,10 +48,7 @@ impl Book {
     /// the order no longer matters.
     fn check_turned_last(&self, taster: &str, tray: usize) -> Result<(), Refusal> {
         let not_blind = self.lines().iter().any(|recorded| {
-            matches!(
-                recorded.line.entry,
-                Entry::Opened { purpose: OpenedFor::AnotherReason, .. }
-            )
+            matches!(recorded.line.entry, Entry::Opened { purpose: OpenedFor::AnotherReason, .. })
         });
         let open = self.plan.trays.iter().enumerate().find(|(place, other)| {
             other.taster == taster

@@ -51,9 +51,8 @@ impl AnalysisPlan {
 
     /// Tests that the method has what is fixed.
     pub(super) fn check(&self, method: &Method) -> Result<(), RequestError> {
-        let refuse = |what, remedy| {
-            Err(RequestError::DoesNotGoWith { what, method: method.name(), remedy })
-        };
+        let refuse =
+            |what, remedy| Err(RequestError::DoesNotGoWith { what, method: method.name(), remedy });
         let scored = method.attributes();
         if scored.is_empty() && self.primary.is_some() {
             return refuse("a primary attribute", "it is for scoring; here one thing is asked");
