@@ -185,8 +185,6 @@ fn a_taster_is_named_for_a_reason() {
             let check = found.first().and_then(|one| one.panel.tasters.get(taster));
             check.is_some_and(|check| check.marks.contains(&Mark::AgainstTheOthers))
         };
-        let told = found.first().is_some_and(AttributeResults::tells_waters_apart);
-        assert!(told || marks(&found) == 0);
         found_out += usize::from(marked(2));
         others += (0..5).filter(|taster| *taster != 2 && marked(*taster)).count();
     }

@@ -110,7 +110,8 @@ fn judge_terms(found: &mut [AttributeResults]) {
 
 /// Marks the tasters who stand apart, allowing for all of them, for both reasons, and for all
 /// attributes (Holm). Where the waters cannot be told apart nobody is marked: there is no order to
-/// follow, and nothing hangs on who repeats worse.
+/// follow, and nothing hangs on who repeats worse. Who goes against the rest may be the very reason why
+/// the panel cannot tell, so for that the rest must, which its p holds already.
 fn judge_tasters(found: &mut [AttributeResults]) {
     let judged = || found.iter().enumerate().filter(|(_, one)| one.tested != Tested::Described);
     let mut tests: Vec<(usize, usize, Mark, f64)> = Vec::new();
@@ -129,7 +130,7 @@ fn judge_tasters(found: &mut [AttributeResults]) {
             Mark::RepeatsWorse => check.p_repeat = Some(p),
             _ => check.p_against = Some(p),
         }
-        if told && is_seen(p) {
+        if is_seen(p) && (told || mark == Mark::AgainstTheOthers) {
             check.marks.push(mark);
         }
     }

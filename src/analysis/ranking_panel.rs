@@ -6,7 +6,7 @@ use crate::tasting::panel::is_seen;
 
 use super::comparisons::holm;
 use super::page::page;
-use super::ranks::{Ranked, places};
+use super::ranks::{Ranked, places, rank_test, ranked_trays};
 use super::repeat::{Mark, correlation};
 use super::table::mean;
 
@@ -24,25 +24,20 @@ pub struct RankerCheck {
     pub with_self: Option<f64>,
     /// Places between hidden duplicates, on average; 1 is next to each other.
     pub duplicates_apart: Option<f64>,
-    /// p that this taster ranks the waters in the order opposite to that of the others (Page's test of
-    /// it), allowing for all tasters (Holm); `None` where not every tray holds all waters.
+    /// p that the others agree (Friedman) and this taster ranks the waters in the order opposite to
+    /// theirs (Page's test of it), the larger of the two, allowing for all tasters (Holm); `None` where
+    /// not every tray holds all waters.
     pub p_against: Option<f64>,
-    /// Why the taster stands apart, if so; nobody does where the waters cannot be told apart.
+    /// Why the taster stands apart, if so.
     pub marks: Vec<Mark>,
 }
 
 /// One tray: each water with its place, more is better.
 type Tray = Vec<(usize, f64)>;
 
-/// Looks at the tasters of a ranking, `waters` waters and `tasters` tasters; `told_apart` is whether the
-/// panel ranks the waters differently, without which there is no order to go against.
+/// Looks at the tasters of a ranking, `waters` waters and `tasters` tasters.
 #[must_use]
-pub fn ranker_checks(
-    rows: &[RankingRow],
-    waters: usize,
-    tasters: usize,
-    told_apart: bool,
-) -> Vec<RankerCheck> {
+pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<RankerCheck> {
     let trays: Vec<(usize, Tray)> = rows
         .iter()
         .filter_map(|row| Some((row.taster, places(row.order.as_ref()?.iter().map(|c| c.water)))))
@@ -60,7 +55,10 @@ pub fn ranker_checks(
                 with_others,
                 with_self: with_self(&own, waters),
                 duplicates_apart: duplicates_apart(rows, taster),
-                p_against: against(&own, &others, waters),
+                p_against: against(&own, &others, waters).map(|p| {
+                    // Whether the rest agree is asked only where it could mark.
+                    if is_seen(p) { p.max(rest_alike(rows, taster, (waters, tasters))) } else { p }
+                }),
                 marks: Vec::new(),
             })
         })
@@ -69,11 +67,17 @@ pub fn ranker_checks(
     let mut adjusted = holm(&alone).into_iter();
     for check in found.iter_mut().filter(|check| check.p_against.is_some()) {
         check.p_against = adjusted.next();
-        if told_apart && check.p_against.is_some_and(is_seen) {
+        if check.p_against.is_some_and(is_seen) {
             check.marks.push(Mark::AgainstTheOthers);
         }
     }
     found
+}
+
+/// p that the tasters but this one rank all waters alike.
+fn rest_alike(rows: &[RankingRow], taster: usize, (waters, tasters): (usize, usize)) -> f64 {
+    let rest: Vec<RankingRow> = rows.iter().filter(|row| row.taster != taster).cloned().collect();
+    rank_test(&ranked_trays(&rest, waters, tasters), waters).map_or(1.0, |test| test.p())
 }
 
 /// p that a taster's trays follow the order opposite to that of the others, which is fixed for the one

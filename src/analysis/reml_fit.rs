@@ -9,6 +9,10 @@ use super::reml::Curves;
 /// a direction is rounding, and its inverse would be noise.
 const FLAT: f64 = 1e-10;
 
+/// Fewest degrees of freedom. Our choice: an estimated variance has one at least; where a variance below
+/// zero makes the approximation say less, nothing is judged by less than that.
+const LEAST_DF: f64 = 1.0;
+
 /// A fitted model.
 pub(super) struct Fit {
     state: State,
@@ -84,6 +88,6 @@ impl Fit {
         // their inverse.
         let along = |direction: &[f64; 2]| (direction[0] * cells + direction[1] * cup).powi(2);
         let vague: f64 = self.directions.iter().map(|(value, way)| 2.0 * along(way) / value).sum();
-        if vague > 0.0 { 2.0 * variance * variance / vague } else { self.spare }
+        if vague > 0.0 { (2.0 * variance * variance / vague).max(LEAST_DF) } else { self.spare }
     }
 }

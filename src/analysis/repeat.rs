@@ -28,7 +28,7 @@ pub struct TasterCheck {
     /// p that this taster repeats worse than the others (F test of the variances), allowing for all
     /// tasters and attributes of the session (Holm).
     pub p_repeat: Option<f64>,
-    /// p that this taster scores against the mean of the others, allowing for the same; `None` with
+    /// p that the others agree and this taster scores against them, allowing for the same; `None` with
     /// fewer than three tasters or waters in common.
     pub p_against: Option<f64>,
     /// Why the taster stands apart, if so; nobody does where the waters cannot be told apart.
@@ -40,7 +40,7 @@ pub struct TasterCheck {
 pub enum Mark {
     /// Repeats are further apart than the others'.
     RepeatsWorse,
-    /// Scores the waters against the mean of the rest, by more than the noise of scores explains.
+    /// Scores the waters against the order on which the rest agree, by more than noise explains.
     AgainstTheOthers,
     /// Gave the same score to everything.
     NoSpread,
@@ -100,7 +100,8 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
     }
 }
 
-/// p that a taster scores against the others: with c the others' means of the waters that all have
+/// p that the others agree and a taster scores against them, the larger of two: that of the others'
+/// waters all alike (F), and that of no contradiction. For the latter, with c the others' means of the waters that all have
 /// scored, centred, the sum of c times the taster's means is negative only by noise when the taster
 /// follows them or sees no difference. Its noise is that of the others about each other, which neither
 /// c nor the taster's own means depend on, so that t is exact for equal cups and normal noise.
@@ -152,7 +153,10 @@ fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
     }
     let t = along / scale.sqrt();
     let beyond = t_two_sided(t, count(df)) / 2.0;
-    Some(if t < 0.0 { beyond } else { 1.0 - beyond })
+    let p_against = if t < 0.0 { beyond } else { 1.0 - beyond };
+    let effects = count(common.len() - 1);
+    let f = count(others.len()) * length / effects / (noise / count(df));
+    Some(p_against.max(f_tail(f, effects, count(df))))
 }
 
 /// Scores of the same water by the same taster in the same round.

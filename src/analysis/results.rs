@@ -207,12 +207,7 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
         .as_ref()
         .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, worths.as_ref().ok()));
     RankingResults {
-        panel: ranker_checks(
-            &revealed.rankings,
-            waters,
-            revealed.tasters.len(),
-            ranks.as_ref().is_some_and(|test| is_seen(test.p())),
-        ),
+        panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
         owed: revealed.rankings.len() - given.len(),
         ranks,
         worths,

@@ -10,7 +10,7 @@ use crate::tasting::{Question, Way as MethodAsked};
 pub(super) enum Step {
     /// Draw a session: orders, codes, the key. Says what the panel can find.
     #[command(
-        after_help = "The key names the water of every code and is plain text, in the session's folder or where\n--key says. Its seal, printed and kept in the plan, shows whether key or plan were changed; it\ndoes not hide the key. Blind is who does not open that file. Everything else on the bench (plan,\nwaters, scores, pours) may be read: it does not tell which water has which code."
+        after_help = "The key names the water of every code and is plain text, in the session's folder or where --key says. Its seal, printed and kept in the plan, shows whether key or plan were changed; it does not hide the key. Blind is who does not open that file. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code."
     )]
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.

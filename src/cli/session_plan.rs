@@ -82,7 +82,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         page.say(format!("! {line}"));
     }
     let key_file = options.key.clone().unwrap_or_else(|| folder.join("key.sealed"));
-    for line in session_sheet::on_the_key(&key_file.display().to_string(), options.key.is_some()) {
+    let elsewhere = options.key.as_ref().map(|file| file.display().to_string());
+    for line in session_sheet::on_the_key(&plan.session, elsewhere.as_deref()) {
         page.say(line);
     }
     if options.seed.is_some() {

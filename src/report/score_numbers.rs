@@ -134,7 +134,7 @@ pub struct TasterNumbers {
     pub repeat: Option<ScatterNumbers>,
     /// p that repeats are further apart than the others', allowing for all tasters and attributes.
     pub p_repeat: Option<f64>,
-    /// p that the taster scores against the mean of the others, allowing for the same.
+    /// p that the others agree and the taster scores against them, allowing for the same.
     pub p_against: Option<f64>,
     /// Correlation with the mean of the others.
     pub with_others: Option<f64>,
@@ -234,7 +234,7 @@ fn one_way(forms: &Intraclass) -> Correlation {
 pub(super) fn mark_words(mark: Mark) -> &'static str {
     match mark {
         Mark::RepeatsWorse => "repeats worse than the others",
-        Mark::AgainstTheOthers => "goes against the order of the rest",
+        Mark::AgainstTheOthers => "goes against the order on which the rest agree",
         Mark::NoSpread => "gave every water the same score",
     }
 }

@@ -121,21 +121,21 @@ pub fn cautions(plan: &Plan) -> Vec<String> {
     lines
 }
 
-/// What the key's file is and what its seal protects from, in plain words; `elsewhere` is whether it
-/// was written away from the plan.
+/// What the key's file is and what its seal protects from, in plain words; `elsewhere` is where it was
+/// written, when not into the session's folder.
 #[must_use]
-pub fn on_the_key(file: &str, elsewhere: bool) -> Vec<String> {
+pub fn on_the_key(session: &str, elsewhere: Option<&str>) -> Vec<String> {
+    let own = format!("sessions/{session}/key.sealed");
     let mut lines = vec![
-        format!("key: {file}, which is plain text: whoever opens it can read every cup"),
-        "the seal shows a key or plan that was changed; it hides nothing. No other file of the bench \
-         tells which water has which code"
-            .to_owned(),
+        format!(
+            "key: {}, plain text and not encrypted: whoever opens it reads every cup. The seal shows \
+             whether key or plan were changed; it hides nothing",
+            elsewhere.unwrap_or(&own)
+        ),
+        "no other file of the bench tells which water has which code".to_owned(),
     ];
-    if !elsewhere {
-        lines.push(
-            "`--key FILE` keeps it away from tasters, as on the pourer's own disk or stick"
-                .to_owned(),
-        );
+    if elsewhere.is_none() {
+        lines.push("`--key FILE` writes it where no taster opens it".to_owned());
     }
     lines
 }
