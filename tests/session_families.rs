@@ -3,12 +3,14 @@
 
 use std::error::Error;
 
+use waterflight::analysis::design::Wanted;
 use waterflight::analysis::family::selected;
 use waterflight::analysis::mixed::ModelChoice;
 use waterflight::analysis::repeat::Mark;
 use waterflight::analysis::table::{Observation, ScoreTable};
 use waterflight::analysis::{AttributeResults, Tested, family_results};
 use waterflight::chance::normal_quantile;
+use waterflight::report::score_numbers::ScoreNumbers;
 use waterflight::tasting::{Draw, Purpose, Seed};
 
 type Outcome = Result<(), Box<dyn Error>>;
@@ -211,5 +213,35 @@ fn places_are_looked_at_without_moving_a_mean() -> Outcome {
         seen += usize::from(terms.filter_map(|term| term.p).any(|p| p <= 0.05));
     }
     assert!(seen <= 9, "{seen} of 60 sessions see an effect of places that is not there");
+    Ok(())
+}
+
+/// The columns say what they are: raw means, or raw and adjusted means and for what.
+#[test]
+fn means_say_whether_they_are_raw_or_adjusted() -> Outcome {
+    let mut normal = Normal::new("columns");
+    let follow = |_: usize, wanted: f64, noise: f64| wanted + noise;
+    let complete = attribute(&mut normal, "body", (4, 4, 2), 1.0, follow);
+    let mut gaps = complete.clone();
+    gaps.rows.truncate(gaps.rows.len() - 3);
+    let place = ModelChoice { order: Wanted::Yes, ..ModelChoice::default() };
+    for (table, choice, wanted) in [
+        (complete.clone(), ModelChoice::default(), vec![]),
+        (complete, place, vec!["place on the tray"]),
+        (gaps.clone(), ModelChoice::default(), vec!["who scored what"]),
+        (gaps, place, vec!["who scored what", "place on the tray"]),
+    ] {
+        let found = family_results(vec![table.clone()], choice, None);
+        let numbers = ScoreNumbers::new(found.first().ok_or("nothing")?);
+        assert_eq!(numbers.means_adjusted_for, wanted);
+        for mean in &numbers.means {
+            let at = table.waters.iter().position(|water| *water == mean.water);
+            let own: Vec<f64> =
+                table.rows.iter().filter(|r| Some(r.water) == at).map(|r| r.value).collect();
+            let cups = u32::try_from(own.len()).map_or(1.0, f64::from);
+            assert!((mean.raw_mean - own.iter().sum::<f64>() / cups).abs() < 1e-9);
+            assert!(!wanted.is_empty() || (mean.raw_mean - mean.mean).abs() < 1e-9);
+        }
+    }
     Ok(())
 }

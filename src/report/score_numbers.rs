@@ -331,12 +331,13 @@ impl ScoreNumbers {
         };
         numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
         if let Ok(fit) = &found.model {
-            numbers.take(fit, &table.waters, found.tested != Tested::Described);
+            let gaps = table.replicates().is_none();
+            numbers.take(fit, &table.waters, (found.tested != Tested::Described, gaps));
         }
         numbers
     }
 
-    fn take(&mut self, fit: &MixedFit, waters: &[String], tested: bool) {
+    fn take(&mut self, fit: &MixedFit, waters: &[String], (tested, gaps): (bool, bool)) {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
         self.means = fit
             .means
@@ -354,10 +355,10 @@ impl ScoreNumbers {
         self.means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
         let corrected = self.terms.iter().filter(|term| term.corrected);
         self.means_adjusted_for = corrected.map(TermNumbers::words).collect();
-        if self.means.iter().any(|m| (m.mean - m.raw_mean).abs() > ROUNDING * m.mean.abs().max(1.0))
-        {
-            // Not everyone scored every water equally often.
-            self.means_adjusted_for.insert(0, "tasters");
+        // Where not everyone scored every water equally often, each taster counts alike all the same.
+        let moved = |m: &MeanScore| (m.mean - m.raw_mean).abs() > ROUNDING * m.mean.abs().max(1.0);
+        if gaps && self.means.iter().any(moved) {
+            self.means_adjusted_for.insert(0, "who scored what");
         }
         self.differences = fit
             .differences
