@@ -344,7 +344,9 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
         close("chance", &own["chance"], &seen(number(&pair["chance"])?), 1e-5)?;
         close("its end", &own["interval"][1], &seen(number(&pair["interval"][end])?), 1e-4)?;
         close("p alone", &own["p_alone"], &pair["p_alone"], 1e-9)?;
-        close("p", &own["p"], &pair["p"], 1e-9)?;
+        // A pair is told apart only where the waters are: never below Friedman's exact p.
+        let least = number(&pair["p"])?.max(number(&case["exact"])?);
+        close("p", &own["p"], &Value::from(least), 1e-9)?;
     }
     close("Friedman", &ranking["friedman"]["statistic"], &case["friedman"], 1e-9)?;
     close("its exact p", &ranking["friedman"]["p_exact"], &case["exact"], 1e-9)?;

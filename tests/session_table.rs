@@ -388,7 +388,7 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
     let (done, _, errors) = tried(&bench, "turned me 1 317=542", "")?;
     assert!(!done, "{errors}");
     // Hard is scored 8 and soft 2, whatever sticker came to stand where.
-    let mut script = String::new();
+    let (mut script, mut turnings) = (String::new(), String::new());
     for tray in &plan.trays {
         let mut stickers: Vec<_> =
             key.cups.iter().filter(|c| c.tray == Some(tray.number)).collect();
@@ -397,15 +397,18 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
             script += &format!("{top} {}\n", if under.water == "hard" { 8 } else { 2 });
         }
         let pairs = tray.cups.iter().zip(&stickers).map(|(t, u)| format!("{t}={}", u.code));
-        script += &(pairs.collect::<Vec<_>>().join(" ") + "\n");
+        turnings += &(pairs.collect::<Vec<_>>().join(" ") + "\n");
     }
+    // Both trays first, and then both are turned over.
+    script += &turnings;
     let said = typed(&bench, "score me ann", &script)?;
     assert!(
         said.contains("turn its cups over") && said.contains("nobody owes an answer"),
         "{said}"
     );
-    // A sticker read wrongly can be taken back and read again.
-    run(&bench, "score me --undo")?;
+    // A turning is not taken back; a sticker read wrongly is read again, and the results say so.
+    let (done, _, errors) = tried(&bench, "score me --undo", "")?;
+    assert!(!done && errors.contains("cannot be taken back"), "{errors}");
     let last = script.lines().last().ok_or("no turning")?;
     run(&bench, &format!("turned me 2 {last}"))?;
     run(&bench, "reveal me")?;
@@ -417,7 +420,8 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
         assert_eq!(row.value, Some(if water == "hard" { 8.0 } else { 2.0 }));
     }
     assert_eq!(found.scores.len(), 4);
-    run(&bench, "results me")?;
+    let said = run(&bench, "results me")?;
+    assert!(said.contains("Not blind") && said.contains("entered anew"), "{said}");
     Ok(())
 }
 

@@ -10,7 +10,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{Draw, Purpose, Seed};
+use waterflight::tasting::{AnalysisPlan, Draw, Purpose, Seed};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -36,6 +36,7 @@ fn drawn(
         codes: None,
         blinding: Blinding::Double,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     };
     Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
 }
@@ -81,7 +82,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
             add(&mut book, Entry::Answer(answer))?;
         }
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
     let first = public.trays.first().ok_or("no tray")?;
     let late = Answer::Scores {
@@ -91,7 +92,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
         note: None,
     };
     add(&mut book, Entry::Late { answer: late })?;
-    Ok((revealed(&book, &key.to_text())?, key.to_text()))
+    Ok((revealed(&book, &key.to_text()?)?, key.to_text()?))
 }
 
 #[test]
@@ -166,9 +167,9 @@ fn triangles(tasters: usize, right: usize) -> Result<Results, Box<dyn Error>> {
         let answer = Answer::Choice { taster, tray: number, chosen: vec![*chosen], note: None };
         add(&mut book, Entry::Answer(answer))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    Ok(results(&revealed(&book, &key.to_text())?, ModelChoice::default()))
+    Ok(results(&revealed(&book, &key.to_text()?)?, ModelChoice::default()))
 }
 
 #[test]
@@ -203,9 +204,9 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
         let (taster, tray) = (tray.taster.clone(), tray.number);
         add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    let found = results(&revealed(&book, &key.to_text())?, ModelChoice::default());
+    let found = results(&revealed(&book, &key.to_text()?)?, ModelChoice::default());
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
     let worths = ranking.worths?;
     assert!(worths.penalised && worths.never_beaten == [0]);

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::scores::reveal::Revealed;
 use crate::tasting::method::Method;
-use crate::tasting::panel::USUAL_ALPHA;
+use crate::tasting::panel::is_seen;
 
 use super::results::Results;
 
@@ -102,7 +102,7 @@ pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
                 let scales = revealed.method.attributes().iter();
                 let scale =
                     scales.filter(|s| s.name == a.table.attribute).map(|s| (s.low, s.high)).next();
-                let apart = model.differences.iter().filter(|d| d.p < USUAL_ALPHA);
+                let apart = model.differences.iter().filter(|d| is_seen(d.p));
                 let apart: Vec<(usize, usize)> =
                     apart
                         .map(|d| {
@@ -127,7 +127,7 @@ pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
                 other => other.name(),
             };
             let Some(test) = &ranking.ranks else { return all };
-            let apart = test.pairs.iter().filter(|p| p.p < USUAL_ALPHA);
+            let apart = test.pairs.iter().filter(|p| is_seen(p.p));
             let apart: Vec<(usize, usize)> = apart
                 .map(|p| if p.difference < 0.0 { (p.first, p.second) } else { (p.second, p.first) })
                 .collect();

@@ -8,7 +8,7 @@ use crate::quantities::{Day, MillilitresPerLitre, show};
 use crate::report::journal::{Made, SAME_MG_PER_L};
 use crate::report::{Keyed, MixReport};
 use crate::shelf::{Bottle, Stock};
-use crate::tasting::{DosedWater, key};
+use crate::tasting::{DosedWater, Unwritable, key};
 use crate::waters::Flight;
 
 /// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
@@ -237,10 +237,11 @@ impl SessionWaters {
     }
 
     /// The text of the file.
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // The planner gives finite numbers only, so it has no way to fail.
-        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::lines("list of waters", self)? + "\n")
     }
 
     /// A water by its name.

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::bench::past::past_sessions;
+use crate::bench::past::readable_sessions;
 use crate::bench::session_folder::{create, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
 use crate::cli::amount::{above_zero, amount};
@@ -18,12 +18,13 @@ use crate::cli::session_sheet::shelf_short_of;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Dimension;
 use crate::report::journal::measured;
+use crate::report::session_commands::pour_command;
 use crate::report::session_forecast::SessionForecast;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
 use crate::tasting::{
-    Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError, Seed, Serving,
-    WordingError, chosen_waters, session,
+    AdjustFor, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError,
+    Seed, Serving, UnknownAdjustment, WordingError, chosen_waters, session,
 };
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
@@ -64,9 +65,10 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let waters = SessionWaters::planned(&flight, &tasted);
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
-    // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
-    let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
-    let forecast = SessionForecast::new(&plan, &known);
+    let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let known = measured(&past, &plan);
+    let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
+    let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = session_forecast::page(&plan, &forecast);
     let cautions = session_sheet::cautions(&plan);
     for line in &cautions {
@@ -75,6 +77,14 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let uneven = session_sheet::unevenness(&plan);
     for line in &uneven {
         page.say(line.clone());
+    }
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
+    let key_file = options.key.clone().unwrap_or_else(|| folder.join("key.sealed"));
+    let elsewhere = options.key.as_ref().map(|file| file.display().to_string());
+    for line in session_sheet::on_the_key(&plan.session, elsewhere.as_deref()) {
+        page.say(line);
     }
     if options.seed.is_some() {
         page.say("whoever knows the seed phrase knows the key: for demonstrations only");
@@ -85,13 +95,24 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
             short.join(", ")
         ));
     }
-    page.say(format!("next: waterflight session sheet \"{}\" --for pourer", plan.session));
+    page.say(format!("next: {}", pour_command(&plan)));
     let data = json!({
         "session": plan.session, "folder": folder, "plan": plan,
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
-        "cautions": cautions,
+        "cautions": cautions, "not_counted": not_counted,
+        "key": { "file": key_file, "encrypted": false },
     });
     shown(&page, &data, json)
+}
+
+/// A session of this bench that the forecast could not take into account, and why.
+fn not_counted(wrong: &Diagnostic) -> String {
+    let details = wrong.details();
+    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
+    format!(
+        "an earlier session cannot be read, so its scatter is not counted above: {place}{}",
+        details.title
+    )
 }
 
 fn refused(error: &RequestError) -> Mistakes {
@@ -100,6 +121,21 @@ fn refused(error: &RequestError) -> Mistakes {
 
 fn unread(option: &str, error: &WordingError) -> Mistakes {
     vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected())]
+}
+
+/// What the means are to be corrected for, each once; `none` alone says that nothing is.
+fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
+    let mut all: Vec<AdjustFor> = Vec::new();
+    for word in words.iter().filter(|word| words.len() > 1 || word.trim() != "none") {
+        let one = word.parse().map_err(|error: UnknownAdjustment| {
+            let what = format!("--adjust-for: {error}");
+            vec![Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")]
+        })?;
+        if !all.contains(&one) {
+            all.push(one);
+        }
+    }
+    Ok(all)
 }
 
 /// The session as the options ask for it.
@@ -149,6 +185,10 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
             served_c: options.served.as_ref().map(celsius).transpose()?,
             brewing: options.brew.as_ref().map(brew).transpose()?,
             notes: options.same.clone(),
+        },
+        analysis: AnalysisPlan {
+            primary: options.primary.clone(),
+            adjust_for: adjust_for(&options.adjust_for)?,
         },
     })
 }

@@ -197,6 +197,11 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
+        citation: "Benjamini Y., Hochberg Y., J. R. Statist. Soc. B 57 (1995) 289–300; Benjamini Y., Bogomolov M., J. R. Statist. Soc. B 76 (2014) 297–318; Benjamini Y., Yekutieli D., J. Amer. Statist. Assoc. 100 (2005) 71–81; Holm S., Scand. J. Statist. 6 (1979) 65–70",
+        used_for: "several attributes, tasters or orders tested in one session",
+        kind: Kind::FromMemory,
+    },
+    Source {
         citation: "Friedman M., J. Amer. Statist. Assoc. 32 (1937) 675–701; Skillings J. H., Mack G. A., Technometrics 23 (1981) 171–177; Page E. B., J. Amer. Statist. Assoc. 58 (1963) 216–230; Eisinga R. et al., BMC Bioinformatics 18 (2017) 68",
         used_for: "tests of ranks",
         kind: Kind::FromMemory,

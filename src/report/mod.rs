@@ -31,6 +31,7 @@ pub mod salt_report;
 pub mod scale;
 pub mod score_numbers;
 pub mod score_rows;
+pub mod session_commands;
 pub mod session_forecast;
 pub mod session_pairs;
 pub mod session_pouring;

@@ -7,11 +7,12 @@ use crate::quantities::{Day, Litres, Millilitres};
 use crate::report::mix_report::StockUse;
 use crate::report::note::Note;
 use crate::report::page::Page;
+use crate::report::session_commands::typed;
 use crate::report::session_sheet::steps;
 use crate::report::stocktake::{Filled, warnings};
 use crate::shelf::Tools;
 use crate::tasting::prep::{Margin, prepare};
-use crate::tasting::{DosedWater, Key, Plan, Preparation, Serving};
+use crate::tasting::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
 
 /// What is poured, and whether the bottles hold it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -170,7 +171,16 @@ impl PouringSheet {
     #[must_use]
     pub fn page(&self, plan: &Plan) -> Page {
         let mut page = Page::default();
-        page.say(format!("Pouring sheet of {} — keep it from tasters", self.session));
+        let alone = plan.blinding == Blinding::Solo;
+        page.say(format!(
+            "Pouring sheet of {} — {}",
+            self.session,
+            if alone {
+                "read it to pour every cup, then put it away, face down"
+            } else {
+                "keep it from tasters"
+            }
+        ));
         page.say(format!("seal {}", self.seal));
         constants(&mut page, &self.serving);
         for warning in &self.warnings {
@@ -181,7 +191,11 @@ impl PouringSheet {
             least if least > 0.0 => format!(", at least {} L", fixed(least, 2)),
             _ => String::new(),
         };
-        page.say(format!("Make each water, with {} % spare{least}", fixed(self.spare_percent, 0)));
+        page.say(format!(
+            "Make of each water as below, with {} % spare{least}: for as many cups as any has, so that \
+             amounts tell nothing of the codes",
+            fixed(self.spare_percent, 0)
+        ));
         let brewed = self.serving.brewing.is_some();
         let rows = self.bottles.iter().map(|bottle| {
             let brews: usize = bottle.brews_by_round.iter().sum();
@@ -205,9 +219,15 @@ impl PouringSheet {
         page.say("Procedure");
         steps(&mut page, plan, |_| true);
         page.say(format!(
-            "Once it is poured: waterflight session poured \"{}\", which takes it from the bottles.",
-            self.session
+            "Once it is poured: waterflight session poured {}, which takes it from the bottles.",
+            typed(&self.session)
         ));
+        if alone {
+            page.say(format!(
+                "Then, for the codes on top: waterflight session sheet {} --for taster",
+                typed(&self.session)
+            ));
+        }
         page
     }
 

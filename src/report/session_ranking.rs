@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::analysis::verdict::{USUAL_RISK, p_words};
+use crate::analysis::verdict::p_words;
 use crate::analysis::{RankingResults, WorthError, WorthFit};
 use crate::quantities::show::{fixed, three_figures};
 use crate::report::chart::{Chart, ChartRow};
@@ -11,6 +11,7 @@ use crate::report::score_numbers::{FriedmanNumbers, friedman, mark_words};
 use crate::report::session_scores::not_told;
 use crate::report::wording::usual_times;
 use crate::tasting::forecast::ranks_apart;
+use crate::tasting::panel::is_seen;
 
 /// A water and how often it is put first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -76,6 +77,8 @@ pub struct RankerNumbers {
     pub with_self: Option<f64>,
     /// Places between hidden duplicates.
     pub duplicates_apart: Option<f64>,
+    /// p that the taster ranks against the others, allowing for all tasters.
+    pub p_against: Option<f64>,
     /// Why the taster stands apart, in words.
     pub marks: Vec<&'static str>,
 }
@@ -226,6 +229,7 @@ impl RankingNumbers {
                     with_others: t.with_others,
                     with_self: t.with_self,
                     duplicates_apart: t.duplicates_apart,
+                    p_against: t.p_against,
                     marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
                 })
                 .collect(),
@@ -275,7 +279,7 @@ impl RankingNumbers {
     fn show_pairs(&self, page: &mut Page) {
         let pairs = &self.plackett_luce.pairs;
         let percent = |share: f64| fixed(100.0 * share, 0);
-        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(|p| p < USUAL_RISK);
+        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(is_seen);
         for pair in pairs.iter().filter(clear) {
             page.say(format!(
                 "  {} above {} in an estimated {} % of rankings ({} to {} %), {}",

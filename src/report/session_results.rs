@@ -10,7 +10,7 @@ use crate::report::session_pairs::{self, PairNumbers};
 use crate::report::session_ranking::{RankingNumbers, WorthTable};
 use crate::report::session_trend::{TrendNumbers, trends};
 use crate::report::wording::counted;
-use crate::scores::Revealed;
+use crate::scores::{AfterTurning, Revealed};
 use crate::tasting::{Method, Verified};
 
 /// A verdict in words.
@@ -58,6 +58,8 @@ pub struct SessionResults {
     pub owing: usize,
     /// Openings of the key that the procedure does not foresee.
     pub opened_early: Vec<String>,
+    /// What was entered in a tasting alone after cups had been turned over, so not blind.
+    pub after_turning: Vec<AfterTurning>,
     /// What may be said.
     pub verdicts: Vec<Said>,
     /// Waters, best first within each criterion.
@@ -118,6 +120,7 @@ impl SessionResults {
             late: revealed.left_out.late,
             owing: revealed.left_out.owing,
             opened_early: revealed.opened_early.clone(),
+            after_turning: revealed.after_turning.clone(),
             verdicts: Vec::new(),
             standings: Vec::new(),
             panel: Vec::new(),
@@ -291,6 +294,12 @@ impl SessionResults {
         }
         for why in &self.opened_early {
             page.say(format!("Not blind: the key was opened before the reveal: {why}"));
+        }
+        for after in &self.after_turning {
+            page.say(format!(
+                "Not blind, after cups had been turned over (line {}): {}",
+                after.line, after.what
+            ));
         }
         match self.late {
             0 => {}

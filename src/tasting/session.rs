@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::analysis_plan::AnalysisPlan;
 use super::balance::{Balance, balance};
 use super::codes::{Code, TooManyCodes, draw_codes, numbers_in};
 use super::draw::{Draw, GENERATOR, Purpose, Seed};
@@ -12,9 +13,14 @@ use super::key::{self, KEY_FORMAT, Key, KeyCup, KeyError, Nonce};
 use super::layout::{Glass, LaidTray, cups_per_tray, lay};
 use super::method::Method;
 use super::request::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
+use super::unwritable::Unwritable;
 
-/// Version of the plan's text. Raised when a reader of this one could not read it.
-pub const PLAN_FORMAT: u32 = 1;
+/// Version of the plan's text. Raised when a reader of the one before could not read it: 2 adds how
+/// the scores are to be compared. A plan that fixes nothing of it is written in format 1.
+pub const PLAN_FORMAT: u32 = 2;
+
+/// The format of plans that do not say how scores are to be compared.
+const WITHOUT_ANALYSIS: u32 = 1;
 
 /// What one taster gets at once.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -38,7 +44,7 @@ pub struct Tray {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
-    /// [`PLAN_FORMAT`].
+    /// The least format that can say what this plan says, at most [`PLAN_FORMAT`].
     pub format: u32,
     /// Name of the session.
     pub session: String,
@@ -74,6 +80,9 @@ pub struct Plan {
     pub blinding: Blinding,
     /// What is the same for all cups.
     pub serving: Serving,
+    /// How the scores are to be compared.
+    #[serde(default, skip_serializing_if = "AnalysisPlan::is_plain")]
+    pub analysis: AnalysisPlan,
     /// How even the orders are; unknown where a shuffle of cups makes them.
     pub balance: Option<Balance>,
     /// The trays, by taster and number.
@@ -101,12 +110,11 @@ pub enum PlanError {
 
 impl Plan {
     /// The text of the plan's file.
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // Every number in a plan was tested to be finite, so it has no way to fail.
-        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
-        text.push('\n');
-        text
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::lines("plan", self)? + "\n")
     }
 
     /// Reads the text of a plan's file.
@@ -182,11 +190,11 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         cups,
     };
     let plan = Plan {
-        format: PLAN_FORMAT,
+        format: if request.analysis.is_plain() { WITHOUT_ANALYSIS } else { PLAN_FORMAT },
         session: request.session.clone(),
         question: request.question.clone(),
         generator: GENERATOR.to_owned(),
-        seal: key::seal(&key.to_text()),
+        seal: key::seal(&key.to_text()?),
         method: request.method.clone(),
         waters: request.waters.len(),
         tasters: request.tasters.clone(),
@@ -200,6 +208,7 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         codes: scope,
         blinding: request.blinding,
         serving: request.serving.clone(),
+        analysis: request.analysis.clone(),
         balance: (!solo).then(|| balance(request, &laid)),
         trays,
     };
@@ -389,6 +398,7 @@ pub fn verify(public: &Plan, key_text: &str) -> Result<(Key, Verified), KeyError
         codes: Some(public.codes),
         blinding: public.blinding,
         serving: public.serving.clone(),
+        analysis: public.analysis.clone(),
     };
     let (again, key_again) =
         plan(&request, &seed, &nonce).map_err(|error| misfit(&error.to_string()))?;
