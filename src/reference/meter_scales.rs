@@ -15,3 +15,7 @@ pub const COMPENSATION_PER_KELVIN: f64 = 0.02;
 /// Accuracy that makers of hand-held meters state, relative, taken as a standard uncertainty of
 /// half of it (common practice: ±2 % of full scale or of reading).
 pub const METER_RELATIVE_UNCERTAINTY: f64 = 0.01;
+
+/// Conductivity of natural waters at 25 °C as a multiple of that at 20 °C (ISO 7888, table of
+/// correction factors; from memory).
+pub const AT_25_OVER_20_CELSIUS: f64 = 1.116;

@@ -1,9 +1,10 @@
 //! A concentrate as text: what to weigh, what happens in it, label and method.
 
 use crate::quantities::show;
-use crate::render::batch::{cost, ions, notes, outlook, reached};
+use crate::render::batch::{cost, ions, not_judged, notes, outlook, reached};
 use crate::render::cautions;
 use crate::render::table::wrapped;
+use crate::render::unknowns;
 use crate::report::ConcentrateReport;
 use crate::report::concentrate::{
     Advice, Clarity, FRIDGE, Keeping, SplitBottle, Standing, StockDose, WeighedSalt,
@@ -95,14 +96,16 @@ fn finished(report: &ConcentrateReport) -> String {
         &format!(
             "  finished: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3",
             ions(&report.mg_per_l),
-            show::three_figures(report.hardness_mg_per_l_caco3),
-            show::three_figures(report.alkalinity_mg_per_l_caco3)
+            unknowns::amount(report.hardness_mg_per_l_caco3),
+            unknowns::amount(report.alkalinity_mg_per_l_caco3)
         ),
         4,
-    ) + &wrapped(
+    ) + &unknowns::lines(&report.unknowns)
+        + &wrapped(
         &format!(
-            "  finished water: {}; calcite index {}, gypsum index {}",
+            "  finished water: {}{}; calcite index {}, gypsum index {}",
             outlook(report.finished.outlook),
+            not_judged(&report.finished),
             index(report.finished_si_calcite),
             index(report.finished_si_gypsum)
         ),

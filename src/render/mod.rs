@@ -22,6 +22,7 @@ mod spread;
 pub mod stock;
 pub mod stocktake;
 mod table;
+mod unknowns;
 pub mod verify;
 pub mod water;
 pub mod weigh;

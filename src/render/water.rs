@@ -3,8 +3,11 @@
 use crate::quantities::show;
 use crate::render::cautions;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
+use crate::render::unknowns;
 use crate::report::scale::Onset;
+use crate::report::water_answer::Balance;
 use crate::report::{GuidelineRow, Outlook, State, StateReport, SteamScale, WaterAnswer};
+use crate::waters::BalanceVerdict;
 
 /// One water or many.
 #[must_use]
@@ -31,7 +34,7 @@ pub fn text(answers: &[WaterAnswer]) -> String {
 /// What the figures rest on; the sources are those of `waterflight sources`.
 const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with the air of the room. \
 Degassed: with what carbon dioxide a vented boiler keeps. An index above 0 is oversaturated; n/a \
-means that an ion of the mineral is absent. CCPP: calcium carbonate precipitation potential, \
+means that an ion of the mineral is absent or was not measured. CCPP: calcium carbonate precipitation potential, \
 negative where the water dissolves. The two published calcite constants part in the heat; both \
 ends are given there. ± is one standard uncertainty.";
 
@@ -69,9 +72,9 @@ fn side_by_side(answers: &[WaterAnswer]) -> String {
         let brew = at(answer, BREW, State::Degassed);
         rows.add_row([
             answer.report.name.clone(),
-            show::three_figures(answer.hardness_mg_per_l_caco3),
-            show::three_figures(answer.alkalinity_mg_per_l_caco3),
-            show::fixed(answer.meter.us_per_cm_25, 0),
+            answer.hardness_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
+            answer.alkalinity_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
+            unknowns::conductivity(answer.meter.us_per_cm_25, answer.meter.us_per_cm_25_between),
             closed.map_or(String::new(), |r| show::fixed(r.ph, 2)),
             open.map_or(String::new(), |r| show::fixed(r.ph, 2)),
             closed.map_or(String::new(), |r| index(r.si.calcite)),
@@ -79,10 +82,17 @@ fn side_by_side(answers: &[WaterAnswer]) -> String {
             brew.map_or(String::new(), |r| show::fixed(r.scale_g_per_1000_l, 0)),
         ]);
     }
+    let gaps = if answers.iter().any(|a| !a.unknowns.not_measured.is_empty()) {
+        " n/m: not measured; a range is what salt that was not measured leaves open."
+    } else {
+        ""
+    };
     table_text(&rows)
         + &wrapped(
-            "Hardness and alkalinity in mg/L as CaCO3; calcite index at room temperature as mixed \
-             and in the brew boiler degassed, with the grams of scale per 1,000 L there.",
+            &("Hardness and alkalinity in mg/L as CaCO3; calcite index at room temperature as mixed \
+             and in the brew boiler degassed, with the grams of scale per 1,000 L there."
+                .to_owned()
+                + gaps),
             0,
         )
 }
@@ -96,31 +106,37 @@ fn one(answer: &WaterAnswer) -> String {
         .filter(|(_, mg)| *mg > 0.0)
         .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
         .collect();
-    let holds = if ions.is_empty() { "nothing but water".to_owned() } else { ions.join(", ") };
+    let holds = match ions.as_slice() {
+        [] if answer.unknowns.not_measured.is_empty() => "nothing but water".to_owned(),
+        [] => "nothing that was measured,".to_owned(),
+        ions => ions.join(", "),
+    };
+    let residue = answer.residue_on_evaporation_mg_per_l;
+    let residue = residue.map_or(String::new(), |mg| {
+        format!(", dry residue {} mg/L", show::three_figures(mg))
+    });
+    let titrated = answer.report.titrated_alkalinity_mg_per_l_caco3;
+    let titrated = titrated.map_or(String::new(), |found| {
+        format!(" (a titration finds {})", show::three_figures(found))
+    });
+    let solids = unknowns::solids(answer.dissolved_solids_mg_per_l, &answer.unknowns);
+    // One unit for both where both are whole.
+    let solids = if residue.is_empty() { solids } else { solids.replacen(" mg/L", "", 1) };
     out.push_str(&wrapped(
         &format!(
-            "  holds {holds} mg/L; hardness {}, alkalinity {} (a titration finds {}) mg/L as \
-             CaCO3; dissolved solids {}, dry residue {} mg/L",
-            show::three_figures(answer.hardness_mg_per_l_caco3),
-            show::three_figures(answer.alkalinity_mg_per_l_caco3),
-            show::three_figures(answer.report.titrated_alkalinity_mg_per_l_caco3),
-            show::three_figures(answer.dissolved_solids_mg_per_l),
-            show::three_figures(answer.residue_on_evaporation_mg_per_l),
+            "  holds {holds} mg/L; hardness {}, alkalinity {}{titrated} mg/L as CaCO3; dissolved \
+             solids {solids}{residue}",
+            unknowns::amount(answer.hardness_mg_per_l_caco3),
+            unknowns::amount(answer.alkalinity_mg_per_l_caco3),
         ),
         4,
     ));
-    if let Some(balance) = answer.charge_balance {
-        let verdict = if balance.passes { "within" } else { "OUTSIDE" };
-        out.push_str(&wrapped(
-            &format!(
-                "  charge balance: cations {}, anions {} meq/L, off by {} %, {verdict} the limits \
-                 of Standard Methods 1030 E",
-                show::fixed(balance.cations_meq_per_l, 2),
-                show::fixed(balance.anions_meq_per_l, 2),
-                show::fixed(balance.difference_percent, 1),
-            ),
-            4,
-        ));
+    out.push_str(&unknowns::lines(&answer.unknowns));
+    if let Some(of) = &answer.charge_balance {
+        out.push_str(&wrapped(&balance(of), 4));
+    }
+    for doubt in &answer.doubtful {
+        out.push_str(&wrapped(&format!("  ! {doubt}"), 4));
     }
     out.push_str(&states(answer));
     if answer.report.reports.iter().any(|report| report.extrapolated) {
@@ -130,14 +146,75 @@ fn one(answer: &WaterAnswer) -> String {
             4,
         ));
     }
+    out.push_str(&widened(answer));
     out.push_str(&boilers(answer));
+    out.push_str(&not_said(answer));
     out.push_str(&meter(answer));
     out.push_str(&clouding(answer));
     out.push_str(&hints(answer));
     out
 }
 
+/// The charge balance of an analysis in words.
+fn balance(of: &Balance) -> String {
+    let cations = show::fixed(of.cations_meq_per_l, 2);
+    let anions = show::fixed(of.anions_meq_per_l, 2);
+    let off = show::fixed(of.difference_percent, 1);
+    let head = format!("  charge balance: cations {cations}, anions {anions} meq/L, off by {off} %");
+    let missing = of.not_measured;
+    let gap = of.cations_meq_per_l - of.anions_meq_per_l;
+    let gap = if gap.abs() > of.limit_meq_per_l {
+        let (more, less) = if gap > 0.0 { ("anions", "cations") } else { ("cations", "anions") };
+        format!("; there are {} meq/L more {more} than {less} among them", show::fixed(gap.abs(), 2))
+    } else {
+        String::new()
+    };
+    let were = if missing.is_one() { "was" } else { "were" };
+    match of.verdict {
+        BalanceVerdict::Passes => format!("{head}, within the limits of Standard Methods 1030 E"),
+        BalanceVerdict::Fails if missing.is_empty() => {
+            format!("{head}, OUTSIDE the limits of Standard Methods 1030 E")
+        }
+        BalanceVerdict::Fails => {
+            format!("{head}: FAILS (Standard Methods 1030 E); {missing} {were} not measured")
+        }
+        BalanceVerdict::Incomplete => format!(
+            "{head}: CANNOT BE TESTED (Standard Methods 1030 E), since {missing} {were} not \
+             measured{gap}"
+        ),
+    }
+}
+
+/// What salt that was not measured does to the figures above it.
+fn widened(answer: &WaterAnswer) -> String {
+    let Some(room) = answer.report.room(State::Closed) else { return String::new() };
+    let Some([low, high]) = room.ionic_strength_between_mol_per_l else { return String::new() };
+    let millimoles = |mol: f64| show::three_figures(1000.0 * mol);
+    let calcite = room.si_calcite_between.map_or(String::new(), |[least, most]| {
+        format!(", and the calcite index in the room from {} to {}", index(Some(least)), index(Some(most)))
+    });
+    wrapped(
+        &format!(
+            "  salt that was not measured leaves the ionic strength between {} and {} mmol/L{calcite}",
+            millimoles(low),
+            millimoles(high)
+        ),
+        4,
+    )
+}
+
+/// What is not said, with the reason.
+fn not_said(answer: &WaterAnswer) -> String {
+    let lines = answer.report.withheld.iter().map(|not| {
+        wrapped(&format!("  not said, since {}: {}", not.because, not.what), 4)
+    });
+    lines.collect()
+}
+
 fn states(answer: &WaterAnswer) -> String {
+    if answer.report.reports.is_empty() {
+        return String::new();
+    }
     let mut rows = inner_table(&[
         (" °C", Side::Right),
         ("state", Side::Left),
@@ -162,7 +239,10 @@ fn states(answer: &WaterAnswer) -> String {
             format!(" {}", show::plain(report.celsius)),
             report.state.label().to_owned(),
             show::fixed(report.ph, 2),
-            show::fixed(report.conductivity_us_per_cm, 0),
+            unknowns::conductivity(
+                report.conductivity_us_per_cm,
+                report.conductivity_between_us_per_cm,
+            ),
             index(report.si.calcite),
             index(report.si.aragonite),
             index(report.si.gypsum),
@@ -263,6 +343,19 @@ fn meter(answer: &WaterAnswer) -> String {
             show::plain(reading.sample_celsius)
         )
     };
+    if let Some([low, high]) = reading.us_per_cm_25_between {
+        return wrapped(
+            &format!(
+                "  meter: {} to {} µS/cm at 25 °C{at_sample}; it cannot be known better, since {} not \
+                 measured. A conductivity that was read (`conductivity: \"520 µS/cm\"` in the file \
+                 of the base water) bounds the rest",
+                show::fixed(low, 0),
+                show::fixed(high, 0),
+                were(&answer.unknowns.not_measured)
+            ),
+            4,
+        );
+    }
     wrapped(
         &format!(
             "  meter: {} ± {} µS/cm at 25 °C{}; a meter shows {}",
@@ -275,6 +368,15 @@ fn meter(answer: &WaterAnswer) -> String {
     )
 }
 
+/// `Cl and NO3 were`.
+fn were(keys: &[&str]) -> String {
+    match keys {
+        [only] => format!("{only} was"),
+        [first @ .., last] => format!("{} and {last} were", first.join(", ")),
+        [] => "something was".to_owned(),
+    }
+}
+
 fn clouding(answer: &WaterAnswer) -> String {
     let clouding = &answer.clouding;
     let solids: Vec<String> = clouding
@@ -285,7 +387,13 @@ fn clouding(answer: &WaterAnswer) -> String {
         })
         .collect();
     let outlook = match clouding.outlook {
-        Outlook::Clear => "stays clear, nothing is oversaturated".to_owned(),
+        Outlook::NotJudged => return String::new(),
+        Outlook::Clear if clouding.not_judged.is_empty() => {
+            "stays clear, nothing is oversaturated".to_owned()
+        }
+        Outlook::Clear => {
+            format!("nothing else is oversaturated; not judged: {}", clouding.not_judged.join(", "))
+        }
         Outlook::SlowIfAtAll => {
             format!("may stay clear for long; in the end {}", solids.join(", "))
         }
@@ -299,6 +407,9 @@ fn hints(answer: &WaterAnswer) -> String {
     let values: Vec<String> = hints
         .iter()
         .map(|hint| {
+            if let Some(withheld) = hint.withheld {
+                return format!("{} withheld, since {withheld}", hint.name);
+            }
             let value = hint.value.map_or("none".to_owned(), show::three_figures);
             format!("{} {value} {}", hint.name, hint.unit)
         })
@@ -339,8 +450,8 @@ fn published(rows: &[GuidelineRow], answers: &[WaterAnswer]) -> String {
             let mut cells =
                 vec![format!("{} [{mark}]", row.quantity), format!("{} {}", range(row), row.unit)];
             for answer in group {
-                let value = answer.published.get(n).map(|r| r.value);
-                cells.push(value.map_or(String::new(), show::three_figures));
+                let value = answer.published.get(n).and_then(|r| r.value);
+                cells.push(value.map_or("n/m".to_owned(), show::three_figures));
             }
             lines.add_row(cells);
         }

@@ -3,13 +3,14 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::Composition;
+use crate::chemistry::{Composition, ConservedSet};
 use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed, wished};
 use crate::next_flight::propose::{Asked, Expected, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::surface::Seen;
 use crate::planner::plan_flight;
 use crate::report::journal::PastSession;
 use crate::report::next_judged::{Judged, TastedWater, judged};
+use crate::report::withheld::Withheld;
 use crate::shelf::Stock;
 use crate::waters::ladder::LadderError;
 use crate::waters::{Flight, Measure, Target};
@@ -161,7 +162,12 @@ impl NextReport {
         let nowhere = |t: &&TastedWater<'_>| axes.iter().any(|axis| axis.place(&t.water).is_none());
         left_out.extend(
             tasted.iter().filter(nowhere).map(|t| {
-                format!("{} of {} (it has no hardness to share)", t.made.water, t.session.1)
+                let missing = axes.iter().fold(ConservedSet::NONE, |all, axis| {
+                    all.union(axis.of.not_measured_of(&t.water))
+                });
+                let why = Withheld::of(missing)
+                    .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
+                format!("{} of {} ({why})", t.made.water, t.session.1)
             }),
         );
         let seen: Vec<Seen> = placed

@@ -4,7 +4,9 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
+use crate::chemistry::ConservedSet;
 use crate::quantities::Day;
+use crate::waters::{BalanceVerdict, Doubtful};
 
 /// A remark on the ground that a result stands on.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +39,34 @@ pub enum Note {
         anions: f64,
         /// The difference that would be acceptable, meq/L.
         limit: f64,
+    },
+    /// An analysis does not give everything.
+    NotMeasured {
+        /// Name of the water.
+        water: String,
+        /// What it does not give.
+        not_measured: ConservedSet,
+        /// What the charge-balance test says of the rest.
+        balance: BalanceVerdict,
+    },
+    /// Something of an analysis is assumed.
+    Assumed {
+        /// Name of the water.
+        water: String,
+        /// What, with the amounts.
+        assumed: String,
+    },
+    /// An analysis is odd.
+    Doubtful {
+        /// Name of the water.
+        water: String,
+        /// In what way.
+        doubt: Doubtful,
+    },
+    /// Likeness to a water counts ions that were not measured.
+    LikenessNotMeasured {
+        /// Which ions.
+        not_measured: ConservedSet,
     },
     /// Citrate or lactate titrates, and no goal sees it.
     OrganicAlkalinity {
@@ -115,6 +145,33 @@ impl fmt::Display for Note {
                 f,
                 "{water}: cations of {cations:.2} meq/L and anions of {anions:.2} meq/L differ by \
                  more than the {limit:.2} meq/L of Standard Methods 1030 E; check the analysis."
+            ),
+            Note::NotMeasured { water, not_measured, balance } => {
+                let were = if not_measured.is_one() { "was" } else { "were" };
+                write!(
+                    f,
+                    "{water}: {not_measured} {were} not measured, so the waters made with it are as \
+                     open in {}",
+                    if not_measured.is_one() { "it" } else { "them" }
+                )?;
+                match balance {
+                    BalanceVerdict::Passes => f.write_str("."),
+                    BalanceVerdict::Fails => f.write_str(
+                        "; what was measured FAILS the charge balance of Standard Methods 1030 E.",
+                    ),
+                    BalanceVerdict::Incomplete => f.write_str(
+                        "; the charge balance of Standard Methods 1030 E cannot be tested.",
+                    ),
+                }
+            }
+            Note::Assumed { water, assumed } => {
+                write!(f, "{water}: assumed and not measured: {assumed}; the waters count on it.")
+            }
+            Note::Doubtful { water, doubt } => write!(f, "{water}: {doubt}."),
+            Note::LikenessNotMeasured { not_measured } => write!(
+                f,
+                "likeness in {not_measured} counts what the doses bring; in the base water it was \
+                 not measured."
             ),
             Note::OrganicAlkalinity { target } => write!(
                 f,

@@ -63,7 +63,8 @@ const STEPS: i32 = 14;
 const WIDTH: f64 = 1e-6;
 
 impl Lab {
-    /// Scale in the steam boiler, closed and degassed.
+    /// Scale in the steam boiler, closed and degassed, of the minerals that the water was measured
+    /// for.
     ///
     /// # Errors
     /// As for the report of a water.
@@ -96,15 +97,21 @@ impl Lab {
 const SCALES: [Mineral; 4] =
     [Mineral::Calcite, Mineral::Gypsum, Mineral::Anhydrite, Mineral::Brucite];
 
+/// Those of them that a water was measured for.
+fn scales(water: &Composition) -> Vec<Mineral> {
+    SCALES.into_iter().filter(|mineral| mineral.is_measured(water)).collect()
+}
+
 /// When, and with which mineral, scale begins.
 fn onset(
     at: &Aqueous,
     carbon: Carbon,
     water: &Composition,
 ) -> Result<(Onset, Option<Mineral>), ChemistryError> {
+    let scales = scales(water);
     let highest = |ln_cycles: f64| -> Result<Option<(f64, Mineral)>, ChemistryError> {
         let species = at.speciate(&(*water * ln_cycles.exp()), carbon)?;
-        let indices = SCALES.into_iter().filter_map(|m| species.si(m).map(|si| (si, m)));
+        let indices = scales.iter().filter_map(|m| species.si(*m).map(|si| (si, *m)));
         Ok(indices.max_by(|a, b| a.0.total_cmp(&b.0)))
     };
     let over = |found: Option<(f64, Mineral)>| found.filter(|(si, _)| *si >= 0.0);
@@ -145,10 +152,11 @@ fn grams(
     cycles: f64,
 ) -> Result<Option<f64>, ChemistryError> {
     let concentrated = *water * cycles;
-    match at.precipitate(&concentrated, carbon, &SCALES) {
+    let scales = scales(water);
+    match at.precipitate(&concentrated, carbon, &scales) {
         Ok(dropped) => {
             let mg_per_l: f64 =
-                SCALES.into_iter().map(|m| dropped.mmol_per_kg(m) * m.g_per_mol()).sum();
+                scales.into_iter().map(|m| dropped.mmol_per_kg(m) * m.g_per_mol()).sum();
             // mg/L are g per 1,000 L.
             Ok(Some(mg_per_l / cycles))
         }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, OpenTotal};
 use crate::scores::Revealed;
 
 /// A water as it was made for a session.
@@ -14,12 +14,18 @@ pub struct Made {
     pub doses_ml_per_l: Vec<(String, f64)>,
     /// Base waters and their shares.
     pub base: Vec<(String, f64)>,
-    /// Constituents, mg/L; alkalinity as HCO3.
+    /// Constituents that were measured, mg/L; alkalinity as HCO3.
     pub mg_per_l: Vec<(String, f64)>,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
+    /// Keys of those that were not.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_measured: Vec<String>,
+    /// Keys of those that were assumed.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub assumed: Vec<String>,
+    /// Hardness, mg/L as CaCO3; none where it was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Alkalinity, mg/L as CaCO3; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
 }
 
 /// Our choice: constituents this near are of one recipe; no taster tells half a milligram per
@@ -27,10 +33,12 @@ pub struct Made {
 pub const SAME_MG_PER_L: f64 = 0.5;
 
 impl Made {
-    /// A constituent by its key.
+    /// A constituent by its key; none where it was not measured.
     #[must_use]
-    pub fn mg_per_l(&self, key: &str) -> f64 {
-        self.mg_per_l.iter().find(|(k, _)| k == key).map_or(0.0, |(_, amount)| *amount)
+    pub fn mg_per_l(&self, key: &str) -> Option<f64> {
+        let found = self.mg_per_l.iter().find(|(k, _)| k == key).map(|(_, amount)| *amount);
+        let is_known = !self.not_measured.iter().any(|k| k == key);
+        is_known.then(|| found.unwrap_or(0.0))
     }
 
     /// A dose by its stock.
@@ -44,23 +52,41 @@ impl Made {
     pub fn composition(&self) -> Composition {
         let mut water = Composition::PURE_WATER;
         for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
-            let mmol_per_l = self.mg_per_l(conserved.key()) / conserved.g_per_mol();
-            water.set_mmol_per_l(conserved, mmol_per_l);
+            match self.mg_per_l(conserved.key()) {
+                Some(mg) => water.set_mmol_per_l(conserved, mg / conserved.g_per_mol()),
+                // How much there may have been was not recorded.
+                None => water.leave_open(conserved, 0.0, OpenTotal::default()),
+            }
+            if self.assumed.iter().any(|key| key == conserved.key()) {
+                water.call_assumed(conserved);
+            }
         }
-        water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity).max(0.0));
+        let carbon = water.mmol_per_l(Conserved::Alkalinity).max(0.0);
+        if water.is_measured(Conserved::Alkalinity) {
+            water.set_mmol_per_l(Conserved::Dic, carbon);
+        } else {
+            water.leave_open(Conserved::Dic, carbon, OpenTotal::default());
+        }
         water
     }
 
     /// Whether two waters are of the same recipe: every constituent is there in like amounts. (A
-    /// fresh batch of a stock changes the dose a little so that the water stays the same.)
+    /// fresh batch of a stock changes the dose a little so that the water stays the same.) What was
+    /// not measured is alike where it comes from the same base waters.
     #[must_use]
     pub fn same_recipe(&self, other: &Self) -> bool {
         let near = |one: &Self, two: &Self| {
-            let like =
-                |(key, amount): &(String, f64)| (amount - two.mg_per_l(key)).abs() < SAME_MG_PER_L;
-            one.mg_per_l.iter().all(like)
+            one.mg_per_l.iter().all(|(key, amount)| {
+                two.mg_per_l(key).is_some_and(|theirs| (amount - theirs).abs() < SAME_MG_PER_L)
+            })
         };
-        near(self, other) && near(other, self)
+        let bases = |made: &Self| {
+            let mut names: Vec<String> = made.base.iter().map(|(name, _)| name.clone()).collect();
+            names.sort_unstable();
+            names
+        };
+        let known = self.not_measured.is_empty() && other.not_measured.is_empty();
+        near(self, other) && near(other, self) && (known || bases(self) == bases(other))
     }
 }
 
