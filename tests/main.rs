@@ -34,6 +34,7 @@ mod oracle_stocks;
 mod oracle_surface;
 mod oracle_tables;
 mod oracle_tasting;
+mod oracle_unmeasured;
 mod oracle_water;
 mod prepared_session;
 mod session_kills;

@@ -300,7 +300,7 @@ impl TargetEntry {
             let goal = Goal::parse(measure, leaf.text()).map_err(|e| {
                 place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices()))
             })?;
-            place::measured(source, leaf, base, goal.subject, &measure.label())?;
+            place::measured(source, leaf, base, goal.subject, "this goal")?;
             goals.push(goal);
         }
         for ratio in &self.ratios {
@@ -309,7 +309,7 @@ impl TargetEntry {
             let units = explain::units_of(&[Dimension::Ratio]);
             let goal = Goal::parse_ratio(of, to, ratio.goal.text())
                 .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
-            place::measured(source, &ratio.goal, base, goal.subject, &goal.subject.label())?;
+            place::measured(source, &ratio.goal, base, goal.subject, "this goal")?;
             goals.push(goal);
         }
         if goals.is_empty() {

@@ -81,9 +81,9 @@ pub(super) fn measured(
     let Some((water, missing)) = not_measured_for(base, subject) else { return Ok(()) };
     let advice = explain::not_measured(&water.name, missing);
     let title = format!(
-        "{asked} is asked for, and {missing} of the base water `{}` {} not measured",
-        water.name,
-        if missing.is_one() { "was" } else { "were" }
+        "{asked} counts {missing}, which {} not measured in the base water `{}`",
+        if missing.is_one() { "was" } else { "were" },
+        water.name
     );
     Err(advice.to(Diagnostic::new(Fault::Content, title)
         .at(source, source.span_of(leaf))

@@ -225,10 +225,8 @@ impl Row<'_> {
                         MeasureError::NoLimit { .. } => fail
                             .expected("the limit of detection, as in `< 0.5`")
                             .remedy("leave the cell empty where it was not looked for"),
-                        _ => fail.expected(format!(
-                            "one of the units {}",
-                            measure.choices().join(", ")
-                        )),
+                        _ => fail
+                            .expected(format!("one of the units {}", measure.choices().join(", "))),
                     }
                 })?;
                 if let Some(amount) = amount {

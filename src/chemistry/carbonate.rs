@@ -72,11 +72,7 @@ impl Aqueous {
     ///
     /// # Errors
     /// [`ChemistryError::Contradiction`] when no amount of carbon dioxide does.
-    pub fn explain_ph(
-        &self,
-        water: &Composition,
-        ph: f64,
-    ) -> Result<ExplainedPh, ChemistryError> {
+    pub fn explain_ph(&self, water: &Composition, ph: f64) -> Result<ExplainedPh, ChemistryError> {
         let totals = checked(water)?;
         let wanted = water.mmol_per_l(Conserved::Alkalinity) * MILLI;
         let alkalinity = |ln_co2: f64| -> Result<f64, ChemistryError> {

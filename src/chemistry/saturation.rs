@@ -135,9 +135,8 @@ impl SaturationIndices {
     /// Those of the minerals of which a water was measured for every ion.
     #[must_use]
     pub fn measured(self, water: &Composition) -> Self {
-        let known = |index: Option<f64>, mineral: Mineral| {
-            index.filter(|_| mineral.is_measured(water))
-        };
+        let known =
+            |index: Option<f64>, mineral: Mineral| index.filter(|_| mineral.is_measured(water));
         Self {
             calcite: known(self.calcite, Mineral::Calcite),
             aragonite: known(self.aragonite, Mineral::Aragonite),

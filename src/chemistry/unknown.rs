@@ -30,6 +30,11 @@ impl ConservedSet {
         self.0 |= 1 << of as u16;
     }
 
+    /// Takes a total out.
+    pub fn remove(&mut self, of: Conserved) {
+        self.0 &= !(1 << of as u16);
+    }
+
     /// Whether it holds nothing.
     #[must_use]
     pub fn is_empty(self) -> bool {
@@ -138,8 +143,9 @@ impl Unknown {
         self.above[at] = open.above.unwrap_or_default();
         self.to_least[at] = open.to_least;
         self.to_most[at] = open.to_most;
-        if open.above.is_none() {
-            self.unlimited.insert(of);
+        match open.above {
+            None => self.unlimited.insert(of),
+            Some(_) => self.unlimited.remove(of),
         }
     }
 

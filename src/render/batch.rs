@@ -171,7 +171,8 @@ pub(super) fn not_judged(clouding: &Clouding) -> String {
     if clouding.not_judged.is_empty() || clouding.outlook == Outlook::NotJudged {
         return String::new();
     }
-    format!("; not judged, since not measured: {}", clouding.not_judged.join(", "))
+    let minerals = clouding.not_judged.join(", ");
+    format!("; not judged: {minerals} (an ion of it was not measured)")
 }
 
 /// What the eye will see.

@@ -157,15 +157,10 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         [] => "of what was measured 0".to_owned(),
         ions => ions.join(", "),
     };
-    out.push_str(&wrapped(
-        &format!(
-            "  water: {held} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {}",
-            unknowns::amount(water.hardness_mg_per_l_caco3),
-            unknowns::amount(water.alkalinity_mg_per_l_caco3),
-            unknowns::solids(water.dissolved_solids_mg_per_l, &water.unknowns),
-        ),
-        4,
-    ));
+    let sums = unknowns::sums(water.hardness_mg_per_l_caco3, water.alkalinity_mg_per_l_caco3, "");
+    let solids = unknowns::solids(water.dissolved_solids_mg_per_l, &water.unknowns);
+    let text = format!("  water: {held} mg/L; {sums}; dissolved solids {solids}");
+    out.push_str(&wrapped(&text, 4));
     out.push_str(&unknowns::lines(&water.unknowns));
     if let Some(glance) = &water.glance {
         out.push_str(&wrapped(&at_a_glance(glance), 4));

@@ -10,6 +10,20 @@ pub(super) fn amount(value: Option<f64>) -> String {
     value.map_or("not measured".to_owned(), show::three_figures)
 }
 
+/// Hardness and alkalinity, mg/L as CaCO3; `beside` is what follows the alkalinity.
+pub(super) fn sums(hardness: Option<f64>, alkalinity: Option<f64>, beside: &str) -> String {
+    const UNIT: &str = "mg/L as CaCO3";
+    let known = |value: f64| show::three_figures(value);
+    match (hardness, alkalinity) {
+        (Some(h), Some(a)) => {
+            format!("hardness {}, alkalinity {}{beside} {UNIT}", known(h), known(a))
+        }
+        (Some(h), None) => format!("hardness {} {UNIT}, alkalinity not measured", known(h)),
+        (None, Some(a)) => format!("hardness not measured, alkalinity {}{beside} {UNIT}", known(a)),
+        (None, None) => "hardness and alkalinity not measured".to_owned(),
+    }
+}
+
 /// Dissolved solids: of all ions, and of silica where it was measured; otherwise what they are at
 /// least.
 pub(super) fn solids(mg_per_l: Option<f64>, unknowns: &Unknowns) -> String {
@@ -29,19 +43,15 @@ const SILICA: &str = "SiO2";
 /// for a water of which everything was measured.
 pub(super) fn lines(unknowns: &Unknowns) -> String {
     let mut parts = Vec::new();
-    let open = |bound: &&Bound| bound.at_most.is_none() && bound.at_least < NOTHING_MG_PER_L;
-    let unmeasured = || unknowns.bounds_mg_per_l.iter().filter(|bound| !bound.measured);
-    let bare: Vec<&str> = unmeasured().filter(open).map(|bound| bound.key).collect();
-    let bounded: Vec<String> =
-        unmeasured().filter(|bound| !open(bound)).map(|bound| between(bound)).collect();
-    if !bare.is_empty() {
-        parts.push(format!("not measured: {}", bare.join(", ")));
+    let of =
+        |measured: bool| unknowns.bounds_mg_per_l.iter().filter(move |b| b.measured == measured);
+    let unmeasured: Vec<String> = of(false).map(between).collect();
+    let bounded = unmeasured.iter().any(|words| words.contains('('));
+    if !unmeasured.is_empty() {
+        let unit = if bounded { "; bounds in mg/L" } else { "" };
+        parts.push(format!("not measured: {}{unit}", unmeasured.join(", ")));
     }
-    if !bounded.is_empty() {
-        parts.push(format!("not measured, and bounded: {} mg/L", bounded.join(", ")));
-    }
-    let below: Vec<String> =
-        unknowns.bounds_mg_per_l.iter().filter(|b| b.measured).map(between).collect();
+    let below: Vec<String> = of(true).map(between).collect();
     if !below.is_empty() {
         parts.push(format!("below a limit of detection: {} mg/L", below.join(", ")));
     }
@@ -58,9 +68,9 @@ fn between(bound: &Bound) -> String {
     let least = (bound.at_least >= NOTHING_MG_PER_L).then(|| show::three_figures(bound.at_least));
     let most = bound.at_most.map(show::three_figures);
     match (least, most) {
-        (Some(least), Some(most)) => format!("{} {least} to {most}", bound.key),
-        (Some(least), None) => format!("{} at least {least}", bound.key),
-        (None, Some(most)) => format!("{} at most {most}", bound.key),
+        (Some(least), Some(most)) => format!("{} ({least} to {most})", bound.key),
+        (Some(least), None) => format!("{} (at least {least})", bound.key),
+        (None, Some(most)) => format!("{} (at most {most})", bound.key),
         (None, None) => bound.key.to_owned(),
     }
 }

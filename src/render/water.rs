@@ -6,7 +6,7 @@ use crate::render::table::{Side, inner_table, table, text as table_text, wrapped
 use crate::render::unknowns;
 use crate::report::scale::Onset;
 use crate::report::water_answer::Balance;
-use crate::report::{GuidelineRow, Outlook, State, StateReport, SteamScale, WaterAnswer};
+use crate::report::{GuidelineRow, Outlook, State, StateReport, SteamScale, Unknowns, WaterAnswer};
 use crate::waters::BalanceVerdict;
 
 /// One water or many.
@@ -24,6 +24,9 @@ pub fn text(answers: &[WaterAnswer]) -> String {
     if let Some(first) = answers.first() {
         out.push_str(&published(&first.published, answers));
         out.push_str(&legend(first));
+    }
+    if answers.iter().any(|a| !a.unknowns.not_measured.is_empty()) {
+        out.push_str("n/m: not measured, or not known because something was not measured.\n");
     }
     out.push_str(&wrapped(NOTES, 0));
     out.push_str(&wrapped(cautions::MACHINES, 0));
@@ -83,7 +86,7 @@ fn side_by_side(answers: &[WaterAnswer]) -> String {
         ]);
     }
     let gaps = if answers.iter().any(|a| !a.unknowns.not_measured.is_empty()) {
-        " n/m: not measured; a range is what salt that was not measured leaves open."
+        " A range is what salt that was not measured leaves open."
     } else {
         ""
     };
@@ -112,9 +115,8 @@ fn one(answer: &WaterAnswer) -> String {
         ions => ions.join(", "),
     };
     let residue = answer.residue_on_evaporation_mg_per_l;
-    let residue = residue.map_or(String::new(), |mg| {
-        format!(", dry residue {} mg/L", show::three_figures(mg))
-    });
+    let residue = residue
+        .map_or(String::new(), |mg| format!(", dry residue {} mg/L", show::three_figures(mg)));
     let titrated = answer.report.titrated_alkalinity_mg_per_l_caco3;
     let titrated = titrated.map_or(String::new(), |found| {
         format!(" (a titration finds {})", show::three_figures(found))
@@ -122,15 +124,10 @@ fn one(answer: &WaterAnswer) -> String {
     let solids = unknowns::solids(answer.dissolved_solids_mg_per_l, &answer.unknowns);
     // One unit for both where both are whole.
     let solids = if residue.is_empty() { solids } else { solids.replacen(" mg/L", "", 1) };
-    out.push_str(&wrapped(
-        &format!(
-            "  holds {holds} mg/L; hardness {}, alkalinity {}{titrated} mg/L as CaCO3; dissolved \
-             solids {solids}{residue}",
-            unknowns::amount(answer.hardness_mg_per_l_caco3),
-            unknowns::amount(answer.alkalinity_mg_per_l_caco3),
-        ),
-        4,
-    ));
+    let sums =
+        unknowns::sums(answer.hardness_mg_per_l_caco3, answer.alkalinity_mg_per_l_caco3, &titrated);
+    let held = format!("  holds {holds} mg/L; {sums}; dissolved solids {solids}{residue}");
+    out.push_str(&wrapped(&held, 4));
     out.push_str(&unknowns::lines(&answer.unknowns));
     if let Some(of) = &answer.charge_balance {
         out.push_str(&wrapped(&balance(of), 4));
@@ -160,12 +157,18 @@ fn balance(of: &Balance) -> String {
     let cations = show::fixed(of.cations_meq_per_l, 2);
     let anions = show::fixed(of.anions_meq_per_l, 2);
     let off = show::fixed(of.difference_percent, 1);
-    let head = format!("  charge balance: cations {cations}, anions {anions} meq/L, off by {off} %");
+    let head =
+        format!("  charge balance: cations {cations}, anions {anions} meq/L, off by {off} %");
     let missing = of.not_measured;
     let gap = of.cations_meq_per_l - of.anions_meq_per_l;
     let gap = if gap.abs() > of.limit_meq_per_l {
         let (more, less) = if gap > 0.0 { ("anions", "cations") } else { ("cations", "anions") };
-        format!("; there are {} meq/L more {more} than {less} among them", show::fixed(gap.abs(), 2))
+        let gap = show::fixed(gap.abs(), 2);
+        if missing.is_one() {
+            format!("; {gap} meq/L of it would close the gap")
+        } else {
+            format!("; there are {gap} meq/L more {more} than {less} among them")
+        }
     } else {
         String::new()
     };
@@ -190,8 +193,10 @@ fn widened(answer: &WaterAnswer) -> String {
     let Some(room) = answer.report.room(State::Closed) else { return String::new() };
     let Some([low, high]) = room.ionic_strength_between_mol_per_l else { return String::new() };
     let millimoles = |mol: f64| show::three_figures(1000.0 * mol);
-    let calcite = room.si_calcite_between.map_or(String::new(), |[least, most]| {
-        format!(", and the calcite index in the room from {} to {}", index(Some(least)), index(Some(most)))
+    let ends = room.si_calcite_between.map(|ends| ends.map(|end| index(Some(end))));
+    let calcite = ends.filter(|[least, most]| least != most);
+    let calcite = calcite.map_or(String::new(), |[least, most]| {
+        format!(", and the calcite index in the room between {least} and {most}")
     });
     wrapped(
         &format!(
@@ -205,9 +210,11 @@ fn widened(answer: &WaterAnswer) -> String {
 
 /// What is not said, with the reason.
 fn not_said(answer: &WaterAnswer) -> String {
-    let lines = answer.report.withheld.iter().map(|not| {
-        wrapped(&format!("  not said, since {}: {}", not.because, not.what), 4)
-    });
+    let lines = answer
+        .report
+        .withheld
+        .iter()
+        .map(|not| wrapped(&format!("  not said, since {}: {}", not.because, not.what), 4));
     lines.collect()
 }
 
@@ -239,10 +246,11 @@ fn states(answer: &WaterAnswer) -> String {
             format!(" {}", show::plain(report.celsius)),
             report.state.label().to_owned(),
             show::fixed(report.ph, 2),
-            unknowns::conductivity(
-                report.conductivity_us_per_cm,
-                report.conductivity_between_us_per_cm,
-            ),
+            // Of a range there is room on the line of the meter.
+            match report.conductivity_between_us_per_cm {
+                Some(_) => "n/m".to_owned(),
+                None => show::fixed(report.conductivity_us_per_cm, 0),
+            },
             index(report.si.calcite),
             index(report.si.aragonite),
             index(report.si.gypsum),
@@ -319,6 +327,10 @@ fn litres(onset: Onset) -> String {
     }
 }
 
+/// Our choice: a range whose ends differ by more than this factor is worth a reading; one that
+/// rests on a reading is narrower.
+const WIDE: f64 = 1.25;
+
 fn meter(answer: &WaterAnswer) -> String {
     let reading = &answer.meter;
     let shown: Vec<String> = reading
@@ -344,14 +356,18 @@ fn meter(answer: &WaterAnswer) -> String {
         )
     };
     if let Some([low, high]) = reading.us_per_cm_25_between {
+        let advice = if high > WIDE * low {
+            ". A conductivity that was read (`conductivity: \"520 µS/cm\"` in the file of the base \
+             water) bounds the rest"
+        } else {
+            ""
+        };
         return wrapped(
             &format!(
-                "  meter: {} to {} µS/cm at 25 °C{at_sample}; it cannot be known better, since {} not \
-                 measured. A conductivity that was read (`conductivity: \"520 µS/cm\"` in the file \
-                 of the base water) bounds the rest",
+                "  meter: {} to {} µS/cm at 25 °C{at_sample}, since {} not measured{advice}",
                 show::fixed(low, 0),
                 show::fixed(high, 0),
-                were(&answer.unknowns.not_measured)
+                were(&answer.unknowns)
             ),
             4,
         );
@@ -368,12 +384,12 @@ fn meter(answer: &WaterAnswer) -> String {
     )
 }
 
-/// `Cl and NO3 were`.
-fn were(keys: &[&str]) -> String {
-    match keys {
+/// The ions that were not measured: `Cl and NO3 were`.
+fn were(of: &Unknowns) -> String {
+    match of.ions_not_measured().as_slice() {
         [only] => format!("{only} was"),
         [first @ .., last] => format!("{} and {last} were", first.join(", ")),
-        [] => "something was".to_owned(),
+        [] => "some ions were".to_owned(),
     }
 }
 
@@ -392,7 +408,11 @@ fn clouding(answer: &WaterAnswer) -> String {
             "stays clear, nothing is oversaturated".to_owned()
         }
         Outlook::Clear => {
-            format!("nothing else is oversaturated; not judged: {}", clouding.not_judged.join(", "))
+            let minerals = clouding.not_judged.join(", ");
+            format!(
+                "nothing that can be judged is oversaturated; not judged: {minerals} (an ion of it \
+                 was not measured)"
+            )
         }
         Outlook::SlowIfAtAll => {
             format!("may stay clear for long; in the end {}", solids.join(", "))

@@ -56,7 +56,10 @@ impl Lab {
     /// As for the report of a water.
     pub fn corrosion(&self, water: &Composition) -> Result<CorrosionHints, ChemistryError> {
         use Conserved::{Alkalinity, Cl, SO4};
-        let least = |c: Conserved| water.between_mmol_per_l(c).at_least;
+        let least = |c: Conserved| match water.is_measured(c) {
+            true => water.mmol_per_l(c),
+            false => water.between_mmol_per_l(c).at_least,
+        };
         let withheld = |needed: &[Conserved]| Withheld::unless_measured(water, needed);
         let alkalinity = water.mmol_per_l(Alkalinity);
         // Of what was not measured the least there can be: a caution that this alone gives reason
@@ -95,10 +98,11 @@ impl Lab {
                 unit: "mg/L as CaCO3",
                 limits: guide::BUFFER_TEXT,
                 source: guide::BUFFER_SOURCE,
-                caution: (no_alkalinity.is_none() && buffer < guide::BUFFER_MG_PER_L_CACO3).then_some(
-                    "little buffer: carbon dioxide or a trace of acid moves the pH far; copper \
+                caution: (no_alkalinity.is_none() && buffer < guide::BUFFER_MG_PER_L_CACO3)
+                    .then_some(
+                        "little buffer: carbon dioxide or a trace of acid moves the pH far; copper \
                      and brass may give off metal",
-                ),
+                    ),
                 withheld: no_alkalinity,
             },
             ph_open: CorrosionHint {

@@ -73,6 +73,12 @@ impl Keyed {
         all.filter_map(|c| Some((c.key(), water.measured_mg_per_l(c)?))).collect()
     }
 
+    /// Whether a key is there and its amount is not, since nobody measured it.
+    #[must_use]
+    pub fn is_open(&self, key: &str) -> bool {
+        self.1.iter().any(|(_, open)| *open == key)
+    }
+
     /// The same keys with other amounts.
     #[must_use]
     pub fn map(&self, amount: impl Fn(&'static str) -> f64) -> Self {

@@ -160,16 +160,14 @@ impl NextReport {
             })
             .collect();
         let nowhere = |t: &&TastedWater<'_>| axes.iter().any(|axis| axis.place(&t.water).is_none());
-        left_out.extend(
-            tasted.iter().filter(nowhere).map(|t| {
-                let missing = axes.iter().fold(ConservedSet::NONE, |all, axis| {
-                    all.union(axis.of.not_measured_of(&t.water))
-                });
-                let why = Withheld::of(missing)
-                    .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
-                format!("{} of {} ({why})", t.made.water, t.session.1)
-            }),
-        );
+        left_out.extend(tasted.iter().filter(nowhere).map(|t| {
+            let missing = axes
+                .iter()
+                .fold(ConservedSet::NONE, |all, axis| all.union(axis.of.not_measured_of(&t.water)));
+            let why = Withheld::of(missing)
+                .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
+            format!("{} of {} ({why})", t.made.water, t.session.1)
+        }));
         let seen: Vec<Seen> = placed
             .iter()
             .map(|(t, at)| Seen {

@@ -147,12 +147,12 @@ impl fmt::Display for Note {
                  more than the {limit:.2} meq/L of Standard Methods 1030 E; check the analysis."
             ),
             Note::NotMeasured { water, not_measured, balance } => {
-                let were = if not_measured.is_one() { "was" } else { "were" };
+                let (were, are) =
+                    if not_measured.is_one() { ("was", "is") } else { ("were", "are") };
                 write!(
                     f,
-                    "{water}: {not_measured} {were} not measured, so the waters made with it are as \
-                     open in {}",
-                    if not_measured.is_one() { "it" } else { "them" }
+                    "{water}: {not_measured} {were} not measured, and {are} not known of the waters \
+                     made with it"
                 )?;
                 match balance {
                     BalanceVerdict::Passes => f.write_str("."),

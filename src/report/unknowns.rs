@@ -40,6 +40,13 @@ fn as_object<S: Serializer>(bounds: &[Bound], serializer: S) -> Result<S::Ok, S:
 }
 
 impl Unknowns {
+    /// Keys of the ions that were not measured: all but silica, which carries no charge.
+    #[must_use]
+    pub fn ions_not_measured(&self) -> Vec<&'static str> {
+        let silica = Conserved::SiO2.key();
+        self.not_measured.iter().copied().filter(|key| *key != silica).collect()
+    }
+
     /// What is not known of a water.
     #[must_use]
     pub fn of(water: &Composition) -> Self {

@@ -135,7 +135,8 @@ impl Lab {
         let ccpp = species.ccpp()?.mg_per_l_caco3();
         let other = species.with_constants(&stage.other_calcite);
         let other_ccpp = other.ccpp()?.mg_per_l_caco3();
-        let mut calcite: Vec<f64> = si.calcite.into_iter().chain(other.saturation().calcite).collect();
+        let mut calcite: Vec<f64> =
+            si.calcite.into_iter().chain(other.saturation().calcite).collect();
         let mut strength = Vec::new();
         for extreme in water.extremes().iter().flatten() {
             let species = stage.aqueous.speciate(extreme, carbon)?;
@@ -180,10 +181,7 @@ fn not_said(water: &Composition) -> Vec<NotSaid> {
         Withheld::unless_measured(water, needed).map(|because| NotSaid { what, because })
     };
     let carbonate = of("pH, saturation, scale and clouding", &CARBONATE);
-    let minerals = [
-        of("gypsum and anhydrite", &[Conserved::SO4]),
-        of("brucite", &[Conserved::Mg]),
-    ];
+    let minerals = [of("gypsum and anhydrite", &[Conserved::SO4]), of("brucite", &[Conserved::Mg])];
     match carbonate {
         Some(all) => vec![all],
         None => minerals.into_iter().flatten().collect(),

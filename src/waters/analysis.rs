@@ -42,7 +42,8 @@ impl Amount {
     pub fn parse(measure: Measure, text: &str) -> Result<Option<Self>, MeasureError> {
         let text = text.trim();
         let lower = text.to_lowercase();
-        if matches!(lower.as_str(), "not measured" | "n/m" | "n/a" | "na" | "?" | "-" | "–" | "—") {
+        if matches!(lower.as_str(), "not measured" | "n/m" | "n/a" | "na" | "?" | "-" | "–" | "—")
+        {
             return Ok(None);
         }
         if matches!(lower.as_str(), "not detected" | "n.d." | "nd" | "n/d" | "bdl" | "b.d.l.") {

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::reference::water_hardness::CHARGE_BALANCE_LIMITS;
+use crate::waters::unmeasured;
 
 /// The ions that carry nearly all of the charge of a natural water; nitrate and potassium are
 /// minor. Our choice: a test without one of these on either side is none.
@@ -88,16 +89,17 @@ impl ChargeBalance {
     /// ```
     #[must_use]
     pub fn verdict(&self) -> BalanceVerdict {
-        let unmeasured = |main: &[Conserved]| {
-            main.iter().filter(|c| self.not_measured.contains(**c)).count()
-        };
+        let unmeasured =
+            |main: &[Conserved]| main.iter().filter(|c| self.not_measured.contains(**c)).count();
         let (cations, anions) = (unmeasured(&MAIN_CATIONS), unmeasured(&MAIN_ANIONS));
         let whole_side = cations == MAIN_CATIONS.len() || anions == MAIN_ANIONS.len();
         let difference = self.difference_meq_per_l();
         let agrees = difference.abs() <= self.limit_meq_per_l;
         // Too few anions may be anions that were not measured, and the other way round.
         let lacking = if difference > 0.0 { -1 } else { 1 };
-        let explained = self.not_measured.iter().any(|c| c.charge().signum() == lacking);
+        let missing: Vec<Conserved> =
+            self.not_measured.iter().filter(|c| c.charge().signum() == lacking).collect();
+        let explained = could_be(&missing, difference.abs(), self.limit_meq_per_l);
         match (whole_side, agrees) {
             (true, _) => BalanceVerdict::Fails,
             (false, true) if cations == 0 || anions == 0 => BalanceVerdict::Passes,
@@ -108,16 +110,24 @@ impl ChargeBalance {
     }
 }
 
+/// Whether ions of one side that were not measured can be what is missing there, meq/L. Minor ions
+/// cannot be more than drinking water has of them at most; of the main ones there may be any amount.
+pub(super) fn could_be(ions: &[Conserved], meq_per_l: f64, accepted: f64) -> bool {
+    let is_main = |c: &Conserved| MAIN_CATIONS.contains(c) || MAIN_ANIONS.contains(c);
+    ions.iter().any(is_main)
+        || (!ions.is_empty() && meq_per_l <= unmeasured::limit_of(ions) + accepted)
+}
+
 /// The largest acceptable difference of these sums, meq/L.
 pub(super) fn limit(cations_meq_per_l: f64, anions_meq_per_l: f64) -> f64 {
-    CHARGE_BALANCE_LIMITS
-        .iter()
-        .find(|row| anions_meq_per_l <= row.up_to_anions_meq_per_l)
-        .map_or(0.0, |row| {
+    CHARGE_BALANCE_LIMITS.iter().find(|row| anions_meq_per_l <= row.up_to_anions_meq_per_l).map_or(
+        0.0,
+        |row| {
             let sum = cations_meq_per_l + anions_meq_per_l;
             let relative = row.difference_percent.map(|p| p / 100.0 * sum);
             row.difference_meq_per_l.or(relative).unwrap_or(0.0)
-        })
+        },
+    )
 }
 
 #[cfg(test)]
@@ -171,5 +181,7 @@ mod tests {
         water.set_mmol_per_l(Alkalinity, 2.0);
         assert_eq!(without(water, &[SO4]), BalanceVerdict::Fails);
         assert_eq!(without(water, &[Na]), BalanceVerdict::Incomplete);
+        // Nor by more potassium than any drinking water has.
+        assert_eq!(without(water, &[K]), BalanceVerdict::Fails);
     }
 }

@@ -210,9 +210,8 @@ impl Measure {
     #[must_use]
     pub fn not_measured_of(self, water: &Composition) -> ConservedSet {
         let sum = matches!(self, Measure::DissolvedSolids | Measure::ResidueOnEvaporation);
-        let counts = |c: &Conserved| {
-            self.coefficient(*c).abs() > 0.0 && !(sum && *c == Conserved::SiO2)
-        };
+        let counts =
+            |c: &Conserved| self.coefficient(*c).abs() > 0.0 && !(sum && *c == Conserved::SiO2);
         water.not_measured().iter().filter(counts).collect()
     }
 

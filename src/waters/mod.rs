@@ -18,9 +18,7 @@ pub use analysis::{Amount, Analysis, AnalysisError, NotListed};
 pub use base_water::BaseWater;
 pub use charge_balance::{BalanceVerdict, ChargeBalance};
 pub use dispenser::{Dispenser, Measured};
-pub use flight::{
-    BaseShare, Convention, Flight, MissRule, Preference, Target, not_measured_for,
-};
+pub use flight::{BaseShare, Convention, Flight, MissRule, Preference, Target, not_measured_for};
 pub use goal::{Band, Goal, Subject};
 pub use goal_text::GoalError;
 pub use measure::{Measure, MeasureError};

@@ -148,9 +148,7 @@ pub(super) fn carbon(
             rounded.add_mmol_per_l(Conserved::Alkalinity, ROUNDING_MEQ_PER_L);
             return match at.explain_ph(&rounded, ph) {
                 Ok(_) => Ok((alkalinity_meq_per_l, None)),
-                Err(_) => {
-                    Err(AnalysisError::TooAlkaline { ph, alkalinity_meq_per_l, most_ph })
-                }
+                Err(_) => Err(AnalysisError::TooAlkaline { ph, alkalinity_meq_per_l, most_ph }),
             };
         }
         Err(other) => return Err(other.into()),

@@ -23,9 +23,7 @@ use crate::quantities::Celsius;
 use crate::reference::water_guidelines::{self, Subject};
 use crate::waters::charge_balance;
 use crate::waters::measure::Measure;
-use crate::waters::plausible::{
-    ANALYSIS_CELSIUS, MOST_SILICA_MG_PER_L, SOLIDS_OF_SUM, without,
-};
+use crate::waters::plausible::{ANALYSIS_CELSIUS, MOST_SILICA_MG_PER_L, SOLIDS_OF_SUM, without};
 
 /// Sums over all constituents that were measured beside them.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -72,12 +70,7 @@ type Ions = Vec<(Conserved, f64)>;
 
 /// Opens the totals that were not measured: estimate, bounds, extremes. `within` says how far each
 /// measured amount may be off.
-pub(super) fn leave_open(
-    water: &mut Composition,
-    unknown: &[Conserved],
-    within: f64,
-    sums: &Sums,
-) {
+pub(super) fn leave_open(water: &mut Composition, unknown: &[Conserved], within: f64, sums: &Sums) {
     let gap = Gap::of(water, unknown, within);
     let salt = gap.salt(sums);
     for &c in unknown {
@@ -152,8 +145,19 @@ impl Gap {
         }
     }
 
+    /// Whether what was not measured can close the gap at all; where it cannot, the measured ions
+    /// contradict each other and bound nothing.
+    fn can_close(&self) -> bool {
+        let lacking = if self.gap > 0.0 { &self.anions } else { &self.cations };
+        self.gap.abs() <= self.accepted
+            || charge_balance::could_be(lacking, self.gap.abs(), self.accepted)
+    }
+
     /// Least and most of an ion, meq/L, where the cations are limited to some most.
     fn bounds(&self, c: Conserved, most_cations: Option<f64>) -> (f64, Option<f64>) {
+        if !self.can_close() {
+            return (0.0, None);
+        }
         let Self { gap, accepted, .. } = self;
         let both = !self.cations.is_empty() && !self.anions.is_empty();
         let (alone, asked, over) = match c.charge().signum() {
@@ -163,17 +167,16 @@ impl Gap {
         };
         let least = if alone { (asked - accepted).max(0.0) } else { 0.0 };
         let most = if both { over.map(|m| m + accepted) } else { Some(asked + accepted) };
-        // Where even that is below zero the measured ions contradict each other and bound nothing.
-        (least, most.filter(|m| *m >= 0.0))
+        (least, most.map(|m| m.max(0.0)))
     }
 
     /// Cations and anions that the gap asks for at least, meq/L; what the test accepts asks for
     /// nothing.
     fn asked(&self) -> (f64, f64) {
-        let beyond = if self.gap.abs() > self.accepted { self.gap } else { 0.0 };
-        let cations = if self.cations.is_empty() { 0.0 } else { (-beyond).max(0.0) };
-        let anions = if self.anions.is_empty() { 0.0 } else { beyond.max(0.0) };
-        (cations, anions)
+        if self.gap.abs() <= self.accepted || !self.can_close() {
+            return (0.0, 0.0);
+        }
+        ((-self.gap).max(0.0), self.gap.max(0.0))
     }
 
     fn salt(&self, sums: &Sums) -> Salt {
@@ -309,7 +312,7 @@ enum Conducting {
 }
 
 /// The limits that some ions are assumed to keep together, meq/L.
-fn limit_of(ions: &[Conserved]) -> f64 {
+pub(super) fn limit_of(ions: &[Conserved]) -> f64 {
     let published = |subject: Subject| {
         let values = water_guidelines::GUIDELINES.iter().filter(|g| g.subject == subject);
         values.filter_map(|g| g.at_most).fold(0.0, f64::max)
