@@ -44,5 +44,6 @@ mod session_texts;
 mod sessions;
 mod stock_records;
 mod story;
+mod unmeasured;
 mod water_reports;
 mod whole_sessions;

@@ -221,11 +221,13 @@ pub(super) fn analysis(error: &AnalysisError) -> Advice {
         }
         AnalysisError::Twice { .. } => Advice::remedy("keep one of the two"),
         AnalysisError::TooAcid { least_ph, .. } => {
-            Advice::expected(format!("a pH of {least_ph:.1} or more for this alkalinity"))
+            let least = (10.0 * least_ph).ceil() / 10.0;
+            Advice::expected(format!("a pH of {least:.1} or more for this alkalinity"))
                 .and("check the unit of the alkalinity and the pH, or leave the pH out")
         }
         AnalysisError::TooAlkaline { most_ph, .. } => {
-            Advice::expected(format!("a pH of {most_ph:.1} or less for this alkalinity"))
+            let most = (10.0 * most_ph).floor() / 10.0;
+            Advice::expected(format!("a pH of {most:.1} or less for this alkalinity"))
                 .and("check the unit of the alkalinity and the pH, or leave the pH out")
         }
         AnalysisError::NotBicarbonate { .. } => Advice::remedy(

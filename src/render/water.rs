@@ -25,7 +25,7 @@ pub fn text(answers: &[WaterAnswer]) -> String {
         out.push_str(&published(&first.published, answers));
         out.push_str(&legend(first));
     }
-    if answers.iter().any(|a| !a.unknowns.not_measured.is_empty()) {
+    if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
         out.push_str("n/m: not measured, or not known because something was not measured.\n");
     }
     out.push_str(&wrapped(NOTES, 0));
@@ -85,7 +85,7 @@ fn side_by_side(answers: &[WaterAnswer]) -> String {
             brew.map_or(String::new(), |r| show::fixed(r.scale_g_per_1000_l, 0)),
         ]);
     }
-    let gaps = if answers.iter().any(|a| !a.unknowns.not_measured.is_empty()) {
+    let gaps = if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
         " A range is what salt that was not measured leaves open."
     } else {
         ""

@@ -136,6 +136,16 @@ pub enum NextError {
         /// The name.
         name: String,
     },
+    /// An axis that a base water was not measured for.
+    #[error("waters cannot be placed by {axis}: of the base water `{water}`, {why}")]
+    NotMeasured {
+        /// The axis.
+        axis: String,
+        /// The base water.
+        water: String,
+        /// What is missing.
+        why: Withheld,
+    },
     /// An axis that is none.
     #[error(transparent)]
     Axis(#[from] LadderError),
@@ -250,6 +260,9 @@ fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
 /// nothing was.
 fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, NextError> {
     let mut axes = asked.within.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
+    for axis in &axes {
+        measured(asked.flight, axis.of)?;
+    }
     let keys: Vec<&str> = if asked.over.is_empty() && axes.is_empty() {
         USUAL.to_vec()
     } else {
@@ -267,6 +280,11 @@ fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, 
         if axes.iter().any(|axis| axis.of == of) {
             continue;
         }
+        match measured(asked.flight, of) {
+            Err(error) if asked.over.iter().any(|k| k == key) => return Err(error),
+            Err(_) => continue,
+            Ok(()) => {}
+        }
         let values: Vec<f64> = planned.iter().filter_map(|water| of.of(water)).collect();
         match Axis::through(of, &values, beyond) {
             Some(axis) => axes.push(axis),
@@ -276,6 +294,17 @@ fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, 
         }
     }
     Ok(axes)
+}
+
+/// Whether every base water was measured for an axis.
+fn measured(flight: &Flight, of: Placed) -> Result<(), NextError> {
+    let missing = flight.base.iter().find_map(|base| {
+        let why = Withheld::of(of.not_measured_of(&base.water.composition))?;
+        Some((base.water.name.clone(), why))
+    });
+    missing.map_or(Ok(()), |(water, why)| {
+        Err(NextError::NotMeasured { axis: of.label(), water, why })
+    })
 }
 
 /// The water tasted before that goes into the flight again: the one named, or the best so far.

@@ -193,7 +193,7 @@ fn too_much(co2_atm: Option<f64>) -> String {
     match co2_atm {
         Some(atm) => format!(
             "it takes carbon dioxide of {} atm, and water in the open holds {} atm at most",
-            show::three_figures(atm),
+            show::fixed(atm, show::decimals_for(atm, 2, 1)),
             show::plain(plausible::MOST_CO2_ATM)
         ),
         None => "no amount of carbon dioxide makes it so acid".to_owned(),
