@@ -4,10 +4,10 @@ use serde::Deserialize;
 
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::quantities::{Dimension, Fraction, Quantity};
-use crate::reference::meter_scales::AT_25_OVER_20_CELSIUS;
+use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::shelf::Price;
 use crate::shelf::reading::Reading;
+use crate::waters::plausible::at_25_over;
 use crate::waters::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
 
 /// A water file as written.
@@ -127,16 +127,15 @@ fn listed(
 /// A conductivity, µS/cm at 25 °C: `520 µS/cm`, `0.52 mS/cm`, `466 µS/cm at 20 °C`, or what a meter
 /// shows with its scale, `260 ppm scale 0.5`.
 pub(super) fn us_per_cm_at_25(text: &str) -> Option<f64> {
-    let (reading, at_25) = match text.split_once(" at ") {
-        None => (text, 1.0),
+    let (reading, celsius) = match text.split_once(" at ") {
+        None => (text, None),
         Some((reading, celsius)) => {
             let celsius = Quantity::parse_as(celsius, &[Dimension::Temperature]).ok()?;
-            let is = |degrees: f64| (celsius - degrees).abs() < 0.05;
-            (reading, if is(25.0) { 1.0 } else { is(20.0).then_some(AT_25_OVER_20_CELSIUS)? })
+            (reading, Some(Celsius::new(celsius)))
         }
     };
     let Ok(Reading::Conductivity { us_per_cm }) = Reading::meter(reading) else { return None };
-    let us_per_cm = us_per_cm * at_25;
+    let us_per_cm = us_per_cm * celsius.map_or(Some(1.0), at_25_over)?;
     (us_per_cm <= MOST_US_PER_CM).then_some(us_per_cm)
 }
 

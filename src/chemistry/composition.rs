@@ -191,6 +191,12 @@ impl Composition {
         !self.unknown.not_measured.contains(of)
     }
 
+    /// Whether an ion was not measured; silica, which carries no charge, is none.
+    #[must_use]
+    pub fn lacks_ions(&self) -> bool {
+        self.unknown.not_measured.iter().any(|c| c.charge() != 0)
+    }
+
     /// The total of one constituent, mg/L in the form named by [`Conserved::key`]; `None` where it
     /// was not measured.
     #[must_use]
@@ -243,7 +249,7 @@ impl Composition {
     #[must_use]
     pub fn extremes(&self) -> Option<[Composition; 2]> {
         self.unknown.has_extremes().then(|| {
-            self.unknown.to_extremes().map(|change| {
+            self.unknown.changes_to_extremes().map(|change| {
                 let mut mmol_per_l = self.mmol_per_l;
                 for (amount, change) in mmol_per_l.iter_mut().zip(change) {
                     *amount = (*amount + change).max(0.0);

@@ -13,11 +13,10 @@
 //! 317–327; Larionov E. G., Kryukov P. A. 1984 for MgSO4.
 #![expect(clippy::indexing_slicing, reason = "tables with one place per ion")]
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::composition::Composition;
+use crate::chemistry::aqueous::Aqueous;
 use crate::chemistry::solution::MILLI;
 use crate::chemistry::solvent::Solvent;
-use crate::chemistry::speciation::{Carbon, Speciation};
+use crate::chemistry::speciation::Speciation;
 use crate::chemistry::species::Species;
 use crate::quantities::Celsius;
 use crate::reference::crc_conductivity as crc;
@@ -251,37 +250,6 @@ impl Conductor {
         let relative = RELATIVE_UNCERTAINTY
             + UNCERTAINTY_PER_KELVIN * (self.celsius - REFERENCE_CELSIUS).abs();
         Conductivity { us_per_cm, standard_uncertainty: relative * us_per_cm, between: None }
-    }
-
-    /// Conductivity of a water, widened by what was not measured of it: every amount of unmeasured
-    /// salt between the least and the most is taken as equally likely (JCGM 101:2008, 6.4.2: where
-    /// only limits are known), and counts by its distance from the estimate.
-    ///
-    /// # Errors
-    /// As [`Aqueous::speciate`].
-    pub fn of_water(
-        &self,
-        at: &Aqueous,
-        water: &Composition,
-        carbon: Carbon,
-    ) -> Result<Conductivity, ChemistryError> {
-        let estimate = self.conductivity(&at.speciate(water, carbon)?);
-        let Some(extremes) = water.extremes() else { return Ok(estimate) };
-        let mut ends = [0.0; 2];
-        for (end, extreme) in ends.iter_mut().zip(&extremes) {
-            *end = self.conductivity(&at.speciate(extreme, carbon)?).us_per_cm;
-        }
-        let low = ends[0].min(ends[1]).min(estimate.us_per_cm);
-        let high = ends[0].max(ends[1]).max(estimate.us_per_cm);
-        let (below, above) = (estimate.us_per_cm - low, high - estimate.us_per_cm);
-        // Mean square distance from the estimate of a value that is anywhere in between.
-        let open = (below * below - below * above + above * above) / 3.0;
-        let model = estimate.standard_uncertainty;
-        Ok(Conductivity {
-            standard_uncertainty: (model * model + open).sqrt(),
-            between: Some([low, high]),
-            ..estimate
-        })
     }
 }
 

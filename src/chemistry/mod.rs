@@ -18,6 +18,7 @@ pub mod solvent;
 pub mod speciation;
 pub mod species;
 pub mod unknown;
+mod widened;
 
 pub use aqueous::{Aqueous, CalciteConstant, ChemistryError};
 pub use carbonate::ExplainedPh;

@@ -164,7 +164,7 @@ impl Unknown {
     }
 
     /// What leads from the estimate to the extremes.
-    pub(super) fn to_extremes(&self) -> [&[f64; COUNT]; 2] {
+    pub(super) fn changes_to_extremes(&self) -> [&[f64; COUNT]; 2] {
         [&self.to_least, &self.to_most]
     }
 
@@ -197,7 +197,9 @@ impl Unknown {
             return;
         }
         for array in [&mut self.below, &mut self.above, &mut self.to_least, &mut self.to_most] {
-            array.iter_mut().for_each(|value| *value *= share);
+            for value in array {
+                *value *= share;
+            }
         }
     }
 }

@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use crate::bench::{Bench, FlightFile};
-use crate::chemistry::ConservedSet;
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
@@ -18,7 +17,7 @@ use crate::render;
 use crate::report::order_report::nothing_fits;
 use crate::report::stocktake::warnings;
 use crate::report::why_report::conflict_words;
-use crate::report::{CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport};
+use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport};
 use crate::shelf::Stock;
 use crate::waters::{Flight, Order};
 
@@ -80,14 +79,14 @@ pub(super) fn planned(
         }
         unplanned(&error)
     })?;
-    let mut unlike = ConservedSet::NONE;
+    let mut likeness = None;
     if let Some(name) = &options.nearest_to {
         let target = named(&flight, name).map_err(one)?;
         let place = flight.targets.iter().position(|t| t == target).unwrap_or_default();
         let like = ordered.plans.get(place).map(|p| p.water).unwrap_or_default();
         ordered.plans =
             plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
-        unlike = like.not_measured().iter().filter(|c| c.charge() != 0).collect();
+        likeness = Some(like);
     }
     let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
         vec![
@@ -105,8 +104,8 @@ pub(super) fn planned(
             water.conflict = conflict_words(target, &conflict);
         }
     }
-    if !unlike.is_empty() {
-        report.notes.push(Note::LikenessNotMeasured { not_measured: unlike });
+    if let Some(water) = likeness {
+        report.note_likeness(&water);
     }
     report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
     report.name_batches(&bench.bottles);

@@ -9,6 +9,7 @@ pub mod laliberte_2009;
 pub mod magnesium_sulfate_conductivity;
 pub mod mccleskey_2011;
 pub mod meter_scales;
+pub mod natural_waters;
 pub mod organic_acids;
 pub mod phreeqc_dat;
 pub mod physical_constants;

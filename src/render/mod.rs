@@ -25,5 +25,6 @@ mod table;
 mod unknowns;
 pub mod verify;
 pub mod water;
+mod water_holds;
 pub mod weigh;
 pub mod why;

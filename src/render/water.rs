@@ -3,11 +3,9 @@
 use crate::quantities::show;
 use crate::render::cautions;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::render::unknowns;
+use crate::render::{unknowns, water_holds};
 use crate::report::scale::Onset;
-use crate::report::water_answer::Balance;
-use crate::report::{GuidelineRow, Outlook, State, StateReport, SteamScale, Unknowns, WaterAnswer};
-use crate::waters::BalanceVerdict;
+use crate::report::{GuidelineRow, Outlook, State, StateReport, SteamScale, WaterAnswer};
 
 /// One water or many.
 #[must_use]
@@ -26,7 +24,7 @@ pub fn text(answers: &[WaterAnswer]) -> String {
         out.push_str(&legend(first));
     }
     if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
-        out.push_str("n/m: not measured, or not known because something was not measured.\n");
+        out.push_str(&wrapped(NOT_MEASURED, 0));
     }
     out.push_str(&wrapped(NOTES, 0));
     out.push_str(&wrapped(cautions::MACHINES, 0));
@@ -37,11 +35,15 @@ pub fn text(answers: &[WaterAnswer]) -> String {
 /// What the figures rest on; the sources are those of `waterflight sources`.
 const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with the air of the room. \
 Degassed: with what carbon dioxide a vented boiler keeps. An index above 0 is oversaturated; n/a \
-means that an ion of the mineral is absent or was not measured. CCPP: calcium carbonate precipitation potential, \
+means that an ion of the mineral is absent. CCPP: calcium carbonate precipitation potential, \
 negative where the water dissolves. The two published calcite constants part in the heat; both \
 ends are given there. ± is one standard uncertainty.";
 
-fn index(value: Option<f64>) -> String {
+/// The same where something was not measured.
+const NOT_MEASURED: &str = "n/m: not measured, or not known because something else was not. An index \
+is n/a as well where an ion of the mineral was not measured.";
+
+pub(super) fn index(value: Option<f64>) -> String {
     value.map_or("n/a".to_owned(), |v| format!("{}{}", plus(v), show::fixed(v, 2)))
 }
 
@@ -102,39 +104,7 @@ fn side_by_side(answers: &[WaterAnswer]) -> String {
 
 fn one(answer: &WaterAnswer) -> String {
     let mut out = format!("{}\n", answer.report.name);
-    let ions: Vec<String> = answer
-        .mg_per_l
-        .0
-        .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
-        .collect();
-    let holds = match ions.as_slice() {
-        [] if answer.unknowns.not_measured.is_empty() => "nothing but water".to_owned(),
-        [] => "nothing that was measured,".to_owned(),
-        ions => ions.join(", "),
-    };
-    let residue = answer.residue_on_evaporation_mg_per_l;
-    let residue = residue
-        .map_or(String::new(), |mg| format!(", dry residue {} mg/L", show::three_figures(mg)));
-    let titrated = answer.report.titrated_alkalinity_mg_per_l_caco3;
-    let titrated = titrated.map_or(String::new(), |found| {
-        format!(" (a titration finds {})", show::three_figures(found))
-    });
-    let solids = unknowns::solids(answer.dissolved_solids_mg_per_l, &answer.unknowns);
-    // One unit for both where both are whole.
-    let solids = if residue.is_empty() { solids } else { solids.replacen(" mg/L", "", 1) };
-    let sums =
-        unknowns::sums(answer.hardness_mg_per_l_caco3, answer.alkalinity_mg_per_l_caco3, &titrated);
-    let held = format!("  holds {holds} mg/L; {sums}; dissolved solids {solids}{residue}");
-    out.push_str(&wrapped(&held, 4));
-    out.push_str(&unknowns::lines(&answer.unknowns));
-    if let Some(of) = &answer.charge_balance {
-        out.push_str(&wrapped(&balance(of), 4));
-    }
-    for doubt in &answer.doubtful {
-        out.push_str(&wrapped(&format!("  ! {doubt}"), 4));
-    }
+    out.push_str(&water_holds::text(answer));
     out.push_str(&states(answer));
     if answer.report.reports.iter().any(|report| report.extrapolated) {
         out.push_str(&wrapped(
@@ -143,79 +113,13 @@ fn one(answer: &WaterAnswer) -> String {
             4,
         ));
     }
-    out.push_str(&widened(answer));
+    out.push_str(&water_holds::widened(answer));
     out.push_str(&boilers(answer));
-    out.push_str(&not_said(answer));
+    out.push_str(&water_holds::not_said(answer));
     out.push_str(&meter(answer));
     out.push_str(&clouding(answer));
     out.push_str(&hints(answer));
     out
-}
-
-/// The charge balance of an analysis in words.
-fn balance(of: &Balance) -> String {
-    let cations = show::fixed(of.cations_meq_per_l, 2);
-    let anions = show::fixed(of.anions_meq_per_l, 2);
-    let off = show::fixed(of.difference_percent, 1);
-    let head =
-        format!("  charge balance: cations {cations}, anions {anions} meq/L, off by {off} %");
-    let missing = of.not_measured;
-    let gap = of.cations_meq_per_l - of.anions_meq_per_l;
-    let gap = if gap.abs() > of.limit_meq_per_l {
-        let (more, less) = if gap > 0.0 { ("anions", "cations") } else { ("cations", "anions") };
-        let gap = show::fixed(gap.abs(), 2);
-        if missing.is_one() {
-            format!("; {gap} meq/L of it would close the gap")
-        } else {
-            format!("; there are {gap} meq/L more {more} than {less} among them")
-        }
-    } else {
-        String::new()
-    };
-    let were = if missing.is_one() { "was" } else { "were" };
-    match of.verdict {
-        BalanceVerdict::Passes => format!("{head}, within the limits of Standard Methods 1030 E"),
-        BalanceVerdict::Fails if missing.is_empty() => {
-            format!("{head}, OUTSIDE the limits of Standard Methods 1030 E")
-        }
-        BalanceVerdict::Fails => {
-            format!("{head}: FAILS (Standard Methods 1030 E); {missing} {were} not measured")
-        }
-        BalanceVerdict::Incomplete => format!(
-            "{head}: CANNOT BE TESTED (Standard Methods 1030 E), since {missing} {were} not \
-             measured{gap}"
-        ),
-    }
-}
-
-/// What salt that was not measured does to the figures above it.
-fn widened(answer: &WaterAnswer) -> String {
-    let Some(room) = answer.report.room(State::Closed) else { return String::new() };
-    let Some([low, high]) = room.ionic_strength_between_mol_per_l else { return String::new() };
-    let millimoles = |mol: f64| show::three_figures(1000.0 * mol);
-    let ends = room.si_calcite_between.map(|ends| ends.map(|end| index(Some(end))));
-    let calcite = ends.filter(|[least, most]| least != most);
-    let calcite = calcite.map_or(String::new(), |[least, most]| {
-        format!(", and the calcite index in the room between {least} and {most}")
-    });
-    wrapped(
-        &format!(
-            "  salt that was not measured leaves the ionic strength between {} and {} mmol/L{calcite}",
-            millimoles(low),
-            millimoles(high)
-        ),
-        4,
-    )
-}
-
-/// What is not said, with the reason.
-fn not_said(answer: &WaterAnswer) -> String {
-    let lines = answer
-        .report
-        .withheld
-        .iter()
-        .map(|not| wrapped(&format!("  not said, since {}: {}", not.because, not.what), 4));
-    lines.collect()
 }
 
 fn states(answer: &WaterAnswer) -> String {
@@ -367,7 +271,7 @@ fn meter(answer: &WaterAnswer) -> String {
                 "  meter: {} to {} µS/cm at 25 °C{at_sample}, since {} not measured{advice}",
                 show::fixed(low, 0),
                 show::fixed(high, 0),
-                were(&answer.unknowns)
+                water_holds::were(&answer.unknowns)
             ),
             4,
         );
@@ -382,15 +286,6 @@ fn meter(answer: &WaterAnswer) -> String {
         ),
         4,
     )
-}
-
-/// The ions that were not measured: `Cl and NO3 were`.
-fn were(of: &Unknowns) -> String {
-    match of.ions_not_measured().as_slice() {
-        [only] => format!("{only} was"),
-        [first @ .., last] => format!("{} and {last} were", first.join(", ")),
-        [] => "some ions were".to_owned(),
-    }
 }
 
 fn clouding(answer: &WaterAnswer) -> String {

@@ -56,9 +56,9 @@ impl Lab {
     /// As for the report of a water.
     pub fn corrosion(&self, water: &Composition) -> Result<CorrosionHints, ChemistryError> {
         use Conserved::{Alkalinity, Cl, SO4};
-        let least = |c: Conserved| match water.is_measured(c) {
-            true => water.mmol_per_l(c),
-            false => water.between_mmol_per_l(c).at_least,
+        let least = |c: Conserved| {
+            let total = water.mmol_per_l(c);
+            if water.is_measured(c) { total } else { water.between_mmol_per_l(c).at_least }
         };
         let withheld = |needed: &[Conserved]| Withheld::unless_measured(water, needed);
         let alkalinity = water.mmol_per_l(Alkalinity);

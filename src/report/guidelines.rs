@@ -47,7 +47,7 @@ impl Lab {
         let species = at_20.speciate(water, Carbon::Closed)?;
         let conductivity = Conductor::at(&at_20).conductivity(&species).us_per_cm;
         // With salt that was not measured it is a range, which a table of values has no room for.
-        let conductivity = water.extremes().is_none().then_some(conductivity);
+        let conductivity = (!water.lacks_ions()).then_some(conductivity);
         let rows = GUIDELINES.iter().map(|guideline| {
             let (quantity, unit, value) = match guideline.subject {
                 Subject::Chloride => ("chloride", "mg/L", water.measured_mg_per_l(Conserved::Cl)),

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::planner::{GoalResult, Plan};
 use crate::quantities::show;
 use crate::report::cost::CostReport;
@@ -249,6 +249,15 @@ impl MixReport {
 }
 
 impl MixReport {
+    /// Says which ions a likeness to a water counts without anyone having measured them.
+    pub fn note_likeness(&mut self, to: &Composition) {
+        let ions = to.not_measured().iter().filter(|c| c.charge() != 0);
+        let not_measured: ConservedSet = ions.collect();
+        if !not_measured.is_empty() {
+            self.notes.push(Note::LikenessNotMeasured { not_measured });
+        }
+    }
+
     /// Names the batch that each stock's doses follow from, so that a plan that is kept says later
     /// what was in the bottles.
     pub fn name_batches(&mut self, bottles: &[Bottle]) {
@@ -347,7 +356,7 @@ fn of_analysis(water: &BaseWater) -> Vec<Note> {
     let mut notes = Vec::new();
     let not_measured = composition.not_measured();
     // Few analyses give silica; the lines of each water say so, and nothing else hangs on it.
-    if not_measured.iter().any(|c| c.charge() != 0) {
+    if composition.lacks_ions() {
         let balance = balance.verdict();
         notes.push(Note::NotMeasured { water: name(), not_measured, balance });
     } else if !balance.passes() {

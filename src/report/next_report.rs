@@ -302,9 +302,8 @@ fn measured(flight: &Flight, of: Placed) -> Result<(), NextError> {
         let why = Withheld::of(of.not_measured_of(&base.water.composition))?;
         Some((base.water.name.clone(), why))
     });
-    missing.map_or(Ok(()), |(water, why)| {
-        Err(NextError::NotMeasured { axis: of.label(), water, why })
-    })
+    missing
+        .map_or(Ok(()), |(water, why)| Err(NextError::NotMeasured { axis: of.label(), water, why }))
 }
 
 /// The water tasted before that goes into the flight again: the one named, or the best so far.

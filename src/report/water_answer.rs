@@ -11,7 +11,8 @@ use crate::report::lab::{Lab, State};
 use crate::report::meter::{Meter, Reading};
 use crate::report::unknowns::Unknowns;
 use crate::report::water_report::WaterReport;
-use crate::waters::{BalanceVerdict, Doubtful, Measure};
+pub use crate::waters::BalanceVerdict;
+use crate::waters::{Doubtful, Measure};
 
 /// A water with all that is known of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]

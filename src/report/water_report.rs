@@ -153,7 +153,7 @@ impl Lab {
             state,
             ph: species.ph(),
             ionic_strength_mol_per_l: species.ionic_strength_mol_per_kg(),
-            ionic_strength_between_mol_per_l: ends(&strength),
+            ionic_strength_between_mol_per_l: ends(&strength).filter(|_| water.lacks_ions()),
             conductivity_us_per_cm: conductivity.us_per_cm,
             conductivity_uncertainty_us_per_cm: conductivity.standard_uncertainty,
             conductivity_between_us_per_cm: conductivity.between,

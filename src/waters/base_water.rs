@@ -2,7 +2,8 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
-use crate::waters::analysis::{Amount, Analysis, AnalysisError, NotListed};
+use crate::waters::analysis::{Amount, Analysis, NotListed};
+use crate::waters::analysis_error::AnalysisError;
 use crate::waters::charge_balance::ChargeBalance;
 use crate::waters::measure::Measure;
 use crate::waters::plausible::Doubtful;

@@ -1,6 +1,7 @@
 //! What is wanted and what it starts from: measures, goals, targets, flights, base waters.
 
 pub mod analysis;
+pub mod analysis_error;
 pub mod base_water;
 pub mod charge_balance;
 pub mod design;
@@ -10,11 +11,13 @@ pub mod goal;
 pub mod goal_text;
 pub mod ladder;
 pub mod measure;
+mod measured;
 pub mod order;
 pub mod plausible;
 mod unmeasured;
 
-pub use analysis::{Amount, Analysis, AnalysisError, NotListed};
+pub use analysis::{Amount, Analysis, NotListed};
+pub use analysis_error::AnalysisError;
 pub use base_water::BaseWater;
 pub use charge_balance::{BalanceVerdict, ChargeBalance};
 pub use dispenser::{Dispenser, Measured};

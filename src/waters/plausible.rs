@@ -9,7 +9,10 @@ use crate::chemistry::{
     Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved, ExplainedPh,
 };
 use crate::quantities::{Celsius, show};
-use crate::waters::analysis::AnalysisError;
+use crate::reference::meter_scales::AT_25_OVER_20_CELSIUS;
+use crate::reference::natural_waters::SILICA_UP_TO_MG_PER_L;
+use crate::reference::water_hardness::{CONDUCTIVITY_WITHIN, SOLIDS_OVER_SUM};
+use crate::waters::analysis_error::AnalysisError;
 use crate::waters::measure::Measure;
 use crate::waters::unmeasured::Sums;
 
@@ -39,14 +42,17 @@ const LEAST_BICARBONATE: f64 = 0.5;
 /// demineralised water with a pH of 7.5 contradicts nothing.
 const ROUNDING_MEQ_PER_L: f64 = 0.02;
 
-/// Difference from the conductivity of the ions, as a part of what was measured, up to which a
-/// measured one agrees (Standard Methods 1030 E: calculated 0.9 to 1.1 of measured; from memory).
-const CONDUCTIVITY_WITHIN: f64 = 0.1;
+/// Dissolved solids as measured, as a multiple of the sum of the ions, that agree. The lower end is
+/// 0.9 and not the published 1, our choice: what a dry residue loses and a rounded report leaves out.
+pub(super) const SOLIDS_OF_SUM: [f64; 2] = [0.9, SOLIDS_OVER_SUM];
 
-/// Dissolved solids as measured, as a part of the sum of the ions, that agree: from one to 1.2 times
-/// it (Standard Methods 1030 E; from memory). The lower end is 0.9 here, our choice: what a dry
-/// residue loses and a rounded report leaves out.
-pub(super) const SOLIDS_OF_SUM: [f64; 2] = [0.9, 1.2];
+/// Conductivity at 25 °C as a multiple of that at the temperature that a report refers to: 25 or
+/// 20 °C, and nothing for others, since no report does.
+#[must_use]
+pub fn at_25_over(reported: Celsius) -> Option<f64> {
+    let is = |celsius: f64| (reported.value() - celsius).abs() < 0.05;
+    if is(ANALYSIS_CELSIUS) { Some(1.0) } else { is(20.0).then_some(AT_25_OVER_20_CELSIUS) }
+}
 
 /// What is odd about an analysis, though it is not impossible.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -202,7 +208,9 @@ pub(super) fn sums(water: &Composition, unknown: &[Conserved], sums: &Sums) -> V
 /// A water with none of some totals.
 pub(super) fn without(water: &Composition, totals: &[Conserved]) -> Composition {
     let mut rest = *water;
-    totals.iter().for_each(|c| rest.set_mmol_per_l(*c, 0.0));
+    for total in totals {
+        rest.set_mmol_per_l(*total, 0.0);
+    }
     rest
 }
 
@@ -215,12 +223,8 @@ fn conductivity(water: &Composition) -> Option<[f64; 2]> {
 
 /// What silica may add to dissolved solids where it was not measured, mg/L.
 fn open_silica(water: &Composition) -> f64 {
-    if water.is_measured(Conserved::SiO2) { 0.0 } else { MOST_SILICA_MG_PER_L }
+    if water.is_measured(Conserved::SiO2) { 0.0 } else { SILICA_UP_TO_MG_PER_L }
 }
-
-/// Silica of natural waters, mg/L: mostly 1 to 30, up to 100 not unusual (Standard Methods
-/// 4500-SiO2, from memory).
-pub(super) const MOST_SILICA_MG_PER_L: f64 = 100.0;
 
 /// Whether a measure is a sum of masses that an analysis may give beside its parts.
 pub(super) fn is_sum_of_masses(measure: Measure) -> bool {

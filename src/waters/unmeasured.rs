@@ -20,10 +20,13 @@ use crate::chemistry::{
     Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved, OpenTotal,
 };
 use crate::quantities::Celsius;
+use crate::reference::natural_waters::{
+    POTASSIUM_LIMIT_MG_PER_L, RIVER_WATER_MG_PER_L, SILICA_UP_TO_MG_PER_L,
+};
 use crate::reference::water_guidelines::{self, Subject};
 use crate::waters::charge_balance;
 use crate::waters::measure::Measure;
-use crate::waters::plausible::{ANALYSIS_CELSIUS, MOST_SILICA_MG_PER_L, SOLIDS_OF_SUM, without};
+use crate::waters::plausible::{ANALYSIS_CELSIUS, SOLIDS_OF_SUM, without};
 
 /// Sums over all constituents that were measured beside them.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -39,26 +42,10 @@ pub(super) struct Sums {
 /// from a conductivity.
 const CONDUCTIVITY_WITHIN: f64 = 0.085;
 
-/// Limits of drinking water that an unmeasured ion is assumed to keep, mg/L; of potassium that of
-/// Directive 80/778/EEC (from memory), since later ones set none.
-const POTASSIUM_MG_PER_L: f64 = 12.0;
-
-/// The same for calcium, magnesium and alkalinity, on which no limit is set, meq/L: our choice,
-/// 500 mg/L as CaCO3 each, about where hardness is no longer put up with (WHO, from memory).
+/// What an unmeasured ion is assumed to be at most where drinking water has no limit of it (calcium,
+/// magnesium, alkalinity), meq/L: our choice, 500 mg/L as CaCO3 each, about where hardness is no longer
+/// put up with (WHO, from memory).
 const HARDNESS_MEQ_PER_L: f64 = 10.0;
-
-/// Mean composition of river water, mg/L: Livingstone D. A., USGS Professional Paper 440-G (1963),
-/// from memory. It decides how an estimate is shared out among the ions of one side.
-const RIVER_WATER: [(Conserved, f64); 8] = [
-    (Conserved::Ca, 15.0),
-    (Conserved::Mg, 4.1),
-    (Conserved::Na, 6.3),
-    (Conserved::K, 2.3),
-    (Conserved::Alkalinity, 58.4),
-    (Conserved::SO4, 11.2),
-    (Conserved::Cl, 7.8),
-    (Conserved::NO3, 1.0),
-];
 
 /// Ions of each side by what an equivalent of them conducts in a hard water, the least first.
 const CATIONS: [Conserved; 4] = [Conserved::Na, Conserved::Mg, Conserved::Ca, Conserved::K];
@@ -104,7 +91,7 @@ struct Gap {
     anions: Vec<Conserved>,
     silica_is_open: bool,
     /// Cations less anions of what was measured, meq/L.
-    gap: f64,
+    meq: f64,
     /// What of it the test of a whole analysis would accept, meq/L.
     accepted: f64,
 }
@@ -140,7 +127,7 @@ impl Gap {
             cations: missing(CATIONS),
             anions: missing(ANIONS),
             silica_is_open: unknown.contains(&Conserved::SiO2),
-            gap: cations - anions,
+            meq: cations - anions,
             accepted: accepted + undetected,
         }
     }
@@ -148,9 +135,9 @@ impl Gap {
     /// Whether what was not measured can close the gap at all; where it cannot, the measured ions
     /// contradict each other and bound nothing.
     fn can_close(&self) -> bool {
-        let lacking = if self.gap > 0.0 { &self.anions } else { &self.cations };
-        self.gap.abs() <= self.accepted
-            || charge_balance::could_be(lacking, self.gap.abs(), self.accepted)
+        let lacking = if self.meq > 0.0 { &self.anions } else { &self.cations };
+        self.meq.abs() <= self.accepted
+            || charge_balance::could_be(lacking, self.meq.abs(), self.accepted)
     }
 
     /// Least and most of an ion, meq/L, where the cations are limited to some most.
@@ -158,7 +145,7 @@ impl Gap {
         if !self.can_close() {
             return (0.0, None);
         }
-        let Self { gap, accepted, .. } = self;
+        let Self { meq: gap, accepted, .. } = self;
         let both = !self.cations.is_empty() && !self.anions.is_empty();
         let (alone, asked, over) = match c.charge().signum() {
             1 => (self.cations.len() == 1, -gap, most_cations),
@@ -173,10 +160,10 @@ impl Gap {
     /// Cations and anions that the gap asks for at least, meq/L; what the test accepts asks for
     /// nothing.
     fn asked(&self) -> (f64, f64) {
-        if self.gap.abs() <= self.accepted || !self.can_close() {
+        if self.meq.abs() <= self.accepted || !self.can_close() {
             return (0.0, 0.0);
         }
-        ((-self.gap).max(0.0), self.gap.max(0.0))
+        ((-self.meq).max(0.0), self.meq.max(0.0))
     }
 
     fn salt(&self, sums: &Sums) -> Salt {
@@ -195,7 +182,7 @@ impl Gap {
             let more = |side: &[Conserved], meq: f64| {
                 if side.is_empty() { 0.0 } else { (meq + self.accepted).max(0.0) }
             };
-            let (cations, anions) = (more(&self.cations, -self.gap), more(&self.anions, self.gap));
+            let (cations, anions) = (more(&self.cations, -self.meq), more(&self.anions, self.meq));
             self.within_limits(Conducting::Most, cations, anions)
         };
         Salt { estimate, least, most, most_cations: None }
@@ -208,11 +195,12 @@ impl Gap {
         let (cations, anions) = self.asked();
         let estimate = |salt: f64| self.shared(cations + salt, anions + salt);
         let estimate = estimate(self.salt_for(&yardstick, yardstick.given, &estimate)?);
-        let (mut low, mut high): (Option<(f64, Ions)>, Option<(f64, Ions)>) = (None, None);
+        let mut low: Option<(f64, Ions)> = None;
+        let mut high: Option<(f64, Ions)> = None;
         for &cation in &self.cations {
             for &anion in &self.anions {
                 let pair = |cations: f64, accepted: f64| -> Ions {
-                    let anions = (cations + self.gap + accepted).max(0.0);
+                    let anions = (cations + self.meq + accepted).max(0.0);
                     vec![(cation, cations), (anion, anions)]
                 };
                 let few = |cations: f64| pair(cations, self.accepted);
@@ -268,7 +256,7 @@ impl Gap {
     /// Cations and anions shared out as in river water.
     fn shared(&self, cations: f64, anions: f64) -> Ions {
         let part = |c: Conserved| -> f64 {
-            let river = RIVER_WATER.iter().find(|(ion, _)| *ion == c);
+            let river = RIVER_WATER_MG_PER_L.iter().find(|(key, _)| *key == c.key());
             river.map_or(0.0, |(_, mg)| mg / c.g_per_mol() * f64::from(c.charge().abs()))
         };
         let share = |side: &[Conserved], meq: f64| -> Ions {
@@ -320,7 +308,7 @@ pub(super) fn limit_of(ions: &[Conserved]) -> f64 {
     let one = |c: &Conserved| {
         let mg_per_l = match c {
             Conserved::Na => published(Subject::Sodium),
-            Conserved::K => POTASSIUM_MG_PER_L,
+            Conserved::K => POTASSIUM_LIMIT_MG_PER_L,
             Conserved::Cl => published(Subject::Chloride),
             Conserved::SO4 => published(Subject::Sulfate),
             Conserved::NO3 => published(Subject::Nitrate),
@@ -359,7 +347,7 @@ impl Yardstick {
         }
         let (measure, given) = sums.solids?;
         let [least, most] = SOLIDS_OF_SUM;
-        let silica = if silica_is_open { MOST_SILICA_MG_PER_L } else { 0.0 };
+        let silica = if silica_is_open { SILICA_UP_TO_MG_PER_L } else { 0.0 };
         Some(Self {
             by: By::Solids(measure),
             low: given / most - silica,

@@ -110,7 +110,9 @@ def bounds(listed):
             cost[place] = direction
             result = linprog(cost, A_ub=[sign, [-s for s in sign]], b_ub=[-gap + slack, gap + slack],
                              bounds=[(0, None)] * len(unknown), method="highs")
-            if result.status == 3 or (result.status == 4 and direction == -1):
+            # The least was found first, so the program is feasible: what has no most is unbounded,
+            # whatever the presolve calls it.
+            if direction == -1 and result.status in (2, 3, 4):
                 ends.append(None)
             else:
                 assert result.status == 0, (result.message, listed)
