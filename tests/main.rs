@@ -22,6 +22,7 @@ mod laws_scores;
 mod laws_session;
 mod laws_stocks;
 mod laws_text;
+mod laws_unmeasured;
 mod laws_water;
 mod laws_why;
 mod mistakes;

@@ -150,6 +150,11 @@ fn the_unknown_goes_with_its_share_of_a_blend() -> Fallible {
     let bound = number(&mix, "/waters/1/bounds_mg_per_l/Cl/at_least")?;
     assert!(dosed > 50.0 && (bound - dosed).abs() < 0.01, "{dosed} {bound}");
     assert!(is_null(&mix, "/waters/1/bounds_mg_per_l/Cl/at_most"));
+    // What is known gives reason to a caution, whatever the rest is; a value is not made up.
+    let dosed = json(&bench, &["water", "asked/dosed"])?;
+    assert!(is_null(&dosed, "/0/corrosion/chloride/value"));
+    let caution = dosed.pointer("/0/corrosion/chloride/caution").and_then(Value::as_str);
+    assert!(caution.is_some_and(|words| words.contains("boiler")), "{caution:?}");
     let glance = "/waters/0/glance/conductivity_between_us_per_cm";
     assert!(number(&mix, &format!("{glance}/1"))? > 2.0 * number(&mix, &format!("{glance}/0"))?);
     // Nothing of the kit's water is in the third: all of it is known.

@@ -18,9 +18,9 @@ pub(super) fn text(answer: &WaterAnswer) -> String {
         .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
         .collect();
     let holds = match ions.as_slice() {
-        [] if answer.unknowns.not_measured.is_empty() => "nothing but water".to_owned(),
-        [] => "nothing that was measured,".to_owned(),
-        ions => ions.join(", "),
+        [] if answer.unknowns.not_measured.is_empty() => "nothing but water mg/L".to_owned(),
+        [] => "nothing that was measured".to_owned(),
+        ions => format!("{} mg/L", ions.join(", ")),
     };
     let residue = answer.residue_on_evaporation_mg_per_l;
     let residue = residue
@@ -34,7 +34,7 @@ pub(super) fn text(answer: &WaterAnswer) -> String {
     let solids = if residue.is_empty() { solids } else { solids.replacen(" mg/L", "", 1) };
     let sums =
         unknowns::sums(answer.hardness_mg_per_l_caco3, answer.alkalinity_mg_per_l_caco3, &titrated);
-    let held = format!("  holds {holds} mg/L; {sums}; dissolved solids {solids}{residue}");
+    let held = format!("  holds {holds}; {sums}; dissolved solids {solids}{residue}");
     out.push_str(&wrapped(&held, 4));
     out.push_str(&unknowns::lines(&answer.unknowns));
     if let Some(of) = &answer.charge_balance {

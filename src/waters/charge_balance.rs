@@ -31,8 +31,8 @@ pub enum BalanceVerdict {
     /// The charges cancel within the limits, and what was not measured could hide no main ion on
     /// both sides.
     Passes,
-    /// They do not, and nothing that was not measured explains it; or one side was not measured
-    /// at all.
+    /// They do not, and nothing that was not measured explains it; or one side was measured and of
+    /// the other nothing.
     Fails,
     /// Ions that were not measured decide it: as it stands it is no test.
     Incomplete,
@@ -92,7 +92,8 @@ impl ChargeBalance {
         let unmeasured =
             |main: &[Conserved]| main.iter().filter(|c| self.not_measured.contains(**c)).count();
         let (cations, anions) = (unmeasured(&MAIN_CATIONS), unmeasured(&MAIN_ANIONS));
-        let whole_side = cations == MAIN_CATIONS.len() || anions == MAIN_ANIONS.len();
+        // Of nothing at all there is no test either way.
+        let whole_side = (cations == MAIN_CATIONS.len()) != (anions == MAIN_ANIONS.len());
         let difference = self.difference_meq_per_l();
         let agrees = difference.abs() <= self.limit_meq_per_l;
         // Too few anions may be anions that were not measured, and the other way round.
@@ -174,6 +175,7 @@ mod tests {
         // All cations and no anion, or the reverse, even where the sums are below the limit.
         assert_eq!(without(&water, &[Cl, SO4, NO3, Alkalinity]), BalanceVerdict::Fails);
         assert_eq!(without(&water, &[Ca, Mg, Na, K]), BalanceVerdict::Fails);
+        assert_eq!(without(&Composition::PURE_WATER, &Conserved::ALL), BalanceVerdict::Incomplete);
         // Potassium and nitrate are minor ions.
         assert_eq!(without(&water, &[K, NO3]), BalanceVerdict::Passes);
         // All cations are there: what of the anions is missing is little.
