@@ -75,6 +75,9 @@ fn a_drop_kit_says_nothing_of_chloride() -> Fallible {
     // The test of the charges is none, and the conductivity is a wide range.
     assert_eq!(water.pointer("/0/charge_balance/passes"), Some(&false.into()));
     assert_eq!(water.pointer("/0/charge_balance/verdict"), Some(&"incomplete".into()));
+    let among = "/0/charge_balance/unmeasured_anions_less_cations_meq_per_l";
+    assert!((number(&water, &format!("{among}/0"))? - 0.80).abs() < 0.01);
+    assert!((number(&water, &format!("{among}/1"))? - 1.20).abs() < 0.01);
     let (value, u) = (
         number(&water, "/0/reports/0/conductivity_us_per_cm")?,
         number(&water, "/0/reports/0/conductivity_uncertainty_us_per_cm")?,

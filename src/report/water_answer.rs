@@ -63,6 +63,10 @@ pub struct Balance {
     pub verdict: BalanceVerdict,
     /// Largest acceptable difference, meq/L.
     pub limit_meq_per_l: f64,
+    /// How much more of anions than of cations there must be among the ions that were not measured:
+    /// from, to; none where everything was measured, or where they cannot close the gap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unmeasured_anions_less_cations_meq_per_l: Option<[f64; 2]>,
     /// The ions that are in neither sum.
     #[serde(skip)]
     pub not_measured: ConservedSet,
@@ -92,6 +96,7 @@ impl WaterAnswer {
                 passes: b.passes(),
                 verdict: b.verdict(),
                 limit_meq_per_l: b.limit_meq_per_l,
+                unmeasured_anions_less_cations_meq_per_l: b.among_unmeasured(),
                 not_measured: b.not_measured,
             }),
             doubtful: described.doubtful.clone(),

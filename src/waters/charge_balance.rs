@@ -66,6 +66,36 @@ impl ChargeBalance {
         if sum > 0.0 { 100.0 * self.difference_meq_per_l() / sum } else { 0.0 }
     }
 
+    /// How much more of anions than of cations there must be among the ions that were not measured,
+    /// meq/L: from, to. None where everything was measured, or where they cannot close the gap.
+    #[must_use]
+    pub fn among_unmeasured(&self) -> Option<[f64; 2]> {
+        let difference = self.difference_meq_per_l();
+        let has = |sign: i32| self.not_measured.iter().any(|c| c.charge().signum() == sign);
+        let low = if has(1) { f64::NEG_INFINITY } else { 0.0 };
+        let high = if has(-1) { f64::INFINITY } else { 0.0 };
+        // The whole water has as much of either side as the larger of what was measured.
+        let side = f64::max(self.cations_meq_per_l, self.anions_meq_per_l);
+        let accepted = limit(side, side);
+        let ends = [difference - accepted, difference + accepted];
+        let ends = ends.map(|end| end.clamp(low, high));
+        (!self.not_measured.is_empty() && (self.agrees() || self.explained())).then_some(ends)
+    }
+
+    fn agrees(&self) -> bool {
+        self.difference_meq_per_l().abs() <= self.limit_meq_per_l
+    }
+
+    /// Whether what was not measured can be what is missing on one side. Too few anions may be anions
+    /// that were not measured, and the other way round.
+    fn explained(&self) -> bool {
+        let difference = self.difference_meq_per_l();
+        let lacking = if difference > 0.0 { -1 } else { 1 };
+        let missing: Vec<Conserved> =
+            self.not_measured.iter().filter(|c| c.charge().signum() == lacking).collect();
+        could_be(&missing, difference.abs(), self.limit_meq_per_l)
+    }
+
     /// Whether the test was made and the difference is acceptable.
     #[must_use]
     pub fn passes(&self) -> bool {
@@ -94,15 +124,9 @@ impl ChargeBalance {
         let (cations, anions) = (unmeasured(&MAIN_CATIONS), unmeasured(&MAIN_ANIONS));
         // Of nothing at all there is no test either way.
         let whole_side = (cations == MAIN_CATIONS.len()) != (anions == MAIN_ANIONS.len());
-        let difference = self.difference_meq_per_l();
-        let agrees = difference.abs() <= self.limit_meq_per_l;
-        // Too few anions may be anions that were not measured, and the other way round.
-        let lacking = if difference > 0.0 { -1 } else { 1 };
-        let missing: Vec<Conserved> =
-            self.not_measured.iter().filter(|c| c.charge().signum() == lacking).collect();
-        let explained = could_be(&missing, difference.abs(), self.limit_meq_per_l);
+        let agrees = self.agrees();
         let is_test = cations == 0 || anions == 0;
-        if whole_side || !(agrees || explained) {
+        if whole_side || !(agrees || self.explained()) {
             BalanceVerdict::Fails
         } else if agrees && is_test {
             BalanceVerdict::Passes
@@ -186,5 +210,17 @@ mod tests {
         assert_eq!(without(&water, &[Na]), BalanceVerdict::Incomplete);
         // Nor by more potassium than any drinking water has.
         assert_eq!(without(&water, &[K]), BalanceVerdict::Fails);
+        let among = |not_measured: &[Conserved]| {
+            let mut water = water;
+            for c in not_measured {
+                water.leave_open(*c, 0.0, OpenTotal::default());
+            }
+            ChargeBalance::of(&water).among_unmeasured()
+        };
+        assert_eq!(among(&[]), None);
+        assert_eq!(among(&[SO4]), None);
+        let sodium = among(&[Na]).map(|ends| ends.map(|end| (10.0 * end).round() / 10.0));
+        // The sums are 0.1 and 2 meq/L, and 0.2 meq/L is what such a test accepts.
+        assert_eq!(sodium, Some([-2.1, -1.7]));
     }
 }

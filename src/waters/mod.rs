@@ -27,3 +27,4 @@ pub use goal_text::GoalError;
 pub use measure::{Measure, MeasureError};
 pub use order::{Order, StockRule, StockSet};
 pub use plausible::Doubtful;
+pub use unmeasured::open_by_charge;

@@ -81,6 +81,11 @@ pub(super) fn leave_open(water: &mut Composition, unknown: &[Conserved], within:
     }
 }
 
+/// The same for a water of which only the amounts are known, as records keep it.
+pub fn open_by_charge(water: &mut Composition, not_measured: &[Conserved]) {
+    leave_open(water, not_measured, 0.0, &Sums::default());
+}
+
 /// The charge that the measured ions leave open.
 struct Gap {
     /// The water with none of what was not measured.

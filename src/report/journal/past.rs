@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use crate::chemistry::{Composition, Conserved, OpenTotal};
+use crate::chemistry::{Composition, Conserved};
 use crate::scores::Revealed;
+use crate::waters::open_by_charge;
 
 /// A water as it was made for a session.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -47,26 +48,23 @@ impl Made {
         self.doses_ml_per_l.iter().find(|(s, _)| s == stock).map_or(0.0, |(_, ml)| *ml)
     }
 
-    /// What it held. Its carbon was not recorded and is taken to be that of its alkalinity.
+    /// What it held. Its carbon was not recorded and is taken to be that of its alkalinity; what was
+    /// not measured is as open as the charges leave it.
     #[must_use]
     pub fn composition(&self) -> Composition {
         let mut water = Composition::PURE_WATER;
+        let mut not_measured = Vec::new();
         for conserved in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
             match self.mg_per_l(conserved.key()) {
                 Some(mg) => water.set_mmol_per_l(conserved, mg / conserved.g_per_mol()),
-                // How much there may have been was not recorded.
-                None => water.leave_open(conserved, 0.0, OpenTotal::default()),
+                None => not_measured.push(conserved),
             }
             if self.assumed.iter().any(|key| key == conserved.key()) {
                 water.call_assumed(conserved);
             }
         }
-        let carbon = water.mmol_per_l(Conserved::Alkalinity).max(0.0);
-        if water.is_measured(Conserved::Alkalinity) {
-            water.set_mmol_per_l(Conserved::Dic, carbon);
-        } else {
-            water.leave_open(Conserved::Dic, carbon, OpenTotal::default());
-        }
+        water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity).max(0.0));
+        open_by_charge(&mut water, &not_measured);
         water
     }
 
@@ -108,5 +106,45 @@ impl PastSession {
     #[must_use]
     pub fn day(&self) -> &str {
         self.at.split('T').next().unwrap_or(&self.at)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn made(base: &str, chloride: Option<f64>) -> Made {
+        let held = [("Ca", 40.0), ("Mg", 6.0), ("HCO3", 120.0)].map(|(k, mg)| (k.to_owned(), mg));
+        let chloride_too = chloride.map(|mg| ("Cl".to_owned(), mg));
+        let open = ["Na", "K", "SO4", "NO3"].into_iter().chain(chloride.is_none().then_some("Cl"));
+        Made {
+            water: "a".to_owned(),
+            doses_ml_per_l: Vec::new(),
+            base: vec![("distilled".to_owned(), 0.5), (base.to_owned(), 0.5)],
+            mg_per_l: held.into_iter().chain(chloride_too).collect(),
+            not_measured: open.map(str::to_owned).collect(),
+            assumed: Vec::new(),
+            hardness_mg_per_l_caco3: Some(124.0),
+            alkalinity_mg_per_l_caco3: Some(98.0),
+        }
+    }
+
+    #[test]
+    fn what_was_not_measured_stays_open_in_the_record() {
+        let kit = made("kit", None);
+        assert_eq!((kit.mg_per_l("Cl"), kit.mg_per_l("lactate")), (None, Some(0.0)));
+        let water = kit.composition();
+        assert!(water.lacks_ions() && !water.is_measured(Conserved::Cl));
+        assert!(water.is_measured(Conserved::Ca) && water.extremes().is_some());
+        // The charges ask for half a meq/L of anions that nobody measured.
+        let most = water.extremes().map(|[_, most]| most.mmol_per_l(Conserved::Cl));
+        assert!(most.is_some_and(|mmol| mmol > 0.4), "{most:?}");
+    }
+
+    #[test]
+    fn the_unknown_is_alike_from_the_same_base_waters_alone() {
+        assert!(made("kit", None).same_recipe(&made("kit", None)));
+        assert!(!made("kit", None).same_recipe(&made("well", None)));
+        assert!(!made("kit", None).same_recipe(&made("kit", Some(20.0))));
     }
 }
