@@ -1,7 +1,7 @@
 //! What a typed error means to the person who wrote the file: found, expected, remedy. The
 //! wording of all mistakes about amounts, salts, stocks and waters is in this file.
 
-use crate::chemistry::FormulaError;
+use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::Diagnostic;
 use crate::quantities::{Dimension, QuantityError, show};
 use crate::shelf::catalogue::Hydrate;
@@ -81,7 +81,14 @@ pub(super) fn measure(measure: Measure, error: &MeasureError) -> Advice {
         MeasureError::UnitDoesNotFit { .. } => {
             Advice::expected(one_of(&units)).and("use one of the units above")
         }
+        MeasureError::NoLimit { .. } => no_limit(&units),
     }
+}
+
+fn no_limit(units: &[&str]) -> Advice {
+    let unit = units.first().copied().unwrap_or_default();
+    Advice::expected(format!("the limit of detection, as in \"< 0.5 {unit}\""))
+        .and("leave the measure out where it was not looked for")
 }
 
 /// Advice on a goal; `units` are those that would fit its amounts.
@@ -91,6 +98,7 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
         GoalError::Amount(MeasureError::UnitDoesNotFit { .. }) => {
             Advice::expected(one_of(units)).and("use one of the units above")
         }
+        GoalError::Amount(MeasureError::NoLimit { .. }) => no_limit(units),
         GoalError::Contradiction { .. } => Advice::expected("the smaller value first")
             .and("swap the two values, or write one value if only one is meant"),
         GoalError::NotTwoValues { .. } => {
@@ -226,11 +234,38 @@ pub(super) fn analysis(error: &AnalysisError) -> Advice {
             Advice::remedy("check the units of all three, or leave one of them out")
         }
         AnalysisError::Twice { .. } => Advice::remedy("keep one of the two"),
-        AnalysisError::Ph { .. } => {
-            Advice::remedy("check the pH and the alkalinity, or leave the pH out")
+        AnalysisError::TooAcid { least_ph, .. } => {
+            let least = (10.0 * least_ph).ceil() / 10.0;
+            Advice::expected(format!("a pH of {least:.1} or more for this alkalinity"))
+                .and("check the unit of the alkalinity and the pH, or leave the pH out")
         }
-        AnalysisError::Sum { .. } => {
-            Advice::remedy("leave it out: it is computed from the constituents")
+        AnalysisError::TooAlkaline { most_ph, .. } => {
+            let most = (10.0 * most_ph).floor() / 10.0;
+            Advice::expected(format!("a pH of {most:.1} or less for this alkalinity"))
+                .and("check the unit of the alkalinity and the pH, or leave the pH out")
         }
+        AnalysisError::NotBicarbonate { .. } => Advice::remedy(
+            "check the pH; if the amount is the alkalinity as it was titrated, write it as \
+             `alkalinity`",
+        ),
+        AnalysisError::LimitOfSum { .. } => {
+            Advice::remedy("give its parts, each with its amount or its own limit")
+        }
+        AnalysisError::AssumedSum { .. } => Advice::remedy(
+            "assume single ions, or `not_listed: Zero` for all that the analysis does not list",
+        ),
+        AnalysisError::AssumedToo { .. } => {
+            Advice::remedy("keep what was measured and take it out of `assumed`")
+        }
+        AnalysisError::Chemistry(_) => Advice::remedy("check the amounts and their units"),
     }
+}
+
+/// Advice on a goal that hangs on what was not measured of a base water.
+pub(super) fn not_measured(water: &str, missing: ConservedSet) -> Advice {
+    let first = missing.iter().next().map_or("", Conserved::label);
+    Advice::expected(format!("{missing} in the file of `{water}`")).and(format!(
+        "have it measured; or say what it is taken to be, as in `assumed: ({first}: \"10 mg/L\")`, or \
+         `not_listed: Zero`; or take `{water}` out of the base"
+    ))
 }

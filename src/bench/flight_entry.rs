@@ -13,7 +13,7 @@ use crate::shelf::Stock;
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{
     BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order,
-    Preference, Target,
+    Preference, Subject, Target,
 };
 
 /// A flight file as written.
@@ -119,11 +119,15 @@ impl FlightEntry {
         let mut names = HashSet::new();
         let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
         for entry in &self.targets {
-            let target = entry.meant(source)?;
+            let target = entry.meant(source, &base)?;
             if !names.insert(target.name.clone()) {
                 return Err(place::duplicate(source, &entry.name, "target", "above"));
             }
             targets.push(target);
+        }
+        if matches!(self.prefer, PreferEntry::LeastSodium) {
+            let sodium = Subject::Measure(Measure::Sodium);
+            place::measured(source, &self.title, &base, sodium, "the least sodium")?;
         }
         let flight = Flight {
             title,
@@ -283,7 +287,7 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
 }
 
 impl TargetEntry {
-    fn meant(&self, source: &SourceText) -> Result<Target, Diagnostic> {
+    fn meant(&self, source: &SourceText, base: &[BaseShare]) -> Result<Target, Diagnostic> {
         let name = place::name(source, &self.name)?;
         let mut measures: Vec<Measure> = Vec::new();
         let mut goals: Vec<Goal> = Vec::new();
@@ -296,6 +300,7 @@ impl TargetEntry {
             let goal = Goal::parse(measure, leaf.text()).map_err(|e| {
                 place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices()))
             })?;
+            place::measured(source, leaf, base, goal.subject, "this goal")?;
             goals.push(goal);
         }
         for ratio in &self.ratios {
@@ -304,6 +309,7 @@ impl TargetEntry {
             let units = explain::units_of(&[Dimension::Ratio]);
             let goal = Goal::parse_ratio(of, to, ratio.goal.text())
                 .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
+            place::measured(source, &ratio.goal, base, goal.subject, "this goal")?;
             goals.push(goal);
         }
         if goals.is_empty() {

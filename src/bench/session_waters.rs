@@ -12,8 +12,12 @@ use crate::tasting::{DosedWater, Unwritable, key};
 use crate::waters::Flight;
 
 /// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
-/// the flight's file and the verified strengths. Those before are read as they are.
-pub const WATERS_FORMAT: u32 = 2;
+/// the flight's file and the verified strengths, 3 what was not measured of the base waters. Those
+/// before are read as they are.
+pub const WATERS_FORMAT: u32 = 3;
+
+/// The format of waters of which everything was measured, which older programs read as well.
+const ALL_MEASURED: u32 = 2;
 
 /// The first format that tells whether a batch was verified when the session was planned.
 const KNOWS_VERIFIED: u32 = 2;
@@ -64,14 +68,20 @@ pub struct PlannedWater {
     pub doses: Vec<PlannedDose>,
     /// Base waters and their shares of the finished volume.
     pub base: Vec<(String, f64)>,
-    /// Constituents, mg/L, by their keys; alkalinity as HCO3.
+    /// Constituents that were measured, mg/L, by their keys; alkalinity as HCO3.
     pub mg_per_l: Vec<(String, f64)>,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
-    /// Dissolved solids, mg/L.
-    pub dissolved_solids_mg_per_l: f64,
+    /// Keys of those that were not measured of a base water.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub not_measured: Vec<String>,
+    /// Keys of those that were assumed of a base water.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub assumed: Vec<String>,
+    /// Hardness, mg/L as CaCO3; none where it was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Alkalinity, mg/L as CaCO3; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
+    /// Dissolved solids, mg/L; none where an ion was not measured.
+    pub dissolved_solids_mg_per_l: Option<f64>,
 }
 
 /// A dose of one stock.
@@ -99,15 +109,19 @@ impl PlannedWater {
             doses_ml_per_l: self.doses.iter().map(|d| (d.stock.clone(), d.ml_per_l)).collect(),
             base: self.base.clone(),
             mg_per_l: self.mg_per_l.clone(),
+            not_measured: self.not_measured.clone(),
+            assumed: self.assumed.clone(),
             hardness_mg_per_l_caco3: self.hardness_mg_per_l_caco3,
             alkalinity_mg_per_l_caco3: self.alkalinity_mg_per_l_caco3,
         }
     }
 
-    /// What differs from the same water as it is planned now, in words.
+    /// What differs from the same water as it is planned now, in words. What was not measured then or
+    /// is not now cannot be compared.
     #[must_use]
     pub fn changes(&self, now: &Keyed) -> Vec<String> {
-        let moved = now.0.iter().filter_map(|(key, now)| {
+        let known = now.0.iter().filter(|(key, _)| !self.not_measured.iter().any(|k| k == key));
+        let moved = known.filter_map(|(key, now)| {
             let then = self.mg_per_l(key).unwrap_or(0.0);
             ((now - then).abs() >= SAME_MG_PER_L).then(|| {
                 format!("{key} {}, not {}", show::three_figures(*now), show::three_figures(then))
@@ -155,6 +169,8 @@ impl PlannedFlight<'_> {
             doses: doses.map(|(stock, ml)| self.dose(stock.name(), *ml)).collect(),
             base: base.map(|(base, share)| (base.water.name.clone(), *share)).collect(),
             mg_per_l: mix.mg_per_l.0.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect(),
+            not_measured: keys(&mix.unknowns.not_measured),
+            assumed: keys(&mix.unknowns.assumed),
             hardness_mg_per_l_caco3: mix.hardness_mg_per_l_caco3,
             alkalinity_mg_per_l_caco3: mix.alkalinity_mg_per_l_caco3,
             dissolved_solids_mg_per_l: mix.dissolved_solids_mg_per_l,
@@ -175,18 +191,24 @@ impl PlannedFlight<'_> {
     }
 }
 
+fn keys(keys: &[&str]) -> Vec<String> {
+    keys.iter().map(|key| (*key).to_owned()).collect()
+}
+
 impl SessionWaters {
     /// The waters that are tasted, of a flight as it is planned today.
     #[must_use]
     pub fn planned(flight: &PlannedFlight<'_>, tasted: &[String]) -> Self {
         let all = (0..flight.report.waters.len()).filter_map(|at| flight.water(at));
+        let waters: Vec<PlannedWater> = all.filter(|water| tasted.contains(&water.name)).collect();
+        let is_open = |w: &PlannedWater| !w.not_measured.is_empty() || !w.assumed.is_empty();
         Self {
-            format: WATERS_FORMAT,
+            format: if waters.iter().any(is_open) { WATERS_FORMAT } else { ALL_MEASURED },
             day: Day::today().to_string(),
             flight: flight.stem.to_owned(),
             title: flight.flight.title.clone(),
             flight_sum: Some(key::seal(flight.text)),
-            waters: all.filter(|water| tasted.contains(&water.name)).collect(),
+            waters,
         }
     }
 

@@ -143,8 +143,10 @@ const LOUD: [(Species, usize, usize); 5] = [
 pub struct Conductivity {
     /// Conductivity, µS/cm.
     pub us_per_cm: f64,
-    /// Standard uncertainty of the model, µS/cm.
+    /// Standard uncertainty of the model, and of what was not measured, µS/cm.
     pub standard_uncertainty: f64,
+    /// What the least and the most unmeasured salt would give; `None` where all is known.
+    pub between: Option<[f64; 2]>,
 }
 
 /// Relative standard uncertainty at 25 °C of a pair of ions whose closest approach is fitted: our
@@ -278,7 +280,7 @@ impl Conductor {
         };
         let relative = (pairs * pairs + mixed * mixed).sqrt()
             + UNCERTAINTY_PER_KELVIN * (self.celsius - REFERENCE_CELSIUS).abs();
-        Conductivity { us_per_cm, standard_uncertainty: relative * us_per_cm }
+        Conductivity { us_per_cm, standard_uncertainty: relative * us_per_cm, between: None }
     }
 }
 

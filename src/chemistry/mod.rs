@@ -18,8 +18,11 @@ mod solution;
 pub mod solvent;
 pub mod speciation;
 pub mod species;
+pub mod unknown;
+mod widened;
 
 pub use aqueous::{Aqueous, CalciteConstant, ChemistryError};
+pub use carbonate::ExplainedPh;
 pub use ccpp::Ccpp;
 pub use composition::{Composition, Conserved};
 pub use conductivity::{Conductivity, Conductor};
@@ -29,3 +32,4 @@ pub use precipitation::Precipitation;
 pub use saturation::{Mineral, SaturationIndices};
 pub use speciation::{Carbon, Speciation, Validity};
 pub use species::Species;
+pub use unknown::{Between, ConservedSet, OpenTotal};

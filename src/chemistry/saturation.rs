@@ -105,6 +105,12 @@ impl Mineral {
         }
     }
 
+    /// Whether a water was measured for all that the mineral is made of.
+    #[must_use]
+    pub fn is_measured(self, water: &Composition) -> bool {
+        self.takes().iter().all(|(conserved, _)| water.is_measured(*conserved))
+    }
+
     /// The water less so many mmol/L of the mineral (more, when negative).
     #[must_use]
     pub fn taken_from(self, water: &Composition, mmol_per_l: f64) -> Composition {
@@ -130,6 +136,22 @@ pub struct SaturationIndices {
     pub anhydrite: Option<f64>,
     /// Brucite.
     pub brucite: Option<f64>,
+}
+
+impl SaturationIndices {
+    /// Those of the minerals of which a water was measured for every ion.
+    #[must_use]
+    pub fn measured(self, water: &Composition) -> Self {
+        let known =
+            |index: Option<f64>, mineral: Mineral| index.filter(|_| mineral.is_measured(water));
+        Self {
+            calcite: known(self.calcite, Mineral::Calcite),
+            aragonite: known(self.aragonite, Mineral::Aragonite),
+            gypsum: known(self.gypsum, Mineral::Gypsum),
+            anhydrite: known(self.anhydrite, Mineral::Anhydrite),
+            brucite: known(self.brucite, Mineral::Brucite),
+        }
+    }
 }
 
 impl Speciation<'_> {

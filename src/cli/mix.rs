@@ -6,7 +6,7 @@ use crate::bench::{Bench, FlightFile};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Mistakes, Outcome, internal, unplanned};
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
@@ -84,14 +84,16 @@ pub(super) fn planned(
                     .remedy("ask for fewer stocks in it, or take a finer dispenser"),
             ];
         }
-        internal(&error)
+        unplanned(&error)
     })?;
+    let mut likeness = None;
     if let Some(name) = &options.nearest_to {
         let target = named(&flight, name).map_err(one)?;
         let place = flight.targets.iter().position(|t| t == target).unwrap_or_default();
         let like = ordered.plans.get(place).map(|p| p.water).unwrap_or_default();
         ordered.plans =
-            plan_nearest_to(&flight, &stocks, &like).map_err(|error| internal(&error))?;
+            plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
+        likeness = Some(like);
     }
     let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
         vec![
@@ -108,6 +110,9 @@ pub(super) fn planned(
             water.reached_without_limits = conflict.is_empty();
             water.conflict = conflict_words(target, &conflict);
         }
+    }
+    if let Some(water) = likeness {
+        report.note_likeness(&water);
     }
     report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
     report.name_batches(&bench.bottles);

@@ -104,6 +104,8 @@ fn mistake(error: &NextError) -> Mistakes {
             diagnostic.remedy("reveal a scored or ranked session first, or leave out --of")
         }
         NextError::NothingOf { judged, .. } => diagnostic.expected(judged.join(", ")),
+        NextError::NotMeasured { .. } => diagnostic
+            .remedy("place the waters by something else (--over), or have the base water measured"),
         NextError::Reference { .. } => {
             diagnostic.remedy("name a water of the flight, or one that `waterflight journal` lists")
         }

@@ -8,7 +8,7 @@ use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Fraction;
 use crate::report::wanted::like;
-use crate::report::{Described, Keyed, Wanted};
+use crate::report::{Described, Keyed, Wanted, Withheld};
 use crate::shelf::DrySalt;
 use crate::waters::{BaseShare, BaseWater};
 
@@ -41,6 +41,11 @@ pub(super) fn described(bench: &Bench, name: &str) -> Result<Option<Described>, 
 /// The water of a session, matched ion by ion; `None` when no session is named.
 pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistakes> {
     let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
+    let composition = tasted.made().composition();
+    let ions = composition.not_measured().iter().filter(|c| c.charge() != 0);
+    if let Some(why) = Withheld::of(ions.collect()) {
+        return Err(vec![not_matched(&session, &tasted.name, why)]);
+    }
     let (base, missing) = base_of(bench, &tasted);
     let mut notes = vec![format!(
         "as it was planned for the session {} on {}, ion by ion",
@@ -55,7 +60,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
     notes.extend(changed_since(bench, &session, &tasted)?);
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     Ok(Some(Wanted {
-        target: like(&tasted.name, &tasted.made().composition()),
+        target: like(&tasted.name, &composition),
         base,
         salts: DrySalt::of_shelf(&stocks),
         stocks,
@@ -78,6 +83,18 @@ fn base_of(bench: &Bench, tasted: &PlannedWater) -> (Vec<BaseShare>, Vec<String>
     waters.push(distilled);
     let share = |water| BaseShare { water, at_most: Fraction::new(1.0) };
     (waters.into_iter().map(share).collect(), missing)
+}
+
+/// Other salts would bring other ions than those that nobody measured.
+fn not_matched(session: &SessionFolder, water: &str, why: Withheld) -> Diagnostic {
+    let title = format!("`{}/{water}` cannot be matched ion by ion: {why}", session.name);
+    Diagnostic::new(Fault::Choice, title).expected("a water of which every ion is known").remedy(
+        format!(
+            "pour it again from the same base water with its stocks (`waterflight session sheet {} \
+             --for pourer` has the doses), or have the base water measured and plan anew",
+            session.name
+        ),
+    )
 }
 
 /// What has become of the flight since.

@@ -12,7 +12,7 @@ use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
 use crate::report::everyday_cost::Sum;
 use crate::report::wanted::like;
-use crate::report::{Instead, Wanted};
+use crate::report::{Instead, Wanted, Withheld};
 use crate::shelf::{DrySalt, Price};
 use crate::waters::{BaseShare, BaseWater};
 
@@ -67,7 +67,10 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         salts: DrySalt::of_shelf(&stocks),
         stocks,
-        notes: Vec::new(),
+        notes: Withheld::of(water.water.not_measured())
+            .map(|why| format!("{why} of {name}: this is like it in the rest alone"))
+            .into_iter()
+            .collect(),
     })
 }
 

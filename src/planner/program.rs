@@ -19,7 +19,7 @@
 //! tolerance; (1) the weighted sum of misses beyond tolerance; (2) that of misses inside
 //! tolerance; (3…) the preference.
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::shelf::Stock;
 use crate::waters::{BaseShare, Goal, Measure, Preference, Subject, Target};
 
@@ -161,6 +161,25 @@ pub(super) fn edges(target: &Target) -> Vec<Row> {
             Row::band(row.form, low, high, 0.0, row.rate)
         })
         .collect()
+}
+
+/// A total that a row counts and that nobody measured of a base water that may be used: there is no
+/// coefficient to state the row with. Sums of masses count silica where it is known and go without
+/// it where not; rows without an outside, which only draw, are drawn by the estimate.
+pub(super) fn not_measured(pourable: &Pourable, rows: &[Row]) -> Option<Conserved> {
+    let used = pourable.base.iter().filter(|(_, at_most)| *at_most > 0.0);
+    let unknown = used.fold(ConservedSet::NONE, |all, (water, _)| all.union(water.not_measured()));
+    let counted = |row: &Row| -> ConservedSet {
+        let of = Conserved::ALL.into_iter().zip(row.form).filter(|(_, weight)| weight.abs() > 0.0);
+        let of: Vec<Conserved> = of.map(|(c, _)| c).collect();
+        let is_sum = of.len() > 1;
+        of.into_iter().filter(|c| !(is_sum && *c == Conserved::SiO2)).collect()
+    };
+    if unknown.is_empty() {
+        return None;
+    }
+    let firm = rows.iter().filter(|row| row.tolerance.is_finite());
+    firm.flat_map(|row| unknown.iter().filter(move |c| counted(row).contains(*c))).next()
 }
 
 /// A ratio `a : b` within `r ± Δ` is linear at its edges: `a ≥ (r − Δ)·b` and `a ≤ (r + Δ)·b`.

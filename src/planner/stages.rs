@@ -4,7 +4,7 @@
 use thiserror::Error;
 
 use crate::planner::matrix::{Matrix, Numbers, Objective};
-use crate::planner::program::{Form, Pourable, Row};
+use crate::planner::program::{self, Form, Pourable, Row};
 use crate::planner::recheck;
 use crate::planner::simplex::{Ending, Simplex};
 use crate::planner::solver::{self, Layout};
@@ -35,7 +35,7 @@ pub struct Solution {
     pub preference: Vec<f64>,
 }
 
-/// Why there is no answer. None of these is the user's fault except the first.
+/// Why there is no answer. None of these is the user's fault except the first two.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SolveError {
     /// The base waters may not fill a litre.
@@ -43,6 +43,12 @@ pub enum SolveError {
     SharesTooSmall {
         /// Sum of the largest shares.
         share: f64,
+    },
+    /// A goal counts what nobody measured of a base water.
+    #[error("{what} was not measured of a base water, and a goal counts it")]
+    NotMeasured {
+        /// What it is.
+        what: &'static str,
     },
     /// No doses that the dispenser delivers fit into the bottle.
     #[error("no doses that the dispenser delivers fit into the bottle")]
@@ -97,6 +103,9 @@ impl Planner {
         let share: f64 = pourable.base.iter().map(|(_, at_most)| at_most).sum();
         if share < 1.0 - SHARE_ROUNDING {
             return Err(SolveError::SharesTooSmall { share });
+        }
+        if let Some(what) = program::not_measured(pourable, rows) {
+            return Err(SolveError::NotMeasured { what: what.label() });
         }
         self.prepare(pourable, rows, wish);
         match self.run(pourable, rows, wish, false) {

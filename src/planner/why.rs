@@ -254,7 +254,9 @@ impl Question<'_> {
         let supplied = |c: Conserved| {
             let stocks = self.pourable.stocks.iter().map(|(per_meq, _)| per_meq);
             let base = self.pourable.base.iter().map(|(water, _)| water);
-            stocks.chain(base).any(|water: &Composition| water.mmol_per_l(c) > 0.0)
+            // What nobody measured of a base water may be in it.
+            let there = |water: &Composition| water.mmol_per_l(c) > 0.0 || !water.is_measured(c);
+            stocks.chain(base).any(there)
         };
         let one = |c: Conserved, measures: &[Measure]| {
             let (low, high) = limits(measures);

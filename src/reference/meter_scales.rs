@@ -15,3 +15,7 @@ pub const COMPENSATION_PER_KELVIN: f64 = 0.02;
 /// Accuracy that makers of hand-held meters state, as a part of the reading: ±2 % (common practice),
 /// read as the largest error either way like every other ± of a maker.
 pub const METER_ERROR: f64 = 0.02;
+
+/// Conductivity of natural waters at 25 °C as a multiple of that at 20 °C (ISO 7888, table of
+/// correction factors; from memory).
+pub const AT_25_OVER_20_CELSIUS: f64 = 1.116;

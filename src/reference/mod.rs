@@ -7,6 +7,7 @@ pub mod crc_conductivity;
 pub mod iapws_viscosity_2011;
 pub mod laliberte_2009;
 pub mod meter_scales;
+pub mod natural_waters;
 pub mod organic_acids;
 pub mod phreeqc_dat;
 pub mod physical_constants;

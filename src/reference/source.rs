@@ -53,7 +53,12 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "Standard Methods for the Examination of Water and Wastewater, 1030 E Checking Correctness of Analyses",
-        used_for: "charge-balance limits of base waters; share of bicarbonate in dissolved solids",
+        used_for: "charge-balance limits of base waters, conductivity and dissolved solids against their ions; share of bicarbonate in dissolved solids",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Livingstone D. A., USGS Professional Paper 440-G (1963); Directive 80/778/EEC; Standard Methods 4500-SiO2 A; ISO 7888",
+        used_for: "what an analysis does not give: estimates, limits that widen a conductivity, 20 °C to 25 °C",
         kind: Kind::FromMemory,
     },
     Source {

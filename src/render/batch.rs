@@ -4,8 +4,9 @@ use crate::quantities::show;
 use crate::render::cautions;
 use crate::render::spread::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::render::unknowns;
 use crate::report::everyday_cost::PaidBack;
-use crate::report::{BatchReport, EverydayCost, Keyed, Outlook};
+use crate::report::{BatchReport, Clouding, EverydayCost, Keyed, Outlook};
 
 /// What to weigh and what it gives.
 #[must_use]
@@ -81,13 +82,16 @@ pub fn text(report: &BatchReport) -> String {
         .map(|((key, mg), (_, pm))| format!("{key} {}", show::with_plus_minus(*mg, *pm)))
         .collect();
     out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
+    out.push_str(&unknowns::lines(&report.unknowns));
     out.push_str(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
     if !report.exact_analyses.is_empty() {
         let names = report.exact_analyses.join(", ");
         let text = format!("  the analysis of {names} is taken as exact (`within` in its file)");
         out.push_str(&wrapped(&text, 4));
     }
-    out.push_str(&wrapped(&format!("  in the bottle: {}", outlook(report.clouding.outlook)), 4));
+    let clouds = outlook(report.clouding.outlook);
+    let text = format!("  in the bottle: {clouds}{}", not_judged(&report.clouding));
+    out.push_str(&wrapped(&text, 4));
     out.push_str(&least(report));
     out.push_str(&cost(report.cost.as_ref()));
     out.push_str(&wrapped(cautions::SALTS, 0));
@@ -161,12 +165,22 @@ pub(super) fn ions(keyed: &Keyed) -> String {
         .join(", ")
 }
 
+/// Minerals that the outlook leaves out.
+pub(super) fn not_judged(clouding: &Clouding) -> String {
+    if clouding.not_judged.is_empty() || clouding.outlook == Outlook::NotJudged {
+        return String::new();
+    }
+    let minerals = clouding.not_judged.join(", ");
+    format!("; not judged: {minerals} (an ion of it was not measured)")
+}
+
 /// What the eye will see.
 pub(super) fn outlook(outlook: Outlook) -> &'static str {
     match outlook {
         Outlook::Clear => "stays clear, nothing is oversaturated",
         Outlook::SlowIfAtAll => "a little oversaturated, may stay clear for long",
         Outlook::Cloudy => "CLOUDS",
+        Outlook::NotJudged => "not judged, since calcium or alkalinity was not measured",
     }
 }
 

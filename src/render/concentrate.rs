@@ -1,9 +1,10 @@
 //! A concentrate as text: what to weigh, what happens in it, label and method.
 
 use crate::quantities::show;
-use crate::render::batch::{cost, ions, notes, outlook, reached};
+use crate::render::batch::{cost, ions, not_judged, notes, outlook, reached};
 use crate::render::cautions;
 use crate::render::table::wrapped;
+use crate::render::unknowns;
 use crate::report::concentrate::{
     Advice, Clarity, FRIDGE, Keeping, SplitBottle, Standing, StockDose, WeighedSalt,
 };
@@ -89,24 +90,29 @@ fn contents(report: &ConcentrateReport) -> String {
 }
 
 fn finished(report: &ConcentrateReport) -> String {
-    let index = |si: Option<f64>| si.map_or("none".to_owned(), |si| show::fixed(si, 2));
+    let index = |si: Option<f64>, mineral: &str| {
+        let is_open = report.finished.not_judged.contains(&mineral);
+        let none = if is_open { "not known" } else { "none" };
+        si.map_or(none.to_owned(), |si| show::fixed(si, 2))
+    };
     wrapped(
         &format!(
-            "  finished: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3",
+            "  finished: {} mg/L; {}",
             ions(&report.mg_per_l),
-            show::three_figures(report.hardness_mg_per_l_caco3),
-            show::three_figures(report.alkalinity_mg_per_l_caco3)
+            unknowns::sums(report.hardness_mg_per_l_caco3, report.alkalinity_mg_per_l_caco3, "")
         ),
         4,
-    ) + &wrapped(
-        &format!(
-            "  finished water: {}; calcite index {}, gypsum index {}",
-            outlook(report.finished.outlook),
-            index(report.finished_si_calcite),
-            index(report.finished_si_gypsum)
-        ),
-        4,
-    )
+    ) + &unknowns::lines(&report.unknowns)
+        + &wrapped(
+            &format!(
+                "  finished water: {}{}; calcite index {}, gypsum index {}",
+                outlook(report.finished.outlook),
+                not_judged(&report.finished),
+                index(report.finished_si_calcite, "calcite"),
+                index(report.finished_si_gypsum, "gypsum")
+            ),
+            4,
+        )
 }
 
 /// What happens in the bottle when it stands.

@@ -23,11 +23,16 @@ pub(super) fn text(report: &MachineReport) -> String {
 
 fn line(limit: &LimitVerdict) -> String {
     let LimitVerdict { quantity, allowed, unit, .. } = limit;
-    let value = limit.value.map_or("–".to_owned(), |value| shown(limit, value));
-    let value = format!("{quantity} {value} {unit}");
+    let value = match limit.value {
+        Some(value) => format!("{quantity} {} {unit}", shown(limit, value)),
+        None => quantity.clone(),
+    };
     let verdict = match (limit.verdict, limit.outside_by) {
         (Verdict::Within, _) => "within".to_owned(),
-        (Verdict::Outside, Some(by)) => format!("OUTSIDE by {}", size(limit, by)),
+        (Verdict::Outside, Some(by)) => {
+            let least = if limit.value.is_none() { "at least " } else { "" };
+            format!("OUTSIDE by {least}{}", size(limit, by))
+        }
         (Verdict::Outside, None) => "OUTSIDE".to_owned(),
         (Verdict::NotKnown, _) => match &limit.withheld {
             Some(reason) => format!("not known, {reason}"),

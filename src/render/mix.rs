@@ -4,7 +4,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::render::{cautions, cost, order, spread};
+use crate::render::{cautions, cost, order, spread, unknowns};
 use crate::report::mix_report::{GoalLine, WaterMix};
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
@@ -150,18 +150,22 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         .filter(|(_, mg)| *mg > 0.0)
         .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
         .collect();
-    out.push_str(&wrapped(
-        &format!(
-            "  water: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {} mg/L",
-            if ions.is_empty() { "nothing but water, 0".to_owned() } else { ions.join(", ") },
-            show::three_figures(water.hardness_mg_per_l_caco3),
-            show::three_figures(water.alkalinity_mg_per_l_caco3),
-            show::three_figures(water.dissolved_solids_mg_per_l),
-        ),
-        4,
-    ));
+    let held = match ions.as_slice() {
+        [] if water.unknowns.not_measured.is_empty() => "nothing but water, 0".to_owned(),
+        [] => "of what was measured 0".to_owned(),
+        ions => ions.join(", "),
+    };
+    let sums = unknowns::sums(water.hardness_mg_per_l_caco3, water.alkalinity_mg_per_l_caco3, "");
+    let solids = unknowns::solids(water.dissolved_solids_mg_per_l, &water.unknowns);
+    let text = format!("  water: {held} mg/L; {sums}; dissolved solids {solids}");
+    out.push_str(&wrapped(&text, 4));
+    out.push_str(&unknowns::lines(&water.unknowns));
     if let Some(glance) = &water.glance {
         out.push_str(&wrapped(&at_a_glance(glance), 4));
+    }
+    if let Some(withheld) = &water.withheld {
+        let text = format!("  pH, conductivity and scale are not said, since {withheld}");
+        out.push_str(&wrapped(&text, 4));
     }
     out
 }
@@ -174,7 +178,10 @@ fn at_a_glance(glance: &Glance) -> String {
          with {} g of limescale per 1,000 L",
         show::fixed(glance.ph_closed, 1),
         show::fixed(glance.ph_open, 1),
-        show::fixed(glance.conductivity_us_per_cm, 0),
+        unknowns::conductivity(
+            glance.conductivity_us_per_cm,
+            glance.conductivity_between_us_per_cm,
+        ),
         index(glance.si_calcite_closed),
         index(glance.si_calcite_brew_degassed),
         show::fixed(glance.brew_scale_g_per_1000_l, 0),

@@ -38,8 +38,8 @@ pub(super) fn published(rows: &[GuidelineRow], answers: &[WaterAnswer]) -> Strin
             let mut cells =
                 vec![format!("{} [{mark}]", row.quantity), format!("{} {}", range(row), row.unit)];
             for answer in group {
-                let value = answer.published.get(n).map(|r| r.value);
-                cells.push(value.map_or(String::new(), show::three_figures));
+                let value = answer.published.get(n).and_then(|r| r.value);
+                cells.push(value.map_or("n/m".to_owned(), show::three_figures));
             }
             lines.add_row(cells);
         }

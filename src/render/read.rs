@@ -22,6 +22,17 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
         ),
         2,
     );
+    if let Some([low, high]) = verdict.expected_between {
+        out.push_str(&wrapped(
+            &format!(
+                "The ± is wide because salt of its base water was not measured: anything from {} to \
+                 {} may be right, and a forgotten stock may go unseen.",
+                show::fixed(low, 0),
+                show::fixed(high, 0)
+            ),
+            2,
+        ));
+    }
     if verdict.agrees {
         return out;
     }

@@ -7,6 +7,7 @@ use crate::render::batch::{cost, notes, outlook};
 use crate::render::cautions;
 use crate::render::concentrate::{at_rest, considered, doses, stays_clear};
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::render::unknowns;
 use crate::report::concentrate::{Clarity, OnShelf};
 use crate::report::{ConcentrateReport, ReverseReport};
 
@@ -101,8 +102,8 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool) -> Stri
             row(key, &|r| show::three_figures(of(r)));
         }
     }
-    row("hardness", &|r| show::three_figures(r.hardness_mg_per_l_caco3));
-    row("alkalinity", &|r| show::three_figures(r.alkalinity_mg_per_l_caco3));
+    row("hardness", &|r| unknowns::amount(r.hardness_mg_per_l_caco3));
+    row("alkalinity", &|r| unknowns::amount(r.alkalinity_mg_per_l_caco3));
     row("precipitates, closed, g", &|r| {
         let g: f64 = r.standing.iter().take(1).flat_map(|s| &s.solids).map(|s| s.g).sum();
         show::three_figures(g)

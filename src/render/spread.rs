@@ -36,16 +36,22 @@ pub(super) fn of_water(water: &WaterSpread) -> String {
     if ions.is_empty() {
         return String::new();
     }
-    let mut out = wrapped(
-        &format!(
-            "  ±: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {} mg/L",
-            ions.join(", "),
-            two_figures(water.hardness_mg_per_l_caco3_expanded),
-            two_figures(water.alkalinity_mg_per_l_caco3_expanded),
-            two_figures(water.dissolved_solids_mg_per_l_expanded),
-        ),
-        4,
-    );
+    let known = |name: &str, value: Option<f64>| Some(format!("{name} {}", two_figures(value?)));
+    let sums: Vec<String> = [
+        known("hardness", water.hardness_mg_per_l_caco3_expanded),
+        known("alkalinity", water.alkalinity_mg_per_l_caco3_expanded),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let sums = if sums.is_empty() {
+        String::new()
+    } else {
+        format!("; {} mg/L as CaCO3", sums.join(", "))
+    };
+    let solids = known("; dissolved solids", water.dissolved_solids_mg_per_l_expanded);
+    let solids = solids.map_or(String::new(), |solids| format!("{solids} mg/L"));
+    let mut out = wrapped(&format!("  ±: {} mg/L{sums}{solids}", ions.join(", ")), 4);
     if let Some(goal) = least_certain(water)
         && let Some(first) = goal.budget.first()
     {

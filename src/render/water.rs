@@ -4,7 +4,7 @@
 use crate::quantities::show;
 use crate::render::published::{legend, published};
 use crate::render::table::{Side, inner_table, text as table_text, wrapped};
-use crate::render::{cautions, machine, water_summary};
+use crate::render::{cautions, machine, water_holds, water_summary};
 use crate::report::corrosion::IN_THE_STEAM_BOILER;
 use crate::report::limescale::Precipitates;
 use crate::report::scale::Onset;
@@ -32,6 +32,9 @@ pub fn text(answers: &[WaterAnswer], details: bool) -> String {
         out.push_str(&published(&first.published, answers));
         out.push_str(&legend(first));
     }
+    if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
+        out.push_str(&wrapped(NOT_MEASURED, 0));
+    }
     out.push_str(&wrapped(NOTES, 0));
     out.push_str(&wrapped(cautions::MACHINES, 0));
     out.push_str(&wrapped(cautions::DRINKING, 0));
@@ -51,7 +54,11 @@ silica together, all that can precipitate; not looked at: silicates of magnesium
 The two published calcite constants part in the heat; both ends are given there. ± is k = 2, about \
 95 % of what model and meter leave open.";
 
-fn index(value: Option<f64>) -> String {
+/// The same where something was not measured.
+const NOT_MEASURED: &str = "n/m: not measured, or not known because something else was not. An index \
+is n/a as well where an ion of the mineral was not measured.";
+
+pub(super) fn index(value: Option<f64>) -> String {
     value.map_or("n/a".to_owned(), |v| format!("{}{}", plus(v), show::fixed(v, 2)))
 }
 
@@ -64,39 +71,7 @@ fn one(answer: &WaterAnswer) -> String {
     for note in &answer.notes {
         out.push_str(&wrapped(&format!("  {note}"), 4));
     }
-    let ions: Vec<String> = answer
-        .mg_per_l
-        .0
-        .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
-        .collect();
-    let holds = if ions.is_empty() { "nothing but water".to_owned() } else { ions.join(", ") };
-    out.push_str(&wrapped(
-        &format!(
-            "  holds {holds} mg/L; hardness {}, alkalinity {} (a titration finds {}) mg/L as \
-             CaCO3; dissolved solids {}, dry residue {} mg/L",
-            show::three_figures(answer.hardness_mg_per_l_caco3),
-            show::three_figures(answer.alkalinity_mg_per_l_caco3),
-            show::three_figures(answer.report.titrated_alkalinity_mg_per_l_caco3),
-            show::three_figures(answer.dissolved_solids_mg_per_l),
-            show::three_figures(answer.residue_on_evaporation_mg_per_l),
-        ),
-        4,
-    ));
-    if let Some(balance) = answer.charge_balance {
-        let verdict = if balance.passes { "within" } else { "OUTSIDE" };
-        out.push_str(&wrapped(
-            &format!(
-                "  charge balance: cations {}, anions {} meq/L, off by {} %, {verdict} the limits \
-                 of Standard Methods 1030 E",
-                show::fixed(balance.cations_meq_per_l, 2),
-                show::fixed(balance.anions_meq_per_l, 2),
-                show::fixed(balance.difference_percent, 1),
-            ),
-            4,
-        ));
-    }
+    out.push_str(&water_holds::text(answer));
     out.push_str(&states(answer));
     if answer.report.reports.iter().any(|report| report.extrapolated) {
         out.push_str(&wrapped(
@@ -105,7 +80,9 @@ fn one(answer: &WaterAnswer) -> String {
             4,
         ));
     }
+    out.push_str(&water_holds::widened(answer));
     out.push_str(&boilers(answer));
+    out.push_str(&water_holds::not_said(answer));
     out.push_str(&meter(answer));
     out.push_str(&clouding(answer));
     out.push_str(&hints(answer));
@@ -116,6 +93,9 @@ fn one(answer: &WaterAnswer) -> String {
 }
 
 fn states(answer: &WaterAnswer) -> String {
+    if answer.report.reports.is_empty() {
+        return String::new();
+    }
     let mut rows = inner_table(&[
         (" °C", Side::Right),
         ("state", Side::Left),
@@ -140,10 +120,14 @@ fn states(answer: &WaterAnswer) -> String {
             format!(" {}", show::plain(report.celsius)),
             report.state.label().to_owned(),
             show::fixed(report.ph, 2),
-            show::beside_plus_minus(
-                report.conductivity_us_per_cm,
-                Some(report.conductivity_expanded_us_per_cm),
-            ),
+            // Of a range there is room on the line of the meter.
+            match report.conductivity_between_us_per_cm {
+                Some(_) => "n/m".to_owned(),
+                None => show::beside_plus_minus(
+                    report.conductivity_us_per_cm,
+                    Some(report.conductivity_expanded_us_per_cm),
+                ),
+            },
             index(report.si.calcite),
             index(report.si.aragonite),
             index(report.si.gypsum),
@@ -155,18 +139,30 @@ fn states(answer: &WaterAnswer) -> String {
     table_text(&rows) + &heated_conductivity(answer)
 }
 
-/// The ± of the conductivities of the table, of the states of one temperature the largest.
+/// The ± of the conductivities of the table, of the states of one temperature the largest; the whole
+/// range where salt was not measured.
 fn heated_conductivity(answer: &WaterAnswer) -> String {
-    let mut of_temperatures: Vec<(f64, f64)> = Vec::new();
+    let mut of_temperatures: Vec<(f64, f64, Option<[f64; 2]>)> = Vec::new();
     for report in &answer.report.reports {
         let expanded = report.conductivity_expanded_us_per_cm;
-        match of_temperatures.iter_mut().find(|(t, _)| t.total_cmp(&report.celsius).is_eq()) {
-            Some((_, most)) => *most = most.max(expanded),
-            None => of_temperatures.push((report.celsius, expanded)),
+        let between = report.conductivity_between_us_per_cm;
+        match of_temperatures.iter_mut().find(|(t, ..)| t.total_cmp(&report.celsius).is_eq()) {
+            Some((_, most, range)) => {
+                *most = most.max(expanded);
+                *range = range.zip(between).map(|([a, b], [c, d])| [a.min(c), b.max(d)]);
+            }
+            None => of_temperatures.push((report.celsius, expanded, between)),
         }
     }
-    let each = of_temperatures.iter().map(|(celsius, expanded)| {
-        format!("± {} at {} °C", show::plus_minus(*expanded), show::plain(*celsius))
+    let each = of_temperatures.iter().map(|(celsius, expanded, between)| {
+        let celsius = show::plain(*celsius);
+        match between {
+            Some([low, high]) => {
+                let [low, high] = [low, high].map(|us_per_cm| show::three_figures(*us_per_cm));
+                format!("{low} to {high} at {celsius} °C")
+            }
+            None => format!("± {} at {celsius} °C", show::plus_minus(*expanded)),
+        }
     });
     wrapped(&format!("  µS/cm {}", each.collect::<Vec<_>>().join(", ")), 4)
 }
@@ -281,6 +277,10 @@ fn litres(onset: Onset) -> String {
     }
 }
 
+/// Our choice: a range whose ends differ by more than this factor is worth a reading; one that
+/// rests on a reading is narrower.
+const WIDE: f64 = 1.25;
+
 fn meter(answer: &WaterAnswer) -> String {
     let reading = &answer.meter;
     let shown: Vec<String> = reading
@@ -298,6 +298,23 @@ fn meter(answer: &WaterAnswer) -> String {
             show::plain(reading.sample_celsius)
         )
     };
+    if let Some([low, high]) = reading.us_per_cm_25_between {
+        let advice = if high > WIDE * low {
+            ". A conductivity that was read (`conductivity: \"520 µS/cm\"` in the file of the base \
+             water) bounds the rest"
+        } else {
+            ""
+        };
+        return wrapped(
+            &format!(
+                "  meter: {} to {} µS/cm at 25 °C{at_sample}, since {} not measured{advice}",
+                show::fixed(low, 0),
+                show::fixed(high, 0),
+                water_holds::were(&answer.unknowns)
+            ),
+            4,
+        );
+    }
     wrapped(
         &format!(
             "  meter: {} µS/cm at 25 °C{}; a meter shows {}",
@@ -319,18 +336,27 @@ fn clouding(answer: &WaterAnswer) -> String {
         })
         .collect();
     let outlook = match clouding.outlook {
-        Outlook::Clear => "stays clear, nothing is oversaturated".to_owned(),
+        Outlook::NotJudged => return String::new(),
+        Outlook::Clear if clouding.not_judged.is_empty() => {
+            "stays clear, nothing is oversaturated".to_owned()
+        }
+        Outlook::Clear => {
+            let minerals = clouding.not_judged.join(", ");
+            format!(
+                "nothing that can be judged is oversaturated; not judged: {minerals} (an ion of it \
+                 was not measured)"
+            )
+        }
         Outlook::SlowIfAtAll => {
             format!("may stay clear for long; in the end {}", solids.join(", "))
         }
         Outlook::Cloudy => format!("CLOUDS: {}", solids.join(", ")),
     };
-    let pressure = if clouding.presses() {
-        let atm = show::fixed(clouding.co2_atm, show::decimals_for(clouding.co2_atm, 2, 1));
-        format!("; PRESSURE of up to {atm} atm of CO2 when it is closed: open it slowly")
-    } else {
-        String::new()
-    };
+    let pressure =
+        clouding.co2_atm.filter(|_| clouding.presses()).map_or(String::new(), |co2_atm| {
+            let atm = show::fixed(co2_atm, show::decimals_for(co2_atm, 2, 1));
+            format!("; PRESSURE of up to {atm} atm of CO2 when it is closed: open it slowly")
+        });
     let celsius = show::plain(clouding.celsius);
     wrapped(&format!("  in the bottle at {celsius} °C: {outlook}{pressure}"), 4)
 }
@@ -359,7 +385,7 @@ fn hint(hint: &CorrosionHint) -> Option<String> {
     let value = match (hint.value, &hint.withheld) {
         (Some(value), _) if hint.unit == "pH" => return Some(format!("{} {value:.2}", hint.name)),
         (Some(value), _) => format!("{} {}", show::three_figures(value), hint.unit),
-        (None, Some(reason)) => format!("not given: {reason}"),
+        (None, Some(reason)) => format!("withheld, since {reason}"),
         (None, None) => return None,
     };
     Some(format!("{} {value}", hint.name))

@@ -1,8 +1,8 @@
 //! Several waters side by side, with what each gives reason to keep in mind.
 
 use crate::quantities::show;
-use crate::render::machine;
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::render::{machine, unknowns};
 use crate::report::machine::Verdict;
 use crate::report::{State, WaterAnswer};
 
@@ -45,6 +45,11 @@ pub(super) fn text(answers: &[WaterAnswer]) -> String {
     if let Some(name) = name {
         legend.push_str(&format!("; kept: limits of {name}"));
     }
+    if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
+        legend.push_str(
+            ". n/m: not measured; a range is what salt that was not measured leaves open",
+        );
+    }
     let mut out = table_text(&rows) + &wrapped(&format!("{legend}."), 0);
     out.push_str(&notes(answers));
     out.push_str(&cautions(answers));
@@ -68,9 +73,9 @@ fn cells(answer: &WaterAnswer) -> Vec<String> {
     let steam = answer.report.steam.iter().map(|steam| steam.scale_between_g_per_1000_l);
     vec![
         answer.report.name.clone(),
-        show::three_figures(answer.hardness_mg_per_l_caco3),
-        show::three_figures(answer.alkalinity_mg_per_l_caco3),
-        show::fixed(answer.meter.us_per_cm_25, 0),
+        answer.hardness_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
+        answer.alkalinity_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
+        unknowns::conductivity(answer.meter.us_per_cm_25, answer.meter.us_per_cm_25_between),
         closed.map_or(String::new(), |r| show::fixed(r.ph, 2)),
         open.map_or(String::new(), |r| show::fixed(r.ph, 2)),
         most(brew.into_iter()),

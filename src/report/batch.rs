@@ -13,6 +13,7 @@ use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
 use crate::report::spread_base::{Blend, exact};
+use crate::report::unknowns::Unknowns;
 use crate::report::wanted::Wanted;
 use crate::shelf::{DrySalt, Price, Tools};
 use crate::waters::{BaseShare, Measure, Subject};
@@ -109,10 +110,13 @@ pub struct BatchReport {
     pub proved: bool,
     /// The goals.
     pub goals: Vec<BatchGoal>,
-    /// Sums that the water is judged by.
+    /// Sums that the water is judged by, those that were measured.
     pub measures: Vec<BatchMeasure>,
     /// What the water holds, mg/L; alkalinity as HCO3.
     pub mg_per_l: Keyed,
+    /// What is not known of it.
+    #[serde(flatten)]
+    pub unknowns: Unknowns,
     /// Expanded uncertainty (k = 2) of each, mg/L.
     pub expanded_mg_per_l: Keyed,
     /// Base waters whose analyses are taken as exact.
@@ -189,14 +193,13 @@ impl BatchReport {
             reached: result.reached,
         });
         let goals = goals.collect();
-        let measures = SUMS.map(|m| {
-            let per_usual = m.native_per_usual_unit();
-            BatchMeasure {
+        let measures = SUMS.into_iter().filter_map(|m| {
+            Some(BatchMeasure {
                 measure: m.key(),
                 unit: m.usual_unit().symbol(),
-                value: m.of(&made.water) / per_usual,
-                expanded: doubts.expanded(|w| m.of(w)) / per_usual,
-            }
+                value: m.measured_usual(&made.water)?,
+                expanded: doubts.expanded(|w| m.of(w)) / m.native_per_usual_unit(),
+            })
         });
         let poured = shares.iter().filter(|(_, share)| *share > 0.0);
         let poured: Vec<(String, f64)> =
@@ -209,8 +212,9 @@ impl BatchReport {
             litres,
             proved: made.proved,
             goals,
-            measures: measures.to_vec(),
+            measures: measures.collect(),
             mg_per_l: Keyed::mg_per_l(&made.water),
+            unknowns: Unknowns::of(&made.water),
             expanded_mg_per_l: doubts.of_ions(&made.water),
             exact_analyses: exact(shares.iter().filter(|(_, s)| *s > 0.0).map(|(b, _)| *b)),
             within_percent,
@@ -313,6 +317,6 @@ impl Doubts<'_> {
             let found = Keyed::mg_per_l(water).0.into_iter().find(|(k, _)| *k == key);
             found.map_or(0.0, |(_, mg)| mg)
         };
-        Keyed(held.0.iter().map(|(key, _)| (*key, self.expanded(|w| of(key, w)))).collect())
+        held.map(|key| self.expanded(|w| of(key, w)))
     }
 }

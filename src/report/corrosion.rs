@@ -3,18 +3,20 @@
 
 use serde::Serialize;
 
-use crate::chemistry::{ChemistryError, Composition, Conserved};
+use crate::chemistry::{ChemistryError, Composition, Conserved, ConservedSet};
 use crate::reference::corrosion_guides as guide;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::lab::{Lab, State};
 use crate::report::scale::{BoilerWater, SteamScale};
+use crate::report::water_report::CARBONATE;
+use crate::report::withheld::Withheld;
 
 /// One index with its limits.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CorrosionHint {
     /// What is looked at.
     pub name: String,
-    /// Its value; none where it has none.
+    /// Its value; none where it has none, or where it is withheld.
     pub value: Option<f64>,
     /// Why it has none; nothing where it does not concern this water.
     pub withheld: Option<String>,
@@ -24,7 +26,7 @@ pub struct CorrosionHint {
     pub limits: &'static str,
     /// Where they come from.
     pub source: &'static str,
-    /// What to keep in mind, when the value gives reason to.
+    /// What to keep in mind, when the value gives reason to, or what is known of it does.
     pub caution: Option<&'static str>,
 }
 
@@ -57,6 +59,14 @@ impl CorrosionHint {
     pub fn withheld(mut self, reason: &str) -> Self {
         (self.value, self.withheld, self.caution) = (None, Some(reason.to_owned()), None);
         self
+    }
+
+    /// Without its value where there is a reason.
+    fn unless(self, reason: Option<String>) -> Self {
+        match reason {
+            Some(reason) => self.withheld(&reason),
+            None => self,
+        }
     }
 
     /// Without its value, as it does not concern this water.
@@ -142,16 +152,24 @@ impl Lab {
         water: &Composition,
         steam: &[SteamScale],
     ) -> Result<CorrosionHints, ChemistryError> {
-        let alkalinity = water.mmol_per_l(Conserved::Alkalinity);
-        let strong = water.mmol_per_l(Conserved::Cl) + 2.0 * water.mmol_per_l(Conserved::SO4);
+        use Conserved::{Alkalinity, Cl, SO4, SiO2};
+        let unless = |needed: &[Conserved]| {
+            Withheld::unless_measured(water, needed).map(|because| because.to_string())
+        };
+        let alkalinity = water.mmol_per_l(Alkalinity);
+        let strong = water.mmol_per_l(Cl) + 2.0 * water.mmol_per_l(SO4);
         let ph = |state: State| {
             self.room.aqueous.speciate(water, self.carbon(state)).map(|species| species.ph())
         };
         let ph_guide = (guide::PH_TEXT, guide::PH_SOURCE);
-        let ph_closed = CorrosionHint::new("pH as mixed", ph(State::Closed)?, "pH", ph_guide).acid(
+        let ph_closed = CorrosionHint::new("pH as mixed", ph(State::Closed)?, "pH", ph_guide)
+            .unless(unless(&[Alkalinity]))
+            .acid(
             "on the acid side as it enters a machine; copper, brass and solder may give off metal",
         );
-        let ph_open = CorrosionHint::new("pH in air", ph(State::Open)?, "pH", ph_guide).acid(
+        let ph_open = CorrosionHint::new("pH in air", ph(State::Open)?, "pH", ph_guide)
+            .unless(unless(&[Alkalinity]))
+            .acid(
             "on the acid side in equilibrium with air; copper, brass and solder may give off metal",
         );
         let larson_skold = CorrosionHint::new(
@@ -160,9 +178,10 @@ impl Lab {
             "meq/meq, of mild steel and cast iron mains only",
             (guide::LARSON_SKOLD_TEXT, guide::LARSON_SKOLD_SOURCE),
         );
-        let chloride = water.mg_per_l(Conserved::Cl);
+        let chloride = least_mg_per_l(water, Cl);
         let hot = chloride > guide::CHLORIDE_316_AT_120_C_MG_PER_L;
-        let [boiler_chloride, boiler_dissolved_solids, boiler_silica] = Self::in_boiler(steam);
+        let [boiler_chloride, boiler_dissolved_solids, boiler_silica] =
+            self.in_boiler(water, steam);
         Ok(CorrosionHints {
             ph_closed,
             ph_open,
@@ -171,21 +190,23 @@ impl Lab {
                 alkalinity * CACO3_MG_PER_MEQ,
                 "mg/L as CaCO3",
                 (guide::BUFFER_TEXT, guide::BUFFER_SOURCE),
-            ),
+            )
+            .unless(unless(&[Alkalinity])),
             chloride: CorrosionHint::new("chloride", chloride, "mg/L", CHLORIDE_GUIDE)
+                .unless(unless(&[Cl]))
                 .caution(hot.then_some(
                 "more chloride than makers of plate heat exchangers allow for stainless steel at \
-                     the boiler's heat, even where nothing is steamed away; see the maker's limit",
+                 the boiler's heat, even where nothing is steamed away; see the maker's limit",
             )),
             boiler_chloride,
             boiler_dissolved_solids,
-            boiler_silica: if water.mmol_per_l(Conserved::SiO2) > 0.0 {
+            boiler_silica: if water.mmol_per_l(SiO2) > 0.0 || !water.is_measured(SiO2) {
                 boiler_silica
             } else {
                 boiler_silica.silent()
             },
-            larson_skold: if alkalinity > 0.0 {
-                larson_skold
+            larson_skold: if alkalinity > 0.0 || !water.is_measured(Alkalinity) {
+                larson_skold.unless(unless(&[Cl, SO4, Alkalinity]))
             } else {
                 larson_skold.withheld("without alkalinity it has no value")
             },
@@ -193,42 +214,57 @@ impl Lab {
     }
 
     /// Chloride, dissolved solids and silica in the steam boiler, in its worse state.
-    fn in_boiler(steam: &[SteamScale]) -> [CorrosionHint; 3] {
+    fn in_boiler(&self, water: &Composition, steam: &[SteamScale]) -> [CorrosionHint; 3] {
+        use Conserved::{Cl, SiO2};
         let waters: Vec<BoilerWater> = steam.iter().filter_map(|s| s.water).collect();
-        let hint = |what: &str, of: fn(&BoilerWater) -> f64, guide, limit: f64, caution| {
+        let not_computed = match Withheld::unless_measured(water, &CARBONATE) {
+            _ if !waters.is_empty() => None,
+            Some(because) => Some(because.to_string()),
+            None => Some(TOO_STRONG.to_owned()),
+        };
+        let not_measured = |needed: ConservedSet| Withheld::of(needed).map(|w| w.to_string());
+        let most = |of: fn(&BoilerWater) -> f64| waters.iter().map(of).fold(0.0, f64::max);
+        let hint = |what: &str, value: f64, guide, limit: f64, gaps: ConservedSet, caution| {
             let name = format!("{what}{IN_THE_STEAM_BOILER}");
-            let most = waters.iter().map(of).fold(0.0, f64::max);
-            let hint = CorrosionHint::new(&name, most, "mg/L", guide);
-            if waters.is_empty() {
-                return hint.withheld(TOO_STRONG);
-            }
-            hint.caution((most > limit).then_some(caution))
+            let hint = CorrosionHint::new(&name, value, "mg/L", guide);
+            // What was not measured comes on top of what is known to be there: a caution that the
+            // known part gives reason to stands.
+            hint.unless(not_computed.clone().or_else(|| not_measured(gaps)))
+                .caution((value > limit).then_some(caution))
+        };
+        let gaps = |needed: &[Conserved]| -> ConservedSet {
+            needed.iter().copied().filter(|c| !water.is_measured(*c)).collect()
         };
         let silica = hint(
             "silica",
-            |w| w.silica_mg_per_l,
+            most(|w| w.silica_mg_per_l),
             (guide::BOILER_SILICA_TEXT, guide::BOILER_SILICA_SOURCE),
             guide::BOILER_SILICA_MG_PER_L,
+            gaps(&[SiO2]),
             "in the steam boiler more silica than boilers are run with: with calcium or magnesium it \
              may form silicates, which acids hardly dissolve",
         );
         let precipitates = steam.iter().filter_map(|s| s.precipitates_g_per_1000_l);
         let glassy = precipitates.into_iter().any(|p| p.silica > 0.0);
+        // Chloride does not precipitate: it is known even where the rest cannot be computed.
+        let cycles = self.settings().steam_cycles;
         [
             hint(
                 "chloride",
-                |w| w.chloride_mg_per_l,
+                cycles * least_mg_per_l(water, Cl),
                 CHLORIDE_GUIDE,
                 guide::CHLORIDE_316_AT_60_C_MG_PER_L,
+                gaps(&[Cl]),
                 "in the steam boiler more chloride than makers of plate heat exchangers allow for \
                  stainless steel of the usual grades (304, 316); change its water more often, or see \
                  the maker's limit",
             ),
             hint(
                 "dissolved solids",
-                |w| w.residue_mg_per_l,
+                most(|w| w.residue_mg_per_l),
                 (guide::BOILER_SOLIDS_TEXT, guide::BOILER_SOLIDS_SOURCE),
                 guide::BOILER_SOLIDS_MG_PER_L,
+                water.not_measured(),
                 "in the steam boiler more dissolved solids than boilers are run with: it may foam \
                  and carry water into the steam; change its water more often",
             ),
@@ -241,6 +277,15 @@ impl Lab {
                 silica
             },
         ]
+    }
+}
+
+/// What a water holds of a total; of what was not measured the least there can be.
+fn least_mg_per_l(water: &Composition, total: Conserved) -> f64 {
+    if water.is_measured(total) {
+        water.mg_per_l(total)
+    } else {
+        water.between_mmol_per_l(total).at_least * total.g_per_mol()
     }
 }
 

@@ -4,7 +4,7 @@ use crate::chemistry::Composition;
 use crate::planner::Plan;
 use crate::report::slip::Dose;
 use crate::shelf::Stock;
-use crate::waters::{BaseWater, ChargeBalance, Flight, Target};
+use crate::waters::{BaseWater, ChargeBalance, Doubtful, Flight, Target};
 
 /// A water with where it comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,10 +17,12 @@ pub struct Described {
     pub doses: Vec<Dose>,
     /// One litre of what they were poured into.
     pub base: Composition,
-    /// The charge balance of an analysis; none for what is made of salts.
+    /// The charge balance of an analysis; none for what is made of salts, and for pure water.
     pub balance: Option<ChargeBalance>,
     /// What is to be said of where it comes from.
     pub notes: Vec<String>,
+    /// What is odd about an analysis.
+    pub doubtful: Vec<Doubtful>,
 }
 
 /// Our choice: doses below this are rounding of the solver, mL/L; far below a drop.
@@ -30,14 +32,15 @@ impl Described {
     /// A base water as it is.
     #[must_use]
     pub fn base_water(water: &BaseWater) -> Self {
-        let balance = water.charge_balance();
+        let is_pure = water.composition == Composition::PURE_WATER;
         Self {
             name: water.name.clone(),
             water: water.composition,
             doses: Vec::new(),
             base: water.composition,
-            balance: (balance.anions_meq_per_l > 0.0).then_some(balance),
+            balance: (!is_pure).then(|| water.charge_balance()),
             notes: Vec::new(),
+            doubtful: water.doubtful.clone(),
         }
     }
 
@@ -68,6 +71,7 @@ impl Described {
             base,
             balance: None,
             notes: Vec::new(),
+            doubtful: Vec::new(),
         }
     }
 
@@ -82,6 +86,7 @@ impl Described {
             base: self.water * times,
             balance: self.balance,
             notes: self.notes.clone(),
+            doubtful: self.doubtful.clone(),
         }
     }
 
@@ -96,6 +101,7 @@ impl Described {
             base: Composition::PURE_WATER,
             balance: None,
             notes: Vec::new(),
+            doubtful: Vec::new(),
         }
     }
 
@@ -103,6 +109,7 @@ impl Described {
     #[must_use]
     pub fn held(name: &str, water: Composition, notes: Vec<String>) -> Self {
         let name = name.to_owned();
-        Self { name, water, doses: Vec::new(), base: water, balance: None, notes }
+        let doses = Vec::new();
+        Self { name, water, doses, base: water, balance: None, notes, doubtful: Vec::new() }
     }
 }

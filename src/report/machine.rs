@@ -5,7 +5,8 @@ use serde::Serialize;
 
 use crate::chemistry::Composition;
 use crate::report::lab::State;
-use crate::report::water_report::WaterReport;
+use crate::report::water_report::{CARBONATE, WaterReport};
+use crate::report::withheld::Withheld;
 use crate::waters::{Limit, Limited};
 
 /// A machine as `bench.ron` describes it.
@@ -155,17 +156,51 @@ fn to_f64(days: i64) -> f64 {
 /// A limit beside the water; one on pH stands for both ways in which a water may come in.
 fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<LimitVerdict> {
     let room = |state: State| report.room(state);
+    let carbonate = Withheld::unless_measured(water, &CARBONATE).map(|w| w.to_string());
     match limit.limited {
         Limited::Measure(measure) => {
-            vec![verdict(limit, measure.label(), Some(measure.of(water)))]
+            let gaps = Withheld::of(measure.not_measured_of(water));
+            vec![match gaps {
+                None => verdict(limit, measure.label(), Some(measure.of(water))),
+                Some(because) => {
+                    let least = measure.at_least_usual(water) * measure.native_per_usual_unit();
+                    unmeasured(limit, measure.label(), least, because)
+                }
+            }]
         }
         Limited::Ph => [(State::Closed, "pH as mixed"), (State::Open, "pH in air")]
-            .map(|(state, name)| verdict(limit, name.to_owned(), room(state).map(|r| r.ph)))
+            .map(|(state, name)| {
+                let ph = room(state).map(|r| r.ph);
+                LimitVerdict { withheld: carbonate.clone(), ..verdict(limit, name.to_owned(), ph) }
+            })
             .to_vec(),
         Limited::Conductivity => {
-            let value = room(State::Closed).map(|r| r.conductivity_us_per_cm);
-            vec![verdict(limit, "conductivity".to_owned(), value)]
+            let quantity = "conductivity".to_owned();
+            let closed = room(State::Closed);
+            vec![match closed.and_then(|r| r.conductivity_between_us_per_cm) {
+                None => {
+                    let value = closed.map(|r| r.conductivity_us_per_cm);
+                    LimitVerdict { withheld: carbonate, ..verdict(limit, quantity, value) }
+                }
+                Some([least, _]) => match Withheld::of(water.not_measured()) {
+                    Some(because) => unmeasured(limit, quantity, least, because),
+                    None => verdict(limit, quantity, Some(least)),
+                },
+            }]
         }
+    }
+}
+
+/// A limit on something of which only the least is known: it may be passed all the same.
+fn unmeasured(limit: &Limit, quantity: String, least: f64, because: Withheld) -> LimitVerdict {
+    let passed = verdict(limit, quantity, Some(least));
+    let is_passed = passed.outside_by.is_some_and(|by| by > 0.0);
+    LimitVerdict {
+        value: None,
+        outside_by: passed.outside_by.filter(|_| is_passed),
+        verdict: if is_passed { Verdict::Outside } else { Verdict::NotKnown },
+        withheld: Some(because.to_string()),
+        ..passed
     }
 }
 

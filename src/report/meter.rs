@@ -113,6 +113,9 @@ pub struct Reading {
     pub us_per_cm_25_expanded: f64,
     /// Coverage factor of every expanded uncertainty here.
     pub coverage_factor: f64,
+    /// What the least and the most salt that was not measured would give, µS/cm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub us_per_cm_25_between: Option<[f64; 2]>,
     /// Temperature of the sample, °C.
     pub sample_celsius: f64,
     /// Conductivity at the temperature of the sample, µS/cm.
@@ -128,7 +131,7 @@ pub struct Shown {
     pub scale: MeterScale,
     /// What it shows.
     pub value: f64,
-    /// Standard uncertainty of model and meter.
+    /// Standard uncertainty of model and meter, and of what was not measured.
     pub uncertainty: f64,
     /// Expanded uncertainty of both.
     pub expanded: f64,
@@ -171,8 +174,8 @@ impl Meter {
     /// # Errors
     /// As for the report of a water.
     pub fn reading(&self, water: &Composition) -> Result<Reading, ChemistryError> {
-        let read = |(aqueous, conductor): &(Aqueous, Conductor)| -> Result<_, ChemistryError> {
-            Ok(conductor.conductivity(&aqueous.speciate(water, Carbon::Closed)?))
+        let read = |(aqueous, conductor): &(Aqueous, Conductor)| {
+            conductor.of_water(aqueous, water, Carbon::Closed)
         };
         let at_25 = read(&self.at_25)?;
         let at_sample = read(&self.at_sample)?;
@@ -196,6 +199,7 @@ impl Meter {
             us_per_cm_25_uncertainty: at_25.standard_uncertainty,
             us_per_cm_25_expanded: COVERAGE * at_25.standard_uncertainty,
             coverage_factor: COVERAGE,
+            us_per_cm_25_between: at_25.between,
             sample_celsius: self.settings.sample.value(),
             us_per_cm_sample: at_sample.us_per_cm,
             shown,
@@ -205,11 +209,12 @@ impl Meter {
     /// What the meter with its settings shows for a water, on its scale.
     pub(crate) fn display(&self, water: &Composition) -> Result<Display, ChemistryError> {
         let (aqueous, conductor) = &self.at_sample;
-        let conductivity = conductor.conductivity(&aqueous.speciate(water, Carbon::Closed)?);
+        let conductivity = conductor.of_water(aqueous, water, Carbon::Closed)?;
         let factor = self.settings.scale.factor() / self.divisor();
         Ok(Display {
             value: conductivity.us_per_cm * factor,
             model_uncertainty: conductivity.standard_uncertainty * factor,
+            between: conductivity.between.map(|ends| ends.map(|end| end * factor)),
         })
     }
 
@@ -229,6 +234,8 @@ impl Meter {
 pub(crate) struct Display {
     pub(crate) value: f64,
     pub(crate) model_uncertainty: f64,
+    /// The same for the least and the most salt that was not measured.
+    pub(crate) between: Option<[f64; 2]>,
 }
 
 /// Floor of the compensation's divisor: our choice; at 0 °C the usual one is 0.5.

@@ -3,8 +3,9 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::planner::{GoalResult, Plan};
+use crate::quantities::show;
 use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
@@ -12,9 +13,12 @@ use crate::report::note::Note;
 use crate::report::order_report::OrderReport;
 use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
+use crate::report::unknowns::Unknowns;
 use crate::report::water_answer::Glance;
+use crate::report::water_report::CARBONATE;
+use crate::report::withheld::Withheld;
 use crate::shelf::{Bottle, Stock};
-use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
+use crate::waters::{Band, BaseWater, Convention, Flight, Goal, Measure, Target};
 
 /// A planned flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -60,18 +64,25 @@ pub struct WaterMix {
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
     pub mg_per_l: Keyed,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Carbonate alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
-    /// Sum of all constituents, mg/L.
-    pub dissolved_solids_mg_per_l: f64,
+    /// What is not known of it.
+    #[serde(flatten)]
+    pub unknowns: Unknowns,
+    /// Hardness, mg/L as CaCO3; none where calcium or magnesium of a base water was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Carbonate alkalinity, mg/L as CaCO3; none where that of a base water was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
+    /// Sum of all constituents, mg/L; none where an ion of a base water was not measured.
+    pub dissolved_solids_mg_per_l: Option<f64>,
     /// Each goal against what was reached.
     pub goals: Vec<GoalLine>,
     /// Sum of weighted misses beyond tolerance, in units of miss.
     pub misses_beyond_tolerance: f64,
-    /// pH, conductivity and scale at a glance; none where the chemistry has no answer.
+    /// pH, conductivity and scale at a glance; none where the chemistry has no answer, or where
+    /// something that it hangs on was not measured.
     pub glance: Option<Glance>,
+    /// Why there is none of these.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub withheld: Option<Withheld>,
     /// The goals that cannot all be kept, for a target out of reach.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub conflict: Vec<String>,
@@ -227,13 +238,26 @@ impl MixReport {
     #[must_use]
     pub fn with_glances(mut self, lab: &Lab, plans: &[Plan]) -> Self {
         for (mix, plan) in self.waters.iter_mut().zip(plans) {
-            mix.glance = Glance::new(lab, &plan.water).ok();
+            mix.withheld = Withheld::unless_measured(&plan.water, &CARBONATE);
+            mix.glance = match mix.withheld {
+                None => Glance::new(lab, &plan.water).ok(),
+                Some(_) => None,
+            };
         }
         self
     }
 }
 
 impl MixReport {
+    /// Says which ions a likeness to a water counts without anyone having measured them.
+    pub fn note_likeness(&mut self, to: &Composition) {
+        let ions = to.not_measured().iter().filter(|c| c.charge() != 0);
+        let not_measured: ConservedSet = ions.collect();
+        if !not_measured.is_empty() {
+            self.notes.push(Note::LikenessNotMeasured { not_measured });
+        }
+    }
+
     /// Names the batch that each stock's doses follow from, so that a plan that is kept says later
     /// what was in the bottles.
     pub fn name_batches(&mut self, bottles: &[Bottle]) {
@@ -287,19 +311,21 @@ fn water_mix(
             ml_per_bottle: share * per_litre * bottle * 1000.0,
         })
         .collect();
-    let usual = |m: Measure| m.of(&plan.water) / m.native_per_usual_unit();
+    let usual = |m: Measure| m.measured_usual(&plan.water);
     Ok(WaterMix {
         target: target.name.clone(),
         reached: plan.reached(),
         doses,
         base,
         mg_per_l: Keyed::mg_per_l(&plan.water),
+        unknowns: Unknowns::of(&plan.water),
         hardness_mg_per_l_caco3: usual(Measure::Hardness),
         alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
         dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
         goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
         misses_beyond_tolerance: plan.stages.beyond,
         glance: None,
+        withheld: None,
         conflict: Vec::new(),
         reached_without_limits: false,
     })
@@ -322,6 +348,37 @@ fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
     }
 }
 
+/// What there is to say of the analysis of a base water.
+fn of_analysis(water: &BaseWater) -> Vec<Note> {
+    let name = || water.name.clone();
+    let composition = &water.composition;
+    let balance = water.charge_balance();
+    let mut notes = Vec::new();
+    let not_measured = composition.not_measured();
+    // Few analyses give silica; the lines of each water say so, and nothing else hangs on it.
+    if composition.lacks_ions() {
+        let balance = balance.verdict();
+        notes.push(Note::NotMeasured { water: name(), not_measured, balance });
+    } else if !balance.passes() {
+        notes.push(Note::Unbalanced {
+            water: name(),
+            cations: balance.cations_meq_per_l,
+            anions: balance.anions_meq_per_l,
+            limit: balance.limit_meq_per_l,
+        });
+    }
+    let assumed = composition.assumed().iter().filter(|c| *c != Conserved::Dic);
+    let assumed: Vec<String> = assumed
+        .map(|c| format!("{} {} mg/L", c.label(), show::three_figures(composition.mg_per_l(c))))
+        .collect();
+    if !assumed.is_empty() {
+        notes.push(Note::Assumed { water: name(), assumed: assumed.join(", ") });
+    }
+    let doubtful = water.doubtful.iter();
+    notes.extend(doubtful.map(|doubt| Note::Doubtful { water: name(), doubt: *doubt }));
+    notes
+}
+
 fn notes(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Vec<Note> {
     let mut notes: Vec<Note> = Vec::new();
     if stocks.is_empty() {
@@ -329,15 +386,7 @@ fn notes(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Vec<Note> {
     }
     notes.extend(stocks.iter().flat_map(stock_report::notes));
     for base in &flight.base {
-        let balance = base.water.charge_balance();
-        if !balance.passes() {
-            notes.push(Note::Unbalanced {
-                water: base.water.name.clone(),
-                cations: balance.cations_meq_per_l,
-                anions: balance.anions_meq_per_l,
-                limit: balance.limit_meq_per_l,
-            });
-        }
+        notes.extend(of_analysis(&base.water));
     }
     let organic = |w: &Composition| {
         w.mmol_per_l(Conserved::Lactate) > 0.0 || w.mmol_per_l(Conserved::Citrate) > 0.0

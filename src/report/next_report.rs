@@ -3,13 +3,14 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::Composition;
+use crate::chemistry::{Composition, ConservedSet};
 use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed, wished};
 use crate::next_flight::propose::{Asked, Expected, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::surface::Seen;
 use crate::planner::plan_flight;
 use crate::report::journal::PastSession;
 use crate::report::next_judged::{Judged, TastedWater, judged};
+use crate::report::withheld::Withheld;
 use crate::shelf::Stock;
 use crate::waters::ladder::LadderError;
 use crate::waters::{Flight, Measure, Target};
@@ -135,6 +136,16 @@ pub enum NextError {
         /// The name.
         name: String,
     },
+    /// An axis that a base water was not measured for.
+    #[error("waters cannot be placed by {axis}: of the base water `{water}`, {why}")]
+    NotMeasured {
+        /// The axis.
+        axis: String,
+        /// The base water.
+        water: String,
+        /// What is missing.
+        why: Withheld,
+    },
     /// An axis that is none.
     #[error(transparent)]
     Axis(#[from] LadderError),
@@ -159,11 +170,14 @@ impl NextReport {
             })
             .collect();
         let nowhere = |t: &&TastedWater<'_>| axes.iter().any(|axis| axis.place(&t.water).is_none());
-        left_out.extend(
-            tasted.iter().filter(nowhere).map(|t| {
-                format!("{} of {} (it has no hardness to share)", t.made.water, t.session.1)
-            }),
-        );
+        left_out.extend(tasted.iter().filter(nowhere).map(|t| {
+            let missing = axes
+                .iter()
+                .fold(ConservedSet::NONE, |all, axis| all.union(axis.of.not_measured_of(&t.water)));
+            let why = Withheld::of(missing)
+                .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
+            format!("{} of {} ({why})", t.made.water, t.session.1)
+        }));
         let seen: Vec<Seen> = placed
             .iter()
             .map(|(t, at)| Seen {
@@ -246,6 +260,9 @@ fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
 /// nothing was.
 fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, NextError> {
     let mut axes = asked.within.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
+    for axis in &axes {
+        measured(asked.flight, axis.of)?;
+    }
     let keys: Vec<&str> = if asked.over.is_empty() && axes.is_empty() {
         USUAL.to_vec()
     } else {
@@ -263,6 +280,11 @@ fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, 
         if axes.iter().any(|axis| axis.of == of) {
             continue;
         }
+        match measured(asked.flight, of) {
+            Err(error) if asked.over.iter().any(|k| k == key) => return Err(error),
+            Err(_) => continue,
+            Ok(()) => {}
+        }
         let values: Vec<f64> = planned.iter().filter_map(|water| of.of(water)).collect();
         match Axis::through(of, &values, beyond) {
             Some(axis) => axes.push(axis),
@@ -272,6 +294,16 @@ fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, 
         }
     }
     Ok(axes)
+}
+
+/// Whether every base water was measured for an axis.
+fn measured(flight: &Flight, of: Placed) -> Result<(), NextError> {
+    let missing = flight.base.iter().find_map(|base| {
+        let why = Withheld::of(of.not_measured_of(&base.water.composition))?;
+        Some((base.water.name.clone(), why))
+    });
+    missing
+        .map_or(Ok(()), |(water, why)| Err(NextError::NotMeasured { axis: of.label(), water, why }))
 }
 
 /// The water tasted before that goes into the flight again: the one named, or the best so far.

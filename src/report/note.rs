@@ -4,8 +4,10 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
+use crate::chemistry::ConservedSet;
 use crate::quantities::{Day, show};
 use crate::shelf::AgainstFile;
+use crate::waters::{BalanceVerdict, Doubtful};
 
 /// A remark on the ground that a result stands on.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +40,34 @@ pub enum Note {
         anions: f64,
         /// The difference that would be acceptable, meq/L.
         limit: f64,
+    },
+    /// An analysis does not give everything.
+    NotMeasured {
+        /// Name of the water.
+        water: String,
+        /// What it does not give.
+        not_measured: ConservedSet,
+        /// What the charge-balance test says of the rest.
+        balance: BalanceVerdict,
+    },
+    /// Something of an analysis is assumed.
+    Assumed {
+        /// Name of the water.
+        water: String,
+        /// What, with the amounts.
+        assumed: String,
+    },
+    /// An analysis is odd.
+    Doubtful {
+        /// Name of the water.
+        water: String,
+        /// In what way.
+        doubt: Doubtful,
+    },
+    /// Likeness to a water counts ions that were not measured.
+    LikenessNotMeasured {
+        /// Which ions.
+        not_measured: ConservedSet,
     },
     /// Citrate or lactate titrates, and no goal sees it.
     OrganicAlkalinity {
@@ -145,6 +175,18 @@ impl fmt::Display for Note {
                 "{water}: cations of {cations:.2} meq/L and anions of {anions:.2} meq/L differ by \
                  more than the {limit:.2} meq/L of Standard Methods 1030 E; check the analysis."
             ),
+            Note::NotMeasured { water, not_measured, balance } => {
+                not_measured_of(f, water, *not_measured, *balance)
+            }
+            Note::Assumed { water, assumed } => {
+                write!(f, "{water}: assumed and not measured: {assumed}; the waters count on it.")
+            }
+            Note::Doubtful { water, doubt } => write!(f, "{water}: {doubt}."),
+            Note::LikenessNotMeasured { not_measured } => write!(
+                f,
+                "likeness in {not_measured} counts what the doses bring; in the base water it was \
+                 not measured."
+            ),
             Note::OrganicAlkalinity { target } => write!(
                 f,
                 "{target}: holds lactate or citrate, which an acid titration partly finds as \
@@ -174,18 +216,7 @@ impl fmt::Display for Note {
                 "{stock}: batch {batch} was made of {salt}, which is not what its file names now; \
                  doses follow from the file until a new batch is recorded."
             ),
-            Note::AgainstFile { stock, differ } => {
-                let AgainstFile { batch, bottle_g_per_kg, file_g_per_kg, edited } = differ;
-                let (bottle, file) =
-                    (show::four_figures(*bottle_g_per_kg), show::four_figures(*file_g_per_kg));
-                let changed = if *edited { "was changed since and " } else { "" };
-                write!(
-                    f,
-                    "{stock}: batch {batch} in the bottle holds {bottle} g/kg; its file {changed}means \
-                     {file} g/kg. The bottle rules: doses follow the batch, and `waterflight weigh` \
-                     plans a new one by the file."
-                )
-            }
+            Note::AgainstFile { stock, differ } => bottle_and_file(f, stock, differ),
             Note::BatchOfNoStock { stock, batch, now } => {
                 write!(
                     f,
@@ -218,6 +249,42 @@ impl fmt::Display for Note {
             Note::EmptyShelf => f.write_str("There is no stock on this bench: only base water."),
         }
     }
+}
+
+/// What was not measured of a base water, and what that makes of its charge balance.
+fn not_measured_of(
+    f: &mut fmt::Formatter<'_>,
+    water: &str,
+    not_measured: ConservedSet,
+    balance: BalanceVerdict,
+) -> fmt::Result {
+    let (were, are) = if not_measured.is_one() { ("was", "is") } else { ("were", "are") };
+    write!(
+        f,
+        "{water}: {not_measured} {were} not measured, and {are} not known of the waters made with it"
+    )?;
+    f.write_str(match balance {
+        BalanceVerdict::Passes => ".",
+        BalanceVerdict::Fails => {
+            "; what was measured FAILS the charge balance of Standard Methods 1030 E."
+        }
+        BalanceVerdict::Incomplete => {
+            "; the charge balance of Standard Methods 1030 E cannot be tested."
+        }
+    })
+}
+
+/// Both strengths of a stock whose bottle and file differ, and which of them rules.
+fn bottle_and_file(f: &mut fmt::Formatter<'_>, stock: &str, differ: &AgainstFile) -> fmt::Result {
+    let AgainstFile { batch, bottle_g_per_kg, file_g_per_kg, edited } = differ;
+    let (bottle, file) = (show::four_figures(*bottle_g_per_kg), show::four_figures(*file_g_per_kg));
+    let changed = if *edited { "was changed since and " } else { "" };
+    write!(
+        f,
+        "{stock}: batch {batch} in the bottle holds {bottle} g/kg; its file {changed}means {file} \
+         g/kg. The bottle rules: doses follow the batch, and `waterflight weigh` plans a new one by \
+         the file."
+    )
 }
 
 impl Serialize for Note {

@@ -92,7 +92,8 @@ const STEPS: i32 = 14;
 const WIDTH: f64 = 1e-6;
 
 impl Lab {
-    /// Scale in the steam boiler, closed and degassed.
+    /// Scale in the steam boiler, closed and degassed, of the minerals that the water was measured
+    /// for.
     ///
     /// # Errors
     /// As for the report of a water.
@@ -129,15 +130,21 @@ impl Lab {
     }
 }
 
+/// Those minerals that precipitate in a boiler and that a water was measured for.
+fn scales(water: &Composition) -> Vec<Mineral> {
+    IN_BOILERS.into_iter().filter(|mineral| mineral.is_measured(water)).collect()
+}
+
 /// When, and with which mineral, limescale begins.
 fn onset(
     at: &Aqueous,
     carbon: Carbon,
     water: &Composition,
 ) -> Result<(Onset, Option<Mineral>), ChemistryError> {
+    let scales = scales(water);
     let highest = |ln_cycles: f64| -> Result<Option<(f64, Mineral)>, ChemistryError> {
         let species = at.speciate(&(*water * ln_cycles.exp()), carbon)?;
-        let indices = IN_BOILERS.into_iter().filter_map(|m| species.si(m).map(|si| (si, m)));
+        let indices = scales.iter().filter_map(|m| species.si(*m).map(|si| (si, *m)));
         Ok(indices.max_by(|a, b| a.0.total_cmp(&b.0)))
     };
     let over = |found: Option<(f64, Mineral)>| found.filter(|(si, _)| *si >= 0.0);

@@ -59,7 +59,11 @@ pub struct MeterVerdict {
     pub read: f64,
     /// What was to be expected.
     pub expected: f64,
-    /// Standard uncertainty of the comparison: model, meter, doses and rounding.
+    /// The same with the least and the most salt of the base water that was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expected_between: Option<[f64; 2]>,
+    /// Standard uncertainty of the comparison: model, meter, doses and rounding, and what was not
+    /// measured.
     pub uncertainty: f64,
     /// Its expanded uncertainty.
     pub expanded: f64,
@@ -147,6 +151,7 @@ impl Meter {
         Ok(MeterVerdict {
             read,
             expected: expected.value,
+            expected_between: expected.between,
             uncertainty,
             expanded: COVERAGE * uncertainty,
             coverage_factor: COVERAGE,

@@ -35,12 +35,12 @@ pub struct WaterSpread {
     pub goals: Vec<Expanded>,
     /// Expanded uncertainty of each constituent, mg/L.
     pub mg_per_l_expanded: Keyed,
-    /// Expanded uncertainty of the hardness.
-    pub hardness_mg_per_l_caco3_expanded: f64,
-    /// Expanded uncertainty of the alkalinity.
-    pub alkalinity_mg_per_l_caco3_expanded: f64,
-    /// Expanded uncertainty of the dissolved solids.
-    pub dissolved_solids_mg_per_l_expanded: f64,
+    /// Expanded uncertainty of the hardness; none where it was not measured.
+    pub hardness_mg_per_l_caco3_expanded: Option<f64>,
+    /// Expanded uncertainty of the alkalinity; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3_expanded: Option<f64>,
+    /// Expanded uncertainty of the dissolved solids; none where an ion was not measured.
+    pub dissolved_solids_mg_per_l_expanded: Option<f64>,
 }
 
 /// An expanded uncertainty with its budget.
@@ -229,7 +229,7 @@ impl<'a> WaterModel<'a> {
         let (mut results, water) = self.bottle(x);
         results.extend(self.target.goals.iter().map(|goal| in_goal(goal, &water)));
         results.extend(Keyed::mg_per_l(&water).0.iter().map(|(_, mg)| *mg));
-        results.extend(USUAL.map(|m| m.of(&water) / m.native_per_usual_unit()));
+        results.extend(USUAL.into_iter().filter_map(|m| m.measured_usual(&water)));
         results
     }
 
@@ -247,20 +247,22 @@ impl<'a> WaterModel<'a> {
             .collect();
         let goals = lines.split_off(self.parts.len());
         let nominal: Vec<f64> = inputs.iter().map(|i| i.estimate).collect();
-        let mut mg_per_l = Keyed::mg_per_l(&self.bottle(&nominal).1);
+        let water = self.bottle(&nominal).1;
+        let mut mg_per_l = Keyed::mg_per_l(&water);
         let mut rest = results.iter().skip(self.parts.len() + goals.len()).map(Uncertain::expanded);
         for (_, amount) in &mut mg_per_l.0 {
             *amount = rest.next().unwrap_or_default();
         }
-        let mut usual = || rest.next().unwrap_or_default();
+        let [hardness, alkalinity, solids] =
+            USUAL.map(|m| m.measured_usual(&water).and_then(|_| rest.next()));
         WaterSpread {
             target: self.target.name.clone(),
             doses: lines,
             goals,
             mg_per_l_expanded: mg_per_l,
-            hardness_mg_per_l_caco3_expanded: usual(),
-            alkalinity_mg_per_l_caco3_expanded: usual(),
-            dissolved_solids_mg_per_l_expanded: usual(),
+            hardness_mg_per_l_caco3_expanded: hardness,
+            alkalinity_mg_per_l_caco3_expanded: alkalinity,
+            dissolved_solids_mg_per_l_expanded: solids,
         }
     }
 

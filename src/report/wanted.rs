@@ -27,7 +27,8 @@ const NOTHING_MG_PER_L: f64 = 0.001;
 /// half a milligram per litre.
 const UNWANTED_MG_PER_L: f64 = 0.5;
 
-/// A target that is another water again: near every ion of it, and without those that it has not.
+/// A target that is another water again: near every ion of it that was measured, and without those
+/// that it has not. Of an ion that nobody measured there is nothing to be near to.
 #[must_use]
 pub fn like(name: &str, water: &Composition) -> Target {
     let measures = [
@@ -42,7 +43,7 @@ pub fn like(name: &str, water: &Composition) -> Target {
     let goals = measures
         .into_iter()
         .filter_map(|m| {
-            let mg = m.of(water) / m.native_per(Unit::parse("mg/L").ok()?).ok()?;
+            let mg = m.measured(water)? / m.native_per(Unit::parse("mg/L").ok()?).ok()?;
             let wish = if mg > NOTHING_MG_PER_L {
                 format!("{} mg/L", show::four_figures(mg))
             } else {

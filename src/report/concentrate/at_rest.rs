@@ -223,7 +223,7 @@ fn lost(bottle: &Bottle, after: &Precipitation<'_>) -> Keyed {
         .into_iter()
         .filter(|c| bottle.per_kg.mmol_per_l(*c) > 0.0 && taken(*c) > 0.0)
         .map(|c| (c.key(), 100.0 * taken(c) / bottle.per_kg.mmol_per_l(c)));
-    Keyed(lost.collect())
+    lost.collect()
 }
 
 /// Crystals of the salts that the ions of a bottle can make.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::chemistry::density::Basis;
-use crate::chemistry::{Carbon, Composition, Mineral, Validity};
+use crate::chemistry::{Carbon, Composition, Validity};
 use crate::quantities::Day;
 use crate::report::clouding::{Clouding, MAY_DROP};
 use crate::report::concentrate::advice::{Advice, Clarity, Named, listed};
@@ -16,6 +16,7 @@ use crate::report::concentrate::split::{self, Blocked, Split, SplitBottle};
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
 use crate::report::lab::{Lab, State};
+use crate::report::unknowns::Unknowns;
 use crate::report::wanted::Wanted;
 use crate::shelf::{Catalogue, DrySalt, Price, Tools};
 use crate::waters::Measure;
@@ -105,10 +106,13 @@ pub struct ConcentrateReport {
     pub split_blocked: Vec<Blocked>,
     /// The finished water, mg/L.
     pub mg_per_l: Keyed,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
+    /// What is not known of it.
+    #[serde(flatten)]
+    pub unknowns: Unknowns,
+    /// Hardness, mg/L as CaCO3; none where it was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Alkalinity, mg/L as CaCO3; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
     /// Whether the finished water stays clear.
     pub finished: Clouding,
     /// Calcite index of the finished water in the room, closed.
@@ -238,7 +242,8 @@ impl ConcentrateReport {
             unshaken = mineral.taken_from(&unshaken, dropped.mmol_per_kg(mineral));
         }
         let finished = at.speciate(&water, Carbon::Closed)?;
-        let usual = |m: Measure| m.of(&water) / m.native_per_usual_unit();
+        let usual = |m: Measure| m.measured_usual(&water);
+        let indices = finished.saturation().measured(&water);
         Ok(Self {
             name: named.water.to_owned(),
             notes: Vec::new(),
@@ -268,11 +273,12 @@ impl ConcentrateReport {
             split: None,
             split_blocked: Vec::new(),
             mg_per_l: Keyed::mg_per_l(&water),
+            unknowns: Unknowns::of(&water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
             alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
             finished: lab.clouding(&water)?,
-            finished_si_calcite: finished.si(Mineral::Calcite),
-            finished_si_gypsum: finished.si(Mineral::Gypsum),
+            finished_si_calcite: indices.calcite,
+            finished_si_gypsum: indices.gypsum,
             unshaken_mg_per_l: Keyed::mg_per_l(&(rest + unshaken * water_kg_per_l)),
             with_stocks: Vec::new(),
             cost: None,

@@ -80,10 +80,11 @@ fn recipe_words(made: &Made) -> String {
         .collect();
     let doses =
         if doses.is_empty() { "no stock".to_owned() } else { format!("{} mL/L", doses.join(", ")) };
+    let known = |value: Option<f64>| value.map_or("unknown".to_owned(), three_figures);
     format!(
         "hardness {}, alkalinity {} mg/L as CaCO3; {doses}",
-        three_figures(made.hardness_mg_per_l_caco3),
-        three_figures(made.alkalinity_mg_per_l_caco3)
+        known(made.hardness_mg_per_l_caco3),
+        known(made.alkalinity_mg_per_l_caco3)
     )
 }
 

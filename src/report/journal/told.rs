@@ -215,8 +215,10 @@ impl Journal {
             doses_ml_per_l: Vec::new(),
             base: Vec::new(),
             mg_per_l: Vec::new(),
-            hardness_mg_per_l_caco3: 0.0,
-            alkalinity_mg_per_l_caco3: 0.0,
+            not_measured: Vec::new(),
+            assumed: Vec::new(),
+            hardness_mg_per_l_caco3: None,
+            alkalinity_mg_per_l_caco3: None,
         };
         let made =
             session.made.iter().find(|made| made.water == water).cloned().unwrap_or_else(blank);
