@@ -1,6 +1,7 @@
 //! Finished results as plain values: what is printed and what `--json` writes.
 
 pub mod advise;
+pub mod aims;
 pub mod alternatives_report;
 pub mod batch;
 mod batch_recipe;
@@ -19,6 +20,7 @@ pub mod lab;
 pub mod meter;
 pub mod mix_report;
 mod next_judged;
+mod next_known;
 mod next_page;
 pub mod next_report;
 pub mod note;

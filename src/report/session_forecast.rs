@@ -9,6 +9,7 @@ use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::report::page::Page;
 use crate::report::wording::counted;
 use crate::tasting::panel::{USUAL_NOISE, USUAL_POWER};
+use crate::tasting::wanted::judged;
 use crate::tasting::{Blinding, CodeScope, Forecast, FoundScore, Plan, Scatter, Test, forecast};
 
 /// What a planned session can find.
@@ -244,6 +245,16 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
             times(follows)
         ));
     }
+    page.say(match plan.wanted() {
+        Some(aim) => format!("wanted: {aim}"),
+        None if judged(&plan.method).is_empty() => {
+            "the cups are told apart; nothing is best".to_owned()
+        }
+        None => {
+            "nothing is said to be wanted (`--wanted` says it), so no water will be called best"
+                .to_owned()
+        }
+    });
     page.say("");
     page.say("What this panel can find:");
     for line in &forecast.can_find {

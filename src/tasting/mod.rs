@@ -21,6 +21,7 @@ mod request_error;
 pub mod session;
 pub mod sets;
 pub mod solo;
+pub mod wanted;
 pub mod williams;
 pub mod wording;
 
@@ -37,4 +38,5 @@ pub use psychometric::Test;
 pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, RequestError, Serving};
 pub use session::{Plan, PlanError, Tray, Verified};
 pub use solo::Step;
+pub use wanted::{Aim, AimError, Direction};
 pub use wording::WordingError;
