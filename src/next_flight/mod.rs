@@ -14,7 +14,7 @@ pub use axis::Axis;
 pub use choose::{d_optimal, far_apart, improving};
 pub use evidence::{Evidence, Grade, Weighed};
 pub use posterior::{Drawn, Own, Parts, Posterior};
-pub use prior::{Account, scale_sets};
+pub use prior::Account;
 pub use propose::{Asked, Pick, Proposal, ProposeError, Reason, propose};
 pub use shape::{Lie, Shape, shape};
 pub use surface::{Panel, Scales, Seen, Surface, SurfaceError};
