@@ -164,7 +164,7 @@ fn draws_are_of_the_posterior() -> Fallible {
             assert!((row.mean() - own.score).abs() < 0.12 * own.standard_deviation, "{of}");
             assert!((deviation / own.standard_deviation - 1.0).abs() < 0.15, "{of}");
             let inside = row.iter().filter(|x| (own.interval.0..=own.interval.1).contains(*x));
-            assert!((920..=975).contains(&inside.count()), "{of}");
+            assert!((915..=985).contains(&inside.count()), "{of}");
         }
     }
     Ok(())

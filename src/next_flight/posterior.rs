@@ -123,25 +123,27 @@ impl Posterior {
     /// Every water tasted, in the order of their numbers.
     #[must_use]
     pub fn own(&self) -> Vec<Own> {
+        // A few sets of scales, drawn evenly, hold the ends of an interval as well as all of them do.
+        let drawn: Vec<(f64, &[(f64, f64)])> = self
+            .resampled()
+            .into_iter()
+            .map(|(one, times)| (count(times) / count(DRAWS), one.own.as_slice()))
+            .collect();
         (0..places(&self.seen).len())
             .map(|water| {
-                let parts: Vec<(f64, f64, f64)> = self
-                    .weighed
-                    .iter()
-                    .map(|one| (one.weight, one.own[water].0, one.own[water].1))
-                    .collect();
-                let score: f64 = parts.iter().map(|(weight, mean, _)| weight * mean).sum();
-                let square = |(weight, mean, sd): &(f64, f64, f64)| {
-                    weight * (sd * sd + (mean - score).powi(2))
-                };
-                let standard_deviation = parts.iter().map(square).sum::<f64>().sqrt();
+                let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
+                let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
+                let squares: f64 =
+                    all().map(|(w, (mean, sd))| w * (sd * sd + (mean - score).powi(2))).sum();
+                let standard_deviation = squares.sqrt();
                 let below = |at: f64| -> f64 {
-                    let one = |(weight, mean, sd): &(f64, f64, f64)| {
+                    let one = |(weight, own): &(f64, &[(f64, f64)])| {
+                        let (mean, sd) = own[water];
                         weight * normal_cdf((at - mean) / sd.max(f64::MIN_POSITIVE))
                     };
-                    parts.iter().map(one).sum()
+                    drawn.iter().map(one).sum()
                 };
-                // Chebyshev's inequality: fewer than a hundredth lie beyond ten standard deviations.
+                // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
                 let reach = 10.0 * standard_deviation;
                 let end = |chance| where_increasing(score - reach, score + reach, chance, below);
                 let interval = (end((1.0 - LEVEL) / 2.0), end((1.0 + LEVEL) / 2.0));

@@ -32,6 +32,7 @@ pub mod scale;
 pub mod score_numbers;
 pub mod score_rows;
 pub mod session_forecast;
+pub mod session_given;
 pub mod session_pairs;
 pub mod session_pouring;
 pub mod session_progress;

@@ -9,6 +9,7 @@ use crate::analysis::mixed::{FTest, MixedFit, RandomPart, TermTest};
 use crate::analysis::ranks::RankTest;
 use crate::analysis::repeat::{Mark, TasterCheck};
 use crate::analysis::{AttributeResults, Multiplicity};
+use crate::report::session_given::GivenScores;
 
 /// A water's mean.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -164,6 +165,8 @@ pub struct ScoreNumbers {
     pub missing: usize,
     /// Why there is no model, where there is none.
     pub no_model: Option<String>,
+    /// The scores as they were given, with their plain means.
+    pub given: GivenScores,
     /// Means, highest first.
     pub means: Vec<MeanScore>,
     /// All pairs.
@@ -274,6 +277,7 @@ impl ScoreNumbers {
             cups: table.rows.len(),
             missing: table.missing,
             no_model: found.model.as_ref().err().map(ToString::to_string),
+            given: GivenScores::new(table),
             means: Vec::new(),
             differences: Vec::new(),
             allowed_for_pairs_by: None,

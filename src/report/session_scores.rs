@@ -39,6 +39,7 @@ impl ScoreNumbers {
             at: (m.interval.0, m.mean, m.interval.1),
         });
         page.draw(Chart::new(("water", "mean (95 %)".to_owned()), rows.collect(), None, &[]));
+        self.given.show(page);
         self.show_pairs(page, &said, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             page.say(format!("  all waters together: {}", f_words(test)));

@@ -233,12 +233,7 @@ fn answer(own: &[&Served]) -> String {
         None => format!("most in {}", first.water),
     };
     if own.iter().all(|served| served.kind == Kind::Mean && served.interval.is_none()) {
-        let tied = own.iter().filter(|served| served.place == first.place).count();
-        let value = value_words(first);
-        return match tied {
-            1 => format!("{first_named} ({value}), not tested"),
-            _ => format!("{tied} waters alike ({value}), not tested"),
-        };
+        return untested(own, first);
     }
     if !own.iter().any(|served| served.told_apart) {
         return "this panel could not tell any apart".to_owned();
@@ -249,12 +244,31 @@ fn answer(own: &[&Served]) -> String {
         Some(Direction::Near(wanted)) => format!("nearer to {wanted} than"),
     };
     match first.above.as_slice() {
+        [] if first.wanted.is_none() => format!("{first_named}, which was not told from any other"),
         [] => format!("{first_named} came first, and was not told from any other"),
         below if below.len() + 1 == first.waters && below.len() > 1 => {
             format!("{first_named}, {how} every other")
         }
         below => format!("{first_named}, {how} {}", below.join(", ")),
     }
+}
+
+/// What scores say in which no error could be seen.
+fn untested(own: &[&Served], first: &Served) -> String {
+    let value = value_words(first);
+    let tied = own.iter().filter(|served| served.place == first.place).count();
+    if own.len() == 1 {
+        return format!("{} alone was scored ({value})", first.water);
+    }
+    if tied > 1 {
+        return format!("{tied} waters alike ({value}), not tested");
+    }
+    let most = match first.wanted {
+        None | Some(Direction::More) => "highest in".to_owned(),
+        Some(Direction::Less) => "lowest in".to_owned(),
+        Some(Direction::Near(wanted)) => format!("nearest to {wanted} in"),
+    };
+    format!("{most} {} ({value}), not tested", first.water)
 }
 
 /// How a measure went over time, in words.
