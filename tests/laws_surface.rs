@@ -210,10 +210,10 @@ fn what_is_said_of_panels_is_true_of_their_waters() -> Fallible {
             let said = panels(world, waters, rounds)?;
             // Where no slope is, none is claimed; where one is, flat is hardly ever said.
             match world {
-                World::Flat => assert!(said.slope <= 0.05 && said.flat >= 0.4, "{said:?}"),
+                World::Flat => assert!(said.slope <= 0.05 && said.flat >= 0.25, "{said:?}"),
                 World::Own => assert!(said.slope <= 0.15, "{said:?}"),
                 World::Slope | World::Hill if waters == 8 => {
-                    assert!(said.slope >= 0.1 && said.flat <= 0.25, "{said:?}");
+                    assert!(said.slope >= 0.1 && said.flat <= 0.2, "{said:?}");
                 }
                 World::Slope | World::Hill => {}
             }

@@ -78,7 +78,7 @@ def evidence(at, score, error, one_score, degrees):
     level = level_of(score, error)
     points = qmc.Sobol(3 + axes, seed=1995).random_base2(16)
     points = numpy.clip(points, 1e-12, 1 - 1e-12)
-    effect = numpy.sqrt(invgamma.ppf(points[:, 0], 0.5, scale=0.5 * 0.5))      # r^2/2, r = sqrt(1/2)
+    effect = numpy.sqrt(invgamma.ppf(points[:, 0], 0.5, scale=0.5 * 0.5**2))      # r^2/2
     share = numpy.sqrt(points[:, 1])
     errors = numpy.sqrt(degrees / chi2.ppf(points[:, 2], degrees))
     span = at.max(axis=0) - at.min(axis=0)
