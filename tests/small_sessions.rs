@@ -171,7 +171,7 @@ fn one_answer_of_four_is_shown() -> Fallible {
     let (text, data) = tasted(&bench, "one", &scoring, 1)?;
     shows_what_there_is("one", &text, &data, 1)?;
     assert_eq!(list(&data, "/scores/0/given/scores")?.len(), 1);
-    assert!(text.contains("scores   ann   plain mean"), "{text}");
+    assert!(text.contains("scores   ann   raw mean"), "{text}");
     // Two tasters once each: there is a model, with its honest intervals, and the scores beside it.
     let (text, data) = tasted(&bench, "two", &scoring, 4)?;
     shows_what_there_is("two", &text, &data, 4)?;

@@ -6,8 +6,13 @@ use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
+use rand_chacha::ChaCha20Rng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
 use serde_json::Value;
-use waterflight::tasting::{Key, Plan};
+use statrs::distribution::{ContinuousCDF, Normal};
+use waterflight::analysis::better::better_pairs;
+use waterflight::analysis::{ModelChoice, Observation, ScoreTable, attribute_results};
+use waterflight::tasting::{Direction, Key, Plan};
 
 use crate::common::answers::json;
 use crate::common::starter_bench;
@@ -313,5 +318,57 @@ fn the_order_of_serving_does_not_change_what_the_same_scores_say() -> Fallible {
     }
     said.dedup();
     assert_eq!(said.len(), 1, "{said:#?}");
+    Ok(())
+}
+
+/// Two waters that lie as far from the wanted score, one above and one below it: that one is nearer is
+/// said of no more panels than the usual risk allows. Where one really is nearer it is found.
+#[test]
+fn nearer_is_said_only_where_it_is_so() -> Fallible {
+    let mut random = ChaCha20Rng::seed_from_u64(6);
+    let mut normal = || {
+        let even = (f64::from(random.next_u32()) + 0.5) / 4_294_967_296.0;
+        Normal::standard().inverse_cdf(even)
+    };
+    let mut claims = |truth: [f64; 2]| -> Result<(usize, usize), Box<dyn Error>> {
+        let (mut first, mut second) = (0, 0);
+        for _ in 0..300 {
+            let mut rows = Vec::new();
+            for taster in 0..6 {
+                let level = 0.3 * normal();
+                for (water, truth) in truth.iter().enumerate() {
+                    for round in 1..=2 {
+                        let value = truth + level + normal();
+                        rows.push(Observation {
+                            taster,
+                            water,
+                            round,
+                            position: 0,
+                            previous: None,
+                            value,
+                        });
+                    }
+                }
+            }
+            let names = |count: usize| (0..count).map(|n| n.to_string()).collect();
+            let table = ScoreTable {
+                attribute: "body".to_owned(),
+                tasters: names(6),
+                waters: names(2),
+                rows,
+                missing: 0,
+            };
+            let found = attribute_results(table, ModelChoice::default());
+            let fit = found.model.map_err(|e| e.to_string())?;
+            for (better, _) in better_pairs(&fit, Direction::Near(5.0)) {
+                if better == 0 { first += 1 } else { second += 1 }
+            }
+        }
+        Ok((first, second))
+    };
+    let (above, below) = claims([6.5, 3.5])?;
+    assert!(above + below <= 24, "{above} {below}");
+    let (near, far) = claims([5.2, 8.0])?;
+    assert!(near >= 280 && far == 0, "{near} {far}");
     Ok(())
 }

@@ -147,6 +147,9 @@ fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f6
     }
 }
 
+/// Waters with their means and, where an error was seen, their intervals.
+type Means = Vec<(usize, f64, Option<(f64, f64)>)>;
+
 /// What the scores of one attribute say of each water.
 fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
     let attribute = found.table.attribute.as_str();
@@ -154,7 +157,6 @@ fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
     let scale = scale.map(|s| (s.low, s.high));
     let wanted = revealed.aim_for(attribute).map(|aim| aim.direction);
     let way = wanted.unwrap_or(Direction::More);
-    type Means = Vec<(usize, f64, Option<(f64, f64)>)>;
     let (means, apart, better): (Means, Vec<_>, Vec<_>) = match &found.model {
         Ok(model) => (
             model.means.iter().map(|m| (m.water, m.mean, Some(m.interval))).collect(),

@@ -146,7 +146,8 @@ impl Posterior {
                 // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
                 let reach = 10.0 * standard_deviation;
                 let end = |chance| where_increasing(score - reach, score + reach, chance, below);
-                let interval = (end((1.0 - LEVEL) / 2.0), end((1.0 + LEVEL) / 2.0));
+                let outside = (1.0 - LEVEL) / 2.0;
+                let interval = (end(outside), end(1.0 - outside));
                 Own { score, standard_deviation, interval }
             })
             .collect()

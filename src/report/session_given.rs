@@ -35,9 +35,9 @@ pub struct GivenScore {
     pub score: f64,
 }
 
-/// The plain mean of a water's scores: who tasted what is not allowed for.
+/// The raw mean of a water's scores: who tasted what is not allowed for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PlainMean {
+pub struct RawMean {
     /// The water.
     pub water: String,
     /// Scores.
@@ -51,8 +51,8 @@ pub struct PlainMean {
 pub struct GivenScores {
     /// Every score, in the order of the session.
     pub scores: Vec<GivenScore>,
-    /// Plain means, highest first.
-    pub plain_means: Vec<PlainMean>,
+    /// Raw means, highest first.
+    pub raw_means: Vec<RawMean>,
 }
 
 /// A ranking as it was given.
@@ -106,15 +106,15 @@ impl GivenScores {
         });
         let cups = |water: usize| table.rows.iter().filter(|row| row.water == water).count();
         let means = table.raw_means().into_iter();
-        let mut plain_means: Vec<PlainMean> = means
-            .map(|(water, mean)| PlainMean {
+        let mut raw_means: Vec<RawMean> = means
+            .map(|(water, mean)| RawMean {
                 water: named(&table.waters, water),
                 cups: cups(water),
                 mean,
             })
             .collect();
-        plain_means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-        Self { scores: scores.collect(), plain_means }
+        raw_means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+        Self { scores: scores.collect(), raw_means }
     }
 
     /// Adds the table of scores: a row for each water, a column for each taster.
@@ -129,9 +129,9 @@ impl GivenScores {
             }
         }
         let steps = self.scores.iter().map(|s| decimals(s.score)).max().unwrap_or(0);
-        let mean = |m: &PlainMean| fixed(m.mean, decimals_for(m.mean, 3, 2).max(steps));
+        let mean = |m: &RawMean| fixed(m.mean, decimals_for(m.mean, 3, 2).max(steps));
         let rows: Vec<Vec<String>> = self
-            .plain_means
+            .raw_means
             .iter()
             .map(|m| {
                 let of = |taster: &&str| -> String {
@@ -143,20 +143,26 @@ impl GivenScores {
                 std::iter::once(m.water.clone()).chain(cells).chain([mean(m)]).collect()
             })
             .collect();
-        let heads: Vec<&str> = std::iter::once("scores")
-            .chain(tasters.iter().copied())
-            .chain(["plain mean"])
-            .collect();
+        let heads: Vec<&str> =
+            std::iter::once("scores").chain(tasters.iter().copied()).chain(["raw mean"]).collect();
         let wide = |column: usize| {
             let cells = rows.iter().filter_map(|row| row.get(column).map(String::as_str));
             cells.chain(heads.get(column).copied()).map(|t| t.chars().count()).max().unwrap_or(0)
         };
+        if self.scores.len() > MOST_SHOWN {
+            let scores = self.scores.len();
+            page.say(format!("  {scores} scores: `waterflight journal --csv` lists them"));
+            return;
+        }
         let width = (0..heads.len()).map(|column| wide(column) + BETWEEN).sum::<usize>();
-        if self.scores.len() > MOST_SHOWN || width > COLUMNS + BETWEEN {
-            page.say(format!(
-                "  {} scores: `waterflight journal --csv` lists them",
-                self.scores.len()
-            ));
+        if width > COLUMNS + 1 {
+            page.say("  scores:");
+            for row in &rows {
+                let [water, cells @ .., mean] = row.as_slice() else { continue };
+                let given = tasters.iter().zip(cells).filter(|(_, cell)| !cell.is_empty());
+                let given: Vec<String> = given.map(|(who, cell)| format!("{who} {cell}")).collect();
+                page.say(format!("    {water}: {}; raw mean {mean}", given.join(", ")));
+            }
             return;
         }
         page.show(&heads, rows);
@@ -188,14 +194,15 @@ pub fn rankings(revealed: &Revealed) -> Vec<GivenRanking> {
 
 /// Adds the rankings to a page.
 pub(super) fn show_rankings(given: &[GivenRanking], page: &mut Page) {
-    if given.len() > MOST_SHOWN {
+    if given.is_empty() || given.len() > MOST_SHOWN {
         return;
     }
+    page.say("  as ranked, most first:");
     let several = |taster: &str| given.iter().filter(|one| one.taster == taster).count() > 1;
     for one in given {
         let tray =
             if several(&one.taster) { format!(", tray {}", one.tray) } else { String::new() };
-        page.say(format!("  {}{tray}: {}", one.taster, one.order.join(" > ")));
+        page.say(format!("    {}{tray}: {}", one.taster, one.order.join(" > ")));
     }
 }
 

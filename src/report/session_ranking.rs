@@ -240,7 +240,9 @@ impl RankingNumbers {
             for (water, mean) in &self.mean_ranks {
                 page.say(format!("  {water}: mean rank {}", fixed(*mean, 2)));
             }
-            foretold.iter().for_each(|line| page.say(line.clone()));
+            for line in foretold {
+                page.say(line.clone());
+            }
             self.show_owed(page);
             return;
         }

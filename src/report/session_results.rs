@@ -198,8 +198,8 @@ impl SessionResults {
             kind: "mean",
         };
         let means = numbers.means.iter().map(|m| standing(&m.water, m.mean, Some(m.interval)));
-        // Without a model there is the plain mean, and no error to it.
-        let plain = numbers.given.plain_means.iter().filter(|_| numbers.means.is_empty());
+        // Without a model there is the raw mean, and no error to it.
+        let plain = numbers.given.raw_means.iter().filter(|_| numbers.means.is_empty());
         self.standings.extend(means.chain(plain.map(|m| standing(&m.water, m.mean, None))));
         for taster in &numbers.tasters {
             let marks = taster.marks.iter();

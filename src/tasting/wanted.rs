@@ -194,19 +194,16 @@ impl Aim {
     /// # Errors
     /// When it does not say what is wanted of this method.
     pub fn read(text: &str, method: &Method) -> Result<Self, AimError> {
-        let aim = match text.rsplit_once(':') {
-            Some((of, direction)) => {
-                Self { of: of.trim().to_owned(), direction: direction.parse()? }
-            }
-            None => {
-                let direction = text.parse()?;
-                match judged(method).as_slice() {
-                    [of] => Self { of: (*of).to_owned(), direction },
-                    [] => return Err(AimError::NothingToWant { method: method.name() }),
-                    several => {
-                        let judged = several.iter().map(|name| (*name).to_owned()).collect();
-                        return Err(AimError::NotNamed { judged });
-                    }
+        let aim = if let Some((of, direction)) = text.rsplit_once(':') {
+            Self { of: of.trim().to_owned(), direction: direction.parse()? }
+        } else {
+            let direction = text.parse()?;
+            match judged(method).as_slice() {
+                [of] => Self { of: (*of).to_owned(), direction },
+                [] => return Err(AimError::NothingToWant { method: method.name() }),
+                several => {
+                    let judged = several.iter().map(|name| (*name).to_owned()).collect();
+                    return Err(AimError::NotNamed { judged });
                 }
             }
         };
