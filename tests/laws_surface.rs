@@ -11,7 +11,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use statrs::distribution::{ContinuousCDF, Normal};
 use waterflight::analysis::design::Wanted;
 use waterflight::analysis::{ModelChoice, Observation, Results, ScoreTable, attribute_results};
-use waterflight::next_flight::{Lie, Panel, Posterior, Seen, Shape, Weighed, shape};
+use waterflight::next_flight::{Lie, Panel, Posterior, Seen, Shape, Weighed, best_of, shape};
 use waterflight::waters::design::grid;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -126,7 +126,7 @@ fn panel(
     let place_of_best = |values: &[f64]| {
         values.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(place, _)| place)
     };
-    let best = place_of_best(&own.iter().map(|own| own.score).collect::<Vec<_>>());
+    let best = best_of(&own, &|score| score).ok_or("no best")?;
     let best_mean = place_of_best(&effects.iter().map(|e| e.score).collect::<Vec<_>>());
     let really = place_of_best(&truth);
     let worth = |water: usize| truth.get(water).copied().unwrap_or_default();

@@ -13,7 +13,7 @@ pub mod surface;
 pub use axis::Axis;
 pub use choose::{d_optimal, far_apart, improving};
 pub use evidence::{Evidence, Grade, Weighed};
-pub use posterior::{Drawn, Own, Parts, Posterior};
+pub use posterior::{Drawn, Own, Parts, Posterior, best_of};
 pub use prior::Account;
 pub use propose::{Asked, Pick, Proposal, ProposeError, Reason, propose};
 pub use shape::{Lie, Shape, shape};

@@ -36,6 +36,22 @@ pub struct Own {
     pub standard_deviation: f64,
     /// 95 % interval of it, as between the waters: what a taster adds to all alike is no part.
     pub interval: (f64, f64),
+    /// Its score where other waters say nothing of it.
+    pub alone: f64,
+}
+
+/// Part of a standard deviation by which two waters' scores must differ to decide which is better: our
+/// choice; of waters nearer than this the one whose own scores alone are better comes first.
+const TOO_NEAR: f64 = 0.25;
+
+/// The best of some waters.
+#[must_use]
+pub fn best_of(waters: &[Own], worth: &dyn Fn(f64) -> f64) -> Option<usize> {
+    let top = waters.iter().max_by(|a, b| worth(a.score).total_cmp(&worth(b.score)))?;
+    let near = |own: &Own| worth(top.score) - worth(own.score) <= TOO_NEAR * top.standard_deviation;
+    let rated = waters.iter().enumerate().filter(|(_, own)| near(own));
+    // Of two that are alike the earlier.
+    rated.rev().max_by(|a, b| worth(a.1.alone).total_cmp(&worth(b.1.alone))).map(|(n, _)| n)
 }
 
 /// What the differences between waters consist of: standard deviations in scores, medians of what is
@@ -55,6 +71,8 @@ pub struct Parts {
 struct Weighed {
     account: Account,
     set: usize,
+    /// Among the sets of its account, and among all.
+    within: f64,
     weight: f64,
     own: Vec<(f64, f64)>,
 }
@@ -98,7 +116,8 @@ impl Posterior {
             for (set, scales) in sets.iter().enumerate() {
                 let surface = Surface::with(seen, scales.under(account))?;
                 logs.push(surface.log_evidence());
-                weighed.push(Weighed { account, set, weight: 0.0, own: surface.own() });
+                let own = surface.own();
+                weighed.push(Weighed { account, set, within: 0.0, weight: 0.0, own });
             }
         }
         let evidence = Evidence::new(&logs);
@@ -108,7 +127,8 @@ impl Posterior {
             let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let sum: f64 = logs.iter().map(|ln| (ln - most).exp()).sum();
             for (one, ln) in own.iter_mut().zip(logs) {
-                one.weight = probability * (ln - most).exp() / sum;
+                one.within = (ln - most).exp() / sum;
+                one.weight = probability * one.within;
             }
         }
         Ok(Self { seen: seen.to_vec(), sets, weighed, evidence })
@@ -133,6 +153,11 @@ impl Posterior {
             .map(|water| {
                 let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
                 let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
+                let own = self.weighed.iter().filter(|one| one.account == Account::Own);
+                let (sum, weights) = own.fold((0.0, 0.0), |(sum, weights), one| {
+                    (sum + one.within * one.own[water].0, weights + one.within)
+                });
+                let alone = sum / weights;
                 let squares: f64 =
                     all().map(|(w, (mean, sd))| w * (sd * sd + (mean - score).powi(2))).sum();
                 let standard_deviation = squares.sqrt();
@@ -148,7 +173,7 @@ impl Posterior {
                 let end = |chance| where_increasing(score - reach, score + reach, chance, below);
                 let outside = (1.0 - LEVEL) / 2.0;
                 let interval = (end(outside), end(1.0 - outside));
-                Own { score, standard_deviation, interval }
+                Own { score, standard_deviation, interval, alone }
             })
             .collect()
     }

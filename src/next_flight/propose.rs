@@ -6,7 +6,7 @@ use crate::chemistry::Composition;
 use crate::next_flight::axis::{Axis, wished};
 use crate::next_flight::choose::{d_optimal, far_apart, improving};
 use crate::next_flight::evidence::Evidence;
-use crate::next_flight::posterior::{Own, Parts, Posterior};
+use crate::next_flight::posterior::{Own, Parts, Posterior, best_of};
 use crate::next_flight::promise::Worths;
 use crate::next_flight::shape::{Shape, shape};
 use crate::next_flight::surface::{Panel, Seen, SurfaceError, places};
@@ -87,12 +87,10 @@ pub struct KnownWater {
 }
 
 impl Known {
-    /// Number of the best water so far: the one whose own score is best.
+    /// Number of the best water so far.
     #[must_use]
     pub fn best(&self, worth: &dyn Fn(f64) -> f64) -> Option<usize> {
-        let rated = self.waters.iter().enumerate().map(|(n, w)| (n, worth(w.own.score)));
-        // Of two that are alike the earlier.
-        rated.rev().max_by(|a, b| a.1.total_cmp(&b.1)).map(|(n, _)| n)
+        best_of(&self.waters.iter().map(|water| water.own).collect::<Vec<_>>(), worth)
     }
 }
 

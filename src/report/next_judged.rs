@@ -169,7 +169,7 @@ fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<St
         return Err("it did not judge that".to_owned());
     };
     match &own.model {
-        Err(MixedError::TooFew) if revealed.tasters.len() == 1 => {
+        Err(why @ (MixedError::TooFew | MixedError::NoNoise)) if revealed.tasters.len() == 1 => {
             // The taste of one taster is no noise to that taster.
             let one_score = Noise::usual(scale.high - scale.low).cup;
             let cups =
@@ -182,11 +182,13 @@ fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<St
                 one_score,
                 degrees: Some(ASSUMED_DEGREES),
             });
-            let assumed = format!(
-                "nothing was repeated, so that no error is seen; one score is taken to scatter by SD {} \
-                 (assumed)",
-                three_figures(one_score)
-            );
+            let unseen = match why {
+                MixedError::TooFew => "nothing was repeated, so that no error is seen",
+                _ => "every repeat is exact, so that no error is seen",
+            };
+            let scatter = three_figures(one_score);
+            let assumed =
+                format!("{unseen}; one score is taken to scatter by SD {scatter} (assumed)");
             Ok((effects.collect(), Some(assumed)))
         }
         Err(why) => Err(why.to_string()),

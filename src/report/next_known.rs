@@ -40,7 +40,14 @@ impl KnownLine {
                 best: found.best,
             })
             .collect();
+        let best = known.best(worth).and_then(|best| lines.get(best)).cloned();
         lines.sort_by(|a, b| worth(b.estimate).total_cmp(&worth(a.estimate)));
+        // Of estimates too near to decide, the better mean comes first.
+        if let Some(at) = lines.iter().position(|line| Some(line) == best.as_ref())
+            && let Some(first) = lines.get_mut(..=at)
+        {
+            first.rotate_right(1);
+        }
         lines
     }
 }

@@ -22,8 +22,7 @@ pub(super) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
     match shape {
         Shape::Flat => "No slope is seen in this region. That is not to say there is none.".to_owned(),
         Shape::Undecided => {
-            "Whether there is a slope in this region is open: that none is seen is not to say there is \
-             none."
+            "Whether there is a slope in this region is open: to see none yet is not to say there is none."
                 .to_owned()
         }
         Shape::Unclear => {
@@ -183,8 +182,8 @@ impl NextReport {
         });
         page.show(&["water", "estimate", "95 %", "best of these"], rows.collect());
         page.say(
-            "estimate: what its own scores and those of waters near it say together; best of these: the \
-             chance of it.",
+            "estimate: what its own scores and those of waters near it say together, the better mean first \
+             where two are as good as one; best of these: the chance of it.",
         );
         if let Some(words) = self.best_words() {
             page.say(words);

@@ -14,7 +14,7 @@ use crate::tasting::Serving;
 
 /// Our choice: so many scores of an attribute, or rankings, are printed; more are a list for the
 /// machine, which `journal --csv` and `--json` give.
-const MOST_SHOWN: usize = 60;
+const MOST_SHOWN: usize = 96;
 
 /// Our choice: columns of a small terminal.
 const COLUMNS: usize = 80;

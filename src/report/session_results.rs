@@ -263,7 +263,14 @@ impl SessionResults {
         }
         if let Some(worths) = &self.bradley_terry {
             page.say("");
-            page.say("All pairs together: how often each would come first (Bradley–Terry worths)");
+            let criterion = self.pairs.iter().find_map(|pair| pair.criterion.as_deref());
+            let most = match (criterion, &self.wanted) {
+                (Some(of), None) => format!("have the most {of}"),
+                _ => "come first".to_owned(),
+            };
+            page.say(format!(
+                "All pairs together: how often each would {most} (Bradley–Terry worths)"
+            ));
             worths.draw(&mut page, "first", &|_| String::new());
         }
         self.show_foretold_elsewhere(&mut page);
