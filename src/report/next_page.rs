@@ -3,6 +3,7 @@
 use crate::next_flight::axis::Axis;
 use crate::next_flight::{Lie, Shape};
 use crate::quantities::show::{fixed, three_figures};
+use crate::report::next_known::KnownLine;
 use crate::report::next_report::NextReport;
 use crate::report::page::Page;
 use crate::tasting::Direction;
@@ -194,11 +195,20 @@ impl NextReport {
     fn best_words(&self) -> Option<String> {
         let best = self.known.first()?;
         let worth = |score: f64| self.wanted.unwrap_or(Direction::More).worth(score);
-        let said = format!(
-            "Best so far: {}, the best of these with a chance of {} %.",
-            best.water,
-            fixed(100.0 * best.best, 0)
-        );
+        let chance = |known: &KnownLine| format!("{} %", fixed(100.0 * known.best, 0));
+        let likeliest = self.known.iter().max_by(|a, b| a.best.total_cmp(&b.best))?;
+        let said = if likeliest.best > best.best {
+            format!(
+                "Best so far: {} ({}); {} may as well be it ({}).",
+                best.water,
+                chance(best),
+                likeliest.water,
+                chance(likeliest)
+            )
+        } else {
+            let chance = chance(best);
+            format!("Best so far: {}, the best of these with a chance of {chance}.", best.water)
+        };
         let [session] = self.sessions.as_slice() else { return Some(said) };
         let own = || self.tasted.iter().filter(|t| t.session == *session);
         let mean = own().find(|t| t.water == best.water)?.score;
