@@ -109,7 +109,7 @@ impl Posterior {
         if found < LEAST_WATERS {
             return Err(SurfaceError::TooFew { found });
         }
-        let sets = scale_sets(&spans(seen), panels);
+        let sets = scale_sets(&spans(seen), panels, seen.len());
         let mut weighed: Vec<Weighed> = Vec::new();
         let mut logs: [Vec<f64>; 3] = Default::default();
         for (account, logs) in Account::ALL.into_iter().zip(&mut logs) {

@@ -7,7 +7,12 @@ use crate::chance::{chi_square_tail, count, normal_quantile};
 use super::surface::{Panel, Scales};
 
 /// Sets of scales: our choice; ln of an evidence is then known to about 0.03.
-pub const SETS: u32 = 1000;
+const SETS: f64 = 1000.0;
+
+/// Means seen beyond which there are fewer sets, so that the work, which grows with the cube of what is
+/// seen, stays within a second or two; and the fewest sets: our choice, with about 0.1 in ln.
+const MANY_SEEN: f64 = 64.0;
+const FEWEST_SETS: f64 = 200.0;
 
 /// Scale r of the prior of a standardised effect: τ/σ, the spread of the waters over that of a single
 /// score, squared is inverse gamma(½, r²/2), so that effects have a Cauchy law (Rouder J. N., Morey
@@ -54,22 +59,26 @@ pub struct ScaleSet {
     errors: Vec<f64>,
 }
 
-/// Sets of scales from the prior; `spans` are those of the waters tasted on each axis, as parts of the
-/// region, and `panels` the sessions.
+/// Sets of scales from the prior for so many means `seen`; `spans` are those of the waters tasted on each
+/// axis, as parts of the region, and `panels` the sessions.
 ///
 /// The share along the axes has the density 2s from 0 to 1 (our choice: axes that a panel was asked
 /// about are expected to tell more than half of what it tastes). A panel's variance is its estimate
 /// times ν/χ²(ν). The sets are a lattice by multiples of square roots of primes (Richtmyer R. D., Los
 /// Alamos report LA-1342, 1951; from memory): the same on every machine, without a seed.
 #[must_use]
-pub fn scale_sets(spans: &[f64], panels: &[Panel]) -> Vec<ScaleSet> {
+pub fn scale_sets(spans: &[f64], panels: &[Panel], seen: usize) -> Vec<ScaleSet> {
     let of_errors = |panel: &Panel, at: f64| {
         let Some(degrees) = panel.degrees else { return 1.0 };
         (degrees / chi_square_quantile(at, degrees)).sqrt()
     };
+    let many = (count(seen) / MANY_SEEN).max(1.0).powi(3);
+    let wanted = (SETS / many).max(FEWEST_SETS);
     let mut sets = Vec::new();
-    for n in 1..=SETS {
-        let mut turns = PRIMES.iter().cycle().map(|p| (f64::from(n) * p.sqrt()).fract());
+    let mut n = 0.0;
+    while n < wanted {
+        n += 1.0;
+        let mut turns = PRIMES.iter().cycle().map(|p| (n * p.sqrt()).fract());
         let mut next = || turns.next().unwrap_or(0.5).clamp(1e-9, 1.0 - 1e-9);
         // √g = r/|z|, z standard normal.
         let effect = EFFECT / normal_quantile(0.5 + 0.5 * next());
@@ -128,7 +137,9 @@ mod tests {
     #[test]
     fn the_sets_are_spread_as_the_prior_says() {
         let panel = Panel { one_score: 2.0, degrees: Some(10.0) };
-        let sets = scale_sets(&[0.5], &[panel]);
+        let sets = scale_sets(&[0.5], &[panel], 8);
+        assert_eq!(sets.len(), 1000);
+        assert_eq!(scale_sets(&[0.5], &[panel], 400).len(), 200);
         let median = |of: &dyn Fn(&ScaleSet) -> f64| {
             let mut all: Vec<f64> = sets.iter().map(of).collect();
             all.sort_by(f64::total_cmp);
