@@ -472,7 +472,7 @@ fn a_session_that_says_nothing_is_still_in_the_journal() -> Fallible {
     })?;
     let text = run(&bench, &["journal"])?;
     assert!(text.contains("1 session revealed, 2 recipes tasted"), "{text}");
-    assert!(text.contains("alone, body: nothing can be said, "), "{text}");
+    assert!(text.contains("alone, body: nothing can be tested, "), "{text}");
     let journal: Value = serde_json::from_str(&run(&bench, &["journal", "--json"])?)?;
     let never = list(&journal["never_tasted"])?;
     assert!(never.iter().all(|water| water != "soft" && water != "middle"), "{text}");

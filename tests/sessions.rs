@@ -120,7 +120,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
     assert_eq!(results.pointer("/verdicts/0/cannot_tell"), Some(&Value::Bool(false)));
     let text = run(&bench, &["session", "results", "autumn"])?;
     // Each water got the same two scores of everyone, so that nothing is left to judge by.
-    assert!(text.contains("liking: nothing can be said"), "nobody liked one better:\n{text}");
+    assert!(text.contains("liking: nothing can be tested"), "nobody liked one better:\n{text}");
 
     // Late scores are kept and left out.
     let late = plan.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?.to_string();

@@ -10,7 +10,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{AnalysisPlan, Draw, Purpose, Seed};
+use waterflight::tasting::{Aim, AnalysisPlan, Direction, Draw, Purpose, Seed};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -110,10 +110,20 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
         verdict.findings.first().is_some_and(|f| f.starts_with("Salty: ") && f.contains(" to "))
     );
     let all = Results::Scores(found);
+    // Body is an intensity: the water with the most of it has not won before someone wants it.
     let journal = tasted(&named, &all);
     let salty = journal.iter().find(|entry| entry.water == "Salty").ok_or("not tasted")?;
-    assert!(salty.won && salty.place == 1 && salty.told_from.len() == 3);
-    assert!(journal.iter().all(|entry| entry.water == "Salty" || !entry.won));
+    assert!(salty.above.len() == 3 && salty.place == 1 && salty.told_from.len() == 3);
+    assert!(journal.iter().all(|entry| !entry.won));
+    let least = journal.iter().find(|entry| entry.place == 4).ok_or("no fourth")?.water.clone();
+    for (direction, winner) in [(Direction::More, "Salty"), (Direction::Less, least.as_str())] {
+        let aim = Aim { of: "body".to_owned(), direction };
+        let wanted = Revealed { wanted: Some(aim), ..named.clone() };
+        for entry in tasted(&wanted, &all) {
+            assert_eq!(entry.won, entry.water == winner, "{direction}: {entry:?}");
+            assert_eq!(entry.place == 1, entry.water == winner);
+        }
+    }
     let wished = ["Soft".into(), "Rain".into(), "Rain".into()];
     assert_eq!(never_tasted(&wished, &["Soft".into()]), ["Rain"]);
     Ok(())

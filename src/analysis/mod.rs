@@ -1,6 +1,7 @@
 //! What the scores say, and what they cannot: effects with intervals first, p-values second.
 
 pub mod anova;
+pub mod better;
 pub mod clustered;
 pub mod comparisons;
 pub mod design;

@@ -9,7 +9,7 @@ use super::design::{Extra, Fate, LeftOutBecause};
 use super::discrimination::{Discrimination, PairResult};
 use super::family::Tested;
 use super::mixed::MixedFit;
-use super::ranks::RankTest;
+use super::ranks::{RankPair, RankTest};
 use super::worth::WorthFit;
 
 /// Tasters below which nothing is said about people in general (common practice).
@@ -194,21 +194,17 @@ pub fn on_ranks(
         findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", said(w)));
     }
     let p = test.p();
-    let headline = if is_seen(p) {
-        match (clear.is_empty(), order.first()) {
-            (false, Some((best, _))) => {
-                format!(
-                    "{criterion}: the waters rank differently; {} comes first",
-                    name(waters, *best)
-                )
-            }
-            _ => format!(
-                "{criterion}: the waters rank differently ({}), but this panel cannot tell which pairs",
-                p_words(p)
-            ),
-        }
-    } else {
+    let headline = if test.blocks < 2 {
+        format!("{criterion}: one taster ranked the waters, so that nothing can be tested")
+    } else if !is_seen(p) {
         format!("{criterion}: this panel cannot tell the waters apart ({})", p_words(p))
+    } else if clear.is_empty() {
+        format!(
+            "{criterion}: the waters rank differently ({}), but this panel cannot tell which pairs",
+            p_words(p)
+        )
+    } else {
+        format!("{criterion}: the waters rank differently; {}", first_words(waters, &order, &clear))
     };
     let mut cautions = Vec::new();
     if test.p_exact.is_none() {
@@ -219,7 +215,7 @@ pub fn on_ranks(
     if test.blocks < 2 {
         cautions.push("one taster's ranking shows no more than that taster's taste".to_owned());
     }
-    if let Some(worths) = worths.filter(|w| w.penalised) {
+    if let Some(worths) = worths.filter(|w| w.penalised && test.blocks > 1) {
         let top: Vec<&str> = worths.never_beaten.iter().map(|w| name(waters, *w)).collect();
         cautions.push(format!(
             "{} always won against the rest: such a worth has no end; the worths shown are drawn \
@@ -229,6 +225,27 @@ pub fn on_ranks(
     }
     cautions.push(brew_caution());
     Verdict { headline, cannot_tell: !is_seen(p), findings, cautions }
+}
+
+/// What the water with the best mean rank was told from.
+fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -> String {
+    let Some((best, _)) = order.first() else { return String::new() };
+    let told = |water: usize| {
+        clear.iter().any(|pair| {
+            (pair.first, pair.second) == (*best, water)
+                || (pair.second, pair.first) == (*best, water)
+        })
+    };
+    let others = order.iter().skip(1).map(|(water, _)| *water);
+    let below: Vec<&str> = others.filter(|w| told(*w)).map(|w| name(waters, w)).collect();
+    let best = name(waters, *best);
+    match below.as_slice() {
+        [] => format!("{best} stands highest, and was not told from any other"),
+        all if all.len() > 1 && all.len() + 1 == order.len() => {
+            format!("{best} ranks above every other")
+        }
+        some => format!("{best} ranks above {}", some.join(", ")),
+    }
 }
 
 /// Whether a one-sided test found the other water so often that a two-sided one would have judged.
@@ -274,7 +291,9 @@ pub fn on_choice(
         ));
     }
     let clear = is_seen(found.p) && result.answers > 0;
-    let headline = if clear {
+    let headline = if result.answers == 0 {
+        format!("{first} / {second}: nothing can be tested, nobody answered")
+    } else if clear {
         match method {
             Method::Paired { criterion, sides } => {
                 let more = if *sides == Sides::Two && 2 * result.right < result.answers {
@@ -298,7 +317,7 @@ pub fn on_choice(
         )
     };
     let mut cautions = Vec::new();
-    if result.least_right.is_none() {
+    if result.least_right.is_none() && result.answers > 0 {
         cautions.push("so few answers could not have shown any difference".to_owned());
     }
     if found.repeated {

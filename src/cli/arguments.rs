@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::aim::AimOptions;
 use crate::cli::batch::BatchOptions;
 use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::ladder::LadderOptions;
@@ -218,16 +219,18 @@ pub(super) enum Verb {
     },
     /// Show what all sessions say of each water; what was never tasted.
     #[command(
-        after_help = "Examples:\n  waterflight journal\n  waterflight journal --csv > scores.csv"
+        after_help = "Examples:\n  waterflight journal\n  waterflight journal --attribute bitterness --wanted less\n  waterflight journal --csv > scores.csv"
     )]
     Journal {
         /// Every score as a row of CSV, with composition and doses beside it.
         #[arg(long)]
         csv: bool,
+        #[command(flatten)]
+        aim: AimOptions,
     },
     /// Propose the waters to mix next, from what all sessions say, and write them as a flight.
     #[command(
-        after_help = "Example:\n  waterflight next first-flight --of liking --waters 5 --into second-flight"
+        after_help = "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight"
     )]
     Next(NextOptions),
     /// List the publications behind the numbers.

@@ -1,6 +1,7 @@
 //! The command line: arguments, one call into the library, one rendering.
 
 mod advise;
+mod aim;
 mod alternatives;
 mod amount;
 mod arguments;
@@ -82,7 +83,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Import(options) => tables::import(bench, options, arguments.json),
         Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Verb::Session { step } => session::run(bench, step, arguments.json, out),
-        Verb::Journal { csv } => session_journal::run(bench, *csv, arguments.json),
+        Verb::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
         Verb::Next(options) => next::run(bench, options, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {

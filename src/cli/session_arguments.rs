@@ -177,6 +177,10 @@ pub(super) struct PlanOptions {
     /// What ranking and paired tests go by; liking when left out.
     #[arg(long, value_name = "WORD")]
     pub(super) criterion: Option<String>,
+    /// What is wanted and which way: "liking: more", "bitterness: less", "body: near=6". Left out,
+    /// more liking is wanted where something of that name is judged; an intensity never is.
+    #[arg(long, value_name = "NAME: WAY")]
+    pub(super) wanted: Option<String>,
     /// For a paired test: the first water of a pair was expected to have more.
     #[arg(long)]
     pub(super) one_sided: bool,

@@ -22,9 +22,11 @@ use crate::report::session_commands::pour_command;
 use crate::report::session_forecast::SessionForecast;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
+use crate::tasting::wanted::judged;
 use crate::tasting::{
-    AdjustFor, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError,
-    Seed, Serving, UnknownAdjustment, WordingError, chosen_waters, session,
+    AdjustFor, Aim, AimError, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Method, Nonce,
+    Question, Request, RequestError, Seed, Serving, UnknownAdjustment, WordingError, chosen_waters,
+    session,
 };
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
@@ -45,7 +47,12 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
             (Seed::fresh().map_err(|e| internal(&e))?, Nonce::fresh().map_err(|e| internal(&e))?)
         }
     };
+    let wanted = wanted(options, &request.method)?;
     let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
+    let plan = match wanted {
+        Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
+        None => plan,
+    };
     let plans: Vec<(&[f64], &[f64])> = planned
         .plans
         .iter()
@@ -97,7 +104,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     }
     page.say(format!("next: {}", pour_command(&plan)));
     let data = json!({
-        "session": plan.session, "folder": folder, "plan": plan,
+        "session": plan.session, "folder": folder, "plan": plan, "wanted": plan.wanted(),
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
         "cautions": cautions, "not_counted": not_counted,
         "key": { "file": key_file, "encrypted": false },
@@ -117,6 +124,23 @@ fn not_counted(wrong: &Diagnostic) -> String {
 
 fn refused(error: &RequestError) -> Mistakes {
     vec![Diagnostic::new(Fault::Choice, error.to_string())]
+}
+
+/// What is wanted, as typed; `None` where the names of what is judged say it, or nobody does.
+fn wanted(options: &PlanOptions, method: &Method) -> Result<Option<Aim>, Mistakes> {
+    if let Some(text) = &options.wanted {
+        return Aim::read(text, method).map(Some).map_err(|e| unwanted(&e));
+    }
+    let judged: Vec<String> = judged(method).into_iter().map(str::to_owned).collect();
+    let best = options.question.map(Question::from) == Some(Question::WhichIsBest);
+    if best && !judged.is_empty() && Aim::by_name(method).is_none() {
+        return Err(unwanted(&AimError::BestOfWhat { judged }));
+    }
+    Ok(None)
+}
+
+fn unwanted(error: &AimError) -> Mistakes {
+    vec![Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected())]
 }
 
 fn unread(option: &str, error: &WordingError) -> Mistakes {

@@ -227,13 +227,23 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Hooke R., Jeeves T. A., J. ACM 8 (1961) 212–229",
-        used_for: "the most probable scales of a surface",
+        citation: "Rasmussen C. E., Williams C. K. I., Gaussian Processes for Machine Learning, 2006; Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13 (1998) 455–492; Letham B. et al., Bayesian Analysis 14 (2019) 495–519",
+        used_for: "scores as a surface over composition, waters that promise most",
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Rasmussen C. E., Williams C. K. I., Gaussian Processes for Machine Learning, 2006; Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13 (1998) 455–492; Letham B. et al., Bayesian Analysis 14 (2019) 495–519",
-        used_for: "scores as a surface over composition, waters that promise most",
+        citation: "Kass R. E., Raftery A. E., J. Amer. Statist. Assoc. 90 (1995) 773–795, as a public package gives their table",
+        used_for: "what the evidence for a slope, or against it, is called",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Rouder J. N. et al., J. Math. Psychol. 56 (2012) 356–374; Hoeting J. A. et al., Statistical Science 14 (1999) 382–417; Robinson G. K., Statistical Science 6 (1991) 15–32; Richtmyer R. D., Los Alamos report LA-1342, 1951",
+        used_for: "size of effects expected beforehand, averages over accounts of the scores, a water's own score",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Berger R. L., Technometrics 24 (1982) 295–300",
+        used_for: "which water is clearly nearer to a wanted score",
         kind: Kind::FromMemory,
     },
     Source {

@@ -1,6 +1,7 @@
 //! Finished results as plain values: what is printed and what `--json` writes.
 
 pub mod advise;
+pub mod aims;
 pub mod alternatives_report;
 pub mod batch;
 mod batch_recipe;
@@ -21,6 +22,7 @@ pub mod machine;
 pub mod meter;
 pub mod mix_report;
 mod next_judged;
+mod next_known;
 mod next_page;
 pub mod next_report;
 pub mod note;
@@ -33,6 +35,7 @@ pub mod score_numbers;
 pub mod score_rows;
 pub mod session_commands;
 pub mod session_forecast;
+pub mod session_given;
 pub mod session_pairs;
 pub mod session_pouring;
 pub mod session_progress;

@@ -4,14 +4,17 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::chemistry::{Composition, ConservedSet};
+use crate::next_flight::Shape;
 use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed, wished};
 use crate::next_flight::propose::{Asked, Expected, Proposal, ProposeError, Reason, propose};
-use crate::next_flight::surface::Seen;
+use crate::next_flight::surface::{Panel, Seen};
 use crate::planner::plan_flight;
 use crate::report::journal::PastSession;
 use crate::report::next_judged::{Judged, TastedWater, judged};
+use crate::report::next_known::{EvidenceLine, KnownLine, PartsLine};
 use crate::report::withheld::Withheld;
 use crate::shelf::Stock;
+use crate::tasting::Direction;
 use crate::waters::ladder::LadderError;
 use crate::waters::{Flight, Measure, Target};
 
@@ -20,7 +23,7 @@ use crate::waters::{Flight, Measure, Target};
 pub struct NextAsked<'a> {
     /// All sessions of the bench.
     pub past: &'a [PastSession],
-    /// The attribute or criterion; the newest session's first when left out.
+    /// The attribute or criterion; what the newest session wants when left out.
     pub of: Option<&'a str>,
     /// Keys of the axes; the usual ones when empty.
     pub over: &'a [String],
@@ -41,14 +44,17 @@ pub struct NextAsked<'a> {
 /// The axes when none are named: what most waters differ in (our choice).
 const USUAL: [&str; 3] = ["hardness", "alkalinity", MAGNESIUM_SHARE];
 
-/// How far the waters tasted are stepped beyond, as a part of the range they span: our choice.
-const BEYOND: f64 = 0.25;
+/// How far the waters tasted are stepped beyond at either end, as a part of the range they span: our
+/// choice, a step that a surface through them still knows something of.
+const BEYOND: f64 = 0.1;
 
 /// The next flight.
 #[derive(Debug, Clone, Serialize)]
 pub struct NextReport {
     /// What was judged; nothing when nothing was.
     pub of: Option<String>,
+    /// Which way it is wanted.
+    pub wanted: Option<Direction>,
     /// What the scores are: `mean`, or `log worth` from rankings.
     pub scores: &'static str,
     /// Sessions whose scores were used.
@@ -57,10 +63,22 @@ pub struct NextReport {
     pub axes: Vec<AxisLine>,
     /// The waters tasted.
     pub tasted: Vec<TastedLine>,
+    /// What the scores say of each water tasted, the best first; empty where they are too few.
+    pub known: Vec<KnownLine>,
+    /// The best water so far.
+    pub best: Option<String>,
+    /// The evidence for a slope.
+    pub evidence: Option<EvidenceLine>,
+    /// What the differences between waters consist of.
+    pub parts: Option<PartsLine>,
+    /// What had to be assumed of sessions that count.
+    pub assumed: Vec<String>,
     /// What was judged as well and does not count, with the reason.
     pub left_out: Vec<String>,
     /// Why these waters were chosen: `spread`, `learn` or `improve`.
     pub reason: &'static str,
+    /// What is said of the surface: `flat`, `undecided`, `open` or `placed`.
+    pub verdict: Option<&'static str>,
     /// What the surface looks like, in words.
     pub shape: Option<String>,
     /// The new waters.
@@ -130,6 +148,14 @@ pub enum NextError {
         /// What was judged.
         judged: Vec<String>,
     },
+    /// Nobody said which way it is wanted.
+    #[error("{}", not_wanted(of.as_deref()))]
+    NotWanted {
+        /// What was asked for.
+        of: Option<String>,
+        /// What was judged.
+        judged: Vec<String>,
+    },
     /// A reference that is not there.
     #[error("no water `{name}` was tasted and none is in the flight")]
     Reference {
@@ -154,13 +180,22 @@ pub enum NextError {
     Propose(#[from] ProposeError),
 }
 
+fn not_wanted(of: Option<&str>) -> String {
+    match of {
+        Some(of) => format!("no session says which way `{of}` is wanted"),
+        None => {
+            "no session says what is wanted, and nothing that was judged is a liking".to_owned()
+        }
+    }
+}
+
 impl NextReport {
     /// Proposes the next flight.
     ///
     /// # Errors
     /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
     pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
-        let Judged { of, ranked, tasted, mut left_out } = judged(asked)?;
+        let Judged { aim, ranked, tasted, assumed, mut left_out } = judged(asked)?;
         let axes = axes(asked, &tasted)?;
         let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
             .iter()
@@ -178,32 +213,32 @@ impl NextReport {
                 .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
             format!("{} of {} ({why})", t.made.water, t.session.1)
         }));
-        let seen: Vec<Seen> = placed
-            .iter()
-            .map(|(t, at)| Seen {
-                session: t.session.0,
-                at: at.clone(),
-                score: t.score,
-                standard_error: t.standard_error,
-            })
-            .collect();
+        let (seen, panels) = seen(&placed);
+        let direction = aim.as_ref().map_or(Direction::More, |aim| aim.direction);
+        let worth = |score: f64| direction.worth(score);
         let proposal = propose(&Asked {
             flight: asked.flight,
             stocks: asked.stocks,
             axes: &axes,
             seen: &seen,
+            panels: &panels,
+            worth: &worth,
             wanted: asked.wanted,
             seed: asked.seed,
         })?;
-        let reference = reference(asked, &axes, &placed, &proposal)?;
+        let best = best(&placed, &seen, &proposal, direction);
+        let reference = reference(asked, &axes, &placed, best)?;
         // A flight may have no two waters of one name.
         let is_new = |r: &Target| proposal.picks.iter().all(|pick| pick.target.name != r.name);
         let reference = reference.filter(is_new);
         let mut sessions: Vec<String> =
             placed.iter().map(|(t, _)| t.session.1.to_owned()).collect();
         sessions.dedup();
+        let known = proposal.known.as_ref();
+        let shape_words = |shape: &Shape| super::next_page::shape_words(shape, &axes);
         Ok(Self {
-            of,
+            of: aim.as_ref().map(|aim| aim.of.clone()),
+            wanted: aim.as_ref().map(|aim| aim.direction),
             scores: if ranked { "log worth" } else { "mean" },
             sessions,
             axes: axes.iter().map(line_of).collect(),
@@ -213,17 +248,31 @@ impl NextReport {
                     water: t.made.water.clone(),
                     session: t.session.1.to_owned(),
                     at: values(&axes, at),
-                    score: t.score,
-                    standard_error: t.standard_error,
+                    score: t.effect.score,
+                    standard_error: t.effect.standard_error,
                 })
                 .collect(),
+            known: known.map_or_else(Vec::new, |known| {
+                let name = |water: usize| newest_name(&placed, &seen, water);
+                KnownLine::best_first(known, &worth, name)
+            }),
+            best: best.and_then(|place| placed.get(place)).map(|(t, _)| t.made.water.clone()),
+            evidence: known.map(|known| EvidenceLine::new(&known.evidence)),
+            parts: known.map(|known| PartsLine::new(known.parts)),
+            assumed,
             left_out,
             reason: match proposal.reason {
                 Reason::Spread => "spread",
                 Reason::Learn => "learn",
                 Reason::Improve => "improve",
             },
-            shape: proposal.shape.as_ref().map(|shape| super::next_page::shape_words(shape, &axes)),
+            verdict: proposal.shape.as_ref().map(|shape| match shape {
+                Shape::Flat => "flat",
+                Shape::Undecided => "undecided",
+                Shape::Unclear => "open",
+                Shape::Placed(_) => "placed",
+            }),
+            shape: proposal.shape.as_ref().map(shape_words),
             waters: proposal
                 .picks
                 .iter()
@@ -246,6 +295,63 @@ impl NextReport {
             reference: reference.map(|target| target.name),
         })
     }
+}
+
+/// What was tasted, as numbers; waters and sessions are numbered without gaps, whatever could not be
+/// placed.
+fn seen(placed: &[(&TastedWater<'_>, Vec<f64>)]) -> (Vec<Seen>, Vec<Panel>) {
+    let (mut sessions, mut recipes) = (Vec::new(), Vec::new());
+    let mut panels = Vec::new();
+    let mut seen = Vec::new();
+    for (t, at) in placed {
+        if !sessions.contains(&t.session.0) {
+            panels.push(Panel { one_score: t.effect.one_score, degrees: t.effect.degrees });
+        }
+        seen.push(Seen {
+            session: number_of(&mut sessions, t.session.0),
+            water: number_of(&mut recipes, t.recipe),
+            at: at.clone(),
+            score: t.effect.score,
+            standard_error: t.effect.standard_error,
+        });
+    }
+    (seen, panels)
+}
+
+/// The place of one in a list, behind all others when it is new.
+fn number_of(known: &mut Vec<usize>, one: usize) -> usize {
+    known.iter().position(|other| *other == one).unwrap_or_else(|| {
+        known.push(one);
+        known.len() - 1
+    })
+}
+
+/// The name under which a water was tasted last.
+fn newest_name(placed: &[(&TastedWater<'_>, Vec<f64>)], seen: &[Seen], water: usize) -> String {
+    let last = placed.iter().zip(seen).rev().find(|(_, s)| s.water == water);
+    last.map_or(String::new(), |((t, _), _)| t.made.water.clone())
+}
+
+/// The best water so far, as it was tasted last, by its place among those tasted: by its own score from
+/// all sessions, or where that is not known by its mean in the newest session.
+fn best(
+    placed: &[(&TastedWater<'_>, Vec<f64>)],
+    seen: &[Seen],
+    proposal: &Proposal,
+    direction: Direction,
+) -> Option<usize> {
+    if let Some(known) = &proposal.known {
+        let best = known.best(&|score| direction.worth(score))?;
+        return seen.iter().rposition(|one| one.water == best);
+    }
+    let newest = seen.iter().map(|one| one.session).max()?;
+    let own = seen.iter().enumerate().filter(|(_, one)| one.session == newest);
+    let rated = own.map(|(place, one)| (place, direction.worth(one.score)));
+    rated
+        .rev()
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(place, _)| place)
+        .filter(|p| *p < placed.len())
 }
 
 fn line_of(axis: &Axis) -> AxisLine {
@@ -311,16 +417,9 @@ fn reference(
     asked: &NextAsked<'_>,
     axes: &[Axis],
     placed: &[(&TastedWater<'_>, Vec<f64>)],
-    proposal: &Proposal,
+    best: Option<usize>,
 ) -> Result<Option<Target>, NextError> {
     let named = |name: &str| asked.flight.targets.iter().find(|t| t.name == name).cloned();
-    let best = || -> Option<&(&TastedWater<'_>, Vec<f64>)> {
-        let surface = proposal.surface.as_ref()?;
-        let places: Vec<Vec<f64>> = placed.iter().map(|(_, at)| at.clone()).collect();
-        let (mean, _) = surface.at(&places);
-        let rated = placed.iter().zip(mean.iter());
-        rated.max_by(|a, b| a.1.total_cmp(b.1)).map(|(one, _)| one)
-    };
     let of_tasted = |(tasted, at): &(&TastedWater<'_>, Vec<f64>)| {
         let name = tasted.made.water.clone();
         match named(&name) {
@@ -337,7 +436,11 @@ fn reference(
             let one = one.ok_or_else(|| NextError::Reference { name: name.to_owned() })?;
             Ok(Some(of_tasted(one).map_err(ProposeError::from)?))
         }
-        None => Ok(best().map(of_tasted).transpose().map_err(ProposeError::from)?),
+        None => Ok(best
+            .and_then(|place| placed.get(place))
+            .map(of_tasted)
+            .transpose()
+            .map_err(ProposeError::from)?),
     }
 }
 

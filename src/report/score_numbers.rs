@@ -9,6 +9,7 @@ use crate::analysis::mixed::{FTest, MixedFit, RandomPart};
 use crate::analysis::ranks::RankTest;
 use crate::analysis::repeat::{Mark, TasterCheck};
 use crate::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
+use crate::report::session_given::GivenScores;
 
 /// A water's mean.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -178,6 +179,8 @@ pub struct ScoreNumbers {
     pub tested_together: usize,
     /// Why there is no model, where there is none.
     pub no_model: Option<String>,
+    /// The scores as they were given, with their plain means.
+    pub given: GivenScores,
     /// Means, highest first.
     pub means: Vec<MeanScore>,
     /// What the means are adjusted for; nothing where they are the raw means.
@@ -308,6 +311,7 @@ impl ScoreNumbers {
                 Tested::Described => 0,
             },
             no_model: found.model.as_ref().err().map(ToString::to_string),
+            given: GivenScores::new(table),
             means: Vec::new(),
             means_adjusted_for: Vec::new(),
             differences: Vec::new(),

@@ -10,6 +10,7 @@ use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::report::page::Page;
 use crate::report::wording::counted;
 use crate::tasting::panel::{USUAL_NOISE, USUAL_POWER};
+use crate::tasting::wanted::judged;
 use crate::tasting::{Blinding, CodeScope, Forecast, FoundScore, Key, Plan, Scatter, Test};
 
 /// What a planned session can find.
@@ -257,6 +258,16 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
             times(follows)
         ));
     }
+    page.say(match plan.wanted() {
+        Some(aim) => format!("wanted: {aim}"),
+        None if judged(&plan.method).is_empty() => {
+            "the cups are told apart; nothing is best".to_owned()
+        }
+        None => {
+            "nothing is said to be wanted (`--wanted` says it), so no water will be called best"
+                .to_owned()
+        }
+    });
     if !plan.analysis.adjust_for.is_empty() {
         let what: Vec<String> = plan.analysis.adjust_for.iter().map(ToString::to_string).collect();
         page.say(format!("means will be corrected for the {}", what.join(" and the ")));

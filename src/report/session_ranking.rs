@@ -239,6 +239,17 @@ impl RankingNumbers {
 
     /// Adds the worths, pairs, tests and tasters to a page.
     pub(super) fn show(&self, page: &mut Page, foretold: &[String]) {
+        // Of one taster's rankings the order is all there is.
+        if self.friedman.as_ref().is_some_and(|test| test.blocks < 2) {
+            for (water, mean) in &self.mean_ranks {
+                page.say(format!("  {water}: mean rank {}", fixed(*mean, 2)));
+            }
+            for line in foretold {
+                page.say(line.clone());
+            }
+            self.show_owed(page);
+            return;
+        }
         let rank = |water: &str| {
             let found = self.mean_ranks.iter().find(|(name, _)| name == water);
             found.map_or(String::new(), |(_, rank)| format!("{:<9}  ", fixed(*rank, 2)))
@@ -267,13 +278,19 @@ impl RankingNumbers {
         for line in foretold {
             page.say(line.clone());
         }
-        if self.owed > 0 {
-            page.say(format!("  {} trays were not ranked and are left out", self.owed));
-        }
+        self.show_owed(page);
         if self.averaged {
             page.say("  a taster's rankings are averaged and count as one: repeats are no further tasters");
         }
         self.show_tasters(page);
+    }
+
+    fn show_owed(&self, page: &mut Page) {
+        match self.owed {
+            0 => {}
+            1 => page.say("  1 tray was not ranked and is left out"),
+            n => page.say(format!("  {n} trays were not ranked and are left out")),
+        }
     }
 
     fn show_pairs(&self, page: &mut Page) {

@@ -51,6 +51,7 @@ impl ScoreNumbers {
                 self.means_adjusted_for.join(" and ")
             ));
         }
+        self.given.show(page);
         self.show_pairs(page, &said, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             // One of several tests: by itself it proves nothing, so its p is left to the JSON.

@@ -7,6 +7,7 @@ use crate::tasting::codes::Code;
 use crate::tasting::key::{self, Key, KeyError};
 use crate::tasting::method::Method;
 use crate::tasting::session::{self, Plan, Verified};
+use crate::tasting::wanted::Aim;
 
 use super::after_turning::{AfterTurning, after_turning};
 use super::book::{Book, Status};
@@ -175,6 +176,8 @@ pub struct Revealed {
     pub method: Method,
     /// How the scores are to be compared, as the plan has it.
     pub analysis: AnalysisPlan,
+    /// What is wanted; nothing where the plan does not say so and no name does.
+    pub wanted: Option<Aim>,
     /// The waters in the order of the flight.
     pub waters: Vec<String>,
     /// The tasters.
@@ -201,6 +204,16 @@ pub struct Revealed {
     pub after_turning: Vec<AfterTurning>,
     /// How far the key was verified.
     pub verified: Verified,
+}
+
+impl Revealed {
+    /// Which way one of the things judged is wanted: as the plan says, or more of it where its name is
+    /// that of a liking.
+    #[must_use]
+    pub fn aim_for(&self, of: &str) -> Option<Aim> {
+        let stated = self.wanted.clone().filter(|aim| aim.of == of);
+        stated.or_else(|| Aim::of_name(&self.method, of))
+    }
 }
 
 /// The entry that reveals a session, after testing the key without telling what it says.
@@ -266,6 +279,7 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         session: plan.session.clone(),
         method: plan.method.clone(),
         analysis: plan.analysis.clone(),
+        wanted: plan.wanted(),
         waters: key.waters.clone(),
         tasters: plan.tasters.clone(),
         attributes: plan.method.attributes().iter().map(|a| a.name.clone()).collect(),

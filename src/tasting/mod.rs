@@ -23,6 +23,7 @@ pub mod session;
 pub mod sets;
 pub mod solo;
 pub mod unwritable;
+pub mod wanted;
 pub mod williams;
 pub mod wording;
 
@@ -41,4 +42,5 @@ pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, RequestErro
 pub use session::{Plan, PlanError, Tray, Verified};
 pub use solo::Step;
 pub use unwritable::Unwritable;
+pub use wanted::{Aim, AimError, Direction};
 pub use wording::WordingError;

@@ -14,13 +14,15 @@ use super::layout::{Glass, LaidTray, cups_per_tray, lay};
 use super::method::Method;
 use super::request::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
 use super::unwritable::Unwritable;
+use super::wanted::{Aim, AimError};
 
-/// Version of the plan's text. Raised when a reader of the one before could not read it: 2 adds how
-/// the scores are to be compared. A plan that fixes nothing of it is written in format 1.
+/// Newest version of the plan's text. Raised when a reader of the one before could not read it: 2 adds
+/// how the scores are to be compared and what is wanted. A plan is written in the oldest version that
+/// can say it, so that it stays the same and older programs read what they can.
 pub const PLAN_FORMAT: u32 = 2;
 
-/// The format of plans that do not say how scores are to be compared.
-const WITHOUT_ANALYSIS: u32 = 1;
+/// The version of a plan that says neither.
+const PLAIN_FORMAT: u32 = 1;
 
 /// What one taster gets at once.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -56,6 +58,9 @@ pub struct Plan {
     pub seal: String,
     /// What is asked of a taster.
     pub method: Method,
+    /// What is wanted, where the plan says so; [`Plan::wanted`] knows the rest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wanted: Option<Aim>,
     /// How many waters there are.
     pub waters: usize,
     /// The tasters.
@@ -135,6 +140,21 @@ impl Plan {
         serde_json::from_str(text).map_err(unreadable)
     }
 
+    /// The plan, saying what is wanted. It changes nothing of what is drawn.
+    ///
+    /// # Errors
+    /// When the session does not judge it, or it cannot be wanted so.
+    pub fn wanting(self, aim: Aim) -> Result<Self, AimError> {
+        aim.check(&self.method)?;
+        Ok(Self { format: PLAN_FORMAT, wanted: Some(aim), ..self })
+    }
+
+    /// What is wanted: what the plan says, or else more of what its name shows to be a liking.
+    #[must_use]
+    pub fn wanted(&self) -> Option<Aim> {
+        self.wanted.clone().or_else(|| Aim::by_name(&self.method))
+    }
+
     /// Whether a break stands on any tray or behind it.
     #[must_use]
     pub fn shows_breaks(&self) -> bool {
@@ -190,12 +210,13 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         cups,
     };
     let plan = Plan {
-        format: if request.analysis.is_plain() { WITHOUT_ANALYSIS } else { PLAN_FORMAT },
+        format: if request.analysis.is_plain() { PLAIN_FORMAT } else { PLAN_FORMAT },
         session: request.session.clone(),
         question: request.question.clone(),
         generator: GENERATOR.to_owned(),
         seal: key::seal(&key.to_text()?),
         method: request.method.clone(),
+        wanted: None,
         waters: request.waters.len(),
         tasters: request.tasters.clone(),
         rounds: request.rounds,
@@ -405,6 +426,8 @@ pub fn verify(public: &Plan, key_text: &str) -> Result<(Key, Verified), KeyError
     if key_again != key {
         return Err(misfit("drawing again from its seed gives another key"));
     }
+    // What is wanted was not drawn.
+    let again = Plan { format: public.format, wanted: public.wanted.clone(), ..again };
     if again != *public {
         return Err(misfit("drawing again from its seed gives another plan; the plan was changed"));
     }
