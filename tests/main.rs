@@ -5,6 +5,7 @@
 mod common;
 
 mod bench_files;
+mod dispensers;
 mod everyday;
 mod everyday_commands;
 mod flow;

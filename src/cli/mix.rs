@@ -17,8 +17,8 @@ use crate::render;
 use crate::report::order_report::nothing_fits;
 use crate::report::stocktake::warnings;
 use crate::report::why_report::conflict_words;
-use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport};
-use crate::shelf::Stock;
+use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport, tools_with};
+use crate::shelf::{Stock, Tools};
 use crate::waters::{Flight, Order};
 
 pub(super) fn run(
@@ -30,14 +30,14 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
-    let Planned { flight, stocks, plans, report } = planned(&bench, file, order)?;
+    let Planned { flight, stocks, plans, report, tools, .. } = planned(&bench, file, order)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let mut report = report.with_glances(&lab, &plans);
     let models = bench.strength_models(&stocks);
     let draws = options.monte_carlo.and_then(|trials| {
         Some(Draws { trials: usize::try_from(trials).ok()?, seed: options.seed })
     });
-    report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &bench.tools, &plans, draws));
+    report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &tools, &plans, draws));
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
     let warnings = warnings(&filled(&bench), &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(&bench)));
@@ -55,6 +55,10 @@ pub(super) struct Planned {
     pub(super) stocks: Vec<Stock>,
     pub(super) plans: Vec<Plan>,
     pub(super) report: MixReport,
+    /// What was asked of the bench.
+    pub(super) order: Order,
+    /// The tools of the bench, with the dispenser of the order in hand.
+    pub(super) tools: Tools,
 }
 
 /// Plans a flight of a bench as its file and the options ask.
@@ -102,7 +106,8 @@ pub(super) fn planned(
             water.conflict = conflict_words(target, &conflict);
         }
     }
-    report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
+    report.order = OrderReport::new(&flight, &stocks, &order, &ordered, &bench.tools);
     report.name_batches(&bench.bottles);
-    Ok(Planned { flight, stocks, plans: ordered.plans, report })
+    let tools = tools_with(&bench.tools, order.dispenser.as_ref());
+    Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
 }

@@ -31,7 +31,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let bench = bench::open(bench)?;
     let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
     let text = read::text(&file.path).map_err(one)?;
-    let planned = planned(&bench, file, &OrderOptions::default())?;
+    let order = OrderOptions::measured_with(options.dispenser.as_deref());
+    let planned = planned(&bench, file, &order)?;
     let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
     let name = match &options.name {
         Some(name) => name.clone(),
@@ -59,6 +60,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         bottles: &bottles,
         plans: &plans,
         report: &planned.report,
+        dispenser: planned.order.dispenser.as_ref(),
     };
     let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
     let waters = SessionWaters::planned(&flight, &tasted);

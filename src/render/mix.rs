@@ -106,9 +106,9 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         doses.add_row([
             format!("  {} water", base.water),
             show::fixed(base.share * 1000.0, 1),
-            String::new(),
+            show::fixed(base.g_per_l, 1),
             show::fixed(base.ml_per_bottle, 1),
-            String::new(),
+            show::fixed(base.g_per_bottle, 1),
             String::new(),
         ]);
     }

@@ -3,8 +3,9 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, density};
 use crate::planner::{GoalResult, Plan};
+use crate::quantities::Celsius;
 use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
@@ -104,7 +105,14 @@ pub struct BasePart {
     pub share: f64,
     /// Millilitres per bottle.
     pub ml_per_bottle: f64,
+    /// Grams per litre, in the flight's convention, of water at 20 °C.
+    pub g_per_l: f64,
+    /// Grams per bottle.
+    pub g_per_bottle: f64,
 }
+
+/// Water is measured at the temperature of a room: our choice.
+pub(super) const MEASURED_AT: Celsius = Celsius::new(20.0);
 
 /// A goal against what was reached, in the goal's own unit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -276,6 +284,7 @@ fn water_mix(
             }
         })
         .collect();
+    let g_per_ml = density::water(MEASURED_AT).value();
     let base = flight
         .base
         .iter()
@@ -285,6 +294,8 @@ fn water_mix(
             water: base.water.name.clone(),
             share: share * per_litre,
             ml_per_bottle: share * per_litre * bottle * 1000.0,
+            g_per_l: share * per_litre * 1000.0 * g_per_ml,
+            g_per_bottle: share * per_litre * bottle * 1000.0 * g_per_ml,
         })
         .collect();
     let usual = |m: Measure| m.of(&plan.water) / m.native_per_usual_unit();

@@ -50,6 +50,31 @@ pub struct DosedWater {
     pub base: Vec<(String, f64)>,
 }
 
+/// Volumes of one water of which every dose can be measured out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WholeVolumes {
+    /// The water.
+    pub water: String,
+    /// In whole multiples of this every dose is a whole number of steps; 0 where doses have none.
+    pub step: Litres,
+    /// The least of which every dose can be measured out.
+    pub least: Litres,
+}
+
+impl WholeVolumes {
+    /// The smallest of these volumes that is enough.
+    fn holding(&self, needed: Litres) -> Litres {
+        /// Our choice: a volume is enough when it lacks no more than this part of it.
+        const ROUNDING: f64 = 1e-9;
+        let least = needed.value().max(self.least.value());
+        let step = self.step.value();
+        if step <= 0.0 {
+            return Litres::new(least);
+        }
+        Litres::new((least / step - ROUNDING).ceil() * step)
+    }
+}
+
 /// One code to be poured.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PouredCode {
@@ -144,12 +169,25 @@ pub fn prepare(
     left: &[(String, Millilitres)],
     margin: Margin,
 ) -> Preparation {
+    prepare_whole(plan, key, doses, left, margin, &[])
+}
+
+/// The same, each water made in a volume of which every dose can be measured out.
+#[must_use]
+pub fn prepare_whole(
+    plan: &Plan,
+    key: &Key,
+    doses: &[DosedWater],
+    left: &[(String, Millilitres)],
+    margin: Margin,
+    whole: &[WholeVolumes],
+) -> Preparation {
     let mut names = key.waters.clone();
     if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
         names.push(warm_up.clone());
     }
     let bottles: Vec<BottleLine> =
-        names.iter().map(|name| bottle(plan, key, name, doses, margin)).collect();
+        names.iter().map(|name| bottle(plan, key, name, doses, (margin, whole))).collect();
     let total = bottles.iter().map(|line| line.with_spare.value()).sum();
     let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
     let without_doses = names
@@ -177,7 +215,13 @@ pub fn prepare(
 }
 
 /// What is poured from one bottle.
-fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Margin) -> BottleLine {
+fn bottle(
+    plan: &Plan,
+    key: &Key,
+    name: &str,
+    doses: &[DosedWater],
+    (margin, whole): (Margin, &[WholeVolumes]),
+) -> BottleLine {
     let mut codes: Vec<PouredCode> = key
         .cups
         .iter()
@@ -213,6 +257,8 @@ fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Marg
     };
     let needed = Litres::new(ml / 1000.0);
     let with_spare = margin.on(needed);
+    let volumes = whole.iter().find(|volumes| volumes.water == name);
+    let with_spare = volumes.map_or(with_spare, |volumes| volumes.holding(with_spare));
     let dosed = doses.iter().find(|dosed| dosed.water == name);
     let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
     BottleLine {
