@@ -13,6 +13,7 @@ mod golden;
 mod hand_stocks;
 mod hand_worked;
 mod laws_analysis;
+mod laws_batch;
 mod laws_desk;
 mod laws_everyday;
 mod laws_flight_orders;

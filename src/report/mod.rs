@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod alternatives_report;
 pub mod batch;
+pub mod batch_poured;
 mod batch_recipe;
 pub mod chart;
 pub mod clouding;
@@ -58,6 +59,7 @@ mod wording;
 pub use advise::AdviceReport;
 pub use alternatives_report::AlternativesReport;
 pub use batch::BatchReport;
+pub use batch_recipe::Accuracy;
 pub use clouding::{Clouding, Outlook};
 pub use concentrate::{ConcentrateReport, ReverseReport};
 pub use corrosion::{CorrosionHint, CorrosionHints};

@@ -4,7 +4,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
-use crate::quantities::{Day, Grams, Millilitres};
+use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::report::keyed::Keyed;
 use crate::report::spread::{BudgetLine, budget};
 use crate::shelf::{Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keep};
@@ -205,7 +205,7 @@ impl WeighReport {
                 resolution_g: step,
                 expanded_percent: expanded,
                 limit_percent: limit,
-                sensible: expanded <= limit,
+                sensible: !show::is_above_as_shown(expanded, limit),
                 least_salt_g: least,
                 least_stock_ml: least * ml_per_g,
             },
@@ -301,7 +301,7 @@ fn label(report: &WeighReport, bottle: &Bottle) -> Vec<String> {
 }
 
 fn decimals(resolution: f64) -> usize {
-    crate::quantities::show::decimals_for(resolution, 1, 4)
+    show::decimals_for(resolution, 1, 4)
 }
 
 /// A batch that was recorded.
