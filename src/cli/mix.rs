@@ -14,10 +14,13 @@ use crate::planner::deliver::PATIENCE;
 use crate::planner::{Plan, conflicting_goals, plan_nearest_to, plan_order};
 use crate::quantities::Day;
 use crate::render;
+use crate::report::one_style::differences;
 use crate::report::order_report::nothing_fits;
 use crate::report::stocktake::warnings;
 use crate::report::why_report::conflict_words;
-use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport, tools_with};
+use crate::report::{
+    CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport, tools_with,
+};
 use crate::shelf::{Stock, Tools};
 use crate::waters::{Flight, Order};
 
@@ -41,6 +44,9 @@ pub(super) fn run(
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
     let warnings = warnings(&filled(&bench), &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(&bench)));
+    let changed = bench.changed_since_session(&file.stem, &report.waters).map_err(|m| vec![m])?;
+    report.notes.extend(changed.iter().cloned().map(Note::Changed));
+    report.changed_since_session = changed;
     report.show_budget = options.budget;
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
@@ -71,7 +77,16 @@ pub(super) fn planned(
     let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
     options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
     if options.nearest_to.is_some() {
-        order = Order::default();
+        if order.dispenser.is_some() {
+            return Err(one(Diagnostic::new(
+                Fault::Choice,
+                "`--nearest-to` gives doses without steps, and this flight names a dispenser",
+            )
+            .about(&file.path)
+            .remedy("ask for one of the two")));
+        }
+        let Order { pinned, style, .. } = order;
+        order = Order { pinned, style, ..Order::default() };
     }
     let mut ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
         if nothing_fits(&error.source) {
@@ -108,6 +123,8 @@ pub(super) fn planned(
     }
     report.order = OrderReport::new(&flight, &stocks, &order, &ordered, &bench.tools);
     report.name_batches(&bench.bottles);
+    report.name_pinned(&order);
+    report.notes.extend(differences(&flight, &order, &ordered.plans));
     let tools = tools_with(&bench.tools, order.dispenser.as_ref());
     Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
 }

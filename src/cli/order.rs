@@ -6,7 +6,7 @@ use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::{Dimension, Millilitres, Quantity};
 use crate::shelf::Stock;
-use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet};
+use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -57,6 +57,10 @@ impl OrderOptions {
     ) -> Result<(), Diagnostic> {
         if let Some(name) = &self.dispenser {
             order.dispenser = Some(dispenser(bench, name)?);
+            // In steps each of the chosen stocks has a least dose as well.
+            if matches!(order.style, Some(Style::SameSalts { .. })) {
+                order.stock_set = StockSet::Same;
+            }
         }
         if self.fewest {
             order.stock_set = StockSet::Fewest;

@@ -19,6 +19,7 @@ use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Dimension;
 use crate::report::journal::measured;
 use crate::report::session_forecast::SessionForecast;
+use crate::report::water_change::WaterChange;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
 use crate::tasting::{
@@ -62,8 +63,12 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         report: &planned.report,
         dispenser: planned.order.dispenser.as_ref(),
     };
+    // Before the new session is one of them.
+    let changed = bench.changed_since_session(&file.stem, &planned.report.waters).map_err(one)?;
     let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
     let waters = SessionWaters::planned(&flight, &tasted);
+    let changed = changed.into_iter().filter(|change| tasted.contains(&change.target));
+    let changed: Vec<WaterChange> = changed.collect();
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
@@ -73,6 +78,9 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let cautions = session_sheet::cautions(&plan);
     for line in &cautions {
         page.say(format!("! {line}"));
+    }
+    for change in &changed {
+        page.say(format!("! {change}"));
     }
     let uneven = session_sheet::unevenness(&plan);
     for line in &uneven {
@@ -91,7 +99,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let data = json!({
         "session": plan.session, "folder": folder, "plan": plan,
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
-        "cautions": cautions,
+        "cautions": cautions, "changed_since_session": changed,
     });
     shown(&page, &data, json)
 }

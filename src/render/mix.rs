@@ -84,6 +84,9 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
     let style = Style::new().fg_color(Some(colour.into()));
     let bold = Style::new().bold();
     let mut out = format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", water.target);
+    if let Some(pinned) = &water.pinned {
+        out.push_str(&wrapped(&format!("  pinned: {pinned}"), 4));
+    }
     let mut doses = inner_table(&[
         ("  pour", Side::Left),
         ("mL/L", Side::Right),
@@ -144,6 +147,14 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
             "  in reach without the limits of this flight: its steps, its stocks, what is left",
             4,
         ));
+    }
+    let salts: Vec<String> = water
+        .salts
+        .iter()
+        .map(|salt| format!("{} {}", salt.formula, show::three_figures(salt.mg_per_l)))
+        .collect();
+    if !salts.is_empty() {
+        out.push_str(&wrapped(&format!("  salts: {} mg/L", salts.join(", ")), 4));
     }
     let ions: Vec<String> = water
         .mg_per_l

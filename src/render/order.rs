@@ -3,6 +3,7 @@
 use crate::quantities::show;
 use crate::render::spread::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::report::one_style::StyleReport;
 use crate::report::order_report::{DispenserReport, OrderReport, SteppedDose, SteppedWater};
 
 /// Stocks that fit beside the name of the water in 80 columns.
@@ -12,6 +13,9 @@ const STOCKS_ACROSS: usize = 6;
 #[must_use]
 pub fn text(report: &OrderReport) -> String {
     let mut out = String::new();
+    if let Some(style) = &report.style {
+        out.push_str(&wrapped(&of_style(style), 2));
+    }
     if let Some(set) = &report.stock_set {
         let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
         let names = if set.stocks.is_empty() { "none".to_owned() } else { set.stocks.join(", ") };
@@ -118,6 +122,26 @@ fn in_steps(report: &DispenserReport) -> String {
         }
     }
     out
+}
+
+/// The style of all waters in one sentence.
+fn of_style(style: &StyleReport) -> String {
+    let tried = |what: &str| {
+        style.tried.map_or(String::new(), |n| format!(" (the best of {n} {what} that were tried)"))
+    };
+    if !style.ratios.is_empty() {
+        let ratios: Vec<String> =
+            style.ratios.iter().map(|(of, wish)| format!("{of} {wish}")).collect();
+        let pairs = tried("pairs of ratios");
+        return format!("One style in all waters: {}{pairs}.", ratios.join(" and "));
+    }
+    match style.stocks.as_slice() {
+        [] => format!("One style: no set of stocks is used by every water{}.", tried("sets")),
+        stocks => {
+            let sets = tried("sets");
+            format!("One style: every water is made of {}{sets}.", stocks.join(", "))
+        }
+    }
 }
 
 /// The dispenser in one sentence.

@@ -14,8 +14,9 @@ use crate::report::order_report::OrderReport;
 use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
 use crate::report::water_answer::Glance;
+use crate::report::water_change::WaterChange;
 use crate::shelf::{Bottle, Stock};
-use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
+use crate::waters::{Band, Convention, Flight, Goal, Measure, Order, Pinned, Target};
 
 /// A planned flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -40,6 +41,9 @@ pub struct MixReport {
     /// What it costs, where prices are stated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<CostReport>,
+    /// Waters that are not what the last session with them was planned with.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub changed_since_session: Vec<WaterChange>,
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
@@ -57,6 +61,11 @@ pub struct WaterMix {
     pub reached: bool,
     /// Doses, in the order of the shelf; stocks that are not used are left out.
     pub doses: Vec<Dose>,
+    /// Where its composition comes from, for a target that is pinned and not left to goals.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pinned: Option<String>,
+    /// Its salts, in the order of the shelf: the same water whatever the strength of the stocks.
+    pub salts: Vec<SaltPart>,
     /// Base waters with their shares.
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
@@ -94,6 +103,15 @@ pub struct Dose {
     pub ml_per_bottle: f64,
     /// Grams of stock per bottle.
     pub g_per_bottle: f64,
+}
+
+/// A salt in a litre of finished water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SaltPart {
+    /// Its formula, hydrate water included.
+    pub formula: String,
+    /// How much of it, mg/L.
+    pub mg_per_l: f64,
 }
 
 /// The part that a base water takes.
@@ -227,6 +245,7 @@ impl MixReport {
             base_used,
             spread: None,
             cost: None,
+            changed_since_session: Vec::new(),
             show_budget: false,
         })
     }
@@ -242,6 +261,21 @@ impl MixReport {
 }
 
 impl MixReport {
+    /// Says which waters are pinned, and to what.
+    pub fn name_pinned(&mut self, order: &Order) {
+        for (n, water) in self.waters.iter_mut().enumerate() {
+            water.pinned = order.pinned(n).map(|from| match from {
+                Pinned::Tasted { session, water, day } => {
+                    format!("as it was planned for the session {session} on {day} ({water})")
+                }
+                Pinned::Composition => "its composition as the flight's file states it".to_owned(),
+                Pinned::MadeOf { salts } => {
+                    format!("made of {}, as the flight's file states it", salts.join(", "))
+                }
+            });
+        }
+    }
+
     /// Names the batch that each stock's doses follow from, so that a plan that is kept says later
     /// what was in the bottles.
     pub fn name_batches(&mut self, bottles: &[Bottle]) {
@@ -298,11 +332,23 @@ fn water_mix(
             g_per_bottle: share * per_litre * bottle * 1000.0 * g_per_ml,
         })
         .collect();
+    let mut salts: Vec<SaltPart> = Vec::new();
+    for (stock, ml) in stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NOTHING) {
+        let formula = stock.recipe().salt.formula.to_string();
+        // g/kg · g/mL are mg/mL of the salt.
+        let mg_per_l = ml * stock.g_per_kg() * stock.density().value.value();
+        match salts.iter_mut().find(|salt| salt.formula == formula) {
+            Some(salt) => salt.mg_per_l += mg_per_l,
+            None => salts.push(SaltPart { formula, mg_per_l }),
+        }
+    }
     let usual = |m: Measure| m.of(&plan.water) / m.native_per_usual_unit();
     Ok(WaterMix {
         target: target.name.clone(),
         reached: plan.reached(),
         doses,
+        pinned: None,
+        salts,
         base,
         mg_per_l: Keyed::mg_per_l(&plan.water),
         hardness_mg_per_l_caco3: usual(Measure::Hardness),

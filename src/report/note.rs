@@ -5,6 +5,7 @@ use std::fmt;
 use serde::{Serialize, Serializer};
 
 use crate::quantities::Day;
+use crate::report::water_change::WaterChange;
 
 /// A remark on the ground that a result stands on.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,6 +92,17 @@ pub enum Note {
         /// Why.
         why: String,
     },
+    /// Waters of a flight differ in what their goals leave open.
+    StyleDiffers {
+        /// The two ions that stand for each other.
+        of: (String, String),
+        /// The water with the least of the first, and its share of both in moles, %.
+        least: (String, f64),
+        /// The water with the most of the first, and its share, %.
+        most: (String, f64),
+    },
+    /// A water is another one than when a session was planned with it.
+    Changed(WaterChange),
     /// A log ends in a piece of a line.
     TornRecord {
         /// The log.
@@ -145,6 +157,14 @@ impl fmt::Display for Note {
                 "{stock}: batch {batch} was made of {salt}, which is not what its file names now; \
                  doses follow from the file until a new batch is recorded."
             ),
+            Note::StyleDiffers { of: (first, second), least, most } => write!(
+                f,
+                "not one style: of {first} and {second} together {first} is {:.0} % in {} and {:.0} % \
+                 in {}, which their goals leave open; what is tasted may be that. `style: \
+                 SameRatios` in the flight makes it the same in all.",
+                least.1, least.0, most.1, most.0
+            ),
+            Note::Changed(change) => write!(f, "{change}"),
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
             }

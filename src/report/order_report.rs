@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::planner::stages::SolveError;
 use crate::planner::{Delivered, Ordered, Plan};
 use crate::report::dosing::tools_with;
+use crate::report::one_style::StyleReport;
 use crate::shelf::{Stock, Tools};
 use crate::waters::{Convention, Dispenser, Flight, Measured, Order, StockSet, Target};
 
@@ -20,6 +21,9 @@ pub struct OrderReport {
     /// What the limits on the stocks left did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub left: Option<LeftReport>,
+    /// The style that all waters are made in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub style: Option<StyleReport>,
 }
 
 /// A dispenser and what each water takes of its steps.
@@ -198,8 +202,9 @@ impl OrderReport {
                 })
                 .collect(),
         });
-        let asked = dispenser.is_some() || stock_set.is_some() || left.is_some();
-        asked.then_some(Self { dispenser, stock_set, left })
+        let style = order.style.as_ref().map(StyleReport::new);
+        let asked = dispenser.is_some() || stock_set.is_some() || left.is_some() || style.is_some();
+        asked.then_some(Self { dispenser, stock_set, left, style })
     }
 }
 

@@ -10,6 +10,7 @@ pub mod goal_text;
 pub mod ladder;
 pub mod measure;
 pub mod order;
+pub mod style;
 
 pub use base_water::{AnalysisError, BaseWater};
 pub use charge_balance::ChargeBalance;
@@ -18,4 +19,5 @@ pub use flight::{BaseShare, Convention, Flight, MissRule, Preference, Target};
 pub use goal::{Band, Goal, Subject};
 pub use goal_text::GoalError;
 pub use measure::{Measure, MeasureError};
-pub use order::{Order, StockRule, StockSet};
+pub use order::{Order, Pinned, StockRule, StockSet};
+pub use style::Style;
