@@ -38,6 +38,7 @@ mod oracle_tables;
 mod oracle_tasting;
 mod oracle_water;
 mod prepared_session;
+mod same_water;
 mod session_kills;
 mod session_results;
 mod session_table;

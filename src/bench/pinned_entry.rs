@@ -4,6 +4,7 @@
 use std::path::Path;
 
 use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::session_waters::{PlannedDose, PlannedWater};
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::chemistry::{Composition, Conserved};
@@ -60,7 +61,7 @@ impl PinnedEntry<'_> {
         let tolerance = self.tolerance.map(|leaf| place::share(source, leaf)).transpose()?;
         let tolerance = tolerance.map(Fraction::new);
         let found = match (self.tasted, self.composition, self.made_of) {
-            (Some(leaf), None, []) => tasted(source, leaf, known.root)?,
+            (Some(leaf), None, []) => tasted(source, leaf, known)?,
             (None, Some(fields), []) => {
                 (composition(source, fields)?, Pinned::Composition, Vec::new())
             }
@@ -151,8 +152,9 @@ impl PinnedEntry<'_> {
 fn tasted(
     source: &SourceText,
     leaf: &Written,
-    root: &Path,
+    known_now: Known<'_>,
 ) -> Result<(Composition, Pinned, Vec<String>), Diagnostic> {
+    let root = known_now.root;
     let sessions = names(root)?;
     let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
     let Some((session, water)) = leaf.text().split_once('/') else {
@@ -181,7 +183,26 @@ fn tasted(
         water: water.to_owned(),
         day: waters.day.clone(),
     };
-    Ok((found.made().composition(), from, Vec::new()))
+    Ok((found.made().composition(), from, stocks_of_others(found, known_now)))
+}
+
+/// The stocks of the flight that are of no salt of a water as it was planned. None of them where
+/// a salt or a base water of it is no longer there, since others then have to stand for it.
+fn stocks_of_others(water: &PlannedWater, known: Known<'_>) -> Vec<String> {
+    let base_is_there =
+        water.base.iter().all(|(name, _)| known.base.iter().any(|b| b.water.name == *name));
+    let salt = |dose: &PlannedDose| -> Option<Salt> {
+        let stock = known.stocks.iter().find(|stock| stock.name() == dose.stock);
+        let recorded = dose.salt.as_ref().and_then(|formula| known.salts.find(formula).ok());
+        let salt = recorded.or_else(|| stock.map(|stock| &stock.recipe().salt))?;
+        let stocked = known.stocks.iter().any(|stock| stock.recipe().salt.ions == salt.ions);
+        stocked.then(|| salt.clone())
+    };
+    let salts: Option<Vec<Salt>> = water.doses.iter().map(salt).collect();
+    let Some(salts) = salts.filter(|_| base_is_there) else { return Vec::new() };
+    let is_of = |stock: &Stock| salts.iter().any(|s| s.ions == stock.recipe().salt.ions);
+    let others = known.stocks.iter().filter(|stock| !is_of(stock));
+    others.map(|stock| stock.name().to_owned()).collect()
 }
 
 /// A composition as written, ion by ion; what is not named is not in it.

@@ -109,7 +109,7 @@ fn written_target(
         && report.reference.as_ref() == Some(&target.name)
     {
         written.composition = ladder::composition_words(water);
-        remark = Some(format!("As it was tasted in {session}."));
+        remark = Some(format!("As it was tasted in the session {session}."));
     }
     Ok((written, remark))
 }

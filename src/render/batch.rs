@@ -60,22 +60,23 @@ pub fn text(report: &BatchReport) -> String {
     out.push_str(&searched(report));
     out.push('\n');
     for goal in &report.goals {
-        let got = goal.got.map_or("–".to_owned(), |got| reached(got, goal.miss, goal.reached));
-        let pm = goal.expanded.map_or(String::new(), |e| format!(" ± {}", two_figures(e)));
+        let got = goal.got.map_or("–".to_owned(), |got| match goal.expanded {
+            Some(pm) if goal.reached => with_uncertainty(got, pm),
+            pm => {
+                let pm = pm.map_or(String::new(), |pm| format!(" ± {}", two_figures(pm)));
+                reached(got, goal.miss, goal.reached) + &pm
+            }
+        });
         let missed = if goal.reached { String::new() } else { missed_by(goal.miss) };
         let name = goal.measure.replace('_', " ");
-        out.push_str(&wrapped(
-            &format!("  {name}: wanted {}, got {got}{pm}{missed}", goal.want),
-            4,
-        ));
+        out.push_str(&wrapped(&format!("  {name}: wanted {}, got {got}{missed}", goal.want), 4));
     }
     let sums: Vec<String> = report
         .measures
         .iter()
         .map(|m| {
             let name = m.measure.replace('_', " ");
-            let (value, pm) = (show::three_figures(m.value), two_figures(m.expanded));
-            format!("{name} {value} ± {pm} {}", m.unit)
+            format!("{name} {} {}", with_uncertainty(m.value, m.expanded), m.unit)
         })
         .collect();
     let ions: Vec<String> = report
@@ -84,9 +85,7 @@ pub fn text(report: &BatchReport) -> String {
         .iter()
         .zip(&report.expanded_mg_per_l.0)
         .filter(|((_, mg), _)| *mg > 0.0)
-        .map(|((key, mg), (_, pm))| {
-            format!("{key} {} ± {}", show::three_figures(*mg), two_figures(*pm))
-        })
+        .map(|((key, mg), (_, pm))| format!("{key} {}", with_uncertainty(*mg, *pm)))
         .collect();
     out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
     out.push_str(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
@@ -132,10 +131,14 @@ fn searched(report: &BatchReport) -> String {
             "{}: {} g would be needed, and is not weighed: {}.",
             salt.name,
             show::three_figures(salt.g_without_steps),
-            if salt.g_without_steps < report.step_g {
-                format!("the balance shows {step} g at least")
-            } else {
-                "in whole steps the water comes nearer without it".to_owned()
+            match report.at_worst_g {
+                _ if salt.g_without_steps < report.step_g => {
+                    format!("the balance shows {step} g at least")
+                }
+                Some(least) if salt.g_without_steps < least => {
+                    format!("the limit leaves {} g at least", show::three_figures(least))
+                }
+                _ => "in whole steps the water comes nearer without it".to_owned(),
             }
         );
         out.push_str(&wrapped(&line, 2));
@@ -175,6 +178,14 @@ fn poured(by: &ByDispenser) -> String {
     };
     let doses = if doses.is_empty() { "no dose".to_owned() } else { doses.join(", ") };
     format!("Or the stocks with the {} `{}`: {doses}; {missed}.", by.kind, by.dispenser)
+}
+
+/// `71 ± 11`: no more figures of a value than its uncertainty leaves (JCGM 100:2008, 7.2.6), and
+/// three at most.
+fn with_uncertainty(value: f64, pm: f64) -> String {
+    let (usual, uncertain) = (show::decimals_for(value, 3, 3), show::decimals_for(pm, 2, 4));
+    let decimals = if pm > 0.0 { usual.min(uncertain) } else { usual };
+    format!("{} ± {}", show::fixed(value, decimals), two_figures(pm))
 }
 
 /// Our choice: a miss is shown with two figures, and no finer than this.

@@ -188,7 +188,7 @@ fn amounts(report: &DispenserReport) -> String {
         }
     }
     let head = match report.counted {
-        Some(counted) => format!("{counted} ({unit}) per bottle"),
+        Some(counted) => format!("{counted} ({unit})"),
         None => format!("{unit} per bottle"),
     };
     for group in names.chunks(STOCKS_ACROSS) {

@@ -153,6 +153,8 @@ pub struct BatchReport {
     pub within_percent: f64,
     /// What is weighed worse than this is left out, %; nothing is when there is no such limit.
     pub at_worst_percent: Option<f64>,
+    /// The least that this limit leaves, g.
+    pub at_worst_g: Option<f64>,
     /// Goals that the weighing misses and that it would keep without that limit.
     pub missed_for_the_limit: Vec<String>,
     /// Smallest step of the balance, g.
@@ -260,6 +262,7 @@ impl BatchReport {
             not_weighed,
             by_dispenser: None,
             proved: weighing.proved,
+            at_worst_g: accuracy.at_worst.map(|part| tools.balance.least_for(part).value()),
             at_worst_percent: accuracy.at_worst.map(|part| 100.0 * part.value()),
             missed_for_the_limit,
             step_g: tools.balance.resolution.value(),

@@ -88,6 +88,38 @@ pub fn carry_out(
     Ok(())
 }
 
+/// Leaves out of pinned waters what would only round their composition: a stock of which a trace
+/// makes up for the last digit of an amount.
+///
+/// # Errors
+/// When the planner has no answer for a pinned water.
+pub fn settle_pinned(
+    flight: &Flight,
+    stocks: &[Stock],
+    order: &mut Order,
+) -> Result<(), PlanError> {
+    /// Our choice: less of every ion is a trace, meq/L; about 0.05 mg/L.
+    const TRACE: f64 = 0.002;
+    order.rules.resize(flight.targets.len(), StockRule::default());
+    for (n, target) in flight.targets.iter().enumerate() {
+        if order.pinned(n).is_none() {
+            continue;
+        }
+        let alone = Flight { targets: vec![target.clone()], ..flight.clone() };
+        let allowed: Vec<Stock> =
+            stocks.iter().filter(|s| order.allows(n, s.name())).cloned().collect();
+        let plans = plan_flight(&alone, &allowed)?;
+        let doses = plans.iter().flat_map(|plan| allowed.iter().zip(&plan.ml_per_l));
+        let traces = doses.filter(|(stock, ml)| **ml * stock.meq_per_ml().value() < TRACE);
+        let traces: Vec<String> = traces.map(|(stock, _)| stock.name().to_owned()).collect();
+        if let Some(rule) = order.rules.get_mut(n) {
+            let free = traces.into_iter().filter(|name| !rule.with.contains(name));
+            rule.without.extend(free.collect::<Vec<_>>());
+        }
+    }
+    Ok(())
+}
+
 /// Puts the wishes of a style into every target that is not pinned.
 fn keep(flight: &mut Flight, order: &mut Order, goals: Vec<Goal>, tried: Option<usize>) {
     *flight = with(flight, order, &goals);
