@@ -51,8 +51,11 @@ fn apart(one: &Value, other: &Value) -> Result<f64, Box<dyn Error>> {
     Ok(most)
 }
 
+/// A water whose salts its goals leave open, and another to taste it beside.
 const SOFT: &str = "Target(name: \"soft\", goals: ( hardness: \"35 mg/L as CaCO3\", \
-                    alkalinity: \"20 mg/L as CaCO3\" )),";
+                    alkalinity: \"20 mg/L as CaCO3\" )),
+        Target(name: \"chalk\", goals: ( calcium: \"30 mg/L\", magnesium: \"at most 2 mg/L\", \
+                    sulfate: \"at most 6 mg/L\", alkalinity: \"40 mg/L as CaCO3\" )),";
 
 /// A session is planned with `soft`; then stocks are made anew, three times as strong or half, of
 /// other hydrates. Left to its goals the water becomes another one; pinned in any of three ways

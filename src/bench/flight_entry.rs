@@ -325,6 +325,7 @@ impl TargetEntry {
     ) -> Result<(Target, Option<Pinned>, Vec<String>), Diagnostic> {
         let name = place::name(source, &self.name)?;
         let pinned = PinnedEntry {
+            name: Some(&self.name),
             tasted: self.tasted.as_ref(),
             composition: self.composition.as_ref(),
             made_of: &self.made_of,

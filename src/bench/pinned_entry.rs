@@ -18,6 +18,8 @@ use crate::waters::{BaseShare, Measure, Pinned, Target};
 /// What a target may be pinned to, as written; one of the three.
 #[derive(Debug, Default)]
 pub(super) struct PinnedEntry<'a> {
+    /// Name of the target.
+    pub(super) name: Option<&'a Written>,
     pub(super) tasted: Option<&'a Written>,
     pub(super) composition: Option<&'a Fields>,
     pub(super) made_of: &'a [(Written, Written)],
@@ -68,12 +70,13 @@ impl PinnedEntry<'_> {
             (None, None, [_, ..]) => self.made_of(source, known)?,
             (None, None, []) => return Ok(None),
             _ => {
-                return Err(Diagnostic::new(
-                    Fault::Content,
-                    format!("the water `{name}` is pinned more than once"),
-                )
-                .about(source.path())
-                .expected("one of `tasted`, `composition` and `made_of`"));
+                let twice = format!("the water `{name}` is pinned more than once");
+                let twice = Diagnostic::new(Fault::Content, twice);
+                let twice = match self.name {
+                    Some(leaf) => twice.at(source, source.span_of(leaf)),
+                    None => twice.about(source.path()),
+                };
+                return Err(twice.expected("one of `tasted`, `composition` and `made_of`"));
             }
         };
         let (water, from, without) = found;

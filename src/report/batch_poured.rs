@@ -8,6 +8,7 @@ use crate::planner::deliver_target;
 use crate::planner::stages::SolveError;
 use crate::quantities::Litres;
 use crate::report::batch::BatchReport;
+use crate::report::batch_recipe::blended;
 use crate::report::wanted::Wanted;
 use crate::shelf::Stock;
 use crate::waters::{Convention, Dispenser, Flight, MissRule, Preference, StockRule};
@@ -45,7 +46,7 @@ pub struct PouredDose {
 
 impl BatchReport {
     /// Adds the doses of the stocks that stand beside the salts, in whole steps of a dispenser:
-    /// the best there are for so many litres.
+    /// the best there are for so many litres of the same base waters.
     ///
     /// # Errors
     /// As the planner; a batch so small that no dose fits has none.
@@ -63,9 +64,14 @@ impl BatchReport {
             .collect();
         let of_recipe = |stock: &&Stock| names.contains(&stock.name());
         let stocks: Vec<Stock> = wanted.stocks.iter().filter(of_recipe).cloned().collect();
+        let share_of = |name: &str| {
+            let part = self.base.iter().find(|part| part.water == name);
+            part.map_or(0.0, |part| part.share)
+        };
+        let parts = wanted.base.iter().map(|base| (base, share_of(&base.water.name)));
         let flight = Flight {
             title: self.name.clone(),
-            base: wanted.base.clone(),
+            base: vec![blended(parts)],
             bottle: Litres::new(self.litres),
             convention: Convention::MadeUpToALitre,
             misses: MissRule::Sum,

@@ -10,6 +10,7 @@
 use std::time::Duration;
 
 use crate::chance::{normal_cdf, normal_density};
+use crate::chemistry::Composition;
 use crate::planner::few_salts::{AS_WELL, FewSalts};
 use crate::planner::program::{self, Row};
 use crate::planner::stages::SolveError;
@@ -17,6 +18,7 @@ use crate::planner::weigh_out::{Weighable, WeighedOut, any_grams, whole_steps};
 use crate::quantities::{Fraction, Grams, show};
 use crate::report::wanted::Wanted;
 use crate::shelf::{DrySalt, Tools};
+use crate::waters::{BaseShare, BaseWater};
 
 /// Our choice: nobody waits longer for one search of whole steps.
 const PATIENCE: Duration = Duration::from_secs(2);
@@ -108,22 +110,39 @@ impl<'a> Recipes<'a> {
             }
         }
         let Wanted { target, base, salts, .. } = self.wanted;
-        let any = any_grams(salts, base, target, 1.0)?;
         if !is_as_good_as_any_grams
+            && let any = any_grams(salts, base, target, 1.0)?
             && let Ok(mut recipe) = self.steps(&vec![true; salts.len()], &any.g_per_l, litres, 0.0)
         {
             recipe.proved |= as_little(recipe.made.beyond, beyond);
             found.push(recipe);
         }
         let weighing = self.best_of(found, litres)?;
-        // What stocks would give exactly: the same salts where they suffice.
+        // What stocks would give exactly into the same water: the same salts where they suffice.
+        let shares = weighing.made.shares.iter().copied();
+        let blend = [blended(base.iter().zip(shares))];
         let used: Vec<bool> = weighing.made.g_per_l.iter().map(|g| *g > 0.0).collect();
-        let ideal = if as_little(weighing.made.beyond, beyond) && used.contains(&true) {
-            self.few.of(used, 0.0)?.made
+        let same = self.exactly(&used, &blend)?;
+        let ideal = if as_little(same.beyond, beyond) {
+            same
         } else {
-            any
+            self.exactly(&vec![true; salts.len()], &blend)?
         };
         Ok(BatchRecipe { ideal, weighing })
+    }
+
+    /// Any grams of some salts in a blend of base waters.
+    fn exactly(&self, members: &[bool], blend: &[BaseShare]) -> Result<WeighedOut, SolveError> {
+        let bags = self.wanted.salts.iter().zip(members);
+        let some: Vec<DrySalt> =
+            bags.filter(|(_, member)| **member).map(|(salt, _)| salt.clone()).collect();
+        let mut made = any_grams(&some, blend, &self.wanted.target, 1.0)?;
+        let mut grams = made.g_per_l.into_iter();
+        made.g_per_l = members
+            .iter()
+            .map(|member| if *member { grams.next().unwrap_or_default() } else { 0.0 })
+            .collect();
+        Ok(made)
     }
 
     /// The smallest batch; none when the balance carries no load that large, or no salt is needed.
@@ -178,14 +197,14 @@ impl<'a> Recipes<'a> {
     /// earlier one where it is as good.
     fn best_of(&self, found: Vec<Weighing>, litres: f64) -> Result<Weighing, SolveError> {
         let least = found.iter().map(|recipe| recipe.made.beyond).fold(f64::INFINITY, f64::min);
-        let fewest = found.iter().map(|recipe| missed(&recipe.made)).min();
         // Whatever misses as little as a recipe of which that is proved is proved as well.
         let proved = found.iter().any(|r| r.proved && as_little(least, r.made.beyond));
-        let kept = found.into_iter().filter(|recipe| {
-            as_little(recipe.made.beyond, least) && Some(missed(&recipe.made)) == fewest
-        });
+        let mut kept: Vec<Weighing> =
+            found.into_iter().filter(|recipe| as_little(recipe.made.beyond, least)).collect();
+        let fewest = kept.iter().map(|recipe| missed(&recipe.made)).min();
+        kept.retain(|recipe| Some(missed(&recipe.made)) == fewest);
         let mut rated: Vec<(f64, Weighing)> =
-            kept.map(|recipe| (self.expected(&recipe.made, litres), recipe)).collect();
+            kept.into_iter().map(|r| (self.expected(&r.made, litres), r)).collect();
         let best = rated.iter().map(|(expected, _)| *expected).fold(f64::INFINITY, f64::min);
         let place = rated.iter().position(|(expected, _)| *expected <= best + AS_WELL);
         let place = place.ok_or(SolveError::NothingFits)?;
@@ -252,6 +271,16 @@ impl<'a> Recipes<'a> {
             made,
         })
     }
+}
+
+/// A litre of several base waters as one.
+pub(super) fn blended<'a>(parts: impl Iterator<Item = (&'a BaseShare, f64)>) -> BaseShare {
+    let mut composition = Composition::PURE_WATER;
+    for (part, share) in parts {
+        composition += part.water.composition * share;
+    }
+    let water = BaseWater { composition, ..BaseWater::distilled() };
+    BaseShare { water, at_most: Fraction::new(1.0) }
 }
 
 /// What a normal value is expected to lie above zero, `E max(X, 0) = m·Φ(m/u) + u·φ(m/u)`.

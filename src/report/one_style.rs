@@ -56,7 +56,7 @@ impl StyleReport {
     }
 }
 
-/// Carries out what a flight asks of the style of its waters; `least` is the least dose where it
+/// Settles the pinned waters of a flight, and carries out what it asks of the style of all; `least` is the least dose where it
 /// names no dispenser.
 ///
 /// # Errors
@@ -68,6 +68,7 @@ pub fn carry_out(
     asked: StyleAsked,
     least: Millilitres,
 ) -> Result<(), PlanError> {
+    settle_pinned(flight, stocks, order)?;
     match asked {
         StyleAsked::Any => {}
         // With a dispenser the planner has a least dose of each and searches the set itself.
@@ -90,14 +91,7 @@ pub fn carry_out(
 
 /// Leaves out of pinned waters what would only round their composition: a stock of which a trace
 /// makes up for the last digit of an amount.
-///
-/// # Errors
-/// When the planner has no answer for a pinned water.
-pub fn settle_pinned(
-    flight: &Flight,
-    stocks: &[Stock],
-    order: &mut Order,
-) -> Result<(), PlanError> {
+fn settle_pinned(flight: &Flight, stocks: &[Stock], order: &mut Order) -> Result<(), PlanError> {
     /// Our choice: less of every ion is a trace, meq/L; about 0.05 mg/L.
     const TRACE: f64 = 0.002;
     order.rules.resize(flight.targets.len(), StockRule::default());
