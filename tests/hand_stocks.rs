@@ -184,7 +184,7 @@ fn advised_strengths_can_be_poured() -> Fallible {
     }
     // With a small syringe one strength of the first shelf's of Epsom salt cannot serve 0.15 and 1.4 mL alike.
     let (_folder, bench) = starter_bench()?;
-    let advice = run(&bench, &["advise", "--most", "4 mL"])?;
+    let advice = run(&bench, &["advise", "--most", "4 mL", "--error", "2.5 %"])?;
     let epsom = advice.pointer("/stocks/1").ok_or("no epsom")?;
     assert_eq!(epsom.pointer("/make").and_then(Value::as_array).map(Vec::len), Some(2));
     assert!(number(epsom, "/make/0/g_per_kg")? < number(epsom, "/make/1/g_per_kg")?);
