@@ -108,6 +108,8 @@ impl PinnedEntry<'_> {
 
     /// The base waters that the salts go into: as written, or the only one of the flight.
     fn blend(&self, source: &SourceText, known: Known<'_>) -> Result<Composition, Diagnostic> {
+        /// Our choice: shares written with two digits are one together.
+        const ROUNDING: f64 = 0.01;
         let listed = || known.base.iter().map(|b| b.water.name.as_str()).collect::<Vec<_>>();
         if self.made_in.is_empty() {
             if let [only] = known.base {
@@ -137,8 +139,6 @@ impl PinnedEntry<'_> {
             water += found.water.composition * part;
             together += part;
         }
-        /// Our choice: shares written with two digits are one together.
-        const ROUNDING: f64 = 0.01;
         if let Some((_, share)) = self.made_in.last()
             && (together - 1.0).abs() > ROUNDING
         {

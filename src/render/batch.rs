@@ -4,8 +4,7 @@ use crate::quantities::show;
 use crate::render::cautions;
 use crate::render::spread::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
-use crate::report::batch::ByStock;
-use crate::report::batch_poured::{ByDispenser, PouredDose};
+use crate::report::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::report::everyday_cost::PaidBack;
 use crate::report::{BatchReport, EverydayCost, Keyed, Outlook};
 

@@ -5,7 +5,7 @@ use anstyle::{AnsiColor, Style};
 use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
 use crate::render::{cautions, cost, order, spread};
-use crate::report::mix_report::{GoalLine, WaterMix};
+use crate::report::mix_report::{GoalLine, SaltPart, WaterMix};
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
 
@@ -148,14 +148,7 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
             4,
         ));
     }
-    let salts: Vec<String> = water
-        .salts
-        .iter()
-        .map(|salt| format!("{} {}", salt.formula, show::three_figures(salt.mg_per_l)))
-        .collect();
-    if !salts.is_empty() {
-        out.push_str(&wrapped(&format!("  salts: {} mg/L", salts.join(", ")), 4));
-    }
+    out.push_str(&salts_of(water));
     let ions: Vec<String> = water
         .mg_per_l
         .0
@@ -177,6 +170,16 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         out.push_str(&wrapped(&at_a_glance(glance), 4));
     }
     out
+}
+
+/// The salts in a litre: what the water is made of, whatever the strength of the stocks.
+fn salts_of(water: &WaterMix) -> String {
+    let one = |salt: &SaltPart| format!("{} {}", salt.formula, show::three_figures(salt.mg_per_l));
+    let salts: Vec<String> = water.salts.iter().map(one).collect();
+    if salts.is_empty() {
+        return String::new();
+    }
+    wrapped(&format!("  salts: {} mg/L", salts.join(", ")), 4)
 }
 
 /// `waterflight water` says what these figures rest on.

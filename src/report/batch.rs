@@ -8,7 +8,7 @@ use crate::planner::stages::SolveError;
 use crate::planner::weigh_out::WeighedOut;
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
 use crate::quantities::{Grams, show};
-use crate::report::batch_poured::ByDispenser;
+use crate::report::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
 use crate::report::batch_recipe::{Accuracy, BatchRecipe, LeastBatch, Recipes};
 use crate::report::clouding::Clouding;
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
@@ -16,7 +16,7 @@ use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
 use crate::report::spread_base::{Blend, exact};
 use crate::report::wanted::Wanted;
-use crate::shelf::{DrySalt, Price, Stock, Tools};
+use crate::shelf::{DrySalt, Price, Tools};
 use crate::waters::{BaseShare, Measure, Subject};
 
 /// Why there is no answer.
@@ -46,33 +46,6 @@ pub struct BatchSalt {
     /// Expanded uncertainty (k = 2) of the weighing, % of it.
     pub expanded_percent: f64,
     /// The stock of the shelf that does the same, without steps.
-    #[serde(flatten)]
-    pub by_stock: ByStock,
-}
-
-/// What a stock of the shelf gives in the place of a weighed salt, exactly.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ByStock {
-    /// Name of the stock.
-    pub stock: String,
-    /// How much of it, mL per litre.
-    pub stock_ml_per_l: f64,
-    /// For all litres, mL.
-    pub stock_ml: f64,
-    /// For all litres, g.
-    pub stock_g: f64,
-}
-
-/// A salt that the water would need and of which nothing is weighed.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct NotWeighed {
-    /// Name of the bag.
-    pub name: String,
-    /// Formula.
-    pub formula: String,
-    /// Grams that would be weighed if the balance had no steps.
-    pub g_without_steps: f64,
-    /// The stock of the shelf that gives it.
     #[serde(flatten)]
     pub by_stock: ByStock,
 }
@@ -213,17 +186,6 @@ impl BatchReport {
             })
         });
         let lines: Vec<BatchSalt> = lines.collect();
-        let pairs = salts.iter().zip(made.g_per_l.iter().zip(&ideal.g_per_l));
-        let not_weighed = pairs.filter_map(|(salt, (made, ideal))| {
-            let by_stock = ByStock::of(salt, *ideal, litres, stocks)?;
-            (*made <= 0.0 && *ideal > 0.0).then(|| NotWeighed {
-                name: salt.name.clone(),
-                formula: salt.salt.formula.to_string(),
-                g_without_steps: ideal * litres,
-                by_stock,
-            })
-        });
-        let not_weighed = not_weighed.collect();
         let within_percent = 100.0 * accuracy.wished.value();
         let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
@@ -259,7 +221,7 @@ impl BatchReport {
             name: target.name.clone(),
             notes: notes.clone(),
             litres,
-            not_weighed,
+            not_weighed: not_weighed(wanted, made, &ideal, litres),
             by_dispenser: None,
             proved: weighing.proved,
             at_worst_g: accuracy.at_worst.map(|part| tools.balance.least_for(part).value()),
@@ -287,21 +249,6 @@ impl BatchReport {
                 .into_iter()
                 .map(|(water, share)| BatchBase { water, share, litres: share * litres })
                 .collect(),
-        })
-    }
-}
-
-impl ByStock {
-    /// What the stock of a bag gives in its place; `None` where the shelf has none.
-    fn of(salt: &DrySalt, g_per_l: f64, litres: f64, stocks: &[Stock]) -> Option<Self> {
-        let stock = stocks.iter().find(|s| s.name() == salt.name)?;
-        let ml_per_l = g_per_l / salt.g_per_meq() / stock.meq_per_ml().value();
-        let ml = ml_per_l * litres;
-        Some(Self {
-            stock: salt.name.clone(),
-            stock_ml_per_l: ml_per_l,
-            stock_ml: ml,
-            stock_g: ml * stock.density().value.value(),
         })
     }
 }

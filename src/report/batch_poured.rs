@@ -4,17 +4,44 @@ use std::time::Duration;
 
 use serde::Serialize;
 
-use crate::planner::deliver_target;
 use crate::planner::stages::SolveError;
+use crate::planner::{WeighedOut, deliver_target};
 use crate::quantities::Litres;
 use crate::report::batch::BatchReport;
 use crate::report::batch_recipe::blended;
 use crate::report::wanted::Wanted;
-use crate::shelf::Stock;
+use crate::shelf::{DrySalt, Stock};
 use crate::waters::{Convention, Dispenser, Flight, MissRule, Preference, StockRule};
 
 /// Our choice: nobody waits longer for the search of whole steps.
 const PATIENCE: Duration = Duration::from_secs(2);
+
+/// What a stock of the shelf gives in the place of a weighed salt, exactly.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ByStock {
+    /// Name of the stock.
+    pub stock: String,
+    /// How much of it, mL per litre.
+    pub stock_ml_per_l: f64,
+    /// For all litres, mL.
+    pub stock_ml: f64,
+    /// For all litres, g.
+    pub stock_g: f64,
+}
+
+/// A salt that the water would need and of which nothing is weighed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NotWeighed {
+    /// Name of the bag.
+    pub name: String,
+    /// Formula.
+    pub formula: String,
+    /// Grams that would be weighed if the balance had no steps.
+    pub g_without_steps: f64,
+    /// The stock of the shelf that gives it.
+    #[serde(flatten)]
+    pub by_stock: ByStock,
+}
 
 /// Doses of stocks that make the same batch.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -42,6 +69,41 @@ pub struct PouredDose {
     pub steps: u32,
     /// The amount, in the unit.
     pub amount: f64,
+}
+
+impl ByStock {
+    /// What the stock of a bag gives in its place; `None` where the shelf has none.
+    pub(super) fn of(salt: &DrySalt, g_per_l: f64, litres: f64, stocks: &[Stock]) -> Option<Self> {
+        let stock = stocks.iter().find(|s| s.name() == salt.name)?;
+        let ml_per_l = g_per_l / salt.g_per_meq() / stock.meq_per_ml().value();
+        let ml = ml_per_l * litres;
+        Some(Self {
+            stock: salt.name.clone(),
+            stock_ml_per_l: ml_per_l,
+            stock_ml: ml,
+            stock_g: ml * stock.density().value.value(),
+        })
+    }
+}
+
+/// The salts that a water would need and of which nothing is weighed.
+pub(super) fn not_weighed(
+    wanted: &Wanted,
+    made: &WeighedOut,
+    ideal: &WeighedOut,
+    litres: f64,
+) -> Vec<NotWeighed> {
+    let pairs = wanted.salts.iter().zip(made.g_per_l.iter().zip(&ideal.g_per_l));
+    let missing = pairs.filter(|(_, (made, ideal))| **made <= 0.0 && **ideal > 0.0);
+    let one = |(salt, (_, ideal)): (&DrySalt, (&f64, &f64))| {
+        Some(NotWeighed {
+            name: salt.name.clone(),
+            formula: salt.salt.formula.to_string(),
+            g_without_steps: ideal * litres,
+            by_stock: ByStock::of(salt, *ideal, litres, &wanted.stocks)?,
+        })
+    };
+    missing.filter_map(one).collect()
 }
 
 impl BatchReport {

@@ -76,12 +76,11 @@ pub fn carry_out(
         StyleAsked::SameSalts => same_salts(flight, stocks, order, least)?,
         StyleAsked::Ratios(goals) => keep(flight, order, goals, None),
         StyleAsked::SameRatios => {
-            let (goals, tried) = match pinned_shares(flight, stocks, order)? {
-                Some(shares) => (wishes(shares), None),
-                None => {
-                    let (goals, tried) = chosen_ratios(flight, stocks, order)?;
-                    (goals, Some(tried))
-                }
+            let (goals, tried) = if let Some(shares) = pinned_shares(flight, stocks, order)? {
+                (wishes(shares), None)
+            } else {
+                let (goals, tried) = chosen_ratios(flight, stocks, order)?;
+                (goals, Some(tried))
             };
             keep(flight, order, goals, tried);
         }
