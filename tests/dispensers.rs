@@ -167,6 +167,12 @@ fn a_dispenser_is_one_thing() -> Fallible {
         let all = |name: &'static str| ["--name", name, "--spare", "0 %"];
         let planned = [&plan[..], &["--name", "typed", "--dispenser", name]].concat();
         json(&bench, &planned)?;
+        // What is recorded as poured is what was mixed with it.
+        let poured = json(&bench, &["poured", "first-flight", "--dispenser", name])?;
+        for (taken, used) in list(&poured, "/taken")?.iter().zip(list(&typed, "/stocks_used")?) {
+            assert_eq!(taken["stock"], used["stock"]);
+            assert!((number(taken, "/ml")? - number(used, "/ml")?).abs() < 1e-9, "{taken}");
+        }
         let advised = json(&bench, &["advise", "--dispenser", name, "--error", "20 %"])?;
         in_the_flight(&bench, name)?;
         let in_flight = json(&bench, &["mix"])?;

@@ -355,6 +355,13 @@ fn the_same_salts_are_in_all_waters() -> Fallible {
         }
     }
     assert!(missed(&mix)? <= best + 1e-6, "{} and not {best}", missed(&mix)?);
+    // Where no set can be in all waters that is said, and they are planned all the same.
+    let apart = "Target(name: \"hard\", goals: ( hardness: \"60 mg/L as CaCO3\" )),
+        Target(name: \"pure\", goals: ( dissolved_solids: \"at most 1 mg/L\" )),";
+    flight(&bench, "apart", "style: SameSalts,", apart)?;
+    let none = json(&bench, &["mix", "apart"])?;
+    assert!(none.pointer("/order/style/stocks").is_none(), "{}", none["order"]);
+    assert!(list(&none, "/waters")?.iter().all(|water| water["reached"] == true));
     // With a dispenser each has its least amount of all of them.
     let mix = json(&bench, &["mix", "styled", "--dispenser", "syringe"])?;
     let all: Vec<Vec<String>> = list(&mix, "/waters")?.iter().map(used).collect();

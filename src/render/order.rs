@@ -136,7 +136,11 @@ fn of_style(style: &StyleReport) -> String {
         return format!("One style in all waters: {}{pairs}.", ratios.join(" and "));
     }
     match style.stocks.as_slice() {
-        [] => format!("One style: no set of stocks is used by every water{}.", tried("sets")),
+        [] => format!(
+            "NOT one style: no set of stocks can be in every water, each with its least dose{}; the \
+             waters are planned without it.",
+            style.tried.map_or(String::new(), |n| format!(" ({n} sets were tried)"))
+        ),
         stocks => {
             let sets = tried("sets");
             format!("One style: every water is made of {}{sets}.", stocks.join(", "))

@@ -287,11 +287,13 @@ fn same_salts(
         }
     }
     let names = best.map_or(Vec::new(), |(_, names)| names);
-    let others = stocks.iter().map(Stock::name).filter(|name| !names.iter().any(|n| n == name));
-    let others: Vec<String> = others.map(str::to_owned).collect();
-    order.rules.resize(flight.targets.len(), StockRule::default());
-    for rule in &mut order.rules {
-        rule.without.extend(others.iter().cloned());
+    if !names.is_empty() {
+        let others = stocks.iter().map(Stock::name).filter(|s| !names.iter().any(|n| n == s));
+        let others: Vec<String> = others.map(str::to_owned).collect();
+        order.rules.resize(flight.targets.len(), StockRule::default());
+        for rule in &mut order.rules {
+            rule.without.extend(others.iter().cloned());
+        }
     }
     order.style = Some(Style::SameSalts { stocks: names, tried });
     Ok(())

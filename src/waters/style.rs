@@ -2,6 +2,7 @@
 //! hardness and of chloride beside sulfate. Goals on sums leave these open, and then a comparison
 //! of two waters compares them as well.
 
+use crate::quantities::show;
 use crate::waters::goal::{Goal, Subject};
 use crate::waters::measure::Measure;
 
@@ -10,7 +11,8 @@ use crate::waters::measure::Measure;
 pub enum Style {
     /// All waters are made of these stocks, each of all of them.
     SameSalts {
-        /// Names of the stocks.
+        /// Names of the stocks; none where no set can be in all waters, which are then planned
+        /// without the style.
         stocks: Vec<String>,
         /// Sets of stocks that were tried.
         tried: usize,
@@ -52,8 +54,8 @@ pub const STYLE_WEIGHT: f64 = 10.0;
 /// use waterflight::waters::Measure;
 /// use waterflight::waters::style::share_goal;
 /// let goal = share_goal((Measure::Calcium, Measure::Magnesium), 0.75).unwrap();
-/// // a quarter of magnesium to three of calcium
-/// assert!((goal.band.size() - 1.0 / 3.0).abs() < 1e-12);
+/// // one of magnesium to three of calcium, in three figures
+/// assert!((goal.band.size() - 0.333).abs() < 1e-12);
 /// assert!(share_goal((Measure::Calcium, Measure::Magnesium), 1.5).is_none());
 /// ```
 #[must_use]
@@ -68,7 +70,8 @@ pub fn share_goal((first, second): (Measure, Measure), share: f64) -> Option<Goa
     } else {
         (first, second, share / (1.0 - share))
     };
-    let goal = Goal::parse_ratio(of, to, &format!("{ratio} mol/mol")).ok()?;
+    let text = format!("{} mol/mol", show::three_figures(ratio));
+    let goal = Goal::parse_ratio(of, to, &text).ok()?;
     Some(Goal { weight: STYLE_WEIGHT, ..goal })
 }
 
