@@ -312,6 +312,9 @@ fn whole_flights() -> Fallible<()> {
         step: Measured::Volume(Millilitres::new(0.1)),
         least: 0.5,
         error: 0.05,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
     };
     println!(
         "\n{:<34} fewest stocks      best 5 stocks   fewest, syringe",

@@ -67,7 +67,16 @@ fn flight(wishes: &[(f64, f64, f64)], convention: Convention) -> Option<Flight> 
 
 fn syringe(step: f64, least: f64) -> Dispenser {
     let step = Measured::Volume(Millilitres::new(step));
-    Dispenser { name: "syringe".to_owned(), kind: "syringe", step, least, error: 0.05 }
+    Dispenser {
+        name: "syringe".to_owned(),
+        kind: "syringe",
+        step,
+        least,
+        error: 0.05,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
+    }
 }
 
 fn planned(flight: &Flight, order: &Order) -> Option<Ordered> {
@@ -325,8 +334,16 @@ fn a_scale_counts_grams_and_shares_keep_their_limits() -> Result<(), Box<dyn Err
     let tap = BaseWater::from_analysis("tap".to_owned(), &amounts, None)?;
     flight.base.push(BaseShare { water: tap, at_most: Fraction::new(0.3) });
     let step = Measured::Mass(Grams::new(0.01));
-    let scale =
-        Dispenser { name: "scale".to_owned(), kind: "scale", step, least: 0.1, error: 0.01 };
+    let scale = Dispenser {
+        name: "scale".to_owned(),
+        kind: "scale",
+        step,
+        least: 0.1,
+        error: 0.01,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
+    };
     let order = Order { dispenser: Some(scale), ..Order::default() };
     let ordered = planned(&flight, &order).ok_or("no plan")?;
     for (n, plan) in ordered.plans.iter().enumerate() {

@@ -165,6 +165,9 @@ proptest! {
     }
 }
 
+/// The least dose of the starter bench's tools, mL.
+const LEAST_ML: f64 = 0.1;
+
 /// The files themselves, as the program writes them: none but the key names a water beside a code, and
 /// what was poured is as much of each water.
 #[test]
@@ -189,20 +192,33 @@ fn the_files_of_a_bench_tell_nothing_of_the_codes() -> Fallible {
         let text = fs::read_to_string(bench.join(file))?;
         assert!(codes.iter().all(|code| !text.contains(&format!("\"{code}\""))), "{file}");
     }
-    // What was taken of each stock is its doses, summed over the waters, times one volume.
-    let doses: Value = serde_json::from_str(&fs::read_to_string(folder.join("waters.json"))?)?;
+    // As much is made of each water, however often it is served, or what its smallest dose needs: both
+    // follow from what anyone may read. What was taken is the doses of that.
+    let sheet = ["session", "sheet", "uneven", "--for", "pourer", "--json"];
+    let sheet: Value = serde_json::from_str(&run(&bench, &sheet)?)?;
+    let bottles = sheet.pointer("/bottles").and_then(Value::as_array).ok_or("no bottles")?;
+    let volume = |bottle: &Value| bottle.pointer("/l_with_spare").and_then(Value::as_f64);
+    let common = bottles.iter().filter_map(volume).fold(f64::INFINITY, f64::min);
+    let mut cups = Vec::new();
+    for bottle in bottles {
+        let doses = bottle.pointer("/doses").and_then(Value::as_array).ok_or("no doses")?;
+        let doses = doses.iter().filter_map(|dose| dose.pointer("/ml")?.as_f64());
+        let smallest = doses.fold(f64::INFINITY, f64::min);
+        let volume = volume(bottle).ok_or("no volume")?;
+        let is_common = (volume / common - 1.0).abs() < 1e-9;
+        assert!(is_common || (smallest - LEAST_ML).abs() < 1e-9, "{bottle}");
+        cups.extend(bottle.pointer("/cups").and_then(Value::as_u64));
+    }
+    assert!(cups.contains(&1) && cups.contains(&2), "{cups:?}");
     let pours = fs::read_to_string(bench.join("records/pours.jsonl"))?;
     let pour: Value = serde_json::from_str(pours.lines().last().ok_or("no pour")?)?;
-    let mut volumes = Vec::new();
     for taken in pour.pointer("/taken").and_then(Value::as_array).ok_or("nothing taken")? {
-        let of_waters = doses.pointer("/waters").and_then(Value::as_array).ok_or("no waters")?;
-        let dose = of_waters.iter().filter_map(|w| w.pointer("/doses")?.as_array()).flatten();
-        let own = dose.filter(|dose| dose.pointer("/stock") == taken.pointer("/stock"));
-        let sum: f64 = own.filter_map(|dose| dose.pointer("/ml_per_l")?.as_f64()).sum();
-        volumes.push(taken.pointer("/ml").and_then(Value::as_f64).ok_or("no volume")? / sum);
+        let doses = bottles.iter().filter_map(|b| b.pointer("/doses")?.as_array()).flatten();
+        let own = doses.filter(|dose| dose.pointer("/stock") == taken.pointer("/stock"));
+        let sum: f64 = own.filter_map(|dose| dose.pointer("/ml")?.as_f64()).sum();
+        let ml = taken.pointer("/ml").and_then(Value::as_f64).ok_or("no volume")?;
+        assert!((ml - sum).abs() < 1e-6, "{taken}: {sum}");
     }
-    let first = *volumes.first().ok_or("no stock")?;
-    assert!(volumes.iter().all(|v| (v / first - 1.0).abs() < 1e-9), "{volumes:?}");
     let help = run(&bench, &["session", "plan", "--help"])?;
     assert!(help.contains("plain text") && help.contains("does not hide the key"), "{help}");
     let json = run(&bench, &["session", "plan", "--tasters", "ann,bo", "--json"])?;

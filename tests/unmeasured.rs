@@ -330,13 +330,6 @@ fn sessions_keep_what_was_not_measured() -> Fallible {
         error.contains("cannot be matched ion by ion") && error.contains("chloride"),
         "{error}"
     );
-    // A session of waters of which all is known is written as before.
-    let plan = ["session", "plan", "first-flight", "--name", "t", "--tasters", "ann, bo"];
-    let (status, _, error) = run(&bench, &[&plan[..], &["--attribute", "liking"]].concat())?;
-    assert_eq!(status, Some(0), "{error}");
-    let waters: Value =
-        serde_json::from_str(&fs::read_to_string(bench.join("sessions/t/waters.json"))?)?;
-    assert_eq!(waters.pointer("/format"), Some(&2.into()));
     Ok(())
 }
 

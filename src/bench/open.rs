@@ -2,12 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::flight_entry::Around;
 use crate::bench::records::{Records, batches_path};
 use crate::bench::strays::nearly_the_mark;
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
 use crate::bench::{place, salt_entry::built_in_salts};
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::report::{BoilerSettings, MachineProfile, MeterSettings};
+use crate::report::{BoilerSettings, MachineProfile, MeterSettings, one_style};
 use crate::shelf::catalogue::without_the_word_anhydrous;
 use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
@@ -250,7 +251,18 @@ impl Bench {
             water.price_per_ml = price.map(|(_, price)| price.per_base);
         }
         let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
-        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf, &self.dispensers)
+        let around = Around {
+            root: &self.root,
+            salts: &self.salts,
+            waters: &waters,
+            shelf: &shelf,
+            dispensers: &self.dispensers,
+        };
+        let (mut flight, stocks, mut order, style) =
+            flight_entry::one(&source)?.into_flight(&source, around)?;
+        one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
+            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(&file.path))?;
+        Ok((flight, stocks, order))
     }
 
     /// What is not known exactly of each of some stocks of the bench.

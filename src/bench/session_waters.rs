@@ -4,20 +4,18 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::quantities::{Day, MillilitresPerLitre, show};
+use crate::quantities::{Day, Litres, Millilitres, MillilitresPerLitre, show};
 use crate::report::journal::{Made, SAME_MG_PER_L};
+use crate::report::session_measured::{Measured, MeasuredDose, MeasuredWater, MeasuredWith};
 use crate::report::{Keyed, MixReport};
 use crate::shelf::{Bottle, Stock};
 use crate::tasting::{DosedWater, Unwritable, key};
-use crate::waters::Flight;
+use crate::waters::{Convention, Dispenser, Flight};
 
 /// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
-/// the flight's file and the verified strengths, 3 what was not measured of the base waters. Those
-/// before are read as they are.
+/// the flight's file and the verified strengths, 3 the dispenser with the steps of each dose, the
+/// salts, and what was not measured of the base waters. Those before are read as they are.
 pub const WATERS_FORMAT: u32 = 3;
-
-/// The format of waters of which everything was measured, which older programs read as well.
-const ALL_MEASURED: u32 = 2;
 
 /// The first format that tells whether a batch was verified when the session was planned.
 const KNOWS_VERIFIED: u32 = 2;
@@ -54,6 +52,12 @@ pub struct SessionWaters {
     /// SHA-256 of the flight's file as it then was; unknown in sessions planned before it was kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flight_sum: Option<String>,
+    /// What doses are measured out with, in whole steps; nothing where they have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dispenser: Option<PlannedDispenser>,
+    /// Whether doses go into a bottle of base water, and not up to its mark.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub added: bool,
     /// The waters, in the order of the flight.
     pub waters: Vec<PlannedWater>,
 }
@@ -68,6 +72,9 @@ pub struct PlannedWater {
     pub doses: Vec<PlannedDose>,
     /// Base waters and their shares of the finished volume.
     pub base: Vec<(String, f64)>,
+    /// Finished water in one bottle of the flight, mL; not kept before format 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bottle_ml: Option<f64>,
     /// Constituents that were measured, mg/L, by their keys; alkalinity as HCO3.
     pub mg_per_l: Vec<(String, f64)>,
     /// Keys of those that were not measured of a base water.
@@ -98,6 +105,34 @@ pub struct PlannedDose {
     pub verified_g_per_kg: Option<f64>,
     /// Millilitres for a litre of finished water.
     pub ml_per_l: f64,
+    /// Whole steps of the dispenser for one bottle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub steps: Option<u32>,
+    /// Density of the stock, g/mL; not kept before format 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub g_per_ml: Option<f64>,
+    /// Formula of its salt; not kept before format 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub salt: Option<String>,
+}
+
+/// The dispenser of a plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedDispenser {
+    /// Its name.
+    pub name: String,
+    /// Syringe, pipette, scale or dropper.
+    pub kind: String,
+    /// One step, in the unit.
+    pub step: f64,
+    /// The least number of steps.
+    pub least_steps: u32,
+    /// mL or g.
+    pub unit: String,
+    /// What its steps are called where they are counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counted: Option<String>,
 }
 
 impl PlannedWater {
@@ -154,6 +189,8 @@ pub struct PlannedFlight<'a> {
     pub plans: &'a [(&'a [f64], &'a [f64])],
     /// What the waters then hold.
     pub report: &'a MixReport,
+    /// What doses are measured out with.
+    pub dispenser: Option<&'a Dispenser>,
 }
 
 impl PlannedFlight<'_> {
@@ -166,7 +203,8 @@ impl PlannedFlight<'_> {
         let base = self.flight.base.iter().zip(*shares).filter(|(_, share)| **share > NOTHING);
         Some(PlannedWater {
             name: mix.target.clone(),
-            doses: doses.map(|(stock, ml)| self.dose(stock.name(), *ml)).collect(),
+            doses: doses.map(|(stock, ml)| self.dose(at, stock, *ml)).collect(),
+            bottle_ml: Some(1000.0 * self.finished_litres(shares)),
             base: base.map(|(base, share)| (base.water.name.clone(), *share)).collect(),
             mg_per_l: mix.mg_per_l.0.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect(),
             not_measured: keys(&mix.unknowns.not_measured),
@@ -177,7 +215,24 @@ impl PlannedFlight<'_> {
         })
     }
 
-    fn dose(&self, stock: &str, ml_per_l: f64) -> PlannedDose {
+    /// Finished water in one bottle.
+    fn finished_litres(&self, shares: &[f64]) -> f64 {
+        let base: f64 = shares.iter().sum();
+        match self.flight.convention {
+            Convention::AddedToALitre if base > 0.0 => self.flight.bottle.value() / base,
+            _ => self.flight.bottle.value(),
+        }
+    }
+
+    /// Steps of a stock in one bottle of a water.
+    fn steps(&self, water: usize, stock: &str) -> Option<u32> {
+        let with = self.report.order.as_ref()?.dispenser.as_ref()?;
+        let dose = with.waters.get(water)?.doses.iter().find(|dose| dose.stock == stock)?;
+        Some(dose.steps)
+    }
+
+    fn dose(&self, water: usize, of: &Stock, ml_per_l: f64) -> PlannedDose {
+        let stock = of.name();
         let used = self.report.stocks_used.iter().find(|used| used.stock == stock);
         let number = used.and_then(|used| used.batch);
         let batches = self.bottles.iter().filter_map(|bottle| bottle.batch.as_ref());
@@ -187,6 +242,9 @@ impl PlannedFlight<'_> {
             batch: number,
             verified_g_per_kg: batch.and_then(|b| b.verified).map(|verified| verified.g_per_kg),
             ml_per_l,
+            steps: self.steps(water, stock),
+            g_per_ml: Some(of.density().value.value()),
+            salt: Some(of.recipe().salt.formula.to_string()),
         }
     }
 }
@@ -201,13 +259,21 @@ impl SessionWaters {
     pub fn planned(flight: &PlannedFlight<'_>, tasted: &[String]) -> Self {
         let all = (0..flight.report.waters.len()).filter_map(|at| flight.water(at));
         let waters: Vec<PlannedWater> = all.filter(|water| tasted.contains(&water.name)).collect();
-        let is_open = |w: &PlannedWater| !w.not_measured.is_empty() || !w.assumed.is_empty();
         Self {
-            format: if waters.iter().any(is_open) { WATERS_FORMAT } else { ALL_MEASURED },
+            format: WATERS_FORMAT,
             day: Day::today().to_string(),
             flight: flight.stem.to_owned(),
             title: flight.flight.title.clone(),
             flight_sum: Some(key::seal(flight.text)),
+            dispenser: flight.dispenser.map(|with| PlannedDispenser {
+                name: with.name.clone(),
+                kind: with.kind.to_owned(),
+                step: with.step.value(),
+                least_steps: with.least_steps(),
+                unit: with.step.unit().to_owned(),
+                counted: with.counted().map(str::to_owned),
+            }),
+            added: flight.flight.convention == Convention::AddedToALitre,
             waters,
         }
     }
@@ -225,6 +291,37 @@ impl SessionWaters {
                 base: water.base.clone(),
             })
             .collect()
+    }
+
+    /// How the waters are measured out; `least` is the least dose where the plan has no dispenser.
+    #[must_use]
+    pub fn measured(&self, least: Millilitres) -> Measured {
+        let dose = |dose: &PlannedDose| MeasuredDose {
+            stock: dose.stock.clone(),
+            ml_per_l: dose.ml_per_l,
+            steps: dose.steps,
+            g_per_ml: dose.g_per_ml,
+        };
+        let water = |water: &PlannedWater| MeasuredWater {
+            water: water.name.clone(),
+            // Only steps need it, and they are kept together.
+            bottle: Litres::new(water.bottle_ml.map_or(1.0, |ml| ml / 1000.0)),
+            doses: water.doses.iter().map(dose).collect(),
+            base: water.base.clone(),
+        };
+        Measured {
+            with: self.dispenser.as_ref().map(|with| MeasuredWith {
+                name: with.name.clone(),
+                kind: with.kind.clone(),
+                step: with.step,
+                least_steps: with.least_steps,
+                unit: with.unit.clone(),
+                counted: with.counted.clone(),
+            }),
+            least,
+            added: self.added,
+            waters: self.waters.iter().map(water).collect(),
+        }
     }
 
     /// The batch that was in the bottle of a stock when the session was planned.

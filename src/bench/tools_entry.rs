@@ -24,6 +24,7 @@ pub(super) struct DispenserEntry {
     by: ByEntry,
     error: Option<Written>,
     off: Option<Written>,
+    holds: Option<Written>,
     least: Option<Written>,
     most: Option<Written>,
 }
@@ -113,6 +114,8 @@ impl DispenserEntry {
                 Some(leaf) => Fraction::new(place::share(source, leaf)?),
                 None => usual.off,
             },
+            holds: volume(&self.holds, usual.holds)?,
+            scale: usual.scale,
             least: volume(&self.least, usual.least)?,
             most: volume(&self.most, usual.most)?,
         };

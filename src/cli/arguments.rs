@@ -114,6 +114,9 @@ pub(super) enum Verb {
     Poured {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
+        /// What the doses were measured with; the flight's own dispenser when left out.
+        #[arg(long, value_name = "NAME")]
+        dispenser: Option<String>,
         /// Bottles of each water.
         #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
         bottles: u32,
@@ -297,6 +300,9 @@ pub(super) struct AdviseOptions {
     /// Largest error of a single dose (k = 2).
     #[arg(long, value_name = "PERCENT", default_value = "2 %")]
     pub(super) error: String,
+    /// What doses are measured with; the flight's own dispenser when left out.
+    #[arg(long, value_name = "NAME")]
+    pub(super) dispenser: Option<String>,
 }
 
 /// A dilution and what was read of it.

@@ -14,11 +14,14 @@ use crate::planner::deliver::PATIENCE;
 use crate::planner::{Plan, conflicting_goals, plan_nearest_to, plan_order};
 use crate::quantities::Day;
 use crate::render;
+use crate::report::one_style::differences;
 use crate::report::order_report::nothing_fits;
 use crate::report::stocktake::{of_strengths, warnings, without_a_stock};
 use crate::report::why_report::conflict_words;
-use crate::report::{CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport};
-use crate::shelf::Stock;
+use crate::report::{
+    CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport, tools_with,
+};
+use crate::shelf::{Stock, Tools};
 use crate::waters::{Flight, Order};
 
 pub(super) fn run(
@@ -30,14 +33,14 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
-    let Planned { flight, stocks, plans, report } = planned(&bench, file, order)?;
+    let Planned { flight, stocks, plans, report, tools, .. } = planned(&bench, file, order)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let mut report = report.with_glances(&lab, &plans);
     let models = bench.strength_models(&stocks);
     let draws = options.monte_carlo.and_then(|trials| {
         Some(Draws { trials: usize::try_from(trials).ok()?, seed: options.seed })
     });
-    report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &bench.tools, &plans, draws));
+    report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &tools, &plans, draws));
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
     let warnings = warnings(&filled(&bench), &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(&bench)));
@@ -48,6 +51,9 @@ pub(super) fn run(
     report.notes.extend(orphans.into_iter().filter(
         |note| matches!(note, Note::BatchOfNoStock { now: Some(now), .. } if is_used(now)),
     ));
+    let changed = bench.changed_since_session(&file.stem, &report.waters).map_err(|m| vec![m])?;
+    report.notes.extend(changed.iter().cloned().map(Note::Changed));
+    report.changed_since_session = changed;
     report.show_budget = options.budget;
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
@@ -62,6 +68,10 @@ pub(super) struct Planned {
     pub(super) stocks: Vec<Stock>,
     pub(super) plans: Vec<Plan>,
     pub(super) report: MixReport,
+    /// What was asked of the bench.
+    pub(super) order: Order,
+    /// The tools of the bench, with the dispenser of the order in hand.
+    pub(super) tools: Tools,
 }
 
 /// Plans a flight of a bench as its file and the options ask.
@@ -74,7 +84,16 @@ pub(super) fn planned(
     let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
     options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
     if options.nearest_to.is_some() {
-        order = Order::default();
+        if order.dispenser.is_some() {
+            return Err(one(Diagnostic::new(
+                Fault::Choice,
+                "`--nearest-to` gives doses without steps, and this flight names a dispenser",
+            )
+            .about(&file.path)
+            .remedy("ask for one of the two")));
+        }
+        let Order { pinned, style, .. } = order;
+        order = Order { pinned, style, ..Order::default() };
     }
     let mut ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
         if nothing_fits(&error.source) {
@@ -114,7 +133,10 @@ pub(super) fn planned(
     if let Some(water) = likeness {
         report.note_likeness(&water);
     }
-    report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
+    report.order = OrderReport::new(&flight, &stocks, &order, &ordered, &bench.tools);
     report.name_batches(&bench.bottles);
-    Ok(Planned { flight, stocks, plans: ordered.plans, report })
+    report.name_pinned(&order);
+    report.notes.extend(differences(&flight, &order, &ordered.plans));
+    let tools = tools_with(&bench.tools, order.dispenser.as_ref());
+    Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
 }

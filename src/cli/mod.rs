@@ -42,6 +42,7 @@ use std::io::Write;
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Verb};
+use order::OrderOptions;
 pub use outcome::Status;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
@@ -66,9 +67,10 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Verb::Advise { flights, options } => advise::run(bench, flights, options, arguments.json),
         Verb::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Verb::Poured { flight, bottles, date } => {
+        Verb::Poured { flight, dispenser, bottles, date } => {
             let (flight, date) = (flight.as_deref(), date.as_deref());
-            stocktake::record(bench, flight, *bottles, date, arguments.json)
+            let order = OrderOptions::measured_with(dispenser.as_deref());
+            stocktake::record(bench, (flight, &order), *bottles, date, arguments.json)
         }
         Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Verb::Water { names, details } => water::run(bench, names, *details, arguments.json),

@@ -14,7 +14,8 @@ use crate::cli::session::shown;
 use crate::files::{Diagnostic, Fault};
 use crate::next_flight::propose::{MOST_AXES, ProposeError};
 use crate::report::next_report::{NextAsked, NextError, NextReport, axis_keys};
-use crate::waters::ladder;
+use crate::waters::Target;
+use crate::waters::ladder::{self, WrittenTarget};
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]
@@ -75,7 +76,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let mut page = report.page();
     let mut written = None;
     if let Some(name) = &options.into {
-        let targets = report.targets.iter().map(|t| Ok((ladder::rewritten(t)?, None)));
+        let targets = report.targets.iter().map(|t| written_target(&report, t));
         let targets = targets.collect::<Result<_, ladder::LadderError>>();
         let text = NewFlight {
             remark: format!(
@@ -96,6 +97,22 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         written = Some(path);
     }
     shown(&page, &json!({ "next": report, "file": written }), json)
+}
+
+/// A target with a remark; the reference as the composition it was tasted with.
+fn written_target(
+    report: &NextReport,
+    target: &Target,
+) -> Result<(WrittenTarget, Option<String>), ladder::LadderError> {
+    let mut written = ladder::rewritten(target)?;
+    let mut remark = None;
+    if let Some((session, water)) = &report.reference_tasted
+        && report.reference.as_ref() == Some(&target.name)
+    {
+        written.composition = ladder::composition_words(water);
+        remark = Some(format!("As it was tasted in the session {session}."));
+    }
+    Ok((written, remark))
 }
 
 fn mistake(error: &NextError) -> Mistakes {

@@ -6,7 +6,7 @@ use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::{Dimension, Millilitres, Quantity};
 use crate::shelf::Stock;
-use crate::waters::{Flight, Order, StockRule, StockSet};
+use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -42,6 +42,11 @@ pub(super) struct OrderOptions {
 }
 
 impl OrderOptions {
+    /// What the flight's file says, with another dispenser where one is named.
+    pub(super) fn measured_with(dispenser: Option<&str>) -> Self {
+        Self { dispenser: dispenser.map(str::to_owned), ..Self::default() }
+    }
+
     /// Puts the options on top of what the flight's file says.
     pub(super) fn apply(
         &self,
@@ -51,11 +56,11 @@ impl OrderOptions {
         order: &mut Order,
     ) -> Result<(), Diagnostic> {
         if let Some(name) = &self.dispenser {
-            let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
-            let found = bench.dispensers.iter().find(|d| d.name == *name);
-            order.dispenser = Some(found.cloned().ok_or_else(|| {
-                unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
-            })?);
+            order.dispenser = Some(dispenser(bench, name)?);
+            // In steps each of the chosen stocks has a least dose as well.
+            if matches!(order.style, Some(Style::SameSalts { .. })) {
+                order.stock_set = StockSet::Same;
+            }
         }
         if self.fewest {
             order.stock_set = StockSet::Fewest;
@@ -121,6 +126,15 @@ impl OrderOptions {
         }
         Ok(())
     }
+}
+
+/// The dispenser of a bench that a command line names.
+pub(super) fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
+    let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
+    let found = bench.dispensers.iter().find(|d| d.name == name.trim());
+    found.cloned().ok_or_else(|| {
+        unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
+    })
 }
 
 fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {

@@ -145,6 +145,9 @@ impl From<Way> for MethodAsked {
 pub(super) struct PlanOptions {
     /// File name of the flight; may be left out when there is only one.
     pub(super) flight: Option<String>,
+    /// What doses are measured with, in whole steps; the flight's own dispenser when left out.
+    #[arg(long, value_name = "NAME")]
+    pub(super) dispenser: Option<String>,
     /// Name of the session; the flight's with a number when left out.
     #[arg(long)]
     pub(super) name: Option<String>,

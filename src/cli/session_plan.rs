@@ -20,6 +20,7 @@ use crate::quantities::Dimension;
 use crate::report::journal::measured;
 use crate::report::session_commands::pour_command;
 use crate::report::session_forecast::SessionForecast;
+use crate::report::water_change::WaterChange;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
 use crate::tasting::wanted::judged;
@@ -34,7 +35,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let bench = bench::open(bench)?;
     let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
     let text = read::text(&file.path).map_err(one)?;
-    let planned = planned(&bench, file, &OrderOptions::default())?;
+    let order = OrderOptions::measured_with(options.dispenser.as_deref());
+    let planned = planned(&bench, file, &order)?;
     let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
     let name = match &options.name {
         Some(name) => name.clone(),
@@ -67,9 +69,14 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         bottles: &bottles,
         plans: &plans,
         report: &planned.report,
+        dispenser: planned.order.dispenser.as_ref(),
     };
+    // Before the new session is one of them.
+    let changed = bench.changed_since_session(&file.stem, &planned.report.waters).map_err(one)?;
     let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
     let waters = SessionWaters::planned(&flight, &tasted);
+    let changed = changed.into_iter().filter(|change| tasted.contains(&change.target));
+    let changed: Vec<WaterChange> = changed.collect();
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
@@ -80,6 +87,9 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let cautions = session_sheet::cautions(&plan);
     for line in &cautions {
         page.say(format!("! {line}"));
+    }
+    for change in &changed {
+        page.say(format!("! {change}"));
     }
     let uneven = session_sheet::unevenness(&plan);
     for line in &uneven {
@@ -108,6 +118,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
         "cautions": cautions, "not_counted": not_counted,
         "key": { "file": key_file, "encrypted": false },
+        "changed_since_session": changed,
     });
     shown(&page, &data, json)
 }

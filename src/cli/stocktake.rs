@@ -78,7 +78,7 @@ struct Poured<'a> {
 /// Records that a flight was poured, as it is planned now.
 pub(super) fn record(
     bench: Option<&Path>,
-    flight: Option<&str>,
+    (flight, order): (Option<&str>, &OrderOptions),
     bottles: u32,
     date: Option<&str>,
     json: bool,
@@ -87,7 +87,7 @@ pub(super) fn record(
     let one = |mistake| vec![mistake];
     let date = day("--date", date)?;
     let file = bench.flight_file(flight).map_err(one)?;
-    let report = planned(&bench, file, &OrderOptions::default())?.report;
+    let report = planned(&bench, file, order)?.report;
     let taken: Vec<Taken> = report
         .stocks_used
         .iter()

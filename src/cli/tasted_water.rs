@@ -7,7 +7,7 @@ use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Fraction;
-use crate::report::wanted::like;
+use crate::report::wanted::pinned;
 use crate::report::{Described, Keyed, Wanted, Withheld};
 use crate::shelf::DrySalt;
 use crate::waters::{BaseShare, BaseWater};
@@ -60,7 +60,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
     notes.extend(changed_since(bench, &session, &tasted)?);
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     Ok(Some(Wanted {
-        target: like(&tasted.name, &composition),
+        target: pinned(&tasted.name, &composition, None),
         base,
         salts: DrySalt::of_shelf(&stocks),
         stocks,

@@ -14,7 +14,7 @@ use crate::report::everyday_cost::Sum;
 use crate::report::wanted::like;
 use crate::report::{Instead, Wanted, Withheld};
 use crate::shelf::{DrySalt, Price};
-use crate::waters::{BaseShare, BaseWater};
+use crate::waters::{BaseShare, BaseWater, Dispenser};
 
 /// What everyday water is compared with.
 #[derive(Debug, Clone, Args)]
@@ -39,30 +39,43 @@ const OWN_RECIPE: &str =
 /// The water of a name. A target keeps its goals and its base water; any other water is matched
 /// ion by ion: one that was tasted from its own base waters, the rest from distilled water.
 pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
+    wanted_and_dispenser(bench, name).map(|(wanted, _)| wanted)
+}
+
+/// The same with the dispenser that its flight names.
+pub(super) fn wanted_and_dispenser(
+    bench: &Bench,
+    name: &str,
+) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
     let mut found = Vec::new();
     for file in &bench.flights {
-        let (flight, stocks) = bench.flight(file).map_err(|mistake| vec![mistake])?;
+        let (flight, stocks, order) = bench.ordered_flight(file).map_err(|m| vec![m])?;
         let full = |target: &str| format!("{}/{target}", file.stem);
         let targets = flight.targets.iter().filter(|t| t.name == name || full(&t.name) == name);
-        found.extend(targets.map(|t| (flight.base.clone(), t.clone(), stocks.clone())));
+        found.extend(targets.map(|t| {
+            let wanted = Wanted {
+                target: t.clone(),
+                base: flight.base.clone(),
+                salts: DrySalt::of_shelf(&stocks),
+                stocks: stocks.clone(),
+                notes: vec![OWN_RECIPE.to_owned()],
+            };
+            (wanted, order.dispenser.clone())
+        }));
     }
-    if let [(base, target, stocks)] = found.as_slice() {
-        return Ok(Wanted {
-            target: target.clone(),
-            base: base.clone(),
-            salts: DrySalt::of_shelf(stocks),
-            stocks: stocks.clone(),
-            notes: vec![OWN_RECIPE.to_owned()],
-        });
+    if found.len() == 1
+        && let Some(only) = found.pop()
+    {
+        return Ok(only);
     }
     if found.is_empty()
         && let Some(tasted) = tasted_water::wanted(bench, name)?
     {
-        return Ok(tasted);
+        return Ok((tasted, None));
     }
     let water = NamedWaters::of(bench).find(name)?;
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
-    Ok(Wanted {
+    let wanted = Wanted {
         target: like(&water.name, &water.water),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         salts: DrySalt::of_shelf(&stocks),
@@ -71,7 +84,8 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
             .map(|why| format!("{why} of {name}: this is like it in the rest alone"))
             .into_iter()
             .collect(),
-    })
+    };
+    Ok((wanted, None))
 }
 
 /// What it is compared with, as typed.

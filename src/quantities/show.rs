@@ -146,6 +146,21 @@ pub fn up_to_two_figures(value: f64) -> f64 {
     plain((value / step - ROUNDING).ceil() * step).parse().unwrap_or(value)
 }
 
+/// Whether a ± is above a limit as it is shown, with two figures (JCGM 100:2008, 7.2.6): what reads
+/// the same is not.
+///
+/// ```
+/// use waterflight::quantities::show::is_above_as_shown;
+/// assert!(!is_above_as_shown(1.0004, 1.0));
+/// assert!(is_above_as_shown(1.06, 1.0));
+/// ```
+#[must_use]
+pub fn is_above_as_shown(uncertainty: f64, limit: f64) -> bool {
+    const FIGURES: i32 = 2;
+    let shown = fixed(uncertainty, decimals_for(uncertainty, FIGURES, 4));
+    shown.parse::<f64>().is_ok_and(|shown| shown > limit)
+}
+
 /// `value` to six significant figures, and to three decimals at least: enough for every bench,
 /// and no digits that are only noise of the arithmetic.
 #[must_use]

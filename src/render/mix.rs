@@ -5,7 +5,7 @@ use anstyle::{AnsiColor, Style};
 use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
 use crate::render::{cautions, cost, order, spread, unknowns};
-use crate::report::mix_report::{GoalLine, WaterMix};
+use crate::report::mix_report::{GoalLine, SaltPart, WaterMix};
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
 
@@ -82,6 +82,9 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
     let style = Style::new().fg_color(Some(colour.into()));
     let bold = Style::new().bold();
     let mut out = format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", water.target);
+    if let Some(pinned) = &water.pinned {
+        out.push_str(&wrapped(&format!("  pinned: {pinned}"), 4));
+    }
     let mut doses = inner_table(&[
         ("  pour", Side::Left),
         ("mL/L", Side::Right),
@@ -104,9 +107,9 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         doses.add_row([
             format!("  {} water", base.water),
             show::fixed(base.share * 1000.0, 1),
-            String::new(),
+            show::fixed(base.g_per_l, 1),
             show::fixed(base.ml_per_bottle, 1),
-            String::new(),
+            show::fixed(base.g_per_bottle, 1),
             String::new(),
         ]);
     }
@@ -143,6 +146,7 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
             4,
         ));
     }
+    out.push_str(&salts_of(water));
     let ions: Vec<String> = water
         .mg_per_l
         .0
@@ -168,6 +172,16 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         out.push_str(&wrapped(&text, 4));
     }
     out
+}
+
+/// The salts in a litre: what the water is made of, whatever the strength of the stocks.
+fn salts_of(water: &WaterMix) -> String {
+    let one = |salt: &SaltPart| format!("{} {}", salt.formula, show::three_figures(salt.mg_per_l));
+    let salts: Vec<String> = water.salts.iter().map(one).collect();
+    if salts.is_empty() {
+        return String::new();
+    }
+    wrapped(&format!("  salts: {} mg/L", salts.join(", ")), 4)
 }
 
 /// `waterflight water` says what these figures rest on.

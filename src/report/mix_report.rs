@@ -3,9 +3,9 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved, ConservedSet};
+use crate::chemistry::{Composition, Conserved, ConservedSet, density};
 use crate::planner::{GoalResult, Plan};
-use crate::quantities::show;
+use crate::quantities::{Celsius, show};
 use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
@@ -15,10 +15,11 @@ use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
 use crate::report::unknowns::Unknowns;
 use crate::report::water_answer::Glance;
+use crate::report::water_change::WaterChange;
 use crate::report::water_report::CARBONATE;
 use crate::report::withheld::Withheld;
 use crate::shelf::{Bottle, Stock};
-use crate::waters::{Band, BaseWater, Convention, Flight, Goal, Measure, Target};
+use crate::waters::{Band, BaseWater, Convention, Flight, Goal, Measure, Order, Pinned, Target};
 
 /// A planned flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -43,6 +44,9 @@ pub struct MixReport {
     /// What it costs, where prices are stated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<CostReport>,
+    /// Waters that are not what the last session with them was planned with.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub changed_since_session: Vec<WaterChange>,
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
@@ -60,6 +64,11 @@ pub struct WaterMix {
     pub reached: bool,
     /// Doses, in the order of the shelf; stocks that are not used are left out.
     pub doses: Vec<Dose>,
+    /// Where its composition comes from, for a target that is pinned and not left to goals.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pinned: Option<String>,
+    /// Its salts, in the order of the shelf: the same water whatever the strength of the stocks.
+    pub salts: Vec<SaltPart>,
     /// Base waters with their shares.
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
@@ -106,6 +115,15 @@ pub struct Dose {
     pub g_per_bottle: f64,
 }
 
+/// A salt in a litre of finished water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SaltPart {
+    /// Its formula, hydrate water included.
+    pub formula: String,
+    /// How much of it, mg/L.
+    pub mg_per_l: f64,
+}
+
 /// The part that a base water takes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BasePart {
@@ -115,7 +133,14 @@ pub struct BasePart {
     pub share: f64,
     /// Millilitres per bottle.
     pub ml_per_bottle: f64,
+    /// Grams per litre, in the flight's convention, of water at 20 °C.
+    pub g_per_l: f64,
+    /// Grams per bottle.
+    pub g_per_bottle: f64,
 }
+
+/// Water is measured at the temperature of a room: our choice.
+pub(super) const MEASURED_AT: Celsius = Celsius::new(20.0);
 
 /// A goal against what was reached, in the goal's own unit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -230,6 +255,7 @@ impl MixReport {
             base_used,
             spread: None,
             cost: None,
+            changed_since_session: Vec::new(),
             show_budget: false,
         })
     }
@@ -255,6 +281,21 @@ impl MixReport {
         let not_measured: ConservedSet = ions.collect();
         if !not_measured.is_empty() {
             self.notes.push(Note::LikenessNotMeasured { not_measured });
+        }
+    }
+
+    /// Says which waters are pinned, and to what.
+    pub fn name_pinned(&mut self, order: &Order) {
+        for (n, water) in self.waters.iter_mut().enumerate() {
+            water.pinned = order.pinned(n).map(|from| match from {
+                Pinned::Tasted { session, water, day } => {
+                    format!("as it was planned for the session {session} on {day} ({water})")
+                }
+                Pinned::Composition => "its composition as the flight's file states it".to_owned(),
+                Pinned::MadeOf { salts } => {
+                    format!("made of {}, as the flight's file states it", salts.join(", "))
+                }
+            });
         }
     }
 
@@ -300,6 +341,7 @@ fn water_mix(
             }
         })
         .collect();
+    let g_per_ml = density::water(MEASURED_AT).value();
     let base = flight
         .base
         .iter()
@@ -309,13 +351,27 @@ fn water_mix(
             water: base.water.name.clone(),
             share: share * per_litre,
             ml_per_bottle: share * per_litre * bottle * 1000.0,
+            g_per_l: share * per_litre * 1000.0 * g_per_ml,
+            g_per_bottle: share * per_litre * bottle * 1000.0 * g_per_ml,
         })
         .collect();
+    let mut salts: Vec<SaltPart> = Vec::new();
+    for (stock, ml) in stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NOTHING) {
+        let formula = stock.recipe().salt.formula.to_string();
+        // g/kg · g/mL are mg/mL of the salt.
+        let mg_per_l = ml * stock.g_per_kg() * stock.density().value.value();
+        match salts.iter_mut().find(|salt| salt.formula == formula) {
+            Some(salt) => salt.mg_per_l += mg_per_l,
+            None => salts.push(SaltPart { formula, mg_per_l }),
+        }
+    }
     let usual = |m: Measure| m.measured_usual(&plan.water);
     Ok(WaterMix {
         target: target.name.clone(),
         reached: plan.reached(),
         doses,
+        pinned: None,
+        salts,
         base,
         mg_per_l: Keyed::mg_per_l(&plan.water),
         unknowns: Unknowns::of(&plan.water),

@@ -5,13 +5,14 @@ use thiserror::Error;
 
 use crate::chemistry::{Composition, ConservedSet};
 use crate::next_flight::Shape;
-use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed, wished};
+use crate::next_flight::axis::{Axis, MAGNESIUM_SHARE, Placed};
 use crate::next_flight::propose::{Asked, Expected, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::surface::{Panel, Seen};
 use crate::planner::plan_flight;
 use crate::report::journal::PastSession;
 use crate::report::next_judged::{Judged, TastedWater, judged};
 use crate::report::next_known::{EvidenceLine, KnownLine, PartsLine};
+use crate::report::wanted::pinned;
 use crate::report::withheld::Withheld;
 use crate::shelf::Stock;
 use crate::tasting::Direction;
@@ -92,6 +93,16 @@ pub struct NextReport {
     /// The targets to write, the reference last.
     #[serde(skip)]
     pub targets: Vec<Target>,
+    /// The session that the reference was tasted in, and what it held; nothing when it never was.
+    #[serde(skip)]
+    pub reference_tasted: Option<(String, Composition)>,
+}
+
+/// The water that ties a flight to what was tasted.
+struct Reference {
+    target: Target,
+    /// The session it was tasted in, and what it held.
+    tasted: Option<(String, Composition)>,
 }
 
 /// One axis.
@@ -227,9 +238,10 @@ impl NextReport {
             seed: asked.seed,
         })?;
         let best = best(&placed, &seen, &proposal, direction);
-        let reference = reference(asked, &axes, &placed, best)?;
+        let reference = reference(asked, &placed, best)?;
         // A flight may have no two waters of one name.
-        let is_new = |r: &Target| proposal.picks.iter().all(|pick| pick.target.name != r.name);
+        let is_new =
+            |r: &Reference| proposal.picks.iter().all(|pick| pick.target.name != r.target.name);
         let reference = reference.filter(is_new);
         let mut sessions: Vec<String> =
             placed.iter().map(|(t, _)| t.session.1.to_owned()).collect();
@@ -290,9 +302,10 @@ impl NextReport {
                 .picks
                 .into_iter()
                 .map(|pick| pick.target)
-                .chain(reference.clone())
+                .chain(reference.as_ref().map(|r| r.target.clone()))
                 .collect(),
-            reference: reference.map(|target| target.name),
+            reference: reference.as_ref().map(|r| r.target.name.clone()),
+            reference_tasted: reference.and_then(|r| r.tasted),
         })
     }
 }
@@ -415,32 +428,24 @@ fn measured(flight: &Flight, of: Placed) -> Result<(), NextError> {
 /// The water tasted before that goes into the flight again: the one named, or the best so far.
 fn reference(
     asked: &NextAsked<'_>,
-    axes: &[Axis],
     placed: &[(&TastedWater<'_>, Vec<f64>)],
     best: Option<usize>,
-) -> Result<Option<Target>, NextError> {
+) -> Result<Option<Reference>, NextError> {
     let named = |name: &str| asked.flight.targets.iter().find(|t| t.name == name).cloned();
-    let of_tasted = |(tasted, at): &(&TastedWater<'_>, Vec<f64>)| {
-        let name = tasted.made.water.clone();
-        match named(&name) {
-            Some(target) => Ok(target),
-            None => wished(axes, at).map(|target| Target { name, ..target }),
-        }
+    // Goals may be met by another water by now; what was tasted is a composition.
+    let of_tasted = |(tasted, _): &(&TastedWater<'_>, Vec<f64>)| Reference {
+        target: pinned(&tasted.made.water, &tasted.water, None),
+        tasted: Some((tasted.session.1.to_owned(), tasted.water)),
     };
     match asked.reference {
         Some(name) => {
-            if let Some(target) = named(name) {
-                return Ok(Some(target));
-            }
-            let one = placed.iter().find(|(tasted, _)| tasted.made.water == name);
-            let one = one.ok_or_else(|| NextError::Reference { name: name.to_owned() })?;
-            Ok(Some(of_tasted(one).map_err(ProposeError::from)?))
+            // Sessions come in the order of time: the last one that had it.
+            let last = placed.iter().rev().find(|(tasted, _)| tasted.made.water == name);
+            let never = || named(name).map(|target| Reference { target, tasted: None });
+            let found = last.map(of_tasted).or_else(never);
+            found.map(Some).ok_or_else(|| NextError::Reference { name: name.to_owned() })
         }
-        None => Ok(best
-            .and_then(|place| placed.get(place))
-            .map(of_tasted)
-            .transpose()
-            .map_err(ProposeError::from)?),
+        None => Ok(best.and_then(|place| placed.get(place)).map(of_tasted)),
     }
 }
 

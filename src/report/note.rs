@@ -6,6 +6,7 @@ use serde::{Serialize, Serializer};
 
 use crate::chemistry::ConservedSet;
 use crate::quantities::{Day, show};
+use crate::report::water_change::WaterChange;
 use crate::shelf::AgainstFile;
 use crate::waters::{BalanceVerdict, Doubtful};
 
@@ -149,6 +150,17 @@ pub enum Note {
         /// Why.
         why: String,
     },
+    /// Waters of a flight differ in what their goals leave open.
+    StyleDiffers {
+        /// The two ions that stand for each other.
+        of: (String, String),
+        /// The water with the least of the first, and its share of both in moles, %.
+        least: (String, f64),
+        /// The water with the most of the first, and its share, %.
+        most: (String, f64),
+    },
+    /// A water is another one than when a session was planned with it.
+    Changed(WaterChange),
     /// A log ends in a piece of a line.
     TornRecord {
         /// The log.
@@ -238,6 +250,14 @@ impl fmt::Display for Note {
                  {most_of_it}. Is every unit right? If so: {to_halve}.",
                 show::plus_minus(*percent)
             ),
+            Note::StyleDiffers { of: (first, second), least, most } => write!(
+                f,
+                "not one style: of {first} and {second} together {first} is {:.0} % in {} and {:.0} % \
+                 in {}, which their goals leave open; what is tasted may be that. `style: \
+                 SameRatios` in the flight makes it the same in all.",
+                least.1, least.0, most.1, most.0
+            ),
+            Note::Changed(change) => write!(f, "{change}"),
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
             }

@@ -178,17 +178,19 @@ impl<'a> WaterModel<'a> {
                 g_per_ml,
             });
             doubts.extend(of_stock);
-            doubts.push(dose(stock.name(), tools, ml * g_per_ml));
+            doubts.push(dose(stock.name(), tools, ml, g_per_ml));
         }
         doubts.extend(base.doubts());
-        let by_volume = tools.dispenser.by == DosedBy::Volume;
-        let off = if by_volume { tools.dispenser.off.value() } else { 0.0 };
-        let shared = |cause: Cause, half_width: f64| Doubt {
-            input: Input::new(cause.to_string(), 0.0, Spread::Rectangular(half_width)),
+        let shared = |cause: Cause, spread: Spread| Doubt {
+            input: Input::new(cause.to_string(), 0.0, spread),
             cause,
         };
-        doubts.push(shared(Cause::Dispenser, off));
-        doubts.push(shared(Cause::Fill, tools.fill.value()));
+        let scale = match tools.dispenser.by {
+            DosedBy::Drops => Cause::DropSize,
+            DosedBy::Volume | DosedBy::Mass => Cause::Dispenser,
+        };
+        doubts.push(shared(scale, tools.shared_dose_error()));
+        doubts.push(shared(Cause::Fill, Spread::Rectangular(tools.fill.value())));
         Self { flight, target, parts, base, by: tools.dispenser.by, bottle_ml, doubts }
     }
 
@@ -206,7 +208,7 @@ impl<'a> WaterModel<'a> {
             rest = more;
             let strength = part.model.strength(of_stock);
             let ml = match self.by {
-                DosedBy::Volume => part.ml * (1.0 + off) + error,
+                DosedBy::Volume | DosedBy::Drops => part.ml * (1.0 + off) + error,
                 DosedBy::Mass => (part.ml * part.g_per_ml + error) / strength.g_per_ml,
             };
             salts += part.per_meq * (ml * strength.meq_per_ml());
@@ -305,18 +307,14 @@ pub fn budget(result: &Uncertain, doubts: &[Doubt]) -> Vec<BudgetLine> {
 const USUAL: [Measure; 3] = [Measure::Hardness, Measure::Alkalinity, Measure::DissolvedSolids];
 
 /// Error of a single dose: of the dispenser in mL, or of the balance in g.
-fn dose(stock: &str, tools: &Tools, grams: f64) -> Doubt {
-    let spread = match tools.dispenser.by {
-        DosedBy::Volume => Spread::Rectangular(tools.dispenser.error.value()),
-        DosedBy::Mass => {
-            let load = crate::quantities::Grams::new(grams);
-            Spread::Normal(tools.weighs(load).standard().value())
-        }
+fn dose(stock: &str, tools: &Tools, ml: f64, g_per_ml: f64) -> Doubt {
+    let cause = match tools.dispenser.by {
+        DosedBy::Volume if tools.dispenser.deliveries(ml) > 1.0 => Cause::Strokes,
+        DosedBy::Volume | DosedBy::Mass => Cause::Dose,
+        DosedBy::Drops => Cause::Drops,
     };
-    Doubt {
-        input: Input::new(format!("{stock}: {}", Cause::Dose), 0.0, spread),
-        cause: Cause::Dose,
-    }
+    let spread = tools.dose_error(ml, g_per_ml);
+    Doubt { input: Input::new(format!("{stock}: {cause}"), 0.0, spread), cause }
 }
 
 /// What a water has of a goal's subject, in the goal's unit; 0 for a ratio to something absent.

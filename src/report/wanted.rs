@@ -1,9 +1,9 @@
 //! What is wanted every day.
 
 use crate::chemistry::Composition;
-use crate::quantities::{Unit, show};
+use crate::quantities::{Fraction, Unit, show};
 use crate::shelf::{DrySalt, Stock};
-use crate::waters::{BaseShare, Goal, Measure, Target};
+use crate::waters::{Band, BaseShare, Goal, Measure, Target};
 
 /// What is wanted every day.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,6 +53,28 @@ pub fn like(name: &str, water: &Composition) -> Target {
         })
         .collect();
     Target { name: name.to_owned(), goals }
+}
+
+/// A target that is another water again in everything that is recorded of it: as [`like`], and
+/// near its nitrate and silica, which no salt brings and which say how much of a base water was
+/// in it. A `tolerance`, as a part of each amount, takes the place of the usual one.
+#[must_use]
+pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
+    let mut target = like(name, water);
+    for measure in [Measure::Nitrate, Measure::Silica] {
+        let mg = measure.of(water) / measure.native_per_usual_unit();
+        if mg > NOTHING_MG_PER_L {
+            let wish = format!("{} mg/L", show::four_figures(mg));
+            target.goals.extend(Goal::parse(measure, &wish));
+        }
+    }
+    if let Some(part) = tolerance {
+        for goal in target.goals.iter_mut().filter(|g| matches!(g.band, Band::Near(_))) {
+            goal.tolerance = part.value() * goal.band.size();
+            goal.miss_unit = goal.tolerance;
+        }
+    }
+    target
 }
 
 #[cfg(test)]

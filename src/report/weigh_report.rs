@@ -4,7 +4,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
-use crate::quantities::{Day, Grams, Millilitres};
+use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
 use crate::report::spread::{BudgetLine, budget};
@@ -250,7 +250,7 @@ impl WeighReport {
                 resolution_g: step,
                 expanded_percent: expanded,
                 limit_percent: limit,
-                sensible: expanded <= limit,
+                sensible: !show::is_above_as_shown(expanded, limit),
                 least_salt_g: least,
                 least_stock_ml: least * ml_per_g,
             },
@@ -359,7 +359,7 @@ fn label(report: &WeighReport, bottle: &Bottle) -> Vec<String> {
 }
 
 fn decimals(resolution: f64) -> usize {
-    crate::quantities::show::decimals_for(resolution, 1, 4)
+    show::decimals_for(resolution, 1, 4)
 }
 
 /// A batch that was recorded.

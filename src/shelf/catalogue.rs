@@ -119,6 +119,14 @@ impl Catalogue {
         }
     }
 
+    /// The salt of a formula that the program itself wrote into a record: there a formula without water
+    /// is the anhydrous salt and leaves nothing open.
+    #[must_use]
+    pub fn recorded(&self, formula: &str) -> Option<&Salt> {
+        let formula = Formula::parse(formula).ok()?;
+        self.salts.iter().find(|salt| salt.formula.same_compound(&formula))
+    }
+
     /// All salts that a name or formula may mean: the one it names, or every hydrate of the
     /// compound.
     ///

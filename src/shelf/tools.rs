@@ -40,6 +40,8 @@ impl Balance {
 pub enum DosedBy {
     /// With a pipette, syringe or burette.
     Volume,
+    /// With a dropper, drop by drop.
+    Drops,
     /// On the balance.
     Mass,
 }
@@ -49,10 +51,14 @@ pub enum DosedBy {
 pub struct Dispenser {
     /// How doses are measured out.
     pub by: DosedBy,
-    /// Error of a single dose, either way: reading and drops.
+    /// Error of a single delivery, either way; the next one has its own.
     pub error: Millilitres,
-    /// Error that all doses share, as a part of the dose: its scale.
+    /// Error that all deliveries share, as a part of each: the scale of a syringe, the size of drops.
     pub off: Fraction,
+    /// What one delivery holds; a larger dose takes several. Infinite where every dose is one.
+    pub holds: Millilitres,
+    /// The scale that doses are weighed on, where it is not one of the two for salts.
+    pub scale: Option<Balance>,
     /// Smallest dose that it gives.
     pub least: Millilitres,
     /// Largest dose that is still sensible.
@@ -98,6 +104,8 @@ impl Default for Tools {
                 by: DosedBy::Volume,
                 error: Millilitres::new(0.02),
                 off: Fraction::new(0.01),
+                holds: Millilitres::new(f64::INFINITY),
+                scale: None,
                 least: Millilitres::new(0.1),
                 most: Millilitres::new(20.0),
             },

@@ -87,15 +87,12 @@ impl Dilution {
     /// The inputs that every reading of this dilution shares: the dose's own error, the
     /// dispenser's scale, the mark of the flask.
     fn inputs(&self, tools: &Tools) -> [Input; 3] {
-        let dispenser = &tools.dispenser;
-        let to = self.to.value();
+        /// A gram of a weak stock is a millilitre, near enough for an error.
+        const G_PER_ML: f64 = 1.0;
+        let (taken, to) = (self.taken.value(), self.to.value());
         [
-            Input::new(
-                "stock taken",
-                self.taken.value(),
-                Spread::Rectangular(dispenser.error.value()),
-            ),
-            Input::new("scale of the dispenser", 1.0, Spread::Rectangular(dispenser.off.value())),
+            Input::new("stock taken", taken, tools.dose_error(taken, G_PER_ML)),
+            Input::new("scale of the dispenser", 1.0, tools.shared_dose_error()),
             Input::new("volume of the dilution", to, Spread::Rectangular(tools.flask.value() * to)),
         ]
     }

@@ -50,6 +50,31 @@ pub struct DosedWater {
     pub base: Vec<(String, f64)>,
 }
 
+/// Volumes of one water of which every dose can be measured out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WholeVolumes {
+    /// The water.
+    pub water: String,
+    /// In whole multiples of this every dose is a whole number of steps; 0 where doses have none.
+    pub step: Litres,
+    /// The least of which every dose can be measured out.
+    pub least: Litres,
+}
+
+impl WholeVolumes {
+    /// The smallest of these volumes that is enough.
+    fn holding(&self, needed: Litres) -> Litres {
+        /// Our choice: a volume is enough when it lacks no more than this part of it.
+        const ROUNDING: f64 = 1e-9;
+        let least = needed.value().max(self.least.value());
+        let step = self.step.value();
+        if step <= 0.0 {
+            return Litres::new(least);
+        }
+        Litres::new((least / step - ROUNDING).ceil() * step)
+    }
+}
+
 /// One code to be poured.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PouredCode {
@@ -148,6 +173,19 @@ pub fn prepare(
     left: &[(String, Millilitres)],
     margin: Margin,
 ) -> Preparation {
+    prepare_whole(plan, key, doses, left, margin, &[])
+}
+
+/// The same, each water made in a volume of which every dose can be measured out.
+#[must_use]
+pub fn prepare_whole(
+    plan: &Plan,
+    key: &Key,
+    doses: &[DosedWater],
+    left: &[(String, Millilitres)],
+    margin: Margin,
+    whole: &[WholeVolumes],
+) -> Preparation {
     let mut names = key.waters.clone();
     if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
         names.push(warm_up.clone());
@@ -163,7 +201,7 @@ pub fn prepare(
     let bottles: Vec<BottleLine> = names
         .iter()
         .zip(coded)
-        .map(|(name, codes)| bottle((plan, key), name, codes, &most, doses, margin))
+        .map(|(name, codes)| bottle((plan, key), name, codes, &most, doses, (margin, whole)))
         .collect();
     let total = bottles.iter().map(|line| line.with_spare.value()).sum();
     let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
@@ -216,7 +254,7 @@ fn bottle(
     codes: Vec<PouredCode>,
     most: &BTreeMap<usize, usize>,
     doses: &[DosedWater],
-    margin: Margin,
+    (margin, whole): (Margin, &[WholeVolumes]),
 ) -> BottleLine {
     let served = by_round(&codes);
     // A water that only warms up has no codes to hide.
@@ -239,6 +277,8 @@ fn bottle(
     let cups = cups_of(&served);
     let needed = water_for(&plan.serving, &cups_of(alike));
     let with_spare = margin.on(needed);
+    let volumes = whole.iter().find(|volumes| volumes.water == name);
+    let with_spare = volumes.map_or(with_spare, |volumes| volumes.holding(with_spare));
     let dosed = doses.iter().find(|dosed| dosed.water == name);
     let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
     BottleLine {

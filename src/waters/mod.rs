@@ -15,6 +15,7 @@ pub mod measure;
 mod measured;
 pub mod order;
 pub mod plausible;
+pub mod style;
 mod unmeasured;
 mod worded;
 
@@ -28,6 +29,7 @@ pub use goal::{Band, Goal, Subject};
 pub use goal_text::GoalError;
 pub use limit::{Limit, LimitError, Limited};
 pub use measure::{Measure, MeasureError};
-pub use order::{Order, StockRule, StockSet};
+pub use order::{Order, Pinned, StockRule, StockSet};
 pub use plausible::Doubtful;
+pub use style::Style;
 pub use unmeasured::open_by_charge;

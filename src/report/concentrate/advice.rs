@@ -281,20 +281,27 @@ fn method(
         let dose = dose_text(bottle, dose);
         format!("Per litre of finished water take {dose}; {}.", clarity.shake())
     });
-    let worst = salts.iter().max_by(|a, b| a.expanded_percent.total_cmp(&b.expanded_percent));
-    if let Some(worst) =
-        worst.filter(|w| w.expanded_percent > 100.0 * around.tools.weighing.value())
-    {
-        steps.push(format!(
-            "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with a \
-             finer one.",
-            worst.formula,
-            show::plus_minus(worst.expanded_percent),
-            show::plain(100.0 * around.tools.weighing.value()),
-            show::fixed(worst.expanded_percent / (100.0 * around.tools.weighing.value()), 1)
-        ));
-    }
+    steps.extend(badly_weighed(salts, 100.0 * around.tools.weighing.value()));
     steps
+}
+
+/// What would weigh the salts as accurately as wished; nothing where they are, to the digits that
+/// are shown.
+fn badly_weighed(salts: &[WeighedSalt], wished_percent: f64) -> Option<String> {
+    /// Our choice: the figures of an accuracy (JCGM 100:2008, 7.2.6).
+    const FIGURES: i32 = 2;
+    let worst = salts.iter().max_by(|a, b| a.expanded_percent.total_cmp(&b.expanded_percent))?;
+    let percent = worst.expanded_percent;
+    show::is_above_as_shown(percent, wished_percent).then(|| {
+        format!(
+            "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with \
+             a finer one.",
+            worst.formula,
+            show::fixed(percent, show::decimals_for(percent, FIGURES, 4)),
+            show::plain(wished_percent),
+            show::plain(show::up_to_two_figures(percent / wished_percent))
+        )
+    })
 }
 
 fn label(
@@ -361,4 +368,29 @@ fn cautions(bottle: &Bottle) -> Vec<SaltCautions> {
             cautions: s.salt.cautions.clone(),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_weighed_as_wished_to_the_digits_shown_is_not_complained_of() {
+        let salt = |expanded_percent| WeighedSalt {
+            name: "calcium".to_owned(),
+            formula: "CaCl2·2H2O".to_owned(),
+            g: 2.45,
+            g_shown: "2.45".to_owned(),
+            expanded_percent,
+        };
+        for enough in [0.2, 0.999, 1.000_4, 1.049] {
+            assert_eq!(badly_weighed(&[salt(0.1), salt(enough)], 1.0), None, "{enough}");
+        }
+        for (percent, words) in
+            [(1.051, "± 1.1 %: for ± 1 % make 1.1 times"), (12.3, "make 13 times")]
+        {
+            let said = badly_weighed(&[salt(0.1), salt(percent)], 1.0).unwrap_or_default();
+            assert!(said.contains(words), "{said}");
+        }
+    }
 }
