@@ -23,7 +23,10 @@ use waterflight::planner::stages::Wish;
 use waterflight::planner::{Proof, plan_order};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Limits, Measure, Measured, MissRule, Order, Preference, StockSet, Target};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
+    MissRule, Order, Preference, StockSet, Target,
+};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -309,6 +312,9 @@ fn whole_flights() -> Fallible<()> {
         step: Measured::Volume(Millilitres::new(0.1)),
         least: 0.5,
         error: 0.05,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
     };
     println!(
         "\n{:<34} fewest stocks      best 5 stocks   fewest, syringe",
@@ -365,7 +371,7 @@ fn whole_flight(count: usize) -> Fallible<Flight> {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: DoseLimits::default(),
         targets,
     })
 }

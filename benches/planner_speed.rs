@@ -21,7 +21,10 @@ use waterflight::planner::stages::Planner;
 use waterflight::planner::{Plan, plan::wish_of, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{BaseShare, BaseWater, Convention, Flight, Goal, Limits, Measure, MissRule, Preference, Target};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
+};
 
 /// Salts of the twelve stocks, with the grams that make a kilogram of stock.
 const STOCKS: [(&str, f64); 12] = [
@@ -95,7 +98,7 @@ fn flight(count: usize) -> Result<Flight, Box<dyn Error>> {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: DoseLimits::default(),
         targets,
     })
 }

@@ -22,7 +22,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan, verify};
-use waterflight::tasting::{Draw, Purpose, Seed};
+use waterflight::tasting::{AnalysisPlan, Draw, Purpose, Seed};
 
 fn request(tasters: usize, waters: usize, rounds: usize) -> Request {
     let attribute = Attribute {
@@ -49,6 +49,7 @@ fn request(tasters: usize, waters: usize, rounds: usize) -> Request {
         codes: None,
         blinding: Blinding::Double,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: Vec::new() },
+        analysis: AnalysisPlan::default(),
     }
 }
 
@@ -81,13 +82,13 @@ fn log(public: &Plan, key: &Key) -> Result<Vec<u8>, Box<dyn Error>> {
                 note: None,
             };
             let line = book.next_line("2031-05-04T10:00:00Z", Entry::Answer(answer))?;
-            text.push_str(&line.to_text());
+            text.push_str(&line.to_text()?);
             book.accept(line)?;
         }
     }
     let line =
-        book.next_line("2031-05-04T12:00:00Z", reveal_entry(&book, &key.to_text(), None)?)?;
-    text.push_str(&line.to_text());
+        book.next_line("2031-05-04T12:00:00Z", reveal_entry(&book, &key.to_text()?, None)?)?;
+    text.push_str(&line.to_text()?);
     Ok(text.into_bytes())
 }
 
@@ -108,12 +109,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (seed, nonce) = (Seed::from_phrase("benchmark"), Nonce::from_bytes([1; 32]));
     let (drawn, _) = timed("plan: orders, codes, key, seal", || plan(&wanted, &seed, &nonce));
     let (public, key) = drawn?;
-    let (checked, _) = timed("verify the key by drawing again", || verify(&public, &key.to_text()));
+    let key_text = key.to_text()?;
+    let (checked, _) = timed("verify the key by drawing again", || verify(&public, &key_text));
     checked?;
     let log = log(&public, &key)?;
     let (book, _) = timed("replay the score log", || replay(&public, &log));
     let book = book?.book;
-    let (named, _) = timed("reveal: codes to waters", || revealed(&book, &key.to_text()));
+    let (named, _) = timed("reveal: codes to waters", || revealed(&book, &key_text));
     let named = named?;
     let with_terms =
         ModelChoice { order: Wanted::Yes, carry_over: Wanted::Yes, multiplicity: None };

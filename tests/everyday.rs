@@ -182,7 +182,7 @@ fn water_is_measured_in_every_way() -> Fallible {
 #[test]
 fn hydrates_stand_side_by_side() -> Fallible {
     let place = Place::new()?;
-    let readings = vec![place.recipe("MgSO4=10")?, place.recipe("MgSO4·7H2O=10")?];
+    let readings = vec![place.recipe("MgSO4, anhydrous=10")?, place.recipe("MgSO4·7H2O=10")?];
     let filled = Filled::ToVolume(500.0);
     let stocks = [place.stock("MgSO4·7H2O")?];
     let read = ReverseReport::new(readings, filled, DoseBy::Volume(4.0), &stocks, &place.around())?;
@@ -216,7 +216,7 @@ fn what_the_shelf_cannot_make_is_said() -> Fallible {
 #[test]
 fn beyond_the_model_is_refused_with_a_way_out() -> Fallible {
     let place = Place::new()?;
-    for (recipe, too_heavy) in [("CaCl2=80", false), ("CaCl2=280", true)] {
+    for (recipe, too_heavy) in [("CaCl2, anhydrous=80", false), ("CaCl2, anhydrous=280", true)] {
         let refused = ReverseReport::new(
             vec![place.recipe(recipe)?],
             TO_200_G,
@@ -244,7 +244,7 @@ fn beyond_the_model_is_refused_with_a_way_out() -> Fallible {
     let clear = read.standing.iter().all(waterflight::report::concentrate::Standing::is_clear);
     assert!(clear, "{way_out}");
     // One reading that is too strong does not keep the other from being read.
-    let readings = vec![place.recipe("CaCl2=28")?, place.recipe("CaCl2·2H2O=28")?];
+    let readings = vec![place.recipe("CaCl2, anhydrous=28")?, place.recipe("CaCl2·2H2O=28")?];
     let read = ReverseReport::new(readings, TO_200_G, DoseBy::Volume(4.0), &[], &place.around())?;
     assert_eq!((read.readings.len(), read.too_strong.len()), (1, 1));
     let less = ReverseReport::new(

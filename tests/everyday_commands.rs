@@ -39,7 +39,9 @@ fn joined(text: &str) -> String {
 #[test]
 fn crystals_that_are_not_known_are_said() -> Fallible {
     let (_folder, bench) = starter_bench()?;
-    let recipe = |salt: &'static str| ["concentrate", "--reverse", salt, "--total", "500 g"];
+    let recipe = |salt: &'static str| {
+        ["concentrate", "--reverse", salt, "--total", "500 g", "--dose", "4 mL"]
+    };
     let page = joined(&run(&bench, &recipe("K3C6H5O7·H2O=5 g"))?);
     assert!(page.contains("crystals of K3C6H5O7·H2O (no solubility at 5 °C is known)"), "{page}");
     assert!(page.contains("the crystals of the other salts"), "{page}");
@@ -107,18 +109,20 @@ fn prices_are_compared_in_one_money() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let with = |arguments: &[&str]| run(&bench, arguments).map(|text| joined(&text));
     for water in [&["batch", "middle"][..], &["concentrate", "middle"]] {
-        let paid = with(&[water, &["--instead", "2 per L", "--scale-price", "35"]].concat())?;
-        assert!(paid.contains("the scale is paid back after"), "{paid}");
-        let never = with(&[water, &["--instead", "0.01 per L", "--scale-price", "35"]].concat())?;
-        assert!(never.contains("more; the scale is never paid back"), "{never}");
-        let mixed =
-            with(&[water, &["--instead", "1 shells per L", "--scale-price", "3 coins"]].concat())?;
+        let paid = with(&[water, &["--instead", "2 per L", "--balance-price", "35"]].concat())?;
+        assert!(paid.contains("the balance is paid back after"), "{paid}");
+        let never = with(&[water, &["--instead", "0.01 per L", "--balance-price", "35"]].concat())?;
+        assert!(never.contains("more; the balance is never paid back"), "{never}");
+        let mixed = with(
+            &[water, &["--instead", "1 shells per L", "--balance-price", "3 coins"]].concat(),
+        )?;
         assert!(mixed.contains("prices are in shells and in coins"), "{mixed}");
         assert!(!mixed.contains("paid back"), "{mixed}");
-        let alone = refused(&bench, &[water, &["--scale-price", "35"]].concat())?;
+        let alone = refused(&bench, &[water, &["--balance-price", "35"]].concat())?;
         assert!(alone.contains("--instead"), "{alone}");
     }
     let recipe = ["concentrate", "--reverse", "MgSO4·7H2O=10 g", "--instead", "2 per L"];
+    let recipe = [&recipe[..], &["--total", "200 g", "--dose", "4 mL"]].concat();
     assert!(with(&recipe)?.contains("ready product: 2.000 per litre; this water saves 1.5"));
     // A litre of finished water is a litre of water: what comes with the concentrate is paid too.
     let cost = json(&bench, &recipe)?;
@@ -132,7 +136,16 @@ fn numbers_for_machines_carry_no_noise() -> Fallible {
     for arguments in [
         &["batch", "middle", "--json"][..],
         &["concentrate", "middle", "--json"],
-        &["concentrate", "--reverse", "calcium chloride=3 g, NaHCO3=2 g", "--json"],
+        &[
+            "concentrate",
+            "--reverse",
+            "calcium chloride=3 g, NaHCO3=2 g",
+            "--total",
+            "200 g",
+            "--dose",
+            "4 mL",
+            "--json",
+        ],
     ] {
         let text = run(&bench, arguments)?;
         let longest = text
@@ -230,7 +243,9 @@ fn what_a_recipe_is_and_how_near_it_is_to_crystals_is_said() -> Fallible {
     let mut likely = 0;
     for grams in [17.6, 17.8, 18.0, 18.2, 18.4, 18.6, 20.0] {
         let recipe = format!("NaHCO3={grams} g");
-        let text = joined(&run(&bench, &["concentrate", "--reverse", &recipe])?);
+        let made = ["--total", "200 g", "--dose", "4 mL"];
+        let text =
+            joined(&run(&bench, &[&["concentrate", "--reverse", &recipe][..], &made].concat())?);
         likely += usize::from(text.contains("%) that crystals are likely"));
         assert!(text.contains("Brings sodium") && text.contains("Food-grade salts"), "{text}");
         assert!(!text.contains("CRYSTALLISES, 9"), "{text}");

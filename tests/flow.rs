@@ -34,6 +34,7 @@ fn may_use() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "scores",
                 "analysis",
                 "next_flight",
+                "chance",
             ],
         ),
         ("files", vec![]),

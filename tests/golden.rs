@@ -21,7 +21,8 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("stock.txt", &["stock"]),
     ("stock-magchlor.txt", &["stock", "magchlor"]),
     ("mix.txt", &["mix"]),
-    ("water.txt", &["water", "harbour tap", "middle"]),
+    ("water.txt", &["water", "harbour tap", "middle", "--details"]),
+    ("water-several.txt", &["water"]),
     ("water-dilution.txt", &["water", "5 mL/L epsom"]),
     ("water-concentrate.txt", &["water", "200x middle"]),
     ("read-agrees.txt", &["read", "middle", "251"]),
@@ -45,7 +46,7 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("batch.txt", &["batch", "middle", "--make", "20 L"]),
     (
         "batch-priced.txt",
-        &["batch", "hard", "--make", "5 L", "--instead", "0.60 per L", "--scale-price", "35"],
+        &["batch", "hard", "--make", "5 L", "--instead", "0.60 per L", "--balance-price", "35"],
     ),
     ("concentrate.txt", &["concentrate", "middle", "--date", "2026-03-14"]),
     ("concentrate-clear.txt", &["concentrate", "soft", "--total", "1 L", "--dose", "500 mL"]),
@@ -62,11 +63,25 @@ const TEXTS: &[(&str, &[&str])] = &[
             "magnesium sulfate=10 g, NaHCO3=5 g",
             "--into-water",
             "500 mL",
+            "--dose",
+            "4 mL",
         ],
     ),
     (
         "concentrate-reverse-plaster.txt",
-        &["concentrate", "--reverse", "CaSO4·2H2O=2 g, K2SO4=4 g, KCl=1 g", "--total", "200 mL"],
+        &[
+            "concentrate",
+            "--reverse",
+            "CaSO4·2H2O=2 g, K2SO4=4 g, KCl=1 g",
+            "--total",
+            "200 mL",
+            "--dose",
+            "4 mL",
+        ],
+    ),
+    (
+        "concentrate-reverse-keg.txt",
+        &["concentrate", "--reverse", "CaCl2·2H2O=1,5 g; epsom=2,4 g; soda=60 mL", "--keg", "19 L"],
     ),
 ];
 

@@ -7,7 +7,10 @@ use waterflight::chemistry::{Composition, Conserved};
 use waterflight::planner::plan_flight;
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock};
-use waterflight::waters::{BaseShare, BaseWater, Convention, Flight, Goal, Limits, Measure, MissRule, Preference, Target};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
+};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -74,7 +77,7 @@ fn the_planner_finds_the_doses_of_that_litre() -> Fallible {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: DoseLimits::default(),
         targets: vec![Target { name: "by hand".to_owned(), goals }],
     };
     let plans = plan_flight(&flight, &stocks)?;

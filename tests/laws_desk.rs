@@ -9,7 +9,7 @@ use waterflight::tasting::key::Nonce;
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{RequestError, Seed};
+use waterflight::tasting::{AnalysisPlan, RequestError, Seed};
 
 fn drawn(method: Method) -> Result<Plan, RequestError> {
     let request = Request {
@@ -28,6 +28,7 @@ fn drawn(method: Method) -> Result<Plan, RequestError> {
         codes: None,
         blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     };
     Ok(plan(&request, &Seed::from_phrase("table"), &Nonce::from_bytes([3; 32]))?.0)
 }
@@ -84,7 +85,7 @@ fn log(plan: &Plan, lines: &[String]) -> Result<(Book, String), Box<dyn Error>> 
             && let Ok(entry) = intent.entry(&book)
         {
             let written: Line = book.next_line("2031-05-04T10:00:00Z", entry)?;
-            text.push_str(&written.to_text());
+            text.push_str(&written.to_text()?);
             book.accept(written)?;
             desk.recorded();
         }

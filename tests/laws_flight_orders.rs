@@ -8,7 +8,10 @@ use waterflight::bench::built_in_salts;
 use waterflight::planner::{Ordered, plan_flight, plan_order};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Limits, Measure, Measured, MissRule, Order, Preference, StockRule, StockSet, Target};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
+    MissRule, Order, Preference, StockRule, StockSet, Target,
+};
 
 const SALTS: [(&str, f64); 6] = [
     ("CaCl2·2H2O", 30.0),
@@ -58,14 +61,23 @@ fn flight(wishes: &[(f64, f64, f64)], convention: Convention) -> Option<Flight> 
         convention,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: DoseLimits::default(),
         targets,
     })
 }
 
 fn syringe(step: f64, least: f64) -> Dispenser {
     let step = Measured::Volume(Millilitres::new(step));
-    Dispenser { name: "syringe".to_owned(), kind: "syringe", step, least, error: 0.05 }
+    Dispenser {
+        name: "syringe".to_owned(),
+        kind: "syringe",
+        step,
+        least,
+        error: 0.05,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
+    }
 }
 
 fn planned(flight: &Flight, order: &Order) -> Option<Ordered> {
@@ -323,8 +335,16 @@ fn a_scale_counts_grams_and_shares_keep_their_limits() -> Result<(), Box<dyn Err
     let tap = BaseWater::from_analysis("tap".to_owned(), &amounts, None)?;
     flight.base.push(BaseShare { water: tap, at_most: Fraction::new(0.3) });
     let step = Measured::Mass(Grams::new(0.01));
-    let scale =
-        Dispenser { name: "scale".to_owned(), kind: "scale", step, least: 0.1, error: 0.01 };
+    let scale = Dispenser {
+        name: "scale".to_owned(),
+        kind: "scale",
+        step,
+        least: 0.1,
+        error: 0.01,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
+    };
     let order = Order { dispenser: Some(scale), ..Order::default() };
     let ordered = planned(&flight, &order).ok_or("no plan")?;
     for (n, plan) in ordered.plans.iter().enumerate() {

@@ -6,7 +6,10 @@ use waterflight::chemistry::{Composition, Conserved};
 use waterflight::planner::{Plan, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{BaseShare, BaseWater, Convention, Flight, Goal, Limits, Measure, MissRule, Preference, Target};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
+};
 
 const SALTS: [(&str, f64); 9] = [
     ("CaCl2·2H2O", 30.0),
@@ -75,7 +78,7 @@ fn flight(wishes: &[(Measure, f64, u8)], tap: f64, misses: MissRule) -> Option<F
         convention: Convention::MadeUpToALitre,
         misses,
         preference: Preference::LeastVolume,
-        limits: Limits::NONE,
+        limits: DoseLimits::NONE,
         targets: vec![Target { name: "random".to_owned(), goals }],
     })
 }

@@ -10,7 +10,8 @@ use waterflight::planner::{Plan, alternatives, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Limits, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
 };
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
@@ -76,14 +77,10 @@ fn alternatives_are_the_best_of_all_sets() -> Fallible<()> {
             title: "random".to_owned(),
             base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
             bottle: Litres::new(0.5),
-            convention: if added {
-                Convention::AddedToALitre
-            } else {
-                Convention::MadeUpToALitre
-            },
+            convention: if added { Convention::AddedToALitre } else { Convention::MadeUpToALitre },
             misses: MissRule::Sum,
             preference: Preference::LeastVolume,
-            limits: Limits::default(),
+            limits: DoseLimits::default(),
             targets: vec![Target { name: "one".to_owned(), goals }],
         };
         let target = flight.targets.first().ok_or("no target")?;
@@ -114,7 +111,11 @@ fn alternatives_are_the_best_of_all_sets() -> Fallible<()> {
             });
             let best = open.map(|(_, plan)| plan).min_by(|a, b| {
                 let (a, b) = (values(a), values(b));
-                a.iter().zip(&b).map(|(x, y)| x.total_cmp(y)).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
+                a.iter()
+                    .zip(&b)
+                    .map(|(x, y)| x.total_cmp(y))
+                    .find(|o| o.is_ne())
+                    .unwrap_or(std::cmp::Ordering::Equal)
             });
             match (recipe, best) {
                 (Some(recipe), Some(best)) => {

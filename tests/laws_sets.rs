@@ -11,8 +11,8 @@ use waterflight::planner::{Ordered, Watch, plan_order, plan_order_watched};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Limits, Measure, Measured, MissRule,
-    Order, Preference, StockRule, StockSet, Target,
+    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
+    MissRule, Order, Preference, StockRule, StockSet, Target,
 };
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
@@ -67,8 +67,7 @@ fn flight(random: &mut ChaCha20Rng, waters: usize) -> Fallible<Flight> {
         ];
         targets.push(Target { name: format!("water {n}"), goals });
     }
-    let mut base =
-        vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }];
+    let mut base = vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }];
     if random.random_bool(0.5) {
         let at_most = Fraction::new(random.random_range(0.2..1.0));
         base.push(BaseShare { water: tap()?, at_most });
@@ -85,14 +84,23 @@ fn flight(random: &mut ChaCha20Rng, waters: usize) -> Fallible<Flight> {
         } else {
             Preference::LeastSodium
         },
-        limits: Limits::default(),
+        limits: DoseLimits::default(),
         targets,
     })
 }
 
 fn syringe(step: f64, least: f64) -> Dispenser {
     let step = Measured::Volume(Millilitres::new(step));
-    Dispenser { name: "syringe".to_owned(), kind: "syringe", step, least, error: 0.05 }
+    Dispenser {
+        name: "syringe".to_owned(),
+        kind: "syringe",
+        step,
+        least,
+        error: 0.05,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
+    }
 }
 
 /// Sums over the waters of what is missed, stage by stage.
@@ -162,13 +170,16 @@ fn the_best_stocks_are_the_best_of_all_sets() -> Fallible<()> {
             stock_set: StockSet::AtMost(most),
             rules,
             left: Vec::new(),
+            ..Order::default()
         };
         let found = plan_order(&flight, &stocks, &order, Duration::from_secs(2))?;
         let chosen = found.chosen.as_ref().ok_or("no set")?;
         assert!(chosen.proved, "number {number}: {chosen:?}");
         assert!(size(&chosen.members) <= most, "number {number}: {chosen:?}");
         let required = |m: &[bool]| {
-            stocks.iter().zip(m).all(|(s, m)| *m || !order.rules.iter().any(|r| r.with.iter().any(|n| n == s.name())))
+            stocks.iter().zip(m).all(|(s, m)| {
+                *m || !order.rules.iter().any(|r| r.with.iter().any(|n| n == s.name()))
+            })
         };
         assert!(required(&chosen.members), "number {number}: {chosen:?}");
         let own = misses(&found);
@@ -208,6 +219,7 @@ fn the_fewest_in_steps_are_the_fewest() -> Fallible<()> {
             stock_set: StockSet::Fewest,
             rules,
             left: Vec::new(),
+            ..Order::default()
         };
         let found = plan_order(&flight, &stocks, &order, Duration::from_secs(2))?;
         let chosen = found.chosen.as_ref().ok_or("no set")?;
@@ -229,7 +241,9 @@ fn the_fewest_in_steps_are_the_fewest() -> Fallible<()> {
         };
         assert!(served_by(&found), "number {number}: {chosen:?}");
         let required = |m: &[bool]| {
-            stocks.iter().zip(m).all(|(s, m)| *m || !order.rules.iter().any(|r| r.with.iter().any(|n| n == s.name())))
+            stocks.iter().zip(m).all(|(s, m)| {
+                *m || !order.rules.iter().any(|r| r.with.iter().any(|n| n == s.name()))
+            })
         };
         for members in sets().filter(|m| size(m) < size(&chosen.members) && required(m)) {
             let Some(other) = made_with(&flight, &order, &members) else { continue };
@@ -255,8 +269,7 @@ fn a_set_that_pours_nothing_is_not_the_best() -> Fallible<()> {
         })?)
     };
     // One bottle is so strong that the least dose is too much; it needs less volume without steps.
-    let stocks =
-        [strong("strong", "MgCl2·6H2O", 300.0)?, strong("weak", "MgCl2·6H2O", 10.0)?];
+    let stocks = [strong("strong", "MgCl2·6H2O", 300.0)?, strong("weak", "MgCl2·6H2O", 10.0)?];
     let goals = vec![Goal::parse(Measure::Magnesium, "3 mg/L ± 0.2 mg/L")?];
     let flight = Flight {
         title: "one".to_owned(),
@@ -265,12 +278,11 @@ fn a_set_that_pours_nothing_is_not_the_best() -> Fallible<()> {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::default(),
+        limits: DoseLimits::default(),
         targets: vec![Target { name: "one".to_owned(), goals }],
     };
     for stock_set in [StockSet::AtMost(1), StockSet::Fewest] {
-        let order =
-            Order { dispenser: Some(syringe(0.1, 0.5)), stock_set, ..Order::default() };
+        let order = Order { dispenser: Some(syringe(0.1, 0.5)), stock_set, ..Order::default() };
         let found = plan_order(&flight, &stocks, &order, Duration::from_secs(2))?;
         let chosen = found.chosen.as_ref().ok_or("no set")?;
         assert_eq!(chosen.members, [false, true], "{stock_set:?}");

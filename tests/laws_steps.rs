@@ -14,7 +14,7 @@ use waterflight::planner::deliver::{Portioned, best_portions};
 use waterflight::planner::portions::Portion;
 use waterflight::planner::program::{Pourable, Row, push_rows};
 use waterflight::planner::stages::{Planner, Wish};
-use waterflight::waters::{Convention, Goal, Limits, Measure, Preference, Target};
+use waterflight::waters::{Convention, DoseLimits, Goal, Measure, Preference, Target};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -93,12 +93,12 @@ fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
     }
     base_waters(random, &mut pourable);
     if random.random_bool(0.3) {
-        pourable.limits = Limits {
+        pourable.limits = DoseLimits {
             stocks_ml_per_l: random.random_range(2.0..60.0),
             dissolved_solids_mg_per_l: random.random_range(80.0..1500.0),
         };
     } else if random.random_bool(0.5) {
-        pourable.limits = Limits::default();
+        pourable.limits = DoseLimits::default();
     }
     let goals = goals(random, tiny)?;
     let preference = of(
@@ -129,24 +129,17 @@ fn base_waters(random: &mut ChaCha20Rng, pourable: &mut Pourable) {
         let mut water = Composition::PURE_WATER;
         if k > 0 || random.random_bool(0.3) {
             water.set_mmol_per_l(Conserved::Ca, random.random_range(0.1..2.0));
-            for ion in [
-                Conserved::Mg,
-                Conserved::Na,
-                Conserved::Cl,
-                Conserved::Alkalinity,
-                Conserved::SO4,
-            ] {
+            for ion in
+                [Conserved::Mg, Conserved::Na, Conserved::Cl, Conserved::Alkalinity, Conserved::SO4]
+            {
                 if random.random_bool(0.7) {
                     water.set_mmol_per_l(ion, random.random_range(0.0..2.0));
                 }
             }
         }
         let last = k == count - 1 && room < 1.0;
-        let at_most = if last || random.random_bool(0.5) {
-            1.0
-        } else {
-            random.random_range(0.1..1.0_f64)
-        };
+        let at_most =
+            if last || random.random_bool(0.5) { 1.0 } else { random.random_range(0.1..1.0_f64) };
         room += at_most;
         pourable.base.push((water, at_most));
         pourable.base_price_per_l.push(random.random_range(0.0..0.5));
@@ -245,8 +238,8 @@ fn best_shares(case: &Case, steps: &[u32], planner: &mut Planner) -> Option<Vec<
     if case.counting {
         values.push(steps.iter().map(|n| f64::from(u8::from(*n > 0))).sum());
     }
-    let of_doses = preference
-        .map(|(s, _)| s.iter().zip(&doses).map(|(c, u)| c * u / finished).sum::<f64>());
+    let of_doses =
+        preference.map(|(s, _)| s.iter().zip(&doses).map(|(c, u)| c * u / finished).sum::<f64>());
     values.extend(found.preference.iter().zip(of_doses).map(|(b, s)| b + s));
     Some(values)
 }

@@ -153,7 +153,7 @@ proptest! {
             .map_err(|e| TestCaseError::fail(e.to_string()))?;
         let shown = expected(&real, Fraction::new(0.0), dilution, 1.5, &tools);
         let (us_per_cm, _) = shown.us_per_cm.ok_or(TestCaseError::fail("no equation"))?;
-        let readings = [Reading::Conductivity { us_per_cm }];
+        let readings = [Reading::Conductivity { us_per_cm, rounded_within: 0.0 }];
         let (found, _) = infer(&label, dilution, 1.5, &readings, &tools)
             .map_err(|e| TestCaseError::fail(e.to_string()))?;
         let (value, standard) = (found.result.value, found.result.standard());
@@ -181,8 +181,9 @@ proptest! {
                 prop_assert!(volume_within > 0.0 && volume_within.is_finite(), "{text}");
             }
         }
-        if let Ok(Reading::Conductivity { us_per_cm }) = Reading::meter(&text) {
+        if let Ok(Reading::Conductivity { us_per_cm, rounded_within }) = Reading::meter(&text) {
             prop_assert!(us_per_cm > 0.0 && us_per_cm.is_finite(), "{text}");
+            prop_assert!(rounded_within >= 0.0 && rounded_within.is_finite(), "{text}");
         }
         if let Ok(price) = Price::parse(&text, Dimension::Mass) {
             prop_assert!(price.per_base >= 0.0 && price.per_base.is_finite(), "{text}");
@@ -217,6 +218,7 @@ proptest! {
             temperature: Celsius::new(20.0),
             lot: Lot::default(),
             lot_label: None,
+            file_g_per_kg: None,
             verified: Some(Verified { day: Day::today(), g_per_kg, standard_g_per_kg: 0.1 }),
         };
         let verified =

@@ -320,7 +320,7 @@ proptest! {
             prop_assert!(clouding.solids.iter().all(|s| finite(s.mg_per_l) && s.mg_per_l > 0.0));
         }
         let rows = lab.guidelines(&water);
-        prop_assert!(rows.is_ok_and(|rows| rows.iter().all(|r| finite(r.value))) || !fits(&water));
+        prop_assert!(rows.is_ok_and(|rows| rows.iter().all(|r| r.value.is_some_and(finite))) || !fits(&water));
         let meter = Meter::new(MeterSettings::default());
         let meter = meter.map_err(|e| TestCaseError::fail(e.to_string()))?;
         let dose = Dose { stock: "one".into(), ml_per_l: 2.0, per_ml: water * 0.01 };

@@ -8,7 +8,10 @@ use waterflight::planner::why::why;
 use waterflight::planner::{conflicting_goals, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Salt, Stock};
-use waterflight::waters::{BaseShare, BaseWater, Convention, Flight, Goal, Limits, Measure, MissRule, Preference, Target};
+use waterflight::waters::{
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
+};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -47,7 +50,7 @@ fn flight(goals: Vec<Goal>) -> Flight {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
-        limits: Limits::NONE,
+        limits: DoseLimits::NONE,
         targets: vec![Target { name: "one".to_owned(), goals }],
     }
 }

@@ -172,7 +172,7 @@ fn mistakes_with_stocks_are_explained() -> Fallible {
         compare(&run(&bench, arguments)?, &beside(name))?;
     }
     fs::create_dir(bench.join("records"))?;
-    let newer = r#"{"kind":"made","v":2,"stock":"epsom","batch":1}"#;
+    let newer = r#"{"kind":"made","v":3,"stock":"epsom","batch":1}"#;
     fs::write(bench.join("records/batches.jsonl"), format!("{newer}\n"))?;
     compare(&run(&bench, &["mix"])?, &beside("record-of-a-newer-program.txt"))?;
     fs::remove_dir_all(bench.join("records"))?;
@@ -195,10 +195,10 @@ fn mistakes_with_everyday_waters_are_explained() -> Fallible {
         ("make-grams.txt", &["batch", "middle", "--make", "20 kg"]),
         ("within-nothing.txt", &["batch", "middle", "--within", "0 %"]),
         ("instead-by-mass.txt", &["batch", "middle", "--instead", "3 per kg"]),
-        ("scale-without-product.txt", &["batch", "middle", "--scale-price", "35"]),
+        ("scale-without-product.txt", &["batch", "middle", "--balance-price", "35"]),
         (
             "scale-per-litre.txt",
-            &["batch", "middle", "--instead", "1 per L", "--scale-price", "35 per L"],
+            &["batch", "middle", "--instead", "1 per L", "--balance-price", "35 per L"],
         ),
         ("dose-zero.txt", &["concentrate", "middle", "--dose", "0 mL"]),
         ("dose-without-unit.txt", &["concentrate", "middle", "--dose", "4"]),
@@ -215,8 +215,26 @@ fn mistakes_with_everyday_waters_are_explained() -> Fallible {
         ("recipe-nonsense.txt", &["concentrate", "--reverse", "two spoons of everything"]),
         ("recipe-of-nothing.txt", &["concentrate", "--reverse", "NaHCO3=0 g"]),
         ("recipe-unknown-salt.txt", &["concentrate", "--reverse", "sodium bicarbonat=5 g"]),
-        ("recipe-too-strong.txt", &["concentrate", "--reverse", "CaCl2=80 g"]),
-        ("recipe-without-room.txt", &["concentrate", "--reverse", "CaCl2=280 g"]),
+        (
+            "recipe-too-strong.txt",
+            &["concentrate", "--reverse", "CaCl2=80 g", "--total", "200 g", "--dose", "4 mL"],
+        ),
+        (
+            "recipe-without-room.txt",
+            &["concentrate", "--reverse", "CaCl2=280 g", "--total", "200 g", "--dose", "4 mL"],
+        ),
+        ("recipe-without-water.txt", &["concentrate", "--reverse", both]),
+        ("recipe-without-dose.txt", &["concentrate", "--reverse", both, "--total", "500 mL"]),
+        ("recipe-thousands.txt", &["concentrate", "--reverse", "NaHCO3=1,500 g", "--keg", "19 L"]),
+        ("recipe-of-salt-by-volume.txt", &["concentrate", "--reverse", "NaHCO3=5 mL"]),
+        (
+            "recipe-dose-too-large.txt",
+            &["concentrate", "--reverse", both, "--total", "500 mL", "--dose", "1.5 L"],
+        ),
+        (
+            "recipe-dose-over-a-litre.txt",
+            &["concentrate", "--reverse", "KCl=1 g", "--into-water", "2 L", "--dose", "1000 g"],
+        ),
     ] {
         compare(&run(&bench, arguments)?, &cases.join(name))?;
     }

@@ -21,7 +21,7 @@ fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {
 
 /// Plans a scoring of the first flight, scores every cup by a rule over hardness and alkalinity, and
 /// reveals it. Each taster has a level of their own and a fixed pattern of errors.
-fn tasted(bench: &Path, rule: impl Fn(f64, f64) -> f64) -> Fallible {
+pub(crate) fn tasted(bench: &Path, rule: impl Fn(f64, f64) -> f64) -> Fallible {
     tasted_as(bench, "one", 1.0, rule)
 }
 

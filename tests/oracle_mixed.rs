@@ -72,7 +72,7 @@ fn models_agree_with_an_independent_program() -> Result<(), Box<dyn Error>> {
     let tables = tables()?;
     let models: Vec<Value> = serde_json::from_str(include_str!("oracle/score_models.json"))?;
     assert_eq!(models.len(), 22);
-    let mut singular = 0;
+    let mut below_zero = 0;
     for model in &models {
         let set = model["set"].as_str().ok_or("no name")?;
         let extras = model["extras"].as_array().ok_or("no extras")?;
@@ -93,8 +93,11 @@ fn models_agree_with_an_independent_program() -> Result<(), Box<dyn Error>> {
         if let Some(both) = found.variances.taster_by_water {
             close(&format!("{what}: taster by water"), both, &model["taster_by_water"])?;
         }
-        singular += usize::from(!found.zero.is_empty());
-        assert_eq!(Some(!found.zero.is_empty()), model["singular"].as_bool(), "{what}");
+        // What comes out below zero is kept as it is: the other program has it from cell means.
+        let is_below = |part: &Value| part.as_f64().is_some_and(|variance| variance <= 0.0);
+        let below = is_below(&model["taster"]) || is_below(&model["taster_by_water"]);
+        assert_eq!(below, !found.zero.is_empty(), "{what}");
+        below_zero += usize::from(below);
         test_close(&what, found.waters, &model["waters"])?;
         for (term, name) in found.terms.iter().zip(["order", "carry_over"]) {
             if wants(name) == Wanted::Yes {
@@ -121,6 +124,6 @@ fn models_agree_with_an_independent_program() -> Result<(), Box<dyn Error>> {
             close(&format!("{what}: p by Holm {i}"), holm.p, &pairs["p_holm"][i])?;
         }
     }
-    assert_eq!(singular, 2);
+    assert_eq!(below_zero, 2);
     Ok(())
 }

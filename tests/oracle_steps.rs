@@ -11,7 +11,7 @@ use waterflight::planner::deliver::best_portions;
 use waterflight::planner::portions::Portion;
 use waterflight::planner::program::{Form, Pourable, Row};
 use waterflight::planner::stages::Wish;
-use waterflight::waters::{Convention, Limits};
+use waterflight::waters::{Convention, DoseLimits};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -74,8 +74,7 @@ fn case(water: &Value) -> Fallible<Case> {
     };
     let limits = list(water, "limits")?;
     let limit = |n: usize| limits.get(n).and_then(Value::as_f64).unwrap_or(f64::INFINITY);
-    pourable.limits =
-        Limits { stocks_ml_per_l: limit(0), dissolved_solids_mg_per_l: limit(1) };
+    pourable.limits = DoseLimits { stocks_ml_per_l: limit(0), dissolved_solids_mg_per_l: limit(1) };
     let mut portions = Vec::new();
     for stock in list(water, "stocks")? {
         let mut per_meq = Composition::PURE_WATER;

@@ -427,6 +427,11 @@ fn mixed_models_agree_with_a_second_program() -> Outcome {
     let cases = reference("mixed")?;
     for case in list(&cases)? {
         let what = case["set"].as_str().ok_or("no set")?;
+        // Where scores are missing, waters are compared within tasters alone, which that program does
+        // not: `oracle_mixed` has those sets.
+        if !["wine", "tv_Noise"].contains(&what) {
+            continue;
+        }
         let found = fit(&table(what)?, ModelChoice::default())?;
         // That program stops its search early; it agrees with the first to about 1e-5 of the cup.
         let near = |got: f64, wanted: f64| (got - wanted).abs() < 1e-4 * found.variances.cup;
@@ -437,10 +442,7 @@ fn mixed_models_agree_with_a_second_program() -> Outcome {
         let (means, errors) = (numbers(&case["means"])?, numbers(&case["se"])?);
         for (mean, (wanted, error)) in found.means.iter().zip(means.iter().zip(errors)) {
             close(what, mean.mean, *wanted, 1e-4);
-            // With gaps that program's errors also hold what the variances do not tell.
-            if what == "wine" || what == "tv_Noise" {
-                close(what, mean.standard_error, error, 1e-4);
-            }
+            close(what, mean.standard_error, error, 1e-4);
         }
     }
     Ok(())

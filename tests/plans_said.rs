@@ -81,7 +81,11 @@ fn brine_is_not_success() -> Fallible<()> {
         }
     }
     // The limits can be lifted, in the file and on the command line.
-    write(&bench, "free", &hard("\"harbour tap\"", "limits: (stocks: \"none\", dissolved_solids: \"none\"),"))?;
+    write(
+        &bench,
+        "free",
+        &hard("\"harbour tap\"", "limits: (stocks: \"none\", dissolved_solids: \"none\"),"),
+    )?;
     let options = ["mix", "hard", "--most-stocks", "none", "--most-solids", "none"];
     for command in [vec!["mix", "free"], options.to_vec()] {
         let (_, plan) = json(&bench, &command)?;
@@ -175,7 +179,10 @@ fn a_water_without_an_answer_takes_nothing_from_the_others() -> Fallible<()> {
     let answer = run(&bench, &["mix", "two"])?;
     assert_eq!(answer.status, Some(1));
     let text = one_line(&answer.out);
-    assert!(text.contains("1 brine: NO ANSWER. The best there is, is made of stocks alone"), "{text}");
+    assert!(
+        text.contains("1 brine: NO ANSWER. The best there is, is made of stocks alone"),
+        "{text}"
+    );
     assert!(text.contains("2 plain: every goal within tolerance"), "{text}");
     // With the usual limits it is out of reach like any other.
     write(&bench, "two", &two("convention: AddedToALitre,"))?;
@@ -237,7 +244,8 @@ fn goals_keep_their_digits() -> Fallible<()> {
         assert!(again.contains(kept), "{kept}: {again}");
     }
     // A ladder keeps what it does not move, and the tolerance of what it does.
-    let ladder = ["ladder", "fine", "--flight", "digits", "--vary", "hardness=150..200 mg/L as CaCO3"];
+    let ladder =
+        ["ladder", "fine", "--flight", "digits", "--vary", "hardness=150..200 mg/L as CaCO3"];
     let into = ["--steps", "2", "--into", "rungs"];
     assert_eq!(run(&bench, &[&ladder[..], &into[..]].concat())?.status, Some(0));
     let rungs = fs::read_to_string(bench.join("flights/rungs.ron"))?;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::error::Error;
 
+use waterflight::analysis::power::forecast;
 use waterflight::quantities::{Litres, Millilitres, MillilitresPerLitre};
 use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{DuoTrioReference, Method, Question, starter_attributes};
@@ -10,8 +11,8 @@ use waterflight::tasting::prep::{DosedWater, Margin, StockLine, prepare};
 use waterflight::tasting::request::{Blinding, Brewing, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
 use waterflight::tasting::solo::{Sees, Who, procedure};
-use waterflight::tasting::{CodeScope, Seed};
-use waterflight::tasting::{Forecast, Noise, ScoreDesign, forecast};
+use waterflight::tasting::{AnalysisPlan, CodeScope, Seed};
+use waterflight::tasting::{Forecast, Noise, ScoreDesign};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -32,6 +33,7 @@ fn request(method: Method, tasters: usize, rounds: usize) -> Request {
         codes: None,
         blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: Some(55.0), brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     }
 }
 
@@ -79,29 +81,30 @@ fn the_sheet_adds_up() -> Outcome {
         // One code for each round, and two for the water that is hidden twice.
         assert_eq!(bottle.codes.len(), if bottle.water == "Hard" { 4 } else { 2 });
     }
-    // 48 cups of 30 mL and a quarter spare.
-    assert!((sheet.water.value() - 48.0 * 0.030 * 1.25).abs() < 1e-12);
+    // 16 coded cups of each water, as Hard has them, and the 16 named ones of Soft: 64 cups of 30 mL and
+    // a quarter spare.
+    assert!((sheet.water.value() - 64.0 * 0.030 * 1.25).abs() < 1e-12);
     let stock = |name: &str| sheet.stocks.iter().find(|line| line.stock == name);
-    // Soft 0.9 L × 2 mL/L + Hard 0.6 L × 4 mL/L
+    // Soft 1.2 L × 2 mL/L + Hard 0.6 L × 4 mL/L
     let bicarb = stock("bicarb").ok_or("no bicarb")?;
-    assert!((bicarb.needed.value() - (0.9 * 2.0 + 0.6 * 4.0)).abs() < 1e-12);
+    assert!((bicarb.needed.value() - (1.2 * 2.0 + 0.6 * 4.0)).abs() < 1e-12);
     let missing = bicarb.missing().ok_or("nothing missing")?;
-    assert!((missing.value() - 1.2).abs() < 1e-12);
+    assert!((missing.value() - 1.8).abs() < 1e-12);
     assert_eq!(stock("epsom").and_then(StockLine::missing), None);
     // What is left of it is not known, so nothing is claimed.
     assert_eq!(stock("calcium").and_then(StockLine::missing), None);
     assert!(sheet.without_doses.is_empty());
-    // Three quarters of 1.8 L, and what goes into the bottle of Hard alone.
+    // Three quarters of 2.4 L, and what goes into the bottle of Hard alone.
     let rain = sheet.base.iter().find(|(name, _)| name == "rain").ok_or("no rain")?;
-    assert!((rain.1.value() - 0.75 * 1.8).abs() < 1e-12);
+    assert!((rain.1.value() - 0.75 * 2.4).abs() < 1e-12);
     let hard = sheet.bottles.iter().find(|b| b.water == "Hard").ok_or("no bottle")?;
     assert!(hard.doses.iter().any(|(s, ml)| s == "calcium" && (ml.value() - 6.0).abs() < 1e-12));
     assert_eq!(sheet.seal, public.seal);
-    // Three quarters of a litre at least: Soft stays at its 0.9 L.
+    // Three quarters of a litre at least: Soft stays at its 1.2 L.
     let margin = Margin { share: 0.25, least: Litres::new(0.75) };
     let sheet = prepare(&public, &key, &doses(), &left, margin);
     let litres: Vec<f64> = sheet.bottles.iter().map(|b| b.with_spare.value()).collect();
-    assert!(litres.iter().zip([0.9, 0.75, 0.75]).all(|(a, b)| (a - b).abs() < 1e-12), "{litres:?}");
+    assert!(litres.iter().zip([1.2, 0.75, 0.75]).all(|(a, b)| (a - b).abs() < 1e-12), "{litres:?}");
     Ok(())
 }
 
@@ -209,8 +212,9 @@ fn smallest_differences_agree_with_other_programs() -> Outcome {
 
 #[test]
 fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
-    let (public, _) = drawn(&request(scoring(), 6, 2))?;
-    let Forecast::Scores { attributes, degrees, one_taster } = forecast(&public, &BTreeMap::new())
+    let (public, key) = drawn(&request(scoring(), 6, 2))?;
+    let Forecast::Scores { attributes, degrees, one_taster } =
+        forecast(&public, &key, &BTreeMap::new())
     else {
         return Err("no forecast of scores".into());
     };
@@ -219,9 +223,9 @@ fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
 
     let mut wanted = request(Method::Tetrad, 6, 1);
     wanted.waters.pop();
-    let (public, _) = drawn(&wanted)?;
+    let (public, key) = drawn(&wanted)?;
     let Forecast::Choice { answers, least_right, smallest_tellers, .. } =
-        forecast(&public, &BTreeMap::new())
+        forecast(&public, &key, &BTreeMap::new())
     else {
         return Err("no forecast of choices".into());
     };
@@ -229,8 +233,9 @@ fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
     // Six tasters find only what most can tell.
     assert!(smallest_tellers.is_some_and(|share| share > 0.7 && share < 1.0));
 
-    let (public, _) = drawn(&request(Method::Ranking { criterion: "liking".into() }, 2, 1))?;
-    let Forecast::Ranking { smallest_p, apart, .. } = forecast(&public, &BTreeMap::new()) else {
+    let (public, key) = drawn(&request(Method::Ranking { criterion: "liking".into() }, 2, 1))?;
+    let Forecast::Ranking { smallest_p, apart, .. } = forecast(&public, &key, &BTreeMap::new())
+    else {
         return Err("no forecast of rankings".into());
     };
     // Two tasters who agree on three waters: one chance in six, never significant.

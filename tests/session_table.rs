@@ -335,7 +335,7 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     let file = bench.join("sessions/night/waters.json");
     let text = fs::read_to_string(&file)?;
     let mut waters: Value = serde_json::from_str(&text)?;
-    assert_eq!(waters.pointer("/format"), Some(&2.into()));
+    assert_eq!(waters.pointer("/format"), Some(&3.into()));
     let object = waters.as_object_mut().ok_or("no waters")?;
     object.insert("format".into(), 1.into());
     object.insert("day".into(), "2026-03-05".into());
@@ -357,10 +357,10 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     assert!(warning.contains("was verified since"), "{said}");
     fs::write(
         &file,
-        text.replacen("\"format\": 2,", "\"format\": 3,\n  \"weather\": \"dry\",", 1),
+        text.replacen("\"format\": 3,", "\"format\": 4,\n  \"weather\": \"dry\",", 1),
     )?;
     let (done, _, errors) = tried(&bench, "progress night", "")?;
-    assert!(!done && errors.contains("format 3") && errors.contains("newer program"), "{errors}");
+    assert!(!done && errors.contains("format 4") && errors.contains("newer program"), "{errors}");
     fs::write(&file, &text)?;
 
     let pours = bench.join("records/pours.jsonl");
@@ -388,7 +388,7 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
     let (done, _, errors) = tried(&bench, "turned me 1 317=542", "")?;
     assert!(!done, "{errors}");
     // Hard is scored 8 and soft 2, whatever sticker came to stand where.
-    let mut script = String::new();
+    let (mut script, mut turnings) = (String::new(), String::new());
     for tray in &plan.trays {
         let mut stickers: Vec<_> =
             key.cups.iter().filter(|c| c.tray == Some(tray.number)).collect();
@@ -397,15 +397,18 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
             script += &format!("{top} {}\n", if under.water == "hard" { 8 } else { 2 });
         }
         let pairs = tray.cups.iter().zip(&stickers).map(|(t, u)| format!("{t}={}", u.code));
-        script += &(pairs.collect::<Vec<_>>().join(" ") + "\n");
+        turnings += &(pairs.collect::<Vec<_>>().join(" ") + "\n");
     }
+    // Both trays first, and then both are turned over.
+    script += &turnings;
     let said = typed(&bench, "score me ann", &script)?;
     assert!(
         said.contains("turn its cups over") && said.contains("nobody owes an answer"),
         "{said}"
     );
-    // A sticker read wrongly can be taken back and read again.
-    run(&bench, "score me --undo")?;
+    // A turning is not taken back; a sticker read wrongly is read again, and the results say so.
+    let (done, _, errors) = tried(&bench, "score me --undo", "")?;
+    assert!(!done && errors.contains("cannot be taken back"), "{errors}");
     let last = script.lines().last().ok_or("no turning")?;
     run(&bench, &format!("turned me 2 {last}"))?;
     run(&bench, "reveal me")?;
@@ -417,7 +420,8 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
         assert_eq!(row.value, Some(if water == "hard" { 8.0 } else { 2.0 }));
     }
     assert_eq!(found.scores.len(), 4);
-    run(&bench, "results me")?;
+    let said = run(&bench, "results me")?;
+    assert!(said.contains("Not blind") && said.contains("entered anew"), "{said}");
     Ok(())
 }
 

@@ -74,7 +74,7 @@ fn a_batch_of_another_salt_stays_out_of_the_bottle() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     run(&bench, &weighed("44 g", "1000 g", "2026-03-01"))?;
     let file = bench.join("stocks/epsom.ron");
-    fs::write(&file, fs::read_to_string(&file)?.replace("MgSO4·7H2O", "MgSO4"))?;
+    fs::write(&file, fs::read_to_string(&file)?.replace("MgSO4·7H2O", "MgSO4, anhydrous"))?;
     let stock = run(&bench, &["stock", "epsom"])?;
     assert!((number(&stock, "/0/g_per_kg")? - 40.0).abs() < 1e-9);
     assert_eq!(stock.pointer("/0/keeping/batch"), Some(&Value::Null));
@@ -92,7 +92,7 @@ fn a_bottle_moved_into_the_cold_is_warned_of() -> Fallible {
     fs::write(&file, &warm)?;
     run(&bench, &["weighed", "soda", "--salt", "40 g", "--volume", "500 mL"])?;
     let quiet = run(&bench, &["stocktake"])?.pointer("/notes").map(ToString::to_string);
-    assert_eq!(quiet.as_deref(), Some("[]"));
+    assert!(quiet.is_some_and(|n| !n.contains("where it is kept")));
     fs::write(&file, warm.replace("storage: \"20 °C\"", "storage: \"5 °C\""))?;
     let notes = run(&bench, &["stocktake"])?.pointer("/notes").map(ToString::to_string);
     assert!(notes.is_some_and(|n| n.contains("where it is kept, at 5 °C only 70.")));

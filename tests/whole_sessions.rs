@@ -10,7 +10,7 @@ use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
 use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{Draw, Purpose, Seed};
+use waterflight::tasting::{Aim, AnalysisPlan, Direction, Draw, Purpose, Seed};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -36,6 +36,7 @@ fn drawn(
         codes: None,
         blinding: Blinding::Double,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
+        analysis: AnalysisPlan::default(),
     };
     Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
 }
@@ -81,7 +82,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
             add(&mut book, Entry::Answer(answer))?;
         }
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
     let first = public.trays.first().ok_or("no tray")?;
     let late = Answer::Scores {
@@ -91,7 +92,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
         note: None,
     };
     add(&mut book, Entry::Late { answer: late })?;
-    Ok((revealed(&book, &key.to_text())?, key.to_text()))
+    Ok((revealed(&book, &key.to_text()?)?, key.to_text()?))
 }
 
 #[test]
@@ -109,10 +110,20 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
         verdict.findings.first().is_some_and(|f| f.starts_with("Salty: ") && f.contains(" to "))
     );
     let all = Results::Scores(found);
+    // Body is an intensity: the water with the most of it has not won before someone wants it.
     let journal = tasted(&named, &all);
     let salty = journal.iter().find(|entry| entry.water == "Salty").ok_or("not tasted")?;
-    assert!(salty.won && salty.place == 1 && salty.told_from.len() == 3);
-    assert!(journal.iter().all(|entry| entry.water == "Salty" || !entry.won));
+    assert!(salty.above.len() == 3 && salty.place == 1 && salty.told_from.len() == 3);
+    assert!(journal.iter().all(|entry| !entry.won));
+    let least = journal.iter().find(|entry| entry.place == 4).ok_or("no fourth")?.water.clone();
+    for (direction, winner) in [(Direction::More, "Salty"), (Direction::Less, least.as_str())] {
+        let aim = Aim { of: "body".to_owned(), direction };
+        let wanted = Revealed { wanted: Some(aim), ..named.clone() };
+        for entry in tasted(&wanted, &all) {
+            assert_eq!(entry.won, entry.water == winner, "{direction}: {entry:?}");
+            assert_eq!(entry.place == 1, entry.water == winner);
+        }
+    }
     let wished = ["Soft".into(), "Rain".into(), "Rain".into()];
     assert_eq!(never_tasted(&wished, &["Soft".into()]), ["Rain"]);
     Ok(())
@@ -166,9 +177,9 @@ fn triangles(tasters: usize, right: usize) -> Result<Results, Box<dyn Error>> {
         let answer = Answer::Choice { taster, tray: number, chosen: vec![*chosen], note: None };
         add(&mut book, Entry::Answer(answer))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    Ok(results(&revealed(&book, &key.to_text())?, ModelChoice::default()))
+    Ok(results(&revealed(&book, &key.to_text()?)?, ModelChoice::default()))
 }
 
 #[test]
@@ -203,9 +214,9 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
         let (taster, tray) = (tray.taster.clone(), tray.number);
         add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text(), None)?;
+    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    let found = results(&revealed(&book, &key.to_text())?, ModelChoice::default());
+    let found = results(&revealed(&book, &key.to_text()?)?, ModelChoice::default());
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
     let worths = ranking.worths?;
     assert!(worths.penalised && worths.never_beaten == [0]);

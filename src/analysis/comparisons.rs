@@ -7,7 +7,7 @@
 
 use nalgebra::DVector;
 
-use crate::chance::{RangeLaw, count, t_quantile, t_two_sided};
+use crate::chance::{RangeLaws, count, t_quantile, t_two_sided};
 
 use super::design::Columns;
 use super::mixed::LEVEL;
@@ -40,20 +40,35 @@ pub struct Difference {
     pub standard_error: f64,
     /// Degrees of freedom.
     pub df: f64,
-    /// Interval that holds for all pairs at once.
+    /// Interval that holds for all pairs at once, and for all attributes that are tested beside it.
     pub interval: (f64, f64),
     /// p of this pair alone.
     pub p_alone: f64,
-    /// p allowing for all pairs.
+    /// p allowing for all pairs and for all attributes that are tested beside it; 1 where the
+    /// attribute is described and not tested.
     pub p: f64,
 }
 
-/// All pairs of waters.
+/// All pairs of waters, allowing for each other.
 pub(super) fn differences(
     columns: &Columns,
     fit: &Fit,
     wanted: Option<Multiplicity>,
+    laws: &mut RangeLaws,
 ) -> (Vec<Difference>, Multiplicity) {
+    let mut found = pairs(columns, fit);
+    let multiplicity = wanted.unwrap_or_else(|| fitting(&found));
+    allow_for_all(&mut found, columns.waters.len(), multiplicity, 1.0, laws);
+    (found, multiplicity)
+}
+
+/// How pairs are to allow for each other.
+pub(super) fn fitting(found: &[Difference]) -> Multiplicity {
+    if equally_precise(found) { Multiplicity::Tukey } else { Multiplicity::Holm }
+}
+
+/// All pairs of waters, each by itself.
+pub(super) fn pairs(columns: &Columns, fit: &Fit) -> Vec<Difference> {
     let t = columns.waters.len();
     let mut found = Vec::with_capacity(t * t.saturating_sub(1) / 2);
     for i in 0..t {
@@ -75,11 +90,7 @@ pub(super) fn differences(
             });
         }
     }
-    let multiplicity = wanted.unwrap_or_else(|| {
-        if equally_precise(&found) { Multiplicity::Tukey } else { Multiplicity::Holm }
-    });
-    allow_for_all(&mut found, t, multiplicity);
-    (found, multiplicity)
+    found
 }
 
 fn equally_precise(found: &[Difference]) -> bool {
@@ -88,27 +99,48 @@ fn equally_precise(found: &[Difference]) -> bool {
     found.iter().all(|d| near(d.standard_error, first.standard_error) && near(d.df, first.df))
 }
 
-/// Fills in intervals and p-values that allow for all pairs.
-fn allow_for_all(found: &mut [Difference], waters: usize, multiplicity: Multiplicity) {
-    let pairs = found.len();
-    let law = (multiplicity == Multiplicity::Tukey).then(|| RangeLaw::new(waters));
-    let mut reach: Option<(f64, f64)> = None;
+/// How far apart two waters must be, in standard errors, to be told apart among all pairs at the share
+/// `share` of the usual risk: Tukey's critical value, or Bonferroni's.
+pub(super) fn critical(
+    waters: usize,
+    multiplicity: Multiplicity,
+    (share, df): (f64, f64),
+    laws: &mut RangeLaws,
+) -> f64 {
+    let risk = share * (1.0 - LEVEL);
+    match multiplicity {
+        Multiplicity::Tukey => laws.quantile(waters, risk, df) / std::f64::consts::SQRT_2,
+        Multiplicity::Holm => {
+            let pairs = waters * waters.saturating_sub(1) / 2;
+            t_quantile(risk / (2.0 * count(pairs.max(1))), df)
+        }
+    }
+}
+
+/// Fills in intervals and p-values that allow for all pairs. Where these pairs have only a share of
+/// the usual risk, since other attributes are tested beside them, the intervals are as much wider and
+/// the p-values as much larger, so that a p is compared with the usual risk in any case.
+pub(super) fn allow_for_all(
+    found: &mut [Difference],
+    waters: usize,
+    multiplicity: Multiplicity,
+    share: f64,
+    laws: &mut RangeLaws,
+) {
+    let mut known: Option<(f64, f64)> = None;
     for difference in found.iter_mut() {
         let df = difference.df;
         // The same degrees of freedom, as in balanced designs, need one quantile only.
-        let critical = match reach {
+        let critical = match known {
             Some((known, critical)) if (known - df).abs() <= SAME * df => critical,
-            _ => match &law {
-                Some(law) => law.quantile(1.0 - LEVEL, df) / std::f64::consts::SQRT_2,
-                None => t_quantile((1.0 - LEVEL) / (2.0 * count(pairs)), df),
-            },
+            _ => critical(waters, multiplicity, (share, df), laws),
         };
-        reach = Some((df, critical));
+        known = Some((df, critical));
         let half = critical * difference.standard_error;
         difference.interval = (difference.estimate - half, difference.estimate + half);
-        if let Some(law) = &law {
+        if multiplicity == Multiplicity::Tukey {
             let t = difference.estimate.abs() / difference.standard_error;
-            difference.p = law.tail(t * std::f64::consts::SQRT_2, df);
+            difference.p = laws.law(waters).tail(t * std::f64::consts::SQRT_2, df);
         }
     }
     if multiplicity == Multiplicity::Holm {
@@ -116,6 +148,9 @@ fn allow_for_all(found: &mut [Difference], waters: usize, multiplicity: Multipli
         for (difference, p) in found.iter_mut().zip(holm(&alone)) {
             difference.p = p;
         }
+    }
+    for difference in found {
+        difference.p = (difference.p / share).min(1.0);
     }
 }
 

@@ -30,9 +30,9 @@ pub enum Extra {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Wanted {
     /// No.
+    #[default]
     No,
     /// When the design can carry it.
-    #[default]
     IfCarried,
     /// Whenever it can be estimated at all.
     Yes,
@@ -74,6 +74,10 @@ pub(super) struct Columns {
     pub(super) order: Vec<usize>,
     /// Columns of the carry-over term.
     pub(super) carry_over: Vec<usize>,
+    /// Columns of the tasters but the last, who is minus their sum; none where tasters are no blocks.
+    pub(super) tasters: Vec<usize>,
+    /// Whether the waters can all be compared with each other.
+    pub(super) connected: bool,
     /// Levels of the order term: one for each of its columns, and the last, which is minus their sum.
     pub(super) places: Vec<usize>,
     /// Levels of the carry-over term.
@@ -92,22 +96,27 @@ type LevelOf = fn(&Observation) -> Option<usize>;
 impl Columns {
     /// Columns for a table. Waters have a column each; places and waters before are coded as
     /// deviations from their mean, so that the effect of a water's column is its mean over all
-    /// places and all waters before.
-    pub(super) fn of(table: &ScoreTable, order: Wanted, carry_over: Wanted) -> Self {
+    /// places and all waters before. With `blocks` each taster has a column as well, so that waters
+    /// are compared within tasters; tasters are coded in the same way.
+    pub(super) fn of(table: &ScoreTable, order: Wanted, carry_over: Wanted, blocks: bool) -> Self {
         let waters = levels_of(&table.rows, |row| Some(row.water));
         let place: LevelOf = |row| (row.position > 0).then_some(row.position);
         let before: LevelOf = |row| row.previous;
         let mut taken = Taken::start(&table.rows, &waters);
         let (order_fate, order) = taken.offer(order, place);
         let (carry_over_fate, carry_over) = taken.offer(carry_over, before);
-        let unexplained = taken.unexplained();
+        let (unexplained, compared) = taken.unexplained(waters.len());
+        let tasters = if blocks { taken.take_tasters() } else { Vec::new() };
         let (rows, count) = (taken.rows, taken.count);
         Self {
             rows,
             count,
+            // Within tasters only differences of waters are seen: one fewer than there are waters.
+            connected: !blocks || compared + 1 == waters.len(),
             waters,
             order,
             carry_over,
+            tasters,
             places: levels_of(&table.rows, place),
             before: levels_of(&table.rows, before),
             order_fate,
@@ -181,13 +190,31 @@ impl<'a> Taken<'a> {
         (Fate::In(new.len()), new)
     }
 
-    fn unexplained(&self) -> f64 {
+    /// The share of the spread of the scores that stays unexplained within tasters, and how many of
+    /// the `waters` have something of their own there.
+    fn unexplained(&self, waters: usize) -> (f64, usize) {
         let mut left = Elimination::of(&self.rows, self.count, self.observations);
-        (0..self.count).for_each(|column| {
-            left.take(column);
-        });
+        let own: Vec<bool> = (0..self.count).map(|column| left.take(column)).collect();
+        let compared = own.iter().take(waters).filter(|own| **own).count();
         let total = left.whole[self.count];
-        if total > 0.0 { (left.within[(self.count, self.count)] / total).max(0.0) } else { 0.0 }
+        let rest = left.within[(self.count, self.count)];
+        (if total > 0.0 { (rest / total).max(0.0) } else { 0.0 }, compared)
+    }
+
+    /// Gives each taster a column.
+    fn take_tasters(&mut self) -> Vec<usize> {
+        let levels = levels_of(self.observations, |row| Some(row.taster));
+        let Some((last, coded)) = levels.split_last() else { return Vec::new() };
+        let first = self.count;
+        for (row, observation) in self.rows.iter_mut().zip(self.observations) {
+            if observation.taster == *last {
+                row.extend((0..coded.len()).map(|k| (first + k, -1.0)));
+            } else {
+                row.extend(coded.binary_search(&observation.taster).map(|k| (first + k, 1.0)));
+            }
+        }
+        self.count += coded.len();
+        (first..self.count).collect()
     }
 }
 

@@ -12,7 +12,16 @@ pub struct WaterEffect {
     pub score: f64,
     /// Standard error of its difference to the others, as that of one water.
     pub standard_error: f64,
+    /// Standard deviation of a single score around its taster's level and its water's mean; of a
+    /// ranking, that of the Gumbel law which the worths rest on.
+    pub one_score: f64,
+    /// Degrees of freedom behind the standard error; nothing where it follows from the law of ranks.
+    pub degrees: Option<f64>,
 }
+
+/// Standard deviation of the standard Gumbel law, π/√6: waters ranked by their worth plus such an error
+/// are ranked as Plackett and Luce say (Yellott J. I., J. Math. Psychol. 15 (1977) 109–144; from memory).
+const ONE_RANKING: f64 = 1.282_549_830_161_864;
 
 impl Results {
     /// The effects of all waters on one attribute; `None` where it was not judged so that waters can be
@@ -33,7 +42,13 @@ impl Results {
                 let effect = |(at, worth): (usize, &super::worth::Worth)| {
                     let others = (0..fit.worths.len()).filter(|other| *other != at);
                     let own = of_differences(others.filter_map(|other| difference(at, other)));
-                    WaterEffect { water: worth.water, score: worth.log_worth, standard_error: own }
+                    WaterEffect {
+                        water: worth.water,
+                        score: worth.log_worth,
+                        standard_error: own,
+                        one_score: ONE_RANKING,
+                        degrees: None,
+                    }
                 };
                 Some(fit.worths.iter().enumerate().map(effect).collect())
             }
@@ -54,12 +69,17 @@ fn of_scores(fit: &MixedFit) -> Vec<WaterEffect> {
         let differences = fit.differences.iter().filter(|d| d.first == water || d.second == water);
         of_differences(differences.map(|d| d.standard_error.powi(2)))
     };
+    // The least precise pair decides how well the error is known.
+    let degrees = fit.differences.iter().map(|d| d.df).fold(f64::INFINITY, f64::min);
+    let one = fit.variances.cup + fit.variances.taster_by_water.unwrap_or(0.0);
     fit.means
         .iter()
         .map(|mean| WaterEffect {
             water: mean.water,
             score: mean.mean,
             standard_error: own(mean.water),
+            one_score: one.max(0.0).sqrt(),
+            degrees: Some(degrees).filter(|df| df.is_finite()),
         })
         .collect()
 }

@@ -4,9 +4,11 @@ use serde::Serialize;
 
 use crate::scores::reveal::Revealed;
 use crate::tasting::method::Method;
-use crate::tasting::panel::USUAL_ALPHA;
+use crate::tasting::panel::is_seen;
+use crate::tasting::wanted::Direction;
 
-use super::results::Results;
+use super::better::better_pairs;
+use super::results::{AttributeResults, Results};
 
 /// What a value is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -37,13 +39,17 @@ pub struct Tasted {
     pub value: f64,
     /// Interval of a mean score.
     pub interval: Option<(f64, f64)>,
-    /// Place among the waters of the session, 1 the most.
+    /// Which way it is wanted; nothing for what is only described.
+    pub wanted: Option<Direction>,
+    /// Place among the waters of the session, 1 the best where it is wanted, and else the most.
     pub place: usize,
     /// Waters of the session that were judged.
     pub of: usize,
     /// Those of them that it was told apart from.
     pub told_from: Vec<String>,
-    /// Whether it was clearly above every other water.
+    /// Those that were told to be worse; where nothing is wanted, to have less.
+    pub above: Vec<String>,
+    /// Whether it was wanted, and clearly better than every other water.
     pub won: bool,
     /// Who tasted.
     pub tasters: Vec<String>,
@@ -76,91 +82,124 @@ pub struct Told {
     pub apart: bool,
 }
 
-/// What a session says of its waters; nothing for tests of two, which speak of pairs.
+/// What a session says of its waters; nothing for tests of two, which speak of pairs. Scores without a
+/// model give their means alone, told from nothing.
 #[must_use]
 pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
-    let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
-    let entry = |water: usize, measure: &str, kind: Kind, value: f64| Tasted {
-        session: revealed.session.clone(),
-        water: name(water),
-        recipe: None,
-        measure: measure.to_owned(),
-        kind,
-        scale: None,
-        value,
-        interval: None,
-        place: 0,
-        of: 0,
-        told_from: Vec::new(),
-        won: false,
-        tasters: revealed.tasters.clone(),
-    };
-    let mut all = Vec::new();
     match results {
         Results::Scores(attributes) => {
-            for (a, model) in attributes.iter().filter_map(|a| Some((a, a.model.as_ref().ok()?))) {
-                let scales = revealed.method.attributes().iter();
-                let scale =
-                    scales.filter(|s| s.name == a.table.attribute).map(|s| (s.low, s.high)).next();
-                let apart = model.differences.iter().filter(|d| d.p < USUAL_ALPHA);
-                let apart: Vec<(usize, usize)> =
-                    apart
-                        .map(|d| {
-                            if d.estimate > 0.0 { (d.first, d.second) } else { (d.second, d.first) }
-                        })
-                        .collect();
-                let means: Vec<(usize, f64)> =
-                    model.means.iter().map(|m| (m.water, m.mean)).collect();
-                for mean in &model.means {
-                    let above = means.iter().filter(|(_, other)| *other > mean.mean).count();
-                    let mut found = entry(mean.water, &a.table.attribute, Kind::Mean, mean.mean);
-                    (found.scale, found.interval) = (scale, Some(mean.interval));
-                    (found.place, found.of) = (above + 1, means.len());
-                    stand(&mut found, mean.water, &apart, name);
-                    all.push(found);
-                }
-            }
+            attributes.iter().flat_map(|one| of_scores(revealed, one)).collect()
         }
         Results::Ranking(ranking) => {
             let criterion = match &revealed.method {
                 Method::Ranking { criterion } => criterion.as_str(),
                 other => other.name(),
             };
-            let Some(test) = &ranking.ranks else { return all };
-            let apart = test.pairs.iter().filter(|p| p.p < USUAL_ALPHA);
-            let apart: Vec<(usize, usize)> = apart
-                .map(|p| if p.difference < 0.0 { (p.first, p.second) } else { (p.second, p.first) })
+            let Some(test) = &ranking.ranks else { return Vec::new() };
+            let wanted = revealed.aim_for(criterion).map(|aim| aim.direction);
+            let less = wanted == Some(Direction::Less);
+            let clear = test.pairs.iter().filter(|p| is_seen(p.p));
+            let apart: Vec<(usize, usize)> = clear
+                .map(|p| {
+                    if (p.difference < 0.0) == less {
+                        (p.second, p.first)
+                    } else {
+                        (p.first, p.second)
+                    }
+                })
                 .collect();
             let ranks: Vec<(usize, f64)> =
                 test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
-            for &(water, rank) in &ranks {
-                let above = ranks.iter().filter(|(_, other)| *other < rank).count();
-                let mut found = entry(water, criterion, Kind::MeanRank, rank);
-                (found.place, found.of) = (above + 1, ranks.len());
-                stand(&mut found, water, &apart, name);
-                all.push(found);
-            }
+            // Rank 1 is the most.
+            let good = |rank: f64| wanted.unwrap_or(Direction::More).worth(-rank);
+            ranks
+                .iter()
+                .map(|&(water, rank)| {
+                    let before =
+                        ranks.iter().filter(|(_, other)| good(*other) > good(rank)).count();
+                    let found = entry(revealed, water, criterion, Kind::MeanRank, rank);
+                    let found = Tasted { wanted, place: before + 1, of: ranks.len(), ..found };
+                    stand(found, water, &apart, &apart, &revealed.waters)
+                })
+                .collect()
         }
-        Results::Choices(_) => {}
+        Results::Choices(_) => Vec::new(),
     }
-    all
 }
 
-/// Fills in what a water was told apart from; `apart` are pairs of a higher and a lower water.
+fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f64) -> Tasted {
+    Tasted {
+        session: revealed.session.clone(),
+        water: revealed.waters.get(water).cloned().unwrap_or_default(),
+        recipe: None,
+        measure: measure.to_owned(),
+        kind,
+        scale: None,
+        value,
+        interval: None,
+        wanted: None,
+        place: 0,
+        of: 0,
+        told_from: Vec::new(),
+        above: Vec::new(),
+        won: false,
+        tasters: revealed.tasters.clone(),
+    }
+}
+
+/// Waters with their means and, where an error was seen, their intervals.
+type Means = Vec<(usize, f64, Option<(f64, f64)>)>;
+
+/// What the scores of one attribute say of each water.
+fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
+    let attribute = found.table.attribute.as_str();
+    let scale = revealed.method.attributes().iter().find(|s| s.name == attribute);
+    let scale = scale.map(|s| (s.low, s.high));
+    let wanted = revealed.aim_for(attribute).map(|aim| aim.direction);
+    let way = wanted.unwrap_or(Direction::More);
+    let (means, apart, better): (Means, Vec<_>, Vec<_>) = match &found.model {
+        Ok(model) => (
+            model.means.iter().map(|m| (m.water, m.mean, Some(m.interval))).collect(),
+            better_pairs(model, Direction::More, found.tested.share()),
+            better_pairs(model, way, found.tested.share()),
+        ),
+        Err(_) => (
+            found.table.raw_means().into_iter().map(|(water, mean)| (water, mean, None)).collect(),
+            Vec::new(),
+            Vec::new(),
+        ),
+    };
+    means
+        .iter()
+        .map(|&(water, value, interval)| {
+            let before = means.iter().filter(|m| way.worth(m.1) > way.worth(value)).count();
+            let found = entry(revealed, water, attribute, Kind::Mean, value);
+            let (place, of) = (before + 1, means.len());
+            let found = Tasted { scale, interval, wanted, place, of, ..found };
+            stand(found, water, &apart, &better, &revealed.waters)
+        })
+        .collect()
+}
+
+/// Fills in what a water was told apart from, and what it was better than; both are pairs with the
+/// higher, or better, water first.
 fn stand(
-    entry: &mut Tasted,
+    entry: Tasted,
     water: usize,
     apart: &[(usize, usize)],
-    name: impl Fn(usize) -> String,
-) {
+    better: &[(usize, usize)],
+    waters: &[String],
+) -> Tasted {
+    let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
     let others = apart.iter().filter_map(|&(high, low)| match water {
         w if w == high => Some(low),
         w if w == low => Some(high),
         _ => None,
     });
-    entry.told_from = others.map(name).collect();
-    let below = apart.iter().filter(|(high, _)| *high == water).count();
-    entry.won = entry.of > 1 && below == entry.of - 1;
+    let below = better.iter().filter(|(first, _)| *first == water).map(|(_, second)| *second);
+    let above: Vec<String> = below.map(name).collect();
+    let won = entry.wanted.is_some() && entry.of > 1 && above.len() == entry.of - 1;
+    Tasted { told_from: others.map(name).collect(), won, above, ..entry }
 }
 
 /// What a session of tests of two waters says of its pairs; nothing for other methods.

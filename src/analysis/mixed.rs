@@ -1,4 +1,5 @@
-//! Which waters score higher: a mixed model with tasters random, for any pattern of cups.
+//! Which waters score higher: a mixed model with waters compared within tasters, for any pattern of
+//! cups.
 
 #![expect(
     clippy::indexing_slicing,
@@ -8,14 +9,18 @@
 use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
-use crate::chance::{count, f_tail, t_quantile};
+use crate::chance::{RangeLaws, count, f_tail, t_quantile};
+use crate::tasting::{AdjustFor, AnalysisPlan};
 
-use super::comparisons::{Difference, Multiplicity, SAME, differences};
+use super::comparisons::{Difference, Multiplicity, SAME, differences, pairs};
 use super::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
 use super::nested::Nested;
 use super::reml::{self, NoFit};
 use super::reml_fit::Fit;
 use super::table::{Observation, ScoreTable, squares};
+use super::water_means::{Levels, cups_of, water_means};
+
+pub use super::water_means::WaterMean;
 
 /// Level of every interval (common practice).
 pub const LEVEL: f64 = 0.95;
@@ -35,6 +40,21 @@ pub struct ModelChoice {
     pub multiplicity: Option<Multiplicity>,
 }
 
+impl ModelChoice {
+    /// What the plan of a session wants corrected, over what holds where it says nothing.
+    #[must_use]
+    pub fn planned(plan: &AnalysisPlan, otherwise: Self) -> Self {
+        let wants = |what, else_: Wanted| {
+            if plan.adjust_for.contains(&what) { Wanted::Yes } else { else_ }
+        };
+        Self {
+            order: wants(AdjustFor::Place, otherwise.order),
+            carry_over: wants(AdjustFor::CarryOver, otherwise.carry_over),
+            ..otherwise
+        }
+    }
+}
+
 /// A random part of a score.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RandomPart {
@@ -44,13 +64,11 @@ pub enum RandomPart {
     TasterByWater,
 }
 
-/// The random parts in the order of the model.
-const PARTS: [RandomPart; 2] = [RandomPart::Taster, RandomPart::TasterByWater];
-
-/// Variances of the random parts, in squared points of the scale.
+/// Variances of the random parts, in squared points of the scale. One that comes out below zero says
+/// that none can be seen; the tests keep it as it is, as the classical analysis does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Variances {
-    /// Of tasters; `None` with one taster.
+    /// Of tasters; `None` with one taster, and where each taster had one water only.
     pub taster: Option<f64>,
     /// Of tasters by waters; `None` when no cup was repeated, since it is then part of `cup`.
     pub taster_by_water: Option<f64>,
@@ -95,23 +113,6 @@ pub struct TermTest {
     pub effects: Vec<Effect>,
 }
 
-/// A water's mean, over all places and waters before, with its interval.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WaterMean {
-    /// Place of the water in the table.
-    pub water: usize,
-    /// Cups scored.
-    pub cups: usize,
-    /// The mean.
-    pub mean: f64,
-    /// Standard error.
-    pub standard_error: f64,
-    /// Degrees of freedom.
-    pub df: f64,
-    /// Interval.
-    pub interval: (f64, f64),
-}
-
 /// The fitted model.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MixedFit {
@@ -127,8 +128,7 @@ pub struct MixedFit {
     pub terms: [TermTest; 2],
     /// Variances.
     pub variances: Variances,
-    /// Random parts estimated as zero. The fit is then singular: the F test judges by the noise
-    /// that is left, and gives another answer than the classical one, which keeps them.
+    /// Random parts of which nothing can be seen beside the noise: their variances are not above zero.
     pub zero: Vec<RandomPart>,
     /// The cups repeated exactly, so that all noise lies between tasters.
     pub cups_without_noise: bool,
@@ -161,46 +161,72 @@ pub enum MixedError {
         "the scores follow exactly from the waters and the tasters, so there is no noise to judge by; use a finer scale"
     )]
     NoNoise,
+    /// The means of repeated cups follow exactly from waters and tasters.
+    #[error(
+        "the tasters' means agree exactly about the waters, so there is no noise between tasters to judge by; use a finer scale or taste another round"
+    )]
+    TastersAgree,
     /// The scores leave the variances undecided.
     #[error("the scores do not settle the variances; taste another round, or more tasters")]
     NotSettled,
     /// Terms that cannot be told apart.
-    #[error("the waters cannot be told apart in this pattern of cups")]
+    #[error(
+        "the waters cannot be compared in this pattern of cups: no taster links some of them with the others"
+    )]
     NotSeparable,
+    /// Cups were repeated, and no two tasters compared the same waters.
+    #[error(
+        "no two tasters compared the same waters, so it cannot be seen whether others would agree"
+    )]
+    NoCommonWaters,
 }
 
 impl From<NoFit> for MixedError {
     fn from(reason: NoFit) -> Self {
         match reason {
             NoFit::TooFewRows => Self::TooFew,
+            NoFit::TooFewCells => Self::NoCommonWaters,
             NoFit::Aliased => Self::NotSeparable,
             NoFit::NoNoise => Self::NoNoise,
+            NoFit::TastersAgree => Self::TastersAgree,
             NoFit::NotSettled => Self::NotSettled,
         }
     }
 }
 
-/// Fits the model `score = water (+ order + carry-over) + taster + taster × water + cup` by
-/// restricted maximum likelihood.
+/// Fits the model `score = water + taster (+ order + carry-over) + taster × water + cup` by restricted
+/// maximum likelihood, waters compared within tasters: a taster's level drops out of every difference.
 ///
 /// F tests and intervals use Satterthwaite's degrees of freedom (Giesbrecht & Burns 1985; several
-/// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363);
-/// with complete trays these are the classical ones, tasters random.
+/// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363).
+/// With complete trays, and wherever no cup is repeated, they are the classical ones and exact: waters
+/// are judged by tasters × waters, and a variance that comes out below zero is not cut off.
 ///
 /// # Errors
 /// When there is nothing to fit, or no noise to judge by.
 pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
+    fit_with(table, choice, &mut RangeLaws::default())
+}
+
+/// As [`fit`], with laws that were worked out before.
+pub(super) fn fit_with(
+    table: &ScoreTable,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Result<MixedFit, MixedError> {
     if table.rows.is_empty() {
         return Err(MixedError::NoScores);
     }
     if table.rows.iter().any(|row| !row.value.is_finite()) {
         return Err(MixedError::NotANumber);
     }
-    let Some(once) = without_exact_repeats(table) else { return fit_cups(table, choice) };
+    let Some(once) = without_exact_repeats(table) else {
+        return fit_cups(table, choice, laws);
+    };
     // Cups that repeat exactly carry no noise: the noise is that of tasters by waters, and one cup
     // of each says all.
     let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
-    let fitted = fit_cups(&once, plain)?;
+    let fitted = fit_cups(&once, plain, laws)?;
     let out = Fate::Out(LeftOutBecause::RepeatsExact);
     Ok(MixedFit {
         terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
@@ -220,11 +246,6 @@ pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedErr
     })
 }
 
-/// Cups of a water.
-fn cups_of(table: &ScoreTable, water: usize) -> usize {
-    table.rows.iter().filter(|row| row.water == water).count()
-}
-
 /// The table with one cup in each cell, where cups were repeated and every repeat was exact.
 fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
     let cells = table.cells();
@@ -242,33 +263,34 @@ fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
     Some(ScoreTable { rows, ..table.clone() })
 }
 
+/// Whether any taster scored several waters, so that waters can be compared within tasters.
+fn are_blocks(table: &ScoreTable) -> bool {
+    let several = |row: &Vec<Vec<f64>>| row.iter().filter(|cell| !cell.is_empty()).count() > 1;
+    tasters_in(&table.rows) > 1 && table.cells().iter().any(several)
+}
+
 /// Fits the model to cups that are not exact repeats.
-fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
-    let columns = Columns::of(table, choice.order, choice.carry_over);
+fn fit_cups(
+    table: &ScoreTable,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Result<MixedFit, MixedError> {
+    let (columns, fit) = fitted(table, choice)?;
     let tasters = tasters_in(&table.rows);
-    let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
-    let taster: Vec<usize> = table.rows.iter().map(|row| row.taster).collect();
-    if columns.unexplained <= NO_NOISE {
-        // With no more cups than effects everything is explained whatever the scores.
-        let effects = columns.count + tasters - 1;
-        let few = table.rows.len() <= effects;
-        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
-    }
-    let mut parts = random_parts(table, tasters);
-    // So many variances need at least as many cups that the means leave free.
-    parts.truncate(table.rows.len().saturating_sub(columns.count + 1));
-    let cell: Vec<usize> =
-        table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect();
-    let wanted = PARTS.map(|part| parts.contains(&part));
-    let fit = reml::fit(&Nested::new(&columns.rows, columns.count, &y, &taster, &cell), wanted)?;
-    let centre = y.iter().sum::<f64>() / count(y.len());
-    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity);
-    let ratio = |part: RandomPart| {
-        PARTS.iter().zip(fit.ratios().iter()).find(|(p, _)| **p == part).map_or(0.0, |(_, r)| *r)
+    let centre = table.rows.iter().map(|row| row.value).sum::<f64>() / count(table.rows.len());
+    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity, laws);
+    let levels = Levels::of(&columns, &fit);
+    let variances = Variances {
+        taster: levels.map(|levels| levels.variance),
+        taster_by_water: fit.of_cells(),
+        cup: fit.residual(),
     };
-    let variance = |part: RandomPart| parts.contains(&part).then(|| ratio(part) * fit.residual());
+    let seen = [
+        (RandomPart::Taster, variances.taster),
+        (RandomPart::TasterByWater, variances.taster_by_water),
+    ];
     Ok(MixedFit {
-        means: water_means(table, &columns, &fit, centre),
+        means: water_means(table, &columns, &fit, levels, centre),
         differences,
         multiplicity,
         waters: f_test(&fit, &between_waters(&columns)),
@@ -282,18 +304,53 @@ fn fit_cups(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedEr
             test: f_test(&fit, &picked(&columns, own)),
             effects: effects(&columns, &fit, own, levels),
         }),
-        variances: Variances {
-            taster: variance(RandomPart::Taster),
-            taster_by_water: variance(RandomPart::TasterByWater),
-            cup: fit.residual(),
-        },
-        zero: parts.iter().copied().filter(|&part| ratio(part) <= 0.0).collect(),
+        zero: seen
+            .into_iter()
+            .filter(|(_, variance)| variance.is_some_and(|variance| variance <= 0.0))
+            .map(|(part, _)| part)
+            .collect(),
+        variances,
         cups_without_noise: false,
         cups: table.rows.len(),
         missing: table.missing,
         never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
         one_taster: tasters == 1,
     })
+}
+
+/// The differences of all pairs as [`fit`] finds them, each by itself: intervals and p do not allow for
+/// each other yet. Quick, for many tables drawn by chance.
+///
+/// # Errors
+/// As [`fit`].
+pub fn contrasts(table: &ScoreTable, choice: ModelChoice) -> Result<Vec<Difference>, MixedError> {
+    let (columns, fit) = fitted(table, choice)?;
+    Ok(pairs(&columns, &fit))
+}
+
+/// The columns of a table and the model fitted to them.
+fn fitted(table: &ScoreTable, choice: ModelChoice) -> Result<(Columns, Fit), MixedError> {
+    let blocks = are_blocks(table);
+    let columns = Columns::of(table, choice.order, choice.carry_over, blocks);
+    let tasters = tasters_in(&table.rows);
+    if !columns.connected {
+        return Err(MixedError::NotSeparable);
+    }
+    if columns.unexplained <= NO_NOISE {
+        // With no more cups than effects everything is explained whatever the scores.
+        let others = if blocks { 0 } else { tasters - 1 };
+        let few = table.rows.len() <= columns.count + others;
+        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
+    }
+    let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
+    let cell: Vec<usize> =
+        table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect();
+    let mut cells = cell.clone();
+    cells.sort_unstable();
+    let repeated = cells.windows(2).any(|pair| pair[0] == pair[1]);
+    let sums = Nested::new(&columns.rows, columns.count, &y, &cell);
+    let fit = reml::fit(&sums, tasters > 1 && repeated)?;
+    Ok((columns, fit))
 }
 
 /// Each water less the next: all zero when all waters are alike.
@@ -330,44 +387,6 @@ fn effects(columns: &Columns, fit: &Fit, own: &[usize], levels: &[usize]) -> Vec
         Effect { level, estimate: found.value, interval }
     };
     levels.iter().enumerate().map(effect).collect()
-}
-
-/// The random parts that the pattern of cups can tell apart.
-fn random_parts(table: &ScoreTable, tasters: usize) -> Vec<RandomPart> {
-    if tasters < 2 {
-        return Vec::new();
-    }
-    let cells = table.cells();
-    let repeated = cells.iter().flatten().any(|cell| cell.len() > 1);
-    let several = cells.iter().any(|row| row.iter().filter(|cell| !cell.is_empty()).count() > 1);
-    match (several, repeated) {
-        (true, true) => vec![RandomPart::Taster, RandomPart::TasterByWater],
-        (true, false) => vec![RandomPart::Taster],
-        // Every taster had one water only: tasters and tasters by waters are the same.
-        (false, true) => vec![RandomPart::TasterByWater],
-        (false, false) => Vec::new(),
-    }
-}
-
-fn water_means(table: &ScoreTable, columns: &Columns, fit: &Fit, centre: f64) -> Vec<WaterMean> {
-    let p = columns.count;
-    let mean_of = |(column, &water): (usize, &usize)| {
-        let mut weights = DVector::zeros(p);
-        weights[column] = 1.0;
-        let estimate = fit.combination(&weights);
-        let standard_error = estimate.variance.sqrt();
-        let reach = t_quantile((1.0 - LEVEL) / 2.0, estimate.df) * standard_error;
-        let mean = estimate.value + centre;
-        WaterMean {
-            water,
-            cups: cups_of(table, water),
-            mean,
-            standard_error,
-            df: estimate.df,
-            interval: (mean - reach, mean + reach),
-        }
-    };
-    columns.waters.iter().enumerate().map(mean_of).collect()
 }
 
 /// Tests that all rows of `contrasts` are zero; `None` without rows.

@@ -9,6 +9,8 @@ pub enum NotCompared {
     OtherTasters,
     /// The scale had other ends.
     OtherScale,
+    /// No error could be seen in one of them, so that no change can be told from it.
+    NoInterval,
     /// Ranks say where a water stands among those beside it, and nothing of another flight.
     Ranks,
 }
@@ -68,8 +70,11 @@ fn change(first: &Tasted, last: &Tasted) -> Result<(f64, (f64, f64)), NotCompare
     if sorted(first) != sorted(last) {
         return Err(NotCompared::OtherTasters);
     }
-    let half = |entry: &Tasted| entry.interval.map_or(0.0, |(low, high)| (high - low) / 2.0);
-    let (moved, reach) = (last.value - first.value, half(first).hypot(half(last)));
+    let half = |entry: &Tasted| entry.interval.map(|(low, high)| (high - low) / 2.0);
+    let (Some(one), Some(other)) = (half(first), half(last)) else {
+        return Err(NotCompared::NoInterval);
+    };
+    let (moved, reach) = (last.value - first.value, one.hypot(other));
     Ok((moved, (moved - reach, moved + reach)))
 }
 
@@ -87,6 +92,8 @@ mod tests {
             scale: Some((0.0, 10.0)),
             value,
             interval: Some((value - 0.3, value + 0.3)),
+            wanted: None,
+            above: Vec::new(),
             place: 1,
             of: 4,
             told_from: Vec::new(),
@@ -115,6 +122,8 @@ mod tests {
         assert_eq!(why(&first, &others), Some(Err(NotCompared::OtherTasters)));
         let wider = Tasted { scale: Some((0.0, 100.0)), ..again.clone() };
         assert_eq!(why(&first, &wider), Some(Err(NotCompared::OtherScale)));
+        let bare = Tasted { interval: None, ..again.clone() };
+        assert_eq!(why(&first, &bare), Some(Err(NotCompared::NoInterval)));
         let ranks =
             [entry("1", 1.5, "ann", Kind::MeanRank), entry("2", 2.5, "ann", Kind::MeanRank)];
         assert_eq!(why(&ranks[0], &ranks[1]), Some(Err(NotCompared::Ranks)));

@@ -2,13 +2,13 @@
 
 use crate::chance::count;
 use crate::scores::reveal::RankingRow;
+use crate::tasting::panel::is_seen;
 
-use super::ranks::{places, quick_p, ranked_trays};
+use super::comparisons::holm;
+use super::page::page;
+use super::ranks::{Ranked, places, rank_test, ranked_trays};
 use super::repeat::{Mark, correlation};
 use super::table::mean;
-
-/// Risk at which a taster is marked (common practice).
-const MARK_AT: f64 = 0.05;
 
 /// One taster of a ranking.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +24,10 @@ pub struct RankerCheck {
     pub with_self: Option<f64>,
     /// Places between hidden duplicates, on average; 1 is next to each other.
     pub duplicates_apart: Option<f64>,
+    /// p that the others agree (Friedman) and this taster ranks the waters in the order opposite to
+    /// theirs (Page's test of it), the larger of the two, allowing for all tasters (Holm); `None` where
+    /// not every tray holds all waters.
+    pub p_against: Option<f64>,
     /// Why the taster stands apart, if so.
     pub marks: Vec<Mark>,
 }
@@ -38,29 +42,55 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
         .iter()
         .filter_map(|row| Some((row.taster, places(row.order.as_ref()?.iter().map(|c| c.water)))))
         .collect();
-    (0..tasters)
+    let mut found: Vec<RankerCheck> = (0..tasters)
         .filter_map(|taster| {
             let own: Vec<&Tray> =
                 trays.iter().filter(|(t, _)| *t == taster).map(|(_, p)| p).collect();
             let others: Vec<&Tray> =
                 trays.iter().filter(|(t, _)| *t != taster).map(|(_, p)| p).collect();
             let with_others = correlation(&beside(&own, &others, waters));
-            let rest_agree = || {
-                let rest: Vec<RankingRow> =
-                    rows.iter().filter(|row| row.taster != taster).cloned().collect();
-                quick_p(&ranked_trays(&rest, waters, tasters), waters) < MARK_AT
-            };
-            let against = with_others.is_some_and(|r| r < 0.0) && rest_agree();
             (!own.is_empty()).then(|| RankerCheck {
                 taster,
                 trays: own.len(),
                 with_others,
                 with_self: with_self(&own, waters),
                 duplicates_apart: duplicates_apart(rows, taster),
-                marks: if against { vec![Mark::AgainstTheOthers] } else { Vec::new() },
+                p_against: against(&own, &others, waters).map(|p| {
+                    // Whether the rest agree is asked only where it could mark.
+                    if is_seen(p) { p.max(rest_alike(rows, taster, (waters, tasters))) } else { p }
+                }),
+                marks: Vec::new(),
             })
         })
-        .collect()
+        .collect();
+    let alone: Vec<f64> = found.iter().filter_map(|check| check.p_against).collect();
+    let mut adjusted = holm(&alone).into_iter();
+    for check in found.iter_mut().filter(|check| check.p_against.is_some()) {
+        check.p_against = adjusted.next();
+        if check.p_against.is_some_and(is_seen) {
+            check.marks.push(Mark::AgainstTheOthers);
+        }
+    }
+    found
+}
+
+/// p that the tasters but this one rank all waters alike.
+fn rest_alike(rows: &[RankingRow], taster: usize, (waters, tasters): (usize, usize)) -> f64 {
+    let rest: Vec<RankingRow> = rows.iter().filter(|row| row.taster != taster).cloned().collect();
+    rank_test(&ranked_trays(&rest, waters, tasters), waters).map_or(1.0, |test| test.p())
+}
+
+/// p that a taster's trays follow the order opposite to that of the others, which is fixed for the one
+/// who is judged by it. Waters that the others place alike stand in the order of the session.
+fn against(own: &[&Tray], others: &[&Tray], waters: usize) -> Option<f64> {
+    let of_others: Option<Vec<f64>> = mean_places(others, waters).into_iter().collect();
+    let of_others = of_others?;
+    let mut opposite: Vec<usize> = (0..waters).collect();
+    let place = |water: &usize| of_others.get(*water).copied().unwrap_or(f64::NAN);
+    opposite.sort_by(|a, b| place(a).total_cmp(&place(b)));
+    let blocks: Vec<Ranked> = own.iter().map(|tray| Ranked::from_values(tray)).collect();
+    let test = page(&blocks, &opposite)?;
+    Some(test.p_exact.unwrap_or(test.p_normal))
 }
 
 /// Mean place of each water over some trays.

@@ -184,7 +184,8 @@ pub struct RankPair {
     pub p_alone: f64,
     /// Whether `p_alone` is exact.
     pub exact: bool,
-    /// p allowing for all pairs (Holm).
+    /// p allowing for all pairs (Holm), and never below that of all waters together: a pair is told
+    /// apart only where the waters are, so that the two tests are one chance to be wrong and not two.
     pub p: f64,
 }
 
@@ -216,7 +217,7 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         .enumerate()
         .map(|(water, sum)| (times(water) > 0).then(|| sum / count(times(water))))
         .collect();
-    Some(RankTest {
+    let mut test = RankTest {
         blocks: blocks.len(),
         mean_ranks,
         rank_sums,
@@ -227,16 +228,12 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         agreement: complete.then(|| statistic / (count(blocks.len()) * count(waters - 1))),
         complete,
         pairs: pairs(blocks, waters),
-    })
-}
-
-/// p that all waters are ranked alike, from χ² alone: quick, for questions asked of every taster.
-pub(super) fn quick_p(blocks: &[Ranked], waters: usize) -> f64 {
-    if waters < 2 || blocks.is_empty() {
-        return 1.0;
+    };
+    let together = test.p();
+    for pair in &mut test.pairs {
+        pair.p = pair.p.max(together);
     }
-    let judge = Judge::new(blocks, waters);
-    chi_square_tail(judge.statistic(&judge.deviations(blocks)), count(judge.rank().max(1)))
+    Some(test)
 }
 
 /// The statistic, ready for many questions.

@@ -1,19 +1,21 @@
 //! Restricted maximum likelihood for scores of waters by tasters.
 //!
-//! Model: y = Xβ + Z₁u₁ + Z₂u₂ + e with u₁ of tasters, u₂ of tasters by waters, all independent and
-//! normal. With H = I + θ₁Z₁Z₁′ + θ₂Z₂Z₂′, θᵢ = σᵢ²/σ², the criterion made least is
-//! (n−p)(1 + ln 2πσ̂²) + ln|H| + ln|X′H⁻¹X| (Patterson H. D., Thompson R., Biometrika 58 (1971) 545).
+//! Model: y = Xβ + Zu + e with tasters among the columns of X (each taster is a block), u of tasters by
+//! waters, e of cups, independent and normal. With H = I + θZZ′, θ = σ²(taster × water)/σ²(cup), the
+//! criterion made least is (n−p)(1 + ln 2πσ̂²) + ln|H| + ln|X′H⁻¹X| (Patterson H. D., Thompson R.,
+//! Biometrika 58 (1971) 545).
+//!
+//! θ may come out negative, as a classical analysis of variance lets it: it is cut off only where H
+//! would be no covariance. Cut off at zero instead, the noise that waters are judged by would be taken
+//! too small whenever it fell below that of a cup by chance, and too many differences would be seen
+//! (Stroup W. W., Littell R. C., Impact of variance component estimates on fixed effect inference in
+//! unbalanced linear mixed models, Conference on Applied Statistics in Agriculture (2002), from memory).
 
-#![expect(
-    clippy::indexing_slicing,
-    reason = "fixed-size numeric kernels: every index comes from the sizes the tables were made with"
-)]
-
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::DMatrix;
 
 use crate::chance::count;
 
-use super::nested::{Nested, State, TERMS};
+use super::nested::{Nested, State};
 use super::reml_fit::Fit;
 
 /// Newton steps allowed. Our choice: quadratic convergence takes about ten; more means that the
@@ -31,6 +33,10 @@ const SETTLED: f64 = 1e-13;
 /// the component's spread, and scores given in steps cannot show less noise than that but none.
 const CEILING: f64 = 1e8;
 
+/// How near to its lower end the ratio may come, as a share of it. Our choice: nearer, tasters agree
+/// about the waters to a millionth of what single cups differ by, and there is no noise to judge by.
+const NEAR_FLOOR: f64 = 1e-12;
+
 /// Ratios from which the search starts. Our choice: one start below and one above the usual ratios,
 /// since the surface may have two hollows when cups are missing.
 const STARTS: [f64; 2] = [0.2, 3.0];
@@ -40,65 +46,66 @@ const STARTS: [f64; 2] = [0.2, 3.0];
 pub(super) enum NoFit {
     /// No more rows than parameters.
     TooFewRows,
+    /// No more cells than parameters, so that tasters by waters cannot be seen.
+    TooFewCells,
     /// The columns of X cannot be told apart.
     Aliased,
     /// Nothing is left unexplained, so there is no noise to judge by.
     NoNoise,
+    /// Cups differ, but the tasters' means of them agree exactly about the waters.
+    TastersAgree,
     /// The search did not settle.
     NotSettled,
 }
 
-/// Fits the model; only the `wanted` random terms (tasters, tasters by waters) may vary.
-pub(super) fn fit(sums: &Nested, wanted: [bool; TERMS]) -> Result<Fit, NoFit> {
+/// Fits the model; `cells_vary` puts tasters by waters into it.
+pub(super) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
     if sums.spare() == 0 {
         return Err(NoFit::TooFewRows);
     }
-    let starts = if wanted.contains(&true) { &STARTS[..] } else { &STARTS[..1] };
-    let mut best: Option<(DVector<f64>, f64)> = None;
+    if !cells_vary {
+        let state = sums.at(0.0)?;
+        let curves = sums.curves(&state);
+        return Ok(Fit::new(state, &curves, count(sums.spare()), false));
+    }
+    if sums.spare_cells() < 1.0 {
+        return Err(NoFit::TooFewCells);
+    }
+    let mut best: Option<(f64, f64)> = None;
     let mut failure = NoFit::NotSettled;
-    for &start in starts {
-        let from = DVector::from_fn(TERMS, |i, _| if wanted[i] { start } else { 0.0 });
-        match search(sums, &from, wanted) {
-            Ok(found) if best.as_ref().is_none_or(|(_, least)| found.1 < *least) => {
-                best = Some(found);
-            }
+    for start in STARTS {
+        match search(sums, start) {
+            Ok(found) if best.is_none_or(|(_, least)| found.1 < least) => best = Some(found),
             Ok(_) => {}
             Err(reason) => failure = reason,
         }
     }
     let (theta, _) = best.ok_or(failure)?;
-    let state = sums.at(&theta)?;
+    if theta <= sums.floor() * (1.0 - 2.0 * NEAR_FLOOR) {
+        return Err(NoFit::TastersAgree);
+    }
+    let state = sums.at(theta)?;
     let curves = sums.curves(&state);
-    Ok(Fit::new(state, curves, count(sums.spare())))
+    Ok(Fit::new(state, &curves, count(sums.spare()), true))
 }
 
-/// Projected Newton steps from a start; returns the ratios and the criterion.
-fn search(
-    sums: &Nested,
-    start: &DVector<f64>,
-    wanted: [bool; TERMS],
-) -> Result<(DVector<f64>, f64), NoFit> {
+/// Newton steps from a start, within the ends of the ratio; returns the ratio and the criterion.
+fn search(sums: &Nested, start: f64) -> Result<(f64, f64), NoFit> {
+    let (floor, spare) = (sums.floor() * (1.0 - NEAR_FLOOR), count(sums.spare()));
     let mut state = sums.at(start)?;
     for _ in 0..STEPS {
         let curves = sums.curves(&state);
-        let gradient = curves.gradient(&state);
-        let free: Vec<usize> = (0..TERMS)
-            .filter(|&i| {
-                let (at, slope) = (state.theta[i], gradient[i]);
-                wanted[i] && !(at <= 0.0 && slope >= 0.0 || at >= CEILING && slope <= 0.0)
-            })
-            .collect();
-        if free.is_empty() {
+        let slope = curves.slope(&state);
+        let at_end = state.theta <= floor && slope >= 0.0 || state.theta >= CEILING && slope <= 0.0;
+        if at_end {
             return Ok((state.theta, state.criterion));
         }
-        let step = curves.newton(&state, &gradient, &free, count(sums.spare()));
-        let promise: f64 = free.iter().map(|&i| -gradient[i] * step[i]).sum();
-        if promise < SETTLED {
+        let step = -slope / curves.bowl(&state, spare);
+        if -slope * step < SETTLED {
             // The criterion no longer tells points apart; the last step doubles the digits.
-            let theta = (&state.theta + step).map(|ratio| ratio.clamp(0.0, CEILING));
-            return Ok((theta, state.criterion));
+            return Ok(((state.theta + step).clamp(floor, CEILING), state.criterion));
         }
-        match better(sums, &state, &step)? {
+        match better(sums, &state, step, floor) {
             Some(next) => state = next,
             None => return Ok((state.theta, state.criterion)),
         }
@@ -106,100 +113,58 @@ fn search(
     Err(NoFit::NotSettled)
 }
 
-/// The first of the halved steps that lowers the criterion; `None` when none does.
-fn better(sums: &Nested, from: &State, step: &DVector<f64>) -> Result<Option<State>, NoFit> {
+/// The first of the halved steps that lowers the criterion; `None` when none does. What cannot be
+/// computed at the very end of the range is no better.
+fn better(sums: &Nested, from: &State, step: f64, floor: f64) -> Option<State> {
     let mut share = 1.0;
     for _ in 0..HALVINGS {
-        let theta = (&from.theta + step * share).map(|ratio| ratio.clamp(0.0, CEILING));
-        let next = sums.at(&theta)?;
-        if next.criterion < from.criterion {
-            return Ok(Some(next));
+        let next = sums.at((from.theta + step * share).clamp(floor, CEILING));
+        if let Some(next) = next.ok().filter(|next| next.criterion < from.criterion) {
+            return Some(next);
         }
         share /= 2.0;
     }
-    Ok(None)
+    None
 }
 
 /// What the derivatives are made of, with K = ZZ′, P the projection at unit residual variance:
-/// tr PKᵢ, y′PKᵢPy, tr PKᵢPKₗ, y′PKᵢPKₗPy, and C X′H⁻¹KᵢH⁻¹X C.
+/// tr PK, y′PKPy, tr PKPK, y′PKPKPy, and C X′H⁻¹KH⁻¹X C.
 pub(super) struct Curves {
-    pub(super) trace: DVector<f64>,
-    pub(super) quad: DVector<f64>,
-    pub(super) traces: DMatrix<f64>,
-    pub(super) quads: DMatrix<f64>,
-    pub(super) bends: Vec<DMatrix<f64>>,
+    pub(super) trace: f64,
+    pub(super) quad: f64,
+    pub(super) traces: f64,
+    pub(super) quads: f64,
+    pub(super) bend: DMatrix<f64>,
 }
 
 impl Curves {
-    /// Derivative of the criterion in the ratios.
-    fn gradient(&self, state: &State) -> DVector<f64> {
-        &self.trace - &self.quad / state.variance
+    /// Derivative of the criterion in the ratio.
+    fn slope(&self, state: &State) -> f64 {
+        self.trace - self.quad / state.variance
     }
 
-    /// The step that would reach the lowest point of a parabola, in the free ratios only. Where the
-    /// observed curvature is no bowl, the expected one is used, which always is.
-    fn newton(
-        &self,
-        state: &State,
-        gradient: &DVector<f64>,
-        free: &[usize],
-        spare: f64,
-    ) -> DVector<f64> {
+    /// Second derivative of the criterion in the ratio. Where the observed one is no bowl, the
+    /// expected one is used, which always is.
+    fn bowl(&self, state: &State, spare: f64) -> f64 {
         let s = state.variance;
-        let pick = |full: &dyn Fn(usize, usize) -> f64| {
-            DMatrix::from_fn(free.len(), free.len(), |a, b| full(free[a], free[b]))
-        };
-        let observed = pick(&|i, l| {
-            2.0 * self.quads[(i, l)] / s
-                - self.traces[(i, l)]
-                - self.quad[i] * self.quad[l] / (s * s * spare)
-        });
-        let expected = pick(&|i, l| self.traces[(i, l)] - self.trace[i] * self.trace[l] / spare);
-        let slope = DVector::from_fn(free.len(), |a, _| -gradient[free[a]]);
-        let solved = Cholesky::new(observed)
-            .or_else(|| Cholesky::new(expected))
-            .map_or_else(|| slope.clone(), |bowl: Cholesky<f64, Dyn>| bowl.solve(&slope));
-        let mut step = DVector::zeros(gradient.len());
-        for (a, &i) in free.iter().enumerate() {
-            step[i] = solved[a];
+        let observed = 2.0 * self.quads / s - self.traces - self.quad * self.quad / (s * s * spare);
+        let expected = self.traces - self.trace * self.trace / spare;
+        match (observed > 0.0, expected > 0.0) {
+            (true, _) => observed,
+            (_, true) => expected,
+            _ => 1.0,
         }
-        step
     }
 
-    /// Which components can vary (`None` is the residual), and the second derivatives of the
-    /// criterion in them.
-    pub(super) fn information(
-        &self,
-        state: &State,
-        spare: f64,
-    ) -> (Vec<Option<usize>>, DMatrix<f64>) {
-        let (theta, s, c) = (&state.theta, state.variance, self);
-        let m = theta.len();
-        // Appends the residual, whose K is I = H − Σ θᵢKᵢ.
-        let mut t = c.traces.clone().resize(m + 1, m + 1, 0.0);
-        let mut w = c.quads.clone().resize(m + 1, m + 1, 0.0);
-        let yy = s * spare;
-        for l in 0..m {
-            let less_t: f64 = (0..m).map(|i| theta[i] * c.traces[(i, l)]).sum();
-            let less_w: f64 = (0..m).map(|i| theta[i] * c.quads[(i, l)]).sum();
-            t[(m, l)] = c.trace[l] - less_t;
-            w[(m, l)] = c.quad[l] - less_w;
-            t[(l, m)] = t[(m, l)];
-            w[(l, m)] = w[(m, l)];
-        }
-        let trace: f64 = spare - theta.dot(&c.trace);
-        let quad: f64 = yy - theta.dot(&c.quad);
-        t[(m, m)] = trace - (0..m).map(|i| theta[i] * t[(m, i)]).sum::<f64>();
-        w[(m, m)] = quad - (0..m).map(|i| theta[i] * w[(m, i)]).sum::<f64>();
-        let mut free: Vec<Option<usize>> = (0..m).filter(|&i| theta[i] > 0.0).map(Some).collect();
-        if theta.iter().all(|&ratio| ratio < CEILING) {
-            free.push(None);
-        }
-        let place = |which: Option<usize>| which.unwrap_or(m);
-        let information = DMatrix::from_fn(free.len(), free.len(), |a, b| {
-            let at = (place(free[a]), place(free[b]));
-            2.0 * w[at] / s.powi(3) - t[at] / s.powi(2)
-        });
-        (free, information)
+    /// Second derivatives of the criterion in the variance of tasters by waters and that of a cup.
+    pub(super) fn information(&self, state: &State, spare: f64) -> [[f64; 2]; 2] {
+        let (theta, s) = (state.theta, state.variance);
+        // The cup's K is I = H − θZZ′.
+        let (t, w) = (self.traces, self.quads);
+        let (across_t, across_w) = (self.trace - theta * t, self.quad - theta * w);
+        let own_t = spare - theta * self.trace - theta * across_t;
+        let own_w = s * spare - theta * self.quad - theta * across_w;
+        let at = |w: f64, t: f64| 2.0 * w / s.powi(3) - t / s.powi(2);
+        [[at(w, t), at(across_w, across_t)], [at(across_w, across_t), at(own_w, own_t)]]
     }
 }

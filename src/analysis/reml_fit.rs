@@ -1,10 +1,5 @@
 //! A fitted model: its effects, their covariance, and Satterthwaite's degrees of freedom.
 
-#![expect(
-    clippy::indexing_slicing,
-    reason = "fixed-size numeric kernels: every index comes from the sizes the tables were made with"
-)]
-
 use nalgebra::{DMatrix, DVector};
 
 use super::nested::State;
@@ -14,16 +9,20 @@ use super::reml::Curves;
 /// a direction is rounding, and its inverse would be noise.
 const FLAT: f64 = 1e-10;
 
+/// Fewest degrees of freedom. Our choice: an estimated variance has one at least; where a variance below
+/// zero makes the approximation say less, nothing is judged by less than that.
+const LEAST_DF: f64 = 1.0;
+
 /// A fitted model.
 pub(super) struct Fit {
     state: State,
-    curves: Curves,
     spare: f64,
-    /// Components that can vary; `None` is the residual.
-    free: Vec<Option<usize>>,
-    /// Curvature of the criterion in them: values and directions; directions without curvature
-    /// carry no information and are left out.
-    directions: Vec<(f64, DVector<f64>)>,
+    /// What tasters by waters add to the covariance of the effects; `None` when they are not in the
+    /// model, so that the cup's noise is all there is.
+    bend: Option<DMatrix<f64>>,
+    /// Curvature of the criterion in the two variances: values and directions; directions without
+    /// curvature carry no information and are left out.
+    directions: Vec<(f64, [f64; 2])>,
 }
 
 /// An estimate with its uncertainty.
@@ -38,23 +37,27 @@ pub(super) struct Estimate {
 }
 
 impl Fit {
-    pub(super) fn new(state: State, curves: Curves, spare: f64) -> Self {
-        let (free, information) = curves.information(&state, spare);
-        let eigen = information.symmetric_eigen();
-        let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
-        let directions = eigen
-            .eigenvalues
-            .iter()
-            .zip(eigen.eigenvectors.column_iter())
-            .filter(|(value, _)| **value > most * FLAT)
-            .map(|(value, direction)| (*value, direction.into_owned()))
-            .collect();
-        Self { state, curves, spare, free, directions }
+    pub(super) fn new(state: State, curves: &Curves, spare: f64, cells_vary: bool) -> Self {
+        let mut directions = Vec::new();
+        if cells_vary {
+            let [[a, b], [c, d]] = curves.information(&state, spare);
+            let eigen = nalgebra::Matrix2::new(a, b, c, d).symmetric_eigen();
+            let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
+            directions = eigen
+                .eigenvalues
+                .iter()
+                .zip(eigen.eigenvectors.column_iter())
+                .filter(|(value, _)| **value > most * FLAT)
+                .map(|(value, direction)| (*value, [direction.x, direction.y]))
+                .collect();
+        }
+        Self { state, spare, bend: cells_vary.then(|| curves.bend.clone()), directions }
     }
 
-    /// Variance ratios of tasters and of tasters by waters; 0 for a term that was not wanted.
-    pub(super) fn ratios(&self) -> &DVector<f64> {
-        &self.state.theta
+    /// Variance of tasters by waters; below zero where tasters agree better about the waters than
+    /// single cups do. `None` when it is not in the model.
+    pub(super) fn of_cells(&self) -> Option<f64> {
+        self.bend.as_ref().map(|_| self.state.theta * self.state.variance)
     }
 
     /// Residual variance.
@@ -69,31 +72,22 @@ impl Fit {
 
     /// A linear combination of the effects, with Satterthwaite's degrees of freedom.
     pub(super) fn combination(&self, weights: &DVector<f64>) -> Estimate {
-        let s = self.state.variance;
-        let variance = s * weights.dot(&(&self.state.cov * weights));
+        let variance = self.state.variance * weights.dot(&(&self.state.cov * weights));
         let df = self.degrees(weights, variance);
         Estimate { value: weights.dot(&self.state.beta), variance, df }
     }
 
     /// Satterthwaite's 2f²/(g′Ag): f the variance of the combination, g its derivatives in the
     /// variance components, A their covariance from the observed information (Giesbrecht F. G.,
-    /// Burns J. C., Biometrics 41 (1985) 477–486). Components at zero do not vary.
+    /// Burns J. C., Biometrics 41 (1985) 477–486).
     fn degrees(&self, weights: &DVector<f64>, variance: f64) -> f64 {
-        let bend = |i: usize| weights.dot(&(&self.curves.bends[i] * weights));
-        let bends: Vec<f64> = (0..self.state.theta.len()).map(bend).collect();
-        let plain = weights.dot(&(&self.state.cov * weights));
-        let inner: f64 = bends.iter().zip(self.state.theta.iter()).map(|(b, t)| b * t).sum();
-        let slope = DVector::from_fn(self.free.len(), |a, _| match self.free[a] {
-            Some(i) => bends[i],
-            None => plain - inner,
-        });
+        let Some(bend) = &self.bend else { return self.spare };
+        let cells = weights.dot(&(bend * weights));
+        let cup = variance / self.state.variance - self.state.theta * cells;
         // −2 ln L has these second derivatives, so the covariance of the components is twice
         // their inverse.
-        let vague: f64 = self
-            .directions
-            .iter()
-            .map(|(value, direction)| 2.0 * direction.dot(&slope).powi(2) / value)
-            .sum();
-        if vague > 0.0 { 2.0 * variance * variance / vague } else { self.spare }
+        let along = |direction: &[f64; 2]| (direction[0] * cells + direction[1] * cup).powi(2);
+        let vague: f64 = self.directions.iter().map(|(value, way)| 2.0 * along(way) / value).sum();
+        if vague > 0.0 { (2.0 * variance * variance / vague).max(LEAST_DF) } else { self.spare }
     }
 }

@@ -2,15 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::chance::{count, f_tail};
+use crate::chance::{count, f_tail, t_two_sided};
 
-use super::comparisons::holm;
 use super::icc::{Intraclass, intraclass};
-use super::ranks::{quick_p, rank_test, ranked_scores};
+use super::ranks::{rank_test, ranked_scores};
 use super::table::{ScoreTable, mean, squares};
-
-/// Risk at which a taster is marked (common practice).
-const MARK_AT: f64 = 0.05;
 
 /// One taster.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,10 +25,13 @@ pub struct TasterCheck {
     pub repeat_correlation: Option<f64>,
     /// Correlation with the mean of the other tasters over the waters.
     pub with_others: Option<f64>,
-    /// p that this taster repeats worse than the others, allowing for all tasters (F test of the
-    /// variances, Holm).
+    /// p that this taster repeats worse than the others (F test of the variances), allowing for all
+    /// tasters and attributes of the session (Holm).
     pub p_repeat: Option<f64>,
-    /// Why the taster stands apart, if so.
+    /// p that the others agree and this taster scores against them, allowing for the same; `None` with
+    /// fewer than three tasters or waters in common.
+    pub p_against: Option<f64>,
+    /// Why the taster stands apart, if so; nobody does where the waters cannot be told apart.
     pub marks: Vec<Mark>,
 }
 
@@ -41,8 +40,7 @@ pub struct TasterCheck {
 pub enum Mark {
     /// Repeats are further apart than the others'.
     RepeatsWorse,
-    /// Sees the waters in another order than the rest, who do agree with each other. (Where the rest
-    /// do not agree, about half of all tasters would be against them by chance.)
+    /// Scores the waters against the order on which the rest agree, by more than noise explains.
     AgainstTheOthers,
     /// Gave the same score to everything.
     NoSpread,
@@ -78,10 +76,7 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
         .collect();
     judge_repeats(&mut tasters);
     for taster in &mut tasters {
-        // Asked only of those whom it could mark.
-        let against = taster.with_others.is_some_and(|r| r < 0.0);
-        let agree = against && rest_agree(table, taster.taster);
-        mark(taster, agree);
+        taster.p_against = against(taster.taster, &means);
     }
     let hidden = hidden_duplicates(table);
     let pooled = pool(tasters.iter().filter_map(|t| t.repeat));
@@ -105,11 +100,63 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
     }
 }
 
-/// Whether the tasters but this one rank the waters alike, beyond chance.
-fn rest_agree(table: &ScoreTable, taster: usize) -> bool {
-    let rows = table.rows.iter().filter(|row| row.taster != taster).copied().collect();
-    let rest = ScoreTable { rows, ..table.clone() };
-    quick_p(&ranked_scores(&rest), table.waters.len()) < MARK_AT
+/// p that the others agree and a taster scores against them, the larger of two: that of the others'
+/// waters all alike (F), and that of no contradiction. For the latter, with c the others' means of the waters that all have
+/// scored, centred, the sum of c times the taster's means is negative only by noise when the taster
+/// follows them or sees no difference. Its noise is that of the others about each other, which neither
+/// c nor the taster's own means depend on, so that t is exact for equal cups and normal noise.
+fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
+    let scored = |row: &&Vec<Option<f64>>| row.iter().any(Option::is_some);
+    let own = means.get(taster)?;
+    let others: Vec<&Vec<Option<f64>>> = means
+        .iter()
+        .enumerate()
+        .filter(|(other, _)| *other != taster)
+        .map(|(_, row)| row)
+        .filter(scored)
+        .collect();
+    // The waters that everyone has scored: own mean and those of the others.
+    let common: Vec<(f64, Vec<f64>)> = own
+        .iter()
+        .enumerate()
+        .filter_map(|(water, own)| {
+            let rest = others.iter().map(|row| row.get(water).copied().flatten());
+            Some(((*own)?, rest.collect::<Option<Vec<f64>>>()?))
+        })
+        .collect();
+    let df = others.len().saturating_sub(1) * common.len().saturating_sub(1);
+    if common.len() < 3 || df == 0 {
+        return None;
+    }
+    let of_rest: Vec<f64> = common.iter().filter_map(|(_, rest)| mean(rest)).collect();
+    let centre = mean(&of_rest)?;
+    let levels: Vec<f64> = (0..others.len())
+        .filter_map(|at| {
+            let row: Vec<f64> =
+                common.iter().filter_map(|(_, rest)| rest.get(at).copied()).collect();
+            mean(&row)
+        })
+        .collect();
+    let noise: f64 = common
+        .iter()
+        .zip(&of_rest)
+        .flat_map(|((_, rest), of_rest)| {
+            rest.iter().zip(&levels).map(move |(v, level)| (v - of_rest - level + centre).powi(2))
+        })
+        .sum();
+    let length: f64 = of_rest.iter().map(|c| (c - centre).powi(2)).sum();
+    let along: f64 =
+        common.iter().zip(&of_rest).map(|((own, _), c)| own * (c - centre)).sum::<f64>();
+    let scale = length * noise / count(df);
+    if scale <= 0.0 {
+        return None;
+    }
+    let t = along / scale.sqrt();
+    let beyond = t_two_sided(t, count(df)) / 2.0;
+    let p_against = if t < 0.0 { beyond } else { 1.0 - beyond };
+    let effects = count(common.len() - 1);
+    let f = count(others.len()) * length / effects / (noise / count(df));
+    Some(p_against.max(f_tail(f, effects, count(df))))
 }
 
 /// Scores of the same water by the same taster in the same round.
@@ -165,6 +212,7 @@ fn check(taster: usize, cells: &[Vec<Vec<f64>>], means: &[Vec<Option<f64>>]) -> 
             .map(|forms| forms.one_way.value),
         with_others: correlation(&beside),
         p_repeat: None,
+        p_against: None,
         marks: Vec::new(),
     }
 }
@@ -179,35 +227,13 @@ fn pool(parts: impl Iterator<Item = (f64, usize)>) -> Option<(f64, usize)> {
 /// Tests each taster's repeats against those of all others together.
 fn judge_repeats(tasters: &mut [TasterCheck]) {
     let repeats: Vec<Option<(f64, usize)>> = tasters.iter().map(|t| t.repeat).collect();
-    let alone: Vec<Option<f64>> = repeats
-        .iter()
-        .enumerate()
-        .map(|(at, own)| {
-            let (sd, df) = (*own)?;
-            let others = repeats.iter().enumerate().filter(|(other, _)| *other != at);
-            let (rest, rest_df) = pool(others.filter_map(|(_, r)| *r))?;
-            (rest > 0.0).then(|| f_tail((sd / rest).powi(2), count(df), count(rest_df)))
-        })
-        .collect();
-    let tested: Vec<f64> = alone.iter().filter_map(|p| *p).collect();
-    let mut adjusted = holm(&tested).into_iter();
-    for (taster, p) in tasters.iter_mut().zip(alone) {
-        taster.p_repeat = p.and_then(|_| adjusted.next());
+    for (at, taster) in tasters.iter_mut().enumerate() {
+        let others = repeats.iter().enumerate().filter(|(other, _)| *other != at);
+        let rest = pool(others.filter_map(|(_, r)| *r));
+        taster.p_repeat = taster.repeat.zip(rest).filter(|(_, (rest, _))| *rest > 0.0).map(
+            |((sd, df), (rest, rest_df))| f_tail((sd / rest).powi(2), count(df), count(rest_df)),
+        );
     }
-}
-
-fn mark(taster: &mut TasterCheck, against: bool) {
-    let mut marks = Vec::new();
-    if taster.p_repeat.is_some_and(|p| p < MARK_AT) {
-        marks.push(Mark::RepeatsWorse);
-    }
-    if against {
-        marks.push(Mark::AgainstTheOthers);
-    }
-    if taster.spread.is_some_and(|s| s <= 0.0) {
-        marks.push(Mark::NoSpread);
-    }
-    taster.marks = marks;
 }
 
 /// Pearson's correlation; `None` with fewer than three pairs or where either side does not vary.
@@ -224,13 +250,15 @@ pub(super) fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::mixed::ModelChoice;
+    use super::super::results::attribute_results;
     use super::super::table::Observation;
     use super::*;
 
     fn table(scores: &[(usize, usize, f64)]) -> ScoreTable {
         ScoreTable {
             attribute: "body".into(),
-            tasters: (0..4).map(|n| format!("taster {n}")).collect(),
+            tasters: (0..6).map(|n| format!("taster {n}")).collect(),
             waters: (0..4).map(|n| format!("water {n}")).collect(),
             rows: scores
                 .iter()
@@ -249,21 +277,35 @@ mod tests {
 
     #[test]
     fn a_taster_who_contradicts_cannot_repeat_or_scores_all_alike_is_marked() {
-        let mut scores = Vec::new();
-        for water in 0..4_usize {
-            let value = count(water);
-            for repeat in [0.0, 0.1] {
-                scores.push((0, water, value + repeat));
-                scores.push((1, water, value - repeat));
-                scores.push((2, water, 3.0 - value + 30.0 * repeat * (value - 1.5)));
-                scores.push((3, water, 5.0));
+        // Six tasters, four waters, two cups, noise of a tenth; the last taster is odd in one way.
+        let noise = [0.1, -0.2, 0.05, 0.15, -0.12, 0.17, -0.03, -0.08];
+        let gives = |way: Mark, water: f64, off: f64| match way {
+            Mark::AgainstTheOthers => 3.0 - water + off,
+            Mark::RepeatsWorse => 2.0 * water + 6.0 * off,
+            Mark::NoSpread => 5.0,
+        };
+        for wanted in [Mark::AgainstTheOthers, Mark::RepeatsWorse, Mark::NoSpread] {
+            let mut scores = Vec::new();
+            for water in 0..4_usize {
+                for repeat in 0..2_usize {
+                    for taster in 0..6_usize {
+                        let at = (3 * taster + 5 * water + 4 * repeat) % 8;
+                        let off = noise.get(at).copied().unwrap_or(0.0);
+                        let water_score = count(water);
+                        let value = if taster == 5 {
+                            gives(wanted, water_score, off)
+                        } else {
+                            2.0 * water_score + off
+                        };
+                        scores.push((taster, water, value));
+                    }
+                }
             }
+            let found = attribute_results(table(&scores), ModelChoice::default());
+            let marks: Vec<&[Mark]> =
+                found.panel.tasters.iter().map(|t| t.marks.as_slice()).collect();
+            assert_eq!(marks, [&[], &[], &[], &[], &[], [wanted].as_slice()]);
         }
-        let check = panel_check(&table(&scores));
-        let marks: Vec<&[Mark]> = check.tasters.iter().map(|t| t.marks.as_slice()).collect();
-        assert_eq!(marks.first(), Some(&[].as_slice()));
-        assert_eq!(marks.get(2), Some(&[Mark::RepeatsWorse].as_slice()));
-        assert_eq!(marks.get(3), Some(&[Mark::NoSpread].as_slice()));
     }
 
     #[test]

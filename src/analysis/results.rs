@@ -1,13 +1,15 @@
 //! All results of a revealed session, ready to be shown.
 
-use crate::chance::count;
+use crate::chance::{RangeLaws, count};
 use crate::scores::reveal::Revealed;
 use crate::tasting::method::Method;
-use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA};
+use crate::tasting::panel::{ChoiceTest, USUAL_ALPHA, is_seen};
 
 use super::anova::{Anova, anova};
+use super::design::{Extra, Fate, Wanted};
 use super::discrimination::{PairResult, pair_results};
-use super::mixed::{MixedError, MixedFit, ModelChoice, fit};
+use super::family::{Tested, judge};
+use super::mixed::{MixedError, MixedFit, ModelChoice, TermTest, fit_with};
 use super::ranking_panel::{RankerCheck, ranker_checks};
 use super::ranks::{RankTest, rank_test, ranked_scores, ranked_trays};
 use super::repeat::{PanelCheck, panel_check};
@@ -22,6 +24,10 @@ pub struct AttributeResults {
     pub table: ScoreTable,
     /// The mixed model, or why there is none.
     pub model: Result<MixedFit, MixedError>,
+    /// What part it has in the tests of the session.
+    pub tested: Tested,
+    /// Whether places and waters before mattered, where the orders can show it.
+    pub terms: Vec<TermCheck>,
     /// The classical analysis, for complete trays.
     pub classical: Option<Anova>,
     /// Ranks of the tasters' means.
@@ -30,6 +36,25 @@ pub struct AttributeResults {
     pub panel: PanelCheck,
     /// What may be said; `None` without a model.
     pub verdict: Option<Verdict>,
+}
+
+/// Whether places on the tray, or the waters before, mattered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TermCheck {
+    /// The term with its test by itself.
+    pub test: TermTest,
+    /// Whether the means are corrected for it, as the plan wants it; else it was only looked at.
+    pub corrected: bool,
+    /// p allowing for all such tests of the session (Holm); `None` where the attribute is described.
+    pub p: Option<f64>,
+}
+
+impl AttributeResults {
+    /// Whether any two waters are told apart.
+    #[must_use]
+    pub fn tells_waters_apart(&self) -> bool {
+        self.model.as_ref().is_ok_and(|model| model.differences.iter().any(|d| is_seen(d.p)))
+    }
 }
 
 /// The results of a ranking.
@@ -59,7 +84,7 @@ pub enum Results {
     Choices(Vec<(PairResult, Verdict)>),
 }
 
-/// Analyses a revealed session.
+/// Analyses a revealed session as its plan has it; `choice` is what holds where a plan says nothing.
 #[must_use]
 pub fn results(revealed: &Revealed, choice: ModelChoice) -> Results {
     if let Some(test) = ChoiceTest::of(&revealed.method, USUAL_ALPHA) {
@@ -71,35 +96,89 @@ pub fn results(revealed: &Revealed, choice: ModelChoice) -> Results {
         });
         return Results::Choices(judged.collect());
     }
-    match &revealed.method {
-        Method::Ranking { criterion } => {
-            Results::Ranking(Box::new(ranking_results(revealed, criterion)))
-        }
-        _ => Results::Scores(
-            ScoreTable::of(revealed)
-                .into_iter()
-                .map(|table| attribute_results(table, choice))
-                .collect(),
-        ),
+    if let Method::Ranking { criterion } = &revealed.method {
+        return Results::Ranking(Box::new(ranking_results(revealed, criterion)));
     }
+    let choice = ModelChoice::planned(&revealed.analysis, choice);
+    let primary = revealed.analysis.primary.as_deref();
+    Results::Scores(family_results(ScoreTable::of(revealed), choice, primary))
 }
 
-/// Analyses the scores of one attribute, of this session or from elsewhere.
+/// Analyses the scores of several attributes as one family; `primary` is the one named beforehand.
+#[must_use]
+pub fn family_results(
+    tables: Vec<ScoreTable>,
+    choice: ModelChoice,
+    primary: Option<&str>,
+) -> Vec<AttributeResults> {
+    let mut laws = RangeLaws::default();
+    let mut found: Vec<AttributeResults> =
+        tables.into_iter().map(|table| one_attribute(table, choice, &mut laws)).collect();
+    judge(&mut found, primary, &mut laws);
+    for one in &mut found {
+        say(one, primary);
+    }
+    found
+}
+
+/// Analyses the scores of one attribute by itself.
 #[must_use]
 pub fn attribute_results(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
-    let model = fit(&table, choice);
-    let classical = anova(&table).ok();
-    let verdict = model.as_ref().ok().map(|model| {
-        verdict::on_scores(&table.attribute, &table.waters, model, classical.as_ref())
+    let mut laws = RangeLaws::default();
+    let mut one = [one_attribute(table, choice, &mut laws)];
+    judge(&mut one, None, &mut laws);
+    let [mut one] = one;
+    say(&mut one, None);
+    one
+}
+
+/// Puts what was judged into words.
+fn say(one: &mut AttributeResults, primary: Option<&str>) {
+    one.verdict = one.model.as_ref().ok().map(|model| {
+        verdict::on_scores(&one.table.attribute, &one.table.waters, model, one.tested, primary)
     });
+}
+
+fn one_attribute(table: ScoreTable, choice: ModelChoice, laws: &mut RangeLaws) -> AttributeResults {
+    let model = fit_with(&table, choice, laws);
     AttributeResults {
         ranks: rank_test(&ranked_scores(&table), table.waters.len()),
         panel: panel_check(&table),
+        terms: model.as_ref().map(|model| terms(&table, model, choice, laws)).unwrap_or_default(),
+        tested: Tested::Alone,
+        classical: anova(&table).ok(),
+        verdict: None,
         model,
-        classical,
-        verdict,
         table,
     }
+}
+
+/// Places and waters before, as the model has them; what it leaves out is looked at beside it.
+fn terms(
+    table: &ScoreTable,
+    model: &MixedFit,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Vec<TermCheck> {
+    let too = |wanted| if wanted == Wanted::No { Wanted::IfCarried } else { wanted };
+    let with =
+        ModelChoice { order: too(choice.order), carry_over: too(choice.carry_over), ..choice };
+    let beside = if with == choice { None } else { fit_with(table, with, laws).ok() };
+    let wanted = |term| match term {
+        Extra::Order => choice.order,
+        Extra::CarryOver => choice.carry_over,
+    };
+    let corrected = |term: &TermTest| matches!(term.fate, Fate::In(_));
+    let looked_at = beside.iter().flat_map(|fit| &fit.terms);
+    let looked_at = looked_at.filter(|term| wanted(term.term) == Wanted::No);
+    let own = model.terms.iter().filter(|term| wanted(term.term) != Wanted::No);
+    own.chain(looked_at)
+        .map(|term| TermCheck {
+            corrected: wanted(term.term) != Wanted::No && corrected(term),
+            p: term.test.map(|test| test.p),
+            test: term.clone(),
+        })
+        .collect()
 }
 
 fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {

@@ -82,6 +82,17 @@ impl ScoreTable {
         self.cells().iter().map(|row| row.iter().map(|cell| mean(cell)).collect()).collect()
     }
 
+    /// The plain mean of each water's cups, and nothing more: who tasted what is not allowed for. Waters
+    /// without a score are left out.
+    #[must_use]
+    pub fn raw_means(&self) -> Vec<(usize, f64)> {
+        let of = |water: usize| {
+            let own = self.rows.iter().filter(|row| row.water == water).map(|row| row.value);
+            Some((water, mean(&own.collect::<Vec<_>>())?))
+        };
+        (0..self.waters.len()).filter_map(of).collect()
+    }
+
     /// The number of scores in every cell, when it is the same in all.
     #[must_use]
     pub fn replicates(&self) -> Option<usize> {

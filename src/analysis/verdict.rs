@@ -1,29 +1,26 @@
 //! What may be said, in plain words: effects with intervals first, and what the panel cannot tell.
 
-use crate::quantities::show::{decimals_for, fixed, three_figures};
+use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::tasting::method::{Method, Sides};
-use crate::tasting::panel::USUAL_ALPHA;
+use crate::tasting::panel::{USUAL_ALPHA, is_seen};
 
-use super::anova::Anova;
 use super::comparisons::Multiplicity;
 use super::design::{Extra, Fate, LeftOutBecause};
 use super::discrimination::{Discrimination, PairResult};
-use super::mixed::{MixedFit, RandomPart};
-use super::ranks::RankTest;
+use super::family::Tested;
+use super::mixed::MixedFit;
+use super::ranks::{RankPair, RankTest};
 use super::worth::WorthFit;
 
 /// Tasters below which nothing is said about people in general (common practice).
 const FEW_TASTERS: usize = 9;
-
-/// Risk at which something is said to be seen: the usual one.
-pub const USUAL_RISK: f64 = USUAL_ALPHA;
 
 /// What may be said.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verdict {
     /// The answer in one sentence.
     pub headline: String,
-    /// Whether the answer is that this panel cannot tell.
+    /// Whether no difference is claimed: this panel cannot tell, or it was not asked.
     pub cannot_tell: bool,
     /// Effects with their intervals.
     pub findings: Vec<String>,
@@ -53,14 +50,15 @@ fn name(waters: &[String], water: usize) -> &str {
     waters.get(water).map_or("?", String::as_str)
 }
 
-/// Verdict on the scores of one attribute. `classical` is the analysis of complete trays, when
-/// there is one.
+/// Verdict on the scores of one attribute. Only the pairs of waters decide, so that one attribute is
+/// one test; `primary` is the attribute that was named beforehand.
 #[must_use]
 pub fn on_scores(
     attribute: &str,
     waters: &[String],
     fit: &MixedFit,
-    classical: Option<&Anova>,
+    tested: Tested,
+    primary: Option<&str>,
 ) -> Verdict {
     let mut means: Vec<_> = fit.means.iter().collect();
     means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
@@ -71,7 +69,7 @@ pub fn on_scores(
             format!("{}: {} ({low} to {high})", name(waters, m.water), said(m.mean))
         })
         .collect();
-    let clear: Vec<_> = fit.differences.iter().filter(|d| d.p < USUAL_ALPHA).collect();
+    let clear: Vec<_> = fit.differences.iter().filter(|d| is_seen(d.p)).collect();
     for d in &clear {
         let (first, second) = (name(waters, d.first), name(waters, d.second));
         let (low, high) = (said(d.interval.0), said(d.interval.1));
@@ -83,13 +81,15 @@ pub fn on_scores(
     }
     let widest =
         fit.differences.iter().map(|d| (d.interval.1 - d.interval.0) / 2.0).fold(0.0_f64, f64::max);
-    let p = fit.waters.map_or(1.0, |test| test.p);
-    let headline = if !clear.is_empty() && fit.differences.len() == 1 {
+    let headline = if tested == Tested::Described {
+        format!(
+            "{attribute}: described, not tested, since {} was named beforehand",
+            primary.unwrap_or("another")
+        )
+    } else if !clear.is_empty() && fit.differences.len() == 1 {
         format!("{attribute}: the two waters differ")
     } else if !clear.is_empty() {
         format!("{attribute}: {} of {} pairs of waters differ", clear.len(), fit.differences.len())
-    } else if p < USUAL_ALPHA {
-        format!("{attribute}: the waters differ, but this panel cannot tell which ({})", p_words(p))
     } else {
         format!(
             "{attribute}: this panel cannot tell the waters apart; differences up to about {} may be there unseen",
@@ -100,12 +100,20 @@ pub fn on_scores(
         headline,
         cannot_tell: clear.is_empty(),
         findings,
-        cautions: score_cautions(attribute, fit, classical),
+        cautions: score_cautions(attribute, fit, tested),
     }
 }
 
-fn score_cautions(attribute: &str, fit: &MixedFit, classical: Option<&Anova>) -> Vec<String> {
+fn score_cautions(attribute: &str, fit: &MixedFit, tested: Tested) -> Vec<String> {
     let mut cautions = Vec::new();
+    if let Tested::Together { attributes, .. } = tested {
+        cautions.push(format!(
+            "{attributes} attributes are tested together: p-values and intervals of pairs allow for it, so \
+             that of the attributes said to differ at most {} % are false on average (Benjamini & \
+             Hochberg)",
+            plain(100.0 * USUAL_ALPHA)
+        ));
+    }
     if fit.one_taster {
         cautions
             .push("all scores are one taster's: the result holds for that taster only".to_owned());
@@ -114,22 +122,6 @@ fn score_cautions(attribute: &str, fit: &MixedFit, classical: Option<&Anova>) ->
             "no cup was repeated, so taste that differs and a tongue that errs cannot be told apart"
                 .to_owned(),
         );
-    }
-    if !fit.zero.is_empty() {
-        let parts: Vec<&str> = fit.zero.iter().map(|part| part_words(*part)).collect();
-        let beside = classical.map_or(String::new(), |classical| {
-            format!(
-                "; the classical test gives F({}, {}) = {}, {}",
-                fixed(classical.waters_test.df, 0),
-                said(classical.waters_test.df_noise),
-                said(classical.waters_test.f),
-                p_words(classical.waters_test.p)
-            )
-        });
-        cautions.push(format!(
-            "{attribute}: {} was not seen beyond the noise of a cup (a singular fit), and the tests go by that noise{beside}",
-            parts.join(" and ")
-        ));
     }
     if fit.cups_without_noise {
         cautions.push(
@@ -149,28 +141,19 @@ fn score_cautions(attribute: &str, fit: &MixedFit, classical: Option<&Anova>) ->
         );
     }
     for term in &fit.terms {
-        let what = match term.term {
-            Extra::Order => "the place on the tray",
-            Extra::CarryOver => "the water tasted before",
-        };
-        match term.fate {
-            Fate::Out(LeftOutBecause::NotSeparable) => cautions
-                .push(format!("{what} could not be told apart from the waters in these orders")),
-            Fate::Out(LeftOutBecause::TooFewCups) => cautions.push(format!(
-                "{what} was not corrected for: too few cups would be left to judge by"
-            )),
-            _ => {}
+        if term.fate == Fate::Out(LeftOutBecause::NotSeparable) {
+            let what = match term.term {
+                Extra::Order => "the place on the tray",
+                Extra::CarryOver => "the water tasted before",
+            };
+            cautions.push(format!(
+                "{what} could not be told apart from the waters in these orders: the means are not \
+                 corrected for it"
+            ));
         }
     }
     cautions.push(brew_caution());
     cautions
-}
-
-fn part_words(part: RandomPart) -> &'static str {
-    match part {
-        RandomPart::Taster => "that tasters use the scale differently",
-        RandomPart::TasterByWater => "that tasters see the waters differently",
-    }
 }
 
 fn brew_caution() -> String {
@@ -193,7 +176,7 @@ pub fn on_ranks(
         .iter()
         .map(|(water, rank)| format!("{}: mean rank {}", name(waters, *water), said(*rank)))
         .collect();
-    let clear: Vec<_> = test.pairs.iter().filter(|pair| pair.p < USUAL_ALPHA).collect();
+    let clear: Vec<_> = test.pairs.iter().filter(|pair| is_seen(pair.p)).collect();
     for pair in &clear {
         let (better, worse) = if pair.difference < 0.0 {
             (pair.first, pair.second)
@@ -211,21 +194,17 @@ pub fn on_ranks(
         findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", said(w)));
     }
     let p = test.p();
-    let headline = if p < USUAL_ALPHA {
-        match (clear.is_empty(), order.first()) {
-            (false, Some((best, _))) => {
-                format!(
-                    "{criterion}: the waters rank differently; {} comes first",
-                    name(waters, *best)
-                )
-            }
-            _ => format!(
-                "{criterion}: the waters rank differently ({}), but this panel cannot tell which pairs",
-                p_words(p)
-            ),
-        }
-    } else {
+    let headline = if test.blocks < 2 {
+        format!("{criterion}: one taster ranked the waters, so that nothing can be tested")
+    } else if !is_seen(p) {
         format!("{criterion}: this panel cannot tell the waters apart ({})", p_words(p))
+    } else if clear.is_empty() {
+        format!(
+            "{criterion}: the waters rank differently ({}), but this panel cannot tell which pairs",
+            p_words(p)
+        )
+    } else {
+        format!("{criterion}: the waters rank differently; {}", first_words(waters, &order, &clear))
     };
     let mut cautions = Vec::new();
     if test.p_exact.is_none() {
@@ -236,7 +215,7 @@ pub fn on_ranks(
     if test.blocks < 2 {
         cautions.push("one taster's ranking shows no more than that taster's taste".to_owned());
     }
-    if let Some(worths) = worths.filter(|w| w.penalised) {
+    if let Some(worths) = worths.filter(|w| w.penalised && test.blocks > 1) {
         let top: Vec<&str> = worths.never_beaten.iter().map(|w| name(waters, *w)).collect();
         cautions.push(format!(
             "{} always won against the rest: such a worth has no end; the worths shown are drawn \
@@ -245,7 +224,28 @@ pub fn on_ranks(
         ));
     }
     cautions.push(brew_caution());
-    Verdict { headline, cannot_tell: p >= USUAL_ALPHA, findings, cautions }
+    Verdict { headline, cannot_tell: !is_seen(p), findings, cautions }
+}
+
+/// What the water with the best mean rank was told from.
+fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -> String {
+    let Some((best, _)) = order.first() else { return String::new() };
+    let told = |water: usize| {
+        clear.iter().any(|pair| {
+            (pair.first, pair.second) == (*best, water)
+                || (pair.second, pair.first) == (*best, water)
+        })
+    };
+    let others = order.iter().skip(1).map(|(water, _)| *water);
+    let below: Vec<&str> = others.filter(|w| told(*w)).map(|w| name(waters, w)).collect();
+    let best = name(waters, *best);
+    match below.as_slice() {
+        [] => format!("{best} stands highest, and was not told from any other"),
+        all if all.len() > 1 && all.len() + 1 == order.len() => {
+            format!("{best} ranks above every other")
+        }
+        some => format!("{best} ranks above {}", some.join(", ")),
+    }
 }
 
 /// Whether a one-sided test found the other water so often that a two-sided one would have judged.
@@ -290,8 +290,10 @@ pub fn on_choice(
             said(high)
         ));
     }
-    let clear = found.p <= USUAL_ALPHA && result.answers > 0;
-    let headline = if clear {
+    let clear = is_seen(found.p) && result.answers > 0;
+    let headline = if result.answers == 0 {
+        format!("{first} / {second}: nothing can be tested, nobody answered")
+    } else if clear {
         match method {
             Method::Paired { criterion, sides } => {
                 let more = if *sides == Sides::Two && 2 * result.right < result.answers {
@@ -315,7 +317,7 @@ pub fn on_choice(
         )
     };
     let mut cautions = Vec::new();
-    if result.least_right.is_none() {
+    if result.least_right.is_none() && result.answers > 0 {
         cautions.push("so few answers could not have shown any difference".to_owned());
     }
     if found.repeated {

@@ -1,12 +1,12 @@
 //! What a typed error means to the person who wrote the file: found, expected, remedy. The
 //! wording of all mistakes about amounts, salts, stocks and waters is in this file.
 
-use crate::chemistry::FormulaError;
+use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::Diagnostic;
 use crate::quantities::{Dimension, QuantityError, show};
 use crate::shelf::catalogue::Hydrate;
 use crate::shelf::{LookupError, SaltError, SolubilityError, StockError};
-use crate::waters::{AnalysisError, GoalError, Measure, MeasureError};
+use crate::waters::{AnalysisError, GoalError, LimitError, Measure, MeasureError};
 
 /// What to add to a diagnostic whose title and place are already there.
 #[derive(Debug, Default)]
@@ -69,7 +69,7 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
 }
 
 /// Advice on a limit that is an amount and still none.
-pub(super) fn limit(example: &str) -> Advice {
+pub(super) fn dose_limit(example: &str) -> Advice {
     Advice::expected(format!("an amount above zero, as in \"{example}\", or \"none\""))
 }
 
@@ -86,7 +86,14 @@ pub(super) fn measure(measure: Measure, error: &MeasureError) -> Advice {
         MeasureError::UnitDoesNotFit { .. } => {
             Advice::expected(one_of(&units)).and("use one of the units above")
         }
+        MeasureError::NoLimit { .. } => no_limit(&units),
     }
+}
+
+fn no_limit(units: &[&str]) -> Advice {
+    let unit = units.first().copied().unwrap_or_default();
+    Advice::expected(format!("the limit of detection, as in \"< 0.5 {unit}\""))
+        .and("leave the measure out where it was not looked for")
 }
 
 /// Advice on a goal; `units` are those that would fit its amounts.
@@ -96,6 +103,7 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
         GoalError::Amount(MeasureError::UnitDoesNotFit { .. }) => {
             Advice::expected(one_of(units)).and("use one of the units above")
         }
+        GoalError::Amount(MeasureError::NoLimit { .. }) => no_limit(units),
         GoalError::Contradiction { .. } => Advice::expected("the smaller value first")
             .and("swap the two values, or write one value if only one is meant"),
         GoalError::NotTwoValues { .. } => {
@@ -113,6 +121,20 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
         GoalError::Ratio { .. } => {
             Advice::expected("meq/meq for hardness and alkalinity; mg/mg or mol/mol for ions")
         }
+    }
+}
+
+/// Advice on a limit of a machine; `units` are those that would fit its amounts.
+pub(super) fn limit(error: &LimitError, units: &[&str]) -> Advice {
+    let unit = units.first().copied().unwrap_or_default();
+    match error {
+        LimitError::Goal(inner) => goal(inner, units),
+        LimitError::NoSide { text } => Advice::expected(format!(
+            "\"at most …\", \"at least …\" or \"between … and …\", in {unit}"
+        ))
+        .and(format!("write it as the maker's sheet does, as in \"at most {text}\"")),
+        LimitError::Weight => Advice::remedy("leave the weight out: a limit is kept or not"),
+        LimitError::Unit { .. } => Advice::expected(one_of(units)),
     }
 }
 
@@ -150,7 +172,7 @@ pub(super) fn salt(error: &SaltError) -> Advice {
 pub(super) fn lookup(error: &LookupError) -> Advice {
     match error {
         LookupError::WhichHydrate { hydrates, .. } => Advice::expected(listed(hydrates))
-            .and("look at the label and write the full name or the formula"),
+            .and("look at the label of the bag and write the one that it names"),
         LookupError::OtherHydrate { hydrates, .. } => Advice::expected(listed(hydrates)).and(
             "if the label says one of these, write it; otherwise describe your salt in the folder \
              `salts`",
@@ -172,9 +194,9 @@ fn listed(hydrates: &[Hydrate]) -> String {
         .enumerate()
         .map(|(i, h)| {
             if i == 0 {
-                format!("{} ({})", h.formula, h.name)
+                format!("`{}` ({})", h.write, h.name)
             } else {
-                format!("{} ({}; {:.4} g for 1 g of {first})", h.formula, h.name, h.mass_factor)
+                format!("`{}` ({}; {:.4} g for 1 g of {first})", h.write, h.name, h.mass_factor)
             }
         })
         .collect::<Vec<_>>()
@@ -217,11 +239,38 @@ pub(super) fn analysis(error: &AnalysisError) -> Advice {
             Advice::remedy("check the units of all three, or leave one of them out")
         }
         AnalysisError::Twice { .. } => Advice::remedy("keep one of the two"),
-        AnalysisError::Ph { .. } => {
-            Advice::remedy("check the pH and the alkalinity, or leave the pH out")
+        AnalysisError::TooAcid { least_ph, .. } => {
+            let least = (10.0 * least_ph).ceil() / 10.0;
+            Advice::expected(format!("a pH of {least:.1} or more for this alkalinity"))
+                .and("check the unit of the alkalinity and the pH, or leave the pH out")
         }
-        AnalysisError::Sum { .. } => {
-            Advice::remedy("leave it out: it is computed from the constituents")
+        AnalysisError::TooAlkaline { most_ph, .. } => {
+            let most = (10.0 * most_ph).floor() / 10.0;
+            Advice::expected(format!("a pH of {most:.1} or less for this alkalinity"))
+                .and("check the unit of the alkalinity and the pH, or leave the pH out")
         }
+        AnalysisError::NotBicarbonate { .. } => Advice::remedy(
+            "check the pH; if the amount is the alkalinity as it was titrated, write it as \
+             `alkalinity`",
+        ),
+        AnalysisError::LimitOfSum { .. } => {
+            Advice::remedy("give its parts, each with its amount or its own limit")
+        }
+        AnalysisError::AssumedSum { .. } => Advice::remedy(
+            "assume single ions, or `not_listed: Zero` for all that the analysis does not list",
+        ),
+        AnalysisError::AssumedToo { .. } => {
+            Advice::remedy("keep what was measured and take it out of `assumed`")
+        }
+        AnalysisError::Chemistry(_) => Advice::remedy("check the amounts and their units"),
     }
+}
+
+/// Advice on a goal that hangs on what was not measured of a base water.
+pub(super) fn not_measured(water: &str, missing: ConservedSet) -> Advice {
+    let first = missing.iter().next().map_or("", Conserved::label);
+    Advice::expected(format!("{missing} in the file of `{water}`")).and(format!(
+        "have it measured; or say what it is taken to be, as in `assumed: ({first}: \"10 mg/L\")`, or \
+         `not_listed: Zero`; or take `{water}` out of the base"
+    ))
 }

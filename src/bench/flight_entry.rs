@@ -1,20 +1,24 @@
 //! A flight as written.
 
 use std::collections::HashSet;
+use std::path::Path;
 
 use serde::Deserialize;
 
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry::{self, StockSetEntry};
+use crate::bench::pinned_entry::{Known, Meant, PinnedEntry};
+use crate::bench::style_entry::StyleEntry;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::quantities::{Dimension, Fraction, Litres, Quantity};
-use crate::shelf::Stock;
+use crate::shelf::{Catalogue, Stock};
 use crate::waters::base_water::DISTILLED;
+use crate::waters::style::{PAIRS, StyleAsked};
 use crate::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order,
-    Preference, Target,
+    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order, Pinned,
+    Preference, Subject, Target,
 };
 
 /// A flight file as written.
@@ -38,6 +42,8 @@ pub(super) struct FlightEntry {
     left: Vec<(Written, Written)>,
     #[serde(default)]
     limits: LimitsEntry,
+    #[serde(default)]
+    style: StyleEntry,
     targets: Vec<TargetEntry>,
 }
 
@@ -77,6 +83,13 @@ struct TargetEntry {
     with: Vec<Written>,
     #[serde(default)]
     without: Vec<Written>,
+    tasted: Option<Written>,
+    composition: Option<Fields>,
+    #[serde(default)]
+    made_of: Vec<(Written, Written)>,
+    #[serde(default)]
+    made_in: Vec<(Written, Written)>,
+    tolerance: Option<Written>,
 }
 
 /// A goal on a ratio as written.
@@ -86,6 +99,21 @@ struct RatioEntry {
     of: Written,
     to: Written,
     goal: Written,
+}
+
+/// What the names of a flight mean.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Around<'a> {
+    /// The bench.
+    pub(super) root: &'a Path,
+    /// All salts.
+    pub(super) salts: &'a Catalogue,
+    /// All base waters.
+    pub(super) waters: &'a [BaseWater],
+    /// All stocks.
+    pub(super) shelf: &'a [Stock],
+    /// What doses can be measured out with.
+    pub(super) dispensers: &'a [Dispenser],
 }
 
 /// One file of the folder `flights`.
@@ -98,13 +126,11 @@ impl FlightEntry {
     pub(super) fn into_flight(
         self,
         source: &SourceText,
-        waters: &[BaseWater],
-        shelf: &[Stock],
-        dispensers: &[Dispenser],
-    ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
+        around: Around<'_>,
+    ) -> Result<(Flight, Vec<Stock>, Order, StyleAsked), Diagnostic> {
         let title = place::name(source, &self.title)?;
-        let base = self.base_waters(source, waters)?;
-        let stocks = self.stocks(source, shelf)?;
+        let base = self.base_waters(source, around.waters)?;
+        let stocks = self.stocks(source, around.shelf)?;
         let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
         if millilitres <= 0.0 {
             return Err(Diagnostic::new(Fault::Content, "a bottle needs a size")
@@ -118,15 +144,32 @@ impl FlightEntry {
                 .found("no target at all")
                 .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`"));
         }
-        let order = self.order(source, &stocks, dispensers)?;
+        let mut order = self.order(source, &stocks, around.dispensers)?;
+        let style = self.style.meant(source)?;
+        let known = Known { root: around.root, salts: around.salts, stocks: &stocks, base: &base };
         let mut names = HashSet::new();
         let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
-        for entry in &self.targets {
-            let target = entry.meant(source)?;
+        for (n, entry) in self.targets.iter().enumerate() {
+            let (target, pinned, without) = entry.meant(source, known)?;
             if !names.insert(target.name.clone()) {
                 return Err(place::duplicate(source, &entry.name, "target", "above"));
             }
+            entry.keeps_to(source, &style)?;
+            if let Some(rule) = order.rules.get_mut(n) {
+                rule.without.extend(without);
+            }
             targets.push(target);
+            order.pinned.push(pinned);
+        }
+        if matches!(style, StyleAsked::SameRatios | StyleAsked::Ratios(_)) {
+            for measure in PAIRS.into_iter().flat_map(|(of, to)| [of, to]) {
+                let what = "the style of this flight";
+                place::measured(source, &self.title, &base, Subject::Measure(measure), what)?;
+            }
+        }
+        if matches!(self.prefer, PreferEntry::LeastSodium) {
+            let sodium = Subject::Measure(Measure::Sodium);
+            place::measured(source, &self.title, &base, sodium, "the least sodium")?;
         }
         let flight = Flight {
             title,
@@ -152,7 +195,7 @@ impl FlightEntry {
             limits: self.limits.meant(source)?,
             targets,
         };
-        Ok((flight, stocks, order))
+        Ok((flight, stocks, order, style))
     }
 
     fn order(
@@ -172,7 +215,7 @@ impl FlightEntry {
         let left = order_entry::left(source, &self.left, stocks)?;
         let stock_set = self.stock_set.meant(source)?;
         order_entry::same_needs_dispenser(source, &self.title, stock_set, dispenser.as_ref())?;
-        Ok(Order { dispenser, stock_set, rules, left })
+        Ok(Order { dispenser, stock_set, rules, left, ..Order::default() })
     }
 
     fn base_waters(
@@ -287,8 +330,71 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
 }
 
 impl TargetEntry {
-    fn meant(&self, source: &SourceText) -> Result<Target, Diagnostic> {
+    /// The target, where its composition comes from if it is pinned, and the stocks that then stay
+    /// out of it.
+    fn meant(
+        &self,
+        source: &SourceText,
+        known: Known<'_>,
+    ) -> Result<(Target, Option<Pinned>, Vec<String>), Diagnostic> {
         let name = place::name(source, &self.name)?;
+        let pinned = PinnedEntry {
+            name: Some(&self.name),
+            tasted: self.tasted.as_ref(),
+            composition: self.composition.as_ref(),
+            made_of: &self.made_of,
+            made_in: &self.made_in,
+            tolerance: self.tolerance.as_ref(),
+        };
+        let pinned = pinned.meant(source, &name, known)?;
+        let has_goals = !self.goals.0.is_empty() || !self.ratios.is_empty();
+        match pinned {
+            Some(_) if has_goals => {
+                Err(Diagnostic::new(Fault::Content, format!("`{name}` is pinned and has goals"))
+                    .at(source, source.span_of(&self.name))
+                    .expected("goals, or one of `tasted`, `composition` and `made_of`")
+                    .remedy("keep one of the two"))
+            }
+            Some(Meant { target, from, without }) => {
+                for goal in &target.goals {
+                    let what = "this composition";
+                    place::measured(source, &self.name, known.base, goal.subject, what)?;
+                }
+                Ok((target, Some(from), without))
+            }
+            None => Ok((self.of_goals(source, name, known.base)?, None, Vec::new())),
+        }
+    }
+
+    /// A ratio of its own is no style that all waters have.
+    fn keeps_to(&self, source: &SourceText, style: &StyleAsked) -> Result<(), Diagnostic> {
+        if !matches!(style, StyleAsked::SameRatios | StyleAsked::Ratios(_)) {
+            return Ok(());
+        }
+        let own = self.ratios.iter().find(|ratio| {
+            let key = |leaf: &Written| Measure::from_key(leaf.text());
+            let both = key(&ratio.of).zip(key(&ratio.to));
+            PAIRS.iter().any(|(a, b)| both == Some((*a, *b)) || both == Some((*b, *a)))
+        });
+        own.map_or(Ok(()), |ratio| {
+            Err(Diagnostic::new(
+                Fault::Content,
+                "this ratio is one of the style that the flight asks of all its waters",
+            )
+            .at(source, source.span_of(&ratio.goal))
+            .found(format!("`{}`, and `style` in the flight", ratio.goal.text()))
+            .remedy(
+                "leave it out here, or state it once: `style: Ratios(calcium_to_magnesium: …)`",
+            ))
+        })
+    }
+
+    fn of_goals(
+        &self,
+        source: &SourceText,
+        name: String,
+        base: &[BaseShare],
+    ) -> Result<Target, Diagnostic> {
         let mut measures: Vec<Measure> = Vec::new();
         let mut goals: Vec<Goal> = Vec::new();
         for (key, leaf) in &self.goals.0 {
@@ -300,6 +406,7 @@ impl TargetEntry {
             let goal = Goal::parse(measure, leaf.text()).map_err(|e| {
                 place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices()))
             })?;
+            place::measured(source, leaf, base, goal.subject, "this goal")?;
             goals.push(goal);
         }
         for ratio in &self.ratios {
@@ -308,6 +415,7 @@ impl TargetEntry {
             let units = explain::units_of(&[Dimension::Ratio]);
             let goal = Goal::parse_ratio(of, to, ratio.goal.text())
                 .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
+            place::measured(source, &ratio.goal, base, goal.subject, "this goal")?;
             goals.push(goal);
         }
         if goals.is_empty() {

@@ -90,15 +90,20 @@ impl NewFlight<'_> {
 }
 
 fn target_text(written: &WrittenTarget) -> String {
+    let (what, fields) = if written.composition.is_empty() {
+        ("goals", &written.goals)
+    } else {
+        ("composition", &written.composition)
+    };
     let mut out = format!(
-        "        Target(\n            name: {},\n            goals: (\n",
+        "        Target(\n            name: {},\n            {what}: (\n",
         quoted(&written.target.name)
     );
-    for (key, text) in &written.goals {
+    for (key, text) in fields {
         out.push_str(&format!("                {key}: {},\n", quoted(text)));
     }
     out.push_str("            ),\n");
-    if !written.ratios.is_empty() {
+    if written.composition.is_empty() && !written.ratios.is_empty() {
         out.push_str("            ratios: [\n");
         for (of, to, text) in &written.ratios {
             out.push_str(&format!(

@@ -5,8 +5,8 @@ use serde::Deserialize;
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, SourceText, Written};
 use crate::quantities::Dimension;
-use crate::waters::Limits;
-use crate::waters::limits::{self, LimitError};
+use crate::waters::DoseLimits;
+use crate::waters::dose_limits::{self, DoseLimitError};
 
 /// `(stocks: "100 mL/L", dissolved_solids: "1500 mg/L")`, either of them left out or "none".
 #[derive(Debug, Default, Deserialize)]
@@ -18,21 +18,21 @@ pub(super) struct LimitsEntry {
 
 impl LimitsEntry {
     /// As meant; what is left out is as usual.
-    pub(super) fn meant(&self, source: &SourceText) -> Result<Limits, Diagnostic> {
-        let usual = Limits::default();
+    pub(super) fn meant(&self, source: &SourceText) -> Result<DoseLimits, Diagnostic> {
+        let usual = DoseLimits::default();
         let one = |leaf: &Option<Written>, dimension, usual, example| {
             let Some(leaf) = leaf else { return Ok(usual) };
-            limits::read(leaf.text(), dimension).map_err(|error| {
+            dose_limits::read(leaf.text(), dimension).map_err(|error| {
                 let advice = match &error {
-                    LimitError::Quantity(of) => {
+                    DoseLimitError::Quantity(of) => {
                         explain::quantity(of, &explain::units_of(&[dimension]))
                     }
-                    LimitError::Nothing => explain::limit(example),
+                    DoseLimitError::Nothing => explain::dose_limit(example),
                 };
                 place::mistake(source, leaf, &error, advice)
             })
         };
-        Ok(Limits {
+        Ok(DoseLimits {
             stocks_ml_per_l: one(
                 &self.stocks,
                 Dimension::VolumePerVolume,
@@ -50,8 +50,8 @@ impl LimitsEntry {
 }
 
 /// The limits as a flight file has them; nothing where they are the usual ones.
-pub(super) fn text(limits: Limits) -> String {
-    if limits == Limits::default() {
+pub(super) fn text(limits: DoseLimits) -> String {
+    if limits == DoseLimits::default() {
         return String::new();
     }
     format!(

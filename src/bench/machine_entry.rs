@@ -65,6 +65,11 @@ impl BoilersEntry {
 }
 
 impl MeterEntry {
+    /// Where its error stands, when it is stated.
+    pub(super) fn error_leaf(&self) -> Option<&Written> {
+        self.error.as_ref()
+    }
+
     pub(super) fn meant(&self, source: &SourceText) -> Result<MeterSettings, Diagnostic> {
         let usual = MeterSettings::default();
         Ok(MeterSettings {
@@ -79,10 +84,6 @@ impl MeterEntry {
             compensation: match self.compensates {
                 Some(false) => Compensation::None,
                 _ => usual.compensation,
-            },
-            relative_uncertainty: match &self.error {
-                Some(leaf) => place::share(source, leaf)?,
-                None => usual.relative_uncertainty,
             },
             resolution: match &self.step {
                 Some(leaf) => number(source, leaf, 1e-3, 1e3)?,
@@ -111,7 +112,12 @@ fn temperature(
 }
 
 /// A plain number within limits.
-fn number(source: &SourceText, leaf: &Written, least: f64, most: f64) -> Result<f64, Diagnostic> {
+pub(super) fn number(
+    source: &SourceText,
+    leaf: &Written,
+    least: f64,
+    most: f64,
+) -> Result<f64, Diagnostic> {
     let value = leaf.text().parse::<f64>().ok();
     value.filter(|v| (least..=most).contains(v)).ok_or_else(|| {
         Diagnostic::new(Fault::Content, "this number is out of place")

@@ -2,12 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::flight_entry::Around;
 use crate::bench::records::{Records, batches_path};
+use crate::bench::strays::nearly_the_mark;
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
 use crate::bench::{place, salt_entry::built_in_salts};
-use crate::chemistry::Formula;
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::report::{BoilerSettings, MeterSettings};
+use crate::report::{BoilerSettings, MachineProfile, MeterSettings, one_style};
+use crate::shelf::catalogue::without_the_word_anhydrous;
 use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::waters::base_water::DISTILLED;
 use crate::waters::{BaseWater, Dispenser, Flight, Order};
@@ -44,6 +46,8 @@ pub struct Bench {
     pub boilers: BoilerSettings,
     /// The meter that readings come from.
     pub meter: MeterSettings,
+    /// The machine and its maker's limits, where one is described.
+    pub machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub dispensers: Vec<Dispenser>,
     /// Built-in salts and the user's own.
@@ -73,12 +77,39 @@ pub struct Bench {
 pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
     start.ancestors().find(|folder| folder.join(MARK).is_file()).map(Path::to_owned).ok_or_else(
         || {
+            let otherwise = "start one with `waterflight new DIR`, or name one with `--bench DIR`";
             Diagnostic::new(Fault::Missing, "there is no bench here")
                 .about(start)
                 .expected(format!("a folder with `{MARK}`, here or above"))
-                .remedy("start one with `waterflight new DIR`, or name one with `--bench DIR`")
+                .remedy(start.ancestors().find_map(renamed_mark).unwrap_or(otherwise.to_owned()))
         },
     )
+}
+
+/// The way out where a folder holds a file that may have been meant as the mark of a bench.
+fn renamed_mark(folder: &Path) -> Option<String> {
+    let nearly = nearly_the_mark(folder)?;
+    Some(format!("if this is the bench, rename `{}` to `{MARK}`", nearly.display()))
+}
+
+/// The flight files of a bench.
+///
+/// # Errors
+/// When the folder cannot be listed, or two files have one name but for their endings.
+pub(super) fn flight_files(root: &Path) -> Result<Vec<FlightFile>, Diagnostic> {
+    let mut flights: Vec<FlightFile> = Vec::new();
+    for path in read::ron_files(&root.join("flights"))? {
+        let stem = stem(&path);
+        if let Some(first) = flights.iter().find(|f| f.stem == stem) {
+            let what = format!("two flights are called `{stem}`");
+            return Err(Diagnostic::new(Fault::Content, what)
+                .about(path)
+                .expected(format!("names that differ; the first one is {}", first.path.display()))
+                .remedy("rename one of the two"));
+        }
+        flights.push(FlightFile { stem, path });
+    }
+    Ok(flights)
 }
 
 impl Bench {
@@ -93,7 +124,10 @@ impl Bench {
                 Diagnostic::new(Fault::Missing, "this is no bench folder")
                     .about(root)
                     .expected(format!("a folder with `{MARK}` in it"))
-                    .remedy("start one with `waterflight new DIR`"),
+                    .remedy(
+                        renamed_mark(root)
+                            .unwrap_or("start one with `waterflight new DIR`".to_owned()),
+                    ),
             ]);
         }
         let settings =
@@ -135,17 +169,14 @@ impl Bench {
             .collect();
         let waters =
             waters.into_iter().map(|w| Benched { value: w.value.0, path: w.path }).collect();
-        let flights = read::ron_files(&root.join("flights"))
-            .map_err(single)?
-            .into_iter()
-            .map(|path| FlightFile { stem: stem(&path), path })
-            .collect();
+        let flights = flight_files(root).map_err(single)?;
         Ok(Self {
             root: root.to_owned(),
             title: settings.title,
             dispensers: settings.dispensers,
             boilers: settings.boilers,
             meter: settings.meter,
+            machine: settings.machine,
             salts,
             stocks,
             bottles,
@@ -176,11 +207,12 @@ impl Bench {
                 .remedy("name one of them")),
             (Some(name), flights) => {
                 let wanted = Path::new(name);
-                let named = if wanted.extension().is_some_and(|e| e == "ron") {
-                    stem(wanted)
-                } else {
-                    name.to_owned()
-                };
+                let named =
+                    if wanted.extension().is_some_and(|e| e.eq_ignore_ascii_case(read::ENDING)) {
+                        stem(wanted)
+                    } else {
+                        name.to_owned()
+                    };
                 flights.iter().find(|f| f.stem == named).ok_or_else(|| {
                     let diagnostic =
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
@@ -219,7 +251,18 @@ impl Bench {
             water.price_per_ml = price.map(|(_, price)| price.per_base);
         }
         let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
-        flight_entry::one(&source)?.into_flight(&source, &waters, &shelf, &self.dispensers)
+        let around = Around {
+            root: &self.root,
+            salts: &self.salts,
+            waters: &waters,
+            shelf: &shelf,
+            dispensers: &self.dispensers,
+        };
+        let (mut flight, stocks, mut order, style) =
+            flight_entry::one(&source)?.into_flight(&source, around)?;
+        one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
+            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(&file.path))?;
+        Ok((flight, stocks, order))
     }
 
     /// What is not known exactly of each of some stocks of the bench.
@@ -283,11 +326,9 @@ fn fill(
     let mut filled = Vec::new();
     for Benched { value: mut bottle, path } in bottles {
         let written = bottle.written.recipe();
-        let same =
-            |salt: &str| Formula::parse(salt).is_ok_and(|f| f.same_compound(&written.salt.formula));
         let newest = records.newest(bottle.written.name()).cloned();
         let (newest, other) = match newest {
-            Some(batch) if !same(&batch.salt) => (None, Some(batch)),
+            Some(batch) if !batch.is_of(&written.salt.formula) => (None, Some(batch)),
             newest => (newest, None),
         };
         set_aside.extend(other);
@@ -348,8 +389,20 @@ fn open_salts(root: &Path) -> Result<Catalogue, Vec<Diagnostic>> {
                 return Err(place::duplicate(source, leaf, "salt", "built in"));
             }
             // A second description of a compound would make it a matter of luck which is used.
-            let twin = salts.iter().find(|s| s.formula.same_compound(&salt.formula));
-            twin.map_or(Ok(salt), |twin| Err(described_already(source, &formula, twin)))
+            if let Some(twin) = salts.iter().find(|s| s.formula.same_compound(&salt.formula)) {
+                return Err(described_already(source, &formula, twin));
+            }
+            // Labels leave hydrate water out of formulae; that none is there has to be said.
+            let kin = salts
+                .iter()
+                .find(|s| s.formula.same_but_for_water(&salt.formula) && s.formula.waters() > 0.0);
+            let said = |leaf: &Written| without_the_word_anhydrous(leaf.text()).is_some();
+            match kin {
+                Some(kin) if salt.formula.waters() <= 0.0 && !said(&name) && !said(&formula) => {
+                    Err(hydrate_left_open(source, &formula, kin))
+                }
+                _ => Ok(salt),
+            }
         },
     )?;
     salts.extend(own.into_iter().map(|s| s.value));
@@ -361,6 +414,16 @@ fn described_already(source: &SourceText, formula: &Written, twin: &Salt) -> Dia
     Diagnostic::new(Fault::Content, title)
         .at(source, source.span_of(formula))
         .remedy("use it by that name; purity and moisture belong to the `lot` of a stock")
+}
+
+fn hydrate_left_open(source: &SourceText, formula: &Written, kin: &Salt) -> Diagnostic {
+    Diagnostic::new(Fault::Content, format!("`{}` does not say which hydrate", formula.text()))
+        .at(source, source.span_of(formula))
+        .expected(format!("`{}, anhydrous`, or a formula with its water", formula.text()))
+        .remedy(format!(
+            "look at the label of the bag; {} is built in, as `{}`",
+            kin.formula, kin.name
+        ))
 }
 
 /// Reads every file of a folder; names must differ.

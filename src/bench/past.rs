@@ -12,12 +12,26 @@ use crate::scores::reveal::revealed;
 /// # Errors
 /// When a file of a session cannot be read, or a key is not the sealed one.
 pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
-    let mut past = Vec::new();
+    let (past, unread) = readable_sessions(root)?;
+    unread.into_iter().next().map_or(Ok(past), Err)
+}
+
+/// The sessions of a bench that can be read, in the order of time, and what is wrong with the others:
+/// for a plan, which one damaged session of another day must not stop, nor change without a word.
+///
+/// # Errors
+/// When the folder of sessions cannot be read.
+pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnostic>), Diagnostic> {
+    let (mut past, mut unread) = (Vec::new(), Vec::new());
     for name in names(root)? {
-        past.push(past_session(&SessionFolder::open(root, &name)?)?);
+        let opened = SessionFolder::open(root, &name);
+        match opened.and_then(|session| past_session(&session)) {
+            Ok(session) => past.push(session),
+            Err(wrong) => unread.push(wrong),
+        }
     }
     past.sort_by(|a, b| (&a.at, &a.name).cmp(&(&b.at, &b.name)));
-    Ok(past)
+    Ok((past, unread))
 }
 
 /// One session as it stands. What is not revealed keeps its key closed.

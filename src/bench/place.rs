@@ -5,6 +5,7 @@ use std::fmt::Display;
 use crate::bench::explain::{self, Advice};
 use crate::files::{Diagnostic, Fault, SourceText, Written};
 use crate::quantities::{Dimension, Quantity};
+use crate::waters::{BaseShare, Subject, not_measured_for};
 
 /// A mistake at a leaf, in the words of its error.
 pub(super) fn mistake(
@@ -67,4 +68,24 @@ pub(super) fn duplicate(
         .found(format!("a second `{}`", leaf.text()))
         .expected(format!("names that differ; the first one is {first}"))
         .remedy("rename one of the two")
+}
+
+/// What is asked can be answered: every base water that may be used was measured for it.
+pub(super) fn measured(
+    source: &SourceText,
+    leaf: &Written,
+    base: &[BaseShare],
+    subject: Subject,
+    asked: &str,
+) -> Result<(), Diagnostic> {
+    let Some((water, missing)) = not_measured_for(base, subject) else { return Ok(()) };
+    let advice = explain::not_measured(&water.name, missing);
+    let title = format!(
+        "{asked} counts {missing}, which {} not measured in the base water `{}`",
+        if missing.is_one() { "was" } else { "were" },
+        water.name
+    );
+    Err(advice.to(Diagnostic::new(Fault::Content, title)
+        .at(source, source.span_of(leaf))
+        .found(format!("`{}`", leaf.text()))))
 }

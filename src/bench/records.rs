@@ -12,7 +12,9 @@ use crate::shelf::{Batch, Lot, Making, Verified};
 
 /// Formats of the lines written today. Raised when a program of the one before could not read them;
 /// a line of a later format is an error, not a guess, and those before are read.
-const BATCHES_FORMAT: u32 = 1;
+///
+/// 2 adds the strength that the stock's file meant when the batch was recorded.
+const BATCHES_FORMAT: u32 = 2;
 /// 2 adds the session that a pour was for.
 const POURS_FORMAT: u32 = 2;
 
@@ -41,6 +43,8 @@ enum BatchLine {
         moisture_within: Option<f64>,
         grade: Option<String>,
         lot: Option<String>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        file_g_per_kg: Option<f64>,
     },
     /// A strength that was measured and taken over.
     Verified {
@@ -175,6 +179,7 @@ fn batch_of(line: BatchLine) -> Option<Batch> {
         moisture_within,
         grade,
         lot,
+        file_g_per_kg,
     } = line
     else {
         return None;
@@ -205,6 +210,7 @@ fn batch_of(line: BatchLine) -> Option<Batch> {
             price: None,
         },
         lot_label: lot,
+        file_g_per_kg,
         verified: None,
     })
 }
@@ -241,6 +247,7 @@ pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
             moisture_within: lot.moisture_within.map(Fraction::value),
             grade: lot.grade.clone(),
             lot: batch.lot_label.clone(),
+            file_g_per_kg: batch.file_g_per_kg,
         };
         append::append(&batches_path(root), &text(&line)?)?;
         Ok(number)

@@ -5,6 +5,7 @@ use serde::Deserialize;
 use crate::bench::{explain, place};
 use crate::chemistry::Formula;
 use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::shelf::catalogue::without_the_word_anhydrous;
 use crate::shelf::{Salt, SaltError, Solubility};
 
 /// The built-in salts, in the user's own format.
@@ -57,7 +58,12 @@ impl SaltEntry {
         };
         let also =
             self.also.iter().map(|leaf| place::name(source, leaf)).collect::<Result<_, _>>()?;
-        let formula = Formula::parse(self.formula.text())
+        // The word counts only where no water contradicts it.
+        let bare = without_the_word_anhydrous(self.formula.text())
+            .and_then(|text| Formula::parse(&text).ok())
+            .filter(|formula| formula.waters() <= 0.0);
+        let formula = bare
+            .map_or_else(|| Formula::parse(self.formula.text()), Ok)
             .map_err(|e| place::mistake(source, &self.formula, &e, explain::formula(&e)))?;
         let stated: Vec<(String, u32)> =
             self.releases.iter().map(|(ion, n)| (ion.text().to_owned(), *n)).collect();

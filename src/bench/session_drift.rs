@@ -4,6 +4,7 @@
 use std::fmt;
 use std::path::Path;
 
+use crate::bench::open::flight_files;
 use crate::bench::records::Records;
 use crate::bench::session_waters::{PlannedDose, SessionWaters};
 use crate::files::{Diagnostic, read};
@@ -91,12 +92,12 @@ pub fn drift(root: &Path, waters: &SessionWaters) -> Result<Vec<Drift>, Diagnost
     let mut found: Vec<Drift> =
         doses.into_iter().filter_map(|dose| of_stock(&records, dose, waters)).collect();
     if let Some(sum) = &waters.flight_sum {
-        let file = root.join("flights").join(format!("{}.ron", waters.flight));
         let flight = waters.flight.clone();
-        match read::text(&file) {
-            Ok(source) if key::seal(source.text()) == *sum => {}
-            Ok(_) => found.push(Drift::FlightChanged { flight }),
-            Err(_) => found.push(Drift::FlightGone { flight }),
+        let file = flight_files(root)?.into_iter().find(|f| f.stem == flight);
+        match file.map(|file| read::text(&file.path)).transpose() {
+            Ok(Some(source)) if key::seal(source.text()) == *sum => {}
+            Ok(Some(_)) => found.push(Drift::FlightChanged { flight }),
+            Ok(None) | Err(_) => found.push(Drift::FlightGone { flight }),
         }
     }
     Ok(found)

@@ -10,7 +10,7 @@ use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::{Diagnostic, Fault, Lock, append, read, write};
 use crate::quantities::Day;
 use crate::scores::{Book, Entry, Line, Refusal, replay};
-use crate::tasting::{Key, Plan};
+use crate::tasting::{Key, Plan, Unwritable};
 
 const PLAN: &str = "plan.json";
 const KEY: &str = "key.sealed";
@@ -99,7 +99,9 @@ pub fn create(
             .about(path)
             .remedy("choose another name with `--name`: a session is never written over"));
     }
-    let (plan_text, waters_text, key_text) = (plan.to_text(), waters.to_text(), key.to_text());
+    let text = |text: Result<String, Unwritable>| text.map_err(|error| unwritten(&error));
+    let (plan_text, waters_text) = (text(plan.to_text())?, text(waters.to_text())?);
+    let key_text = text(key.to_text())?;
     let mut files = vec![(PLAN, plan_text.as_str()), (WATERS, waters_text.as_str())];
     match key_file {
         // The key first: a plan without its key could never be revealed.
@@ -108,6 +110,10 @@ pub fn create(
     }
     write::new_folder(&path, &files)?;
     Ok(path)
+}
+
+fn unwritten(error: &Unwritable) -> Diagnostic {
+    Diagnostic::new(Fault::Internal, error.to_string())
 }
 
 fn damaged(path: &Path, why: &impl Display) -> Diagnostic {
@@ -243,7 +249,8 @@ impl SessionFolder {
             book.accept(line.clone())?;
             lines.push(line);
         }
-        let texts: Vec<String> = lines.iter().map(Line::to_text).collect();
+        let texts = lines.iter().map(Line::to_text).collect::<Result<Vec<String>, _>>();
+        let texts = texts.map_err(|error| unwritten(&error))?;
         let bare: Vec<&str> = texts.iter().map(|text| text.trim_end_matches('\n')).collect();
         if !bare.is_empty() {
             append::append_all(&self.log_path(), &bare)?;

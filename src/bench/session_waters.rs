@@ -4,16 +4,18 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::quantities::{Day, MillilitresPerLitre, show};
+use crate::quantities::{Day, Litres, Millilitres, MillilitresPerLitre, show};
 use crate::report::journal::{Made, SAME_MG_PER_L};
+use crate::report::session_measured::{Measured, MeasuredDose, MeasuredWater, MeasuredWith};
 use crate::report::{Keyed, MixReport};
 use crate::shelf::{Bottle, Stock};
-use crate::tasting::{DosedWater, key};
-use crate::waters::Flight;
+use crate::tasting::{DosedWater, Unwritable, key};
+use crate::waters::{Convention, Dispenser, Flight};
 
 /// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
-/// the flight's file and the verified strengths. Those before are read as they are.
-pub const WATERS_FORMAT: u32 = 2;
+/// the flight's file and the verified strengths, 3 the dispenser with the steps of each dose, the
+/// salts, and what was not measured of the base waters. Those before are read as they are.
+pub const WATERS_FORMAT: u32 = 3;
 
 /// The first format that tells whether a batch was verified when the session was planned.
 const KNOWS_VERIFIED: u32 = 2;
@@ -50,6 +52,12 @@ pub struct SessionWaters {
     /// SHA-256 of the flight's file as it then was; unknown in sessions planned before it was kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flight_sum: Option<String>,
+    /// What doses are measured out with, in whole steps; nothing where they have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dispenser: Option<PlannedDispenser>,
+    /// Whether doses go into a bottle of base water, and not up to its mark.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub added: bool,
     /// The waters, in the order of the flight.
     pub waters: Vec<PlannedWater>,
 }
@@ -64,14 +72,23 @@ pub struct PlannedWater {
     pub doses: Vec<PlannedDose>,
     /// Base waters and their shares of the finished volume.
     pub base: Vec<(String, f64)>,
-    /// Constituents, mg/L, by their keys; alkalinity as HCO3.
+    /// Finished water in one bottle of the flight, mL; not kept before format 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bottle_ml: Option<f64>,
+    /// Constituents that were measured, mg/L, by their keys; alkalinity as HCO3.
     pub mg_per_l: Vec<(String, f64)>,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
-    /// Dissolved solids, mg/L.
-    pub dissolved_solids_mg_per_l: f64,
+    /// Keys of those that were not measured of a base water.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub not_measured: Vec<String>,
+    /// Keys of those that were assumed of a base water.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub assumed: Vec<String>,
+    /// Hardness, mg/L as CaCO3; none where it was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Alkalinity, mg/L as CaCO3; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
+    /// Dissolved solids, mg/L; none where an ion was not measured.
+    pub dissolved_solids_mg_per_l: Option<f64>,
 }
 
 /// A dose of one stock.
@@ -88,6 +105,34 @@ pub struct PlannedDose {
     pub verified_g_per_kg: Option<f64>,
     /// Millilitres for a litre of finished water.
     pub ml_per_l: f64,
+    /// Whole steps of the dispenser for one bottle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub steps: Option<u32>,
+    /// Density of the stock, g/mL; not kept before format 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub g_per_ml: Option<f64>,
+    /// Formula of its salt; not kept before format 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub salt: Option<String>,
+}
+
+/// The dispenser of a plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedDispenser {
+    /// Its name.
+    pub name: String,
+    /// Syringe, pipette, scale or dropper.
+    pub kind: String,
+    /// One step, in the unit.
+    pub step: f64,
+    /// The least number of steps.
+    pub least_steps: u32,
+    /// mL or g.
+    pub unit: String,
+    /// What its steps are called where they are counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counted: Option<String>,
 }
 
 impl PlannedWater {
@@ -99,15 +144,19 @@ impl PlannedWater {
             doses_ml_per_l: self.doses.iter().map(|d| (d.stock.clone(), d.ml_per_l)).collect(),
             base: self.base.clone(),
             mg_per_l: self.mg_per_l.clone(),
+            not_measured: self.not_measured.clone(),
+            assumed: self.assumed.clone(),
             hardness_mg_per_l_caco3: self.hardness_mg_per_l_caco3,
             alkalinity_mg_per_l_caco3: self.alkalinity_mg_per_l_caco3,
         }
     }
 
-    /// What differs from the same water as it is planned now, in words.
+    /// What differs from the same water as it is planned now, in words. What was not measured then or
+    /// is not now cannot be compared.
     #[must_use]
     pub fn changes(&self, now: &Keyed) -> Vec<String> {
-        let moved = now.0.iter().filter_map(|(key, now)| {
+        let known = now.0.iter().filter(|(key, _)| !self.not_measured.iter().any(|k| k == key));
+        let moved = known.filter_map(|(key, now)| {
             let then = self.mg_per_l(key).unwrap_or(0.0);
             ((now - then).abs() >= SAME_MG_PER_L).then(|| {
                 format!("{key} {}, not {}", show::three_figures(*now), show::three_figures(then))
@@ -140,6 +189,8 @@ pub struct PlannedFlight<'a> {
     pub plans: &'a [(&'a [f64], &'a [f64])],
     /// What the waters then hold.
     pub report: &'a MixReport,
+    /// What doses are measured out with.
+    pub dispenser: Option<&'a Dispenser>,
 }
 
 impl PlannedFlight<'_> {
@@ -152,16 +203,36 @@ impl PlannedFlight<'_> {
         let base = self.flight.base.iter().zip(*shares).filter(|(_, share)| **share > NOTHING);
         Some(PlannedWater {
             name: mix.target.clone(),
-            doses: doses.map(|(stock, ml)| self.dose(stock.name(), *ml)).collect(),
+            doses: doses.map(|(stock, ml)| self.dose(at, stock, *ml)).collect(),
+            bottle_ml: Some(1000.0 * self.finished_litres(shares)),
             base: base.map(|(base, share)| (base.water.name.clone(), *share)).collect(),
             mg_per_l: mix.mg_per_l.0.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect(),
+            not_measured: keys(&mix.unknowns.not_measured),
+            assumed: keys(&mix.unknowns.assumed),
             hardness_mg_per_l_caco3: mix.hardness_mg_per_l_caco3,
             alkalinity_mg_per_l_caco3: mix.alkalinity_mg_per_l_caco3,
             dissolved_solids_mg_per_l: mix.dissolved_solids_mg_per_l,
         })
     }
 
-    fn dose(&self, stock: &str, ml_per_l: f64) -> PlannedDose {
+    /// Finished water in one bottle.
+    fn finished_litres(&self, shares: &[f64]) -> f64 {
+        let base: f64 = shares.iter().sum();
+        match self.flight.convention {
+            Convention::AddedToALitre if base > 0.0 => self.flight.bottle.value() / base,
+            _ => self.flight.bottle.value(),
+        }
+    }
+
+    /// Steps of a stock in one bottle of a water.
+    fn steps(&self, water: usize, stock: &str) -> Option<u32> {
+        let with = self.report.order.as_ref()?.dispenser.as_ref()?;
+        let dose = with.waters.get(water)?.doses.iter().find(|dose| dose.stock == stock)?;
+        Some(dose.steps)
+    }
+
+    fn dose(&self, water: usize, of: &Stock, ml_per_l: f64) -> PlannedDose {
+        let stock = of.name();
         let used = self.report.stocks_used.iter().find(|used| used.stock == stock);
         let number = used.and_then(|used| used.batch);
         let batches = self.bottles.iter().filter_map(|bottle| bottle.batch.as_ref());
@@ -171,8 +242,15 @@ impl PlannedFlight<'_> {
             batch: number,
             verified_g_per_kg: batch.and_then(|b| b.verified).map(|verified| verified.g_per_kg),
             ml_per_l,
+            steps: self.steps(water, stock),
+            g_per_ml: Some(of.density().value.value()),
+            salt: Some(of.recipe().salt.formula.to_string()),
         }
     }
+}
+
+fn keys(keys: &[&str]) -> Vec<String> {
+    keys.iter().map(|key| (*key).to_owned()).collect()
 }
 
 impl SessionWaters {
@@ -180,13 +258,23 @@ impl SessionWaters {
     #[must_use]
     pub fn planned(flight: &PlannedFlight<'_>, tasted: &[String]) -> Self {
         let all = (0..flight.report.waters.len()).filter_map(|at| flight.water(at));
+        let waters: Vec<PlannedWater> = all.filter(|water| tasted.contains(&water.name)).collect();
         Self {
             format: WATERS_FORMAT,
             day: Day::today().to_string(),
             flight: flight.stem.to_owned(),
             title: flight.flight.title.clone(),
             flight_sum: Some(key::seal(flight.text)),
-            waters: all.filter(|water| tasted.contains(&water.name)).collect(),
+            dispenser: flight.dispenser.map(|with| PlannedDispenser {
+                name: with.name.clone(),
+                kind: with.kind.to_owned(),
+                step: with.step.value(),
+                least_steps: with.least_steps(),
+                unit: with.step.unit().to_owned(),
+                counted: with.counted().map(str::to_owned),
+            }),
+            added: flight.flight.convention == Convention::AddedToALitre,
+            waters,
         }
     }
 
@@ -203,6 +291,37 @@ impl SessionWaters {
                 base: water.base.clone(),
             })
             .collect()
+    }
+
+    /// How the waters are measured out; `least` is the least dose where the plan has no dispenser.
+    #[must_use]
+    pub fn measured(&self, least: Millilitres) -> Measured {
+        let dose = |dose: &PlannedDose| MeasuredDose {
+            stock: dose.stock.clone(),
+            ml_per_l: dose.ml_per_l,
+            steps: dose.steps,
+            g_per_ml: dose.g_per_ml,
+        };
+        let water = |water: &PlannedWater| MeasuredWater {
+            water: water.name.clone(),
+            // Only steps need it, and they are kept together.
+            bottle: Litres::new(water.bottle_ml.map_or(1.0, |ml| ml / 1000.0)),
+            doses: water.doses.iter().map(dose).collect(),
+            base: water.base.clone(),
+        };
+        Measured {
+            with: self.dispenser.as_ref().map(|with| MeasuredWith {
+                name: with.name.clone(),
+                kind: with.kind.clone(),
+                step: with.step,
+                least_steps: with.least_steps,
+                unit: with.unit.clone(),
+                counted: with.counted.clone(),
+            }),
+            least,
+            added: self.added,
+            waters: self.waters.iter().map(water).collect(),
+        }
     }
 
     /// The batch that was in the bottle of a stock when the session was planned.
@@ -237,10 +356,11 @@ impl SessionWaters {
     }
 
     /// The text of the file.
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // The planner gives finite numbers only, so it has no way to fail.
-        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::lines("list of waters", self)? + "\n")
     }
 
     /// A water by its name.

@@ -4,11 +4,12 @@ use serde::Deserialize;
 
 use crate::bench::dispenser_entry::DispenserEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
-use crate::bench::tools_entry::ToolsEntry;
+use crate::bench::profile_entry::ProfileEntry;
+use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};
 use crate::files::{Diagnostic, SourceText, Written, read};
 use crate::quantities::Dimension;
-use crate::report::{BoilerSettings, MeterSettings};
+use crate::report::{BoilerSettings, MachineProfile, MeterSettings};
 use crate::shelf::{Price, Tools};
 use crate::waters::Dispenser;
 
@@ -24,6 +25,7 @@ struct SettingsEntry {
     boilers: BoilersEntry,
     #[serde(default)]
     meter: MeterEntry,
+    machine: Option<ProfileEntry>,
     #[serde(default)]
     dispensers: Vec<DispenserEntry>,
 }
@@ -40,6 +42,8 @@ pub(super) struct Settings {
     pub(super) boilers: BoilerSettings,
     /// The meter that readings come from.
     pub(super) meter: MeterSettings,
+    /// The machine and its maker's limits, where one is described.
+    pub(super) machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub(super) dispensers: Vec<Dispenser>,
 }
@@ -48,14 +52,19 @@ pub(super) struct Settings {
 pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
     let entry: SettingsEntry = read::parse(source)?;
     let price = entry.distilled_price.as_ref();
+    let (mut tools, mut meter) = (entry.tools.meant(source)?, entry.meter.meant(source)?);
+    if let Some(error) = meter_error(source, entry.meter.error_leaf(), entry.tools.meter_leaf())? {
+        (tools.meter, meter.error) = (error, error);
+    }
     Ok(Settings {
         title: place::name(source, &entry.title)?,
-        tools: entry.tools.meant(source)?,
+        tools,
         distilled_price: price
             .map(|leaf| kept::price(source, leaf, Dimension::Volume))
             .transpose()?,
         boilers: entry.boilers.meant(source)?,
-        meter: entry.meter.meant(source)?,
+        meter,
+        machine: entry.machine.as_ref().map(|machine| machine.meant(source)).transpose()?,
         dispensers: dispensers(source, &entry.dispensers)?,
     })
 }

@@ -1,18 +1,21 @@
 //! Targets and analyses from a table: a column of names, and one column for each measure with
 //! its unit in the head, as in `hardness [mg/L as CaCO3]` or `calcium : magnesium [mol/mol]`.
 
+use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
+use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::CsvTable;
 use crate::files::{Diagnostic, Fault, SourceText, read};
 use crate::quantities::QuantityError;
 use crate::waters::goal_text::GoalError;
 use crate::waters::ladder::{self, WrittenTarget};
-use crate::waters::{BaseWater, Goal, Measure, MeasureError, Target};
+use crate::waters::{Amount, Analysis, BaseWater, Goal, Measure, MeasureError, Target};
 
 /// What a column holds.
 enum Column {
     Name,
     Ph,
+    Conductivity(Option<String>),
     Measure(Measure, Option<String>),
     Ratio(Measure, Measure, Option<String>),
 }
@@ -56,6 +59,9 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
         }
         None => (head.trim(), None),
     };
+    if key.eq_ignore_ascii_case("conductivity") {
+        return Ok(Column::Conductivity(unit));
+    }
     let measure = |key: &str| {
         Measure::from_key(key).ok_or_else(|| {
             let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
@@ -122,14 +128,10 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
             }
             let goal = match column {
                 Column::Name => continue,
-                Column::Ph => {
-                    return Err(at_cell(
-                        wrong(source, "pH is no goal: it follows from the water"),
-                        *line,
-                        head,
-                        cell,
-                    )
-                    .remedy("leave the column out, or import the table as analyses"));
+                Column::Ph | Column::Conductivity(_) => {
+                    let title = format!("{head} is no goal: it follows from the water");
+                    return Err(at_cell(wrong(source, title), *line, head, cell)
+                        .remedy("leave the column out, or import the table as analyses"));
                 }
                 Column::Measure(m, unit) => {
                     read_goal(cell, unit.as_deref(), |text| Goal::parse(*m, text))
@@ -170,7 +172,76 @@ fn read_goal(
     }
 }
 
-/// The waters of a table, each with the text of its file.
+/// One row of a table of analyses.
+struct Row<'a> {
+    source: &'a SourceText,
+    line: u64,
+    amounts: Vec<(Measure, Amount)>,
+    ph: Option<f64>,
+    us_per_cm: Option<f64>,
+    /// Its lines in the file of the water: measured, and what stands beside them.
+    measured: String,
+    beside: String,
+}
+
+impl Row<'_> {
+    /// Takes in a cell. An empty one was not measured.
+    fn take(&mut self, column: &Column, head: &str, cell: &str) -> Result<(), Diagnostic> {
+        let fail = |title: String| at_cell(wrong(self.source, title), self.line, head, cell);
+        match column {
+            _ if cell.is_empty() => {}
+            Column::Name => {}
+            Column::Ph => {
+                let ph: Option<f64> = cell.parse().ok().filter(|v| (0.0..=14.0).contains(v));
+                let ph = ph.ok_or_else(|| {
+                    fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
+                })?;
+                self.ph = Some(ph);
+                self.beside.push_str(&format!("    ph: {ph},\n"));
+            }
+            Column::Conductivity(unit) => {
+                let text = match us_per_cm_at_25(cell) {
+                    Some(_) => cell.to_owned(),
+                    None => with_unit(cell, unit.as_deref()),
+                };
+                self.us_per_cm = Some(us_per_cm_at_25(&text).ok_or_else(|| {
+                    fail("this is no conductivity of a water".to_owned()).expected(CONDUCTIVITY_IS)
+                })?);
+                self.beside.push_str(&format!("    conductivity: {},\n", quoted(&text)));
+            }
+            Column::Ratio(..) => {
+                return Err(fail("a ratio is no part of an analysis".to_owned()));
+            }
+            Column::Measure(measure, unit) => {
+                let text = match Amount::parse(*measure, cell) {
+                    Err(MeasureError::Quantity(QuantityError::NoUnit { .. })) => {
+                        with_unit(cell, unit.as_deref())
+                    }
+                    _ => cell.to_owned(),
+                };
+                let amount = Amount::parse(*measure, &text).map_err(|error| {
+                    let fail = fail(error.to_string());
+                    match error {
+                        MeasureError::NoLimit { .. } => fail
+                            .expected("the limit of detection, as in `< 0.5`")
+                            .remedy("leave the cell empty where it was not looked for"),
+                        _ => fail
+                            .expected(format!("one of the units {}", measure.choices().join(", "))),
+                    }
+                })?;
+                if let Some(amount) = amount {
+                    self.amounts.push((*measure, amount));
+                    let line = format!("        {}: {},\n", measure.key(), quoted(&text));
+                    self.measured.push_str(&line);
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The waters of a table, each with the text of its file. A column that is not there, and an empty
+/// cell, is what was not measured; "0" is zero, "< 5" is below a limit of detection.
 ///
 /// # Errors
 /// The first head or cell that is not understood, and analyses that contradict themselves.
@@ -179,47 +250,27 @@ pub fn analyses(source: &SourceText, table: &CsvTable) -> Result<Vec<WaterFile>,
     let mut files: Vec<WaterFile> = Vec::new();
     for (line, cells) in &table.rows {
         let name = name_of(source, &columns, *line, cells)?;
-        let mut amounts = Vec::new();
-        let mut ph = None;
-        let mut written = String::new();
+        let mut row = Row {
+            source,
+            line: *line,
+            amounts: Vec::new(),
+            ph: None,
+            us_per_cm: None,
+            measured: String::new(),
+            beside: String::new(),
+        };
         for ((column, head), cell) in columns.iter().zip(&table.heads).zip(cells) {
-            if cell.is_empty() {
-                continue;
-            }
-            let fail = |title: String| at_cell(wrong(source, title), *line, head, cell);
-            match column {
-                Column::Name => {}
-                Column::Ph => {
-                    let value = cell.parse().ok().filter(|v| (0.0..=14.0).contains(v));
-                    ph = Some(value.ok_or_else(|| {
-                        fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
-                    })?);
-                }
-                Column::Ratio(..) => {
-                    return Err(fail("a ratio is no part of an analysis".to_owned()));
-                }
-                Column::Measure(measure, unit) => {
-                    let text = match measure.parse(cell) {
-                        Err(MeasureError::Quantity(QuantityError::NoUnit { .. })) => {
-                            with_unit(cell, unit.as_deref())
-                        }
-                        _ => cell.clone(),
-                    };
-                    let (native, _) = measure.parse(&text).map_err(|e| {
-                        fail(e.to_string())
-                            .expected(format!("one of the units {}", measure.choices().join(", ")))
-                    })?;
-                    amounts.push((*measure, native));
-                    written.push_str(&format!("        {}: {},\n", measure.key(), quoted(&text)));
-                }
-            }
+            row.take(column, head, cell)?;
         }
-        let water = BaseWater::from_analysis(name.clone(), &amounts, ph).map_err(|error| {
-            wrong(source, error.to_string()).found(format!("line {line}, `{name}`"))
+        let Row { amounts, ph, us_per_cm, measured, beside, .. } = row;
+        let analysis = Analysis { ph, us_per_cm, ..Analysis::new(name.clone(), amounts) };
+        let water = analysis.water().map_err(|error| {
+            let found = wrong(source, error.to_string()).found(format!("line {line}, `{name}`"));
+            explain::analysis(&error).to(found)
         })?;
-        let ph = ph.map(|v| format!("    ph: {v},\n")).unwrap_or_default();
         let text = format!(
-            "// Read from a table.\nWater(\n    name: {},\n    analysis: (\n{written}    ),\n{ph})\n",
+            "// Read from a table. What it does not list was not measured.\nWater(\n    name: {},\n    \
+             analysis: (\n{measured}    ),\n{beside})\n",
             quoted(&name)
         );
         files.push(WaterFile { water, text });

@@ -24,6 +24,7 @@ pub(super) struct DispenserEntry {
     by: ByEntry,
     error: Option<Written>,
     off: Option<Written>,
+    holds: Option<Written>,
     least: Option<Written>,
     most: Option<Written>,
 }
@@ -49,6 +50,11 @@ pub(super) struct ToolsEntry {
 }
 
 impl ToolsEntry {
+    /// Where the error of the meter stands, when it is stated here.
+    pub(super) fn meter_leaf(&self) -> Option<&Written> {
+        self.meter.as_ref()
+    }
+
     /// The tools as meant; what is not named is taken from the default tools.
     pub(super) fn meant(&self, source: &SourceText) -> Result<Tools, Diagnostic> {
         let usual = Tools::default();
@@ -69,7 +75,7 @@ impl ToolsEntry {
             },
             flask: share(&self.flask, usual.flask)?,
             fill: share(&self.fill, usual.fill)?,
-            meter: share(&self.meter, usual.meter)?,
+            meter: usual.meter,
             weighing: share(&self.weighing, usual.weighing)?,
         })
     }
@@ -108,6 +114,8 @@ impl DispenserEntry {
                 Some(leaf) => Fraction::new(place::share(source, leaf)?),
                 None => usual.off,
             },
+            holds: volume(&self.holds, usual.holds)?,
+            scale: usual.scale,
             least: volume(&self.least, usual.least)?,
             most: volume(&self.most, usual.most)?,
         };
@@ -124,6 +132,28 @@ impl DispenserEntry {
             }
             _ => Ok(dispenser),
         }
+    }
+}
+
+/// The largest error of the meter: it stands with the meter or among the tools, and there is one meter.
+pub(super) fn meter_error(
+    source: &SourceText,
+    with_the_meter: Option<&Written>,
+    among_the_tools: Option<&Written>,
+) -> Result<Option<Fraction>, Diagnostic> {
+    let read = |leaf: Option<&Written>| -> Result<Option<f64>, Diagnostic> {
+        leaf.map(|leaf| above_zero(source, leaf, place::share(source, leaf)?)).transpose()
+    };
+    let (one, other) = (read(with_the_meter)?, read(among_the_tools)?);
+    match (one, other, among_the_tools) {
+        (Some(one), Some(other), Some(leaf)) if (one - other).abs() > f64::EPSILON => {
+            Err(Diagnostic::new(Fault::Content, "the error of the meter is given twice")
+                .at(source, source.span_of(leaf))
+                .found(format!("`{}`", leaf.text()))
+                .expected("one error, as in `meter: (error: \"2 %\")`")
+                .remedy("keep one of the two: there is one meter on a bench"))
+        }
+        _ => Ok(one.or(other).map(Fraction::new)),
     }
 }
 

@@ -4,9 +4,11 @@ use serde::Deserialize;
 
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::quantities::{Dimension, Fraction};
+use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::shelf::Price;
-use crate::waters::{AnalysisError, BaseWater, Measure};
+use crate::shelf::reading::Reading;
+use crate::waters::plausible::at_25_over;
+use crate::waters::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
 
 /// A water file as written.
 #[derive(Debug, Deserialize)]
@@ -14,9 +16,22 @@ use crate::waters::{AnalysisError, BaseWater, Measure};
 pub(super) struct WaterEntry {
     name: Written,
     analysis: Fields,
+    #[serde(default)]
+    assumed: Fields,
+    #[serde(default)]
+    not_listed: NotListedEntry,
     ph: Option<Written>,
+    conductivity: Option<Written>,
     price: Option<Written>,
     within: Option<Written>,
+}
+
+/// What holds for what the analysis does not list.
+#[derive(Debug, Default, Deserialize)]
+enum NotListedEntry {
+    #[default]
+    NotMeasured,
+    Zero,
 }
 
 /// One file of the folder `waters`.
@@ -39,38 +54,106 @@ impl WaterEntry {
     /// The water as meant.
     pub(super) fn into_water(self, source: &SourceText) -> Result<BaseWater, Diagnostic> {
         let name = place::name(source, &self.name)?;
-        let mut amounts: Vec<(Measure, f64)> = Vec::new();
-        for (key, leaf) in &self.analysis.0 {
-            let measure = measure_of(source, key)?;
-            if amounts.iter().any(|(m, _)| *m == measure) {
-                return Err(given_twice(source, key));
-            }
-            let (native, _) = measure
-                .parse(leaf.text())
-                .map_err(|e| place::mistake(source, leaf, &e, explain::measure(measure, &e)))?;
-            amounts.push((measure, native));
-        }
+        let mut amounts = listed(source, &self.analysis, |amount| amount)?;
+        // An assumption is one whatever else it says.
+        amounts.extend(listed(source, &self.assumed, |amount| match amount {
+            Amount::Measured(value) | Amount::Assumed(value) => Amount::Assumed(value),
+            Amount::Below(limit) => Amount::Assumed(0.5 * limit),
+        })?);
         let ph = self.ph.as_ref().map(|leaf| ph_of(source, leaf)).transpose()?;
         let within = self.within.as_ref().map(|leaf| within(source, leaf)).transpose()?;
-        let water = BaseWater::from_analysis(name, &amounts, ph)
-            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))?;
-        Ok(BaseWater { within: within.unwrap_or(water.within), ..water })
+        let conductivity = self.conductivity.as_ref();
+        let us_per_cm = conductivity.map(|leaf| conductivity_of(source, leaf)).transpose()?;
+        let analysis = Analysis {
+            not_listed: match self.not_listed {
+                NotListedEntry::NotMeasured => NotListed::NotMeasured,
+                NotListedEntry::Zero => NotListed::Zero,
+            },
+            ph,
+            us_per_cm,
+            within: within.unwrap_or(Fraction::new(0.0)),
+            ..Analysis::new(name, amounts)
+        };
+        analysis
+            .water()
+            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))
     }
 
     /// The key that an impossible analysis is best pointed out at.
     fn culprit(&self, error: &AnalysisError) -> &Written {
         let measure = match error {
-            AnalysisError::Ph { .. } => return self.ph.as_ref().unwrap_or(&self.name),
+            AnalysisError::TooAcid { .. }
+            | AnalysisError::TooAlkaline { .. }
+            | AnalysisError::NotBicarbonate { .. } => {
+                return self.ph.as_ref().unwrap_or(&self.name);
+            }
+            AnalysisError::Chemistry(_) => return &self.name,
             AnalysisError::HardnessAlone | AnalysisError::HardnessDisagrees { .. } => {
                 Measure::Hardness
             }
             AnalysisError::PartExceedsHardness { measure, .. }
-            | AnalysisError::Sum { measure }
+            | AnalysisError::LimitOfSum { measure }
+            | AnalysisError::AssumedSum { measure }
+            | AnalysisError::AssumedToo { measure }
             | AnalysisError::Twice { second: measure, .. } => *measure,
         };
-        let keys = || self.analysis.0.iter().map(|(key, _)| key);
+        // Of a measure that stands in both lists the assumption is the one to go.
+        let keys = || self.assumed.0.iter().chain(&self.analysis.0).map(|(key, _)| key);
         keys().find(|key| Measure::from_key(key.text()) == Some(measure)).unwrap_or(&self.name)
     }
+}
+
+/// The amounts of a list; what it calls not measured is left out.
+fn listed(
+    source: &SourceText,
+    fields: &Fields,
+    meant: impl Fn(Amount) -> Amount,
+) -> Result<Vec<(Measure, Amount)>, Diagnostic> {
+    let mut seen: Vec<Measure> = Vec::new();
+    let mut amounts = Vec::new();
+    for (key, leaf) in &fields.0 {
+        let measure = measure_of(source, key)?;
+        if seen.contains(&measure) {
+            return Err(given_twice(source, key));
+        }
+        seen.push(measure);
+        let amount = Amount::parse(measure, leaf.text())
+            .map_err(|e| place::mistake(source, leaf, &e, explain::measure(measure, &e)))?;
+        amounts.extend(amount.map(|amount| (measure, meant(amount))));
+    }
+    Ok(amounts)
+}
+
+/// A conductivity, µS/cm at 25 °C: `520 µS/cm`, `0.52 mS/cm`, `466 µS/cm at 20 °C`, or what a meter
+/// shows with its scale, `260 ppm scale 0.5`.
+pub(super) fn us_per_cm_at_25(text: &str) -> Option<f64> {
+    let (reading, celsius) = match text.split_once(" at ") {
+        None => (text, None),
+        Some((reading, celsius)) => {
+            let celsius = Quantity::parse_as(celsius, &[Dimension::Temperature]).ok()?;
+            (reading, Some(Celsius::new(celsius)))
+        }
+    };
+    let Ok(Reading::Conductivity { us_per_cm, .. }) = Reading::meter(reading) else { return None };
+    let us_per_cm = us_per_cm * celsius.map_or(Some(1.0), at_25_over)?;
+    (us_per_cm <= MOST_US_PER_CM).then_some(us_per_cm)
+}
+
+/// Our choice: water of a higher conductivity is brine, and nothing to make brewing water from; it
+/// bounds the search for the salt that was not measured.
+const MOST_US_PER_CM: f64 = 20_000.0;
+
+/// What a conductivity is written like, for messages.
+pub(super) const CONDUCTIVITY_IS: &str = "as in \"520 µS/cm\" (compensated to 25 °C), \"466 µS/cm at \
+     20 °C\", or \"260 ppm scale 0.5\"; up to 20 mS/cm";
+
+fn conductivity_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
+    us_per_cm_at_25(leaf.text()).ok_or_else(|| {
+        Diagnostic::new(Fault::Content, "this is no conductivity of a water")
+            .at(source, source.span_of(leaf))
+            .found(format!("`{}`", leaf.text()))
+            .expected(CONDUCTIVITY_IS)
+    })
 }
 
 /// The measure that a key names.

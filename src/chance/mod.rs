@@ -9,7 +9,7 @@ pub mod root;
 pub mod scale;
 pub mod tails;
 
-pub use range::RangeLaw;
+pub use range::{RangeLaw, RangeLaws};
 pub use scale::{noncentral_t_tail, t_power_two_sided};
 pub use tails::{
     binomial_at_least, binomial_term, chi_square_tail, clopper_pearson, clopper_pearson_of, count,

@@ -1,5 +1,7 @@
 //! The studentized range: what the largest of several differences does by chance alone.
 
+use std::collections::BTreeMap;
+
 use super::integrate::integral;
 use super::root::where_increasing;
 use super::scale::over_scale;
@@ -91,6 +93,32 @@ impl RangeLaw {
             high *= 2.0;
         }
         where_increasing(0.0, high, -tail, |q| -self.tail(q, df))
+    }
+}
+
+/// Studentized ranges of several numbers of waters, each worked out once: attributes of one session
+/// ask the same questions again and again.
+#[derive(Debug, Clone, Default)]
+pub struct RangeLaws {
+    laws: BTreeMap<usize, RangeLaw>,
+    quantiles: BTreeMap<(usize, u64, u64), f64>,
+}
+
+impl RangeLaws {
+    /// The law for `waters` means.
+    pub fn law(&mut self, waters: usize) -> &RangeLaw {
+        self.laws.entry(waters).or_insert_with(|| RangeLaw::new(waters))
+    }
+
+    /// As [`RangeLaw::quantile`].
+    pub fn quantile(&mut self, waters: usize, tail: f64, df: f64) -> f64 {
+        let question = (waters, tail.to_bits(), df.to_bits());
+        if let Some(known) = self.quantiles.get(&question) {
+            return *known;
+        }
+        let found = self.law(waters).quantile(tail, df);
+        self.quantiles.insert(question, found);
+        found
     }
 }
 

@@ -230,6 +230,7 @@ fn constant_of(mineral: Mineral, calcite: CalciteConstant) -> LogK {
         (Mineral::Anhydrite, _) => db::ANHYDRITE,
         (Mineral::Brucite, _) => wateq4f::BRUCITE,
         (Mineral::Nesquehonite, _) => wateq4f::NESQUEHONITE,
+        (Mineral::AmorphousSilica, _) => db::AMORPHOUS_SILICA,
     }
 }
 

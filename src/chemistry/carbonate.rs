@@ -51,13 +51,33 @@ impl Aqueous {
     /// was measured.
     ///
     /// # Errors
-    /// [`ChemistryError::Contradiction`] when no amount of carbon dioxide does.
+    /// As [`Aqueous::explain_ph`].
     pub fn carbon_for_ph(&self, water: &Composition, ph: f64) -> Result<f64, ChemistryError> {
+        Ok(self.explain_ph(water, ph)?.carbon_mmol_per_l)
+    }
+
+    /// What carbon dioxide gives a water of known alkalinity the pH that was measured.
+    ///
+    /// ```
+    /// use waterflight::chemistry::{Aqueous, Composition, Conserved};
+    /// use waterflight::quantities::Celsius;
+    /// let at_25 = Aqueous::at(Celsius::new(25.0)).unwrap();
+    /// let mut soda = Composition::PURE_WATER;
+    /// soda.set_mmol_per_l(Conserved::Na, 1.0);
+    /// soda.set_mmol_per_l(Conserved::Alkalinity, 1.0);
+    /// // [CO2] = [HCO3⁻]·10^(6.35 − pH), and 1 atm of it dissolves to 34 mmol/L.
+    /// let explained = at_25.explain_ph(&soda, 6.35).unwrap();
+    /// assert!((explained.co2_atm - 1.0 / 34.0).abs() < 0.003);
+    /// ```
+    ///
+    /// # Errors
+    /// [`ChemistryError::Contradiction`] when no amount of carbon dioxide does.
+    pub fn explain_ph(&self, water: &Composition, ph: f64) -> Result<ExplainedPh, ChemistryError> {
         let totals = checked(water)?;
         let wanted = water.mmol_per_l(Conserved::Alkalinity) * MILLI;
         let alkalinity = |ln_co2: f64| -> Result<f64, ChemistryError> {
-            match self.alkalinity_and_carbon(&totals, ph, ln_co2) {
-                Ok((alkalinity, _)) => Ok(alkalinity - wanted),
+            match self.carbonate_at(&totals, ph, ln_co2) {
+                Ok(found) => Ok(found.alkalinity - wanted),
                 // Only bicarbonate and carbonate can have made it so strong.
                 Err(ChemistryError::TooStrong { limit }) => Ok(limit),
                 Err(other) => Err(other),
@@ -72,29 +92,55 @@ impl Aqueous {
                 ChemistryError::NoConvergence(_) => contradiction,
                 other => other,
             })?;
-        Ok(self.alkalinity_and_carbon(&totals, ph, ln_co2)?.1 / MILLI)
+        let found = self.carbonate_at(&totals, ph, ln_co2)?;
+        Ok(ExplainedPh {
+            carbon_mmol_per_l: found.carbon / MILLI,
+            co2_atm: ln_co2.exp(),
+            bicarbonate_meq_per_l: found.bicarbonate / MILLI,
+        })
     }
 
-    /// Alkalinity and carbon, mol/kg, at a pH and a fugacity of carbon dioxide.
-    fn alkalinity_and_carbon(
+    /// Alkalinity, carbon and bicarbonate, mol/kg, at a pH and a fugacity of carbon dioxide.
+    fn carbonate_at(
         &self,
         totals: &Totals,
         ph: f64,
         ln_co2: f64,
-    ) -> Result<(f64, f64), ChemistryError> {
+    ) -> Result<Carbonate, ChemistryError> {
         let kept = Kept {
             ln_co2: Some(ln_co2 + self.ln_henry),
             ln_h: Some(-ph * std::f64::consts::LN_10),
         };
         let solution = Problem::clear(self, totals, kept).solve(None)?;
-        let (mut alkalinity, mut carbon) = (0.0, 0.0);
+        let mut found = Carbonate { alkalinity: 0.0, carbon: 0.0, bicarbonate: 0.0 };
         for (species, m) in Species::ALL.iter().zip(&solution.molality) {
             let [h, c, ..] = species.row().nu;
-            alkalinity -= f64::from(h) * m;
-            carbon += f64::from(c) * m;
+            found.alkalinity -= f64::from(h) * m;
+            found.carbon += f64::from(c) * m;
+            if (h, c) == (-1, 1) {
+                found.bicarbonate += m;
+            }
         }
-        Ok((alkalinity, carbon))
+        Ok(found)
     }
+}
+
+/// What carbon dioxide explains a measured pH.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ExplainedPh {
+    /// Dissolved inorganic carbon, mmol/L.
+    pub carbon_mmol_per_l: f64,
+    /// Fugacity of carbon dioxide that the water is in equilibrium with, atm.
+    pub co2_atm: f64,
+    /// The part of the alkalinity that is bicarbonate, pairs included, meq/L.
+    pub bicarbonate_meq_per_l: f64,
+}
+
+/// Sums over the species, mol/kg.
+struct Carbonate {
+    alkalinity: f64,
+    carbon: f64,
+    bicarbonate: f64,
 }
 
 /// Width of the bracket of ln CO2: our choice, 1e-12 of the carbon.

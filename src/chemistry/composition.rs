@@ -3,11 +3,13 @@
 //! The state of a water is the total of each constituent that no mixing, dilution or change of
 //! temperature alters: the metals, the strong-acid anions, silica, dissolved inorganic carbon
 //! and alkalinity. Mixing is exact and linear on these. pH, species and conductivity are derived
-//! from the state and are never mixed.
+//! from the state and are never mixed. What was not measured of a water is part of its state
+//! ([`crate::chemistry::unknown`]) and goes with it into every mixture.
 
 use std::ops::{Add, AddAssign, Mul};
 
 use crate::chemistry::formula;
+use crate::chemistry::unknown::{Between, ConservedSet, OpenTotal, Unknown};
 
 /// A conserved total.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -89,6 +91,25 @@ impl Conserved {
         }
     }
 
+    /// The name in running text.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            Conserved::Ca => "calcium",
+            Conserved::Mg => "magnesium",
+            Conserved::Na => "sodium",
+            Conserved::K => "potassium",
+            Conserved::Cl => "chloride",
+            Conserved::SO4 => "sulfate",
+            Conserved::NO3 => "nitrate",
+            Conserved::SiO2 => "silica",
+            Conserved::Dic => "inorganic carbon",
+            Conserved::Alkalinity => "alkalinity",
+            Conserved::Lactate => "lactate",
+            Conserved::Citrate => "citrate",
+        }
+    }
+
     /// Molar mass, g/mol, of the form in which the total is reported: alkalinity as HCO3⁻,
     /// carbon as CO2.
     #[must_use]
@@ -119,13 +140,16 @@ impl Conserved {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Composition {
     mmol_per_l: [f64; Conserved::ALL.len()],
+    unknown: Unknown,
 }
 
 impl Composition {
     /// Pure water.
-    pub const PURE_WATER: Composition = Composition { mmol_per_l: [0.0; Conserved::ALL.len()] };
+    pub const PURE_WATER: Composition =
+        Composition { mmol_per_l: [0.0; Conserved::ALL.len()], unknown: Unknown::NONE };
 
-    /// The total of one constituent, mmol/L (alkalinity: meq/L).
+    /// The total of one constituent, mmol/L (alkalinity: meq/L); of one that was not measured, an
+    /// estimate that is good for the chemistry of the others and for nothing else.
     #[must_use]
     #[expect(clippy::indexing_slicing, reason = "the array has one place per variant")]
     pub fn mmol_per_l(&self, of: Conserved) -> f64 {
@@ -149,13 +173,99 @@ impl Composition {
         self.set_mmol_per_l(of, self.mmol_per_l(of) + value);
     }
 
-    /// Sum of the positive charges, meq/L.
+    /// What nobody measured of this water, or of a water that went into it.
+    #[must_use]
+    pub fn not_measured(&self) -> ConservedSet {
+        self.unknown.not_measured
+    }
+
+    /// What was assumed of this water, or of a water that went into it, and not measured.
+    #[must_use]
+    pub fn assumed(&self) -> ConservedSet {
+        self.unknown.assumed
+    }
+
+    /// Whether a total is known.
+    #[must_use]
+    pub fn is_measured(&self, of: Conserved) -> bool {
+        !self.unknown.not_measured.contains(of)
+    }
+
+    /// Whether an ion was not measured; silica, which carries no charge, is none.
+    #[must_use]
+    pub fn lacks_ions(&self) -> bool {
+        self.unknown.not_measured.iter().any(|c| c.charge() != 0)
+    }
+
+    /// The total of one constituent, mg/L in the form named by [`Conserved::key`]; `None` where it
+    /// was not measured.
+    #[must_use]
+    pub fn measured_mg_per_l(&self, of: Conserved) -> Option<f64> {
+        self.is_measured(of).then(|| self.mg_per_l(of))
+    }
+
+    /// Bounds of a total, mmol/L (alkalinity: meq/L); both are the total itself where it is known.
+    #[must_use]
+    pub fn between_mmol_per_l(&self, of: Conserved) -> Between {
+        self.unknown.between(of, self.mmol_per_l(of))
+    }
+
+    /// The same in mg/L, in the form named by [`Conserved::key`].
+    #[must_use]
+    pub fn between_mg_per_l(&self, of: Conserved) -> Between {
+        let Between { at_least, at_most } = self.between_mmol_per_l(of);
+        let g_per_mol = of.g_per_mol();
+        Between { at_least: at_least * g_per_mol, at_most: at_most.map(|most| most * g_per_mol) }
+    }
+
+    /// Says that a total was not measured, with its estimate, mmol/L, and what is open of it.
+    pub fn leave_open(&mut self, of: Conserved, estimate: f64, open: OpenTotal) {
+        self.set_mmol_per_l(of, estimate);
+        self.unknown.not_measured.insert(of);
+        self.unknown.set(of, open);
+    }
+
+    /// Says that a total was found to be no more than twice its half, mmol/L.
+    pub fn set_below_limit(&mut self, of: Conserved, half: f64) {
+        self.set_mmol_per_l(of, half);
+        let open = OpenTotal { below: half, above: Some(half), to_least: -half, to_most: half };
+        self.unknown.set(of, open);
+    }
+
+    /// Says that a total is assumed.
+    pub fn call_assumed(&mut self, of: Conserved) {
+        self.unknown.assumed.insert(of);
+    }
+
+    /// The same with what was assumed taken as known.
+    #[must_use]
+    pub fn with_nothing_assumed(mut self) -> Self {
+        self.unknown.assumed = ConservedSet::NONE;
+        self
+    }
+
+    /// The possible waters with the least and with the most salt that was not measured; `None`
+    /// where they are the same. In them everything counts as known.
+    #[must_use]
+    pub fn extremes(&self) -> Option<[Composition; 2]> {
+        self.unknown.has_extremes().then(|| {
+            self.unknown.changes_to_extremes().map(|change| {
+                let mut mmol_per_l = self.mmol_per_l;
+                for (amount, change) in mmol_per_l.iter_mut().zip(change) {
+                    *amount = (*amount + change).max(0.0);
+                }
+                Composition { mmol_per_l, unknown: Unknown::NONE }
+            })
+        })
+    }
+
+    /// Sum of the positive charges that were measured, meq/L.
     #[must_use]
     pub fn cations_meq_per_l(&self) -> f64 {
         self.charge_sum(|z| z > 0)
     }
 
-    /// Sum of the negative charges, meq/L, alkalinity included.
+    /// Sum of the negative charges that were measured, meq/L, alkalinity included.
     #[must_use]
     pub fn anions_meq_per_l(&self) -> f64 {
         self.charge_sum(|z| z < 0)
@@ -164,7 +274,7 @@ impl Composition {
     fn charge_sum(&self, takes: impl Fn(i32) -> bool) -> f64 {
         Conserved::ALL
             .into_iter()
-            .filter(|c| takes(c.charge()))
+            .filter(|c| takes(c.charge()) && self.is_measured(*c))
             .map(|c| self.mmol_per_l(c) * f64::from(c.charge().abs()))
             .sum()
     }
@@ -189,6 +299,7 @@ impl AddAssign for Composition {
         for (mine, theirs) in self.mmol_per_l.iter_mut().zip(other.mmol_per_l) {
             *mine += theirs;
         }
+        self.unknown.add(&other.unknown);
     }
 }
 
@@ -199,6 +310,7 @@ impl Mul<f64> for Composition {
         for total in &mut self.mmol_per_l {
             *total *= share;
         }
+        self.unknown.scale(share);
         self
     }
 }

@@ -5,7 +5,7 @@ use crate::chemistry::aqueous::{Aqueous, ChemistryError};
 use crate::chemistry::composition::Composition;
 use crate::chemistry::equilibrium::NoConvergence;
 use crate::chemistry::saturation::Mineral;
-use crate::chemistry::solution::{ABSENT, CA, MG, MILLI, Precision, Solids, Solution};
+use crate::chemistry::solution::{ABSENT, CA, MG, MILLI, Precision, SI, Solids, Solution};
 use crate::chemistry::speciation::{Carbon, Speciation};
 use crate::chemistry::species::{Group, Species, var};
 
@@ -66,10 +66,7 @@ impl Aqueous {
 /// The minerals that may drop, one of each kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Allowed {
-    carbonate: Option<Mineral>,
-    sulfate: Option<Mineral>,
-    hydroxide: bool,
-    magnesium_carbonate: bool,
+    solids: Solids,
     /// Whether the two magnesium minerals may stand together.
     both_of_magnesium: bool,
 }
@@ -97,14 +94,15 @@ impl Allowed {
             - ln_co2;
         let named = |mineral: Mineral| minerals.contains(&mineral);
         let both = named(Mineral::Brucite) && named(Mineral::Nesquehonite);
-        Self {
+        let solids = Solids {
             carbonate: least([Mineral::Calcite, Mineral::Aragonite]),
             sulfate: least([Mineral::Gypsum, Mineral::Anhydrite]),
             hydroxide: named(Mineral::Brucite) && (!both || closed || to_brucite > 0.0),
             magnesium_carbonate: named(Mineral::Nesquehonite)
                 && (!both || closed || to_brucite <= 0.0),
-            both_of_magnesium: both && closed,
-        }
+            silica: named(Mineral::AmorphousSilica),
+        };
+        Self { solids, both_of_magnesium: both && closed }
     }
 
     /// Lets solids come and go until nothing is oversaturated and none would have to be negative.
@@ -133,12 +131,14 @@ impl Allowed {
     /// All sets of solids that may stand together.
     fn sets(self) -> impl Iterator<Item = Solids> {
         let with = |bits: usize, bit: usize| bits & bit != 0;
+        let most = self.solids;
         (0..Solids::KINDS)
             .map(move |bits| Solids {
-                carbonate: self.carbonate.filter(|_| with(bits, 1)),
-                sulfate: self.sulfate.filter(|_| with(bits, 2)),
-                hydroxide: self.hydroxide && with(bits, 4),
-                magnesium_carbonate: self.magnesium_carbonate && with(bits, 8),
+                carbonate: most.carbonate.filter(|_| with(bits, 1)),
+                sulfate: most.sulfate.filter(|_| with(bits, 2)),
+                hydroxide: most.hydroxide && with(bits, 4),
+                magnesium_carbonate: most.magnesium_carbonate && with(bits, 8),
+                silica: most.silica && with(bits, 16),
             })
             .filter(move |set| {
                 self.both_of_magnesium || !(set.hydroxide && set.magnesium_carbonate)
@@ -166,7 +166,7 @@ impl Allowed {
             return (in_mmol, Some(solids.without(solid)));
         }
         let mut most: Option<(f64, Mineral)> = None;
-        for mineral in self.all() {
+        for mineral in self.solids.iter() {
             if solids.iter().any(|m| m == mineral) {
                 continue;
             }
@@ -177,11 +177,6 @@ impl Allowed {
             }
         }
         (in_mmol, most.map(|(_, mineral)| solids.and(mineral)))
-    }
-
-    fn all(self) -> impl Iterator<Item = Mineral> {
-        let Self { carbonate, sulfate, hydroxide, magnesium_carbonate, .. } = self;
-        Solids { carbonate, sulfate, hydroxide, magnesium_carbonate }.iter()
     }
 }
 
@@ -217,24 +212,30 @@ fn amounts(
         (false, true) => amounts[Mineral::Nesquehonite as usize] = magnesium,
         (false, false) => {}
     }
+    if solids.silica {
+        amounts[Mineral::AmorphousSilica as usize] =
+            totals.own_of(SI) - solution.dissolved(Group::Si);
+    }
     amounts
 }
 
 impl Solids {
     /// Number of sets of solids.
-    const KINDS: usize = 16;
+    const KINDS: usize = 32;
 
     fn kind(self) -> usize {
         usize::from(self.carbonate.is_some())
             + 2 * usize::from(self.sulfate.is_some())
             + 4 * usize::from(self.hydroxide)
             + 8 * usize::from(self.magnesium_carbonate)
+            + 16 * usize::from(self.silica)
     }
 
     fn iter(self) -> impl Iterator<Item = Mineral> {
         let brucite = self.hydroxide.then_some(Mineral::Brucite);
         let nesquehonite = self.magnesium_carbonate.then_some(Mineral::Nesquehonite);
-        [self.carbonate, self.sulfate, brucite, nesquehonite].into_iter().flatten()
+        let silica = self.silica.then_some(Mineral::AmorphousSilica);
+        [self.carbonate, self.sulfate, brucite, nesquehonite, silica].into_iter().flatten()
     }
 
     fn without(mut self, mineral: Mineral) -> Self {
@@ -243,6 +244,7 @@ impl Solids {
             Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = None,
             Mineral::Brucite => self.hydroxide = false,
             Mineral::Nesquehonite => self.magnesium_carbonate = false,
+            Mineral::AmorphousSilica => self.silica = false,
         }
         self
     }
@@ -253,6 +255,7 @@ impl Solids {
             Mineral::Gypsum | Mineral::Anhydrite => self.sulfate = Some(mineral),
             Mineral::Brucite => self.hydroxide = true,
             Mineral::Nesquehonite => self.magnesium_carbonate = true,
+            Mineral::AmorphousSilica => self.silica = true,
         }
         self
     }

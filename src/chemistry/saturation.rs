@@ -22,21 +22,24 @@ pub enum Mineral {
     Brucite,
     /// MgCO3·3H2O, the magnesium carbonate that grows at the temperatures of rooms and fridges.
     Nesquehonite,
+    /// SiO2, the form that comes out of hot, concentrated waters as a glassy crust.
+    AmorphousSilica,
 }
 
 impl Mineral {
     /// All of them.
-    pub const ALL: [Mineral; 6] = [
+    pub const ALL: [Mineral; 7] = [
         Mineral::Calcite,
         Mineral::Aragonite,
         Mineral::Gypsum,
         Mineral::Anhydrite,
         Mineral::Brucite,
         Mineral::Nesquehonite,
+        Mineral::AmorphousSilica,
     ];
 
-    /// Those that water reports index, in their order. Nesquehonite drops from concentrates
-    /// only, and not in the heat.
+    /// Those that water reports index, in their order. Nesquehonite precipitates from concentrates
+    /// only, and not in the heat; silica is looked at in boilers.
     pub const OF_WATERS: [Mineral; 5] = [
         Mineral::Calcite,
         Mineral::Aragonite,
@@ -55,6 +58,7 @@ impl Mineral {
             Mineral::Anhydrite => "anhydrite",
             Mineral::Brucite => "brucite",
             Mineral::Nesquehonite => "nesquehonite",
+            Mineral::AmorphousSilica => "silica",
         }
     }
 
@@ -67,6 +71,7 @@ impl Mineral {
             Mineral::Anhydrite => "CaSO4",
             Mineral::Brucite => "Mg(OH)2",
             Mineral::Nesquehonite => "MgCO3·3H2O",
+            Mineral::AmorphousSilica => "SiO2",
         }
     }
 
@@ -79,6 +84,7 @@ impl Mineral {
             Mineral::Anhydrite => &[("Ca", 1), ("S", 1), ("O", 4)],
             Mineral::Brucite => &[("Mg", 1), ("O", 2), ("H", 2)],
             Mineral::Nesquehonite => &[("Mg", 1), ("C", 1), ("O", 6), ("H", 6)],
+            Mineral::AmorphousSilica => &[("Si", 1), ("O", 2)],
         };
         formula::mass_of(elements)
     }
@@ -95,7 +101,14 @@ impl Mineral {
             Mineral::Nesquehonite => {
                 &[(Conserved::Mg, 1.0), (Conserved::Dic, 1.0), (Conserved::Alkalinity, 2.0)]
             }
+            Mineral::AmorphousSilica => &[(Conserved::SiO2, 1.0)],
         }
+    }
+
+    /// Whether a water was measured for all that the mineral is made of.
+    #[must_use]
+    pub fn is_measured(self, water: &Composition) -> bool {
+        self.takes().iter().all(|(conserved, _)| water.is_measured(*conserved))
     }
 
     /// The water less so many mmol/L of the mineral (more, when negative).
@@ -125,6 +138,22 @@ pub struct SaturationIndices {
     pub brucite: Option<f64>,
 }
 
+impl SaturationIndices {
+    /// Those of the minerals of which a water was measured for every ion.
+    #[must_use]
+    pub fn measured(self, water: &Composition) -> Self {
+        let known =
+            |index: Option<f64>, mineral: Mineral| index.filter(|_| mineral.is_measured(water));
+        Self {
+            calcite: known(self.calcite, Mineral::Calcite),
+            aragonite: known(self.aragonite, Mineral::Aragonite),
+            gypsum: known(self.gypsum, Mineral::Gypsum),
+            anhydrite: known(self.anhydrite, Mineral::Anhydrite),
+            brucite: known(self.brucite, Mineral::Brucite),
+        }
+    }
+}
+
 impl Speciation<'_> {
     /// Saturation indices of the minerals of a water report.
     #[must_use]
@@ -150,7 +179,7 @@ impl Solution {
     /// ln of the ion activity product of a mineral.
     pub(crate) fn ln_product(&self, at: &Aqueous, mineral: Mineral) -> Option<f64> {
         let [ln_h, ln_co2, ln_so4, ..] = self.lambda;
-        let [ln_ca, ln_mg] = self.ln_own;
+        let [ln_ca, ln_mg, ln_silica] = self.ln_own;
         let there = |ln_a: f64| (ln_a > ABSENT).then_some(ln_a);
         let calcium = there(ln_ca);
         let ln_co3 = there(ln_co2).map(|c| c - 2.0 * ln_h + at.ln_k_co3() + self.ln_water);
@@ -160,6 +189,7 @@ impl Solution {
             Mineral::Anhydrite => Some(calcium? + there(ln_so4)?),
             Mineral::Brucite => Some(there(ln_mg)? - 2.0 * ln_h + 2.0 * self.ln_water),
             Mineral::Nesquehonite => Some(there(ln_mg)? + ln_co3? + 3.0 * self.ln_water),
+            Mineral::AmorphousSilica => Some(there(ln_silica)? - 2.0 * self.ln_water),
         }
     }
 }

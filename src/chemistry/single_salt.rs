@@ -1,214 +1,108 @@
-//! Conductivity of a dilute solution of one salt at 25 °C, as a meter shows it.
-//!
-//! Measured salts have equations of their own, which are better than the model of mixed waters; the
-//! others take that model.
+//! Conductivity of a diluted salt at 25 °C, as a meter shows it, and the way back from a reading to
+//! the concentration. The conductivity is that of the model of all waters
+//! ([`Conductor`](crate::chemistry::conductivity::Conductor)): a diluted stock is a water like any
+//! other.
 
 use crate::chemistry::aqueous::Aqueous;
-use crate::chemistry::composition::Composition;
-use crate::chemistry::conductivity::Conductor;
-use crate::chemistry::formula::Formula;
-use crate::chemistry::speciation::Carbon;
+use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::conductivity::{Conductivity, Conductor, REFERENCE_CELSIUS};
+use crate::chemistry::speciation::{AIR_CO2_ATM, Carbon};
 use crate::quantities::Celsius;
-use crate::reference::magnesium_sulfate_conductivity as mgso4;
-use crate::reference::mccleskey_2011::{CONDUCTIVITY_ROWS, ConductivityRow};
 
-/// A conductivity and how well its equation is known.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Conductivity {
-    /// Conductivity at 25 °C, µS/cm.
-    pub us_per_cm: f64,
-    /// Relative standard uncertainty of the equation.
-    pub relative: f64,
-}
+/// Highest concentration that a reading is understood for, eq/L: the model was fitted to measured
+/// single salts up to there.
+pub const STRONGEST_EQ_PER_L: f64 = 0.1;
 
-/// The equation that holds for a salt.
+/// One salt in water.
 #[derive(Debug, Clone)]
-pub enum Equation {
-    /// Published coefficients.
-    Published(&'static ConductivityRow),
-    /// Magnesium sulfate with its ion pair.
-    Paired,
-    /// The model of mixed waters, for a salt without an equation of its own.
-    Modelled(Box<Modelled>),
-}
-
-/// The model of mixed waters at 25 °C, and what a milliequivalent of the salt adds to a litre.
-#[derive(Debug, Clone)]
-pub struct Modelled {
+pub struct SaltInWater {
     aqueous: Aqueous,
     conductor: Conductor,
     per_meq: Composition,
 }
 
-/// Temperature that meters refer to.
-const CELSIUS: f64 = 25.0;
-
-/// Relative standard uncertainty of the published equation, from the comparison with the CRC
-/// Handbook in `tests/oracle/conductivity_crc.csv`: the differences are 0.1 to 1.7 %.
-const PUBLISHED: f64 = 0.008;
-
-/// Relative standard uncertainty for magnesium sulfate: our choice; PHREEQC is 1.0 to 1.8 % lower
-/// and no measured table was at hand.
-const PAIRED: f64 = 0.02;
-
-/// Relative standard uncertainty of the model of mixed waters for a salt that it was never compared
-/// with: our choice. The limiting conductivities of lactate and citrate are from memory.
-const MODELLED: f64 = 0.03;
-
-/// Highest concentration that the equations are used for here, eq/L: a diluted stock.
-pub const STRONGEST_EQ_PER_L: f64 = 0.02;
-
-/// The equation for a salt, hydrate water left aside; `per_meq` is what a milliequivalent of it adds
-/// to a litre, for the salts that none is published for. `None` where even the model fails.
-#[must_use]
-pub fn equation(salt: &Formula, per_meq: &Composition) -> Option<Equation> {
-    let same = |text: &str| Formula::parse(text).is_ok_and(|f| f.same_but_for_water(salt));
-    if same("MgSO4") {
-        return Some(Equation::Paired);
-    }
-    if let Some(row) = CONDUCTIVITY_ROWS.iter().find(|row| same(row.formula)) {
-        return Some(Equation::Published(row));
-    }
-    let aqueous = Aqueous::at(Celsius::new(CELSIUS)).ok()?;
-    let conductor = Conductor::at(&aqueous);
-    let modelled = Modelled { aqueous, conductor, per_meq: *per_meq };
-    modelled.us_per_cm(1000.0 * STRONGEST_EQ_PER_L)?;
-    Some(Equation::Modelled(Box::new(modelled)))
-}
-
-impl Modelled {
-    fn us_per_cm(&self, meq_per_l: f64) -> Option<f64> {
-        let water = self.aqueous.speciate(&(self.per_meq * meq_per_l), Carbon::Closed).ok()?;
-        Some(self.conductor.conductivity(&water).us_per_cm)
-    }
-}
-
-impl Equation {
-    /// Conductivity of so many meq/L of a salt with so many equivalents in a mole.
+impl SaltInWater {
+    /// A salt by what a milliequivalent of it adds to a litre; `None` where the model has no answer
+    /// for it.
     ///
     /// ```
-    /// use waterflight::chemistry::{Composition, Conserved, Formula, single_salt};
+    /// use waterflight::chemistry::{Composition, Conserved, single_salt::SaltInWater};
     /// let mut per_meq = Composition::PURE_WATER;
     /// per_meq.set_mmol_per_l(Conserved::K, 1.0);
     /// per_meq.set_mmol_per_l(Conserved::Cl, 1.0);
     /// // 0.01 mol/L KCl, the calibration solution of meters: 1413 µS/cm at 25 °C
-    /// let kcl = single_salt::equation(&Formula::parse("KCl").unwrap(), &per_meq).unwrap();
-    /// let read = kcl.of(10.0, 1.0).us_per_cm;
+    /// let kcl = SaltInWater::new(&per_meq).unwrap();
+    /// let read = kcl.conductivity(10.0).unwrap().us_per_cm;
     /// assert!((read / 1413.0 - 1.0).abs() < 0.005);
+    /// assert!((kcl.meq_per_l(read).unwrap() - 10.0).abs() < 1e-9);
     /// ```
     #[must_use]
-    pub fn of(&self, meq_per_l: f64, equivalents: f64) -> Conductivity {
-        let eq_per_l = (meq_per_l / 1000.0).max(0.0);
-        let (per_equivalent, relative) = match self {
-            Equation::Published(row) => (published(row, eq_per_l / equivalents), PUBLISHED),
-            Equation::Paired => (paired(eq_per_l / 2.0), PAIRED),
-            Equation::Modelled(model) => {
-                let us_per_cm = model.us_per_cm(1000.0 * eq_per_l).unwrap_or(0.0);
-                return Conductivity { us_per_cm, relative: MODELLED };
-            }
-        };
-        // S cm²/eq × eq/L = mS/cm
-        Conductivity { us_per_cm: per_equivalent * eq_per_l * 1000.0, relative }
+    pub fn new(per_meq: &Composition) -> Option<Self> {
+        let aqueous = Aqueous::at(Celsius::new(REFERENCE_CELSIUS)).ok()?;
+        let conductor = Conductor::at(&aqueous);
+        let salt = Self { aqueous, conductor, per_meq: *per_meq };
+        salt.conductivity(1000.0 * STRONGEST_EQ_PER_L)?;
+        Some(salt)
     }
 
-    /// The concentration, meq/L, that shows a conductivity, by bisection up to
-    /// [`STRONGEST_EQ_PER_L`]; `None` beyond it.
+    /// Conductivity of so many meq/L; `None` where the model has no answer.
     #[must_use]
-    pub fn meq_per_l(&self, us_per_cm: f64, equivalents: f64) -> Option<f64> {
-        /// Our choice: halvings down to rounding.
-        const HALVINGS: usize = 60;
-        let (mut low, mut high) = (0.0, 1000.0 * STRONGEST_EQ_PER_L);
-        if us_per_cm > self.of(high, equivalents).us_per_cm {
+    pub fn conductivity(&self, meq_per_l: f64) -> Option<Conductivity> {
+        let water = self.per_meq * meq_per_l;
+        let species = self.aqueous.speciate(&water, Carbon::Closed).ok()?;
+        Some(self.conductor.conductivity(&species))
+    }
+
+    /// Part of the conductivity of so many meq/L that is lost when the water brought as much carbon
+    /// dioxide as it takes up from the air: 0 for neutral salts, some per cent for a weak dilution of
+    /// a carbonate or hydroxide, whose hydroxide it turns into bicarbonate.
+    #[must_use]
+    pub fn lost_to_carbon_dioxide(&self, meq_per_l: f64) -> f64 {
+        let Some(without) = self.conductivity(meq_per_l) else { return 0.0 };
+        let mut water = self.per_meq * meq_per_l;
+        water.add_mmol_per_l(Conserved::Dic, self.carbon_dioxide_of_air_mmol_per_l());
+        self.aqueous.speciate(&water, Carbon::Closed).map_or(0.0, |species| {
+            let with = self.conductor.conductivity(&species).us_per_cm;
+            (1.0 - with / without.us_per_cm).max(0.0)
+        })
+    }
+
+    /// Carbon of pure water in equilibrium with air, mmol/L.
+    fn carbon_dioxide_of_air_mmol_per_l(&self) -> f64 {
+        let open = Carbon::Open { co2_atm: AIR_CO2_ATM };
+        self.aqueous
+            .speciate(&Composition::PURE_WATER, open)
+            .map_or(0.0, |species| species.carbon_mmol_per_kg())
+    }
+
+    /// The concentration, meq/L, that shows a conductivity; `None` beyond [`STRONGEST_EQ_PER_L`].
+    ///
+    /// Conductivity grows as a power between 0.7 and 1 of the concentration, so correcting the
+    /// concentration by the factor that the conductivity is off by takes away most of an error in
+    /// each round.
+    #[must_use]
+    pub fn meq_per_l(&self, us_per_cm: f64) -> Option<f64> {
+        /// Our choice: three tenths of an error are left after a round at worst, so these end at
+        /// rounding.
+        const ROUNDS: usize = 40;
+        let strongest = 1000.0 * STRONGEST_EQ_PER_L;
+        let most = self.conductivity(strongest)?.us_per_cm;
+        if us_per_cm > most {
             return None;
         }
-        for _ in 0..HALVINGS {
-            let middle = f64::midpoint(low, high);
-            if self.of(middle, equivalents).us_per_cm < us_per_cm {
-                low = middle;
-            } else {
-                high = middle;
+        if us_per_cm <= 0.0 {
+            return Some(0.0);
+        }
+        let mut meq_per_l = strongest * us_per_cm / most;
+        for _ in 0..ROUNDS {
+            let shown = self.conductivity(meq_per_l)?.us_per_cm;
+            let next = (meq_per_l * us_per_cm / shown).min(strongest);
+            let settled = (next / meq_per_l - 1.0).abs() < f64::EPSILON;
+            meq_per_l = next;
+            if settled {
+                break;
             }
         }
-        Some(f64::midpoint(low, high))
-    }
-}
-
-/// The published equation. Moles per litre stand for moles per kilogram: in dilute solution the
-/// two differ by 0.3 %, less than the equation's own scatter.
-fn published(row: &ConductivityRow, mol_per_l: f64) -> f64 {
-    let at = |[a, b, c]: [f64; 3]| (a * CELSIUS + b) * CELSIUS + c;
-    let root = mol_per_l.sqrt();
-    at(row.limit) - at(row.slope) * root / (1.0 + row.b * root)
-}
-
-/// Onsager's law for the free ions of a 2:2 salt, times their share.
-fn paired(mol_per_l: f64) -> f64 {
-    /// Our choice: each round halves the step and the share settles to rounding.
-    const ROUNDS: usize = 100;
-    /// Charge number of both ions.
-    const Z: f64 = 2.0;
-    let (a, b) = mgso4::DEBYE_HUCKEL;
-    let mut free = 1.0;
-    let strength = |free: f64| Z * Z * mol_per_l * free;
-    for _ in 0..ROUNDS {
-        let root = strength(free).sqrt();
-        let log_gamma = -a * Z * Z * root / (1.0 + b * mgso4::SIZE * root);
-        let k = mgso4::ASSOCIATION * 10_f64.powf(2.0 * log_gamma) * mol_per_l;
-        // 1 − α = k·α², its positive root
-        let next = if k > 0.0 { ((1.0 + 4.0 * k).sqrt() - 1.0) / (2.0 * k) } else { 1.0 };
-        free = f64::midpoint(free, next);
-    }
-    let (cation, anion) = mgso4::LIMITING;
-    let limit = cation + anion;
-    // q = 1/2 for ions of equal charge
-    let q = 0.5_f64;
-    let slope =
-        mgso4::RELAXATION * Z * Z * q / (1.0 + q.sqrt()) * limit + mgso4::ELECTROPHORESIS * 2.0 * Z;
-    let root = strength(free).sqrt();
-    free * (limit - slope * root / (1.0 + b * mgso4::SIZE * root))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::chemistry::composition::Conserved;
-
-    /// Potassium with an anion, one equivalent of each.
-    fn of_potassium(anion: Conserved, moles: f64) -> Composition {
-        let mut per_meq = Composition::PURE_WATER;
-        per_meq.set_mmol_per_l(Conserved::K, 1.0);
-        per_meq.set_mmol_per_l(anion, moles);
-        per_meq
-    }
-
-    #[test]
-    fn reading_and_concentration_undo_each_other() {
-        let citrate = of_potassium(Conserved::Citrate, 1.0 / 3.0);
-        for text in ["MgSO4·7H2O", "CaCl2", "NaHCO3", "KCl", "K3C6H5O7·H2O"] {
-            let equation = Formula::parse(text).ok().and_then(|f| equation(&f, &citrate));
-            let read = equation.as_ref().map(|e| e.of(1.7, 2.0).us_per_cm).unwrap_or_default();
-            assert!(read > 100.0, "{text}");
-            let back = equation.and_then(|e| e.meq_per_l(read, 2.0));
-            assert!(back.is_some_and(|c| (c - 1.7).abs() < 1e-9), "{text}");
-        }
-    }
-
-    #[test]
-    fn the_model_agrees_with_an_equation() {
-        let per_meq = of_potassium(Conserved::Cl, 1.0);
-        let kcl = Formula::parse("KCl").ok().and_then(|f| equation(&f, &per_meq));
-        let published = kcl.map(|e| e.of(5.0, 1.0).us_per_cm).unwrap_or_default();
-        // A formula that no equation is published for, with the ions of potassium chloride.
-        let other = Formula::parse("K3C6H5O7").ok().and_then(|f| equation(&f, &per_meq));
-        assert!(matches!(other, Some(Equation::Modelled(_))));
-        let modelled = other.map(|e| e.of(5.0, 1.0).us_per_cm).unwrap_or_default();
-        assert!((modelled / published - 1.0).abs() < 0.01, "{modelled} {published}");
-    }
-
-    #[test]
-    fn what_is_too_strong_is_said() {
-        let per_meq = of_potassium(Conserved::Cl, 1.0);
-        let strong = Formula::parse("KCl").ok().and_then(|f| equation(&f, &per_meq));
-        assert_eq!(strong.and_then(|e| e.meq_per_l(50_000.0, 1.0)), None);
+        Some(meq_per_l)
     }
 }

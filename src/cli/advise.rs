@@ -13,6 +13,7 @@ use crate::quantities::{Dimension, Fraction, Millilitres};
 use crate::render;
 use crate::report::AdviceReport;
 use crate::report::round_strength::DoseWish;
+use crate::shelf::Tools;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -21,21 +22,33 @@ pub(super) fn run(
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let wish = wish(options, &bench.tools)?;
+    let order = OrderOptions::measured_with(options.dispenser.as_deref());
     let names: Vec<Option<&str>> = if flights.is_empty() {
         vec![None]
     } else {
         flights.iter().map(|name| Some(name.as_str())).collect()
     };
     let mut reports = Vec::new();
+    let mut tools: Vec<Tools> = Vec::new();
     for name in names {
         let file = bench.flight_file(name).map_err(|mistake| vec![mistake])?;
-        let planned = planned(&bench, file, &OrderOptions::default())?;
+        let planned = planned(&bench, file, &order)?;
         reports.push((planned.flight, planned.report));
+        tools.push(planned.tools);
     }
+    let (first, others) =
+        tools.split_first().map_or((bench.tools, [].as_slice()), |(f, o)| (*f, o));
+    if others.iter().any(|tools| *tools != first) {
+        return Err(vec![
+            Diagnostic::new(Fault::Choice, "these flights are measured with several dispensers")
+                .remedy("name one with `--dispenser`, or ask for one flight at a time"),
+        ]);
+    }
+    let tools = first;
+    let wish = wish(options, &tools)?;
     let stocks: Vec<_> =
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
-    let report = AdviceReport::new(&reports, &stocks, &bench.tools, wish).map_err(|error| {
+    let report = AdviceReport::new(&reports, &stocks, &tools, wish).map_err(|error| {
         vec![Diagnostic::new(Fault::Choice, error.to_string()).remedy(
             "allow a larger `--error` or `--most`, or describe a finer dispenser in \
                      `bench.ron`",
@@ -48,7 +61,7 @@ pub(super) fn run(
     }
 }
 
-fn wish(options: &AdviseOptions, tools: &crate::shelf::Tools) -> Result<DoseWish, Mistakes> {
+fn wish(options: &AdviseOptions, tools: &Tools) -> Result<DoseWish, Mistakes> {
     let volume = |option, text: &Option<String>, usual: Millilitres| match text {
         Some(text) => above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new),
         None => Ok(usual),

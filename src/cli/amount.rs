@@ -6,7 +6,8 @@ use crate::quantities::{Day, Dimension, Quantity};
 
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
-    Quantity::parse_as(text, dimensions).map_err(|error| {
+    let text = with_point(option, text)?;
+    Quantity::parse_as(&text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
         vec![
             Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
@@ -14,6 +15,32 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
                 .remedy("put number and unit in quotes, as in \"1 L\""),
         ]
     })
+}
+
+/// A number whose decimals stand behind a comma, with a point: `2,5 g` is `2.5 g`. A comma before
+/// three digits may set off thousands and is not guessed at, unless nothing stands before it.
+pub(super) fn with_point(option: &str, text: &str) -> Result<String, Mistakes> {
+    let trimmed = text.trim();
+    let number: &str =
+        trimmed.split(|c: char| !c.is_ascii_digit() && c != ',').next().unwrap_or("");
+    let Some((whole, decimals)) =
+        number.split_once(',').filter(|(w, d)| !w.is_empty() && !d.is_empty())
+    else {
+        return Ok(trimmed.to_owned());
+    };
+    let thousands = decimals.split(',').all(|group| group.len() == 3);
+    if decimals.contains(',') || (thousands && !whole.trim_start_matches('0').is_empty()) {
+        let (all, point) = (number.replace(',', ""), number.replacen(',', ".", 1));
+        return Err(vec![
+            Diagnostic::new(
+                Fault::Choice,
+                format!("{option}: `{trimmed}` can be read in two ways"),
+            )
+            .expected("decimals behind a point, and nothing between thousands")
+            .remedy(format!("write {all}, or {point}")),
+        ]);
+    }
+    Ok(trimmed.replacen(',', ".", 1))
 }
 
 /// Smallest and largest amount that is taken for one of a bench, in g or mL: our choice, a
@@ -45,4 +72,22 @@ pub(super) fn day(option: &str, text: Option<&str>) -> Result<Day, Mistakes> {
                 .expected("a day of the calendar, as in 2026-03-14"),
         ]
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn decimals_may_stand_behind_a_comma() {
+        for (text, want) in
+            [("2,5 g", 2.5), ("0,125 g", 0.125), (" 12,75g", 12.75), ("1.5 kg", 1500.0)]
+        {
+            let got = amount("--x", text, &[Dimension::Mass]).ok();
+            assert!(got.is_some_and(|g| (g - want).abs() < 1e-9), "{text}: {got:?}");
+        }
+        for text in ["1,000 g", "2,125 g", "1,5,2 g", "1,000,000 g"] {
+            assert!(amount("--x", text, &[Dimension::Mass]).is_err(), "{text}");
+        }
+    }
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 
+use crate::cli::aim::AimOptions;
 use crate::cli::batch::BatchOptions;
 use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::ladder::LadderOptions;
@@ -113,6 +114,9 @@ pub(super) enum Verb {
     Poured {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
+        /// What the doses were measured with; the flight's own dispenser when left out.
+        #[arg(long, value_name = "NAME")]
+        dispenser: Option<String>,
         /// Bottles of each water.
         #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
         bottles: u32,
@@ -127,17 +131,20 @@ pub(super) enum Verb {
         #[arg(long, value_name = "DATE")]
         on: Option<String>,
     },
-    /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, scale,
+    /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, limescale,
     /// corrosion hints, what a meter shows, published values beside it.
     #[command(
-        after_help = "A water is a base water, a target (or FLIGHT/TARGET), a stock diluted, or\nan all-in-one concentrate of any of these.\n\n\
-                      Examples:\n  waterflight water \"harbour tap\" middle\n  \
+        after_help = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
+                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
                       waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\""
     )]
     Water {
         /// Names of waters; all base waters and targets when none is given.
         #[arg(value_name = "NAME")]
         names: Vec<String>,
+        /// Everything of each water and published values, also where several are asked for.
+        #[arg(long)]
+        details: bool,
     },
     /// Compare a meter reading with the bottle that was poured; if they disagree, name the
     /// single slip that explains it best.
@@ -215,16 +222,18 @@ pub(super) enum Verb {
     },
     /// Show what all sessions say of each water; what was never tasted.
     #[command(
-        after_help = "Examples:\n  waterflight journal\n  waterflight journal --csv > scores.csv"
+        after_help = "Examples:\n  waterflight journal\n  waterflight journal --attribute bitterness --wanted less\n  waterflight journal --csv > scores.csv"
     )]
     Journal {
         /// Every score as a row of CSV, with composition and doses beside it.
         #[arg(long)]
         csv: bool,
+        #[command(flatten)]
+        aim: AimOptions,
     },
     /// Propose the waters to mix next, from what all sessions say, and write them as a flight.
     #[command(
-        after_help = "Example:\n  waterflight next first-flight --of liking --waters 5 --into second-flight"
+        after_help = "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight"
     )]
     Next(NextOptions),
     /// List the publications behind the numbers.
@@ -236,6 +245,13 @@ pub(super) enum Verb {
         /// The shell.
         shell: Shell,
     },
+}
+
+impl Verb {
+    /// Whether it looks into a bench that is there.
+    pub(super) fn reads_a_bench(&self) -> bool {
+        !matches!(self, Verb::New { .. } | Verb::Sources | Verb::Completions { .. })
+    }
 }
 
 /// A batch as it was weighed.
@@ -284,6 +300,9 @@ pub(super) struct AdviseOptions {
     /// Largest error of a single dose (k = 2).
     #[arg(long, value_name = "PERCENT", default_value = "2 %")]
     pub(super) error: String,
+    /// What doses are measured with; the flight's own dispenser when left out.
+    #[arg(long, value_name = "NAME")]
+    pub(super) dispenser: Option<String>,
 }
 
 /// A dilution and what was read of it.

@@ -6,13 +6,15 @@ use clap::Args;
 
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
+use crate::cli::order::dispenser;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::cli::wanted::{InsteadOptions, instead, wanted};
+use crate::cli::wanted::{InsteadOptions, instead, wanted_and_dispenser};
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
 use crate::render;
-use crate::report::{BatchReport, Lab};
+use crate::report::batch::BatchError;
+use crate::report::{Accuracy, BatchReport, Lab};
 
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
@@ -25,6 +27,12 @@ pub(super) struct BatchOptions {
     /// Wished accuracy of each weighing (k = 2); the bench's own when left out.
     #[arg(long, value_name = "PERCENT")]
     within: Option<String>,
+    /// Leave out what the balance weighs worse than this (k = 2); nothing is left out otherwise.
+    #[arg(long, value_name = "PERCENT")]
+    at_worst: Option<String>,
+    /// Measure the stocks with this dispenser of bench.ron; the flight's own when left out.
+    #[arg(long, value_name = "NAME")]
+    dispenser: Option<String>,
     #[command(flatten)]
     instead: InsteadOptions,
 }
@@ -32,18 +40,32 @@ pub(super) struct BatchOptions {
 pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let litres = above_zero("--make", &options.make, &[Dimension::Volume])? / 1000.0;
-    let within = options.within.as_deref().map_or(Ok(bench.tools.weighing), percent)?;
+    let within = |text| percent("--within", text);
+    let accuracy = Accuracy {
+        wished: options.within.as_deref().map_or(Ok(bench.tools.weighing), within)?,
+        at_worst: options
+            .at_worst
+            .as_deref()
+            .map(|text| percent("--at-worst", text))
+            .transpose()?,
+    };
     let instead = instead(&options.instead)?;
-    let wanted = wanted(&bench, &options.water)?;
+    let (wanted, own_dispenser) = wanted_and_dispenser(&bench, &options.water)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let prices = (bench.water_prices.as_slice(), &instead);
-    let report =
-        BatchReport::new(&wanted, litres, within, &bench.tools, &lab, prices).map_err(|error| {
-            vec![
-                Diagnostic::new(Fault::Content, format!("`{}`: {error}", options.water))
-                    .remedy("look at it with `waterflight why`"),
-            ]
-        })?;
+    let none = |error: BatchError| {
+        vec![
+            Diagnostic::new(Fault::Content, format!("`{}`: {error}", options.water))
+                .remedy("look at it with `waterflight why`"),
+        ]
+    };
+    let mut report =
+        BatchReport::new(&wanted, litres, accuracy, &bench.tools, &lab, prices).map_err(none)?;
+    let named = options.dispenser.as_deref().map(|name| dispenser(&bench, name)).transpose();
+    let named = named.map_err(|mistake| vec![mistake])?.or(own_dispenser);
+    if let Some(dispenser) = &named {
+        report.measure_with(&wanted, dispenser).map_err(|error| none(error.into()))?;
+    }
     if json {
         render::json::rounded(&report).map_err(|e| internal(&e))
     } else {
@@ -51,12 +73,12 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
     }
 }
 
-fn percent(text: &str) -> Result<Fraction, Mistakes> {
+fn percent(option: &str, text: &str) -> Result<Fraction, Mistakes> {
     let found = leading_number(text.trim()).ok().filter(|(_, rest)| matches!(*rest, "%" | ""));
     match found {
         Some((value, _)) if value > 0.0 && value <= 100.0 => Ok(Fraction::new(value / 100.0)),
         _ => Err(vec![
-            Diagnostic::new(Fault::Choice, format!("--within: `{text}` is no accuracy"))
+            Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no accuracy"))
                 .expected("per cent above zero, as in \"1 %\""),
         ]),
     }

@@ -2,8 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
 use crate::files::{Diagnostic, Fault};
+use crate::render;
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -20,4 +22,12 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
 pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
     let root = root(named).map_err(|mistake| vec![mistake])?;
     Bench::open(&root)
+}
+
+/// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.
+pub(super) fn not_read(named: Option<&Path>) -> String {
+    let Ok(root) = root(named) else { return String::new() };
+    let strays = strays(&root);
+    let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
+    render::strays::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
 }

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::bench::NewFlight;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::{Outcome, internal, unplanned};
 use crate::cli::why::named;
 use crate::files::{Diagnostic, Fault};
 use crate::planner::{Plan, plan_flight};
@@ -78,7 +78,7 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let centre = named(&flight, &options.target).map_err(one)?;
     let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
-    let plans = plan_flight(&flight, &stocks).map_err(|error| internal(&error))?;
+    let plans = plan_flight(&flight, &stocks).map_err(|error| unplanned(&error))?;
     let targets = options.targets(centre, plans.get(place)).map_err(one)?;
     if targets.is_empty() || targets.len() > MOST_WATERS {
         return Err(one(Diagnostic::new(
@@ -89,7 +89,7 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
     }
     let wanted = targets.iter().map(|w| w.target.clone()).collect();
     let planned = plan_flight(&Flight { targets: wanted, ..flight.clone() }, &stocks)
-        .map_err(|error| internal(&error))?;
+        .map_err(|error| unplanned(&error))?;
     let judged = targets.into_iter().zip(planned.iter().map(Plan::reached));
     let (kept, out): (Vec<_>, Vec<_>) =
         judged.partition(|(_, reached)| *reached || !options.only_reachable);

@@ -6,21 +6,25 @@ use crate::bench::{Bench, FlightFile};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Mistakes, Outcome, internal, unplanned};
 use crate::cli::progress;
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
+use crate::files::{Diagnostic, Fault};
 use crate::planner::deliver::PATIENCE;
 use crate::planner::{
     Plan, Unanswered, Watch, conflicting_goals, hints, plan_nearest_to, plan_order_watched,
 };
 use crate::quantities::Day;
 use crate::render;
+use crate::report::one_style::differences;
 use crate::report::reach_report::{ReachReport, unanswered};
-use crate::report::stocktake::warnings;
+use crate::report::stocktake::{of_strengths, warnings, without_a_stock};
 use crate::report::why_report::conflict_words;
-use crate::report::{CostReport, Draws, Lab, MixReport, OrderReport, SpreadReport};
-use crate::shelf::Stock;
+use crate::report::{
+    CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport, tools_with,
+};
+use crate::shelf::{Stock, Tools};
 use crate::waters::{Flight, Order};
 
 pub(super) fn run(
@@ -33,17 +37,27 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
-    let Planned { flight, stocks, plans, report } = planned(&bench, file, order)?;
+    let Planned { flight, stocks, plans, report, tools, .. } = planned(&bench, file, order)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let mut report = report.with_glances(&lab, &plans);
     let models = bench.strength_models(&stocks);
     let draws = options.monte_carlo.and_then(|trials| {
         Some(Draws { trials: usize::try_from(trials).ok()?, seed: options.seed })
     });
-    report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &bench.tools, &plans, draws));
+    report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &tools, &plans, draws));
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
     let warnings = warnings(&filled(&bench), &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(&bench)));
+    let used: Vec<String> = report.stocks_used.iter().map(|s| s.stock.clone()).collect();
+    let is_used = |name: &str| used.iter().any(|used| used == name);
+    report.notes.extend(of_strengths(&filled(&bench), &bench.tools, is_used));
+    let orphans = without_a_stock(&bench.records.batches, &bench.bottles);
+    report.notes.extend(orphans.into_iter().filter(
+        |note| matches!(note, Note::BatchOfNoStock { now: Some(now), .. } if is_used(now)),
+    ));
+    let changed = bench.changed_since_session(&file.stem, &report.waters).map_err(|m| vec![m])?;
+    report.notes.extend(changed.iter().cloned().map(Note::Changed));
+    report.changed_since_session = changed;
     report.show_budget = options.budget;
     *partly = !report.unanswered.is_empty();
     if json {
@@ -59,6 +73,10 @@ pub(super) struct Planned {
     pub(super) stocks: Vec<Stock>,
     pub(super) plans: Vec<Plan>,
     pub(super) report: MixReport,
+    /// What was asked of the bench.
+    pub(super) order: Order,
+    /// The tools of the bench, with the dispenser of the order in hand.
+    pub(super) tools: Tools,
 }
 
 /// Plans a flight of a bench as its file and the options ask.
@@ -72,16 +90,26 @@ pub(super) fn planned(
     options.limit(&mut flight).map_err(one)?;
     options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
     if options.nearest_to.is_some() {
-        order = Order::default();
+        if order.dispenser.is_some() {
+            return Err(one(Diagnostic::new(
+                Fault::Choice,
+                "`--nearest-to` gives doses without steps, and this flight names a dispenser",
+            )
+            .about(&file.path)
+            .remedy("ask for one of the two")));
+        }
+        let Order { pinned, style, .. } = order;
+        order = Order { pinned, style, ..Order::default() };
     }
     let line = progress::Line::new();
     let listener = |progress: crate::planner::Progress<'_>| line.show(progress);
     let watch = Watch { listener: Some(&listener), stop: None };
     let mut ordered = plan_order_watched(&flight, &stocks, &order, PATIENCE, watch)
-        .map_err(|error| internal(&error))?;
+        .map_err(|error| unplanned(&error))?;
     drop(line);
     let places = ordered.answered(flight.targets.len());
     let without = unanswered(&flight, &ordered.unanswered);
+    let mut likeness = None;
     if let Some(name) = &options.nearest_to {
         let target = named(&flight, name).map_err(one)?;
         let place = flight.targets.iter().position(|t| t == target);
@@ -89,7 +117,8 @@ pub(super) fn planned(
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
         answered_only(&mut flight, &mut order, &ordered.unanswered);
         ordered.plans =
-            plan_nearest_to(&flight, &stocks, &like).map_err(|error| internal(&error))?;
+            plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
+        likeness = Some(like);
     } else {
         answered_only(&mut flight, &mut order, &ordered.unanswered);
     }
@@ -106,11 +135,17 @@ pub(super) fn planned(
         let hints = hints(&flight, &stocks, target).map_err(|e| internal(&e))?;
         water.reach = ReachReport::new(flight.limits, &hints);
     }
-    report.order = OrderReport::new(&flight, &stocks, &order, &ordered);
+    if let Some(water) = likeness {
+        report.note_likeness(&water);
+    }
+    report.order = OrderReport::new(&flight, &stocks, &order, &ordered, &bench.tools);
     report.number_waters(&places);
     report.unanswered = without;
     report.name_batches(&bench.bottles);
-    Ok(Planned { flight, stocks, plans: ordered.plans, report })
+    report.name_pinned(&order);
+    report.notes.extend(differences(&flight, &order, &ordered.plans));
+    let tools = tools_with(&bench.tools, order.dispenser.as_ref());
+    Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
 }
 
 /// Leaves in a flight, and in what it asks of the bench, the targets that have an answer.

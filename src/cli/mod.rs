@@ -1,6 +1,7 @@
 //! The command line: arguments, one call into the library, one rendering.
 
 mod advise;
+mod aim;
 mod alternatives;
 mod amount;
 mod arguments;
@@ -42,6 +43,7 @@ use std::io::Write;
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Verb};
+use order::OrderOptions;
 pub use outcome::Status;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
@@ -52,6 +54,10 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
     };
     let bench = arguments.bench.as_deref();
     let mut partly = false;
+    if arguments.verb.reads_a_bench() {
+        // Whether this can be written changes nothing of the command's own answer.
+        let _ = errors.write_all(bench::not_read(bench).as_bytes());
+    }
     let result = match &arguments.verb {
         Verb::New { folder } => new::run(folder, arguments.json),
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
@@ -63,12 +69,13 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Verb::Advise { flights, options } => advise::run(bench, flights, options, arguments.json),
         Verb::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Verb::Poured { flight, bottles, date } => {
+        Verb::Poured { flight, dispenser, bottles, date } => {
             let (flight, date) = (flight.as_deref(), date.as_deref());
-            stocktake::record(bench, flight, *bottles, date, arguments.json)
+            let order = OrderOptions::measured_with(dispenser.as_deref());
+            stocktake::record(bench, (flight, &order), *bottles, date, arguments.json)
         }
         Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Verb::Water { names } => water::run(bench, names, arguments.json),
+        Verb::Water { names, details } => water::run(bench, names, *details, arguments.json),
         Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
         Verb::Why { target, flight } => why::run(bench, target, flight.as_deref(), arguments.json),
         Verb::Alternatives { target, flight, most } => {
@@ -80,7 +87,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Import(options) => tables::import(bench, options, arguments.json),
         Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Verb::Session { step } => session::run(bench, step, arguments.json, out),
-        Verb::Journal { csv } => session_journal::run(bench, *csv, arguments.json),
+        Verb::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
         Verb::Next(options) => next::run(bench, options, arguments.json),
         Verb::Sources => sources::run(arguments.json),
         Verb::Completions { shell } => {

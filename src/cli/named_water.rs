@@ -4,6 +4,7 @@ use crate::bench::Bench;
 use crate::cli::mix::{Planned, planned};
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::Mistakes;
+use crate::cli::tasted_water;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::spelling::leading_number;
 use crate::report::Described;
@@ -35,7 +36,7 @@ impl<'a> NamedWaters<'a> {
     }
 
     /// The water of a name: a base water, `FLIGHT/TARGET`, a target whose name is the only one,
-    /// `5 mL/L STOCK` for a stock diluted with distilled water, or `250x NAME` for a concentrate
+    /// `SESSION/WATER` as it was tasted, `5 mL/L STOCK` for a stock diluted with distilled water, or `250x NAME` for a concentrate
     /// of any of these.
     pub(super) fn find(&self, name: &str) -> Result<Described, Mistakes> {
         if let Some(water) = self.base.iter().find(|w| w.name == name) {
@@ -50,9 +51,13 @@ impl<'a> NamedWaters<'a> {
             [(_, target)] => Ok(target.clone()),
             [] => match self.concentrate(name) {
                 Some(found) => found,
-                None => self
-                    .dilution(name)
-                    .map_or_else(|| self.unknown(name), |found| found.map_err(|m| vec![m])),
+                None => match self.dilution(name) {
+                    Some(found) => found.map_err(|mistake| vec![mistake]),
+                    None => match tasted_water::described(self.bench, name)? {
+                        Some(tasted) => Ok(tasted),
+                        None => self.unknown(name),
+                    },
+                },
             },
             several => {
                 let full: Vec<String> =
@@ -79,7 +84,7 @@ impl<'a> NamedWaters<'a> {
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
-            let Planned { flight, stocks, plans, report } =
+            let Planned { flight, stocks, plans, report, .. } =
                 planned(self.bench, file, &OrderOptions::default())?;
             let mut silent = report.unanswered.into_iter();
             if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
@@ -139,7 +144,7 @@ impl<'a> NamedWaters<'a> {
         let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
         let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no water `{name}`"))
             .expected(format!(
-                "{}; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
+                "{}; SESSION/WATER; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
                 listed.join(", ")
             ));
         let known: Vec<&str> = known.iter().map(String::as_str).collect();

@@ -7,13 +7,15 @@ use serde_json::json;
 
 use crate::bench::NewFlight;
 use crate::bench::past::past_sessions;
+use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::session::shown;
 use crate::files::{Diagnostic, Fault};
 use crate::next_flight::propose::{MOST_AXES, ProposeError};
 use crate::report::next_report::{NextAsked, NextError, NextReport, axis_keys};
-use crate::waters::ladder;
+use crate::waters::Target;
+use crate::waters::ladder::{self, WrittenTarget};
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]
@@ -23,9 +25,8 @@ pub(super) struct NextOptions {
     /// Name of the new flight file; without it nothing is written.
     #[arg(long, value_name = "NAME")]
     into: Option<String>,
-    /// The attribute or criterion to be bettered; the newest session's first when left out.
-    #[arg(long, value_name = "ATTRIBUTE")]
-    of: Option<String>,
+    #[command(flatten)]
+    aim: AimOptions,
     /// What the waters are placed by; hardness, alkalinity and `magnesium_share` when left out.
     #[arg(long, value_name = "MEASURES", value_delimiter = ',')]
     over: Vec<String>,
@@ -58,10 +59,11 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     }
     let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let past = past_sessions(&bench.root).map_err(one)?;
+    let mut past = past_sessions(&bench.root).map_err(one)?;
+    let of = options.aim.apply(&mut past)?;
     let report = NextReport::new(&NextAsked {
         past: &past,
-        of: options.of.as_deref(),
+        of: of.as_deref(),
         over: &options.over,
         within: &options.between,
         flight: &flight,
@@ -74,7 +76,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let mut page = report.page();
     let mut written = None;
     if let Some(name) = &options.into {
-        let targets = report.targets.iter().map(|t| Ok((ladder::rewritten(t)?, None)));
+        let targets = report.targets.iter().map(|t| written_target(&report, t));
         let targets = targets.collect::<Result<_, ladder::LadderError>>();
         let text = NewFlight {
             remark: format!(
@@ -97,13 +99,32 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     shown(&page, &json!({ "next": report, "file": written }), json)
 }
 
+/// A target with a remark; the reference as the composition it was tasted with.
+fn written_target(
+    report: &NextReport,
+    target: &Target,
+) -> Result<(WrittenTarget, Option<String>), ladder::LadderError> {
+    let mut written = ladder::rewritten(target)?;
+    let mut remark = None;
+    if let Some((session, water)) = &report.reference_tasted
+        && report.reference.as_ref() == Some(&target.name)
+    {
+        written.composition = ladder::composition_words(water);
+        remark = Some(format!("As it was tasted in the session {session}."));
+    }
+    Ok((written, remark))
+}
+
 fn mistake(error: &NextError) -> Mistakes {
     let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
     vec![match error {
         NextError::NothingOf { judged, .. } if judged.is_empty() => {
-            diagnostic.remedy("reveal a scored or ranked session first, or leave out --of")
+            diagnostic.remedy("reveal a scored or ranked session first, or leave out --attribute")
         }
         NextError::NothingOf { judged, .. } => diagnostic.expected(judged.join(", ")),
+        NextError::NotMeasured { .. } => diagnostic
+            .remedy("place the waters by something else (--over), or have the base water measured"),
+        NextError::NotWanted { of, judged } => not_wanted(diagnostic, of.as_deref(), judged),
         NextError::Reference { .. } => {
             diagnostic.remedy("name a water of the flight, or one that `waterflight journal` lists")
         }

@@ -6,7 +6,7 @@ use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::{Dimension, Millilitres, Quantity};
 use crate::shelf::Stock;
-use crate::waters::{Flight, Order, StockRule, StockSet, limits};
+use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -51,7 +51,7 @@ impl OrderOptions {
     /// Puts the limits on top of those of the flight's file.
     pub(super) fn limit(&self, flight: &mut Flight) -> Result<(), Diagnostic> {
         let of = |text: &str, dimension, example| {
-            limits::read(text, dimension).map_err(|error| {
+            dose_limits::read(text, dimension).map_err(|error| {
                 Diagnostic::new(Fault::Choice, error.to_string())
                     .found(format!("`{text}`"))
                     .expected(format!("an amount above zero, as in \"{example}\", or none"))
@@ -67,6 +67,11 @@ impl OrderOptions {
         Ok(())
     }
 
+    /// What the flight's file says, with another dispenser where one is named.
+    pub(super) fn measured_with(dispenser: Option<&str>) -> Self {
+        Self { dispenser: dispenser.map(str::to_owned), ..Self::default() }
+    }
+
     /// Puts the options on top of what the flight's file says.
     pub(super) fn apply(
         &self,
@@ -76,11 +81,11 @@ impl OrderOptions {
         order: &mut Order,
     ) -> Result<(), Diagnostic> {
         if let Some(name) = &self.dispenser {
-            let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
-            let found = bench.dispensers.iter().find(|d| d.name == *name);
-            order.dispenser = Some(found.cloned().ok_or_else(|| {
-                unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
-            })?);
+            order.dispenser = Some(dispenser(bench, name)?);
+            // In steps each of the chosen stocks has a least dose as well.
+            if matches!(order.style, Some(Style::SameSalts { .. })) {
+                order.stock_set = StockSet::Same;
+            }
         }
         if self.fewest {
             order.stock_set = StockSet::Fewest;
@@ -172,6 +177,15 @@ fn stocks_asked_for(order: &Order) -> Vec<&String> {
         }
     }
     asked
+}
+
+/// The dispenser of a bench that a command line names.
+pub(super) fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
+    let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
+    let found = bench.dispensers.iter().find(|d| d.name == name.trim());
+    found.cloned().ok_or_else(|| {
+        unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
+    })
 }
 
 fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {

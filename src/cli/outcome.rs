@@ -3,6 +3,8 @@
 use std::io::{self, ErrorKind, Write};
 
 use crate::files::{Diagnostic, Fault};
+use crate::planner::PlanError;
+use crate::planner::stages::SolveError;
 use crate::render;
 
 /// What a command gives: its text, or its mistakes.
@@ -49,6 +51,22 @@ pub(super) fn internal(error: &impl std::fmt::Display) -> Vec<Diagnostic> {
         Diagnostic::new(Fault::Internal, error.to_string())
             .remedy("this is a fault of the program: please report it with the bench folder"),
     ]
+}
+
+/// A flight that has no plan: what was not measured is for a person to mend, all else is a fault of
+/// the program.
+pub(super) fn unplanned(error: &PlanError) -> Vec<Diagnostic> {
+    match error.source {
+        SolveError::NotMeasured { what } => vec![
+            Diagnostic::new(Fault::Content, error.to_string())
+                .expected(format!("{what} in the analysis of every base water"))
+                .remedy(format!(
+                    "have it measured, or say what it is taken to be: `assumed: ({what}: \"…\")` in \
+                     the file of the base water"
+                )),
+        ],
+        _ => internal(error),
+    }
 }
 
 /// A water that the chemistry has no answer for.

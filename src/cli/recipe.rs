@@ -1,52 +1,174 @@
-//! A recipe as people write it down: `MgSO4=10 g, NaHCO3=5 g`.
+//! A recipe as people write it down: `MgSO4=10 g, NaHCO3=5 g`, `epsom=2,5 g; soda=10 mL`.
 
 use crate::bench::Bench;
-use crate::cli::amount::above_zero;
+use crate::cli::amount::{above_zero, with_point};
 use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault};
-use crate::quantities::Dimension;
 use crate::quantities::spelling::leading_number;
-use crate::shelf::{Catalogue, DrySalt, LookupError, Lot, Salt};
+use crate::quantities::{Dimension, Quantity, show};
+use crate::shelf::{Catalogue, DrySalt, LookupError, Lot, Salt, Stock};
 
 /// Our choice: more readings of one recipe are of no use to anyone.
 const MOST_READINGS: usize = 16;
 
-/// Every reading of a recipe: a name that leaves the hydrate open stands for each of them. Salts
-/// are taken as pure; prices are those of the shelf.
-pub(super) fn readings(bench: &Bench, recipe: &str) -> Result<Vec<Vec<(DrySalt, f64)>>, Mistakes> {
-    let mut readings: Vec<Vec<(DrySalt, f64)>> = vec![Vec::new()];
-    for part in recipe.split(',').map(str::trim) {
-        let (name, amount) = part.split_once('=').ok_or_else(|| no_pair(part))?;
-        let amount = amount.trim();
-        if let Some((_, water)) = amount.split_once(" in ") {
-            let remedy = format!(
-                "say the water apart: --into-water \"{0}\", or --total \"{0}\" when it is filled up \
-                 to that",
-                water.trim()
-            );
-            return Err(refused(&format!("`{amount}` is more than the grams of a salt"), &remedy));
-        }
-        if leading_number(amount).is_ok_and(|(_, unit)| unit.trim().is_empty()) {
-            let remedy = format!("if these are grams: `{}={amount} g`", name.trim());
-            return Err(refused(&format!("`{amount}` has no unit"), &remedy));
-        }
-        let grams = above_zero("--reverse", amount, &[Dimension::Mass])?;
-        let kin = meant(&bench.salts, name.trim())?;
-        readings = readings
+/// A recipe as it was understood.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Recipe {
+    /// Every reading: a name that leaves the hydrate open stands for each of them.
+    pub(super) readings: Vec<Vec<(DrySalt, f64)>>,
+    /// Water that stocks bring along, g.
+    pub(super) stock_water_g: f64,
+    /// How names and amounts were understood, where that is not plain.
+    pub(super) notes: Vec<String>,
+}
+
+/// What one part of a recipe stands for.
+enum Meant<'a> {
+    /// Grams of a salt, of any of these.
+    Salts(Vec<&'a Salt>, f64),
+    /// Grams of the salt in a stock's bag.
+    Bag(&'a Stock, f64),
+    /// Millilitres of a stock.
+    Solution(&'a Stock, f64),
+}
+
+/// Reads a recipe: salts by name or formula, taken as pure; or stocks of the bench by their names,
+/// grams of what is in the bag or millilitres of what is in the bottle.
+pub(super) fn read(bench: &Bench, recipe: &str) -> Result<Recipe, Mistakes> {
+    let mut found = Recipe { readings: vec![Vec::new()], ..Recipe::default() };
+    for part in parts(recipe) {
+        let choices: Vec<(DrySalt, f64)> = match meant(bench, part)? {
+            Meant::Salts(kin, g) => kin.into_iter().map(|salt| (bag(bench, salt), g)).collect(),
+            Meant::Bag(stock, g) => {
+                found.notes.push(format!(
+                    "{} g of {} is read as {} from the bag of that stock; for the solution write mL",
+                    show::plain(g),
+                    stock.name(),
+                    stock.recipe().salt.formula
+                ));
+                vec![(bag_of(stock), g)]
+            }
+            Meant::Solution(stock, ml) => {
+                let solution_g = ml * stock.density().value.value();
+                let bag = bag_of(stock);
+                let g = ml * stock.mg_per_ml() / 1000.0 / bag.lot.compound_share();
+                found.stock_water_g += solution_g - g;
+                found.notes.push(format!(
+                    "{} mL of {} bring {} g of {} and {} g of water",
+                    show::plain(ml),
+                    stock.name(),
+                    show::four_figures(g),
+                    stock.recipe().salt.formula,
+                    show::three_figures(solution_g - g)
+                ));
+                vec![(bag, g)]
+            }
+        };
+        found.readings = found
+            .readings
             .iter()
             .flat_map(|reading| {
-                kin.iter().map(move |salt| {
+                choices.iter().map(move |choice| {
                     let mut longer = reading.clone();
-                    longer.push((bag(bench, salt), grams));
+                    longer.push(choice.clone());
                     longer
                 })
             })
             .collect();
-        if readings.len() > MOST_READINGS {
+        if found.readings.len() > MOST_READINGS {
             return Err(refused("too many readings", "name the hydrates, as in MgSO4·7H2O"));
         }
     }
-    Ok(readings)
+    Ok(found)
+}
+
+/// The parts of a recipe: between semicolons, or commas that stand inside no number and no name.
+fn parts(recipe: &str) -> Vec<&str> {
+    let mut parts = Vec::new();
+    let mut start = 0;
+    let mut before = None;
+    for (at, c) in recipe.char_indices() {
+        let next = recipe.get(at + c.len_utf8()..).and_then(|rest| rest.chars().next());
+        let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        let inside =
+            c == ',' && (digit(before) && digit(next) || names_no_water(recipe, start, at));
+        if matches!(c, ',' | ';') && !inside {
+            parts.push(recipe.get(start..at).unwrap_or_default().trim());
+            start = at + c.len_utf8();
+        }
+        before = Some(c);
+    }
+    parts.push(recipe.get(start..).unwrap_or_default().trim());
+    parts
+}
+
+/// Whether the comma at a place belongs to the name that begins a part, as in "MgSO4, anhydrous".
+fn names_no_water(recipe: &str, start: usize, at: usize) -> bool {
+    if recipe.get(start..at).is_some_and(|part| part.contains('=')) {
+        return false;
+    }
+    let rest = recipe.get(at + 1..).unwrap_or_default().trim_start();
+    rest.get(.."anhydrous".len()).is_some_and(|word| word.eq_ignore_ascii_case("anhydrous"))
+}
+
+/// What one part stands for.
+fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Mistakes> {
+    let (name, amount) = part.split_once('=').ok_or_else(|| no_pair(part))?;
+    let (name, amount) = (name.trim(), with_point("--reverse", amount)?);
+    if let Some((_, water)) = amount.split_once(" in ") {
+        let remedy = format!(
+            "say the water apart: --into-water \"{0}\", or --total \"{0}\" when it is filled up \
+             to that",
+            water.trim()
+        );
+        return Err(refused(&format!("`{amount}` is more than the grams of a salt"), &remedy));
+    }
+    if leading_number(&amount).is_ok_and(|(_, unit)| unit.trim().is_empty()) {
+        let remedy = format!("if these are grams: `{name}={amount} g`");
+        return Err(refused(&format!("`{amount}` has no unit"), &remedy));
+    }
+    let mut stocks = bench.stocks.iter().map(|s| &s.value);
+    let stock = stocks.find(|s| s.name().eq_ignore_ascii_case(name));
+    let by_volume = Quantity::parse_as(&amount, &[Dimension::Volume]).is_ok();
+    match stock {
+        Some(stock) if by_volume => {
+            let ml = above_zero("--reverse", &amount, &[Dimension::Volume])?;
+            Ok(Meant::Solution(stock, ml))
+        }
+        Some(stock) => {
+            same_salt(&bench.salts, stock)?;
+            Ok(Meant::Bag(stock, above_zero("--reverse", &amount, &[Dimension::Mass])?))
+        }
+        None if by_volume => Err(refused(
+            &format!("`{part}`: millilitres are understood of a stock of this bench"),
+            &format!("give the grams of {name}, or the name of one of: {}", names(bench)),
+        )),
+        None => {
+            let grams = above_zero("--reverse", &amount, &[Dimension::Mass])?;
+            Ok(Meant::Salts(salts_called(bench, name)?, grams))
+        }
+    }
+}
+
+fn names(bench: &Bench) -> String {
+    bench.stocks.iter().map(|s| s.value.name()).collect::<Vec<_>>().join(", ")
+}
+
+/// Refuses a name that means one salt as a stock of the bench and another in the trade.
+fn same_salt(salts: &Catalogue, stock: &Stock) -> Result<(), Mistakes> {
+    let own = &stock.recipe().salt;
+    match salts.iter().find(|salt| salt.is_called(stock.name())) {
+        Some(other) if !other.formula.same_compound(&own.formula) => Err(refused(
+            &format!(
+                "`{}` is a stock of {} here, and a name of {}",
+                stock.name(),
+                own.formula,
+                other.formula
+            ),
+            "write the formula of the one that is meant",
+        )),
+        _ => Ok(()),
+    }
 }
 
 fn refused(title: &str, remedy: &str) -> Mistakes {
@@ -65,26 +187,23 @@ fn no_pair(part: &str) -> Mistakes {
     }
 }
 
-/// The salts that a name may mean. A formula without water names one salt as well, and may have
-/// been meant loosely.
-fn meant<'a>(salts: &'a Catalogue, name: &str) -> Result<Vec<&'a Salt>, Mistakes> {
-    let kin = salts.all_of(name).map_err(|error| {
+/// The salts that a name may mean.
+fn salts_called<'a>(bench: &'a Bench, name: &str) -> Result<Vec<&'a Salt>, Mistakes> {
+    let salts = &bench.salts;
+    salts.all_of(name).map_err(|error| {
         let near = match &error {
             LookupError::Unknown { near, .. } => near.clone(),
             _ => None,
         };
-        let found = Diagnostic::new(Fault::Choice, format!("--reverse: {error}"))
-            .expected("a name or formula that `waterflight salts` lists");
+        let found =
+            Diagnostic::new(Fault::Choice, format!("--reverse: {error}")).expected(format!(
+                "a name or formula that `waterflight salts` lists, or a stock: {}",
+                names(bench)
+            ));
         match near {
             Some(near) => vec![found.remedy(format!("did you mean `{near}`?"))],
             None => vec![found],
         }
-    })?;
-    Ok(match kin.as_slice() {
-        [only] if only.formula.waters() <= 0.0 => {
-            salts.iter().filter(|s| s.formula.same_but_for_water(&only.formula)).collect()
-        }
-        _ => kin,
     })
 }
 
@@ -96,4 +215,26 @@ fn bag(bench: &Bench, salt: &Salt) -> DrySalt {
         Some(Lot { price: Some(price), ..Lot::default() })
     });
     DrySalt { name: salt.formula.to_string(), salt: salt.clone(), lot: lot.unwrap_or_default() }
+}
+
+/// The bag of a stock, with its lot.
+fn bag_of(stock: &Stock) -> DrySalt {
+    let recipe = stock.recipe();
+    let (salt, lot) = (recipe.salt.clone(), recipe.lot.clone());
+    DrySalt { name: recipe.name.clone(), salt, lot }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn commas_inside_of_numbers_do_not_part() {
+        let three = ["MgSO4=2,5 g", "NaHCO3=1,7 g", "KCl=1 g"];
+        assert_eq!(parts("MgSO4=2,5 g, NaHCO3=1,7 g,KCl=1 g"), three);
+        assert_eq!(parts("MgSO4=2,5 g; NaHCO3=1,7 g ;KCl=1 g"), three);
+        assert_eq!(parts("a=10,b=2 g"), ["a=10", "b=2 g"]);
+        let dry = "magnesium sulfate, anhydrous=2,5 g, KCl=1 g";
+        assert_eq!(parts(dry), ["magnesium sulfate, anhydrous=2,5 g", "KCl=1 g"]);
+    }
 }

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 use crate::analysis::{self, ModelChoice};
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
+use crate::bench::session_waters::PlannedWater;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::session_arguments::Step;
@@ -114,7 +115,9 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
     }
     let text = session.key_text(None).map_err(|m| vec![m])?;
     let found = revealed(&book, &text).map_err(|e| unrevealed(session, &e))?;
-    Ok(SessionResults::new(&found, &analysis::results(&found, ModelChoice::default())))
+    let results = SessionResults::new(&found, &analysis::results(&found, ModelChoice::default()));
+    let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
+    Ok(results.with(&session.plan.serving, waters))
 }
 
 fn results(bench: Option<&Path>, name: &str, json: bool) -> Outcome {

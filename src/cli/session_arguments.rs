@@ -8,7 +8,10 @@ use crate::tasting::{Question, Way as MethodAsked};
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
-    /// Draw a session: orders, codes, the sealed key. Says what the panel can find.
+    /// Draw a session: orders, codes, the key. Says what the panel can find.
+    #[command(
+        after_help = "The key names the water of every code and is plain text, in the session's folder or where --key says. Its seal, printed and kept in the plan, shows whether key or plan were changed; it does not hide the key. Blind is who does not open that file. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code."
+    )]
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.
     #[command(
@@ -31,8 +34,9 @@ pub(super) enum Step {
         #[arg(long)]
         entries: bool,
     },
-    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each. Entered
-    /// again, it takes the place of what was read before, which is kept.
+    /// Enter what stood under the cups of a tray, for a tasting alone: TOP=UNDER for each, once every
+    /// tray is answered. It cannot be taken back; stickers read wrongly are entered again, and the
+    /// results say so.
     Turned {
         /// The session.
         name: String,
@@ -141,6 +145,9 @@ impl From<Way> for MethodAsked {
 pub(super) struct PlanOptions {
     /// File name of the flight; may be left out when there is only one.
     pub(super) flight: Option<String>,
+    /// What doses are measured with, in whole steps; the flight's own dispenser when left out.
+    #[arg(long, value_name = "NAME")]
+    pub(super) dispenser: Option<String>,
     /// Name of the session; the flight's with a number when left out.
     #[arg(long)]
     pub(super) name: Option<String>,
@@ -161,9 +168,22 @@ pub(super) struct PlanOptions {
     /// clarity, aftertaste, liking.
     #[arg(long, value_name = "TEXT")]
     pub(super) attribute: Vec<String>,
+    /// The attribute that is tested, named beforehand; the others are then described and not tested.
+    /// When left out, all attributes are tested together, which needs larger differences.
+    #[arg(long, value_name = "ATTRIBUTE")]
+    pub(super) primary: Option<String>,
+    /// What the means are corrected for: place (on the tray), carry-over (the water tasted before), or
+    /// both with a comma; kept in the plan. Nothing when left out or `none`: balanced orders need no
+    /// correction, and at a few tasters it costs more than it gains.
+    #[arg(long, value_name = "WHAT", value_delimiter = ',')]
+    pub(super) adjust_for: Vec<String>,
     /// What ranking and paired tests go by; liking when left out.
     #[arg(long, value_name = "WORD")]
     pub(super) criterion: Option<String>,
+    /// What is wanted and which way: "liking: more", "bitterness: less", "body: near=6". Left out,
+    /// more liking is wanted where something of that name is judged; an intensity never is.
+    #[arg(long, value_name = "NAME: WAY")]
+    pub(super) wanted: Option<String>,
     /// For a paired test: the first water of a pair was expected to have more.
     #[arg(long)]
     pub(super) one_sided: bool,
@@ -218,7 +238,8 @@ pub(super) struct PlanOptions {
     /// A phrase to draw from, so that the plan can be drawn again. Whoever knows it knows the key.
     #[arg(long, value_name = "PHRASE")]
     pub(super) seed: Option<String>,
-    /// Where to write the sealed key, if not into the session's folder.
+    /// Where to write the key, if not into the session's folder. The file is plain text: its seal shows
+    /// whether key or plan were changed and hides nothing, so keep it where no taster opens it.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }

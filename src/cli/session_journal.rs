@@ -5,6 +5,7 @@ use std::path::Path;
 use serde_json::json;
 
 use crate::bench::past::past_sessions;
+use crate::cli::aim::AimOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::session::shown;
@@ -12,14 +13,15 @@ use crate::files::csv_table;
 use crate::report::journal::Journal;
 use crate::report::score_rows::score_rows;
 
-pub(super) fn run(bench: Option<&Path>, csv: bool, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool) -> Outcome {
     let one = |mistake| -> Mistakes { vec![mistake] };
     let bench = bench::open(bench)?;
-    let past = past_sessions(&bench.root).map_err(one)?;
+    let mut past = past_sessions(&bench.root).map_err(one)?;
     if csv {
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
+    aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
         let (flight, _) = bench.flight(file).map_err(one)?;

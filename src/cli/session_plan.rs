@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::bench::past::past_sessions;
+use crate::bench::past::readable_sessions;
 use crate::bench::session_folder::{create, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
 use crate::cli::amount::{above_zero, amount};
@@ -18,12 +18,16 @@ use crate::cli::session_sheet::shelf_short_of;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Dimension;
 use crate::report::journal::measured;
+use crate::report::session_commands::pour_command;
 use crate::report::session_forecast::SessionForecast;
+use crate::report::water_change::WaterChange;
 use crate::report::{session_forecast, session_sheet};
 use crate::shelf::Bottle;
+use crate::tasting::wanted::judged;
 use crate::tasting::{
-    Ask, Blinding, CodeScope, Duplicates, Nonce, Request, RequestError, Seed, Serving,
-    WordingError, chosen_waters, session,
+    AdjustFor, Aim, AimError, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Method, Nonce,
+    Question, Request, RequestError, Seed, Serving, UnknownAdjustment, WordingError, chosen_waters,
+    session,
 };
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
@@ -31,7 +35,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let bench = bench::open(bench)?;
     let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
     let text = read::text(&file.path).map_err(one)?;
-    let planned = planned(&bench, file, &OrderOptions::default())?;
+    let order = OrderOptions::measured_with(options.dispenser.as_deref());
+    let planned = planned(&bench, file, &order)?;
     let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
     let name = match &options.name {
         Some(name) => name.clone(),
@@ -44,7 +49,12 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
             (Seed::fresh().map_err(|e| internal(&e))?, Nonce::fresh().map_err(|e| internal(&e))?)
         }
     };
+    let wanted = wanted(options, &request.method)?;
     let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
+    let plan = match wanted {
+        Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
+        None => plan,
+    };
     let plans: Vec<(&[f64], &[f64])> = planned
         .plans
         .iter()
@@ -59,14 +69,20 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         bottles: &bottles,
         plans: &plans,
         report: &planned.report,
+        dispenser: planned.order.dispenser.as_ref(),
     };
+    // Before the new session is one of them.
+    let changed = bench.changed_since_session(&file.stem, &planned.report.waters).map_err(one)?;
     let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
     let waters = SessionWaters::planned(&flight, &tasted);
+    let changed = changed.into_iter().filter(|change| tasted.contains(&change.target));
+    let changed: Vec<WaterChange> = changed.collect();
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
-    // What cannot be read of earlier sessions `journal` says; a plan does not wait for it.
-    let known = measured(&past_sessions(&bench.root).unwrap_or_default(), &plan);
-    let forecast = SessionForecast::new(&plan, &known);
+    let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let known = measured(&past, &plan);
+    let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
+    let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = session_forecast::page(&plan, &forecast);
     let cautions = session_sheet::cautions(&plan);
     for line in &cautions {
@@ -75,9 +91,20 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     for one in &planned.report.unanswered {
         page.say(format!("! {} has no answer and is left out: {}", one.target, one.reason));
     }
+    for change in &changed {
+        page.say(format!("! {change}"));
+    }
     let uneven = session_sheet::unevenness(&plan);
     for line in &uneven {
         page.say(line.clone());
+    }
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
+    let key_file = options.key.clone().unwrap_or_else(|| folder.join("key.sealed"));
+    let elsewhere = options.key.as_ref().map(|file| file.display().to_string());
+    for line in session_sheet::on_the_key(&plan.session, elsewhere.as_deref()) {
+        page.say(line);
     }
     if options.seed.is_some() {
         page.say("whoever knows the seed phrase knows the key: for demonstrations only");
@@ -88,21 +115,65 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
             short.join(", ")
         ));
     }
-    page.say(format!("next: waterflight session sheet \"{}\" --for pourer", plan.session));
+    page.say(format!("next: {}", pour_command(&plan)));
     let data = json!({
-        "session": plan.session, "folder": folder, "plan": plan,
+        "session": plan.session, "folder": folder, "plan": plan, "wanted": plan.wanted(),
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
-        "cautions": cautions,
+        "cautions": cautions, "not_counted": not_counted,
+        "key": { "file": key_file, "encrypted": false },
+        "changed_since_session": changed,
     });
     shown(&page, &data, json)
+}
+
+/// A session of this bench that the forecast could not take into account, and why.
+fn not_counted(wrong: &Diagnostic) -> String {
+    let details = wrong.details();
+    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
+    format!(
+        "an earlier session cannot be read, so its scatter is not counted above: {place}{}",
+        details.title
+    )
 }
 
 fn refused(error: &RequestError) -> Mistakes {
     vec![Diagnostic::new(Fault::Choice, error.to_string())]
 }
 
+/// What is wanted, as typed; `None` where the names of what is judged say it, or nobody does.
+fn wanted(options: &PlanOptions, method: &Method) -> Result<Option<Aim>, Mistakes> {
+    if let Some(text) = &options.wanted {
+        return Aim::read(text, method).map(Some).map_err(|e| unwanted(&e));
+    }
+    let judged: Vec<String> = judged(method).into_iter().map(str::to_owned).collect();
+    let best = options.question.map(Question::from) == Some(Question::WhichIsBest);
+    if best && !judged.is_empty() && Aim::by_name(method).is_none() {
+        return Err(unwanted(&AimError::BestOfWhat { judged }));
+    }
+    Ok(None)
+}
+
+fn unwanted(error: &AimError) -> Mistakes {
+    vec![Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected())]
+}
+
 fn unread(option: &str, error: &WordingError) -> Mistakes {
     vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected())]
+}
+
+/// What the means are to be corrected for, each once; `none` alone says that nothing is.
+fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
+    let mut all: Vec<AdjustFor> = Vec::new();
+    for word in words.iter().filter(|word| words.len() > 1 || word.trim() != "none") {
+        let one = word.parse().map_err(|error: UnknownAdjustment| {
+            let what = format!("--adjust-for: {error}");
+            vec![Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")]
+        })?;
+        if !all.contains(&one) {
+            all.push(one);
+        }
+    }
+    Ok(all)
 }
 
 /// The session as the options ask for it.
@@ -152,6 +223,10 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
             served_c: options.served.as_ref().map(celsius).transpose()?,
             brewing: options.brew.as_ref().map(brew).transpose()?,
             notes: options.same.clone(),
+        },
+        analysis: AnalysisPlan {
+            primary: options.primary.clone(),
+            adjust_for: adjust_for(&options.adjust_for)?,
         },
     })
 }

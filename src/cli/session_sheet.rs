@@ -83,7 +83,8 @@ fn on_shelf(
 ) -> PouringSheet {
     let filled = filled(bench);
     let shelf = ShelfNow { filled: &filled, tools: &bench.tools, day: Day::today() };
-    PouringSheet::new(plan, key, &waters.dosed(), margin, shelf, |stock| waters.batch_of(stock))
+    let (doses, measured) = (waters.dosed(), waters.measured(bench.tools.dispenser.least));
+    PouringSheet::new(plan, key, (&doses, &measured), margin, shelf, |stock| waters.batch_of(stock))
 }
 
 /// The stocks whose bottles hold too little for a session just planned. Only their names: the

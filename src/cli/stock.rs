@@ -4,14 +4,18 @@ use std::path::Path;
 
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
+use crate::cli::stocktake::set_aside;
 use crate::render;
 use crate::report::StockReport;
 use crate::shelf::Stock;
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let describe =
-        |stock: &Stock| StockReport::with_bottle(stock, bench.bottle(stock), &bench.tools);
+    let describe = |stock: &Stock| {
+        let mut report = StockReport::with_bottle(stock, bench.bottle(stock), &bench.tools);
+        report.notes.extend(set_aside(&bench, |name| name == stock.name()));
+        report
+    };
     let stocks: Vec<StockReport> = match name {
         None => bench.stocks.iter().map(|s| describe(&s.value)).collect(),
         Some(name) => {

@@ -12,13 +12,16 @@ use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
 use crate::render;
-use crate::report::stocktake::{Filled, overdrawn};
+use crate::report::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
 use crate::report::{Note, StocktakeReport};
 use crate::shelf::solubility;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, of_records(&bench));
+    let mut notes = of_records(&bench);
+    notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
+    notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
+    let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, notes);
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {
@@ -44,16 +47,24 @@ pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
 pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
     let logs = bench.records.torn.iter();
     let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
-    let others = bench.set_aside.iter().map(|batch| Note::BatchOfAnotherSalt {
-        stock: batch.stock.clone(),
-        batch: batch.number,
-        salt: batch.salt.clone(),
-    });
+    let others = set_aside(bench, |_| true);
     let crystals = bench.stocks.iter().zip(&bench.bottles).filter_map(|(stock, bottle)| {
         let refusal = solubility::check(&stock.value, bottle.storage).err()?;
         Some(Note::Crystals { why: refusal.to_string() })
     });
     torn.chain(others).chain(crystals).collect()
+}
+
+/// The newest batches of some stocks that are of another salt than the stock's file names now.
+pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
+    let meant = bench.set_aside.iter().filter(|batch| is_meant(&batch.stock));
+    meant
+        .map(|batch| Note::BatchOfAnotherSalt {
+            stock: batch.stock.clone(),
+            batch: batch.number,
+            salt: batch.salt.clone(),
+        })
+        .collect()
 }
 
 #[derive(Serialize)]
@@ -67,7 +78,7 @@ struct Poured<'a> {
 /// Records that a flight was poured, as it is planned now.
 pub(super) fn record(
     bench: Option<&Path>,
-    flight: Option<&str>,
+    (flight, order): (Option<&str>, &OrderOptions),
     bottles: u32,
     date: Option<&str>,
     json: bool,
@@ -76,7 +87,7 @@ pub(super) fn record(
     let one = |mistake| vec![mistake];
     let date = day("--date", date)?;
     let file = bench.flight_file(flight).map_err(one)?;
-    let report = planned(&bench, file, &OrderOptions::default())?.report;
+    let report = planned(&bench, file, order)?.report;
     let taken: Vec<Taken> = report
         .stocks_used
         .iter()

@@ -39,7 +39,8 @@ pub(super) enum Exported {
 pub(super) struct ImportOptions {
     /// What the table holds.
     kind: Kind,
-    /// The table: comma, semicolon or tab between the cells, heads as in `hardness [°dH]`.
+    /// The table: comma, semicolon or tab between the cells, heads as in `hardness [°dH]`. In analyses
+    /// an empty cell was not measured, `0` is none and `< 5` is below a limit of detection.
     file: PathBuf,
     /// Name of the new flight file, for targets.
     #[arg(long, value_name = "NAME")]

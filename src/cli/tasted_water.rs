@@ -7,13 +7,14 @@ use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Fraction;
-use crate::report::wanted::like;
-use crate::report::{Keyed, Wanted};
+use crate::report::wanted::pinned;
+use crate::report::{Described, Keyed, Wanted, Withheld};
 use crate::shelf::DrySalt;
 use crate::waters::{BaseShare, BaseWater};
 
-/// The water of a session, matched ion by ion; `None` when no session is named.
-pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistakes> {
+/// The session that a name begins with, and the water of it that is meant; `None` when no
+/// session is named.
+fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWater)>, Mistakes> {
     let one = |mistake: Diagnostic| vec![mistake];
     let Some((session, water)) = name.split_once('/') else { return Ok(None) };
     if !session_folder::names(&bench.root).map_err(one)?.iter().any(|n| n == session) {
@@ -21,7 +22,31 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
     }
     let session = SessionFolder::open(&bench.root, session).map_err(one)?;
     let tasted = session.waters.water(water).ok_or_else(|| one(no_such(&session, water)))?;
-    let (base, missing) = base_of(bench, tasted);
+    let tasted = tasted.clone();
+    Ok(Some((session, tasted)))
+}
+
+/// A water of a session as it was planned; `None` when no session is named.
+pub(super) fn described(bench: &Bench, name: &str) -> Result<Option<Described>, Mistakes> {
+    let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
+    let mut notes = vec![format!(
+        "as it was planned for the session {} on {}; its carbon, which was not recorded, is taken \
+         to be that of its alkalinity",
+        session.name, session.waters.day
+    )];
+    notes.extend(changed_since(bench, &session, &tasted)?);
+    Ok(Some(Described::held(name, tasted.made().composition(), notes)))
+}
+
+/// The water of a session, matched ion by ion; `None` when no session is named.
+pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistakes> {
+    let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
+    let composition = tasted.made().composition();
+    let ions = composition.not_measured().iter().filter(|c| c.charge() != 0);
+    if let Some(why) = Withheld::of(ions.collect()) {
+        return Err(vec![not_matched(&session, &tasted.name, why)]);
+    }
+    let (base, missing) = base_of(bench, &tasted);
     let mut notes = vec![format!(
         "as it was planned for the session {} on {}, ion by ion",
         session.name, session.waters.day
@@ -32,10 +57,10 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
             missing.join(", ")
         ));
     }
-    notes.extend(changed_since(bench, &session, tasted)?);
+    notes.extend(changed_since(bench, &session, &tasted)?);
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     Ok(Some(Wanted {
-        target: like(&tasted.name, &tasted.made().composition()),
+        target: pinned(&tasted.name, &composition, None),
         base,
         salts: DrySalt::of_shelf(&stocks),
         stocks,
@@ -58,6 +83,18 @@ fn base_of(bench: &Bench, tasted: &PlannedWater) -> (Vec<BaseShare>, Vec<String>
     waters.push(distilled);
     let share = |water| BaseShare { water, at_most: Fraction::new(1.0) };
     (waters.into_iter().map(share).collect(), missing)
+}
+
+/// Other salts would bring other ions than those that nobody measured.
+fn not_matched(session: &SessionFolder, water: &str, why: Withheld) -> Diagnostic {
+    let title = format!("`{}/{water}` cannot be matched ion by ion: {why}", session.name);
+    Diagnostic::new(Fault::Choice, title).expected("a water of which every ion is known").remedy(
+        format!(
+            "pour it again from the same base water with its stocks (`waterflight session sheet {} \
+             --for pourer` has the doses), or have the base water measured and plan anew",
+            session.name
+        ),
+    )
 }
 
 /// What has become of the flight since.

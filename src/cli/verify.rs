@@ -7,6 +7,7 @@ use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::VerifyOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::stocktake::set_aside;
 use crate::cli::weigh::bottle;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Dimension, Millilitres};
@@ -32,7 +33,7 @@ pub(super) fn run(
     let blank = match &options.blank {
         None => 0.0,
         Some(text) => match Reading::meter(text).map_err(|e| unreadable("--blank", &e))? {
-            Reading::Conductivity { us_per_cm } => us_per_cm,
+            Reading::Conductivity { us_per_cm, .. } => us_per_cm,
             Reading::Titration { .. } => 0.0,
         },
     };
@@ -40,6 +41,7 @@ pub(super) fn run(
     let mut report =
         VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
             .map_err(|error| mistake(&error))?;
+    report.notes.extend(set_aside(&bench, |name| name == report.stock));
     if options.record {
         let today = day("--date", options.date.as_deref())?;
         let needs =
@@ -110,7 +112,7 @@ fn unreadable(option: &str, error: &ReadingError) -> Mistakes {
 fn mistake(error: &VerifyError) -> Mistakes {
     let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
     vec![match error {
-        VerifyError::NoEquation { .. } => {
+        VerifyError::NoConductivity { .. } => {
             diagnostic.remedy("titrate it instead: `--edta` for hardness, `--acid` for alkalinity")
         }
         VerifyError::NothingToTitrate { .. } => diagnostic

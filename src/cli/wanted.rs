@@ -12,9 +12,9 @@ use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
 use crate::report::everyday_cost::Sum;
 use crate::report::wanted::like;
-use crate::report::{Instead, Wanted};
+use crate::report::{Instead, Wanted, Withheld};
 use crate::shelf::{DrySalt, Price};
-use crate::waters::{BaseShare, BaseWater};
+use crate::waters::{BaseShare, BaseWater, Dispenser};
 
 /// What everyday water is compared with.
 #[derive(Debug, Clone, Args)]
@@ -22,9 +22,14 @@ pub(super) struct InsteadOptions {
     /// Price of a ready product, per finished water, as in "0.30 per L".
     #[arg(long, value_name = "PRICE")]
     instead: Option<String>,
-    /// Price of a scale that the savings are to pay back.
-    #[arg(long, value_name = "MONEY", requires = "instead")]
-    scale_price: Option<String>,
+    /// Price of a balance that the savings are to pay back.
+    #[arg(
+        long = "balance-price",
+        alias = "scale-price",
+        value_name = "MONEY",
+        requires = "instead"
+    )]
+    balance_price: Option<String>,
 }
 
 /// Batches, concentrates and pours keep the same goals with other amounts.
@@ -34,36 +39,53 @@ const OWN_RECIPE: &str =
 /// The water of a name. A target keeps its goals and its base water; any other water is matched
 /// ion by ion: one that was tasted from its own base waters, the rest from distilled water.
 pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Wanted, Mistakes> {
+    wanted_and_dispenser(bench, name).map(|(wanted, _)| wanted)
+}
+
+/// The same with the dispenser that its flight names.
+pub(super) fn wanted_and_dispenser(
+    bench: &Bench,
+    name: &str,
+) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
     let mut found = Vec::new();
     for file in &bench.flights {
-        let (flight, stocks) = bench.flight(file).map_err(|mistake| vec![mistake])?;
+        let (flight, stocks, order) = bench.ordered_flight(file).map_err(|m| vec![m])?;
         let full = |target: &str| format!("{}/{target}", file.stem);
         let targets = flight.targets.iter().filter(|t| t.name == name || full(&t.name) == name);
-        found.extend(targets.map(|t| (flight.base.clone(), t.clone(), stocks.clone())));
+        found.extend(targets.map(|t| {
+            let wanted = Wanted {
+                target: t.clone(),
+                base: flight.base.clone(),
+                salts: DrySalt::of_shelf(&stocks),
+                stocks: stocks.clone(),
+                notes: vec![OWN_RECIPE.to_owned()],
+            };
+            (wanted, order.dispenser.clone())
+        }));
     }
-    if let [(base, target, stocks)] = found.as_slice() {
-        return Ok(Wanted {
-            target: target.clone(),
-            base: base.clone(),
-            salts: DrySalt::of_shelf(stocks),
-            stocks: stocks.clone(),
-            notes: vec![OWN_RECIPE.to_owned()],
-        });
+    if found.len() == 1
+        && let Some(only) = found.pop()
+    {
+        return Ok(only);
     }
     if found.is_empty()
         && let Some(tasted) = tasted_water::wanted(bench, name)?
     {
-        return Ok(tasted);
+        return Ok((tasted, None));
     }
     let water = NamedWaters::of(bench).find(name)?;
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
-    Ok(Wanted {
+    let wanted = Wanted {
         target: like(&water.name, &water.water),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         salts: DrySalt::of_shelf(&stocks),
         stocks,
-        notes: Vec::new(),
-    })
+        notes: Withheld::of(water.water.not_measured())
+            .map(|why| format!("{why} of {name}: this is like it in the rest alone"))
+            .into_iter()
+            .collect(),
+    };
+    Ok((wanted, None))
 }
 
 /// What it is compared with, as typed.
@@ -72,12 +94,12 @@ pub(super) fn instead(options: &InsteadOptions) -> Result<Instead, Mistakes> {
         Price::parse(text, Dimension::Volume)
             .map_err(|_| wrong("--instead", text, "\"0.30 per L\" of finished water"))
     });
-    let scale = options.scale_price.as_deref().map(|text| {
+    let scale = options.balance_price.as_deref().map(|text| {
         let sum = leading_number(text.trim())
             .ok()
             .map(|(amount, money)| Sum { amount, money: money.trim().to_owned() });
         let sum = sum.filter(|s| s.amount >= 0.0 && !s.money.contains("per"));
-        sum.ok_or_else(|| wrong("--scale-price", text, "\"35\", or \"35 coins\""))
+        sum.ok_or_else(|| wrong("--balance-price", text, "\"35\", or \"35 coins\""))
     });
     Ok(Instead { ready: ready.transpose()?, scale: scale.transpose()? })
 }

@@ -8,7 +8,7 @@ use crate::cli::outcome::{Outcome, internal, too_strong};
 use crate::render;
 use crate::report::{Described, Lab, Meter, WaterAnswer};
 
-pub(super) fn run(bench: Option<&Path>, names: &[String], json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let waters = NamedWaters::of(&bench);
     let chosen: Vec<Described> = if names.is_empty() {
@@ -21,12 +21,14 @@ pub(super) fn run(bench: Option<&Path>, names: &[String], json: bool) -> Outcome
     let answers = chosen
         .iter()
         .map(|water| {
-            WaterAnswer::new(&lab, &meter, water).map_err(|error| too_strong(&water.name, &error))
+            WaterAnswer::new(&lab, &meter, water)
+                .map(|answer| answer.beside(bench.machine.as_ref(), water))
+                .map_err(|error| too_strong(&water.name, &error))
         })
         .collect::<Result<Vec<_>, _>>()?;
     if json {
         render::json::document(&answers).map_err(|e| internal(&e))
     } else {
-        Ok(render::water::text(&answers))
+        Ok(render::water::text(&answers, details))
     }
 }

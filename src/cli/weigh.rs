@@ -7,6 +7,7 @@ use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::stocktake::set_aside;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
 use crate::render;
@@ -30,18 +31,20 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
             }
         }
     };
-    let report = WeighReport::new(bottle, amount, &bench.tools).map_err(|error| {
-        let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
-        vec![match error {
-            WeighError::TooLittle { least_ml, .. } => {
-                diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
-            }
-            WeighError::TooHeavy { .. } => {
-                diagnostic.remedy("make it in parts, or describe a larger `scale` in `bench.ron`")
-            }
-            WeighError::Stock(_) => diagnostic,
-        }]
-    })?;
+    let in_bottle = &bench.stock(stock).map_err(|mistake| vec![mistake])?.value;
+    let mut report =
+        WeighReport::new(bottle, in_bottle, amount, &bench.tools).map_err(|error| {
+            let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+            vec![match error {
+                WeighError::TooLittle { least_ml, .. } => {
+                    diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
+                }
+                WeighError::TooHeavy { .. } => diagnostic
+                    .remedy("make it in parts, or describe a larger `scale` in `bench.ron`"),
+                WeighError::Stock(_) => diagnostic,
+            }]
+        })?;
+    report.notes.extend(set_aside(&bench, |name| name == report.stock));
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {
@@ -86,6 +89,7 @@ pub(super) fn record(
         temperature,
         lot: recipe.lot.clone(),
         lot_label: options.lot.clone(),
+        file_g_per_kg: Some(bottle.written.g_per_kg()),
         verified: None,
     };
     let made = batch.made(recipe).map_err(|error| {

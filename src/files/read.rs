@@ -63,6 +63,22 @@ fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// How the names of the files that people write end, in any case.
+pub const ENDING: &str = "ron";
+
+/// Whether a name begins with a dot, as those do that systems and editors leave beside files.
+#[must_use]
+pub fn is_hidden(path: &Path) -> bool {
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+}
+
+/// Whether something in a folder of files that people write is one of them.
+#[must_use]
+pub fn is_read(path: &Path) -> bool {
+    let ends_so = path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING));
+    ends_so && !is_hidden(path) && !path.is_dir()
+}
+
 /// The files of a folder that end in `.ron`, by name; an absent folder holds none.
 ///
 /// # Errors
@@ -81,7 +97,7 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     let mut files = Vec::new();
     for entry in entries {
         let path = entry.map_err(|error| fail(&error))?.path();
-        if path.extension().is_some_and(|e| e == "ron") {
+        if is_read(&path) {
             files.push(path);
         }
     }

@@ -1,6 +1,6 @@
 //! What a water is placed by: a measure, or the share of magnesium in the hardness.
 
-use crate::chemistry::Composition;
+use crate::chemistry::{Composition, ConservedSet};
 use crate::quantities::{Unit, show};
 use crate::waters::goal_text::GoalError;
 use crate::waters::ladder::{LadderError, Range};
@@ -72,13 +72,14 @@ impl Placed {
         }
     }
 
-    /// Its value for a water, in the usual unit; nothing where a water has no hardness to share.
+    /// Its value for a water, in the usual unit; nothing where it was not measured, or where a water
+    /// has no hardness to share.
     #[must_use]
     pub fn of(self, water: &Composition) -> Option<f64> {
         match self {
-            Placed::By(measure) => Some(measure.of(water) / measure.native_per_usual_unit()),
+            Placed::By(measure) => measure.measured_usual(water),
             Placed::MagnesiumShare => {
-                let hardness = Measure::Hardness.of(water);
+                let hardness = Measure::Hardness.measured(water)?;
                 let share = 100.0 * Measure::MagnesiumHardness.of(water) / hardness;
                 (hardness > 0.0).then_some(share)
             }
@@ -88,6 +89,17 @@ impl Placed {
     /// Highest value there is.
     fn ceiling(self) -> f64 {
         if self == Placed::MagnesiumShare { 100.0 } else { f64::INFINITY }
+    }
+}
+
+impl Placed {
+    /// What of it was not measured of a water.
+    #[must_use]
+    pub fn not_measured_of(self, water: &Composition) -> ConservedSet {
+        match self {
+            Placed::By(measure) => measure.not_measured_of(water),
+            Placed::MagnesiumShare => Measure::Hardness.not_measured_of(water),
+        }
     }
 }
 

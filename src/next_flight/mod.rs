@@ -2,12 +2,19 @@
 
 pub mod axis;
 pub mod choose;
+pub mod evidence;
+pub mod posterior;
+pub mod prior;
+mod promise;
 pub mod propose;
 pub mod shape;
 pub mod surface;
 
 pub use axis::Axis;
 pub use choose::{d_optimal, far_apart, improving};
+pub use evidence::{Evidence, Grade, Weighed};
+pub use posterior::{Drawn, Own, Parts, Posterior, best_of};
+pub use prior::Account;
 pub use propose::{Asked, Pick, Proposal, ProposeError, Reason, propose};
 pub use shape::{Lie, Shape, shape};
-pub use surface::{Scales, Seen, Surface, SurfaceError};
+pub use surface::{Panel, Scales, Seen, Surface, SurfaceError};

@@ -1,23 +1,24 @@
 //! The next flight: candidates that the shelf can make, chosen by what the scores say so far.
 
-use nalgebra::DMatrix;
-use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
 
-use crate::chance::count;
 use crate::chemistry::Composition;
 use crate::next_flight::axis::{Axis, wished};
 use crate::next_flight::choose::{d_optimal, far_apart, improving};
+use crate::next_flight::evidence::Evidence;
+use crate::next_flight::posterior::{Own, Parts, Posterior, best_of};
+use crate::next_flight::promise::Worths;
 use crate::next_flight::shape::{Shape, shape};
-use crate::next_flight::surface::{Seen, Surface, SurfaceError, tasted_places};
+use crate::next_flight::surface::{Panel, Seen, SurfaceError, places};
 use crate::planner::{Plan, PlanError, plan_flight};
 use crate::quantities::uncertain::COVERAGE;
 use crate::shelf::Stock;
 use crate::waters::goal_text::GoalError;
 use crate::waters::{Flight, Target, design};
 
+pub use crate::next_flight::promise::Expected;
+
 /// What a next flight is asked for.
-#[derive(Debug)]
 pub struct Asked<'a> {
     /// The flight whose base waters and conventions are kept.
     pub flight: &'a Flight,
@@ -27,6 +28,10 @@ pub struct Asked<'a> {
     pub axes: &'a [Axis],
     /// What was scored.
     pub seen: &'a [Seen],
+    /// How scores scattered, for each session.
+    pub panels: &'a [Panel],
+    /// How good a score is: of two scores the better one has more.
+    pub worth: &'a dyn Fn(f64) -> f64,
     /// How many waters.
     pub wanted: usize,
     /// Seed of the draws.
@@ -51,14 +56,42 @@ pub struct Proposal {
     pub reason: Reason,
     /// What the surface looks like; nothing when there is none yet.
     pub shape: Option<Shape>,
-    /// The fitted surface.
-    pub surface: Option<Surface>,
+    /// What the scores say of the waters tasted; nothing where they are too few.
+    pub known: Option<Known>,
     /// The waters.
     pub picks: Vec<Pick>,
     /// Candidates tried, and those in reach of the shelf.
     pub tried: usize,
     /// Candidates in reach of the shelf.
     pub in_reach: usize,
+}
+
+/// What the scores say of the waters tasted.
+#[derive(Debug, Clone)]
+pub struct Known {
+    /// How strong the evidence for a slope is.
+    pub evidence: Evidence,
+    /// What the differences between waters consist of.
+    pub parts: Parts,
+    /// The waters tasted, in the order of their numbers.
+    pub waters: Vec<KnownWater>,
+}
+
+/// What the scores say of one water tasted.
+#[derive(Debug, Clone, Copy)]
+pub struct KnownWater {
+    /// Its own score.
+    pub own: Own,
+    /// Chance that it is the best of the waters tasted.
+    pub best: f64,
+}
+
+impl Known {
+    /// Number of the best water so far.
+    #[must_use]
+    pub fn best(&self, worth: &dyn Fn(f64) -> f64) -> Option<usize> {
+        best_of(&self.waters.iter().map(|water| water.own).collect::<Vec<_>>(), worth)
+    }
 }
 
 /// One proposed water.
@@ -72,17 +105,6 @@ pub struct Pick {
     pub at: Vec<f64>,
     /// What is expected of it; nothing without a surface.
     pub expected: Option<Expected>,
-}
-
-/// What a surface says of a water.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Expected {
-    /// Score above the mean of the waters tasted.
-    pub above_mean: f64,
-    /// Its standard deviation.
-    pub standard_deviation: f64,
-    /// Chance that it is better than every water tasted.
-    pub beats_best: f64,
 }
 
 /// Why there is no next flight.
@@ -125,9 +147,6 @@ pub const MOST_AXES: usize = 4;
 /// what it tells.
 const WORTH_A_CUP: f64 = 0.05;
 
-/// Surfaces drawn: our choice; a chance is then known to 1.5 %.
-const DRAWS: usize = 1000;
-
 /// Proposes the next flight.
 ///
 /// # Errors
@@ -144,44 +163,61 @@ pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
         return Err(ProposeError::OutOfReach { tried });
     }
     let in_reach = candidates.len();
-    let places: Vec<Vec<f64>> = candidates.iter().map(|c| c.at.clone()).collect();
-    let tasted = tasted_places(asked.seen);
-    let (surface, seen_shape, chosen) = match Surface::fit(asked.seen) {
-        Err(SurfaceError::TooFew { .. }) => {
-            (None, None, (Reason::Spread, far_apart(&tasted, &places, asked.wanted)))
-        }
+    let tasted = places(asked.seen);
+    let known = match Posterior::new(asked.seen, asked.panels) {
+        Err(SurfaceError::TooFew { .. }) => None,
         Err(other) => return Err(other.into()),
-        Ok(surface) => {
-            let points = [tasted.clone(), places.clone()].concat();
-            let draws = surface.draws(&points, DRAWS, asked.seed)?;
-            let found = shape(&surface, &draws, tasted.len(), &places);
-            for (n, candidate) in candidates.iter_mut().enumerate() {
-                candidate.expected =
-                    Some(expected(&draws, tasted.len(), tasted.len() + n, surface.scales().misfit));
-            }
-            let mut picks = Vec::new();
-            if matches!(found, Shape::Placed(_)) {
-                let (open, _) = may_be_best(&candidates, &places, &[]);
-                let rows = (0..tasted.len()).chain(open.iter().map(|c| tasted.len() + c));
-                let hopeful = draws.select_rows(&rows.collect::<Vec<_>>());
-                let gains = improving(&hopeful, tasted.len(), asked.wanted);
-                let least = WORTH_A_CUP * gains.first().map_or(0.0, |(_, gain)| *gain);
-                let worth_it = gains.into_iter().filter(|(_, gain)| *gain > least);
-                picks = worth_it.filter_map(|(place, _)| open.get(place).copied()).collect();
-            }
-            let reason = if picks.is_empty() { Reason::Learn } else { Reason::Improve };
-            let known: Vec<Vec<f64>> =
-                tasted.iter().chain(picks.iter().filter_map(|p| places.get(*p))).cloned().collect();
-            let (open, at) = may_be_best(&candidates, &places, &picks);
-            let more = d_optimal(&known, &at, asked.wanted.saturating_sub(picks.len()));
-            picks.extend(more.into_iter().filter_map(|place| open.get(place).copied()));
-            let chosen = (reason, picks);
-            (Some(surface), Some(found), chosen)
-        }
+        Ok(posterior) => Some(posterior),
     };
-    let (reason, places) = chosen;
-    let picks = places.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
-    Ok(Proposal { reason, shape: seen_shape, surface, picks, tried, in_reach })
+    let Some(posterior) = known else {
+        let chosen = far_apart(&tasted, &places_of(&candidates), asked.wanted);
+        let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
+        let (reason, shape, known) = (Reason::Spread, None, None);
+        return Ok(Proposal { reason, shape, known, picks, tried, in_reach });
+    };
+    let at = places_of(&candidates);
+    let drawn = posterior.draw(&at, asked.seed)?;
+    let worths = Worths::of(&drawn, asked.worth);
+    let found = shape(posterior.evidence(), &worths.following(), &at);
+    for (n, candidate) in candidates.iter_mut().enumerate() {
+        candidate.expected = Some(worths.expected(n));
+    }
+    let (reason, chosen) = choose(&found, &worths, &candidates, &tasted, asked.wanted);
+    let own = posterior.own().into_iter().zip(worths.chances_of_best());
+    let waters = own.map(|(own, best)| KnownWater { own, best }).collect();
+    let known = Known { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
+    let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
+    Ok(Proposal { reason, shape: Some(found), known: Some(known), picks, tried, in_reach })
+}
+
+fn places_of(candidates: &[Pick]) -> Vec<Vec<f64>> {
+    candidates.iter().map(|candidate| candidate.at.clone()).collect()
+}
+
+/// Picks candidates: what promises most, once the best is placed, and then what tells most.
+fn choose(
+    found: &Shape,
+    worths: &Worths<'_>,
+    candidates: &[Pick],
+    tasted: &[Vec<f64>],
+    wanted: usize,
+) -> (Reason, Vec<usize>) {
+    let places = places_of(candidates);
+    let mut picks = Vec::new();
+    if matches!(found, Shape::Placed(_)) {
+        let (open, _) = may_be_best(candidates, &places, &[]);
+        let gains = improving(&worths.with(&open), worths.tasted.nrows(), wanted);
+        let least = WORTH_A_CUP * gains.first().map_or(0.0, |(_, gain)| *gain);
+        let worth_it = gains.into_iter().filter(|(_, gain)| *gain > least);
+        picks = worth_it.filter_map(|(place, _)| open.get(place).copied()).collect();
+    }
+    let reason = if picks.is_empty() { Reason::Learn } else { Reason::Improve };
+    let known: Vec<Vec<f64>> =
+        tasted.iter().chain(picks.iter().filter_map(|p| places.get(*p))).cloned().collect();
+    let (open, at) = may_be_best(candidates, &places, &picks);
+    let more = d_optimal(&known, &at, wanted.saturating_sub(picks.len()));
+    picks.extend(more.into_iter().filter_map(|place| open.get(place).copied()));
+    (reason, picks)
 }
 
 /// The candidates not yet picked that may still be as good as the best expected, with their places:
@@ -191,7 +227,7 @@ fn may_be_best(
     places: &[Vec<f64>],
     picked: &[usize],
 ) -> (Vec<usize>, Vec<Vec<f64>>) {
-    let expected = |pick: &Pick| pick.expected.map(|e| (e.above_mean, e.standard_deviation));
+    let expected = |pick: &Pick| pick.expected.map(|e| e.worth);
     let best = candidates.iter().filter_map(expected).map(|(mean, _)| mean);
     let best = best.fold(f64::NEG_INFINITY, f64::max);
     let is_open = |(at, pick): &(usize, &Pick)| {
@@ -216,31 +252,4 @@ fn candidates(asked: &Asked<'_>, grid: &[Vec<f64>]) -> Result<Vec<Pick>, Propose
         Some(Pick { target, water: plan.water, at, expected: None })
     });
     Ok(placed.collect())
-}
-
-/// What drawn surfaces say of one row, the first `tasted` rows being the waters tasted. A new water
-/// has something of its own as well, which no surface knows.
-fn expected(draws: &DMatrix<f64>, tasted: usize, row: usize, misfit: f64) -> Expected {
-    /// The golden section: its multiples fill the unit interval evenly in any order.
-    const GOLDEN: f64 = 0.618_033_988_749_894_9;
-    let normal = Normal::standard();
-    let [drawn, known] = [draws.ncols(), tasted].map(|n| count(n.max(1)));
-    let (mut sum, mut squares, mut better) = (0.0, 0.0, 0.0);
-    for (n, surface) in draws.column_iter().enumerate() {
-        let own = misfit * normal.inverse_cdf((GOLDEN * (count(n) + 1.0)).fract());
-        let value = surface.get(row).copied().unwrap_or_default() + own;
-        let so_far = || surface.iter().take(tasted);
-        let above = value - so_far().sum::<f64>() / known;
-        sum += above;
-        squares += above * above;
-        if so_far().all(|best| value > *best) {
-            better += 1.0;
-        }
-    }
-    let mean = sum / drawn;
-    Expected {
-        above_mean: mean,
-        standard_deviation: (squares / drawn - mean * mean).max(0.0).sqrt(),
-        beats_best: better / drawn,
-    }
 }

@@ -4,13 +4,15 @@
 use nalgebra::DMatrix;
 
 use crate::chance::count;
-use crate::next_flight::surface::Surface;
+use crate::next_flight::evidence::{Evidence, Weighed};
 
 /// Where the best water lies, as far as the scores tell.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
-    /// No slope is seen beyond the scatter of the panel.
+    /// The evidence is for no slope.
     Flat,
+    /// The evidence for a slope, or against it, is worth no more than a bare mention.
+    Undecided,
     /// There is a slope, and the best may lie anywhere: a ridge, a saddle or too few waters.
     Unclear,
     /// The best is placed on one axis at least: where, on each of them.
@@ -33,9 +35,6 @@ pub enum Lie {
     Open,
 }
 
-/// ln of the evidence below which a surface counts as flat: our choice, a factor of e.
-const FLAT_BELOW: f64 = 1.0;
-
 /// Share of drawn surfaces that must be best at an end for an edge: our choice.
 const AT_AN_END: f64 = 0.5;
 
@@ -46,22 +45,19 @@ const END: f64 = 0.1;
 /// best that wanders through more than half of it is not found.
 const FOUND_WITHIN: f64 = 0.5;
 
-/// The shape of a surface from its draws at the candidates (one surface in each column, rows from
-/// `first` on).
+/// The shape of surfaces: `worths` are those of the candidates (rows), each column a surface that
+/// follows the composition.
 #[must_use]
-pub fn shape(
-    surface: &Surface,
-    draws: &DMatrix<f64>,
-    first: usize,
-    candidates: &[Vec<f64>],
-) -> Shape {
-    if surface.log_evidence_against_flat() < FLAT_BELOW || candidates.is_empty() {
-        return Shape::Flat;
+pub fn shape(evidence: &Evidence, worths: &DMatrix<f64>, candidates: &[Vec<f64>]) -> Shape {
+    match evidence.weighed() {
+        Weighed::Flat => return Shape::Flat,
+        Weighed::Open => return Shape::Undecided,
+        Weighed::Slope => {}
     }
-    let best: Vec<&Vec<f64>> = draws
+    let best: Vec<&Vec<f64>> = worths
         .column_iter()
         .filter_map(|column| {
-            let rated = column.iter().skip(first).zip(candidates);
+            let rated = column.iter().zip(candidates);
             rated.max_by(|a, b| a.0.total_cmp(b.0)).map(|(_, candidate)| candidate)
         })
         .collect();

@@ -1,33 +1,40 @@
-//! Scores as a surface over composition.
+//! Scores as a surface over composition, with given scales.
 //!
 //! A Gaussian process with a squared exponential kernel and one length for each axis (Rasmussen
-//! C. E., Williams C. K. I., "Gaussian Processes for Machine Learning", 2006, chapters 2 and 5; from
-//! memory). What is seen is the mean score of a water in a session, with its standard error; every
-//! water may have something of its own that the axes do not tell, the same in all sessions; every
-//! session has a level of its own, since panels and scales differ. Coordinates run from 0 to 1
-//! across the region; scores keep their unit.
+//! C. E., Williams C. K. I., "Gaussian Processes for Machine Learning", 2006, chapter 2; from
+//! memory). What is seen is the mean score of a water in a session, with its standard error: the
+//! panel's. Every water has something of its own besides, which the axes do not tell and which is the
+//! same in all sessions; every session has a level of its own, since panels and scales differ.
+//! Coordinates run from 0 to 1 across the region; scores keep their unit.
 #![expect(clippy::indexing_slicing, reason = "square tables with one place per water seen")]
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
-use rand_chacha::ChaCha20Rng;
-use rand_chacha::rand_core::SeedableRng;
-use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
 
 use crate::chance::count;
-use crate::quantities::uncertain::between_zero_and_one;
 
 /// The mean score of one water in one session.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Seen {
-    /// Number of the session.
+    /// Number of the session, from 0 without gaps.
     pub session: usize,
+    /// Number of the water, from 0 without gaps; the same in every session that tasted it.
+    pub water: usize,
     /// Where the water lies, 0 to 1 on each axis.
     pub at: Vec<f64>,
     /// Its mean score.
     pub score: f64,
-    /// Standard error of the mean.
+    /// Standard error of the mean, as between waters.
     pub standard_error: f64,
+}
+
+/// How scores scatter in one session.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Panel {
+    /// Standard deviation of a single score around its taster's level and its water's mean.
+    pub one_score: f64,
+    /// Degrees of freedom behind the standard errors; nothing where they are known exactly.
+    pub degrees: Option<f64>,
 }
 
 /// How fast the surface changes, and by how much.
@@ -39,6 +46,8 @@ pub struct Scales {
     pub misfit: f64,
     /// Length on each axis over which it changes, as a part of the region.
     pub lengths: Vec<f64>,
+    /// By how much the panel's standard errors are really larger, for each session; 1 beyond the last.
+    pub errors: Vec<f64>,
 }
 
 /// Why there is no surface.
@@ -58,25 +67,6 @@ pub enum SurfaceError {
 /// Fewest different waters: our choice; two make a slope and nothing else.
 pub const LEAST_WATERS: usize = 3;
 
-/// Waters below which the lengths are held tightly to their usual value: our choice.
-const FEW_WATERS: usize = 8;
-
-/// Usual length, as a part of the region, and how far (standard deviation of its logarithm) few and
-/// many waters may move it: our choice. Longer flattens the surface, shorter follows the noise.
-const USUAL_LENGTH: f64 = 0.7;
-const HELD_TIGHTLY: f64 = 0.2;
-const HELD_LOOSELY: f64 = 0.5;
-
-/// Usual signal and misfit, as parts of the spread of the scores, and how far they may move, as above:
-/// our choice. Axes that a panel was asked about are expected to tell most of what it tastes.
-const USUAL_SIGNAL: f64 = 1.0;
-const USUAL_MISFIT: f64 = 0.3;
-const SIZES_HELD: f64 = 0.7;
-
-/// Lengths from which the search for the most probable scales starts: our choice, a rough, a usual and
-/// a smooth surface, since there may be several hills.
-const STARTS: [f64; 3] = [0.2, USUAL_LENGTH, 2.0];
-
 /// Spread of the sessions' own levels, in spreads of the scores: our choice, wide enough to be free.
 const LEVELS: f64 = 10.0;
 
@@ -84,70 +74,34 @@ const LEVELS: f64 = 10.0;
 /// chance, not certainty.
 const LEAST_ERROR: f64 = 0.05;
 
-/// Added to the diagonal of covariances, relative: our choice, far above rounding.
-const JITTER: f64 = 1e-9;
-
-/// A fitted surface.
+/// Scores of a surface with given scales.
 #[derive(Debug, Clone)]
-pub struct Surface {
-    seen: Vec<Seen>,
+pub struct Surface<'a> {
+    seen: &'a [Seen],
     scales: Scales,
     factor: Cholesky<f64, Dyn>,
     weights: DVector<f64>,
+    mean: f64,
+    level: f64,
+    errors: Vec<f64>,
     log_evidence: f64,
 }
 
-impl Surface {
-    /// Fits the scales: the most probable ones, by steps along each axis of their logarithms (Hooke R.,
-    /// Jeeves T. A., J. ACM 8 (1961) 212–229; from memory).
-    ///
-    /// # Errors
-    /// When there are fewer than [`LEAST_WATERS`] different waters, or the numbers are no scores.
-    pub fn fit(seen: &[Seen]) -> Result<Self, SurfaceError> {
-        let waters = tasted_places(seen).len();
-        if waters < LEAST_WATERS {
-            return Err(SurfaceError::TooFew { found: waters });
-        }
-        let axes = seen.first().map_or(0, |s| s.at.len());
-        let held = if waters < FEW_WATERS { HELD_TIGHTLY } else { HELD_LOOSELY };
-        let scales = |logs: &[f64]| Scales {
-            signal: logs[0].exp(),
-            misfit: logs[1].exp(),
-            lengths: logs[2..].iter().map(|l| l.exp()).collect(),
-        };
-        let spread = spread(seen);
-        let worth = |logs: &[f64]| -> f64 {
-            let signal = held_near(logs[0], USUAL_SIGNAL * spread, SIZES_HELD);
-            let misfit = held_near(logs[1], USUAL_MISFIT * spread, SIZES_HELD);
-            let lengths = logs[2..].iter().map(|l| held_near(*l, USUAL_LENGTH, held));
-            let prior = signal + misfit + lengths.sum::<f64>();
-            Self::with(seen, scales(logs)).map_or(f64::NEG_INFINITY, |s| s.log_evidence + prior)
-        };
-        let found = STARTS.map(|length| {
-            let mut logs = vec![(USUAL_SIGNAL * spread).ln(), (USUAL_MISFIT * spread).ln()];
-            logs.resize(axes + 2, f64::ln(length));
-            let best = climb(&mut logs, worth);
-            (best, logs)
-        });
-        let best = found.into_iter().max_by(|a, b| a.0.total_cmp(&b.0));
-        let (_, logs) = best.ok_or(SurfaceError::Singular)?;
-        Self::with(seen, scales(&logs))
-    }
-
+impl<'a> Surface<'a> {
     /// The surface with given scales.
     ///
     /// # Errors
     /// When the numbers are no scores.
-    pub fn with(seen: &[Seen], scales: Scales) -> Result<Self, SurfaceError> {
+    pub fn with(seen: &'a [Seen], scales: Scales) -> Result<Self, SurfaceError> {
         let n = seen.len();
-        let spread = spread(seen);
-        let level = (LEVELS * spread).powi(2);
         let mean = seen.iter().map(|s| s.score).sum::<f64>() / count(n.max(1));
+        let level = LEVELS * level_spread(seen, mean);
+        let least = LEAST_ERROR * spread(seen);
+        let errors: Vec<f64> = seen.iter().map(|one| scales.error(one, least)).collect();
         let covariance = DMatrix::from_fn(n, n, |a, b| {
-            let of_session = if seen[a].session == seen[b].session { level } else { 0.0 };
-            let error = seen[a].standard_error.max(LEAST_ERROR * spread).powi(2);
-            let own = if a == b { error } else { 0.0 };
-            let of_water = if alike(&seen[a], &seen[b]) { scales.misfit.powi(2) } else { 0.0 };
+            let of_session = if seen[a].session == seen[b].session { level.powi(2) } else { 0.0 };
+            let of_water = if seen[a].water == seen[b].water { scales.misfit.powi(2) } else { 0.0 };
+            let own = if a == b { errors[a].powi(2) } else { 0.0 };
             scales.covariance(&seen[a].at, &seen[b].at) + of_session + of_water + own
         });
         let scores = DVector::from_iterator(n, seen.iter().map(|s| s.score - mean));
@@ -159,7 +113,7 @@ impl Surface {
         if !log_evidence.is_finite() {
             return Err(SurfaceError::Singular);
         }
-        Ok(Self { seen: seen.to_vec(), scales, factor, weights, log_evidence })
+        Ok(Self { seen, scales, factor, weights, mean, level, errors, log_evidence })
     }
 
     /// The scales it has.
@@ -168,40 +122,17 @@ impl Surface {
         &self.scales
     }
 
-    /// What was seen.
-    #[must_use]
-    pub fn seen(&self) -> &[Seen] {
-        &self.seen
-    }
-
     /// ln of the probability of the scores under these scales (Rasmussen & Williams, equation 2.30).
     #[must_use]
     pub fn log_evidence(&self) -> f64 {
         self.log_evidence
     }
 
-    /// ln of how much more probable the scores are with the surface than with none: the levels of the
-    /// sessions, the panel's error, and whatever each water has of its own, as large as fits best.
-    #[must_use]
-    pub fn log_evidence_against_flat(&self) -> f64 {
-        let spread = spread(&self.seen);
-        let held = |log: f64| held_near(log, USUAL_MISFIT * spread, SIZES_HELD);
-        let flat = |logs: &[f64]| -> f64 {
-            let scales = Scales { signal: 0.0, misfit: logs[0].exp(), ..self.scales.clone() };
-            let flat = Self::with(&self.seen, scales);
-            flat.map_or(f64::NEG_INFINITY, |flat| flat.log_evidence + held(logs[0]))
-        };
-        let best = climb(&mut [(USUAL_MISFIT * spread).ln()], flat);
-        self.log_evidence + held(self.scales.misfit.ln()) - best
-    }
-
     /// The surface at some points, without the levels of the sessions: mean and covariance (Rasmussen &
     /// Williams, equations 2.25 and 2.26). Only differences between points mean something.
     #[must_use]
     pub fn at(&self, points: &[Vec<f64>]) -> (DVector<f64>, DMatrix<f64>) {
-        let across = DMatrix::from_fn(self.seen.len(), points.len(), |s, p| {
-            self.scales.covariance(&self.seen[s].at, &points[p])
-        });
+        let across = self.across(points);
         let mean = across.transpose() * &self.weights;
         let half = self.factor.l().solve_lower_triangular(&across);
         let mut covariance = DMatrix::from_fn(points.len(), points.len(), |a, b| {
@@ -213,41 +144,57 @@ impl Surface {
         (mean, covariance)
     }
 
-    /// Surfaces drawn at some points, one in each column; the same seed draws the same.
-    ///
-    /// # Errors
-    /// When the covariance of the points cannot be split.
-    pub fn draws(
-        &self,
-        points: &[Vec<f64>],
-        wanted: usize,
-        seed: u64,
-    ) -> Result<DMatrix<f64>, SurfaceError> {
-        let (mean, mut covariance) = self.at(points);
-        let jitter = JITTER * self.scales.signal.powi(2).max(f64::MIN_POSITIVE);
-        // What rounding left below zero grows with the number of points; ten times more each time.
-        let factor = (0..6).find_map(|power| {
-            for n in 0..points.len() {
-                covariance[(n, n)] += jitter * 10_f64.powi(power);
-            }
-            Cholesky::new(covariance.clone())
-        });
-        let lower = factor.ok_or(SurfaceError::Singular)?.l();
-        let mut random = ChaCha20Rng::seed_from_u64(seed);
-        let normal = Normal::standard();
-        let drawn = DMatrix::from_fn(points.len(), wanted, |_, _| {
-            normal.inverse_cdf(between_zero_and_one(&mut random))
-        });
-        let mut surfaces = lower * drawn;
-        for mut column in surfaces.column_iter_mut() {
-            column += &mean;
-        }
-        Ok(surfaces)
+    /// Each water's own score: the surface at its place, what it has of its own, and the mean level of
+    /// the sessions. The mean is the best linear unbiased predictor of the mixed model with these
+    /// variances (Robinson G. K., Statistical Science 6 (1991) 15–32; from memory), with its standard
+    /// deviation.
+    #[must_use]
+    pub fn own(&self) -> Vec<(f64, f64)> {
+        let sessions = count(sessions(self.seen));
+        let level = self.level.powi(2) / sessions;
+        let prior = level + self.scales.signal.powi(2) + self.scales.misfit.powi(2);
+        places(self.seen)
+            .iter()
+            .enumerate()
+            .map(|(water, at)| {
+                let with = DVector::from_iterator(
+                    self.seen.len(),
+                    self.seen.iter().map(|s| {
+                        let own = if s.water == water { self.scales.misfit.powi(2) } else { 0.0 };
+                        self.scales.covariance(at, &s.at) + level + own
+                    }),
+                );
+                let variance = prior - with.dot(&self.factor.solve(&with));
+                (self.mean + with.dot(&self.weights), variance.max(0.0).sqrt())
+            })
+            .collect()
+    }
+
+    /// Covariance of what is seen with the surface at some points.
+    pub(super) fn across(&self, points: &[Vec<f64>]) -> DMatrix<f64> {
+        DMatrix::from_fn(self.seen.len(), points.len(), |s, p| {
+            self.scales.covariance(&self.seen[s].at, &points[p])
+        })
+    }
+
+    /// Weights of what is seen when other scores stand in the place of those given.
+    pub(super) fn weights_of(&self, scores: &DVector<f64>) -> DVector<f64> {
+        self.factor.solve(scores)
+    }
+
+    /// Mean of the scores, which the surface is counted from, and the spread of the sessions' levels.
+    pub(super) fn levels(&self) -> (f64, f64) {
+        (self.mean, self.level)
+    }
+
+    /// Standard errors of what was seen, as they really are.
+    pub(super) fn errors(&self) -> &[f64] {
+        &self.errors
     }
 }
 
 impl Scales {
-    fn covariance(&self, a: &[f64], b: &[f64]) -> f64 {
+    pub(super) fn covariance(&self, a: &[f64], b: &[f64]) -> f64 {
         let distance: f64 = a
             .iter()
             .zip(b)
@@ -256,27 +203,22 @@ impl Scales {
             .sum();
         self.signal.powi(2) * (-0.5 * distance).exp()
     }
-}
 
-/// ln of a normal prior on a logarithm, its constant left out.
-fn held_near(log: f64, usual: f64, held: f64) -> f64 {
-    -0.5 * ((log - usual.ln()) / held).powi(2)
-}
-
-/// Whether two are of the same water: our choice, no recipe is made this alike.
-fn alike(a: &Seen, b: &Seen) -> bool {
-    a.at.iter().zip(&b.at).all(|(x, y)| (x - y).abs() < 1e-6)
-}
-
-/// Where waters were seen, each water once.
-pub(super) fn tasted_places(seen: &[Seen]) -> Vec<Vec<f64>> {
-    let mut found: Vec<&Seen> = Vec::new();
-    for one in seen {
-        if !found.iter().any(|known| alike(known, one)) {
-            found.push(one);
-        }
+    fn error(&self, seen: &Seen, least: f64) -> f64 {
+        let factor = self.errors.get(seen.session).copied().unwrap_or(1.0);
+        factor * seen.standard_error.max(least)
     }
-    found.into_iter().map(|one| one.at.clone()).collect()
+}
+
+/// Where each water lies, in the order of their numbers.
+pub(super) fn places(seen: &[Seen]) -> Vec<Vec<f64>> {
+    let of = |water: usize| seen.iter().find(|s| s.water == water).map(|s| s.at.clone());
+    (0..).map_while(of).collect()
+}
+
+/// How many sessions there are.
+pub(super) fn sessions(seen: &[Seen]) -> usize {
+    seen.iter().map(|s| s.session + 1).max().unwrap_or(1)
 }
 
 /// Standard deviation of the scores within their sessions; 1 where there is none.
@@ -292,29 +234,10 @@ fn spread(seen: &[Seen]) -> f64 {
     if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }
 
-/// Climbs a hill by steps along each axis, halved where none helps; gives the height reached.
-fn climb(at: &mut [f64], worth: impl Fn(&[f64]) -> f64) -> f64 {
-    /// Our choice: first and last step of a logarithm; a thousandth changes nothing that is shown.
-    const FIRST: f64 = 0.5;
-    const LAST: f64 = 1e-3;
-    let mut step = FIRST;
-    let mut best = worth(at);
-    while step > LAST {
-        let mut better = false;
-        for axis in 0..at.len() {
-            for side in [step, -step] {
-                at[axis] += side;
-                let tried = worth(at);
-                if tried > best {
-                    (best, better) = (tried, true);
-                } else {
-                    at[axis] -= side;
-                }
-            }
-        }
-        if !better {
-            step *= 0.5;
-        }
-    }
-    best
+/// The larger of the spread of all scores, sessions not told apart, and of a standard error.
+fn level_spread(seen: &[Seen], mean: f64) -> f64 {
+    let squares: f64 = seen.iter().map(|s| (s.score - mean).powi(2)).sum();
+    let error = seen.iter().map(|s| s.standard_error).fold(0.0, f64::max);
+    let spread = (squares / count(seen.len().max(1))).sqrt().max(error);
+    if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }

@@ -10,7 +10,10 @@
 //!
 //! Stages are fixed as in [`super::simplex`]: columns with a reduced cost may not move again. A
 //! reduced cost counts as zero by the size of the terms it is made of, column by column.
-#![expect(clippy::indexing_slicing, reason = "indices run over blocks, rows and columns stated here")]
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices run over blocks, rows and columns stated here"
+)]
 
 use crate::planner::matrix::{Matrix, Numbers, Objective, invert};
 use crate::planner::real::Real;

@@ -455,7 +455,11 @@ impl Tree<'_, '_> {
     /// What holds of all nodes before anything is known: no misses and no costs are below zero.
     fn first_bound(&self) -> f64 {
         let most_added = self.program.litres.1 - 1.0;
-        if self.search.counts() { 0.0 } else { -(self.program.theta * most_added).max(0.0) * self.program.scale }
+        if self.search.counts() {
+            0.0
+        } else {
+            -(self.program.theta * most_added).max(0.0) * self.program.scale
+        }
     }
 
     fn stage_value(&self, program_value: f64) -> f64 {
@@ -627,9 +631,7 @@ impl Tree<'_, '_> {
 
     /// The number of stocks that a node has fixed as used.
     fn used(&self, node: &Tableau) -> f64 {
-        (0..self.search.statement.stocks())
-            .map(|j| f64::from(u8::from(node.lower[j] > 0.0)))
-            .sum()
+        (0..self.search.statement.stocks()).map(|j| f64::from(u8::from(node.lower[j] > 0.0))).sum()
     }
 
     /// Moves bounds out of the gap between nothing and the least amount; false when nothing is left.
@@ -770,7 +772,15 @@ impl Tree<'_, '_> {
         let at = (node.at(widest) / meq).round().clamp(low.round(), high.round());
         let (below, above) = if at < high.round() { (at, at + 1.0) } else { (at - 1.0, at) };
         let (below, above) = (whole(below), whole(above));
-        Some(Split { stock: widest, below, above, nearer_below: true, row: None, costs: [0.0; 2], worth: 0.0 })
+        Some(Split {
+            stock: widest,
+            below,
+            above,
+            nearer_below: true,
+            row: None,
+            costs: [0.0; 2],
+            worth: 0.0,
+        })
     }
 
     /// The portions of a node, when all of them are whole.

@@ -14,7 +14,7 @@ use crate::waters::{BaseShare, Target};
 
 /// Our choice: goals are kept as well when the weighted misses inside tolerance grow together by
 /// no more than this part of one tolerance; what a balance leaves open is more.
-const AS_WELL: f64 = 0.1;
+pub const AS_WELL: f64 = 0.1;
 
 /// Our choice: misses beyond tolerance that grow by a millionth of a unit of miss do not grow.
 const ROUNDING: f64 = 1e-6;
@@ -99,6 +99,13 @@ impl<'a> FewSalts<'a> {
     #[must_use]
     pub fn most_of_each(&self) -> f64 {
         self.most_of_each
+    }
+
+    /// The least misses of any grams of any salts: beyond tolerance, inside. No balance weighs a
+    /// better water.
+    #[must_use]
+    pub fn least_misses(&self) -> (f64, f64) {
+        self.best
     }
 
     /// The recipe of the fewest salts that keeps the goals as well and has of each at least so

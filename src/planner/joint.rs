@@ -189,7 +189,8 @@ impl Problem<'_> {
         targets
             .zip(&self.limited)
             .map(|(((rows, allowed), base), limited)| {
-                let used_up = |j: usize| self.asked.left.iter().any(|(s, ml)| *s == j && *ml <= 0.0);
+                let used_up =
+                    |j: usize| self.asked.left.iter().any(|(s, ml)| *s == j && *ml <= 0.0);
                 let shut: Vec<bool> =
                     allowed.iter().enumerate().map(|(j, a)| !a || used_up(j)).collect();
                 let hard = if *limited { self.hard.as_slice() } else { &[] };
@@ -221,11 +222,7 @@ fn base_share(solution: &Solution) -> f64 {
 }
 
 /// The optimum by numbers of the machine, or else of twice the digits.
-fn optimum(
-    blocks: &[Block],
-    limits: &[f64],
-    watch: &Watch<'_>,
-) -> Result<Optimum, SolveError> {
+fn optimum(blocks: &[Block], limits: &[f64], watch: &Watch<'_>) -> Result<Optimum, SolveError> {
     fn with<R: Real>(
         blocks: &[Block],
         limits: &[f64],

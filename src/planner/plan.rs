@@ -122,7 +122,10 @@ pub(super) fn plan_each(
         .targets
         .par_iter()
         .enumerate()
-        .map_init(|| (planner.clone(), Vec::new()), |(planner, rows), (n, t)| one(planner, rows, n, t))
+        .map_init(
+            || (planner.clone(), Vec::new()),
+            |(planner, rows), (n, t)| one(planner, rows, n, t),
+        )
         .collect()
 }
 
@@ -220,6 +223,7 @@ pub(super) fn with_fewest(
 }
 
 /// A solution as a plan, its goals judged by the water it gives.
+#[expect(clippy::large_types_passed_by_value, reason = "the plan keeps the water")]
 pub(super) fn judged(
     pourable: &Pourable,
     target: &Target,

@@ -12,7 +12,7 @@
 //! * volume: `Σ u_j / (1000·strength_j) + Σ y_k = 1`;
 //! * goals: `form_i(u, y) + n1_i + n2_i − p1_i − p2_i − s_i = reference_i`.
 //!
-//! Limits, written down only where doses would break them:
+//! DoseLimits, written down only where doses would break them:
 //! * all stocks together: `Σ u_j / strength_j ≤ L` mL per litre of finished water;
 //! * dissolved solids: `Σ solids_j·u_j + Σ solids_k·y_k ≤ S` mg/L.
 //!
@@ -28,10 +28,10 @@
 //! tolerance; (1) the weighted sum of misses beyond tolerance; (2) that of misses inside
 //! tolerance; (3…) the preference.
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::shelf::Stock;
 use crate::waters::{
-    BaseShare, Convention, Flight, Goal, Limits, Measure, Preference, Subject, Target,
+    BaseShare, Convention, DoseLimits, Flight, Goal, Measure, Preference, Subject, Target,
 };
 
 /// Coefficients on the conserved totals.
@@ -51,7 +51,7 @@ pub struct Pourable {
     /// Doses first, or added to a litre.
     pub convention: Convention,
     /// What no doses may exceed.
-    pub limits: Limits,
+    pub limits: DoseLimits,
 }
 
 impl Default for Pourable {
@@ -63,7 +63,7 @@ impl Default for Pourable {
             price_per_ml: Vec::new(),
             base_price_per_l: Vec::new(),
             convention: Convention::MadeUpToALitre,
-            limits: Limits::NONE,
+            limits: DoseLimits::NONE,
         }
     }
 }
@@ -312,6 +312,25 @@ pub(super) fn edges(target: &Target) -> Vec<Row> {
             Row::band(row.form, low, high, 0.0, row.rate)
         })
         .collect()
+}
+
+/// A total that a row counts and that nobody measured of a base water that may be used: there is no
+/// coefficient to state the row with. Sums of masses count silica where it is known and go without
+/// it where not; rows without an outside, which only draw, are drawn by the estimate.
+pub(super) fn not_measured(pourable: &Pourable, rows: &[Row]) -> Option<Conserved> {
+    let used = pourable.base.iter().filter(|(_, at_most)| *at_most > 0.0);
+    let unknown = used.fold(ConservedSet::NONE, |all, (water, _)| all.union(water.not_measured()));
+    let counted = |row: &Row| -> ConservedSet {
+        let of = Conserved::ALL.into_iter().zip(row.form).filter(|(_, weight)| weight.abs() > 0.0);
+        let of: Vec<Conserved> = of.map(|(c, _)| c).collect();
+        let is_sum = of.len() > 1;
+        of.into_iter().filter(|c| !(is_sum && *c == Conserved::SiO2)).collect()
+    };
+    if unknown.is_empty() {
+        return None;
+    }
+    let firm = rows.iter().filter(|row| row.tolerance.is_finite());
+    firm.flat_map(|row| unknown.iter().filter(move |c| counted(row).contains(*c))).next()
 }
 
 /// A ratio `a : b` within `r ± Δ` is linear at its edges: `a ≥ (r − Δ)·b` and `a ≤ (r + Δ)·b`.

@@ -193,12 +193,8 @@ pub(super) fn program(
         best: best + CAP_SLACK + NOTHING * best.abs(),
         litres: 1.0,
     };
-    let mut b = Builder {
-        program: Columns::default(),
-        entries: Vec::new(),
-        clear: Vec::new(),
-        rows: 0,
-    };
+    let mut b =
+        Builder { program: Columns::default(), entries: Vec::new(), clear: Vec::new(), rows: 0 };
     let stocks = statement.stocks();
     let volume_row = b.row(1.0);
     let cost_of = |column: usize| match stage {
@@ -276,13 +272,7 @@ fn nonzero(coefficients: &[f64]) -> Vec<(usize, f64)> {
 }
 
 /// One row of goals, counted in units of its own miss.
-fn state_row(
-    b: &mut Builder,
-    row: &StatedRow,
-    stage: Stage,
-    behind: &Behind,
-    sums: &mut Sums,
-) {
+fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, sums: &mut Sums) {
     let early = matches!(stage, Stage::Largest | Stage::Beyond);
     if early && !row.beyond {
         return;

@@ -4,7 +4,7 @@ use thiserror::Error;
 use crate::planner::blocks;
 use crate::planner::litre::{Litre, SHARE_ROUNDING};
 use crate::planner::matrix::Objective;
-use crate::planner::program::{HardRow, Pourable, Row};
+use crate::planner::program::{self, HardRow, Pourable, Row};
 use crate::planner::real::Twofold;
 use crate::planner::recheck;
 use crate::planner::simplex::{Ending, Simplex};
@@ -36,7 +36,7 @@ pub struct Solution {
     pub preference: Vec<f64>,
 }
 
-/// Why there is no answer. None of these is the user's fault except the first.
+/// Why there is no answer. None of these is the user's fault except the first two.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SolveError {
     /// The base waters may not fill a litre.
@@ -44,6 +44,12 @@ pub enum SolveError {
     SharesTooSmall {
         /// Sum of the largest shares.
         share: f64,
+    },
+    /// A goal counts what nobody measured of a base water.
+    #[error("{what} was not measured of a base water, and a goal counts it")]
+    NotMeasured {
+        /// What it is.
+        what: &'static str,
     },
     /// No doses that the dispenser delivers fit into the bottle.
     #[error("no doses that the dispenser delivers fit into the bottle")]
@@ -113,6 +119,9 @@ impl Planner {
         let share: f64 = pourable.base.iter().map(|(_, at_most)| at_most).sum();
         if share < 1.0 - SHARE_ROUNDING {
             return Err(SolveError::SharesTooSmall { share });
+        }
+        if let Some(what) = program::not_measured(pourable, rows) {
+            return Err(SolveError::NotMeasured { what: what.label() });
         }
         self.litre.prepare(pourable, rows, wish, &[], &self.shut);
         let free = run(&self.litre, &mut self.simplex, &mut self.proved, (pourable, rows, wish))?;
@@ -246,10 +255,7 @@ fn quick(
     Ok(solution(litre, &simplex.values, wish))
 }
 
-fn precise(
-    litre: &Litre,
-    (pourable, rows, wish): Problem<'_>,
-) -> Result<Solution, SolveError> {
+fn precise(litre: &Litre, (pourable, rows, wish): Problem<'_>) -> Result<Solution, SolveError> {
     let blocks = [litre.block(pourable, rows)];
     let found = blocks::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
         .map_err(|failure| SolveError::Ended { ending: failure.words(), stage: 0 })?;
@@ -354,11 +360,8 @@ mod tests {
                 Row::band(form, low, high, tolerance, rate)
             })
             .collect();
-        let preference = if random.random_bool(0.5) {
-            Preference::LeastVolume
-        } else {
-            Preference::LeastSodium
-        };
+        let preference =
+            if random.random_bool(0.5) { Preference::LeastVolume } else { Preference::LeastSodium };
         let wish = Wish {
             largest_first: random.random_bool(0.3),
             preference: pourable.preference_costs(preference),

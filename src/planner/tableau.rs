@@ -97,8 +97,7 @@ impl Tableau {
     pub(super) fn new(program: &Columns) -> Self {
         let n = program.costs.len();
         let m = program.rows.len();
-        let resting =
-            |cost: &f64| if *cost < 0.0 { Stand::Upper } else { Stand::Lower };
+        let resting = |cost: &f64| if *cost < 0.0 { Stand::Upper } else { Stand::Lower };
         let mut tableau = Self {
             columns: n,
             entries: Vec::with_capacity(m * n),
@@ -164,11 +163,7 @@ impl Tableau {
 
     /// The row in which a column is basic.
     pub(super) fn row_of(&self, j: usize) -> Option<usize> {
-        if self.stand[j] == Stand::Basic {
-            self.basis.iter().position(|b| *b == j)
-        } else {
-            None
-        }
+        if self.stand[j] == Stand::Basic { self.basis.iter().position(|b| *b == j) } else { None }
     }
 
     /// Reduced cost of a column that is not basic.

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use crate::chemistry::Composition;
 use crate::planner::deliver::best_portions;
-use crate::planner::plan::{self, GoalResult};
+use crate::planner::plan::{self, GoalResult, Plan};
 use crate::planner::portions::Portion;
 use crate::planner::program::{self, Pourable};
 use crate::planner::stages::{Planner, Solution, SolveError, Wish};
@@ -25,12 +25,20 @@ pub struct WeighedOut {
     pub water: Composition,
     /// Each goal against what was reached.
     pub goals: Vec<GoalResult>,
-    /// Whether no other whole steps are better; true where any grams may be weighed.
+    /// Weighted misses beyond tolerance, in units of miss.
+    pub beyond: f64,
+    /// Weighted misses inside tolerance, in units of miss.
+    pub inside: f64,
+    /// Whether no other whole steps miss the goals by less beyond tolerance; true where any grams
+    /// may be weighed.
     pub proved: bool,
 }
 
 /// Our choice: no drinking water holds this much of one salt, g/L; it bounds the search.
 pub(super) const MOST_G_PER_L: f64 = 20.0;
+
+/// Our choice: an amount is a whole number of steps when it is one within this share of a step.
+const ROUNDING: f64 = 1e-6;
 
 /// Our choice: less is rounding of the solver, g/L.
 const NOTHING_G_PER_L: f64 = 1e-9;
@@ -58,8 +66,10 @@ pub fn any_grams(
 pub struct Weighable {
     /// Its step, g.
     pub step_g: f64,
-    /// The least that it weighs sensibly, g; less is not weighed at all.
+    /// The least that is weighed, g; less is not weighed at all.
     pub least_g: f64,
+    /// The most that it carries, g.
+    pub most_g: f64,
 }
 
 /// The best whole steps of a balance for so many litres: searched, never rounded. `weighable`
@@ -81,12 +91,13 @@ pub fn whole_steps(
     let portions: Vec<Portion> = salts
         .iter()
         .zip(weighable)
-        .map(|(salt, Weighable { step_g, least_g })| {
-            let least = whole((least_g / step_g).ceil());
+        .map(|(salt, Weighable { step_g, least_g, most_g })| {
+            let least = whole((least_g / step_g - ROUNDING).ceil());
+            let most = most_g.min(MOST_G_PER_L * litres);
             Portion {
                 meq_per_l: step_g / salt.g_per_meq() / litres,
                 least,
-                most: whole(MOST_G_PER_L * litres / step_g).max(least),
+                most: whole(most / step_g + ROUNDING),
                 required: false,
             }
         })
@@ -95,7 +106,8 @@ pub fn whole_steps(
         .ok_or(SolveError::NothingFits)?;
     let meq_per_l =
         found.portions.iter().zip(&portions).map(|(n, p)| f64::from(*n) * p.meq_per_l).collect();
-    let proved = found.proofs.iter().all(crate::planner::Proof::proved);
+    // Misses beyond tolerance are the first stage.
+    let proved = found.proofs.first().is_some_and(crate::planner::Proof::proved);
     let solution = Solution { meq_per_l, shares: found.shares, ..Solution::default() };
     Ok(judged(salts, &pourable, target, solution, proved))
 }
@@ -135,6 +147,15 @@ pub(super) fn judged(
         .map(|g| if g < NOTHING_G_PER_L { 0.0 } else { g })
         .collect();
     let water = plan::pour(pourable, &solution);
+    let mut rows = Vec::new();
+    program::push_rows(target, &mut rows);
+    let (mut beyond, mut inside) = (0.0, 0.0);
+    for row in &rows {
+        let (out, within) = row.costs(water.dot(&row.form));
+        beyond += out;
+        inside += within;
+    }
     let plan = plan::judged(pourable, target, solution, water);
-    WeighedOut { g_per_l, shares: plan.shares, water: plan.water, goals: plan.goals, proved }
+    let Plan { shares, water, goals, .. } = plan;
+    WeighedOut { g_per_l, shares, water, goals, beyond, inside, proved }
 }

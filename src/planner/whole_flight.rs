@@ -203,12 +203,8 @@ impl<'a> Ground<'a> {
     /// Whether what a water must have of its stocks fits into the bottle.
     fn fits(&self, target: usize) -> bool {
         let Some(dispenser) = &self.order.dispenser else { return true };
-        let portions = deliver::portions(
-            self.flight,
-            self.stocks,
-            dispenser,
-            &self.order.rule(target),
-        );
+        let portions =
+            deliver::portions(self.flight, self.stocks, dispenser, &self.order.rule(target));
         deliver::least_fits(&self.pourable, &portions)
     }
 

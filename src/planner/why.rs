@@ -10,7 +10,7 @@ use crate::planner::plan::{self, Plan};
 use crate::planner::program::{self, Kept, Pourable, Row};
 use crate::planner::stages::{Planner, SolveError, Wish};
 use crate::shelf::{Catalogue, Salt, Stock};
-use crate::waters::{Band, Convention, Flight, Goal, Limits, Measure, Subject, Target};
+use crate::waters::{Band, Convention, DoseLimits, Flight, Goal, Measure, Subject, Target};
 
 /// What is known about a target.
 #[derive(Debug, Clone, PartialEq)]
@@ -210,7 +210,7 @@ impl Question<'_> {
         };
         let mut hints = Hints { at_limit: plan.at_limit.clone(), ..Hints::default() };
         if !hints.at_limit.is_empty() {
-            let free = Pourable { limits: Limits::NONE, ..self.pourable.clone() };
+            let free = Pourable { limits: DoseLimits::NONE, ..self.pourable.clone() };
             hints.without_limits = with(free)?.map(|plan| Unlimited {
                 stocks_ml_per_l: plan.ml_per_l.iter().sum::<f64>()
                     / match self.pourable.convention {
@@ -327,7 +327,9 @@ impl Question<'_> {
         let supplied = |c: Conserved| {
             let stocks = self.pourable.stocks.iter().map(|(per_meq, _)| per_meq);
             let base = self.pourable.base.iter().map(|(water, _)| water);
-            stocks.chain(base).any(|water: &Composition| water.mmol_per_l(c) > 0.0)
+            // What nobody measured of a base water may be in it.
+            let there = |water: &Composition| water.mmol_per_l(c) > 0.0 || !water.is_measured(c);
+            stocks.chain(base).any(there)
         };
         let one = |c: Conserved, measures: &[Measure]| {
             let (low, high) = limits(measures);

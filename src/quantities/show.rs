@@ -42,6 +42,85 @@ pub fn four_figures(value: f64) -> String {
     fixed(value, decimals_for(value, 4, 4))
 }
 
+/// Decimals that a ± is cut at when it is small: our choice; strengths and densities have no more.
+const PLUS_MINUS_DECIMALS: i32 = 4;
+
+/// The place of the first significant figure, as a power of ten.
+fn first_place(value: f64) -> i32 {
+    let mut place = -300;
+    while place < 300 && value.abs() >= 10.0_f64.powi(place + 1) {
+        place += 1;
+    }
+    place
+}
+
+/// The place that a ± ends at, as a power of ten: that of its second significant figure (JCGM
+/// 100:2008, 7.2.6), after rounding to it.
+fn last_place(expanded: f64) -> i32 {
+    if expanded <= 0.0 || !expanded.is_finite() {
+        return 0;
+    }
+    let place = |value: f64| (first_place(value) - 1).max(-PLUS_MINUS_DECIMALS);
+    let first = place(expanded);
+    let step = 10.0_f64.powi(first);
+    // 9.96 becomes 10, whose second figure is one place further left.
+    place((expanded / step).round() * step * (1.0 + f64::EPSILON)).max(first)
+}
+
+/// A number cut at a power of ten.
+fn at_place(value: f64, place: i32) -> String {
+    if let Ok(decimals) = usize::try_from(-place) {
+        return fixed(value, decimals);
+    }
+    let step = 10.0_f64.powi(place);
+    fixed((value / step).round() * step, 0)
+}
+
+/// A ± with two significant figures at most (JCGM 100:2008, 7.2.6).
+#[must_use]
+pub fn plus_minus(expanded: f64) -> String {
+    at_place(expanded, last_place(expanded))
+}
+
+/// Figures that a value with a ± has at most, however small the ±: our choice. A smaller ± is a
+/// unit of the last of them; an analysis taken as exact would give a value seven figures.
+const VALUE_FIGURES: i32 = 4;
+
+/// A value and its ±, both ending at the same place; `None` for a value without a ±.
+fn both(value: f64, expanded: f64) -> Option<(String, String)> {
+    if expanded <= 0.0 || !expanded.is_finite() || !value.is_finite() {
+        return None;
+    }
+    let place = last_place(expanded);
+    let finest = first_place(value) - (VALUE_FIGURES - 1);
+    let step = 10.0_f64.powi(finest);
+    if value.abs() > 0.0 && finest > place && expanded < step * 10.0 {
+        let expanded = (expanded / step).round().max(1.0) * step;
+        return Some((at_place(value, finest), at_place(expanded, finest)));
+    }
+    Some((at_place(value, place), at_place(expanded, place)))
+}
+
+/// A value with its ±, both ending at the same place: `262.1 ± 8.3`, `910 ± 220`. A value that is exact
+/// has three figures and no ±.
+#[must_use]
+pub fn with_plus_minus(value: f64, expanded: f64) -> String {
+    both(value, expanded)
+        .map_or_else(|| three_figures(value), |(value, expanded)| format!("{value} ± {expanded}"))
+}
+
+/// A value cut where its ± ends; with three figures where it has none.
+#[must_use]
+pub fn beside_plus_minus(value: f64, expanded: Option<f64>) -> String {
+    expanded.and_then(|e| both(value, e)).map_or_else(|| three_figures(value), |(value, _)| value)
+}
+
+/// The ± of a value that stands beside it.
+#[must_use]
+pub fn plus_minus_of(value: f64, expanded: f64) -> String {
+    both(value, expanded).map_or_else(|| plus_minus(expanded), |(_, expanded)| expanded)
+}
+
 /// `value` as a person would type it: up to six significant figures, no trailing zeros.
 #[must_use]
 pub fn plain(value: f64) -> String {
@@ -107,6 +186,21 @@ pub fn up_to_two_figures(value: f64) -> f64 {
     plain((value / step - ROUNDING).ceil() * step).parse().unwrap_or(value)
 }
 
+/// Whether a ± is above a limit as it is shown, with two figures (JCGM 100:2008, 7.2.6): what reads
+/// the same is not.
+///
+/// ```
+/// use waterflight::quantities::show::is_above_as_shown;
+/// assert!(!is_above_as_shown(1.0004, 1.0));
+/// assert!(is_above_as_shown(1.06, 1.0));
+/// ```
+#[must_use]
+pub fn is_above_as_shown(uncertainty: f64, limit: f64) -> bool {
+    const FIGURES: i32 = 2;
+    let shown = fixed(uncertainty, decimals_for(uncertainty, FIGURES, 4));
+    shown.parse::<f64>().is_ok_and(|shown| shown > limit)
+}
+
 /// `value` to six significant figures, and to three decimals at least: enough for every bench,
 /// and no digits that are only noise of the arithmetic.
 #[must_use]
@@ -133,6 +227,28 @@ mod tests {
         assert_eq!(three_figures(12.3456), "12.3");
         assert_eq!(three_figures(0.012_345_6), "0.012");
         assert_eq!(four_figures(1.041_27), "1.041");
+    }
+
+    #[test]
+    fn a_plus_minus_has_two_figures_and_its_value_ends_with_it() {
+        for (value, expanded, want) in [
+            (262.14, 8.31, "262.1 ± 8.3"),
+            (911.3, 224.0, "910 ± 220"),
+            (0.3393, 0.010_94, "0.339 ± 0.011"),
+            (24.61, 0.996, "24.6 ± 1.0"),
+            (12_345.0, 996.0, "12300 ± 1000"),
+            (0.410_7, 0.002_79, "0.4107 ± 0.0028"),
+            (3.1818, 0.000_28, "3.182 ± 0.001"),
+            (2.2626, 0.0077, "2.263 ± 0.008"),
+            (1.013_12, 0.000_8, "1.013 ± 0.001"),
+            (4.0, 99.6, "0 ± 100"),
+            (5.0, 0.0, "5.00"),
+        ] {
+            assert_eq!(with_plus_minus(value, expanded), want);
+        }
+        for (expanded, want) in [(244.9, "240"), (0.081, "0.081"), (1.996, "2.0"), (9.96, "10")] {
+            assert_eq!(plus_minus(expanded), want);
+        }
     }
 
     #[test]

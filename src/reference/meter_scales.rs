@@ -12,6 +12,10 @@ pub const NATURAL_FACTOR: f64 = 0.7;
 /// Temperature compensation that most meters apply, per kelvin from 25 °C (common practice; ISO 7888
 /// asks for a table instead).
 pub const COMPENSATION_PER_KELVIN: f64 = 0.02;
-/// Accuracy that makers of hand-held meters state, relative, taken as a standard uncertainty of
-/// half of it (common practice: ±2 % of full scale or of reading).
-pub const METER_RELATIVE_UNCERTAINTY: f64 = 0.01;
+/// Accuracy that makers of hand-held meters state, as a part of the reading: ±2 % (common practice),
+/// read as the largest error either way like every other ± of a maker.
+pub const METER_ERROR: f64 = 0.02;
+
+/// Conductivity of natural waters at 25 °C as a multiple of that at 20 °C (ISO 7888, table of
+/// correction factors; from memory).
+pub const AT_25_OVER_20_CELSIUS: f64 = 1.116;

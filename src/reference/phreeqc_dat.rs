@@ -106,6 +106,8 @@ pub const CALCITE: LogK = LogK::Analytic([17.118, -0.046528, -3496.0, 0.0, 0.0, 
 pub const GYPSUM: LogK = LogK::Analytic([93.7, 5.99e-3, -4e3, -35.019, 0.0, 0.0]);
 /// Anhydrite, `CaSO4 = Ca²⁺ + SO4²⁻`, 50–160 °C (Blount & Dickson 1973).
 pub const ANHYDRITE: LogK = LogK::Analytic([84.9, 0.0, -3135.12, -31.79, 0.0, 0.0]);
+/// Amorphous silica, `SiO2 + 2 H2O = H4SiO4` (`SiO2(a)` of the file).
+pub const AMORPHOUS_SILICA: LogK = LogK::Analytic([-0.26, 0.0, -731.0, 0.0, 0.0, 0.0]);
 
 /// Activity coefficients (`-gamma`), one constant per line of the file.
 pub mod gamma {

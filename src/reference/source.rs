@@ -53,7 +53,12 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "Standard Methods for the Examination of Water and Wastewater, 1030 E Checking Correctness of Analyses",
-        used_for: "charge-balance limits of base waters; share of bicarbonate in dissolved solids",
+        used_for: "charge-balance limits of base waters, conductivity and dissolved solids against their ions; share of bicarbonate in dissolved solids",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Livingstone D. A., USGS Professional Paper 440-G (1963); Directive 80/778/EEC; Standard Methods 4500-SiO2 A; ISO 7888",
+        used_for: "what an analysis does not give: estimates, limits that widen a conductivity, 20 °C to 25 °C",
         kind: Kind::FromMemory,
     },
     Source {
@@ -65,11 +70,6 @@ pub const SOURCES: &[Source] = &[
         citation: "JCGM 100:2008 (GUM), JCGM 101:2008 (Monte Carlo)",
         used_for: "uncertainty of stocks, doses and waters",
         kind: Kind::FromMemory,
-    },
-    Source {
-        citation: "McCleskey R. B., J. Chem. Eng. Data 56 (2011) 317–327; for magnesium sulfate Onsager's law with the pair constant of Nair and Nancollas 1958 (from memory)",
-        used_for: "conductivity of diluted stocks",
-        kind: Kind::Published,
     },
     Source {
         citation: "Parkhurst D. L., Appelo C. A. J., PHREEQC 3, USGS Techniques and Methods 6-A43 (2013), file phreeqc.dat of 3.8.6",
@@ -100,6 +100,11 @@ pub const SOURCES: &[Source] = &[
         citation: "Ball J. W., Nordstrom D. K., User's manual for WATEQ4F, USGS Open-File Report 91-183 (1991)",
         used_for: "solubility of brucite and nesquehonite",
         kind: Kind::Published,
+    },
+    Source {
+        citation: "Directive 2014/68/EU on pressure equipment, article 1",
+        used_for: "pressure from which a closed concentrate is cautioned of",
+        kind: Kind::FromMemory,
     },
     Source {
         citation: "Martell A. E., Smith R. M., NIST Critically Selected Stability Constants of Metal Complexes 46.2, as in minteq.v4.dat",
@@ -133,7 +138,7 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "CRC Handbook of Chemistry and Physics, Ionic conductivity and diffusion at infinite dilution",
-        used_for: "limiting ionic conductivities",
+        used_for: "limiting ionic conductivities, for waters and diluted stocks alike",
         kind: Kind::Published,
     },
     Source {
@@ -157,8 +162,8 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; WHO; EN 12502-2",
-        used_for: "classes of the corrosion hints",
+        citation: "Larson T. E., Skold R. V., Corrosion 14 (1958) 285t–288t; Nickel Institute; ABMA and ASME (CRTD 34), limits of boiler water; WHO; EN 12502-2",
+        used_for: "classes of the corrosion hints and of boiler water",
         kind: Kind::FromMemory,
     },
     Source {
@@ -197,6 +202,11 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
+        citation: "Benjamini Y., Hochberg Y., J. R. Statist. Soc. B 57 (1995) 289–300; Benjamini Y., Bogomolov M., J. R. Statist. Soc. B 76 (2014) 297–318; Benjamini Y., Yekutieli D., J. Amer. Statist. Assoc. 100 (2005) 71–81; Holm S., Scand. J. Statist. 6 (1979) 65–70",
+        used_for: "several attributes, tasters or orders tested in one session",
+        kind: Kind::FromMemory,
+    },
+    Source {
         citation: "Friedman M., J. Amer. Statist. Assoc. 32 (1937) 675–701; Skillings J. H., Mack G. A., Technometrics 23 (1981) 171–177; Page E. B., J. Amer. Statist. Assoc. 58 (1963) 216–230; Eisinga R. et al., BMC Bioinformatics 18 (2017) 68",
         used_for: "tests of ranks",
         kind: Kind::FromMemory,
@@ -217,13 +227,23 @@ pub const SOURCES: &[Source] = &[
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Hooke R., Jeeves T. A., J. ACM 8 (1961) 212–229",
-        used_for: "the most probable scales of a surface",
+        citation: "Rasmussen C. E., Williams C. K. I., Gaussian Processes for Machine Learning, 2006; Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13 (1998) 455–492; Letham B. et al., Bayesian Analysis 14 (2019) 495–519",
+        used_for: "scores as a surface over composition, waters that promise most",
         kind: Kind::FromMemory,
     },
     Source {
-        citation: "Rasmussen C. E., Williams C. K. I., Gaussian Processes for Machine Learning, 2006; Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13 (1998) 455–492; Letham B. et al., Bayesian Analysis 14 (2019) 495–519",
-        used_for: "scores as a surface over composition, waters that promise most",
+        citation: "Kass R. E., Raftery A. E., J. Amer. Statist. Assoc. 90 (1995) 773–795, as a public package gives their table",
+        used_for: "what the evidence for a slope, or against it, is called",
+        kind: Kind::Published,
+    },
+    Source {
+        citation: "Rouder J. N. et al., J. Math. Psychol. 56 (2012) 356–374; Hoeting J. A. et al., Statistical Science 14 (1999) 382–417; Robinson G. K., Statistical Science 6 (1991) 15–32; Richtmyer R. D., Los Alamos report LA-1342, 1951",
+        used_for: "size of effects expected beforehand, averages over accounts of the scores, a water's own score",
+        kind: Kind::FromMemory,
+    },
+    Source {
+        citation: "Berger R. L., Technometrics 24 (1982) 295–300",
+        used_for: "which water is clearly nearer to a wanted score",
         kind: Kind::FromMemory,
     },
     Source {

@@ -53,6 +53,14 @@ pub const CHARGE_BALANCE_LIMITS: &[ChargeBalanceLimit] = &[
     },
 ];
 
+/// Conductivity of the ions as a part of the measured one within which the two agree: 0.9 to 1.1
+/// (Standard Methods 1030 E, from memory).
+pub const CONDUCTIVITY_WITHIN: f64 = 0.1;
+
+/// Measured dissolved solids as a multiple of the sum of the ions, at most (Standard Methods 1030 E,
+/// from memory: from 1 to 1.2).
+pub const SOLIDS_OVER_SUM: f64 = 1.2;
+
 /// One row of the charge-balance criteria.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ChargeBalanceLimit {

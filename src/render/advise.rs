@@ -56,7 +56,7 @@ pub fn text(report: &AdviceReport) -> String {
                 show::plain(make.g_per_kg),
                 show::plain(make.salt_g),
                 range(make.doses_ml),
-                show::fixed(make.error_percent, 1),
+                show::plus_minus(make.error_percent),
             ]);
             rows.add_row(cells.clone());
         }

@@ -1,13 +1,14 @@
 //! A concentrate as text: what to weigh, what happens in it, label and method.
 
 use crate::quantities::show;
-use crate::render::batch::{cost, ions, notes, outlook, reached};
+use crate::render::batch::{cost, ions, not_judged, notes, outlook, reached};
 use crate::render::cautions;
 use crate::render::table::wrapped;
-use crate::report::ConcentrateReport;
+use crate::render::unknowns;
 use crate::report::concentrate::{
     Advice, Clarity, FRIDGE, Keeping, SplitBottle, Standing, StockDose, WeighedSalt,
 };
+use crate::report::{ConcentrateReport, State};
 
 /// One concentrate.
 #[must_use]
@@ -62,11 +63,10 @@ fn contents(report: &ConcentrateReport) -> String {
     let basis = if report.density_is_published { "" } else { ", partly estimated" };
     out.push_str(&wrapped(
         &format!(
-            "  {} g with {} g of water; density {} ± {} g/mL at 20 °C{basis}; {} mL",
+            "  {} g with {} g of water; density {} g/mL (k = 2) at 20 °C{basis}; {} mL",
             show::fixed(report.total_g, 1),
             show::fixed(report.water_g, 1),
-            show::fixed(report.density_g_per_ml, 4),
-            show::fixed(report.density_expanded_g_per_ml, 4),
+            show::with_plus_minus(report.density_g_per_ml, report.density_expanded_g_per_ml),
             show::fixed(report.volume_ml, 1)
         ),
         4,
@@ -90,24 +90,29 @@ fn contents(report: &ConcentrateReport) -> String {
 }
 
 fn finished(report: &ConcentrateReport) -> String {
-    let index = |si: Option<f64>| si.map_or("none".to_owned(), |si| show::fixed(si, 2));
+    let index = |si: Option<f64>, mineral: &str| {
+        let is_open = report.finished.not_judged.contains(&mineral);
+        let none = if is_open { "not known" } else { "none" };
+        si.map_or(none.to_owned(), |si| show::fixed(si, 2))
+    };
     wrapped(
         &format!(
-            "  finished: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3",
+            "  finished: {} mg/L; {}",
             ions(&report.mg_per_l),
-            show::three_figures(report.hardness_mg_per_l_caco3),
-            show::three_figures(report.alkalinity_mg_per_l_caco3)
+            unknowns::sums(report.hardness_mg_per_l_caco3, report.alkalinity_mg_per_l_caco3, "")
         ),
         4,
-    ) + &wrapped(
-        &format!(
-            "  finished water: {}; calcite index {}, gypsum index {}",
-            outlook(report.finished.outlook),
-            index(report.finished_si_calcite),
-            index(report.finished_si_gypsum)
-        ),
-        4,
-    )
+    ) + &unknowns::lines(&report.unknowns)
+        + &wrapped(
+            &format!(
+                "  finished water: {}{}; calcite index {}, gypsum index {}",
+                outlook(report.finished.outlook),
+                not_judged(&report.finished),
+                index(report.finished_si_calcite, "calcite"),
+                index(report.finished_si_gypsum, "gypsum")
+            ),
+            4,
+        )
 }
 
 /// What happens in the bottle when it stands.
@@ -119,14 +124,8 @@ pub(super) fn at_rest(report: &ConcentrateReport) -> String {
             4,
         ));
     }
-    if report.carbon_lost_open_percent > 1.0 {
-        out.push_str(&wrapped(
-            &format!(
-                "  left open it gives off {} % of its carbon as CO2; alkalinity stays, pH rises",
-                show::fixed(report.carbon_lost_open_percent, 0)
-            ),
-            4,
-        ));
+    if let Some(open) = left_open(report) {
+        out.push_str(&wrapped(&open, 4));
     }
     if report.extrapolated {
         out.push_str(&wrapped(
@@ -139,6 +138,28 @@ pub(super) fn at_rest(report: &ConcentrateReport) -> String {
         ));
     }
     out
+}
+
+/// What becomes of it in the open; nothing when next to no carbon leaves.
+fn left_open(report: &ConcentrateReport) -> Option<String> {
+    if report.carbon_lost_open_percent <= 1.0 {
+        return None;
+    }
+    let of = |state: State| report.standing.iter().find(|s| s.state == state);
+    let (closed, open) = (of(State::Closed)?, of(State::Open)?);
+    // Our choice: less than half a per cent of the alkalinity at the bottom is none.
+    let lost = open.alkalinity_lost_percent();
+    let alkalinity = if lost < 0.5 {
+        "alkalinity stays".to_owned()
+    } else {
+        format!("{} % of the alkalinity is then at the bottom", show::fixed(lost, 0))
+    };
+    let way = if open.ph > closed.ph { "rises" } else { "falls" };
+    Some(format!(
+        "  left open it gives off {} % of its carbon as CO2; {alkalinity}; pH {way} to {}",
+        show::fixed(report.carbon_lost_open_percent, 0),
+        show::fixed(open.ph, 1)
+    ))
 }
 
 /// Which solids were looked at and which were not.
@@ -212,7 +233,7 @@ fn standing(standing: &Standing) -> String {
         });
     }
     if standing.is_clear() {
-        parts.insert(0, "nothing drops".to_owned());
+        parts.insert(0, "nothing precipitates".to_owned());
     }
     if !standing.unknown_crystals.is_empty() {
         let salts = standing.unknown_crystals.join(" and ");
@@ -220,17 +241,33 @@ fn standing(standing: &Standing) -> String {
     }
     wrapped(
         &format!(
-            "  {} °C, {}: {}; pH {}",
+            "  {} °C, {}: {}; pH {}{}",
             show::plain(standing.celsius),
             standing.state.label(),
             parts.join("; "),
-            show::fixed(standing.ph, 1)
+            show::fixed(standing.ph, 1),
+            co2(standing)
         ),
         4,
     )
 }
 
-/// What is said of a bottle in which nothing drops in the room.
+/// Our choice: less pressure than this is not told, atm; no stopper feels it.
+const TOLD_ATM: f64 = 0.05;
+
+/// The pressure of carbon dioxide in a closed bottle; nothing when there is next to none.
+fn co2(standing: &Standing) -> String {
+    if standing.state != State::Closed || standing.co2_atm < TOLD_ATM {
+        return String::new();
+    }
+    let two = |atm: f64| show::fixed(atm, show::decimals_for(atm, 2, 2));
+    let headspace = standing
+        .co2_headspace_atm
+        .map_or(String::new(), |atm| format!(", {} with a fifth of it gas", two(atm)));
+    format!("; CO2 presses with {} atm in a full bottle{headspace}", two(standing.co2_atm))
+}
+
+/// What is said of a bottle in which nothing precipitates in the room.
 pub(super) fn stays_clear(standing: &[Standing]) -> &'static str {
     let room = standing.iter().take_while(|s| s.celsius > FRIDGE.value());
     if room.into_iter().all(|s| s.unknown_crystals.is_empty()) {
@@ -261,6 +298,9 @@ pub(super) fn blocked(report: &ConcentrateReport) -> String {
 
 fn in_one(report: &ConcentrateReport) -> String {
     let title = match report.advice.clarity {
+        Clarity::ClearWhileClosed if report.advice.pressure_atm.is_some() => {
+            "One bottle: clear only under the pressure of its CO2".to_owned()
+        }
         Clarity::Clear => format!("One bottle is enough: {}", stays_clear(&report.standing)),
         Clarity::ClearWhileClosed => "One bottle: clear as long as it is kept closed".to_owned(),
         Clarity::Drops => "One bottle, shaken".to_owned(),
@@ -272,7 +312,7 @@ fn in_one(report: &ConcentrateReport) -> String {
 fn in_several(bottles: &[SplitBottle]) -> String {
     let total = bottles.first().map_or(0.0, |b| b.total_g);
     let mut out = format!(
-        "\n{} bottles of about {} g, the fewest in which nothing drops\n",
+        "\n{} bottles of about {} g, the fewest in which nothing precipitates\n",
         bottles.len(),
         show::three_figures(total)
     );

@@ -4,8 +4,8 @@ use anstyle::{AnsiColor, Style};
 
 use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::render::{cautions, cost, order, spread};
-use crate::report::mix_report::{GoalLine, WaterMix};
+use crate::render::{cautions, cost, order, spread, unknowns};
+use crate::report::mix_report::{GoalLine, SaltPart, WaterMix};
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
 
@@ -23,9 +23,7 @@ pub fn text(report: &MixReport) -> String {
         out.push('\n');
         let spread = report.spread.as_ref().and_then(|s| s.waters.get(place));
         out.push_str(&one_water(water, spread));
-        if let (Some(of), Some(water)) = (&report.spread, spread) {
-            out.push_str(&spread::of_water(water, of.coverage_factor));
-        }
+        out.push_str(&spread.map_or(String::new(), spread::of_water));
     }
     for one in &report.unanswered {
         out.push('\n');
@@ -98,6 +96,9 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     let style = Style::new().fg_color(Some(colour.into()));
     let bold = Style::new().bold();
     let mut out = format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", water.target);
+    if let Some(pinned) = &water.pinned {
+        out.push_str(&wrapped(&format!("  pinned: {pinned}"), 4));
+    }
     let mut doses = inner_table(&[
         ("  pour", Side::Left),
         ("mL/L", Side::Right),
@@ -120,9 +121,9 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         doses.add_row([
             format!("  {} water", base.water),
             show::fixed(base.share * 1000.0, 1),
-            String::new(),
+            show::fixed(base.g_per_l, 1),
             show::fixed(base.ml_per_bottle, 1),
-            String::new(),
+            show::fixed(base.g_per_bottle, 1),
             String::new(),
         ]);
     }
@@ -138,7 +139,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         goals.add_row([
             format!("  {}", goal.measure.replace('_', " ")),
             goal.wish.clone(),
-            goal.got.map_or("undefined".to_owned(), show::three_figures),
+            goal.got.map_or("undefined".to_owned(), |got| spread::got(spread, place, got)),
             spread::of_goal(spread, place),
             off_by(goal),
         ]);
@@ -162,6 +163,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     for sentence in water.reach.iter().flat_map(|reach| reach.sentences()) {
         out.push_str(&wrapped(&format!("  ! {sentence}"), 4));
     }
+    out.push_str(&salts_of(water));
     let ions: Vec<String> = water
         .mg_per_l
         .0
@@ -169,20 +171,34 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         .filter(|(_, mg)| *mg > 0.0)
         .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
         .collect();
-    out.push_str(&wrapped(
-        &format!(
-            "  water: {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {} mg/L",
-            if ions.is_empty() { "nothing but water, 0".to_owned() } else { ions.join(", ") },
-            show::three_figures(water.hardness_mg_per_l_caco3),
-            show::three_figures(water.alkalinity_mg_per_l_caco3),
-            show::three_figures(water.dissolved_solids_mg_per_l),
-        ),
-        4,
-    ));
+    let held = match ions.as_slice() {
+        [] if water.unknowns.not_measured.is_empty() => "nothing but water, 0".to_owned(),
+        [] => "of what was measured 0".to_owned(),
+        ions => ions.join(", "),
+    };
+    let sums = unknowns::sums(water.hardness_mg_per_l_caco3, water.alkalinity_mg_per_l_caco3, "");
+    let solids = unknowns::solids(water.dissolved_solids_mg_per_l, &water.unknowns);
+    let text = format!("  water: {held} mg/L; {sums}; dissolved solids {solids}");
+    out.push_str(&wrapped(&text, 4));
+    out.push_str(&unknowns::lines(&water.unknowns));
     if let Some(glance) = &water.glance {
         out.push_str(&wrapped(&at_a_glance(glance), 4));
     }
+    if let Some(withheld) = &water.withheld {
+        let text = format!("  pH, conductivity and scale are not said, since {withheld}");
+        out.push_str(&wrapped(&text, 4));
+    }
     out
+}
+
+/// The salts in a litre: what the water is made of, whatever the strength of the stocks.
+fn salts_of(water: &WaterMix) -> String {
+    let one = |salt: &SaltPart| format!("{} {}", salt.formula, show::three_figures(salt.mg_per_l));
+    let salts: Vec<String> = water.salts.iter().map(one).collect();
+    if salts.is_empty() {
+        return String::new();
+    }
+    wrapped(&format!("  salts: {} mg/L", salts.join(", ")), 4)
 }
 
 /// `waterflight water` says what these figures rest on.
@@ -190,10 +206,13 @@ fn at_a_glance(glance: &Glance) -> String {
     let index = |value: Option<f64>| value.map_or("n/a".to_owned(), |v| show::fixed(v, 1));
     format!(
         "  about: pH {} as mixed, {} in air; {} µS/cm; calcite index {}, in the brew boiler {}, \
-         with {} g of scale per 1,000 L",
+         with {} g of limescale per 1,000 L",
         show::fixed(glance.ph_closed, 1),
         show::fixed(glance.ph_open, 1),
-        show::fixed(glance.conductivity_us_per_cm, 0),
+        unknowns::conductivity(
+            glance.conductivity_us_per_cm,
+            glance.conductivity_between_us_per_cm,
+        ),
         index(glance.si_calcite_closed),
         index(glance.si_calcite_brew_degassed),
         show::fixed(glance.brew_scale_g_per_1000_l, 0),

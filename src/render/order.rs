@@ -1,8 +1,10 @@
 //! A flight in steps of a dispenser, its set of stocks and what is left, as text.
 
 use crate::quantities::show;
+use crate::render::spread::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
-use crate::report::order_report::{DispenserReport, OrderReport, SteppedWater};
+use crate::report::one_style::StyleReport;
+use crate::report::order_report::{DispenserReport, OrderReport, SteppedDose, SteppedWater};
 
 /// Stocks that fit beside the name of the water in 80 columns.
 const STOCKS_ACROSS: usize = 6;
@@ -11,6 +13,9 @@ const STOCKS_ACROSS: usize = 6;
 #[must_use]
 pub fn text(report: &OrderReport) -> String {
     let mut out = String::new();
+    if let Some(style) = &report.style {
+        out.push_str(&wrapped(&of_style(style), 2));
+    }
     if let Some(set) = &report.stock_set {
         let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
         let names = if set.stocks.is_empty() { "none".to_owned() } else { set.stocks.join(", ") };
@@ -46,19 +51,7 @@ pub fn text(report: &OrderReport) -> String {
 }
 
 fn in_steps(report: &DispenserReport) -> String {
-    let unit = report.unit;
-    let amount = |v: f64| format!("{} {unit}", show::plain(v));
-    let mut out = wrapped(
-        &format!(
-            "With the {} `{}`: steps of {}, at least {}, error {}; {unit} for a bottle.",
-            report.kind,
-            report.name,
-            amount(report.step),
-            amount(report.least),
-            amount(report.error),
-        ),
-        2,
-    );
+    let mut out = wrapped(&described(report), 2);
     out.push_str(&amounts(report));
     out.push('\n');
     let mut rows = table(&[
@@ -88,9 +81,9 @@ fn in_steps(report: &DispenserReport) -> String {
     if let Some((dose, water)) = worst {
         out.push_str(&wrapped(
             &format!(
-                "The error of the {} is at most {} % of a dose: {} in {}.",
+                "The {} measures no dose worse than to ± {} % (k = 2): {} in {}.",
                 report.kind,
-                show::plain(show::fixed(dose.error_percent, 1).parse().unwrap_or_default()),
+                two_figures(dose.error_percent),
                 dose.stock,
                 water.target
             ),
@@ -136,6 +129,63 @@ fn in_steps(report: &DispenserReport) -> String {
     out
 }
 
+/// The style of all waters in one sentence.
+fn of_style(style: &StyleReport) -> String {
+    let tried = |what: &str| {
+        style.tried.map_or(String::new(), |n| format!(" (the best of {n} {what} that were tried)"))
+    };
+    if !style.ratios.is_empty() {
+        let ratios: Vec<String> =
+            style.ratios.iter().map(|(of, wish)| format!("{of} {wish}")).collect();
+        let pairs = tried("pairs of ratios");
+        return format!("One style in all waters: {}{pairs}.", ratios.join(" and "));
+    }
+    match style.stocks.as_slice() {
+        [] => format!(
+            "NOT one style: no set of stocks can be in every water, each with its least dose{}; the \
+             waters are planned without it.",
+            style.tried.map_or(String::new(), |n| format!(" ({n} sets were tried)"))
+        ),
+        stocks => {
+            let sets = tried("sets");
+            format!("One style: every water is made of {}{sets}.", stocks.join(", "))
+        }
+    }
+}
+
+/// The dispenser in one sentence.
+fn described(report: &DispenserReport) -> String {
+    let amount = |v: f64| format!("{} {}", show::plain(v), report.unit);
+    let (step, error) = (amount(report.step), amount(report.error));
+    if let Some(counted) = report.counted {
+        let scatter = match report.scatter {
+            scatter if scatter > 0.0 => format!(", each by {} more", amount(scatter)),
+            _ => String::new(),
+        };
+        return format!(
+            "With the {} `{}`: {counted} of {step}, all of them off by up to {error}{scatter}; at \
+             least {}. For a bottle:",
+            report.kind,
+            report.name,
+            amount(report.least),
+        );
+    }
+    let holds = report.holds.map(|holds| format!(", holds {}", amount(holds)));
+    let each = if report.holds.is_some() { " a stroke" } else { "" };
+    let off = match report.off_percent {
+        off if off > 0.0 => format!(" and {} % of the dose", show::plain(off)),
+        _ => String::new(),
+    };
+    format!(
+        "With the {} `{}`: steps of {step}, at least {}{}, error {error}{each}{off}; {} for a bottle.",
+        report.kind,
+        report.name,
+        amount(report.least),
+        holds.unwrap_or_default(),
+        report.unit,
+    )
+}
+
 /// What to measure out, water by water.
 fn amounts(report: &DispenserReport) -> String {
     let unit = report.unit;
@@ -146,7 +196,10 @@ fn amounts(report: &DispenserReport) -> String {
             names.push(&dose.stock);
         }
     }
-    let head = format!("{unit} per bottle");
+    let head = match report.counted {
+        Some(counted) => format!("{counted} ({unit})"),
+        None => format!("{unit} per bottle"),
+    };
     for group in names.chunks(STOCKS_ACROSS) {
         let mut heads = vec![(head.as_str(), Side::Left)];
         heads.extend(group.iter().map(|name| (*name, Side::Right)));
@@ -155,13 +208,21 @@ fn amounts(report: &DispenserReport) -> String {
             let mut cells = vec![format!("{} {}", water.number, water.target)];
             for name in group {
                 let dose = water.doses.iter().find(|d| d.stock == *name);
-                cells.push(dose.map_or("·".to_owned(), |d| show::plain(d.amount)));
+                cells.push(dose.map_or("·".to_owned(), |d| amount_of(report, d)));
             }
             rows.add_row(cells);
         }
         out.push_str(&table_text(&rows));
     }
     out
+}
+
+/// `0.8`, or `16 (0.8)` where steps are counted.
+fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
+    match report.counted {
+        Some(_) => format!("{} ({})", dose.steps, show::plain(dose.amount)),
+        None => show::plain(dose.amount),
+    }
 }
 
 /// How much better each stage could be, in words.

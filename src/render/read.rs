@@ -11,15 +11,28 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
     let verdict_word = if verdict.agrees { "agrees with" } else { "does NOT agree with" };
     let mut out = wrapped(
         &format!(
-            "{} {unit} {verdict_word} `{name}`: expected {} ± {} (one standard uncertainty), off \
-             by {} of them.",
+            "{} {unit} {verdict_word} `{name}`: expected {} (k = {}), off by {}.",
             show::plain(verdict.read),
-            show::fixed(verdict.expected, 1),
-            show::three_figures(verdict.uncertainty),
-            show::fixed(verdict.off.abs(), 1),
+            show::with_plus_minus(verdict.expected, verdict.expanded),
+            show::plain(verdict.coverage_factor),
+            show::beside_plus_minus(
+                (verdict.read - verdict.expected).abs(),
+                Some(verdict.expanded)
+            ),
         ),
         2,
     );
+    if let Some([low, high]) = verdict.expected_between {
+        out.push_str(&wrapped(
+            &format!(
+                "The ± is wide because salt of its base water was not measured: anything from {} to \
+                 {} may be right, and a forgotten stock may go unseen.",
+                show::fixed(low, 0),
+                show::fixed(high, 0)
+            ),
+            2,
+        ));
+    }
     if verdict.agrees {
         return out;
     }
@@ -37,8 +50,11 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
             &format!(
                 "  {}: would show {}, off by {}",
                 in_words(&explanation.slip),
-                show::fixed(explanation.expected, 1),
-                show::fixed(explanation.off.abs(), 1)
+                show::beside_plus_minus(explanation.expected, Some(verdict.expanded)),
+                show::beside_plus_minus(
+                    (verdict.read - explanation.expected).abs(),
+                    Some(verdict.expanded)
+                )
             ),
             4,
         ));

@@ -1,25 +1,29 @@
 //! A recipe read backwards, as text: its readings side by side.
 
+use std::path::Path;
+
 use crate::quantities::show;
 use crate::render::batch::{cost, notes, outlook};
 use crate::render::cautions;
 use crate::render::concentrate::{at_rest, considered, doses, stays_clear};
 use crate::render::table::{Side, table, text as table_text, wrapped};
+use crate::render::unknowns;
 use crate::report::concentrate::{Clarity, OnShelf};
 use crate::report::{ConcentrateReport, ReverseReport};
 
 /// Our choice: readings that stand side by side in 80 columns.
 const SIDE_BY_SIDE: usize = 3;
 
-/// A recipe with every reading of its names.
+/// A recipe with every reading of its names, and the flight it was written to.
 #[must_use]
-pub fn text(report: &ReverseReport) -> String {
+pub fn text(report: &ReverseReport, file: Option<&Path>) -> String {
     let all: Vec<(&ConcentrateReport, &OnShelf)> =
         report.readings.iter().zip(&report.on_shelf).collect();
     let mut out = match all.first() {
-        Some((first, _)) => head(first),
+        Some((first, _)) => head(first, report.undiluted),
         None => String::new(),
     };
+    out.push_str(&notes(&report.notes));
     if all.len() > 1 {
         out.push_str(&wrapped(
             &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
@@ -28,7 +32,7 @@ pub fn text(report: &ReverseReport) -> String {
     }
     for some in all.chunks(SIDE_BY_SIDE) {
         out.push('\n');
-        out.push_str(&columns(some));
+        out.push_str(&columns(some, report.undiluted));
     }
     out.push_str(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
     for strong in &report.too_strong {
@@ -54,15 +58,25 @@ pub fn text(report: &ReverseReport) -> String {
     }
     out.push_str(&wrapped(cautions::SALTS, 0));
     out.push_str(&wrapped(cautions::DRINKING, 0));
+    if let Some(file) = file {
+        out.push_str(&format!("A new flight was written to {}\n", file.display()));
+        let name = file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
+        out.push_str(&format!("Next: waterflight mix \"{}\"\n", name.unwrap_or_default()));
+    }
     out
 }
 
-fn head(reading: &ConcentrateReport) -> String {
-    format!("A recipe read backwards: {}, dosed into pure water\n", reading.filled)
+fn head(reading: &ConcentrateReport, undiluted: bool) -> String {
+    let dosed = if undiluted {
+        "drunk as it is".to_owned()
+    } else {
+        format!("{} mL of it to each litre, with pure water", show::plain(reading.dose_ml_per_l))
+    };
+    wrapped(&format!("A recipe read backwards: {}, {dosed}", reading.filled), 2)
 }
 
 /// One column for each reading.
-fn columns(readings: &[(&ConcentrateReport, &OnShelf)]) -> String {
+fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool) -> String {
     let names: Vec<String> = readings.iter().map(|(r, _)| r.name.replace(" + ", "\n")).collect();
     let mut heads = vec![("", Side::Left)];
     heads.extend(names.iter().map(|name| (name.as_str(), Side::Right)));
@@ -88,15 +102,18 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)]) -> String {
             row(key, &|r| show::three_figures(of(r)));
         }
     }
-    row("hardness", &|r| show::three_figures(r.hardness_mg_per_l_caco3));
-    row("alkalinity", &|r| show::three_figures(r.alkalinity_mg_per_l_caco3));
-    row("drops, closed, g", &|r| {
+    row("hardness", &|r| unknowns::amount(r.hardness_mg_per_l_caco3));
+    row("alkalinity", &|r| unknowns::amount(r.alkalinity_mg_per_l_caco3));
+    row("precipitates, closed, g", &|r| {
         let g: f64 = r.standing.iter().take(1).flat_map(|s| &s.solids).map(|s| s.g).sum();
         show::three_figures(g)
     });
-    row("bottles to stay clear", &|r| {
-        r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string())
-    });
+    row("CO2, closed and full, atm", &|r| show::fixed(r.co2_atm, 2));
+    if !undiluted {
+        row("bottles to stay clear", &|r| {
+            r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string())
+        });
+    }
     table_text(&rows)
 }
 
@@ -105,8 +122,23 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
     out.push_str(&wrapped(&format!("  finished water: {}", outlook(reading.finished.outlook)), 4));
     out.push_str(&at_rest(reading));
     out.push_str(&notes(&reading.notes));
-    if reading.advice.clarity == Clarity::ClearWhileClosed {
-        out.push_str("  one bottle is clear as long as it is kept closed\n");
+    match (reading.advice.clarity, reading.advice.pressure_atm) {
+        (Clarity::ClearWhileClosed, None) => {
+            out.push_str("  one bottle is clear as long as it is kept closed\n");
+        }
+        (Clarity::ClearWhileClosed, Some(_)) => {
+            out.push_str("  one bottle is clear only under the pressure of its CO2\n");
+        }
+        _ => {}
+    }
+    if let Some(atm) = reading.advice.pressure_atm {
+        out.push_str(&wrapped(
+            &format!(
+                "  ! PRESSURE: up to {} atm of CO2 when it is shut; leave the cap loose, open it slowly",
+                show::fixed(atm, show::decimals_for(atm, 2, 1))
+            ),
+            4,
+        ));
     }
     match reading.split.as_deref() {
         Some([_]) => {
@@ -120,7 +152,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
                 .collect();
             out.push_str(&wrapped(
                 &format!(
-                    "  in {} bottles nothing drops, open or closed: {}",
+                    "  in {} bottles nothing precipitates, open or closed: {}",
                     bottles.len(),
                     each.join(" | ")
                 ),

@@ -8,39 +8,50 @@ use crate::report::spread::{BudgetLine, Expanded, WaterSpread};
 /// Of one of a water's doses, the ± in mL per bottle.
 pub(super) fn of_dose(water: Option<&WaterSpread>, stock: &str) -> String {
     let line = water.and_then(|w| w.doses.iter().find(|d| d.of == stock));
-    line.map_or(String::new(), |d| show::fixed(d.expanded, 3))
+    line.map_or(String::new(), |d| two_figures(d.expanded))
+}
+
+/// What a water has of the goal of that place, ending where its ± does.
+pub(super) fn got(water: Option<&WaterSpread>, place: usize, got: f64) -> String {
+    show::beside_plus_minus(got, water.and_then(|w| w.goals.get(place)).map(|g| g.expanded))
 }
 
 /// The ± of the goal of that place.
 pub(super) fn of_goal(water: Option<&WaterSpread>, place: usize) -> String {
     let line = water.and_then(|w| w.goals.get(place));
-    line.map_or(String::new(), |g| two_figures(g.expanded))
+    line.map_or(String::new(), |g| show::plus_minus_of(g.value, g.expanded))
 }
 
 /// The ± of every measure of a water, and what most of it comes from.
-pub(super) fn of_water(water: &WaterSpread, coverage: f64) -> String {
+pub(super) fn of_water(water: &WaterSpread) -> String {
     let ions: Vec<String> = water
         .mg_per_l_expanded
         .0
         .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", two_figures(*mg)))
+        .map(|(key, mg)| (key, two_figures(*mg)))
+        // What is nothing when it is printed is not worth printing.
+        .filter(|(_, mg)| mg.contains(|c: char| matches!(c, '1'..='9')))
+        .map(|(key, mg)| format!("{key} {mg}"))
         .collect();
     if ions.is_empty() {
         return String::new();
     }
-    let mut out = wrapped(
-        &format!(
-            "  ± (k = {}): {} mg/L; hardness {}, alkalinity {} mg/L as CaCO3; dissolved solids {} \
-             mg/L",
-            show::plain(coverage),
-            ions.join(", "),
-            two_figures(water.hardness_mg_per_l_caco3_expanded),
-            two_figures(water.alkalinity_mg_per_l_caco3_expanded),
-            two_figures(water.dissolved_solids_mg_per_l_expanded),
-        ),
-        4,
-    );
+    let known = |name: &str, value: Option<f64>| Some(format!("{name} {}", two_figures(value?)));
+    let sums: Vec<String> = [
+        known("hardness", water.hardness_mg_per_l_caco3_expanded),
+        known("alkalinity", water.alkalinity_mg_per_l_caco3_expanded),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let sums = if sums.is_empty() {
+        String::new()
+    } else {
+        format!("; {} mg/L as CaCO3", sums.join(", "))
+    };
+    let solids = known("; dissolved solids", water.dissolved_solids_mg_per_l_expanded);
+    let solids = solids.map_or(String::new(), |solids| format!("{solids} mg/L"));
+    let mut out = wrapped(&format!("  ±: {} mg/L{sums}{solids}", ions.join(", ")), 4);
     if let Some(goal) = least_certain(water)
         && let Some(first) = goal.budget.first()
     {
@@ -69,11 +80,12 @@ fn least_certain(water: &WaterSpread) -> Option<&Expanded> {
 /// What the ± counts, and what it does not.
 pub(super) fn counted(report: &SpreadReport) -> String {
     let exact = &report.exact_analyses;
+    let k = show::plain(report.coverage_factor);
     if exact.is_empty() {
-        return "* ± counts stocks, doses, filling and analyses of base waters.".to_owned();
+        return format!("* ± (k = {k}) counts stocks, doses, filling and analyses of base waters.");
     }
     format!(
-        "* ± counts stocks, doses and filling; {} taken as exact: {} (`within: \"5 %\"` in the \
+        "* ± (k = {k}) counts stocks, doses and filling; {} taken as exact: {} (`within: \"5 %\"` in the \
          file of a water says how far its analysis may be off).",
         if exact.len() == 1 { "one analysis is" } else { "analyses are" },
         exact.join(", ")
@@ -99,10 +111,9 @@ pub(super) fn budgets(report: &SpreadReport) -> String {
                 ]);
             }
             out.push_str(&format!(
-                "  {}: {} ± {}\n",
+                "  {}: {}\n",
                 goal.of.replace('_', " "),
-                show::three_figures(goal.value),
-                two_figures(goal.expanded)
+                show::with_plus_minus(goal.value, goal.expanded)
             ));
             out.push_str(&table_text(&rows));
         }
@@ -112,7 +123,7 @@ pub(super) fn budgets(report: &SpreadReport) -> String {
 
 /// What a Monte Carlo run gave, beside the sensitivities.
 pub(super) fn drawn(report: &SpreadReport) -> String {
-    let mut out = String::from("\nMonte Carlo beside the sensitivities (both with k = 2)\n");
+    let mut out = String::from("\nMonte Carlo beside the sensitivities (both with the same k)\n");
     let mut rows = inner_table(&[
         ("water, goal", Side::Left),
         ("±", Side::Right),
@@ -124,12 +135,12 @@ pub(super) fn drawn(report: &SpreadReport) -> String {
             if let Some(drawn) = goal.drawn {
                 rows.add_row([
                     format!("{}, {}", water.target, goal.of.replace('_', " ")),
-                    show::four_figures(goal.expanded),
-                    show::four_figures(drawn.expanded),
+                    two_figures(goal.expanded),
+                    two_figures(drawn.expanded),
                     format!(
                         "{} to {}",
-                        show::four_figures(drawn.low),
-                        show::four_figures(drawn.high)
+                        show::beside_plus_minus(drawn.low, Some(drawn.expanded)),
+                        show::beside_plus_minus(drawn.high, Some(drawn.expanded))
                     ),
                 ]);
             }
@@ -150,5 +161,5 @@ pub(super) fn sources(budget: &[BudgetLine]) -> String {
 
 /// A ± has two significant figures (JCGM 100:2008, 7.2.6).
 pub(super) fn two_figures(value: f64) -> String {
-    show::fixed(value, show::decimals_for(value, 2, 4))
+    show::plus_minus(value)
 }

@@ -41,8 +41,6 @@ pub fn list(stocks: &[StockReport]) -> String {
 /// One stock.
 #[must_use]
 pub fn detail(stock: &StockReport) -> String {
-    /// Our choice: an uncertainty finer than this is nothing.
-    const MOST_DECIMALS: usize = 7;
     let mut out = format!("{}: {} ({})\n", stock.name, stock.salt, stock.formula);
     out.push_str(&format!("  made        {}\n", stock.made));
     let grade = stock.grade.as_ref().map(|g| format!(", {g}")).unwrap_or_default();
@@ -53,17 +51,15 @@ pub fn detail(stock: &StockReport) -> String {
     ));
     out.push_str(&format!(
         "  strength    {} g/kg, {} mg/mL, {} meq/mL\n",
-        show::fixed(stock.g_per_kg, 3),
-        show::fixed(stock.mg_salt_per_ml, 3),
-        show::fixed(stock.meq_per_ml, 5)
+        show::fixed(stock.g_per_kg, 2),
+        show::fixed(stock.mg_salt_per_ml, 2),
+        show::fixed(stock.meq_per_ml, 4)
     ));
-    let u = stock.density_standard_uncertainty_g_per_ml;
     let basis = if stock.density_is_published { "published" } else { "estimated" };
     out.push_str(&format!(
-        "  density     {} g/mL at {} °C, {basis}, standard uncertainty {}\n",
-        show::fixed(stock.density_g_per_ml, 4),
+        "  density     {} g/mL at {} °C, {basis}\n",
+        show::with_plus_minus(stock.density_g_per_ml, stock.density_expanded_g_per_ml),
         show::plain(stock.celsius),
-        show::fixed(u, show::decimals_for(u, 2, MOST_DECIMALS))
     ));
     out.push_str(&format!("  1 mL holds  {} mg (alkalinity as HCO3)\n", constituents(stock)));
     if let Some(report) = &stock.keeping {

@@ -19,26 +19,28 @@ pub fn text(report: &VerifyReport) -> String {
     );
     let expected = &report.expected;
     out.push_str(&format!(
-        "If the label is right it holds {} meq/L and shows\n",
-        show::four_figures(expected.meq_per_l)
+        "If the label is right it holds {} meq/L and shows (± with k = {})\n",
+        show::four_figures(expected.meq_per_l),
+        show::plain(COVERAGE)
     ));
     match (expected.us_per_cm, expected.us_per_cm_expanded) {
         (Some(us), Some(expanded)) => {
             out.push_str(&format!(
-                "  conductivity      {} ± {} µS/cm at 25 °C\n",
-                show::fixed(us, 0),
-                show::fixed(expanded, 0)
+                "  conductivity      {} µS/cm at 25 °C\n",
+                show::with_plus_minus(us, expanded)
             ));
             for [scale, ppm] in &expected.ppm_by_scale {
                 let name = format!("meter scale {}", show::plain(*scale));
                 out.push_str(&format!(
-                    "  {name:<16}  {} ± {} ppm\n",
-                    show::fixed(*ppm, 0),
-                    show::fixed(scale * expanded, 0)
+                    "  {name:<16}  {} ppm\n",
+                    show::with_plus_minus(*ppm, scale * expanded)
                 ));
             }
         }
         _ => out.push_str("  conductivity      cannot be computed for this salt\n"),
+    }
+    if expected.too_strong_for_a_meter {
+        out.push_str("  ! too strong to be judged by a meter: dilute further\n");
     }
     for (name, value) in [
         ("hardness", expected.hardness_mg_per_l_caco3),
@@ -51,6 +53,9 @@ pub fn text(report: &VerifyReport) -> String {
             ));
         }
     }
+    for note in &report.notes {
+        out.push_str(&wrapped(&format!("* {note}"), 2));
+    }
     if let Some(found) = &report.found {
         out.push('\n');
         out.push_str(&what_was_found(found));
@@ -60,13 +65,10 @@ pub fn text(report: &VerifyReport) -> String {
 
 fn what_was_found(found: &FoundLine) -> String {
     let mut out = format!(
-        "Read: {} ± {} meq/mL, {} ± {} g/kg (k = 2)\nLabel: {} ± {} meq/mL\n",
-        show::fixed(found.meq_per_ml, 4),
-        show::fixed(found.meq_per_ml_expanded, 4),
-        show::fixed(found.g_per_kg, 2),
-        show::fixed(2.0 * found.g_per_kg_standard, 2),
-        show::fixed(found.label_meq_per_ml, 4),
-        show::fixed(found.label_meq_per_ml_expanded, 4),
+        "Read: {} meq/mL, {} g/kg\nLabel: {} meq/mL\n",
+        show::with_plus_minus(found.meq_per_ml, found.meq_per_ml_expanded),
+        show::with_plus_minus(found.g_per_kg, COVERAGE * found.g_per_kg_standard),
+        show::with_plus_minus(found.label_meq_per_ml, found.label_meq_per_ml_expanded),
     );
     let sources: Vec<String> = found
         .sources
@@ -108,9 +110,11 @@ fn what_was_found(found: &FoundLine) -> String {
     if let Some(day) = &found.recorded_on {
         let both = if found.label_believed {
             format!(
-                " {} ± {} g/kg, label and reading each by its uncertainty;",
-                show::fixed(found.to_record_g_per_kg, 2),
-                two_figures(COVERAGE * found.to_record_g_per_kg_standard)
+                " {} g/kg, label and reading each by its uncertainty;",
+                show::with_plus_minus(
+                    found.to_record_g_per_kg,
+                    COVERAGE * found.to_record_g_per_kg_standard
+                )
             )
         } else {
             String::new()

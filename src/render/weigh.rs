@@ -29,6 +29,20 @@ pub fn text(report: &WeighReport) -> String {
         show::fixed(report.density_g_per_ml, 4)
     ));
     out.push_str(&strength(&report.strength));
+    if let Some(now) = &report.in_the_bottle {
+        let changed = if now.file_changed_since { ", changed since," } else { "" };
+        out.push_str(&wrapped(
+            &format!(
+                "  ! In the bottle now: batch {} of {}, {} g/kg. Every plan follows it until a new \
+                 batch is recorded. This page makes a new batch by the file{changed} of {} g/kg.",
+                now.batch,
+                now.day,
+                show::four_figures(now.g_per_kg),
+                show::four_figures(now.file_g_per_kg),
+            ),
+            4,
+        ));
+    }
     let weighing = &report.weighing;
     let verdict = if weighing.sensible { "good enough" } else { "TOO LITTLE FOR THIS BALANCE" };
     out.push_str(&wrapped(
@@ -43,6 +57,9 @@ pub fn text(report: &WeighReport) -> String {
         ),
         4,
     ));
+    for note in &report.notes {
+        out.push_str(&wrapped(&format!("  ! {note}"), 4));
+    }
     for caution in &report.cautions {
         out.push_str(&wrapped(&format!("  ! {caution}"), 4));
     }
@@ -77,6 +94,9 @@ pub fn recorded(report: &WeighedReport) -> String {
              batch counts.",
             2,
         ));
+    }
+    for note in &report.notes {
+        out.push_str(&wrapped(&format!("! {note}"), 2));
     }
     out.push_str("Every dose from now on follows from this batch.\n");
     out

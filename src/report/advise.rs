@@ -201,14 +201,23 @@ fn made(stock: &Stock, bottle: &Bottle, line: &StockAdvice) -> Option<Stock> {
 
 /// Why there is no advice.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
-#[error(
-    "doses would have to be at least {least_ml:.2} mL for that error, and at most {most_ml:.2} mL"
-)]
+#[error("{}", words(*least_ml, *most_ml))]
 pub struct AdviceError {
     /// Smallest dose with the wished error, mL.
     pub least_ml: f64,
     /// Largest sensible dose, mL.
     pub most_ml: f64,
+}
+
+fn words(least_ml: f64, most_ml: f64) -> String {
+    if least_ml.is_finite() {
+        return format!(
+            "doses would have to be at least {least_ml:.2} mL for that error, and at most \
+             {most_ml:.2} mL"
+        );
+    }
+    "no dose of this dispenser is right to that error: all its doses are off together by more"
+        .to_owned()
 }
 
 fn advise(

@@ -5,14 +5,17 @@ use thiserror::Error;
 
 use crate::chemistry::{ChemistryError, Composition};
 use crate::planner::stages::SolveError;
+use crate::planner::weigh_out::WeighedOut;
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
-use crate::quantities::{Fraction, Grams};
-use crate::report::batch_recipe::{LeastBatch, Recipes};
+use crate::quantities::{Grams, show};
+use crate::report::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
+use crate::report::batch_recipe::{Accuracy, BatchRecipe, LeastBatch, Recipes};
 use crate::report::clouding::Clouding;
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
 use crate::report::spread_base::{Blend, exact};
+use crate::report::unknowns::Unknowns;
 use crate::report::wanted::Wanted;
 use crate::shelf::{DrySalt, Price, Tools};
 use crate::waters::{BaseShare, Measure, Subject};
@@ -43,10 +46,9 @@ pub struct BatchSalt {
     pub step_g: f64,
     /// Expanded uncertainty (k = 2) of the weighing, % of it.
     pub expanded_percent: f64,
-    /// The stock of the shelf that does the same.
-    pub stock: String,
-    /// How much of it, mL per litre.
-    pub stock_ml_per_l: f64,
+    /// The stock of the shelf that does the same, without steps.
+    #[serde(flatten)]
+    pub by_stock: ByStock,
 }
 
 /// One goal of a batch.
@@ -103,22 +105,37 @@ pub struct BatchReport {
     pub litres: f64,
     /// The salts.
     pub salts: Vec<BatchSalt>,
+    /// Salts that the water would need and of which nothing is weighed.
+    pub not_weighed: Vec<NotWeighed>,
+    /// The stocks in the place of all these salts, measured with a dispenser.
+    pub by_dispenser: Option<ByDispenser>,
     /// Base waters with their share.
     pub base: Vec<BatchBase>,
-    /// Whether no other whole steps are better.
+    /// Whether no other weighing misses the goals by less beyond their tolerances.
     pub proved: bool,
     /// The goals.
     pub goals: Vec<BatchGoal>,
-    /// Sums that the water is judged by.
+    /// Sums that the water is judged by, those that were measured.
     pub measures: Vec<BatchMeasure>,
     /// What the water holds, mg/L; alkalinity as HCO3.
     pub mg_per_l: Keyed,
+    /// What is not known of it.
+    #[serde(flatten)]
+    pub unknowns: Unknowns,
     /// Expanded uncertainty (k = 2) of each, mg/L.
     pub expanded_mg_per_l: Keyed,
     /// Base waters whose analyses are taken as exact.
     pub exact_analyses: Vec<String>,
     /// Wished accuracy of each weighing, %.
     pub within_percent: f64,
+    /// What is weighed worse than this is left out, %; nothing is when there is no such limit.
+    pub at_worst_percent: Option<f64>,
+    /// The least that this limit leaves, g.
+    pub at_worst_g: Option<f64>,
+    /// Goals that the weighing misses and that it would keep without that limit.
+    pub missed_for_the_limit: Vec<String>,
+    /// Smallest step of the balance, g.
+    pub step_g: f64,
     /// The least litres for which some recipe keeps the goals with every salt weighed as
     /// accurately as that; none when there is no such batch.
     pub least_litres: Option<f64>,
@@ -142,25 +159,26 @@ impl BatchReport {
     pub fn new(
         wanted: &Wanted,
         litres: f64,
-        within: Fraction,
+        accuracy: impl Into<Accuracy>,
         tools: &Tools,
         lab: &Lab,
         (prices, instead): (&[(String, Price)], &Instead),
     ) -> Result<Self, BatchError> {
         let Wanted { target, base, salts, stocks, notes } = wanted;
-        let mut recipes = Recipes::new(wanted, within, tools)?;
-        let recipe = recipes.of(litres)?;
+        let accuracy: Accuracy = accuracy.into();
+        let mut recipes = Recipes::new(wanted, accuracy, tools)?;
+        let BatchRecipe { ideal, weighing } = recipes.of(litres)?;
         let least = recipes.least();
-        let made = &recipe.made;
+        let made = &weighing.made;
         let balance = |g_per_l: f64| tools.weighs(Grams::new(g_per_l * litres));
         let shares: Vec<(&BaseShare, f64)> = base.iter().zip(made.shares.iter().copied()).collect();
         let doubts = Doubts { salts, g_per_l: &made.g_per_l, shares: &shares, litres, tools };
         let lines = (0..salts.len()).filter_map(|j| {
-            let (salt, step) = (salts.get(j)?, *recipe.step_g.get(j)?);
-            let (g_per_l, ideal) = (*made.g_per_l.get(j)?, *recipe.ideal_g_per_l.get(j)?);
+            let (salt, step) = (salts.get(j)?, *weighing.step_g.get(j)?);
+            let (g_per_l, ideal) = (*made.g_per_l.get(j)?, *ideal.g_per_l.get(j)?);
             let g = (g_per_l * litres / step).round() * step;
             let u = balance(g_per_l).standard().value();
-            let stock = stocks.iter().find(|s| s.name() == salt.name)?;
+            let by_stock = ByStock::of(salt, ideal, litres, stocks)?;
             (g > 0.0).then(|| BatchSalt {
                 name: salt.name.clone(),
                 formula: salt.salt.formula.to_string(),
@@ -168,12 +186,12 @@ impl BatchReport {
                 g_without_steps: ideal * litres,
                 step_g: step,
                 expanded_percent: 100.0 * COVERAGE * u / g,
-                stock: salt.name.clone(),
-                stock_ml_per_l: g_per_l / salt.g_per_meq() / stock.meq_per_ml().value(),
+                by_stock,
             })
         });
         let lines: Vec<BatchSalt> = lines.collect();
-        let within_percent = 100.0 * within.value();
+        let within_percent = 100.0 * accuracy.wished.value();
+        let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
             want: goal.wish(),
@@ -189,14 +207,13 @@ impl BatchReport {
             reached: result.reached,
         });
         let goals = goals.collect();
-        let measures = SUMS.map(|m| {
-            let per_usual = m.native_per_usual_unit();
-            BatchMeasure {
+        let measures = SUMS.into_iter().filter_map(|m| {
+            Some(BatchMeasure {
                 measure: m.key(),
                 unit: m.usual_unit().symbol(),
-                value: m.of(&made.water) / per_usual,
-                expanded: doubts.expanded(|w| m.of(w)) / per_usual,
-            }
+                value: m.measured_usual(&made.water)?,
+                expanded: doubts.expanded(|w| m.of(w)) / m.native_per_usual_unit(),
+            })
         });
         let poured = shares.iter().filter(|(_, share)| *share > 0.0);
         let poured: Vec<(String, f64)> =
@@ -207,10 +224,17 @@ impl BatchReport {
             name: target.name.clone(),
             notes: notes.clone(),
             litres,
-            proved: made.proved,
+            not_weighed: not_weighed(wanted, made, &ideal, litres),
+            by_dispenser: None,
+            proved: weighing.proved,
+            at_worst_g: accuracy.at_worst.map(|part| tools.balance.least_for(part).value()),
+            at_worst_percent: accuracy.at_worst.map(|part| 100.0 * part.value()),
+            missed_for_the_limit,
+            step_g: tools.balance.resolution.value(),
             goals,
-            measures: measures.to_vec(),
+            measures: measures.collect(),
             mg_per_l: Keyed::mg_per_l(&made.water),
+            unknowns: Unknowns::of(&made.water),
             expanded_mg_per_l: doubts.of_ions(&made.water),
             exact_analyses: exact(shares.iter().filter(|(_, s)| *s > 0.0).map(|(b, _)| *b)),
             within_percent,
@@ -219,7 +243,7 @@ impl BatchReport {
             least_with: least.map_or(Vec::new(), |LeastBatch { with, .. }| with),
             worse_than_wished: lines
                 .iter()
-                .filter(|line| line.expanded_percent > within_percent)
+                .filter(|line| show::is_above_as_shown(line.expanded_percent, within_percent))
                 .map(|line| line.name.clone())
                 .collect(),
             salts: lines,
@@ -231,6 +255,24 @@ impl BatchReport {
                 .collect(),
         })
     }
+}
+
+/// Goals that a limit on the accuracy of weighings costs.
+fn missed_for_the_limit(
+    wanted: &Wanted,
+    accuracy: Accuracy,
+    tools: &Tools,
+    litres: f64,
+    made: &WeighedOut,
+) -> Result<Vec<String>, SolveError> {
+    if accuracy.at_worst.is_none() || made.goals.iter().all(|goal| goal.reached) {
+        return Ok(Vec::new());
+    }
+    let free = Recipes::new(wanted, Accuracy { at_worst: None, ..accuracy }, tools)?.of(litres)?;
+    let results = made.goals.iter().zip(&free.weighing.made.goals);
+    let both = wanted.target.goals.iter().zip(results);
+    let cost = both.filter(|(_, (limited, free))| !limited.reached && free.reached);
+    Ok(cost.map(|(goal, _)| goal.subject.label()).collect())
 }
 
 /// The sums that every batch names.
@@ -313,6 +355,6 @@ impl Doubts<'_> {
             let found = Keyed::mg_per_l(water).0.into_iter().find(|(k, _)| *k == key);
             found.map_or(0.0, |(_, mg)| mg)
         };
-        Keyed(held.0.iter().map(|(key, _)| (*key, self.expanded(|w| of(key, w)))).collect())
+        held.map(|key| self.expanded(|w| of(key, w)))
     }
 }

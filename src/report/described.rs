@@ -4,7 +4,7 @@ use crate::chemistry::Composition;
 use crate::planner::Plan;
 use crate::report::slip::Dose;
 use crate::shelf::Stock;
-use crate::waters::{BaseWater, ChargeBalance, Flight, Target};
+use crate::waters::{BaseWater, ChargeBalance, Doubtful, Flight, Target};
 
 /// A water with where it comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,8 +17,12 @@ pub struct Described {
     pub doses: Vec<Dose>,
     /// One litre of what they were poured into.
     pub base: Composition,
-    /// The charge balance of an analysis; none for what is made of salts.
+    /// The charge balance of an analysis; none for what is made of salts, and for pure water.
     pub balance: Option<ChargeBalance>,
+    /// What is to be said of where it comes from.
+    pub notes: Vec<String>,
+    /// What is odd about an analysis.
+    pub doubtful: Vec<Doubtful>,
 }
 
 /// Our choice: doses below this are rounding of the solver, mL/L; far below a drop.
@@ -28,13 +32,15 @@ impl Described {
     /// A base water as it is.
     #[must_use]
     pub fn base_water(water: &BaseWater) -> Self {
-        let balance = water.charge_balance();
+        let is_pure = water.composition == Composition::PURE_WATER;
         Self {
             name: water.name.clone(),
             water: water.composition,
             doses: Vec::new(),
             base: water.composition,
-            balance: (balance.anions_meq_per_l > 0.0).then_some(balance),
+            balance: (!is_pure).then(|| water.charge_balance()),
+            notes: Vec::new(),
+            doubtful: water.doubtful.clone(),
         }
     }
 
@@ -58,7 +64,15 @@ impl Described {
                 base += part.water.composition * (share / filled);
             }
         }
-        Self { name: target.name.clone(), water: plan.water, doses, base, balance: None }
+        Self {
+            name: target.name.clone(),
+            water: plan.water,
+            doses,
+            base,
+            balance: None,
+            notes: Vec::new(),
+            doubtful: Vec::new(),
+        }
     }
 
     /// The same water so many times as strong: an all-in-one concentrate of which one part and
@@ -71,6 +85,8 @@ impl Described {
             doses: Vec::new(),
             base: self.water * times,
             balance: self.balance,
+            notes: self.notes.clone(),
+            doubtful: self.doubtful.clone(),
         }
     }
 
@@ -84,6 +100,16 @@ impl Described {
             doses: vec![Dose { stock: stock.name().to_owned(), ml_per_l, per_ml }],
             base: Composition::PURE_WATER,
             balance: None,
+            notes: Vec::new(),
+            doubtful: Vec::new(),
         }
+    }
+
+    /// A water known by what it held alone, as a session keeps it.
+    #[must_use]
+    pub fn held(name: &str, water: Composition, notes: Vec<String>) -> Self {
+        let name = name.to_owned();
+        let doses = Vec::new();
+        Self { name, water, doses, base: water, balance: None, notes, doubtful: Vec::new() }
     }
 }

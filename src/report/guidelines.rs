@@ -5,8 +5,9 @@ use serde::Serialize;
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved};
 use crate::quantities::Celsius;
 use crate::reference::water_guidelines::{GUIDELINES, Subject};
-use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::report::lab::Lab;
+use crate::report::water_report::CARBONATE;
+use crate::report::withheld::Withheld;
 use crate::waters::Measure;
 
 /// One published value with that of the water.
@@ -16,8 +17,8 @@ pub struct GuidelineRow {
     pub quantity: &'static str,
     /// Unit of all numbers of the row.
     pub unit: &'static str,
-    /// The water.
-    pub value: f64,
+    /// The water; none where it was not measured.
+    pub value: Option<f64>,
     /// Least published.
     pub at_least: Option<f64>,
     /// Most published.
@@ -39,25 +40,29 @@ impl Lab {
     /// # Errors
     /// As for the report of a water.
     pub fn guidelines(&self, water: &Composition) -> Result<Vec<GuidelineRow>, ChemistryError> {
+        let is_known = |needed: &[Conserved]| Withheld::unless_measured(water, needed).is_none();
         let ph = self.room.aqueous.speciate(water, Carbon::Closed)?.ph();
+        let ph = is_known(&CARBONATE).then_some(ph);
         let at_20 = Aqueous::at(Celsius::new(CONDUCTIVITY_CELSIUS))?;
         let species = at_20.speciate(water, Carbon::Closed)?;
         let conductivity = Conductor::at(&at_20).conductivity(&species).us_per_cm;
-        let as_caco3 = |measure: Measure| measure.of(water) * CACO3_MG_PER_MEQ;
+        // With salt that was not measured it is a range, which a table of values has no room for.
+        let conductivity = (!water.lacks_ions()).then_some(conductivity);
         let rows = GUIDELINES.iter().map(|guideline| {
             let (quantity, unit, value) = match guideline.subject {
-                Subject::Chloride => ("chloride", "mg/L", water.mg_per_l(Conserved::Cl)),
-                Subject::Sulfate => ("sulfate", "mg/L", water.mg_per_l(Conserved::SO4)),
-                Subject::Sodium => ("sodium", "mg/L", water.mg_per_l(Conserved::Na)),
-                Subject::Nitrate => ("nitrate", "mg/L", water.mg_per_l(Conserved::NO3)),
+                Subject::Chloride => ("chloride", "mg/L", water.measured_mg_per_l(Conserved::Cl)),
+                Subject::Sulfate => ("sulfate", "mg/L", water.measured_mg_per_l(Conserved::SO4)),
+                Subject::Sodium => ("sodium", "mg/L", water.measured_mg_per_l(Conserved::Na)),
+                Subject::Nitrate => ("nitrate", "mg/L", water.measured_mg_per_l(Conserved::NO3)),
                 Subject::DissolvedSolids => {
-                    ("dissolved solids", "mg/L", Measure::DissolvedSolids.of(water))
+                    ("dissolved solids", "mg/L", Measure::DissolvedSolids.measured_usual(water))
                 }
                 Subject::CalciumHardness => {
-                    ("calcium hardness", "mg/L as CaCO3", as_caco3(Measure::CalciumHardness))
+                    let usual = Measure::CalciumHardness.measured_usual(water);
+                    ("calcium hardness", "mg/L as CaCO3", usual)
                 }
                 Subject::Alkalinity => {
-                    ("alkalinity", "mg/L as CaCO3", as_caco3(Measure::Alkalinity))
+                    ("alkalinity", "mg/L as CaCO3", Measure::Alkalinity.measured_usual(water))
                 }
                 Subject::Ph => ("pH as mixed", "pH", ph),
                 Subject::Conductivity20 => ("conductivity at 20 °C", "µS/cm", conductivity),

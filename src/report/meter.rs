@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use crate::chemistry::conductivity::REFERENCE_CELSIUS;
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor};
-use crate::quantities::Celsius;
+use crate::quantities::uncertain::{COVERAGE, Spread};
+use crate::quantities::{Celsius, Fraction};
 use crate::reference::meter_scales as scales;
 
 /// What a meter displays.
@@ -25,6 +26,9 @@ impl MeterScale {
     /// All of them.
     pub const ALL: [MeterScale; 4] =
         [MeterScale::Microsiemens, MeterScale::Ppm500, MeterScale::Ppm640, MeterScale::Ppm700];
+
+    /// Those that show dissolved solids.
+    pub const PPM: [MeterScale; 3] = [MeterScale::Ppm500, MeterScale::Ppm640, MeterScale::Ppm700];
 
     /// What is shown per µS/cm.
     #[must_use]
@@ -70,17 +74,17 @@ pub struct MeterSettings {
     pub sample: Celsius,
     /// What it does about that.
     pub compensation: Compensation,
-    /// Standard uncertainty of the meter, relative.
-    pub relative_uncertainty: f64,
-    /// Standard uncertainty of the doses, relative to each.
-    pub dose_relative_uncertainty: f64,
+    /// Largest error of the meter, as a part of the reading.
+    pub error: Fraction,
+    /// Largest error of a dose, as a part of it.
+    pub dose_error: Fraction,
     /// Smallest step of the display, on its scale.
     pub resolution: f64,
 }
 
-/// Standard uncertainty of a dose, relative: our choice, a pipette used with ordinary care; a larger one
+/// Largest error of a dose, as a part of it: our choice, a syringe used with ordinary care; a larger one
 /// lets slips pass.
-const DOSE_RELATIVE_UNCERTAINTY: f64 = 0.01;
+const DOSE_ERROR: f64 = 0.02;
 
 /// Step of a display (common practice).
 const RESOLUTION: f64 = 1.0;
@@ -91,8 +95,8 @@ impl Default for MeterSettings {
             scale: MeterScale::Microsiemens,
             sample: Celsius::new(REFERENCE_CELSIUS),
             compensation: Compensation::Linear { per_kelvin: scales::COMPENSATION_PER_KELVIN },
-            relative_uncertainty: scales::METER_RELATIVE_UNCERTAINTY,
-            dose_relative_uncertainty: DOSE_RELATIVE_UNCERTAINTY,
+            error: Fraction::new(scales::METER_ERROR),
+            dose_error: Fraction::new(DOSE_ERROR),
             resolution: RESOLUTION,
         }
     }
@@ -105,6 +109,13 @@ pub struct Reading {
     pub us_per_cm_25: f64,
     /// Its standard uncertainty.
     pub us_per_cm_25_uncertainty: f64,
+    /// Its expanded uncertainty.
+    pub us_per_cm_25_expanded: f64,
+    /// Coverage factor of every expanded uncertainty here.
+    pub coverage_factor: f64,
+    /// What the least and the most salt that was not measured would give, µS/cm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub us_per_cm_25_between: Option<[f64; 2]>,
     /// Temperature of the sample, °C.
     pub sample_celsius: f64,
     /// Conductivity at the temperature of the sample, µS/cm.
@@ -120,8 +131,10 @@ pub struct Shown {
     pub scale: MeterScale,
     /// What it shows.
     pub value: f64,
-    /// Standard uncertainty of model and meter.
+    /// Standard uncertainty of model and meter, and of what was not measured.
     pub uncertainty: f64,
+    /// Expanded uncertainty of both.
+    pub expanded: f64,
 }
 
 /// A meter at a sample temperature, prepared once for any number of waters.
@@ -161,8 +174,8 @@ impl Meter {
     /// # Errors
     /// As for the report of a water.
     pub fn reading(&self, water: &Composition) -> Result<Reading, ChemistryError> {
-        let read = |(aqueous, conductor): &(Aqueous, Conductor)| -> Result<_, ChemistryError> {
-            Ok(conductor.conductivity(&aqueous.speciate(water, Carbon::Closed)?))
+        let read = |(aqueous, conductor): &(Aqueous, Conductor)| {
+            conductor.of_water(aqueous, water, Carbon::Closed)
         };
         let at_25 = read(&self.at_25)?;
         let at_sample = read(&self.at_sample)?;
@@ -174,15 +187,19 @@ impl Meter {
                 let value = display * scale.factor();
                 let parts = [
                     model * scale.factor(),
-                    self.settings.relative_uncertainty * value,
+                    Spread::Rectangular(self.settings.error.value() * value).standard(),
                     self.settings.resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
                 ];
-                Shown { scale, value, uncertainty: root_of_squares(&parts) }
+                let uncertainty = root_of_squares(&parts);
+                Shown { scale, value, uncertainty, expanded: COVERAGE * uncertainty }
             })
             .collect();
         Ok(Reading {
             us_per_cm_25: at_25.us_per_cm,
             us_per_cm_25_uncertainty: at_25.standard_uncertainty,
+            us_per_cm_25_expanded: COVERAGE * at_25.standard_uncertainty,
+            coverage_factor: COVERAGE,
+            us_per_cm_25_between: at_25.between,
             sample_celsius: self.settings.sample.value(),
             us_per_cm_sample: at_sample.us_per_cm,
             shown,
@@ -192,11 +209,12 @@ impl Meter {
     /// What the meter with its settings shows for a water, on its scale.
     pub(crate) fn display(&self, water: &Composition) -> Result<Display, ChemistryError> {
         let (aqueous, conductor) = &self.at_sample;
-        let conductivity = conductor.conductivity(&aqueous.speciate(water, Carbon::Closed)?);
+        let conductivity = conductor.of_water(aqueous, water, Carbon::Closed)?;
         let factor = self.settings.scale.factor() / self.divisor();
         Ok(Display {
             value: conductivity.us_per_cm * factor,
             model_uncertainty: conductivity.standard_uncertainty * factor,
+            between: conductivity.between.map(|ends| ends.map(|end| end * factor)),
         })
     }
 
@@ -216,6 +234,8 @@ impl Meter {
 pub(crate) struct Display {
     pub(crate) value: f64,
     pub(crate) model_uncertainty: f64,
+    /// The same for the least and the most salt that was not measured.
+    pub(crate) between: Option<[f64; 2]>,
 }
 
 /// Floor of the compensation's divisor: our choice; at 0 °C the usual one is 0.5.

@@ -3,8 +3,9 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Composition, Conserved, ConservedSet, density};
 use crate::planner::{GoalResult, Plan};
+use crate::quantities::{Celsius, show};
 use crate::report::cost::CostReport;
 use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
@@ -13,9 +14,13 @@ use crate::report::order_report::OrderReport;
 use crate::report::reach_report::{ReachReport, UnansweredLine};
 use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
+use crate::report::unknowns::Unknowns;
 use crate::report::water_answer::Glance;
+use crate::report::water_change::WaterChange;
+use crate::report::water_report::CARBONATE;
+use crate::report::withheld::Withheld;
 use crate::shelf::{Bottle, Stock};
-use crate::waters::{Band, Convention, Flight, Goal, Measure, Target};
+use crate::waters::{Band, BaseWater, Convention, Flight, Goal, Measure, Order, Pinned, Target};
 
 /// A planned flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -40,6 +45,9 @@ pub struct MixReport {
     /// What it costs, where prices are stated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<CostReport>,
+    /// Waters that are not what the last session with them was planned with.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub changed_since_session: Vec<WaterChange>,
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
@@ -62,22 +70,34 @@ pub struct WaterMix {
     pub reached: bool,
     /// Doses, in the order of the shelf; stocks that are not used are left out.
     pub doses: Vec<Dose>,
+    /// Where its composition comes from, for a target that is pinned and not left to goals.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pinned: Option<String>,
+    /// Its salts, in the order of the shelf: the same water whatever the strength of the stocks.
+    pub salts: Vec<SaltPart>,
     /// Base waters with their shares.
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
     pub mg_per_l: Keyed,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Carbonate alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
-    /// Sum of all constituents, mg/L.
-    pub dissolved_solids_mg_per_l: f64,
+    /// What is not known of it.
+    #[serde(flatten)]
+    pub unknowns: Unknowns,
+    /// Hardness, mg/L as CaCO3; none where calcium or magnesium of a base water was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Carbonate alkalinity, mg/L as CaCO3; none where that of a base water was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
+    /// Sum of all constituents, mg/L; none where an ion of a base water was not measured.
+    pub dissolved_solids_mg_per_l: Option<f64>,
     /// Each goal against what was reached.
     pub goals: Vec<GoalLine>,
     /// Sum of weighted misses beyond tolerance, in units of miss.
     pub misses_beyond_tolerance: f64,
-    /// pH, conductivity and scale at a glance; none where the chemistry has no answer.
+    /// pH, conductivity and scale at a glance; none where the chemistry has no answer, or where
+    /// something that it hangs on was not measured.
     pub glance: Option<Glance>,
+    /// Why there is none of these.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub withheld: Option<Withheld>,
     /// The goals that cannot all be kept, for a target out of reach.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub conflict: Vec<String>,
@@ -104,6 +124,15 @@ pub struct Dose {
     pub g_per_bottle: f64,
 }
 
+/// A salt in a litre of finished water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SaltPart {
+    /// Its formula, hydrate water included.
+    pub formula: String,
+    /// How much of it, mg/L.
+    pub mg_per_l: f64,
+}
+
 /// The part that a base water takes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BasePart {
@@ -113,7 +142,14 @@ pub struct BasePart {
     pub share: f64,
     /// Millilitres per bottle.
     pub ml_per_bottle: f64,
+    /// Grams per litre, in the flight's convention, of water at 20 °C.
+    pub g_per_l: f64,
+    /// Grams per bottle.
+    pub g_per_bottle: f64,
 }
+
+/// Water is measured at the temperature of a room: our choice.
+pub(super) const MEASURED_AT: Celsius = Celsius::new(20.0);
 
 /// A goal against what was reached, in the goal's own unit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -230,6 +266,7 @@ impl MixReport {
             base_used,
             spread: None,
             cost: None,
+            changed_since_session: Vec::new(),
             show_budget: false,
         })
     }
@@ -238,7 +275,11 @@ impl MixReport {
     #[must_use]
     pub fn with_glances(mut self, lab: &Lab, plans: &[Plan]) -> Self {
         for (mix, plan) in self.waters.iter_mut().zip(plans) {
-            mix.glance = Glance::new(lab, &plan.water).ok();
+            mix.withheld = Withheld::unless_measured(&plan.water, &CARBONATE);
+            mix.glance = match mix.withheld {
+                None => Glance::new(lab, &plan.water).ok(),
+                Some(_) => None,
+            };
         }
         self
     }
@@ -253,6 +294,30 @@ impl MixReport {
         let steps = self.order.iter_mut().filter_map(|order| order.dispenser.as_mut());
         for (water, place) in steps.flat_map(|d| d.waters.iter_mut()).zip(places) {
             water.number = place + 1;
+        }
+    }
+
+    /// Says which ions a likeness to a water counts without anyone having measured them.
+    pub fn note_likeness(&mut self, to: &Composition) {
+        let ions = to.not_measured().iter().filter(|c| c.charge() != 0);
+        let not_measured: ConservedSet = ions.collect();
+        if !not_measured.is_empty() {
+            self.notes.push(Note::LikenessNotMeasured { not_measured });
+        }
+    }
+
+    /// Says which waters are pinned, and to what.
+    pub fn name_pinned(&mut self, order: &Order) {
+        for (n, water) in self.waters.iter_mut().enumerate() {
+            water.pinned = order.pinned(n).map(|from| match from {
+                Pinned::Tasted { session, water, day } => {
+                    format!("as it was planned for the session {session} on {day} ({water})")
+                }
+                Pinned::Composition => "its composition as the flight's file states it".to_owned(),
+                Pinned::MadeOf { salts } => {
+                    format!("made of {}, as the flight's file states it", salts.join(", "))
+                }
+            });
         }
     }
 
@@ -298,6 +363,7 @@ fn water_mix(
             }
         })
         .collect();
+    let g_per_ml = density::water(MEASURED_AT).value();
     let base = flight
         .base
         .iter()
@@ -307,22 +373,38 @@ fn water_mix(
             water: base.water.name.clone(),
             share: share * per_litre,
             ml_per_bottle: share * per_litre * bottle * 1000.0,
+            g_per_l: share * per_litre * 1000.0 * g_per_ml,
+            g_per_bottle: share * per_litre * bottle * 1000.0 * g_per_ml,
         })
         .collect();
-    let usual = |m: Measure| m.of(&plan.water) / m.native_per_usual_unit();
+    let mut salts: Vec<SaltPart> = Vec::new();
+    for (stock, ml) in stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NOTHING) {
+        let formula = stock.recipe().salt.formula.to_string();
+        // g/kg · g/mL are mg/mL of the salt.
+        let mg_per_l = ml * stock.g_per_kg() * stock.density().value.value();
+        match salts.iter_mut().find(|salt| salt.formula == formula) {
+            Some(salt) => salt.mg_per_l += mg_per_l,
+            None => salts.push(SaltPart { formula, mg_per_l }),
+        }
+    }
+    let usual = |m: Measure| m.measured_usual(&plan.water);
     Ok(WaterMix {
         number,
         target: target.name.clone(),
         reached: plan.reached(),
         doses,
+        pinned: None,
+        salts,
         base,
         mg_per_l: Keyed::mg_per_l(&plan.water),
+        unknowns: Unknowns::of(&plan.water),
         hardness_mg_per_l_caco3: usual(Measure::Hardness),
         alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
         dissolved_solids_mg_per_l: usual(Measure::DissolvedSolids),
         goals: target.goals.iter().zip(&plan.goals).map(|(g, r)| goal_line(g, r)).collect(),
         misses_beyond_tolerance: plan.stages.beyond,
         glance: None,
+        withheld: None,
         conflict: Vec::new(),
         reached_without_limits: false,
         reach: None,
@@ -346,6 +428,37 @@ fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
     }
 }
 
+/// What there is to say of the analysis of a base water.
+fn of_analysis(water: &BaseWater) -> Vec<Note> {
+    let name = || water.name.clone();
+    let composition = &water.composition;
+    let balance = water.charge_balance();
+    let mut notes = Vec::new();
+    let not_measured = composition.not_measured();
+    // Few analyses give silica; the lines of each water say so, and nothing else hangs on it.
+    if composition.lacks_ions() {
+        let balance = balance.verdict();
+        notes.push(Note::NotMeasured { water: name(), not_measured, balance });
+    } else if !balance.passes() {
+        notes.push(Note::Unbalanced {
+            water: name(),
+            cations: balance.cations_meq_per_l,
+            anions: balance.anions_meq_per_l,
+            limit: balance.limit_meq_per_l,
+        });
+    }
+    let assumed = composition.assumed().iter().filter(|c| *c != Conserved::Dic);
+    let assumed: Vec<String> = assumed
+        .map(|c| format!("{} {} mg/L", c.label(), show::three_figures(composition.mg_per_l(c))))
+        .collect();
+    if !assumed.is_empty() {
+        notes.push(Note::Assumed { water: name(), assumed: assumed.join(", ") });
+    }
+    let doubtful = water.doubtful.iter();
+    notes.extend(doubtful.map(|doubt| Note::Doubtful { water: name(), doubt: *doubt }));
+    notes
+}
+
 fn notes(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Vec<Note> {
     let mut notes: Vec<Note> = Vec::new();
     if stocks.is_empty() {
@@ -353,15 +466,7 @@ fn notes(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Vec<Note> {
     }
     notes.extend(stocks.iter().flat_map(stock_report::notes));
     for base in &flight.base {
-        let balance = base.water.charge_balance();
-        if !balance.passes() {
-            notes.push(Note::Unbalanced {
-                water: base.water.name.clone(),
-                cations: balance.cations_meq_per_l,
-                anions: balance.anions_meq_per_l,
-                limit: balance.limit_meq_per_l,
-            });
-        }
+        notes.extend(of_analysis(&base.water));
     }
     let organic = |w: &Composition| {
         w.mmol_per_l(Conserved::Lactate) > 0.0 || w.mmol_per_l(Conserved::Citrate) > 0.0

@@ -3,16 +3,27 @@
 use crate::next_flight::axis::Axis;
 use crate::next_flight::{Lie, Shape};
 use crate::quantities::show::{fixed, three_figures};
+use crate::report::next_known::KnownLine;
 use crate::report::next_report::NextReport;
 use crate::report::page::Page;
+use crate::tasting::Direction;
+
+/// The axes by name: `hardness, alkalinity and magnesium share`.
+fn axes_words(axes: &[String]) -> String {
+    match axes {
+        [] => "the composition".to_owned(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
 
 /// A shape in words, no more surely than it is known.
 #[must_use]
 pub(super) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
     match shape {
-        Shape::Flat => {
-            "No slope is seen: within this region the scores do not follow the composition \
-                        beyond the scatter of the panel. That is not to say there is none."
+        Shape::Flat => "No slope is seen in this region. That is not to say there is none.".to_owned(),
+        Shape::Undecided => {
+            "Whether there is a slope in this region is open: to see none yet is not to say there is none."
                 .to_owned()
         }
         Shape::Unclear => {
@@ -62,10 +73,15 @@ impl NextReport {
         let mut page = Page::default();
         match (&self.of, self.tasted.is_empty()) {
             (Some(of), false) => {
-                page.say(format!("What the sessions say of {of}"));
+                page.say(format!("What the sessions say of {of}{}", self.wanted_words()));
                 self.show_tasted(&mut page);
+                self.show_known(&mut page);
             }
+            (Some(of), true) => page.say(format!("No session can place waters by {of} yet.")),
             _ => page.say("No session was scored or ranked and revealed yet."),
+        }
+        for assumed in &self.assumed {
+            page.say(format!("* {assumed}"));
         }
         for left_out in &self.left_out {
             page.say(format!("Not counted: {left_out}."));
@@ -88,6 +104,15 @@ impl NextReport {
             "Too little is known for a surface over these: the waters are spread through the region."
                 .to_owned()
         }));
+        let names: Vec<String> = self.axes.iter().map(|axis| axis.name.clone()).collect();
+        let axes = axes_words(&names);
+        if let Some(evidence) = &self.evidence {
+            page.say(format!("Weighed: {}.", evidence.words(&axes)));
+        }
+        let slope = self.evidence.as_ref().is_some_and(|evidence| evidence.weighed == "slope");
+        if let Some(parts) = self.parts.filter(|_| slope) {
+            page.say(parts.words(&axes));
+        }
         page.say(match self.reason {
             "spread" => "Next, far from each other and from what was tasted:",
             "learn" => "Next, where they tell most, of what may still be the best:",
@@ -106,6 +131,16 @@ impl NextReport {
         page
     }
 
+    /// Which way it is wanted.
+    fn wanted_words(&self) -> String {
+        match self.wanted {
+            None => String::new(),
+            Some(Direction::More) => " (more is better)".to_owned(),
+            Some(Direction::Less) => " (less is better)".to_owned(),
+            Some(Direction::Near(wanted)) => format!(" (the nearer to {wanted} the better)"),
+        }
+    }
+
     fn show_tasted(&self, page: &mut Page) {
         let heads = self.heads(&["water"], &[self.scores, "s.e."]);
         for session in &self.sessions {
@@ -120,6 +155,76 @@ impl NextReport {
             });
             page.show(&heads, rows.collect());
         }
+        if self.scores == "mean" {
+            page.say(
+                "mean: of the tasters, allowing for who tasted what and not for the order of serving, \
+                 which the plan balances; s.e.: as between waters.",
+            );
+        }
+    }
+
+    /// Every water by all sessions, best first, and what is best so far.
+    fn show_known(&self, page: &mut Page) {
+        if let (Some(best), true) = (&self.best, self.known.is_empty()) {
+            page.say(format!("Best so far, by its {} alone: {best}.", self.scores));
+        }
+        if self.known.is_empty() {
+            return;
+        }
+        page.say("Every water by all of this, best first:");
+        let rows = self.known.iter().map(|known| {
+            let (low, high) = known.interval;
+            vec![
+                known.water.clone(),
+                fixed(known.estimate, 2),
+                format!("{} to {}", fixed(low, 2), fixed(high, 2)),
+                format!("{} %", fixed(100.0 * known.best, 0)),
+            ]
+        });
+        page.show(&["water", "estimate", "95 %", "best of these"], rows.collect());
+        page.say(
+            "estimate: what its own scores and those of waters near it say together, the better mean first \
+             where two are as good as one; best of these: the chance of it.",
+        );
+        if let Some(words) = self.best_words() {
+            page.say(words);
+        }
+    }
+
+    /// The best water so far; where another has the best mean, why that one is not first.
+    fn best_words(&self) -> Option<String> {
+        let best = self.known.first()?;
+        let worth = |score: f64| self.wanted.unwrap_or(Direction::More).worth(score);
+        let chance = |known: &KnownLine| format!("{} %", fixed(100.0 * known.best, 0));
+        let likeliest = self.known.iter().max_by(|a, b| a.best.total_cmp(&b.best))?;
+        let said = if likeliest.best > best.best {
+            format!(
+                "Best so far: {} ({}); {} may as well be it ({}).",
+                best.water,
+                chance(best),
+                likeliest.water,
+                chance(likeliest)
+            )
+        } else {
+            let chance = chance(best);
+            format!("Best so far: {}, the best of these with a chance of {chance}.", best.water)
+        };
+        let [session] = self.sessions.as_slice() else { return Some(said) };
+        let own = || self.tasted.iter().filter(|t| t.session == *session);
+        let mean = own().find(|t| t.water == best.water)?.score;
+        let top = own().max_by(|a, b| worth(a.score).total_cmp(&worth(b.score)))?;
+        let other = self.known.iter().find(|known| known.water == top.water)?;
+        if worth(top.score) <= worth(mean) {
+            return Some(said);
+        }
+        Some(format!(
+            "{said} The {} of {} is better by {}, which waters near the two do not bear out: its estimate \
+             is worse by {}.",
+            self.scores,
+            top.water,
+            fixed(worth(top.score) - worth(mean), 2),
+            fixed(worth(best.estimate) - worth(other.estimate), 2)
+        ))
     }
 
     fn show_next(&self, page: &mut Page) {

@@ -4,8 +4,10 @@ use serde::Serialize;
 
 use crate::planner::portions::Stage;
 use crate::planner::{Delivered, Ordered, Plan};
-use crate::shelf::Stock;
-use crate::waters::{Convention, Dispenser, Flight, Order, StockSet, Target};
+use crate::report::dosing::tools_with;
+use crate::report::one_style::StyleReport;
+use crate::shelf::{Stock, Tools};
+use crate::waters::{Convention, Dispenser, Flight, Measured, Order, StockSet, Target};
 
 /// Beside a planned flight: what was asked of the bench and what it costs.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -19,6 +21,9 @@ pub struct OrderReport {
     /// What the limits on the stocks left did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub left: Option<LeftReport>,
+    /// The style that all waters are made in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub style: Option<StyleReport>,
 }
 
 /// A dispenser and what each water takes of its steps.
@@ -32,10 +37,18 @@ pub struct DispenserReport {
     pub step: f64,
     /// The least amount, in the unit.
     pub least: f64,
-    /// Limit of error of one delivery, in the unit.
+    /// Limit of error of one delivery, in the unit: of a stroke, a weighing, or the size of a drop.
     pub error: f64,
+    /// How far single drops differ from each other, in the unit.
+    pub scatter: f64,
+    /// Error that all doses share, %.
+    pub off_percent: f64,
+    /// What one delivery holds, in the unit; nothing where it holds any dose.
+    pub holds: Option<f64>,
     /// mL or g.
     pub unit: &'static str,
+    /// What its steps are called where they are counted: drops.
+    pub counted: Option<&'static str>,
     /// The waters, in the order of the flight.
     pub waters: Vec<SteppedWater>,
 }
@@ -72,7 +85,9 @@ pub struct SteppedDose {
     pub steps: u32,
     /// The amount per bottle, in the unit of the dispenser.
     pub amount: f64,
-    /// The error of the dispenser as a share of the dose, %.
+    /// Deliveries that it takes: strokes, drops, weighings.
+    pub deliveries: f64,
+    /// Expanded uncertainty (k = 2) of measuring the dose out, % of it.
     pub error_percent: f64,
 }
 
@@ -147,7 +162,9 @@ impl OrderReport {
         stocks: &[Stock],
         order: &Order,
         ordered: &Ordered,
+        tools: &Tools,
     ) -> Option<Self> {
+        let tools = tools_with(tools, order.dispenser.as_ref());
         let dispenser = order.dispenser.as_ref().map(|d| {
             let waters = flight.targets.iter().zip(&ordered.delivered);
             DispenserReport {
@@ -156,10 +173,14 @@ impl OrderReport {
                 step: d.step.value(),
                 least: d.least,
                 error: d.error,
+                scatter: d.scatter,
+                off_percent: 100.0 * d.off.value(),
+                holds: d.holds,
                 unit: d.step.unit(),
+                counted: d.counted(),
                 waters: waters
                     .enumerate()
-                    .map(|(n, (t, w))| stepped((n + 1, t), stocks, d, w))
+                    .map(|(n, (t, w))| stepped((n + 1, t), stocks, d, &tools, w))
                     .collect(),
             }
         });
@@ -190,8 +211,9 @@ impl OrderReport {
                 })
                 .collect(),
         });
-        let asked = dispenser.is_some() || stock_set.is_some() || left.is_some();
-        asked.then_some(Self { dispenser, stock_set, left })
+        let style = order.style.as_ref().map(StyleReport::new);
+        let asked = dispenser.is_some() || stock_set.is_some() || left.is_some() || style.is_some();
+        asked.then_some(Self { dispenser, stock_set, left, style })
     }
 }
 
@@ -223,6 +245,7 @@ fn stepped(
     (number, target): (usize, &Target),
     stocks: &[Stock],
     dispenser: &Dispenser,
+    tools: &Tools,
     water: &Delivered,
 ) -> SteppedWater {
     let doses = stocks
@@ -231,11 +254,17 @@ fn stepped(
         .filter(|(_, steps)| **steps > 0)
         .map(|(stock, steps)| {
             let amount = f64::from(*steps) * dispenser.step.value();
+            let g_per_ml = stock.density().value.value();
+            let ml = f64::from(*steps) * dispenser.ml_per_step(g_per_ml);
             SteppedDose {
                 stock: stock.name().to_owned(),
                 steps: *steps,
                 amount,
-                error_percent: 100.0 * dispenser.error / amount,
+                deliveries: match dispenser.step {
+                    Measured::Volume(_) => tools.dispenser.deliveries(ml),
+                    Measured::Mass(_) => 1.0,
+                },
+                error_percent: 100.0 * tools.dose_expanded(ml, g_per_ml),
             }
         })
         .collect();

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::planner::Hints;
 use crate::planner::program::Kept;
 use crate::quantities::show;
-use crate::waters::{Flight, Limits};
+use crate::waters::{DoseLimits, Flight};
 
 /// Beside a water out of reach: limits that hold it, and what would reach it; each tried.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -46,7 +46,7 @@ pub struct UnansweredLine {
 impl ReachReport {
     /// Reports what was tried; `None` when neither limits nor base waters are to blame.
     #[must_use]
-    pub fn new(limits: Limits, hints: &Hints) -> Option<Self> {
+    pub fn new(limits: DoseLimits, hints: &Hints) -> Option<Self> {
         let line = |kept: &Kept| match kept {
             Kept::Stocks => Some(LimitLine { limit: "stocks", most: limits.stocks() }),
             Kept::DissolvedSolids => {
@@ -104,10 +104,7 @@ impl ReachReport {
 
 /// The targets without an answer, in the words of the planner.
 #[must_use]
-pub fn unanswered(
-    flight: &Flight,
-    of: &[crate::planner::Unanswered],
-) -> Vec<UnansweredLine> {
+pub fn unanswered(flight: &Flight, of: &[crate::planner::Unanswered]) -> Vec<UnansweredLine> {
     of.iter()
         .map(|one| UnansweredLine {
             number: one.target + 1,

@@ -1,8 +1,7 @@
 //! The doses that can be poured well, and the round strengths between two limits.
 
-use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Fraction, Grams, Millilitres};
-use crate::shelf::{Bottle, DosedBy, Making, Recipe, Stock, Tools, solubility};
+use crate::shelf::{Bottle, Making, Recipe, Stock, Tools, solubility};
 
 /// What is wished of the doses.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,26 +20,21 @@ const ROUND: [f64; 11] = [1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 8.0]
 /// The amount that advice is given for: our choice, a bottle.
 pub(super) const TOTAL_G: f64 = 1000.0;
 
-/// Limits of a window that a strength given by rounding may touch: our choice.
+/// DoseLimits of a window that a strength given by rounding may touch: our choice.
 pub(super) const ROUNDING: f64 = 1e-9;
 
 /// The doses that keep the wishes, mL.
 pub(super) struct Window {
     pub(super) least: f64,
     pub(super) most: f64,
-    /// Standard error of a dose, mL (by volume).
-    standard: f64,
+    tools: Tools,
 }
 
 impl Window {
     pub(super) fn new(tools: &Tools, wish: DoseWish) -> Self {
-        let standard = match tools.dispenser.by {
-            DosedBy::Volume => tools.dispenser.error.value() / 3.0_f64.sqrt(),
-            // A gram of a weak stock is a millilitre, near enough for a limit.
-            DosedBy::Mass => tools.balance.standard().value(),
-        };
-        let precise = COVERAGE * standard / wish.error.value();
-        Self { least: wish.least.value().max(precise), most: wish.most.value(), standard }
+        let precise = tools.least_dose_within(wish.error.value()).value();
+        let least = wish.least.value().max(precise);
+        Self { least, most: wish.most.value(), tools: *tools }
     }
 
     /// Whether doses from the first to the second keep the wishes.
@@ -49,7 +43,8 @@ impl Window {
     }
 
     pub(super) fn error_percent(&self, ml: f64) -> f64 {
-        100.0 * COVERAGE * self.standard / ml
+        // A gram of a weak stock is a millilitre, near enough for a limit.
+        100.0 * self.tools.dose_expanded(ml, 1.0)
     }
 }
 

@@ -62,7 +62,7 @@ impl SaltReport {
             g_per_mol: salt.formula.molar_mass().value(),
             anhydrous_fraction: salt.anhydrous_fraction().value(),
             equivalents_per_mol: salt.equivalents_per_mole(),
-            mg_per_g: Keyed(salt.mg_per_g().map(|(ion, mg)| (ion.symbol(), mg)).collect()),
+            mg_per_g: salt.mg_per_g().map(|(ion, mg)| (ion.symbol(), mg)).collect(),
             ins: salt.ins.clone(),
             carbonation_mol_co2: salt.carbonation_mol_co2,
             carbonation_g_co2_per_g: salt.carbonation_mol_co2 * keep::CO2_G_PER_MOL

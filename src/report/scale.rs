@@ -1,4 +1,4 @@
-//! The steam boiler: steam leaves, salts stay, and at some strength they begin to drop.
+//! The steam boiler: steam leaves, salts stay, and at some strength they begin to precipitate.
 //!
 //! A boiler that is topped up with the water it steams away holds, after s litres of steam (as
 //! water) per litre of boiler water, 1 + s times the salts of the water: the cycles of concentration.
@@ -6,8 +6,10 @@
 use serde::Serialize;
 
 use crate::chemistry::equilibrium::{Bracket, bracketed};
-use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Mineral};
+use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conserved, Mineral};
 use crate::report::lab::{Lab, State};
+use crate::report::limescale::{IN_BOILERS, Precipitates, settled};
+use crate::waters::Measure;
 
 /// When scale begins.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -38,7 +40,7 @@ pub struct SteamScale {
     pub celsius: f64,
     /// What happened to the carbon dioxide.
     pub state: State,
-    /// When the first mineral begins to drop.
+    /// When the first mineral begins to precipitate.
     pub onset: Onset,
     /// The mineral that is first, where one is.
     pub first: Option<&'static str>,
@@ -46,9 +48,36 @@ pub struct SteamScale {
     pub onset_between: [Onset; 2],
     /// Cycles of concentration at which the grams are counted.
     pub cycles: f64,
-    /// Grams of all scale per 1,000 L of water fed, when the boiler reaches those cycles; none
+    /// Grams of all limescale per 1,000 L of water fed, when the boiler reaches those cycles; none
     /// where the water would then be too strong for the activity model.
     pub scale_g_per_1000_l: Option<f64>,
+    /// The same between the two calcite constants: lower, higher.
+    pub scale_between_g_per_1000_l: Option<[f64; 2]>,
+    /// Of which minerals it is.
+    pub precipitates_g_per_1000_l: Option<Precipitates>,
+    /// What the boiler's water holds at those cycles, over what has precipitated; none as above.
+    pub water: Option<BoilerWater>,
+}
+
+/// The water of a steam boiler at its cycles of concentration, over what has precipitated.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BoilerWater {
+    /// Chloride, mg/L.
+    pub chloride_mg_per_l: f64,
+    /// Dissolved solids as a dry residue, mg/L.
+    pub residue_mg_per_l: f64,
+    /// Dissolved silica as SiO2, mg/L.
+    pub silica_mg_per_l: f64,
+}
+
+impl BoilerWater {
+    fn of(rest: &Composition) -> Self {
+        Self {
+            chloride_mg_per_l: rest.mg_per_l(Conserved::Cl),
+            residue_mg_per_l: Measure::ResidueOnEvaporation.of(rest),
+            silica_mg_per_l: rest.mg_per_l(Conserved::SiO2),
+        }
+    }
 }
 
 /// Cycles of concentration looked at: our choice; a boiler that has steamed away a hundred times
@@ -63,7 +92,8 @@ const STEPS: i32 = 14;
 const WIDTH: f64 = 1e-6;
 
 impl Lab {
-    /// Scale in the steam boiler, closed and degassed.
+    /// Scale in the steam boiler, closed and degassed, of the minerals that the water was measured
+    /// for.
     ///
     /// # Errors
     /// As for the report of a water.
@@ -78,6 +108,11 @@ impl Lab {
                 let mut between = [default, other];
                 between.sort_by(|a, b| a.litres().total_cmp(&b.litres()));
                 let cycles = self.settings().steam_cycles;
+                let settled = match settled(stage, carbon, water, cycles) {
+                    Ok(settled) => Some(settled),
+                    Err(ChemistryError::TooStrong { .. }) => None,
+                    Err(other) => return Err(other),
+                };
                 Ok(SteamScale {
                     celsius: stage.aqueous.temperature().value(),
                     state,
@@ -85,26 +120,31 @@ impl Lab {
                     first: first.map(Mineral::key),
                     onset_between: between,
                     cycles,
-                    scale_g_per_1000_l: grams(&stage.aqueous, carbon, water, cycles)?,
+                    scale_g_per_1000_l: settled.map(|s| s.precipitates.total()),
+                    scale_between_g_per_1000_l: settled.map(|s| s.between),
+                    precipitates_g_per_1000_l: settled.map(|s| s.precipitates),
+                    water: settled.map(|s| BoilerWater::of(&s.rest)),
                 })
             })
             .collect()
     }
 }
 
-/// The minerals that scale in a boiler; of the two sulfates the one that is less soluble there.
-const SCALES: [Mineral; 4] =
-    [Mineral::Calcite, Mineral::Gypsum, Mineral::Anhydrite, Mineral::Brucite];
+/// Those minerals that precipitate in a boiler and that a water was measured for.
+fn scales(water: &Composition) -> Vec<Mineral> {
+    IN_BOILERS.into_iter().filter(|mineral| mineral.is_measured(water)).collect()
+}
 
-/// When, and with which mineral, scale begins.
+/// When, and with which mineral, limescale begins.
 fn onset(
     at: &Aqueous,
     carbon: Carbon,
     water: &Composition,
 ) -> Result<(Onset, Option<Mineral>), ChemistryError> {
+    let scales = scales(water);
     let highest = |ln_cycles: f64| -> Result<Option<(f64, Mineral)>, ChemistryError> {
         let species = at.speciate(&(*water * ln_cycles.exp()), carbon)?;
-        let indices = SCALES.into_iter().filter_map(|m| species.si(m).map(|si| (si, m)));
+        let indices = scales.iter().filter_map(|m| species.si(*m).map(|si| (si, *m)));
         Ok(indices.max_by(|a, b| a.0.total_cmp(&b.0)))
     };
     let over = |found: Option<(f64, Mineral)>| found.filter(|(si, _)| *si >= 0.0);
@@ -126,7 +166,7 @@ fn onset(
                 return Ok((Onset::AfterLitresOfSteam(crossing.exp_m1()), mineral));
             }
             Ok(_) => {}
-            // So strong that the model ends, and still nothing drops.
+            // So strong that the model ends, and still nothing precipitates.
             Err(ChemistryError::TooStrong { .. }) => {
                 return Ok((Onset::NotWithin(low.exp_m1()), None));
             }
@@ -134,25 +174,4 @@ fn onset(
         }
     }
     Ok((Onset::NotWithin(MOST_CYCLES - 1.0), None))
-}
-
-/// Grams of scale per 1,000 L of feed at so many cycles: what drops from the concentrated water,
-/// shared out over the litres that made it.
-fn grams(
-    at: &Aqueous,
-    carbon: Carbon,
-    water: &Composition,
-    cycles: f64,
-) -> Result<Option<f64>, ChemistryError> {
-    let concentrated = *water * cycles;
-    match at.precipitate(&concentrated, carbon, &SCALES) {
-        Ok(dropped) => {
-            let mg_per_l: f64 =
-                SCALES.into_iter().map(|m| dropped.mmol_per_kg(m) * m.g_per_mol()).sum();
-            // mg/L are g per 1,000 L.
-            Ok(Some(mg_per_l / cycles))
-        }
-        Err(ChemistryError::TooStrong { .. }) => Ok(None),
-        Err(other) => Err(other),
-    }
 }

@@ -5,10 +5,11 @@ use serde::Serialize;
 use crate::analysis::design::{Extra, Fate};
 use crate::analysis::icc::Intraclass;
 use crate::analysis::measured::could_have_found;
-use crate::analysis::mixed::{FTest, MixedFit, RandomPart, TermTest};
+use crate::analysis::mixed::{FTest, MixedFit, RandomPart};
 use crate::analysis::ranks::RankTest;
 use crate::analysis::repeat::{Mark, TasterCheck};
-use crate::analysis::{AttributeResults, Multiplicity};
+use crate::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
+use crate::report::session_given::GivenScores;
 
 /// A water's mean.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -17,7 +18,9 @@ pub struct MeanScore {
     pub water: String,
     /// Cups scored.
     pub cups: usize,
-    /// The mean, over all places and waters before.
+    /// The mean of these scores as they were given.
+    pub raw_mean: f64,
+    /// The mean that is compared, see [`ScoreNumbers::means_adjusted_for`].
     pub mean: f64,
     /// Its standard error.
     pub standard_error: f64,
@@ -44,8 +47,9 @@ pub struct ScoreDifference {
     pub interval: (f64, f64),
     /// p of this pair alone.
     pub p_alone: f64,
-    /// p allowing for all pairs.
-    pub p: f64,
+    /// p allowing for all pairs and all attributes tested beside it; nothing where the attribute is
+    /// described and not tested.
+    pub p: Option<f64>,
 }
 
 /// A test that several effects are all zero.
@@ -77,8 +81,12 @@ pub struct EffectNumbers {
 pub struct TermNumbers {
     /// `place` or `before`.
     pub term: &'static str,
-    /// Its test, where the design can carry it.
+    /// Whether the means are corrected for it.
+    pub corrected: bool,
+    /// Its test by itself, where the design can carry it.
     pub test: Option<FNumbers>,
+    /// p allowing for all such tests of the session; nothing where the attribute is not tested.
+    pub p: Option<f64>,
     /// Its effects.
     pub effects: Vec<EffectNumbers>,
 }
@@ -125,8 +133,10 @@ pub struct TasterNumbers {
     pub spread: Option<f64>,
     /// Scatter of repeats.
     pub repeat: Option<ScatterNumbers>,
-    /// p that repeats are further apart than the others', allowing for all tasters.
+    /// p that repeats are further apart than the others', allowing for all tasters and attributes.
     pub p_repeat: Option<f64>,
+    /// p that the others agree and the taster scores against them, allowing for the same.
+    pub p_against: Option<f64>,
     /// Correlation with the mean of the others.
     pub with_others: Option<f64>,
     /// Why the taster stands apart, in words.
@@ -162,10 +172,19 @@ pub struct ScoreNumbers {
     pub cups: usize,
     /// Cups owed.
     pub missing: usize,
+    /// `alone`, `together` with the other attributes, or `described`: not tested, since another was
+    /// named beforehand.
+    pub tested: &'static str,
+    /// So many attributes are tested together.
+    pub tested_together: usize,
     /// Why there is no model, where there is none.
     pub no_model: Option<String>,
+    /// The scores as they were given, with their plain means.
+    pub given: GivenScores,
     /// Means, highest first.
     pub means: Vec<MeanScore>,
+    /// What the means are adjusted for; nothing where they are the raw means.
+    pub means_adjusted_for: Vec<&'static str>,
     /// All pairs.
     pub differences: Vec<ScoreDifference>,
     /// `tukey` or `holm`.
@@ -198,6 +217,10 @@ pub struct ScoreNumbers {
     pub tasters: Vec<TasterNumbers>,
 }
 
+/// Difference of a mean from the raw one that is rounding, as a share. Our choice: sums of a few
+/// thousand scores leave 1e-12.
+const ROUNDING: f64 = 1e-9;
+
 fn f_numbers(test: FTest) -> FNumbers {
     FNumbers { f: test.f, df: test.df, df_noise: test.df_noise, p: test.p }
 }
@@ -214,7 +237,7 @@ fn one_way(forms: &Intraclass) -> Correlation {
 pub(super) fn mark_words(mark: Mark) -> &'static str {
     match mark {
         Mark::RepeatsWorse => "repeats worse than the others",
-        Mark::AgainstTheOthers => "does not follow the order on which the rest agree",
+        Mark::AgainstTheOthers => "goes against the order on which the rest agree",
         Mark::NoSpread => "gave every water the same score",
     }
 }
@@ -239,12 +262,14 @@ fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
         spread: check.spread,
         repeat: check.repeat.map(scatter),
         p_repeat: check.p_repeat,
+        p_against: check.p_against,
         with_others: check.with_others,
         marks: check.marks.iter().map(|mark| mark_words(*mark)).collect(),
     }
 }
 
-fn term(term: &TermTest, waters: &[String]) -> TermNumbers {
+fn term(check: &TermCheck, waters: &[String]) -> TermNumbers {
+    let term = &check.test;
     let of = |level: usize| match term.term {
         Extra::Order => format!("cup {level}"),
         Extra::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
@@ -255,7 +280,9 @@ fn term(term: &TermTest, waters: &[String]) -> TermNumbers {
             Extra::Order => "place",
             Extra::CarryOver => "before",
         },
+        corrected: check.corrected,
         test: term.test.filter(|_| carried).map(f_numbers),
+        p: check.p.filter(|_| carried),
         effects: term
             .effects
             .iter()
@@ -273,8 +300,20 @@ impl ScoreNumbers {
             attribute: table.attribute.clone(),
             cups: table.rows.len(),
             missing: table.missing,
+            tested: match found.tested {
+                Tested::Alone => "alone",
+                Tested::Together { .. } => "together",
+                Tested::Described => "described",
+            },
+            tested_together: match found.tested {
+                Tested::Together { attributes, .. } => attributes,
+                Tested::Alone => 1,
+                Tested::Described => 0,
+            },
             no_model: found.model.as_ref().err().map(ToString::to_string),
+            given: GivenScores::new(table),
             means: Vec::new(),
+            means_adjusted_for: Vec::new(),
             differences: Vec::new(),
             allowed_for_pairs_by: None,
             all_alike: None,
@@ -294,13 +333,15 @@ impl ScoreNumbers {
             }),
             tasters: panel.tasters.iter().map(|t| taster(t, &table.tasters)).collect(),
         };
+        numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
         if let Ok(fit) = &found.model {
-            numbers.take(fit, &table.waters);
+            let gaps = table.replicates().is_none();
+            numbers.take(fit, &table.waters, (found.tested != Tested::Described, gaps));
         }
         numbers
     }
 
-    fn take(&mut self, fit: &MixedFit, waters: &[String]) {
+    fn take(&mut self, fit: &MixedFit, waters: &[String], (tested, gaps): (bool, bool)) {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
         self.means = fit
             .means
@@ -308,6 +349,7 @@ impl ScoreNumbers {
             .map(|m| MeanScore {
                 water: name(m.water),
                 cups: m.cups,
+                raw_mean: m.raw,
                 mean: m.mean,
                 standard_error: m.standard_error,
                 df: m.df,
@@ -315,6 +357,13 @@ impl ScoreNumbers {
             })
             .collect();
         self.means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+        let corrected = self.terms.iter().filter(|term| term.corrected);
+        self.means_adjusted_for = corrected.map(TermNumbers::words).collect();
+        // Where not everyone scored every water equally often, each taster counts alike all the same.
+        let moved = |m: &MeanScore| (m.mean - m.raw_mean).abs() > ROUNDING * m.mean.abs().max(1.0);
+        if gaps && self.means.iter().any(moved) {
+            self.means_adjusted_for.insert(0, "who scored what");
+        }
         self.differences = fit
             .differences
             .iter()
@@ -332,7 +381,7 @@ impl ScoreNumbers {
                     df: d.df,
                     interval,
                     p_alone: d.p_alone,
-                    p: d.p,
+                    p: tested.then_some(d.p),
                 }
             })
             .collect();
@@ -343,10 +392,10 @@ impl ScoreNumbers {
         });
         self.all_alike = fit.waters.map(f_numbers);
         self.could_have_found = could_have_found(fit);
-        self.terms = fit.terms.iter().map(|t| term(t, waters)).collect();
+        // Below zero says that none can be seen.
         self.variances = Some(VarianceNumbers {
-            taster: fit.variances.taster,
-            taster_by_water: fit.variances.taster_by_water,
+            taster: fit.variances.taster.map(|variance| variance.max(0.0)),
+            taster_by_water: fit.variances.taster_by_water.map(|variance| variance.max(0.0)),
             cup: fit.variances.cup,
         });
         self.singular = fit

@@ -20,13 +20,15 @@ const BEFORE: [&str; 1] = ["day"];
 const ALWAYS: [&str; 2] = ["hardness_mg_per_l_caco3", "alkalinity_mg_per_l_caco3"];
 
 /// All rows of the revealed sessions, in the order of time. Composition and doses are empty where a
-/// row is of a pair and not of one water; a stock that a water does not hold is 0.
+/// row is of a pair and not of one water, and a constituent where it was not measured; a stock that a
+/// water does not hold is 0.
 #[must_use]
 pub fn score_rows(past: &[PastSession]) -> ScoreRows {
     let (mut keys, mut stocks, mut base): (Vec<&str>, Vec<&str>, Vec<&str>) =
         (Vec::new(), Vec::new(), Vec::new());
     for made in past.iter().filter(|s| s.revealed.is_some()).flat_map(|s| &s.made) {
         keys.extend(made.mg_per_l.iter().map(|(key, _)| key.as_str()));
+        keys.extend(made.not_measured.iter().map(String::as_str));
         stocks.extend(made.doses_ml_per_l.iter().map(|(stock, _)| stock.as_str()));
         base.extend(made.base.iter().map(|(water, _)| water.as_str()));
     }
@@ -51,9 +53,9 @@ pub fn score_rows(past: &[PastSession]) -> ScoreRows {
         hardness
             .into_iter()
             .chain(keys.iter().map(|key| made.mg_per_l(key)))
-            .chain(stocks.iter().map(|stock| made.ml_per_l(stock)))
-            .chain(base.iter().map(share))
-            .map(|amount| amount.to_string())
+            .chain(stocks.iter().map(|stock| Some(made.ml_per_l(stock))))
+            .chain(base.iter().map(|water| Some(share(water))))
+            .map(|amount| amount.map_or(String::new(), |amount| amount.to_string()))
             .collect()
     };
     let mut rows = Vec::new();

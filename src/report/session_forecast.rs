@@ -4,12 +4,14 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::analysis::power::forecast;
 use crate::analysis::verdict::p_words;
 use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::report::page::Page;
 use crate::report::wording::counted;
 use crate::tasting::panel::{USUAL_NOISE, USUAL_POWER};
-use crate::tasting::{Blinding, CodeScope, Forecast, FoundScore, Plan, Scatter, Test, forecast};
+use crate::tasting::wanted::judged;
+use crate::tasting::{Blinding, CodeScope, Forecast, FoundScore, Key, Plan, Scatter, Test};
 
 /// What a planned session can find.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,10 +23,11 @@ pub struct SessionForecast {
 }
 
 impl SessionForecast {
-    /// What a plan can find; `known` is the scatter of attributes that the bench has measured.
+    /// What a plan can find; `known` is the scatter of attributes that the bench has measured. The key
+    /// is needed to make the analysis beforehand, and nothing of it is said.
     #[must_use]
-    pub fn new(plan: &Plan, known: &BTreeMap<String, Scatter>) -> Self {
-        let forecast = forecast(plan, known);
+    pub fn new(plan: &Plan, key: &Key, known: &BTreeMap<String, Scatter>) -> Self {
+        let forecast = forecast(plan, key, known);
         let can_find = match &forecast {
             Forecast::Scores { attributes, one_taster, .. } => scores(attributes, *one_taster),
             Forecast::Ranking { .. } => ranking(&forecast),
@@ -41,7 +44,7 @@ fn chance() -> String {
 /// Attributes that say the same are said together.
 fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
     let mut groups: Vec<(&FoundScore, Vec<&str>)> = Vec::new();
-    for found in attributes {
+    for found in attributes.iter().filter(|found| found.tested) {
         let alike = |other: &FoundScore| FoundScore { name: found.name.clone(), ..other.clone() };
         match groups.iter_mut().find(|(first, _)| alike(first) == *found) {
             Some((_, names)) => names.push(&found.name),
@@ -85,6 +88,17 @@ fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
                 None => format!("  {wished} points apart are beyond any panel of this kind"),
             });
         }
+    }
+    match attributes.iter().find(|found| found.tested) {
+        Some(found) if found.tested_together > 1 => lines.push(format!(
+            "{} attributes are tested together, which takes larger differences: `--primary` names one \
+             beforehand, and the others are then described",
+            found.tested_together
+        )),
+        Some(found) if attributes.len() > 1 => {
+            lines.push(format!("{} alone is tested; the others are described", found.name));
+        }
+        _ => {}
     }
     if one_taster {
         lines.push("the answer will hold for one taster only".to_owned());
@@ -243,6 +257,20 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
             times(places),
             times(follows)
         ));
+    }
+    page.say(match plan.wanted() {
+        Some(aim) => format!("wanted: {aim}"),
+        None if judged(&plan.method).is_empty() => {
+            "the cups are told apart; nothing is best".to_owned()
+        }
+        None => {
+            "nothing is said to be wanted (`--wanted` says it), so no water will be called best"
+                .to_owned()
+        }
+    });
+    if !plan.analysis.adjust_for.is_empty() {
+        let what: Vec<String> = plan.analysis.adjust_for.iter().map(ToString::to_string).collect();
+        page.say(format!("means will be corrected for the {}", what.join(" and the ")));
     }
     page.say("");
     page.say("What this panel can find:");

@@ -147,6 +147,9 @@ impl PairNumbers {
 
     /// Adds effect, test, power and tasters to a page.
     pub(super) fn show(&self, page: &mut Page, alone: bool) {
+        if self.answers == 0 {
+            return;
+        }
         let seen = if self.is_preference() {
             format!(", {} less {}", self.pair.0, self.pair.1)
         } else {

@@ -2,16 +2,20 @@
 
 use serde::Serialize;
 
-use crate::quantities::show::fixed;
+use crate::quantities::show::{fixed, plain, three_figures};
 use crate::quantities::{Day, Litres, Millilitres};
 use crate::report::mix_report::StockUse;
 use crate::report::note::Note;
 use crate::report::page::Page;
+use crate::report::session_commands::typed;
+use crate::report::session_measured::{
+    DoseLine, FillLine, Measured, MeasuredWith, litres, measured_table,
+};
 use crate::report::session_sheet::steps;
 use crate::report::stocktake::{Filled, warnings};
 use crate::shelf::Tools;
-use crate::tasting::prep::{Margin, prepare};
-use crate::tasting::{DosedWater, Key, Plan, Preparation, Serving};
+use crate::tasting::prep::{Margin, prepare, prepare_whole};
+use crate::tasting::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
 
 /// What is poured, and whether the bottles hold it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -26,6 +30,8 @@ pub struct PouringSheet {
     pub spare_percent: f64,
     /// The least that is made of each water, L.
     pub least_l: f64,
+    /// What doses are measured out with, in whole steps; nothing where they have none.
+    pub dispenser: Option<MeasuredWith>,
     /// Every bottle, in the order of the flight.
     pub bottles: Vec<PouredBottle>,
     /// The water of the named reference cup.
@@ -59,6 +65,10 @@ pub struct PouredBottle {
     pub l_with_spare: f64,
     /// What goes into it of each stock, mL.
     pub doses_ml: Vec<(String, f64)>,
+    /// The same as it is measured out.
+    pub doses: Vec<DoseLine>,
+    /// The base waters that fill it.
+    pub fill: Vec<FillLine>,
     /// Its codes.
     pub codes: Vec<CodeLine>,
 }
@@ -113,7 +123,7 @@ impl PouringSheet {
     pub fn new(
         plan: &Plan,
         key: &Key,
-        doses: &[DosedWater],
+        (doses, measured): (&[DosedWater], &Measured),
         margin: Margin,
         shelf: ShelfNow<'_>,
         batch_of: impl Fn(&str) -> Option<u32>,
@@ -122,7 +132,13 @@ impl PouringSheet {
             Some((filled.stock.name().to_owned(), Millilitres::new(filled.left_ml()?)))
         };
         let left: Vec<(String, Millilitres)> = shelf.filled.iter().filter_map(left).collect();
-        let sheet = prepare(plan, key, doses, &left, margin);
+        let needed = prepare(plan, key, doses, &left, margin);
+        let needed_of = |water: &str| {
+            let bottle = needed.bottles.iter().find(|bottle| bottle.water == water);
+            bottle.map(|bottle| bottle.with_spare)
+        };
+        let whole = measured.volumes(needed_of);
+        let sheet = prepare_whole(plan, key, doses, &left, margin, &whole);
         let uses: Vec<StockUse> = sheet
             .stocks
             .iter()
@@ -154,7 +170,8 @@ impl PouringSheet {
             seal: sheet.seal.clone(),
             spare_percent: 100.0 * margin.share,
             least_l: margin.least.value(),
-            bottles: bottles(&sheet),
+            dispenser: measured.with.clone(),
+            bottles: bottles(&sheet, measured),
             base_l: sheet.base.iter().map(|(name, l)| (name.clone(), Litres::value(*l))).collect(),
             stocks: stocks.collect(),
             brewed_g: sheet.brewed_g,
@@ -170,7 +187,16 @@ impl PouringSheet {
     #[must_use]
     pub fn page(&self, plan: &Plan) -> Page {
         let mut page = Page::default();
-        page.say(format!("Pouring sheet of {} — keep it from tasters", self.session));
+        let alone = plan.blinding == Blinding::Solo;
+        page.say(format!(
+            "Pouring sheet of {} — {}",
+            self.session,
+            if alone {
+                "read it to pour every cup, then put it away, face down"
+            } else {
+                "keep it from tasters"
+            }
+        ));
         page.say(format!("seal {}", self.seal));
         constants(&mut page, &self.serving);
         for warning in &self.warnings {
@@ -181,34 +207,62 @@ impl PouringSheet {
             least if least > 0.0 => format!(", at least {} L", fixed(least, 2)),
             _ => String::new(),
         };
-        page.say(format!("Make each water, with {} % spare{least}", fixed(self.spare_percent, 0)));
+        let whole = self.dispenser.as_ref().map_or(String::new(), |with| {
+            format!(", and as much more as the {} `{}` needs for whole doses", with.kind, with.name)
+        });
+        page.say(format!(
+            "Make of each water as below, with {} % spare{least}{whole}: for as many cups as any has, \
+             so that amounts tell nothing of the codes",
+            fixed(self.spare_percent, 0)
+        ));
         let brewed = self.serving.brewing.is_some();
         let rows = self.bottles.iter().map(|bottle| {
             let brews: usize = bottle.brews_by_round.iter().sum();
-            let doses: Vec<String> = bottle
-                .doses_ml
-                .iter()
-                .map(|(stock, ml)| format!("{stock} {} mL", fixed(*ml, 2)))
-                .collect();
             let mut row = vec![bottle.water.clone(), bottle.cups.to_string()];
             row.extend(brewed.then(|| brews.to_string()));
-            row.extend([fixed(bottle.l_with_spare, 2), doses.join(", ")]);
+            row.push(litres(bottle.l_with_spare));
             row
         });
-        let heads = ["water", "cups", "brews", "L", "of each stock"];
+        let heads = ["water", "cups", "brews", "L"];
         let heads: Vec<&'static str> =
             heads.into_iter().filter(|head| brewed || *head != "brews").collect();
         page.show(&heads, rows.collect());
+        page.say("What goes into each bottle");
+        let (heads, rows) = measured_table(self.dispenser.as_ref(), &self.bottles);
+        page.show(&heads, rows);
+        for (bottle, dose) in self.too_small() {
+            page.say(format!(
+                "! {bottle}: {} mL of {} is less than the {} mL that can be measured: make more \
+                 (--least), or thin the stock",
+                three_figures(dose.ml),
+                dose.stock,
+                plain(dose.too_small_for_ml.unwrap_or_default())
+            ));
+        }
         self.say_codes(&mut page);
         self.say_shopping(&mut page);
         page.say("");
         page.say("Procedure");
         steps(&mut page, plan, |_| true);
         page.say(format!(
-            "Once it is poured: waterflight session poured \"{}\", which takes it from the bottles.",
-            self.session
+            "Once it is poured: waterflight session poured {}, which takes it from the bottles.",
+            typed(&self.session)
         ));
+        if alone {
+            page.say(format!(
+                "Then, for the codes on top: waterflight session sheet {} --for taster",
+                typed(&self.session)
+            ));
+        }
         page
+    }
+
+    /// Doses that are less than can be measured.
+    fn too_small(&self) -> impl Iterator<Item = (&str, &DoseLine)> {
+        self.bottles.iter().flat_map(|bottle| {
+            let small = bottle.doses.iter().filter(|dose| dose.too_small_for_ml.is_some());
+            small.map(|dose| (bottle.water.as_str(), dose))
+        })
     }
 
     fn say_codes(&self, page: &mut Page) {
@@ -287,11 +341,12 @@ pub(super) fn constants(page: &mut Page, serving: &Serving) {
     }
 }
 
-fn bottles(sheet: &Preparation) -> Vec<PouredBottle> {
-    sheet
-        .bottles
-        .iter()
-        .map(|bottle| PouredBottle {
+fn bottles(sheet: &Preparation, measured: &Measured) -> Vec<PouredBottle> {
+    let lines = sheet.bottles.iter().map(|bottle| (bottle, measured.lines(bottle)));
+    lines
+        .map(|(bottle, (doses, fill))| PouredBottle {
+            doses,
+            fill,
             water: bottle.water.clone(),
             cups: bottle.cups,
             named_cups: bottle.named_cups,

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::report::page::Page;
+use crate::report::session_commands::next_command;
 use crate::scores::words::{entry_words, owed_words, status_words};
 use crate::scores::{Book, Entry, Line};
 
@@ -17,6 +18,8 @@ pub struct SessionProgress {
     pub revealed: bool,
     /// Every taster.
     pub tasters: Vec<TasterLine>,
+    /// The command to type next.
+    pub next: String,
     /// Remarks on the session.
     pub notes: Vec<NoteLine>,
     /// What changed since the session was planned.
@@ -102,6 +105,7 @@ impl SessionProgress {
             owing: book.owing(),
             revealed: book.revealed_in().is_some(),
             tasters: tasters.collect(),
+            next: next_command(book),
             notes: notes(book),
             warnings,
             torn,
@@ -128,6 +132,7 @@ impl SessionProgress {
             .iter()
             .map(|t| vec![t.taster.clone(), t.done.to_string(), t.owes.join(" ")]);
         page.show(&["taster", "done", "owes"], rows.collect());
+        page.say(format!("next: {}", self.next));
         say_notes(&mut page, &self.notes);
         for warning in &self.warnings {
             page.say(format!("! {warning}"));

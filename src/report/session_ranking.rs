@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::analysis::verdict::{USUAL_RISK, p_words};
+use crate::analysis::verdict::p_words;
 use crate::analysis::{RankingResults, WorthError, WorthFit};
 use crate::quantities::show::{fixed, three_figures};
 use crate::report::chart::{Chart, ChartRow};
@@ -11,6 +11,7 @@ use crate::report::score_numbers::{FriedmanNumbers, friedman, mark_words};
 use crate::report::session_scores::not_told;
 use crate::report::wording::usual_times;
 use crate::tasting::forecast::ranks_apart;
+use crate::tasting::panel::is_seen;
 
 /// A water and how often it is put first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -76,6 +77,8 @@ pub struct RankerNumbers {
     pub with_self: Option<f64>,
     /// Places between hidden duplicates.
     pub duplicates_apart: Option<f64>,
+    /// p that the taster ranks against the others, allowing for all tasters.
+    pub p_against: Option<f64>,
     /// Why the taster stands apart, in words.
     pub marks: Vec<&'static str>,
 }
@@ -226,6 +229,7 @@ impl RankingNumbers {
                     with_others: t.with_others,
                     with_self: t.with_self,
                     duplicates_apart: t.duplicates_apart,
+                    p_against: t.p_against,
                     marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
                 })
                 .collect(),
@@ -235,6 +239,17 @@ impl RankingNumbers {
 
     /// Adds the worths, pairs, tests and tasters to a page.
     pub(super) fn show(&self, page: &mut Page, foretold: &[String]) {
+        // Of one taster's rankings the order is all there is.
+        if self.friedman.as_ref().is_some_and(|test| test.blocks < 2) {
+            for (water, mean) in &self.mean_ranks {
+                page.say(format!("  {water}: mean rank {}", fixed(*mean, 2)));
+            }
+            for line in foretold {
+                page.say(line.clone());
+            }
+            self.show_owed(page);
+            return;
+        }
         let rank = |water: &str| {
             let found = self.mean_ranks.iter().find(|(name, _)| name == water);
             found.map_or(String::new(), |(_, rank)| format!("{:<9}  ", fixed(*rank, 2)))
@@ -263,19 +278,25 @@ impl RankingNumbers {
         for line in foretold {
             page.say(line.clone());
         }
-        if self.owed > 0 {
-            page.say(format!("  {} trays were not ranked and are left out", self.owed));
-        }
+        self.show_owed(page);
         if self.averaged {
             page.say("  a taster's rankings are averaged and count as one: repeats are no further tasters");
         }
         self.show_tasters(page);
     }
 
+    fn show_owed(&self, page: &mut Page) {
+        match self.owed {
+            0 => {}
+            1 => page.say("  1 tray was not ranked and is left out"),
+            n => page.say(format!("  {n} trays were not ranked and are left out")),
+        }
+    }
+
     fn show_pairs(&self, page: &mut Page) {
         let pairs = &self.plackett_luce.pairs;
         let percent = |share: f64| fixed(100.0 * share, 0);
-        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(|p| p < USUAL_RISK);
+        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(is_seen);
         for pair in pairs.iter().filter(clear) {
             page.say(format!(
                 "  {} above {} in an estimated {} % of rankings ({} to {} %), {}",

@@ -4,14 +4,18 @@ use serde::Serialize;
 
 use crate::analysis::results::paired_worths;
 use crate::analysis::{AttributeResults, Results, Verdict};
+use crate::report::journal::Made;
 use crate::report::page::Page;
 use crate::report::score_numbers::ScoreNumbers;
+use crate::report::session_given::{
+    GivenRanking, InTheCups, Remark, rankings, remarks, show_rankings, show_remarks,
+};
 use crate::report::session_pairs::{self, PairNumbers};
 use crate::report::session_ranking::{RankingNumbers, WorthTable};
 use crate::report::session_trend::{TrendNumbers, trends};
 use crate::report::wording::counted;
-use crate::scores::Revealed;
-use crate::tasting::{Method, Verified};
+use crate::scores::{AfterTurning, Revealed};
+use crate::tasting::{Aim, Method, Serving, Verified};
 
 /// A verdict in words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -35,7 +39,7 @@ pub struct Standing {
     pub water: String,
     /// Mean score, mean rank, or share of right answers about a pair.
     pub value: f64,
-    /// 95 % interval, of all but a mean rank.
+    /// 95 % interval; nothing for a mean rank, and where no error can be seen.
     pub interval: Option<(f64, f64)>,
     /// `mean`, `mean_rank`, `right` or `first_named`.
     pub kind: &'static str,
@@ -58,9 +62,13 @@ pub struct SessionResults {
     pub owing: usize,
     /// Openings of the key that the procedure does not foresee.
     pub opened_early: Vec<String>,
+    /// What was entered in a tasting alone after cups had been turned over, so not blind.
+    pub after_turning: Vec<AfterTurning>,
+    /// What is wanted; nothing where neither the plan nor a name says it.
+    pub wanted: Option<Aim>,
     /// What may be said.
     pub verdicts: Vec<Said>,
-    /// Waters, best first within each criterion.
+    /// Waters, those with most of it first within each criterion.
     pub standings: Vec<Standing>,
     /// Tasters who stand apart.
     pub panel: Vec<String>,
@@ -76,6 +84,12 @@ pub struct SessionResults {
     pub foretold: Vec<TrendNumbers>,
     /// Bradley–Terry worths, where several pairs were compared by one criterion.
     pub bradley_terry: Option<WorthTable>,
+    /// Rankings as they were given.
+    pub rankings: Vec<GivenRanking>,
+    /// What the tasters said.
+    pub remarks: Vec<Remark>,
+    /// What was in the cups, where the session's waters are at hand.
+    pub in_the_cups: Option<InTheCups>,
 }
 
 /// What a taster owed.
@@ -102,7 +116,7 @@ fn said(verdict: &Verdict) -> Said {
 }
 
 fn unsaid(of: &str, why: &str) -> Said {
-    let headline = format!("{of}: nothing can be said, {why}");
+    let headline = format!("{of}: nothing can be tested, {why}");
     Said { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
 }
 
@@ -118,6 +132,8 @@ impl SessionResults {
             late: revealed.left_out.late,
             owing: revealed.left_out.owing,
             opened_early: revealed.opened_early.clone(),
+            after_turning: revealed.after_turning.clone(),
+            wanted: revealed.wanted.clone(),
             verdicts: Vec::new(),
             standings: Vec::new(),
             panel: Vec::new(),
@@ -128,6 +144,9 @@ impl SessionResults {
             foretold: trends(revealed, results),
             bradley_terry: paired_worths(revealed)
                 .map(|fit| WorthTable::new(&fit, &revealed.waters)),
+            rankings: rankings(revealed),
+            remarks: remarks(revealed),
+            in_the_cups: None,
         };
         match results {
             Results::Scores(attributes) => {
@@ -159,6 +178,13 @@ impl SessionResults {
         page
     }
 
+    /// The results, with what was in the cups.
+    #[must_use]
+    pub fn with(self, serving: &Serving, waters: Vec<Made>) -> Self {
+        let in_the_cups = Some(InTheCups { serving: serving.clone(), waters });
+        Self { in_the_cups, ..self }
+    }
+
     fn take_scores(&mut self, one: &AttributeResults) {
         let of = one.table.attribute.clone();
         self.verdicts.push(match (&one.verdict, &one.model) {
@@ -167,13 +193,17 @@ impl SessionResults {
             (None, Ok(_)) => unsaid(&of, "there is no model"),
         });
         let numbers = ScoreNumbers::new(one);
-        self.standings.extend(numbers.means.iter().map(|m| Standing {
+        let standing = |water: &str, value: f64, interval| Standing {
             of: of.clone(),
-            water: m.water.clone(),
-            value: m.mean,
-            interval: Some(m.interval),
+            water: water.to_owned(),
+            value,
+            interval,
             kind: "mean",
-        }));
+        };
+        let means = numbers.means.iter().map(|m| standing(&m.water, m.mean, Some(m.interval)));
+        // Without a model there is the raw mean, and no error to it.
+        let plain = numbers.given.raw_means.iter().filter(|_| numbers.means.is_empty());
+        self.standings.extend(means.chain(plain.map(|m| standing(&m.water, m.mean, None))));
         for taster in &numbers.tasters {
             let marks = taster.marks.iter();
             self.panel.extend(marks.map(|mark| format!("{of}: {} {mark}", taster.taster)));
@@ -226,6 +256,7 @@ impl SessionResults {
                 scores.show(&mut page, &foretold, tasters_too);
             } else if let Some(ranking) = &self.ranking {
                 ranking.show(&mut page, &self.foretold_words(None));
+                show_rankings(&self.rankings, &mut page);
             } else if let Some(pair) = self.pairs.get(at) {
                 if self.pairs.len() == 1 {
                     session_pairs::draw(&self.pairs, &mut page);
@@ -235,10 +266,21 @@ impl SessionResults {
         }
         if let Some(worths) = &self.bradley_terry {
             page.say("");
-            page.say("All pairs together: how often each would come first (Bradley–Terry worths)");
+            let criterion = self.pairs.iter().find_map(|pair| pair.criterion.as_deref());
+            let most = match (criterion, &self.wanted) {
+                (Some(of), None) => format!("have the most {of}"),
+                _ => "come first".to_owned(),
+            };
+            page.say(format!(
+                "All pairs together: how often each would {most} (Bradley–Terry worths)"
+            ));
             worths.draw(&mut page, "first", &|_| String::new());
         }
         self.show_foretold_elsewhere(&mut page);
+        show_remarks(&self.remarks, &mut page);
+        if let Some(cups) = &self.in_the_cups {
+            cups.show(&mut page);
+        }
         page.say("");
         let mut cautions: Vec<&String> = Vec::new();
         for caution in self.verdicts.iter().flat_map(|verdict| &verdict.cautions) {
@@ -273,6 +315,9 @@ impl SessionResults {
 
     fn begin(&self, page: &mut Page) {
         page.say(format!("Results of {}, by {}", self.session, self.method));
+        if let Some(aim) = &self.wanted {
+            page.say(format!("Wanted: {aim}"));
+        }
         if let Some(why) = &self.forced {
             page.say(format!("The reveal was forced with {} owed: {why}", answers(self.owing)));
         }
@@ -292,6 +337,12 @@ impl SessionResults {
         for why in &self.opened_early {
             page.say(format!("Not blind: the key was opened before the reveal: {why}"));
         }
+        for after in &self.after_turning {
+            page.say(format!(
+                "Not blind, after cups had been turned over (line {}): {}",
+                after.line, after.what
+            ));
+        }
         match self.late {
             0 => {}
             1 => page.say("One late answer is kept and left out"),
@@ -300,12 +351,12 @@ impl SessionResults {
     }
 }
 
-/// Who owed what when the reveal was forced.
 /// So many answers.
 fn answers(number: usize) -> String {
     if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
 }
 
+/// Who owed what when the reveal was forced.
 fn missing(revealed: &Revealed) -> Vec<Missing> {
     let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
     let mut owed = |taster: usize, water: Option<String>| {

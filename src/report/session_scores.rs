@@ -1,6 +1,6 @@
 //! The scores of one attribute as a part of the page: effects with intervals, then tests, then tasters.
 
-use crate::analysis::verdict::{USUAL_RISK, p_words};
+use crate::analysis::verdict::p_words;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::report::chart::{Chart, ChartRow};
 use crate::report::page::Page;
@@ -8,6 +8,7 @@ use crate::report::score_numbers::{
     Correlation, EffectNumbers, FNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
 };
 use crate::report::wording::usual_times;
+use crate::tasting::panel::is_seen;
 
 /// What is said of the pairs that were not told apart, beside those that were.
 pub(super) fn not_told(unclear: usize, told: usize) -> Option<String> {
@@ -33,15 +34,33 @@ impl ScoreNumbers {
         let cut = self.decimals();
         let said = |value: f64| fixed(value, cut);
         let range = |(low, high): (f64, f64)| format!("{} to {}", said(low), said(high));
-        let rows = self.means.iter().map(|m| ChartRow {
-            label: m.water.clone(),
-            words: format!("{} ({})", said(m.mean), range(m.interval)),
-            at: (m.interval.0, m.mean, m.interval.1),
+        let adjusted = !self.means_adjusted_for.is_empty();
+        let rows = self.means.iter().map(|m| {
+            let raw = if adjusted { format!("{:<8}  ", said(m.raw_mean)) } else { String::new() };
+            ChartRow {
+                label: m.water.clone(),
+                words: format!("{raw}{} ({})", said(m.mean), range(m.interval)),
+                at: (m.interval.0, m.mean, m.interval.1),
+            }
         });
-        page.draw(Chart::new(("water", "mean (95 %)".to_owned()), rows.collect(), None, &[]));
+        let head = if adjusted { "raw mean  adjusted (95 %)" } else { "raw mean (95 %)" };
+        page.draw(Chart::new(("water", head.to_owned()), rows.collect(), None, &[]));
+        if adjusted {
+            page.say(format!(
+                "  means are adjusted for {}, so that each water is compared alike",
+                self.means_adjusted_for.join(" and ")
+            ));
+        }
+        self.given.show(page);
         self.show_pairs(page, &said, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
-            page.say(format!("  all waters together: {}", f_words(test)));
+            // One of several tests: by itself it proves nothing, so its p is left to the JSON.
+            let p = if self.tested == "alone" {
+                format!(", {}", p_words(test.p))
+            } else {
+                String::new()
+            };
+            page.say(format!("  all waters together: {}{p}", f_words(test)));
         }
         for line in foretold {
             page.say(line.clone());
@@ -65,7 +84,10 @@ impl ScoreNumbers {
         said: &dyn Fn(f64) -> String,
         range: &dyn Fn((f64, f64)) -> String,
     ) {
-        let clear = |d: &&ScoreDifference| d.p < USUAL_RISK;
+        if self.tested == "described" {
+            return;
+        }
+        let clear = |d: &&ScoreDifference| d.p.is_some_and(is_seen);
         for d in self.differences.iter().filter(clear) {
             page.say(format!(
                 "  {} above {} by {} ({}), {}",
@@ -73,10 +95,10 @@ impl ScoreNumbers {
                 d.lower,
                 said(d.difference),
                 range(d.interval),
-                p_words(d.p)
+                p_words(d.p.unwrap_or(1.0))
             ));
         }
-        let unclear = self.differences.iter().filter(|d| d.p >= USUAL_RISK).count();
+        let unclear = self.differences.iter().filter(|d| !d.p.is_some_and(is_seen)).count();
         let found = self.could_have_found.map_or(String::new(), |least| {
             format!("; a difference of {} would be found {}", said(least), usual_times())
         });
@@ -128,11 +150,16 @@ impl ScoreNumbers {
 }
 
 impl TermNumbers {
+    /// What it is, in words.
+    pub(super) fn words(&self) -> &'static str {
+        if self.term == "place" { "place on the tray" } else { "water tasted before" }
+    }
+
     fn show(&self, page: &mut Page, said: &dyn Fn(f64) -> String) {
-        let Some(test) = self.test else { return };
-        let what = if self.term == "place" { "place on the tray" } else { "water tasted before" };
-        if test.p >= USUAL_RISK {
-            page.say(format!("  {what}: no effect seen, {}", p_words(test.p)));
+        let Some(p) = self.p else { return };
+        let what = self.words();
+        if !is_seen(p) {
+            page.say(format!("  {what}: no effect seen, {}", p_words(p)));
             return;
         }
         let far = |e: &EffectNumbers| e.adds.abs();
@@ -148,8 +175,9 @@ impl TermNumbers {
             )
         });
         page.say(format!(
-            "  {what}: changed the scores{largest}, {}; the means are corrected for it",
-            p_words(test.p)
+            "  {what}: changed the scores{largest}, {}; the means are {}",
+            p_words(p),
+            if self.corrected { "corrected for it" } else { "not corrected for it, as planned" }
         ));
     }
 }
@@ -168,10 +196,9 @@ fn icc_words(icc: Option<Correlation>) -> String {
 
 fn f_words(test: FNumbers) -> String {
     format!(
-        "F({}, {}) = {}, {}",
+        "F({}, {}) = {}",
         fixed(test.df, 0),
         three_figures(test.df_noise),
-        three_figures(test.f),
-        p_words(test.p)
+        three_figures(test.f)
     )
 }

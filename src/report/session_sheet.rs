@@ -1,12 +1,13 @@
 //! The sheets of a session that name no water: the server's and the tasters'.
 
 use crate::report::page::Page;
+use crate::report::session_commands::{score_command, turned_command};
 use crate::report::session_forecast::times;
 use crate::report::session_pouring::constants;
 use crate::tasting::balance::whole_set;
 use crate::tasting::prep::{USUAL_CUPS, cups_of_a_taster};
 use crate::tasting::solo::procedure;
-use crate::tasting::{Plan, Tray};
+use crate::tasting::{Blinding, Plan, Tray};
 
 /// The steps of the procedure that concern some.
 pub(super) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool) {
@@ -88,6 +89,13 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
     }
     page.say("");
     steps(&mut page, plan, |who| who != "pourer" && who != "server" && who != "host");
+    page.say(format!("Enter it with: {}", score_command(plan, name)));
+    if plan.blinding == Blinding::Solo {
+        page.say("When all of it is entered, turn the cups over and type, with the sticker of each for `…`:");
+        for tray in plan.trays_of(name) {
+            page.say(format!("  {}", turned_command(plan, tray)));
+        }
+    }
     page
 }
 
@@ -109,6 +117,25 @@ pub fn cautions(plan: &Plan) -> Vec<String> {
             "{falls}: no taster has more than {every} cups in a round; a smaller number gives breaks \
              within it, where cups are not compared with each other"
         ));
+    }
+    lines
+}
+
+/// What the key's file is and what its seal protects from, in plain words; `elsewhere` is where it was
+/// written, when not into the session's folder.
+#[must_use]
+pub fn on_the_key(session: &str, elsewhere: Option<&str>) -> Vec<String> {
+    let own = format!("sessions/{session}/key.sealed");
+    let mut lines = vec![
+        format!(
+            "key: {}, plain text and not encrypted: whoever opens it reads every cup. The seal shows \
+             whether key or plan were changed; it hides nothing",
+            elsewhere.unwrap_or(&own)
+        ),
+        "no other file of the bench tells which water has which code".to_owned(),
+    ];
+    if elsewhere.is_none() {
+        lines.push("`--key FILE` writes it where no taster opens it".to_owned());
     }
     lines
 }

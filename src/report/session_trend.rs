@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::analysis::Results;
+use crate::analysis::comparisons::holm;
 use crate::analysis::page::{PageTest, page};
 use crate::analysis::ranks::{Ranked, ranked_scores, ranked_trays};
 use crate::analysis::verdict::p_words;
@@ -26,6 +27,10 @@ pub struct TrendNumbers {
     pub p_exact: Option<f64>,
     /// Chance from the normal approximation.
     pub p_normal: Option<f64>,
+    /// The chance allowing for all orders foretold in the session (Holm).
+    pub p: Option<f64>,
+    /// Orders tested in the session.
+    pub orders: usize,
 }
 
 /// Tests every order that was foretold in a session; one that cannot be tested says why.
@@ -53,11 +58,18 @@ pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
     };
     let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
     let all = of_judged(&revealed.foretold, &names).into_iter();
-    all.map(|(of, order, standing)| {
-        let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
-        trend(of, order, standing, blocks.map_or(&[], Vec::as_slice))
-    })
-    .collect()
+    let mut found: Vec<TrendNumbers> = all
+        .map(|(of, order, standing)| {
+            let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
+            trend(of, order, standing, blocks.map_or(&[], Vec::as_slice))
+        })
+        .collect();
+    let alone: Vec<f64> = found.iter().filter_map(TrendNumbers::alone).collect();
+    let mut adjusted = holm(&alone).into_iter();
+    for one in found.iter_mut().filter(|one| one.alone().is_some()) {
+        (one.p, one.orders) = (adjusted.next(), alone.len());
+    }
+    found
 }
 
 fn untested(of: String, foretold: &Foretold, why: String) -> TrendNumbers {
@@ -68,6 +80,8 @@ fn untested(of: String, foretold: &Foretold, why: String) -> TrendNumbers {
         l: None,
         p_exact: None,
         p_normal: None,
+        p: None,
+        orders: 0,
     }
 }
 
@@ -89,12 +103,19 @@ fn trend(of: String, foretold: &Foretold, standing: Standing, blocks: &[Ranked])
             l: Some(test.l),
             p_exact: test.p_exact,
             p_normal: Some(test.p_normal),
+            p: None,
+            orders: 0,
         },
         Err(why) => untested(of, foretold, why),
     }
 }
 
 impl TrendNumbers {
+    /// The chance by itself: the exact one, and else that of the normal law.
+    fn alone(&self) -> Option<f64> {
+        self.p_exact.or(self.p_normal)
+    }
+
     /// In words.
     #[must_use]
     pub fn words(&self) -> String {
@@ -107,6 +128,12 @@ impl TrendNumbers {
             (None, normal) => (normal.unwrap_or(1.0), "normal law"),
         };
         let l = self.l.map_or(String::new(), three_figures);
-        format!("foretold {order}: Page's L = {l}, {} ({how})", p_words(p))
+        let among = match (self.p, self.orders) {
+            (Some(p), 2..) => {
+                format!("; {} allowing for all {} orders foretold", p_words(p), self.orders)
+            }
+            _ => String::new(),
+        };
+        format!("foretold {order}: Page's L = {l}, {} ({how}{among})", p_words(p))
     }
 }

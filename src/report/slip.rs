@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use crate::chemistry::{ChemistryError, Composition};
+use crate::quantities::uncertain::{COVERAGE, Spread};
 use crate::report::meter::{HALF_STEP_OF_A_UNIFORM_SPREAD, Meter, root_of_squares};
 
 /// A dose as it should have been poured.
@@ -58,20 +59,25 @@ pub struct MeterVerdict {
     pub read: f64,
     /// What was to be expected.
     pub expected: f64,
-    /// Standard uncertainty of the comparison: model, meter, doses and rounding.
+    /// The same with the least and the most salt of the base water that was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expected_between: Option<[f64; 2]>,
+    /// Standard uncertainty of the comparison: model, meter, doses and rounding, and what was not
+    /// measured.
     pub uncertainty: f64,
+    /// Its expanded uncertainty.
+    pub expanded: f64,
+    /// Coverage factor of that.
+    pub coverage_factor: f64,
     /// Read less expected, in standard uncertainties.
     pub off: f64,
-    /// Whether the two agree within [`AGREEMENT`] standard uncertainties.
+    /// Whether the two agree within the expanded uncertainty.
     pub agrees: bool,
     /// Slips that would explain the reading, the best first; empty when the bottle agrees.
     pub explanations: Vec<Explanation>,
     /// Whether the best explanation stands clearly before the next.
     pub clear: bool,
 }
-
-/// Standard uncertainties within which a reading agrees: 2, the usual 95 % (JCGM 100, 6.3).
-pub const AGREEMENT: f64 = 2.0;
 
 /// Standard uncertainties by which the best explanation must be nearer than the next to be called
 /// clear: our choice.
@@ -114,24 +120,24 @@ impl Meter {
         let expected = self.display(&poured(&right))?;
         let mut parts = vec![
             expected.model_uncertainty,
-            self.settings().relative_uncertainty * read,
+            Spread::Rectangular(self.settings().error.value() * read).standard(),
             self.settings().resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
         ];
         for i in 0..doses.len() {
-            let share = self.settings().dose_relative_uncertainty;
+            let share = Spread::Rectangular(self.settings().dose_error.value()).standard();
             let nudged = changed(&right, |j, v| if i == j { v * (1.0 + share) } else { v });
             parts.push(self.display(&poured(&nudged))?.value - expected.value);
         }
         let uncertainty = root_of_squares(&parts);
         let off = (read - expected.value) / uncertainty;
-        let agrees = off.abs() <= AGREEMENT;
+        let agrees = off.abs() <= COVERAGE;
         let mut explanations = Vec::new();
         if !agrees {
             for (slip, volumes) in slips(doses, &right) {
                 // A slip that makes no possible water explains nothing.
                 let Ok(display) = self.display(&poured(&volumes)) else { continue };
                 let off = (read - display.value) / uncertainty;
-                if off.abs() <= AGREEMENT {
+                if off.abs() <= COVERAGE {
                     explanations.push(Explanation { slip, expected: display.value, off });
                 }
             }
@@ -145,7 +151,10 @@ impl Meter {
         Ok(MeterVerdict {
             read,
             expected: expected.value,
+            expected_between: expected.between,
             uncertainty,
+            expanded: COVERAGE * uncertainty,
+            coverage_factor: COVERAGE,
             off,
             agrees,
             explanations,

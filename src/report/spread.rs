@@ -35,12 +35,12 @@ pub struct WaterSpread {
     pub goals: Vec<Expanded>,
     /// Expanded uncertainty of each constituent, mg/L.
     pub mg_per_l_expanded: Keyed,
-    /// Expanded uncertainty of the hardness.
-    pub hardness_mg_per_l_caco3_expanded: f64,
-    /// Expanded uncertainty of the alkalinity.
-    pub alkalinity_mg_per_l_caco3_expanded: f64,
-    /// Expanded uncertainty of the dissolved solids.
-    pub dissolved_solids_mg_per_l_expanded: f64,
+    /// Expanded uncertainty of the hardness; none where it was not measured.
+    pub hardness_mg_per_l_caco3_expanded: Option<f64>,
+    /// Expanded uncertainty of the alkalinity; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3_expanded: Option<f64>,
+    /// Expanded uncertainty of the dissolved solids; none where an ion was not measured.
+    pub dissolved_solids_mg_per_l_expanded: Option<f64>,
 }
 
 /// An expanded uncertainty with its budget.
@@ -178,17 +178,19 @@ impl<'a> WaterModel<'a> {
                 g_per_ml,
             });
             doubts.extend(of_stock);
-            doubts.push(dose(stock.name(), tools, ml * g_per_ml));
+            doubts.push(dose(stock.name(), tools, ml, g_per_ml));
         }
         doubts.extend(base.doubts());
-        let by_volume = tools.dispenser.by == DosedBy::Volume;
-        let off = if by_volume { tools.dispenser.off.value() } else { 0.0 };
-        let shared = |cause: Cause, half_width: f64| Doubt {
-            input: Input::new(cause.to_string(), 0.0, Spread::Rectangular(half_width)),
+        let shared = |cause: Cause, spread: Spread| Doubt {
+            input: Input::new(cause.to_string(), 0.0, spread),
             cause,
         };
-        doubts.push(shared(Cause::Dispenser, off));
-        doubts.push(shared(Cause::Fill, tools.fill.value()));
+        let scale = match tools.dispenser.by {
+            DosedBy::Drops => Cause::DropSize,
+            DosedBy::Volume | DosedBy::Mass => Cause::Dispenser,
+        };
+        doubts.push(shared(scale, tools.shared_dose_error()));
+        doubts.push(shared(Cause::Fill, Spread::Rectangular(tools.fill.value())));
         Self { flight, target, parts, base, by: tools.dispenser.by, bottle_ml, doubts }
     }
 
@@ -206,7 +208,7 @@ impl<'a> WaterModel<'a> {
             rest = more;
             let strength = part.model.strength(of_stock);
             let ml = match self.by {
-                DosedBy::Volume => part.ml * (1.0 + off) + error,
+                DosedBy::Volume | DosedBy::Drops => part.ml * (1.0 + off) + error,
                 DosedBy::Mass => (part.ml * part.g_per_ml + error) / strength.g_per_ml,
             };
             salts += part.per_meq * (ml * strength.meq_per_ml());
@@ -229,7 +231,7 @@ impl<'a> WaterModel<'a> {
         let (mut results, water) = self.bottle(x);
         results.extend(self.target.goals.iter().map(|goal| in_goal(goal, &water)));
         results.extend(Keyed::mg_per_l(&water).0.iter().map(|(_, mg)| *mg));
-        results.extend(USUAL.map(|m| m.of(&water) / m.native_per_usual_unit()));
+        results.extend(USUAL.into_iter().filter_map(|m| m.measured_usual(&water)));
         results
     }
 
@@ -247,20 +249,22 @@ impl<'a> WaterModel<'a> {
             .collect();
         let goals = lines.split_off(self.parts.len());
         let nominal: Vec<f64> = inputs.iter().map(|i| i.estimate).collect();
-        let mut mg_per_l = Keyed::mg_per_l(&self.bottle(&nominal).1);
+        let water = self.bottle(&nominal).1;
+        let mut mg_per_l = Keyed::mg_per_l(&water);
         let mut rest = results.iter().skip(self.parts.len() + goals.len()).map(Uncertain::expanded);
         for (_, amount) in &mut mg_per_l.0 {
             *amount = rest.next().unwrap_or_default();
         }
-        let mut usual = || rest.next().unwrap_or_default();
+        let [hardness, alkalinity, solids] =
+            USUAL.map(|m| m.measured_usual(&water).and_then(|_| rest.next()));
         WaterSpread {
             target: self.target.name.clone(),
             doses: lines,
             goals,
             mg_per_l_expanded: mg_per_l,
-            hardness_mg_per_l_caco3_expanded: usual(),
-            alkalinity_mg_per_l_caco3_expanded: usual(),
-            dissolved_solids_mg_per_l_expanded: usual(),
+            hardness_mg_per_l_caco3_expanded: hardness,
+            alkalinity_mg_per_l_caco3_expanded: alkalinity,
+            dissolved_solids_mg_per_l_expanded: solids,
         }
     }
 
@@ -303,18 +307,14 @@ pub fn budget(result: &Uncertain, doubts: &[Doubt]) -> Vec<BudgetLine> {
 const USUAL: [Measure; 3] = [Measure::Hardness, Measure::Alkalinity, Measure::DissolvedSolids];
 
 /// Error of a single dose: of the dispenser in mL, or of the balance in g.
-fn dose(stock: &str, tools: &Tools, grams: f64) -> Doubt {
-    let spread = match tools.dispenser.by {
-        DosedBy::Volume => Spread::Rectangular(tools.dispenser.error.value()),
-        DosedBy::Mass => {
-            let load = crate::quantities::Grams::new(grams);
-            Spread::Normal(tools.weighs(load).standard().value())
-        }
+fn dose(stock: &str, tools: &Tools, ml: f64, g_per_ml: f64) -> Doubt {
+    let cause = match tools.dispenser.by {
+        DosedBy::Volume if tools.dispenser.deliveries(ml) > 1.0 => Cause::Strokes,
+        DosedBy::Volume | DosedBy::Mass => Cause::Dose,
+        DosedBy::Drops => Cause::Drops,
     };
-    Doubt {
-        input: Input::new(format!("{stock}: {}", Cause::Dose), 0.0, spread),
-        cause: Cause::Dose,
-    }
+    let spread = tools.dose_error(ml, g_per_ml);
+    Doubt { input: Input::new(format!("{stock}: {cause}"), 0.0, spread), cause }
 }
 
 /// What a water has of a goal's subject, in the goal's unit; 0 for a ratio to something absent.

@@ -40,10 +40,10 @@ impl Blend {
             let share = if whole > 0.0 { part / whole } else { 0.0 };
             let brought = base.water.composition * share;
             blend.nominal += brought;
-            let within = base.water.within.value();
             // Carbon follows the alkalinity: a pH is measured apart, and far better.
             for of in Conserved::ALL.into_iter().filter(|c| *c != Conserved::Dic) {
                 let mmol_per_l = brought.mmol_per_l(of);
+                let within = base.water.within_of(of).value();
                 if within > 0.0 && mmol_per_l.abs() > 0.0 {
                     let carries_carbon = of == Conserved::Alkalinity;
                     let carbon =

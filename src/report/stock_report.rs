@@ -3,9 +3,11 @@
 use serde::Serialize;
 
 use crate::chemistry::density::Basis;
+use crate::quantities::uncertain::COVERAGE;
 use crate::report::keeping_report::KeepingReport;
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
+use crate::report::weigh_report::StrengthLine;
 use crate::shelf::{Bottle, Making, Stock, Tools};
 
 /// One stock.
@@ -33,6 +35,8 @@ pub struct StockReport {
     pub density_g_per_ml: f64,
     /// Standard uncertainty of the density.
     pub density_standard_uncertainty_g_per_ml: f64,
+    /// Expanded uncertainty of the density.
+    pub density_expanded_g_per_ml: f64,
     /// Whether the density rests on published coefficients.
     pub density_is_published: bool,
     /// Milligrams of pure salt per millilitre.
@@ -68,6 +72,7 @@ impl StockReport {
             celsius: recipe.temperature.value(),
             density_g_per_ml: density.value.value(),
             density_standard_uncertainty_g_per_ml: density.standard_uncertainty.value(),
+            density_expanded_g_per_ml: COVERAGE * density.standard_uncertainty.value(),
             density_is_published: density.basis == Basis::Published,
             mg_salt_per_ml: stock.mg_per_ml(),
             meq_per_ml: stock.meq_per_ml().value(),
@@ -83,12 +88,24 @@ impl StockReport {
     pub fn with_bottle(stock: &Stock, bottle: Option<&Bottle>, tools: &Tools) -> Self {
         let keeping = bottle.map(|bottle| KeepingReport::new(stock, bottle, tools));
         let mut report = Self { keeping, ..Self::new(stock) };
+        if let (Some(bottle), Some(keeping)) = (bottle, &report.keeping) {
+            report.notes.extend(bottle_notes(stock, bottle, &keeping.strength));
+        }
         // A verified strength is carried in the purity; the lot is shown as it was described.
         if let Some(batch) = bottle.and_then(|b| b.batch.as_ref()) {
             report.purity_percent = batch.lot.purity.value() * 100.0;
         }
         report
     }
+}
+
+/// What is to be known of the strength in a bottle: that it is not what the file means, or hardly known.
+#[must_use]
+pub fn bottle_notes(stock: &Stock, bottle: &Bottle, strength: &StrengthLine) -> Vec<Note> {
+    let name = || stock.name().to_owned();
+    let differ = bottle.against_file(stock);
+    let differ = differ.map(|differ| Note::AgainstFile { stock: name(), differ });
+    differ.into_iter().chain(strength.vague(stock.name())).collect()
 }
 
 /// What the numbers of a stock rest on.
@@ -101,7 +118,7 @@ pub fn notes(stock: &Stock) -> Vec<Note> {
         notes.push(Note::EstimatedDensity {
             stock: stock.name().to_owned(),
             formula: salt.formula.to_string(),
-            percent: 100.0 * (density.standard_uncertainty / density.value),
+            percent: 100.0 * COVERAGE * (density.standard_uncertainty / density.value),
         });
     }
     if salt.carbonation_mol_co2 > 0.0 {

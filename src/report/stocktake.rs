@@ -5,7 +5,9 @@ use serde::Serialize;
 use crate::quantities::Day;
 use crate::report::mix_report::StockUse;
 use crate::report::note::Note;
-use crate::shelf::{Bottle, Stock, Tools};
+use crate::report::stock_report::bottle_notes;
+use crate::report::weigh_report::StrengthLine;
+use crate::shelf::{Batch, Bottle, Stock, Tools};
 
 /// The bottles of a bench on a day.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -163,4 +165,43 @@ fn least_ml(bottle: &Bottle, tools: &Tools) -> f64 {
     let least = tools.balance.least_for(tools.weighing).value();
     let salt_per_g = written.strength().value() / written.recipe().lot.compound_share();
     least / (salt_per_g * written.density().value.value())
+}
+
+/// What is to be known of the strengths in some bottles: which are not what their files mean, and which
+/// are hardly known.
+#[must_use]
+pub fn of_strengths(
+    bottles: &[Filled<'_>],
+    tools: &Tools,
+    is_meant: impl Fn(&str) -> bool,
+) -> Vec<Note> {
+    let meant = bottles.iter().filter(|filled| is_meant(filled.stock.name()));
+    meant
+        .flat_map(|Filled { stock, bottle, .. }| {
+            let strength = StrengthLine::new(stock, &bottle.strength_model(stock), tools);
+            bottle_notes(stock, bottle, &strength)
+        })
+        .collect()
+}
+
+/// Newest batches of stocks that no file describes: a stock that was renamed has lost its batch.
+#[must_use]
+pub fn without_a_stock(batches: &[Batch], bottles: &[Bottle]) -> Vec<Note> {
+    let mut notes: Vec<Note> = Vec::new();
+    let mut seen: Vec<&str> = bottles.iter().map(|b| b.written.name()).collect();
+    for batch in batches.iter().rev() {
+        if seen.contains(&batch.stock.as_str()) {
+            continue;
+        }
+        seen.push(&batch.stock);
+        let now = bottles
+            .iter()
+            .find(|b| b.batch.is_none() && batch.is_of(&b.written.recipe().salt.formula));
+        notes.push(Note::BatchOfNoStock {
+            stock: batch.stock.clone(),
+            batch: batch.number,
+            now: now.map(|bottle| bottle.written.name().to_owned()),
+        });
+    }
+    notes
 }

@@ -4,7 +4,7 @@ use crate::chemistry::Conserved;
 use crate::planner::Plan;
 use crate::quantities::{Unit, show};
 use crate::waters::ladder::words;
-use crate::waters::{BaseWater, Flight};
+use crate::waters::{BaseWater, Flight, Measure};
 
 /// Heads and rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,24 +68,53 @@ fn heads() -> Vec<String> {
     std::iter::once("name".to_owned()).chain(constituents).collect()
 }
 
-/// Base waters by their constituents, with their pH.
+/// A constituent of an analysis, as it is read back: empty where nobody measured it.
+fn analysed(water: &BaseWater, of: Conserved) -> String {
+    let Some(mg_per_l) = water.composition.measured_mg_per_l(of) else { return String::new() };
+    if water.below.contains(&of) {
+        // What is kept is half of the limit.
+        format!("< {}", show::plain(2.0 * mg_per_l))
+    } else if water.composition.assumed().contains(of) {
+        format!("assumed {}", show::plain(mg_per_l))
+    } else {
+        show::plain(mg_per_l)
+    }
+}
+
+/// Base waters by their constituents, with their pH and what else was measured.
 #[must_use]
 pub fn analyses(waters: &[BaseWater]) -> Table {
     let mut heads = heads();
     heads.push("ph".to_owned());
+    let knows_conductivity = waters.iter().any(|water| water.us_per_cm.is_some());
+    if knows_conductivity {
+        heads.push("conductivity [µS/cm]".to_owned());
+    }
+    let given = |sum: &Measure| waters.iter().any(|w| w.solids.is_some_and(|(m, _)| m == *sum));
+    let sums = [Measure::DissolvedSolids, Measure::ResidueOnEvaporation];
+    let sums: Vec<Measure> = sums.into_iter().filter(given).collect();
+    heads.extend(sums.iter().map(|sum| format!("{} [mg/L]", sum.key())));
     let rows = waters
         .iter()
         .map(|water| {
             let mut row = vec![water.name.clone()];
-            row.extend(CONSTITUENTS.map(|(_, c)| show::plain(water.composition.mg_per_l(c))));
+            row.extend(CONSTITUENTS.map(|(_, c)| analysed(water, c)));
             row.push(water.ph.map_or(String::new(), show::plain));
+            if knows_conductivity {
+                row.push(water.us_per_cm.map_or(String::new(), show::plain));
+            }
+            row.extend(sums.iter().map(|sum| {
+                let own = water.solids.filter(|(measure, _)| measure == sum);
+                own.map_or(String::new(), |(_, mg_per_l)| show::plain(mg_per_l))
+            }));
             row
         })
         .collect();
     Table { heads, rows }
 }
 
-/// The waters that a planned flight gives, by their constituents.
+/// The waters that a planned flight gives, by their constituents; empty where a base water was not
+/// measured.
 #[must_use]
 pub fn planned(flight: &Flight, plans: &[Plan]) -> Table {
     let rows = flight
@@ -94,7 +123,8 @@ pub fn planned(flight: &Flight, plans: &[Plan]) -> Table {
         .zip(plans)
         .map(|(target, plan)| {
             let mut row = vec![target.name.clone()];
-            row.extend(CONSTITUENTS.map(|(_, c)| show::plain(plan.water.mg_per_l(c))));
+            let amount = |c| plan.water.measured_mg_per_l(c).map_or(String::new(), show::plain);
+            row.extend(CONSTITUENTS.map(|(_, c)| amount(c)));
             row
         })
         .collect();

@@ -5,6 +5,9 @@ use serde::Serialize;
 use crate::quantities::Fraction;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
+use crate::report::meter::MeterScale;
+use crate::report::note::Note;
+use crate::report::stock_report::bottle_notes;
 use crate::report::weigh_report::StrengthLine;
 use crate::shelf::least_squares::best;
 use crate::shelf::reading::Reading;
@@ -26,6 +29,8 @@ pub struct VerifyReport {
     pub expected: ExpectedLine,
     /// What was read and what follows.
     pub found: Option<FoundLine>,
+    /// What is to be known of the label.
+    pub notes: Vec<Note>,
 }
 
 /// What a dilution should show.
@@ -37,6 +42,8 @@ pub struct ExpectedLine {
     pub us_per_cm: Option<f64>,
     /// Its expanded uncertainty.
     pub us_per_cm_expanded: Option<f64>,
+    /// Whether it is stronger than readings of it are understood for.
+    pub too_strong_for_a_meter: bool,
     /// Readings of meters that show dissolved solids: scale, ppm.
     pub ppm_by_scale: Vec<[f64; 2]>,
     /// Hardness, mg/L as CaCO3.
@@ -107,9 +114,6 @@ fn sources(result: &Uncertain, inputs: &[Input]) -> Vec<SourceLine> {
 /// our choice.
 const VAGUE: f64 = 0.25;
 
-/// Scales of meters that show dissolved solids: 0.5 (NaCl), 0.64 and 0.7 ("442"): common practice.
-const SCALES: [f64; 3] = [0.5, 0.64, 0.7];
-
 impl VerifyReport {
     /// Works out what a dilution should show, and with readings what the strength is.
     ///
@@ -143,14 +147,18 @@ impl VerifyReport {
             expected: ExpectedLine {
                 meq_per_l: shown.meq_per_l,
                 us_per_cm,
+                too_strong_for_a_meter: shown.too_strong,
                 us_per_cm_expanded: shown.us_per_cm.map(|(_, expanded)| expanded),
                 ppm_by_scale: us_per_cm
-                    .map(|us| SCALES.iter().map(|s| [*s, s * us]).collect())
+                    .map(|us| {
+                        MeterScale::PPM.iter().map(|s| [s.factor(), s.factor() * us]).collect()
+                    })
                     .unwrap_or_default(),
                 hardness_mg_per_l_caco3: shown.hardness.map(|meq| meq * CACO3_MG_PER_MEQ),
                 alkalinity_mg_per_l_caco3: shown.alkalinity.map(|meq| meq * CACO3_MG_PER_MEQ),
             },
             found,
+            notes: bottle_notes(stock, bottle, &strength),
         })
     }
 }

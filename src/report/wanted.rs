@@ -1,9 +1,9 @@
 //! What is wanted every day.
 
 use crate::chemistry::Composition;
-use crate::quantities::Unit;
+use crate::quantities::{Fraction, Unit};
 use crate::shelf::{DrySalt, Stock};
-use crate::waters::{BaseShare, Goal, Measure, Target};
+use crate::waters::{Band, BaseShare, Goal, Measure, Target};
 
 /// What is wanted every day.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +27,8 @@ const NOTHING_MG_PER_L: f64 = 0.001;
 /// half a milligram per litre.
 const UNWANTED_MG_PER_L: f64 = 0.5;
 
-/// A target that is another water again: near every ion of it, and without those that it has not.
+/// A target that is another water again: near every ion of it that was measured, and without those
+/// that it has not. Of an ion that nobody measured there is nothing to be near to.
 #[must_use]
 pub fn like(name: &str, water: &Composition) -> Target {
     let measures = [
@@ -42,7 +43,7 @@ pub fn like(name: &str, water: &Composition) -> Target {
     let goals = measures
         .into_iter()
         .filter_map(|m| {
-            let native = m.of(water);
+            let native = m.measured(water)?;
             if native > NOTHING_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
                 return Goal::near(m, native, Unit::MgPerL).ok();
             }
@@ -50,6 +51,27 @@ pub fn like(name: &str, water: &Composition) -> Target {
         })
         .collect();
     Target { name: name.to_owned(), goals }
+}
+
+/// A target that is another water again in everything that is recorded of it: as [`like`], and
+/// near its nitrate and silica, which no salt brings and which say how much of a base water was
+/// in it. A `tolerance`, as a part of each amount, takes the place of the usual one.
+#[must_use]
+pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
+    let mut target = like(name, water);
+    for measure in [Measure::Nitrate, Measure::Silica] {
+        let native = measure.of(water);
+        if native > NOTHING_MG_PER_L * measure.native_per_usual_unit() {
+            target.goals.extend(Goal::near(measure, native, Unit::MgPerL));
+        }
+    }
+    if let Some(part) = tolerance {
+        for goal in target.goals.iter_mut().filter(|g| matches!(g.band, Band::Near(_))) {
+            goal.tolerance = part.value() * goal.band.size();
+            goal.miss_unit = goal.tolerance;
+        }
+    }
+    target
 }
 
 #[cfg(test)]

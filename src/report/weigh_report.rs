@@ -4,8 +4,9 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
-use crate::quantities::{Day, Grams, Millilitres};
+use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::report::keyed::Keyed;
+use crate::report::note::Note;
 use crate::report::spread::{BudgetLine, budget};
 use crate::shelf::{Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keep};
 
@@ -43,8 +44,12 @@ pub struct WeighReport {
     pub density_g_per_ml: f64,
     /// Strength of the stock.
     pub strength: StrengthLine,
+    /// What is in the bottle now, where it is not what the file means.
+    pub in_the_bottle: Option<InTheBottle>,
     /// What the weighing of the salt is worth.
     pub weighing: WeighingLine,
+    /// What is to be known of the strength.
+    pub notes: Vec<Note>,
     /// What to do, in order.
     pub steps: Vec<String>,
     /// What to mind with this salt.
@@ -142,12 +147,52 @@ impl StrengthLine {
     }
 }
 
+/// A strength that is not known better than this, %, is worth a word: our choice, ten times the
+/// usual limit of a weighing, and more than a damp salt or a wide certificate leaves.
+const VAGUE_PERCENT: f64 = 10.0;
+
+impl StrengthLine {
+    /// What is to be said of a strength that is hardly known: its unit may be a slip.
+    #[must_use]
+    pub fn vague(&self, stock: &str) -> Option<Note> {
+        let percent = self.g_per_kg_expanded_percent.max(self.meq_per_ml_expanded_percent);
+        let first = self.budget.first().filter(|_| percent > VAGUE_PERCENT)?;
+        let source = first.source.rsplit_once(": ").map_or(first.source.as_str(), |(_, s)| s);
+        Some(Note::VagueStrength {
+            stock: stock.to_owned(),
+            percent,
+            most_of_it: source.to_owned(),
+            to_halve: first.to_halve,
+        })
+    }
+}
+
+/// What is in the bottle now, where it is not what the file means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct InTheBottle {
+    /// Number of the batch.
+    pub batch: u32,
+    /// The day it was made.
+    pub day: String,
+    /// Its strength, g/kg; the doses of every plan follow it.
+    pub g_per_kg: f64,
+    /// The strength that the file means, g/kg; this page makes that.
+    pub file_g_per_kg: f64,
+    /// Whether the file was changed after the batch was recorded.
+    pub file_changed_since: bool,
+}
+
 impl WeighReport {
-    /// What to weigh for an amount of a stock as its file means it.
+    /// What to weigh for an amount of a stock as its file means it; `in_bottle` is what is there now.
     ///
     /// # Errors
     /// When it is less than the balance can show or more than the scale carries.
-    pub fn new(bottle: &Bottle, amount: Amount, tools: &Tools) -> Result<Self, WeighError> {
+    pub fn new(
+        bottle: &Bottle,
+        in_bottle: &Stock,
+        amount: Amount,
+        tools: &Tools,
+    ) -> Result<Self, WeighError> {
         let written = &bottle.written;
         let recipe = written.recipe();
         let density = written.density().value;
@@ -205,10 +250,12 @@ impl WeighReport {
                 resolution_g: step,
                 expanded_percent: expanded,
                 limit_percent: limit,
-                sensible: expanded <= limit,
+                sensible: !show::is_above_as_shown(expanded, limit),
                 least_salt_g: least,
                 least_stock_ml: least * ml_per_g,
             },
+            in_the_bottle: in_the_bottle(bottle, in_bottle),
+            notes: strength.vague(written.name()).into_iter().collect(),
             strength,
             steps: Vec::new(),
             cautions: cautions(written),
@@ -218,6 +265,17 @@ impl WeighReport {
         report.label = label(&report, bottle);
         Ok(report)
     }
+}
+
+fn in_the_bottle(bottle: &Bottle, in_bottle: &Stock) -> Option<InTheBottle> {
+    let differ = bottle.against_file(in_bottle)?;
+    Some(InTheBottle {
+        batch: differ.batch,
+        day: bottle.batch.as_ref()?.day.to_string(),
+        g_per_kg: differ.bottle_g_per_kg,
+        file_g_per_kg: differ.file_g_per_kg,
+        file_changed_since: differ.edited,
+    })
 }
 
 /// What to mind: with the salt, and with the pressure that it is dissolved under.
@@ -301,7 +359,7 @@ fn label(report: &WeighReport, bottle: &Bottle) -> Vec<String> {
 }
 
 fn decimals(resolution: f64) -> usize {
-    crate::quantities::show::decimals_for(resolution, 1, 4)
+    show::decimals_for(resolution, 1, 4)
 }
 
 /// A batch that was recorded.
@@ -321,6 +379,8 @@ pub struct WeighedReport {
     pub mass_g: f64,
     /// Its volume.
     pub volume_ml: f64,
+    /// What is to be known of the strength.
+    pub notes: Vec<Note>,
 }
 
 impl WeighedReport {
@@ -329,11 +389,13 @@ impl WeighedReport {
     pub fn new(bottle: &Bottle, batch: &Batch, made: &Stock, tools: &Tools) -> Self {
         let model = StrengthModel::new(made, batch.verified.map(|v| v.relative()));
         let day: Day = batch.day;
+        let strength = StrengthLine::new(made, &model, tools);
         Self {
             stock: made.name().to_owned(),
             batch: batch.number,
             day: day.to_string(),
-            strength: StrengthLine::new(made, &model, tools),
+            notes: strength.vague(made.name()).into_iter().collect(),
+            strength,
             off_by_percent: 100.0 * (made.g_per_kg() / bottle.written.g_per_kg() - 1.0),
             mass_g: batch.mass(made).value(),
             volume_ml: batch.volume(made).value(),

@@ -143,7 +143,7 @@ impl Book {
         Ok(Line { v: LINE_FORMAT, n: self.due(), at: at.to_owned(), entry })
     }
 
-    /// Takes a line in.
+    /// Takes a line in, as one made by [`Book::next_line`] or read back from a log.
     ///
     /// # Errors
     /// When it is out of turn or its entry is refused; the book is then unchanged.
@@ -151,7 +151,7 @@ impl Book {
         if line.n != self.due() {
             return Err(Refusal::OutOfTurn { wanted: self.due(), found: line.n });
         }
-        self.check(&line.entry)?;
+        self.check_recorded(&line.entry)?;
         self.take(line);
         Ok(())
     }
@@ -215,7 +215,7 @@ impl Book {
         let changed = match &line.entry {
             // A tray turned anew: what was read before is kept, and no longer stands.
             Entry::Turned { taster, tray, .. } => {
-                let place = self.tray_place(taster, *tray).ok();
+                let place = self.tray_of(taster, *tray).ok().map(|(place, _)| place);
                 let before = place.and_then(|place| self.turned.get(&place).copied());
                 before.map(|of| (of, Status::Corrected { by: n }))
             }
@@ -280,7 +280,7 @@ impl Book {
     fn stand(&mut self, n: u64) {
         let Some(entry) = self.line(n).map(|r| r.line.entry.clone()) else { return };
         if let Entry::Turned { taster, tray, .. } = &entry
-            && let Ok(place) = self.tray_place(taster, *tray)
+            && let Ok((place, _)) = self.tray_of(taster, *tray)
         {
             self.turned.insert(place, n);
         }
@@ -345,6 +345,8 @@ impl Book {
             let tray = tray.number;
             progress.owed.extend(owed.into_iter().map(|what| Owed { tray, what }));
         }
+        // Cups are turned over when every tray is answered.
+        progress.owed.sort_by_key(|owed| owed.what == OwedWhat::Turning);
         progress
     }
 

@@ -8,7 +8,7 @@ use crate::tasting::request::Blinding;
 use crate::tasting::session::Tray;
 
 use super::book::{Book, OwedWhat, Status, answer_of};
-use super::entry::{Answer, Entry, TurnedCup};
+use super::entry::{Answer, Entry, OpenedFor, TurnedCup};
 use super::refusal::Refusal;
 
 /// Our choice: two slips of the finger still mean the same name.
@@ -29,6 +29,45 @@ impl Book {
     /// # Errors
     /// Why not, with the way out.
     pub fn check(&self, entry: &Entry) -> Result<(), Refusal> {
+        if let Entry::Undo { of } = entry
+            && self.revealed.is_none()
+            && let Some(Entry::Turned { taster, tray, .. }) =
+                self.line(*of).map(|recorded| &recorded.line.entry)
+        {
+            return Err(Refusal::TurningIsFinal { taster: taster.clone(), tray: *tray });
+        }
+        self.check_recorded(entry)?;
+        match entry {
+            Entry::Turned { taster, tray, .. } => self.check_turned_last(taster, *tray),
+            _ => Ok(()),
+        }
+    }
+
+    /// Tests that no other tray is still to be answered: what was under the cups of one tells how its
+    /// waters taste, and the next would not be blind. Where the log says that the session is not blind
+    /// the order no longer matters.
+    fn check_turned_last(&self, taster: &str, tray: usize) -> Result<(), Refusal> {
+        let not_blind = self.lines().iter().any(|recorded| {
+            matches!(recorded.line.entry, Entry::Opened { purpose: OpenedFor::AnotherReason, .. })
+        });
+        let open = self.plan.trays.iter().enumerate().find(|(place, other)| {
+            other.taster == taster
+                && self.owed_of(*place).iter().any(|owed| *owed != OwedWhat::Turning)
+        });
+        match open {
+            Some((_, open)) if !not_blind => {
+                Err(Refusal::TurnedBeforeOthers { tray, open: open.number })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Tests whether an entry could follow in a log that was written before: programs of earlier days
+    /// let a turning be taken back, and trays be turned one after the other. The results say so.
+    ///
+    /// # Errors
+    /// Why not, with the way out.
+    pub(super) fn check_recorded(&self, entry: &Entry) -> Result<(), Refusal> {
         let late = matches!(entry, Entry::Late { .. } | Entry::Note { .. } | Entry::Opened { .. });
         if let (Some(line), false) = (self.revealed, late) {
             return Err(Refusal::Closed { line });
@@ -91,8 +130,8 @@ impl Book {
         if self.plan.blinding != Blinding::Solo {
             return Err(Refusal::NothingUnderneath);
         }
-        let place = self.tray_place(taster, tray)?;
-        let stands = &self.tray(place)?.cups;
+        let (place, stood) = self.tray_of(taster, tray)?;
+        let stands = &stood.cups;
         named_once(cups.iter().map(|cup| cup.top))?;
         all_on_tray(cups.iter().map(|cup| cup.top), stands, tray)?;
         if cups.len() != stands.len() {
@@ -134,7 +173,7 @@ impl Book {
 
     /// Tests that a turning can be taken back: one that stood before it then stands again.
     fn check_turned_back(&self, of: u64, taster: &str, tray: usize) -> Result<(), Refusal> {
-        let place = self.tray_place(taster, tray)?;
+        let (place, _) = self.tray_of(taster, tray)?;
         let before = self.turning_before(of);
         let cups = before.and_then(|n| match &self.line(n)?.line.entry {
             Entry::Turned { cups, .. } => Some(cups.as_slice()),
@@ -215,8 +254,7 @@ impl Book {
         codes: &[Code],
         wanted: usize,
     ) -> Result<usize, Refusal> {
-        let place = self.tray_place(taster, tray)?;
-        let stands = self.tray(place)?;
+        let (place, stands) = self.tray_of(taster, tray)?;
         for &code in codes {
             if stands.reference == Some(code) {
                 return Err(Refusal::IsReference { code });
@@ -233,19 +271,12 @@ impl Book {
         Ok(place)
     }
 
-    fn tray(&self, place: usize) -> Result<&Tray, Refusal> {
-        let unknown = || Refusal::UnknownTray {
-            taster: String::new(),
-            tray: place,
-            trays: self.plan.trays.len(),
-        };
-        self.plan.trays.get(place).ok_or_else(unknown)
-    }
-
-    pub(super) fn tray_place(&self, taster: &str, number: usize) -> Result<usize, Refusal> {
+    /// A tray of a taster, and its place in the plan.
+    pub(super) fn tray_of(&self, taster: &str, number: usize) -> Result<(usize, &Tray), Refusal> {
         self.known(taster)?;
-        let wanted = |tray: &Tray| tray.taster == taster && tray.number == number;
-        self.plan.trays.iter().position(wanted).ok_or_else(|| Refusal::UnknownTray {
+        let wanted = |tray: &&Tray| tray.taster == taster && tray.number == number;
+        let found = self.plan.trays.iter().enumerate().find(|(_, tray)| wanted(tray));
+        found.ok_or_else(|| Refusal::UnknownTray {
             taster: taster.to_owned(),
             tray: number,
             trays: self.plan.trays_of(taster).count(),
@@ -311,10 +342,10 @@ impl Book {
     fn words(&self, subject: Subject) -> String {
         match subject {
             Subject::Cup(_, code) => format!("cup {code}"),
-            Subject::Tray(place) => {
-                let number = self.plan.trays.get(place).map_or(0, |tray| tray.number);
-                format!("tray {number}")
-            }
+            Subject::Tray(place) => match self.plan.trays.get(place) {
+                Some(tray) => format!("tray {}", tray.number),
+                None => "a tray that the plan does not have".to_owned(),
+            },
         }
     }
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::tasting::codes::Code;
+use crate::tasting::unwritable::Unwritable;
 
 /// Version of a log line. Raised when a reader of this one could not read it.
 pub const LINE_FORMAT: u32 = 1;
@@ -188,16 +189,16 @@ impl Line {
     /// ```
     /// use waterflight::scores::{Entry, Line};
     /// let line = Line { v: 1, n: 1, at: "2031-05-04T10:00:00Z".into(), entry: Entry::Undo { of: 0 } };
-    /// let text = line.to_text();
+    /// let text = line.to_text()?;
     /// assert!(text.ends_with("}\n") && text.matches('\n').count() == 1);
     /// assert_eq!(Line::from_text(&text), Ok(line));
+    /// # Ok::<(), waterflight::tasting::Unwritable>(())
     /// ```
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // Scores are tested to be finite before a line is made, so it has no way to fail.
-        let mut text = serde_json::to_string(self).unwrap_or_default();
-        text.push('\n');
-        text
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program: an empty line is never written, nor confirmed.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::line("line of the score log", self)? + "\n")
     }
 
     /// Reads a line.

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use crate::tasting::codes::Code;
 use crate::tasting::key::{Key, KeyCup};
 use crate::tasting::method::Method;
+use crate::tasting::request::Blinding;
 use crate::tasting::session::{Plan, Tray};
 
 use super::book::{Book, Status};
 use super::entry::{Answer, Entry};
-use super::reveal::{ChoiceRow, CupWhere, RankingRow, Revealed, ScoreRow};
+use super::reveal::{ChoiceRow, CupWhere, RankingRow, RevealError, Revealed, ScoreRow};
 
 /// Turns trays of codes into rows of waters.
 pub(super) struct Naming<'a> {
@@ -20,9 +21,12 @@ pub(super) struct Naming<'a> {
 
 impl Naming<'_> {
     /// Adds the rows of one tray.
-    pub(super) fn add(&self, place: usize, revealed: &mut Revealed) {
-        let Some(tray) = self.plan.trays.get(place) else { return };
-        let cups = self.cups(place, tray);
+    ///
+    /// # Errors
+    /// When the tray is nobody's: an answer is never given to another taster.
+    pub(super) fn add(&self, place: usize, revealed: &mut Revealed) -> Result<(), RevealError> {
+        let Some(tray) = self.plan.trays.get(place) else { return Ok(()) };
+        let cups = self.cups(place, tray)?;
         match &self.plan.method {
             Method::Scoring { attributes } => {
                 let notes = self.notes(place);
@@ -40,17 +44,26 @@ impl Naming<'_> {
                     }
                 }
             }
-            Method::Ranking { .. } => revealed.rankings.push(self.ranking(place, tray, cups)),
-            _ => {
-                if let Some(row) = self.choice(place, tray, cups) {
-                    revealed.choices.push(row);
-                }
-            }
+            Method::Ranking { .. } => revealed.rankings.push(self.ranking(place, tray, cups)?),
+            _ => revealed.choices.extend(self.choice(place, tray, cups)?),
         }
+        Ok(())
+    }
+
+    /// Place of a tray's taster.
+    fn taster_of(&self, tray: &Tray) -> Result<usize, RevealError> {
+        let place = self.plan.tasters.iter().position(|taster| *taster == tray.taster);
+        place.ok_or_else(|| RevealError::TrayOfNobody {
+            tray: tray.number,
+            taster: tray.taster.clone(),
+        })
     }
 
     /// The late scores, in the order of the log.
-    pub(super) fn late_scores(&self) -> Vec<ScoreRow> {
+    ///
+    /// # Errors
+    /// As [`Naming::add`].
+    pub(super) fn late_scores(&self) -> Result<Vec<ScoreRow>, RevealError> {
         let mut late = Vec::new();
         for recorded in self.book.lines() {
             let Entry::Late { answer: Answer::Scores { taster, code, values, note } } =
@@ -60,7 +73,7 @@ impl Naming<'_> {
             };
             let holds = |tray: &Tray| tray.taster == *taster && tray.cups.contains(code);
             let Some(place) = self.plan.trays.iter().position(holds) else { continue };
-            let cups = self.plan.trays.get(place).map(|tray| self.cups(place, tray));
+            let cups = self.plan.trays.get(place).map(|tray| self.cups(place, tray)).transpose()?;
             let cup = cups.into_iter().flatten().find(|cup| cup.code == *code);
             let Some(cup) = cup else { continue };
             for (at, attribute) in self.plan.method.attributes().iter().enumerate() {
@@ -74,7 +87,7 @@ impl Naming<'_> {
                 }
             }
         }
-        late
+        Ok(late)
     }
 
     /// The key's entry for a cup of a tray, through its sticker when the cups were shuffled.
@@ -92,33 +105,12 @@ impl Naming<'_> {
 
     /// The cups of a tray with their waters; cups of a tray never turned over have none and are
     /// left out.
-    fn cups(&self, place: usize, tray: &Tray) -> Vec<CupWhere> {
-        let taster = self.plan.tasters.iter().position(|t| *t == tray.taster).unwrap_or(0);
-        let mut before = None;
-        let mut cups = Vec::new();
-        for (at, &code) in tray.cups.iter().enumerate() {
-            let named = self
-                .behind(place, code)
-                .and_then(|cup| Some((self.water_place(&cup.water)?, cup.copy)));
-            let Some((water, copy)) = named else {
-                before = None;
-                continue;
-            };
-            let previous = if tray.breaks_after.contains(&at) { None } else { before };
-            let (round, number) = (tray.round, tray.number);
-            cups.push(CupWhere {
-                taster,
-                tray: number,
-                round,
-                position: at + 1,
-                code,
-                water,
-                copy,
-                previous,
-            });
-            before = Some(water);
-        }
-        cups
+    fn cups(&self, place: usize, tray: &Tray) -> Result<Vec<CupWhere>, RevealError> {
+        let named = tray.cups.iter().map(|&code| {
+            let cup = self.behind(place, code)?;
+            Some((code, self.water_place(&cup.water)?, cup.copy))
+        });
+        Ok(stood(tray, self.taster_of(tray)?, named))
     }
 
     /// What was said about the cups of a tray; several remarks are joined.
@@ -144,7 +136,12 @@ impl Naming<'_> {
         notes
     }
 
-    fn ranking(&self, place: usize, tray: &Tray, served: Vec<CupWhere>) -> RankingRow {
+    fn ranking(
+        &self,
+        place: usize,
+        tray: &Tray,
+        served: Vec<CupWhere>,
+    ) -> Result<RankingRow, RevealError> {
         let answer = self.book.answer_about(place);
         let order = match answer {
             Some(Answer::Ranking { order, .. }) => order
@@ -153,13 +150,18 @@ impl Naming<'_> {
                 .collect(),
             _ => None,
         };
-        let taster = self.plan.tasters.iter().position(|t| *t == tray.taster).unwrap_or(0);
+        let taster = self.taster_of(tray)?;
         let note = answer.and_then(Answer::note).map(str::to_owned);
-        RankingRow { taster, tray: tray.number, round: tray.round, served, order, note }
+        Ok(RankingRow { taster, tray: tray.number, round: tray.round, served, order, note })
     }
 
-    fn choice(&self, place: usize, tray: &Tray, served: Vec<CupWhere>) -> Option<ChoiceRow> {
-        let pair = self.pair_of(&served)?;
+    fn choice(
+        &self,
+        place: usize,
+        tray: &Tray,
+        served: Vec<CupWhere>,
+    ) -> Result<Option<ChoiceRow>, RevealError> {
+        let Some(pair) = self.pair_of(&served) else { return Ok(None) };
         let answer = self.book.answer_about(place);
         let chosen: Option<Vec<&CupWhere>> = match answer {
             Some(Answer::Choice { chosen, .. }) => {
@@ -174,10 +176,10 @@ impl Naming<'_> {
         let right = chosen.as_deref().map(|chosen| self.is_right(chosen, &served, pair, reference));
         let water = chosen.as_deref().and_then(|chosen| Some(chosen.first()?.water));
         let picked = chosen.iter().flatten().map(|cup| cup.code).collect();
-        let taster = self.plan.tasters.iter().position(|t| *t == tray.taster).unwrap_or(0);
+        let taster = self.taster_of(tray)?;
         let (number, round) = (tray.number, tray.round);
         let note = answer.and_then(Answer::note).map(str::to_owned);
-        Some(ChoiceRow {
+        Ok(Some(ChoiceRow {
             taster,
             tray: number,
             round,
@@ -188,7 +190,7 @@ impl Naming<'_> {
             picked,
             reference,
             note,
-        })
+        }))
     }
 
     /// The pair of the key whose two waters stand on a tray.
@@ -215,4 +217,46 @@ impl Naming<'_> {
             _ => first.water == pair.0,
         }
     }
+}
+
+/// Cups as they stand on a tray: of each its code, water and copy, or nothing where that is not known.
+fn stood(
+    tray: &Tray,
+    taster: usize,
+    named: impl Iterator<Item = Option<(Code, usize, usize)>>,
+) -> Vec<CupWhere> {
+    let mut before = None;
+    let mut cups = Vec::new();
+    for (at, named) in named.enumerate() {
+        let Some((code, water, copy)) = named else {
+            before = None;
+            continue;
+        };
+        let previous = if tray.breaks_after.contains(&at) { None } else { before };
+        let (round, number) = (tray.round, tray.number);
+        let position = at + 1;
+        cups.push(CupWhere { taster, tray: number, round, position, code, water, copy, previous });
+        before = Some(water);
+    }
+    cups
+}
+
+/// Every cup of a session that is to be scored, for a forecast made before anyone tastes. Where a
+/// shuffle will make the orders, those of the key's codes stand for it: they were drawn by chance too.
+#[must_use]
+pub fn cups_to_serve(plan: &Plan, key: &Key) -> Vec<CupWhere> {
+    let book = Book::new(plan);
+    let naming = Naming { plan, key, book: &book };
+    let mut cups = Vec::new();
+    for (place, tray) in plan.trays.iter().enumerate() {
+        if plan.blinding == Blinding::Solo {
+            let own = key.cups.iter().filter(|cup| cup.tray == Some(tray.number));
+            let named = own.map(|cup| Some((cup.code, naming.water_place(&cup.water)?, cup.copy)));
+            let taster = naming.taster_of(tray).ok();
+            cups.extend(taster.into_iter().flat_map(|taster| stood(tray, taster, named.clone())));
+        } else {
+            cups.extend(naming.cups(place, tray).unwrap_or_default());
+        }
+    }
+    cups
 }

@@ -185,6 +185,22 @@ pub enum Refusal {
         /// The tray.
         tray: usize,
     },
+    /// A tray turned over before every tray is answered.
+    #[error("tray {open} is not fully answered, so tray {tray} is not turned over yet")]
+    TurnedBeforeOthers {
+        /// The tray.
+        tray: usize,
+        /// A tray with something owed.
+        open: usize,
+    },
+    /// A turning taken back.
+    #[error("tray {tray} of {taster} has been turned over, which cannot be taken back")]
+    TurningIsFinal {
+        /// The taster.
+        taster: String,
+        /// The tray.
+        tray: usize,
+    },
     /// The tray was turned, so its answers are no longer blind.
     #[error("tray {tray} of {taster} has been turned over")]
     AlreadyTurned {
@@ -286,6 +302,14 @@ impl Refusal {
             Refusal::TurnedTooSoon { .. } => {
                 "answer every cup of the tray before turning any".to_owned()
             }
+            Refusal::TurnedBeforeOthers { open, .. } => format!(
+                "answer tray {open} first: what stood under these cups would tell how its waters \
+                 taste; if it can never be answered, say so with `session note NAME … --unblinded`"
+            ),
+            Refusal::TurningIsFinal { tray, .. } => format!(
+                "if a sticker was read wrongly, enter it anew with `session turned NAME {tray} …`: \
+                 both are kept, and the results say so"
+            ),
             Refusal::AlreadyTurned { .. } => {
                 "what is known now cannot be scored blind; add a note instead".to_owned()
             }

@@ -2,11 +2,14 @@
 
 use thiserror::Error;
 
+use crate::tasting::analysis_plan::AnalysisPlan;
 use crate::tasting::codes::Code;
 use crate::tasting::key::{self, Key, KeyError};
 use crate::tasting::method::Method;
 use crate::tasting::session::{self, Plan, Verified};
+use crate::tasting::wanted::Aim;
 
+use super::after_turning::{AfterTurning, after_turning};
 use super::book::{Book, Status};
 use super::entry::{Entry, OpenedFor, TurnedCup};
 use super::foretold::{Foretold, foretold};
@@ -31,6 +34,14 @@ pub enum RevealError {
     /// Forced without a reason.
     #[error("the reason for which the reveal is forced is empty")]
     NoReason,
+    /// A tray whose taster the plan does not list.
+    #[error("tray {tray} of the plan is {taster}'s, who is no taster of this session")]
+    TrayOfNobody {
+        /// Number of the tray.
+        tray: usize,
+        /// The name on it.
+        taster: String,
+    },
     /// A sticker that the key has under no cup of the tray.
     #[error("no sticker {under} was put under a cup of tray {tray}")]
     UnknownSticker {
@@ -53,6 +64,10 @@ impl RevealError {
             }
             Self::Refused { refusal } => refusal.remedy(),
             Self::NotRevealed => "`session reveal NAME` opens the key".to_owned(),
+            Self::TrayOfNobody { .. } => {
+                "restore the plan as it was written: a plan that was changed cannot be revealed"
+                    .to_owned()
+            }
             Self::NoReason => "say why, as in --force \"the guests left\"".to_owned(),
             Self::UnknownSticker { tray, .. } => format!(
                 "read the stickers again and enter them with `session turned NAME {tray} …`; what \
@@ -159,6 +174,10 @@ pub struct Revealed {
     pub session: String,
     /// What is asked.
     pub method: Method,
+    /// How the scores are to be compared, as the plan has it.
+    pub analysis: AnalysisPlan,
+    /// What is wanted; nothing where the plan does not say so and no name does.
+    pub wanted: Option<Aim>,
     /// The waters in the order of the flight.
     pub waters: Vec<String>,
     /// The tasters.
@@ -181,8 +200,20 @@ pub struct Revealed {
     pub foretold: Vec<Foretold>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
+    /// What was entered in a tasting alone after cups had been turned over.
+    pub after_turning: Vec<AfterTurning>,
     /// How far the key was verified.
     pub verified: Verified,
+}
+
+impl Revealed {
+    /// Which way one of the things judged is wanted: as the plan says, or more of it where its name is
+    /// that of a liking.
+    #[must_use]
+    pub fn aim_for(&self, of: &str) -> Option<Aim> {
+        let stated = self.wanted.clone().filter(|aim| aim.of == of);
+        stated.or_else(|| Aim::of_name(&self.method, of))
+    }
 }
 
 /// The entry that reveals a session, after testing the key without telling what it says.
@@ -247,6 +278,8 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
     let mut revealed = Revealed {
         session: plan.session.clone(),
         method: plan.method.clone(),
+        analysis: plan.analysis.clone(),
+        wanted: plan.wanted(),
         waters: key.waters.clone(),
         tasters: plan.tasters.clone(),
         attributes: plan.method.attributes().iter().map(|a| a.name.clone()).collect(),
@@ -258,13 +291,14 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         forced,
         foretold: foretold(book, &key.waters),
         opened_early: opened_early(book, line),
+        after_turning: after_turning(book),
         verified,
     };
     let naming = Naming { plan, key: &key, book };
     for place in 0..plan.trays.len() {
-        naming.add(place, &mut revealed);
+        naming.add(place, &mut revealed)?;
     }
-    revealed.late_scores = naming.late_scores();
+    revealed.late_scores = naming.late_scores()?;
     Ok(revealed)
 }
 

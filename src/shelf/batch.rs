@@ -1,6 +1,7 @@
 //! A stock as it was really made: what was weighed, when, from which lot, and what a
 //! verification found later.
 
+use crate::chemistry::Formula;
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
 use crate::shelf::lot::Lot;
 use crate::shelf::stock::{Making, Recipe, Stock, StockError};
@@ -24,6 +25,9 @@ pub struct Batch {
     pub lot: Lot,
     /// What is written on the bag, to find it again.
     pub lot_label: Option<String>,
+    /// Strength that the stock's file meant on that day, g/kg; nothing of batches from before it was
+    /// kept.
+    pub file_g_per_kg: Option<f64>,
     /// The last verification that it took over.
     pub verified: Option<Verified>,
 }
@@ -48,6 +52,12 @@ impl Verified {
 }
 
 impl Batch {
+    /// Whether it was made of a salt, with the same hydrate water.
+    #[must_use]
+    pub fn is_of(&self, salt: &Formula) -> bool {
+        Formula::parse(&self.salt).is_ok_and(|formula| formula.same_compound(salt))
+    }
+
     /// The stock that this batch is, with the name and salt of the written one. A verified
     /// strength stands in the purity, so that it holds per gram of what was weighed.
     ///

@@ -31,8 +31,14 @@ pub enum Cause {
     Verified,
     /// A single dose.
     Dose,
+    /// A dose of several strokes, each with its own error.
+    Strokes,
     /// The scale of the dispenser, shared by all doses.
     Dispenser,
+    /// Drops that differ from each other.
+    Drops,
+    /// The size of the drops of one dropper, shared by all doses.
+    DropSize,
     /// Filling the bottle.
     Fill,
     /// The analysis of a base water.
@@ -54,7 +60,14 @@ impl Cause {
             Cause::Dose => {
                 "a stock of half the strength (twice the dose), or a dispenser twice as fine"
             }
+            Cause::Strokes => {
+                "a dispenser twice as fine, or one of the same error that holds the whole dose"
+            }
             Cause::Dispenser => "weigh ten doses of water and correct the dispenser's scale",
+            Cause::Drops => {
+                "a stock of a quarter of the strength (four times the drops), or a syringe"
+            }
+            Cause::DropSize => "weigh a hundred drops of water and correct the size of a drop",
             Cause::Fill => "fill the bottle on the scale",
             Cause::Analysis => "an analysis with half the range, or half as much of this water",
         }
@@ -81,7 +94,10 @@ impl fmt::Display for Cause {
             Cause::Density => "density",
             Cause::Verified => "verified strength",
             Cause::Dose => "dose",
+            Cause::Strokes => "dose in strokes",
             Cause::Dispenser => "scale of the dispenser",
+            Cause::Drops => "drops that differ",
+            Cause::DropSize => "size of the drops",
             Cause::Fill => "filling the bottle",
             Cause::Analysis => "analysis",
         })

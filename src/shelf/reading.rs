@@ -22,6 +22,8 @@ pub enum Reading {
     Conductivity {
         /// µS/cm, what the meter shows or its scale gives back.
         us_per_cm: f64,
+        /// Half of the last place that was written, µS/cm: what the display rounds away.
+        rounded_within: f64,
     },
     /// A titration.
     Titration {
@@ -65,21 +67,23 @@ impl Reading {
     pub fn meter(text: &str) -> Result<Self, ReadingError> {
         let unreadable = || ReadingError::Unreadable { text: text.trim().to_owned() };
         let (value, unit) = leading_number(text.trim())?;
+        let half_a_place = half_a_place(text.trim());
         let unit = unit.replace('μ', "µ").to_lowercase().replace(' ', "");
-        let us_per_cm = match unit.as_str() {
-            "µs/cm" | "us/cm" => value,
-            "ms/cm" => value * 1000.0,
+        let us_per_unit = match unit.as_str() {
+            "µs/cm" | "us/cm" => 1.0,
+            "ms/cm" => 1000.0,
             other => {
                 let scale = other.strip_prefix("ppmscale").or(other.strip_prefix("mg/lscale"));
                 let scale: f64 = scale.and_then(|s| s.parse().ok()).ok_or_else(unreadable)?;
                 if !(0.3..=1.0).contains(&scale) {
                     return Err(unreadable());
                 }
-                value / scale
+                1.0 / scale
             }
         };
+        let (us_per_cm, rounded_within) = (value * us_per_unit, half_a_place * us_per_unit);
         if us_per_cm > 0.0 && us_per_cm.is_finite() {
-            Ok(Self::Conductivity { us_per_cm })
+            Ok(Self::Conductivity { us_per_cm, rounded_within })
         } else {
             Err(unreadable())
         }
@@ -139,6 +143,21 @@ impl Reading {
     }
 }
 
+/// Half of the last decimal place of the number that a text begins with. A display ends with its
+/// last place; a number with an exponent is no display's, and nothing is known of its places.
+fn half_a_place(text: &str) -> f64 {
+    let number = text.split(|c: char| !c.is_ascii_digit() && c != '.').next().unwrap_or_default();
+    let behind = text.get(number.len()..).unwrap_or_default();
+    let exponent = behind
+        .strip_prefix(['e', 'E'])
+        .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '+'));
+    if exponent {
+        return 0.0;
+    }
+    let places = number.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    0.5 * 10.0_f64.powi(-i32::try_from(places).unwrap_or(0))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -170,13 +189,30 @@ mod tests {
     fn meters_of_every_scale_give_conductivity() {
         for text in ["412 µS/cm", "412 μS/cm", "412 us/cm", "0.412 mS/cm", "206 ppm scale 0.5"] {
             assert!(
-                matches!(Reading::meter(text), Ok(Reading::Conductivity { us_per_cm })
+                matches!(Reading::meter(text), Ok(Reading::Conductivity { us_per_cm, .. })
                     if (us_per_cm - 412.0).abs() < 1e-9),
                 "{text}"
             );
         }
         for wrong in ["412", "412 ppm", "0 µS/cm", "-3 µS/cm", "4 ppm scale 7"] {
             assert!(Reading::meter(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_display_rounds_away_half_of_its_last_place() {
+        for (text, want) in [
+            ("412 µS/cm", 0.5),
+            ("412.0 µS/cm", 0.05),
+            ("0.41 mS/cm", 5.0),
+            ("206 ppm scale 0.5", 1.0),
+            ("4.12e2 µS/cm", 0.0),
+        ] {
+            assert!(
+                matches!(Reading::meter(text), Ok(Reading::Conductivity { rounded_within, .. })
+                    if (rounded_within - want).abs() < 1e-9),
+                "{text}"
+            );
         }
     }
 

@@ -1,6 +1,11 @@
 //! What is weighed, measured and dosed with, and how far it can be trusted.
+//!
+//! A ± that a maker states of a tool is the largest error either way: the truth lies anywhere within it
+//! with equal chance, so `u = a/√3` (JCGM 100:2008, 4.3.7). It is read so of balances, flasks,
+//! dispensers and meters, and likewise of purities, moistures and analyses.
 
 use crate::quantities::{Fraction, Grams, Millilitres};
+use crate::reference::meter_scales::METER_ERROR;
 
 /// A balance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,6 +40,8 @@ impl Balance {
 pub enum DosedBy {
     /// With a pipette, syringe or burette.
     Volume,
+    /// With a dropper, drop by drop.
+    Drops,
     /// On the balance.
     Mass,
 }
@@ -44,10 +51,14 @@ pub enum DosedBy {
 pub struct Dispenser {
     /// How doses are measured out.
     pub by: DosedBy,
-    /// Error of a single dose, either way: reading and drops.
+    /// Error of a single delivery, either way; the next one has its own.
     pub error: Millilitres,
-    /// Error that all doses share, as a part of the dose: its scale.
+    /// Error that all deliveries share, as a part of each: the scale of a syringe, the size of drops.
     pub off: Fraction,
+    /// What one delivery holds; a larger dose takes several. Infinite where every dose is one.
+    pub holds: Millilitres,
+    /// The scale that doses are weighed on, where it is not one of the two for salts.
+    pub scale: Option<Balance>,
     /// Smallest dose that it gives.
     pub least: Millilitres,
     /// Largest dose that is still sensible.
@@ -93,11 +104,13 @@ impl Default for Tools {
                 by: DosedBy::Volume,
                 error: Millilitres::new(0.02),
                 off: Fraction::new(0.01),
+                holds: Millilitres::new(f64::INFINITY),
+                scale: None,
                 least: Millilitres::new(0.1),
                 most: Millilitres::new(20.0),
             },
             fill: Fraction::new(0.005),
-            meter: Fraction::new(0.02),
+            meter: Fraction::new(METER_ERROR),
             weighing: Fraction::new(0.01),
         }
     }

@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::chemistry::Ion;
-use crate::chemistry::single_salt::{self, Equation};
+use crate::chemistry::single_salt::{STRONGEST_EQ_PER_L, SaltInWater};
 use crate::quantities::uncertain::{Input, Spread, Uncertain, propagate};
 use crate::quantities::{Fraction, Millilitres};
 use crate::shelf::least_squares::{BestValue, best};
@@ -27,6 +27,8 @@ pub struct Expected {
     pub meq_per_l: f64,
     /// Conductivity with its expanded uncertainty, µS/cm; nothing where it cannot be computed.
     pub us_per_cm: Option<(f64, f64)>,
+    /// Whether it is stronger than readings are understood for.
+    pub too_strong: bool,
     /// Hardness, meq/L, if the salt has any.
     pub hardness: Option<f64>,
     /// Titratable alkalinity, meq/L, if the salt has any.
@@ -36,9 +38,9 @@ pub struct Expected {
 /// Why nothing can be inferred.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum VerifyError {
-    /// No equation for the salt.
+    /// The model of conductivity has no answer for the salt.
     #[error("the conductivity of {formula} cannot be computed")]
-    NoEquation {
+    NoConductivity {
         /// Formula of the salt.
         formula: String,
     },
@@ -48,7 +50,7 @@ pub enum VerifyError {
         /// Formula of the salt.
         formula: String,
     },
-    /// Too strong for the equations.
+    /// Too strong to be computed.
     #[error("{us_per_cm:.0} µS/cm is beyond the range of dilute solutions")]
     TooStrong {
         /// The reading, µS/cm.
@@ -85,15 +87,12 @@ impl Dilution {
     /// The inputs that every reading of this dilution shares: the dose's own error, the
     /// dispenser's scale, the mark of the flask.
     fn inputs(&self, tools: &Tools) -> [Input; 3] {
-        let dispenser = &tools.dispenser;
-        let to = self.to.value();
+        /// A gram of a weak stock is a millilitre, near enough for an error.
+        const G_PER_ML: f64 = 1.0;
+        let (taken, to) = (self.taken.value(), self.to.value());
         [
-            Input::new(
-                "stock taken",
-                self.taken.value(),
-                Spread::Rectangular(dispenser.error.value()),
-            ),
-            Input::new("scale of the dispenser", 1.0, Spread::Rectangular(dispenser.off.value())),
+            Input::new("stock taken", taken, tools.dose_error(taken, G_PER_ML)),
+            Input::new("scale of the dispenser", 1.0, tools.shared_dose_error()),
             Input::new("volume of the dilution", to, Spread::Rectangular(tools.flask.value() * to)),
         ]
     }
@@ -109,41 +108,57 @@ pub fn expected(
     blank: f64,
     tools: &Tools,
 ) -> Expected {
-    let salt = &stock.recipe().salt;
-    let equivalents = salt.equivalents_per_mole();
     let nominal = stock.meq_per_ml().value();
     let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
-    let us_per_cm =
-        single_salt::equation(&salt.formula, &salt.composition_per_meq()).map(|equation| {
-            let [taken, scale, to] = dilution.inputs(tools);
-            let inputs = [
-                taken,
-                scale,
-                to,
-                Input::new("strength", 1.0, Spread::Normal(strength.value())),
-                Input::new(
-                    "equation",
-                    1.0,
-                    Spread::Normal(equation.of(meq_per_l, equivalents).relative),
-                ),
-                Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())),
-                Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
-            ];
-            let shown = propagate(&inputs, |x| match *x {
-                [taken, scale, to, strength, equation_off, meter, blank] => {
-                    let c = 1000.0 * nominal * strength * taken * scale / to;
-                    vec![(equation.of(c, equivalents).us_per_cm * equation_off + blank) * meter]
-                }
-                _ => Vec::new(),
-            });
-            shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
+    let salt = SaltInWater::new(&stock.recipe().salt.composition_per_meq());
+    let too_strong = meq_per_l > 1000.0 * STRONGEST_EQ_PER_L;
+    let us_per_cm = salt.filter(|salt| salt.conductivity(meq_per_l).is_some()).map(|salt| {
+        let [taken, scale, to] = dilution.inputs(tools);
+        let [model, carbon_dioxide] = model_inputs(&salt, meq_per_l);
+        let inputs = [
+            taken,
+            scale,
+            to,
+            Input::new("strength", 1.0, Spread::Normal(strength.value())),
+            model,
+            carbon_dioxide,
+            meter_input(tools),
+            Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
+        ];
+        let shown = propagate(&inputs, |x| match *x {
+            [taken, scale, to, strength, model, lost, meter, blank] => {
+                let c = 1000.0 * nominal * strength * taken * scale / to;
+                let own = salt.conductivity(c).map_or(0.0, |k| k.us_per_cm);
+                vec![(own * model * (1.0 - lost) + blank) * meter]
+            }
+            _ => Vec::new(),
         });
+        shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
+    });
     Expected {
         meq_per_l,
         us_per_cm,
+        too_strong,
         hardness: titrated(stock, Titration::Edta).map(|share| share * meq_per_l),
         alkalinity: titrated(stock, Titration::Acid).map(|share| share * meq_per_l),
     }
+}
+
+/// How well the conductivity of a dilution is known: by the model, and by the carbon dioxide that
+/// the water may have brought. Of that nothing is expected; as much as air gives, either way, is left
+/// open, so that the ± is rather too large than too small.
+fn model_inputs(salt: &SaltInWater, meq_per_l: f64) -> [Input; 2] {
+    let known = salt.conductivity(meq_per_l);
+    let relative = known.map_or(0.0, |k| k.standard_uncertainty / k.us_per_cm);
+    let lost = salt.lost_to_carbon_dioxide(meq_per_l);
+    [
+        Input::new("conductivity model", 1.0, Spread::Normal(relative)),
+        Input::new("carbon dioxide of the water", 0.0, Spread::Rectangular(lost)),
+    ]
+}
+
+fn meter_input(tools: &Tools) -> Input {
+    Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value()))
 }
 
 /// Equivalents that a titration finds for each equivalent of a stock.
@@ -176,13 +191,17 @@ pub fn infer(
 ) -> Result<(BestValue, Vec<Input>), VerifyError> {
     let salt = &stock.recipe().salt;
     let formula = || salt.formula.to_string();
-    let equivalents = salt.equivalents_per_mole();
+    let in_water = SaltInWater::new(&salt.composition_per_meq());
     let mut inputs: Vec<Input> = dilution.inputs(tools).into();
-    inputs.push(Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value())));
+    inputs.push(meter_input(tools));
     inputs.push(Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)));
-    let equation = single_salt::equation(&salt.formula, &salt.composition_per_meq());
-    let relative = equation.as_ref().map_or(0.0, |e| e.of(1.0, equivalents).relative);
-    inputs.push(Input::new("equation", 1.0, Spread::Normal(relative)));
+    // How well the conductivity is known depends little on the strength: that of the label will do.
+    let label = 1000.0 * stock.meq_per_ml().value() * dilution.taken.value() / dilution.to.value();
+    let label = label.min(1000.0 * STRONGEST_EQ_PER_L);
+    inputs.extend(match &in_water {
+        Some(salt) => model_inputs(salt, label),
+        None => ["", ""].map(|name| Input::new(name, 0.0, Spread::Normal(0.0))),
+    });
     // Two inputs that all readings of one titrant share, whether there are any or not.
     let titrant = |kind: Titration| {
         let within = readings.iter().filter_map(|r| match r {
@@ -198,16 +217,17 @@ pub fn infer(
     let mut kinds: Vec<Kind<'_>> = Vec::new();
     for reading in readings {
         let own = match *reading {
-            Reading::Conductivity { us_per_cm } => {
-                let equation = equation
+            Reading::Conductivity { us_per_cm, rounded_within } => {
+                let salt = in_water
                     .as_ref()
-                    .ok_or_else(|| VerifyError::NoEquation { formula: formula() })?;
-                // Twice the possible error of meter and equation still has to be in range.
-                if equation.meq_per_l(1.1 * us_per_cm, equivalents).is_none() {
+                    .ok_or_else(|| VerifyError::NoConductivity { formula: formula() })?;
+                // Twice the possible error of meter and model still has to be in range.
+                if salt.meq_per_l(1.1 * us_per_cm).is_none() {
                     return Err(VerifyError::TooStrong { us_per_cm });
                 }
-                kinds.push(Kind::Meter { equation, us_per_cm });
-                Spread::Normal(REPEATABILITY)
+                kinds.push(Kind::Meter { salt, us_per_cm });
+                let rounded = Spread::Rectangular(rounded_within / us_per_cm).standard();
+                Spread::Normal(REPEATABILITY.hypot(rounded))
             }
             Reading::Titration { kind, meq_per_l, volume_within, .. } => {
                 let share = titrated(stock, kind)
@@ -220,7 +240,7 @@ pub fn infer(
     }
     let estimates: Vec<Uncertain> = propagate(&inputs, |x| {
         let (common, own) = x.split_at_checked(shared).unwrap_or((&[], &[]));
-        kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own, equivalents)).collect()
+        kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own)).collect()
     });
     let best = best(&estimates).filter(|b| b.result.value > 0.0);
     Ok((best.ok_or(VerifyError::NoStrength)?, inputs))
@@ -228,20 +248,20 @@ pub fn infer(
 
 /// A reading with what it takes to understand it.
 enum Kind<'a> {
-    Meter { equation: &'a Equation, us_per_cm: f64 },
+    Meter { salt: &'a SaltInWater, us_per_cm: f64 },
     Titration { kind: Titration, meq_per_l: f64 },
 }
 
 impl Kind<'_> {
     /// Strength of the stock, meq/mL, for one number per shared input and the reading's own.
-    fn strength(&self, shared: &[f64], own: f64, equivalents: f64) -> f64 {
-        let [taken, scale, to, meter, blank, equation_off, edta, acid] = *shared else {
+    fn strength(&self, shared: &[f64], own: f64) -> f64 {
+        let [taken, scale, to, meter, blank, model, lost, edta, acid] = *shared else {
             return 0.0;
         };
         let meq_per_l = match self {
-            Kind::Meter { equation, us_per_cm } => {
+            Kind::Meter { salt, us_per_cm } => {
                 let shown = us_per_cm * own / meter - blank;
-                equation.meq_per_l((shown / equation_off).max(0.0), equivalents).unwrap_or(0.0)
+                salt.meq_per_l((shown / (model * (1.0 - lost))).max(0.0)).unwrap_or(0.0)
             }
             Kind::Titration { kind: Titration::Edta, meq_per_l } => meq_per_l * own * edta,
             Kind::Titration { kind: Titration::Acid, meq_per_l } => meq_per_l * own * acid,

@@ -141,6 +141,8 @@ pub enum Purpose {
     Stickers = 5,
     /// Searches for balanced blocks.
     Blocks = 6,
+    /// Scores drawn for a forecast; no plan depends on them.
+    Forecast = 7,
 }
 
 /// One stream of draws.

@@ -1,29 +1,26 @@
 //! What a plan can find, in numbers: smallest differences, and the panel that larger wishes need.
 
-use std::collections::BTreeMap;
-
 use serde::Serialize;
 
 use crate::chance::{count, normal_quantile};
 
 use super::least_p::least_p;
-use super::method::{Attribute, Method};
-use super::panel::{
-    ChoiceTest, Needed, Noise, Scatter, ScoreDesign, USUAL_ALPHA, USUAL_NOISE, USUAL_POWER,
-};
+use super::method::Method;
+use super::panel::{ChoiceTest, Needed, Noise, USUAL_ALPHA, USUAL_POWER};
 use super::psychometric::Test;
 use super::session::Plan;
-
-/// Most tasters looked at when asking how many are needed. Our choice: no kitchen seats more.
-const MOST_TASTERS: usize = 200;
 
 /// What can be found of one attribute.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FoundScore {
     /// The attribute.
     pub name: String,
-    /// The smallest difference of two waters that is found with the usual power, in points; `None`
-    /// when nothing is left to judge by.
+    /// Whether it is tested; else it is described, since another was named beforehand.
+    pub tested: bool,
+    /// So many attributes are tested together.
+    pub tested_together: usize,
+    /// The smallest difference of two waters that is found with the usual power, in points, even where
+    /// waters differ in no other attribute; `None` when nothing is left to judge by, or it is not tested.
     pub smallest: Option<f64>,
     /// The noise counted on.
     pub noise: Noise,
@@ -31,7 +28,8 @@ pub struct FoundScore {
     pub measured_in: Option<usize>,
     /// The length of the scale, in points.
     pub scale: f64,
-    /// A difference to be wished for, in points: as large a part of the scale as [`USUAL_NOISE`].
+    /// A difference to be wished for, in points: as large a part of the scale as
+    /// [`super::panel::USUAL_NOISE`].
     pub wished: f64,
     /// Tasters who would find it; `None` beyond the most that are looked at, or for one taster alone.
     pub tasters_for_wished: Option<usize>,
@@ -83,58 +81,14 @@ pub enum Forecast {
     },
 }
 
-/// What a plan can find, at the usual risks. `known` is the scatter of attributes, by name, that
-/// earlier sessions have measured; the others are taken as usual.
+/// What a plan of rankings or of tests of two waters can find, at the usual risks; `None` for scores,
+/// whose analysis is drawn beforehand (`analysis::power`).
 #[must_use]
-pub fn forecast(plan: &Plan, known: &BTreeMap<String, Scatter>) -> Forecast {
+pub fn forecast_of_answers(plan: &Plan) -> Option<Forecast> {
     if let Some(test) = ChoiceTest::of(&plan.method, USUAL_ALPHA) {
-        return forecast_choice(plan, test);
+        return Some(forecast_choice(plan, test));
     }
-    if let Method::Ranking { .. } = plan.method {
-        return forecast_ranking(plan);
-    }
-    let design = ScoreDesign {
-        waters: plan.waters,
-        tasters: plan.tasters.len(),
-        rounds: plan.rounds,
-        per_tray: plan.cups_per_tray.min(plan.waters),
-    };
-    let mut attributes: Vec<FoundScore> = Vec::new();
-    for attribute in plan.method.attributes() {
-        let found = found_score(&design, attribute, known.get(&attribute.name), &attributes);
-        attributes.push(found);
-    }
-    Forecast::Scores { attributes, degrees: design.degrees(), one_taster: design.tasters == 1 }
-}
-
-fn found_score(
-    design: &ScoreDesign,
-    attribute: &Attribute,
-    scatter: Option<&Scatter>,
-    before: &[FoundScore],
-) -> FoundScore {
-    let length = attribute.high - attribute.low;
-    let noise =
-        scatter.map_or_else(|| Noise::usual(length), |scatter| scatter.noise_for(design.tasters));
-    let wished = USUAL_NOISE * length;
-    let (name, measured_in) = (attribute.name.clone(), scatter.map(|scatter| scatter.sessions));
-    // Attributes on one scale and with the same noise are worked out once.
-    let same = |f: &&FoundScore| f.noise == noise && (f.wished - wished).abs() <= f64::EPSILON;
-    if let Some(known) = before.iter().find(same) {
-        return FoundScore { name, measured_in, ..known.clone() };
-    }
-    let risks = (USUAL_ALPHA, USUAL_POWER);
-    FoundScore {
-        name,
-        smallest: design.smallest_difference(noise, USUAL_ALPHA, USUAL_POWER),
-        noise,
-        measured_in,
-        scale: length,
-        wished,
-        tasters_for_wished: (design.tasters > 1)
-            .then(|| design.tasters_needed(wished, noise, risks, MOST_TASTERS))
-            .flatten(),
-    }
+    matches!(plan.method, Method::Ranking { .. }).then(|| forecast_ranking(plan))
 }
 
 /// z(α/2m) + z(power) for the m pairs of some waters.

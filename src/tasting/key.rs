@@ -6,6 +6,7 @@ use thiserror::Error;
 
 use super::codes::Code;
 use super::draw::{HexError, NoRandomness, fresh_bytes, from_hex, to_hex};
+use super::unwritable::Unwritable;
 
 /// Version of the key's text. Raised when a reader of this one could not read it.
 pub const KEY_FORMAT: u32 = 1;
@@ -160,12 +161,11 @@ impl KeyError {
 
 impl Key {
     /// The text that is kept apart and sealed: one line of JSON and a line feed.
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // A struct of strings and numbers has no way to fail.
-        let mut text = serde_json::to_string(self).unwrap_or_default();
-        text.push('\n');
-        text
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::line("key", self)? + "\n")
     }
 
     /// Reads the text.

@@ -1,5 +1,6 @@
 //! The blind tasting before it begins: what is asked, who gets what when, and who may know.
 
+pub mod analysis_plan;
 pub mod ask;
 pub mod balance;
 pub mod block_orders;
@@ -21,14 +22,17 @@ mod request_error;
 pub mod session;
 pub mod sets;
 pub mod solo;
+pub mod unwritable;
+pub mod wanted;
 pub mod williams;
 pub mod wording;
 
+pub use analysis_plan::{AdjustFor, AnalysisPlan, UnknownAdjustment};
 pub use ask::{Ask, Way, chosen_waters};
 pub use balance::Balance;
 pub use codes::{Code, CodeError};
 pub use draw::{Draw, GENERATOR, NoRandomness, Purpose, Seed};
-pub use forecast::{Forecast, FoundScore, forecast};
+pub use forecast::{Forecast, FoundScore, forecast_of_answers};
 pub use key::{Key, KeyCup, KeyError, Nonce};
 pub use method::{Attribute, DuoTrioReference, Method, OnScale, Question, Sides};
 pub use panel::{ChoiceTest, Noise, Scatter, ScoreDesign};
@@ -37,4 +41,6 @@ pub use psychometric::Test;
 pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, RequestError, Serving};
 pub use session::{Plan, PlanError, Tray, Verified};
 pub use solo::Step;
+pub use unwritable::Unwritable;
+pub use wanted::{Aim, AimError, Direction};
 pub use wording::WordingError;

@@ -13,6 +13,21 @@ use super::psychometric::Test;
 /// The usual risk of seeing a difference that is not there (common practice).
 pub const USUAL_ALPHA: f64 = 0.05;
 
+/// Whether a p-value is small enough to say that something is seen: at most the usual risk, as the
+/// tables of least right answers have it. The one rule for every test; an exact p that meets the risk
+/// up to rounding counts.
+///
+/// ```
+/// use waterflight::tasting::panel::is_seen;
+/// // One order of five waters, or five of their 120, foretold: p = 6/120 is the risk itself.
+/// assert!(is_seen(6.0 / 120.0) && is_seen(0.1 + 0.2 - 0.25) && !is_seen(0.050_001));
+/// assert!(!is_seen(f64::NAN));
+/// ```
+#[must_use]
+pub fn is_seen(p: f64) -> bool {
+    p <= USUAL_ALPHA * (1.0 + TIE)
+}
+
 /// The usual chance wanted of finding a difference that is there (common practice).
 pub const USUAL_POWER: f64 = 0.8;
 

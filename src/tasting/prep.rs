@@ -50,6 +50,31 @@ pub struct DosedWater {
     pub base: Vec<(String, f64)>,
 }
 
+/// Volumes of one water of which every dose can be measured out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WholeVolumes {
+    /// The water.
+    pub water: String,
+    /// In whole multiples of this every dose is a whole number of steps; 0 where doses have none.
+    pub step: Litres,
+    /// The least of which every dose can be measured out.
+    pub least: Litres,
+}
+
+impl WholeVolumes {
+    /// The smallest of these volumes that is enough.
+    fn holding(&self, needed: Litres) -> Litres {
+        /// Our choice: a volume is enough when it lacks no more than this part of it.
+        const ROUNDING: f64 = 1e-9;
+        let least = needed.value().max(self.least.value());
+        let step = self.step.value();
+        if step <= 0.0 {
+            return Litres::new(least);
+        }
+        Litres::new((least / step - ROUNDING).ceil() * step)
+    }
+}
+
 /// One code to be poured.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PouredCode {
@@ -78,7 +103,7 @@ pub struct BottleLine {
     pub cups: usize,
     /// Brews for each round; empty when the water itself is tasted.
     pub brews_by_round: Vec<usize>,
-    /// Finished water for all this, without spare.
+    /// Finished water, without spare: for as many coded cups as the water that has most of them.
     pub needed: Litres,
     /// With spare.
     pub with_spare: Litres,
@@ -135,7 +160,11 @@ pub struct Preparation {
 
 /// Works out the pourer's sheet.
 ///
-/// `margin` is what is made beyond the need, `left` what stands in the stock bottles.
+/// `margin` is what is made beyond the need, `left` what stands in the stock bottles. As much is made of
+/// each water as if it had as many coded cups in each round as the one that has most. What a session
+/// takes from the bottles is recorded where tasters may read it: amounts that follow the cups would
+/// tell, beside the doses, which waters are served more often or twice on a tray, and so which codes can
+/// be theirs. Cups with a letter on them come on top: which water they hold tells of no code.
 #[must_use]
 pub fn prepare(
     plan: &Plan,
@@ -144,12 +173,36 @@ pub fn prepare(
     left: &[(String, Millilitres)],
     margin: Margin,
 ) -> Preparation {
+    prepare_whole(plan, key, doses, left, margin, &[])
+}
+
+/// The same, each water made in a volume of which every dose can be measured out.
+#[must_use]
+pub fn prepare_whole(
+    plan: &Plan,
+    key: &Key,
+    doses: &[DosedWater],
+    left: &[(String, Millilitres)],
+    margin: Margin,
+    whole: &[WholeVolumes],
+) -> Preparation {
     let mut names = key.waters.clone();
     if let Some(warm_up) = key.warm_up.as_ref().filter(|name| !key.waters.contains(name)) {
         names.push(warm_up.clone());
     }
-    let bottles: Vec<BottleLine> =
-        names.iter().map(|name| bottle(plan, key, name, doses, margin)).collect();
+    let coded: Vec<Vec<PouredCode>> = names.iter().map(|name| codes_of(plan, key, name)).collect();
+    let mut most: BTreeMap<usize, usize> = BTreeMap::new();
+    for codes in &coded {
+        for (round, cups) in by_round(codes) {
+            let known = most.entry(round).or_default();
+            *known = cups.max(*known);
+        }
+    }
+    let bottles: Vec<BottleLine> = names
+        .iter()
+        .zip(coded)
+        .map(|(name, codes)| bottle((plan, key), name, codes, &most, doses, (margin, whole)))
+        .collect();
     let total = bottles.iter().map(|line| line.with_spare.value()).sum();
     let brews: usize = bottles.iter().flat_map(|line| &line.brews_by_round).sum();
     let without_doses = names
@@ -176,55 +229,89 @@ pub fn prepare(
     }
 }
 
-/// What is poured from one bottle.
-fn bottle(plan: &Plan, key: &Key, name: &str, doses: &[DosedWater], margin: Margin) -> BottleLine {
-    let mut codes: Vec<PouredCode> = key
-        .cups
-        .iter()
-        .filter(|cup| cup.water == name)
-        .map(|cup| poured(plan, cup.code, cup.round, cup.tray))
-        .collect();
+/// The codes of a water, by round and number.
+fn codes_of(plan: &Plan, key: &Key, name: &str) -> Vec<PouredCode> {
+    let own = key.cups.iter().filter(|cup| cup.water == name);
+    let mut codes: Vec<PouredCode> =
+        own.map(|cup| poured(plan, cup.code, cup.round, cup.tray)).collect();
     codes.sort_by_key(|poured| (poured.round, poured.code));
-    let mut by_round: BTreeMap<usize, usize> = BTreeMap::new();
-    for poured in &codes {
-        *by_round.entry(poured.round).or_default() += poured.cups;
+    codes
+}
+
+/// Coded cups in each round.
+fn by_round(codes: &[PouredCode]) -> BTreeMap<usize, usize> {
+    let mut rounds: BTreeMap<usize, usize> = BTreeMap::new();
+    for poured in codes {
+        *rounds.entry(poured.round).or_default() += poured.cups;
     }
-    let mut named_cups = 0;
-    for named in [&key.reference, &key.warm_up] {
-        if named.as_deref() == Some(name) {
+    rounds
+}
+
+/// What is poured from one bottle; `most` is the most coded cups of any water in each round.
+fn bottle(
+    (plan, key): (&Plan, &Key),
+    name: &str,
+    codes: Vec<PouredCode>,
+    most: &BTreeMap<usize, usize>,
+    doses: &[DosedWater],
+    (margin, whole): (Margin, &[WholeVolumes]),
+) -> BottleLine {
+    let served = by_round(&codes);
+    // A water that only warms up has no codes to hide.
+    let alike = if key.waters.iter().any(|water| water == name) { most } else { &served };
+    let mut named: BTreeMap<usize, usize> = BTreeMap::new();
+    for letter in [&key.reference, &key.warm_up] {
+        if letter.as_deref() == Some(name) {
             for tray in &plan.trays {
-                *by_round.entry(tray.round).or_default() += 1;
-                named_cups += 1;
+                *named.entry(tray.round).or_default() += 1;
             }
         }
     }
-    let cups: usize = by_round.values().sum();
-    let serving = &plan.serving;
-    let (brews_by_round, ml) = match &serving.brewing {
-        Some(brew) => {
-            let per_brew = cups_of_a_brew(brew.yield_ml, serving.cup_ml);
-            let brews: Vec<usize> = by_round.values().map(|cups| cups.div_ceil(per_brew)).collect();
-            let all: usize = brews.iter().sum();
-            // A cup larger than a brew takes several.
-            let factor = (serving.cup_ml / brew.yield_ml).ceil().max(1.0);
-            (brews, crate::chance::count(all) * factor * brew.water_ml)
+    let cups_of = |coded: &BTreeMap<usize, usize>| -> Vec<usize> {
+        let mut rounds = named.clone();
+        for (round, cups) in coded {
+            *rounds.entry(*round).or_default() += cups;
         }
-        None => (Vec::new(), crate::chance::count(cups) * serving.cup_ml),
+        rounds.into_values().collect()
     };
-    let needed = Litres::new(ml / 1000.0);
+    let cups = cups_of(&served);
+    let needed = water_for(&plan.serving, &cups_of(alike));
     let with_spare = margin.on(needed);
+    let volumes = whole.iter().find(|volumes| volumes.water == name);
+    let with_spare = volumes.map_or(with_spare, |volumes| volumes.holding(with_spare));
     let dosed = doses.iter().find(|dosed| dosed.water == name);
     let doses = dosed.iter().flat_map(|dosed| &dosed.doses);
     BottleLine {
         water: name.to_owned(),
         codes,
-        named_cups,
-        cups,
-        brews_by_round,
+        named_cups: named.values().sum(),
+        cups: cups.iter().sum(),
+        brews_by_round: brews(&plan.serving, &cups),
         needed,
         with_spare,
         doses: doses.map(|(stock, dose)| (stock.clone(), *dose * with_spare)).collect(),
     }
+}
+
+/// Brews for so many cups in each round; none when the water itself is tasted.
+fn brews(serving: &Serving, cups: &[usize]) -> Vec<usize> {
+    let Some(brew) = &serving.brewing else { return Vec::new() };
+    let per_brew = cups_of_a_brew(brew.yield_ml, serving.cup_ml);
+    cups.iter().map(|cups| cups.div_ceil(per_brew)).collect()
+}
+
+/// Water for so many cups in each round.
+fn water_for(serving: &Serving, cups: &[usize]) -> Litres {
+    let ml = match &serving.brewing {
+        Some(brew) => {
+            let all: usize = brews(serving, cups).iter().sum();
+            // A cup larger than a brew takes several.
+            let factor = (serving.cup_ml / brew.yield_ml).ceil().max(1.0);
+            crate::chance::count(all) * factor * brew.water_ml
+        }
+        None => crate::chance::count(cups.iter().sum()) * serving.cup_ml,
+    };
+    Litres::new(ml / 1000.0)
 }
 
 /// Whole cups that a brew gives, at least one.

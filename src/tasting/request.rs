@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::analysis_plan::AnalysisPlan;
 use super::method::Method;
 
 pub use super::request_error::RequestError;
@@ -120,6 +121,8 @@ pub struct Request {
     pub blinding: Blinding,
     /// What is the same for all cups.
     pub serving: Serving,
+    /// How the scores are to be compared.
+    pub analysis: AnalysisPlan,
 }
 
 impl Request {
@@ -143,6 +146,7 @@ impl Request {
             return Err(RequestError::NoCupsBeforeBreak);
         }
         self.check_method()?;
+        self.analysis.check(&self.method)?;
         self.check_roles()?;
         self.check_serving()?;
         let cups = self.cups();

@@ -4,6 +4,7 @@ use thiserror::Error;
 
 use super::codes::TooManyCodes;
 use super::request::MOST_CUPS;
+use super::unwritable::Unwritable;
 
 /// Why a session cannot be planned as asked, each with the way out.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -118,6 +119,14 @@ pub enum RequestError {
     /// No attribute to score.
     #[error("scoring needs at least one attribute")]
     NoAttributes,
+    /// An attribute named as the primary one that nobody scores.
+    #[error("`{name}` is no attribute of this session, which scores {choices}; name one of them")]
+    UnknownPrimary {
+        /// The name.
+        name: String,
+        /// The attributes.
+        choices: String,
+    },
     /// A scale that cannot be used.
     #[error(
         "the scale of `{attribute}` ({low} to {high} in steps of {step}) cannot be used; it must rise in whole steps"
@@ -157,6 +166,9 @@ pub enum RequestError {
         /// Codes there are.
         available: usize,
     },
+    /// A key that cannot be written.
+    #[error(transparent)]
+    Unwritable(#[from] Unwritable),
     /// More codes than three digits give.
     #[error(transparent)]
     TooManyCodes(#[from] TooManyCodes),

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::analysis_plan::AnalysisPlan;
 use super::balance::{Balance, balance};
 use super::codes::{Code, TooManyCodes, draw_codes, numbers_in};
 use super::draw::{Draw, GENERATOR, Purpose, Seed};
@@ -12,9 +13,16 @@ use super::key::{self, KEY_FORMAT, Key, KeyCup, KeyError, Nonce};
 use super::layout::{Glass, LaidTray, cups_per_tray, lay};
 use super::method::Method;
 use super::request::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
+use super::unwritable::Unwritable;
+use super::wanted::{Aim, AimError};
 
-/// Version of the plan's text. Raised when a reader of this one could not read it.
-pub const PLAN_FORMAT: u32 = 1;
+/// Newest version of the plan's text. Raised when a reader of the one before could not read it: 2 adds
+/// how the scores are to be compared and what is wanted. A plan is written in the oldest version that
+/// can say it, so that it stays the same and older programs read what they can.
+pub const PLAN_FORMAT: u32 = 2;
+
+/// The version of a plan that says neither.
+const PLAIN_FORMAT: u32 = 1;
 
 /// What one taster gets at once.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -38,7 +46,7 @@ pub struct Tray {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
-    /// [`PLAN_FORMAT`].
+    /// The least format that can say what this plan says, at most [`PLAN_FORMAT`].
     pub format: u32,
     /// Name of the session.
     pub session: String,
@@ -50,6 +58,9 @@ pub struct Plan {
     pub seal: String,
     /// What is asked of a taster.
     pub method: Method,
+    /// What is wanted, where the plan says so; [`Plan::wanted`] knows the rest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wanted: Option<Aim>,
     /// How many waters there are.
     pub waters: usize,
     /// The tasters.
@@ -74,6 +85,9 @@ pub struct Plan {
     pub blinding: Blinding,
     /// What is the same for all cups.
     pub serving: Serving,
+    /// How the scores are to be compared.
+    #[serde(default, skip_serializing_if = "AnalysisPlan::is_plain")]
+    pub analysis: AnalysisPlan,
     /// How even the orders are; unknown where a shuffle of cups makes them.
     pub balance: Option<Balance>,
     /// The trays, by taster and number.
@@ -101,12 +115,11 @@ pub enum PlanError {
 
 impl Plan {
     /// The text of the plan's file.
-    #[must_use]
-    pub fn to_text(&self) -> String {
-        // Every number in a plan was tested to be finite, so it has no way to fail.
-        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
-        text.push('\n');
-        text
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::lines("plan", self)? + "\n")
     }
 
     /// Reads the text of a plan's file.
@@ -125,6 +138,21 @@ impl Plan {
             return Err(PlanError::TooNew { found: version.format });
         }
         serde_json::from_str(text).map_err(unreadable)
+    }
+
+    /// The plan, saying what is wanted. It changes nothing of what is drawn.
+    ///
+    /// # Errors
+    /// When the session does not judge it, or it cannot be wanted so.
+    pub fn wanting(self, aim: Aim) -> Result<Self, AimError> {
+        aim.check(&self.method)?;
+        Ok(Self { format: PLAN_FORMAT, wanted: Some(aim), ..self })
+    }
+
+    /// What is wanted: what the plan says, or else more of what its name shows to be a liking.
+    #[must_use]
+    pub fn wanted(&self) -> Option<Aim> {
+        self.wanted.clone().or_else(|| Aim::by_name(&self.method))
     }
 
     /// Whether a break stands on any tray or behind it.
@@ -182,12 +210,13 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         cups,
     };
     let plan = Plan {
-        format: PLAN_FORMAT,
+        format: if request.analysis.is_plain() { PLAIN_FORMAT } else { PLAN_FORMAT },
         session: request.session.clone(),
         question: request.question.clone(),
         generator: GENERATOR.to_owned(),
-        seal: key::seal(&key.to_text()),
+        seal: key::seal(&key.to_text()?),
         method: request.method.clone(),
+        wanted: None,
         waters: request.waters.len(),
         tasters: request.tasters.clone(),
         rounds: request.rounds,
@@ -200,6 +229,7 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         codes: scope,
         blinding: request.blinding,
         serving: request.serving.clone(),
+        analysis: request.analysis.clone(),
         balance: (!solo).then(|| balance(request, &laid)),
         trays,
     };
@@ -389,12 +419,15 @@ pub fn verify(public: &Plan, key_text: &str) -> Result<(Key, Verified), KeyError
         codes: Some(public.codes),
         blinding: public.blinding,
         serving: public.serving.clone(),
+        analysis: public.analysis.clone(),
     };
     let (again, key_again) =
         plan(&request, &seed, &nonce).map_err(|error| misfit(&error.to_string()))?;
     if key_again != key {
         return Err(misfit("drawing again from its seed gives another key"));
     }
+    // What is wanted was not drawn.
+    let again = Plan { format: public.format, wanted: public.wanted.clone(), ..again };
     if again != *public {
         return Err(misfit("drawing again from its seed gives another plan; the plan was changed"));
     }

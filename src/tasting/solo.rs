@@ -82,39 +82,74 @@ fn step(who: Who, what: impl Into<String>, sees: Sees) -> Step {
     Step { who, what: what.into(), sees }
 }
 
-/// One person alone.
+/// One person alone. With several trays all are poured and shuffled before the first is tasted, and
+/// none is turned over before the last is: the sheet is never read again, and what stood under one tray
+/// tells nothing of the next.
 fn alone(plan: &Plan) -> Vec<Step> {
     let you = |what: &str, sees| step(Who::Alone, what, sees);
-    let mut steps = vec![
-        you("Use cups that look alike, as many as the tray has.", Sees::PouringSheet),
-        you(
-            "Stick each code of the pouring sheet under a cup, then pour the water named beside it.",
-            Sees::PouringSheet,
-        ),
-    ];
+    let trays = plan.trays.len();
+    let several = trays > 1;
+    // Brewed cups would be cold when their tray comes, so the waters are poured first and brewed then.
+    let vessels = several && plan.serving.brewing.is_some();
+    let cup = if vessels { "vessel" } else { "cup" };
+    let cups: usize = plan.trays.iter().map(|tray| tray.cups.len()).sum();
+    let many = if several {
+        format!("Use {cup}s that look alike, {cups} in all: the {trays} trays are poured now.")
+    } else {
+        format!("Use {cup}s that look alike, as many as the tray has.")
+    };
+    let mut steps = vec![step(Who::Alone, many, Sees::PouringSheet)];
+    let pour = format!(
+        "Stick each code of the pouring sheet under a {cup}, then pour the water named beside it{}.{}",
+        if vessels { ", as much as one brew takes" } else { "" },
+        if several { " Stand each tray by itself." } else { "" }
+    );
+    steps.push(step(Who::Alone, pour, Sees::PouringSheet));
     if matches!(plan.method, Method::DuoTrio { .. }) {
         steps.push(you(
             "Stand the reference cup apart with its code on top; it is not shuffled.",
             Sees::PouringSheet,
         ));
     }
-    steps.extend([
-        you("Put the pouring sheet away, face down.", Sees::Nothing),
-        you(
-            "Shuffle the cups out of sight: eyes shut, at least twenty exchanges, then turn the tray. \
-             A lid or a cloth keeps level and foam from telling.",
-            Sees::Nothing,
+    steps.push(you("Put the pouring sheet away, face down.", Sees::Nothing));
+    steps.push(step(
+        Who::Alone,
+        format!(
+            "Shuffle the {cup}s {}: eyes shut, at least twenty exchanges, then turn the tray. A lid \
+             or a cloth keeps level and foam from telling.",
+            if several { "of each tray out of sight" } else { "out of sight" }
         ),
-        you(
-            "Eyes open: from left to right, put the codes of the score sheet on the cups, in its order.",
-            Sees::ScoreSheet,
+        Sees::Nothing,
+    ));
+    steps.push(step(
+        Who::Alone,
+        format!(
+            "Eyes open: from left to right, put the codes of the score sheet on the {cup}s{}, in its \
+             order.",
+            if several { " of each tray" } else { "" }
         ),
-    ]);
-    steps.extend(tasting(plan, Who::Alone));
-    steps.push(you(
-        "Only when the whole tray is written down and entered: turn the cups over and enter which code stood under which.",
         Sees::ScoreSheet,
     ));
+    if vessels {
+        steps.push(you(
+            "When a tray comes, brew the water of each vessel into a cup with the same code on top.",
+            Sees::ScoreSheet,
+        ));
+    }
+    steps.extend(tasting(plan, Who::Alone));
+    let turn = if several {
+        format!(
+            "Only when every tray is written down and entered: turn the {cup}s of each tray over and \
+             enter which code stood under which. A turning is final. Until then the {cup}s stay \
+             unturned; where they are too few, keep each sticker, unread, with the code that stood on \
+             top of it."
+        )
+    } else {
+        "Only when the whole tray is written down and entered: turn the cups over and enter which code \
+         stood under which. A turning is final."
+            .to_owned()
+    };
+    steps.push(step(Who::Alone, turn, Sees::ScoreSheet));
     if plan.method.compares_two() && plan.method.cups_of_choice() != Some(2) {
         steps.push(you(
             "You know which water is the single one on a tray, so judge by taste alone and count the result as a hint.",
@@ -212,7 +247,11 @@ fn tasting(plan: &Plan, who: Who) -> Vec<Step> {
     if plan.rounds > 1 {
         steps.push(step(
             who,
-            "Between rounds take a break and start with fresh cups.",
+            if who == Who::Alone {
+                "Between rounds take a break; the cups of the next round stand ready."
+            } else {
+                "Between rounds take a break and start with fresh cups."
+            },
             Sees::Nothing,
         ));
     }

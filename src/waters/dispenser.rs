@@ -1,6 +1,6 @@
 //! What doses are measured out with.
 
-use crate::quantities::{Grams, Litres, Millilitres};
+use crate::quantities::{Fraction, Grams, Litres, Millilitres};
 
 /// An amount that a dispenser counts in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,9 +43,20 @@ pub struct Dispenser {
     pub step: Measured,
     /// The least amount it delivers, in the unit of the step.
     pub least: f64,
-    /// Limit of error of one delivery, in the unit of the step.
+    /// Limit of error of one delivery, in the unit of the step: of a stroke, a weighing, or the size
+    /// of a drop.
     pub error: f64,
+    /// How far single drops differ from each other, either way, in the unit of the step; 0 for
+    /// what is no dropper.
+    pub scatter: f64,
+    /// Error of its scale, which all doses share, as a part of each.
+    pub off: Fraction,
+    /// What one delivery holds, in the unit of the step; nothing where it holds any dose.
+    pub holds: Option<f64>,
 }
+
+/// The kind whose steps are counted and not read.
+pub const DROPPER: &str = "dropper";
 
 /// Our choice: an amount is a whole number of steps when it is one within this share of a step.
 const WHOLE: f64 = 1e-6;
@@ -54,7 +65,7 @@ impl Dispenser {
     /// Millilitres in one step, for a stock of this density in g/mL.
     ///
     /// ```
-    /// use waterflight::quantities::Grams;
+    /// use waterflight::quantities::{Fraction, Grams};
     /// use waterflight::waters::{Dispenser, Measured};
     /// let scale = Dispenser {
     ///     name: "pocket scale".to_owned(),
@@ -62,6 +73,9 @@ impl Dispenser {
     ///     step: Measured::Mass(Grams::new(0.01)),
     ///     least: 0.1,
     ///     error: 0.01,
+    ///     scatter: 0.0,
+    ///     off: Fraction::new(0.0),
+    ///     holds: None,
     /// };
     /// // 0.01 g of a stock of 1.25 g/mL are 8 µL; the least amount is ten steps
     /// assert!((scale.ml_per_step(1.25) - 0.008).abs() < 1e-12);
@@ -73,6 +87,12 @@ impl Dispenser {
             Measured::Volume(v) => v.value(),
             Measured::Mass(m) => m.value() / g_per_ml,
         }
+    }
+
+    /// What one step is called where it is counted: drops of a dropper, nothing else.
+    #[must_use]
+    pub fn counted(&self) -> Option<&'static str> {
+        (self.kind == DROPPER).then_some("drops")
     }
 
     /// The least number of steps that it delivers; at least one.

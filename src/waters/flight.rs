@@ -1,9 +1,11 @@
 //! A flight: the targets to be made together, and the conventions they share.
 
+use crate::chemistry::ConservedSet;
 use crate::quantities::{Fraction, Litres};
 use crate::waters::base_water::BaseWater;
-use crate::waters::goal::Goal;
-use crate::waters::limits::Limits;
+use crate::waters::dose_limits::DoseLimits;
+use crate::waters::goal::{Goal, Subject};
+use crate::waters::measure::Measure;
 
 /// A named set of goals: one water.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,6 +70,24 @@ pub struct BaseShare {
     pub at_most: Fraction,
 }
 
+/// The first base water that may be used and of which something was not measured that a goal on
+/// this subject counts, with what that is. No doses can be planned for such a goal.
+#[must_use]
+pub fn not_measured_for(
+    base: &[BaseShare],
+    subject: Subject,
+) -> Option<(&BaseWater, ConservedSet)> {
+    base.iter().filter(|share| share.at_most.value() > 0.0).find_map(|share| {
+        let water = &share.water;
+        let of = |m: &Measure| m.not_measured_of(&water.composition);
+        let missing = match &subject {
+            Subject::Measure(measure) => of(measure),
+            Subject::Ratio { of: above, to: below, .. } => of(above).union(of(below)),
+        };
+        (!missing.is_empty()).then_some((water, missing))
+    })
+}
+
 /// A row of glasses.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Flight {
@@ -84,7 +104,7 @@ pub struct Flight {
     /// What decides between equals.
     pub preference: Preference,
     /// Doses beyond these are not proposed.
-    pub limits: Limits,
+    pub limits: DoseLimits,
     /// The waters to make.
     pub targets: Vec<Target>,
 }

@@ -8,6 +8,7 @@ use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::waters::goal::{Band, Goal, Subject};
 use crate::waters::measure::{Measure, MeasureError, NativeUnit};
+use crate::waters::worded::{Worded, has_decimal_comma, split_once_of, strip_word, worded};
 
 /// Why a text is not a goal.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -170,23 +171,18 @@ fn read_band(
     wish: &str,
     shared_unit: Option<Unit>,
 ) -> Result<(Band, Unit), GoalError> {
-    let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
-    if let Some(rest) = words(&["at most", "≤", "<="]) {
-        return amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit));
+    match worded(wish)? {
+        Worded::AtMost(rest) => {
+            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit))
+        }
+        Worded::AtLeast(rest) => {
+            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtLeast(v), unit))
+        }
+        Worded::Between(low, high) => read_between(asked, (low, high), shared_unit),
+        Worded::Near(rest) => {
+            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::Near(v), unit))
+        }
     }
-    if let Some(rest) = words(&["at least", "≥", ">="]) {
-        return amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtLeast(v), unit));
-    }
-    if let Some(rest) = words(&["between", "from"]) {
-        let two = split_once_of(rest, &[" and ", " to "])
-            .ok_or_else(|| GoalError::NotTwoValues { text: wish.to_owned() })?;
-        return read_between(asked, two, shared_unit);
-    }
-    if let Some(two) = split_once_of(wish, &[" to ", "–", ".."]) {
-        return read_between(asked, two, shared_unit);
-    }
-    let rest = words(&["near", "about"]).unwrap_or(wish);
-    amount(asked, rest, shared_unit).map(|(v, unit)| (Band::Near(v), unit))
 }
 
 fn read_between(
@@ -284,27 +280,8 @@ fn read_tolerance(
     amount(asked, text, None).map(|(v, _)| v).map_err(|e| fail(e.to_string()))
 }
 
-/// A comma between two digits belongs to a number; one that separates clauses has a blank or a
-/// word behind it.
-fn has_decimal_comma(text: &str) -> bool {
-    let characters: Vec<char> = text.chars().collect();
-    characters
-        .windows(3)
-        .any(|three| matches!(three, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
-}
-
 fn unit_of(text: &str) -> Option<Unit> {
     leading_number(text).ok().and_then(|(_, rest)| Unit::parse(rest).ok())
-}
-
-fn split_once_of<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
-    marks.iter().find_map(|mark| text.split_once(mark))
-}
-
-fn strip_word<'a>(text: &'a str, word: &str) -> Option<&'a str> {
-    let head = text.get(..word.len())?;
-    let rest = text.get(word.len()..)?;
-    head.eq_ignore_ascii_case(word).then(|| rest.trim())
 }
 
 #[cfg(test)]
@@ -339,6 +316,16 @@ mod tests {
         assert_eq!(band("between 1 and 2 meq/L"), Ok(Band::Between(1.0, 2.0)));
         assert_eq!(band("1 to 2 meq/L"), Ok(Band::Between(1.0, 2.0)));
         assert_eq!(band("1 meq/L to 2 meq/L"), Ok(Band::Between(1.0, 2.0)));
+        for text in ["1-2 meq/L", "1 - 2 meq/L", "1–2 meq/L", "between 1-2 meq/L"] {
+            assert_eq!(band(text), Ok(Band::Between(1.0, 2.0)), "{text}");
+        }
+        for text in ["max. 2 meq/L", "Maximum 2 meq/L", "max 2 meq/L", "up to 2 meq/L", "< 2 meq/L"]
+        {
+            assert_eq!(band(text), Ok(Band::AtMost(2.0)), "{text}");
+        }
+        for text in ["min. 2 meq/L", "minimum 2 meq/L", "more than 2 meq/L", "> 2 meq/L"] {
+            assert_eq!(band(text), Ok(Band::AtLeast(2.0)), "{text}");
+        }
         assert_eq!(band("0 meq/L"), Ok(Band::Near(0.0)));
     }
 

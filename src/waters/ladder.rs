@@ -5,6 +5,7 @@
 
 use thiserror::Error;
 
+use crate::chemistry::Composition;
 use crate::quantities::{Unit, show};
 use crate::waters::design::Point;
 use crate::waters::flight::Target;
@@ -34,6 +35,8 @@ pub struct WrittenTarget {
     pub goals: Vec<(&'static str, String)>,
     /// Ratios: numerator, denominator, goal.
     pub ratios: Vec<(&'static str, &'static str, String)>,
+    /// Constituents and amounts of a target that is pinned; its goals are then not written.
+    pub composition: Vec<(&'static str, String)>,
 }
 
 /// Why a range or share is none.
@@ -247,8 +250,34 @@ fn written(
         }
     }
     let target = Target { name: name.join(", "), goals: read };
-    Ok(WrittenTarget { target, goals, ratios })
+    Ok(WrittenTarget { target, goals, ratios, composition: Vec::new() })
 }
+
+/// The constituents of a water as a flight file would hold them, mg/L.
+#[must_use]
+pub fn composition_words(water: &Composition) -> Vec<(&'static str, String)> {
+    /// Our choice: less is no constituent, mg/L.
+    const NOTHING: f64 = 0.001;
+    let amount = |measure: Measure| measure.of(water) / measure.native_per_usual_unit();
+    CONSTITUENTS
+        .into_iter()
+        .filter(|measure| amount(*measure) > NOTHING)
+        .map(|measure| (measure.key(), format!("{} mg/L", show::four_figures(amount(measure)))))
+        .collect()
+}
+
+/// What a composition is made of.
+const CONSTITUENTS: [Measure; 9] = [
+    Measure::Calcium,
+    Measure::Magnesium,
+    Measure::Sodium,
+    Measure::Potassium,
+    Measure::Chloride,
+    Measure::Sulfate,
+    Measure::Nitrate,
+    Measure::Silica,
+    Measure::Bicarbonate,
+];
 
 /// A target as a flight file would hold it.
 ///

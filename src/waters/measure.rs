@@ -68,6 +68,12 @@ pub enum MeasureError {
         /// Why it does not fit.
         reason: &'static str,
     },
+    /// Not detected, and the limit is not said.
+    #[error("`{text}` does not say how little it is")]
+    NoLimit {
+        /// The text as written.
+        text: String,
+    },
 }
 
 impl Measure {
@@ -174,13 +180,13 @@ impl Measure {
         Conserved::ALL.map(|c| self.coefficient(c))
     }
 
-    /// The measure of a composition, in its native unit.
+    /// The measure of a composition, in its native unit, whether or not it was measured.
     #[must_use]
     pub fn of(self, water: &Composition) -> f64 {
         water.dot(&self.coefficients())
     }
 
-    fn coefficient(self, c: Conserved) -> f64 {
+    pub(super) fn coefficient(self, c: Conserved) -> f64 {
         let counts = |of: &[Conserved]| {
             if of.contains(&c) { f64::from(c.charge().abs().max(1)) } else { 0.0 }
         };
@@ -208,7 +214,7 @@ impl Measure {
     }
 
     /// The conserved total whose mass the measure is, if it is the mass of one.
-    fn constituent(self) -> Option<Conserved> {
+    pub(super) fn constituent(self) -> Option<Conserved> {
         match self {
             Measure::Calcium => Some(Conserved::Ca),
             Measure::Magnesium => Some(Conserved::Mg),

@@ -3,6 +3,7 @@
 
 use crate::quantities::Millilitres;
 use crate::waters::dispenser::Dispenser;
+use crate::waters::style::Style;
 
 /// How many stocks the whole flight may open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -38,9 +39,41 @@ pub struct Order {
     pub rules: Vec<StockRule>,
     /// What is left in a bottle of stock, for all bottles of the flight together.
     pub left: Vec<(String, Millilitres)>,
+    /// Where the composition of a target comes from, in the order of the flight; nothing for one
+    /// of goals.
+    pub pinned: Vec<Option<Pinned>>,
+    /// The style that all waters are made in, where one is asked for.
+    pub style: Option<Style>,
+}
+
+/// Where the composition of a target comes from that is pinned and not left to goals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pinned {
+    /// From a session: the water as it was planned for it.
+    Tasted {
+        /// The session.
+        session: String,
+        /// The name of the water there.
+        water: String,
+        /// The day of its plan.
+        day: String,
+    },
+    /// From the flight's file.
+    Composition,
+    /// From the salts of the flight's file.
+    MadeOf {
+        /// Their formulas.
+        salts: Vec<String>,
+    },
 }
 
 impl Order {
+    /// Where the composition of a target comes from; nothing for one of goals.
+    #[must_use]
+    pub fn pinned(&self, target: usize) -> Option<&Pinned> {
+        self.pinned.get(target).and_then(Option::as_ref)
+    }
+
     /// The rule of a target.
     #[must_use]
     pub fn rule(&self, target: usize) -> StockRule {

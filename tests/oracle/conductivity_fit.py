@@ -2,7 +2,17 @@
 
 Makes `conductivity_measured.csv` (salt, mmol/L, µS/cm, source) that the tests compare with, and prints how
 the constants of `src/chemistry/conductivity.rs` come out of it: closest approach of each pair of ions and
-the part of each ion pair that is silent. Measured values:
+the part of each ion pair that is silent. Makes also
+
+* `conductivity_limits.csv`: every row of McCleskey 2011 for a salt of the catalogue, its value at infinite
+  dilution beside the sum of its ions there, and what may be taken from it. A row is an equation; where it
+  ends more than 1 % from its ions it is no equation for dilutions. K2SO4 and CaSO4 end too high because a
+  square root cannot follow their pairing, and are used inside the measured range only; NaHCO3, Na2CO3
+  and K2CO3 contradict their ions and their hydrolysis everywhere and are not used at all.
+* `conductivity_old.csv`: the carbonates of sodium and potassium at 18 °C, for which no table at 25 °C was
+  at hand: Kohlrausch, Holborn and Diesselhorst 1900, as old handbooks quote them (from memory).
+
+Measured values:
 
 * CRC Handbook of Chemistry and Physics, "Equivalent conductivity of electrolytes in aqueous solution"
   (from memory; they agree with theory to 0.1 % at the dilute end) and the 1413 µS/cm of 0.01 mol/L KCl;
@@ -43,6 +53,12 @@ CRC = {
     "Ca(OH)2": {5: 233.0, 10: 226.0, 20: 214.0},
 }
 MCCLESKEY = {"CaSO4": [0.2, 0.5, 1, 2, 5, 10], "K2SO4": [1, 5, 10, 25, 50]}
+INSIDE = MCCLESKEY.keys()  # rows that end too high at infinite dilution, used where they were measured
+# Equivalent conductivities at 18 °C, S·cm²/mol, at milliequivalents per litre.
+KOHLRAUSCH = {
+    "Na2CO3": {5: 102.5, 10: 96.2, 50: 80.3},
+    "K2CO3": {5: 121.6, 10: 115.5, 50: 100.7},
+}
 LARIONOV = {"MgSO4": {0.5: 233.8, 10: 154.6}}  # S·cm²/mol at mmol/kg
 SALTS = {
     "KCl": {"K": 1, "Cl": 1}, "NaCl": {"Na": 1, "Cl": 1}, "CaCl2": {"Ca": 1, "Cl": 2}, "MgCl2": {"Mg": 1, "Cl": 2},
@@ -143,14 +159,31 @@ def conductivity(m, p):
     return 1e3 * total * 2 / (plus + minus)
 
 
+def mccleskey_rows():
+    path = pathlib.Path(chemicals.__file__).parent / "Electrolytes" / "McCleskey Electrical Conductivity.tsv"
+    with open(path) as file:
+        return {row["formula"]: row for row in csv.DictReader(file, delimiter="\t")}
+
+
+def limits():
+    """Each row of McCleskey's for a salt of the catalogue: its limit, that of its ions, what it is good for."""
+    ions = {"KHCO3": ("K", "HCO3"), "NaHCO3": ("Na", "HCO3"), "K2CO3": ("K", "CO3"), "Na2CO3": ("Na", "CO3"),
+            "KCl": ("K", "Cl"), "NaCl": ("Na", "Cl"), "CaCl2": ("Ca", "Cl"), "MgCl2": ("Mg", "Cl"),
+            "Na2SO4": ("Na", "SO4"), "K2SO4": ("K", "SO4"), "CaSO4": ("Ca", "SO4"), "KNO3": ("K", "NO3")}
+    rows = mccleskey_rows()
+    for salt, (cation, anion) in ions.items():
+        c1, c2, c3 = (float(rows[salt][k]) for k in ("c1", "c2", "c3"))
+        limit, own = c1 * 625 + c2 * 25 + c3, LIMITING[cation] + LIMITING[anion]
+        close = abs(limit / own - 1) <= 0.01 and anion != "CO3"  # a carbonate's ions are not all there is
+        yield salt, cation, anion, limit, own, "limit" if close else "inside" if salt in INSIDE else "nothing"
+
+
 def measured():
     for salt, points in CRC.items():
         per_mole = 1 if all(n == 1 for n in SALTS[salt].values()) and salt != "Ca(OH)2" else 2
         for meq, value in points.items():
             yield salt, meq / per_mole, meq * value, "CRC Handbook (from memory)"
-    path = pathlib.Path(chemicals.__file__).parent / "Electrolytes" / "McCleskey Electrical Conductivity.tsv"
-    with open(path) as file:
-        rows = {row["formula"]: row for row in csv.DictReader(file, delimiter="\t")}
+    rows = mccleskey_rows()
     for salt, points in MCCLESKEY.items():
         c1, c2, c3, d1, d2, d3, b, n = (float(rows[salt][k]) for k in "c1 c2 c3 d1 d2 d3 B multiplier".split())
         for mmol in points:
@@ -186,6 +219,14 @@ def main():
         out = csv.writer(file, lineterminator="\n")
         out.writerow(["salt", "mmol_per_l", "us_per_cm", "source"])
         out.writerows([salt, f"{mmol:g}", f"{value:.2f}", source] for salt, mmol, value, source in points)
+    with open(HERE / "conductivity_limits.csv", "w", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(["salt", "cation", "anion", "row_limit", "ions_limit", "good_for"])
+        out.writerows([*row[:3], f"{row[3]:.2f}", f"{row[4]:.2f}", row[5]] for row in limits())
+    with open(HERE / "conductivity_old.csv", "w", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(["salt", "celsius", "meq_per_l", "us_per_cm"])
+        out.writerows([salt, 18, meq, f"{meq * value:.1f}"] for salt, row in KOHLRAUSCH.items() for meq, value in row.items())
     solved = {(salt, mmol): engine.speciate({k: n * mmol for k, n in SALTS[salt].items()}) for salt, mmol, _, _ in points}
 
     def misses(salt, p):

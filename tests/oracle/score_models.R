@@ -17,9 +17,15 @@
 #   orders    made up here (seed below): 8 tasters, 6 waters, 2 rounds in orders balanced for
 #             carry-over, with effects of place and of the water before; 7 scores left out
 #
-# Model: value = water (+ place + water before) fixed, taster and, where cups are repeated, taster x
-# water random, by REML; Satterthwaite degrees of freedom. Places and waters before are coded as
-# deviations from their means, a first cup having none before it.
+# Model: value = water + taster (+ place + water before) fixed, so that waters are compared within tasters,
+# and taster x water random where cups are repeated, by REML; Satterthwaite degrees of freedom. Tasters,
+# places and waters before are coded as deviations from their means, a first cup having none before it.
+# Where the variance of taster x water would come out below zero (lme4 cuts it off at zero) the set is
+# complete, and its cell means are analysed by least squares, which lets it.
+#
+# Means are to hold for other tasters: S2/J + (own variance - V/J), with S2 the variance of the tasters'
+# levels found and V what of it is noise. For complete sets this is compared here with the means of the
+# model with tasters random, where that is not singular.
 #
 # Versions: R 4.2.2, lme4 1.1-31, lmerTest 3.1-3, ordinal 2022.11-16, jsonlite 1.8.4.
 # Run again: Rscript score_models.R
@@ -66,45 +72,79 @@ coded <- function(level, levels, prefix) {
 }
 
 analyse <- function(name, d, extras) {
+  tasters <- sort(unique(d$taster)); J <- length(tasters)
   d$W <- factor(d$water); d$T <- factor(d$taster); d$TW <- interaction(d$T, d$W, drop = TRUE)
-  repeated <- any(table(d$TW) > 1)
-  formula <- "value ~ 0 + W"; blocks <- list()
+  cups <- table(d$TW); repeated <- any(cups > 1); k <- nlevels(d$W)
+  complete <- length(unique(as.vector(table(d$T, d$W)))) == 1
+  blocks <- list(); matrices <- list(tasters = coded(d$taster, tasters, "J"))
   if ("order" %in% extras) {
-    m <- coded(d$position, sort(unique(d$position)), "P"); d <- cbind(d, m)
-    blocks$order <- colnames(m)
+    matrices$order <- coded(d$position, sort(unique(d$position)), "P"); blocks$order <- colnames(matrices$order)
   }
   if ("carry_over" %in% extras) {
-    m <- coded(d$previous, setdiff(sort(unique(d$previous)), 0), "C"); d <- cbind(d, m)
-    blocks$carry_over <- colnames(m)
+    matrices$carry <- coded(d$previous, setdiff(sort(unique(d$previous)), 0), "C")
+    blocks$carry_over <- colnames(matrices$carry)
   }
-  formula <- paste(c(formula, unlist(blocks)), collapse = " + ")
-  formula <- paste(formula, "+ (1 | T)", if (repeated) "+ (1 | TW)" else "")
-  fit <- suppressMessages(lmer(as.formula(formula), d, REML = TRUE, control = lmerControl(
-    optimizer = "bobyqa", optCtrl = list(rhobeg = 0.02, rhoend = 2e-9, maxfun = 100000))))
-  names <- names(fixef(fit)); k <- nlevels(d$W)
-  unit <- function(i) as.numeric(seq_along(names) == i)
-  tested <- function(rows) {
-    f <- contestMD(fit, rows)
-    list(f = f[["F value"]], df = f[["NumDF"]], df_noise = f[["DenDF"]], p = f[["Pr(>F)"]])
+  levels_ <- colnames(matrices$tasters)
+  for (m in matrices) d <- cbind(d, m)
+  formula <- paste(c("value ~ 0 + W", levels_, unlist(blocks)), collapse = " + ")
+  both <- NULL
+  if (repeated) {
+    fit <- suppressMessages(lmer(as.formula(paste(formula, "+ (1 | TW)")), d, REML = TRUE,
+      control = lmerControl(optimizer = "bobyqa", optCtrl = list(rhobeg = 0.02, rhoend = 2e-9, maxfun = 100000))))
+    v <- as.data.frame(VarCorr(fit)); cup <- v$vcov[v$grp == "Residual"]; both <- v$vcov[v$grp == "TW"]
+    b <- fixef(fit); V <- as.matrix(vcov(fit))
+    df_of <- function(w) contest1D(fit, w)$df
+    tested <- function(rows) {
+      f <- contestMD(fit, rows)
+      list(f = f[["F value"]], df = f[["NumDF"]], df_noise = f[["DenDF"]], p = f[["Pr(>F)"]])
+    }
   }
-  means <- do.call(rbind, lapply(1:k, function(i) contest1D(fit, unit(i), confint = TRUE)))
+  if (!repeated || isSingular(fit, tol = 1e-5)) {
+    stopifnot(!repeated || (complete && length(extras) == 0))
+    if (repeated) {
+      cup <- sum((d$value - ave(d$value, d$TW))^2) / (nrow(d) - length(cups))
+      means <- aggregate(d["value"], d[c("W", "T", levels_)], mean)
+      fit <- lm(as.formula(formula), means)
+      both <- summary(fit)$sigma^2 - cup / cups[[1]]
+    } else {
+      fit <- lm(as.formula(formula), d); cup <- summary(fit)$sigma^2
+    }
+    b <- coef(fit); V <- vcov(fit); left <- fit$df.residual
+    df_of <- function(w) left
+    tested <- function(rows) {
+      e <- rows %*% b; f <- drop(t(e) %*% solve(rows %*% V %*% t(rows), e)) / nrow(rows)
+      list(f = f, df = nrow(rows), df_noise = left, p = pf(f, nrow(rows), left, lower.tail = FALSE))
+    }
+  }
+  unit <- function(i) as.numeric(seq_along(b) == i)
+  at <- match(levels_, names(b))
+  L <- matrix(0, J, length(b)); L[cbind(seq_len(J - 1), at)] <- 1; L[J, at] <- -1
+  S2 <- sum((L %*% b)^2) / (J - 1); noise <- sum(diag(L %*% V %*% t(L))) / (J - 1)
+  own <- diag(V)[1:k]; rest <- own - noise / J
+  variance <- S2 / J + pmax(0, rest)
+  df <- variance^2 / ((S2 / J)^2 / (J - 1) + pmax(0, rest)^2 / sapply(1:k, function(i) df_of(unit(i))))
+  reach <- qt(0.975, df) * sqrt(variance)
+  if (complete && length(extras) == 0 && S2 - noise > 0 && (!repeated || both > 0)) {
+    random <- suppressMessages(lmer(as.formula(paste("value ~ 0 + W + (1 | T)", if (repeated) "+ (1 | TW)")), d,
+      control = lmerControl(optimizer = "bobyqa", optCtrl = list(rhobeg = 0.02, rhoend = 2e-9, maxfun = 100000))))
+    other <- contest1D(random, unit(1)[1:k])
+    stopifnot(abs(other[["Std. Error"]] / sqrt(variance[1]) - 1) < 1e-5, abs(other$df / df[1] - 1) < 1e-4)
+  }
   pairs <- do.call(rbind, lapply(1:(k - 1), function(i) do.call(rbind, lapply((i + 1):k, function(j) {
-    e <- contest1D(fit, unit(i) - unit(j))
-    t <- abs(e$Estimate) / e[["Std. Error"]]
-    data.frame(first = i, second = j, estimate = e$Estimate, se = e[["Std. Error"]], df = e$df,
-               p = e[["Pr(>|t|)"]], p_tukey = ptukey(t * sqrt(2), k, e$df, lower.tail = FALSE))
+    w <- unit(i) - unit(j); estimate <- sum(w * b); se <- sqrt(drop(w %*% V %*% w)); own <- df_of(w)
+    t <- abs(estimate) / se
+    data.frame(first = i, second = j, estimate = estimate, se = se, df = own, p = 2 * pt(-t, own),
+               p_tukey = ptukey(t * sqrt(2), k, own, lower.tail = FALSE))
   }))))
   pairs$p_holm <- p.adjust(pairs$p, "holm")
-  v <- as.data.frame(VarCorr(fit))
-  pick <- function(g) if (any(v$grp == g)) v$vcov[v$grp == g] else NULL
   between <- t(sapply(1:(k - 1), function(i) unit(i) - unit(i + 1)))
-  c(list(set = name, extras = I(extras), singular = isSingular(fit, tol = 1e-5),
-         taster = pick("T"), taster_by_water = pick("TW"), cup = pick("Residual"),
+  if (k == 2) between <- matrix(unit(1) - unit(2), 1)
+  c(list(set = name, extras = I(extras), taster = S2 - noise, taster_by_water = both, cup = cup,
          waters = tested(between),
-         means = data.frame(mean = means$Estimate, se = means[["Std. Error"]], df = means$df,
-                            lower = means$lower, upper = means$upper),
+         means = data.frame(mean = b[1:k], se = sqrt(variance), df = df, lower = b[1:k] - reach,
+                            upper = b[1:k] + reach),
          pairs = pairs),
-    lapply(blocks, function(b) tested(t(sapply(match(b, names), unit)))))
+    lapply(blocks, function(one) tested(t(sapply(match(one, names(b)), unit)))))
 }
 
 models <- lapply(names(sets), function(name) analyse(name, sets[[name]], character(0)))

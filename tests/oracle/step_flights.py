@@ -12,7 +12,7 @@ searched, and no branch and bound is trusted.
 A bottle holds "bottle" litres, n_j steps of stock j bring meq_per_step_j n_j meq and ml_per_step_j n_j mL
 per litre as poured. "made_up": doses, then base water up to the litre, so the finished litres are F = 1 and
 the shares b_k add up to 1 - volume. "added": doses into a litre of base water, sum b_k = 1, and
-F = 1 + volume. 0 <= b_k <= at_most_k. Concentrations of the finished water are amounts / F. Limits: mL of all
+F = 1 + volume. 0 <= b_k <= at_most_k. Concentrations of the finished water are amounts / F. DoseLimits: mL of all
 stocks per litre as poured, mg/L of dissolved solids of the finished water (never below what the leanest
 mixture of the base waters has by itself).
     miss_i    distance of sum form[ion]*concentration[ion] from [lo, hi]

@@ -3,7 +3,7 @@
 Makes, in this folder:
   solubility_handbook.csv   solubilities from two tables other than the one the program uses
   conductivity_crc.csv      equivalent conductivities at 25 °C, measured (CRC table)
-  conductivity_phreeqc.csv  specific conductance of single salts by PHREEQC
+  conductivity_phreeqc.csv  specific conductance of diluted single salts by PHREEQC
   open_air.csv              pH and carbon of bicarbonate solutions, closed and open, by PHREEQC
   spread.json               strength of stocks and a water, with its uncertainty, by 2 million draws
 
@@ -105,10 +105,15 @@ SALTS = {  # formula: (equivalents, {element: count})
     "MgSO4": (2, {"Mg": 1, "S(6)": 1}), "Na2SO4": (2, {"Na": 2, "S(6)": 1}),
     "K2SO4": (2, {"K": 2, "S(6)": 1}),
     "NaHCO3": (1, {"Na": 1, "C(4)": 1}), "KHCO3": (1, {"K": 1, "C(4)": 1}),
+    "Na2CO3": (2, {"Na": 2, "C(4)": 1}), "K2CO3": (2, {"K": 2, "C(4)": 1}),
+    "CaSO4": (2, {"Ca": 1, "S(6)": 1}),
+    # With the carbon dioxide that they take up to dissolve as bicarbonate.
+    "CaCO3": (2, {"Ca": 1, "C(4)": 2}), "Ca(OH)2": (2, {"Ca": 1, "C(4)": 2}),
+    "Mg(OH)2": (2, {"Mg": 1, "C(4)": 2}),
 }
 rows = []
 for formula, (z, parts) in SALTS.items():
-    for meq in (0.5, 1.0, 2.0, 4.0):
+    for meq in (0.2, 0.5, 1.0, 2.0, 4.0):
         m = meq / 1000.0 / z
         charge = "pH 7 charge" if "C(4)" in parts else "pH 7"
         body = "\n".join(f"{e} {n * m}" for e, n in parts.items()) + f"\n{charge}"

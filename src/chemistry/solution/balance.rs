@@ -146,7 +146,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         &mut self,
         coefficients: &Coefficients,
         totals: &Totals,
-        held: &[Option<Held<L>>; 2],
+        held: &[Option<Held<L>>; OWN_GROUPS],
         lambda: &[f64; L],
     ) {
         self.exponentiate(coefficients, lambda);
@@ -163,7 +163,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         self.strength_strength = ligands.zs;
         self.molality_sum = ligands.unit();
         for (own, places) in OWN.into_iter().enumerate() {
-            let hold = held.get(own).and_then(Option::as_ref);
+            let hold = held[own].as_ref();
             let total = totals.own[own];
             if total <= 0.0 && hold.is_none() {
                 continue;
@@ -300,7 +300,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
     pub(crate) fn objective(
         &self,
         totals: &Totals,
-        held: &[Option<Held<L>>; 2],
+        held: &[Option<Held<L>>; OWN_GROUPS],
         lambda: &[f64; L],
     ) -> (f64, f64) {
         let (mut value, mut size) = (0.0, 0.0);
@@ -316,7 +316,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         }
         for own in 0..OWN_GROUPS {
             let total = totals.own[own];
-            match held.get(own).and_then(Option::as_ref) {
+            match held[own].as_ref() {
                 Some(hold) => {
                     add(self.activity[own] * self.sum[own]);
                     add(-total * hold.ln_activity(lambda));
@@ -335,7 +335,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         &mut self,
         coefficients: &Coefficients,
         totals: &Totals,
-        held: &[Option<Held<L>>; 2],
+        held: &[Option<Held<L>>; OWN_GROUPS],
         step: &[f64; L],
         strength_step: f64,
     ) {
@@ -344,7 +344,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
             |i: usize| 1.0 + dot(&Counts::<L, K>::NU[i]) + coefficients.slope[i] * strength_step;
         self.settle(LIGANDS, own_answer);
         for (own, places) in OWN.into_iter().enumerate() {
-            let answer = match held.get(own).and_then(Option::as_ref) {
+            let answer = match held[own].as_ref() {
                 Some(hold) => dot(&hold.shift),
                 None if totals.own[own] > 0.0 => {
                     -dot(&self.mean[own]) - self.mean_slope[own] * strength_step

@@ -10,4 +10,4 @@ mod totals;
 
 pub(crate) use balance::ABSENT;
 pub(crate) use problem::{Kept, Precision, Problem, Solids, Solution};
-pub(crate) use totals::{CA, MG, MILLI, Totals};
+pub(crate) use totals::{CA, MG, MILLI, SI, Totals};

@@ -28,6 +28,8 @@ pub(crate) struct Solids {
     pub(crate) hydroxide: bool,
     /// Nesquehonite.
     pub(crate) magnesium_carbonate: bool,
+    /// Amorphous silica.
+    pub(crate) silica: bool,
 }
 
 impl Solids {
@@ -45,8 +47,8 @@ pub(crate) struct Solution {
     /// Logarithms of the activities that were solved for.
     pub(crate) lambda: [f64; var::ALL],
     pub(crate) ln_water: f64,
-    /// ln of the activities of Ca²⁺ and Mg²⁺; meaningless when there is none.
-    pub(crate) ln_own: [f64; 2],
+    /// ln of the activities of Ca²⁺, Mg²⁺ and H4SiO4; meaningless when there is none.
+    pub(crate) ln_own: [f64; 3],
     pub(crate) ionic_strength: f64,
     pub(crate) molality_sum: f64,
     pub(crate) steps: usize,

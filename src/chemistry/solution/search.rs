@@ -15,7 +15,7 @@ use crate::chemistry::saturation::Mineral;
 use crate::chemistry::solution::balance::{ABSENT, Balance, Held};
 use crate::chemistry::solution::coefficients::Coefficients;
 use crate::chemistry::solution::problem::{Precision, Problem, Solution};
-use crate::chemistry::solution::totals::{CA, MG};
+use crate::chemistry::solution::totals::{CA, MG, OWN_GROUPS, SI};
 use crate::chemistry::species::{COUNT, INORGANIC, Species, var};
 
 /// Highest ionic strength for which there is an answer at all, mol/kg: our choice. The linear
@@ -58,7 +58,7 @@ pub(super) struct Search<'a, const L: usize, const K: usize> {
     pub(super) coefficients: Coefficients,
     pub(super) balance: Balance<L, K>,
     pub(super) lambda: [f64; L],
-    pub(super) held: [Option<Held<L>>; 2],
+    pub(super) held: [Option<Held<L>>; OWN_GROUPS],
     /// λ of sulfate as base and counts of the others, when two minerals share calcium.
     pub(super) tied: Option<Held<L>>,
     pub(super) free: [bool; L],
@@ -96,7 +96,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             coefficients: Coefficients::new(),
             balance: Balance::new(),
             lambda: [ABSENT; L],
-            held: [None; 2],
+            held: [None; OWN_GROUPS],
             tied: None,
             free,
             crowd: 0.0,
@@ -263,6 +263,10 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             let base = at.ln_k_mineral(Mineral::Nesquehonite) - ln_co3 - 3.0 * ln_water;
             self.held[MG] = Some(Held { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
         }
+        if solids.silica {
+            let base = at.ln_k_mineral(Mineral::AmorphousSilica) + 2.0 * ln_water;
+            self.held[SI] = Some(Held { base, shift: [0.0; L] });
+        }
         self.tie();
     }
 
@@ -336,7 +340,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
     fn solution(&self, steps: usize) -> Solution {
         let mut lambda = [ABSENT; var::ALL];
         lambda[..L].copy_from_slice(&self.lambda);
-        let ln_own = [Species::Ca, Species::Mg].map(|ion| {
+        let ln_own = [Species::Ca, Species::Mg, Species::H4SiO4].map(|ion| {
             let i = ion.index();
             let ln_k = self.coefficients.ln_k[i] + self.coefficients.slope[i] * self.last_change;
             self.balance.molality[i].ln() - ln_k

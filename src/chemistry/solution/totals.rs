@@ -7,9 +7,10 @@ use crate::chemistry::species::var;
 /// Ions with a group of their own, in the order of the species table.
 pub(crate) const OWN_GROUPS: usize = 7;
 
-/// Where calcium and magnesium stand among them.
+/// Where those that a mineral can hold stand among them: calcium, magnesium and silica.
 pub(crate) const CA: usize = 0;
 pub(crate) const MG: usize = 1;
+pub(crate) const SI: usize = 5;
 
 /// Totals in mol per kg of water.
 #[derive(Debug, Clone, Copy)]

@@ -1,10 +1,11 @@
 //! What is done with a bottle: method, label, shaking, keeping, cautions. Everything follows from
-//! what the bottle holds and what drops in it.
+//! what the bottle holds and what precipitates in it.
 
 use serde::Serialize;
 
 use crate::chemistry::{Conserved, Ion};
 use crate::quantities::show;
+use crate::report::clouding::MAY_DROP;
 use crate::report::concentrate::at_rest::Standing;
 use crate::report::concentrate::bottle::{Bottle, DoseBy, Filled, WeighedSalt};
 use crate::report::concentrate::planned::Around;
@@ -14,11 +15,11 @@ use crate::report::lab::State;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Clarity {
-    /// Nothing drops.
+    /// Nothing precipitates.
     Clear,
-    /// Nothing drops as long as its carbon dioxide stays in.
+    /// Nothing precipitates as long as its carbon dioxide stays in.
     ClearWhileClosed,
-    /// Something drops.
+    /// Something precipitates.
     Drops,
 }
 
@@ -76,6 +77,9 @@ pub struct Advice {
     pub keep: Keeping,
     /// Why there.
     pub keep_because: String,
+    /// Pressure of carbon dioxide that builds up in the full, closed bottle in the room, atm;
+    /// nothing below what counts as pressure.
+    pub pressure_atm: Option<f64>,
     /// Steps, in their order.
     pub method: Vec<String>,
     /// Lines of the label.
@@ -111,13 +115,26 @@ impl Advice {
         let clarity = Clarity::of(standing);
         let (keep, keep_because) = keeping(bottle, standing);
         let salts = in_order(bottle, around);
+        let pressure_atm = standing.iter().find(|s| s.presses()).map(|s| s.co2_atm);
+        let mut method = method(bottle, &salts, (filled, dose), clarity, around);
+        if let Some(atm) = pressure_atm {
+            method.push(pressure(atm));
+        }
         Self {
             clarity,
             keep,
-            method: method(bottle, &salts, (filled, dose), clarity, around),
-            label: label(bottle, &salts, named, (filled, dose), (clarity, keep), around),
+            method,
+            label: label(
+                bottle,
+                &salts,
+                named,
+                (filled, dose),
+                (clarity, keep, pressure_atm),
+                around,
+            ),
             cautions: cautions(bottle),
             keep_because,
+            pressure_atm,
         }
     }
 }
@@ -141,9 +158,27 @@ pub(super) fn listed(salts: &[WeighedSalt]) -> String {
     salts.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
+/// What to mind with a bottle that makes its own pressure.
+fn pressure(atm: f64) -> String {
+    format!(
+        "PRESSURE: it gives off CO2, in a full bottle with its cap tight up to {} atm above the air \
+         outside at room temperature, and more when warm. Use a bottle made for fizzy drinks or leave \
+         the cap loose; shut it for shaking only, and open it slowly, away from the face.",
+        show::fixed(atm, show::decimals_for(atm, 2, 1))
+    )
+}
+
 fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
     let [room, open, fridge] = standing else { return (Keeping::Either, String::new()) };
-    let crystals = fridge.own_crystals.iter().find(|c| c.expected());
+    // Crystals that come in the room as well are no reason against the cold, unless more come.
+    let in_room = |formula: &str| {
+        let same = room.own_crystals.iter().find(|c| c.formula == formula);
+        same.filter(|c| c.expected()).map_or(0.0, |c| c.percent_of_saturation)
+    };
+    let crystals = fridge
+        .own_crystals
+        .iter()
+        .find(|c| c.expected() && c.percent_of_saturation > in_room(&c.formula));
     if let Some(crystals) = crystals {
         let does = if crystals.percent_of_saturation < 100.0 {
             "is near to crystals"
@@ -153,11 +188,20 @@ fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
         let why = format!("at {} °C {} {does}", celsius(fridge), crystals.formula);
         return (Keeping::NotCold, why);
     }
-    if fridge.solids_g() > room.solids_g() + SEEN_G {
-        let what = fridge.solids.first().map_or("more", |s| s.mineral);
-        return (Keeping::NotCold, format!("at {} °C more {what} drops", celsius(fridge)));
+    let more_of = |here: &Standing, there: &Standing| -> String {
+        // If all together are more by what is seen, one of them is by its part of it.
+        let seen = SEEN_G / f64::from(u32::try_from(MAY_DROP.len()).unwrap_or(u32::MAX));
+        let more = here.solids.iter().filter(|s| s.g > there.g_of(s.mineral) + seen);
+        more.map(|s| s.mineral).collect::<Vec<_>>().join(" and ")
+    };
+    // A bottle that presses is kept for its pressure; what lies in it is shaken up anyway.
+    let presses = room.presses();
+    if fridge.solids_g() > room.solids_g() + SEEN_G && !presses {
+        let why = format!("at {} °C more {} precipitates", celsius(fridge), more_of(fridge, room));
+        return (Keeping::NotCold, why);
     }
-    if bottle.per_kg.mmol_per_l(Conserved::Dic) > 0.0 && room.co2_atm > open.co2_atm {
+    let has_carbon = bottle.per_kg.mmol_per_l(Conserved::Dic) > 0.0;
+    if has_carbon && room.co2_atm > open.co2_atm && room.co2_atm > fridge.co2_atm {
         let less = fridge.co2_atm / room.co2_atm;
         let why = format!(
             "its CO2 has {} % less pressure at {} °C than at {} °C",
@@ -168,13 +212,14 @@ fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
         return (Keeping::Cold, why);
     }
     if room.solids_g() > fridge.solids_g() + SEEN_G {
-        let what = room.solids.first().map_or("less", |s| s.mineral);
-        return (Keeping::Cold, format!("at {} °C less {what} drops", celsius(fridge)));
+        let why = format!("at {} °C less {} precipitates", celsius(fridge), more_of(room, fridge));
+        return (Keeping::Cold, why);
     }
     let why = match fridge.unknown_crystals.as_slice() {
-        [] => "nothing more drops in the cold".to_owned(),
+        [] => "nothing more precipitates in the cold".to_owned(),
         unknown => format!(
-            "nothing more is known to drop in the cold, but whether {} crystallises there is not known",
+            "nothing more is known to precipitate in the cold, but whether {} crystallises there is \
+             not known",
             unknown.join(" or ")
         ),
     };
@@ -230,25 +275,33 @@ fn method(
         )),
         _ => steps.push(format!("Turn over until {cloudy}.")),
     }
-    steps.push(format!(
-        "Per litre of finished water take {}; {}.",
-        dose_text(bottle, dose),
-        clarity.shake()
-    ));
-    let worst = salts.iter().max_by(|a, b| a.expanded_percent.total_cmp(&b.expanded_percent));
-    if let Some(worst) =
-        worst.filter(|w| w.expanded_percent > 100.0 * around.tools.weighing.value())
-    {
-        steps.push(format!(
-            "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with a \
-             finer one.",
-            worst.formula,
-            show::fixed(worst.expanded_percent, 1),
-            show::plain(100.0 * around.tools.weighing.value()),
-            show::fixed(worst.expanded_percent / (100.0 * around.tools.weighing.value()), 1)
-        ));
-    }
+    steps.push(if dose.is_undiluted() {
+        format!("Pour it as it is; {}.", clarity.shake())
+    } else {
+        let dose = dose_text(bottle, dose);
+        format!("Per litre of finished water take {dose}; {}.", clarity.shake())
+    });
+    steps.extend(badly_weighed(salts, 100.0 * around.tools.weighing.value()));
     steps
+}
+
+/// What would weigh the salts as accurately as wished; nothing where they are, to the digits that
+/// are shown.
+fn badly_weighed(salts: &[WeighedSalt], wished_percent: f64) -> Option<String> {
+    /// Our choice: the figures of an accuracy (JCGM 100:2008, 7.2.6).
+    const FIGURES: i32 = 2;
+    let worst = salts.iter().max_by(|a, b| a.expanded_percent.total_cmp(&b.expanded_percent))?;
+    let percent = worst.expanded_percent;
+    show::is_above_as_shown(percent, wished_percent).then(|| {
+        format!(
+            "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with \
+             a finer one.",
+            worst.formula,
+            show::fixed(percent, show::decimals_for(percent, FIGURES, 4)),
+            show::plain(wished_percent),
+            show::plain(show::up_to_two_figures(percent / wished_percent))
+        )
+    })
 }
 
 fn label(
@@ -256,17 +309,18 @@ fn label(
     salts: &[WeighedSalt],
     named: Named<'_>,
     (filled, dose): (Filled, DoseBy),
-    (clarity, keep): (Clarity, Keeping),
+    (clarity, keep, pressure_atm): (Clarity, Keeping, Option<f64>),
     around: &Around<'_>,
 ) -> Vec<String> {
     let which = named.part.filter(|(_, of)| *of > 1);
     let which = which.map_or(String::new(), |(n, of)| format!(", bottle {n} of {of}"));
     let made = around.made_on.map_or("____-__-__".to_owned(), |day| day.to_string());
     let each = if which.is_empty() { "" } else { " of each bottle" };
+    let shut = if pressure_atm.is_some() { "cap LOOSE" } else { "keep closed" };
     let keep = match keep {
-        Keeping::Cold => "keep closed, in the fridge",
-        Keeping::NotCold => "keep closed, NOT in the fridge",
-        Keeping::Either => "keep closed",
+        Keeping::Cold => format!("{shut}, in the fridge"),
+        Keeping::NotCold => format!("{shut}, NOT in the fridge"),
+        Keeping::Either => shut.to_owned(),
     };
     let there = |ion: Ion| bottle.salts.iter().any(|(s, _)| s.salt.ions.iter().any(|i| i.0 == ion));
     let diets: Vec<&str> = [(Ion::Sodium, "sodium"), (Ion::Potassium, "potassium")]
@@ -277,15 +331,27 @@ fn label(
     let mut lines = vec![
         format!("{}, concentrate{which}, made on {made}", named.water),
         format!("{}; {}", listed(salts), filled.text()),
-        format!(
-            "{}{each} per litre of finished water, the rest {}; makes {} L",
-            dose_text(bottle, dose),
-            named.rest,
-            show::three_figures(bottle.litres(dose))
-        ),
+        if dose.is_undiluted() {
+            format!("poured as it is, {} L", show::three_figures(bottle.litres(dose)))
+        } else {
+            format!(
+                "{}{each} per litre of finished water, the rest {}; makes {} L",
+                dose_text(bottle, dose),
+                named.rest,
+                show::three_figures(bottle.litres(dose))
+            )
+        },
         format!("{}; {keep}", clarity.shake()),
-        "food-grade salts; not to be drunk undiluted".to_owned(),
     ];
+    lines.push(if dose.is_undiluted() {
+        "food-grade salts".to_owned()
+    } else {
+        "food-grade salts; not to be drunk undiluted".to_owned()
+    });
+    if let Some(atm) = pressure_atm {
+        let atm = show::fixed(atm, show::decimals_for(atm, 2, 1));
+        lines.push(format!("PRESSURE of CO2, up to {atm} atm when shut: open slowly"));
+    }
     if !diets.is_empty() {
         lines.push(format!("contains {}: mind restricted diets", diets.join(" and ")));
     }
@@ -302,4 +368,29 @@ fn cautions(bottle: &Bottle) -> Vec<SaltCautions> {
             cautions: s.salt.cautions.clone(),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_weighed_as_wished_to_the_digits_shown_is_not_complained_of() {
+        let salt = |expanded_percent| WeighedSalt {
+            name: "calcium".to_owned(),
+            formula: "CaCl2·2H2O".to_owned(),
+            g: 2.45,
+            g_shown: "2.45".to_owned(),
+            expanded_percent,
+        };
+        for enough in [0.2, 0.999, 1.000_4, 1.049] {
+            assert_eq!(badly_weighed(&[salt(0.1), salt(enough)], 1.0), None, "{enough}");
+        }
+        for (percent, words) in
+            [(1.051, "± 1.1 %: for ± 1 % make 1.1 times"), (12.3, "make 13 times")]
+        {
+            let said = badly_weighed(&[salt(0.1), salt(percent)], 1.0).unwrap_or_default();
+            assert!(said.contains(words), "{said}");
+        }
+    }
 }

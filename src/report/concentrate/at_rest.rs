@@ -1,12 +1,12 @@
-//! What has dropped once a bottle has come to rest: minerals that its ions make together, and the
-//! salts' own crystals.
+//! What has precipitated once a bottle has come to rest: minerals that its ions make together, and
+//! the salts' own crystals; and the carbon dioxide that then presses on a closed one.
 
 use serde::Serialize;
 
 use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
 use crate::quantities::{Celsius, show};
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
-use crate::report::clouding::{MAY_DROP, STARTS_BY_ITSELF};
+use crate::report::clouding::{MAY_DROP, STARTS_BY_ITSELF, presses};
 use crate::report::concentrate::bottle::Bottle;
 use crate::report::keyed::Keyed;
 use crate::report::lab::{Lab, Stage, State};
@@ -14,6 +14,10 @@ use crate::shelf::{Catalogue, Salt};
 
 /// A fridge, for the question whether to keep it cold: our choice.
 pub const FRIDGE: Celsius = Celsius::new(5.0);
+
+/// Part of a bottle that is gas, where one is not full: our choice, what is left when some doses
+/// have been taken; with more the pressure is less.
+const HEADSPACE: f64 = 0.2;
 
 /// A solid at the bottom of the bottle.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -43,7 +47,7 @@ pub struct OwnCrystals {
     pub percent_of_saturation: f64,
 }
 
-/// What has dropped once the bottle has come to rest.
+/// What has precipitated once the bottle has come to rest.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Standing {
     /// Temperature, °C.
@@ -52,9 +56,14 @@ pub struct Standing {
     pub state: State,
     /// pH over the solids.
     pub ph: f64,
-    /// Fugacity of carbon dioxide over the clear liquid, atm.
+    /// Pressure of carbon dioxide over the solids, atm: in a bottle filled to the brim, which is
+    /// the most; in the open state that of the room.
     pub co2_atm: f64,
-    /// What dropped.
+    /// The same where a fifth of a closed bottle is gas; none where that cannot be computed.
+    pub co2_headspace_atm: Option<f64>,
+    /// Per cent of its carbon that is still there, dissolved and solid; 100 in a closed bottle.
+    pub carbon_kept_percent: f64,
+    /// What precipitated.
     pub solids: Vec<SolidMass>,
     /// Salts that are at or near their own solubility.
     pub own_crystals: Vec<OwnCrystals>,
@@ -89,7 +98,27 @@ impl Standing {
         self.solids.iter().map(|s| s.g).sum()
     }
 
-    /// What drops, in words; nothing when it is clear.
+    /// Grams of one mineral.
+    pub(super) fn g_of(&self, mineral: &str) -> f64 {
+        self.solids.iter().filter(|s| s.mineral == mineral).map(|s| s.g).sum()
+    }
+
+    /// Per cent of the alkalinity that lies at the bottom.
+    #[must_use]
+    pub fn alkalinity_lost_percent(&self) -> f64 {
+        let lost = self.lost_percent.0.iter();
+        lost.filter(|(key, _)| *key == Conserved::Alkalinity.key())
+            .map(|(_, percent)| percent)
+            .sum()
+    }
+
+    /// Whether carbon dioxide presses on the bottle, when it is closed, as on pressure equipment.
+    #[must_use]
+    pub fn presses(&self) -> bool {
+        self.state == State::Closed && presses(self.co2_atm)
+    }
+
+    /// What precipitates, in words; nothing when it is clear.
     #[must_use]
     pub fn what_drops(&self) -> Vec<String> {
         let crystals = self.own_crystals.iter().filter(|c| c.expected());
@@ -99,7 +128,27 @@ impl Standing {
     }
 }
 
-/// All states in which a bottle is looked at: room closed, room open, fridge closed.
+/// All states in which a bottle is looked at: room closed, room open, fridge closed; the closed
+/// ones with what presses on a bottle that is not full.
+pub(super) fn with_pressures(
+    bottle: &Bottle,
+    lab: &Lab,
+    catalogue: &Catalogue,
+) -> Result<Vec<Standing>, ChemistryError> {
+    let mut standing = all(bottle, lab, catalogue)?;
+    let fridge = Stage::at(FRIDGE)?;
+    // Litres of gas for each kilogram of the bottle's water.
+    let liquid_l_per_kg = bottle.volume_ml / 1000.0 / bottle.water_kg;
+    let gas_l_per_kg = liquid_l_per_kg * HEADSPACE / (1.0 - HEADSPACE);
+    for state in standing.iter_mut().filter(|s| s.state == State::Closed) {
+        let stage = if state.celsius > FRIDGE.value() { &lab.room } else { &fridge };
+        let over = stage.aqueous.co2_over(&bottle.per_kg, gas_l_per_kg, &MAY_DROP);
+        state.co2_headspace_atm = over.ok().flatten();
+    }
+    Ok(standing)
+}
+
+/// The same without it, which is much the quicker.
 pub(super) fn all(
     bottle: &Bottle,
     lab: &Lab,
@@ -143,7 +192,9 @@ fn standing(
         celsius: stage.aqueous.temperature().value(),
         state,
         ph: after.rest.ph(),
-        co2_atm: fresh.co2_atm(),
+        co2_atm: after.rest.co2_atm(),
+        co2_headspace_atm: None,
+        carbon_kept_percent: carbon_kept_percent(bottle, &after),
         solids: solids.collect(),
         own_crystals: crystals.near,
         unknown_crystals: crystals.unknown,
@@ -151,17 +202,28 @@ fn standing(
     })
 }
 
+/// What the minerals took of a total, mmol per kg of water.
+fn taken(after: &Precipitation<'_>, of: Conserved) -> f64 {
+    let each = MAY_DROP.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
+    each.filter(|(_, c, _)| *c == of).map(|(m, _, n)| n * after.mmol_per_kg(m)).sum()
+}
+
+fn carbon_kept_percent(bottle: &Bottle, after: &Precipitation<'_>) -> f64 {
+    let all = bottle.per_kg.mmol_per_l(Conserved::Dic);
+    if all <= 0.0 {
+        return 100.0;
+    }
+    let kept = after.rest.carbon_mmol_per_kg() + taken(after, Conserved::Dic);
+    100.0 * kept / all
+}
+
 fn lost(bottle: &Bottle, after: &Precipitation<'_>) -> Keyed {
-    let taken = |conserved: Conserved| -> f64 {
-        let each =
-            MAY_DROP.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
-        each.filter(|(_, c, _)| *c == conserved).map(|(m, _, n)| n * after.mmol_per_kg(m)).sum()
-    };
+    let taken = |conserved: Conserved| taken(after, conserved);
     let lost = [Conserved::Ca, Conserved::Mg, Conserved::SO4, Conserved::Alkalinity]
         .into_iter()
         .filter(|c| bottle.per_kg.mmol_per_l(*c) > 0.0 && taken(*c) > 0.0)
         .map(|c| (c.key(), 100.0 * taken(c) / bottle.per_kg.mmol_per_l(c)));
-    Keyed(lost.collect())
+    lost.collect()
 }
 
 /// Crystals of the salts that the ions of a bottle can make.

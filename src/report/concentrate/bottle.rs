@@ -34,6 +34,11 @@ impl DoseBy {
         }
     }
 
+    /// Whether a litre of finished water is nothing but this.
+    pub(super) fn is_undiluted(self) -> bool {
+        matches!(self, DoseBy::Volume(ml) if ml >= LITRE_ML)
+    }
+
     /// As a person would say it.
     #[must_use]
     pub fn text(self) -> String {
@@ -43,6 +48,9 @@ impl DoseBy {
         }
     }
 }
+
+/// A litre, to which doses refer, mL.
+pub const LITRE_ML: f64 = 1000.0;
 
 /// How much water the salts get.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,6 +76,18 @@ impl Filled {
         }
     }
 
+    /// With so many grams of water that the salts bring along; what is filled up has them in it.
+    #[must_use]
+    pub fn and_water(self, g: f64) -> Self {
+        match self {
+            Filled::IntoWater(water) => Filled::IntoWater(water + g),
+            Filled::IntoWaterVolume(ml) if g > 0.0 => {
+                Filled::IntoWater(ml * density::water(MADE_AT).value() + g)
+            }
+            other => other,
+        }
+    }
+
     /// Grams or millilitres.
     pub(super) fn size(self) -> f64 {
         match self {
@@ -81,10 +101,22 @@ impl Filled {
     pub fn text(self) -> String {
         match self {
             Filled::ToMass(g) => format!("water to {} g", show::plain(g)),
-            Filled::ToVolume(ml) => format!("water to {} mL", show::plain(ml)),
+            Filled::ToVolume(ml) => format!("water to {}", volume(ml)),
             Filled::IntoWater(g) => format!("into {} g of water", show::plain(g)),
-            Filled::IntoWaterVolume(ml) => format!("into {} mL of water", show::plain(ml)),
+            Filled::IntoWaterVolume(ml) => format!("into {} of water", volume(ml)),
         }
+    }
+}
+
+/// Our choice: from here on a volume is said in litres, mL.
+const IN_LITRES: f64 = 2000.0;
+
+/// `500 mL`, `19 L`.
+fn volume(ml: f64) -> String {
+    if ml >= IN_LITRES {
+        format!("{} L", show::plain(ml / LITRE_ML))
+    } else {
+        format!("{} mL", show::plain(ml))
     }
 }
 
@@ -117,6 +149,13 @@ pub enum ConcentrateError {
     LessThanADose {
         /// Volume of the bottle.
         volume_ml: f64,
+        /// Volume of the dose.
+        dose_ml: f64,
+    },
+    /// A dose by mass that fills more than the litre it goes into.
+    #[error("the dose fills {} mL, more than the litre that it goes into",
+        show::three_figures(*.dose_ml))]
+    MoreThanALitre {
         /// Volume of the dose.
         dose_ml: f64,
     },

@@ -6,7 +6,6 @@ use crate::chemistry::Composition;
 use crate::planner::few_salts::{Few, FewSalts};
 use crate::planner::weigh_out::WeighedOut;
 use crate::quantities::show;
-use crate::report::batch_recipe::WORST;
 use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled};
 use crate::report::wanted::Wanted;
 use crate::shelf::{DrySalt, Tools};
@@ -76,11 +75,7 @@ impl Plan {
             found = few.with_each(least / litres)?;
         }
         if found.least_g_per_l * litres < step {
-            let worst = tools.balance.least_for(WORST).value().max(step);
-            found = few.at_any_cost(worst / litres)?;
-            if !found.members.contains(&true) {
-                found = few.at_any_cost(step / litres)?;
-            }
+            found = few.at_any_cost(step / litres)?;
         }
         Ok(Self::of(wanted, found, room))
     }

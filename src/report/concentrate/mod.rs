@@ -11,7 +11,7 @@ mod split;
 
 pub use advice::{Advice, Clarity, Keeping, SaltCautions};
 pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, SolidMass, Standing};
-pub use bottle::{ConcentrateError, DoseBy, Filled, WeighedSalt};
+pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
 pub use litre::{DosedInto, Missed};
 pub use planned::{Around, ConcentrateReport, StockDose};
 pub use reading::{OnShelf, ReverseReport, TooStrongReading, Unreached};

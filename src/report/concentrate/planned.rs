@@ -3,17 +3,20 @@
 use serde::Serialize;
 
 use crate::chemistry::density::Basis;
-use crate::chemistry::{Carbon, Composition, Mineral, Validity};
+use crate::chemistry::{Carbon, Composition, Validity};
 use crate::quantities::Day;
 use crate::report::clouding::{Clouding, MAY_DROP};
 use crate::report::concentrate::advice::{Advice, Clarity, Named, listed};
 use crate::report::concentrate::at_rest::{self, NotConsidered, Standing};
-use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled, WeighedSalt};
+use crate::report::concentrate::bottle::{
+    Bottle, ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt,
+};
 use crate::report::concentrate::litre::{DosedInto, Missed, Plan};
 use crate::report::concentrate::split::{self, Blocked, Split, SplitBottle};
 use crate::report::everyday_cost::{EverydayCost, Instead, salts_cost};
 use crate::report::keyed::Keyed;
 use crate::report::lab::{Lab, State};
+use crate::report::unknowns::Unknowns;
 use crate::report::wanted::Wanted;
 use crate::shelf::{Catalogue, DrySalt, Price, Tools};
 use crate::waters::Measure;
@@ -78,13 +81,16 @@ pub struct ConcentrateReport {
     pub base: Vec<DosedInto>,
     /// Litres of finished water that it makes.
     pub makes_litres: f64,
-    /// Ionic strength, mol per kg of water, before anything drops.
+    /// Ionic strength, mol per kg of water, before anything precipitates.
     pub ionic_strength_mol_per_kg: f64,
     /// Whether that is beyond what the activity model is backed for.
     pub extrapolated: bool,
-    /// Fugacity of carbon dioxide over the fresh bottle, atm.
+    /// Pressure of carbon dioxide in the closed bottle, filled to the brim, in the room, once that
+    /// has precipitated what can, atm.
     pub co2_atm: f64,
-    /// Per cent of its carbon that leaves when it stands open, before anything drops.
+    /// The same before anything has precipitated.
+    pub co2_fresh_atm: f64,
+    /// Per cent of its carbon that leaves when it stands open, solids left out.
     pub carbon_lost_open_percent: f64,
     /// At rest: room closed, room open, fridge closed.
     pub standing: Vec<Standing>,
@@ -94,16 +100,19 @@ pub struct ConcentrateReport {
     pub clear: bool,
     /// Label, method and cautions of the one bottle.
     pub advice: Advice,
-    /// The fewest bottles in which nothing drops; none when no number of them will do.
+    /// The fewest bottles in which nothing precipitates; none when no number of them will do.
     pub split: Option<Vec<SplitBottle>>,
     /// The salts that do not stay clear even in a bottle of their own.
     pub split_blocked: Vec<Blocked>,
     /// The finished water, mg/L.
     pub mg_per_l: Keyed,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: f64,
-    /// Alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: f64,
+    /// What is not known of it.
+    #[serde(flatten)]
+    pub unknowns: Unknowns,
+    /// Hardness, mg/L as CaCO3; none where it was not measured.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Alkalinity, mg/L as CaCO3; none where it was not measured.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
     /// Whether the finished water stays clear.
     pub finished: Clouding,
     /// Calcite index of the finished water in the room, closed.
@@ -210,6 +219,9 @@ impl ConcentrateReport {
     ) -> Result<Self, ConcentrateError> {
         let rho = bottle.g_per_ml();
         let dose_ml = dose.ml(rho);
+        if dose_ml > LITRE_ML {
+            return Err(ConcentrateError::MoreThanALitre { dose_ml });
+        }
         if bottle.volume_ml < dose_ml {
             return Err(ConcentrateError::LessThanADose { volume_ml: bottle.volume_ml, dose_ml });
         }
@@ -217,12 +229,12 @@ impl ConcentrateReport {
         let lab = around.lab;
         let at = &lab.room.aqueous;
         let closed = at.speciate(&bottle.per_kg, Carbon::Closed)?;
-        let open = at.speciate(&bottle.per_kg, lab.carbon(State::Open))?;
-        let carbon = closed.carbon_mmol_per_kg();
-        let standing = at_rest::all(bottle, lab, around.catalogue)?;
+        let standing = at_rest::with_pressures(bottle, lab, around.catalogue)?;
+        let of_state = |state: State| standing.iter().find(|s| s.state == state);
+        let kept_open = of_state(State::Open).map_or(100.0, |s| s.carbon_kept_percent);
         // kg of the bottle's water that come with the dose of one litre
         let water_kg_per_l = bottle.water_kg / litres;
-        let rest = base.to_owned() * (1.0 - dose_ml / 1000.0);
+        let rest = base.to_owned() * (1.0 - dose_ml / LITRE_ML);
         let water = rest + bottle.per_kg * water_kg_per_l;
         let dropped = at.precipitate(&bottle.per_kg, Carbon::Closed, &MAY_DROP)?;
         let mut unshaken = bottle.per_kg;
@@ -230,7 +242,8 @@ impl ConcentrateReport {
             unshaken = mineral.taken_from(&unshaken, dropped.mmol_per_kg(mineral));
         }
         let finished = at.speciate(&water, Carbon::Closed)?;
-        let usual = |m: Measure| m.of(&water) / m.native_per_usual_unit();
+        let usual = |m: Measure| m.measured_usual(&water);
+        let indices = finished.saturation().measured(&water);
         Ok(Self {
             name: named.water.to_owned(),
             notes: Vec::new(),
@@ -250,12 +263,9 @@ impl ConcentrateReport {
             makes_litres: litres,
             ionic_strength_mol_per_kg: closed.ionic_strength_mol_per_kg(),
             extrapolated: closed.validity() == Validity::Extrapolated,
-            co2_atm: closed.co2_atm(),
-            carbon_lost_open_percent: if carbon > 0.0 {
-                (100.0 * (1.0 - open.carbon_mmol_per_kg() / carbon)).max(0.0)
-            } else {
-                0.0
-            },
+            co2_atm: of_state(State::Closed).map_or(0.0, |s| s.co2_atm),
+            co2_fresh_atm: closed.co2_atm(),
+            carbon_lost_open_percent: (100.0 - kept_open).max(0.0),
             clear: Clarity::of(&standing) == Clarity::Clear,
             advice: Advice::new(bottle, &standing, named, (filled, dose), around),
             not_considered: at_rest::not_considered(bottle, &standing),
@@ -263,11 +273,12 @@ impl ConcentrateReport {
             split: None,
             split_blocked: Vec::new(),
             mg_per_l: Keyed::mg_per_l(&water),
+            unknowns: Unknowns::of(&water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
             alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
             finished: lab.clouding(&water)?,
-            finished_si_calcite: finished.si(Mineral::Calcite),
-            finished_si_gypsum: finished.si(Mineral::Gypsum),
+            finished_si_calcite: indices.calcite,
+            finished_si_gypsum: indices.gypsum,
             unshaken_mg_per_l: Keyed::mg_per_l(&(rest + unshaken * water_kg_per_l)),
             with_stocks: Vec::new(),
             cost: None,
@@ -277,9 +288,7 @@ impl ConcentrateReport {
 
 /// Whether so many doses leave no room in a litre.
 fn no_room(doses: u32, dose_ml: f64) -> bool {
-    /// Millilitres of a litre.
-    const LITRE: f64 = 1000.0;
-    f64::from(doses) * dose_ml >= LITRE
+    f64::from(doses) * dose_ml >= LITRE_ML
 }
 
 /// What would do where one bottle is too strong to be computed: a larger dose, or more bottles.

@@ -6,14 +6,16 @@ use crate::chemistry::Composition;
 use crate::planner::weigh_out::any_grams;
 use crate::quantities::{Fraction, Unit};
 use crate::report::concentrate::advice::Named;
-use crate::report::concentrate::bottle::{Bottle, ConcentrateError, DoseBy, Filled, scaled};
+use crate::report::concentrate::bottle::{
+    Bottle, ConcentrateError, DoseBy, Filled, LITRE_ML, scaled,
+};
 use crate::report::concentrate::litre::DosedInto;
 use crate::report::concentrate::planned::{Around, ConcentrateReport, StockDose};
 use crate::report::concentrate::split;
 use crate::report::wanted::like;
 use crate::shelf::{DrySalt, Stock};
 use crate::waters::base_water::DISTILLED;
-use crate::waters::{BaseShare, BaseWater};
+use crate::waters::{BaseShare, BaseWater, Target};
 
 /// Something of a water that the shelf cannot make.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -29,6 +31,9 @@ pub struct Unreached {
 /// A recipe's water made with the stocks of the shelf.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OnShelf {
+    /// The water as a target: near every ion of it.
+    #[serde(skip)]
+    pub target: Target,
     /// The doses, into distilled water.
     pub doses: Vec<StockDose>,
     /// What they do not reach within 5 %.
@@ -38,6 +43,10 @@ pub struct OnShelf {
 /// A recipe read backwards, once for every reading of its names.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReverseReport {
+    /// How names and amounts were understood, where that is not plain.
+    pub notes: Vec<String>,
+    /// Whether the recipe is drunk as it is, as from a keg.
+    pub undiluted: bool,
     /// One for each reading.
     pub readings: Vec<ConcentrateReport>,
     /// The same waters with the stocks of the shelf, in the same order.
@@ -70,8 +79,13 @@ impl ReverseReport {
         stocks: &[Stock],
         around: &Around<'_>,
     ) -> Result<Self, ConcentrateError> {
-        let mut report =
-            Self { readings: Vec::new(), on_shelf: Vec::new(), too_strong: Vec::new() };
+        let mut report = Self {
+            notes: Vec::new(),
+            undiluted: dose.is_undiluted(),
+            readings: Vec::new(),
+            on_shelf: Vec::new(),
+            too_strong: Vec::new(),
+        };
         let mut first_error = None;
         for salts in readings {
             match reading(&salts, filled, dose, around) {
@@ -135,9 +149,12 @@ fn reading(
     let pure = Composition::PURE_WATER;
     let mut report = ConcentrateReport::of(named, &bottle, (filled, dose), &pure, around)?;
     let per_l = scaled(salts, 1.0 / report.makes_litres);
-    report.divide(split::fewest(named, &per_l, filled, dose, around)?);
-    let litres = 1.0 - report.dose_ml_per_l / 1000.0;
-    report.base = vec![DosedInto { water: DISTILLED.to_owned(), litres_per_l: litres }];
+    // What is drunk as it is has no room for a second bottle.
+    if !dose.is_undiluted() {
+        report.divide(split::fewest(named, &per_l, filled, dose, around)?);
+        let litres = 1.0 - report.dose_ml_per_l / LITRE_ML;
+        report.base = vec![DosedInto { water: DISTILLED.to_owned(), litres_per_l: litres }];
+    }
     report.cost = report.priced(&per_l, around);
     Ok(report)
 }
@@ -172,5 +189,6 @@ fn on_shelf(
             stocks_mg_per_l: measure.of(&made.water) / mg_per_native,
         })
     });
-    Ok(OnShelf { doses: doses.collect(), unreached: unreached.collect() })
+    let (doses, unreached) = (doses.collect(), unreached.collect());
+    Ok(OnShelf { target, doses, unreached })
 }

@@ -1,4 +1,4 @@
-//! The fewest bottles in which nothing drops.
+//! The fewest bottles in which nothing precipitates.
 
 use serde::Serialize;
 
@@ -75,9 +75,9 @@ struct Division {
     first: usize,
 }
 
-/// The fewest bottles in which nothing drops, each of the same size and dosed alike; among equals
-/// those that may stand in the fridge. All divisions are compared: a bottle with more salts is not
-/// always the one that drops more, so nothing is left out.
+/// The fewest bottles in which nothing precipitates, each of the same size and dosed alike; among
+/// equals those that may stand in the fridge. All divisions are compared: a bottle with more salts
+/// is not always the one in which more precipitates, so nothing is left out.
 ///
 /// # Errors
 /// With more than [`MOST_SALTS`] salts.
@@ -105,7 +105,7 @@ pub(super) fn fewest(
     let division = divide(&groups);
     let bottles = division.iter().enumerate().map(|(n, set)| {
         let bottle = Bottle::made_up(&part(*set), filled, dose)?;
-        let standing = at_rest::all(&bottle, around.lab, around.catalogue)?;
+        let standing = at_rest::with_pressures(&bottle, around.lab, around.catalogue)?;
         let named = Named { part: Some((n + 1, division.len())), ..named };
         Ok(SplitBottle {
             salts: bottle.weighed(around.tools),
@@ -179,7 +179,7 @@ fn blocked(
                 // A bottle may be kept in the room; what would do is named for both.
                 let room = standing.iter().filter(|s| s.celsius > at_rest::FRIDGE.value());
                 let dropped = room.map(Standing::what_drops).find(|d| !d.is_empty())?;
-                format!("alone it drops {}", dropped.join(", "))
+                format!("alone in its bottle it gives {}", dropped.join(", "))
             }
         },
     };

@@ -5,6 +5,7 @@ use crate::analysis::verdict::p_words;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::report::page::Page;
 use crate::report::wording::counted;
+use crate::tasting::Direction;
 
 use super::{Compared, Course, Journal, Made, Recipe, Served};
 
@@ -80,10 +81,11 @@ fn recipe_words(made: &Made) -> String {
         .collect();
     let doses =
         if doses.is_empty() { "no stock".to_owned() } else { format!("{} mL/L", doses.join(", ")) };
+    let known = |value: Option<f64>| value.map_or("unknown".to_owned(), three_figures);
     format!(
         "hardness {}, alkalinity {} mg/L as CaCO3; {doses}",
-        three_figures(made.hardness_mg_per_l_caco3),
-        three_figures(made.alkalinity_mg_per_l_caco3)
+        known(made.hardness_mg_per_l_caco3),
+        known(made.alkalinity_mg_per_l_caco3)
     )
 }
 
@@ -115,26 +117,50 @@ impl Journal {
         page
     }
 
+    /// What won, by what is wanted, and after it what else was found.
     fn what_won(&self, page: &mut Page) {
         page.say("");
-        page.say("What won");
+        if self.anything_wanted {
+            page.say("What won");
+            self.each_session(page, true);
+        } else if let Some(of) = self.not_wanted.first() {
+            page.say(format!(
+                "Nothing won: of what was judged ({}), nothing is said to be wanted. `waterflight \
+                 journal --attribute \"{of}\" --wanted more` (or less, or near=VALUE) says it.",
+                self.not_wanted.join(", ")
+            ));
+        }
+        let described = self.served.iter().any(|served| served.wanted.is_none())
+            || self.pairs.iter().any(|pair| pair.wanted.is_none());
+        if described || !self.unsaid.is_empty() {
+            page.say("");
+            page.say("What else was found");
+            self.each_session(page, false);
+        }
+    }
+
+    /// What each session says of what is wanted, or of the rest.
+    fn each_session(&self, page: &mut Page, wanted: bool) {
         for (session, day) in &self.sessions {
             let mut measures: Vec<&str> = Vec::new();
-            for served in self.served.iter().filter(|served| served.session == *session) {
+            let of_session =
+                |served: &&Served| served.session == *session && served.wanted.is_some() == wanted;
+            for served in self.served.iter().filter(of_session) {
                 if !measures.contains(&served.of.as_str()) {
                     measures.push(&served.of);
                 }
             }
             for of in measures {
-                let own = self.served.iter();
                 let own: Vec<&Served> =
-                    own.filter(|served| served.session == *session && served.of == of).collect();
+                    self.served.iter().filter(of_session).filter(|s| s.of == of).collect();
                 page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
             }
-            for pair in self.pairs.iter().filter(|pair| pair.session == *session) {
+            let own =
+                |pair: &&Compared| pair.session == *session && pair.wanted.is_some() == wanted;
+            for pair in self.pairs.iter().filter(own) {
                 page.say(format!("  {day} {session}, {}", pair_words(pair)));
             }
-            for (_, why) in self.unsaid.iter().filter(|(of, _)| of == session) {
+            for (_, why) in self.unsaid.iter().filter(|(of, _)| of == session && !wanted) {
                 page.say(format!("  {day} {session}, {why}"));
             }
         }
@@ -144,8 +170,8 @@ impl Journal {
         page.say("");
         let wins = match recipe.wins {
             0 => String::new(),
-            1 => ", above every other once".to_owned(),
-            n => format!(", above every other {n} times"),
+            1 => ", better than every other once".to_owned(),
+            n => format!(", better than every other {n} times"),
         };
         page.say(format!("{}: {}{wins}", recipe.name, counted(recipe.sessions, "session")));
         page.say(format!("  {}", recipe_words(&recipe.made)));
@@ -203,17 +229,47 @@ fn told_words(served: &Served) -> String {
 /// What a measure of a session says of its waters together.
 fn answer(own: &[&Served]) -> String {
     let Some(first) = own.iter().min_by_key(|served| served.place) else { return String::new() };
+    let first_named = match first.wanted {
+        Some(_) => first.water.clone(),
+        None => format!("most in {}", first.water),
+    };
+    if own.iter().all(|served| served.kind == Kind::Mean && served.interval.is_none()) {
+        return untested(own, first);
+    }
     if !own.iter().any(|served| served.told_apart) {
         return "this panel could not tell any apart".to_owned();
     }
-    if first.won {
-        return format!("{}, above every other", first.water);
+    let how = match first.wanted {
+        None | Some(Direction::More) => "above".to_owned(),
+        Some(Direction::Less) => "below".to_owned(),
+        Some(Direction::Near(wanted)) => format!("nearer to {wanted} than"),
+    };
+    match first.above.as_slice() {
+        [] if first.wanted.is_none() => format!("{first_named}, which was not told from any other"),
+        [] => format!("{first_named} came first, and was not told from any other"),
+        below if below.len() + 1 == first.waters && below.len() > 1 => {
+            format!("{first_named}, {how} every other")
+        }
+        below => format!("{first_named}, {how} {}", below.join(", ")),
     }
-    let below: Vec<&str> = first.told_from.iter().map(String::as_str).collect();
-    if below.is_empty() {
-        return format!("{} came first, and was not told from any other", first.water);
+}
+
+/// What scores say in which no error could be seen.
+fn untested(own: &[&Served], first: &Served) -> String {
+    let value = value_words(first);
+    let tied = own.iter().filter(|served| served.place == first.place).count();
+    if own.len() == 1 {
+        return format!("{} alone was scored ({value})", first.water);
     }
-    format!("{}, above {}", first.water, below.join(", "))
+    if tied > 1 {
+        return format!("{tied} waters alike ({value}), not tested");
+    }
+    let most = match first.wanted {
+        None | Some(Direction::More) => "highest in".to_owned(),
+        Some(Direction::Less) => "lowest in".to_owned(),
+        Some(Direction::Near(wanted)) => format!("nearest to {wanted} in"),
+    };
+    format!("{most} {} ({value}), not tested", first.water)
 }
 
 /// How a measure went over time, in words.

@@ -6,6 +6,8 @@ use crate::analysis::journal::{Kind, Tasted, Told, never_tasted, tasted, told};
 use crate::analysis::over_time::{NotCompared, over_time};
 use crate::analysis::{ModelChoice, Results, results};
 use crate::scores::Revealed;
+use crate::tasting::Direction;
+use crate::tasting::wanted::judged;
 
 use super::past::{Made, PastSession};
 
@@ -22,7 +24,7 @@ pub struct Recipe {
     pub made: Made,
     /// Sessions in which it was tasted.
     pub sessions: usize,
-    /// Sessions and measures in which it was clearly above every other water.
+    /// Sessions and wanted measures in which it was clearly better than every other water.
     pub wins: usize,
     /// How it did over time, by measure.
     pub over_time: Vec<Course>,
@@ -60,9 +62,11 @@ pub struct Served {
     pub kind: Kind,
     /// The value.
     pub value: f64,
-    /// 95 % interval of a mean.
+    /// 95 % interval of a mean; nothing where no error could be seen.
     pub interval: Option<(f64, f64)>,
-    /// Place among the waters of the session.
+    /// Which way it is wanted; nothing for what is only described.
+    pub wanted: Option<Direction>,
+    /// Place among the waters of the session: the best first where it is wanted, and else the most.
     pub place: usize,
     /// How many waters there were.
     pub waters: usize,
@@ -70,7 +74,9 @@ pub struct Served {
     pub told_apart: bool,
     /// From which.
     pub told_from: Vec<String>,
-    /// Whether it was clearly above every other.
+    /// Those told to be worse; where nothing is wanted, to have less.
+    pub above: Vec<String>,
+    /// Whether it was wanted, and clearly better than every other.
     pub won: bool,
 }
 
@@ -89,6 +95,8 @@ pub struct Compared {
     pub method: &'static str,
     /// More of what, for a paired test.
     pub criterion: Option<String>,
+    /// Which way that is wanted.
+    pub wanted: Option<Direction>,
     /// Right answers; for a paired test, choices of the first water.
     pub right: usize,
     /// Answers.
@@ -112,6 +120,10 @@ pub struct Journal {
     pub verdicts: Vec<(String, String)>,
     /// What sessions could not say, and why: session and reason.
     pub unsaid: Vec<(String, String)>,
+    /// Whether anything that was judged by more and less is wanted; without it nothing wins.
+    pub anything_wanted: bool,
+    /// What is judged by more and less and not said to be wanted.
+    pub not_wanted: Vec<String>,
     /// Every water in every session that judged single waters.
     pub served: Vec<Served>,
     /// Every pair in every session that compared two.
@@ -134,6 +146,8 @@ impl Journal {
         let mut journal = Self {
             verdicts: Vec::new(),
             unsaid: Vec::new(),
+            anything_wanted: false,
+            not_wanted: Vec::new(),
             served: Vec::new(),
             pairs: Vec::new(),
             recipes: Vec::new(),
@@ -183,12 +197,15 @@ impl Journal {
         let found = results(revealed, ModelChoice::default());
         let day = session.day().to_owned();
         self.sessions.push((session.name.clone(), day.clone()));
-        for (headline, can_be_said) in headlines(&found) {
-            if !can_be_said {
-                self.unsaid.push((session.name.clone(), headline.clone()));
+        for of in judged(&revealed.method) {
+            if revealed.aim_for(of).is_some() {
+                self.anything_wanted = true;
+            } else if !self.not_wanted.iter().any(|known| known == of) {
+                self.not_wanted.push(of.to_owned());
             }
-            self.verdicts.push((session.name.clone(), headline));
         }
+        self.verdicts.extend(headlines(&found).map(|said| (session.name.clone(), said)));
+        self.unsaid.extend(unsaid(&found).into_iter().map(|why| (session.name.clone(), why)));
         // Whether or not anything can be said of it: who got an answer was tasted.
         let drunk = answered(revealed);
         let met: Vec<usize> = drunk.iter().map(|water| self.recipe(session, water)).collect();
@@ -200,7 +217,9 @@ impl Journal {
         }
         for pair in told(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
             let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
-            self.pairs.push(compared(pair, recipes, &day));
+            let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
+            let found = compared(pair, recipes, &day);
+            self.pairs.push(Compared { wanted: wanted.map(|aim| aim.direction), ..found });
         }
         for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
             recipe.sessions += 1;
@@ -215,8 +234,10 @@ impl Journal {
             doses_ml_per_l: Vec::new(),
             base: Vec::new(),
             mg_per_l: Vec::new(),
-            hardness_mg_per_l_caco3: 0.0,
-            alkalinity_mg_per_l_caco3: 0.0,
+            not_measured: Vec::new(),
+            assumed: Vec::new(),
+            hardness_mg_per_l_caco3: None,
+            alkalinity_mg_per_l_caco3: None,
         };
         let made =
             session.made.iter().find(|made| made.water == water).cloned().unwrap_or_else(blank);
@@ -258,27 +279,54 @@ fn answered(revealed: &Revealed) -> Vec<String> {
     waters.filter(|(water, _)| tasted.contains(water)).map(|(_, name)| name.clone()).collect()
 }
 
-/// The headlines of a session, each with whether it says anything of the waters.
-fn headlines(found: &Results) -> Vec<(String, bool)> {
-    match found {
+/// The headlines of a session.
+fn headlines(found: &Results) -> impl Iterator<Item = String> {
+    let said: Vec<String> = match found {
         Results::Scores(attributes) => attributes
             .iter()
             .map(|a| match (&a.verdict, &a.model) {
-                (Some(verdict), _) => (verdict.headline.clone(), true),
-                (None, Err(why)) => {
-                    (format!("{}: nothing can be said, {why}", a.table.attribute), false)
-                }
-                (None, Ok(_)) => (format!("{}: nothing can be said", a.table.attribute), false),
+                (Some(verdict), _) => verdict.headline.clone(),
+                (None, Err(why)) => format!("{}: nothing can be said, {why}", a.table.attribute),
+                (None, Ok(_)) => format!("{}: nothing can be said", a.table.attribute),
             })
             .collect(),
-        Results::Ranking(ranking) => vec![ranking.verdict.as_ref().map_or_else(
-            || ("nothing was ranked".to_owned(), false),
-            |verdict| (verdict.headline.clone(), true),
-        )],
-        Results::Choices(pairs) => pairs
-            .iter()
-            .map(|(pair, verdict)| (verdict.headline.clone(), pair.result.answers > 0))
-            .collect(),
+        Results::Ranking(ranking) => {
+            let said = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
+            vec![said.unwrap_or_else(|| "nothing was ranked".to_owned())]
+        }
+        Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
+    };
+    said.into_iter()
+}
+
+/// What a session cannot test, and why; attributes of one reason together.
+fn unsaid(found: &Results) -> Vec<String> {
+    match found {
+        Results::Scores(attributes) => {
+            let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
+            for (name, why) in attributes
+                .iter()
+                .filter_map(|a| Some((a.table.attribute.as_str(), a.model.as_ref().err()?)))
+            {
+                let why = why.to_string();
+                match reasons.iter_mut().find(|(known, _)| *known == why) {
+                    Some((_, names)) => names.push(name),
+                    None => reasons.push((why, vec![name])),
+                }
+            }
+            let words = |(why, names): (String, Vec<&str>)| {
+                format!("{}: nothing can be tested, {why}", names.join(", "))
+            };
+            reasons.into_iter().map(words).collect()
+        }
+        Results::Ranking(ranking) if ranking.verdict.is_none() => {
+            vec!["nothing was ranked".to_owned()]
+        }
+        Results::Ranking(_) => Vec::new(),
+        Results::Choices(pairs) => {
+            let silent = pairs.iter().filter(|(pair, _)| pair.result.answers == 0);
+            silent.map(|(_, verdict)| verdict.headline.clone()).collect()
+        }
     }
 }
 
@@ -286,6 +334,7 @@ fn why_words(why: NotCompared) -> &'static str {
     match why {
         NotCompared::OtherTasters => "other tasters sat there",
         NotCompared::OtherScale => "the scale was another",
+        NotCompared::NoInterval => "no error could be seen in one of the sessions",
         NotCompared::Ranks => "a rank speaks only of the waters beside it",
     }
 }
@@ -300,10 +349,12 @@ fn served(entry: &Tasted, recipe: usize, day: &str) -> Served {
         kind: entry.kind,
         value: entry.value,
         interval: entry.interval,
+        wanted: entry.wanted,
         place: entry.place,
         waters: entry.of,
         told_apart: !entry.told_from.is_empty(),
         told_from: entry.told_from.clone(),
+        above: entry.above.clone(),
         won: entry.won,
     }
 }
@@ -316,6 +367,7 @@ fn compared(pair: Told, recipes: (usize, usize), day: &str) -> Compared {
         day: day.to_owned(),
         method: pair.method,
         criterion: pair.criterion,
+        wanted: None,
         right: pair.right,
         answers: pair.answers,
         d_prime: pair.distance,

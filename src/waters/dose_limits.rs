@@ -4,10 +4,10 @@ use thiserror::Error;
 
 use crate::quantities::{Dimension, Quantity, QuantityError, show};
 
-/// Limits beyond which no dose is proposed, however near it would bring a goal: with base water
+/// DoseLimits beyond which no dose is proposed, however near it would bring a goal: with base water
 /// that is too hard, pouring in a litre of brine thins it as well.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Limits {
+pub struct DoseLimits {
     /// All stocks together, mL per litre (finished, or of base water where doses are added to it);
     /// +∞ for none.
     pub stocks_ml_per_l: f64,
@@ -23,7 +23,7 @@ const STOCKS_ML_PER_L: f64 = 100.0;
 /// III, fixed residue; from memory); that no more is proposed unasked is our choice.
 const DISSOLVED_SOLIDS_MG_PER_L: f64 = 1500.0;
 
-impl Default for Limits {
+impl Default for DoseLimits {
     /// The limits of a flight that states none.
     fn default() -> Self {
         Self {
@@ -33,7 +33,7 @@ impl Default for Limits {
     }
 }
 
-impl Limits {
+impl DoseLimits {
     /// No limit at all.
     pub const NONE: Self =
         Self { stocks_ml_per_l: f64::INFINITY, dissolved_solids_mg_per_l: f64::INFINITY };
@@ -44,7 +44,7 @@ const NO_LIMIT: &str = "none";
 
 /// Why a text is no limit.
 #[derive(Debug, Clone, PartialEq, Error)]
-pub enum LimitError {
+pub enum DoseLimitError {
     /// It is no amount.
     #[error(transparent)]
     Quantity(#[from] QuantityError),
@@ -60,20 +60,20 @@ pub enum LimitError {
 ///
 /// ```
 /// use waterflight::quantities::Dimension;
-/// use waterflight::waters::limits::read;
+/// use waterflight::waters::dose_limits::read;
 /// assert_eq!(read("100 mL/L", Dimension::VolumePerVolume), Ok(100.0));
 /// assert_eq!(read("none", Dimension::VolumePerVolume), Ok(f64::INFINITY));
 /// assert!(read("0 mL/L", Dimension::VolumePerVolume).is_err());
 /// ```
-pub fn read(text: &str, dimension: Dimension) -> Result<f64, LimitError> {
+pub fn read(text: &str, dimension: Dimension) -> Result<f64, DoseLimitError> {
     if text.trim() == NO_LIMIT {
         return Ok(f64::INFINITY);
     }
     let amount = Quantity::parse_as(text, &[dimension])?;
-    if amount > 0.0 { Ok(amount) } else { Err(LimitError::Nothing) }
+    if amount > 0.0 { Ok(amount) } else { Err(DoseLimitError::Nothing) }
 }
 
-impl Limits {
+impl DoseLimits {
     /// The limit of the stocks as a person writes it.
     #[must_use]
     pub fn stocks(self) -> String {

@@ -1,0 +1,233 @@
+//! What is not known of a composition: totals that nobody measured, or only up to a limit.
+//!
+//! An amount that was not measured is not zero. It has an estimate, which chemistry needs to get
+//! on with, bounds that hold, and two extremes that are each a possible water: with the least and
+//! with the most unmeasured salt. All of these are linear, so they mix as the totals do.
+#![expect(clippy::indexing_slicing, reason = "the arrays have one place per variant")]
+
+use std::fmt;
+
+use crate::chemistry::composition::Conserved;
+
+const COUNT: usize = Conserved::ALL.len();
+
+/// A set of conserved totals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ConservedSet(u16);
+
+impl ConservedSet {
+    /// The empty set.
+    pub const NONE: ConservedSet = ConservedSet(0);
+
+    /// Whether it holds a total.
+    #[must_use]
+    pub fn contains(self, of: Conserved) -> bool {
+        self.0 & (1 << of as u16) != 0
+    }
+
+    /// Puts a total in.
+    pub fn insert(&mut self, of: Conserved) {
+        self.0 |= 1 << of as u16;
+    }
+
+    /// Takes a total out.
+    pub fn remove(&mut self, of: Conserved) {
+        self.0 &= !(1 << of as u16);
+    }
+
+    /// Whether it holds nothing.
+    #[must_use]
+    pub fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+
+    /// What is in either of two.
+    #[must_use]
+    pub fn union(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    /// Whether one total is all of it; carbon goes with the alkalinity.
+    #[must_use]
+    pub fn is_one(self) -> bool {
+        self.iter().filter(|c| *c != Conserved::Dic).count() == 1
+    }
+
+    /// Its members, in the order of [`Conserved::ALL`].
+    pub fn iter(self) -> impl Iterator<Item = Conserved> {
+        Conserved::ALL.into_iter().filter(move |c| self.contains(*c))
+    }
+}
+
+/// Its members in words: `chloride, sulfate and nitrate`. Carbon goes with the alkalinity.
+impl fmt::Display for ConservedSet {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let labels: Vec<&str> =
+            self.iter().filter(|c| *c != Conserved::Dic).map(Conserved::label).collect();
+        match labels.as_slice() {
+            [] => Ok(()),
+            [only] => f.write_str(only),
+            [first @ .., last] => write!(f, "{} and {last}", first.join(", ")),
+        }
+    }
+}
+
+impl FromIterator<Conserved> for ConservedSet {
+    fn from_iter<T: IntoIterator<Item = Conserved>>(totals: T) -> Self {
+        let mut set = Self::NONE;
+        totals.into_iter().for_each(|c| set.insert(c));
+        set
+    }
+}
+
+/// What is left open of one total, mmol/L (alkalinity: meq/L).
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct OpenTotal {
+    /// How far it may be below the estimate.
+    pub below: f64,
+    /// How far it may be above the estimate; `None` where nothing limits it.
+    pub above: Option<f64>,
+    /// What leads from the estimate to the water with the least unmeasured salt.
+    pub to_least: f64,
+    /// What leads from the estimate to the water with the most unmeasured salt.
+    pub to_most: f64,
+}
+
+/// Bounds of one total, mmol/L (alkalinity: meq/L).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Between {
+    /// At least.
+    pub at_least: f64,
+    /// At most; `None` where nothing limits it.
+    pub at_most: Option<f64>,
+}
+
+/// What is not known of a composition; all of it scales and adds up with the totals.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Unknown {
+    pub(super) not_measured: ConservedSet,
+    pub(super) assumed: ConservedSet,
+    unlimited: ConservedSet,
+    open: ConservedSet,
+    below: [f64; COUNT],
+    above: [f64; COUNT],
+    to_least: [f64; COUNT],
+    to_most: [f64; COUNT],
+}
+
+/// Our choice: less than this part of a litre of a water is rounding of a solver, and leaves
+/// nothing of what was not measured of it; a billionth is far below a drop.
+const NOTHING: f64 = 1e-9;
+
+/// Nearly always both are nothing, and planners compare waters often.
+impl PartialEq for Unknown {
+    fn eq(&self, other: &Self) -> bool {
+        let sets = |u: &Self| (u.not_measured, u.assumed, u.unlimited, u.open);
+        sets(self) == sets(other)
+            && (self.is_none()
+                || (self.below == other.below
+                    && self.above == other.above
+                    && self.to_least == other.to_least
+                    && self.to_most == other.to_most))
+    }
+}
+
+impl Unknown {
+    pub(super) const NONE: Unknown = Unknown {
+        not_measured: ConservedSet::NONE,
+        assumed: ConservedSet::NONE,
+        unlimited: ConservedSet::NONE,
+        open: ConservedSet::NONE,
+        below: [0.0; COUNT],
+        above: [0.0; COUNT],
+        to_least: [0.0; COUNT],
+        to_most: [0.0; COUNT],
+    };
+
+    /// Whether everything is known.
+    fn is_none(&self) -> bool {
+        self.open.is_empty() && self.not_measured.is_empty() && self.assumed.is_empty()
+    }
+
+    pub(super) fn set(&mut self, of: Conserved, open: OpenTotal) {
+        let at = of as usize;
+        self.open.insert(of);
+        self.below[at] = open.below;
+        self.above[at] = open.above.unwrap_or_default();
+        self.to_least[at] = open.to_least;
+        self.to_most[at] = open.to_most;
+        match open.above {
+            None => self.unlimited.insert(of),
+            Some(_) => self.unlimited.remove(of),
+        }
+    }
+
+    /// Bounds of a total with this estimate.
+    pub(super) fn between(&self, of: Conserved, estimate: f64) -> Between {
+        let at = of as usize;
+        Between {
+            at_least: (estimate - self.below[at]).max(0.0),
+            at_most: (!self.unlimited.contains(of)).then_some(estimate + self.above[at]),
+        }
+    }
+
+    /// Whether the two extremes differ.
+    pub(super) fn has_extremes(&self) -> bool {
+        self.to_least.iter().chain(&self.to_most).any(|d| d.abs() > 0.0)
+    }
+
+    /// What leads from the estimate to the extremes.
+    pub(super) fn changes_to_extremes(&self) -> [&[f64; COUNT]; 2] {
+        [&self.to_least, &self.to_most]
+    }
+
+    pub(super) fn add(&mut self, other: &Self) {
+        if other.is_none() {
+            return;
+        }
+        self.not_measured = self.not_measured.union(other.not_measured);
+        self.assumed = self.assumed.union(other.assumed);
+        self.unlimited = self.unlimited.union(other.unlimited);
+        self.open = self.open.union(other.open);
+        for (mine, theirs) in [
+            (&mut self.below, &other.below),
+            (&mut self.above, &other.above),
+            (&mut self.to_least, &other.to_least),
+            (&mut self.to_most, &other.to_most),
+        ] {
+            for (mine, theirs) in mine.iter_mut().zip(theirs) {
+                *mine += theirs;
+            }
+        }
+    }
+
+    pub(super) fn scale(&mut self, share: f64) {
+        if self.is_none() {
+            return;
+        }
+        if share.abs() < NOTHING {
+            *self = Self::NONE;
+            return;
+        }
+        for array in [&mut self.below, &mut self.above, &mut self.to_least, &mut self.to_most] {
+            for value in array {
+                *value *= share;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_set_holds_what_was_put_in() {
+        let set: ConservedSet = [Conserved::Cl, Conserved::Ca].into_iter().collect();
+        assert_eq!(set.iter().collect::<Vec<_>>(), [Conserved::Ca, Conserved::Cl]);
+        assert!(!set.contains(Conserved::Mg) && set.contains(Conserved::Cl));
+        let three = set.union([Conserved::Dic, Conserved::SO4].into_iter().collect());
+        assert_eq!(three.to_string(), "calcium, chloride and sulfate");
+        assert!(ConservedSet::NONE.is_empty() && !set.is_empty());
+    }
+}

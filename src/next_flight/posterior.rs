@@ -1,0 +1,353 @@
+//! What the scores say of the waters tasted and of any other: surfaces over all sets of scales, each
+//! weighed by how probable it makes the scores.
+#![expect(clippy::indexing_slicing, reason = "tables with one place per water, point or set")]
+
+use nalgebra::{DMatrix, DVector};
+use rand_chacha::ChaCha20Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use crate::chance::root::where_increasing;
+use crate::chance::{count, normal_cdf, normal_quantile};
+use crate::quantities::uncertain::between_zero_and_one;
+
+use super::evidence::Evidence;
+use super::prior::{Account, ScaleSet, scale_sets};
+use super::surface::{LEAST_WATERS, Panel, Scales, Seen, Surface, SurfaceError, places, sessions};
+
+/// Sets of scales that surfaces are drawn with, and surfaces drawn in all: our choice; a chance is
+/// then known to 1.5 %.
+const DRAWN_SETS: usize = 100;
+/// Surfaces drawn.
+pub const DRAWS: usize = 1000;
+
+/// Level of every interval (common practice).
+const LEVEL: f64 = 0.95;
+
+/// Part of a surface's variance that a drawn one may lack anywhere: our choice, far below what is
+/// known of it.
+const LACKS: f64 = 1e-5;
+
+/// One water tasted, by all sessions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Own {
+    /// Its score at the mean level of the sessions.
+    pub score: f64,
+    /// Standard deviation of that.
+    pub standard_deviation: f64,
+    /// 95 % interval of it, as between the waters: what a taster adds to all alike is no part.
+    pub interval: (f64, f64),
+    /// Its score where other waters say nothing of it.
+    pub alone: f64,
+}
+
+/// Part of a standard deviation by which two waters' scores must differ to decide which is better: our
+/// choice; of waters nearer than this the one whose own scores alone are better comes first.
+const TOO_NEAR: f64 = 0.25;
+
+/// The best of some waters.
+#[must_use]
+pub fn best_of(waters: &[Own], worth: &dyn Fn(f64) -> f64) -> Option<usize> {
+    let top = waters.iter().max_by(|a, b| worth(a.score).total_cmp(&worth(b.score)))?;
+    let near = |own: &Own| worth(top.score) - worth(own.score) <= TOO_NEAR * top.standard_deviation;
+    let rated = waters.iter().enumerate().filter(|(_, own)| near(own));
+    // Of two that are alike the earlier.
+    rated.rev().max_by(|a, b| worth(a.1.alone).total_cmp(&worth(b.1.alone))).map(|(n, _)| n)
+}
+
+/// What the differences between waters consist of: standard deviations in scores, medians of what is
+/// probable.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Parts {
+    /// What follows the composition.
+    pub along_the_axes: f64,
+    /// What each water has of its own, which the axes do not tell.
+    pub of_its_own: f64,
+    /// The panel's error of a mean.
+    pub of_the_panel: f64,
+}
+
+/// A set of scales under an account, with how probable it is.
+#[derive(Debug, Clone)]
+struct Weighed {
+    account: Account,
+    set: usize,
+    /// Among the sets of its account, and among all.
+    within: f64,
+    weight: f64,
+    own: Vec<(f64, f64)>,
+}
+
+/// What the scores say.
+#[derive(Debug, Clone)]
+pub struct Posterior {
+    seen: Vec<Seen>,
+    sets: Vec<ScaleSet>,
+    weighed: Vec<Weighed>,
+    evidence: Evidence,
+}
+
+/// Surfaces drawn from what is known: each column is one.
+#[derive(Debug, Clone)]
+pub struct Drawn {
+    /// Scores of the waters tasted, each with what it has of its own.
+    pub tasted: DMatrix<f64>,
+    /// Scores of other points by the surface alone.
+    pub others: DMatrix<f64>,
+    /// What a water has of its own: its standard deviation in each column.
+    pub misfit: Vec<f64>,
+    /// Whether the column follows the composition.
+    pub follows: Vec<bool>,
+}
+
+impl Posterior {
+    /// Weighs all sets of scales; `panels` has one entry for each session.
+    ///
+    /// # Errors
+    /// When there are fewer than [`LEAST_WATERS`] different waters, or the numbers are no scores.
+    pub fn new(seen: &[Seen], panels: &[Panel]) -> Result<Self, SurfaceError> {
+        let found = places(seen).len();
+        if found < LEAST_WATERS {
+            return Err(SurfaceError::TooFew { found });
+        }
+        let sets = scale_sets(&spans(seen), panels, seen.len());
+        let mut weighed: Vec<Weighed> = Vec::new();
+        let mut logs: [Vec<f64>; 3] = Default::default();
+        for (account, logs) in Account::ALL.into_iter().zip(&mut logs) {
+            for (set, scales) in sets.iter().enumerate() {
+                let surface = Surface::with(seen, scales.under(account))?;
+                logs.push(surface.log_evidence());
+                let own = surface.own();
+                weighed.push(Weighed { account, set, within: 0.0, weight: 0.0, own });
+            }
+        }
+        let evidence = Evidence::new(&logs);
+        for ((logs, probability), own) in
+            logs.iter().zip(evidence.probabilities()).zip(weighed.chunks_mut(sets.len()))
+        {
+            let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let sum: f64 = logs.iter().map(|ln| (ln - most).exp()).sum();
+            for (one, ln) in own.iter_mut().zip(logs) {
+                one.within = (ln - most).exp() / sum;
+                one.weight = probability * one.within;
+            }
+        }
+        Ok(Self { seen: seen.to_vec(), sets, weighed, evidence })
+    }
+
+    /// The evidence for a surface.
+    #[must_use]
+    pub fn evidence(&self) -> &Evidence {
+        &self.evidence
+    }
+
+    /// Every water tasted, in the order of their numbers.
+    #[must_use]
+    pub fn own(&self) -> Vec<Own> {
+        // A few sets of scales, drawn evenly, hold the ends of an interval as well as all of them do.
+        let drawn: Vec<(f64, &[(f64, f64)])> = self
+            .resampled()
+            .into_iter()
+            .map(|(one, times)| (count(times) / count(DRAWS), one.own.as_slice()))
+            .collect();
+        (0..places(&self.seen).len())
+            .map(|water| {
+                let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
+                let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
+                let own = self.weighed.iter().filter(|one| one.account == Account::Own);
+                let (sum, weights) = own.fold((0.0, 0.0), |(sum, weights), one| {
+                    (sum + one.within * one.own[water].0, weights + one.within)
+                });
+                let alone = sum / weights;
+                let squares: f64 =
+                    all().map(|(w, (mean, sd))| w * (sd * sd + (mean - score).powi(2))).sum();
+                let standard_deviation = squares.sqrt();
+                let below = |at: f64| -> f64 {
+                    let one = |(weight, own): &(f64, &[(f64, f64)])| {
+                        let (mean, sd) = own[water];
+                        weight * normal_cdf((at - mean) / sd.max(f64::MIN_POSITIVE))
+                    };
+                    drawn.iter().map(one).sum()
+                };
+                // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
+                let reach = 10.0 * standard_deviation;
+                let end = |chance| where_increasing(score - reach, score + reach, chance, below);
+                let outside = (1.0 - LEVEL) / 2.0;
+                let interval = (end(outside), end(1.0 - outside));
+                Own { score, standard_deviation, interval, alone }
+            })
+            .collect()
+    }
+
+    /// What the differences between waters consist of, where they follow the composition.
+    #[must_use]
+    pub fn parts(&self) -> Parts {
+        let surfaces = || self.weighed.iter().filter(|one| one.account == Account::Surface);
+        let errors = self.seen.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
+        let error = (errors / count(self.seen.len())).sqrt();
+        let sessions = count(sessions(&self.seen));
+        let median = |of: &dyn Fn(&Scales) -> f64| {
+            let mut all: Vec<(f64, f64)> = surfaces()
+                .map(|one| (of(&self.sets[one.set].under(one.account)), one.weight))
+                .collect();
+            all.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let half = all.iter().map(|(_, weight)| weight).sum::<f64>() / 2.0;
+            let mut sum = 0.0;
+            let reached = all.iter().find(|(_, weight)| {
+                sum += weight;
+                sum >= half
+            });
+            reached.map_or(0.0, |(value, _)| *value)
+        };
+        Parts {
+            along_the_axes: median(&|scales| scales.signal),
+            of_its_own: median(&|scales| scales.misfit),
+            of_the_panel: error * median(&|scales| scales.errors.iter().sum::<f64>() / sessions),
+        }
+    }
+
+    /// Draws surfaces at the waters tasted and at other points; the same seed draws the same.
+    ///
+    /// A surface is drawn from the prior, with all that is seen of it, and moved by what that lacks to
+    /// the scores: Cov(·, seen) times the weights of the difference (Matheron's rule: Journel A. G.,
+    /// Huijbregts C. J., "Mining Geostatistics", 1978; from memory).
+    ///
+    /// # Errors
+    /// When the numbers are no scores.
+    pub fn draw(&self, points: &[Vec<f64>], seed: u64) -> Result<Drawn, SurfaceError> {
+        let tasted = places(&self.seen);
+        let all = [tasted.clone(), points.to_vec()].concat();
+        let mut random = ChaCha20Rng::seed_from_u64(seed);
+        let mut drawn = Drawn {
+            tasted: DMatrix::zeros(tasted.len(), DRAWS),
+            others: DMatrix::zeros(points.len(), DRAWS),
+            misfit: Vec::with_capacity(DRAWS),
+            follows: Vec::with_capacity(DRAWS),
+        };
+        for (one, times) in self.resampled() {
+            let scales = self.sets[one.set].under(one.account);
+            let surface = Surface::with(&self.seen, scales)?;
+            let root = (one.account == Account::Surface).then(|| low_rank(surface.scales(), &all));
+            let across = surface.across(&all);
+            for _ in 0..times {
+                let column = drawn.misfit.len();
+                let values = one_draw(&surface, &self.seen, root.as_ref(), &across, &mut random);
+                drawn.tasted.column_mut(column).copy_from(&values.rows(0, tasted.len()));
+                let others = values.rows(2 * tasted.len(), points.len());
+                drawn.others.column_mut(column).copy_from(&others);
+                for water in 0..tasted.len() {
+                    drawn.tasted[(water, column)] += values[tasted.len() + water];
+                }
+                drawn.misfit.push(surface.scales().misfit);
+                drawn.follows.push(one.account == Account::Surface);
+            }
+        }
+        Ok(drawn)
+    }
+
+    /// Sets of scales drawn evenly by their weights (systematic resampling: Kitagawa G., J. Comput.
+    /// Graph. Statist. 5 (1996) 1–25; from memory), each with its number of surfaces.
+    fn resampled(&self) -> Vec<(&Weighed, usize)> {
+        let each = DRAWS / DRAWN_SETS;
+        let step = 1.0 / count(DRAWN_SETS);
+        let mut picked: Vec<(&Weighed, usize)> = Vec::new();
+        let (mut sum, mut next) = (0.0, step / 2.0);
+        for one in &self.weighed {
+            sum += one.weight;
+            let mut times = 0;
+            while next <= sum {
+                (times, next) = (times + each, next + step);
+            }
+            if times > 0 {
+                picked.push((one, times));
+            }
+        }
+        // Rounding of the sum of the weights may leave the last one out.
+        let missing = DRAWS - picked.iter().map(|(_, times)| times).sum::<usize>();
+        if let Some((_, times)) = picked.last_mut() {
+            *times += missing;
+        }
+        picked
+    }
+}
+
+/// Spread of the waters on each axis, from the lowest to the highest, as a part of the region; all of
+/// the region where they do not differ.
+fn spans(seen: &[Seen]) -> Vec<f64> {
+    let axes = seen.first().map_or(0, |s| s.at.len());
+    let span = |axis: usize| {
+        let at = seen.iter().filter_map(|s| s.at.get(axis));
+        let (low, high) =
+            at.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)));
+        if high > low { high - low } else { 1.0 }
+    };
+    (0..axes).map(span).collect()
+}
+
+/// One draw: the surface with its level at the waters tasted, what each of them has of its own, and the
+/// surface at the other points; `across` and `root` are of waters tasted and other points together.
+fn one_draw(
+    surface: &Surface<'_>,
+    seen: &[Seen],
+    root: Option<&DMatrix<f64>>,
+    across: &DMatrix<f64>,
+    random: &mut ChaCha20Rng,
+) -> DVector<f64> {
+    let points = across.ncols();
+    let waters = places(seen).len();
+    let (mean, level) = surface.levels();
+    let misfit = surface.scales().misfit;
+    let mut normal = || normal_quantile(between_zero_and_one(random));
+    let mut values = match root {
+        Some(root) => root * DVector::from_fn(root.ncols(), |_, _| normal()),
+        None => DVector::zeros(points),
+    };
+    let mut own = DVector::from_fn(waters, |_, _| misfit * normal());
+    let mut levels = DVector::from_fn(sessions(seen), |_, _| level * normal());
+    let lacks = DVector::from_fn(seen.len(), |place, _| {
+        let one = &seen[place];
+        let error = surface.errors()[place] * normal();
+        let drawn = values[one.water] + own[one.water] + levels[one.session] + error;
+        one.score - mean - drawn
+    });
+    let weights = surface.weights_of(&lacks);
+    values += across.tr_mul(&weights);
+    for (one, weight) in seen.iter().zip(weights.iter()) {
+        own[one.water] += misfit.powi(2) * weight;
+        levels[one.session] += level.powi(2) * weight;
+    }
+    values.add_scalar_mut(mean + levels.mean());
+    let rest = points - waters;
+    DVector::from_iterator(
+        2 * waters + rest,
+        values
+            .rows(0, waters)
+            .iter()
+            .chain(own.iter())
+            .chain(values.rows(waters, rest).iter())
+            .copied(),
+    )
+}
+
+/// A root of the covariance of some points with few columns: Cholesky's, taking each time the point
+/// whose variance is least explained, until nowhere more than [`LACKS`] is missing (Harbrecht H.,
+/// Peters M., Schneider R., Appl. Numer. Math. 62 (2012) 428–440; from memory).
+fn low_rank(scales: &Scales, points: &[Vec<f64>]) -> DMatrix<f64> {
+    let n = points.len();
+    let full = scales.signal.powi(2);
+    let mut left = DVector::from_element(n, full);
+    let mut columns: Vec<DVector<f64>> = Vec::new();
+    while columns.len() < n {
+        let pivot = left.imax();
+        if left[pivot] <= LACKS * full {
+            break;
+        }
+        let mut column = DVector::from_fn(n, |p, _| scales.covariance(&points[p], &points[pivot]));
+        for known in &columns {
+            column.axpy(-known[pivot], known, 1.0);
+        }
+        column /= left[pivot].sqrt();
+        left.zip_apply(&column, |left, own| *left = (*left - own * own).max(0.0));
+        columns.push(column);
+    }
+    if columns.is_empty() { DMatrix::zeros(n, 1) } else { DMatrix::from_columns(&columns) }
+}
