@@ -214,7 +214,7 @@ enum Outcome {
     Again,
 }
 
-impl<'a> Search<'a> {
+impl Search<'_> {
     fn stage(&self) -> Stage {
         self.statement.stages[self.at]
     }

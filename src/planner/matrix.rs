@@ -1,6 +1,8 @@
 //! The numbers that a solver works on: matrix, bounds, objectives.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
+use std::cmp::Ordering;
+
 use crate::planner::real::Real;
 
 /// A matrix by columns. The first ones, with several entries, are also kept dense: short loops
@@ -128,7 +130,7 @@ pub(super) fn invert<R: Real>(mut a: Vec<R>, m: usize, least: R) -> Option<Vec<R
         let size = |row: usize| a[row * m + k].abs();
         let pivot = (k..m).reduce(|p, q| if size(q) >= size(p) { q } else { p })?;
         // Not a number is above nothing.
-        if !(size(pivot) > least) {
+        if size(pivot).partial_cmp(&least) != Some(Ordering::Greater) {
             return None;
         }
         for c in 0..m {

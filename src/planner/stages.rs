@@ -303,6 +303,8 @@ pub struct PlainProgram {
 
 #[cfg(test)]
 mod tests {
+    #![expect(clippy::indexing_slicing, reason = "one of three, by a number below three")]
+
     use rand::{RngExt, SeedableRng};
     use rand_chacha::ChaCha20Rng;
 

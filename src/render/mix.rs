@@ -6,6 +6,7 @@ use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
 use crate::render::{cautions, cost, order, spread, unknowns};
 use crate::report::mix_report::{GoalLine, SaltPart, WaterMix};
+use crate::report::reach_report::ReachReport;
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
 
@@ -128,23 +129,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         ]);
     }
     out.push_str(&table_text(&doses));
-    let mut goals = inner_table(&[
-        ("  goal", Side::Left),
-        ("wanted", Side::Left),
-        ("got", Side::Right),
-        ("±", Side::Right),
-        ("off by", Side::Right),
-    ]);
-    for (place, goal) in water.goals.iter().enumerate() {
-        goals.add_row([
-            format!("  {}", goal.measure.replace('_', " ")),
-            goal.wish.clone(),
-            goal.got.map_or("undefined".to_owned(), |got| spread::got(spread, place, got)),
-            spread::of_goal(spread, place),
-            off_by(goal),
-        ]);
-    }
-    out.push_str(&table_text(&goals));
+    out.push_str(&goals_of(water, spread));
     if !water.conflict.is_empty() {
         out.push_str(&wrapped(
             &format!(
@@ -160,7 +145,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
             4,
         ));
     }
-    for sentence in water.reach.iter().flat_map(|reach| reach.sentences()) {
+    for sentence in water.reach.iter().flat_map(ReachReport::sentences) {
         out.push_str(&wrapped(&format!("  ! {sentence}"), 4));
     }
     out.push_str(&salts_of(water));
@@ -189,6 +174,27 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         out.push_str(&wrapped(&text, 4));
     }
     out
+}
+
+/// What each goal asked for and got.
+fn goals_of(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+    let mut goals = inner_table(&[
+        ("  goal", Side::Left),
+        ("wanted", Side::Left),
+        ("got", Side::Right),
+        ("±", Side::Right),
+        ("off by", Side::Right),
+    ]);
+    for (place, goal) in water.goals.iter().enumerate() {
+        goals.add_row([
+            format!("  {}", goal.measure.replace('_', " ")),
+            goal.wish.clone(),
+            goal.got.map_or("undefined".to_owned(), |got| spread::got(spread, place, got)),
+            spread::of_goal(spread, place),
+            off_by(goal),
+        ]);
+    }
+    table_text(&goals)
 }
 
 /// The salts in a litre: what the water is made of, whatever the strength of the stocks.
