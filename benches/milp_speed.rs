@@ -24,8 +24,8 @@ use waterflight::planner::{Proof, plan_order};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, Measured, MissRule, Order,
-    Preference, StockSet, Target,
+    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
+    MissRule, Order, Preference, StockSet, Target,
 };
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
@@ -371,6 +371,7 @@ fn whole_flight(count: usize) -> Fallible<Flight> {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::default(),
         targets,
     })
 }

@@ -22,7 +22,8 @@ use waterflight::planner::{Plan, plan::wish_of, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
 };
 
 /// Salts of the twelve stocks, with the grams that make a kilogram of stock.
@@ -97,6 +98,7 @@ fn flight(count: usize) -> Result<Flight, Box<dyn Error>> {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::default(),
         targets,
     })
 }

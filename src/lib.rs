@@ -15,7 +15,7 @@
 //! use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 //! use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock};
 //! use waterflight::waters::{
-//!     BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+//!     BaseShare, BaseWater, Convention, Flight, Goal, DoseLimits, Measure, MissRule, Preference, Target,
 //! };
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -35,6 +35,7 @@
 //!     convention: Convention::MadeUpToALitre,
 //!     misses: MissRule::Sum,
 //!     preference: Preference::LeastVolume,
+//!     limits: DoseLimits::default(),
 //!     targets: vec![Target {
 //!         name: "hard".to_owned(),
 //!         goals: vec![Goal::parse(Measure::Hardness, "80 mg/L as CaCO3")?],

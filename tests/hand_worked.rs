@@ -8,7 +8,8 @@ use waterflight::planner::plan_flight;
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
 };
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -76,6 +77,7 @@ fn the_planner_finds_the_doses_of_that_litre() -> Fallible {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::default(),
         targets: vec![Target { name: "by hand".to_owned(), goals }],
     };
     let plans = plan_flight(&flight, &stocks)?;

@@ -9,8 +9,8 @@ use waterflight::planner::{Ordered, plan_flight, plan_order};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, Measured, MissRule, Order,
-    Preference, StockRule, StockSet, Target,
+    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
+    MissRule, Order, Preference, StockRule, StockSet, Target,
 };
 
 const SALTS: [(&str, f64); 6] = [
@@ -61,6 +61,7 @@ fn flight(wishes: &[(f64, f64, f64)], convention: Convention) -> Option<Flight> 
         convention,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::default(),
         targets,
     })
 }

@@ -7,7 +7,8 @@ use waterflight::planner::{Plan, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Lot, Making, Recipe, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
 };
 
 const SALTS: [(&str, f64); 9] = [
@@ -77,6 +78,7 @@ fn flight(wishes: &[(Measure, f64, u8)], tap: f64, misses: MissRule) -> Option<F
         convention: Convention::MadeUpToALitre,
         misses,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::NONE,
         targets: vec![Target { name: "random".to_owned(), goals }],
     })
 }

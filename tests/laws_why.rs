@@ -9,7 +9,8 @@ use waterflight::planner::{conflicting_goals, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Salt, Stock};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
 };
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -49,6 +50,7 @@ fn flight(goals: Vec<Goal>) -> Flight {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::NONE,
         targets: vec![Target { name: "one".to_owned(), goals }],
     }
 }

@@ -15,7 +15,8 @@ use waterflight::report::SpreadReport;
 use waterflight::shelf::carbonated;
 use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools};
 use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Flight, Goal, Measure, MissRule, Preference, Target,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
+    Target,
 };
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -201,6 +202,7 @@ fn a_finished_water_agrees_with_draws_from_outside() -> Fallible {
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
+        limits: DoseLimits::default(),
         targets: vec![Target {
             name: "calcium".to_owned(),
             goals: vec![Goal::parse(Measure::Calcium, &format!("{mean} mg/L"))?],

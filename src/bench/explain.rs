@@ -68,6 +68,11 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
     }
 }
 
+/// Advice on a limit that is an amount and still none.
+pub(super) fn dose_limit(example: &str) -> Advice {
+    Advice::expected(format!("an amount above zero, as in \"{example}\", or \"none\""))
+}
+
 /// The units of some dimensions, as printed.
 pub(super) fn units_of(dimensions: &[Dimension]) -> Vec<&'static str> {
     dimensions.iter().flat_map(|d| d.choices()).collect()

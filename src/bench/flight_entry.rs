@@ -5,6 +5,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
+use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry::{self, StockSetEntry};
 use crate::bench::pinned_entry::{Known, Meant, PinnedEntry};
 use crate::bench::style_entry::StyleEntry;
@@ -39,6 +40,8 @@ pub(super) struct FlightEntry {
     stock_set: StockSetEntry,
     #[serde(default)]
     left: Vec<(Written, Written)>,
+    #[serde(default)]
+    limits: LimitsEntry,
     #[serde(default)]
     style: StyleEntry,
     targets: Vec<TargetEntry>,
@@ -189,6 +192,7 @@ impl FlightEntry {
                 }
                 PreferEntry::FewestStocks => Preference::FewestStocks,
             },
+            limits: self.limits.meant(source)?,
             targets,
         };
         Ok((flight, stocks, order, style))

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::bench::limits_entry;
 use crate::bench::open::Bench;
 use crate::files::{Diagnostic, Fault, write};
 use crate::quantities::show;
@@ -46,7 +47,7 @@ impl NewFlight<'_> {
             .iter()
             .map(|b| {
                 let limit = if b.at_most.value() < 1.0 {
-                    format!(", at most {} %", show::plain(100.0 * b.at_most.value()))
+                    format!(", at most {} %", show::as_written(b.at_most.value(), 0.01))
                 } else {
                     String::new()
                 };
@@ -57,7 +58,7 @@ impl NewFlight<'_> {
         let mut out = comment(&self.remark);
         out.push_str(&format!("Flight(\n    title: {},\n", quoted(&self.title)));
         out.push_str(&format!("    base: [{}],\n", base.join(", ")));
-        let bottle = show::plain(like.bottle.to_millilitres().value());
+        let bottle = show::as_written(like.bottle.value(), 0.001);
         out.push_str(&format!("    bottle: \"{bottle} mL\",\n"));
         out.push_str(match like.convention {
             Convention::MadeUpToALitre => "    convention: MadeUpToALitre,\n",
@@ -72,6 +73,7 @@ impl NewFlight<'_> {
             Preference::LeastCost => "    prefer: LeastCost,\n",
             Preference::FewestStocks => "    prefer: FewestStocks,\n",
         });
+        out.push_str(&limits_entry::text(like.limits));
         if let Some(dispenser) = &self.order.dispenser {
             out.push_str(&format!("    dispenser: {},\n", quoted(&dispenser.name)));
         }

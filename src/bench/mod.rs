@@ -6,6 +6,7 @@ mod flight_entry;
 mod flight_writer;
 mod kept;
 mod last_planned;
+mod limits_entry;
 mod machine_entry;
 mod open;
 mod order_entry;

@@ -17,7 +17,7 @@ use crate::render;
 use crate::report::concentrate::{Around, ConcentrateError, DoseBy, Filled, LITRE_ML};
 use crate::report::{ConcentrateReport, Lab, ReverseReport};
 use crate::waters::{
-    BaseShare, BaseWater, Convention, Flight, MissRule, Order, Preference, ladder,
+    BaseShare, BaseWater, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
 };
 
 /// What to make, and what it is compared with.
@@ -174,6 +174,7 @@ fn written(
         bottle: Litres::new(1.0),
         convention: Convention::MadeUpToALitre,
         misses: MissRule::default(),
+        limits: DoseLimits::default(),
         preference: Preference::default(),
         targets: Vec::new(),
     };

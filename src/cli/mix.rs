@@ -7,15 +7,18 @@ use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Mistakes, Outcome, internal, unplanned};
+use crate::cli::progress;
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
 use crate::planner::deliver::PATIENCE;
-use crate::planner::{Plan, conflicting_goals, plan_nearest_to, plan_order};
+use crate::planner::{
+    Plan, Unanswered, Watch, conflicting_goals, hints, plan_nearest_to, plan_order_watched,
+};
 use crate::quantities::Day;
 use crate::render;
 use crate::report::one_style::differences;
-use crate::report::order_report::nothing_fits;
+use crate::report::reach_report::{ReachReport, unanswered};
 use crate::report::stocktake::{of_strengths, warnings, without_a_stock};
 use crate::report::why_report::conflict_words;
 use crate::report::{
@@ -30,6 +33,7 @@ pub(super) fn run(
     options: SpreadOptions,
     order: &OrderOptions,
     json: bool,
+    partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
@@ -55,6 +59,7 @@ pub(super) fn run(
     report.notes.extend(changed.iter().cloned().map(Note::Changed));
     report.changed_since_session = changed;
     report.show_budget = options.budget;
+    *partly = !report.unanswered.is_empty();
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {
@@ -62,7 +67,7 @@ pub(super) fn run(
     }
 }
 
-/// A flight of a bench with its plan.
+/// A flight of a bench with its plan. Targets without an answer are only in the report.
 pub(super) struct Planned {
     pub(super) flight: Flight,
     pub(super) stocks: Vec<Stock>,
@@ -81,7 +86,8 @@ pub(super) fn planned(
     options: &OrderOptions,
 ) -> Result<Planned, Mistakes> {
     let one = |mistake| vec![mistake];
-    let (flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
+    let (mut flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
+    options.limit(&mut flight).map_err(one)?;
     options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
     if options.nearest_to.is_some() {
         if order.dispenser.is_some() {
@@ -95,48 +101,59 @@ pub(super) fn planned(
         let Order { pinned, style, .. } = order;
         order = Order { pinned, style, ..Order::default() };
     }
-    let mut ordered = plan_order(&flight, &stocks, &order, PATIENCE).map_err(|error| {
-        if nothing_fits(&error.source) {
-            return vec![
-                Diagnostic::new(Fault::Content, error.to_string())
-                    .about(&file.path)
-                    .remedy("ask for fewer stocks in it, or take a finer dispenser"),
-            ];
-        }
-        unplanned(&error)
-    })?;
+    let line = progress::Line::new();
+    let listener = |progress: crate::planner::Progress<'_>| line.show(progress);
+    let watch = Watch { listener: Some(&listener), stop: None };
+    let mut ordered = plan_order_watched(&flight, &stocks, &order, PATIENCE, watch)
+        .map_err(|error| unplanned(&error))?;
+    drop(line);
+    let places = ordered.answered(flight.targets.len());
+    let without = unanswered(&flight, &ordered.unanswered);
     let mut likeness = None;
     if let Some(name) = &options.nearest_to {
         let target = named(&flight, name).map_err(one)?;
-        let place = flight.targets.iter().position(|t| t == target).unwrap_or_default();
-        let like = ordered.plans.get(place).map(|p| p.water).unwrap_or_default();
+        let place = flight.targets.iter().position(|t| t == target);
+        let like = places.iter().position(|n| Some(*n) == place);
+        let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
+        answered_only(&mut flight, &mut order, &ordered.unanswered);
         ordered.plans =
             plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
         likeness = Some(like);
+    } else {
+        answered_only(&mut flight, &mut order, &ordered.unanswered);
     }
-    let mut report = MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| {
-        vec![
-            Diagnostic::new(Fault::Content, error.to_string())
-                .about(&file.path)
-                .remedy("set `convention: MadeUpToALitre`, or leave room for base water"),
-        ]
-    })?;
-    for ((water, target), plan) in report.waters.iter_mut().zip(&flight.targets).zip(&ordered.plans)
-    {
-        if !plan.reached() {
-            let stocks = allowed(&flight, target, &stocks, &order);
-            let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
-            water.reached_without_limits = conflict.is_empty();
-            water.conflict = conflict_words(target, &conflict);
-        }
+    let mut report =
+        MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| internal(&error))?;
+    for (n, _) in ordered.plans.iter().enumerate().filter(|(_, plan)| !plan.reached()) {
+        let (Some(water), Some(target)) = (report.waters.get_mut(n), flight.targets.get(n)) else {
+            continue;
+        };
+        let stocks = allowed(&flight, target, &stocks, &order);
+        let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
+        water.reached_without_limits = conflict.is_empty();
+        water.conflict = conflict_words(target, &conflict);
+        let hints = hints(&flight, &stocks, target).map_err(|e| internal(&e))?;
+        water.reach = ReachReport::new(flight.limits, &hints);
     }
     if let Some(water) = likeness {
         report.note_likeness(&water);
     }
     report.order = OrderReport::new(&flight, &stocks, &order, &ordered, &bench.tools);
+    report.number_waters(&places);
+    report.unanswered = without;
     report.name_batches(&bench.bottles);
     report.name_pinned(&order);
     report.notes.extend(differences(&flight, &order, &ordered.plans));
     let tools = tools_with(&bench.tools, order.dispenser.as_ref());
     Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
+}
+
+/// Leaves in a flight, and in what it asks of the bench, the targets that have an answer.
+fn answered_only(flight: &mut Flight, order: &mut Order, without: &[Unanswered]) {
+    order.rules.resize_with(flight.targets.len(), Default::default);
+    let has_answer = |n: usize| without.iter().all(|u| u.target != n);
+    let mut n = 0..;
+    flight.targets.retain(|_| n.next().is_none_or(has_answer));
+    let mut n = 0..;
+    order.rules.retain(|_| n.next().is_none_or(has_answer));
 }

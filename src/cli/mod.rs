@@ -15,6 +15,7 @@ mod new;
 mod next;
 mod order;
 mod outcome;
+mod progress;
 mod read;
 mod recipe;
 mod salts;
@@ -52,6 +53,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Err(error) => return outcome::usage(&error, out, errors),
     };
     let bench = arguments.bench.as_deref();
+    let mut partly = false;
     if arguments.verb.reads_a_bench() {
         // Whether this can be written changes nothing of the command's own answer.
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
@@ -61,7 +63,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Verb::Mix { flight, spread, order } => {
-            mix::run(bench, flight.as_deref(), *spread, order, arguments.json)
+            mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
         }
         Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
         Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
@@ -94,5 +96,5 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
-    outcome::finish(result, out, errors, colour)
+    outcome::finish(result, partly, out, errors, colour)
 }

@@ -78,18 +78,32 @@ impl<'a> NamedWaters<'a> {
         is_meant: impl Fn(&str, &str) -> bool,
     ) -> Result<Vec<(String, Described)>, Mistakes> {
         let mut found = Vec::new();
+        let mut without = Vec::new();
         for file in &self.bench.flights {
             let (flight, _) = self.bench.flight(file).map_err(|mistake| vec![mistake])?;
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
-            let Planned { flight, stocks, plans, .. } =
+            let Planned { flight, stocks, plans, report, .. } =
                 planned(self.bench, file, &OrderOptions::default())?;
+            let mut silent = report.unanswered.into_iter();
+            if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
+                without.push(
+                    Diagnostic::new(
+                        Fault::Content,
+                        format!("`{}` has no answer: {}", one.target, one.reason),
+                    )
+                    .about(&file.path),
+                );
+            }
             let meant = flight.targets.iter().zip(&plans);
             let meant = meant.filter(|(target, _)| is_meant(&file.stem, &target.name));
             found.extend(meant.map(|(target, plan)| {
                 (file.stem.clone(), Described::target(&flight, &stocks, target, plan))
             }));
+        }
+        if found.is_empty() && !without.is_empty() {
+            return Err(without);
         }
         Ok(found)
     }

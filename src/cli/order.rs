@@ -6,7 +6,7 @@ use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::{Dimension, Millilitres, Quantity};
 use crate::shelf::Stock;
-use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet, Style};
+use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -32,6 +32,12 @@ pub(super) struct OrderOptions {
     /// A stock that a water must not have.
     #[arg(long, value_name = "[TARGET=]STOCK")]
     without: Vec<String>,
+    /// Pour no more than this of all stocks together, per litre: 100 mL/L unless given, or none.
+    #[arg(long, value_name = "VOLUME")]
+    most_stocks: Option<String>,
+    /// Let no water hold more dissolved solids than this: 1500 mg/L unless given, or none.
+    #[arg(long, value_name = "AMOUNT")]
+    most_solids: Option<String>,
     /// Within the tolerances, as near as possible to the water of this target.
     #[arg(
         long,
@@ -42,6 +48,25 @@ pub(super) struct OrderOptions {
 }
 
 impl OrderOptions {
+    /// Puts the limits on top of those of the flight's file.
+    pub(super) fn limit(&self, flight: &mut Flight) -> Result<(), Diagnostic> {
+        let of = |text: &str, dimension, example| {
+            dose_limits::read(text, dimension).map_err(|error| {
+                Diagnostic::new(Fault::Choice, error.to_string())
+                    .found(format!("`{text}`"))
+                    .expected(format!("an amount above zero, as in \"{example}\", or none"))
+            })
+        };
+        if let Some(text) = &self.most_stocks {
+            flight.limits.stocks_ml_per_l = of(text, Dimension::VolumePerVolume, "100 mL/L")?;
+        }
+        if let Some(text) = &self.most_solids {
+            flight.limits.dissolved_solids_mg_per_l =
+                of(text, Dimension::MassPerVolume, "1500 mg/L")?;
+        }
+        Ok(())
+    }
+
     /// What the flight's file says, with another dispenser where one is named.
     pub(super) fn measured_with(dispenser: Option<&str>) -> Self {
         Self { dispenser: dispenser.map(str::to_owned), ..Self::default() }
@@ -115,6 +140,21 @@ impl OrderOptions {
                 "a stock is both asked for and ruled out in the same water",
             ));
         }
+        let asked: Vec<&String> = stocks_asked_for(order);
+        if let StockSet::AtMost(most) = order.stock_set
+            && asked.len() > most
+        {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                format!("{} stocks must be in the waters of this flight", asked.len()),
+            )
+            .found(format!(
+                "at most {most}, and asked for: {}",
+                asked.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+            ))
+            .expected(format!("at most {} or more", asked.len()))
+            .remedy("allow more stocks, or ask for fewer of them"));
+        }
         let least_needed =
             order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
         if order.dispenser.is_none() && least_needed {
@@ -126,6 +166,17 @@ impl OrderOptions {
         }
         Ok(())
     }
+}
+
+/// The stocks that some water must have, each once.
+fn stocks_asked_for(order: &Order) -> Vec<&String> {
+    let mut asked: Vec<&String> = Vec::new();
+    for name in order.rules.iter().flat_map(|rule| &rule.with) {
+        if !asked.contains(&name) {
+            asked.push(name);
+        }
+    }
+    asked
 }
 
 /// The dispenser of a bench that a command line names.

@@ -19,6 +19,8 @@ pub(super) type Mistakes = Vec<Diagnostic>;
 pub enum Status {
     /// Everything was done.
     Done = 0,
+    /// Done in part: some water of a flight has no answer, and the others have.
+    Partly = 1,
     /// The command line was not understood, or names something that is not there.
     Usage = 2,
     /// The content of a file is wrong.
@@ -78,11 +80,15 @@ pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Vec<Diag
 /// Writes the text or the mistakes. A reader that has gone away is no mistake.
 pub(super) fn finish(
     outcome: Outcome,
+    partly: bool,
     out: &mut dyn Write,
     errors: &mut dyn Write,
     colour: bool,
 ) -> Status {
     let (status, written) = match outcome {
+        Ok(text) if partly => {
+            (Status::Partly, out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+        }
         Ok(text) => (Status::Done, out.write_all(text.as_bytes()).and_then(|()| out.flush())),
         Err(mistakes) => {
             let drawn: String =

@@ -88,6 +88,9 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     for line in &cautions {
         page.say(format!("! {line}"));
     }
+    for one in &planned.report.unanswered {
+        page.say(format!("! {} has no answer and is left out: {}", one.target, one.reason));
+    }
     for change in &changed {
         page.say(format!("! {change}"));
     }

@@ -23,7 +23,7 @@ pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json
     let no_price = |_: &Salt| None;
     let why = planner::why::why(&flight, &stocks, target, &bench.salts, &no_price)
         .map_err(|error| internal(&error))?;
-    let report = WhyReport::new(&flight.title, target, &why);
+    let report = WhyReport::new(&flight, target, &why);
     if json {
         render::json::document(&report).map_err(|e| internal(&e))
     } else {

@@ -37,6 +37,9 @@ const TOLERANCE: f64 = 0.02;
 /// Most decimals of a proposed goal: our choice.
 const MOST_DECIMALS: usize = 4;
 
+/// Most decimals of its tolerance: our choice, so many that no axis is too short for one.
+const MOST_TOLERANCE_DECIMALS: usize = 9;
+
 impl Placed {
     /// Reads a key.
     ///
@@ -178,7 +181,8 @@ impl Axis {
 
     /// The goal that wishes a water to this place.
     fn goal(&self, place: f64) -> Result<Goal, GoalError> {
-        let tolerance = show::three_figures(self.tolerance());
+        let figures = |v: f64| show::fixed(v, show::decimals_for(v, 3, MOST_TOLERANCE_DECIMALS));
+        let tolerance = figures(self.tolerance());
         match self.of {
             Placed::By(measure) => {
                 let text = format!("{} ± {tolerance} {}", self.digits(place), self.unit.symbol());
@@ -186,7 +190,7 @@ impl Axis {
             }
             Placed::MagnesiumShare => {
                 let share = show::fixed(self.value(place) / 100.0, MOST_DECIMALS);
-                let tolerance = show::three_figures(self.tolerance() / 100.0);
+                let tolerance = figures(self.tolerance() / 100.0);
                 let text = format!("{share} ± {tolerance} meq/meq");
                 Goal::parse_ratio(Measure::MagnesiumHardness, Measure::Hardness, &text)
             }

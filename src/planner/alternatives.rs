@@ -26,7 +26,7 @@ pub fn alternatives(
     target: &Target,
     most: usize,
 ) -> Result<Vec<Plan>, SolveError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     let mut planner = Planner::default();
     let mut rows = Vec::new();

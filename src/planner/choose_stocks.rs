@@ -1,101 +1,235 @@
-//! Which stocks a flight opens, asked of the planner: every candidate set is planned.
+//! Which stocks a flight opens, asked of the planner: every candidate set is planned, in steps where
+//! there is a dispenser.
+//!
+//! A set of stocks is worth what the flight made with it is: the misses of all waters, stage by
+//! stage. With a dispenser that is the problem in steps; the same without steps can only be better,
+//! so it is the bound that saves looking at most sets.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
 use std::time::Instant;
 
-use crate::planner::plan::{self, PlanError};
-use crate::planner::stages::Planner;
-use crate::planner::stock_set::{self, Chosen, Members};
+use crate::planner::branch::{PROVED_WITHIN, Proof};
+use crate::planner::deliver;
+use crate::planner::plan::{self, Plan, PlanError};
+use crate::planner::portions::Stage;
+use crate::planner::stages::{Planner, SolveError};
+use crate::planner::stock_set::{self, Chosen, Judge, Members, Worth};
 use crate::planner::whole_flight::Ground;
 use crate::shelf::Stock;
 use crate::waters::StockSet;
 
-/// Our choice: a set of stocks serves a target as well as the whole shelf when its misses beyond
-/// tolerance are larger by no more than this, in units of miss.
+/// Our choice: a set of stocks serves a target as well as the whole shelf when nothing more is
+/// missed beyond tolerance than this, in units of miss: rounding.
 const AS_WELL: f64 = 1e-6;
+
+/// What one water reaches with some stocks: largest miss (where it is asked for), misses beyond
+/// tolerance, misses inside; then, without steps, the preference.
+#[derive(Debug, Clone, PartialEq)]
+struct Reached {
+    values: Vec<f64>,
+    /// What no doses can better.
+    bounds: Vec<f64>,
+    /// Whether the values are proved to be the best.
+    proved: bool,
+}
+
+impl Reached {
+    /// A water that these stocks cannot make at all.
+    fn nothing(stages: usize) -> Self {
+        let values = vec![f64::INFINITY; stages];
+        Self { bounds: values.clone(), values, proved: true }
+    }
+}
+
+/// Looks at sets, each water with each of its stocks only once.
+struct Sets<'a> {
+    ground: &'a Ground<'a>,
+    planner: RefCell<Planner>,
+    continuous: RefCell<HashMap<(usize, Members), Reached>>,
+    stepped: RefCell<HashMap<(usize, Members), Reached>>,
+    failure: RefCell<Option<(usize, SolveError)>>,
+    /// Whether some set was turned down that a longer search might have found to serve.
+    unsure: Cell<bool>,
+}
 
 impl Ground<'_> {
     /// The set of stocks, when its size is limited.
     pub(super) fn choose(&self) -> Result<Option<Chosen>, PlanError> {
-        let deadline = self.deadline;
-        let n = self.stocks.len();
-        // Stocks that some water requires are in every set.
-        let required: Members = self
-            .stocks
-            .iter()
-            .map(|s| (0..self.flight.targets.len()).any(|t| self.order.requires(t, s.name())))
-            .collect();
-        let with_required = |members: &[bool]| -> Members {
-            members.iter().zip(&required).map(|(m, r)| *m || *r).collect()
-        };
-        // One planner for each target: its matrix changes with the set, its room does not.
-        let planner = RefCell::new(Planner::default());
-        let failure = RefCell::new(None);
-        let value = |target: usize, members: &[bool]| -> (f64, f64) {
-            let allowed = self.allowed(target, members);
-            let mut planner = planner.borrow_mut();
-            let mut rows = Vec::new();
-            let Some(wanted) = self.flight.targets.get(target) else { return (0.0, 0.0) };
-            let plan = plan::plan_with(
-                &mut planner,
-                &mut rows,
-                wanted,
-                &self.pourable,
-                &self.wish,
-                &allowed,
-            );
-            match plan {
-                Ok(plan) => (plan.stages.beyond, plan.stages.inside),
-                Err(error) => {
-                    failure.borrow_mut().get_or_insert((target, error));
-                    (f64::INFINITY, f64::INFINITY)
-                }
-            }
-        };
-        let targets = 0..self.flight.targets.len();
-        let worth = |members: &[bool]| -> Vec<f64> {
-            let members = with_required(members);
-            targets.clone().map(|t| value(t, &members)).fold(vec![0.0, 0.0], |sum, (b, i)| {
-                sum.iter().zip([b, i]).map(|(s, v)| s + v).collect()
-            })
+        if self.order.stock_set == StockSet::Any {
+            return Ok(None);
+        }
+        let required = self.required();
+        let sets = Sets {
+            ground: self,
+            planner: RefCell::default(),
+            continuous: RefCell::default(),
+            stepped: RefCell::default(),
+            failure: RefCell::default(),
+            unsure: Cell::new(false),
         };
         let chosen = match self.order.stock_set {
             StockSet::Any => return Ok(None),
-            StockSet::Same => self.same(&required, &value, deadline),
-            StockSet::AtMost(most) => stock_set::best_of_size(n, most, worth, deadline),
-            StockSet::Fewest => {
-                let whole: Vec<f64> =
-                    targets.clone().map(|t| self.best_beyond(t, &vec![true; n], &value)).collect();
-                let serves = |members: &[bool]| {
-                    let members = with_required(members);
-                    targets.clone().zip(&whole).all(|(t, best)| {
-                        let limit = best + AS_WELL * best.max(1.0);
-                        value(t, &members).0 <= limit
-                            && self.best_beyond(t, &members, &value) <= limit
-                    })
-                };
-                let fewest = stock_set::fewest(n, serves, deadline);
-                Self::best_among(fewest, n, worth, serves, deadline)
-            }
+            StockSet::Same => sets.same(&required),
+            StockSet::AtMost(most) => sets.best_of_size(&required, most, &|_| true),
+            StockSet::Fewest => sets.fewest(&required),
         };
-        if let Some((target, error)) = failure.into_inner() {
+        if let Some((target, error)) = sets.failure.into_inner() {
             return Err(self.failed(target)(error));
         }
-        let members = with_required(&chosen.members);
-        Ok(Some(Chosen { members, ..chosen }))
+        let proved = chosen.proved && !sets.unsure.get();
+        Ok(Some(Chosen { proved, ..chosen }))
     }
 
-    /// Of all sets of the smallest size that serve, the one with the best flight.
-    fn best_among(
-        fewest: Chosen,
-        n: usize,
-        worth: impl Fn(&[bool]) -> Vec<f64>,
-        serves: impl Fn(&[bool]) -> bool,
-        deadline: Instant,
+    /// Stocks that some water requires: they are in every set.
+    fn required(&self) -> Members {
+        let targets = 0..self.flight.targets.len();
+        let of = |s: &Stock| targets.clone().any(|t| self.order.requires(t, s.name()));
+        self.stocks.iter().map(of).collect()
+    }
+}
+
+impl Sets<'_> {
+    fn targets(&self) -> std::ops::Range<usize> {
+        0..self.ground.flight.targets.len()
+    }
+
+    /// Stages of misses: those that steps and no steps have in common.
+    fn misses(&self) -> usize {
+        if self.ground.wish.largest_first { 3 } else { 2 }
+    }
+
+    /// Values of sums that differ by no more than this, relative above 1, are the same: what the
+    /// search tells apart.
+    fn even(&self) -> f64 {
+        if self.ground.order.dispenser.is_some() { PROVED_WITHIN } else { AS_WELL }
+    }
+
+    /// One water without steps.
+    fn continuous(&self, target: usize, members: &[bool]) -> Reached {
+        let allowed = self.ground.allowed(target, members);
+        if let Some(known) = self.continuous.borrow().get(&(target, allowed.clone())) {
+            return known.clone();
+        }
+        let mut rows = Vec::new();
+        let Some(wanted) = self.ground.flight.targets.get(target) else {
+            return Reached::nothing(self.misses());
+        };
+        let plan = plan::plan_with(
+            &mut self.planner.borrow_mut(),
+            &mut rows,
+            wanted,
+            &self.ground.pourable,
+            &self.ground.wish,
+            &allowed,
+        );
+        let reached = match plan {
+            Ok(plan) => {
+                let values = values_of(&plan);
+                Reached { bounds: values.clone(), values, proved: true }
+            }
+            Err(error) => {
+                self.failure.borrow_mut().get_or_insert((target, error));
+                Reached::nothing(self.misses())
+            }
+        };
+        self.continuous.borrow_mut().insert((target, allowed), reached.clone());
+        reached
+    }
+
+    /// One water as it is made: in steps where there is a dispenser.
+    fn made(&self, target: usize, members: &[bool]) -> Reached {
+        let ground = self.ground;
+        let Some(dispenser) = &ground.order.dispenser else {
+            return self.continuous(target, members);
+        };
+        // Where the same stocks are in every water a set is more than what it allows.
+        let key = (target, members.to_vec());
+        if let Some(known) = self.stepped.borrow().get(&key) {
+            return known.clone();
+        }
+        let rule = ground.rule(target, members);
+        let portions = deliver::portions(ground.flight, ground.stocks, dispenser, &rule);
+        let rows = ground.rows(target);
+        let left = ground.deadline.saturating_duration_since(Instant::now());
+        let proofs = deliver::misses_of_portions(
+            &ground.pourable,
+            &portions,
+            &rows,
+            &ground.wish,
+            left.min(ground.patience),
+        );
+        let stages = self.misses();
+        let reached = proofs.map_or_else(
+            || Reached::nothing(stages),
+            |proofs| Reached {
+                values: proofs.iter().map(|p| p.value).collect(),
+                bounds: proofs.iter().map(|p| p.bound).collect(),
+                proved: proofs.iter().all(Proof::proved),
+            },
+        );
+        self.stepped.borrow_mut().insert(key, reached.clone());
+        reached
+    }
+
+    fn sum(&self, of: impl Fn(usize) -> Vec<f64>) -> Vec<f64> {
+        self.targets().map(of).fold(Vec::new(), |sum, values| {
+            if sum.is_empty() {
+                return values;
+            }
+            sum.iter().zip(values).map(|(a, b)| a + b).collect()
+        })
+    }
+
+    /// The best set of so many stocks among those that `serve`.
+    fn best_of_size(
+        &self,
+        required: &[bool],
+        most: usize,
+        serves: &dyn Fn(&[bool]) -> bool,
     ) -> Chosen {
+        let stepped = self.ground.order.dispenser.is_some();
+        let mut bound = |members: &[bool]| {
+            self.sum(|t| {
+                let mut values = self.continuous(t, members).values;
+                if stepped {
+                    values.truncate(self.misses());
+                }
+                values
+            })
+        };
+        let mut worth = |members: &[bool]| {
+            if !serves(members) {
+                return Worth { values: vec![f64::INFINITY], proved: true };
+            }
+            let each = |t: usize| self.made(t, members);
+            Worth {
+                values: self.sum(|t| each(t).values),
+                proved: self.targets().all(|t| each(t).proved),
+            }
+        };
+        let judge = Judge { bound: &mut bound, worth: &mut worth, even: self.even() };
+        stock_set::best_of_size(required, most, judge, &|| self.ground.late())
+    }
+
+    /// As few as serve every target as well as the whole shelf; of all such sets the one with the
+    /// best flight.
+    fn fewest(&self, required: &[bool]) -> Chosen {
+        let everything = vec![true; required.len()];
+        let whole: Vec<Reached> = self.targets().map(|t| self.made(t, &everything)).collect();
+        if !whole.iter().all(|w| w.proved) {
+            self.unsure.set(true);
+        }
+        let serves = |members: &[bool]| {
+            self.targets().zip(&whole).all(|(t, whole)| self.serves(t, members, whole))
+        };
+        let fewest = stock_set::fewest(required, serves, &|| self.ground.late());
+        if !serves(&fewest.members) {
+            // Time ran out before the set at hand had been looked at.
+            return Chosen { proved: false, ..fewest };
+        }
         let most = stock_set::size(&fewest.members);
-        let best = stock_set::best_of_size(n, most, worth, deadline);
-        // With a dispenser the best continuous set need not serve; the one found first does.
+        let best = self.best_of_size(required, most, &serves);
         if best.proved && serves(&best.members) {
             Chosen { members: best.members, ..fewest }
         } else {
@@ -103,19 +237,39 @@ impl Ground<'_> {
         }
     }
 
+    /// Whether a set makes one water as well as the whole shelf does, beyond tolerance.
+    fn serves(&self, target: usize, members: &[bool], whole: &Reached) -> bool {
+        let beyond = self.misses() - 1;
+        // The first stage that differs decides.
+        let as_well = |values: &[f64]| {
+            let pairs = values.iter().zip(&whole.values).take(beyond);
+            let differs = |(value, best): (&f64, &f64)| {
+                // Nothing missed is a verdict of its own; what is missed is known to the gap.
+                let even = if *best <= AS_WELL { AS_WELL } else { self.even() * best.max(1.0) };
+                ((value - best).abs() > even).then_some(value < best)
+            };
+            pairs.map(differs).find_map(|better| better).unwrap_or(true)
+        };
+        if !as_well(&self.continuous(target, members).values) {
+            return false;
+        }
+        let made = self.made(target, members);
+        let found = as_well(&made.values);
+        if !found && as_well(&made.bounds) && !made.proved {
+            self.unsure.set(true);
+        }
+        found
+    }
+
     /// The fewest stocks that, all of them in every water, miss the least. Sets are looked at in
     /// the order of what they reach without a least amount, then of their size: the first that
     /// reaches it with the least amounts cannot be bettered.
-    fn same(
-        &self,
-        required: &[bool],
-        continuous: &impl Fn(usize, &[bool]) -> (f64, f64),
-        deadline: Instant,
-    ) -> Chosen {
+    fn same(&self, required: &[bool]) -> Chosen {
         /// Our choice: all sets of so many stocks are looked at in some seconds.
         const MOST_STOCKS: usize = 14;
-        let n = self.stocks.len().min(MOST_STOCKS);
-        let targets = 0..self.flight.targets.len();
+        let ground = self.ground;
+        let n = ground.stocks.len().min(MOST_STOCKS);
+        let first = |reached: Reached| reached.values.first().copied().unwrap_or_default();
         let mut sets: Vec<(i64, usize, f64, Members)> = (0..1_u32 << n)
             .map(|bits| -> Members {
                 let of = required.iter().enumerate();
@@ -123,28 +277,30 @@ impl Ground<'_> {
             })
             .filter(|members| {
                 let in_all = |(s, m): (&Stock, &bool)| {
-                    !*m || targets.clone().all(|t| self.order.allows(t, s.name()))
+                    !*m || self.targets().all(|t| ground.order.allows(t, s.name()))
                 };
-                self.stocks.iter().zip(members).all(in_all)
+                ground.stocks.iter().zip(members).all(in_all)
             })
             .map(|members| {
-                let bound = targets.clone().map(|t| continuous(t, &members).0).sum();
+                let bound = self.targets().map(|t| first(self.continuous(t, &members))).sum();
                 (level(bound), stock_set::size(&members), bound, members)
             })
             .collect();
         sets.sort_by_key(|set| (set.0, set.1));
         let mut best: Option<(f64, Members)> = None;
-        let mut proved = self.stocks.len() <= MOST_STOCKS;
+        let mut proved = ground.stocks.len() <= MOST_STOCKS;
         for (_, _, bound, members) in sets {
             let enough = |known: f64| known <= bound + AS_WELL * bound.max(1.0);
             if best.as_ref().is_some_and(|(known, _)| enough(*known)) {
                 break;
             }
-            if Instant::now() >= deadline {
+            if ground.late() {
                 proved = false;
                 break;
             }
-            let reached = targets.clone().map(|t| self.best_beyond(t, &members, continuous)).sum();
+            let each: Vec<Reached> = self.targets().map(|t| self.made(t, &members)).collect();
+            proved &= each.iter().all(|r| r.proved);
+            let reached = each.into_iter().map(first).sum();
             if best.as_ref().is_none_or(|(known, _)| reached < *known) {
                 best = Some((reached, members));
             }
@@ -152,6 +308,19 @@ impl Ground<'_> {
         let members = best.map_or_else(|| required.to_vec(), |(_, members)| members);
         Chosen { members, proved, at_least: 0 }
     }
+}
+
+/// The stage values of a plan without steps.
+fn values_of(plan: &Plan) -> Vec<f64> {
+    let stages = &plan.stages;
+    let misses = stages.largest.into_iter().chain([stages.beyond, stages.inside]);
+    misses.chain(stages.preference.iter().copied()).collect()
+}
+
+/// The stages of misses that a set is looked at by.
+pub(super) fn stages_of_misses(largest_first: bool) -> Vec<Stage> {
+    let largest = largest_first.then_some(Stage::Largest);
+    largest.into_iter().chain([Stage::Beyond, Stage::Inside]).collect()
 }
 
 /// Sums of misses that differ by less than can be told are one level.

@@ -3,6 +3,7 @@
 use std::time::{Duration, Instant};
 
 use crate::planner::branch::{self, Proof};
+use crate::planner::choose_stocks::stages_of_misses;
 use crate::planner::plan::{self, Plan};
 use crate::planner::portions::{Portion, Stage, Statement};
 use crate::planner::program::{self, Pourable, Row};
@@ -29,6 +30,8 @@ pub struct Delivered {
     pub too_small: Vec<Dilution>,
     /// Nodes of the search.
     pub nodes: usize,
+    /// Whether time ended the search.
+    pub out_of_time: bool,
 }
 
 impl Delivered {
@@ -117,7 +120,7 @@ pub(super) fn deliver_portions(
     portions: &[Portion],
     patience: Duration,
 ) -> Result<Delivered, SolveError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     let mut rows = Vec::new();
     program::push_rows(target, &mut rows);
@@ -125,22 +128,12 @@ pub(super) fn deliver_portions(
     let continuous =
         plan::plan_with(&mut Planner::default(), &mut rows, target, &pourable, &wish, &allowed)?;
     let counting = flight.preference == Preference::FewestStocks;
-    let statement = state(&pourable, portions, &rows, flight.convention, &wish, counting);
+    let statement = state(&pourable, portions, &rows, &wish, counting);
     let found =
         branch::search(&statement, Instant::now() + patience).ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
-    let added: f64 = choice
-        .portions
-        .iter()
-        .zip(portions)
-        .zip(&pourable.stocks)
-        .map(|((n, p), (_, ml))| f64::from(*n) * p.meq_per_l * ml / 1000.0)
-        .sum();
     // Doses that come on top of a litre are given per litre of finished water from here on.
-    let finished = match flight.convention {
-        Convention::MadeUpToALitre => 1.0,
-        Convention::AddedToALitre => 1.0 + added,
-    };
+    let finished = statement.finished_litres(&choice.portions);
     let meq: Vec<f64> = choice
         .portions
         .iter()
@@ -172,22 +165,27 @@ pub(super) fn deliver_portions(
         continuous,
         too_small,
         nodes: found.nodes,
+        out_of_time: found.out_of_time,
     })
 }
 
-/// The least misses beyond tolerance that portions reach; `None` when nothing fits or it is not
-/// proved in time.
-pub(super) fn least_beyond(
+/// Whether the least of what must be in a water fits into the bottle and its limits.
+pub(super) fn least_fits(pourable: &Pourable, portions: &[Portion]) -> bool {
+    let statement = Statement::new(pourable, portions, &[], &[], vec![Stage::Beyond]);
+    branch::search(&statement, Instant::now()).is_some()
+}
+
+/// The least misses that portions reach, stage by stage; `None` when nothing fits.
+pub(super) fn misses_of_portions(
     pourable: &Pourable,
     portions: &[Portion],
     rows: &[Row],
-    flight: &Flight,
+    wish: &Wish,
     patience: Duration,
-) -> Option<f64> {
-    let stages = vec![Stage::Beyond];
-    let statement = Statement::new(pourable, portions, rows, flight.convention, &[], stages);
-    let found = branch::search(&statement, Instant::now() + patience)?;
-    found.proofs.first().filter(|p| p.proved()).map(|p| p.value)
+) -> Option<Vec<Proof>> {
+    let stages = stages_of_misses(wish.largest_first);
+    let statement = Statement::new(pourable, portions, rows, &[], stages);
+    branch::search(&statement, Instant::now() + patience).map(|found| found.proofs)
 }
 
 /// Whole portions for rows as they stand, with the proof of each stage in the order: largest
@@ -196,7 +194,7 @@ pub(super) fn least_beyond(
 pub struct Portioned {
     /// Portions of each stock.
     pub portions: Vec<u32>,
-    /// Share of each base water.
+    /// Share of each base water in the litre as it is poured.
     pub shares: Vec<f64>,
     /// Value and proved bound of each stage.
     pub proofs: Vec<Proof>,
@@ -215,8 +213,7 @@ pub fn best_portions(
     counting: bool,
     patience: Duration,
 ) -> Option<Portioned> {
-    let convention = Convention::MadeUpToALitre;
-    let statement = state(pourable, portions, rows, convention, wish, counting);
+    let statement = state(pourable, portions, rows, wish, counting);
     branch::search(&statement, Instant::now() + patience).map(|found| Portioned {
         portions: found.choice.portions,
         shares: found.choice.shares,
@@ -230,20 +227,15 @@ pub(super) fn state(
     pourable: &Pourable,
     portions: &[Portion],
     rows: &[Row],
-    convention: Convention,
     wish: &Wish,
     counting: bool,
 ) -> Statement {
-    let mut stages = Vec::new();
-    if wish.largest_first {
-        stages.push(Stage::Largest);
-    }
-    stages.extend([Stage::Beyond, Stage::Inside]);
+    let mut stages = stages_of_misses(wish.largest_first);
     if counting {
         stages.push(Stage::Count);
     }
     stages.extend((0..wish.preference.len()).map(Stage::Linear));
-    Statement::new(pourable, portions, rows, convention, &wish.preference, stages)
+    Statement::new(pourable, portions, rows, &wish.preference, stages)
 }
 
 /// The plan of given doses, every number worked out from the doses alone.

@@ -1,6 +1,10 @@
 //! The numbers that a solver works on: matrix, bounds, objectives.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
+use std::cmp::Ordering;
+
+use crate::planner::real::Real;
+
 /// A matrix by columns. The first ones, with several entries, are also kept dense: short loops
 /// of one length are faster than loops over the few entries that differ from zero.
 #[derive(Debug, Clone, Default)]
@@ -117,30 +121,36 @@ impl Objective {
 
 /// Inverse of a dense matrix by rows, by Gauss–Jordan elimination with partial pivoting; `None`
 /// when a pivot is not above `least`.
-pub(super) fn invert(mut a: Vec<f64>, m: usize, least: f64) -> Option<Vec<f64>> {
-    let mut inverse = vec![0.0; m * m];
+pub(super) fn invert<R: Real>(mut a: Vec<R>, m: usize, least: R) -> Option<Vec<R>> {
+    let mut inverse = vec![R::from(0.0); m * m];
     for i in 0..m {
-        inverse[i * m + i] = 1.0;
+        inverse[i * m + i] = R::from(1.0);
     }
     for k in 0..m {
-        let pivot = (k..m).max_by(|&p, &q| a[p * m + k].abs().total_cmp(&a[q * m + k].abs()))?;
-        if a[pivot * m + k].abs() <= least {
+        let size = |row: usize| a[row * m + k].abs();
+        let pivot = (k..m).reduce(|p, q| if size(q) >= size(p) { q } else { p })?;
+        // Not a number is above nothing.
+        if size(pivot).partial_cmp(&least) != Some(Ordering::Greater) {
             return None;
         }
         for c in 0..m {
             a.swap(k * m + c, pivot * m + c);
             inverse.swap(k * m + c, pivot * m + c);
         }
-        let scale = 1.0 / a[k * m + k];
+        let scale = R::from(1.0) / a[k * m + k];
         for c in 0..m {
-            a[k * m + c] *= scale;
-            inverse[k * m + c] *= scale;
+            a[k * m + c] = a[k * m + c] * scale;
+            inverse[k * m + c] = inverse[k * m + c] * scale;
         }
         for r in (0..m).filter(|r| *r != k) {
             let factor = a[r * m + k];
+            if factor == R::from(0.0) {
+                continue;
+            }
             for c in 0..m {
-                a[r * m + c] -= factor * a[k * m + c];
-                inverse[r * m + c] -= factor * inverse[k * m + c];
+                let (of_a, of_inverse) = (a[k * m + c], inverse[k * m + c]);
+                a[r * m + c] -= factor * of_a;
+                inverse[r * m + c] -= factor * of_inverse;
             }
         }
     }

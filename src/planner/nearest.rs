@@ -19,7 +19,7 @@ pub fn plan_nearest_to(
     stocks: &[Stock],
     water: &Composition,
 ) -> Result<Vec<Plan>, PlanError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     flight
         .targets
         .iter()

@@ -1,17 +1,20 @@
 //! A flight in, doses and the waters they give out.
 
+use std::cell::RefCell;
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
 use thiserror::Error;
 
 use crate::chemistry::Composition;
-use crate::planner::program::{self, Pourable, Row};
+use crate::planner::program::{self, Kept, Pourable, Row};
 use crate::planner::recheck;
 use crate::planner::stages::{Planner, Solution, SolveError, Wish};
-use crate::planner::stock_set;
+use crate::planner::stock_set::{self, Judge, Worth};
 use crate::shelf::Stock;
-use crate::waters::{Band, Flight, Goal, MissRule, Preference, Subject, Target};
+use crate::waters::{
+    Band, Convention, Flight, Goal, Measure, MissRule, Preference, Subject, Target,
+};
 
 /// The answer for one target, per litre of finished water.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +29,8 @@ pub struct Plan {
     pub goals: Vec<GoalResult>,
     /// The value of each stage.
     pub stages: StageValues,
+    /// The limits of the flight that the doses stand at, when goals are missed.
+    pub at_limit: Vec<Kept>,
 }
 
 /// What became of one goal; native units of its measure, or the ratio itself.
@@ -79,30 +84,48 @@ const WORTH_THREADS: usize = 64;
 /// # Errors
 /// The first target that has no confirmed answer.
 pub fn plan_flight(flight: &Flight, stocks: &[Stock]) -> Result<Vec<Plan>, PlanError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let plans = plan_each(flight, stocks, &|_| vec![true; stocks.len()]);
+    let named = flight.targets.iter().zip(plans);
+    named
+        .map(|(t, plan)| plan.map_err(|source| PlanError { target: t.name.clone(), source }))
+        .collect()
+}
+
+/// Plans every target of a flight with the stocks that it may use, each on its own: one without an
+/// answer takes nothing from the others.
+pub(super) fn plan_each(
+    flight: &Flight,
+    stocks: &[Stock],
+    allowed: &(dyn Fn(usize) -> Vec<bool> + Sync),
+) -> Vec<Result<Plan, SolveError>> {
+    let pourable = Pourable::of(flight, stocks);
     let wish = wish_of(flight, &pourable);
-    let all = vec![true; stocks.len()];
-    let one = |planner: &mut Planner, rows: &mut Vec<Row>, target: &Target| {
+    let one = |planner: &mut Planner, rows: &mut Vec<Row>, n: usize, target: &Target| {
         let mut with =
             |allowed: &[bool]| plan_with(planner, rows, target, &pourable, &wish, allowed);
-        let plan = match flight.preference {
-            Preference::FewestStocks => with_fewest(with, &all),
-            _ => with(&all),
-        };
-        plan.map_err(|source| PlanError { target: target.name.clone(), source })
+        match flight.preference {
+            Preference::FewestStocks => with_fewest(with, &allowed(n)),
+            _ => with(&allowed(n)),
+        }
     };
     let (mut planner, mut rows) = (Planner::default(), Vec::new());
+    let targets = flight.targets.iter().enumerate();
     if flight.targets.len() < WORTH_THREADS {
-        return flight.targets.iter().map(|t| one(&mut planner, &mut rows, t)).collect();
+        return targets.map(|(n, t)| one(&mut planner, &mut rows, n, t)).collect();
     }
-    // Each thread starts from a planner that knows the matrix of the first target already.
+    // Each thread starts from a planner that knows the matrix of the first target already; an
+    // answer or none, it is sought again with the others.
     if let Some(first) = flight.targets.first() {
-        one(&mut planner, &mut rows, first)?;
+        let _ = one(&mut planner, &mut rows, 0, first);
     }
     flight
         .targets
         .par_iter()
-        .map_init(|| (planner.clone(), Vec::new()), |(planner, rows), t| one(planner, rows, t))
+        .enumerate()
+        .map_init(
+            || (planner.clone(), Vec::new()),
+            |(planner, rows), (n, t)| one(planner, rows, n, t),
+        )
         .collect()
 }
 
@@ -125,10 +148,17 @@ fn plan_target(
     rows.clear();
     program::push_rows(target, rows);
     let solution = planner.solve(pourable, rows, wish)?;
+    let base: f64 = solution.shares.iter().sum();
+    if pourable.convention == Convention::AddedToALitre && base < NO_BASE {
+        return Err(SolveError::StocksAlone);
+    }
     let water = pour(pourable, &solution);
     recheck::misses(&water, rows, &solution)?;
     Ok(judged(pourable, target, solution, water))
 }
+
+/// Our choice: less base water than this part of a litre is none.
+const NO_BASE: f64 = 1e-9;
 
 /// Plans a target with some of the stocks only; doses of the others are 0.
 pub(super) fn plan_with(
@@ -156,6 +186,7 @@ pub(super) fn with_fewest(
     /// Our choice: longer than this no person waits for one water.
     const PATIENCE: Duration = Duration::from_secs(1);
     let deadline = Instant::now() + PATIENCE;
+    let late = || Instant::now() >= deadline;
     let whole = one(allowed)?;
     let as_small = |value: f64, best: f64| value <= best + AS_SMALL * best.max(1.0);
     let same = |plan: &Plan| {
@@ -167,16 +198,26 @@ pub(super) fn with_fewest(
     let within = |members: &[bool]| -> Vec<bool> {
         members.iter().zip(allowed).map(|(m, a)| *m && *a).collect()
     };
-    let fewest =
-        stock_set::fewest(allowed.len(), |m| one(&within(m)).is_ok_and(|p| same(&p)), deadline);
-    let worth = |members: &[bool]| match one(&within(members)) {
+    let none = vec![false; allowed.len()];
+    let fewest = stock_set::fewest(&none, |m| one(&within(m)).is_ok_and(|p| same(&p)), &late);
+    // Of as few stocks the best later stages; a set that misses more is worth nothing.
+    let mut worth = |members: &[bool]| match one(&within(members)) {
         Ok(plan) if same(&plan) => [vec![0.0], plan.stages.preference].concat(),
         _ => vec![1.0],
     };
     let most = stock_set::size(&fewest.members);
-    let best = stock_set::best_of_size(allowed.len(), most, worth, deadline);
-    match one(&within(&best.members)) {
-        Ok(plan) if best.proved && same(&plan) => Ok(plan),
+    let members = {
+        let worth = RefCell::new(&mut worth);
+        let judge = Judge {
+            bound: &mut |m| (worth.borrow_mut())(m),
+            worth: &mut |m| Worth { values: (worth.borrow_mut())(m), proved: true },
+            even: AS_SMALL,
+        };
+        let best = stock_set::best_of_size(&none, most, judge, &late);
+        if best.proved { best.members } else { fewest.members.clone() }
+    };
+    match one(&within(&members)) {
+        Ok(plan) if same(&plan) => Ok(plan),
         _ => one(&within(&fewest.members)),
     }
 }
@@ -189,10 +230,16 @@ pub(super) fn judged(
     solution: Solution,
     water: Composition,
 ) -> Plan {
-    let goals = target.goals.iter().map(|goal| judge(goal, &water)).collect();
-    let ml_per_l =
+    let goals: Vec<GoalResult> = target.goals.iter().map(|goal| judge(goal, &water)).collect();
+    let ml_per_l: Vec<f64> =
         solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml).collect();
+    let at_limit = if goals.iter().all(|g| g.reached) {
+        Vec::new()
+    } else {
+        at_limit(pourable, ml_per_l.iter().sum(), solution.shares.iter().sum(), &water)
+    };
     Plan {
+        at_limit,
         ml_per_l,
         shares: solution.shares,
         water,
@@ -204,6 +251,27 @@ pub(super) fn judged(
             preference: solution.preference,
         },
     }
+}
+
+/// The limits that a water stands at.
+fn at_limit(pourable: &Pourable, stocks_ml: f64, base: f64, water: &Composition) -> Vec<Kept> {
+    /// Our choice: nearer to a limit than this part of it is at the limit.
+    const NEAR: f64 = 1e-6;
+    let per_litre = match pourable.convention {
+        Convention::MadeUpToALitre => 1.0,
+        Convention::AddedToALitre => base,
+    };
+    let mut kept = Vec::new();
+    if stocks_ml >= (1.0 - NEAR) * pourable.limits.stocks_ml_per_l * per_litre {
+        kept.push(Kept::Stocks);
+    }
+    let solids = Measure::DissolvedSolids.of(water);
+    if solids >= (1.0 - NEAR) * pourable.limits.dissolved_solids_mg_per_l
+        && solids >= (1.0 - NEAR) * pourable.most_solids()
+    {
+        kept.push(Kept::DissolvedSolids);
+    }
+    kept
 }
 
 /// The water that doses and shares give, by mixing and nothing else.
@@ -223,7 +291,8 @@ pub fn pour(pourable: &Pourable, solution: &Solution) -> Composition {
     water
 }
 
-fn judge(goal: &Goal, water: &Composition) -> GoalResult {
+/// One goal against a water.
+pub(super) fn judge(goal: &Goal, water: &Composition) -> GoalResult {
     /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
     const ROUNDING: f64 = 1e-7;
     let forgiven = goal.tolerance + ROUNDING * goal.band.size().max(goal.miss_unit);

@@ -1,6 +1,6 @@
 //! The problem of one water, stated in equivalents, with the trade's names beside its rows.
 //!
-//! Sets: stocks j, base waters k, rows i (one per goal; two or three for a ratio).
+//! Sets: stocks j, base waters k, rows i (one per goal; up to four for a ratio).
 //!
 //! Columns, all per litre of finished water:
 //! * `u_j ≥ 0`, meq/L of stock j. Its dose is `u_j / strength_j` mL/L.
@@ -12,6 +12,15 @@
 //! * volume: `Σ u_j / (1000·strength_j) + Σ y_k = 1`;
 //! * goals: `form_i(u, y) + n1_i + n2_i − p1_i − p2_i − s_i = reference_i`.
 //!
+//! DoseLimits, written down only where doses would break them:
+//! * all stocks together: `Σ u_j / strength_j ≤ L` mL per litre of finished water;
+//! * dissolved solids: `Σ solids_j·u_j + Σ solids_k·y_k ≤ S` mg/L.
+//!
+//! Doses that are added to a litre of base water are the same problem, since every column is per
+//! litre of finished water. Only what counts per litre of base water, `Σ y_k` of the finished one,
+//! is another row: the limit of stocks is then `Σ u_j / strength_j ≤ L·Σ y_k`, and a share of base
+//! water `y_k ≤ at_most_k·Σ y_l`.
+//!
 //! A salt is neutral and its ions stand in whole-number proportion, so per equivalent the
 //! coefficients of `u` are 0 and 1: no rounding makes the rows nearly singular.
 //!
@@ -21,13 +30,15 @@
 
 use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::shelf::Stock;
-use crate::waters::{BaseShare, Goal, Measure, Preference, Subject, Target};
+use crate::waters::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, Measure, Preference, Subject, Target,
+};
 
 /// Coefficients on the conserved totals.
 pub type Form = [f64; Conserved::ALL.len()];
 
 /// What can be poured: the columns that all targets of a flight share.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Pourable {
     /// Stocks: what one milliequivalent brings, and the millilitres that hold it.
     pub stocks: Vec<(Composition, f64)>,
@@ -37,6 +48,69 @@ pub struct Pourable {
     pub price_per_ml: Vec<f64>,
     /// Price of a litre of each base water; empty or 0 where none is known.
     pub base_price_per_l: Vec<f64>,
+    /// Doses first, or added to a litre.
+    pub convention: Convention,
+    /// What no doses may exceed.
+    pub limits: DoseLimits,
+}
+
+impl Default for Pourable {
+    /// Nothing at all, without limits.
+    fn default() -> Self {
+        Self {
+            stocks: Vec::new(),
+            base: Vec::new(),
+            price_per_ml: Vec::new(),
+            base_price_per_l: Vec::new(),
+            convention: Convention::MadeUpToALitre,
+            limits: DoseLimits::NONE,
+        }
+    }
+}
+
+/// What a [`HardRow`] keeps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kept {
+    /// The volume of all stocks.
+    Stocks,
+    /// The dissolved solids.
+    DissolvedSolids,
+    /// The share of one base water.
+    Share,
+}
+
+/// A row that doses keep whatever they miss: its value is at most `most`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HardRow {
+    /// What it is about.
+    pub of: Kept,
+    /// Coefficients on meq/L of each stock.
+    pub on_stocks: Vec<f64>,
+    /// Coefficients on the share of each base water.
+    pub on_base: Vec<f64>,
+    /// What the value may be at most.
+    pub most: f64,
+}
+
+impl HardRow {
+    /// The value of doses.
+    #[must_use]
+    pub fn value(&self, meq_per_l: &[f64], shares: &[f64]) -> f64 {
+        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        dot(&self.on_stocks, meq_per_l) + dot(&self.on_base, shares)
+    }
+
+    /// Whether doses stay within it, but for `part` of its size.
+    #[must_use]
+    pub fn keeps(&self, meq_per_l: &[f64], shares: &[f64], part: f64) -> bool {
+        self.value(meq_per_l, shares) <= self.most + part * self.size()
+    }
+
+    /// Size of its numbers.
+    #[must_use]
+    pub fn size(&self) -> f64 {
+        self.on_base.iter().fold(self.most.abs(), |size, c| size.max(c.abs()))
+    }
 }
 
 /// One row of the program: a linear form with its band, tolerance and rates.
@@ -100,7 +174,84 @@ impl Pourable {
                 .iter()
                 .map(|b| b.water.price_per_ml.unwrap_or_default() * 1000.0)
                 .collect(),
+            ..Self::default()
         }
+    }
+
+    /// The same as a flight pours them: in its convention, within its limits.
+    #[must_use]
+    pub fn of(flight: &Flight, stocks: &[Stock]) -> Self {
+        Self {
+            convention: flight.convention,
+            limits: flight.limits,
+            ..Self::new(stocks, &flight.base)
+        }
+    }
+
+    /// Dissolved solids of every stock, mg per meq, and of every base water, mg/L.
+    fn solids(&self) -> (Vec<f64>, Vec<f64>) {
+        let of = |(c, _): &(Composition, f64)| Measure::DissolvedSolids.of(c);
+        (self.stocks.iter().map(of).collect(), self.base.iter().map(of).collect())
+    }
+
+    /// The base waters, the one with the least dissolved solids first.
+    #[must_use]
+    pub fn leanest_first(&self) -> Vec<usize> {
+        let (_, solids) = self.solids();
+        let mut order: Vec<usize> = (0..self.base.len()).collect();
+        let of = |k: &usize| solids.get(*k).copied().unwrap_or_default();
+        order.sort_by(|a, b| of(a).total_cmp(&of(b)));
+        order
+    }
+
+    /// The dissolved solids allowed, mg/L: as stated, or what the leanest mixture of the base waters
+    /// has already.
+    #[must_use]
+    pub fn most_solids(&self) -> f64 {
+        let (_, solids) = self.solids();
+        let (mut room, mut least) = (1.0_f64, 0.0);
+        for k in self.leanest_first() {
+            let share = self.base.get(k).map_or(0.0, |(_, at_most)| at_most.min(room));
+            least += share * solids.get(k).copied().unwrap_or_default();
+            room -= share;
+        }
+        self.limits.dissolved_solids_mg_per_l.max(least)
+    }
+
+    /// The rows that doses keep whatever they miss.
+    #[must_use]
+    pub fn hard_rows(&self) -> Vec<HardRow> {
+        let mut rows = Vec::new();
+        let added = self.convention == Convention::AddedToALitre;
+        let nothing = || vec![0.0; self.stocks.len()];
+        let stocks = self.limits.stocks_ml_per_l;
+        if stocks.is_finite() {
+            let ml = self.stocks.iter().map(|(_, ml)| *ml).collect();
+            let per_base = if added { -stocks } else { 0.0 };
+            rows.push(HardRow {
+                of: Kept::Stocks,
+                on_stocks: ml,
+                on_base: vec![per_base; self.base.len()],
+                most: if added { 0.0 } else { stocks },
+            });
+        }
+        let solids = self.most_solids();
+        if solids.is_finite() {
+            let (on_stocks, on_base) = self.solids();
+            rows.push(HardRow { of: Kept::DissolvedSolids, on_stocks, on_base, most: solids });
+        }
+        for (k, (_, at_most)) in self.base.iter().enumerate() {
+            if added && *at_most < 1.0 {
+                let of = (0..self.base.len()).map(|l| if l == k { 1.0 } else { 0.0 } - at_most);
+                rows.push(HardRow {
+                    of: Kept::Share,
+                    on_stocks: nothing(),
+                    on_base: of.collect(),
+                    most: 0.0,
+                });
+            }
+        }
+        rows
     }
 
     /// Costs of a preference, one list per stage: per meq/L of each stock, per share of each
@@ -183,8 +334,9 @@ pub(super) fn not_measured(pourable: &Pourable, rows: &[Row]) -> Option<Conserve
 }
 
 /// A ratio `a : b` within `r ± Δ` is linear at its edges: `a ≥ (r − Δ)·b` and `a ≤ (r + Δ)·b`.
-/// A third row, with no outside, draws `near` goals to `a = r·b` in the second stage. Misses are
-/// counted in the tolerance times the size that the denominator is wished to have.
+/// Where it has a tolerance, further rows without an outside draw it to the wish itself in the
+/// second stage: `a = r·b` for `near`, `a ≥ r·b` for `at least`, `a ≤ r·b` for `at most`. Misses
+/// are counted in the tolerance times the size that the denominator is wished to have.
 fn push_ratio(
     goal: &Goal,
     (of, to): (Measure, Measure),
@@ -201,20 +353,32 @@ fn push_ratio(
     };
     let rate = goal.weight / (goal.miss_unit * scale * denominator);
     let (low, high) = (goal.band.low(), goal.band.high());
-    let centred = (high - low).abs() < f64::EPSILON;
-    if centred && goal.tolerance <= 0.0 {
-        rows.push(Row::band(form(low), 0.0, 0.0, 0.0, rate));
+    let endless = f64::INFINITY;
+    let mut push = |ratio: f64, low: f64, high: f64, tolerance: f64| {
+        rows.push(Row::band(form(ratio), low, high, tolerance, rate));
+    };
+    if low >= high && goal.tolerance <= 0.0 {
+        push(low, 0.0, 0.0, 0.0);
         return;
     }
     if low.is_finite() {
-        let edge = (low - goal.tolerance).max(0.0);
-        rows.push(Row::band(form(edge), 0.0, f64::INFINITY, 0.0, rate));
+        push((low - goal.tolerance).max(0.0), 0.0, endless, 0.0);
     }
     if high.is_finite() {
-        rows.push(Row::band(form(high + goal.tolerance), f64::NEG_INFINITY, 0.0, 0.0, rate));
+        push(high + goal.tolerance, -endless, 0.0, 0.0);
     }
-    if centred {
-        rows.push(Row::band(form(low), 0.0, 0.0, f64::INFINITY, rate));
+    if goal.tolerance <= 0.0 {
+        return;
+    }
+    if low >= high {
+        push(low, 0.0, 0.0, endless);
+        return;
+    }
+    if low.is_finite() {
+        push(low, 0.0, endless, endless);
+    }
+    if high.is_finite() {
+        push(high, -endless, 0.0, endless);
     }
 }
 

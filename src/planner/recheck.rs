@@ -8,6 +8,7 @@
 #![expect(clippy::indexing_slicing, reason = "row numbers come from the matrix they index")]
 
 use crate::chemistry::Composition;
+use crate::planner::blocks::Optimum;
 use crate::planner::matrix::{Matrix, Numbers, Objective};
 use crate::planner::program::{Pourable, Row};
 use crate::planner::simplex::Simplex;
@@ -90,6 +91,15 @@ pub(super) fn optimality(
     }
     agree("the proof of optimality", (value - bound).abs() / size.max(f64::MIN_POSITIVE))?;
     Ok(value)
+}
+
+/// An optimum of the second solver: its own proof closes, and its values keep rows and bounds.
+pub(super) fn optimum(found: &Optimum) -> Result<(), SolveError> {
+    for stage in &found.stages {
+        let size = stage.value.abs().max(1.0);
+        agree("the proof of optimality", (stage.value - stage.bound).abs() / size)?;
+    }
+    agree("a row or bound of the program", found.residual)
 }
 
 /// The doses that come out in the end still have the value that was proved for a stage.

@@ -13,7 +13,7 @@ use good_lp::{
 };
 
 use crate::planner::matrix::Matrix;
-use crate::planner::program::{Pourable, Row};
+use crate::planner::program::{HardRow, Pourable, Row};
 
 /// Where each kind of column stands; the order is that of the program's documentation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -23,6 +23,8 @@ pub(super) struct Layout {
     pub(super) rows: usize,
     /// Whether the largest miss has a column and a row per goal row.
     pub(super) largest: bool,
+    /// Rows that are kept whatever is missed.
+    pub(super) hard: usize,
 }
 
 /// Columns that belong to one goal row.
@@ -70,8 +72,13 @@ impl Layout {
         self.largest_miss() + 1 + i
     }
 
+    /// What is left up to the limit of a hard row.
+    pub(super) fn spare(self, h: usize) -> usize {
+        self.of_row(self.rows) + if self.largest { 1 + self.rows } else { 0 } + h
+    }
+
     pub(super) fn columns(self) -> usize {
-        self.of_row(self.rows) + if self.largest { 1 + self.rows } else { 0 }
+        self.spare(self.hard)
     }
 
     /// Index of the row of goal row `i`; row 0 is the volume.
@@ -83,6 +90,17 @@ impl Layout {
     pub(super) fn largest_row(self, i: usize) -> usize {
         1 + self.rows + i
     }
+
+    /// Index of hard row `h`.
+    pub(super) fn hard_row(self, h: usize) -> usize {
+        1 + self.rows + if self.largest { self.rows } else { 0 } + h
+    }
+}
+
+/// The largest miss is counted in this, so that no coefficient of its column is below 1: a small
+/// one would be a poor pivot.
+pub(super) fn highest_rate(rows: &[Row]) -> f64 {
+    rows.iter().map(|row| row.rate).fold(f64::MIN_POSITIVE, f64::max)
 }
 
 /// A stated model: the columns in the order of the layout and the rows as equalities.
@@ -96,6 +114,7 @@ pub(super) struct Model {
 fn state(
     pourable: &Pourable,
     rows: &[Row],
+    hard: &[HardRow],
     largest: bool,
     variables: &mut ProblemVariables,
     bounds: impl Fn(usize) -> VariableDefinition,
@@ -105,6 +124,7 @@ fn state(
         base: pourable.base.len(),
         rows: rows.len(),
         largest,
+        hard: hard.len(),
     };
     let columns: Vec<Variable> = (0..layout.columns()).map(|j| variables.add(bounds(j))).collect();
     let at = |j: usize| columns.get(j).copied();
@@ -141,20 +161,33 @@ fn state(
         for (i, row) in rows.iter().enumerate() {
             // largest ≥ rate·(n2 + p2), divided by the rate so that coefficients stay near 1
             let mut expression = Expression::with_capacity(4);
-            add(&mut expression, 1.0 / row.rate, layout.largest_miss());
+            add(&mut expression, highest_rate(rows) / row.rate, layout.largest_miss());
             add(&mut expression, -1.0, layout.under_beyond(i));
             add(&mut expression, -1.0, layout.over_beyond(i));
             add(&mut expression, -1.0, layout.below_largest(i));
             constraints.push(expression.eq(0.0));
         }
     }
+    for (h, row) in hard.iter().enumerate() {
+        let mut expression = Expression::with_capacity(layout.stocks + layout.base + 1);
+        for (j, factor) in row.on_stocks.iter().chain(&row.on_base).enumerate() {
+            add(&mut expression, *factor, j);
+        }
+        add(&mut expression, 1.0, layout.spare(h));
+        constraints.push(expression.eq(row.most));
+    }
     Model { layout, columns, rows: constraints }
 }
 
 /// The matrix of the program for the simplex of this crate.
-pub(super) fn matrix(pourable: &Pourable, rows: &[Row], largest: bool) -> (Layout, Matrix) {
+pub(super) fn matrix(
+    pourable: &Pourable,
+    rows: &[Row],
+    hard: &[HardRow],
+    largest: bool,
+) -> (Layout, Matrix) {
     let mut variables = ProblemVariables::new();
-    let model = state(pourable, rows, largest, &mut variables, |_| variable().min(0.0));
+    let model = state(pourable, rows, hard, largest, &mut variables, |_| variable().min(0.0));
     let index: HashMap<Variable, usize> =
         model.columns.iter().enumerate().map(|(j, column)| (*column, j)).collect();
     let mut columns = vec![Vec::new(); model.columns.len()];
@@ -177,6 +210,7 @@ pub(super) fn matrix(pourable: &Pourable, rows: &[Row], largest: bool) -> (Layou
 pub(super) fn second_opinion(
     pourable: &Pourable,
     rows: &[Row],
+    hard: &[HardRow],
     largest: bool,
     bounds: impl Fn(usize) -> (f64, f64),
     stages: &[&[f64]],
@@ -188,7 +222,7 @@ pub(super) fn second_opinion(
     let mut values: Vec<f64> = Vec::with_capacity(stages.len());
     for stage in stages {
         let mut variables = ProblemVariables::new();
-        let model = state(pourable, rows, largest, &mut variables, |j| {
+        let model = state(pourable, rows, hard, largest, &mut variables, |j| {
             let (low, high) = bounds(j);
             variable().min(low).max(high)
         });

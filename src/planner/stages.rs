@@ -1,13 +1,14 @@
 //! One water, stage by stage.
-#![expect(clippy::indexing_slicing, reason = "indices come from the layout of the same program")]
-
 use thiserror::Error;
 
-use crate::planner::matrix::{Matrix, Numbers, Objective};
-use crate::planner::program::{self, Form, Pourable, Row};
+use crate::planner::blocks;
+use crate::planner::litre::{Litre, SHARE_ROUNDING};
+use crate::planner::matrix::Objective;
+use crate::planner::program::{self, HardRow, Pourable, Row};
+use crate::planner::real::Twofold;
 use crate::planner::recheck;
 use crate::planner::simplex::{Ending, Simplex};
-use crate::planner::solver::{self, Layout};
+use crate::planner::solver;
 
 /// Which stages are wanted beyond the misses.
 #[derive(Debug, Clone, Default)]
@@ -53,6 +54,15 @@ pub enum SolveError {
     /// No doses that the dispenser delivers fit into the bottle.
     #[error("no doses that the dispenser delivers fit into the bottle")]
     NothingFits,
+    /// The best water has no base water, and doses are to be added to a litre of it.
+    #[error(
+        "the best there is, is made of stocks alone, so there is no litre of base water to add \
+         them to"
+    )]
+    StocksAlone,
+    /// Someone stopped the search.
+    #[error("the search was stopped")]
+    Cancelled,
     /// The solver ended without an optimum.
     #[error("the solver ended with {ending} in stage {stage}")]
     Ended {
@@ -74,23 +84,29 @@ pub enum SolveError {
 /// Solves one water after the other; keeps the matrix while the forms of the rows stay the same.
 #[derive(Debug, Clone, Default)]
 pub struct Planner {
-    /// What the matrix was stated for: columns, forms of the rows, rates.
-    pourable: Option<Pourable>,
-    forms: Vec<Form>,
-    largest_rates: Vec<f64>,
-    layout: Layout,
-    matrix: Matrix,
-    numbers: Numbers,
-    objectives: Vec<Objective>,
+    litre: Litre,
+    /// The same with the rows of the limits: another matrix, and rarely needed.
+    limited: Option<Box<Litre>>,
     simplex: Simplex,
     /// Value of each stage as it was proved optimal, before the later stages ran.
     proved: Vec<f64>,
     /// Stocks that may not be used for now; the matrix keeps their columns.
     shut: Vec<bool>,
+    /// Rows of the limits of what was poured last.
+    hard: Option<(Pourable, Vec<HardRow>)>,
 }
+
+/// Our choice: a limit that is exceeded by this part of it is kept.
+pub(super) const LIMIT_ROUNDING: f64 = 1e-9;
+
+/// Our choice: costs further apart than this are summed up in numbers of twice the digits. Beyond it
+/// the least of them is lost among the rounding of the largest.
+const FAR_APART: f64 = 1e6;
 
 impl Planner {
     /// Solves one water.
+    ///
+    /// The limits are first left out: doses that keep them anyway are the best with them too.
     ///
     /// # Errors
     /// See [`SolveError`]; an answer that cannot be confirmed is an error, never a result.
@@ -107,13 +123,19 @@ impl Planner {
         if let Some(what) = program::not_measured(pourable, rows) {
             return Err(SolveError::NotMeasured { what: what.label() });
         }
-        self.prepare(pourable, rows, wish);
-        match self.run(pourable, rows, wish, false) {
-            // Rounding over many pivots is cured by starting the last steps from a fresh
-            // factorisation; only what then still disagrees is reported.
-            Err(SolveError::Disagreement { .. }) => self.run(pourable, rows, wish, true),
-            other => other,
+        self.litre.prepare(pourable, rows, wish, &[], &self.shut);
+        let free = run(&self.litre, &mut self.simplex, &mut self.proved, (pourable, rows, wish))?;
+        if !self.hard.as_ref().is_some_and(|(known, _)| known == pourable) {
+            self.hard = Some((pourable.clone(), pourable.hard_rows()));
         }
+        let Some((_, hard)) = &self.hard else { return Ok(free) };
+        let kept = |row: &HardRow| row.keeps(&free.meq_per_l, &free.shares, LIMIT_ROUNDING);
+        if hard.iter().all(kept) {
+            return Ok(free);
+        }
+        let limited = self.limited.get_or_insert_default();
+        limited.prepare(pourable, rows, wish, hard, &self.shut);
+        run(limited, &mut self.simplex, &mut self.proved, (pourable, rows, wish))
     }
 
     /// Shuts out the stocks that are not allowed, until the next call; stocks beyond the list are
@@ -133,10 +155,16 @@ impl Planner {
         rows: &[Row],
         wish: &Wish,
     ) -> Result<Vec<f64>, String> {
-        self.prepare(pourable, rows, wish);
-        let bounds = |j: usize| (self.numbers.lower[j], self.numbers.upper[j]);
-        let stages: Vec<&[f64]> = self.objectives.iter().map(Objective::costs).collect();
-        solver::second_opinion(pourable, rows, wish.largest_first, bounds, &stages)
+        let hard = pourable.hard_rows();
+        let mut litre = Litre::default();
+        litre.prepare(pourable, rows, wish, &hard, &self.shut);
+        let Litre { numbers, objectives, .. } = &litre;
+        let bounds = |j: usize| {
+            let of = |list: &[f64]| list.get(j).copied().unwrap_or_default();
+            (of(&numbers.lower), of(&numbers.upper))
+        };
+        let stages: Vec<&[f64]> = objectives.iter().map(Objective::costs).collect();
+        solver::second_opinion(pourable, rows, &hard, wish.largest_first, bounds, &stages)
             .map_err(|error| error.to_string())
     }
 
@@ -144,233 +172,119 @@ impl Planner {
     /// sides, entries (row, column, value) and the costs of each stage.
     #[must_use]
     pub fn as_numbers(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) -> PlainProgram {
-        self.prepare(pourable, rows, wish);
-        let entries = (0..self.matrix.columns())
-            .flat_map(|j| self.matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
+        self.litre.prepare(pourable, rows, wish, &[], &self.shut);
+        let Litre { numbers, objectives, matrix, .. } = &self.litre;
+        let entries = (0..matrix.columns())
+            .flat_map(|j| matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
             .collect();
         PlainProgram {
-            lower: self.numbers.lower.clone(),
-            upper: self.numbers.upper.clone(),
-            rhs: self.numbers.rhs.clone(),
+            lower: numbers.lower.clone(),
+            upper: numbers.upper.clone(),
+            rhs: numbers.rhs.clone(),
             entries,
-            stages: self.objectives.iter().map(|o| o.costs().to_vec()).collect(),
+            stages: objectives.iter().map(|o| o.costs().to_vec()).collect(),
         }
-    }
-
-    /// States the program and fills in the numbers of one water.
-    fn prepare(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) {
-        self.state(pourable, rows, wish.largest_first);
-        self.fill_numbers(pourable, rows);
-        self.fill_objectives(rows, wish);
-    }
-
-    fn state(&mut self, pourable: &Pourable, rows: &[Row], largest: bool) {
-        let same_forms = self.forms.len() == rows.len()
-            && self.forms.iter().zip(rows).all(|(form, row)| same_bits(form, &row.form))
-            && self.layout.largest == largest;
-        let same_rates = !largest
-            || self
-                .largest_rates
-                .iter()
-                .zip(rows)
-                .all(|(r, row)| r.to_bits() == row.rate.to_bits());
-        if same_forms && same_rates && self.pourable.as_ref() == Some(pourable) {
-            return;
-        }
-        self.forms = rows.iter().map(|r| r.form).collect();
-        self.largest_rates = rows.iter().map(|r| r.rate).collect();
-        (self.layout, self.matrix) = solver::matrix(pourable, rows, largest);
-        self.pourable = Some(pourable.clone());
-    }
-
-    fn fill_numbers(&mut self, pourable: &Pourable, rows: &[Row]) {
-        let layout = self.layout;
-        let Numbers { lower, upper, rhs } = &mut self.numbers;
-        lower.clear();
-        lower.resize(layout.columns(), 0.0);
-        upper.clear();
-        upper.resize(layout.columns(), f64::INFINITY);
-        rhs.clear();
-        rhs.resize(self.matrix.rows(), 0.0);
-        rhs[0] = 1.0;
-        for (k, (_, at_most)) in pourable.base.iter().enumerate() {
-            upper[layout.share(k)] = *at_most;
-        }
-        upper[layout.volume_gap()] = 0.0;
-        for (most, shut) in upper.iter_mut().zip(&self.shut) {
-            if *shut {
-                *most = 0.0;
-            }
-        }
-        for (i, row) in rows.iter().enumerate() {
-            rhs[Layout::goal_row(i)] = row.reference;
-            upper[layout.under_inside(i)] = row.tolerance;
-            upper[layout.over_inside(i)] = row.tolerance;
-            if row.tolerance.is_infinite() {
-                upper[layout.under_beyond(i)] = 0.0;
-                upper[layout.over_beyond(i)] = 0.0;
-            }
-            lower[layout.place_in_band(i)] = row.slack_low;
-            upper[layout.place_in_band(i)] = row.slack_high;
-        }
-    }
-
-    fn fill_objectives(&mut self, rows: &[Row], wish: &Wish) {
-        let layout = self.layout;
-        let stages = usize::from(wish.largest_first) + 2 + wish.preference.len();
-        self.objectives.resize_with(stages, Objective::default);
-        for objective in &mut self.objectives {
-            objective.clear(layout.columns());
-        }
-        let mut stage = self.objectives.iter_mut();
-        if wish.largest_first
-            && let Some(objective) = stage.next()
-        {
-            objective.set(layout.largest_miss(), 1.0);
-        }
-        let (Some(beyond), Some(inside)) = (stage.next(), stage.next()) else { return };
-        for (i, row) in rows.iter().enumerate() {
-            beyond.set(layout.under_beyond(i), row.rate);
-            beyond.set(layout.over_beyond(i), row.rate);
-            inside.set(layout.under_inside(i), row.rate);
-            inside.set(layout.over_inside(i), row.rate);
-        }
-        for (objective, (stocks, base)) in stage.zip(&wish.preference) {
-            for (j, cost) in stocks.iter().enumerate() {
-                objective.set(j, *cost);
-            }
-            for (k, cost) in base.iter().enumerate() {
-                objective.set(layout.share(k), *cost);
-            }
-        }
-    }
-
-    /// Base waters first, each row's miss taken up by its own columns: a basis that is feasible
-    /// from the start, so there is no phase one.
-    fn start(&mut self, pourable: &Pourable, rows: &[Row]) {
-        let layout = self.layout;
-        let mut at_upper = Vec::new();
-        let mut filled = 0.0;
-        let mut last = 0;
-        for (k, (_, at_most)) in pourable.base.iter().enumerate() {
-            last = k;
-            if filled + at_most >= 1.0 - SHARE_ROUNDING {
-                break;
-            }
-            filled += at_most;
-            at_upper.push(layout.share(k));
-        }
-        let mut units = vec![layout.volume_gap()];
-        let mut pivots = vec![(layout.share(last), 0)];
-        let mut worst: Option<(usize, f64)> = None;
-        for (i, row) in rows.iter().enumerate() {
-            let value: f64 = pourable
-                .base
-                .iter()
-                .take(last + 1)
-                .enumerate()
-                .map(|(k, (water, at_most))| {
-                    let share = if k == last { 1.0 - filled } else { *at_most };
-                    share * water.dot(&row.form)
-                })
-                .sum();
-            let gap = value - row.reference;
-            let outside = row.miss(value) > 0.0;
-            if !outside {
-                units.push(layout.place_in_band(i));
-                continue;
-            }
-            let below = gap < row.slack_low;
-            if !below && row.slack_high > 0.0 {
-                at_upper.push(layout.place_in_band(i));
-            }
-            let (inside, beyond) = if below {
-                (layout.under_inside(i), layout.under_beyond(i))
-            } else {
-                (layout.over_inside(i), layout.over_beyond(i))
-            };
-            if row.miss(value) <= row.tolerance {
-                units.push(inside);
-            } else {
-                units.push(beyond);
-                if row.tolerance > 0.0 {
-                    at_upper.push(inside);
-                }
-            }
-            let (cost, _) = row.costs(value);
-            if cost > worst.map_or(0.0, |(_, w)| w) {
-                worst = Some((i, cost));
-            }
-        }
-        if layout.largest {
-            units.extend((0..rows.len()).map(|i| layout.below_largest(i)));
-            if let Some((i, _)) = worst {
-                pivots.push((layout.largest_miss(), layout.largest_row(i)));
-            }
-        }
-        self.simplex.start(&self.matrix, &self.numbers, &units, &at_upper, &pivots);
-        if layout.largest {
-            // The columns of misses stand in two rows here, so they are no unit columns.
-            self.simplex.refresh(&self.matrix, &self.numbers);
-        }
-    }
-
-    fn run(
-        &mut self,
-        pourable: &Pourable,
-        rows: &[Row],
-        wish: &Wish,
-        careful: bool,
-    ) -> Result<Solution, SolveError> {
-        self.start(pourable, rows);
-        self.proved.clear();
-        for (stage, objective) in self.objectives.iter().enumerate() {
-            let mut ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
-            let unsure = careful || self.simplex.is_unsure(objective);
-            if unsure && ending == Ending::Optimal {
-                self.simplex.refresh(&self.matrix, &self.numbers);
-                ending = self.simplex.minimise(&self.matrix, &self.numbers, objective);
-            }
-            match ending {
-                Ending::Optimal => {}
-                Ending::Unbounded => return Err(SolveError::Ended { ending: "no bound", stage }),
-                Ending::Stalled => return Err(SolveError::Ended { ending: "no progress", stage }),
-            }
-            let proved =
-                recheck::optimality(&self.matrix, &self.numbers, objective, &self.simplex)?;
-            self.proved.push(proved);
-            self.simplex.freeze(objective);
-        }
-        self.simplex.settle(&self.matrix, &self.numbers);
-        recheck::feasibility(&self.matrix, &self.numbers, &self.simplex.values)?;
-        for (objective, proved) in self.objectives.iter().zip(&self.proved) {
-            recheck::held(objective, &self.simplex.values, *proved)?;
-        }
-        let layout = self.layout;
-        let values = &self.simplex.values;
-        let mut stages = self.objectives.iter().map(|objective| objective.value(values));
-        let largest = if wish.largest_first { stages.next() } else { None };
-        let beyond = stages.next().unwrap_or_default();
-        let inside = stages.next().unwrap_or_default();
-        let preference = stages.collect();
-        Ok(Solution {
-            meq_per_l: values[..layout.stocks].to_vec(),
-            shares: values[layout.stocks..layout.volume_gap()].to_vec(),
-            largest,
-            beyond,
-            inside,
-            preference,
-        })
     }
 }
 
-/// Forms are compared as they are stored: a form that differs at all is another matrix.
-fn same_bits(a: &Form, b: &Form) -> bool {
-    a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits())
+/// The problem that a litre was prepared for.
+type Problem<'a> = (&'a Pourable, &'a [Row], &'a Wish);
+
+/// Solves a prepared litre: by the simplex for many waters, once more from a fresh factorisation
+/// when rounding has got the better of it, and then by the second solver, in numbers of twice the
+/// digits. Each answer is proved before it counts.
+fn run(
+    litre: &Litre,
+    simplex: &mut Simplex,
+    proved: &mut Vec<f64>,
+    problem: Problem<'_>,
+) -> Result<Solution, SolveError> {
+    if !far_apart(problem.1) {
+        for careful in [false, true] {
+            if let Ok(solution) = quick(litre, simplex, proved, problem, careful) {
+                return Ok(solution);
+            }
+        }
+    }
+    precise(litre, problem)
 }
 
-/// Our choice: shares that sum to one but for this much are meant to fill the litre.
-const SHARE_ROUNDING: f64 = 1e-9;
+/// Whether the costs of misses are so far apart that the machine's numbers cannot hold their sum.
+fn far_apart(rows: &[Row]) -> bool {
+    let rates = rows.iter().map(|row| row.rate);
+    let (least, most) =
+        rates.fold((f64::INFINITY, 0.0_f64), |(least, most), r| (least.min(r), most.max(r)));
+    most > FAR_APART * least
+}
+
+fn quick(
+    litre: &Litre,
+    simplex: &mut Simplex,
+    proved: &mut Vec<f64>,
+    (pourable, rows, wish): Problem<'_>,
+    careful: bool,
+) -> Result<Solution, SolveError> {
+    let Litre { matrix, numbers, objectives, layout, .. } = litre;
+    let first = litre.first_basis(pourable, rows);
+    simplex.start(matrix, numbers, &first.units, &first.at_upper, &first.pivots);
+    if layout.largest {
+        // The columns of misses stand in two rows here, so they are no unit columns.
+        simplex.refresh(matrix, numbers);
+    }
+    proved.clear();
+    for (stage, objective) in objectives.iter().enumerate() {
+        let mut ending = simplex.minimise(matrix, numbers, objective);
+        let unsure = careful || simplex.is_unsure(objective);
+        if unsure && ending == Ending::Optimal {
+            simplex.refresh(matrix, numbers);
+            ending = simplex.minimise(matrix, numbers, objective);
+        }
+        match ending {
+            Ending::Optimal => {}
+            Ending::Unbounded => return Err(SolveError::Ended { ending: "no bound", stage }),
+            Ending::Stalled => return Err(SolveError::Ended { ending: "no progress", stage }),
+        }
+        proved.push(recheck::optimality(matrix, numbers, objective, simplex)?);
+        simplex.freeze(objective);
+    }
+    simplex.settle(matrix, numbers);
+    recheck::feasibility(matrix, numbers, &simplex.values)?;
+    for (objective, proved) in objectives.iter().zip(proved.iter()) {
+        recheck::held(objective, &simplex.values, *proved)?;
+    }
+    Ok(solution(litre, &simplex.values, wish))
+}
+
+fn precise(litre: &Litre, (pourable, rows, wish): Problem<'_>) -> Result<Solution, SolveError> {
+    let blocks = [litre.block(pourable, rows)];
+    let found = blocks::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
+        .map_err(|failure| SolveError::Ended { ending: failure.words(), stage: 0 })?;
+    recheck::optimum(&found)?;
+    let values = found.values.first().map_or(&[][..], Vec::as_slice);
+    for (objective, stage) in litre.objectives.iter().zip(&found.stages) {
+        recheck::held(objective, values, stage.value)?;
+    }
+    Ok(solution(litre, values, wish))
+}
+
+/// The values of all columns as doses, shares and stage values.
+pub(super) fn solution(litre: &Litre, values: &[f64], wish: &Wish) -> Solution {
+    let layout = litre.layout;
+    let mut stages = litre.objectives.iter().map(|objective| objective.value(values));
+    let largest = if wish.largest_first { stages.next() } else { None };
+    let beyond = stages.next().unwrap_or_default();
+    let inside = stages.next().unwrap_or_default();
+    let preference = stages.collect();
+    let part = |from: usize, to: usize| values.get(from..to).unwrap_or_default().to_vec();
+    Solution {
+        meq_per_l: part(0, layout.stocks),
+        shares: part(layout.stocks, layout.volume_gap()),
+        largest,
+        beyond,
+        inside,
+        preference,
+    }
+}
 
 /// A program as plain numbers.
 #[derive(Debug, Clone)]
@@ -385,4 +299,116 @@ pub struct PlainProgram {
     pub entries: Vec<(usize, usize, f64)>,
     /// Costs of each stage.
     pub stages: Vec<Vec<f64>>,
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::indexing_slicing, reason = "one of three, by a number below three")]
+
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha20Rng;
+
+    use super::*;
+    use crate::chemistry::{Composition, Conserved};
+    use crate::waters::Preference;
+
+    const IONS: [Conserved; 6] = [
+        Conserved::Ca,
+        Conserved::Mg,
+        Conserved::Na,
+        Conserved::Cl,
+        Conserved::SO4,
+        Conserved::Alkalinity,
+    ];
+
+    fn salt(cation: Conserved, anion: Conserved) -> Composition {
+        let mut per_meq = Composition::PURE_WATER;
+        for ion in [cation, anion] {
+            per_meq.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs()));
+        }
+        per_meq
+    }
+
+    /// Nine stocks, up to three base waters, and rows whose costs are up to 10^`apart` apart.
+    fn program(random: &mut ChaCha20Rng, apart: f64) -> (Pourable, Vec<Row>, Wish) {
+        let mut pourable = Pourable::default();
+        let (cations, anions) = IONS.split_at(3);
+        for cation in cations {
+            for anion in anions {
+                let ml_per_meq = random.random_range(1.5..40.0);
+                pourable.stocks.push((salt(*cation, *anion), ml_per_meq));
+            }
+        }
+        pourable.base.push((Composition::PURE_WATER, 1.0));
+        for _ in 0..random.random_range(0..3) {
+            let mut water = Composition::PURE_WATER;
+            for ion in IONS {
+                water.set_mmol_per_l(ion, random.random_range(0.0..2.0));
+            }
+            pourable.base.push((water, random.random_range(0.2..1.0)));
+        }
+        let rows = IONS
+            .iter()
+            .take(random.random_range(2..=6))
+            .map(|ion| {
+                let mut form = [0.0; Conserved::ALL.len()];
+                for (slot, c) in form.iter_mut().zip(Conserved::ALL) {
+                    *slot = if c == *ion { f64::from(ion.charge().abs()) } else { 0.0 };
+                }
+                let low = random.random_range(0.0..3.0);
+                let high = [low, f64::INFINITY, low + 0.3][random.random_range(0..3)];
+                let rate = 10.0_f64.powf(random.random_range(0.0..apart));
+                let tolerance = [0.0, 1.0 / rate, 0.05][random.random_range(0..3)];
+                Row::band(form, low, high, tolerance, rate)
+            })
+            .collect();
+        let preference =
+            if random.random_bool(0.5) { Preference::LeastVolume } else { Preference::LeastSodium };
+        let wish = Wish {
+            largest_first: random.random_bool(0.3),
+            preference: pourable.preference_costs(preference),
+        };
+        (pourable, rows, wish)
+    }
+
+    fn stages(solution: &Solution) -> Vec<f64> {
+        let misses = solution.largest.into_iter().chain([solution.beyond, solution.inside]);
+        misses.chain(solution.preference.iter().copied()).collect()
+    }
+
+    /// Two solvers that share neither basis nor digits come to the same value in every stage.
+    #[test]
+    fn the_second_solver_agrees() {
+        let mut random = ChaCha20Rng::seed_from_u64(7);
+        let mut compared = 0;
+        for number in 0..600 {
+            let (pourable, rows, wish) = program(&mut random, 5.0);
+            let mut litre = Litre::default();
+            litre.prepare(&pourable, &rows, &wish, &[], &[]);
+            let problem = (&pourable, rows.as_slice(), &wish);
+            let second = precise(&litre, problem).map(|s| stages(&s)).unwrap_or_default();
+            assert!(!second.is_empty(), "number {number} has no answer");
+            let (mut simplex, mut proved) = (Simplex::default(), Vec::new());
+            let Ok(first) = quick(&litre, &mut simplex, &mut proved, problem, false) else {
+                continue;
+            };
+            compared += 1;
+            for (a, b) in stages(&first).iter().zip(&second) {
+                assert!((a - b).abs() <= 1e-9 * b.abs().max(1.0), "number {number}: {a} and {b}");
+            }
+        }
+        assert!(compared > 590, "only {compared} compared");
+    }
+
+    /// Costs up to 10^13 apart, as tolerances of next to nothing make them: every program has an
+    /// answer, and it is proved.
+    #[test]
+    fn costs_far_apart_have_an_answer() {
+        let mut random = ChaCha20Rng::seed_from_u64(8);
+        for number in 0..600 {
+            let (pourable, rows, wish) = program(&mut random, 13.0);
+            let found = Planner::default().solve(&pourable, &rows, &wish);
+            assert!(found.is_ok(), "number {number}: {found:?}");
+        }
+    }
 }

@@ -6,10 +6,11 @@
 //! smallest set that hits all of these is a bound from below, and the answer once it serves.
 #![expect(clippy::indexing_slicing, reason = "indices run over the stocks of one shelf")]
 
-use std::time::Instant;
-
 /// A set of stocks, by their places on the shelf.
 pub type Members = Vec<bool>;
+
+/// Whether time is up.
+pub type Late<'a> = &'a dyn Fn() -> bool;
 
 /// A set with what is proved of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,35 +30,42 @@ pub fn size(members: &[bool]) -> usize {
 }
 
 /// The fewest of `stocks` stocks for which `serves` holds; it must hold for all of them together.
+/// Those that are `required` are in every set, and count.
 ///
 /// ```
-/// use std::time::{Duration, Instant};
 /// use waterflight::planner::stock_set::{fewest, size};
 /// // either the first stock, or the second and third together, and always the fourth
 /// let serves = |m: &[bool]| (m[0] || (m[1] && m[2])) && m[3];
-/// let found = fewest(4, serves, Instant::now() + Duration::from_secs(1));
+/// let found = fewest(&[false; 4], serves, &|| false);
 /// assert_eq!(found.members, [true, false, false, true]);
+/// let found = fewest(&[false, true, false, false], serves, &|| false);
+/// assert_eq!(size(&found.members), 3);
 /// assert!(found.proved);
 /// ```
-pub fn fewest(stocks: usize, mut serves: impl FnMut(&[bool]) -> bool, deadline: Instant) -> Chosen {
+pub fn fewest(
+    required: &[bool],
+    mut serves: impl FnMut(&[bool]) -> bool,
+    late: Late<'_>,
+) -> Chosen {
+    let stocks = required.len();
     let mut clauses: Vec<Vec<usize>> = Vec::new();
     // A set that serves at hand, should time run out: drop what can be dropped.
     let mut fallback = vec![true; stocks];
-    for j in 0..stocks {
+    for j in (0..stocks).filter(|j| !required[*j]) {
         fallback[j] = false;
-        if Instant::now() >= deadline || !serves(&fallback) {
+        if late() || !serves(&fallback) {
             fallback[j] = true;
         }
     }
     loop {
-        let mut hit = vec![false; stocks];
+        let mut hit = required.to_vec();
         let mut best = vec![true; stocks];
         smallest_hit(&clauses, &mut hit, &mut best);
         let at_least = size(&best);
         if at_least >= size(&fallback) {
             return Chosen { members: fallback, proved: true, at_least };
         }
-        if Instant::now() >= deadline {
+        if late() {
             return Chosen { members: fallback, proved: false, at_least };
         }
         if serves(&best) {
@@ -65,7 +73,7 @@ pub fn fewest(stocks: usize, mut serves: impl FnMut(&[bool]) -> bool, deadline: 
         }
         let mut failing = best;
         for j in 0..stocks {
-            if !failing[j] && Instant::now() < deadline {
+            if !failing[j] && !late() {
                 failing[j] = true;
                 if serves(&failing) {
                     failing[j] = false;
@@ -96,17 +104,35 @@ fn smallest_hit(clauses: &[Vec<usize>], hit: &mut Members, best: &mut Members) {
     }
 }
 
-/// The best set of at most `most` stocks: `worth` gives the values to be made least, in order,
-/// for a set and the stocks it may have; a larger set must never be worth less.
-pub fn best_of_size(
-    stocks: usize,
+/// What a set is worth: values to be made least, in order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Worth {
+    /// What was reached.
+    pub values: Vec<f64>,
+    /// Whether it is proved that the set gives nothing better.
+    pub proved: bool,
+}
+
+/// How sets are looked at: a bound that is quick, and the worth itself.
+pub struct Judge<'a> {
+    /// No set among these stocks gives lower values; a larger set must never give higher ones.
+    pub bound: &'a mut dyn FnMut(&[bool]) -> Vec<f64>,
+    /// What the set gives.
+    pub worth: &'a mut dyn FnMut(&[bool]) -> Worth,
+    /// Values that differ by no more than this, relative above 1, are the same.
+    pub even: f64,
+}
+
+/// The best set of at most `most` stocks, those that are `required` among them and counted.
+pub fn best_of_size<'a>(
+    required: &[bool],
     most: usize,
-    mut worth: impl FnMut(&[bool]) -> Vec<f64>,
-    deadline: Instant,
+    judge: Judge<'a>,
+    late: Late<'a>,
 ) -> Chosen {
-    let mut search = Sized { most, best: None, proved: true, deadline, worth: &mut worth };
-    search.branch(&vec![false; stocks], &vec![true; stocks]);
-    let members = search.best.map_or_else(|| vec![false; stocks], |(members, _)| members);
+    let mut search = Sized { most, best: None, proved: true, late, judge };
+    search.branch(required, &vec![true; required.len()]);
+    let members = search.best.map_or_else(|| required.to_vec(), |(members, _)| members);
     Chosen { members, proved: search.proved, at_least: 0 }
 }
 
@@ -114,8 +140,8 @@ struct Sized<'a> {
     most: usize,
     best: Option<(Members, Vec<f64>)>,
     proved: bool,
-    deadline: Instant,
-    worth: &'a mut dyn FnMut(&[bool]) -> Vec<f64>,
+    late: Late<'a>,
+    judge: Judge<'a>,
 }
 
 impl Sized<'_> {
@@ -123,16 +149,21 @@ impl Sized<'_> {
     fn branch(&mut self, inside: &[bool], possible: &[bool]) {
         let full = size(inside) >= self.most;
         let candidate = if full { inside } else { possible };
-        let values = (self.worth)(candidate);
-        if self.best.as_ref().is_some_and(|(_, best)| !less(&values, best)) {
+        let bound = (self.judge.bound)(candidate);
+        let even = self.judge.even;
+        if self.best.as_ref().is_some_and(|(_, best)| !less(&bound, best, even)) {
+            return;
+        }
+        if self.best.is_some() && (self.late)() {
+            self.proved = false;
             return;
         }
         if full || size(possible) <= self.most {
-            self.best = Some((candidate.to_vec(), values));
-            return;
-        }
-        if self.best.is_some() && Instant::now() >= self.deadline {
-            self.proved = false;
+            let worth = (self.judge.worth)(candidate);
+            self.proved &= worth.proved;
+            if self.best.as_ref().is_none_or(|(_, best)| less(&worth.values, best, even)) {
+                self.best = Some((candidate.to_vec(), worth.values));
+            }
             return;
         }
         let Some(next) = (0..inside.len()).find(|j| possible[*j] && !inside[*j]) else { return };
@@ -145,25 +176,23 @@ impl Sized<'_> {
     }
 }
 
-/// Whether values are less, in order; differences up to a millionth are none.
-fn less(values: &[f64], than: &[f64]) -> bool {
-    /// Our choice: a millionth of a unit of miss is rounding.
-    const EVEN: f64 = 1e-6;
+/// Whether values are less, in order; differences up to `even` are none. Values that are known for
+/// one side only decide for that one: nobody knows that they are not less.
+fn less(values: &[f64], than: &[f64], even: f64) -> bool {
     for (a, b) in values.iter().zip(than) {
-        if (a - b).abs() > EVEN * b.abs().max(1.0) {
+        if (a - b).abs() > even * b.abs().max(1.0) {
             return a < b;
         }
     }
-    false
+    values.len() < than.len()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::time::Duration;
 
-    fn soon() -> Instant {
-        Instant::now() + Duration::from_secs(5)
+    fn never() -> bool {
+        false
     }
 
     /// Every set of seven things against a rule, smallest first: the plain way.
@@ -185,7 +214,7 @@ mod tests {
                     (0..7).any(|j| m[j] && (seed * 31 + need * 17 + j * 7) % 3 == 0) || seed == 0
                 })
             };
-            let found = fewest(7, serves, soon());
+            let found = fewest(&[false; 7], serves, &never);
             if serves(&[true; 7]) {
                 assert!(found.proved && serves(&found.members), "{seed}");
                 assert_eq!(size(&found.members), by_trial(serves), "{seed}");
@@ -200,8 +229,19 @@ mod tests {
             let sum: f64 = m.iter().zip(gain).filter(|(m, _)| **m).map(|(_, g)| g).sum();
             vec![100.0 - sum]
         };
-        let found = best_of_size(7, 3, worth, soon());
+        let best = |required: &[bool], most| {
+            let judge = Judge {
+                bound: &mut |m| worth(m),
+                worth: &mut |m| Worth { values: worth(m), proved: true },
+                even: 1e-6,
+            };
+            best_of_size(required, most, judge, &never)
+        };
+        let found = best(&[false; 7], 3);
         assert_eq!(found.members, [false, false, true, false, true, true, false]);
         assert!(found.proved);
+        // What must be in it takes the place of another one.
+        let required = [false, true, false, false, false, false, false];
+        assert_eq!(best(&required, 3).members, [false, true, false, false, true, true, false]);
     }
 }

@@ -1,10 +1,10 @@
 //! A dense tableau with a bounded dual simplex: what a branch and bound on small programs needs.
 //!
 //! The whole tableau is kept (some ten rows, some fifty columns), so a node is a copy of it with
-//! one bound moved, and a few pivots later its optimum. All costs are at least zero, so the
-//! columns at their lower bounds are dual feasible from the start and there is no first phase.
+//! one bound moved, and a few pivots later its optimum. All bounds are finite, so that each column
+//! at the bound that its cost prefers is dual feasible from the start and there is no first phase.
 //! While it runs, [`Tableau::value`] never falls and never exceeds the optimum: it can be cut
-//! off at any step. Method: dual simplex with bounded variables and flips of bounds between
+//! off at any step. What it says is taken as a hint: proofs are made of its multipliers. Method: dual simplex with bounded variables and flips of bounds between
 //! pivots (Koberstein, "The Dual Simplex Method, Techniques for a fast and stable
 //! implementation", 2005, chapter 3; from memory).
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one tableau")]
@@ -14,8 +14,8 @@
 pub(super) enum End {
     /// The optimum.
     Optimal,
-    /// No values keep all rows and bounds.
-    Infeasible,
+    /// No values keep all rows and bounds; this row of the tableau says why.
+    Infeasible(usize),
     /// The value has passed the one that would still be of use.
     CutOff,
     /// The limit of steps: the value is a bound, and not the optimum.
@@ -30,21 +30,12 @@ enum Stand {
     Upper,
 }
 
-/// Our choice of numerical tolerances. Entries are near 1 and values are meq/L, so a bound
-/// overstepped by 1e-9 is kept, and an entry below 1e-9 is rounding and no pivot.
-const KEPT: f64 = 1e-9;
+/// Our choice of numerical tolerances. Rows are in units of their own miss, so a bound overstepped
+/// by 1e-9 is kept, and an entry below 1e-9 is rounding and no pivot.
+pub(super) const KEPT: f64 = 1e-9;
 const PIVOT: f64 = 1e-9;
 /// Our choice: more steps than this (or twenty a row) are a cycle; many times what is usual.
 const MOST_STEPS: usize = 400;
-
-/// The first basis of a row: a stored column, or one that is fixed at zero and never returns.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum FirstBasic {
-    /// A column with this entry in the row and none elsewhere.
-    Column(usize, f64),
-    /// Nothing but the row itself: an equality.
-    Fixed,
-}
 
 /// Rows, columns and bounds of a program, with the first basis.
 #[derive(Debug, Clone, Default)]
@@ -53,11 +44,12 @@ pub(super) struct Columns {
     pub(super) rows: Vec<Vec<f64>>,
     /// Right-hand sides.
     pub(super) rhs: Vec<f64>,
-    /// The first basis.
-    pub(super) first: Vec<FirstBasic>,
-    /// Costs, none below zero.
+    /// The first basis: for each row a column with this entry in it and none elsewhere, which
+    /// costs nothing.
+    pub(super) first: Vec<Option<(usize, f64)>>,
+    /// Costs.
     pub(super) costs: Vec<f64>,
-    /// Lower bounds; finite but for columns of the first basis.
+    /// Lower bounds, all finite.
     pub(super) lower: Vec<f64>,
     /// Upper bounds.
     pub(super) upper: Vec<f64>,
@@ -70,7 +62,7 @@ pub(super) struct Tableau {
     entries: Vec<f64>,
     reduced: Vec<f64>,
     basic_values: Vec<f64>,
-    basis: Vec<Option<usize>>,
+    basis: Vec<usize>,
     stand: Vec<Stand>,
     pub(super) lower: Vec<f64>,
     pub(super) upper: Vec<f64>,
@@ -105,43 +97,51 @@ impl Tableau {
     pub(super) fn new(program: &Columns) -> Self {
         let n = program.costs.len();
         let m = program.rows.len();
+        let resting = |cost: &f64| if *cost < 0.0 { Stand::Upper } else { Stand::Lower };
         let mut tableau = Self {
             columns: n,
             entries: Vec::with_capacity(m * n),
             reduced: program.costs.clone(),
             basic_values: Vec::with_capacity(m),
             basis: Vec::with_capacity(m),
-            stand: vec![Stand::Lower; n],
+            stand: program.costs.iter().map(resting).collect(),
             lower: program.lower.clone(),
             upper: program.upper.clone(),
             value: 0.0,
             flips: Vec::new(),
         };
-        for first in &program.first {
-            if let FirstBasic::Column(j, _) = first {
-                tableau.stand[*j] = Stand::Basic;
-            }
+        let first: Vec<(usize, f64)> = program.first.iter().flatten().copied().collect();
+        for (j, _) in &first {
+            tableau.stand[*j] = Stand::Basic;
         }
-        for ((row, rhs), first) in program.rows.iter().zip(&program.rhs).zip(&program.first) {
-            let (basic, scale) = match first {
-                FirstBasic::Column(j, entry) => (Some(*j), 1.0 / entry),
-                FirstBasic::Fixed => (None, 1.0),
-            };
-            tableau.basis.push(basic);
+        let at = |tableau: &Self, j: usize| match tableau.stand[j] {
+            Stand::Basic => 0.0,
+            Stand::Lower => program.lower[j],
+            Stand::Upper => program.upper[j],
+        };
+        for ((row, rhs), (basic, entry)) in program.rows.iter().zip(&program.rhs).zip(&first) {
+            let scale = 1.0 / entry;
+            tableau.basis.push(*basic);
             tableau.entries.extend(row.iter().map(|v| v * scale));
-            let resting: f64 = row
-                .iter()
-                .enumerate()
-                .filter(|(j, _)| tableau.stand[*j] != Stand::Basic)
-                .map(|(j, v)| v * program.lower[j])
-                .sum();
+            let resting: f64 = row.iter().enumerate().map(|(j, v)| v * at(&tableau, j)).sum();
             tableau.basic_values.push((rhs - resting) * scale);
         }
-        tableau.value = (0..n)
-            .filter(|j| tableau.stand[*j] != Stand::Basic)
-            .map(|j| program.costs[j] * program.lower[j])
-            .sum();
+        tableau.value = (0..n).map(|j| program.costs[j] * at(&tableau, j)).sum();
         tableau
+    }
+
+    /// The multipliers of the rows that the reduced costs stand for.
+    pub(super) fn multipliers(&self, program: &Columns, into: &mut Vec<f64>) {
+        let of = |(j, entry): &(usize, f64)| (program.costs[*j] - self.reduced_cost(*j)) / entry;
+        into.clear();
+        into.extend(program.first.iter().flatten().map(of));
+    }
+
+    /// The multipliers that row `r` is a sum of the rows with, or its negative.
+    pub(super) fn combination(&self, program: &Columns, r: usize, sign: f64, into: &mut Vec<f64>) {
+        let row = self.row(r);
+        into.clear();
+        into.extend(program.first.iter().flatten().map(|(j, entry)| sign * row[*j] / entry));
     }
 
     fn row(&self, r: usize) -> &[f64] {
@@ -156,18 +156,14 @@ impl Tableau {
             Stand::Basic => self
                 .basis
                 .iter()
-                .position(|b| *b == Some(j))
+                .position(|b| *b == j)
                 .map_or(self.lower[j], |r| self.basic_values[r]),
         }
     }
 
     /// The row in which a column is basic.
     pub(super) fn row_of(&self, j: usize) -> Option<usize> {
-        if self.stand[j] == Stand::Basic {
-            self.basis.iter().position(|b| *b == Some(j))
-        } else {
-            None
-        }
+        if self.stand[j] == Stand::Basic { self.basis.iter().position(|b| *b == j) } else { None }
     }
 
     /// Reduced cost of a column that is not basic.
@@ -199,7 +195,8 @@ impl Tableau {
     }
 
     fn bounds_of(&self, r: usize) -> (f64, f64) {
-        self.basis[r].map_or((0.0, 0.0), |j| (self.lower[j], self.upper[j]))
+        let j = self.basis[r];
+        (self.lower[j], self.upper[j])
     }
 
     /// Whether column `j` may enter to move the basic column of a row up (or down): the gain per
@@ -218,25 +215,31 @@ impl Tableau {
         Some((entry.abs(), self.reduced[j].abs() / entry.abs()))
     }
 
-    /// How much the optimum rises at least when the basic column of row `r` must move up (or
-    /// down) by `by`: the first step of the dual simplex and no more (Tomlin 1971, from memory).
-    pub(super) fn penalty(&self, r: usize, up: bool, by: f64) -> f64 {
+    /// How far the reduced costs may move along row `r` before one of them is none, when its basic
+    /// column must move up (or down).
+    pub(super) fn dual_step(&self, r: usize, up: bool) -> f64 {
         let row = self.row(r);
         (0..self.columns)
             .filter_map(|j| self.candidate(row, j, up))
             .map(|(_, ratio)| ratio)
             .fold(f64::INFINITY, f64::min)
-            * by
     }
 
-    /// Runs to the optimum, or until the value passes `cutoff`.
-    pub(super) fn minimise(&mut self, cutoff: f64) -> End {
+    /// How much the optimum rises at least when the basic column of row `r` must move up (or
+    /// down) by `by`: the first step of the dual simplex and no more (Tomlin 1971, from memory).
+    pub(super) fn penalty(&self, r: usize, up: bool, by: f64) -> f64 {
+        self.dual_step(r, up) * by
+    }
+
+    /// Runs to the optimum, or until the value passes `cutoff`. Bounds overstepped by `kept` are
+    /// kept.
+    pub(super) fn minimise(&mut self, cutoff: f64, kept: f64) -> End {
         for _ in 0..MOST_STEPS.max(20 * self.basis.len()) {
             if self.value > cutoff {
                 return End::CutOff;
             }
             let mut worst = None;
-            let mut largest = KEPT;
+            let mut largest = kept;
             for r in 0..self.basis.len() {
                 let (low, high) = self.bounds_of(r);
                 let value = self.basic_values[r];
@@ -247,15 +250,15 @@ impl Tableau {
                 }
             }
             let Some((r, up)) = worst else { return End::Optimal };
-            if !self.step(r, up) {
-                return End::Infeasible;
+            if !self.step(r, up, kept) {
+                return End::Infeasible(r);
             }
         }
         End::Stalled
     }
 
     /// Brings the basic column of row `r` to the bound it oversteps; false when nothing can.
-    fn step(&mut self, r: usize, up: bool) -> bool {
+    fn step(&mut self, r: usize, up: bool, kept: f64) -> bool {
         let (low, high) = self.bounds_of(r);
         let bound = if up { low } else { high };
         let mut missing = (bound - self.basic_values[r]).abs();
@@ -285,10 +288,11 @@ impl Tableau {
             missing -= reach;
             flips.push(j);
         };
-        let Some(q) = entering else {
+        // Columns that all moved to their other bound may have brought it there but for rounding.
+        if entering.is_none() && (flips.is_empty() || missing > kept) {
             self.flips = flips;
             return false;
-        };
+        }
         for &j in &flips {
             let range = self.upper[j] - self.lower[j];
             let by = if self.stand[j] == Stand::Lower { range } else { -range };
@@ -296,12 +300,12 @@ impl Tableau {
             self.shift(j, by);
         }
         self.flips = flips;
+        let Some(q) = entering else { return true };
         let by = (self.basic_values[r] - bound) / self.entries[r * self.columns + q];
         let value = self.at(q) + by;
         self.shift(q, by);
-        if let Some(out) = self.basis[r] {
-            self.stand[out] = if up { Stand::Lower } else { Stand::Upper };
-        }
+        let out = self.basis[r];
+        self.stand[out] = if up { Stand::Lower } else { Stand::Upper };
         self.pivot(r, q);
         self.basic_values[r] = value;
         true
@@ -332,6 +336,6 @@ impl Tableau {
             self.reduced[q] = 0.0;
         }
         self.stand[q] = Stand::Basic;
-        self.basis[r] = Some(q);
+        self.basis[r] = q;
     }
 }

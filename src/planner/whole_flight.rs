@@ -1,5 +1,6 @@
 //! A flight planned as a whole: with a dispenser, with few stocks, with what is left in them.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
@@ -10,15 +11,16 @@ use crate::planner::plan::{self, Plan, PlanError};
 use crate::planner::portions::Portion;
 use crate::planner::program::{self, Pourable, Row};
 use crate::planner::recheck;
-use crate::planner::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::stages::{SolveError, Wish};
 use crate::planner::stock_set::{Chosen, Members};
+use crate::planner::watch::Watch;
 use crate::shelf::Stock;
-use crate::waters::{Convention, Dispenser, Flight, Order, Preference, StockRule, StockSet};
+use crate::waters::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
 
 /// A flight planned as a whole.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ordered {
-    /// One plan for each target.
+    /// One plan for each target that has an answer, in the order of the flight.
     pub plans: Vec<Plan>,
     /// The same with a dispenser, when there is one: steps, proofs, what the steps cost.
     pub delivered: Vec<Delivered>,
@@ -26,6 +28,25 @@ pub struct Ordered {
     pub chosen: Option<Chosen>,
     /// What the limits on the stocks left changed.
     pub left: Option<LeftOver>,
+    /// The targets without an answer, by their place in the flight.
+    pub unanswered: Vec<Unanswered>,
+}
+
+impl Ordered {
+    /// The places of the targets that the plans belong to, of so many targets.
+    #[must_use]
+    pub fn answered(&self, targets: usize) -> Vec<usize> {
+        (0..targets).filter(|n| self.unanswered.iter().all(|u| u.target != *n)).collect()
+    }
+}
+
+/// A target without an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unanswered {
+    /// Its place in the flight.
+    pub target: usize,
+    /// Why.
+    pub source: SolveError,
 }
 
 /// What is left in the bottles against what the flight takes.
@@ -50,53 +71,143 @@ pub(super) struct Ground<'a> {
     pub(super) patience: Duration,
     /// When the search for a set of stocks ends.
     pub(super) deadline: Instant,
+    pub(super) watch: Watch<'a>,
 }
 
 /// Plans a flight as its order asks.
 ///
 /// # Errors
-/// The first target that has no confirmed answer.
+/// When the targets hang together and have no confirmed answer. A target that has none for itself
+/// is named in [`Ordered::unanswered`], and the others are planned.
 pub fn plan_order(
     flight: &Flight,
     stocks: &[Stock],
     order: &Order,
     patience: Duration,
 ) -> Result<Ordered, PlanError> {
-    let pourable = Pourable::new(stocks, &flight.base);
-    let wish = plan::wish_of(flight, &pourable);
-    let deadline = Instant::now() + SET_PATIENCE;
-    let ground = Ground { flight, stocks, order, pourable, wish, patience, deadline };
-    let chosen = ground.choose()?;
-    let everything = vec![true; stocks.len()];
-    let members = chosen.as_ref().map_or(&everything, |c| &c.members);
-    let mut plans = if order.rules.iter().all(|r| r.without.is_empty()) && chosen.is_none() {
-        plan::plan_flight(flight, stocks)?
-    } else {
-        let targets = 0..flight.targets.len();
-        targets.map(|t| ground.continuous(t, members)).collect::<Result<Vec<_>, _>>()?
-    };
-    let mut left = None;
-    let limits = ground.limits();
-    if !limits.is_empty() {
-        let binding = !ground.within(&plans, &limits);
-        if binding {
-            plans = ground.together(&limits, members)?;
-        }
-        left = Some(LeftOver { binding, proved: true });
-    }
-    let mut delivered = Vec::new();
-    if order.dispenser.is_some() {
-        delivered = ground.deliver(members, &plans, &limits)?;
-        if let Some(left) = &mut left {
-            let doses: Vec<Plan> = delivered.iter().map(|d| d.plan.clone()).collect();
-            left.proved = !left.binding && ground.within(&doses, &limits);
-        }
-        plans = delivered.iter().map(|d| d.plan.clone()).collect();
-    }
-    Ok(Ordered { plans, delivered, chosen, left })
+    plan_order_watched(flight, stocks, order, patience, Watch::default())
 }
 
-impl Ground<'_> {
+/// The same while someone waits for it.
+///
+/// # Errors
+/// As [`plan_order`], and [`SolveError::Cancelled`] when a search was stopped that has no answer
+/// before its end.
+pub fn plan_order_watched(
+    flight: &Flight,
+    stocks: &[Stock],
+    order: &Order,
+    patience: Duration,
+    watch: Watch<'_>,
+) -> Result<Ordered, PlanError> {
+    let all = Ground::new(flight, stocks, order, patience, watch);
+    let everything = vec![true; stocks.len()];
+    let alone = plan::plan_each(flight, stocks, &|n| all.allowed(n, &everything));
+    let mut unanswered = Vec::new();
+    let mut plans = Vec::new();
+    for (target, plan) in alone.into_iter().enumerate() {
+        match plan {
+            Ok(_) if !all.fits(target) => {
+                unanswered.push(Unanswered { target, source: SolveError::NothingFits });
+            }
+            Ok(plan) => plans.push((target, plan)),
+            Err(source) => unanswered.push(Unanswered { target, source }),
+        }
+    }
+    // The others go on without those that have no answer.
+    let mut some = Flight { targets: Vec::new(), ..flight.clone() };
+    let mut rules = Vec::new();
+    for (target, _) in &plans {
+        some.targets.extend(flight.targets.get(*target).cloned());
+        rules.push(order.rule(*target));
+    }
+    let some_order = Order { rules, ..order.clone() };
+    let ground = Ground::new(&some, stocks, &some_order, patience, watch);
+    let places: Vec<usize> = plans.iter().map(|(target, _)| *target).collect();
+    let plans = plans.into_iter().map(|(_, plan)| plan).collect();
+    let mut ordered = ground.ordered(plans)?;
+    // Places in the part of the flight that was planned as places in the whole of it.
+    for late in &mut ordered.unanswered {
+        late.target = places.get(late.target).copied().unwrap_or(late.target);
+    }
+    ordered.unanswered.extend(unanswered);
+    ordered.unanswered.sort_by_key(|u| u.target);
+    Ok(ordered)
+}
+
+impl<'a> Ground<'a> {
+    fn new(
+        flight: &'a Flight,
+        stocks: &'a [Stock],
+        order: &'a Order,
+        patience: Duration,
+        watch: Watch<'a>,
+    ) -> Self {
+        let pourable = Pourable::of(flight, stocks);
+        let wish = plan::wish_of(flight, &pourable);
+        let deadline = Instant::now() + SET_PATIENCE;
+        Self { flight, stocks, order, pourable, wish, patience, deadline, watch }
+    }
+
+    /// Everything that the order asks, on top of what each water is alone.
+    fn ordered(&self, alone: Vec<Plan>) -> Result<Ordered, PlanError> {
+        let chosen = self.choose()?;
+        let everything = vec![true; self.stocks.len()];
+        let members = chosen.as_ref().map_or(&everything, |c| &c.members);
+        let mut plans = alone;
+        if chosen.is_some() {
+            let again = plan::plan_each(self.flight, self.stocks, &|n| self.allowed(n, members));
+            plans = again
+                .into_iter()
+                .enumerate()
+                .map(|(n, plan)| plan.map_err(self.failed(n)))
+                .collect::<Result<Vec<_>, _>>()?;
+        }
+        let limits = self.limits();
+        let mut delivered = self.deliver(members, &plans, &[])?;
+        let mut left = None;
+        if !limits.is_empty() {
+            let steps: Vec<Plan> = delivered.iter().flatten().map(|d| d.plan.clone()).collect();
+            // Each water by itself is the best there is, and it is all within what is left.
+            let free = if self.order.dispenser.is_some() { &steps } else { &plans };
+            let binding = !self.within(free, &limits);
+            let mut proved = true;
+            if binding {
+                (plans, proved) = self.together(&limits, members)?;
+                if self.order.dispenser.is_some() {
+                    proved = false;
+                    delivered = self.deliver(members, &plans, &limits)?;
+                }
+            }
+            left = Some(LeftOver { binding, proved });
+        }
+        let mut unanswered = Vec::new();
+        if self.order.dispenser.is_some() {
+            plans.clear();
+            for (target, water) in delivered.iter().enumerate() {
+                match water {
+                    Some(water) => plans.push(water.plan.clone()),
+                    None => unanswered.push(Unanswered { target, source: SolveError::NothingFits }),
+                }
+            }
+        }
+        let delivered = delivered.into_iter().flatten().collect();
+        Ok(Ordered { plans, delivered, chosen, left, unanswered })
+    }
+
+    /// Whether the search for a set of stocks is to end.
+    pub(super) fn late(&self) -> bool {
+        Instant::now() >= self.deadline || self.watch.stopped()
+    }
+
+    /// Whether what a water must have of its stocks fits into the bottle.
+    fn fits(&self, target: usize) -> bool {
+        let Some(dispenser) = &self.order.dispenser else { return true };
+        let portions =
+            deliver::portions(self.flight, self.stocks, dispenser, &self.order.rule(target));
+        deliver::least_fits(&self.pourable, &portions)
+    }
+
     pub(super) fn failed(&self, target: usize) -> impl Fn(SolveError) -> PlanError + '_ {
         move |source| PlanError {
             target: self.flight.targets.get(target).map(|t| t.name.clone()).unwrap_or_default(),
@@ -113,7 +224,7 @@ impl Ground<'_> {
             .collect()
     }
 
-    fn rows(&self, target: usize) -> Vec<Row> {
+    pub(super) fn rows(&self, target: usize) -> Vec<Row> {
         let mut rows = Vec::new();
         if let Some(target) = self.flight.targets.get(target) {
             program::push_rows(target, &mut rows);
@@ -121,48 +232,8 @@ impl Ground<'_> {
         rows
     }
 
-    fn continuous(&self, target: usize, members: &[bool]) -> Result<Plan, PlanError> {
-        let allowed = self.allowed(target, members);
-        self.continuous_with(&mut Planner::default(), target, &allowed).map_err(self.failed(target))
-    }
-
-    fn continuous_with(
-        &self,
-        planner: &mut Planner,
-        target: usize,
-        allowed: &[bool],
-    ) -> Result<Plan, SolveError> {
-        let Some(wanted) = self.flight.targets.get(target) else {
-            return Err(SolveError::NothingFits);
-        };
-        let mut rows = Vec::new();
-        let mut one = |allowed: &[bool]| {
-            plan::plan_with(planner, &mut rows, wanted, &self.pourable, &self.wish, allowed)
-        };
-        if self.flight.preference == Preference::FewestStocks {
-            return plan::with_fewest(one, allowed);
-        }
-        one(allowed)
-    }
-
-    /// Misses beyond tolerance of a target with these stocks, in steps where there is a dispenser.
-    pub(super) fn best_beyond(
-        &self,
-        target: usize,
-        members: &[bool],
-        continuous: &impl Fn(usize, &[bool]) -> (f64, f64),
-    ) -> f64 {
-        let Some(dispenser) = &self.order.dispenser else { return continuous(target, members).0 };
-        let rule = self.rule(target, members);
-        let portions = deliver::portions(self.flight, self.stocks, dispenser, &rule);
-        let rows = self.rows(target);
-        let time = self.deadline.saturating_duration_since(Instant::now()).min(self.patience);
-        deliver::least_beyond(&self.pourable, &portions, &rows, self.flight, time)
-            .unwrap_or(f64::INFINITY)
-    }
-
     /// The rule of a target, the stocks outside of the set shut out.
-    fn rule(&self, target: usize, members: &[bool]) -> StockRule {
+    pub(super) fn rule(&self, target: usize, members: &[bool]) -> StockRule {
         let mut rule = self.order.rule(target);
         if self.order.stock_set == StockSet::Same {
             let inside = self.stocks.iter().zip(members).filter(|(_, m)| **m);
@@ -206,64 +277,57 @@ impl Ground<'_> {
         limits.iter().all(|(j, ml)| self.taken(plans, *j) <= ml + ROUNDING_ML)
     }
 
-    /// All targets at once within what is left. Where doses come on top of a litre, the finished
-    /// volume of a bottle is taken as large as it can be: the limits then hold for certain.
-    fn together(&self, limits: &[(usize, f64)], members: &[bool]) -> Result<Vec<Plan>, PlanError> {
-        /// Our choice: on top of a litre come at most a tenth of it.
-        const ON_TOP: f64 = 1.1;
+    /// All targets at once within what is left.
+    fn together(
+        &self,
+        limits: &[(usize, f64)],
+        members: &[bool],
+    ) -> Result<(Vec<Plan>, bool), PlanError> {
         let targets = 0..self.flight.targets.len();
-        let litres = match self.flight.convention {
-            Convention::MadeUpToALitre => self.flight.bottle.value(),
-            Convention::AddedToALitre => self.flight.bottle.value() * ON_TOP,
-        };
         let asked = Together {
             rows: targets.clone().map(|t| self.rows(t)).collect(),
             allowed: targets.clone().map(|t| self.allowed(t, members)).collect(),
-            litres,
+            bottle: self.flight.bottle.value(),
             left: limits.to_vec(),
         };
-        let doses = joint::plan_together(&self.pourable, &asked).map_err(self.failed(0))?;
+        let doses = joint::plan_together(&self.pourable, &asked, &self.wish, &self.watch)
+            .map_err(self.failed(0))?;
         let mut plans = Vec::new();
-        for (n, (target, (meq_per_l, shares))) in self
-            .flight
-            .targets
-            .iter()
-            .zip(doses.meq_per_l.into_iter().zip(doses.shares))
-            .enumerate()
-        {
-            let mut solution = Solution { meq_per_l, shares, ..Solution::default() };
+        for (n, (target, solution)) in self.flight.targets.iter().zip(doses.solutions).enumerate() {
             let water = plan::pour(&self.pourable, &solution);
-            for row in asked.rows.get(n).into_iter().flatten() {
-                let (beyond, inside) = row.costs(water.dot(&row.form));
-                solution.beyond += beyond;
-                solution.inside += inside;
-            }
             recheck::filled(&self.pourable, &solution).map_err(self.failed(n))?;
             plans.push(plan::judged(&self.pourable, target, solution, water));
         }
-        Ok(plans)
+        Ok((plans, doses.proved))
     }
 
-    /// Every target in steps. With limits each target leaves to the later ones what their
-    /// continuous doses need.
+    /// Every target in steps; none where nothing fits. With limits each target leaves to the later
+    /// ones what their continuous doses need.
     fn deliver(
         &self,
         members: &[bool],
         plans: &[Plan],
         limits: &[(usize, f64)],
-    ) -> Result<Vec<Delivered>, PlanError> {
+    ) -> Result<Vec<Option<Delivered>>, PlanError> {
         let Some(dispenser) = &self.order.dispenser else { return Ok(Vec::new()) };
+        let count = self.flight.targets.len();
         if limits.is_empty() {
-            let all: Vec<usize> = (0..self.flight.targets.len()).collect();
+            let done = AtomicUsize::new(0);
+            let all: Vec<usize> = (0..count).collect();
             return all
                 .par_iter()
-                .map(|n| self.deliver_one(dispenser, *n, &self.portions(dispenser, *n, members)))
+                .map(|n| {
+                    let portions = self.portions(dispenser, *n, members);
+                    let water = self.deliver_one(dispenser, *n, &portions);
+                    self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
+                    water
+                })
                 .collect();
         }
-        let mut delivered: Vec<Delivered> = Vec::new();
-        for n in 0..self.flight.targets.len() {
+        let mut delivered: Vec<Option<Delivered>> = Vec::new();
+        for n in 0..count {
             let mut portions = self.portions(dispenser, n, members);
-            let done: Vec<Plan> = delivered.iter().map(|d| d.plan.clone()).collect();
+            let done: Vec<Plan> = delivered.iter().flatten().map(|d| d.plan.clone()).collect();
             for (j, ml) in limits {
                 let later = plans.get(n + 1..).unwrap_or_default();
                 let free = ml - self.taken(&done, *j) - self.taken(later, *j);
@@ -273,8 +337,16 @@ impl Ground<'_> {
                 }
             }
             delivered.push(self.deliver_one(dispenser, n, &portions)?);
+            self.tell(n + 1);
         }
         Ok(delivered)
+    }
+
+    /// Tells how many waters in steps are done.
+    fn tell(&self, done: usize) {
+        #[expect(clippy::cast_precision_loss, reason = "a part of the whole, to be shown")]
+        let part = done as f64 / self.flight.targets.len().max(1) as f64;
+        self.watch.go_on("doses in steps", 0, part);
     }
 
     fn portions(&self, dispenser: &Dispenser, target: usize, members: &[bool]) -> Vec<Portion> {
@@ -287,18 +359,21 @@ impl Ground<'_> {
         dispenser: &Dispenser,
         target: usize,
         portions: &[Portion],
-    ) -> Result<Delivered, PlanError> {
-        let Some(wanted) = self.flight.targets.get(target) else {
-            return Err(self.failed(target)(SolveError::NothingFits));
-        };
-        deliver::deliver_portions(
+    ) -> Result<Option<Delivered>, PlanError> {
+        let Some(wanted) = self.flight.targets.get(target) else { return Ok(None) };
+        // Stopped from outside, the rest has what is found at once.
+        let patience = if self.watch.stopped() { Duration::ZERO } else { self.patience };
+        match deliver::deliver_portions(
             self.flight,
             self.stocks,
             wanted,
             dispenser,
             portions,
-            self.patience,
-        )
-        .map_err(self.failed(target))
+            patience,
+        ) {
+            Ok(water) => Ok(Some(water)),
+            Err(SolveError::NothingFits) => Ok(None),
+            Err(error) => Err(self.failed(target)(error)),
+        }
     }
 }

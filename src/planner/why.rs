@@ -7,10 +7,10 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::planner::plan::{self, Plan};
-use crate::planner::program::{self, Pourable, Row};
+use crate::planner::program::{self, Kept, Pourable, Row};
 use crate::planner::stages::{Planner, SolveError, Wish};
 use crate::shelf::{Catalogue, Salt, Stock};
-use crate::waters::{Band, Flight, Goal, Measure, Subject, Target};
+use crate::waters::{Band, Convention, DoseLimits, Flight, Goal, Measure, Subject, Target};
 
 /// What is known about a target.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +28,28 @@ pub struct Why {
     pub remedies: Vec<Remedy>,
     /// What each goal costs when the target is in reach.
     pub shifts: Vec<Shift>,
+    /// What the limits of the flight and its base waters have to do with it, out of reach.
+    pub hints: Hints,
+}
+
+/// What would bring a water into reach beside other salts; each tried.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Hints {
+    /// The limits of the flight that the nearest water stands at.
+    pub at_limit: Vec<Kept>,
+    /// The water without any limit, when that reaches it.
+    pub without_limits: Option<Unlimited>,
+    /// Whether distilled water among the base waters would reach it, within the limits.
+    pub distilled: bool,
+}
+
+/// A water that no limit holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unlimited {
+    /// All stocks, mL per litre in the convention of the flight.
+    pub stocks_ml_per_l: f64,
+    /// Dissolved solids, mg/L.
+    pub dissolved_solids_mg_per_l: f64,
 }
 
 /// How near a goal gets when all others come first.
@@ -110,9 +132,6 @@ const TRIED_BY_SIZE: usize = 12;
 /// decides nothing but the little volume that the salt takes.
 const TRIAL_MEQ_PER_ML: f64 = 0.4;
 
-/// Our choice: misses beyond tolerance up to this, in units of miss, are none.
-const KEPT: f64 = 1e-7;
-
 /// One target with what surrounds it.
 struct Question<'a> {
     target: &'a Target,
@@ -131,7 +150,7 @@ pub fn why(
     catalogue: &Catalogue,
     price_per_g: &dyn Fn(&Salt) -> Option<f64>,
 ) -> Result<Why, SolveError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     let question = Question { target, pourable, wish };
     let plan = question.plan(target)?;
@@ -148,7 +167,20 @@ pub fn why(
     } else {
         target.goals.iter().enumerate().map(|(n, _)| question.shift(n, &plan)).collect()
     };
-    Ok(Why { plan, conflict, nearest, charges, remedies, shifts })
+    let hints = if out_of_reach { question.hints(&plan)? } else { Hints::default() };
+    Ok(Why { plan, conflict, nearest, charges, remedies, shifts, hints })
+}
+
+/// What would bring a target that is out of reach into it, beside other salts.
+///
+/// # Errors
+/// When a water has no confirmed answer.
+pub fn hints(flight: &Flight, stocks: &[Stock], target: &Target) -> Result<Hints, SolveError> {
+    let pourable = Pourable::of(flight, stocks);
+    let wish = plan::wish_of(flight, &pourable);
+    let question = Question { target, pourable, wish };
+    let plan = question.plan(target)?;
+    if plan.reached() { Ok(Hints::default()) } else { question.hints(&plan) }
 }
 
 /// The smallest set of goals of a target that no doses keep; empty when all can be kept.
@@ -160,12 +192,52 @@ pub fn conflicting_goals(
     stocks: &[Stock],
     target: &Target,
 ) -> Result<Vec<usize>, SolveError> {
-    let pourable = Pourable::new(stocks, &flight.base);
+    let pourable = Pourable::of(flight, stocks);
     let wish = plan::wish_of(flight, &pourable);
     Question { target, pourable, wish }.conflict()
 }
 
 impl Question<'_> {
+    fn hints(&self, plan: &Plan) -> Result<Hints, SolveError> {
+        let with = |pourable: Pourable| -> Result<Option<Plan>, SolveError> {
+            let other = Question { target: self.target, pourable, wish: self.wish_for() };
+            match other.plan(self.target) {
+                Ok(plan) => Ok(Some(plan).filter(Plan::reached)),
+                // Without limits the best may have no base water at all.
+                Err(SolveError::StocksAlone) => Ok(None),
+                Err(error) => Err(error),
+            }
+        };
+        let mut hints = Hints { at_limit: plan.at_limit.clone(), ..Hints::default() };
+        if !hints.at_limit.is_empty() {
+            let free = Pourable { limits: DoseLimits::NONE, ..self.pourable.clone() };
+            hints.without_limits = with(free)?.map(|plan| Unlimited {
+                stocks_ml_per_l: plan.ml_per_l.iter().sum::<f64>()
+                    / match self.pourable.convention {
+                        Convention::MadeUpToALitre => 1.0,
+                        Convention::AddedToALitre => plan.shares.iter().sum(),
+                    },
+                dissolved_solids_mg_per_l: Measure::DissolvedSolids.of(&plan.water),
+            });
+        }
+        let pure = |(water, at_most): &(Composition, f64)| {
+            *water == Composition::PURE_WATER && *at_most >= 1.0
+        };
+        if !self.pourable.base.iter().any(pure) {
+            let mut thinned = self.pourable.clone();
+            thinned.base.push((Composition::PURE_WATER, 1.0));
+            thinned.base_price_per_l.push(0.0);
+            hints.distilled = with(thinned)?.is_some();
+        }
+        Ok(hints)
+    }
+
+    /// The stages of misses, which are all that decides on reach.
+    fn wish_for(&self) -> Wish {
+        let volume = self.pourable.stocks.iter().map(|(_, ml)| *ml).collect();
+        Wish { largest_first: self.wish.largest_first, preference: vec![(volume, Vec::new())] }
+    }
+
     fn plan(&self, target: &Target) -> Result<Plan, SolveError> {
         let all = vec![true; self.pourable.stocks.len()];
         let mut rows = Vec::new();
@@ -175,11 +247,12 @@ impl Question<'_> {
 
     /// Whether some doses keep all of these goals within tolerance.
     fn keeps(&self, goals: &[usize]) -> Result<bool, SolveError> {
-        let some = goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
-        let rows = program::edges(&Target { name: String::new(), goals: some });
+        let some: Vec<Goal> =
+            goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
+        let rows = program::edges(&Target { name: String::new(), goals: some.clone() });
         let plain = Wish::default();
         let solution = Planner::default().solve(&self.pourable, &rows, &plain)?;
-        Ok(solution.beyond <= KEPT)
+        Ok(all_kept(&some, &plan::pour(&self.pourable, &solution)))
     }
 
     fn conflict(&self) -> Result<Vec<usize>, SolveError> {
@@ -228,7 +301,7 @@ impl Question<'_> {
         );
         let solution = Planner::default().solve(&self.pourable, &rows, &Wish::default())?;
         let water = plan::pour(&self.pourable, &solution);
-        let others_kept = solution.beyond <= KEPT;
+        let others_kept = all_kept(&others.goals, &water);
         let judged = plan::judged(&self.pourable, &alone, solution, water);
         let result = judged.goals.first();
         Ok(Nearest {
@@ -344,7 +417,7 @@ impl Question<'_> {
         let wish = Wish { largest_first: false, preference };
         let rows = program::edges(self.target);
         let solution = Planner::default().solve(&pourable, &rows, &wish)?;
-        if solution.beyond > KEPT {
+        if !all_kept(&self.target.goals, &plan::pour(&pourable, &solution)) {
             return Ok(None);
         }
         let grams: Vec<(Salt, f64)> = salts
@@ -384,6 +457,11 @@ impl Question<'_> {
         };
         Shift { more: moved(1.0), less: moved(-1.0) }
     }
+}
+
+/// Whether a water keeps all of these goals, as the goals of a plan are judged.
+fn all_kept(goals: &[Goal], water: &Composition) -> bool {
+    goals.iter().all(|goal| plan::judge(goal, water).reached)
 }
 
 /// The least and the most that a goal allows, tolerance included, native.

@@ -132,6 +132,46 @@ pub fn plain(value: f64) -> String {
     }
 }
 
+/// The shortest number that means `native` when one unit is `per_unit` natively: the digits that
+/// were written, since none shorter means the same. What is written down with it reads back as it
+/// was.
+///
+/// ```
+/// use waterflight::quantities::show::as_written;
+/// let per_unit = 1.0 / 50.0435;
+/// assert_eq!(as_written(103.4479 * per_unit, per_unit), "103.4479");
+/// assert_eq!(as_written(0.0000000004, 1.0), "0.0000000004");
+/// ```
+#[must_use]
+pub fn as_written(native: f64, per_unit: f64) -> String {
+    shortest(native, per_unit, DIGITS).unwrap_or_else(|| (native / per_unit).to_string())
+}
+
+/// The same for people to read: where it takes more digits than a person writes, four figures.
+#[must_use]
+pub fn for_reading(native: f64, per_unit: f64) -> String {
+    /// Our choice: a number with more digits than this was computed and not written.
+    const WRITTEN: usize = 9;
+    shortest(native, per_unit, WRITTEN).unwrap_or_else(|| {
+        let value = native / per_unit;
+        plain(fixed(value, decimals_for(value, 4, 9)).parse().unwrap_or(value))
+    })
+}
+
+/// Digits that tell every number from its neighbours (IEEE 754 double precision).
+const DIGITS: usize = 17;
+
+/// The number of the fewest digits, and no more than `most`, that means `native`.
+fn shortest(native: f64, per_unit: f64, most: usize) -> Option<String> {
+    /// What a product and a quotient may be off by: two units in the last place.
+    const LAST_PLACES: f64 = 2.0 * f64::EPSILON;
+    let value = native / per_unit;
+    (0..most)
+        .filter_map(|decimals| format!("{value:.decimals$e}").parse::<f64>().ok())
+        .find(|short| (short * per_unit - native).abs() <= LAST_PLACES * native.abs())
+        .map(|short| short.to_string())
+}
+
 /// `value` rounded up to two significant figures: what is asked for at least.
 #[must_use]
 pub fn up_to_two_figures(value: f64) -> f64 {
@@ -215,6 +255,20 @@ mod tests {
     fn a_rounded_zero_has_no_sign() {
         assert_eq!(fixed(-0.001, 2), "0.00");
         assert_eq!(fixed(-0.01, 2), "-0.01");
+    }
+
+    #[test]
+    fn digits_are_those_that_were_written() {
+        for text in ["70", "0.1", "103.4479", "0.0000000004", "123456.789012", "0", "17.84813"] {
+            for per_unit in [1.0, 1.0 / 50.04345, 2.0 * 10.0 / 56.077, 1.0 / 22.989_769_28] {
+                let native = text.parse::<f64>().unwrap_or(f64::NAN) * per_unit;
+                assert_eq!(as_written(native, per_unit), text);
+            }
+        }
+        let third = 1.0 / 3.0;
+        assert_eq!(for_reading(third, 1.0), "0.3333");
+        assert_eq!(as_written(third, 1.0).parse(), Ok(third));
+        assert_eq!(for_reading(3.885_000_000_000_000_2, 1.0), "3.885");
     }
 
     #[test]

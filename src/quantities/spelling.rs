@@ -18,6 +18,8 @@ pub enum Dimension {
     EquivalentsPerVolume,
     /// Equivalents written as calcium carbonate, or in degrees of hardness.
     AsCalciumCarbonate,
+    /// Volume of one thing in a volume of another.
+    VolumePerVolume,
     /// Mass per mass of solution.
     MassFraction,
     /// A share or a percentage.
@@ -41,6 +43,7 @@ impl Dimension {
             Dimension::AmountPerVolume => "an amount of substance per volume",
             Dimension::EquivalentsPerVolume => "equivalents of charge per volume",
             Dimension::AsCalciumCarbonate => "hardness or alkalinity as calcium carbonate",
+            Dimension::VolumePerVolume => "a volume per volume",
             Dimension::MassFraction => "a mass per mass",
             Dimension::Percent => "a percentage",
             Dimension::Mass => "a mass",
@@ -93,7 +96,7 @@ macro_rules! units {
     };
 }
 
-// Base units: mg/L, mmol/L, meq/L, fraction, g, mL, °C, plain number. Spellings are compared
+// Base units: mg/L, mmol/L, meq/L, mL/L, fraction, g, mL, °C, plain number. Spellings are compared
 // after `fold`: lower case, without spaces, dots and degree signs. UCUM's case-sensitive codes
 // (mg/L, mmol/L, g/kg, mL, Cel) are all among them.
 units! {
@@ -126,6 +129,8 @@ units! {
     EnglishDegree, AsCalciumCarbonate, "°e", factor::GRAIN_MG / factor::IMPERIAL_GALLON_L / factor::CACO3_MG_PER_MEQ, ["e", "dege", "clark", "degclark", "eh", "englishdegrees", "englishdegree"];
     /// Grains of calcium carbonate per US gallon.
     GrainsPerGallon, AsCalciumCarbonate, "gpg", factor::GRAIN_MG / factor::US_GALLON_L / factor::CACO3_MG_PER_MEQ, ["gpg", "usgpg", "gpg(us)", "grains/gal", "grains/usgal", "gr/gal", "grainspergallon"];
+    /// Millilitres per litre.
+    MlPerL, VolumePerVolume, "mL/L", 1.0, ["ml/l", "mll-1", "mlperl", "ml/litre", "ml/liter"];
     /// Grams per kilogram.
     GPerKg, MassFraction, "g/kg", 1.0e-3, ["g/kg", "gkg-1", "gperkg", "mg/g", "‰"];
     /// Milligrams per kilogram.

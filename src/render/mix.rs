@@ -6,6 +6,7 @@ use crate::quantities::show;
 use crate::render::table::{Side, inner_table, table, text as table_text, wrapped};
 use crate::render::{cautions, cost, order, spread, unknowns};
 use crate::report::mix_report::{GoalLine, SaltPart, WaterMix};
+use crate::report::reach_report::ReachReport;
 use crate::report::spread::WaterSpread;
 use crate::report::{Glance, MixReport};
 
@@ -19,11 +20,18 @@ pub fn text(report: &MixReport) -> String {
     ));
     out.push('\n');
     out.push_str(&overview(report));
-    for (number, water) in report.waters.iter().enumerate() {
+    for (place, water) in report.waters.iter().enumerate() {
         out.push('\n');
-        let spread = report.spread.as_ref().and_then(|s| s.waters.get(number));
-        out.push_str(&one_water(number + 1, water, spread));
+        let spread = report.spread.as_ref().and_then(|s| s.waters.get(place));
+        out.push_str(&one_water(water, spread));
         out.push_str(&spread.map_or(String::new(), spread::of_water));
+    }
+    for one in &report.unanswered {
+        out.push('\n');
+        out.push_str(&wrapped(
+            &format!("{} {}: NO ANSWER. {}", one.number, one.target, first_upper(&one.reason)),
+            2,
+        ));
     }
     out.push('\n');
     out.push_str(&totals(report));
@@ -60,8 +68,8 @@ fn overview(report: &MixReport) -> String {
         let mut heads = vec![("mL per litre", Side::Left)];
         heads.extend(group.iter().map(|name| (*name, Side::Right)));
         let mut rows = table(&heads);
-        for (number, water) in report.waters.iter().enumerate() {
-            let mut cells = vec![format!("{} {}", number + 1, water.target)];
+        for water in &report.waters {
+            let mut cells = vec![format!("{} {}", water.number, water.target)];
             for name in group {
                 let dose = water.doses.iter().find(|d| d.stock == *name);
                 cells.push(dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_l, 2)));
@@ -73,7 +81,14 @@ fn overview(report: &MixReport) -> String {
     out
 }
 
-fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+/// A sentence begins with a capital.
+fn first_upper(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or(String::new(), |first| first.to_uppercase().chain(rest).collect()) + "."
+}
+
+fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+    let number = water.number;
     let (verdict, colour) = if water.reached {
         ("every goal within tolerance", AnsiColor::Green)
     } else {
@@ -114,23 +129,7 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         ]);
     }
     out.push_str(&table_text(&doses));
-    let mut goals = inner_table(&[
-        ("  goal", Side::Left),
-        ("wanted", Side::Left),
-        ("got", Side::Right),
-        ("±", Side::Right),
-        ("off by", Side::Right),
-    ]);
-    for (place, goal) in water.goals.iter().enumerate() {
-        goals.add_row([
-            format!("  {}", goal.measure.replace('_', " ")),
-            goal.wish.clone(),
-            goal.got.map_or("undefined".to_owned(), |got| spread::got(spread, place, got)),
-            spread::of_goal(spread, place),
-            off_by(goal),
-        ]);
-    }
-    out.push_str(&table_text(&goals));
+    out.push_str(&goals_of(water, spread));
     if !water.conflict.is_empty() {
         out.push_str(&wrapped(
             &format!(
@@ -145,6 +144,9 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
             "  in reach without the limits of this flight: its steps, its stocks, what is left",
             4,
         ));
+    }
+    for sentence in water.reach.iter().flat_map(ReachReport::sentences) {
+        out.push_str(&wrapped(&format!("  ! {sentence}"), 4));
     }
     out.push_str(&salts_of(water));
     let ions: Vec<String> = water
@@ -172,6 +174,27 @@ fn one_water(number: usize, water: &WaterMix, spread: Option<&WaterSpread>) -> S
         out.push_str(&wrapped(&text, 4));
     }
     out
+}
+
+/// What each goal asked for and got.
+fn goals_of(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+    let mut goals = inner_table(&[
+        ("  goal", Side::Left),
+        ("wanted", Side::Left),
+        ("got", Side::Right),
+        ("±", Side::Right),
+        ("off by", Side::Right),
+    ]);
+    for (place, goal) in water.goals.iter().enumerate() {
+        goals.add_row([
+            format!("  {}", goal.measure.replace('_', " ")),
+            goal.wish.clone(),
+            goal.got.map_or("undefined".to_owned(), |got| spread::got(spread, place, got)),
+            spread::of_goal(spread, place),
+            off_by(goal),
+        ]);
+    }
+    table_text(&goals)
 }
 
 /// The salts in a litre: what the water is made of, whatever the strength of the stocks.

@@ -62,9 +62,9 @@ fn in_steps(report: &DispenserReport) -> String {
         ("without steps", Side::Right),
         ("best?", Side::Left),
     ]);
-    for (number, water) in report.waters.iter().enumerate() {
+    for water in &report.waters {
         rows.add_row([
-            format!("{} {}", number + 1, water.target),
+            format!("{} {}", water.number, water.target),
             show::fixed(water.misses[0], 2),
             show::fixed(water.misses_without_steps[0], 2),
             show::fixed(water.misses[1], 2),
@@ -90,25 +90,30 @@ fn in_steps(report: &DispenserReport) -> String {
             2,
         ));
     }
-    for (number, water) in report.waters.iter().enumerate().filter(|(_, w)| !w.proved) {
+    for water in report.waters.iter().filter(|w| !w.proved) {
+        let why = if water.out_of_time {
+            "time ran out"
+        } else {
+            "the digits of the arithmetic do not tell more"
+        };
         out.push_str(&wrapped(
             &format!(
-                "! {} {}: time ran out. Other steps could be better, {}.",
-                number + 1,
+                "! {} {}: {why}. Other steps could be better: {}.",
+                water.number,
                 water.target,
                 gaps(water)
             ),
             2,
         ));
     }
-    for (number, water) in report.waters.iter().enumerate() {
+    for water in &report.waters {
         for dilution in &water.dilutions {
             out.push_str(&wrapped(
                 &format!(
                     "! {} {}: {} mL of {} for a bottle is less than the {} mL that can be \
                      delivered. Thin it {} times ({} mL of stock and water to 100 mL), and take \
                      {} mL of that.",
-                    number + 1,
+                    water.number,
                     water.target,
                     show::three_figures(dilution.ml_per_bottle),
                     dilution.stock,
@@ -199,8 +204,8 @@ fn amounts(report: &DispenserReport) -> String {
         let mut heads = vec![(head.as_str(), Side::Left)];
         heads.extend(group.iter().map(|name| (*name, Side::Right)));
         let mut rows = table(&heads);
-        for (number, water) in report.waters.iter().enumerate() {
-            let mut cells = vec![format!("{} {}", number + 1, water.target)];
+        for water in &report.waters {
+            let mut cells = vec![format!("{} {}", water.number, water.target)];
             for name in group {
                 let dose = water.doses.iter().find(|d| d.stock == *name);
                 cells.push(dose.map_or("·".to_owned(), |d| amount_of(report, d)));
@@ -222,18 +227,26 @@ fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
 
 /// How much better each stage could be, in words.
 fn gaps(water: &SteppedWater) -> String {
-    let names = ["misses beyond tolerance", "misses inside tolerance"];
+    let name = |stage: &str| match stage {
+        "largest_miss" => "the largest miss",
+        "misses_beyond" => "misses beyond tolerance",
+        "misses_inside" => "misses inside tolerance",
+        "stocks" => "the number of stocks",
+        _ => "a later wish",
+    };
     let open: Vec<String> = water
         .stages
         .iter()
-        .zip(names.into_iter().chain(std::iter::repeat("a later wish")))
-        .filter(|(stage, _)| !stage.proved)
-        .map(|(stage, name)| {
-            format!(
-                "{name} {} at best instead of {}",
-                show::four_figures(stage.bound),
-                show::four_figures(stage.value)
-            )
+        .filter(|stage| !stage.proved)
+        .map(|stage| {
+            let figures = |v: f64| show::four_figures(v);
+            let (bound, value) = (figures(stage.bound), figures(stage.value));
+            let name = name(stage.stage);
+            if bound == value {
+                format!("{name} by less than is shown of {value}")
+            } else {
+                format!("{name} {bound} at best instead of {value}")
+            }
         })
         .collect();
     open.join(", ")

@@ -22,6 +22,12 @@ fn out_of_reach(report: &WhyReport) -> String {
     out.push('\n');
     out.push_str(&wrapped(&charges(&report.charges), 0));
     out.push('\n');
+    if let Some(reach) = &report.reach {
+        for sentence in reach.sentences() {
+            out.push_str(&wrapped(&format!("! {sentence}"), 2));
+        }
+        out.push('\n');
+    }
     let mut rows = table(&[
         ("all other goals first, then", Side::Left),
         ("wanted", Side::Left),

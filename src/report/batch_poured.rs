@@ -11,7 +11,7 @@ use crate::report::batch::BatchReport;
 use crate::report::batch_recipe::blended;
 use crate::report::wanted::Wanted;
 use crate::shelf::{DrySalt, Stock};
-use crate::waters::{Convention, Dispenser, Flight, MissRule, Preference, StockRule};
+use crate::waters::{Convention, Dispenser, DoseLimits, Flight, MissRule, Preference, StockRule};
 
 /// Our choice: nobody waits longer for the search of whole steps.
 const PATIENCE: Duration = Duration::from_secs(2);
@@ -137,6 +137,7 @@ impl BatchReport {
             bottle: Litres::new(self.litres),
             convention: Convention::MadeUpToALitre,
             misses: MissRule::Sum,
+            limits: DoseLimits::NONE,
             preference: Preference::LeastVolume,
             targets: vec![wanted.target.clone()],
         };

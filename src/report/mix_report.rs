@@ -11,6 +11,7 @@ use crate::report::keyed::Keyed;
 use crate::report::lab::Lab;
 use crate::report::note::Note;
 use crate::report::order_report::OrderReport;
+use crate::report::reach_report::{ReachReport, UnansweredLine};
 use crate::report::spread::SpreadReport;
 use crate::report::stock_report;
 use crate::report::unknowns::Unknowns;
@@ -50,6 +51,9 @@ pub struct MixReport {
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
+    /// Targets of the flight that have no answer; they are not among the waters.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unanswered: Vec<UnansweredLine>,
     /// A dispenser, a set of stocks, what is left in them: when the flight asks for any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub order: Option<OrderReport>,
@@ -58,6 +62,8 @@ pub struct MixReport {
 /// One water of the flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WaterMix {
+    /// Its number in the flight.
+    pub number: usize,
     /// Name of the target.
     pub target: String,
     /// Whether every goal is met within its tolerance.
@@ -98,6 +104,9 @@ pub struct WaterMix {
     /// Out of reach only for what the flight asks beside its goals: steps, stocks, what is left.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub reached_without_limits: bool,
+    /// What limits and base waters have to do with it, out of reach.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reach: Option<ReachReport>,
 }
 
 /// A dose of one stock.
@@ -222,7 +231,8 @@ impl MixReport {
             .targets
             .iter()
             .zip(plans)
-            .map(|(target, plan)| water_mix(flight, stocks, target, plan))
+            .enumerate()
+            .map(|(n, (target, plan))| water_mix(flight, stocks, (n + 1, target), plan))
             .collect::<Result<Vec<_>, _>>()?;
         let stocks_used = stocks
             .iter()
@@ -249,6 +259,7 @@ impl MixReport {
             convention: flight.convention.describe(),
             bottle_ml: flight.bottle.to_millilitres().value(),
             notes: notes(flight, stocks, plans),
+            unanswered: Vec::new(),
             order: None,
             waters,
             stocks_used,
@@ -275,6 +286,17 @@ impl MixReport {
 }
 
 impl MixReport {
+    /// Numbers the waters as the targets of the flight that they belong to.
+    pub fn number_waters(&mut self, places: &[usize]) {
+        for (water, place) in self.waters.iter_mut().zip(places) {
+            water.number = place + 1;
+        }
+        let steps = self.order.iter_mut().filter_map(|order| order.dispenser.as_mut());
+        for (water, place) in steps.flat_map(|d| d.waters.iter_mut()).zip(places) {
+            water.number = place + 1;
+        }
+    }
+
     /// Says which ions a likeness to a water counts without anyone having measured them.
     pub fn note_likeness(&mut self, to: &Composition) {
         let ions = to.not_measured().iter().filter(|c| c.charge() != 0);
@@ -312,7 +334,7 @@ impl MixReport {
 fn water_mix(
     flight: &Flight,
     stocks: &[Stock],
-    target: &Target,
+    (number, target): (usize, &Target),
     plan: &Plan,
 ) -> Result<WaterMix, ReportError> {
     let base_share: f64 = plan.shares.iter().sum();
@@ -367,6 +389,7 @@ fn water_mix(
     }
     let usual = |m: Measure| m.measured_usual(&plan.water);
     Ok(WaterMix {
+        number,
         target: target.name.clone(),
         reached: plan.reached(),
         doses,
@@ -384,6 +407,7 @@ fn water_mix(
         withheld: None,
         conflict: Vec::new(),
         reached_without_limits: false,
+        reach: None,
     })
 }
 

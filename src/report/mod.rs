@@ -31,6 +31,7 @@ pub mod note;
 pub mod one_style;
 pub mod order_report;
 pub mod page;
+pub mod reach_report;
 pub mod round_strength;
 pub mod salt_report;
 pub mod scale;

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::planner::stages::SolveError;
+use crate::planner::portions::Stage;
 use crate::planner::{Delivered, Ordered, Plan};
 use crate::report::dosing::tools_with;
 use crate::report::one_style::StyleReport;
@@ -56,12 +56,16 @@ pub struct DispenserReport {
 /// One water in steps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SteppedWater {
+    /// Its number in the flight.
+    pub number: usize,
     /// Name of the target.
     pub target: String,
     /// Doses per bottle; stocks that are not used are left out.
     pub doses: Vec<SteppedDose>,
     /// Whether no other whole number of steps is better, stage by stage.
     pub proved: bool,
+    /// Whether time ended the search before all was proved.
+    pub out_of_time: bool,
     /// How much better others could at most be: the stages with their values and gaps.
     pub stages: Vec<SteppedStage>,
     /// Weighted misses beyond and inside tolerance, in units of tolerance.
@@ -90,6 +94,8 @@ pub struct SteppedDose {
 /// The proof of one stage.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SteppedStage {
+    /// What is made least: largest_miss, misses_beyond, misses_inside, stocks, preference.
+    pub stage: &'static str,
     /// What was reached.
     pub value: f64,
     /// What no doses in steps can better.
@@ -172,7 +178,10 @@ impl OrderReport {
                 holds: d.holds,
                 unit: d.step.unit(),
                 counted: d.counted(),
-                waters: waters.map(|(t, w)| stepped(t, stocks, d, &tools, w)).collect(),
+                waters: waters
+                    .enumerate()
+                    .map(|(n, (t, w))| stepped((n + 1, t), stocks, d, &tools, w))
+                    .collect(),
             }
         });
         let stock_set = ordered.chosen.as_ref().map(|chosen| StockSetReport {
@@ -198,7 +207,7 @@ impl OrderReport {
                 .map(|(name, ml)| LeftStock {
                     stock: name.clone(),
                     ml_before: ml.value(),
-                    ml_after: ml.value() - taken(flight, stocks, &ordered.plans, name),
+                    ml_after: rest(ml.value(), taken(flight, stocks, &ordered.plans, name)),
                 })
                 .collect(),
         });
@@ -206,6 +215,14 @@ impl OrderReport {
         let asked = dispenser.is_some() || stock_set.is_some() || left.is_some() || style.is_some();
         asked.then_some(Self { dispenser, stock_set, left, style })
     }
+}
+
+/// What is left of so much; rounding is nothing.
+fn rest(ml: f64, taken: f64) -> f64 {
+    /// Our choice: a millionth of a millilitre is rounding.
+    const ROUNDING_ML: f64 = 1e-6;
+    let rest = ml - taken;
+    if rest.abs() <= ROUNDING_ML { 0.0 } else { rest }
 }
 
 /// mL of a stock in one bottle of each water.
@@ -225,7 +242,7 @@ fn taken(flight: &Flight, stocks: &[Stock], plans: &[Plan], name: &str) -> f64 {
 }
 
 fn stepped(
-    target: &Target,
+    (number, target): (usize, &Target),
     stocks: &[Stock],
     dispenser: &Dispenser,
     tools: &Tools,
@@ -253,13 +270,26 @@ fn stepped(
         .collect();
     let all = |plan: &Plan| [plan.stages.beyond, plan.stages.inside];
     SteppedWater {
+        number,
         target: target.name.clone(),
         doses,
         proved: water.proved(),
+        out_of_time: water.out_of_time && !water.proved(),
         stages: water
             .proofs
             .iter()
-            .map(|p| SteppedStage { value: p.value, bound: p.bound, proved: p.proved() })
+            .map(|p| SteppedStage {
+                stage: match p.stage {
+                    Stage::Largest => "largest_miss",
+                    Stage::Beyond => "misses_beyond",
+                    Stage::Inside => "misses_inside",
+                    Stage::Count => "stocks",
+                    Stage::Linear(_) => "preference",
+                },
+                value: p.value,
+                bound: p.bound,
+                proved: p.proved(),
+            })
             .collect(),
         misses: all(&water.plan),
         misses_without_steps: all(&water.continuous),
@@ -279,11 +309,4 @@ fn stepped(
             })
             .collect(),
     }
-}
-
-/// Whether an error says that the dispenser cannot make a water at all: the user's wish, and no
-/// fault of the program.
-#[must_use]
-pub fn nothing_fits(error: &SolveError) -> bool {
-    matches!(error, SolveError::NothingFits)
 }

@@ -1,7 +1,7 @@
 //! What is wanted every day.
 
 use crate::chemistry::Composition;
-use crate::quantities::{Fraction, Unit, show};
+use crate::quantities::{Fraction, Unit};
 use crate::shelf::{DrySalt, Stock};
 use crate::waters::{Band, BaseShare, Goal, Measure, Target};
 
@@ -43,13 +43,11 @@ pub fn like(name: &str, water: &Composition) -> Target {
     let goals = measures
         .into_iter()
         .filter_map(|m| {
-            let mg = m.measured(water)? / m.native_per(Unit::parse("mg/L").ok()?).ok()?;
-            let wish = if mg > NOTHING_MG_PER_L {
-                format!("{} mg/L", show::four_figures(mg))
-            } else {
-                format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")
-            };
-            Goal::parse(m, &wish).ok()
+            let native = m.measured(water)?;
+            if native > NOTHING_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
+                return Goal::near(m, native, Unit::MgPerL).ok();
+            }
+            Goal::parse(m, &format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")).ok()
         })
         .collect();
     Target { name: name.to_owned(), goals }
@@ -62,10 +60,9 @@ pub fn like(name: &str, water: &Composition) -> Target {
 pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
     let mut target = like(name, water);
     for measure in [Measure::Nitrate, Measure::Silica] {
-        let mg = measure.of(water) / measure.native_per_usual_unit();
-        if mg > NOTHING_MG_PER_L {
-            let wish = format!("{} mg/L", show::four_figures(mg));
-            target.goals.extend(Goal::parse(measure, &wish));
+        let native = measure.of(water);
+        if native > NOTHING_MG_PER_L * measure.native_per_usual_unit() {
+            target.goals.extend(Goal::near(measure, native, Unit::MgPerL));
         }
     }
     if let Some(part) = tolerance {

@@ -6,7 +6,8 @@ use crate::planner::Why;
 use crate::planner::why::Moved;
 use crate::quantities::show;
 use crate::report::keyed::Keyed;
-use crate::waters::{Goal, Target};
+use crate::report::reach_report::ReachReport;
+use crate::waters::{Flight, Goal, Target};
 
 /// The answer for one target.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -27,6 +28,9 @@ pub struct WhyReport {
     pub remedies: Vec<RemedyLine>,
     /// What each goal costs, when the target is in reach.
     pub shifts: Vec<ShiftLine>,
+    /// What limits and base waters have to do with it, out of reach.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reach: Option<ReachReport>,
     /// What the nearest (or best) water holds, mg/L.
     pub mg_per_l: Keyed,
 }
@@ -125,11 +129,11 @@ const NO_CHANGE: f64 = 1e-6;
 impl WhyReport {
     /// Reports an answer.
     #[must_use]
-    pub fn new(flight: &str, target: &Target, why: &Why) -> Self {
+    pub fn new(flight: &Flight, target: &Target, why: &Why) -> Self {
         let finite = |v: f64| v.is_finite().then_some(v);
         let goals = || target.goals.iter();
         Self {
-            flight: flight.to_owned(),
+            flight: flight.title.clone(),
             target: target.name.clone(),
             reached: why.plan.reached(),
             conflict: conflict_words(target, &why.conflict),
@@ -169,6 +173,7 @@ impl WhyReport {
                 })
                 .collect(),
             shifts: goals().zip(&why.shifts).map(|(g, s)| shift_line(g, *s)).collect(),
+            reach: ReachReport::new(flight.limits, &why.hints),
             mg_per_l: Keyed::mg_per_l(&why.plan.water),
         }
     }

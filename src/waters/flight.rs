@@ -3,6 +3,7 @@
 use crate::chemistry::ConservedSet;
 use crate::quantities::{Fraction, Litres};
 use crate::waters::base_water::BaseWater;
+use crate::waters::dose_limits::DoseLimits;
 use crate::waters::goal::{Goal, Subject};
 use crate::waters::measure::Measure;
 
@@ -65,7 +66,7 @@ pub enum Preference {
 pub struct BaseShare {
     /// The water.
     pub water: BaseWater,
-    /// Largest share of the finished volume.
+    /// Largest share of the finished volume, or of the base water when doses are added to it.
     pub at_most: Fraction,
 }
 
@@ -102,6 +103,8 @@ pub struct Flight {
     pub misses: MissRule,
     /// What decides between equals.
     pub preference: Preference,
+    /// Doses beyond these are not proposed.
+    pub limits: DoseLimits,
     /// The waters to make.
     pub targets: Vec<Target>,
 }

@@ -121,10 +121,19 @@ impl Goal {
         native / self.native_per_unit
     }
 
-    /// The wish as text, in its own unit.
+    /// The wish as people read it, in its own unit.
     #[must_use]
     pub fn wish(&self) -> String {
-        let show = |v: f64| show::plain(self.in_unit(v));
+        self.with_amounts(|native| show::for_reading(native, self.native_per_unit))
+    }
+
+    /// The wish with every digit it has: reads back as it is, but for the weight.
+    #[must_use]
+    pub fn exact_wish(&self) -> String {
+        self.with_amounts(|native| show::as_written(native, self.native_per_unit))
+    }
+
+    fn with_amounts(&self, show: impl Fn(f64) -> String) -> String {
         let unit = self.unit.symbol();
         let forgiven = if self.tolerance > 0.0 {
             format!(" ± {}", show(self.tolerance))

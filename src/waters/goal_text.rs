@@ -5,7 +5,7 @@
 use thiserror::Error;
 
 use crate::quantities::spelling::leading_number;
-use crate::quantities::{Dimension, QuantityError, Unit, show};
+use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::waters::goal::{Band, Goal, Subject};
 use crate::waters::measure::{Measure, MeasureError, NativeUnit};
 use crate::waters::worded::{Worded, has_decimal_comma, split_once_of, strip_word, worded};
@@ -101,6 +101,24 @@ impl Goal {
         read(Asked::Measure(measure), text)
     }
 
+    /// As near as possible to an amount, with the tolerance that a goal has which states none.
+    ///
+    /// # Errors
+    /// When the unit does not fit the measure.
+    pub fn near(measure: Measure, native: f64, unit: Unit) -> Result<Self, MeasureError> {
+        let band = Band::Near(native);
+        let tolerance = default_tolerance(Asked::Measure(measure), band);
+        Ok(Self {
+            subject: Subject::Measure(measure),
+            band,
+            tolerance,
+            miss_unit: tolerance,
+            weight: 1.0,
+            unit,
+            native_per_unit: measure.native_per(unit)?,
+        })
+    }
+
     /// Reads a goal on the ratio of two measures: `2 meq/meq`, `at least 1.5 mol/mol`.
     ///
     /// # Errors
@@ -140,7 +158,7 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
     let (subject, native_per_unit) = subject_of(asked, unit)?;
     let default = default_tolerance(asked, band);
     let tolerance = match (&tolerance_text, band) {
-        (Some(text), _) => read_tolerance(asked, text, unit, band)?,
+        (Some(text), _) => read_tolerance(asked, text, native_per_unit, band)?,
         (None, Band::Near(_)) => default,
         (None, _) => 0.0,
     };
@@ -241,15 +259,20 @@ fn default_tolerance(asked: Asked, band: Band) -> f64 {
     }
 }
 
-fn read_tolerance(asked: Asked, text: &str, unit: Unit, band: Band) -> Result<f64, GoalError> {
+/// A tolerance without a unit is in that of the wish; every digit counts.
+fn read_tolerance(
+    asked: Asked,
+    text: &str,
+    native_per_unit: f64,
+    band: Band,
+) -> Result<f64, GoalError> {
     let fail = |reason: String| GoalError::Tolerance { text: text.to_owned(), reason };
     let (value, rest) = leading_number(text).map_err(|e| fail(e.to_string()))?;
     if value < 0.0 {
         return Err(fail("it is below zero".to_owned()));
     }
     if rest.is_empty() {
-        let written = format!("{} {}", show::plain(value), unit.symbol());
-        return amount(asked, &written, None).map(|(v, _)| v);
+        return Ok(value * native_per_unit);
     }
     if Unit::parse(rest) == Ok(Unit::Percent) {
         return Ok(value / 100.0 * band.size());

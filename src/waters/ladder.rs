@@ -187,7 +187,7 @@ fn wish(centre: &Target, measure: Measure, value: &str, unit: Unit) -> String {
     let per_unit = measure.native_per(unit).unwrap_or(1.0);
     let tolerance = own
         .filter(|goal| matches!(goal.band, Band::Near(_)))
-        .map(|goal| format!(" ± {}", show::plain(goal.tolerance / per_unit)));
+        .map(|goal| format!(" ± {}", show::as_written(goal.tolerance, per_unit)));
     let weight = own.map(weight).unwrap_or_default();
     format!("{value}{} {}{weight}", tolerance.unwrap_or_default(), unit.symbol())
 }
@@ -196,7 +196,7 @@ fn weight(goal: &Goal) -> String {
     if (goal.weight - 1.0).abs() < f64::EPSILON {
         String::new()
     } else {
-        format!(", weight {}", show::plain(goal.weight))
+        format!(", weight {}", goal.weight)
     }
 }
 
@@ -206,9 +206,10 @@ pub fn words(goal: &Goal) -> String {
     let wish = match goal.band {
         // Without a tolerance the file would mean the usual one.
         Band::Near(v) if goal.tolerance <= 0.0 => {
-            format!("{} ± 0 {}", show::plain(goal.in_unit(v)), goal.unit.symbol())
+            let value = show::as_written(v, goal.native_per_unit);
+            format!("{value} ± 0 {}", goal.unit.symbol())
         }
-        _ => goal.wish(),
+        _ => goal.exact_wish(),
     };
     wish + &weight(goal)
 }

@@ -1,0 +1,165 @@
+//! Doses in steps against committed waters of which every choice of steps was tried, the shares of
+//! the base waters optimised by HiGHS: `oracle/step_flights.json`, made by `oracle/step_flights.py`.
+
+use std::error::Error;
+use std::time::Duration;
+
+use serde_json::Value;
+use waterflight::chemistry::{Composition, Conserved};
+use waterflight::planner::Proof;
+use waterflight::planner::deliver::best_portions;
+use waterflight::planner::portions::Portion;
+use waterflight::planner::program::{Form, Pourable, Row};
+use waterflight::planner::stages::Wish;
+use waterflight::waters::{Convention, DoseLimits};
+
+type Fallible<T> = Result<T, Box<dyn Error>>;
+
+fn ion(name: &str) -> Fallible<Conserved> {
+    let found = Conserved::ALL.into_iter().find(|c| match c {
+        Conserved::Alkalinity => name == "Alk",
+        other => other.key() == name,
+    });
+    found.ok_or_else(|| format!("no ion {name}").into())
+}
+
+fn at<'a>(of: &'a Value, key: &str) -> Fallible<&'a Value> {
+    of.get(key).ok_or_else(|| format!("no {key}").into())
+}
+
+fn number(of: &Value, key: &str) -> Fallible<f64> {
+    at(of, key)?.as_f64().ok_or_else(|| format!("{key} is no number").into())
+}
+
+fn list<'a>(of: &'a Value, key: &str) -> Fallible<&'a Vec<Value>> {
+    at(of, key)?.as_array().ok_or_else(|| format!("{key} is no list").into())
+}
+
+fn flag(of: &Value, key: &str) -> Fallible<bool> {
+    at(of, key)?.as_bool().ok_or_else(|| format!("{key} is no truth value").into())
+}
+
+fn numbers(of: &Value) -> Fallible<Vec<f64>> {
+    Ok(serde_json::from_value(of.clone())?)
+}
+
+/// Alkalinity in the file is bicarbonate: its carbon comes along and has no part in dissolved solids.
+fn equivalents(of: &Value) -> Fallible<Composition> {
+    let mut water = Composition::PURE_WATER;
+    for (name, meq) in of.as_object().ok_or("no ions")? {
+        let ion = ion(name)?;
+        let charge = f64::from(ion.charge().abs());
+        water.add_mmol_per_l(ion, meq.as_f64().ok_or("no amount")? / charge);
+    }
+    Ok(water)
+}
+
+struct Case {
+    pourable: Pourable,
+    portions: Vec<Portion>,
+    rows: Vec<Row>,
+    wish: Wish,
+    counting: bool,
+    best: Option<Vec<f64>>,
+}
+
+fn case(water: &Value) -> Fallible<Case> {
+    let mut pourable = Pourable {
+        convention: if flag(water, "added")? {
+            Convention::AddedToALitre
+        } else {
+            Convention::MadeUpToALitre
+        },
+        ..Pourable::default()
+    };
+    let limits = list(water, "limits")?;
+    let limit = |n: usize| limits.get(n).and_then(Value::as_f64).unwrap_or(f64::INFINITY);
+    pourable.limits = DoseLimits { stocks_ml_per_l: limit(0), dissolved_solids_mg_per_l: limit(1) };
+    let mut portions = Vec::new();
+    for stock in list(water, "stocks")? {
+        let mut per_meq = Composition::PURE_WATER;
+        for key in ["cation", "anion"] {
+            let ion = ion(at(stock, key)?.as_str().ok_or("no name")?)?;
+            per_meq.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs()));
+        }
+        pourable.stocks.push((per_meq, 1.0 / number(stock, "meq_per_ml")?));
+        let count = |key| -> Fallible<u32> {
+            Ok(u32::try_from(at(stock, key)?.as_u64().ok_or("no count")?)?)
+        };
+        portions.push(Portion {
+            meq_per_l: number(stock, "meq_per_step")?,
+            least: count("least")?,
+            most: count("most")?,
+            required: flag(stock, "required")?,
+        });
+    }
+    for base in list(water, "base")? {
+        pourable.base.push((equivalents(at(base, "ions")?)?, number(base, "at_most")?));
+    }
+    let mut rows = Vec::new();
+    for goal in list(water, "goals")? {
+        let mut form = Form::default();
+        for (name, factor) in at(goal, "form")?.as_object().ok_or("no form")? {
+            let ion = ion(name)?;
+            let place = Conserved::ALL.iter().position(|c| *c == ion).ok_or("no place")?;
+            *form.get_mut(place).ok_or("no place")? =
+                factor.as_f64().ok_or("no factor")? * f64::from(ion.charge().abs());
+        }
+        let edge = |key: &str, open: f64| goal.get(key).and_then(Value::as_f64).unwrap_or(open);
+        let (low, high) = (edge("lo", f64::NEG_INFINITY), edge("hi", f64::INFINITY));
+        rows.push(Row::band(form, low, high, number(goal, "tol")?, number(goal, "rate")?));
+    }
+    let costs = list(water, "costs")?.iter().map(|cost| {
+        let two = cost.as_array().ok_or("no cost")?;
+        let part = |n: usize| numbers(two.get(n).ok_or("no part")?);
+        Ok((part(0)?, part(1)?))
+    });
+    let wish = Wish {
+        largest_first: flag(water, "largest")?,
+        preference: costs.collect::<Fallible<Vec<_>>>()?,
+    };
+    let best = at(water, "best")?;
+    let best = if best.is_null() { None } else { Some(numbers(best)?) };
+    Ok(Case { pourable, portions, rows, wish, counting: flag(water, "count")?, best })
+}
+
+/// The search is proved on every water, finds what trying everything finds, stage by stage, and its
+/// bounds lie below that.
+#[test]
+fn the_search_finds_what_trying_everything_finds() -> Fallible<()> {
+    let file: Value = serde_json::from_str(include_str!("oracle/step_flights.json"))?;
+    let waters = list(&file, "waters")?;
+    assert!(waters.len() >= 150, "only {} waters", waters.len());
+    let mut compared = 0;
+    for (n, water) in waters.iter().enumerate() {
+        let case = case(water)?;
+        let found = best_portions(
+            &case.pourable,
+            &case.portions,
+            &case.rows,
+            &case.wish,
+            case.counting,
+            Duration::from_secs(5),
+        );
+        let (Some(found), Some(best)) = (&found, &case.best) else {
+            assert!(found.is_none() && case.best.is_none(), "water {n}: {found:?}");
+            continue;
+        };
+        assert_eq!(found.proofs.len(), best.len(), "water {n}");
+        for (stage, (proof, value)) in found.proofs.iter().zip(best).enumerate() {
+            let near = 2e-6 + 1e-9 * value.abs();
+            assert!(proof.proved(), "water {n} stage {stage}: {proof:?}");
+            assert!(proof.bound <= value + near, "water {n} stage {stage}: {proof:?}, {value}");
+            let gap = near + proof.within();
+            assert!(proof.value <= value + gap, "water {n} stage {stage}: {proof:?}, {value}");
+            compared += 1;
+            // Later stages compare where this one is the same.
+            if (proof.value - value).abs() > near {
+                break;
+            }
+        }
+        assert!(found.proofs.iter().all(Proof::proved), "water {n}: {:?}", found.proofs);
+    }
+    assert!(compared > 450, "only {compared} stages compared");
+    Ok(())
+}
