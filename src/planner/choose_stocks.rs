@@ -12,7 +12,6 @@ use std::time::Instant;
 use crate::planner::branch::{PROVED_WITHIN, Proof};
 use crate::planner::deliver;
 use crate::planner::plan::{self, Plan, PlanError};
-use crate::planner::portions::Stage;
 use crate::planner::stages::{Planner, SolveError};
 use crate::planner::stock_set::{self, Chosen, Judge, Members, Worth};
 use crate::planner::whole_flight::Ground;
@@ -315,12 +314,6 @@ fn values_of(plan: &Plan) -> Vec<f64> {
     let stages = &plan.stages;
     let misses = stages.largest.into_iter().chain([stages.beyond, stages.inside]);
     misses.chain(stages.preference.iter().copied()).collect()
-}
-
-/// The stages of misses that a set is looked at by.
-pub(super) fn stages_of_misses(largest_first: bool) -> Vec<Stage> {
-    let largest = largest_first.then_some(Stage::Largest);
-    largest.into_iter().chain([Stage::Beyond, Stage::Inside]).collect()
 }
 
 /// Sums of misses that differ by less than can be told are one level.

@@ -3,7 +3,6 @@
 use std::time::{Duration, Instant};
 
 use crate::planner::branch::{self, Proof};
-use crate::planner::choose_stocks::stages_of_misses;
 use crate::planner::plan::{self, Plan};
 use crate::planner::portions::{Portion, Stage, Statement};
 use crate::planner::program::{self, Pourable, Row};
@@ -183,7 +182,7 @@ pub(super) fn misses_of_portions(
     wish: &Wish,
     patience: Duration,
 ) -> Option<Vec<Proof>> {
-    let stages = stages_of_misses(wish.largest_first);
+    let stages = Stage::of_misses(wish.largest_first);
     let statement = Statement::new(pourable, portions, rows, &[], stages);
     branch::search(&statement, Instant::now() + patience).map(|found| found.proofs)
 }
@@ -230,7 +229,7 @@ pub(super) fn state(
     wish: &Wish,
     counting: bool,
 ) -> Statement {
-    let mut stages = stages_of_misses(wish.largest_first);
+    let mut stages = Stage::of_misses(wish.largest_first);
     if counting {
         stages.push(Stage::Count);
     }

@@ -46,6 +46,14 @@ pub enum Stage {
     Linear(usize),
 }
 
+impl Stage {
+    /// The stages of misses, in order.
+    pub(super) fn of_misses(largest_first: bool) -> Vec<Self> {
+        let largest = largest_first.then_some(Self::Largest);
+        largest.into_iter().chain([Self::Beyond, Self::Inside]).collect()
+    }
+}
+
 /// A row as poured: coefficients on stocks (per meq) and base waters (per share), and the band that
 /// their sum is to lie in.
 #[derive(Debug, Clone)]

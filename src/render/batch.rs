@@ -1,8 +1,8 @@
 //! A dry batch as text.
 
 use crate::quantities::show;
+use crate::render::budget::two_figures;
 use crate::render::cautions;
-use crate::render::spread::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
 use crate::render::unknowns;
 use crate::report::batch_poured::{ByDispenser, ByStock, PouredDose};

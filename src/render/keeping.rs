@@ -1,7 +1,7 @@
 //! How a stock keeps, as text.
 
 use crate::quantities::show;
-use crate::render::spread::{sources, two_figures};
+use crate::render::budget::{sources, two_figures};
 use crate::render::table::wrapped;
 use crate::report::KeepingReport;
 

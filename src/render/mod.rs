@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod alternatives;
 pub mod batch;
+mod budget;
 pub mod cautions;
 mod chart;
 pub mod concentrate;

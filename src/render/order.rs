@@ -1,7 +1,7 @@
 //! A flight in steps of a dispenser, its set of stocks and what is left, as text.
 
 use crate::quantities::show;
-use crate::render::spread::two_figures;
+use crate::render::budget::two_figures;
 use crate::render::table::{Side, table, text as table_text, wrapped};
 use crate::report::one_style::StyleReport;
 use crate::report::order_report::{DispenserReport, OrderReport, SteppedDose, SteppedWater};

@@ -1,9 +1,10 @@
 //! The ± of a flight as text.
 
 use crate::quantities::show;
+use crate::render::budget::two_figures;
 use crate::render::table::{Side, inner_table, text as table_text, wrapped};
 use crate::report::SpreadReport;
-use crate::report::spread::{BudgetLine, Expanded, WaterSpread};
+use crate::report::spread::{Expanded, WaterSpread};
 
 /// Of one of a water's doses, the ± in mL per bottle.
 pub(super) fn of_dose(water: Option<&WaterSpread>, stock: &str) -> String {
@@ -148,18 +149,4 @@ pub(super) fn drawn(report: &SpreadReport) -> String {
     }
     out.push_str(&table_text(&rows));
     out
-}
-
-/// The sources of one stock's uncertainty with their shares: `purity 77 %, density 9 %`.
-pub(super) fn sources(budget: &[BudgetLine]) -> String {
-    let words = budget.iter().map(|line| {
-        let source = line.source.rsplit_once(": ").map_or(line.source.as_str(), |(_, s)| s);
-        format!("{source} {} %", show::fixed(line.percent, 0))
-    });
-    words.collect::<Vec<_>>().join(", ")
-}
-
-/// A ± has two significant figures (JCGM 100:2008, 7.2.6).
-pub(super) fn two_figures(value: f64) -> String {
-    show::plus_minus(value)
 }

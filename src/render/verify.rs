@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::quantities::uncertain::COVERAGE;
-use crate::render::spread::two_figures;
+use crate::render::budget::two_figures;
 use crate::render::table::wrapped;
 use crate::report::VerifyReport;
 use crate::report::verify_report::FoundLine;

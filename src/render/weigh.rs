@@ -1,8 +1,8 @@
 //! Weighing out and what was weighed, as text.
 
 use crate::quantities::show;
+use crate::render::budget::{sources, two_figures};
 use crate::render::cautions;
-use crate::render::spread::{sources, two_figures};
 use crate::render::table::wrapped;
 use crate::report::weigh_report::StrengthLine;
 use crate::report::{WeighReport, WeighedReport};

@@ -6,6 +6,7 @@ pub mod alternatives_report;
 pub mod batch;
 pub mod batch_poured;
 mod batch_recipe;
+pub mod budget;
 pub mod chart;
 pub mod clouding;
 pub mod concentrate;

@@ -8,6 +8,7 @@ use crate::chemistry::Composition;
 use crate::planner::Plan;
 use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
 use crate::quantities::uncertain::{monte_carlo, propagate};
+use crate::report::budget::{BudgetLine, budget};
 use crate::report::keyed::Keyed;
 use crate::report::spread_base::{Blend, exact_analyses};
 use crate::shelf::{Cause, DosedBy, Doubt, Stock, StrengthModel, Tools};
@@ -58,19 +59,6 @@ pub struct Expanded {
     pub drawn: Option<DrawnLine>,
 }
 
-/// One source of an uncertainty.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BudgetLine {
-    /// What it is.
-    pub source: String,
-    /// Share in the variance, %.
-    pub percent: f64,
-    /// Expanded uncertainty if this source were half as large.
-    pub expanded_if_halved: f64,
-    /// What would halve this source.
-    pub to_halve: &'static str,
-}
-
 /// What a Monte Carlo run gave.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DrawnLine {
@@ -92,9 +80,6 @@ pub struct Draws {
     /// Seed of the generator.
     pub seed: u64,
 }
-
-/// Our choice: sources below this share of the variance are left out of a budget.
-const MATTERS: f64 = 0.01;
 
 impl SpreadReport {
     /// Carries the uncertainty of stocks and tools to every water of a planned flight; `models`
@@ -282,25 +267,6 @@ impl<'a> WaterModel<'a> {
             }),
         }
     }
-}
-
-/// The sources of a result that matter, largest first.
-#[must_use]
-pub fn budget(result: &Uncertain, doubts: &[Doubt]) -> Vec<BudgetLine> {
-    result
-        .budget()
-        .into_iter()
-        .filter(|(_, share)| *share >= MATTERS)
-        .filter_map(|(at, share)| {
-            let doubt = doubts.get(at)?;
-            Some(BudgetLine {
-                source: doubt.input.name.clone(),
-                percent: 100.0 * share,
-                expanded_if_halved: COVERAGE * result.with_half(at),
-                to_halve: doubt.cause.remedy(),
-            })
-        })
-        .collect()
 }
 
 /// The measures that every report of a water names.

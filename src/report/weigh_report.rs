@@ -5,9 +5,9 @@ use thiserror::Error;
 
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
 use crate::quantities::{Day, Grams, Millilitres, show};
+use crate::report::budget::{BudgetLine, budget};
 use crate::report::keyed::Keyed;
 use crate::report::note::Note;
-use crate::report::spread::{BudgetLine, budget};
 use crate::shelf::{Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keep};
 
 /// How much of a stock to make.
