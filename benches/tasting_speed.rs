@@ -15,7 +15,7 @@ use std::time::Instant;
 use serde_json::Value;
 use waterflight::analysis::design::Wanted;
 use waterflight::analysis::mixed::{MixedFit, ModelChoice, fit};
-use waterflight::analysis::{Results, ScoreTable, results};
+use waterflight::analysis::{Results, ScoreTable, analyse};
 use waterflight::chance::normal_quantile;
 use waterflight::scores::{Answer, Book, Entry, replay, reveal_entry, revealed};
 use waterflight::tasting::key::{Key, Nonce};
@@ -120,7 +120,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let with_terms =
         ModelChoice { order: Wanted::Yes, carry_over: Wanted::Yes, multiplicity: None };
     let (all, _) =
-        timed("all results: model, pairs, ranks, tasters, words", || results(&named, with_terms));
+        timed("all results: model, pairs, ranks, tasters, words", || analyse(&named, with_terms));
     if let Results::Scores(all) = all {
         println!("{}", all.first().and_then(|a| a.verdict.as_ref()).map_or("", |v| &v.headline));
     }

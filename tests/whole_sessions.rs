@@ -3,9 +3,9 @@
 use std::error::Error;
 
 use waterflight::analysis::journal::{never_tasted, tasted};
-use waterflight::analysis::{ModelChoice, Results, results};
+use waterflight::analysis::{ModelChoice, Results, analyse};
 use waterflight::scores::tidy::COLUMNS;
-use waterflight::scores::{Answer, Book, Entry, Revealed, reveal_entry, revealed, tidy};
+use waterflight::scores::{Answer, Book, Entry, Revealed, reveal_entry, revealed, tidy_rows};
 use waterflight::tasting::key::{Key, Nonce};
 use waterflight::tasting::method::{Attribute, Method};
 use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
@@ -98,7 +98,7 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
 #[test]
 fn waters_that_differ_are_said_to_differ() -> Outcome {
     let (named, _) = scored(2.0)?;
-    let Results::Scores(found) = results(&named, ModelChoice::default()) else {
+    let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
         return Err("no scores".into());
     };
     let body = found.first().ok_or("no attribute")?;
@@ -132,7 +132,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
 #[test]
 fn a_panel_that_cannot_tell_says_so() -> Outcome {
     let (named, _) = scored(0.0)?;
-    let Results::Scores(found) = results(&named, ModelChoice::default()) else {
+    let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
         return Err("no scores".into());
     };
     let verdict = found.first().and_then(|a| a.verdict.as_ref()).ok_or("no verdict")?;
@@ -146,7 +146,7 @@ fn a_panel_that_cannot_tell_says_so() -> Outcome {
 fn late_scores_are_kept_marked_and_not_analysed() -> Outcome {
     let (named, _) = scored(2.0)?;
     assert_eq!((named.left_out.late, named.late_scores.len(), named.scores.len()), (1, 1, 40));
-    let rows = tidy(&named);
+    let rows = tidy_rows(&named);
     assert_eq!(rows.len(), 41);
     let column = |name: &str| COLUMNS.iter().position(|c| *c == name).ok_or("no such column");
     let (unblinded, value, water, note) =
@@ -179,7 +179,7 @@ fn triangles(tasters: usize, right: usize) -> Result<Results, Box<dyn Error>> {
     }
     let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    Ok(results(&revealed(&book, &key.to_text()?)?, ModelChoice::default()))
+    Ok(analyse(&revealed(&book, &key.to_text()?)?, ModelChoice::default()))
 }
 
 #[test]
@@ -216,7 +216,7 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
     }
     let reveal = reveal_entry(&book, &key.to_text()?, None)?;
     add(&mut book, reveal)?;
-    let found = results(&revealed(&book, &key.to_text()?)?, ModelChoice::default());
+    let found = analyse(&revealed(&book, &key.to_text()?)?, ModelChoice::default());
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
     let worths = ranking.worths?;
     assert!(worths.penalised && worths.never_beaten == [0]);

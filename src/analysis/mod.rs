@@ -37,8 +37,8 @@ pub use ranking_panel::RankerCheck;
 pub use ranks::{RankTest, Ranked};
 pub use repeat::{PanelCheck, TasterCheck};
 pub use results::{
-    AttributeResults, RankingResults, Results, TermCheck, attribute_results, family_results,
-    results,
+    AttributeResults, RankingResults, Results, TermCheck, analyse, attribute_results,
+    family_results,
 };
 pub use table::{Observation, ScoreTable};
 pub use verdict::Verdict;

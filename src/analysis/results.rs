@@ -86,7 +86,7 @@ pub enum Results {
 
 /// Analyses a revealed session as its plan has it; `choice` is what holds where a plan says nothing.
 #[must_use]
-pub fn results(revealed: &Revealed, choice: ModelChoice) -> Results {
+pub fn analyse(revealed: &Revealed, choice: ModelChoice) -> Results {
     if let Some(test) = ChoiceTest::of(&revealed.method, USUAL_ALPHA) {
         let tasters = revealed.tasters.len();
         let pairs = pair_results(&revealed.choices, test, tasters);

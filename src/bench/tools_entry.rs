@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, SourceText, Written};
 use crate::quantities::{Dimension, Fraction, Grams, Millilitres};
-use crate::shelf::tools::{Balance, Dispenser, DosedBy, Tools};
+use crate::shelf::tools::{Balance, DoseTool, DosedBy, Tools};
 
 /// A balance as written.
 #[derive(Debug, Deserialize)]
@@ -96,7 +96,7 @@ impl BalanceEntry {
 }
 
 impl DispenserEntry {
-    fn meant(&self, source: &SourceText, usual: Dispenser) -> Result<Dispenser, Diagnostic> {
+    fn meant(&self, source: &SourceText, usual: DoseTool) -> Result<DoseTool, Diagnostic> {
         let volume = |leaf: &Option<Written>, usual: Millilitres| match leaf {
             Some(leaf) => {
                 let millilitres = place::amount(source, leaf, &[Dimension::Volume])?;
@@ -104,7 +104,7 @@ impl DispenserEntry {
             }
             None => Ok(usual),
         };
-        let dispenser = Dispenser {
+        let dispenser = DoseTool {
             by: match self.by {
                 ByEntry::Volume => DosedBy::Volume,
                 ByEntry::Mass => DosedBy::Mass,

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use crate::analysis::{self, ModelChoice};
+use crate::analysis::{ModelChoice, analyse};
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
@@ -115,7 +115,7 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
     }
     let text = session.key_text(None).map_err(|m| vec![m])?;
     let found = revealed(&book, &text).map_err(|e| unrevealed(session, &e))?;
-    let results = SessionResults::new(&found, &analysis::results(&found, ModelChoice::default()));
+    let results = SessionResults::new(&found, &analyse(&found, ModelChoice::default()));
     let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
     Ok(results.with(&session.plan.serving, waters))
 }

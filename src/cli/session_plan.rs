@@ -17,7 +17,7 @@ use crate::cli::session_arguments::PlanOptions;
 use crate::cli::session_sheet::shelf_short_of;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::Dimension;
-use crate::report::journal::measured;
+use crate::report::journal::measured_scatter;
 use crate::report::session_commands::pour_command;
 use crate::report::session_forecast::SessionForecast;
 use crate::report::water_change::WaterChange;
@@ -80,7 +80,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
-    let known = measured(&past, &plan);
+    let known = measured_scatter(&past, &plan);
     let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = session_forecast::page(&plan, &forecast);

@@ -224,7 +224,7 @@ pub(super) fn with_fewest(
 
 /// A solution as a plan, its goals judged by the water it gives.
 #[expect(clippy::large_types_passed_by_value, reason = "the plan keeps the water")]
-pub(super) fn judged(
+pub(crate) fn judged(
     pourable: &Pourable,
     target: &Target,
     solution: Solution,

@@ -2,7 +2,7 @@
 
 use crate::analysis::design::Wanted;
 use crate::analysis::effects::WaterEffect;
-use crate::analysis::{MixedError, ModelChoice, Results, results};
+use crate::analysis::{MixedError, ModelChoice, Results, analyse};
 use crate::chemistry::Composition;
 use crate::quantities::show::three_figures;
 use crate::report::journal::{Made, PastSession};
@@ -156,7 +156,7 @@ fn tasted<'a>(past: &'a [PastSession], judgement: &Judgement) -> Judged<'a> {
 
 /// How good each water of a session was, with what had to be assumed; or why that is not known.
 fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<String>), String> {
-    let found = results(revealed, PLACED_BY);
+    let found = analyse(revealed, PLACED_BY);
     if let Some(effects) = found.effects(of) {
         return Ok((effects, None));
     }

@@ -2,7 +2,7 @@
 
 use crate::report::journal::{Made, PastSession};
 use crate::scores::tidy::COLUMNS;
-use crate::scores::{TidyRow, tidy};
+use crate::scores::{TidyRow, tidy_rows};
 
 /// A table of text, every row as long as the heads.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,7 +61,7 @@ pub fn score_rows(past: &[PastSession]) -> ScoreRows {
     let mut rows = Vec::new();
     for session in past {
         let Some(revealed) = &session.revealed else { continue };
-        for TidyRow { water, cells } in tidy(revealed) {
+        for TidyRow { water, cells } in tidy_rows(revealed) {
             let name = water.and_then(|water| revealed.waters.get(water));
             let made = name.and_then(|name| session.made.iter().find(|m| m.water == *name));
             let mut row = vec![session.day().to_owned()];

@@ -30,4 +30,4 @@ pub use reveal::{
     revealed, stickers_belong,
 };
 pub use spoken::{Said, SpokenError, said, turned};
-pub use tidy::{TidyRow, tidy};
+pub use tidy::{TidyRow, tidy_rows};

@@ -48,7 +48,7 @@ struct Said {
 /// cup, 1 or 0, and one of the tray about the pair: `right`, 1 or 0, or for a paired test
 /// `first named`, 1 where the cup chosen was of the first water of the pair.
 #[must_use]
-pub fn tidy(revealed: &Revealed) -> Vec<TidyRow> {
+pub fn tidy_rows(revealed: &Revealed) -> Vec<TidyRow> {
     let mut rows: Vec<TidyRow> = Vec::new();
     let scored = revealed.scores.iter().map(|row| (row, false));
     for (row, late) in scored.chain(revealed.late_scores.iter().map(|row| (row, true))) {

@@ -11,9 +11,9 @@
 
 use crate::quantities::uncertain::{COVERAGE, Spread};
 use crate::quantities::{Grams, Millilitres};
-use crate::shelf::tools::{Balance, Dispenser, DosedBy, Tools};
+use crate::shelf::tools::{Balance, DoseTool, DosedBy, Tools};
 
-impl Dispenser {
+impl DoseTool {
     /// Deliveries that a dose takes, as few as hold it.
     ///
     /// ```

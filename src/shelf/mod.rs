@@ -29,4 +29,4 @@ pub use price::Price;
 pub use salt::{Salt, SaltError};
 pub use solubility::{Solubility, SolubilityError};
 pub use stock::{Making, Recipe, Stock, StockError};
-pub use tools::{Balance, Dispenser as DoseTool, DosedBy, Tools};
+pub use tools::{Balance, DoseTool, DosedBy, Tools};

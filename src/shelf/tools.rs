@@ -48,7 +48,7 @@ pub enum DosedBy {
 
 /// A dispenser of doses.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Dispenser {
+pub struct DoseTool {
     /// How doses are measured out.
     pub by: DosedBy,
     /// Error of a single delivery, either way; the next one has its own.
@@ -75,7 +75,7 @@ pub struct Tools {
     /// Largest error of a flask's mark, as a part of its volume.
     pub flask: Fraction,
     /// For doses.
-    pub dispenser: Dispenser,
+    pub dispenser: DoseTool,
     /// Largest error of filling a bottle of finished water, as a part of it.
     pub fill: Fraction,
     /// Largest error of the conductivity meter, as a part of the reading.
@@ -100,7 +100,7 @@ impl Default for Tools {
                 most: Grams::new(5000.0),
             },
             flask: Fraction::new(0.002),
-            dispenser: Dispenser {
+            dispenser: DoseTool {
                 by: DosedBy::Volume,
                 error: Millilitres::new(0.02),
                 off: Fraction::new(0.01),

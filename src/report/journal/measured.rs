@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use crate::analysis::measured::{Seen, pooled, seen};
-use crate::analysis::{ModelChoice, Results, results};
+use crate::analysis::{ModelChoice, Results, analyse};
 use crate::tasting::{Plan, Scatter};
 
 use super::past::PastSession;
 
 /// The scatter that revealed sessions have measured of a plan's attributes, by name.
 #[must_use]
-pub fn measured(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> {
+pub fn measured_scatter(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> {
     let mut all: Vec<Seen> = Vec::new();
     let wanted = plan.method.attributes();
     for revealed in past.iter().filter_map(|session| session.revealed.as_ref()) {
@@ -18,7 +18,7 @@ pub fn measured(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> 
         if !own.iter().any(|a| wanted.iter().any(|w| w.name == a.name)) {
             continue;
         }
-        if let Results::Scores(found) = results(revealed, ModelChoice::default()) {
+        if let Results::Scores(found) = analyse(revealed, ModelChoice::default()) {
             all.extend(own.iter().zip(&found).filter_map(|(a, found)| seen(a, found)));
         }
     }

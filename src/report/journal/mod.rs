@@ -5,6 +5,6 @@ mod page;
 mod past;
 mod told;
 
-pub use measured::measured;
+pub use measured::measured_scatter;
 pub use past::{Made, PastSession, SAME_MG_PER_L};
 pub use told::{Compared, Course, Journal, Recipe, Served};

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::analysis::journal::{Kind, Tasted, Told, never_tasted, tasted, told};
 use crate::analysis::over_time::{NotCompared, over_time};
-use crate::analysis::{ModelChoice, Results, results};
+use crate::analysis::{ModelChoice, Results, analyse};
 use crate::scores::Revealed;
 use crate::tasting::Direction;
 use crate::tasting::wanted::judged;
@@ -194,7 +194,7 @@ impl Journal {
         revealed: &Revealed,
         entries: &mut Vec<Tasted>,
     ) -> Vec<String> {
-        let found = results(revealed, ModelChoice::default());
+        let found = analyse(revealed, ModelChoice::default());
         let day = session.day().to_owned();
         self.sessions.push((session.name.clone(), day.clone()));
         for of in judged(&revealed.method) {
