@@ -252,7 +252,7 @@ pub(super) fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
 mod tests {
     use super::super::mixed::ModelChoice;
     use super::super::results::attribute_results;
-    use super::super::table::Observation;
+    use crate::analysis::table::Observation;
     use super::*;
 
     fn table(scores: &[(usize, usize, f64)]) -> ScoreTable {

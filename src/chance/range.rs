@@ -151,7 +151,7 @@ fn sum_up(coefficients: &[f64; POINTS], x: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tails::t_two_sided;
+    use crate::chance::tails::t_two_sided;
     use super::*;
 
     #[test]
