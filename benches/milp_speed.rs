@@ -16,17 +16,19 @@ use rand_chacha::ChaCha20Rng;
 use serde_json::{Value, json};
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::deliver::{Portioned, best_portions};
-use waterflight::planner::portions::Portion;
-use waterflight::planner::program::{Form, Pourable, Row};
-use waterflight::planner::stages::Wish;
-use waterflight::planner::{Proof, plan_order};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
-use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
-    MissRule, Order, Preference, StockSet, Target,
+use waterflight::flight::{
+    BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
+    Preference, StockSet, Target,
 };
+use waterflight::planner::lp::program::{Form, Pourable, Row};
+use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::steps::Proof;
+use waterflight::planner::steps::deliver::{Portioned, best_portions};
+use waterflight::planner::steps::portions::Portion;
+use waterflight::planner::whole_flight::plan_order;
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 

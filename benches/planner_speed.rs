@@ -16,15 +16,16 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use serde_json::{Value, json};
 use waterflight::bench::built_in_salts;
-use waterflight::planner::program::{Pourable, push_rows};
-use waterflight::planner::stages::Planner;
-use waterflight::planner::{Plan, plan::wish_of, plan_flight};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
-    Target,
+use waterflight::flight::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
+use waterflight::planner::lp::program::{Pourable, push_rows};
+use waterflight::planner::lp::stages::Planner;
+use waterflight::planner::plan::wish_of;
+use waterflight::planner::{Plan, plan_flight};
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 /// Salts of the twelve stocks, with the grams that make a kilogram of stock.
 const STOCKS: [(&str, f64); 12] = [

@@ -13,16 +13,18 @@ use std::process::Command;
 use std::time::Instant;
 
 use serde_json::Value;
-use waterflight::analysis::design::Wanted;
-use waterflight::analysis::mixed::{MixedFit, ModelChoice, fit};
-use waterflight::analysis::{Results, ScoreTable, analyse};
-use waterflight::chance::normal_quantile;
-use waterflight::scores::{Answer, Book, Entry, replay, reveal_entry, revealed};
-use waterflight::tasting::key::{Key, Nonce};
-use waterflight::tasting::method::{Attribute, Method};
-use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
-use waterflight::tasting::session::{Plan, plan, verify};
-use waterflight::tasting::{AnalysisPlan, Draw, Purpose, Seed};
+use waterflight::numerics::normal_quantile;
+use waterflight::session::analysis::design::Wanted;
+use waterflight::session::analysis::mixed::fit;
+use waterflight::session::analysis::{MixedFit, ModelChoice};
+use waterflight::session::analysis::{Results, ScoreTable, analyse};
+use waterflight::session::plan::Plan;
+use waterflight::session::plan::session::{plan, verify};
+use waterflight::session::plan::{AnalysisPlan, Draw, Purpose, Seed};
+use waterflight::session::plan::{Attribute, Method};
+use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::plan::{Key, Nonce};
+use waterflight::session::score::{Answer, Book, Entry, replay, reveal_entry, revealed};
 
 fn request(tasters: usize, waters: usize, rounds: usize) -> Request {
     let attribute = Attribute {

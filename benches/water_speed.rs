@@ -13,9 +13,9 @@ use std::process::Command;
 use std::time::Instant;
 
 use serde_json::Value;
+use waterflight::assessment::{BoilerSettings, Lab};
 use waterflight::chemistry::{Aqueous, Carbon, Composition, Conductor, Conserved};
 use waterflight::quantities::Celsius;
-use waterflight::report::{BoilerSettings, Lab};
 
 /// Passes over the table, of which the fastest counts.
 const PASSES: usize = 50;

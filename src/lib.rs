@@ -13,10 +13,9 @@
 //! use waterflight::bench::built_in_salts;
 //! use waterflight::planner::plan_flight;
 //! use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-//! use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock};
-//! use waterflight::waters::{
-//!     BaseShare, BaseWater, Convention, Flight, Goal, DoseLimits, Measure, MissRule, Preference, Target,
-//! };
+//! use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock};
+//! use waterflight::flight::{BaseShare, Convention, Flight, Goal, DoseLimits, MissRule, Preference, Target};
+//! use waterflight::water::{BaseWater, Measure};
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! let salts = Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?);
@@ -49,19 +48,21 @@
 //! # }
 //! ```
 
-pub mod analysis;
+pub mod assessment;
 pub mod bench;
-pub mod chance;
 pub mod chemistry;
 pub mod cli;
+pub mod everyday;
 pub mod files;
+pub mod flight;
+pub mod journal;
+pub mod mix;
 pub mod next_flight;
+pub mod numerics;
 pub mod planner;
 pub mod quantities;
 pub mod reference;
-pub mod render;
-pub mod report;
-pub mod scores;
-pub mod shelf;
-pub mod tasting;
-pub mod waters;
+pub mod session;
+pub mod stock;
+pub mod text;
+pub mod water;

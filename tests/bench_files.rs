@@ -9,7 +9,7 @@ use crate::common::starter_bench;
 use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
-use waterflight::shelf::{Catalogue, LookupError};
+use waterflight::stock::{Catalogue, LookupError};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -6,9 +6,9 @@
 use std::collections::HashMap;
 use std::error::Error;
 
+use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::chemistry::{Aqueous, Carbon, Composition, Conserved, Mineral};
 use waterflight::quantities::Celsius;
-use waterflight::report::{BoilerSettings, Lab, State};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

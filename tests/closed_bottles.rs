@@ -6,14 +6,16 @@
 use std::collections::HashMap;
 use std::error::Error;
 
+use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Aqueous, Mineral};
-use waterflight::quantities::Celsius;
-use waterflight::report::concentrate::{
+use waterflight::everyday::Instead;
+use waterflight::everyday::concentrate::ReverseReport;
+use waterflight::everyday::concentrate::{
     Around, Clarity, ConcentrateReport, DoseBy, Filled, Keeping, Standing,
 };
-use waterflight::report::{BoilerSettings, Instead, Lab, ReverseReport, State};
-use waterflight::shelf::{Catalogue, DrySalt, Lot, Tools};
+use waterflight::quantities::Celsius;
+use waterflight::stock::{Catalogue, DrySalt, Lot, Tools};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -2,16 +2,17 @@
 
 use std::error::Error;
 
+use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::bench::built_in_salts;
-use waterflight::quantities::{Celsius, Fraction, Grams};
-use waterflight::report::concentrate::{
+use waterflight::everyday::concentrate::ReverseReport;
+use waterflight::everyday::concentrate::{
     Around, Clarity, ConcentrateError, ConcentrateReport, DoseBy, Filled, Keeping,
 };
-use waterflight::report::{
-    BatchReport, BoilerSettings, Instead, Lab, ReverseReport, State, Wanted,
-};
-use waterflight::shelf::{Catalogue, DrySalt, Lot, Making, Recipe, Stock, Tools};
-use waterflight::waters::{BaseShare, BaseWater, Goal, Measure, Target};
+use waterflight::everyday::{BatchReport, Instead, Wanted};
+use waterflight::flight::{BaseShare, Goal, Target};
+use waterflight::quantities::{Celsius, Fraction, Grams};
+use waterflight::stock::{Catalogue, DrySalt, Lot, Making, Recipe, Stock, Tools};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -241,7 +242,7 @@ fn beyond_the_model_is_refused_with_a_way_out() -> Fallible {
     let way_out = way_out.ok_or("not refused")?;
     let grams = way_out.split(' ').find_map(|word| word.parse::<f64>().ok());
     let read = place.read("NaHCO3=60", Filled::ToMass(grams.ok_or("no grams")?))?;
-    let clear = read.standing.iter().all(waterflight::report::concentrate::Standing::is_clear);
+    let clear = read.standing.iter().all(waterflight::everyday::concentrate::Standing::is_clear);
     assert!(clear, "{way_out}");
     // One reading that is too strong does not keep the other from being read.
     let readings = vec![place.recipe("CaCl2, anhydrous=28")?, place.recipe("CaCl2·2H2O=28")?];
@@ -353,7 +354,7 @@ fn a_split_makes_the_same_water() -> Fallible {
     let report = ConcentrateReport::new(&wanted, TO_200_G, DoseBy::Volume(4.0), &place.around())?;
     let bottles = report.split.as_ref().ok_or("no split")?;
     assert_eq!(bottles.len(), 2);
-    let per_l = |salts: &[waterflight::report::concentrate::WeighedSalt], litres: f64| {
+    let per_l = |salts: &[waterflight::everyday::concentrate::WeighedSalt], litres: f64| {
         salts.iter().map(|s| (s.formula.clone(), s.g / litres)).collect::<Vec<_>>()
     };
     let mut one = per_l(&report.salts, report.makes_litres);

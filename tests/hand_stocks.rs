@@ -10,13 +10,13 @@ use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::quantities::{Celsius, Grams, Millilitres};
-use waterflight::shelf::explain::{Explanation, explanations};
-use waterflight::shelf::reading::{Reading, Titration};
-use waterflight::shelf::verify::{Dilution, infer};
-use waterflight::shelf::{
-    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, carbonated, keep, solubility,
+use waterflight::stock::explain::{Explanation, explanations};
+use waterflight::stock::reading::{Reading, Titration};
+use waterflight::stock::verify::{Dilution, infer};
+use waterflight::stock::{
+    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, carbonated, keeping, solubility,
 };
-use waterflight::waters::Measure;
+use waterflight::water::Measure;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -86,11 +86,11 @@ fn carbonation_takes_up_what_stoichiometry_says() -> Fallible {
     let litre =
         |grams: f64| Making::ToVolume { salt: Grams::new(grams), volume: Millilitres::new(1000.0) };
     let chalk = stock("CaCO3", litre(1.0))?;
-    assert!((keep::carbon_dioxide_taken_up_g_per_l(&chalk) - 0.4397).abs() < 1e-4);
+    assert!((keeping::carbon_dioxide_taken_up_g_per_l(&chalk) - 0.4397).abs() < 1e-4);
     let magnesia = stock("Mg(OH)2", litre(0.5))?;
-    assert!((keep::carbon_dioxide_taken_up_g_per_l(&magnesia) - 0.7546).abs() < 1e-4);
+    assert!((keeping::carbon_dioxide_taken_up_g_per_l(&magnesia) - 0.7546).abs() < 1e-4);
     let salt = stock("NaCl", litre(1.0))?;
-    assert!(keep::carbon_dioxide_taken_up_g_per_l(&salt).abs() < 1e-12);
+    assert!(keeping::carbon_dioxide_taken_up_g_per_l(&salt).abs() < 1e-12);
     Ok(())
 }
 

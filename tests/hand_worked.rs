@@ -4,13 +4,13 @@ use std::error::Error;
 
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
+use waterflight::flight::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
+};
 use waterflight::planner::plan_flight;
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
-    Target,
-};
+use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -3,16 +3,20 @@
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::analysis::comparisons::Multiplicity;
-use waterflight::analysis::design::{Fate, LeftOutBecause, Wanted};
-use waterflight::analysis::discrimination::discrimination;
-use waterflight::analysis::mixed::{MixedError, MixedFit, ModelChoice, RandomPart, fit};
-use waterflight::analysis::page::page;
-use waterflight::analysis::ranks::{Ranked, rank_test};
-use waterflight::analysis::table::{Observation, ScoreTable};
-use waterflight::analysis::worth::{Choice, Worth, WorthError, worths};
-use waterflight::analysis::{AnovaError, anova::anova, attribute_results};
-use waterflight::tasting::{ChoiceTest, Test};
+use waterflight::session::analysis::Multiplicity;
+use waterflight::session::analysis::Ranked;
+use waterflight::session::analysis::anova::anova;
+use waterflight::session::analysis::design::{Fate, LeftOutBecause, Wanted};
+use waterflight::session::analysis::discrimination::discrimination;
+use waterflight::session::analysis::mixed::{RandomPart, fit};
+use waterflight::session::analysis::page_test::page;
+use waterflight::session::analysis::ranks::rank_test;
+use waterflight::session::analysis::strength_parameters::{Worth, worths};
+use waterflight::session::analysis::{AnovaError, attribute_results};
+use waterflight::session::analysis::{Choice, WorthError};
+use waterflight::session::analysis::{MixedError, MixedFit, ModelChoice};
+use waterflight::session::analysis::{Observation, ScoreTable};
+use waterflight::session::plan::{ChoiceTest, Test};
 
 type Outcome = Result<(), Box<dyn Error>>;
 

@@ -10,11 +10,13 @@
 use std::error::Error;
 
 use rand::{RngExt, SeedableRng, rngs::StdRng};
+use waterflight::assessment::{BoilerSettings, Lab};
 use waterflight::bench::built_in_salts;
+use waterflight::everyday::{Accuracy, BatchReport, Instead, Wanted};
+use waterflight::flight::{BaseShare, Goal, Target};
 use waterflight::quantities::{Celsius, Fraction, Grams};
-use waterflight::report::{Accuracy, BatchReport, BoilerSettings, Instead, Lab, Wanted};
-use waterflight::shelf::{Balance, DrySalt, Lot, Making, Recipe, Stock, Tools};
-use waterflight::waters::{BaseShare, BaseWater, Goal, Measure, Target};
+use waterflight::stock::{Balance, DrySalt, Lot, Making, Recipe, Stock, Tools};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -4,12 +4,13 @@
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::scores::{Answer, Book, Desk, Entry, Heard, Line, replay};
-use waterflight::tasting::key::Nonce;
-use waterflight::tasting::method::{Attribute, Method};
-use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
-use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{AnalysisPlan, RequestError, Seed};
+use waterflight::session::plan::Nonce;
+use waterflight::session::plan::Plan;
+use waterflight::session::plan::session::plan;
+use waterflight::session::plan::{AnalysisPlan, RequestError, Seed};
+use waterflight::session::plan::{Attribute, Method};
+use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::score::{Answer, Book, Desk, Entry, Heard, Line, replay};
 
 fn drawn(method: Method) -> Result<Plan, RequestError> {
     let request = Request {

@@ -5,12 +5,14 @@ use std::error::Error;
 
 use proptest::prelude::*;
 use proptest::test_runner::{TestCaseError, TestRunner};
+use waterflight::assessment::{BoilerSettings, Lab};
 use waterflight::bench::built_in_salts;
-use waterflight::report::concentrate::{
+use waterflight::everyday::Instead;
+use waterflight::everyday::concentrate::ReverseReport;
+use waterflight::everyday::concentrate::{
     Around, ConcentrateError, ConcentrateReport, DoseBy, Filled,
 };
-use waterflight::report::{BoilerSettings, Instead, Lab, ReverseReport};
-use waterflight::shelf::{Catalogue, DrySalt, Lot, Tools};
+use waterflight::stock::{Catalogue, DrySalt, Lot, Tools};
 
 /// Salts of different kinds, a carbonate, an organic and one that needs carbon dioxide among them.
 const SALTS: [&str; 9] = [

@@ -5,13 +5,15 @@ use std::time::Duration;
 
 use proptest::prelude::*;
 use waterflight::bench::built_in_salts;
-use waterflight::planner::{Ordered, plan_flight, plan_order};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
-use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
-    MissRule, Order, Preference, StockRule, StockSet, Target,
+use waterflight::flight::{
+    BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
+    Preference, StockRule, StockSet, Target,
 };
+use waterflight::planner::plan_flight;
+use waterflight::planner::whole_flight::{Ordered, plan_order};
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 const SALTS: [(&str, f64); 6] = [
     ("CaCl2·2H2O", 30.0),
@@ -151,7 +153,7 @@ proptest! {
         let stocks = shelf();
         let beyond = |ml: &[f64]| -> f64 {
             goals.iter().map(|goal| {
-                let waterflight::waters::Subject::Measure(measure) = goal.subject else {
+                let waterflight::flight::Subject::Measure(measure) = goal.subject else {
                     return f64::NAN;
                 };
                 let value: f64 = stocks
@@ -164,7 +166,7 @@ proptest! {
             }).sum()
         };
         let best = ordered.plans.first().map(|p| p.ml_per_l.clone()).unwrap_or_default();
-        let proved = ordered.delivered.iter().all(waterflight::planner::Delivered::proved);
+        let proved = ordered.delivered.iter().all(waterflight::planner::steps::Delivered::proved);
         prop_assert!(proved);
         for j in 0..best.len() {
             for by in [0.2, -0.2] {
@@ -273,11 +275,11 @@ fn alternatives_are_distinct_and_in_reach() -> Result<(), Box<dyn Error>> {
     let flight = flight(&[(1.5, 0.8, 0.9)], Convention::MadeUpToALitre).ok_or("flight")?;
     let stocks = shelf();
     let target = flight.targets.first().ok_or("no target")?;
-    let found = waterflight::planner::alternatives(&flight, &stocks, target, 20)?;
+    let found = waterflight::planner::explain::alternatives(&flight, &stocks, target, 20)?;
     let best = plan_flight(&flight, &stocks)?;
     assert_eq!(found.first(), best.first());
     let used: Vec<Vec<usize>> =
-        found.iter().map(waterflight::planner::alternatives::used).collect();
+        found.iter().map(waterflight::planner::explain::alternatives::used).collect();
     // Hardness by three salts, alkalinity by two: at least all pairs of one each.
     assert!(found.len() >= 6, "{used:?}");
     for (n, recipe) in found.iter().enumerate() {
@@ -312,7 +314,7 @@ fn choices_decide_between_equals() -> Result<(), Box<dyn Error>> {
             })
             .sum()
     };
-    let near = waterflight::planner::plan_nearest_to(&flight, &stocks, &like)?;
+    let near = waterflight::planner::explain::plan_nearest_to(&flight, &stocks, &like)?;
     assert!(near.iter().all(waterflight::planner::Plan::reached));
     assert!(distance(&near) < distance(&plain) - 0.1);
     let magnesium_sulfate = near.first().and_then(|p| p.ml_per_l.get(1)).ok_or("no dose")?;

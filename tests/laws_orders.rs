@@ -3,10 +3,10 @@
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::tasting::block_orders::ordered;
-use waterflight::tasting::blocks::{blocks, smallest_balanced};
-use waterflight::tasting::draw::{Draw, Purpose, Seed};
-use waterflight::tasting::williams::{Counts, complete_orders, williams};
+use waterflight::session::plan::block_orders::ordered;
+use waterflight::session::plan::blocks::{blocks, smallest_balanced};
+use waterflight::session::plan::williams::{Counts, complete_orders, williams};
+use waterflight::session::plan::{Draw, Purpose, Seed};
 
 fn draw(phrase: &str) -> Draw {
     Draw::new(&Seed::from_phrase(phrase), Purpose::Orders)

@@ -3,13 +3,13 @@
 use proptest::prelude::*;
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
+use waterflight::flight::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
+};
 use waterflight::planner::{Plan, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
-    Target,
-};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 const SALTS: [(&str, f64); 9] = [
     ("CaCl2·2H2O", 30.0),
@@ -90,7 +90,7 @@ fn beyond(flight: &Flight, water: &Composition) -> f64 {
         .iter()
         .flat_map(|t| &t.goals)
         .map(|goal| {
-            let waterflight::waters::Subject::Measure(measure) = goal.subject else { return 0.0 };
+            let waterflight::flight::Subject::Measure(measure) = goal.subject else { return 0.0 };
             let miss = goal.band.miss(measure.of(water)).abs();
             goal.weight * (miss - goal.tolerance).max(0.0) / goal.miss_unit
         })

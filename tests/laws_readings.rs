@@ -9,14 +9,16 @@ use std::fs;
 
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
+use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::bench::built_in_salts;
-use waterflight::chemistry::conductivity::{Conductivity, Conductor};
 use waterflight::chemistry::{Aqueous, Carbon, Composition, Formula};
+use waterflight::chemistry::{Conductivity, Conductor};
 use waterflight::quantities::{Celsius, Fraction, Grams, Millilitres};
-use waterflight::report::{BoilerSettings, Lab, Meter, MeterSettings, State, VerifyReport};
-use waterflight::shelf::reading::Reading;
-use waterflight::shelf::verify::{Dilution, expected};
-use waterflight::shelf::{Bottle, Catalogue, Lot, Making, Recipe, Salt, Stock, Tools};
+use waterflight::stock::VerifyReport;
+use waterflight::stock::reading::Reading;
+use waterflight::stock::verify::{Dilution, expected};
+use waterflight::stock::{Bottle, Catalogue, Lot, Making, Recipe, Salt, Stock, Tools};
+use waterflight::water::{Meter, MeterSettings};
 
 use crate::common::answers::{json, number as number_at};
 use crate::common::starter_bench;

@@ -5,14 +5,15 @@ use std::error::Error;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use waterflight::bench::built_in_salts;
-use waterflight::planner::alternatives::used;
-use waterflight::planner::{Plan, alternatives, plan_flight};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
-    Target,
+use waterflight::flight::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
+use waterflight::planner::explain::alternatives;
+use waterflight::planner::explain::alternatives::used;
+use waterflight::planner::{Plan, plan_flight};
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 

@@ -4,15 +4,16 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::scores::{
+use waterflight::session::plan::Plan;
+use waterflight::session::plan::session::plan;
+use waterflight::session::plan::{AnalysisPlan, Code, Seed};
+use waterflight::session::plan::{Attribute, DuoTrioReference, Method, Sides};
+use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, Serving};
+use waterflight::session::plan::{Key, Nonce};
+use waterflight::session::score::{
     Answer, Book, Entry, Line, OpenedFor, OwedWhat, Refusal, RevealError, Status, TurnedCup,
     replay, reveal_entry, revealed, stickers_belong,
 };
-use waterflight::tasting::key::{Key, Nonce};
-use waterflight::tasting::method::{Attribute, DuoTrioReference, Method, Sides};
-use waterflight::tasting::request::{Blinding, CodeScope, Duplicates, Request, Serving};
-use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{AnalysisPlan, Code, Seed};
 
 /// What a refusal should be.
 type Kind = fn(&Refusal) -> bool;

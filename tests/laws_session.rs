@@ -4,17 +4,19 @@ use std::collections::BTreeSet;
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::analysis::ranks::{Ranked, rank_test};
-use waterflight::report::session_sheet::cautions;
-use waterflight::tasting::key::{Key, KeyError, Nonce, open, seal};
-use waterflight::tasting::least_p::least_p;
-use waterflight::tasting::method::{DuoTrioReference, Method, Sides, starter_attributes};
-use waterflight::tasting::request::{
-    Blinding, CodeScope, Duplicates, Request, RequestError, Serving,
-};
-use waterflight::tasting::session::{Plan, Verified, plan, verify};
-use waterflight::tasting::solo::procedure;
-use waterflight::tasting::{AnalysisPlan, Code, Seed};
+use waterflight::session::analysis::Ranked;
+use waterflight::session::analysis::ranks::rank_test;
+use waterflight::session::plan::key::{open, seal};
+use waterflight::session::plan::least_p::least_p;
+use waterflight::session::plan::method::starter_attributes;
+use waterflight::session::plan::session::{plan, verify};
+use waterflight::session::plan::solo::procedure;
+use waterflight::session::plan::{AnalysisPlan, Code, Seed};
+use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
+use waterflight::session::plan::{DuoTrioReference, Method, Sides};
+use waterflight::session::plan::{Key, KeyError, Nonce};
+use waterflight::session::plan::{Plan, Verified};
+use waterflight::session::serve::sheets::cautions;
 
 fn request(method: Method, waters: usize, tasters: usize, rounds: usize) -> Request {
     Request {
@@ -239,7 +241,7 @@ fn a_break_that_never_comes_is_said_and_not_promised() -> Result<(), Box<dyn Err
     wanted.rounds = 2;
     let (public, _) = planned(&wanted, "pause")?;
     assert!(cautions(&public).iter().any(|line| line.contains("between rounds")));
-    let sheet = format!("{:?}", waterflight::report::session_sheet::taster(&public, "taster 0"));
+    let sheet = format!("{:?}", waterflight::session::serve::sheets::taster(&public, "taster 0"));
     assert_eq!(sheet.matches("| break |").count(), 1, "{sheet}");
     Ok(())
 }

@@ -6,14 +6,15 @@ use std::time::{Duration, Instant};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use waterflight::bench::built_in_salts;
-use waterflight::planner::stages::SolveError;
-use waterflight::planner::{Ordered, Watch, plan_order, plan_order_watched};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
-use waterflight::shelf::{Lot, Making, Recipe, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, DoseLimits, Flight, Goal, Measure, Measured,
-    MissRule, Order, Preference, StockRule, StockSet, Target,
+use waterflight::flight::{
+    BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
+    Preference, StockRule, StockSet, Target,
 };
+use waterflight::planner::lp::stages::SolveError;
+use waterflight::planner::whole_flight::{Ordered, Watch, plan_order, plan_order_watched};
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -356,7 +357,7 @@ fn a_thousand_waters_share_what_is_left() -> Fallible<()> {
     let order = Order { left, ..Order::default() };
     let start = Instant::now();
     let heard = std::sync::atomic::AtomicUsize::new(0);
-    let listener = |progress: waterflight::planner::Progress<'_>| {
+    let listener = |progress: waterflight::planner::whole_flight::Progress<'_>| {
         assert!((0.0..=1.0).contains(&progress.part), "{progress:?}");
         heard.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
     };

@@ -10,11 +10,12 @@ use std::time::Duration;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::deliver::{Portioned, best_portions};
-use waterflight::planner::portions::Portion;
-use waterflight::planner::program::{Pourable, Row, push_rows};
-use waterflight::planner::stages::{Planner, Wish};
-use waterflight::waters::{Convention, DoseLimits, Goal, Measure, Preference, Target};
+use waterflight::flight::{Convention, DoseLimits, Goal, Preference, Target};
+use waterflight::planner::lp::program::{Pourable, Row, push_rows};
+use waterflight::planner::lp::stages::{Planner, Wish};
+use waterflight::planner::steps::deliver::{Portioned, best_portions};
+use waterflight::planner::steps::portions::Portion;
+use waterflight::water::Measure;
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -160,7 +161,7 @@ fn goals(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Vec<Goal>> {
     let mut goals: Vec<Goal> = Vec::new();
     for _ in 0..random.random_range(1..6) {
         let (measure, unit, most) = of(random, &MEASURES)?;
-        if goals.iter().any(|g| g.subject == waterflight::waters::Subject::Measure(measure)) {
+        if goals.iter().any(|g| g.subject == waterflight::flight::Subject::Measure(measure)) {
             continue;
         }
         let value = random.random_range(0.0..most);
@@ -297,7 +298,7 @@ fn check(number: usize, case: &Case) -> Fallible<bool> {
             );
         }
     }
-    let proved = found.proofs.iter().all(waterflight::planner::Proof::proved);
+    let proved = found.proofs.iter().all(waterflight::planner::steps::Proof::proved);
     assert!(
         proved || !case.plain,
         "number {number} is not proved: {:?}. {}",

@@ -4,12 +4,12 @@ use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::bench::{Bench, built_in_salts, starter};
+use waterflight::mix::{Draws, MixReport, SpreadReport};
 use waterflight::planner::plan_flight;
 use waterflight::quantities::{Celsius, Day, Dimension, Fraction, Grams, Millilitres, Within};
-use waterflight::report::{Draws, MixReport, SpreadReport};
-use waterflight::shelf::reading::{Reading, Titration};
-use waterflight::shelf::verify::{Dilution, expected, infer};
-use waterflight::shelf::{
+use waterflight::stock::reading::{Reading, Titration};
+use waterflight::stock::verify::{Dilution, expected, infer};
+use waterflight::stock::{
     Batch, Catalogue, Lot, Making, Price, Recipe, Stock, StrengthModel, Tools, Verified,
 };
 

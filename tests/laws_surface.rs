@@ -9,10 +9,12 @@ use std::error::Error;
 use rand_chacha::ChaCha20Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use statrs::distribution::{ContinuousCDF, Normal};
-use waterflight::analysis::design::Wanted;
-use waterflight::analysis::{ModelChoice, Observation, Results, ScoreTable, attribute_results};
+use waterflight::flight::design::grid;
 use waterflight::next_flight::{Lie, Panel, Posterior, Seen, Shape, Weighed, best_of, shape};
-use waterflight::waters::design::grid;
+use waterflight::session::analysis::design::Wanted;
+use waterflight::session::analysis::{
+    ModelChoice, Observation, Results, ScoreTable, attribute_results,
+};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

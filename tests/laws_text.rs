@@ -2,8 +2,9 @@
 
 use proptest::prelude::*;
 use waterflight::chemistry::Formula;
+use waterflight::flight::Goal;
 use waterflight::quantities::{Quantity, Unit};
-use waterflight::waters::{Goal, Measure};
+use waterflight::water::Measure;
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(2000))]

@@ -1,12 +1,13 @@
 //! What must hold of every analysis, whatever it lists and leaves out.
 
 use proptest::prelude::*;
+use waterflight::assessment::{BoilerSettings, Lab, Unknowns};
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::quantities::Fraction;
-use waterflight::report::{BoilerSettings, Lab, Meter, MeterSettings, Unknowns};
-use waterflight::waters::{
+use waterflight::water::{
     Amount, Analysis, BalanceVerdict, BaseWater, ChargeBalance, Measure, NotListed,
 };
+use waterflight::water::{Meter, MeterSettings};
 
 /// Any amount, from traces to brine.
 fn amount() -> impl Strategy<Value = Amount> {

@@ -2,12 +2,13 @@
 
 use proptest::prelude::*;
 
-use waterflight::chemistry::conductivity::Conductor;
+use waterflight::assessment::{BoilerSettings, Dose, Lab};
+use waterflight::chemistry::Conductor;
 use waterflight::chemistry::{
     Aqueous, Carbon, ChemistryError, Composition, Conserved, Mineral, Species,
 };
 use waterflight::quantities::Celsius;
-use waterflight::report::{BoilerSettings, Dose, Lab, MeterSettings, meter::Meter};
+use waterflight::water::{Meter, MeterSettings};
 
 /// An amount in mmol/L: none, ordinary, or anything down to the smallest double.
 fn amount() -> impl Strategy<Value = f64> {

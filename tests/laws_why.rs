@@ -4,14 +4,15 @@ use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::bench::built_in_salts;
-use waterflight::planner::why::why;
-use waterflight::planner::{conflicting_goals, plan_flight};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Salt, Stock};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
-    Target,
+use waterflight::flight::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
+use waterflight::planner::explain::conflicting_goals;
+use waterflight::planner::explain::why;
+use waterflight::planner::plan_flight;
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+use waterflight::stock::{Catalogue, Lot, Making, Recipe, Salt, Stock};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -4,11 +4,13 @@ use std::error::Error;
 
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
-use waterflight::chemistry::{Composition, Conserved};
-use waterflight::report::{
-    BoilerSettings, CorrosionHints, Lab, MachineProfile, MachineReport, State, machine::Verdict,
+use waterflight::assessment::machine::Verdict;
+use waterflight::assessment::{
+    BoilerSettings, CorrosionHints, Lab, MachineProfile, MachineReport, State,
 };
-use waterflight::waters::{Limit, Limited, Measure};
+use waterflight::chemistry::{Composition, Conserved};
+use waterflight::flight::{Limit, Limited};
+use waterflight::water::Measure;
 
 type Fallible = Result<(), Box<dyn Error>>;
 

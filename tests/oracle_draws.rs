@@ -4,7 +4,7 @@ use std::error::Error;
 
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use waterflight::tasting::draw::{Draw, Purpose, Seed};
+use waterflight::session::plan::{Draw, Purpose, Seed};
 
 #[derive(Deserialize)]
 struct Case {

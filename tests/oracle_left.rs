@@ -5,10 +5,10 @@ use std::error::Error;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::Watch;
-use waterflight::planner::joint::{Together, plan_together};
-use waterflight::planner::program::{Form, Pourable, Row};
-use waterflight::planner::stages::Wish;
+use waterflight::planner::lp::program::{Form, Pourable, Row};
+use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::whole_flight::Watch;
+use waterflight::planner::whole_flight::joint::{Together, plan_together};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 

@@ -7,8 +7,8 @@ use std::error::Error;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::program::{Form, Pourable, Row};
-use waterflight::planner::stages::{Planner, Solution, Wish};
+use waterflight::planner::lp::program::{Form, Pourable, Row};
+use waterflight::planner::lp::stages::{Planner, Solution, Wish};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

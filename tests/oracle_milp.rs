@@ -7,11 +7,11 @@ use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::branch::PROVED_WITHIN;
-use waterflight::planner::deliver::best_portions;
-use waterflight::planner::portions::Portion;
-use waterflight::planner::program::{Form, Pourable, Row};
-use waterflight::planner::stages::Wish;
+use waterflight::planner::lp::program::{Form, Pourable, Row};
+use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::steps::branch::PROVED_WITHIN;
+use waterflight::planner::steps::deliver::best_portions;
+use waterflight::planner::steps::portions::Portion;
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use serde_json::Value;
-use waterflight::analysis::comparisons::Multiplicity;
-use waterflight::analysis::design::Wanted;
-use waterflight::analysis::mixed::{FTest, ModelChoice, fit};
-use waterflight::analysis::table::{Observation, ScoreTable};
+use waterflight::session::analysis::ModelChoice;
+use waterflight::session::analysis::Multiplicity;
+use waterflight::session::analysis::design::Wanted;
+use waterflight::session::analysis::mixed::{FTest, fit};
+use waterflight::session::analysis::{Observation, ScoreTable};
 
 /// Agreement asked for, relative. The other program differentiates numerically, which costs it
 /// about seven digits.

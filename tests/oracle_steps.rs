@@ -6,12 +6,12 @@ use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::Proof;
-use waterflight::planner::deliver::best_portions;
-use waterflight::planner::portions::Portion;
-use waterflight::planner::program::{Form, Pourable, Row};
-use waterflight::planner::stages::Wish;
-use waterflight::waters::{Convention, DoseLimits};
+use waterflight::flight::{Convention, DoseLimits};
+use waterflight::planner::lp::program::{Form, Pourable, Row};
+use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::steps::Proof;
+use waterflight::planner::steps::deliver::best_portions;
+use waterflight::planner::steps::portions::Portion;
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 

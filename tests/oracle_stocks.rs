@@ -7,17 +7,17 @@ use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::open_air::{Cation, bicarbonate};
 use waterflight::chemistry::{Carbon, Formula};
+use waterflight::flight::{
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
+};
+use waterflight::mix::SpreadReport;
 use waterflight::planner::plan_flight;
 use waterflight::quantities::uncertain::{Input, Spread, Uncertain, monte_carlo, propagate};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::reference::physical_constants::ATMOSPHERE_BAR;
-use waterflight::report::SpreadReport;
-use waterflight::shelf::carbonated;
-use waterflight::shelf::{Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools};
-use waterflight::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, Goal, Measure, MissRule, Preference,
-    Target,
-};
+use waterflight::stock::carbonated;
+use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools};
+use waterflight::water::{BaseWater, Measure};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

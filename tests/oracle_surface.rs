@@ -6,11 +6,11 @@ use std::error::Error;
 use nalgebra::DMatrix;
 use serde_json::Value;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
+use waterflight::flight::design::grid;
 use waterflight::next_flight::{
     Account, Lie, Panel, Posterior, Scales, Seen, Shape, Surface, Weighed, d_optimal, far_apart,
     improving, shape,
 };
-use waterflight::waters::design::grid;
 
 type Fallible = Result<(), Box<dyn Error>>;
 

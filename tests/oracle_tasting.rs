@@ -4,19 +4,22 @@
 use std::error::Error;
 
 use serde_json::Value;
-use waterflight::analysis::anova::anova;
-use waterflight::analysis::discrimination::discrimination;
-use waterflight::analysis::icc::intraclass;
-use waterflight::analysis::mixed::{ModelChoice, fit};
-use waterflight::analysis::page::page;
-use waterflight::analysis::ranks::{Ranked, rank_test, ranked_scores};
-use waterflight::analysis::table::{Observation, ScoreTable};
-use waterflight::analysis::worth::{Choice, worths};
-use waterflight::chance::{
+use waterflight::numerics::{
     RangeLaw, chi_square_tail, clopper_pearson, count, f_tail, noncentral_t_tail, normal_cdf,
     t_two_sided,
 };
-use waterflight::tasting::{ChoiceTest, Draw, Purpose, Seed, Test};
+use waterflight::session::analysis::Choice;
+use waterflight::session::analysis::ModelChoice;
+use waterflight::session::analysis::Ranked;
+use waterflight::session::analysis::anova::anova;
+use waterflight::session::analysis::discrimination::discrimination;
+use waterflight::session::analysis::icc::intraclass;
+use waterflight::session::analysis::mixed::fit;
+use waterflight::session::analysis::page_test::page;
+use waterflight::session::analysis::ranks::{rank_test, ranked_scores};
+use waterflight::session::analysis::strength_parameters::worths;
+use waterflight::session::analysis::{Observation, ScoreTable};
+use waterflight::session::plan::{ChoiceTest, Draw, Purpose, Seed, Test};
 
 type Outcome = Result<(), Box<dyn Error>>;
 

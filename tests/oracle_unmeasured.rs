@@ -9,7 +9,7 @@ use std::path::Path;
 use serde::Deserialize;
 use waterflight::chemistry::{Aqueous, Carbon, Composition, Conductivity, Conductor, Conserved};
 use waterflight::quantities::Celsius;
-use waterflight::waters::{Amount, Analysis, AnalysisError, BaseWater, Doubtful, Measure};
+use waterflight::water::{Amount, Analysis, AnalysisError, BaseWater, Doubtful, Measure};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -204,7 +204,7 @@ fn a_ph_against_alkalinity_is_judged_by_its_carbon_dioxide() -> Outcome {
         ];
         let analysis = Analysis {
             ph: Some(row.ph),
-            not_listed: waterflight::waters::NotListed::Zero,
+            not_listed: waterflight::water::NotListed::Zero,
             ..Analysis::new("test".to_owned(), amounts)
         };
         let found = analysis.water();

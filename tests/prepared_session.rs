@@ -3,16 +3,19 @@
 use std::collections::BTreeMap;
 use std::error::Error;
 
-use waterflight::analysis::power::forecast;
 use waterflight::quantities::{Litres, Millilitres, MillilitresPerLitre};
-use waterflight::tasting::key::{Key, Nonce};
-use waterflight::tasting::method::{DuoTrioReference, Method, Question, starter_attributes};
-use waterflight::tasting::prep::{DosedWater, Margin, StockLine, prepare};
-use waterflight::tasting::request::{Blinding, Brewing, Duplicates, Request, Serving};
-use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::solo::{Sees, Who, procedure};
-use waterflight::tasting::{AnalysisPlan, CodeScope, Seed};
-use waterflight::tasting::{Forecast, Noise, ScoreDesign};
+use waterflight::session::analysis::power::forecast;
+use waterflight::session::plan::DosedWater;
+use waterflight::session::plan::Plan;
+use waterflight::session::plan::method::starter_attributes;
+use waterflight::session::plan::preparation::{Margin, StockLine, prepare};
+use waterflight::session::plan::session::plan;
+use waterflight::session::plan::solo::{Sees, Who, procedure};
+use waterflight::session::plan::{AnalysisPlan, CodeScope, Seed};
+use waterflight::session::plan::{Blinding, Brewing, Duplicates, Request, Serving};
+use waterflight::session::plan::{DuoTrioReference, Method, Question};
+use waterflight::session::plan::{Forecast, Noise, ScoreDesign};
+use waterflight::session::plan::{Key, Nonce};
 
 type Outcome = Result<(), Box<dyn Error>>;
 

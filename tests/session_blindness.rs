@@ -11,16 +11,16 @@ use proptest::prelude::*;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::quantities::{Litres, MillilitresPerLitre};
-use waterflight::scores::{
-    Answer, Book, Entry, Line, Refusal, RevealError, TurnedCup, replay, reveal_entry, revealed,
-};
-use waterflight::tasting::key::Nonce;
-use waterflight::tasting::prep::{Margin, prepare};
-use waterflight::tasting::session::plan;
-use waterflight::tasting::solo::procedure;
-use waterflight::tasting::{
+use waterflight::session::plan::Nonce;
+use waterflight::session::plan::preparation::{Margin, prepare};
+use waterflight::session::plan::session::plan;
+use waterflight::session::plan::solo::procedure;
+use waterflight::session::plan::{
     AnalysisPlan, Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan,
     Request, Seed, Serving,
+};
+use waterflight::session::score::{
+    Answer, Book, Entry, Line, Refusal, RevealError, TurnedCup, replay, reveal_entry, revealed,
 };
 
 use crate::common::starter_bench;
@@ -242,7 +242,7 @@ fn what_changed_after_a_turning_is_refused_now_and_marked_in_old_logs() -> Falli
         values: [("body".to_owned(), value)].into(),
         note: None,
     };
-    let turned = |tray: &waterflight::tasting::Tray| Entry::Turned {
+    let turned = |tray: &waterflight::session::plan::Tray| Entry::Turned {
         taster: "taster 0".into(),
         tray: tray.number,
         cups: {
@@ -346,7 +346,7 @@ fn alone_the_next_command_is_always_named() -> Fallible {
                     continue;
                 }
                 if stickers.is_empty() {
-                    let holds = |t: &&waterflight::tasting::Tray| {
+                    let holds = |t: &&waterflight::session::plan::Tray| {
                         t.cups.iter().any(|code| code.to_string() == top)
                     };
                     let tray = public.trays.iter().find(holds).ok_or("no tray")?.number;
@@ -453,7 +453,7 @@ fn a_tray_of_nobody_is_not_the_first_taster_s() -> Fallible {
     // Drawn by rules of another day, so that only the seal holds.
     key.generator = "another generator".into();
     public.generator = key.generator.clone();
-    public.seal = waterflight::tasting::key::seal(&key.to_text()?);
+    public.seal = waterflight::session::plan::key::seal(&key.to_text()?);
     if let Some(tray) = public.trays.last_mut() {
         tray.taster = "stranger".into();
     }

@@ -3,15 +3,15 @@
 
 use std::error::Error;
 
-use waterflight::analysis::design::Wanted;
-use waterflight::analysis::family::selected;
-use waterflight::analysis::mixed::ModelChoice;
-use waterflight::analysis::repeat::Mark;
-use waterflight::analysis::table::{Observation, ScoreTable};
-use waterflight::analysis::{AttributeResults, Tested, family_results};
-use waterflight::chance::normal_quantile;
-use waterflight::report::score_numbers::ScoreNumbers;
-use waterflight::tasting::{Draw, Purpose, Seed};
+use waterflight::numerics::normal_quantile;
+use waterflight::session::analysis::ModelChoice;
+use waterflight::session::analysis::design::Wanted;
+use waterflight::session::analysis::repeatability::Mark;
+use waterflight::session::analysis::test_family::selected;
+use waterflight::session::analysis::{AttributeResults, Tested, family_results};
+use waterflight::session::analysis::{Observation, ScoreTable};
+use waterflight::session::plan::{Draw, Purpose, Seed};
+use waterflight::session::results::score_numbers::ScoreNumbers;
 
 type Outcome = Result<(), Box<dyn Error>>;
 

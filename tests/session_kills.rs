@@ -13,8 +13,8 @@ use assert_cmd::cargo::cargo_bin;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::scores::{Answer, Book, Entry};
-use waterflight::tasting::Plan;
+use waterflight::session::plan::Plan;
+use waterflight::session::score::{Answer, Book, Entry};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

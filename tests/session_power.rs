@@ -7,19 +7,20 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use serde_json::Value;
-use waterflight::analysis::comparisons::Multiplicity;
-use waterflight::analysis::design::Wanted;
-use waterflight::analysis::mixed::{ModelChoice, contrasts, fit};
-use waterflight::analysis::power::{forecast, smallest_difference};
-use waterflight::analysis::table::{Observation, ScoreTable};
-use waterflight::chance::{RangeLaws, normal_quantile};
-use waterflight::tasting::key::Nonce;
-use waterflight::tasting::method::{Attribute, Method};
-use waterflight::tasting::session::plan;
-use waterflight::tasting::{
+use waterflight::numerics::{RangeLaws, normal_quantile};
+use waterflight::session::analysis::ModelChoice;
+use waterflight::session::analysis::Multiplicity;
+use waterflight::session::analysis::design::Wanted;
+use waterflight::session::analysis::mixed::{contrasts, fit};
+use waterflight::session::analysis::power::{forecast, smallest_difference};
+use waterflight::session::analysis::{Observation, ScoreTable};
+use waterflight::session::plan::Nonce;
+use waterflight::session::plan::session::plan;
+use waterflight::session::plan::{
     AnalysisPlan, Blinding, Draw, Duplicates, Forecast, FoundScore, Noise, Purpose, Request,
     ScoreDesign, Seed, Serving,
 };
+use waterflight::session::plan::{Attribute, Method};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -254,7 +255,7 @@ fn a_forecast_is_of_the_analysis_that_the_plan_fixes() -> Outcome {
     let together = forecast_of(AnalysisPlan::default())?;
     let primary = AnalysisPlan { primary: Some("liking".into()), ..AnalysisPlan::default() };
     let named = forecast_of(primary.clone())?;
-    let place = waterflight::tasting::AdjustFor::Place;
+    let place = waterflight::session::plan::AdjustFor::Place;
     let corrected = forecast_of(AnalysisPlan { adjust_for: vec![place], ..primary })?;
     let smallest = |found: &[FoundScore]| found[1].smallest.ok_or("nothing found");
     assert_eq!(together.iter().map(|f| f.tested_together).collect::<Vec<_>>(), [3; 3]);

@@ -14,8 +14,8 @@ use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::files::Diagnostic;
-use waterflight::scores::{Entry, Refusal};
-use waterflight::tasting::{Key, Plan, Tray};
+use waterflight::session::plan::{Key, Plan, Tray};
+use waterflight::session::score::{Entry, Refusal};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -55,7 +55,7 @@ impl<'a> Session<'a> {
     }
 
     /// The water of a code, by its name.
-    fn water(&self, code: waterflight::tasting::Code) -> Result<&str, Box<dyn Error>> {
+    fn water(&self, code: waterflight::session::plan::Code) -> Result<&str, Box<dyn Error>> {
         Ok(&self.key.cup(code).ok_or("a code without a cup")?.water)
     }
 
@@ -195,7 +195,7 @@ fn scoring<'a>(
     let body = ["--attribute", "body, 0 to 10 by 0.5, thin to heavy"];
     let session = Session::plan(bench, name, 5, &[&FOUR[..], &body[..]].concat())?;
     let found = session.score("taster,code,body", |taster, tray| {
-        let cup = |code: &waterflight::tasting::Code| {
+        let cup = |code: &waterflight::session::plan::Code| {
             let place = WATERS.iter().position(|w| session.water(*code).is_ok_and(|own| own == *w));
             let value = number(&case["scores"][taster][place.ok_or("no water")?])?;
             Ok(format!("{code},{value}"))
@@ -275,7 +275,7 @@ fn published_scores_give_what_is_published() -> Fallible {
     let more = ["--rounds", "2", "--attribute", "bitterness, 0 to 100, none to very bitter"];
     let session = Session::plan(&bench, "wine", 9, &[&FOUR[..], &more[..]].concat())?;
     let found = session.score("taster,code,bitterness", |taster, tray| {
-        let cup = |code: &waterflight::tasting::Code| {
+        let cup = |code: &waterflight::session::plan::Code| {
             let place = WATERS.iter().position(|w| session.water(*code).is_ok_and(|own| own == *w));
             let at = (taster + 1, place.ok_or("no water")? + 1, tray.round);
             Ok(format!("{code},{}", values.get(&at).ok_or("no score")?))
@@ -315,7 +315,8 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
         let mut codes = Vec::new();
         for water in list(&case["rankings"][taster])? {
             let name = WATERS[size(water)?];
-            let of = |c: &&waterflight::tasting::Code| session.water(**c).is_ok_and(|w| w == name);
+            let of =
+                |c: &&waterflight::session::plan::Code| session.water(**c).is_ok_and(|w| w == name);
             codes.push(tray.cups.iter().find(of).ok_or("no cup")?.to_string());
         }
         Ok(vec![codes.join(" ")])
@@ -393,7 +394,9 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
         let mut arguments = vec!["session".into(), "score".into(), "trend".into()];
         arguments.push(tray.taster.clone());
         for water in ["hard", "middle", "soft"] {
-            let of = |c: &&waterflight::tasting::Code| session.water(**c).is_ok_and(|w| w == water);
+            let of = |c: &&waterflight::session::plan::Code| {
+                session.water(**c).is_ok_and(|w| w == water)
+            };
             arguments.push(tray.cups.iter().find(of).ok_or("no cup")?.to_string());
         }
         run(&bench, &arguments.iter().map(String::as_str).collect::<Vec<_>>())?;

@@ -9,8 +9,8 @@ use crate::common::starter_bench;
 use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::scores::{Book, Entry, revealed};
-use waterflight::tasting::{Key, Plan};
+use waterflight::session::plan::{Key, Plan};
+use waterflight::session::score::{Book, Entry, revealed};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -10,8 +10,9 @@ use std::path::Path;
 
 use crate::common::starter_bench;
 use assert_cmd::Command;
-use waterflight::tasting::session::{Verified, verify};
-use waterflight::tasting::{Key, Plan};
+use waterflight::session::plan::Verified;
+use waterflight::session::plan::session::verify;
+use waterflight::session::plan::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -8,7 +8,7 @@ use std::path::Path;
 use crate::common::starter_bench;
 use assert_cmd::Command;
 use serde_json::Value;
-use waterflight::tasting::{Key, Plan};
+use waterflight::session::plan::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -7,7 +7,7 @@ use std::path::Path;
 
 use assert_cmd::Command;
 use serde_json::Value;
-use waterflight::tasting::{Key, Plan, Tray};
+use waterflight::session::plan::{Key, Plan, Tray};
 
 use crate::common::answers::json;
 use crate::common::starter_bench;

@@ -10,9 +10,9 @@ use rand_chacha::ChaCha20Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use serde_json::Value;
 use statrs::distribution::{ContinuousCDF, Normal};
-use waterflight::analysis::better::better_pairs;
-use waterflight::analysis::{ModelChoice, Observation, ScoreTable, attribute_results};
-use waterflight::tasting::{Direction, Key, Plan};
+use waterflight::session::analysis::clear_differences::better_pairs;
+use waterflight::session::analysis::{ModelChoice, Observation, ScoreTable, attribute_results};
+use waterflight::session::plan::{Direction, Key, Plan};
 
 use crate::common::answers::json;
 use crate::common::starter_bench;
@@ -232,7 +232,7 @@ fn a_ranking_by_an_intensity_has_no_winner_and_one_by_liking_has() -> Fallible {
         for tray in &plan.trays {
             let mut order = Vec::new();
             for water in ["hard", "middle", "soft"] {
-                let of = |code: &&waterflight::tasting::Code| {
+                let of = |code: &&waterflight::session::plan::Code| {
                     key.cup(**code).is_some_and(|cup| cup.water == water)
                 };
                 order.push(tray.cups.iter().find(of).ok_or("no cup")?.to_string());

@@ -2,13 +2,11 @@
 
 use std::error::Error;
 
+use waterflight::assessment::Outlook;
+use waterflight::assessment::{BoilerSettings, Dose, Lab, Onset, Slip, State};
 use waterflight::chemistry::{Aqueous, CalciteConstant, Carbon, Composition, Conserved, Mineral};
 use waterflight::quantities::Celsius;
-use waterflight::report::clouding::Outlook;
-use waterflight::report::{
-    BoilerSettings, Compensation, Dose, Lab, MeterScale, MeterSettings, Onset, Slip, State,
-    meter::Meter,
-};
+use waterflight::water::{Compensation, Meter, MeterScale, MeterSettings};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -2,15 +2,18 @@
 
 use std::error::Error;
 
-use waterflight::analysis::journal::{never_tasted, tasted};
-use waterflight::analysis::{ModelChoice, Results, analyse};
-use waterflight::scores::tidy::COLUMNS;
-use waterflight::scores::{Answer, Book, Entry, Revealed, reveal_entry, revealed, tidy_rows};
-use waterflight::tasting::key::{Key, Nonce};
-use waterflight::tasting::method::{Attribute, Method};
-use waterflight::tasting::request::{Blinding, Duplicates, Request, Serving};
-use waterflight::tasting::session::{Plan, plan};
-use waterflight::tasting::{Aim, AnalysisPlan, Direction, Draw, Purpose, Seed};
+use waterflight::session::analysis::recipe_scores::{never_tasted, tasted};
+use waterflight::session::analysis::{ModelChoice, Results, analyse};
+use waterflight::session::plan::Plan;
+use waterflight::session::plan::session::plan;
+use waterflight::session::plan::{Aim, AnalysisPlan, Direction, Draw, Purpose, Seed};
+use waterflight::session::plan::{Attribute, Method};
+use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::plan::{Key, Nonce};
+use waterflight::session::score::tidy_rows::COLUMNS;
+use waterflight::session::score::{
+    Answer, Book, Entry, Revealed, reveal_entry, revealed, tidy_rows,
+};
 
 type Outcome = Result<(), Box<dyn Error>>;
 

@@ -4,9 +4,9 @@ use serde::Deserialize;
 
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::flight::dispenser::DROPPER;
+use crate::flight::{Dispenser, Measured};
 use crate::quantities::{Dimension, Fraction, Grams, Millilitres, show};
-use crate::waters::dispenser::DROPPER;
-use crate::waters::{Dispenser, Measured};
 
 /// A dispenser as written.
 #[derive(Debug, Deserialize)]

@@ -3,10 +3,11 @@
 
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::Diagnostic;
+use crate::flight::{GoalError, LimitError};
 use crate::quantities::{Dimension, QuantityError, show};
-use crate::shelf::catalogue::Hydrate;
-use crate::shelf::{LookupError, SaltError, SolubilityError, StockError};
-use crate::waters::{AnalysisError, GoalError, LimitError, Measure, MeasureError};
+use crate::stock::catalogue::Hydrate;
+use crate::stock::{LookupError, SaltError, SolubilityError, StockError};
+use crate::water::{AnalysisError, Measure, MeasureError};
 
 /// What to add to a diagnostic whose title and place are already there.
 #[derive(Debug, Default)]

@@ -6,20 +6,22 @@ use std::path::Path;
 use serde::Deserialize;
 
 use crate::bench::limits_entry::LimitsEntry;
-use crate::bench::order_entry::{self, StockSetEntry};
+use crate::bench::order_entry;
+use crate::bench::order_entry::StockSetEntry;
 use crate::bench::pinned_entry::{Known, Meant, PinnedEntry};
 use crate::bench::style_entry::StyleEntry;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::quantities::{Dimension, Fraction, Litres, Quantity};
-use crate::shelf::{Catalogue, Stock};
-use crate::waters::base_water::DISTILLED;
-use crate::waters::style::{PAIRS, StyleAsked};
-use crate::waters::{
-    BaseShare, BaseWater, Convention, Dispenser, Flight, Goal, Measure, MissRule, Order, Pinned,
-    Preference, Subject, Target,
+use crate::flight::style::{PAIRS, StyleAsked};
+use crate::flight::{
+    BaseShare, Convention, Dispenser, Flight, Goal, MissRule, Order, Pinned, Preference, Subject,
+    Target,
 };
+use crate::quantities::{Dimension, Fraction, Litres, Quantity};
+use crate::stock::{Catalogue, Stock};
+use crate::water::base_water::DISTILLED;
+use crate::water::{BaseWater, Measure};
 
 /// A flight file as written.
 #[derive(Debug, Deserialize)]

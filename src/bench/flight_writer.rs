@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
+use crate::bench::Bench;
 use crate::bench::limits_entry;
-use crate::bench::open::Bench;
 use crate::files::{Diagnostic, Fault, write};
+use crate::flight::ladder::WrittenTarget;
+use crate::flight::{Convention, Flight, MissRule, Order, Preference};
 use crate::quantities::show;
-use crate::shelf::Stock;
-use crate::waters::ladder::WrittenTarget;
-use crate::waters::{Convention, Flight, MissRule, Order, Preference};
+use crate::stock::Stock;
 
 /// A text in quotes, as RON reads it back.
 pub(super) fn quoted(text: &str) -> String {

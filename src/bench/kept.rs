@@ -4,7 +4,7 @@ use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, SourceText, Written};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Within};
-use crate::shelf::Price;
+use crate::stock::Price;
 
 /// A share from 0 to 100 % with its stated range, or a default.
 pub(super) fn share(

@@ -4,13 +4,13 @@
 use std::fs;
 use std::time::SystemTime;
 
-use crate::bench::open::Bench;
+use crate::bench::Bench;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::session_waters::PlannedWater;
 use crate::files::Diagnostic;
-use crate::report::journal::SAME_MG_PER_L;
-use crate::report::mix_report::WaterMix;
-use crate::report::water_change::{IonChange, WaterChange};
+use crate::mix::mix_report::WaterMix;
+use crate::session::results::SAME_MG_PER_L;
+use crate::water::water_change::{IonChange, WaterChange};
 
 /// Our choice: of the same salts a water is another one when a constituent moved by this part of
 /// it, the tolerance that a goal has when it states none; other salts are said at once.

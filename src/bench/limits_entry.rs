@@ -4,9 +4,10 @@ use serde::Deserialize;
 
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, SourceText, Written};
+use crate::flight::DoseLimits;
+use crate::flight::dose_limits;
+use crate::flight::dose_limits::DoseLimitError;
 use crate::quantities::Dimension;
-use crate::waters::DoseLimits;
-use crate::waters::dose_limits::{self, DoseLimitError};
 
 /// `(stocks: "100 mL/L", dissolved_solids: "1500 mg/L")`, either of them left out or "none".
 #[derive(Debug, Default, Deserialize)]

@@ -2,10 +2,11 @@
 
 use serde::Deserialize;
 
+use crate::assessment::BoilerSettings;
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, SourceText, Written};
 use crate::quantities::{Celsius, Dimension};
-use crate::report::{BoilerSettings, Compensation, MeterScale, MeterSettings};
+use crate::water::{Compensation, MeterScale, MeterSettings};
 
 /// The temperatures that a water is looked at in, as written.
 #[derive(Debug, Default, Deserialize)]

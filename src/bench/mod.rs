@@ -24,6 +24,7 @@ mod settings_entry;
 pub mod starter;
 mod stock_entry;
 pub mod strays;
+pub mod strays_text;
 mod style_entry;
 pub mod table_entry;
 mod tools_entry;

@@ -2,17 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::assessment::{BoilerSettings, MachineProfile};
+use crate::bench::Records;
 use crate::bench::flight_entry::Around;
-use crate::bench::records::{Records, batches_path};
+use crate::bench::records::batches_path;
 use crate::bench::strays::nearly_the_mark;
+use crate::bench::{built_in_salts, place};
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
-use crate::bench::{place, salt_entry::built_in_salts};
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
-use crate::report::{BoilerSettings, MachineProfile, MeterSettings, one_style};
-use crate::shelf::catalogue::without_the_word_anhydrous;
-use crate::shelf::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
-use crate::waters::base_water::DISTILLED;
-use crate::waters::{BaseWater, Dispenser, Flight, Order};
+use crate::flight::{Dispenser, Flight, Order};
+use crate::mix::one_style;
+use crate::stock::catalogue::without_the_word_anhydrous;
+use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
+use crate::water::BaseWater;
+use crate::water::MeterSettings;
+use crate::water::base_water::DISTILLED;
 
 /// Name of the file that marks a folder as a bench.
 pub(super) const MARK: &str = "bench.ron";

@@ -5,9 +5,9 @@ use serde::Deserialize;
 
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::flight::{Dispenser, StockRule, StockSet};
 use crate::quantities::{Dimension, Millilitres};
-use crate::shelf::Stock;
-use crate::waters::{Dispenser, StockRule, StockSet};
+use crate::stock::Stock;
 
 /// How many stocks a flight may open, as written.
 #[derive(Debug, Default, Deserialize)]

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::files::{Diagnostic, Fault};
-use crate::report::journal::PastSession;
-use crate::scores::reveal::revealed;
+use crate::session::results::PastSession;
+use crate::session::score::revealed;
 
 /// Every session of a bench, in the order of time.
 ///
@@ -44,7 +44,12 @@ pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> 
     let mut past = PastSession {
         name: session.name.clone(),
         at: reveal.map_or_else(|| session.waters.day.clone(), |line| line.line.at.clone()),
-        made: session.waters.waters.iter().map(super::session_waters::PlannedWater::made).collect(),
+        made: session
+            .waters
+            .waters
+            .iter()
+            .map(crate::bench::session_waters::PlannedWater::made)
+            .collect(),
         revealed: None,
     };
     if reveal.is_some() {

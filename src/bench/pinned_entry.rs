@@ -8,12 +8,13 @@ use crate::bench::session_waters::{PlannedDose, PlannedWater};
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::chemistry::{Composition, Conserved};
+use crate::everyday::wanted::pinned;
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::flight::{BaseShare, Pinned, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Quantity, Unit};
-use crate::report::wanted::pinned;
-use crate::shelf::{Catalogue, Salt, Stock};
-use crate::waters::{BaseShare, Measure, Pinned, Target};
+use crate::stock::{Catalogue, Salt, Stock};
+use crate::water::Measure;
 
 /// What a target may be pinned to, as written; one of the three.
 #[derive(Debug, Default)]

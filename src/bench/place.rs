@@ -2,10 +2,11 @@
 
 use std::fmt::Display;
 
-use crate::bench::explain::{self, Advice};
+use crate::bench::explain;
+use crate::bench::explain::Advice;
 use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::flight::{BaseShare, Subject, not_measured_for};
 use crate::quantities::{Dimension, Quantity};
-use crate::waters::{BaseShare, Subject, not_measured_for};
 
 /// A mistake at a leaf, in the words of its error.
 pub(super) fn mistake(

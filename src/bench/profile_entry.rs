@@ -2,13 +2,13 @@
 
 use serde::Deserialize;
 
+use crate::assessment::MachineProfile;
 use crate::bench::machine_entry::number;
 use crate::bench::water_entry::given_twice;
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::flight::{Limit, LimitError, Limited};
 use crate::quantities::Dimension;
-use crate::report::MachineProfile;
-use crate::waters::{Limit, LimitError, Limited};
 
 /// A machine as written.
 #[derive(Debug, Deserialize)]

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::files::{Diagnostic, Fault, Lock, append, write};
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
-use crate::shelf::{Batch, Lot, Making, Verified};
+use crate::stock::{Batch, Lot, Making, Verified};
 
 /// Formats of the lines written today. Raised when a program of the one before could not read them;
 /// a line of a later format is an error, not a guess, and those before are read.

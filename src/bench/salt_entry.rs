@@ -5,8 +5,8 @@ use serde::Deserialize;
 use crate::bench::{explain, place};
 use crate::chemistry::Formula;
 use crate::files::{Diagnostic, SourceText, Written, read};
-use crate::shelf::catalogue::without_the_word_anhydrous;
-use crate::shelf::{Salt, SaltError, Solubility};
+use crate::stock::catalogue::without_the_word_anhydrous;
+use crate::stock::{Salt, SaltError, Solubility};
 
 /// The built-in salts, in the user's own format.
 const BUILT_IN: &str = include_str!("../../stocks/salts.ron");

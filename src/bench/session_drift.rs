@@ -4,11 +4,11 @@
 use std::fmt;
 use std::path::Path;
 
+use crate::bench::Records;
 use crate::bench::open::flight_files;
-use crate::bench::records::Records;
 use crate::bench::session_waters::{PlannedDose, SessionWaters};
 use crate::files::{Diagnostic, read};
-use crate::tasting::key;
+use crate::session::plan::key;
 
 /// One change.
 #[derive(Debug, Clone, PartialEq)]

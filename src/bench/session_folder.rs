@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::{Diagnostic, Fault, Lock, append, read, write};
 use crate::quantities::Day;
-use crate::scores::{Book, Entry, Line, Refusal, replay};
-use crate::tasting::{Key, Plan, Unwritable};
+use crate::session::plan::{Key, Plan, Unwritable};
+use crate::session::score::{Book, Entry, Line, Refusal, replay};
 
 const PLAN: &str = "plan.json";
 const KEY: &str = "key.sealed";

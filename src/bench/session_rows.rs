@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use crate::files::{Diagnostic, Fault};
-use crate::scores::{Said, SpokenError, said};
-use crate::tasting::Plan;
+use crate::session::plan::Plan;
+use crate::session::score::{Said, SpokenError, said};
 
 /// Reads the rows, each with its line in the file.
 ///

@@ -4,13 +4,14 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use crate::chemistry::Keyed;
+use crate::flight::{Convention, Dispenser, Flight};
+use crate::mix::MixReport;
 use crate::quantities::{Day, Litres, Millilitres, MillilitresPerLitre, show};
-use crate::report::journal::{Made, SAME_MG_PER_L};
-use crate::report::session_measured::{Measured, MeasuredDose, MeasuredWater, MeasuredWith};
-use crate::report::{Keyed, MixReport};
-use crate::shelf::{Bottle, Stock};
-use crate::tasting::{DosedWater, Unwritable, key};
-use crate::waters::{Convention, Dispenser, Flight};
+use crate::session::plan::{DosedWater, Unwritable, key};
+use crate::session::results::{Made, SAME_MG_PER_L};
+use crate::session::serve::measured_out::{Measured, MeasuredDose, MeasuredWater, MeasuredWith};
+use crate::stock::{Bottle, Stock};
 
 /// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
 /// the flight's file and the verified strengths, 3 the dispenser with the steps of each dose, the

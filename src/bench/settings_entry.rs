@@ -2,16 +2,17 @@
 
 use serde::Deserialize;
 
+use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::dispenser_entry::DispenserEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
 use crate::bench::profile_entry::ProfileEntry;
 use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};
 use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::flight::Dispenser;
 use crate::quantities::Dimension;
-use crate::report::{BoilerSettings, MachineProfile, MeterSettings};
-use crate::shelf::{Price, Tools};
-use crate::waters::Dispenser;
+use crate::stock::{Price, Tools};
+use crate::water::MeterSettings;
 
 /// The settings file as written.
 #[derive(Debug, Deserialize)]

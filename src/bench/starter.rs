@@ -39,7 +39,7 @@ pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
         write::subfolder(&folder.join(name))?;
     }
     let (mark, others): (Vec<_>, Vec<_>) =
-        FILES.iter().partition(|(path, _)| *path == super::open::MARK);
+        FILES.iter().partition(|(path, _)| *path == crate::bench::open::MARK);
     let mut written = Vec::new();
     for (path, text) in others.into_iter().chain(mark) {
         let file = folder.join(path);

@@ -6,7 +6,7 @@ use crate::bench::{explain, kept, place};
 use crate::chemistry::density::DensityError;
 use crate::files::{Diagnostic, SourceText, Written, read};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres};
-use crate::shelf::{Bottle, Catalogue, Lot, Making, Recipe, Stock, StockError, solubility};
+use crate::stock::{Bottle, Catalogue, Lot, Making, Recipe, Stock, StockError, solubility};
 
 /// Temperature at which volumes are measured when nothing is said: that for which volumetric
 /// glassware is calibrated (ISO 384, from memory).

@@ -4,9 +4,10 @@ use serde::Deserialize;
 
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, SourceText, Written};
+use crate::flight::Goal;
+use crate::flight::style::{PAIRS, STYLE_WEIGHT, StyleAsked};
 use crate::quantities::Dimension;
-use crate::waters::style::{PAIRS, STYLE_WEIGHT, StyleAsked};
-use crate::waters::{Goal, Measure};
+use crate::water::Measure;
 
 /// As written.
 #[derive(Debug, Default, Deserialize)]

@@ -6,10 +6,12 @@ use crate::bench::flight_writer::quoted;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::CsvTable;
 use crate::files::{Diagnostic, Fault, SourceText, read};
+use crate::flight::GoalError;
+use crate::flight::ladder;
+use crate::flight::ladder::WrittenTarget;
+use crate::flight::{Goal, Target};
 use crate::quantities::QuantityError;
-use crate::waters::goal_text::GoalError;
-use crate::waters::ladder::{self, WrittenTarget};
-use crate::waters::{Amount, Analysis, BaseWater, Goal, Measure, MeasureError, Target};
+use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError};
 
 /// What a column holds.
 enum Column {

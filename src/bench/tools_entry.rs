@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, SourceText, Written};
 use crate::quantities::{Dimension, Fraction, Grams, Millilitres};
-use crate::shelf::tools::{Balance, DoseTool, DosedBy, Tools};
+use crate::stock::{Balance, DoseTool, DosedBy, Tools};
 
 /// A balance as written.
 #[derive(Debug, Deserialize)]

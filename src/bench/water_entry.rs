@@ -5,10 +5,10 @@ use serde::Deserialize;
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
-use crate::shelf::Price;
-use crate::shelf::reading::Reading;
-use crate::waters::plausible::at_25_over;
-use crate::waters::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
+use crate::stock::Price;
+use crate::stock::reading::Reading;
+use crate::water::plausible::at_25_over;
+use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
 
 /// A water file as written.
 #[derive(Debug, Deserialize)]

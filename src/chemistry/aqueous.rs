@@ -4,12 +4,14 @@
 
 use thiserror::Error;
 
+use crate::chemistry::Mineral;
+use crate::chemistry::Species;
 use crate::chemistry::equilibrium::NoConvergence;
-use crate::chemistry::saturation::Mineral;
 use crate::chemistry::solvent::Solvent;
-use crate::chemistry::species::{COUNT, ROWS, Species};
+use crate::chemistry::species::{COUNT, ROWS};
 use crate::quantities::Celsius;
-use crate::reference::phreeqc_dat::{self as db, GAS_CONSTANT_KJ, Gamma, LogK};
+use crate::reference::phreeqc_dat as db;
+use crate::reference::phreeqc_dat::{GAS_CONSTANT_KJ, Gamma, LogK};
 use crate::reference::physical_constants::ZERO_CELSIUS_IN_KELVIN;
 use crate::reference::plummer_busenberg_1982;
 use crate::reference::wateq4f;

@@ -1,12 +1,13 @@
 //! The carbonate system as analysts meet it: titrated alkalinity, carbon from a measured pH.
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::Carbon;
+use crate::chemistry::Species;
 use crate::chemistry::equilibrium::{Bracket, bracketed};
 use crate::chemistry::solution::{Kept, Problem};
 use crate::chemistry::solution::{MILLI, Totals};
-use crate::chemistry::speciation::{Carbon, checked};
-use crate::chemistry::species::Species;
+use crate::chemistry::speciation::checked;
+use crate::chemistry::{Aqueous, ChemistryError};
+use crate::chemistry::{Composition, Conserved};
 
 /// End point of an acid titration for total alkalinity: pH 4.5 (ISO 9963-1, from memory). Standard
 /// Methods 2320 goes by the amount, 4.9 for 30 mg/L as CaCO3 to 4.3 for 500.

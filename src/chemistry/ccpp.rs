@@ -5,12 +5,13 @@
 //! treated as in the water it is asked for: kept in a closed one, exchanged in an open one.
 #![expect(clippy::indexing_slicing, reason = "one place per species")]
 
-use crate::chemistry::aqueous::ChemistryError;
-use crate::chemistry::saturation::Mineral;
+use crate::chemistry::ChemistryError;
+use crate::chemistry::Mineral;
 use crate::chemistry::solution::{CA, MILLI, Precision, Problem, Solids, Solution};
 
-use crate::chemistry::speciation::{Carbon, Speciation};
-use crate::chemistry::species::{Group, Species};
+use crate::chemistry::Species;
+use crate::chemistry::species::Group;
+use crate::chemistry::{Carbon, Speciation};
 use crate::reference::water_hardness::CACO3_G_PER_MOL;
 
 /// Amount of calcium carbonate to come out of a kilogram of water; negative when it would dissolve.

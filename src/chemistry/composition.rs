@@ -9,7 +9,8 @@
 use std::ops::{Add, AddAssign, Mul};
 
 use crate::chemistry::formula;
-use crate::chemistry::unknown::{Between, ConservedSet, OpenTotal, Unknown};
+use crate::chemistry::unknown::Unknown;
+use crate::chemistry::{Between, ConservedSet, OpenTotal};
 
 /// A conserved total.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -13,11 +13,11 @@
 //! 317–327; Larionov E. G., Kryukov P. A. 1984 for MgSO4.
 #![expect(clippy::indexing_slicing, reason = "tables with one place per ion")]
 
-use crate::chemistry::aqueous::Aqueous;
+use crate::chemistry::Aqueous;
+use crate::chemistry::Speciation;
+use crate::chemistry::Species;
 use crate::chemistry::solution::MILLI;
 use crate::chemistry::solvent::Solvent;
-use crate::chemistry::speciation::Speciation;
-use crate::chemistry::species::Species;
 use crate::quantities::Celsius;
 use crate::reference::crc_conductivity as crc;
 use crate::reference::phreeqc_dat::mobility;
@@ -207,7 +207,7 @@ impl Conductor {
     /// Prepares the laws of all pairs at the temperature of a set of constants.
     ///
     /// ```
-    /// use waterflight::chemistry::{Aqueous, Carbon, Composition, Conserved, conductivity::Conductor};
+    /// use waterflight::chemistry::{Aqueous, Carbon, Composition, Conserved, Conductor};
     /// use waterflight::quantities::Celsius;
     /// let at_25 = Aqueous::at(Celsius::new(25.0)).unwrap();
     /// let mut kcl = Composition::PURE_WATER;

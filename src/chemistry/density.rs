@@ -6,7 +6,7 @@
 
 use thiserror::Error;
 
-use crate::chemistry::formula::{Formula, FormulaError};
+use crate::chemistry::{Formula, FormulaError};
 use crate::quantities::{Celsius, Fraction, GramsPerMillilitre};
 use crate::reference::laliberte_2009::{DENSITY_ROWS, DensityRow};
 

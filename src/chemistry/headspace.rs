@@ -1,11 +1,12 @@
 //! A closed bottle that is not full: carbon dioxide shares itself out between the liquid, what
 //! precipitates in it and the gas above.
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError, MAX_CO2_ATM};
-use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::Carbon;
+use crate::chemistry::Mineral;
+use crate::chemistry::aqueous::MAX_CO2_ATM;
 use crate::chemistry::equilibrium::{Bracket, bracketed};
-use crate::chemistry::saturation::Mineral;
-use crate::chemistry::speciation::Carbon;
+use crate::chemistry::{Aqueous, ChemistryError};
+use crate::chemistry::{Composition, Conserved};
 use crate::reference::physical_constants::{
     ATMOSPHERE_BAR, AVOGADRO, BOLTZMANN, ZERO_CELSIUS_IN_KELVIN,
 };

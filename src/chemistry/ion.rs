@@ -1,7 +1,7 @@
 //! The ions that salts release, and how each counts among the conserved totals.
 
-use crate::chemistry::composition::Conserved;
-use crate::chemistry::formula::{self, Formula};
+use crate::chemistry::Conserved;
+use crate::chemistry::{Formula, formula};
 
 /// An ion (or dissolved carbon dioxide) that a salt brings into solution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -3,9 +3,9 @@
 //! Alkalinity stays when carbon dioxide comes or goes; what changes is the carbon and with it pH
 //! and form.
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::composition::{Composition, Conserved};
-use crate::chemistry::speciation::Carbon;
+use crate::chemistry::Carbon;
+use crate::chemistry::{Aqueous, ChemistryError};
+use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Celsius;
 
 /// The cation of the bicarbonate.

@@ -1,13 +1,14 @@
 //! What minerals drop out of a water together, and how much of each.
 #![expect(clippy::indexing_slicing, reason = "one place per mineral or set of solids")]
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::composition::Composition;
+use crate::chemistry::Composition;
+use crate::chemistry::Mineral;
+use crate::chemistry::Species;
 use crate::chemistry::equilibrium::NoConvergence;
-use crate::chemistry::saturation::Mineral;
 use crate::chemistry::solution::{ABSENT, CA, MG, MILLI, Precision, SI, Solids, Solution};
-use crate::chemistry::speciation::{Carbon, Speciation};
-use crate::chemistry::species::{Group, Species, var};
+use crate::chemistry::species::{Group, var};
+use crate::chemistry::{Aqueous, ChemistryError};
+use crate::chemistry::{Carbon, Speciation};
 
 /// What drops out of a water and what stays.
 #[derive(Debug, Clone, Copy)]

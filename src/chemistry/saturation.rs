@@ -1,11 +1,11 @@
 //! How near a water is to dropping a mineral, and what drops when it does.
 
-use crate::chemistry::aqueous::Aqueous;
-use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::Aqueous;
+use crate::chemistry::Speciation;
 use crate::chemistry::formula;
 use crate::chemistry::solution::ABSENT;
 use crate::chemistry::solution::Solution;
-use crate::chemistry::speciation::Speciation;
+use crate::chemistry::{Composition, Conserved};
 
 /// A mineral that brewing waters, concentrates and boilers drop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

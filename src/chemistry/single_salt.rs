@@ -1,12 +1,14 @@
 //! Conductivity of a diluted salt at 25 °C, as a meter shows it, and the way back from a reading to
 //! the concentration. The conductivity is that of the model of all waters
-//! ([`Conductor`](crate::chemistry::conductivity::Conductor)): a diluted stock is a water like any
+//! ([`Conductor`](crate::chemistry::Conductor)): a diluted stock is a water like any
 //! other.
 
-use crate::chemistry::aqueous::Aqueous;
-use crate::chemistry::composition::{Composition, Conserved};
-use crate::chemistry::conductivity::{Conductivity, Conductor, REFERENCE_CELSIUS};
-use crate::chemistry::speciation::{AIR_CO2_ATM, Carbon};
+use crate::chemistry::Aqueous;
+use crate::chemistry::Carbon;
+use crate::chemistry::conductivity::REFERENCE_CELSIUS;
+use crate::chemistry::speciation::AIR_CO2_ATM;
+use crate::chemistry::{Composition, Conserved};
+use crate::chemistry::{Conductivity, Conductor};
 use crate::quantities::Celsius;
 
 /// Highest concentration that a reading is understood for, eq/L: the model was fitted to measured
@@ -26,7 +28,8 @@ impl SaltInWater {
     /// for it.
     ///
     /// ```
-    /// use waterflight::chemistry::{Composition, Conserved, single_salt::SaltInWater};
+    /// use waterflight::chemistry::{Composition, Conserved};
+    /// use waterflight::chemistry::single_salt::SaltInWater;
     /// let mut per_meq = Composition::PURE_WATER;
     /// per_meq.set_mmol_per_l(Conserved::K, 1.0);
     /// per_meq.set_mmol_per_l(Conserved::Cl, 1.0);

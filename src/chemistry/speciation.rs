@@ -3,11 +3,13 @@
 //! A litre of solution is taken as a kilogram of water, as analyses of drinking water are read:
 //! up to 0.003 in a saturation index and 0.3 % in conductivity for brewing waters.
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError, MAX_CO2_ATM};
-use crate::chemistry::composition::{Composition, Conserved};
+use crate::chemistry::Species;
+use crate::chemistry::aqueous::MAX_CO2_ATM;
 use crate::chemistry::solution::{Kept, Problem, Solution};
 use crate::chemistry::solution::{MILLI, Totals};
-use crate::chemistry::species::{Species, var};
+use crate::chemistry::species::var;
+use crate::chemistry::{Aqueous, ChemistryError};
+use crate::chemistry::{Composition, Conserved};
 
 /// What happens to the carbon dioxide of a water.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -6,7 +6,8 @@
 //! so that the proton balance *is* the alkalinity.
 
 use crate::reference::organic_acids as organic;
-use crate::reference::phreeqc_dat::{self as db, Gamma, LogK, gamma};
+use crate::reference::phreeqc_dat as db;
+use crate::reference::phreeqc_dat::{Gamma, LogK, gamma};
 
 /// The balances that are solved for; what else there is follows from them.
 pub(crate) mod var {

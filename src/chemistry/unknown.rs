@@ -7,7 +7,7 @@
 
 use std::fmt;
 
-use crate::chemistry::composition::Conserved;
+use crate::chemistry::Conserved;
 
 const COUNT: usize = Conserved::ALL.len();
 

@@ -1,9 +1,9 @@
 //! Conductivity of a water of which not everything was measured.
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::composition::Composition;
-use crate::chemistry::conductivity::{Conductivity, Conductor};
-use crate::chemistry::speciation::Carbon;
+use crate::chemistry::Carbon;
+use crate::chemistry::Composition;
+use crate::chemistry::{Aqueous, ChemistryError};
+use crate::chemistry::{Conductivity, Conductor};
 
 impl Conductor {
     /// Conductivity of a water, widened by what was not measured of it: every amount of unmeasured

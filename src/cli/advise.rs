@@ -9,11 +9,10 @@ use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::files::{Diagnostic, Fault};
+use crate::mix::AdviceReport;
+use crate::mix::round_strength::DoseWish;
 use crate::quantities::{Dimension, Fraction, Millilitres};
-use crate::render;
-use crate::report::AdviceReport;
-use crate::report::round_strength::DoseWish;
-use crate::shelf::Tools;
+use crate::stock::Tools;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -55,9 +54,9 @@ pub(super) fn run(
         )]
     })?;
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::advise::text(&report))
+        Ok(crate::mix::advise_text::text(&report))
     }
 }
 

@@ -4,8 +4,8 @@ use clap::Args;
 
 use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault};
-use crate::report::aims::want;
-use crate::report::journal::PastSession;
+use crate::session::results::PastSession;
+use crate::session::results::aims::want;
 
 /// What is wanted, for sessions whose plan does not say so.
 #[derive(Debug, Clone, Args)]

@@ -5,9 +5,7 @@ use std::path::Path;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
 use crate::cli::why::{allowed, named};
-use crate::planner;
-use crate::render;
-use crate::report::AlternativesReport;
+use crate::mix::AlternativesReport;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -22,11 +20,12 @@ pub(super) fn run(
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let target = named(&flight, target).map_err(one)?;
     let stocks = allowed(&flight, target, &stocks, &order);
-    let plans = planner::alternatives(&flight, &stocks, target, most).map_err(|e| internal(&e))?;
+    let plans = crate::planner::explain::alternatives(&flight, &stocks, target, most)
+        .map_err(|e| internal(&e))?;
     let report = AlternativesReport::new(&flight, target, &stocks, &plans);
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::alternatives::text(&report))
+        Ok(crate::mix::alternatives_text::text(&report))
     }
 }

@@ -4,17 +4,17 @@ use std::path::Path;
 
 use clap::Args;
 
+use crate::assessment::Lab;
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
 use crate::cli::order::dispenser;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::wanted::{InsteadOptions, instead, wanted_and_dispenser};
+use crate::everyday::dry_batch::BatchError;
+use crate::everyday::{Accuracy, BatchReport};
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
-use crate::render;
-use crate::report::batch::BatchError;
-use crate::report::{Accuracy, BatchReport, Lab};
 
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
@@ -67,9 +67,9 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
         report.measure_with(&wanted, dispenser).map_err(|error| none(error.into()))?;
     }
     if json {
-        render::json::rounded(&report).map_err(|e| internal(&e))
+        crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::batch::text(&report))
+        Ok(crate::everyday::batch_text::text(&report))
     }
 }
 

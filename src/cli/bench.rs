@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
 use crate::files::{Diagnostic, Fault};
-use crate::render;
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -29,5 +28,5 @@ pub(super) fn not_read(named: Option<&Path>) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
     let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
-    render::strays::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
+    crate::bench::strays_text::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
 }

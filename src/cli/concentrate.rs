@@ -5,20 +5,22 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
+use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::cli::recipe::{self, Recipe};
+use crate::cli::recipe;
+use crate::cli::recipe::Recipe;
 use crate::cli::wanted::{InsteadOptions, instead, wanted};
+use crate::everyday::concentrate::{Around, ConcentrateError, DoseBy, Filled, LITRE_ML};
+use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
 use crate::files::{Diagnostic, Fault};
-use crate::quantities::{Dimension, Fraction, Litres, Quantity};
-use crate::render;
-use crate::report::concentrate::{Around, ConcentrateError, DoseBy, Filled, LITRE_ML};
-use crate::report::{ConcentrateReport, Lab, ReverseReport};
-use crate::waters::{
-    BaseShare, BaseWater, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
+use crate::flight::{
+    BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
 };
+use crate::quantities::{Dimension, Fraction, Litres, Quantity};
+use crate::water::BaseWater;
 
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
@@ -86,9 +88,9 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
     let report = ConcentrateReport::new(&wanted, filled, dose, &around)
         .map_err(|error| refused("no concentrate of", name, &error))?;
     if json {
-        render::json::rounded(&report).map_err(|e| internal(&e))
+        crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::concentrate::text(&report))
+        Ok(crate::everyday::concentrate_text::text(&report))
     }
 }
 
@@ -119,9 +121,9 @@ fn reverse(
         None => None,
     };
     if json {
-        render::json::rounded(&Read { report: &report, file }).map_err(|e| internal(&e))
+        crate::text::json::rounded(&Read { report: &report, file }).map_err(|e| internal(&e))
     } else {
-        Ok(render::recipe::text(&report, file.as_deref()))
+        Ok(crate::everyday::recipe_text::text(&report, file.as_deref()))
     }
 }
 

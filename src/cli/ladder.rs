@@ -10,11 +10,12 @@ use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal, unplanned};
 use crate::cli::why::named;
 use crate::files::{Diagnostic, Fault};
+use crate::flight::design;
+use crate::flight::ladder;
+use crate::flight::ladder::{LadderError, Range, WrittenTarget};
+use crate::flight::{Flight, Target};
 use crate::planner::{Plan, plan_flight};
-use crate::render;
-use crate::waters::design;
-use crate::waters::ladder::{self, LadderError, Range, WrittenTarget};
-use crate::waters::{Flight, Measure, Target};
+use crate::water::Measure;
 
 /// What the new flight is made of.
 #[derive(Debug, Args)]
@@ -119,11 +120,11 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
     let file = bench.write_new("flights", &options.into, &text).map_err(one)?;
     let made = Made { file, waters, left_out: out.len() };
     if json {
-        return render::json::document(&made).map_err(|e| internal(&e));
+        return crate::text::json::document(&made).map_err(|e| internal(&e));
     }
     let lines: Vec<(String, bool)> =
         made.waters.iter().map(|w| (w.target.clone(), w.reached)).collect();
-    Ok(render::ladder::text(&made.file, &lines, made.left_out, &options.into))
+    Ok(crate::mix::ladder_text::text(&made.file, &lines, made.left_out, &options.into))
 }
 
 impl LadderOptions {

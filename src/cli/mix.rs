@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::assessment::Lab;
 use crate::bench::{Bench, FlightFile};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
@@ -11,21 +12,19 @@ use crate::cli::progress;
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
-use crate::planner::deliver::PATIENCE;
-use crate::planner::{
-    Plan, Unanswered, Watch, conflicting_goals, hints, plan_nearest_to, plan_order_watched,
-};
+use crate::flight::{Flight, Order};
+use crate::mix::one_style::differences;
+use crate::mix::reach_report::{ReachReport, unanswered};
+use crate::mix::stocktake::{of_strengths, warnings, without_a_stock};
+use crate::mix::why_report::conflict_words;
+use crate::mix::{CostReport, Draws, MixReport, OrderReport, SpreadReport, tools_with};
+use crate::planner::Plan;
+use crate::planner::explain::{conflicting_goals, hints, plan_nearest_to};
+use crate::planner::steps::deliver::PATIENCE;
+use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
 use crate::quantities::Day;
-use crate::render;
-use crate::report::one_style::differences;
-use crate::report::reach_report::{ReachReport, unanswered};
-use crate::report::stocktake::{of_strengths, warnings, without_a_stock};
-use crate::report::why_report::conflict_words;
-use crate::report::{
-    CostReport, Draws, Lab, MixReport, Note, OrderReport, SpreadReport, tools_with,
-};
-use crate::shelf::{Stock, Tools};
-use crate::waters::{Flight, Order};
+use crate::stock::Note;
+use crate::stock::{Stock, Tools};
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -61,9 +60,9 @@ pub(super) fn run(
     report.show_budget = options.budget;
     *partly = !report.unanswered.is_empty();
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::mix::text(&report))
+        Ok(crate::mix::mix_text::text(&report))
     }
 }
 
@@ -102,7 +101,7 @@ pub(super) fn planned(
         order = Order { pinned, style, ..Order::default() };
     }
     let line = progress::Line::new();
-    let listener = |progress: crate::planner::Progress<'_>| line.show(progress);
+    let listener = |progress: crate::planner::whole_flight::Progress<'_>| line.show(progress);
     let watch = Watch { listener: Some(&listener), stop: None };
     let mut ordered = plan_order_watched(&flight, &stocks, &order, PATIENCE, watch)
         .map_err(|error| unplanned(&error))?;

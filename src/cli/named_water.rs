@@ -1,5 +1,6 @@
 //! Waters by the names that people give them on the command line.
 
+use crate::assessment::Described;
 use crate::bench::Bench;
 use crate::cli::mix::{Planned, planned};
 use crate::cli::order::OrderOptions;
@@ -7,10 +8,9 @@ use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
 use crate::files::{Diagnostic, Fault, read};
 use crate::quantities::spelling::leading_number;
-use crate::report::Described;
-use crate::shelf::Stock;
-use crate::waters::BaseWater;
-use crate::waters::base_water::DISTILLED;
+use crate::stock::Stock;
+use crate::water::BaseWater;
+use crate::water::base_water::DISTILLED;
 
 /// All waters that a bench can name. A flight is planned when a water of it is asked for, as its
 /// file orders it: in whole steps where it names a dispenser.

@@ -6,7 +6,6 @@ use serde::Serialize;
 
 use crate::bench::starter;
 use crate::cli::outcome::{Outcome, internal};
-use crate::render;
 
 #[derive(Serialize)]
 struct Started<'a> {
@@ -18,7 +17,8 @@ pub(super) fn run(folder: &Path, json: bool) -> Outcome {
     let files = starter::start(folder).map_err(|mistake| vec![mistake])?;
     if json {
         let files = files.iter().map(|f| f.display().to_string()).collect();
-        return render::json::document(&Started { bench: folder, files }).map_err(|e| internal(&e));
+        return crate::text::json::document(&Started { bench: folder, files })
+            .map_err(|e| internal(&e));
     }
     let mut text = format!("A bench was started in {}:\n", folder.display());
     for file in files {

@@ -12,10 +12,12 @@ use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::session::shown;
 use crate::files::{Diagnostic, Fault};
-use crate::next_flight::propose::{MOST_AXES, ProposeError};
-use crate::report::next_report::{NextAsked, NextError, NextReport, axis_keys};
-use crate::waters::Target;
-use crate::waters::ladder::{self, WrittenTarget};
+use crate::flight::Target;
+use crate::flight::ladder;
+use crate::flight::ladder::WrittenTarget;
+use crate::next_flight::ProposeError;
+use crate::next_flight::propose::MOST_AXES;
+use crate::next_flight::report::{NextAsked, NextError, NextReport, axis_keys};
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]

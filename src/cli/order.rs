@@ -4,9 +4,9 @@ use clap::Args;
 
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, read};
+use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
 use crate::quantities::{Dimension, Millilitres, Quantity};
-use crate::shelf::Stock;
-use crate::waters::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
+use crate::stock::Stock;
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]

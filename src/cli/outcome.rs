@@ -4,8 +4,7 @@ use std::io::{self, ErrorKind, Write};
 
 use crate::files::{Diagnostic, Fault};
 use crate::planner::PlanError;
-use crate::planner::stages::SolveError;
-use crate::render;
+use crate::planner::lp::stages::SolveError;
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
@@ -92,7 +91,7 @@ pub(super) fn finish(
         Ok(text) => (Status::Done, out.write_all(text.as_bytes()).and_then(|()| out.flush())),
         Err(mistakes) => {
             let drawn: String =
-                mistakes.iter().map(|m| render::diagnostic::text(m, colour)).collect();
+                mistakes.iter().map(|m| crate::text::diagnostic::text(m, colour)).collect();
             let status = mistakes.first().map_or(Status::Internal, |m| m.details().fault.into());
             (status, errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush()))
         }

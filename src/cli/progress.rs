@@ -5,7 +5,7 @@ use std::io::{IsTerminal, Write, stderr};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
-use crate::planner::Progress;
+use crate::planner::whole_flight::Progress;
 
 /// Our choice: a wait shorter than this needs no word.
 const PATIENCE: Duration = Duration::from_secs(2);

@@ -6,8 +6,7 @@ use crate::cli::bench;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::{Outcome, internal, too_strong};
 use crate::files::{Diagnostic, Fault};
-use crate::render;
-use crate::report::Meter;
+use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> Outcome {
     if !value.is_finite() || value < 0.0 {
@@ -24,8 +23,8 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> O
         .judge(value, &water.doses, &water.base)
         .map_err(|error| too_strong(&water.name, &error))?;
     if json {
-        render::json::document(&verdict).map_err(|e| internal(&e))
+        crate::text::json::document(&verdict).map_err(|e| internal(&e))
     } else {
-        Ok(render::read::text(&water.name, meter.settings(), &verdict))
+        Ok(crate::assessment::read_text::text(&water.name, meter.settings(), &verdict))
     }
 }

@@ -6,7 +6,7 @@ use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Quantity, show};
-use crate::shelf::{Catalogue, DrySalt, LookupError, Lot, Salt, Stock};
+use crate::stock::{Catalogue, DrySalt, LookupError, Lot, Salt, Stock};
 
 /// Our choice: more readings of one recipe are of no use to anyone.
 const MOST_READINGS: usize = 16;

@@ -6,26 +6,25 @@ use crate::bench::{Bench, built_in_salts};
 use crate::cli::bench::root;
 use crate::cli::outcome::{Outcome, internal};
 use crate::files::{Diagnostic, Fault};
-use crate::render;
-use crate::report::{HydrateReport, SaltReport};
-use crate::shelf::{Catalogue, LookupError};
+use crate::stock::{Catalogue, LookupError};
+use crate::stock::{HydrateReport, SaltReport};
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
     let catalogue = catalogue(bench)?;
     let Some(name) = name else {
         let salts = SaltReport::all(&catalogue);
         return if json {
-            render::json::document(&salts).map_err(|e| internal(&e))
+            crate::text::json::document(&salts).map_err(|e| internal(&e))
         } else {
-            Ok(render::salt::list(&salts))
+            Ok(crate::stock::salt_text::list(&salts))
         };
     };
     let found = catalogue.all_of(name).map_err(|error| vec![unknown(&error)])?;
     let hydrates = HydrateReport::of(&found);
     if json {
-        render::json::document(&hydrates).map_err(|e| internal(&e))
+        crate::text::json::document(&hydrates).map_err(|e| internal(&e))
     } else {
-        Ok(render::salt::detail(&hydrates))
+        Ok(crate::stock::salt_text::detail(&hydrates))
     }
 }
 

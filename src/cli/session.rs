@@ -5,7 +5,6 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use crate::analysis::{ModelChoice, analyse};
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
@@ -14,12 +13,12 @@ use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::session_arguments::Step;
 use crate::cli::{session_plan, session_reveal, session_score, session_sheet};
 use crate::files::{Diagnostic, Fault};
-use crate::render;
-use crate::report::Page;
-use crate::report::session_progress::{notes, say_notes};
-use crate::report::session_results::SessionResults;
-use crate::scores::reveal::revealed;
-use crate::scores::{Refusal, RevealError, SpokenError};
+use crate::session::analysis::{ModelChoice, analyse};
+use crate::session::results::results_page::SessionResults;
+use crate::session::score::revealed;
+use crate::session::score::{Refusal, RevealError, SpokenError};
+use crate::session::serve::progress::{notes, say_notes};
+use crate::text::Page;
 
 pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn Write) -> Outcome {
     match step {
@@ -42,9 +41,9 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
 /// A page as text, or its data.
 pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
     if json {
-        return render::json::document(data).map_err(|e| internal(&e));
+        return crate::text::json::document(data).map_err(|e| internal(&e));
     }
-    Ok(render::page::text(page))
+    Ok(crate::text::page_text::text(page))
 }
 
 /// Opens a session.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use crate::tasting::{Question, Way as MethodAsked};
+use crate::session::plan::{Question, Way as MethodAsked};
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {

@@ -10,8 +10,8 @@ use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::session::shown;
 use crate::files::csv_table;
-use crate::report::journal::Journal;
-use crate::report::score_rows::score_rows;
+use crate::journal::Journal;
+use crate::journal::score_rows::score_rows;
 
 pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool) -> Outcome {
     let one = |mistake| -> Mistakes { vec![mistake] };

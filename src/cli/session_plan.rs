@@ -16,19 +16,19 @@ use crate::cli::session::shown;
 use crate::cli::session_arguments::PlanOptions;
 use crate::cli::session_sheet::shelf_short_of;
 use crate::files::{Diagnostic, Fault, read};
+use crate::journal::measured_scatter;
 use crate::quantities::Dimension;
-use crate::report::journal::measured_scatter;
-use crate::report::session_commands::pour_command;
-use crate::report::session_forecast::SessionForecast;
-use crate::report::water_change::WaterChange;
-use crate::report::{session_forecast, session_sheet};
-use crate::shelf::Bottle;
-use crate::tasting::wanted::judged;
-use crate::tasting::{
+use crate::session::plan::wanted::judged;
+use crate::session::plan::{
     AdjustFor, Aim, AimError, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Method, Nonce,
     Question, Request, RequestError, Seed, Serving, UnknownAdjustment, WordingError, chosen_waters,
     session,
 };
+use crate::session::serve::commands::pour_command;
+use crate::session::serve::forecast_page::SessionForecast;
+use crate::session::serve::{forecast_page, sheets};
+use crate::stock::Bottle;
+use crate::water::water_change::WaterChange;
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
     let one = |mistake| vec![mistake];
@@ -83,8 +83,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let known = measured_scatter(&past, &plan);
     let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
-    let mut page = session_forecast::page(&plan, &forecast);
-    let cautions = session_sheet::cautions(&plan);
+    let mut page = forecast_page::page(&plan, &forecast);
+    let cautions = sheets::cautions(&plan);
     for line in &cautions {
         page.say(format!("! {line}"));
     }
@@ -94,7 +94,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     for change in &changed {
         page.say(format!("! {change}"));
     }
-    let uneven = session_sheet::unevenness(&plan);
+    let uneven = sheets::unevenness(&plan);
     for line in &uneven {
         page.say(line.clone());
     }
@@ -103,7 +103,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     }
     let key_file = options.key.clone().unwrap_or_else(|| folder.join("key.sealed"));
     let elsewhere = options.key.as_ref().map(|file| file.display().to_string());
-    for line in session_sheet::on_the_key(&plan.session, elsewhere.as_deref()) {
+    for line in sheets::on_the_key(&plan.session, elsewhere.as_deref()) {
         page.say(line);
     }
     if options.seed.is_some() {

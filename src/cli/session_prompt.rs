@@ -9,9 +9,8 @@ use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, shown};
 use crate::cli::session_score::{on_disk, owed, record};
 use crate::files::{Diagnostic, Fault};
-use crate::render;
-use crate::report::Page;
-use crate::scores::{Book, Desk, Heard};
+use crate::session::score::{Book, Desk, Heard};
+use crate::text::Page;
 
 /// What is shown; a reader that has gone away does not stop the entries.
 struct Screen<'a> {
@@ -24,7 +23,7 @@ impl Screen<'_> {
     fn say(&mut self, line: &str) {
         let mut page = Page::default();
         page.say(line);
-        self.write(&render::page::text(&page));
+        self.write(&crate::text::page_text::text(&page));
     }
 
     fn sign(&mut self) {

@@ -6,11 +6,11 @@ use serde_json::json;
 
 use crate::cli::outcome::Outcome;
 use crate::cli::session::{Refused, changes, open, shown, unrevealed};
-use crate::report::session_progress::SessionProgress;
-use crate::report::session_reveal::SessionReveal;
-use crate::scores::reveal::reveal_entry;
-use crate::scores::{Entry, RevealError};
-use crate::tasting::session;
+use crate::session::plan::session;
+use crate::session::results::reveal_page::SessionReveal;
+use crate::session::score::reveal_entry;
+use crate::session::score::{Entry, RevealError};
+use crate::session::serve::progress::SessionProgress;
 
 pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
     let session = open(bench, name)?;

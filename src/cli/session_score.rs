@@ -12,10 +12,10 @@ use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, open, shown, unrevealed};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
-use crate::report::Page;
-use crate::scores::reveal::stickers_belong;
-use crate::scores::words::entry_words;
-use crate::scores::{Book, Intent, Line, entries_of_rows, said, spoken};
+use crate::session::score::entry_text::entry_words;
+use crate::session::score::stickers_belong;
+use crate::session::score::{Book, Intent, Line, answer_parser, entries_of_rows, said};
+use crate::text::Page;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -114,7 +114,7 @@ pub(super) fn turned(
     json: bool,
 ) -> Outcome {
     let session = open(bench, name)?;
-    let cups = spoken::turned(cups).map_err(|error| Refused::from(error).0)?;
+    let cups = answer_parser::turned(cups).map_err(|error| Refused::from(error).0)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
     // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.

@@ -17,17 +17,18 @@ use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetO
 use crate::cli::stocktake::filled;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Day, Dimension, Litres, show};
-use crate::report::session_pouring::{PouringSheet, ShelfNow};
-use crate::report::{Page, session_sheet};
-use crate::scores::{Entry, OpenedFor, RevealError};
-use crate::tasting::prep::{Margin, USUAL_SPARE};
-use crate::tasting::{Key, Plan, session};
+use crate::session::plan::preparation::{Margin, USUAL_SPARE};
+use crate::session::plan::{Key, Plan, session};
+use crate::session::score::{Entry, OpenedFor, RevealError};
+use crate::session::serve::pouring_sheet::{PouringSheet, ShelfNow};
+use crate::session::serve::sheets;
+use crate::text::Page;
 
 pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> Outcome {
     let session = open(bench, &options.name)?;
     let plan = &session.plan;
     match options.reader {
-        Reader::Server => shown(&session_sheet::server(plan), &json!(plan), json),
+        Reader::Server => shown(&sheets::server(plan), &json!(plan), json),
         Reader::Taster => tasters(plan, options.taster.as_deref(), json),
         Reader::Pourer => {
             let on = bench::open(bench)?;
@@ -48,7 +49,7 @@ fn tasters(plan: &Plan, taster: Option<&str>, json: bool) -> Outcome {
     }
     let mut page = Page::default();
     for who in plan.tasters.iter().filter(|who| taster.is_none_or(|t| t == who.as_str())) {
-        page.parts.extend(session_sheet::taster(plan, who).parts);
+        page.parts.extend(sheets::taster(plan, who).parts);
         page.say("");
     }
     shown(&page, &json!(plan), json)

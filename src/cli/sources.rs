@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use crate::cli::outcome::{Outcome, internal};
 use crate::reference::source::SOURCES;
-use crate::render;
 
 #[derive(Serialize)]
 struct SourceLine {
@@ -23,7 +22,7 @@ pub(super) fn run(json: bool) -> Outcome {
                 kind: s.kind.to_string(),
             })
             .collect();
-        return render::json::document(&lines).map_err(|e| internal(&e));
+        return crate::text::json::document(&lines).map_err(|e| internal(&e));
     }
-    Ok(render::sources::text(SOURCES))
+    Ok(crate::text::sources_text::text(SOURCES))
 }

@@ -5,9 +5,8 @@ use std::path::Path;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
 use crate::cli::stocktake::set_aside;
-use crate::render;
-use crate::report::StockReport;
-use crate::shelf::Stock;
+use crate::stock::Stock;
+use crate::stock::StockReport;
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -24,8 +23,8 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outco
         }
     };
     match (json, name, stocks.as_slice()) {
-        (true, _, _) => render::json::document(&stocks).map_err(|e| internal(&e)),
-        (false, Some(_), [stock]) => Ok(render::stock::detail(stock)),
-        _ => Ok(render::stock::list(&stocks)),
+        (true, _, _) => crate::text::json::document(&stocks).map_err(|e| internal(&e)),
+        (false, Some(_), [stock]) => Ok(crate::stock::stock_text::detail(stock)),
+        _ => Ok(crate::stock::stock_text::list(&stocks)),
     }
 }

@@ -5,16 +5,17 @@ use std::path::Path;
 use serde::Serialize;
 
 use crate::bench::Bench;
-use crate::bench::records::{self, Taken};
+use crate::bench::records;
+use crate::bench::records::Taken;
 use crate::cli::amount::day;
 use crate::cli::bench;
 use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
-use crate::render;
-use crate::report::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
-use crate::report::{Note, StocktakeReport};
-use crate::shelf::solubility;
+use crate::mix::StocktakeReport;
+use crate::mix::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
+use crate::stock::Note;
+use crate::stock::solubility;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -23,9 +24,9 @@ pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome
     notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
     let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, notes);
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::stocktake::text(&report))
+        Ok(crate::mix::stocktake_text::text(&report))
     }
 }
 
@@ -102,7 +103,7 @@ pub(super) fn record(
     records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
     let poured = Poured { flight: &file.stem, day: date.to_string(), taken, notes };
     if json {
-        return render::json::document(&poured).map_err(|e| internal(&e));
+        return crate::text::json::document(&poured).map_err(|e| internal(&e));
     }
     let mut text = format!("{}: {bottles} × each water, poured on {date}\n", report.flight);
     for Taken { stock, ml, .. } in &poured.taken {

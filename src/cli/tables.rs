@@ -9,10 +9,10 @@ use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
 use crate::files::{Diagnostic, Fault, csv_table, read};
+use crate::flight::Flight;
+use crate::mix::table_report;
 use crate::planner::plan_flight;
-use crate::render;
-use crate::report::table_report;
-use crate::waters::{BaseWater, Flight};
+use crate::water::BaseWater;
 
 /// What a table holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -113,7 +113,7 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
         }
     };
     if json {
-        return render::json::document(&Written { files }).map_err(|e| internal(&e));
+        return crate::text::json::document(&Written { files }).map_err(|e| internal(&e));
     }
     let mut text = "Written:\n".to_owned();
     for file in files {
@@ -153,7 +153,7 @@ pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>)
 fn export_flight(
     what: Exported,
     flight: &Flight,
-    stocks: &[crate::shelf::Stock],
+    stocks: &[crate::stock::Stock],
 ) -> Result<table_report::Table, Vec<Diagnostic>> {
     if what == Exported::Targets {
         return Ok(table_report::targets(flight));

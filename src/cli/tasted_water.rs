@@ -1,16 +1,20 @@
 //! A water as it was tasted: SESSION/WATER.
 
+use crate::assessment::{Described, Withheld};
 use crate::bench::Bench;
-use crate::bench::session_folder::{self, SessionFolder};
+use crate::bench::session_folder;
+use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
+use crate::chemistry::Keyed;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
+use crate::everyday::Wanted;
+use crate::everyday::wanted::pinned;
 use crate::files::{Diagnostic, Fault, read};
+use crate::flight::BaseShare;
 use crate::quantities::Fraction;
-use crate::report::wanted::pinned;
-use crate::report::{Described, Keyed, Wanted, Withheld};
-use crate::shelf::DrySalt;
-use crate::waters::{BaseShare, BaseWater};
+use crate::stock::DrySalt;
+use crate::water::BaseWater;
 
 /// The session that a name begins with, and the water of it that is meant; `None` when no
 /// session is named.

@@ -11,11 +11,10 @@ use crate::cli::stocktake::set_aside;
 use crate::cli::weigh::bottle;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Dimension, Millilitres};
-use crate::render;
-use crate::report::VerifyReport;
-use crate::shelf::reading::{Reading, ReadingError, Titration};
-use crate::shelf::verify::{Dilution, VerifyError};
-use crate::shelf::{Batch, Verified};
+use crate::stock::VerifyReport;
+use crate::stock::reading::{Reading, ReadingError, Titration};
+use crate::stock::verify::{Dilution, VerifyError};
+use crate::stock::{Batch, Verified};
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -78,9 +77,9 @@ pub(super) fn run(
         found.recorded_on = Some(today.to_string());
     }
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::verify::text(&report))
+        Ok(crate::stock::verify_text::text(&report))
     }
 }
 

@@ -3,18 +3,20 @@
 
 use clap::Args;
 
+use crate::assessment::Withheld;
 use crate::bench::Bench;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
+use crate::everyday::cost::Sum;
+use crate::everyday::wanted::like;
+use crate::everyday::{Instead, Wanted};
 use crate::files::{Diagnostic, Fault};
+use crate::flight::{BaseShare, Dispenser};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
-use crate::report::everyday_cost::Sum;
-use crate::report::wanted::like;
-use crate::report::{Instead, Wanted, Withheld};
-use crate::shelf::{DrySalt, Price};
-use crate::waters::{BaseShare, BaseWater, Dispenser};
+use crate::stock::{DrySalt, Price};
+use crate::water::BaseWater;
 
 /// What everyday water is compared with.
 #[derive(Debug, Clone, Args)]

@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
+use crate::assessment::{Described, Lab, WaterAnswer};
 use crate::cli::bench;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::{Outcome, internal, too_strong};
-use crate::render;
-use crate::report::{Described, Lab, Meter, WaterAnswer};
+use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -27,8 +27,8 @@ pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: b
         })
         .collect::<Result<Vec<_>, _>>()?;
     if json {
-        render::json::document(&answers).map_err(|e| internal(&e))
+        crate::text::json::document(&answers).map_err(|e| internal(&e))
     } else {
-        Ok(render::water::text(&answers, details))
+        Ok(crate::assessment::water_text::text(&answers, details))
     }
 }

@@ -10,10 +10,9 @@ use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::stocktake::set_aside;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
-use crate::render;
-use crate::report::weigh_report::{Amount, WeighError};
-use crate::report::{WeighReport, WeighedReport};
-use crate::shelf::{Batch, Bottle, Making, solubility};
+use crate::stock::weigh_report::{Amount, WeighError};
+use crate::stock::{Batch, Bottle, Making, solubility};
+use crate::stock::{WeighReport, WeighedReport};
 
 pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -46,9 +45,9 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
         })?;
     report.notes.extend(set_aside(&bench, |name| name == report.stock));
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::weigh::text(&report))
+        Ok(crate::stock::weigh_text::text(&report))
     }
 }
 
@@ -75,9 +74,11 @@ pub(super) fn record(
         _ => return Err(internal(&"neither total, water nor volume")),
     };
     let temperature = match &options.temperature {
-        Some(text) => {
-            Celsius::new(super::amount::amount("--temperature", text, &[Dimension::Temperature])?)
-        }
+        Some(text) => Celsius::new(crate::cli::amount::amount(
+            "--temperature",
+            text,
+            &[Dimension::Temperature],
+        )?),
         None => recipe.temperature,
     };
     let mut batch = Batch {
@@ -122,9 +123,9 @@ pub(super) fn record(
     batch.number = records::add_batch(&bench.root, &batch).map_err(|mistake| vec![mistake])?;
     let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::weigh::recorded(&report))
+        Ok(crate::stock::weigh_text::recorded(&report))
     }
 }
 

@@ -6,11 +6,9 @@ use crate::cli::bench;
 use crate::cli::order::unknown;
 use crate::cli::outcome::{Outcome, internal};
 use crate::files::Diagnostic;
-use crate::planner;
-use crate::render;
-use crate::report::WhyReport;
-use crate::shelf::{Salt, Stock};
-use crate::waters::{Flight, Order, Target};
+use crate::flight::{Flight, Order, Target};
+use crate::mix::WhyReport;
+use crate::stock::{Salt, Stock};
 
 pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -21,13 +19,13 @@ pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json
     let stocks = allowed(&flight, target, &stocks, &order);
     // The bench does not know prices of salts that are not on it.
     let no_price = |_: &Salt| None;
-    let why = planner::why::why(&flight, &stocks, target, &bench.salts, &no_price)
+    let why = crate::planner::explain::why(&flight, &stocks, target, &bench.salts, &no_price)
         .map_err(|error| internal(&error))?;
     let report = WhyReport::new(&flight, target, &why);
     if json {
-        render::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(render::why::text(&report))
+        Ok(crate::mix::why_text::text(&report))
     }
 }
 

@@ -5,8 +5,8 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-use crate::files::diagnostic::{Diagnostic, Fault};
 use crate::files::write::sync_folder;
+use crate::files::{Diagnostic, Fault};
 
 /// The lines of a log.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -2,8 +2,8 @@
 
 use csv::{ReaderBuilder, Writer};
 
-use crate::files::diagnostic::{Diagnostic, Fault};
-use crate::files::source_text::SourceText;
+use crate::files::SourceText;
+use crate::files::{Diagnostic, Fault};
 
 /// A table as it stands in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]

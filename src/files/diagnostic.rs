@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::path::PathBuf;
 
-use crate::files::source_text::SourceText;
+use crate::files::SourceText;
 
 /// Whose fault it is; decides the exit status.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use crate::files::diagnostic::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault};
 
 /// Our choice: a writer holds the lock for milliseconds, so whoever waits longer than this waits
 /// for a process that is stuck.

@@ -10,8 +10,8 @@ use ron::error::{Error as RonError, SpannedError};
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
-use crate::files::diagnostic::{Diagnostic, Fault};
-use crate::files::source_text::SourceText;
+use crate::files::SourceText;
+use crate::files::{Diagnostic, Fault};
 
 /// Our choice: no bench file comes near this size, and a larger one is a mix-up.
 const LARGEST_BYTES: u64 = 16 * 1024 * 1024;

@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::files::written::Written;
+use crate::files::Written;
 
 /// A file's text; cheap to clone, and its bytes never move.
 #[derive(Debug, Clone, PartialEq, Eq)]

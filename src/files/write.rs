@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 
-use crate::files::diagnostic::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault};
 
 /// Writes a new file: a temporary one beside it, synced, then renamed into place without ever
 /// replacing a file that is already there.

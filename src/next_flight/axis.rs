@@ -1,10 +1,11 @@
 //! What a water is placed by: a measure, or the share of magnesium in the hardness.
 
 use crate::chemistry::{Composition, ConservedSet};
+use crate::flight::GoalError;
+use crate::flight::ladder::{LadderError, Range};
+use crate::flight::{Goal, Target};
 use crate::quantities::{Unit, show};
-use crate::waters::goal_text::GoalError;
-use crate::waters::ladder::{LadderError, Range};
-use crate::waters::{Goal, Measure, Target};
+use crate::water::Measure;
 
 /// One axis of the region that waters are sought in.
 #[derive(Debug, Clone, PartialEq)]

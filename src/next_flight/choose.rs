@@ -3,7 +3,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::chance::count;
+use crate::numerics::count;
 
 /// Weight of what is known before any water, against one water, in [`d_optimal`]: our choice, enough
 /// to make the information of few waters invertible (DuMouchel W., Jones B., Technometrics 36 (1994)

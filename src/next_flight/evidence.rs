@@ -1,8 +1,8 @@
 //! Three accounts of the scores, weighed against each other.
 
-use crate::chance::count;
+use crate::numerics::count;
 
-use super::prior::Account;
+use crate::next_flight::Account;
 
 /// From which value of 2 ln B evidence is called what, B being how many times as probable one account
 /// makes the scores (Kass R. E., Raftery A. E., J. Amer. Statist. Assoc. 90 (1995) 773–795, as the

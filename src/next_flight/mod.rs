@@ -3,10 +3,14 @@
 pub mod axis;
 pub mod choose;
 pub mod evidence;
+pub(crate) mod judged;
+pub(crate) mod known;
+pub(crate) mod page;
 pub mod posterior;
 pub mod prior;
 mod promise;
 pub mod propose;
+pub mod report;
 pub mod shape;
 pub mod surface;
 
@@ -15,6 +19,7 @@ pub use choose::{d_optimal, far_apart, improving};
 pub use evidence::{Evidence, Grade, Weighed};
 pub use posterior::{Drawn, Own, Parts, Posterior, best_of};
 pub use prior::Account;
+pub use promise::Expected;
 pub use propose::{Asked, Pick, Proposal, ProposeError, Reason, propose};
 pub use shape::{Lie, Shape, shape};
 pub use surface::{Panel, Scales, Seen, Surface, SurfaceError};

@@ -6,13 +6,15 @@ use nalgebra::{DMatrix, DVector};
 use rand_chacha::ChaCha20Rng;
 use rand_chacha::rand_core::SeedableRng;
 
-use crate::chance::root::where_increasing;
-use crate::chance::{count, normal_cdf, normal_quantile};
+use crate::numerics::find_root::where_increasing;
+use crate::numerics::{count, normal_cdf, normal_quantile};
 use crate::quantities::uncertain::between_zero_and_one;
 
-use super::evidence::Evidence;
-use super::prior::{Account, ScaleSet, scale_sets};
-use super::surface::{LEAST_WATERS, Panel, Scales, Seen, Surface, SurfaceError, places, sessions};
+use crate::next_flight::Account;
+use crate::next_flight::Evidence;
+use crate::next_flight::prior::{ScaleSet, scale_sets};
+use crate::next_flight::surface::{LEAST_WATERS, places, sessions};
+use crate::next_flight::{Panel, Scales, Seen, Surface, SurfaceError};
 
 /// Sets of scales that surfaces are drawn with, and surfaces drawn in all: our choice; a chance is
 /// then known to 1.5 %.

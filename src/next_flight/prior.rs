@@ -1,10 +1,10 @@
 //! What is expected of the scales of a surface before any score is seen: many sets of scales, spread
 //! evenly through what is probable, so that a mean over them is an integral.
 
-use crate::chance::root::where_increasing;
-use crate::chance::{chi_square_tail, count, normal_quantile};
+use crate::numerics::find_root::where_increasing;
+use crate::numerics::{chi_square_tail, count, normal_quantile};
 
-use super::surface::{Panel, Scales};
+use crate::next_flight::{Panel, Scales};
 
 /// Sets of scales: our choice; ln of an evidence is then known to about 0.03.
 const SETS: f64 = 1000.0;

@@ -2,8 +2,8 @@
 
 use nalgebra::DMatrix;
 
-use crate::chance::{count, normal_quantile};
-use crate::next_flight::posterior::Drawn;
+use crate::next_flight::Drawn;
+use crate::numerics::{count, normal_quantile};
 
 /// Difference of worths that is rounding: our choice, a millionth of a score changes nothing.
 const ALIKE: f64 = 1e-6;

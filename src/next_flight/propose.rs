@@ -3,20 +3,22 @@
 use thiserror::Error;
 
 use crate::chemistry::Composition;
-use crate::next_flight::axis::{Axis, wished};
-use crate::next_flight::choose::{d_optimal, far_apart, improving};
-use crate::next_flight::evidence::Evidence;
-use crate::next_flight::posterior::{Own, Parts, Posterior, best_of};
+use crate::flight::GoalError;
+use crate::flight::{Flight, Target, design};
+use crate::next_flight::Axis;
+use crate::next_flight::Evidence;
+use crate::next_flight::axis::wished;
 use crate::next_flight::promise::Worths;
-use crate::next_flight::shape::{Shape, shape};
-use crate::next_flight::surface::{Panel, Seen, SurfaceError, places};
+use crate::next_flight::surface::places;
+use crate::next_flight::{Own, Parts, Posterior, best_of};
+use crate::next_flight::{Panel, Seen, SurfaceError};
+use crate::next_flight::{Shape, shape};
+use crate::next_flight::{d_optimal, far_apart, improving};
 use crate::planner::{Plan, PlanError, plan_flight};
 use crate::quantities::uncertain::COVERAGE;
-use crate::shelf::Stock;
-use crate::waters::goal_text::GoalError;
-use crate::waters::{Flight, Target, design};
+use crate::stock::Stock;
 
-pub use crate::next_flight::promise::Expected;
+pub use crate::next_flight::Expected;
 
 /// What a next flight is asked for.
 pub struct Asked<'a> {

@@ -3,8 +3,8 @@
 
 use nalgebra::DMatrix;
 
-use crate::chance::count;
-use crate::next_flight::evidence::{Evidence, Weighed};
+use crate::next_flight::{Evidence, Weighed};
+use crate::numerics::count;
 
 /// Where the best water lies, as far as the scores tell.
 #[derive(Debug, Clone, PartialEq)]

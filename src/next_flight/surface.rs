@@ -11,7 +11,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use thiserror::Error;
 
-use crate::chance::count;
+use crate::numerics::count;
 
 /// The mean score of one water in one session.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,14 +7,15 @@ use rayon::prelude::*;
 use thiserror::Error;
 
 use crate::chemistry::Composition;
-use crate::planner::program::{self, Kept, Pourable, Row};
-use crate::planner::recheck;
-use crate::planner::stages::{Planner, Solution, SolveError, Wish};
-use crate::planner::stock_set::{self, Judge, Worth};
-use crate::shelf::Stock;
-use crate::waters::{
-    Band, Convention, Flight, Goal, Measure, MissRule, Preference, Subject, Target,
-};
+use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
+use crate::planner::lp::program;
+use crate::planner::lp::program::{Kept, Pourable, Row};
+use crate::planner::lp::recheck;
+use crate::planner::lp::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::stock_set;
+use crate::planner::stock_set::{Judge, Worth};
+use crate::stock::Stock;
+use crate::water::Measure;
 
 /// The answer for one target, per litre of finished water.
 #[derive(Debug, Clone, PartialEq)]

@@ -14,9 +14,10 @@
     reason = "numeric kernels of fixed size, several arrays at one index"
 )]
 
+use crate::chemistry::solution::Totals;
 use crate::chemistry::solution::coefficients::Coefficients;
 use crate::chemistry::solution::places::{Counts, HALF_CHARGE_SQUARED, LIGANDS, OWN, Places};
-use crate::chemistry::solution::totals::{OWN_GROUPS, Totals};
+use crate::chemistry::solution::totals::OWN_GROUPS;
 use crate::chemistry::species::{COUNT, INORGANIC, var};
 
 /// An ion held by a mineral: `ln a = base + Σ shift·λ`.

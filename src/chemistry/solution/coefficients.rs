@@ -1,7 +1,7 @@
 //! Activity coefficients at an ionic strength, folded into the constants of formation.
 #![expect(clippy::indexing_slicing, reason = "one place per species")]
 
-use crate::chemistry::aqueous::Aqueous;
+use crate::chemistry::Aqueous;
 use crate::chemistry::species::COUNT;
 use crate::reference::phreeqc_dat::WATER_ACTIVITY_SLOPE;
 

@@ -1,11 +1,12 @@
 //! First guesses: the nearer they are, the fewer steps the search takes.
 #![expect(clippy::indexing_slicing, reason = "one place per balance or species")]
 
-use crate::chemistry::solution::balance::ABSENT;
-use crate::chemistry::solution::problem::{Kept, Problem, Solution};
+use crate::chemistry::Species;
+use crate::chemistry::solution::ABSENT;
 use crate::chemistry::solution::search::{IONIC_STRENGTH_CAP, Search};
-use crate::chemistry::solution::totals::{CA, MG};
-use crate::chemistry::species::{Species, var};
+use crate::chemistry::solution::{CA, MG};
+use crate::chemistry::solution::{Kept, Problem, Solution};
+use crate::chemistry::species::var;
 
 impl<const L: usize, const K: usize> Search<'_, L, K> {
     /// A first guess of the ionic strength and of λ.

@@ -1,11 +1,11 @@
 //! The question put to the solver and the answer it gives.
 
-use crate::chemistry::aqueous::{Aqueous, ChemistryError};
-use crate::chemistry::saturation::Mineral;
+use crate::chemistry::Mineral;
+use crate::chemistry::solution::Totals;
 use crate::chemistry::solution::places::{ALL_WEIGHTS, INORGANIC_WEIGHTS};
 use crate::chemistry::solution::search::Search;
-use crate::chemistry::solution::totals::Totals;
 use crate::chemistry::species::{COUNT, var};
+use crate::chemistry::{Aqueous, ChemistryError};
 
 /// What is kept from outside while the rest comes to equilibrium.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -9,14 +9,17 @@
     reason = "numeric kernels of fixed size, several arrays at one index"
 )]
 
-use crate::chemistry::aqueous::ChemistryError;
+use crate::chemistry::ChemistryError;
+use crate::chemistry::Mineral;
+use crate::chemistry::Species;
 use crate::chemistry::equilibrium::{Bracket, Cholesky, NoConvergence, bracketed};
-use crate::chemistry::saturation::Mineral;
-use crate::chemistry::solution::balance::{ABSENT, Balance, Held};
+use crate::chemistry::solution::ABSENT;
+use crate::chemistry::solution::balance::{Balance, Held};
 use crate::chemistry::solution::coefficients::Coefficients;
-use crate::chemistry::solution::problem::{Precision, Problem, Solution};
-use crate::chemistry::solution::totals::{CA, MG, OWN_GROUPS, SI};
-use crate::chemistry::species::{COUNT, INORGANIC, Species, var};
+use crate::chemistry::solution::totals::OWN_GROUPS;
+use crate::chemistry::solution::{CA, MG, SI};
+use crate::chemistry::solution::{Precision, Problem, Solution};
+use crate::chemistry::species::{COUNT, INORGANIC, var};
 
 /// Highest ionic strength for which there is an answer at all, mol/kg: our choice. The linear
 /// terms of the activity model were fitted to salts up to several mol/kg; beyond this nothing
@@ -373,11 +376,11 @@ const STEEPEST_BELIEVED: f64 = -0.2;
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::chemistry::aqueous::Aqueous;
-    use crate::chemistry::composition::{Composition, Conserved};
+    use crate::chemistry::Aqueous;
+    use crate::chemistry::solution::Totals;
     use crate::chemistry::solution::places::ALL_WEIGHTS;
-    use crate::chemistry::solution::problem::{Kept, Solids};
-    use crate::chemistry::solution::totals::Totals;
+    use crate::chemistry::solution::{Kept, Solids};
+    use crate::chemistry::{Composition, Conserved};
     use crate::quantities::Celsius;
 
     fn water(amounts: &[(Conserved, f64)]) -> Totals {

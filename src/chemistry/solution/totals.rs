@@ -1,8 +1,8 @@
 //! What a solution is made of, in the unit and the order that its balances use.
 #![expect(clippy::indexing_slicing, reason = "one place per balance or ion")]
 
-use crate::chemistry::composition::{Composition, Conserved};
 use crate::chemistry::species::var;
+use crate::chemistry::{Composition, Conserved};
 
 /// Ions with a group of their own, in the order of the species table.
 pub(crate) const OWN_GROUPS: usize = 7;

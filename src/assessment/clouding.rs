@@ -1,0 +1,173 @@
+//! Whether a finished water or a concentrate turns cloudy, from what and how much.
+
+use serde::Serialize;
+
+use crate::assessment::Lab;
+use crate::assessment::Withheld;
+use crate::assessment::lab::Stage;
+use crate::assessment::water_report::CARBONATE;
+use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
+use crate::quantities::Celsius;
+use crate::reference::physical_constants::ATMOSPHERE_BAR;
+use crate::reference::pressure_equipment::PRESSURE_EQUIPMENT_BAR;
+
+/// A solid that precipitates.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Solid {
+    /// Key of the mineral.
+    pub mineral: &'static str,
+    /// Its formula.
+    pub formula: &'static str,
+    /// Its saturation index while the water was still clear.
+    pub si: f64,
+    /// Amount that precipitates, mmol/L.
+    pub mmol_per_l: f64,
+    /// Amount that precipitates, mg/L.
+    pub mg_per_l: f64,
+}
+
+/// What the eye will see.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Outlook {
+    /// Nothing is oversaturated.
+    Clear,
+    /// Oversaturated, but so little that it may stay clear for days or for good.
+    SlowIfAtAll,
+    /// It clouds.
+    Cloudy,
+    /// Calcium or alkalinity was not measured, so nothing can be said.
+    NotJudged,
+}
+
+/// What precipitates from a water when it is left to stand.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Clouding {
+    /// Temperature, °C.
+    pub celsius: f64,
+    /// What the eye will see.
+    pub outlook: Outlook,
+    /// What precipitates, the heaviest first.
+    pub solids: Vec<Solid>,
+    /// Share of the alkalinity that ends at the bottom, 0 to 1; none where it is not judged.
+    pub alkalinity_lost: Option<f64>,
+    /// Share of the calcium that ends at the bottom, 0 to 1; none where it is not judged.
+    pub calcium_lost: Option<f64>,
+    /// pH of the clear water over the solids; none where it is not judged.
+    pub ph: Option<f64>,
+    /// Minerals that are not judged, because an ion of them was not measured.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_judged: Vec<&'static str>,
+    /// Pressure of carbon dioxide in a bottle of it, filled to the brim and closed, once that has
+    /// precipitated what can, atm; none where it is not judged.
+    pub co2_atm: Option<f64>,
+    /// Ionic strength while still clear, mol/L.
+    pub ionic_strength_mol_per_l: f64,
+    /// Whether that is beyond what the activity model is backed for: the amounts are then an
+    /// extrapolation.
+    pub extrapolated: bool,
+}
+
+/// Saturation index below which a mineral seldom starts by itself: our choice, after common practice
+/// in water treatment, where calcite up to about 0.5 is lived with.
+pub(crate) const STARTS_BY_ITSELF: f64 = 0.5;
+
+/// What may precipitate from a water at rest; anhydrite grows only in the heat.
+pub(crate) const MAY_DROP: [Mineral; 4] =
+    [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
+
+/// Whether so much carbon dioxide, atm, presses on a closed bottle as on pressure equipment.
+pub(crate) fn presses(co2_atm: f64) -> bool {
+    co2_atm * ATMOSPHERE_BAR > PRESSURE_EQUIPMENT_BAR
+}
+
+impl Clouding {
+    /// Whether carbon dioxide presses on the closed bottle as on pressure equipment.
+    #[must_use]
+    pub fn presses(&self) -> bool {
+        self.co2_atm.is_some_and(presses)
+    }
+}
+
+impl Lab {
+    /// What precipitates from a water at the temperature of the room, closed as in a bottle.
+    ///
+    /// The amounts are those of the end; how soon it is reached is another question, which
+    /// [`Outlook`] answers roughly.
+    ///
+    /// # Errors
+    /// As for the report of a water.
+    pub fn clouding(&self, water: &Composition) -> Result<Clouding, ChemistryError> {
+        clouding(&self.room, water)
+    }
+
+    /// What precipitates from a water at another temperature: a fridge, a store.
+    ///
+    /// # Errors
+    /// As for the report of a water, and for temperatures outside 0 to 130 °C.
+    pub fn clouding_at(
+        &self,
+        temperature: Celsius,
+        water: &Composition,
+    ) -> Result<Clouding, ChemistryError> {
+        clouding(&Stage::at(temperature)?, water)
+    }
+}
+
+fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryError> {
+    let at = &stage.aqueous;
+    let before = at.speciate(water, Carbon::Closed)?;
+    let (minerals, unknown): (Vec<Mineral>, Vec<Mineral>) =
+        MAY_DROP.into_iter().partition(|mineral| mineral.is_measured(water));
+    let after = at.precipitate(water, Carbon::Closed, &minerals)?;
+    let mut solids: Vec<Solid> = minerals
+        .iter()
+        .copied()
+        .filter_map(|mineral| {
+            let mmol_per_l = after.mmol_per_kg(mineral);
+            let si = before.si(mineral)?;
+            (mmol_per_l > 0.0).then(|| Solid {
+                mineral: mineral.key(),
+                formula: mineral.formula(),
+                si,
+                mmol_per_l,
+                mg_per_l: mmol_per_l * mineral.g_per_mol(),
+            })
+        })
+        .collect();
+    solids.sort_by(|a, b| b.mg_per_l.total_cmp(&a.mg_per_l));
+    let lost = |conserved: Conserved| {
+        let taken: f64 = minerals
+            .iter()
+            .copied()
+            .flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)))
+            .filter(|(_, c, _)| *c == conserved)
+            .map(|(m, _, n)| n * after.mmol_per_kg(m))
+            .sum();
+        let total = water.mmol_per_l(conserved);
+        if total > 0.0 { taken / total } else { 0.0 }
+    };
+    let is_judged = Withheld::unless_measured(water, &CARBONATE).is_none();
+    let outlook = if !is_judged {
+        solids.clear();
+        Outlook::NotJudged
+    } else if solids.is_empty() {
+        Outlook::Clear
+    } else if solids.iter().all(|solid| solid.si < STARTS_BY_ITSELF) {
+        Outlook::SlowIfAtAll
+    } else {
+        Outlook::Cloudy
+    };
+    Ok(Clouding {
+        celsius: at.temperature().value(),
+        outlook,
+        solids,
+        alkalinity_lost: is_judged.then(|| lost(Conserved::Alkalinity)),
+        calcium_lost: is_judged.then(|| lost(Conserved::Ca)),
+        ph: is_judged.then(|| after.rest.ph()),
+        not_judged: unknown.into_iter().map(Mineral::key).collect(),
+        co2_atm: is_judged.then(|| after.rest.co2_atm()),
+        ionic_strength_mol_per_l: before.ionic_strength_mol_per_kg(),
+        extrapolated: before.validity() == Validity::Extrapolated,
+    })
+}

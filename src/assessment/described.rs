@@ -1,0 +1,116 @@
+//! Any water that has a name: a base water, a planned target, a stock diluted.
+
+use crate::assessment::Dose;
+use crate::chemistry::Composition;
+use crate::flight::{Flight, Target};
+use crate::planner::Plan;
+use crate::stock::Stock;
+use crate::water::{BaseWater, ChargeBalance, Doubtful};
+
+/// A water with where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Described {
+    /// Its name.
+    pub name: String,
+    /// What it holds.
+    pub water: Composition,
+    /// Doses that were poured into it, per litre of finished water.
+    pub doses: Vec<Dose>,
+    /// One litre of what they were poured into.
+    pub base: Composition,
+    /// The charge balance of an analysis; none for what is made of salts, and for pure water.
+    pub balance: Option<ChargeBalance>,
+    /// What is to be said of where it comes from.
+    pub notes: Vec<String>,
+    /// What is odd about an analysis.
+    pub doubtful: Vec<Doubtful>,
+}
+
+/// Our choice: doses below this are rounding of the solver, mL/L; far below a drop.
+const NOTHING_ML_PER_L: f64 = 1e-6;
+
+impl Described {
+    /// A base water as it is.
+    #[must_use]
+    pub fn base_water(water: &BaseWater) -> Self {
+        let is_pure = water.composition == Composition::PURE_WATER;
+        Self {
+            name: water.name.clone(),
+            water: water.composition,
+            doses: Vec::new(),
+            base: water.composition,
+            balance: (!is_pure).then(|| water.charge_balance()),
+            notes: Vec::new(),
+            doubtful: water.doubtful.clone(),
+        }
+    }
+
+    /// A target as it was planned.
+    #[must_use]
+    pub fn target(flight: &Flight, stocks: &[Stock], target: &Target, plan: &Plan) -> Self {
+        let doses = stocks
+            .iter()
+            .zip(&plan.ml_per_l)
+            .filter(|(_, ml)| **ml > NOTHING_ML_PER_L)
+            .map(|(stock, ml)| Dose {
+                stock: stock.name().to_owned(),
+                ml_per_l: *ml,
+                per_ml: stock.composition_per_ml(),
+            })
+            .collect();
+        let filled: f64 = plan.shares.iter().sum();
+        let mut base = Composition::PURE_WATER;
+        if filled > 0.0 {
+            for (part, share) in flight.base.iter().zip(&plan.shares) {
+                base += part.water.composition * (share / filled);
+            }
+        }
+        Self {
+            name: target.name.clone(),
+            water: plan.water,
+            doses,
+            base,
+            balance: None,
+            notes: Vec::new(),
+            doubtful: Vec::new(),
+        }
+    }
+
+    /// The same water so many times as strong: an all-in-one concentrate of which one part and
+    /// distilled water make it.
+    #[must_use]
+    pub fn concentrated(&self, times: f64) -> Self {
+        Self {
+            name: format!("{times}x {}", self.name),
+            water: self.water * times,
+            doses: Vec::new(),
+            base: self.water * times,
+            balance: self.balance,
+            notes: self.notes.clone(),
+            doubtful: self.doubtful.clone(),
+        }
+    }
+
+    /// A stock diluted with distilled water: so many millilitres made up to a litre.
+    #[must_use]
+    pub fn dilution(stock: &Stock, ml_per_l: f64) -> Self {
+        let per_ml = stock.composition_per_ml();
+        Self {
+            name: format!("{ml_per_l} mL/L {}", stock.name()),
+            water: per_ml * ml_per_l,
+            doses: vec![Dose { stock: stock.name().to_owned(), ml_per_l, per_ml }],
+            base: Composition::PURE_WATER,
+            balance: None,
+            notes: Vec::new(),
+            doubtful: Vec::new(),
+        }
+    }
+
+    /// A water known by what it held alone, as a session keeps it.
+    #[must_use]
+    pub fn held(name: &str, water: Composition, notes: Vec<String>) -> Self {
+        let name = name.to_owned();
+        let doses = Vec::new();
+        Self { name, water, doses, base: water, balance: None, notes, doubtful: Vec::new() }
+    }
+}

@@ -1,0 +1,103 @@
+//! A water beside the limits of a machine, as text.
+
+use crate::assessment::MachineReport;
+use crate::assessment::machine::{LimitVerdict, MachineLimescale, Verdict};
+use crate::assessment::water_text::grams;
+use crate::quantities::show;
+use crate::text::table::wrapped;
+
+/// Each limit with its verdict, and the limescale of the boilers.
+pub(crate) fn text(report: &MachineReport) -> String {
+    let mut out = wrapped(&format!("  beside the limits of {}:", report.machine), 4);
+    for limit in &report.limits {
+        out.push_str(&wrapped(&format!("    {}", line(limit)), 6));
+    }
+    for words in &report.not_checked {
+        out.push_str(&wrapped(&format!("    not looked at: {words}"), 6));
+    }
+    for boiler in &report.limescale {
+        out.push_str(&wrapped(&format!("    {}", limescale(boiler)), 6));
+    }
+    out
+}
+
+fn line(limit: &LimitVerdict) -> String {
+    let LimitVerdict { quantity, allowed, unit, .. } = limit;
+    let value = match limit.value {
+        Some(value) => format!("{quantity} {} {unit}", shown(limit, value)),
+        None => quantity.clone(),
+    };
+    let verdict = match (limit.verdict, limit.outside_by) {
+        (Verdict::Within, _) => "within".to_owned(),
+        (Verdict::Outside, Some(by)) => {
+            let least = if limit.value.is_none() { "at least " } else { "" };
+            format!("OUTSIDE by {least}{}", size(limit, by))
+        }
+        (Verdict::Outside, None) => "OUTSIDE".to_owned(),
+        (Verdict::NotKnown, _) => match &limit.withheld {
+            Some(reason) => format!("not known, {reason}"),
+            None => "not known".to_owned(),
+        },
+    };
+    format!("{}: {verdict} ({allowed})", value.trim_end())
+}
+
+/// Key of a limit on pH, which has two decimals.
+const PH: &str = "ph";
+
+/// A value as waters show it.
+fn shown(limit: &LimitVerdict, value: f64) -> String {
+    if limit.limit == PH {
+        return show::fixed(value, 2);
+    }
+    show::three_figures(value)
+}
+
+/// How far outside, with two figures.
+fn size(limit: &LimitVerdict, by: f64) -> String {
+    /// Our choice: no limit is that fine.
+    const MOST_DECIMALS: usize = 4;
+    if limit.limit == PH {
+        return show::fixed(by.abs(), 2);
+    }
+    show::fixed(by.abs(), show::decimals_for(by, 2, MOST_DECIMALS))
+}
+
+/// The limits that are not kept, and those without a verdict, in one line; `None` when all are
+/// kept.
+pub(crate) fn outside(report: &MachineReport) -> Option<String> {
+    let each: Vec<String> = report
+        .outside()
+        .map(|limit| {
+            let by = limit.outside_by.unwrap_or_default();
+            let side = if by < 0.0 { "below" } else { "above" };
+            format!("{} {} {side} ({})", limit.quantity, size(limit, by), limit.allowed)
+        })
+        .collect();
+    let unknown = report.limits.iter().filter(|limit| limit.verdict == Verdict::NotKnown);
+    let unknown: Vec<&str> = unknown.map(|limit| limit.quantity.as_str()).collect();
+    let mut parts = Vec::new();
+    if !each.is_empty() {
+        parts.push(format!("outside: {}", each.join("; ")));
+    }
+    if !unknown.is_empty() {
+        parts.push(format!("not known: {}", unknown.join(", ")));
+    }
+    (!parts.is_empty()).then(|| parts.join("; "))
+}
+
+fn limescale(of: &MachineLimescale) -> String {
+    let head = format!("{} boiler, {} L a day", of.boiler, show::plain(of.litres_a_day));
+    let Some([least, most]) = of.g_a_year else {
+        return format!("{head}: how much limescale cannot be said");
+    };
+    let Some(year) = grams(least, most) else { return format!("{head}: no limescale") };
+    let service = match (of.g_to_service, of.service_days) {
+        (Some([least, most]), Some(days)) => {
+            let service = grams(least, most).unwrap_or("0".to_owned());
+            format!("{service} g of limescale from one service to the next ({days} days), {year} g")
+        }
+        _ => format!("{year} g of limescale"),
+    };
+    format!("{head}: {service} a year, if all that can precipitate stays in it")
+}

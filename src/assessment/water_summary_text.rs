@@ -1,0 +1,113 @@
+//! Several waters side by side, with what each gives reason to keep in mind.
+
+use crate::assessment::machine::Verdict;
+use crate::assessment::{State, WaterAnswer};
+use crate::assessment::{machine_text, unknowns_text};
+use crate::quantities::show;
+use crate::text::table::{Side, table, text as table_text, wrapped};
+
+/// A table of all of them, then each caution with the waters that it is for.
+pub(crate) fn text(answers: &[WaterAnswer]) -> String {
+    let mut heads = vec![
+        ("water", Side::Left),
+        ("hard", Side::Right),
+        ("alk", Side::Right),
+        ("µS/cm", Side::Right),
+        ("pH", Side::Right),
+        ("in air", Side::Right),
+        ("brew", Side::Right),
+        ("steam", Side::Right),
+        ("!", Side::Right),
+    ];
+    let with_machine = answers.iter().any(|answer| answer.machine.is_some());
+    if with_machine {
+        heads.push(("kept", Side::Right));
+    }
+    let mut rows = table(&heads);
+    for answer in answers {
+        let mut row = cells(answer);
+        if with_machine {
+            row.push(answer.machine.as_ref().map_or(String::new(), |machine| {
+                let (kept, out) = (machine.count(Verdict::Within), machine.count(Verdict::Outside));
+                format!("{kept}/{}", kept + out)
+            }));
+        }
+        rows.add_row(row);
+    }
+    let cycles = answers.iter().find_map(|a| a.report.steam.first()).map_or(0.0, |s| s.cycles);
+    let mut legend = format!(
+        "Hardness and alkalinity in mg/L as CaCO3; pH and conductivity as mixed; brew and steam: \
+         grams of limescale per 1,000 L at most, in the steam boiler at {} cycles of \
+         concentration; !: cautions",
+        show::plain(cycles)
+    );
+    let name = answers.iter().find_map(|answer| answer.machine.as_ref()).map(|m| &m.machine);
+    if let Some(name) = name {
+        legend.push_str(&format!("; kept: limits of {name}"));
+    }
+    if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
+        legend.push_str(
+            ". n/m: not measured; a range is what salt that was not measured leaves open",
+        );
+    }
+    let mut out = table_text(&rows) + &wrapped(&format!("{legend}."), 0);
+    out.push_str(&notes(answers));
+    out.push_str(&cautions(answers));
+    let outside = answers.iter().filter_map(|answer| {
+        let outside = machine_text::outside(answer.machine.as_ref()?)?;
+        Some(wrapped(&format!("- {}: {outside}", answer.report.name), 2))
+    });
+    let outside: String = outside.collect();
+    if let Some(name) = name.filter(|_| !outside.is_empty()) {
+        out.push_str(&wrapped(&format!("Beside the limits of {name}:"), 0));
+        out.push_str(&outside);
+    }
+    out
+}
+
+fn cells(answer: &WaterAnswer) -> Vec<String> {
+    let closed = answer.report.room(State::Closed);
+    let open = answer.report.room(State::Open);
+    let brew = [State::Closed, State::Degassed]
+        .map(|state| answer.report.brew(state).map(|brew| brew.scale_between_g_per_1000_l));
+    let steam = answer.report.steam.iter().map(|steam| steam.scale_between_g_per_1000_l);
+    vec![
+        answer.report.name.clone(),
+        answer.hardness_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
+        answer.alkalinity_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
+        unknowns_text::conductivity(answer.meter.us_per_cm_25, answer.meter.us_per_cm_25_between),
+        closed.map_or(String::new(), |r| show::fixed(r.ph, 2)),
+        open.map_or(String::new(), |r| show::fixed(r.ph, 2)),
+        most(brew.into_iter()),
+        most(steam),
+        answer.report.corrosion.cautions().count().to_string(),
+    ]
+}
+
+/// The most of several states, g; a dash where one of them cannot be computed.
+fn most(states: impl Iterator<Item = Option<[f64; 2]>>) -> String {
+    let most = states.map(|between| between.map(|[_, most]| most));
+    let most = most.reduce(|a, b| Some(a?.max(b?))).flatten();
+    most.map_or("–".to_owned(), |g| show::fixed(g, 0))
+}
+
+fn notes(answers: &[WaterAnswer]) -> String {
+    let each = answers.iter().flat_map(|a| a.notes.iter().map(|note| (&a.report.name, note)));
+    each.map(|(name, note)| wrapped(&format!("- {name}: {note}"), 2)).collect()
+}
+
+/// Each caution once, with the waters that it is for.
+fn cautions(answers: &[WaterAnswer]) -> String {
+    let mut found: Vec<(&str, Vec<&str>)> = Vec::new();
+    for answer in answers {
+        for caution in answer.report.corrosion.cautions() {
+            match found.iter_mut().find(|(known, _)| *known == caution) {
+                Some((_, waters)) => waters.push(&answer.report.name),
+                None => found.push((caution, vec![&answer.report.name])),
+            }
+        }
+    }
+    let each = found.into_iter();
+    each.map(|(caution, waters)| wrapped(&format!("! {}: {caution}", waters.join("; ")), 2))
+        .collect()
+}

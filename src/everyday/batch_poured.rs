@@ -1,0 +1,172 @@
+//! A batch poured from the stocks of the shelf with a dispenser, in the place of weighed salts.
+
+use std::time::Duration;
+
+use serde::Serialize;
+
+use crate::everyday::BatchReport;
+use crate::everyday::Wanted;
+use crate::everyday::WeighedOut;
+use crate::everyday::batch_recipe::blended;
+use crate::flight::{Convention, Dispenser, DoseLimits, Flight, MissRule, Preference, StockRule};
+use crate::planner::lp::stages::SolveError;
+use crate::planner::steps::deliver_target;
+use crate::quantities::Litres;
+use crate::stock::{DrySalt, Stock};
+
+/// Our choice: nobody waits longer for the search of whole steps.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// What a stock of the shelf gives in the place of a weighed salt, exactly.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ByStock {
+    /// Name of the stock.
+    pub stock: String,
+    /// How much of it, mL per litre.
+    pub stock_ml_per_l: f64,
+    /// For all litres, mL.
+    pub stock_ml: f64,
+    /// For all litres, g.
+    pub stock_g: f64,
+}
+
+/// A salt that the water would need and of which nothing is weighed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NotWeighed {
+    /// Name of the bag.
+    pub name: String,
+    /// Formula.
+    pub formula: String,
+    /// Grams that would be weighed if the balance had no steps.
+    pub g_without_steps: f64,
+    /// The stock of the shelf that gives it.
+    #[serde(flatten)]
+    pub by_stock: ByStock,
+}
+
+/// Doses of stocks that make the same batch.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ByDispenser {
+    /// Name of the dispenser.
+    pub dispenser: String,
+    /// Syringe, pipette, scale or dropper.
+    pub kind: &'static str,
+    /// mL or g.
+    pub unit: &'static str,
+    /// What its steps are called where they are counted.
+    pub counted: Option<&'static str>,
+    /// The doses.
+    pub doses: Vec<PouredDose>,
+    /// Goals that they miss.
+    pub missed: Vec<String>,
+}
+
+/// A dose for the whole batch.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PouredDose {
+    /// Name of the stock.
+    pub stock: String,
+    /// Steps of the dispenser.
+    pub steps: u32,
+    /// The amount, in the unit.
+    pub amount: f64,
+}
+
+impl ByStock {
+    /// What the stock of a bag gives in its place; `None` where the shelf has none.
+    pub(crate) fn of(salt: &DrySalt, g_per_l: f64, litres: f64, stocks: &[Stock]) -> Option<Self> {
+        let stock = stocks.iter().find(|s| s.name() == salt.name)?;
+        let ml_per_l = g_per_l / salt.g_per_meq() / stock.meq_per_ml().value();
+        let ml = ml_per_l * litres;
+        Some(Self {
+            stock: salt.name.clone(),
+            stock_ml_per_l: ml_per_l,
+            stock_ml: ml,
+            stock_g: ml * stock.density().value.value(),
+        })
+    }
+}
+
+/// The salts that a water would need and of which nothing is weighed.
+pub(crate) fn not_weighed(
+    wanted: &Wanted,
+    made: &WeighedOut,
+    ideal: &WeighedOut,
+    litres: f64,
+) -> Vec<NotWeighed> {
+    let pairs = wanted.salts.iter().zip(made.g_per_l.iter().zip(&ideal.g_per_l));
+    let missing = pairs.filter(|(_, (made, ideal))| **made <= 0.0 && **ideal > 0.0);
+    let one = |(salt, (_, ideal)): (&DrySalt, (&f64, &f64))| {
+        Some(NotWeighed {
+            name: salt.name.clone(),
+            formula: salt.salt.formula.to_string(),
+            g_without_steps: ideal * litres,
+            by_stock: ByStock::of(salt, *ideal, litres, &wanted.stocks)?,
+        })
+    };
+    missing.filter_map(one).collect()
+}
+
+impl BatchReport {
+    /// Adds the doses of the stocks that stand beside the salts, in whole steps of a dispenser:
+    /// the best there are for so many litres of the same base waters.
+    ///
+    /// # Errors
+    /// As the planner; a batch so small that no dose fits has none.
+    pub fn measure_with(
+        &mut self,
+        wanted: &Wanted,
+        dispenser: &Dispenser,
+    ) -> Result<(), SolveError> {
+        let weighed = self.salts.iter().map(|salt| (&salt.by_stock, salt.g_without_steps));
+        let left_out = self.not_weighed.iter().map(|salt| (&salt.by_stock, salt.g_without_steps));
+        let names: Vec<&str> = weighed
+            .chain(left_out)
+            .filter(|(_, grams)| *grams > 0.0)
+            .map(|(of, _)| of.stock.as_str())
+            .collect();
+        let of_recipe = |stock: &&Stock| names.contains(&stock.name());
+        let stocks: Vec<Stock> = wanted.stocks.iter().filter(of_recipe).cloned().collect();
+        let share_of = |name: &str| {
+            let part = self.base.iter().find(|part| part.water == name);
+            part.map_or(0.0, |part| part.share)
+        };
+        let parts = wanted.base.iter().map(|base| (base, share_of(&base.water.name)));
+        let flight = Flight {
+            title: self.name.clone(),
+            base: vec![blended(parts)],
+            bottle: Litres::new(self.litres),
+            convention: Convention::MadeUpToALitre,
+            misses: MissRule::Sum,
+            limits: DoseLimits::NONE,
+            preference: Preference::LeastVolume,
+            targets: vec![wanted.target.clone()],
+        };
+        let rule = StockRule::default();
+        let found = deliver_target(&flight, &stocks, &wanted.target, dispenser, &rule, PATIENCE);
+        let found = match found {
+            Err(SolveError::NothingFits) => return Ok(()),
+            found => found?,
+        };
+        let used = stocks.iter().zip(&found.steps).filter(|(_, steps)| **steps > 0);
+        let missed = wanted.target.goals.iter().zip(&found.plan.goals);
+        self.by_dispenser = Some(ByDispenser {
+            dispenser: dispenser.name.clone(),
+            kind: dispenser.kind,
+            unit: dispenser.step.unit(),
+            counted: dispenser.counted(),
+            doses: used
+                .map(|(stock, steps)| PouredDose {
+                    stock: stock.name().to_owned(),
+                    steps: *steps,
+                    amount: f64::from(*steps) * dispenser.step.value(),
+                })
+                .collect(),
+            missed: missed
+                .filter(|(_, result)| !result.reached)
+                .map(|(goal, _)| goal.subject.label())
+                .collect(),
+        });
+        Ok(())
+    }
+}

@@ -1,0 +1,17 @@
+//! everyday::concentrate
+
+pub(crate) mod advice;
+pub(crate) mod at_rest;
+pub(crate) mod bottle;
+pub(crate) mod litre;
+pub(crate) mod planned;
+pub(crate) mod reading;
+pub(crate) mod split;
+
+pub use advice::{Advice, Clarity, Keeping, SaltCautions};
+pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, SolidMass, Standing};
+pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
+pub use litre::{DosedInto, Missed};
+pub use planned::{Around, ConcentrateReport, StockDose};
+pub use reading::{OnShelf, ReverseReport, TooStrongReading, Unreached};
+pub use split::{Blocked, Split, SplitBottle};

@@ -1,0 +1,291 @@
+//! The fewest bottles in which nothing precipitates.
+
+use serde::Serialize;
+
+use crate::everyday::concentrate::Around;
+use crate::everyday::concentrate::advice::Named;
+use crate::everyday::concentrate::bottle::Bottle;
+use crate::everyday::concentrate::{Advice, Clarity};
+use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, WeighedSalt};
+use crate::everyday::concentrate::{OwnCrystals, Standing, at_rest};
+use crate::quantities::show;
+use crate::stock::DrySalt;
+
+/// One bottle of a split.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SplitBottle {
+    /// Its salts.
+    pub salts: Vec<WeighedSalt>,
+    /// Its water, g.
+    pub water_g: f64,
+    /// Both, g.
+    pub total_g: f64,
+    /// Density at 20 °C, g/mL.
+    pub density_g_per_ml: f64,
+    /// Dose, mL per litre of finished water.
+    pub dose_ml_per_l: f64,
+    /// Dose, g per litre of finished water.
+    pub dose_g_per_l: f64,
+    /// Litres it makes.
+    pub litres: f64,
+    /// At rest: room closed, room open, fridge closed.
+    pub standing: Vec<Standing>,
+    /// Label, method and cautions.
+    pub advice: Advice,
+}
+
+/// A salt that does not stay clear even in a bottle of its own.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Blocked {
+    /// Its formula.
+    pub formula: String,
+    /// What happens.
+    pub why: String,
+    /// How many times weaker it would stay clear; none within reason.
+    pub times_weaker: Option<f64>,
+    /// The least dose at which it does, as it is given; none within reason.
+    pub least_dose: Option<String>,
+    /// The least size of the bottle in which so much of it does.
+    pub least_size: Option<String>,
+}
+
+/// How a concentrate is split.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Split {
+    /// The fewest bottles.
+    Bottles(Vec<SplitBottle>),
+    /// There are none at this strength, and these salts are why.
+    Blocked(Vec<Blocked>),
+}
+
+/// Our choice: more salts than this in one recipe do not occur; their groups are too many.
+pub(crate) const MOST_SALTS: usize = 10;
+
+/// A group of salts in one bottle.
+#[derive(Debug, Clone, Copy, Default)]
+struct Group {
+    clear: bool,
+    clear_cold: bool,
+}
+
+/// The best division of a set of salts: bottles, those that must not be kept cold, and the group
+/// of its first salt.
+#[derive(Debug, Clone, Copy)]
+struct Division {
+    bottles: u32,
+    not_cold: u32,
+    first: usize,
+}
+
+/// The fewest bottles in which nothing precipitates, each of the same size and dosed alike; among
+/// equals those that may stand in the fridge. All divisions are compared: a bottle with more salts
+/// is not always the one in which more precipitates, so nothing is left out.
+///
+/// # Errors
+/// With more than [`MOST_SALTS`] salts.
+pub(crate) fn fewest(
+    named: Named<'_>,
+    per_l: &[(DrySalt, f64)],
+    filled: Filled,
+    dose: DoseBy,
+    around: &Around<'_>,
+) -> Result<Split, ConcentrateError> {
+    if per_l.len() > MOST_SALTS {
+        return Err(ConcentrateError::TooManySalts { salts: per_l.len(), most: MOST_SALTS });
+    }
+    let blocked: Vec<Blocked> =
+        per_l.iter().filter_map(|salt| blocked(salt, filled, dose, around)).collect();
+    if !blocked.is_empty() {
+        return Ok(Split::Blocked(blocked));
+    }
+    let part = |set: usize| -> Vec<(DrySalt, f64)> {
+        let inside = per_l.iter().enumerate().filter(|(i, _)| set & (1 << i) != 0);
+        inside.map(|(_, salt)| salt.clone()).collect()
+    };
+    let sets = 1_usize << per_l.len();
+    let groups: Vec<Group> = (0..sets).map(|set| group(&part(set), filled, dose, around)).collect();
+    let division = divide(&groups);
+    let bottles = division.iter().enumerate().map(|(n, set)| {
+        let bottle = Bottle::made_up(&part(*set), filled, dose)?;
+        let standing = at_rest::with_pressures(&bottle, around.lab, around.catalogue)?;
+        let named = Named { part: Some((n + 1, division.len())), ..named };
+        Ok(SplitBottle {
+            salts: bottle.weighed(around.tools),
+            water_g: bottle.total_g - bottle.salts_g(),
+            total_g: bottle.total_g,
+            density_g_per_ml: bottle.g_per_ml(),
+            dose_ml_per_l: dose.ml(bottle.g_per_ml()),
+            dose_g_per_l: dose.ml(bottle.g_per_ml()) * bottle.g_per_ml(),
+            litres: bottle.litres(dose),
+            advice: Advice::new(&bottle, &standing, named, (filled, dose), around),
+            standing,
+        })
+    });
+    bottles.collect::<Result<Vec<_>, ConcentrateError>>().map(Split::Bottles)
+}
+
+fn group(salts: &[(DrySalt, f64)], filled: Filled, dose: DoseBy, around: &Around<'_>) -> Group {
+    let standing = Bottle::made_up(salts, filled, dose)
+        .and_then(|bottle| Ok(at_rest::all(&bottle, around.lab, around.catalogue)?));
+    // What cannot be computed, because it is too strong, is not clear.
+    standing.map_or(Group::default(), |standing| Group {
+        clear: Clarity::of(&standing) == Clarity::Clear,
+        clear_cold: standing.iter().all(Standing::is_clear),
+    })
+}
+
+/// The groups of the best division of the whole set; every salt alone is clear.
+fn divide(groups: &[Group]) -> Vec<usize> {
+    let mut best: Vec<Division> = vec![Division { bottles: 0, not_cold: 0, first: 0 }];
+    for set in 1..groups.len() {
+        let lowest = set & set.wrapping_neg();
+        let mut found: Option<Division> = None;
+        let mut first = set;
+        while first > 0 {
+            let group = groups.get(first).copied().unwrap_or_default();
+            let rest = best.get(set ^ first).copied();
+            if let (true, true, Some(rest)) = (first & lowest != 0, group.clear, rest) {
+                let bottles = rest.bottles + 1;
+                let not_cold = rest.not_cold + u32::from(!group.clear_cold);
+                if found.is_none_or(|f| (bottles, not_cold) < (f.bottles, f.not_cold)) {
+                    found = Some(Division { bottles, not_cold, first });
+                }
+            }
+            first = (first - 1) & set;
+        }
+        // A salt alone is always clear here, so there is always a division.
+        best.push(found.unwrap_or(Division { bottles: u32::MAX / 2, not_cold: 0, first: set }));
+    }
+    let mut division = Vec::new();
+    let mut set = groups.len() - 1;
+    while let Some(first) = best.get(set).map(|d| d.first).filter(|_| set > 0) {
+        division.push(first);
+        set ^= first;
+    }
+    division
+}
+
+/// Why a salt does not stay clear in a bottle of its own; `None` when it does.
+fn blocked(
+    salt: &(DrySalt, f64),
+    filled: Filled,
+    dose: DoseBy,
+    around: &Around<'_>,
+) -> Option<Blocked> {
+    let alone = [salt.clone()];
+    let why = match Bottle::made_up(&alone, filled, dose) {
+        Err(error) => error.to_string(),
+        Ok(bottle) => match at_rest::all(&bottle, around.lab, around.catalogue) {
+            Err(error) => error.to_string(),
+            Ok(standing) => {
+                // A bottle may be kept in the room; what would do is named for both.
+                let room = standing.iter().filter(|s| s.celsius > at_rest::FRIDGE.value());
+                let dropped = room.map(Standing::what_drops).find(|d| !d.is_empty())?;
+                format!("alone in its bottle it gives {}", dropped.join(", "))
+            }
+        },
+    };
+    let at = |factor: f64| group(&alone, filled, dose.times(factor), around);
+    let times =
+        times_weaker(|factor| at(factor).clear_cold).or_else(|| times_weaker(|f| at(f).clear));
+    Some(Blocked {
+        formula: salt.0.salt.formula.to_string(),
+        why,
+        times_weaker: times,
+        least_dose: times.map(|times| dose.times(times).text()),
+        least_size: times.map(|times| filled.times(times).text()),
+    })
+}
+
+/// The least factor that leaves nothing at the bottom at any temperature; where minerals drop from
+/// every dilution, the least at which no salt crystallises.
+pub(crate) fn times_weaker_best(standing: impl Fn(f64) -> Option<Vec<Standing>>) -> Option<f64> {
+    let all = |factor: f64, holds: fn(&Standing) -> bool| {
+        standing(factor).is_some_and(|states| states.iter().all(holds))
+    };
+    times_weaker(|factor| all(factor, Standing::is_clear)).or_else(|| {
+        times_weaker(|factor| {
+            all(factor, |state| !state.own_crystals.iter().any(OwnCrystals::expected))
+        })
+    })
+}
+
+/// The least factor by which something must be weakened to pass, rounded up to two figures.
+pub(crate) fn times_weaker(passes: impl Fn(f64) -> bool) -> Option<f64> {
+    /// Our choice: weaker than this is no concentrate.
+    const MOST_TIMES: f64 = 256.0;
+    /// Our choice: a dose is not asked for to more than two figures.
+    const HALVINGS: usize = 12;
+    let mut high = 2.0;
+    while !passes(high) {
+        high *= 2.0;
+        if high > MOST_TIMES {
+            return None;
+        }
+    }
+    let mut low = high / 2.0;
+    for _ in 0..HALVINGS {
+        let middle = f64::midpoint(low, high);
+        if passes(middle) { high = middle } else { low = middle }
+    }
+    Some(show::up_to_two_figures(high))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every way to put things into bottles, each bottle a bit mask.
+    fn every_division(things: usize) -> Vec<Vec<usize>> {
+        let mut all: Vec<Vec<usize>> = vec![Vec::new()];
+        for thing in 0..things {
+            let longer = all.iter().flat_map(|division| {
+                (0..=division.len()).map(move |place| {
+                    let mut next = division.clone();
+                    match next.get_mut(place) {
+                        Some(group) => *group |= 1 << thing,
+                        None => next.push(1 << thing),
+                    }
+                    next
+                })
+            });
+            all = longer.collect();
+        }
+        all
+    }
+
+    #[test]
+    fn no_division_has_fewer_bottles() {
+        // Bell numbers: 1, 2, 5, 15, 52
+        assert_eq!([1, 2, 3, 4, 5].map(|n| every_division(n).len()), [1, 2, 5, 15, 52]);
+        let mut seen = Vec::new();
+        for seed in 0_usize..200 {
+            // Any pattern of clear groups in which each thing alone is clear.
+            let clear = |set: usize| {
+                set.is_power_of_two()
+                    || (set.wrapping_mul(2_654_435_761) >> (seed % 13)).is_multiple_of(3)
+            };
+            let groups: Vec<Group> =
+                (0..32).map(|set| Group { clear: clear(set), clear_cold: true }).collect();
+            let found = divide(&groups);
+            assert_eq!(found.iter().fold(0, |all, set| all ^ set), 31);
+            assert!(found.iter().all(|set| clear(*set)));
+            let best = every_division(5)
+                .into_iter()
+                .filter(|d| d.iter().all(|set| clear(*set)))
+                .map(|d| d.len())
+                .min();
+            assert_eq!(Some(found.len()), best);
+            seen.push(found.len());
+        }
+        seen.sort_unstable();
+        seen.dedup();
+        assert!(seen.len() >= 3, "{seen:?}");
+    }
+
+    #[test]
+    fn weaker_is_rounded_to_the_safe_side() {
+        assert_eq!(times_weaker(|f| f >= 3.11), Some(3.2));
+        assert_eq!(times_weaker(|_| false), None);
+    }
+}

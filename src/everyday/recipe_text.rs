@@ -1,0 +1,199 @@
+//! A recipe read backwards, as text: its readings side by side.
+
+use std::path::Path;
+
+use crate::assessment::unknowns_text;
+use crate::everyday::batch_text::{cost, notes, outlook};
+use crate::everyday::concentrate::{Clarity, OnShelf};
+use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
+use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
+use crate::quantities::show;
+use crate::text::cautions;
+use crate::text::table::{Side, table, text as table_text, wrapped};
+
+/// Our choice: readings that stand side by side in 80 columns.
+const SIDE_BY_SIDE: usize = 3;
+
+/// A recipe with every reading of its names, and the flight it was written to.
+#[must_use]
+pub fn text(report: &ReverseReport, file: Option<&Path>) -> String {
+    let all: Vec<(&ConcentrateReport, &OnShelf)> =
+        report.readings.iter().zip(&report.on_shelf).collect();
+    let mut out = match all.first() {
+        Some((first, _)) => head(first, report.undiluted),
+        None => String::new(),
+    };
+    out.push_str(&notes(&report.notes));
+    if all.len() > 1 {
+        out.push_str(&wrapped(
+            &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
+            4,
+        ));
+    }
+    for some in all.chunks(SIDE_BY_SIDE) {
+        out.push('\n');
+        out.push_str(&columns(some, report.undiluted));
+    }
+    out.push_str(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
+    for strong in &report.too_strong {
+        let least = strong.least_size.as_ref();
+        let least = least.map_or(String::new(), |size| format!("; it would do {size} or more"));
+        out.push_str(&wrapped(&format!("! {}: {}{least}", strong.name, strong.why), 2));
+    }
+    let most = all.iter().map(|(r, _)| *r).max_by_key(|r| r.not_considered.len());
+    for (reading, shelf) in &all {
+        out.push('\n');
+        out.push_str(&details(reading, shelf));
+    }
+    out.push('\n');
+    out.push_str(&considered(most));
+    out.push_str("\nCautions\n");
+    let mut named: Vec<&str> = Vec::new();
+    for salt in all.iter().flat_map(|(r, _)| &r.advice.cautions) {
+        if !named.contains(&salt.formula.as_str()) {
+            named.push(&salt.formula);
+            let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
+            out.push_str(&wrapped(&text, 4));
+        }
+    }
+    out.push_str(&wrapped(cautions::SALTS, 0));
+    out.push_str(&wrapped(cautions::DRINKING, 0));
+    if let Some(file) = file {
+        out.push_str(&format!("A new flight was written to {}\n", file.display()));
+        let name = file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
+        out.push_str(&format!("Next: waterflight mix \"{}\"\n", name.unwrap_or_default()));
+    }
+    out
+}
+
+fn head(reading: &ConcentrateReport, undiluted: bool) -> String {
+    let dosed = if undiluted {
+        "drunk as it is".to_owned()
+    } else {
+        format!("{} mL of it to each litre, with pure water", show::plain(reading.dose_ml_per_l))
+    };
+    wrapped(&format!("A recipe read backwards: {}, {dosed}", reading.filled), 2)
+}
+
+/// One column for each reading.
+fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool) -> String {
+    let names: Vec<String> = readings.iter().map(|(r, _)| r.name.replace(" + ", "\n")).collect();
+    let mut heads = vec![("", Side::Left)];
+    heads.extend(names.iter().map(|name| (name.as_str(), Side::Right)));
+    let mut rows = table(&heads);
+    let mut row = |name: &str, cell: &dyn Fn(&ConcentrateReport) -> String| {
+        let cells = readings.iter().map(|(r, _)| cell(r));
+        rows.add_row([name.to_owned()].into_iter().chain(cells).collect::<Vec<_>>());
+    };
+    row("grams", &|r| {
+        let grams = r.salts.iter().map(|s| show::plain(s.g));
+        grams.collect::<Vec<_>>().join(" + ")
+    });
+    row("dose, mL/L", &|r| show::three_figures(r.dose_ml_per_l));
+    row("dose, g/L", &|r| show::three_figures(r.dose_g_per_l));
+    row("makes, L", &|r| show::three_figures(r.makes_litres));
+    row("density, g/mL", &|r| show::fixed(r.density_g_per_ml, 4));
+    let keys = readings.first().map(|(r, _)| r.mg_per_l.0.as_slice()).unwrap_or_default();
+    for (key, _) in keys {
+        let of = |r: &ConcentrateReport| {
+            r.mg_per_l.0.iter().find(|(k, _)| k == key).map_or(0.0, |(_, mg)| *mg)
+        };
+        if readings.iter().any(|(r, _)| of(r) > 0.0) {
+            row(key, &|r| show::three_figures(of(r)));
+        }
+    }
+    row("hardness", &|r| unknowns_text::amount(r.hardness_mg_per_l_caco3));
+    row("alkalinity", &|r| unknowns_text::amount(r.alkalinity_mg_per_l_caco3));
+    row("precipitates, closed, g", &|r| {
+        let g: f64 = r.standing.iter().take(1).flat_map(|s| &s.solids).map(|s| s.g).sum();
+        show::three_figures(g)
+    });
+    row("CO2, closed and full, atm", &|r| show::fixed(r.co2_atm, 2));
+    if !undiluted {
+        row("bottles to stay clear", &|r| {
+            r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string())
+        });
+    }
+    table_text(&rows)
+}
+
+fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
+    let mut out = format!("{}\n", reading.name);
+    out.push_str(&wrapped(&format!("  finished water: {}", outlook(reading.finished.outlook)), 4));
+    out.push_str(&at_rest(reading));
+    out.push_str(&notes(&reading.notes));
+    match (reading.advice.clarity, reading.advice.pressure_atm) {
+        (Clarity::ClearWhileClosed, None) => {
+            out.push_str("  one bottle is clear as long as it is kept closed\n");
+        }
+        (Clarity::ClearWhileClosed, Some(_)) => {
+            out.push_str("  one bottle is clear only under the pressure of its CO2\n");
+        }
+        _ => {}
+    }
+    if let Some(atm) = reading.advice.pressure_atm {
+        out.push_str(&wrapped(
+            &format!(
+                "  ! PRESSURE: up to {} atm of CO2 when it is shut; leave the cap loose, open it slowly",
+                show::fixed(atm, show::decimals_for(atm, 2, 1))
+            ),
+            4,
+        ));
+    }
+    match reading.split.as_deref() {
+        Some([_]) => {
+            let stays = stays_clear(&reading.standing);
+            out.push_str(&format!("  one bottle is enough: {stays}\n"));
+        }
+        Some(bottles) => {
+            let each: Vec<String> = bottles
+                .iter()
+                .map(|b| b.salts.iter().map(|s| s.formula.clone()).collect::<Vec<_>>().join(" + "))
+                .collect();
+            out.push_str(&wrapped(
+                &format!(
+                    "  in {} bottles nothing precipitates, open or closed: {}",
+                    bottles.len(),
+                    each.join(" | ")
+                ),
+                4,
+            ));
+        }
+        None => {
+            for salt in &reading.split_blocked {
+                let least = salt.least_size.as_ref();
+                let least = least.map_or("much more water".to_owned(), Clone::clone);
+                out.push_str(&wrapped(
+                    &format!("  ! {}: {}; it would need {least}", salt.formula, salt.why),
+                    4,
+                ));
+            }
+        }
+    }
+    if !shelf.doses.is_empty() {
+        out.push_str(&wrapped(
+            &format!("  with the stocks of the shelf: {}", doses(&shelf.doses)),
+            4,
+        ));
+    }
+    if !shelf.unreached.is_empty() {
+        let missed: Vec<String> = shelf
+            .unreached
+            .iter()
+            .map(|u| {
+                format!(
+                    "{} {}, not {}",
+                    u.measure,
+                    show::three_figures(u.stocks_mg_per_l),
+                    show::three_figures(u.recipe_mg_per_l)
+                )
+            })
+            .collect();
+        out.push_str(&wrapped(
+            &format!("  ! not reached with the stocks: {} mg/L", missed.join("; ")),
+            4,
+        ));
+    }
+    out.push_str(&cost(reading.cost.as_ref()));
+    out
+}

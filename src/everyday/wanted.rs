@@ -1,0 +1,94 @@
+//! What is wanted every day.
+
+use crate::chemistry::Composition;
+use crate::flight::{Band, BaseShare, Goal, Target};
+use crate::quantities::{Fraction, Unit};
+use crate::stock::{DrySalt, Stock};
+use crate::water::Measure;
+
+/// What is wanted every day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// Its goals, with its name.
+    pub target: Target,
+    /// What the salts go into.
+    pub base: Vec<BaseShare>,
+    /// The bags of the shelf.
+    pub salts: Vec<DrySalt>,
+    /// The stocks of the shelf.
+    pub stocks: Vec<Stock>,
+    /// What is to be said of the water itself.
+    pub notes: Vec<String>,
+}
+
+/// Our choice: less than this is no wish, mg/L.
+const NOTHING_MG_PER_L: f64 = 0.001;
+
+/// Our choice: so much may come along of an ion that the water has not, mg/L; no taster tells
+/// half a milligram per litre.
+const UNWANTED_MG_PER_L: f64 = 0.5;
+
+/// A target that is another water again: near every ion of it that was measured, and without those
+/// that it has not. Of an ion that nobody measured there is nothing to be near to.
+#[must_use]
+pub fn like(name: &str, water: &Composition) -> Target {
+    let measures = [
+        Measure::Calcium,
+        Measure::Magnesium,
+        Measure::Sodium,
+        Measure::Potassium,
+        Measure::Chloride,
+        Measure::Sulfate,
+        Measure::Bicarbonate,
+    ];
+    let goals = measures
+        .into_iter()
+        .filter_map(|m| {
+            let native = m.measured(water)?;
+            if native > NOTHING_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
+                return Goal::near(m, native, Unit::MgPerL).ok();
+            }
+            Goal::parse(m, &format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")).ok()
+        })
+        .collect();
+    Target { name: name.to_owned(), goals }
+}
+
+/// A target that is another water again in everything that is recorded of it: as [`like`], and
+/// near its nitrate and silica, which no salt brings and which say how much of a base water was
+/// in it. A `tolerance`, as a part of each amount, takes the place of the usual one.
+#[must_use]
+pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
+    let mut target = like(name, water);
+    for measure in [Measure::Nitrate, Measure::Silica] {
+        let native = measure.of(water);
+        if native > NOTHING_MG_PER_L * measure.native_per_usual_unit() {
+            target.goals.extend(Goal::near(measure, native, Unit::MgPerL));
+        }
+    }
+    if let Some(part) = tolerance {
+        for goal in target.goals.iter_mut().filter(|g| matches!(g.band, Band::Near(_))) {
+            goal.tolerance = part.value() * goal.band.size();
+            goal.miss_unit = goal.tolerance;
+        }
+    }
+    target
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chemistry::Conserved;
+
+    #[test]
+    fn what_a_water_has_not_is_not_wanted() {
+        let mut water = Composition::PURE_WATER;
+        water.set_mmol_per_l(Conserved::Mg, 0.5);
+        water.set_mmol_per_l(Conserved::SO4, 0.5);
+        let target = like("epsom water", &water);
+        assert_eq!(target.goals.len(), 7);
+        let wishes: Vec<String> = target.goals.iter().map(Goal::wish).collect();
+        assert!(wishes.iter().any(|w| w.starts_with("12.15")), "{wishes:?}");
+        assert_eq!(wishes.iter().filter(|w| w.starts_with("at most 0 ± 0.5")).count(), 5);
+    }
+}

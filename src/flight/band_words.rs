@@ -1,0 +1,96 @@
+//! The words that people put a wish or a limit in: which side of an amount, between which two.
+
+use crate::flight::GoalError;
+
+/// A wish split into its words and the texts of its amounts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Worded<'a> {
+    AtMost(&'a str),
+    AtLeast(&'a str),
+    Between(&'a str, &'a str),
+    Near(&'a str),
+}
+
+/// Words of an upper edge, the longer before those that they begin with.
+const AT_MOST: [&str; 13] = [
+    "at most",
+    "not more than",
+    "no more than",
+    "less than",
+    "up to",
+    "maximum",
+    "max.",
+    "max",
+    "below",
+    "under",
+    "≤",
+    "<=",
+    "<",
+];
+/// Words of a lower edge.
+const AT_LEAST: [&str; 12] = [
+    "at least",
+    "not less than",
+    "no less than",
+    "more than",
+    "minimum",
+    "min.",
+    "min",
+    "above",
+    "over",
+    "≥",
+    ">=",
+    ">",
+];
+
+/// Splits a wish into its words and the texts of its amounts.
+pub(crate) fn worded(wish: &str) -> Result<Worded<'_>, GoalError> {
+    let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
+    if let Some(rest) = words(&AT_MOST) {
+        return Ok(Worded::AtMost(rest));
+    }
+    if let Some(rest) = words(&AT_LEAST) {
+        return Ok(Worded::AtLeast(rest));
+    }
+    if let Some(rest) = words(&["between", "from"]) {
+        let (low, high) = split_once_of(rest, &[" and ", " to "])
+            .or_else(|| split_at_hyphen(rest))
+            .ok_or_else(|| GoalError::NotTwoValues { text: wish.to_owned() })?;
+        return Ok(Worded::Between(low, high));
+    }
+    let two = split_once_of(wish, &[" to ", "–", ".."]).or_else(|| split_at_hyphen(wish));
+    if let Some((low, high)) = two {
+        return Ok(Worded::Between(low, high));
+    }
+    Ok(Worded::Near(words(&["near", "about"]).unwrap_or(wish)))
+}
+
+/// `50-100 mg/L`: a hyphen between two numbers, with or without blanks.
+fn split_at_hyphen(text: &str) -> Option<(&str, &str)> {
+    text.match_indices('-').find_map(|(at, hyphen)| {
+        let (low, high) = (text.get(..at)?, text.get(at + hyphen.len()..)?);
+        let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        let between =
+            digit(low.trim_end().chars().last()) && digit(high.trim_start().chars().next());
+        between.then_some((low, high))
+    })
+}
+
+/// A comma between two digits belongs to a number; one that separates clauses has a blank or a
+/// word behind it.
+pub(crate) fn has_decimal_comma(text: &str) -> bool {
+    let characters: Vec<char> = text.chars().collect();
+    characters
+        .windows(3)
+        .any(|three| matches!(three, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
+}
+
+pub(crate) fn split_once_of<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
+    marks.iter().find_map(|mark| text.split_once(mark))
+}
+
+pub(crate) fn strip_word<'a>(text: &'a str, word: &str) -> Option<&'a str> {
+    let head = text.get(..word.len())?;
+    let rest = text.get(word.len()..)?;
+    head.eq_ignore_ascii_case(word).then(|| rest.trim())
+}

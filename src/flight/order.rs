@@ -1,0 +1,94 @@
+//! What a flight asks of the bench beyond its targets: a dispenser, which stocks may be opened,
+//! what is left in them.
+
+use crate::flight::Dispenser;
+use crate::flight::Style;
+use crate::quantities::Millilitres;
+
+/// How many stocks the whole flight may open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum StockSet {
+    /// Any of the shelf.
+    #[default]
+    Any,
+    /// As few as serve every target as well as the whole shelf does.
+    Fewest,
+    /// At most so many, chosen for the best flight.
+    AtMost(usize),
+    /// The same in every water: each takes at least the dispenser's least amount of each of them.
+    Same,
+}
+
+/// Which stocks one water must or must not have.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StockRule {
+    /// Names of stocks that stay out of it.
+    pub without: Vec<String>,
+    /// Names of stocks that must be in it.
+    pub with: Vec<String>,
+}
+
+/// What a flight asks of the bench.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Order {
+    /// What doses are measured out with; without one they are continuous.
+    pub dispenser: Option<Dispenser>,
+    /// How many stocks may be opened.
+    pub stock_set: StockSet,
+    /// One rule for each target, in the order of the flight.
+    pub rules: Vec<StockRule>,
+    /// What is left in a bottle of stock, for all bottles of the flight together.
+    pub left: Vec<(String, Millilitres)>,
+    /// Where the composition of a target comes from, in the order of the flight; nothing for one
+    /// of goals.
+    pub pinned: Vec<Option<Pinned>>,
+    /// The style that all waters are made in, where one is asked for.
+    pub style: Option<Style>,
+}
+
+/// Where the composition of a target comes from that is pinned and not left to goals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pinned {
+    /// From a session: the water as it was planned for it.
+    Tasted {
+        /// The session.
+        session: String,
+        /// The name of the water there.
+        water: String,
+        /// The day of its plan.
+        day: String,
+    },
+    /// From the flight's file.
+    Composition,
+    /// From the salts of the flight's file.
+    MadeOf {
+        /// Their formulas.
+        salts: Vec<String>,
+    },
+}
+
+impl Order {
+    /// Where the composition of a target comes from; nothing for one of goals.
+    #[must_use]
+    pub fn pinned(&self, target: usize) -> Option<&Pinned> {
+        self.pinned.get(target).and_then(Option::as_ref)
+    }
+
+    /// The rule of a target.
+    #[must_use]
+    pub fn rule(&self, target: usize) -> StockRule {
+        self.rules.get(target).cloned().unwrap_or_default()
+    }
+
+    /// Whether a stock may be in a target.
+    #[must_use]
+    pub fn allows(&self, target: usize, stock: &str) -> bool {
+        self.rules.get(target).is_none_or(|rule| !rule.without.iter().any(|n| n == stock))
+    }
+
+    /// Whether a stock must be in a target.
+    #[must_use]
+    pub fn requires(&self, target: usize, stock: &str) -> bool {
+        self.rules.get(target).is_some_and(|rule| rule.with.iter().any(|n| n == stock))
+    }
+}

@@ -1,0 +1,27 @@
+//! What the sessions of a bench have measured of how scores scatter, for its next plan.
+
+use std::collections::BTreeMap;
+
+use crate::session::analysis::panel_scatter::{Seen, pooled, seen};
+use crate::session::analysis::{ModelChoice, Results, analyse};
+use crate::session::plan::{Plan, Scatter};
+
+use crate::session::results::PastSession;
+
+/// The scatter that revealed sessions have measured of a plan's attributes, by name.
+#[must_use]
+pub fn measured_scatter(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> {
+    let mut all: Vec<Seen> = Vec::new();
+    let wanted = plan.method.attributes();
+    for revealed in past.iter().filter_map(|session| session.revealed.as_ref()) {
+        let own = revealed.method.attributes();
+        if !own.iter().any(|a| wanted.iter().any(|w| w.name == a.name)) {
+            continue;
+        }
+        if let Results::Scores(found) = analyse(revealed, ModelChoice::default()) {
+            all.extend(own.iter().zip(&found).filter_map(|(a, found)| seen(a, found)));
+        }
+    }
+    let known = wanted.iter().filter_map(|a| Some((a.name.clone(), pooled(a, &all)?)));
+    known.collect()
+}

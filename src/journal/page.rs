@@ -1,0 +1,319 @@
+//! The journal to be read.
+
+use crate::quantities::show::{decimals_for, fixed, three_figures};
+use crate::session::analysis::recipe_scores::Kind;
+use crate::session::analysis::verdict::p_words;
+use crate::session::plan::Direction;
+use crate::session::plan::common_phrases::counted;
+use crate::text::Page;
+
+use crate::journal::{Compared, Course, Journal, Recipe, Served};
+use crate::session::results::Made;
+
+/// 1st, 2nd, 3rd …
+fn place_words(place: usize) -> String {
+    let ending = match (place % 10, place % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    format!("{place}{ending}")
+}
+
+/// Digits that an interval deserves: three figures of its half width.
+fn cut_for(interval: Option<(f64, f64)>) -> usize {
+    interval.map_or(2, |(low, high)| decimals_for((high - low) / 2.0, 3, 2))
+}
+
+fn value_words(served: &Served) -> String {
+    let cut = cut_for(served.interval);
+    match (served.kind, served.interval) {
+        (Kind::Mean, Some((low, high))) => {
+            format!("{} ({} to {})", fixed(served.value, cut), fixed(low, cut), fixed(high, cut))
+        }
+        (Kind::Mean, None) => fixed(served.value, cut),
+        (Kind::MeanRank, _) => format!("mean rank {}", fixed(served.value, 2)),
+    }
+}
+
+/// The distance of a pair; `turned` as seen from its second water.
+fn distance_words(pair: &Compared, turned: bool) -> String {
+    let (low, high) = pair.d_prime_interval;
+    // Only a paired test has a direction.
+    let turned = turned && pair.criterion.is_some();
+    let seen = |end: Option<f64>| end.map(|d| if turned { -d } else { d });
+    let (low, high) = if turned { (seen(high), seen(low)) } else { (low, high) };
+    let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2));
+    format!("d′ {} ({} to {})", open(seen(pair.d_prime)), open(low), open(high))
+}
+
+/// What was found of a pair, in one line.
+fn pair_words(pair: &Compared) -> String {
+    let both = format!("{} / {}", pair.pair.0, pair.pair.1);
+    let p = p_words(pair.p);
+    let of = method_words(pair);
+    match &pair.more {
+        Some(more) => {
+            let distance = distance_words(pair, *more == pair.pair.1);
+            format!("{both}, {of}: {more} has more, {distance}, {p}")
+        }
+        None if pair.told_apart => {
+            format!("{both}, {of}: told apart, {}, {p}", distance_words(pair, false))
+        }
+        None => {
+            let distance = distance_words(pair, false);
+            format!("{both}, {of}: this panel could not tell, {distance}, {p}")
+        }
+    }
+}
+
+/// The method, and by what.
+fn method_words(pair: &Compared) -> String {
+    pair.criterion.as_ref().map_or_else(|| pair.method.to_owned(), |of| format!("paired {of}"))
+}
+
+fn recipe_words(made: &Made) -> String {
+    let doses: Vec<String> = made
+        .doses_ml_per_l
+        .iter()
+        .map(|(stock, ml)| format!("{stock} {}", three_figures(*ml)))
+        .collect();
+    let doses =
+        if doses.is_empty() { "no stock".to_owned() } else { format!("{} mL/L", doses.join(", ")) };
+    let known = |value: Option<f64>| value.map_or("unknown".to_owned(), three_figures);
+    format!(
+        "hardness {}, alkalinity {} mg/L as CaCO3; {doses}",
+        known(made.hardness_mg_per_l_caco3),
+        known(made.alkalinity_mg_per_l_caco3)
+    )
+}
+
+impl Journal {
+    /// The journal as a page.
+    #[must_use]
+    pub fn page(&self) -> Page {
+        let mut page = Page::default();
+        if self.sessions.is_empty() {
+            page.say("No session of this bench is revealed yet.");
+        } else {
+            page.say(format!(
+                "{} revealed, {} tasted",
+                counted(self.sessions.len(), "session"),
+                counted(self.recipes.len(), "recipe")
+            ));
+            self.what_won(&mut page);
+            for recipe in &self.recipes {
+                self.recipe_page(recipe, &mut page);
+            }
+        }
+        page.say("");
+        if !self.not_revealed.is_empty() {
+            page.say(format!("not revealed: {}", self.not_revealed.join("; ")));
+        }
+        if !self.never_tasted.is_empty() {
+            page.say(format!("never tasted: {}", self.never_tasted.join("; ")));
+        }
+        page
+    }
+
+    /// What won, by what is wanted, and after it what else was found.
+    fn what_won(&self, page: &mut Page) {
+        page.say("");
+        if self.anything_wanted {
+            page.say("What won");
+            self.each_session(page, true);
+        } else if let Some(of) = self.not_wanted.first() {
+            page.say(format!(
+                "Nothing won: of what was judged ({}), nothing is said to be wanted. `waterflight \
+                 journal --attribute \"{of}\" --wanted more` (or less, or near=VALUE) says it.",
+                self.not_wanted.join(", ")
+            ));
+        }
+        let described = self.served.iter().any(|served| served.wanted.is_none())
+            || self.pairs.iter().any(|pair| pair.wanted.is_none());
+        if described || !self.unsaid.is_empty() {
+            page.say("");
+            page.say("What else was found");
+            self.each_session(page, false);
+        }
+    }
+
+    /// What each session says of what is wanted, or of the rest.
+    fn each_session(&self, page: &mut Page, wanted: bool) {
+        for (session, day) in &self.sessions {
+            let mut measures: Vec<&str> = Vec::new();
+            let of_session =
+                |served: &&Served| served.session == *session && served.wanted.is_some() == wanted;
+            for served in self.served.iter().filter(of_session) {
+                if !measures.contains(&served.of.as_str()) {
+                    measures.push(&served.of);
+                }
+            }
+            for of in measures {
+                let own: Vec<&Served> =
+                    self.served.iter().filter(of_session).filter(|s| s.of == of).collect();
+                page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
+            }
+            let own =
+                |pair: &&Compared| pair.session == *session && pair.wanted.is_some() == wanted;
+            for pair in self.pairs.iter().filter(own) {
+                page.say(format!("  {day} {session}, {}", pair_words(pair)));
+            }
+            for (_, why) in self.unsaid.iter().filter(|(of, _)| of == session && !wanted) {
+                page.say(format!("  {day} {session}, {why}"));
+            }
+        }
+    }
+
+    fn recipe_page(&self, recipe: &Recipe, page: &mut Page) {
+        page.say("");
+        let wins = match recipe.wins {
+            0 => String::new(),
+            1 => ", better than every other once".to_owned(),
+            n => format!(", better than every other {n} times"),
+        };
+        page.say(format!("{}: {}{wins}", recipe.name, counted(recipe.sessions, "session")));
+        page.say(format!("  {}", recipe_words(&recipe.made)));
+        let others: Vec<&str> = recipe.waters.iter().skip(1).map(String::as_str).collect();
+        if !others.is_empty() {
+            page.say(format!("  also poured as {}", others.join(", ")));
+        }
+        let mut rows = Vec::new();
+        for (session, day) in &self.sessions {
+            let own =
+                |served: &&Served| served.session == *session && served.recipe == recipe.number;
+            for served in self.served.iter().filter(own) {
+                rows.push(vec![
+                    day.clone(),
+                    session.clone(),
+                    served.of.clone(),
+                    value_words(served),
+                    format!("{} of {}", place_words(served.place), served.waters),
+                    told_words(served),
+                ]);
+            }
+            let own = |pair: &&Compared| {
+                pair.session == *session
+                    && (pair.recipes.0 == recipe.number || pair.recipes.1 == recipe.number)
+            };
+            for pair in self.pairs.iter().filter(own) {
+                let second = pair.recipes.0 != recipe.number;
+                let other = if second { &pair.pair.0 } else { &pair.pair.1 };
+                rows.push(vec![
+                    day.clone(),
+                    session.clone(),
+                    method_words(pair),
+                    distance_words(pair, second),
+                    String::new(),
+                    if pair.told_apart { other.clone() } else { format!("not {other}") },
+                ]);
+            }
+        }
+        page.show(&["day", "session", "of", "value (95 %)", "place", "told from"], rows);
+        for course in &recipe.over_time {
+            page.say(format!("  {}", course_words(course)));
+        }
+    }
+}
+
+fn told_words(served: &Served) -> String {
+    let others = served.waters.saturating_sub(1);
+    match served.told_from.len() {
+        0 => "none".to_owned(),
+        n if n == others && others > 1 => format!("all {n}"),
+        _ => served.told_from.join(", "),
+    }
+}
+
+/// What a measure of a session says of its waters together.
+fn answer(own: &[&Served]) -> String {
+    let Some(first) = own.iter().min_by_key(|served| served.place) else { return String::new() };
+    let first_named = match first.wanted {
+        Some(_) => first.water.clone(),
+        None => format!("most in {}", first.water),
+    };
+    if own.iter().all(|served| served.kind == Kind::Mean && served.interval.is_none()) {
+        return untested(own, first);
+    }
+    if !own.iter().any(|served| served.told_apart) {
+        return "this panel could not tell any apart".to_owned();
+    }
+    let how = match first.wanted {
+        None | Some(Direction::More) => "above".to_owned(),
+        Some(Direction::Less) => "below".to_owned(),
+        Some(Direction::Near(wanted)) => format!("nearer to {wanted} than"),
+    };
+    match first.above.as_slice() {
+        [] if first.wanted.is_none() => format!("{first_named}, which was not told from any other"),
+        [] => format!("{first_named} came first, and was not told from any other"),
+        below if below.len() + 1 == first.waters && below.len() > 1 => {
+            format!("{first_named}, {how} every other")
+        }
+        below => format!("{first_named}, {how} {}", below.join(", ")),
+    }
+}
+
+/// What scores say in which no error could be seen.
+fn untested(own: &[&Served], first: &Served) -> String {
+    let value = value_words(first);
+    let tied = own.iter().filter(|served| served.place == first.place).count();
+    if own.len() == 1 {
+        return format!("{} alone was scored ({value})", first.water);
+    }
+    if tied > 1 {
+        return format!("{tied} waters alike ({value}), not tested");
+    }
+    let most = match first.wanted {
+        None | Some(Direction::More) => "highest in".to_owned(),
+        Some(Direction::Less) => "lowest in".to_owned(),
+        Some(Direction::Near(wanted)) => format!("nearest to {wanted} in"),
+    };
+    format!("{most} {} ({value}), not tested", first.water)
+}
+
+/// How a measure went over time, in words.
+fn course_words(course: &Course) -> String {
+    let each: Vec<String> = course
+        .values
+        .iter()
+        .map(|(value, place, of)| match course.kind {
+            Kind::Mean => fixed(*value, 2),
+            Kind::MeanRank => format!("{} of {of}", place_words(*place)),
+        })
+        .collect();
+    let values = format!("over time, {}: {}", course.of, each.join(", then "));
+    match (course.change, course.not_compared) {
+        (Some((moved, (low, high))), _) => {
+            let change = format!(
+                "{} by {} ({} to {})",
+                if moved < 0.0 { "down" } else { "up" },
+                fixed(moved.abs(), 2),
+                fixed(low, 2),
+                fixed(high, 2)
+            );
+            if low > 0.0 || high < 0.0 {
+                format!("{values}; {change}, by the same tasters")
+            } else {
+                format!("{values}; {change}, by the same tasters: no change can be told")
+            }
+        }
+        (None, Some(why)) => format!("{values}; not compared, since {why}"),
+        (None, None) => values,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::place_words;
+
+    #[test]
+    fn places_are_spoken_as_people_do() {
+        let said: Vec<String> =
+            [1, 2, 3, 4, 11, 12, 13, 21, 22, 103, 112].map(place_words).to_vec();
+        let wanted =
+            ["1st", "2nd", "3rd", "4th", "11th", "12th", "13th", "21st", "22nd", "103rd", "112th"];
+        assert_eq!(said, wanted);
+    }
+}

@@ -1,0 +1,379 @@
+//! The journal of a bench: what won, how each recipe did over time, what was never tasted.
+
+use serde::Serialize;
+
+use crate::session::analysis::over_time::{NotCompared, over_time};
+use crate::session::analysis::recipe_scores::{Kind, Tasted, Told, never_tasted, tasted, told};
+use crate::session::analysis::{ModelChoice, Results, analyse};
+use crate::session::plan::Direction;
+use crate::session::plan::wanted::judged;
+use crate::session::score::Revealed;
+
+use crate::session::results::{Made, PastSession};
+
+/// A recipe: a water by what it was made of, whatever its name.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Recipe {
+    /// From 1, in the order of first tasting.
+    pub number: usize,
+    /// The name of its first tasting, told apart from others of that name by its number.
+    pub name: String,
+    /// All names under which it was tasted.
+    pub waters: Vec<String>,
+    /// What it is made of, as first tasted.
+    pub made: Made,
+    /// Sessions in which it was tasted.
+    pub sessions: usize,
+    /// Sessions and wanted measures in which it was clearly better than every other water.
+    pub wins: usize,
+    /// How it did over time, by measure.
+    pub over_time: Vec<Course>,
+}
+
+/// One measure over several sessions.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Course {
+    /// What was judged.
+    pub of: String,
+    /// What the values are.
+    pub kind: Kind,
+    /// Value, place and number of waters, in the order of time.
+    pub values: Vec<(f64, usize, usize)>,
+    /// Last less first, with its 95 % interval.
+    pub change: Option<(f64, (f64, f64))>,
+    /// Why they are not compared.
+    pub not_compared: Option<&'static str>,
+}
+
+/// What a session said of a water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Served {
+    /// The water.
+    pub water: String,
+    /// Number of its recipe.
+    pub recipe: usize,
+    /// The session.
+    pub session: String,
+    /// Its day.
+    pub day: String,
+    /// Attribute or criterion.
+    pub of: String,
+    /// `mean` or `mean_rank`.
+    pub kind: Kind,
+    /// The value.
+    pub value: f64,
+    /// 95 % interval of a mean; nothing where no error could be seen.
+    pub interval: Option<(f64, f64)>,
+    /// Which way it is wanted; nothing for what is only described.
+    pub wanted: Option<Direction>,
+    /// Place among the waters of the session: the best first where it is wanted, and else the most.
+    pub place: usize,
+    /// How many waters there were.
+    pub waters: usize,
+    /// Whether it was told apart from any of them.
+    pub told_apart: bool,
+    /// From which.
+    pub told_from: Vec<String>,
+    /// Those told to be worse; where nothing is wanted, to have less.
+    pub above: Vec<String>,
+    /// Whether it was wanted, and clearly better than every other.
+    pub won: bool,
+}
+
+/// What a session said of a pair of waters.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Compared {
+    /// The two waters.
+    pub pair: (String, String),
+    /// Numbers of their recipes.
+    pub recipes: (usize, usize),
+    /// The session.
+    pub session: String,
+    /// Its day.
+    pub day: String,
+    /// The method.
+    pub method: &'static str,
+    /// More of what, for a paired test.
+    pub criterion: Option<String>,
+    /// Which way that is wanted.
+    pub wanted: Option<Direction>,
+    /// Right answers; for a paired test, choices of the first water.
+    pub right: usize,
+    /// Answers.
+    pub answers: usize,
+    /// Distance; `None` where no distance is too far.
+    pub d_prime: Option<f64>,
+    /// Its 95 % interval; an open end is `None`.
+    pub d_prime_interval: (Option<f64>, Option<f64>),
+    /// p allowing for all pairs of the session.
+    pub p: f64,
+    /// Whether the panel told them apart.
+    pub told_apart: bool,
+    /// The water that has more, for a paired test that told them apart.
+    pub more: Option<String>,
+}
+
+/// All sessions of a bench.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Journal {
+    /// Headlines of all sessions: session and answer.
+    pub verdicts: Vec<(String, String)>,
+    /// What sessions could not say, and why: session and reason.
+    pub unsaid: Vec<(String, String)>,
+    /// Whether anything that was judged by more and less is wanted; without it nothing wins.
+    pub anything_wanted: bool,
+    /// What is judged by more and less and not said to be wanted.
+    pub not_wanted: Vec<String>,
+    /// Every water in every session that judged single waters.
+    pub served: Vec<Served>,
+    /// Every pair in every session that compared two.
+    pub pairs: Vec<Compared>,
+    /// The recipes.
+    pub recipes: Vec<Recipe>,
+    /// Sessions not revealed yet.
+    pub not_revealed: Vec<String>,
+    /// Waters of the bench's flights that no revealed session tasted.
+    pub never_tasted: Vec<String>,
+    /// Revealed sessions, in the order of time: name and day.
+    pub sessions: Vec<(String, String)>,
+}
+
+impl Journal {
+    /// The journal of these sessions, in the order of time; `wished` are the waters of the bench's
+    /// flights.
+    #[must_use]
+    pub fn new(past: &[PastSession], wished: &[String]) -> Self {
+        let mut journal = Self {
+            verdicts: Vec::new(),
+            unsaid: Vec::new(),
+            anything_wanted: false,
+            not_wanted: Vec::new(),
+            served: Vec::new(),
+            pairs: Vec::new(),
+            recipes: Vec::new(),
+            not_revealed: Vec::new(),
+            never_tasted: Vec::new(),
+            sessions: Vec::new(),
+        };
+        let mut entries: Vec<Tasted> = Vec::new();
+        let mut drunk: Vec<String> = Vec::new();
+        for session in past {
+            let Some(revealed) = &session.revealed else {
+                journal.not_revealed.push(session.name.clone());
+                continue;
+            };
+            drunk.extend(journal.take(session, revealed, &mut entries));
+        }
+        for recipe in &mut journal.recipes {
+            let number = recipe.number.to_string();
+            let own: Vec<Tasted> = entries
+                .iter()
+                .filter(|entry| entry.recipe.as_ref() == Some(&number))
+                .cloned()
+                .collect();
+            recipe.wins = own.iter().filter(|entry| entry.won).count();
+            recipe.over_time = over_time(&own)
+                .into_iter()
+                .map(|found| Course {
+                    of: found.measure,
+                    kind: found.kind,
+                    values: found.values,
+                    change: found.change.ok(),
+                    not_compared: found.change.err().map(why_words),
+                })
+                .collect();
+        }
+        journal.never_tasted = never_tasted(wished, &drunk);
+        journal
+    }
+
+    /// Takes in a revealed session; gives the names of the waters that were tasted in it.
+    fn take(
+        &mut self,
+        session: &PastSession,
+        revealed: &Revealed,
+        entries: &mut Vec<Tasted>,
+    ) -> Vec<String> {
+        let found = analyse(revealed, ModelChoice::default());
+        let day = session.day().to_owned();
+        self.sessions.push((session.name.clone(), day.clone()));
+        for of in judged(&revealed.method) {
+            if revealed.aim_for(of).is_some() {
+                self.anything_wanted = true;
+            } else if !self.not_wanted.iter().any(|known| known == of) {
+                self.not_wanted.push(of.to_owned());
+            }
+        }
+        self.verdicts.extend(headlines(&found).map(|said| (session.name.clone(), said)));
+        self.unsaid.extend(unsaid(&found).into_iter().map(|why| (session.name.clone(), why)));
+        // Whether or not anything can be said of it: who got an answer was tasted.
+        let drunk = answered(revealed);
+        let met: Vec<usize> = drunk.iter().map(|water| self.recipe(session, water)).collect();
+        for mut entry in tasted(revealed, &found) {
+            let recipe = self.recipe(session, &entry.water);
+            entry.recipe = Some(recipe.to_string());
+            self.served.push(served(&entry, recipe, &day));
+            entries.push(entry);
+        }
+        for pair in told(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
+            let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
+            let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
+            let found = compared(pair, recipes, &day);
+            self.pairs.push(Compared { wanted: wanted.map(|aim| aim.direction), ..found });
+        }
+        for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
+            recipe.sessions += 1;
+        }
+        drunk
+    }
+
+    /// The number of the recipe of a session's water, a new one where it is not known yet.
+    fn recipe(&mut self, session: &PastSession, water: &str) -> usize {
+        let blank = || Made {
+            water: water.to_owned(),
+            doses_ml_per_l: Vec::new(),
+            base: Vec::new(),
+            mg_per_l: Vec::new(),
+            not_measured: Vec::new(),
+            assumed: Vec::new(),
+            hardness_mg_per_l_caco3: None,
+            alkalinity_mg_per_l_caco3: None,
+        };
+        let made =
+            session.made.iter().find(|made| made.water == water).cloned().unwrap_or_else(blank);
+        if let Some(known) = self.recipes.iter_mut().find(|r| r.made.same_recipe(&made)) {
+            if !known.waters.iter().any(|name| name == water) {
+                known.waters.push(water.to_owned());
+            }
+            return known.number;
+        }
+        let number = self.recipes.len() + 1;
+        let taken = self.recipes.iter().any(|recipe| recipe.name == water);
+        let name = if taken { format!("{water} (recipe {number})") } else { water.to_owned() };
+        let waters = vec![water.to_owned()];
+        self.recipes.push(Recipe {
+            number,
+            name,
+            waters,
+            made,
+            sessions: 0,
+            wins: 0,
+            over_time: Vec::new(),
+        });
+        number
+    }
+}
+
+/// The waters of a session of which anyone gave an answer, in the order of the session.
+fn answered(revealed: &Revealed) -> Vec<String> {
+    let mut tasted: Vec<usize> = Vec::new();
+    let scored = revealed.scores.iter().filter(|row| row.value.is_some());
+    tasted.extend(scored.map(|row| row.cup.water));
+    for order in revealed.rankings.iter().filter_map(|row| row.order.as_ref()) {
+        tasted.extend(order.iter().map(|cup| cup.water));
+    }
+    for row in revealed.choices.iter().filter(|row| row.right.is_some()) {
+        tasted.extend([row.pair.0, row.pair.1]);
+    }
+    let waters = revealed.waters.iter().enumerate();
+    waters.filter(|(water, _)| tasted.contains(water)).map(|(_, name)| name.clone()).collect()
+}
+
+/// The headlines of a session.
+fn headlines(found: &Results) -> impl Iterator<Item = String> {
+    let said: Vec<String> = match found {
+        Results::Scores(attributes) => attributes
+            .iter()
+            .map(|a| match (&a.verdict, &a.model) {
+                (Some(verdict), _) => verdict.headline.clone(),
+                (None, Err(why)) => format!("{}: nothing can be said, {why}", a.table.attribute),
+                (None, Ok(_)) => format!("{}: nothing can be said", a.table.attribute),
+            })
+            .collect(),
+        Results::Ranking(ranking) => {
+            let said = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
+            vec![said.unwrap_or_else(|| "nothing was ranked".to_owned())]
+        }
+        Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
+    };
+    said.into_iter()
+}
+
+/// What a session cannot test, and why; attributes of one reason together.
+fn unsaid(found: &Results) -> Vec<String> {
+    match found {
+        Results::Scores(attributes) => {
+            let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
+            for (name, why) in attributes
+                .iter()
+                .filter_map(|a| Some((a.table.attribute.as_str(), a.model.as_ref().err()?)))
+            {
+                let why = why.to_string();
+                match reasons.iter_mut().find(|(known, _)| *known == why) {
+                    Some((_, names)) => names.push(name),
+                    None => reasons.push((why, vec![name])),
+                }
+            }
+            let words = |(why, names): (String, Vec<&str>)| {
+                format!("{}: nothing can be tested, {why}", names.join(", "))
+            };
+            reasons.into_iter().map(words).collect()
+        }
+        Results::Ranking(ranking) if ranking.verdict.is_none() => {
+            vec!["nothing was ranked".to_owned()]
+        }
+        Results::Ranking(_) => Vec::new(),
+        Results::Choices(pairs) => {
+            let silent = pairs.iter().filter(|(pair, _)| pair.result.answers == 0);
+            silent.map(|(_, verdict)| verdict.headline.clone()).collect()
+        }
+    }
+}
+
+fn why_words(why: NotCompared) -> &'static str {
+    match why {
+        NotCompared::OtherTasters => "other tasters sat there",
+        NotCompared::OtherScale => "the scale was another",
+        NotCompared::NoInterval => "no error could be seen in one of the sessions",
+        NotCompared::Ranks => "a rank speaks only of the waters beside it",
+    }
+}
+
+fn served(entry: &Tasted, recipe: usize, day: &str) -> Served {
+    Served {
+        water: entry.water.clone(),
+        recipe,
+        session: entry.session.clone(),
+        day: day.to_owned(),
+        of: entry.measure.clone(),
+        kind: entry.kind,
+        value: entry.value,
+        interval: entry.interval,
+        wanted: entry.wanted,
+        place: entry.place,
+        waters: entry.of,
+        told_apart: !entry.told_from.is_empty(),
+        told_from: entry.told_from.clone(),
+        above: entry.above.clone(),
+        won: entry.won,
+    }
+}
+
+fn compared(pair: Told, recipes: (usize, usize), day: &str) -> Compared {
+    Compared {
+        pair: pair.pair,
+        recipes,
+        session: pair.session,
+        day: day.to_owned(),
+        method: pair.method,
+        criterion: pair.criterion,
+        wanted: None,
+        right: pair.right,
+        answers: pair.answers,
+        d_prime: pair.distance,
+        d_prime_interval: pair.interval,
+        p: pair.p,
+        told_apart: pair.apart,
+        more: pair.more,
+    }
+}

@@ -1,0 +1,315 @@
+//! Which strength a stock should have, so that every dose of some flights can be poured well.
+//!
+//! A dose of `d` meq per bottle takes `d/s` mL of a stock of `s` meq/mL. Every dose is to be at
+//! least what can be poured with the wished error, and at most what is sensible; so `s` lies between
+//! the largest dose over the most and the smallest dose over the least. When no strength does, two
+//! bottles share the doses: a weak one for the small, a strong one for the large.
+
+use serde::Serialize;
+use thiserror::Error;
+
+use crate::flight::Flight;
+use crate::mix::MixReport;
+use crate::mix::round_strength::{Candidate, DoseWish, ROUNDING, TOTAL_G, Window, round_between};
+use crate::planner::plan_flight;
+use crate::quantities::Grams;
+use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
+
+/// Advice for all stocks of some flights.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AdviceReport {
+    /// Titles of the flights.
+    pub flights: Vec<String>,
+    /// Smallest dose that keeps the wishes, mL.
+    pub least_ml: f64,
+    /// Largest dose that keeps the wishes, mL.
+    pub most_ml: f64,
+    /// Largest wished error of a dose, %.
+    pub error_percent: f64,
+    /// The stocks that are used, in the order of the shelf.
+    pub stocks: Vec<StockAdvice>,
+    /// Smallest and largest dose, mL per bottle, of the flights planned again with the advised
+    /// strengths; nothing when a stock was advised two or none.
+    pub checked_ml: Option<[f64; 2]>,
+}
+
+/// Advice for one stock.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StockAdvice {
+    /// Name of the stock.
+    pub stock: String,
+    /// Its strength now, g/kg.
+    pub now_g_per_kg: f64,
+    /// Smallest and largest dose with that strength, mL per bottle.
+    pub now_ml: [f64; 2],
+    /// Whether the strength it has will do.
+    pub now_will_do: bool,
+    /// Strongest that stays dissolved where it is kept, g/kg.
+    pub strongest_g_per_kg: Option<f64>,
+    /// The strengths to make: one, two when one cannot serve all doses, none when two cannot.
+    pub make: Vec<StrengthAdvice>,
+    /// Why there is none.
+    pub why_none: Option<String>,
+}
+
+/// One strength to make.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct StrengthAdvice {
+    /// Strength, g/kg of pure salt.
+    pub g_per_kg: f64,
+    /// Salt from the bag to make `total_g`, rounded to the balance.
+    pub salt_g: f64,
+    /// Salt and water together, g.
+    pub total_g: f64,
+    /// Smallest and largest dose, mL per bottle.
+    pub doses_ml: [f64; 2],
+    /// Expanded error of the smallest dose, %.
+    pub error_percent: f64,
+    /// When the salt is too little for the balance: grams of the stock as it is now, to be filled
+    /// to `total_g`.
+    pub dilute_g: Option<f64>,
+}
+
+impl AdviceReport {
+    /// Advises for the stocks of some planned flights.
+    ///
+    /// # Errors
+    /// When no dose can keep the wishes.
+    pub fn new(
+        flights: &[(Flight, MixReport)],
+        stocks: &[(Stock, Bottle)],
+        tools: &Tools,
+        wish: DoseWish,
+    ) -> Result<Self, AdviceError> {
+        let window = Window::new(tools, wish);
+        if window.least >= window.most {
+            return Err(AdviceError { least_ml: window.least, most_ml: window.most });
+        }
+        let reports: Vec<MixReport> = flights.iter().map(|(_, r)| r.clone()).collect();
+        let now: Vec<Stock> = stocks.iter().map(|(stock, _)| stock.clone()).collect();
+        let first = doses(&reports, &now);
+        let mut seen = first.clone();
+        let mut advice = Advised::new(stocks, &first, &first, tools, &window);
+        let first_advice = advice.clone();
+        let mut checked = None;
+        for _ in 0..ROUNDS {
+            let Some(reports) = advice.planned_again(flights) else { break };
+            let again = doses(&reports, &advice.stocks);
+            checked = range(&reports);
+            if checked.is_some_and(|c| window.holds(c)) {
+                break;
+            }
+            for (all, new) in seen.iter_mut().zip(&again) {
+                all.extend(new);
+            }
+            advice = Advised::new(stocks, &first, &seen, tools, &window);
+        }
+        if !checked.is_some_and(|c| window.holds(c)) {
+            advice = first_advice;
+            checked = advice.planned_again(flights).and_then(|reports| range(&reports));
+        }
+        Ok(Self {
+            flights: flights.iter().map(|(_, f)| f.flight.clone()).collect(),
+            checked_ml: checked,
+            least_ml: window.least,
+            most_ml: window.most,
+            error_percent: 100.0 * wish.error.value(),
+            stocks: advice.lines,
+        })
+    }
+}
+
+/// With other strengths the planner may prefer other stocks for the same water. Each round adds
+/// the doses it then plans to those that have to fit. Our choice: a flight that has not settled by
+/// then goes back and forth.
+const ROUNDS: usize = 8;
+
+/// The doses of each stock, meq per bottle.
+fn doses(reports: &[MixReport], stocks: &[Stock]) -> Vec<Vec<f64>> {
+    let of = |stock: &Stock| {
+        let all = reports.iter().flat_map(|r| &r.waters).flat_map(|w| &w.doses);
+        let mine = all.filter(|d| d.stock == stock.name());
+        mine.map(|d| d.ml_per_bottle * stock.meq_per_ml().value()).collect()
+    };
+    stocks.iter().map(of).collect()
+}
+
+/// Smallest and largest dose, mL per bottle.
+fn range(reports: &[MixReport]) -> Option<[f64; 2]> {
+    let all =
+        || reports.iter().flat_map(|r| &r.waters).flat_map(|w| &w.doses).map(|d| d.ml_per_bottle);
+    Some([all().reduce(f64::min)?, all().reduce(f64::max)?])
+}
+
+/// Advice for every stock, and the stocks as they would then be.
+#[derive(Clone)]
+struct Advised {
+    lines: Vec<StockAdvice>,
+    /// In the order of the shelf; a stock without single advice is as it is now.
+    stocks: Vec<Stock>,
+    /// Whether every stock that is used has one strength.
+    single: bool,
+}
+
+impl Advised {
+    fn new(
+        stocks: &[(Stock, Bottle)],
+        now: &[Vec<f64>],
+        doses: &[Vec<f64>],
+        tools: &Tools,
+        window: &Window,
+    ) -> Self {
+        let mut advised = Self { lines: Vec::new(), stocks: Vec::new(), single: true };
+        for (((stock, bottle), now), doses) in stocks.iter().zip(now).zip(doses) {
+            let line = advise(stock, bottle, now, doses, tools, window);
+            let made = line.as_ref().map_or(Some(stock.clone()), |line| made(stock, bottle, line));
+            advised.single &= made.is_some();
+            advised.stocks.push(made.unwrap_or_else(|| stock.clone()));
+            advised.lines.extend(line);
+        }
+        advised
+    }
+
+    /// The flights planned with these stocks; a flight's own choice of stocks is kept.
+    fn planned_again(&self, flights: &[(Flight, MixReport)]) -> Option<Vec<MixReport>> {
+        if !self.single {
+            return None;
+        }
+        let again = |(flight, before): &(Flight, MixReport)| {
+            let allowed = |s: &&Stock| before.stocks_used.iter().any(|u| u.stock == s.name());
+            let stocks: Vec<Stock> = self.stocks.iter().filter(allowed).cloned().collect();
+            let plans = plan_flight(flight, &stocks).ok()?;
+            MixReport::new(flight, &stocks, &plans).ok()
+        };
+        flights.iter().map(again).collect()
+    }
+}
+
+/// The stock of the one strength that was advised.
+fn made(stock: &Stock, bottle: &Bottle, line: &StockAdvice) -> Option<Stock> {
+    if line.now_will_do {
+        return Some(stock.clone());
+    }
+    let [make] = line.make.as_slice() else { return None };
+    let lot = bottle.written.recipe().lot.clone();
+    let salt = Grams::new(make.total_g * make.g_per_kg / 1000.0 / lot.compound_share());
+    let making = Making::ToTotalMass { salt, total: Grams::new(make.total_g) };
+    Stock::new(Recipe { lot, making, ..stock.recipe().clone() }).ok()
+}
+
+/// Why there is no advice.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[error("{}", words(*least_ml, *most_ml))]
+pub struct AdviceError {
+    /// Smallest dose with the wished error, mL.
+    pub least_ml: f64,
+    /// Largest sensible dose, mL.
+    pub most_ml: f64,
+}
+
+fn words(least_ml: f64, most_ml: f64) -> String {
+    if least_ml.is_finite() {
+        return format!(
+            "doses would have to be at least {least_ml:.2} mL for that error, and at most \
+             {most_ml:.2} mL"
+        );
+    }
+    "no dose of this dispenser is right to that error: all its doses are off together by more"
+        .to_owned()
+}
+
+fn advise(
+    stock: &Stock,
+    bottle: &Bottle,
+    now_doses: &[f64],
+    doses: &[f64],
+    tools: &Tools,
+    window: &Window,
+) -> Option<StockAdvice> {
+    let now = stock.meq_per_ml().value();
+    let now_ml = [
+        now_doses.iter().copied().reduce(f64::min)? / now,
+        now_doses.iter().copied().reduce(f64::max)? / now,
+    ];
+    let smallest = doses.iter().copied().reduce(f64::min)?;
+    let largest = doses.iter().copied().reduce(f64::max)?;
+    let (low, high) = (largest / window.most, smallest / window.least);
+    let make = |strength: f64| Candidate::new(stock, bottle, tools, strength);
+    let mut why_none = None;
+    let mut chosen: Vec<Candidate> = Vec::new();
+    if low <= high {
+        chosen.extend(round_between(low, high, &make));
+        if chosen.is_empty() {
+            why_none = Some(format!(
+                "the weakest that keeps doses below {:.1} mL would not stay dissolved",
+                window.most
+            ));
+        }
+    } else {
+        // The strong one serves the doses from the largest down, the weak one the others.
+        let strong = round_between(low, f64::INFINITY, &make);
+        let weak = round_between(0.0, high, &make);
+        match (weak, strong) {
+            (Some(weak), Some(strong))
+                if weak.meq_per_ml * window.most >= strong.meq_per_ml * window.least =>
+            {
+                chosen.extend([weak, strong]);
+            }
+            (_, None) => {
+                why_none = Some("what the largest dose needs would not stay dissolved".to_owned());
+            }
+            _ => {
+                why_none = Some(format!(
+                    "the largest dose is {:.0} times the smallest, too much even for two bottles",
+                    largest / smallest
+                ));
+            }
+        }
+    }
+    let make = split(&chosen, doses, stock, tools, window);
+    Some(StockAdvice {
+        stock: stock.name().to_owned(),
+        now_g_per_kg: stock.g_per_kg(),
+        now_ml,
+        now_will_do: window.holds([smallest / now, largest / now]),
+        strongest_g_per_kg: solubility::strongest_g_per_kg(stock, bottle.storage),
+        make,
+        why_none,
+    })
+}
+
+/// Which strength serves which doses: each dose is poured from the strongest that still gives
+/// enough millilitres.
+fn split(
+    chosen: &[Candidate],
+    doses: &[f64],
+    now: &Stock,
+    tools: &Tools,
+    window: &Window,
+) -> Vec<StrengthAdvice> {
+    let served = |candidate: &Candidate| {
+        let stronger = chosen.iter().filter(|c| c.meq_per_ml > candidate.meq_per_ml);
+        let best = stronger.map(|c| c.meq_per_ml).reduce(f64::max);
+        let takes = |dose: f64, strength: f64| dose / strength;
+        let mine: Vec<f64> = doses
+            .iter()
+            .filter(|dose| best.is_none_or(|s| takes(**dose, s) < window.least * (1.0 - ROUNDING)))
+            .filter(|dose| takes(**dose, candidate.meq_per_ml) >= window.least * (1.0 - ROUNDING))
+            .map(|dose| takes(*dose, candidate.meq_per_ml))
+            .collect();
+        let smallest = mine.iter().copied().reduce(f64::min)?;
+        let largest = mine.iter().copied().reduce(f64::max)?;
+        let salt = TOTAL_G * candidate.salt_per_g;
+        let step = tools.weighs(Grams::new(salt)).resolution.value();
+        Some(StrengthAdvice {
+            g_per_kg: candidate.g_per_kg,
+            salt_g: (salt / step).round() * step,
+            total_g: TOTAL_G,
+            doses_ml: [smallest, largest],
+            error_percent: window.error_percent(smallest),
+            dilute_g: (!candidate.weighable && candidate.g_per_kg < now.g_per_kg())
+                .then(|| TOTAL_G * candidate.g_per_kg / now.g_per_kg()),
+        })
+    };
+    chosen.iter().filter_map(served).collect()
+}

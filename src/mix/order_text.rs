@@ -1,0 +1,254 @@
+//! A flight in steps of a dispenser, its set of stocks and what is left, as text.
+
+use crate::mix::OrderReport;
+use crate::mix::one_style::StyleReport;
+use crate::mix::order_report::{DispenserReport, SteppedDose, SteppedWater};
+use crate::quantities::show;
+use crate::stock::budget_text::two_figures;
+use crate::text::table::{Side, table, text as table_text, wrapped};
+
+/// Stocks that fit beside the name of the water in 80 columns.
+const STOCKS_ACROSS: usize = 6;
+
+/// What was asked of the bench, and what came of it.
+#[must_use]
+pub fn text(report: &OrderReport) -> String {
+    let mut out = String::new();
+    if let Some(style) = &report.style {
+        out.push_str(&wrapped(&of_style(style), 2));
+    }
+    if let Some(set) = &report.stock_set {
+        let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
+        let names = if set.stocks.is_empty() { "none".to_owned() } else { set.stocks.join(", ") };
+        out.push_str(&wrapped(&format!("Opened, {} ({proof}): {}.", set.asked, names), 2));
+    }
+    if let Some(left) = &report.left {
+        let what = match (left.binding, left.proved) {
+            (false, true) => "what is left of the stocks suffices",
+            (true, true) => "doses changed to make do with what is left, the best way there is",
+            (_, false) => "doses changed to make do with what is left; NOT PROVED to be the best",
+        };
+        let rests: Vec<String> = left
+            .stocks
+            .iter()
+            .map(|s| {
+                format!(
+                    "{} {} of {} mL",
+                    s.stock,
+                    show::three_figures(s.ml_after),
+                    show::plain(s.ml_before)
+                )
+            })
+            .collect();
+        out.push_str(&wrapped(&format!("Left over ({what}): {}.", rests.join(", ")), 2));
+    }
+    if let Some(dispenser) = &report.dispenser {
+        if !out.is_empty() {
+            out.push('\n');
+        }
+        out.push_str(&in_steps(dispenser));
+    }
+    out
+}
+
+fn in_steps(report: &DispenserReport) -> String {
+    let mut out = wrapped(&described(report), 2);
+    out.push_str(&amounts(report));
+    out.push('\n');
+    let mut rows = table(&[
+        ("missed, in tolerances", Side::Left),
+        ("beyond", Side::Right),
+        ("without steps", Side::Right),
+        ("inside", Side::Right),
+        ("without steps", Side::Right),
+        ("best?", Side::Left),
+    ]);
+    for water in &report.waters {
+        rows.add_row([
+            format!("{} {}", water.number, water.target),
+            show::fixed(water.misses[0], 2),
+            show::fixed(water.misses_without_steps[0], 2),
+            show::fixed(water.misses[1], 2),
+            show::fixed(water.misses_without_steps[1], 2),
+            if water.proved { "proved" } else { "NOT PROVED" }.to_owned(),
+        ]);
+    }
+    out.push_str(&table_text(&rows));
+    let worst = report
+        .waters
+        .iter()
+        .flat_map(|w| w.doses.iter().map(move |d| (d, w)))
+        .max_by(|a, b| a.0.error_percent.total_cmp(&b.0.error_percent));
+    if let Some((dose, water)) = worst {
+        out.push_str(&wrapped(
+            &format!(
+                "The {} measures no dose worse than to ± {} % (k = 2): {} in {}.",
+                report.kind,
+                two_figures(dose.error_percent),
+                dose.stock,
+                water.target
+            ),
+            2,
+        ));
+    }
+    for water in report.waters.iter().filter(|w| !w.proved) {
+        let why = if water.out_of_time {
+            "time ran out"
+        } else {
+            "the digits of the arithmetic do not tell more"
+        };
+        out.push_str(&wrapped(
+            &format!(
+                "! {} {}: {why}. Other steps could be better: {}.",
+                water.number,
+                water.target,
+                gaps(water)
+            ),
+            2,
+        ));
+    }
+    for water in &report.waters {
+        for dilution in &water.dilutions {
+            out.push_str(&wrapped(
+                &format!(
+                    "! {} {}: {} mL of {} for a bottle is less than the {} mL that can be \
+                     delivered. Thin it {} times ({} mL of stock and water to 100 mL), and take \
+                     {} mL of that.",
+                    water.number,
+                    water.target,
+                    show::three_figures(dilution.ml_per_bottle),
+                    dilution.stock,
+                    show::plain(dilution.least_ml),
+                    dilution.fold,
+                    show::plain(dilution.stock_ml_per_100_ml),
+                    show::three_figures(dilution.diluted_ml_per_bottle),
+                ),
+                2,
+            ));
+        }
+    }
+    out
+}
+
+/// The style of all waters in one sentence.
+fn of_style(style: &StyleReport) -> String {
+    let tried = |what: &str| {
+        style.tried.map_or(String::new(), |n| format!(" (the best of {n} {what} that were tried)"))
+    };
+    if !style.ratios.is_empty() {
+        let ratios: Vec<String> =
+            style.ratios.iter().map(|(of, wish)| format!("{of} {wish}")).collect();
+        let pairs = tried("pairs of ratios");
+        return format!("One style in all waters: {}{pairs}.", ratios.join(" and "));
+    }
+    match style.stocks.as_slice() {
+        [] => format!(
+            "NOT one style: no set of stocks can be in every water, each with its least dose{}; the \
+             waters are planned without it.",
+            style.tried.map_or(String::new(), |n| format!(" ({n} sets were tried)"))
+        ),
+        stocks => {
+            let sets = tried("sets");
+            format!("One style: every water is made of {}{sets}.", stocks.join(", "))
+        }
+    }
+}
+
+/// The dispenser in one sentence.
+fn described(report: &DispenserReport) -> String {
+    let amount = |v: f64| format!("{} {}", show::plain(v), report.unit);
+    let (step, error) = (amount(report.step), amount(report.error));
+    if let Some(counted) = report.counted {
+        let scatter = match report.scatter {
+            scatter if scatter > 0.0 => format!(", each by {} more", amount(scatter)),
+            _ => String::new(),
+        };
+        return format!(
+            "With the {} `{}`: {counted} of {step}, all of them off by up to {error}{scatter}; at \
+             least {}. For a bottle:",
+            report.kind,
+            report.name,
+            amount(report.least),
+        );
+    }
+    let holds = report.holds.map(|holds| format!(", holds {}", amount(holds)));
+    let each = if report.holds.is_some() { " a stroke" } else { "" };
+    let off = match report.off_percent {
+        off if off > 0.0 => format!(" and {} % of the dose", show::plain(off)),
+        _ => String::new(),
+    };
+    format!(
+        "With the {} `{}`: steps of {step}, at least {}{}, error {error}{each}{off}; {} for a bottle.",
+        report.kind,
+        report.name,
+        amount(report.least),
+        holds.unwrap_or_default(),
+        report.unit,
+    )
+}
+
+/// What to measure out, water by water.
+fn amounts(report: &DispenserReport) -> String {
+    let unit = report.unit;
+    let mut out = String::new();
+    let mut names: Vec<&str> = Vec::new();
+    for dose in report.waters.iter().flat_map(|w| &w.doses) {
+        if !names.contains(&dose.stock.as_str()) {
+            names.push(&dose.stock);
+        }
+    }
+    let head = match report.counted {
+        Some(counted) => format!("{counted} ({unit})"),
+        None => format!("{unit} per bottle"),
+    };
+    for group in names.chunks(STOCKS_ACROSS) {
+        let mut heads = vec![(head.as_str(), Side::Left)];
+        heads.extend(group.iter().map(|name| (*name, Side::Right)));
+        let mut rows = table(&heads);
+        for water in &report.waters {
+            let mut cells = vec![format!("{} {}", water.number, water.target)];
+            for name in group {
+                let dose = water.doses.iter().find(|d| d.stock == *name);
+                cells.push(dose.map_or("·".to_owned(), |d| amount_of(report, d)));
+            }
+            rows.add_row(cells);
+        }
+        out.push_str(&table_text(&rows));
+    }
+    out
+}
+
+/// `0.8`, or `16 (0.8)` where steps are counted.
+fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
+    match report.counted {
+        Some(_) => format!("{} ({})", dose.steps, show::plain(dose.amount)),
+        None => show::plain(dose.amount),
+    }
+}
+
+/// How much better each stage could be, in words.
+fn gaps(water: &SteppedWater) -> String {
+    let name = |stage: &str| match stage {
+        "largest_miss" => "the largest miss",
+        "misses_beyond" => "misses beyond tolerance",
+        "misses_inside" => "misses inside tolerance",
+        "stocks" => "the number of stocks",
+        _ => "a later wish",
+    };
+    let open: Vec<String> = water
+        .stages
+        .iter()
+        .filter(|stage| !stage.proved)
+        .map(|stage| {
+            let figures = |v: f64| show::four_figures(v);
+            let (bound, value) = (figures(stage.bound), figures(stage.value));
+            let name = name(stage.stage);
+            if bound == value {
+                format!("{name} by less than is shown of {value}")
+            } else {
+                format!("{name} {bound} at best instead of {value}")
+            }
+        })
+        .collect();
+    open.join(", ")
+}

@@ -1,0 +1,133 @@
+//! Targets and waters as tables that can be read back.
+
+use crate::chemistry::Conserved;
+use crate::flight::Flight;
+use crate::flight::ladder::words;
+use crate::planner::Plan;
+use crate::quantities::{Unit, show};
+use crate::water::{BaseWater, Measure};
+
+/// Heads and rows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Table {
+    /// The heads, each with its unit.
+    pub heads: Vec<String>,
+    /// The rows.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// The targets of a flight: one column for each measure or ratio that has a goal, in the unit of
+/// its first goal; a goal in another unit carries that in its cell.
+#[must_use]
+pub fn targets(flight: &Flight) -> Table {
+    let mut columns: Vec<(String, Unit)> = Vec::new();
+    for goal in flight.targets.iter().flat_map(|t| &t.goals) {
+        let key = goal.subject.key();
+        if !columns.iter().any(|(known, _)| *known == key) {
+            columns.push((key, goal.unit));
+        }
+    }
+    let mut heads = vec!["name".to_owned()];
+    heads.extend(columns.iter().map(|(key, unit)| format!("{key} [{}]", unit.symbol())));
+    let rows = flight
+        .targets
+        .iter()
+        .map(|target| {
+            let mut row = vec![target.name.clone()];
+            row.extend(columns.iter().map(|(key, unit)| {
+                let goal = target.goals.iter().find(|g| g.subject.key() == *key);
+                goal.map_or(String::new(), |g| {
+                    let text = words(g);
+                    if g.unit == *unit {
+                        text.replacen(&format!(" {}", unit.symbol()), "", 1)
+                    } else {
+                        text
+                    }
+                })
+            }));
+            row
+        })
+        .collect();
+    Table { heads, rows }
+}
+
+/// The constituents of an analysis, with the keys they are read back under.
+const CONSTITUENTS: [(&str, Conserved); 9] = [
+    ("calcium", Conserved::Ca),
+    ("magnesium", Conserved::Mg),
+    ("sodium", Conserved::Na),
+    ("potassium", Conserved::K),
+    ("chloride", Conserved::Cl),
+    ("sulfate", Conserved::SO4),
+    ("nitrate", Conserved::NO3),
+    ("silica", Conserved::SiO2),
+    ("bicarbonate", Conserved::Alkalinity),
+];
+
+fn heads() -> Vec<String> {
+    let constituents = CONSTITUENTS.iter().map(|(key, _)| format!("{key} [mg/L]"));
+    std::iter::once("name".to_owned()).chain(constituents).collect()
+}
+
+/// A constituent of an analysis, as it is read back: empty where nobody measured it.
+fn analysed(water: &BaseWater, of: Conserved) -> String {
+    let Some(mg_per_l) = water.composition.measured_mg_per_l(of) else { return String::new() };
+    if water.below.contains(&of) {
+        // What is kept is half of the limit.
+        format!("< {}", show::plain(2.0 * mg_per_l))
+    } else if water.composition.assumed().contains(of) {
+        format!("assumed {}", show::plain(mg_per_l))
+    } else {
+        show::plain(mg_per_l)
+    }
+}
+
+/// Base waters by their constituents, with their pH and what else was measured.
+#[must_use]
+pub fn analyses(waters: &[BaseWater]) -> Table {
+    let mut heads = heads();
+    heads.push("ph".to_owned());
+    let knows_conductivity = waters.iter().any(|water| water.us_per_cm.is_some());
+    if knows_conductivity {
+        heads.push("conductivity [µS/cm]".to_owned());
+    }
+    let given = |sum: &Measure| waters.iter().any(|w| w.solids.is_some_and(|(m, _)| m == *sum));
+    let sums = [Measure::DissolvedSolids, Measure::ResidueOnEvaporation];
+    let sums: Vec<Measure> = sums.into_iter().filter(given).collect();
+    heads.extend(sums.iter().map(|sum| format!("{} [mg/L]", sum.key())));
+    let rows = waters
+        .iter()
+        .map(|water| {
+            let mut row = vec![water.name.clone()];
+            row.extend(CONSTITUENTS.map(|(_, c)| analysed(water, c)));
+            row.push(water.ph.map_or(String::new(), show::plain));
+            if knows_conductivity {
+                row.push(water.us_per_cm.map_or(String::new(), show::plain));
+            }
+            row.extend(sums.iter().map(|sum| {
+                let own = water.solids.filter(|(measure, _)| measure == sum);
+                own.map_or(String::new(), |(_, mg_per_l)| show::plain(mg_per_l))
+            }));
+            row
+        })
+        .collect();
+    Table { heads, rows }
+}
+
+/// The waters that a planned flight gives, by their constituents; empty where a base water was not
+/// measured.
+#[must_use]
+pub fn planned(flight: &Flight, plans: &[Plan]) -> Table {
+    let rows = flight
+        .targets
+        .iter()
+        .zip(plans)
+        .map(|(target, plan)| {
+            let mut row = vec![target.name.clone()];
+            let amount = |c| plan.water.measured_mg_per_l(c).map_or(String::new(), show::plain);
+            row.extend(CONSTITUENTS.map(|(_, c)| amount(c)));
+            row
+        })
+        .collect();
+    Table { heads: heads(), rows }
+}

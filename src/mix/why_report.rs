@@ -1,0 +1,218 @@
+//! Why a water cannot be made, or what it hangs on, as plain structs.
+
+use serde::Serialize;
+
+use crate::chemistry::Keyed;
+use crate::flight::{Flight, Goal, Target};
+use crate::mix::reach_report::ReachReport;
+use crate::planner::explain::Why;
+use crate::planner::explain::why::Moved;
+use crate::quantities::show;
+
+/// The answer for one target.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WhyReport {
+    /// Title of the flight.
+    pub flight: String,
+    /// Name of the target.
+    pub target: String,
+    /// Whether every goal is met within its tolerance.
+    pub reached: bool,
+    /// The goals that cannot all be kept, none of them needless; empty when in reach.
+    pub conflict: Vec<String>,
+    /// Each goal: how near it gets when all others come first.
+    pub nearest: Vec<NearestLine>,
+    /// The charges that all goals together ask for and leave room for.
+    pub charges: ChargeLine,
+    /// Salts that would reach the target, the best first.
+    pub remedies: Vec<RemedyLine>,
+    /// What each goal costs, when the target is in reach.
+    pub shifts: Vec<ShiftLine>,
+    /// What limits and base waters have to do with it, out of reach.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reach: Option<ReachReport>,
+    /// What the nearest (or best) water holds, mg/L.
+    pub mg_per_l: Keyed,
+}
+
+/// How near one goal gets.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NearestLine {
+    /// The measure, or `a : b`.
+    pub measure: String,
+    /// The wish in words.
+    pub wish: String,
+    /// The unit.
+    pub unit: &'static str,
+    /// What the water has when all other goals come first.
+    pub got: Option<f64>,
+    /// Whether that is within tolerance.
+    pub reached: bool,
+    /// Whether all others are then kept.
+    pub others_kept: bool,
+}
+
+/// Charges in meq/L; nothing where no goal sets a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ChargeLine {
+    /// Cations that the goals ask for at least.
+    pub cations_least_meq_per_l: f64,
+    /// Cations that they leave room for.
+    pub cations_most_meq_per_l: Option<f64>,
+    /// Anions that they ask for at least.
+    pub anions_least_meq_per_l: f64,
+    /// Anions that they leave room for.
+    pub anions_most_meq_per_l: Option<f64>,
+    /// Whether both can be equal, as they are in every water.
+    pub can_cancel: bool,
+}
+
+/// Salts that reach the target together with the shelf.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RemedyLine {
+    /// The salts.
+    pub salts: Vec<RemedySalt>,
+    /// Price of the salts in a litre, where it is known.
+    pub price_per_l: Option<f64>,
+}
+
+/// One salt of a remedy.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RemedySalt {
+    /// Full name.
+    pub name: String,
+    /// Formula.
+    pub formula: String,
+    /// Grams of the salt in a litre of water, at least.
+    pub g_per_l: f64,
+    /// Whether it dissolves only under carbon dioxide.
+    pub needs_carbonation: bool,
+}
+
+/// What moving a goal by one of its units does.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ShiftLine {
+    /// The measure, or `a : b`.
+    pub measure: String,
+    /// The wish in words.
+    pub wish: String,
+    /// The unit it is moved by.
+    pub unit: &'static str,
+    /// Whether moving it changes anything.
+    pub binds: bool,
+    /// One unit more.
+    pub more: Option<MovedLine>,
+    /// One unit less.
+    pub less: Option<MovedLine>,
+}
+
+/// The water of a moved goal against the one at hand.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct MovedLine {
+    /// Whether it is still in reach.
+    pub reached: bool,
+    /// Change of the weighted misses, in units of tolerance.
+    pub misses: f64,
+    /// Change of all stocks, mL/L.
+    pub ml_per_l: f64,
+}
+
+impl From<Moved> for MovedLine {
+    fn from(m: Moved) -> Self {
+        Self { reached: m.reached, misses: m.misses, ml_per_l: m.ml_per_l }
+    }
+}
+
+/// Our choice: a change of stock or misses below this is rounding.
+const NO_CHANGE: f64 = 1e-6;
+
+impl WhyReport {
+    /// Reports an answer.
+    #[must_use]
+    pub fn new(flight: &Flight, target: &Target, why: &Why) -> Self {
+        let finite = |v: f64| v.is_finite().then_some(v);
+        let goals = || target.goals.iter();
+        Self {
+            flight: flight.title.clone(),
+            target: target.name.clone(),
+            reached: why.plan.reached(),
+            conflict: conflict_words(target, &why.conflict),
+            nearest: goals()
+                .zip(&why.nearest)
+                .map(|(goal, n)| NearestLine {
+                    measure: goal.subject.key(),
+                    wish: goal.wish(),
+                    unit: goal.unit.symbol(),
+                    got: n.got.map(|v| goal.in_unit(v)),
+                    reached: n.reached,
+                    others_kept: n.others_kept,
+                })
+                .collect(),
+            charges: ChargeLine {
+                cations_least_meq_per_l: why.charges.cations_least,
+                cations_most_meq_per_l: finite(why.charges.cations_most),
+                anions_least_meq_per_l: why.charges.anions_least,
+                anions_most_meq_per_l: finite(why.charges.anions_most),
+                can_cancel: why.charges.can_cancel(),
+            },
+            remedies: why
+                .remedies
+                .iter()
+                .map(|r| RemedyLine {
+                    salts: r
+                        .salts
+                        .iter()
+                        .map(|(salt, grams)| RemedySalt {
+                            name: salt.name.clone(),
+                            formula: salt.formula.to_string(),
+                            g_per_l: *grams,
+                            needs_carbonation: salt.carbonation_mol_co2 > 0.0,
+                        })
+                        .collect(),
+                    price_per_l: r.price_per_l,
+                })
+                .collect(),
+            shifts: goals().zip(&why.shifts).map(|(g, s)| shift_line(g, *s)).collect(),
+            reach: ReachReport::new(flight.limits, &why.hints),
+            mg_per_l: Keyed::mg_per_l(&why.plan.water),
+        }
+    }
+}
+
+fn shift_line(goal: &Goal, shift: crate::planner::explain::why::Shift) -> ShiftLine {
+    let changes = |m: Option<Moved>| {
+        m.is_some_and(|m| m.misses.abs() > NO_CHANGE || m.ml_per_l.abs() > NO_CHANGE)
+    };
+    ShiftLine {
+        measure: goal.subject.key(),
+        wish: goal.wish(),
+        unit: goal.unit.symbol(),
+        binds: changes(shift.more) || changes(shift.less),
+        more: shift.more.map(MovedLine::from),
+        less: shift.less.map(MovedLine::from),
+    }
+}
+
+/// The conflicting goals in words, each with its wish.
+#[must_use]
+pub fn conflict_words(target: &Target, conflict: &[usize]) -> Vec<String> {
+    conflict
+        .iter()
+        .filter_map(|n| target.goals.get(*n))
+        .map(|goal| format!("{} {}", goal.subject.label(), goal.wish()))
+        .collect()
+}
+
+impl RemedySalt {
+    /// The salt with its grams, as one reads it aloud.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let gas = if self.needs_carbonation { ", dissolved under carbon dioxide" } else { "" };
+        format!(
+            "{} ({}), {} mg/L{gas}",
+            self.name,
+            self.formula,
+            show::three_figures(1000.0 * self.g_per_l)
+        )
+    }
+}

@@ -1,0 +1,151 @@
+//! Why a water cannot be made, or what it hangs on, as text.
+
+use crate::mix::WhyReport;
+use crate::mix::why_report::{ChargeLine, MovedLine, RemedySalt};
+use crate::quantities::show;
+use crate::text::table::{Side, table, text as table_text, wrapped};
+
+/// Remedies shown; the JSON report has all.
+const REMEDIES: usize = 5;
+
+/// The whole answer.
+#[must_use]
+pub fn text(report: &WhyReport) -> String {
+    if report.reached { in_reach(report) } else { out_of_reach(report) }
+}
+
+fn out_of_reach(report: &WhyReport) -> String {
+    let mut out = format!("{}: out of reach\n\n", report.target);
+    out.push_str("These goals cannot all be kept; leave out any one of them and the rest can:\n");
+    for goal in &report.conflict {
+        out.push_str(&wrapped(&format!("  {goal}"), 4));
+    }
+    out.push('\n');
+    out.push_str(&wrapped(&charges(&report.charges), 0));
+    out.push('\n');
+    if let Some(reach) = &report.reach {
+        for sentence in reach.sentences() {
+            out.push_str(&wrapped(&format!("! {sentence}"), 2));
+        }
+        out.push('\n');
+    }
+    let mut rows = table(&[
+        ("all other goals first, then", Side::Left),
+        ("wanted", Side::Left),
+        ("nearest", Side::Right),
+        ("", Side::Left),
+    ]);
+    for line in &report.nearest {
+        rows.add_row([
+            line.measure.replace('_', " "),
+            line.wish.clone(),
+            line.got.map_or("undefined".to_owned(), show::three_figures),
+            match (line.reached, line.others_kept) {
+                (true, true) => "kept",
+                (true, false) => "kept; the others are not",
+                (false, true) => "missed; the others are kept",
+                (false, false) => "missed, and others too",
+            }
+            .to_owned(),
+        ]);
+    }
+    out.push_str(&table_text(&rows));
+    out.push('\n');
+    if report.remedies.is_empty() {
+        out.push_str(&wrapped(
+            "No salt of the catalogue, and no two of them, would reach it: each was tried.",
+            0,
+        ));
+        return out;
+    }
+    out.push_str("Stocked beside the shelf, each tried, this would reach it:\n");
+    for remedy in report.remedies.iter().take(REMEDIES) {
+        let salts: Vec<String> = remedy.salts.iter().map(RemedySalt::words).collect();
+        let price = remedy.price_per_l.map(|p| format!("; {} per litre", show::four_figures(p)));
+        out.push_str(&wrapped(
+            &format!("  {}{}", salts.join(" and "), price.unwrap_or_default()),
+            4,
+        ));
+    }
+    if let Some(more) = report.remedies.len().checked_sub(REMEDIES).filter(|n| *n > 0) {
+        out.push_str(&format!("  and {more} more (all of them with --json)\n"));
+    }
+    out
+}
+
+/// The charge argument in plain words.
+fn charges(line: &ChargeLine) -> String {
+    let meq = show::three_figures;
+    let room = |most: Option<f64>| {
+        most.map_or("set no limit to".to_owned(), |v| format!("leave room for {} meq/L of", meq(v)))
+    };
+    if line.can_cancel {
+        return format!(
+            "It is not the charges: all goals together ask for at least {} meq/L of cations and {} \
+             anions, and for at least {} meq/L of anions and {} cations. It is the salts on the \
+             shelf: each brings its cation and its anion together.",
+            meq(line.cations_least_meq_per_l),
+            room(line.anions_most_meq_per_l),
+            meq(line.anions_least_meq_per_l),
+            room(line.cations_most_meq_per_l),
+        );
+    }
+    let (more, less, asked, left) =
+        if line.cations_least_meq_per_l > line.anions_most_meq_per_l.unwrap_or(f64::INFINITY) {
+            ("cations", "anions", line.cations_least_meq_per_l, line.anions_most_meq_per_l)
+        } else {
+            ("anions", "cations", line.anions_least_meq_per_l, line.cations_most_meq_per_l)
+        };
+    format!(
+        "All goals together ask for at least {} meq/L of {more} and leave room for {} of {less}. \
+         In every water the two are equal, so no salt of these ions can keep them all.",
+        meq(asked),
+        meq(left.unwrap_or_default()),
+    )
+}
+
+fn in_reach(report: &WhyReport) -> String {
+    let mut out = format!("{}: in reach\n\n", report.target);
+    let mut rows = table(&[
+        ("move a goal by one unit", Side::Left),
+        ("wanted", Side::Left),
+        ("one more", Side::Left),
+        ("one less", Side::Left),
+    ]);
+    for line in &report.shifts {
+        rows.add_row([
+            line.measure.replace('_', " "),
+            line.wish.clone(),
+            moved(line.more),
+            moved(line.less),
+        ]);
+    }
+    out.push_str(&table_text(&rows));
+    let binding: Vec<String> =
+        report.shifts.iter().filter(|s| s.binds).map(|s| s.measure.replace('_', " ")).collect();
+    let words = if binding.is_empty() {
+        "No goal binds: moving any of them by one unit changes nothing.".to_owned()
+    } else {
+        format!("What binds: {}. The others could move by a unit for nothing.", binding.join(", "))
+    };
+    out.push_str(&wrapped(&words, 0));
+    out
+}
+
+fn moved(line: Option<MovedLine>) -> String {
+    /// Our choice: less than this of a mL or a tolerance is not shown.
+    const SHOWN: f64 = 5e-4;
+    let Some(line) = line else { return "–".to_owned() };
+    let signed = |v: f64| format!("{}{}", if v < 0.0 { "-" } else { "+" }, show::fixed(v.abs(), 3));
+    let mut parts = Vec::new();
+    if !line.reached {
+        parts.push("out of reach".to_owned());
+    }
+    if line.ml_per_l.abs() > SHOWN {
+        parts.push(format!("{} mL/L", signed(line.ml_per_l)));
+    }
+    if line.misses.abs() > SHOWN {
+        parts.push(format!("{} tolerances missed", signed(line.misses)));
+    }
+    if parts.is_empty() { "nothing".to_owned() } else { parts.join(", ") }
+}

@@ -1,0 +1,458 @@
+//! The next flight, from what all sessions of a bench say of one attribute.
+
+use serde::Serialize;
+use thiserror::Error;
+
+use crate::assessment::Withheld;
+use crate::chemistry::{Composition, ConservedSet};
+use crate::everyday::wanted::pinned;
+use crate::flight::ladder::LadderError;
+use crate::flight::{Flight, Target};
+use crate::next_flight::Axis;
+use crate::next_flight::Shape;
+use crate::next_flight::axis::{MAGNESIUM_SHARE, Placed};
+use crate::next_flight::judged::{Judged, TastedWater, judged};
+use crate::next_flight::known::{EvidenceLine, KnownLine, PartsLine};
+use crate::next_flight::{Asked, Expected, Proposal, ProposeError, Reason, propose};
+use crate::next_flight::{Panel, Seen};
+use crate::planner::plan_flight;
+use crate::session::plan::Direction;
+use crate::session::results::PastSession;
+use crate::stock::Stock;
+use crate::water::Measure;
+
+/// What a next flight is asked for.
+#[derive(Debug, Clone)]
+pub struct NextAsked<'a> {
+    /// All sessions of the bench.
+    pub past: &'a [PastSession],
+    /// The attribute or criterion; what the newest session wants when left out.
+    pub of: Option<&'a str>,
+    /// Keys of the axes; the usual ones when empty.
+    pub over: &'a [String],
+    /// Ranges of axes that are stated.
+    pub within: &'a [String],
+    /// The flight whose base waters are kept.
+    pub flight: &'a Flight,
+    /// The stocks to make it with.
+    pub stocks: &'a [Stock],
+    /// The water that ties it to what was tasted; the best so far when left out.
+    pub reference: Option<&'a str>,
+    /// How many new waters.
+    pub wanted: usize,
+    /// Seed of the draws.
+    pub seed: u64,
+}
+
+/// The axes when none are named: what most waters differ in (our choice).
+const USUAL: [&str; 3] = ["hardness", "alkalinity", MAGNESIUM_SHARE];
+
+/// How far the waters tasted are stepped beyond at either end, as a part of the range they span: our
+/// choice, a step that a surface through them still knows something of.
+const BEYOND: f64 = 0.1;
+
+/// The next flight.
+#[derive(Debug, Clone, Serialize)]
+pub struct NextReport {
+    /// What was judged; nothing when nothing was.
+    pub of: Option<String>,
+    /// Which way it is wanted.
+    pub wanted: Option<Direction>,
+    /// What the scores are: `mean`, or `log worth` from rankings.
+    pub scores: &'static str,
+    /// Sessions whose scores were used.
+    pub sessions: Vec<String>,
+    /// The axes, with their units.
+    pub axes: Vec<AxisLine>,
+    /// The waters tasted.
+    pub tasted: Vec<TastedLine>,
+    /// What the scores say of each water tasted, the best first; empty where they are too few.
+    pub known: Vec<KnownLine>,
+    /// The best water so far.
+    pub best: Option<String>,
+    /// The evidence for a slope.
+    pub evidence: Option<EvidenceLine>,
+    /// What the differences between waters consist of.
+    pub parts: Option<PartsLine>,
+    /// What had to be assumed of sessions that count.
+    pub assumed: Vec<String>,
+    /// What was judged as well and does not count, with the reason.
+    pub left_out: Vec<String>,
+    /// Why these waters were chosen: `spread`, `learn` or `improve`.
+    pub reason: &'static str,
+    /// What is said of the surface: `flat`, `undecided`, `open` or `placed`.
+    pub verdict: Option<&'static str>,
+    /// What the surface looks like, in words.
+    pub shape: Option<String>,
+    /// The new waters.
+    pub waters: Vec<NextWater>,
+    /// The water that ties the flight to what was tasted.
+    pub reference: Option<String>,
+    /// Candidates tried, and how many of them the shelf can make.
+    pub tried: usize,
+    /// Candidates that the shelf can make.
+    pub in_reach: usize,
+    /// The targets to write, the reference last.
+    #[serde(skip)]
+    pub targets: Vec<Target>,
+    /// The session that the reference was tasted in, and what it held; nothing when it never was.
+    #[serde(skip)]
+    pub reference_tasted: Option<(String, Composition)>,
+}
+
+/// The water that ties a flight to what was tasted.
+struct Reference {
+    target: Target,
+    /// The session it was tasted in, and what it held.
+    tasted: Option<(String, Composition)>,
+}
+
+/// One axis.
+#[derive(Debug, Clone, Serialize)]
+pub struct AxisLine {
+    /// Its name.
+    pub name: String,
+    /// Its unit.
+    pub unit: &'static str,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// A water tasted in one session.
+#[derive(Debug, Clone, Serialize)]
+pub struct TastedLine {
+    /// Its name.
+    pub water: String,
+    /// The session.
+    pub session: String,
+    /// Its value on each axis.
+    pub at: Vec<f64>,
+    /// Mean score, or logarithm of its worth in a ranking.
+    pub score: f64,
+    /// Standard error among waters.
+    pub standard_error: f64,
+}
+
+/// A new water.
+#[derive(Debug, Clone, Serialize)]
+pub struct NextWater {
+    /// Its name in the flight.
+    pub target: String,
+    /// Its value on each axis, as the shelf makes it.
+    pub at: Vec<f64>,
+    /// Score expected above the mean of the waters tasted.
+    pub above_mean: Option<f64>,
+    /// Standard deviation of that.
+    pub standard_deviation: Option<f64>,
+    /// Chance that it is better than every water tasted.
+    pub beats_best: Option<f64>,
+}
+
+/// Why there is no next flight.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum NextError {
+    /// An attribute that no revealed session judged.
+    #[error("no revealed session places waters by `{of}`")]
+    NothingOf {
+        /// What was asked for.
+        of: String,
+        /// What was judged.
+        judged: Vec<String>,
+    },
+    /// Nobody said which way it is wanted.
+    #[error("{}", not_wanted(of.as_deref()))]
+    NotWanted {
+        /// What was asked for.
+        of: Option<String>,
+        /// What was judged.
+        judged: Vec<String>,
+    },
+    /// A reference that is not there.
+    #[error("no water `{name}` was tasted and none is in the flight")]
+    Reference {
+        /// The name.
+        name: String,
+    },
+    /// An axis that a base water was not measured for.
+    #[error("waters cannot be placed by {axis}: of the base water `{water}`, {why}")]
+    NotMeasured {
+        /// The axis.
+        axis: String,
+        /// The base water.
+        water: String,
+        /// What is missing.
+        why: Withheld,
+    },
+    /// An axis that is none.
+    #[error(transparent)]
+    Axis(#[from] LadderError),
+    /// No proposal.
+    #[error(transparent)]
+    Propose(#[from] ProposeError),
+}
+
+fn not_wanted(of: Option<&str>) -> String {
+    match of {
+        Some(of) => format!("no session says which way `{of}` is wanted"),
+        None => {
+            "no session says what is wanted, and nothing that was judged is a liking".to_owned()
+        }
+    }
+}
+
+impl NextReport {
+    /// Proposes the next flight.
+    ///
+    /// # Errors
+    /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
+    pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
+        let Judged { aim, ranked, tasted, assumed, mut left_out } = judged(asked)?;
+        let axes = axes(asked, &tasted)?;
+        let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
+            .iter()
+            .filter_map(|t| {
+                let at = axes.iter().map(|axis| axis.place(&t.water)).collect::<Option<_>>()?;
+                Some((t, at))
+            })
+            .collect();
+        let nowhere = |t: &&TastedWater<'_>| axes.iter().any(|axis| axis.place(&t.water).is_none());
+        left_out.extend(tasted.iter().filter(nowhere).map(|t| {
+            let missing = axes
+                .iter()
+                .fold(ConservedSet::NONE, |all, axis| all.union(axis.of.not_measured_of(&t.water)));
+            let why = Withheld::of(missing)
+                .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
+            format!("{} of {} ({why})", t.made.water, t.session.1)
+        }));
+        let (seen, panels) = seen(&placed);
+        let direction = aim.as_ref().map_or(Direction::More, |aim| aim.direction);
+        let worth = |score: f64| direction.worth(score);
+        let proposal = propose(&Asked {
+            flight: asked.flight,
+            stocks: asked.stocks,
+            axes: &axes,
+            seen: &seen,
+            panels: &panels,
+            worth: &worth,
+            wanted: asked.wanted,
+            seed: asked.seed,
+        })?;
+        let best = best(&placed, &seen, &proposal, direction);
+        let reference = reference(asked, &placed, best)?;
+        // A flight may have no two waters of one name.
+        let is_new =
+            |r: &Reference| proposal.picks.iter().all(|pick| pick.target.name != r.target.name);
+        let reference = reference.filter(is_new);
+        let mut sessions: Vec<String> =
+            placed.iter().map(|(t, _)| t.session.1.to_owned()).collect();
+        sessions.dedup();
+        let known = proposal.known.as_ref();
+        let shape_words = |shape: &Shape| crate::next_flight::page::shape_words(shape, &axes);
+        Ok(Self {
+            of: aim.as_ref().map(|aim| aim.of.clone()),
+            wanted: aim.as_ref().map(|aim| aim.direction),
+            scores: if ranked { "log worth" } else { "mean" },
+            sessions,
+            axes: axes.iter().map(line_of).collect(),
+            tasted: placed
+                .iter()
+                .map(|(t, at)| TastedLine {
+                    water: t.made.water.clone(),
+                    session: t.session.1.to_owned(),
+                    at: values(&axes, at),
+                    score: t.effect.score,
+                    standard_error: t.effect.standard_error,
+                })
+                .collect(),
+            known: known.map_or_else(Vec::new, |known| {
+                let name = |water: usize| newest_name(&placed, &seen, water);
+                KnownLine::best_first(known, &worth, name)
+            }),
+            best: best.and_then(|place| placed.get(place)).map(|(t, _)| t.made.water.clone()),
+            evidence: known.map(|known| EvidenceLine::new(&known.evidence)),
+            parts: known.map(|known| PartsLine::new(known.parts)),
+            assumed,
+            left_out,
+            reason: match proposal.reason {
+                Reason::Spread => "spread",
+                Reason::Learn => "learn",
+                Reason::Improve => "improve",
+            },
+            verdict: proposal.shape.as_ref().map(|shape| match shape {
+                Shape::Flat => "flat",
+                Shape::Undecided => "undecided",
+                Shape::Unclear => "open",
+                Shape::Placed(_) => "placed",
+            }),
+            shape: proposal.shape.as_ref().map(shape_words),
+            waters: proposal
+                .picks
+                .iter()
+                .map(|pick| NextWater {
+                    target: pick.target.name.clone(),
+                    at: values(&axes, &pick.at),
+                    above_mean: pick.expected.map(|e: Expected| e.above_mean),
+                    standard_deviation: pick.expected.map(|e| e.standard_deviation),
+                    beats_best: pick.expected.map(|e| e.beats_best),
+                })
+                .collect(),
+            tried: proposal.tried,
+            in_reach: proposal.in_reach,
+            targets: proposal
+                .picks
+                .into_iter()
+                .map(|pick| pick.target)
+                .chain(reference.as_ref().map(|r| r.target.clone()))
+                .collect(),
+            reference: reference.as_ref().map(|r| r.target.name.clone()),
+            reference_tasted: reference.and_then(|r| r.tasted),
+        })
+    }
+}
+
+/// What was tasted, as numbers; waters and sessions are numbered without gaps, whatever could not be
+/// placed.
+fn seen(placed: &[(&TastedWater<'_>, Vec<f64>)]) -> (Vec<Seen>, Vec<Panel>) {
+    let (mut sessions, mut recipes) = (Vec::new(), Vec::new());
+    let mut panels = Vec::new();
+    let mut seen = Vec::new();
+    for (t, at) in placed {
+        if !sessions.contains(&t.session.0) {
+            panels.push(Panel { one_score: t.effect.one_score, degrees: t.effect.degrees });
+        }
+        seen.push(Seen {
+            session: number_of(&mut sessions, t.session.0),
+            water: number_of(&mut recipes, t.recipe),
+            at: at.clone(),
+            score: t.effect.score,
+            standard_error: t.effect.standard_error,
+        });
+    }
+    (seen, panels)
+}
+
+/// The place of one in a list, behind all others when it is new.
+fn number_of(known: &mut Vec<usize>, one: usize) -> usize {
+    known.iter().position(|other| *other == one).unwrap_or_else(|| {
+        known.push(one);
+        known.len() - 1
+    })
+}
+
+/// The name under which a water was tasted last.
+fn newest_name(placed: &[(&TastedWater<'_>, Vec<f64>)], seen: &[Seen], water: usize) -> String {
+    let last = placed.iter().zip(seen).rev().find(|(_, s)| s.water == water);
+    last.map_or(String::new(), |((t, _), _)| t.made.water.clone())
+}
+
+/// The best water so far, as it was tasted last, by its place among those tasted: by its own score from
+/// all sessions, or where that is not known by its mean in the newest session.
+fn best(
+    placed: &[(&TastedWater<'_>, Vec<f64>)],
+    seen: &[Seen],
+    proposal: &Proposal,
+    direction: Direction,
+) -> Option<usize> {
+    if let Some(known) = &proposal.known {
+        let best = known.best(&|score| direction.worth(score))?;
+        return seen.iter().rposition(|one| one.water == best);
+    }
+    let newest = seen.iter().map(|one| one.session).max()?;
+    let own = seen.iter().enumerate().filter(|(_, one)| one.session == newest);
+    let rated = own.map(|(place, one)| (place, direction.worth(one.score)));
+    rated
+        .rev()
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(place, _)| place)
+        .filter(|p| *p < placed.len())
+}
+
+fn line_of(axis: &Axis) -> AxisLine {
+    AxisLine { name: axis.of.label(), unit: axis.unit.symbol(), low: axis.low, high: axis.high }
+}
+
+fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
+    axes.iter().zip(at).map(|(axis, place)| axis.value(*place)).collect()
+}
+
+/// The axes: as stated, the others through what was tasted, or through the flight's own waters when
+/// nothing was.
+fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, NextError> {
+    let mut axes = asked.within.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
+    for axis in &axes {
+        measured(asked.flight, axis.of)?;
+    }
+    let keys: Vec<&str> = if asked.over.is_empty() && axes.is_empty() {
+        USUAL.to_vec()
+    } else {
+        asked.over.iter().map(String::as_str).collect()
+    };
+    let planned: Vec<Composition> = if tasted.is_empty() {
+        let plans = plan_flight(asked.flight, asked.stocks).map_err(ProposeError::from)?;
+        plans.into_iter().map(|plan| plan.water).collect()
+    } else {
+        tasted.iter().map(|t| t.water).collect()
+    };
+    let beyond = if tasted.is_empty() { 0.0 } else { BEYOND };
+    for key in keys {
+        let of = Placed::parse(key)?;
+        if axes.iter().any(|axis| axis.of == of) {
+            continue;
+        }
+        match measured(asked.flight, of) {
+            Err(error) if asked.over.iter().any(|k| k == key) => return Err(error),
+            Err(_) => continue,
+            Ok(()) => {}
+        }
+        let values: Vec<f64> = planned.iter().filter_map(|water| of.of(water)).collect();
+        match Axis::through(of, &values, beyond) {
+            Some(axis) => axes.push(axis),
+            // An axis asked for by name must be there.
+            None if asked.over.iter().any(|k| k == key) => return Err(ProposeError::NoAxis.into()),
+            None => {}
+        }
+    }
+    Ok(axes)
+}
+
+/// Whether every base water was measured for an axis.
+fn measured(flight: &Flight, of: Placed) -> Result<(), NextError> {
+    let missing = flight.base.iter().find_map(|base| {
+        let why = Withheld::of(of.not_measured_of(&base.water.composition))?;
+        Some((base.water.name.clone(), why))
+    });
+    missing
+        .map_or(Ok(()), |(water, why)| Err(NextError::NotMeasured { axis: of.label(), water, why }))
+}
+
+/// The water tasted before that goes into the flight again: the one named, or the best so far.
+fn reference(
+    asked: &NextAsked<'_>,
+    placed: &[(&TastedWater<'_>, Vec<f64>)],
+    best: Option<usize>,
+) -> Result<Option<Reference>, NextError> {
+    let named = |name: &str| asked.flight.targets.iter().find(|t| t.name == name).cloned();
+    // Goals may be met by another water by now; what was tasted is a composition.
+    let of_tasted = |(tasted, _): &(&TastedWater<'_>, Vec<f64>)| Reference {
+        target: pinned(&tasted.made.water, &tasted.water, None),
+        tasted: Some((tasted.session.1.to_owned(), tasted.water)),
+    };
+    match asked.reference {
+        Some(name) => {
+            // Sessions come in the order of time: the last one that had it.
+            let last = placed.iter().rev().find(|(tasted, _)| tasted.made.water == name);
+            let never = || named(name).map(|target| Reference { target, tasted: None });
+            let found = last.map(of_tasted).or_else(never);
+            found.map(Some).ok_or_else(|| NextError::Reference { name: name.to_owned() })
+        }
+        None => Ok(best.and_then(|place| placed.get(place)).map(of_tasted)),
+    }
+}
+
+/// Measures that an axis may be, for messages.
+#[must_use]
+pub fn axis_keys() -> String {
+    format!("{MAGNESIUM_SHARE}, {}", Measure::KEYS.join(", "))
+}

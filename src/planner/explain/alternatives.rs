@@ -1,0 +1,89 @@
+//! Other recipes for the same water: every goal within tolerance, and yet a different water.
+//!
+//! A recipe is known by the stocks it uses. From the best one on, each next recipe is the best
+//! that leaves out at least one stock of every recipe before it, so all are distinct and none
+//! contains another. Whole sets are compared by what they leave: misses inside tolerance first,
+//! then the preference.
+#![expect(clippy::indexing_slicing, reason = "indices run over the stocks of one shelf")]
+
+use crate::flight::{Flight, Target};
+use crate::planner::lp::program::Pourable;
+use crate::planner::lp::stages::{Planner, SolveError};
+use crate::planner::{Plan, plan};
+use crate::stock::Stock;
+
+/// Our choice: a dose below this is no use of a stock, mL/L.
+const USED_ML_PER_L: f64 = 1e-6;
+
+/// The best recipes of a target that keep every goal within tolerance, the best first; at most
+/// `most` of them. Empty when the target is out of reach.
+///
+/// # Errors
+/// When a water has no confirmed answer.
+pub fn alternatives(
+    flight: &Flight,
+    stocks: &[Stock],
+    target: &Target,
+    most: usize,
+) -> Result<Vec<Plan>, SolveError> {
+    let pourable = Pourable::of(flight, stocks);
+    let wish = plan::wish_of(flight, &pourable);
+    let mut planner = Planner::default();
+    let mut rows = Vec::new();
+    let mut one = |allowed: &[bool]| {
+        plan::plan_with(&mut planner, &mut rows, target, &pourable, &wish, allowed)
+    };
+    // Open sets, each with the best recipe in it: every recipe not listed yet lies in one of them.
+    let mut open: Vec<(Vec<bool>, Plan)> = Vec::new();
+    let everything = vec![true; stocks.len()];
+    let first = one(&everything)?;
+    if first.reached() {
+        open.push((everything, first));
+    }
+    let mut tried: Vec<Vec<bool>> = Vec::new();
+    let mut found: Vec<Plan> = Vec::new();
+    while found.len() < most {
+        let best = open.iter().enumerate().min_by(|a, b| order(&a.1.1, &b.1.1)).map(|(n, _)| n);
+        let Some(best) = best else { break };
+        let (members, plan) = open.swap_remove(best);
+        for j in used(&plan) {
+            let mut fewer = members.clone();
+            fewer[j] = false;
+            if tried.contains(&fewer) {
+                continue;
+            }
+            tried.push(fewer.clone());
+            let next = one(&fewer)?;
+            if next.reached() {
+                open.push((fewer, next));
+            }
+        }
+        let known = found.iter().any(|other| {
+            let (a, b) = (used(other), used(&plan));
+            a.iter().all(|j| b.contains(j)) || b.iter().all(|j| a.contains(j))
+        });
+        if !known {
+            found.push(plan);
+        }
+    }
+    Ok(found)
+}
+
+/// The places of the stocks that a plan uses.
+#[must_use]
+pub fn used(plan: &Plan) -> Vec<usize> {
+    let doses = plan.ml_per_l.iter().enumerate();
+    doses.filter(|(_, ml)| **ml > USED_ML_PER_L).map(|(j, _)| j).collect()
+}
+
+fn order(a: &Plan, b: &Plan) -> std::cmp::Ordering {
+    /// Our choice: misses that differ by less than a millionth of a tolerance are the same.
+    const EVEN: f64 = 1e-6;
+    let values = |p: &Plan| [vec![p.stages.inside], p.stages.preference.clone()].concat();
+    for (x, y) in values(a).iter().zip(values(b)) {
+        if (x - y).abs() > EVEN * y.abs().max(1.0) {
+            return x.total_cmp(&y);
+        }
+    }
+    std::cmp::Ordering::Equal
+}

@@ -1,0 +1,9 @@
+//! planner::explain
+
+pub mod alternatives;
+pub mod nearest;
+pub mod why;
+
+pub use alternatives::alternatives;
+pub use nearest::plan_nearest_to;
+pub use why::{Hints, Why, conflicting_goals, hints, why};

@@ -1,0 +1,70 @@
+//! Likeness to another water, among the waters that keep their goals.
+
+use crate::chemistry::{Composition, Conserved};
+use crate::flight::{Flight, MissRule, Target};
+use crate::planner::lp::program;
+use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::recheck;
+use crate::planner::lp::stages::{Planner, SolveError, Wish};
+use crate::planner::{Plan, PlanError, plan};
+use crate::stock::Stock;
+
+/// Plans every target of a flight as near as possible to a water, by the sum of the differences of
+/// all ions in meq/L. This stands behind the misses beyond tolerance and instead of those inside:
+/// for comparisons that change one thing.
+///
+/// # Errors
+/// The first target that has no confirmed answer.
+pub fn plan_nearest_to(
+    flight: &Flight,
+    stocks: &[Stock],
+    water: &Composition,
+) -> Result<Vec<Plan>, PlanError> {
+    let pourable = Pourable::of(flight, stocks);
+    flight
+        .targets
+        .iter()
+        .map(|target| {
+            nearest(flight, target, &pourable, water)
+                .map_err(|source| PlanError { target: target.name.clone(), source })
+        })
+        .collect()
+}
+
+/// The ions whose differences count.
+const IONS: [Conserved; 8] = [
+    Conserved::Ca,
+    Conserved::Mg,
+    Conserved::Na,
+    Conserved::K,
+    Conserved::Cl,
+    Conserved::SO4,
+    Conserved::NO3,
+    Conserved::Alkalinity,
+];
+
+fn nearest(
+    flight: &Flight,
+    target: &Target,
+    pourable: &Pourable,
+    water: &Composition,
+) -> Result<Plan, SolveError> {
+    let mut rows = program::edges(target);
+    for ion in IONS {
+        let mut form = program::Form::default();
+        let charge = f64::from(ion.charge().abs());
+        for (slot, c) in form.iter_mut().zip(Conserved::ALL) {
+            *slot = if c == ion { charge } else { 0.0 };
+        }
+        let wanted = water.dot(&form);
+        rows.push(Row::band(form, wanted, wanted, f64::INFINITY, 1.0));
+    }
+    let wish = Wish {
+        largest_first: flight.misses == MissRule::Largest,
+        preference: plan::wish_of(flight, pourable).preference,
+    };
+    let solution = Planner::default().solve(pourable, &rows, &wish)?;
+    let made = plan::pour(pourable, &solution);
+    recheck::misses(&made, &rows, &solution)?;
+    Ok(plan::judged(pourable, target, solution, made))
+}

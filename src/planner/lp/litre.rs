@@ -1,0 +1,238 @@
+//! The program of one litre as numbers: matrix, bounds, right-hand sides, costs, first basis.
+#![expect(clippy::indexing_slicing, reason = "indices come from the layout of the same program")]
+
+use crate::planner::lp::blocks::Block;
+use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
+use crate::planner::lp::program::{Form, HardRow, Pourable, Row};
+use crate::planner::lp::solver;
+use crate::planner::lp::solver::Layout;
+use crate::planner::lp::stages::Wish;
+
+/// Our choice: shares that sum to one but for this much are meant to fill the litre.
+pub(crate) const SHARE_ROUNDING: f64 = 1e-9;
+
+/// One program; the matrix is kept while the forms of the rows stay the same.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Litre {
+    /// What the matrix was stated for: columns, forms of the rows, rates.
+    pourable: Option<Pourable>,
+    forms: Vec<Form>,
+    largest_rates: Vec<f64>,
+    hard: Vec<HardRow>,
+    pub(crate) layout: Layout,
+    pub(crate) matrix: Matrix,
+    pub(crate) numbers: Numbers,
+    pub(crate) objectives: Vec<Objective>,
+}
+
+/// A basis that is feasible from the start, so that there is no phase one: base waters first, each
+/// row's miss taken up by its own columns.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct FirstBasis {
+    /// One column with a single entry for each row.
+    pub(crate) units: Vec<usize>,
+    pub(crate) at_upper: Vec<usize>,
+    /// Columns that then come in, each in place of a row's column.
+    pub(crate) pivots: Vec<(usize, usize)>,
+}
+
+impl Litre {
+    /// States the program and fills in the numbers of one water. `hard` rows are left out where it
+    /// is known that doses keep them.
+    pub(crate) fn prepare(
+        &mut self,
+        pourable: &Pourable,
+        rows: &[Row],
+        wish: &Wish,
+        hard: &[HardRow],
+        shut: &[bool],
+    ) {
+        self.state(pourable, rows, hard, wish.largest_first);
+        self.fill_numbers(pourable, rows, shut);
+        self.fill_objectives(rows, wish);
+    }
+
+    fn state(&mut self, pourable: &Pourable, rows: &[Row], hard: &[HardRow], largest: bool) {
+        let same_forms = self.forms.len() == rows.len()
+            && self.forms.iter().zip(rows).all(|(form, row)| same_bits(form, &row.form))
+            && self.layout.largest == largest
+            && self.hard == hard;
+        let same_rates = !largest
+            || self
+                .largest_rates
+                .iter()
+                .zip(rows)
+                .all(|(r, row)| r.to_bits() == row.rate.to_bits());
+        if same_forms && same_rates && self.pourable.as_ref() == Some(pourable) {
+            return;
+        }
+        self.forms = rows.iter().map(|r| r.form).collect();
+        self.largest_rates = rows.iter().map(|r| r.rate).collect();
+        self.hard = hard.to_vec();
+        (self.layout, self.matrix) = solver::matrix(pourable, rows, hard, largest);
+        self.pourable = Some(pourable.clone());
+    }
+
+    fn fill_numbers(&mut self, pourable: &Pourable, rows: &[Row], shut: &[bool]) {
+        let layout = self.layout;
+        let Numbers { lower, upper, rhs } = &mut self.numbers;
+        lower.clear();
+        lower.resize(layout.columns(), 0.0);
+        upper.clear();
+        upper.resize(layout.columns(), f64::INFINITY);
+        rhs.clear();
+        rhs.resize(self.matrix.rows(), 0.0);
+        rhs[0] = 1.0;
+        for (k, (_, at_most)) in pourable.base.iter().enumerate() {
+            upper[layout.share(k)] = *at_most;
+        }
+        upper[layout.volume_gap()] = 0.0;
+        for (most, shut) in upper.iter_mut().zip(shut) {
+            if *shut {
+                *most = 0.0;
+            }
+        }
+        for (i, row) in rows.iter().enumerate() {
+            rhs[Layout::goal_row(i)] = row.reference;
+            upper[layout.under_inside(i)] = row.tolerance;
+            upper[layout.over_inside(i)] = row.tolerance;
+            if row.tolerance.is_infinite() {
+                upper[layout.under_beyond(i)] = 0.0;
+                upper[layout.over_beyond(i)] = 0.0;
+            }
+            lower[layout.place_in_band(i)] = row.slack_low;
+            upper[layout.place_in_band(i)] = row.slack_high;
+        }
+        for (h, row) in self.hard.iter().enumerate() {
+            rhs[layout.hard_row(h)] = row.most;
+        }
+    }
+
+    fn fill_objectives(&mut self, rows: &[Row], wish: &Wish) {
+        let layout = self.layout;
+        let stages = usize::from(wish.largest_first) + 2 + wish.preference.len();
+        self.objectives.resize_with(stages, Objective::default);
+        for objective in &mut self.objectives {
+            objective.clear(layout.columns());
+        }
+        let mut stage = self.objectives.iter_mut();
+        if wish.largest_first
+            && let Some(objective) = stage.next()
+        {
+            objective.set(layout.largest_miss(), solver::highest_rate(rows));
+        }
+        let (Some(beyond), Some(inside)) = (stage.next(), stage.next()) else { return };
+        for (i, row) in rows.iter().enumerate() {
+            beyond.set(layout.under_beyond(i), row.rate);
+            beyond.set(layout.over_beyond(i), row.rate);
+            inside.set(layout.under_inside(i), row.rate);
+            inside.set(layout.over_inside(i), row.rate);
+        }
+        for (objective, (stocks, base)) in stage.zip(&wish.preference) {
+            for (j, cost) in stocks.iter().enumerate() {
+                objective.set(j, *cost);
+            }
+            for (k, cost) in base.iter().enumerate() {
+                objective.set(layout.share(k), *cost);
+            }
+        }
+    }
+
+    pub(crate) fn first_basis(&self, pourable: &Pourable, rows: &[Row]) -> FirstBasis {
+        let layout = self.layout;
+        // Where solids are limited the leanest base waters keep the limit if any do.
+        let order: Vec<usize> = if self.hard.is_empty() {
+            (0..pourable.base.len()).collect()
+        } else {
+            pourable.leanest_first()
+        };
+        let mut at_upper = Vec::new();
+        let mut filled = 0.0;
+        let mut shares = vec![0.0; pourable.base.len()];
+        let mut last = 0;
+        for k in order {
+            let at_most = pourable.base[k].1;
+            last = k;
+            if filled + at_most >= 1.0 - SHARE_ROUNDING {
+                break;
+            }
+            filled += at_most;
+            shares[k] = at_most;
+            at_upper.push(layout.share(k));
+        }
+        at_upper.retain(|j| *j != layout.share(last));
+        if let Some(share) = shares.get_mut(last) {
+            let others = filled - *share;
+            *share = 1.0 - others;
+        }
+        let mut units = vec![layout.volume_gap()];
+        let mut pivots = vec![(layout.share(last), 0)];
+        let mut worst: Option<(usize, f64)> = None;
+        for (i, row) in rows.iter().enumerate() {
+            let value: f64 = pourable
+                .base
+                .iter()
+                .zip(&shares)
+                .filter(|(_, share)| **share != 0.0)
+                .map(|((water, _), share)| share * water.dot(&row.form))
+                .sum();
+            let gap = value - row.reference;
+            let outside = row.miss(value) > 0.0;
+            if !outside {
+                units.push(layout.place_in_band(i));
+                continue;
+            }
+            let below = gap < row.slack_low;
+            if !below && row.slack_high > 0.0 {
+                at_upper.push(layout.place_in_band(i));
+            }
+            let (inside, beyond) = if below {
+                (layout.under_inside(i), layout.under_beyond(i))
+            } else {
+                (layout.over_inside(i), layout.over_beyond(i))
+            };
+            if row.miss(value) <= row.tolerance {
+                units.push(inside);
+            } else {
+                units.push(beyond);
+                if row.tolerance > 0.0 {
+                    at_upper.push(inside);
+                }
+            }
+            let (cost, _) = row.costs(value);
+            if cost > worst.map_or(0.0, |(_, w)| w) {
+                worst = Some((i, cost));
+            }
+        }
+        if layout.largest {
+            units.extend((0..rows.len()).map(|i| layout.below_largest(i)));
+            if let Some((i, _)) = worst {
+                pivots.push((layout.largest_miss(), layout.largest_row(i)));
+            }
+        }
+        units.extend((0..self.hard.len()).map(|h| layout.spare(h)));
+        FirstBasis { units, at_upper, pivots }
+    }
+
+    /// The program as a block for the second solver.
+    pub(crate) fn block(&self, pourable: &Pourable, rows: &[Row]) -> Block {
+        let first = self.first_basis(pourable, rows);
+        let mut basis = first.units;
+        for (j, row) in first.pivots {
+            basis[row] = j;
+        }
+        Block {
+            matrix: self.matrix.clone(),
+            numbers: self.numbers.clone(),
+            objectives: self.objectives.clone(),
+            coupling: Vec::new(),
+            basis,
+            at_upper: first.at_upper,
+        }
+    }
+}
+
+/// Forms are compared as they are stored: a form that differs at all is another matrix.
+fn same_bits(a: &Form, b: &Form) -> bool {
+    a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits())
+}

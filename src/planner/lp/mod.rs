@@ -1,0 +1,11 @@
+//! planner::lp
+
+pub(crate) mod blocks;
+pub(crate) mod litre;
+pub(crate) mod matrix;
+pub mod program;
+pub(crate) mod real;
+pub mod recheck;
+pub(crate) mod simplex;
+pub mod solver;
+pub mod stages;

@@ -1,0 +1,326 @@
+//! Which stocks a flight opens, asked of the planner: every candidate set is planned, in steps where
+//! there is a dispenser.
+//!
+//! A set of stocks is worth what the flight made with it is: the misses of all waters, stage by
+//! stage. With a dispenser that is the problem in steps; the same without steps can only be better,
+//! so it is the bound that saves looking at most sets.
+
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::time::Instant;
+
+use crate::flight::StockSet;
+use crate::planner::lp::stages::{Planner, SolveError};
+use crate::planner::steps::Proof;
+use crate::planner::steps::branch::PROVED_WITHIN;
+use crate::planner::steps::deliver;
+use crate::planner::stock_set;
+use crate::planner::stock_set::{Chosen, Judge, Members, Worth};
+use crate::planner::whole_flight::plan_order::Ground;
+use crate::planner::{Plan, PlanError, plan};
+use crate::stock::Stock;
+
+/// Our choice: a set of stocks serves a target as well as the whole shelf when nothing more is
+/// missed beyond tolerance than this, in units of miss: rounding.
+const AS_WELL: f64 = 1e-6;
+
+/// What one water reaches with some stocks: largest miss (where it is asked for), misses beyond
+/// tolerance, misses inside; then, without steps, the preference.
+#[derive(Debug, Clone, PartialEq)]
+struct Reached {
+    values: Vec<f64>,
+    /// What no doses can better.
+    bounds: Vec<f64>,
+    /// Whether the values are proved to be the best.
+    proved: bool,
+}
+
+impl Reached {
+    /// A water that these stocks cannot make at all.
+    fn nothing(stages: usize) -> Self {
+        let values = vec![f64::INFINITY; stages];
+        Self { bounds: values.clone(), values, proved: true }
+    }
+}
+
+/// Looks at sets, each water with each of its stocks only once.
+struct Sets<'a> {
+    ground: &'a Ground<'a>,
+    planner: RefCell<Planner>,
+    continuous: RefCell<HashMap<(usize, Members), Reached>>,
+    stepped: RefCell<HashMap<(usize, Members), Reached>>,
+    failure: RefCell<Option<(usize, SolveError)>>,
+    /// Whether some set was turned down that a longer search might have found to serve.
+    unsure: Cell<bool>,
+}
+
+impl Ground<'_> {
+    /// The set of stocks, when its size is limited.
+    pub(crate) fn choose(&self) -> Result<Option<Chosen>, PlanError> {
+        if self.order.stock_set == StockSet::Any {
+            return Ok(None);
+        }
+        let required = self.required();
+        let sets = Sets {
+            ground: self,
+            planner: RefCell::default(),
+            continuous: RefCell::default(),
+            stepped: RefCell::default(),
+            failure: RefCell::default(),
+            unsure: Cell::new(false),
+        };
+        let chosen = match self.order.stock_set {
+            StockSet::Any => return Ok(None),
+            StockSet::Same => sets.same(&required),
+            StockSet::AtMost(most) => sets.best_of_size(&required, most, &|_| true),
+            StockSet::Fewest => sets.fewest(&required),
+        };
+        if let Some((target, error)) = sets.failure.into_inner() {
+            return Err(self.failed(target)(error));
+        }
+        let proved = chosen.proved && !sets.unsure.get();
+        Ok(Some(Chosen { proved, ..chosen }))
+    }
+
+    /// Stocks that some water requires: they are in every set.
+    fn required(&self) -> Members {
+        let targets = 0..self.flight.targets.len();
+        let of = |s: &Stock| targets.clone().any(|t| self.order.requires(t, s.name()));
+        self.stocks.iter().map(of).collect()
+    }
+}
+
+impl Sets<'_> {
+    fn targets(&self) -> std::ops::Range<usize> {
+        0..self.ground.flight.targets.len()
+    }
+
+    /// Stages of misses: those that steps and no steps have in common.
+    fn misses(&self) -> usize {
+        if self.ground.wish.largest_first { 3 } else { 2 }
+    }
+
+    /// Values of sums that differ by no more than this, relative above 1, are the same: what the
+    /// search tells apart.
+    fn even(&self) -> f64 {
+        if self.ground.order.dispenser.is_some() { PROVED_WITHIN } else { AS_WELL }
+    }
+
+    /// One water without steps.
+    fn continuous(&self, target: usize, members: &[bool]) -> Reached {
+        let allowed = self.ground.allowed(target, members);
+        if let Some(known) = self.continuous.borrow().get(&(target, allowed.clone())) {
+            return known.clone();
+        }
+        let mut rows = Vec::new();
+        let Some(wanted) = self.ground.flight.targets.get(target) else {
+            return Reached::nothing(self.misses());
+        };
+        let plan = plan::plan_with(
+            &mut self.planner.borrow_mut(),
+            &mut rows,
+            wanted,
+            &self.ground.pourable,
+            &self.ground.wish,
+            &allowed,
+        );
+        let reached = match plan {
+            Ok(plan) => {
+                let values = values_of(&plan);
+                Reached { bounds: values.clone(), values, proved: true }
+            }
+            Err(error) => {
+                self.failure.borrow_mut().get_or_insert((target, error));
+                Reached::nothing(self.misses())
+            }
+        };
+        self.continuous.borrow_mut().insert((target, allowed), reached.clone());
+        reached
+    }
+
+    /// One water as it is made: in steps where there is a dispenser.
+    fn made(&self, target: usize, members: &[bool]) -> Reached {
+        let ground = self.ground;
+        let Some(dispenser) = &ground.order.dispenser else {
+            return self.continuous(target, members);
+        };
+        // Where the same stocks are in every water a set is more than what it allows.
+        let key = (target, members.to_vec());
+        if let Some(known) = self.stepped.borrow().get(&key) {
+            return known.clone();
+        }
+        let rule = ground.rule(target, members);
+        let portions = deliver::portions(ground.flight, ground.stocks, dispenser, &rule);
+        let rows = ground.rows(target);
+        let left = ground.deadline.saturating_duration_since(Instant::now());
+        let proofs = deliver::misses_of_portions(
+            &ground.pourable,
+            &portions,
+            &rows,
+            &ground.wish,
+            left.min(ground.patience),
+        );
+        let stages = self.misses();
+        let reached = proofs.map_or_else(
+            || Reached::nothing(stages),
+            |proofs| Reached {
+                values: proofs.iter().map(|p| p.value).collect(),
+                bounds: proofs.iter().map(|p| p.bound).collect(),
+                proved: proofs.iter().all(Proof::proved),
+            },
+        );
+        self.stepped.borrow_mut().insert(key, reached.clone());
+        reached
+    }
+
+    fn sum(&self, of: impl Fn(usize) -> Vec<f64>) -> Vec<f64> {
+        self.targets().map(of).fold(Vec::new(), |sum, values| {
+            if sum.is_empty() {
+                return values;
+            }
+            sum.iter().zip(values).map(|(a, b)| a + b).collect()
+        })
+    }
+
+    /// The best set of so many stocks among those that `serve`.
+    fn best_of_size(
+        &self,
+        required: &[bool],
+        most: usize,
+        serves: &dyn Fn(&[bool]) -> bool,
+    ) -> Chosen {
+        let stepped = self.ground.order.dispenser.is_some();
+        let mut bound = |members: &[bool]| {
+            self.sum(|t| {
+                let mut values = self.continuous(t, members).values;
+                if stepped {
+                    values.truncate(self.misses());
+                }
+                values
+            })
+        };
+        let mut worth = |members: &[bool]| {
+            if !serves(members) {
+                return Worth { values: vec![f64::INFINITY], proved: true };
+            }
+            let each = |t: usize| self.made(t, members);
+            Worth {
+                values: self.sum(|t| each(t).values),
+                proved: self.targets().all(|t| each(t).proved),
+            }
+        };
+        let judge = Judge { bound: &mut bound, worth: &mut worth, even: self.even() };
+        stock_set::best_of_size(required, most, judge, &|| self.ground.late())
+    }
+
+    /// As few as serve every target as well as the whole shelf; of all such sets the one with the
+    /// best flight.
+    fn fewest(&self, required: &[bool]) -> Chosen {
+        let everything = vec![true; required.len()];
+        let whole: Vec<Reached> = self.targets().map(|t| self.made(t, &everything)).collect();
+        if !whole.iter().all(|w| w.proved) {
+            self.unsure.set(true);
+        }
+        let serves = |members: &[bool]| {
+            self.targets().zip(&whole).all(|(t, whole)| self.serves(t, members, whole))
+        };
+        let fewest = stock_set::fewest(required, serves, &|| self.ground.late());
+        if !serves(&fewest.members) {
+            // Time ran out before the set at hand had been looked at.
+            return Chosen { proved: false, ..fewest };
+        }
+        let most = stock_set::size(&fewest.members);
+        let best = self.best_of_size(required, most, &serves);
+        if best.proved && serves(&best.members) {
+            Chosen { members: best.members, ..fewest }
+        } else {
+            fewest
+        }
+    }
+
+    /// Whether a set makes one water as well as the whole shelf does, beyond tolerance.
+    fn serves(&self, target: usize, members: &[bool], whole: &Reached) -> bool {
+        let beyond = self.misses() - 1;
+        // The first stage that differs decides.
+        let as_well = |values: &[f64]| {
+            let pairs = values.iter().zip(&whole.values).take(beyond);
+            let differs = |(value, best): (&f64, &f64)| {
+                // Nothing missed is a verdict of its own; what is missed is known to the gap.
+                let even = if *best <= AS_WELL { AS_WELL } else { self.even() * best.max(1.0) };
+                ((value - best).abs() > even).then_some(value < best)
+            };
+            pairs.map(differs).find_map(|better| better).unwrap_or(true)
+        };
+        if !as_well(&self.continuous(target, members).values) {
+            return false;
+        }
+        let made = self.made(target, members);
+        let found = as_well(&made.values);
+        if !found && as_well(&made.bounds) && !made.proved {
+            self.unsure.set(true);
+        }
+        found
+    }
+
+    /// The fewest stocks that, all of them in every water, miss the least. Sets are looked at in
+    /// the order of what they reach without a least amount, then of their size: the first that
+    /// reaches it with the least amounts cannot be bettered.
+    fn same(&self, required: &[bool]) -> Chosen {
+        /// Our choice: all sets of so many stocks are looked at in some seconds.
+        const MOST_STOCKS: usize = 14;
+        let ground = self.ground;
+        let n = ground.stocks.len().min(MOST_STOCKS);
+        let first = |reached: Reached| reached.values.first().copied().unwrap_or_default();
+        let mut sets: Vec<(i64, usize, f64, Members)> = (0..1_u32 << n)
+            .map(|bits| -> Members {
+                let of = required.iter().enumerate();
+                of.map(|(j, must)| *must || (j < n && bits >> j & 1 == 1)).collect()
+            })
+            .filter(|members| {
+                let in_all = |(s, m): (&Stock, &bool)| {
+                    !*m || self.targets().all(|t| ground.order.allows(t, s.name()))
+                };
+                ground.stocks.iter().zip(members).all(in_all)
+            })
+            .map(|members| {
+                let bound = self.targets().map(|t| first(self.continuous(t, &members))).sum();
+                (level(bound), stock_set::size(&members), bound, members)
+            })
+            .collect();
+        sets.sort_by_key(|set| (set.0, set.1));
+        let mut best: Option<(f64, Members)> = None;
+        let mut proved = ground.stocks.len() <= MOST_STOCKS;
+        for (_, _, bound, members) in sets {
+            let enough = |known: f64| known <= bound + AS_WELL * bound.max(1.0);
+            if best.as_ref().is_some_and(|(known, _)| enough(*known)) {
+                break;
+            }
+            if ground.late() {
+                proved = false;
+                break;
+            }
+            let each: Vec<Reached> = self.targets().map(|t| self.made(t, &members)).collect();
+            proved &= each.iter().all(|r| r.proved);
+            let reached = each.into_iter().map(first).sum();
+            if best.as_ref().is_none_or(|(known, _)| reached < *known) {
+                best = Some((reached, members));
+            }
+        }
+        let members = best.map_or_else(|| required.to_vec(), |(_, members)| members);
+        Chosen { members, proved, at_least: 0 }
+    }
+}
+
+/// The stage values of a plan without steps.
+fn values_of(plan: &Plan) -> Vec<f64> {
+    let stages = &plan.stages;
+    let misses = stages.largest.into_iter().chain([stages.beyond, stages.inside]);
+    misses.chain(stages.preference.iter().copied()).collect()
+}
+
+/// Sums of misses that differ by less than can be told are one level.
+fn level(misses: f64) -> i64 {
+    #[expect(clippy::cast_possible_truncation, reason = "a cast of a float saturates")]
+    let level = (misses / AS_WELL).round() as i64;
+    level
+}

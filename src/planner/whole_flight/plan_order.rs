@@ -1,0 +1,381 @@
+//! A flight planned as a whole: with a dispenser, with few stocks, with what is left in them.
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
+
+use rayon::prelude::*;
+
+use crate::flight::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
+use crate::planner::lp::program;
+use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::recheck;
+use crate::planner::lp::stages::{SolveError, Wish};
+use crate::planner::steps::portions::Portion;
+use crate::planner::steps::{Delivered, deliver};
+use crate::planner::stock_set::{Chosen, Members};
+use crate::planner::whole_flight::Watch;
+use crate::planner::whole_flight::joint;
+use crate::planner::whole_flight::joint::Together;
+use crate::planner::{Plan, PlanError, plan};
+use crate::stock::Stock;
+
+/// A flight planned as a whole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ordered {
+    /// One plan for each target that has an answer, in the order of the flight.
+    pub plans: Vec<Plan>,
+    /// The same with a dispenser, when there is one: steps, proofs, what the steps cost.
+    pub delivered: Vec<Delivered>,
+    /// The stocks that the flight opens, when their number was limited.
+    pub chosen: Option<Chosen>,
+    /// What the limits on the stocks left changed.
+    pub left: Option<LeftOver>,
+    /// The targets without an answer, by their place in the flight.
+    pub unanswered: Vec<Unanswered>,
+}
+
+impl Ordered {
+    /// The places of the targets that the plans belong to, of so many targets.
+    #[must_use]
+    pub fn answered(&self, targets: usize) -> Vec<usize> {
+        (0..targets).filter(|n| self.unanswered.iter().all(|u| u.target != *n)).collect()
+    }
+}
+
+/// A target without an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unanswered {
+    /// Its place in the flight.
+    pub target: usize,
+    /// Why.
+    pub source: SolveError,
+}
+
+/// What is left in the bottles against what the flight takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOver {
+    /// Whether the limits forced other doses than each water alone would have.
+    pub binding: bool,
+    /// Whether the doses are proved to be the best within the limits.
+    pub proved: bool,
+}
+
+/// Our choice: the search for a set of stocks ends after this; what is then not proved is said.
+pub const SET_PATIENCE: Duration = Duration::from_secs(10);
+
+/// What stays the same for all targets.
+pub(crate) struct Ground<'a> {
+    pub(crate) flight: &'a Flight,
+    pub(crate) stocks: &'a [Stock],
+    pub(crate) order: &'a Order,
+    pub(crate) pourable: Pourable,
+    pub(crate) wish: Wish,
+    pub(crate) patience: Duration,
+    /// When the search for a set of stocks ends.
+    pub(crate) deadline: Instant,
+    pub(crate) watch: Watch<'a>,
+}
+
+/// Plans a flight as its order asks.
+///
+/// # Errors
+/// When the targets hang together and have no confirmed answer. A target that has none for itself
+/// is named in [`Ordered::unanswered`], and the others are planned.
+pub fn plan_order(
+    flight: &Flight,
+    stocks: &[Stock],
+    order: &Order,
+    patience: Duration,
+) -> Result<Ordered, PlanError> {
+    plan_order_watched(flight, stocks, order, patience, Watch::default())
+}
+
+/// The same while someone waits for it.
+///
+/// # Errors
+/// As [`plan_order`], and [`SolveError::Cancelled`] when a search was stopped that has no answer
+/// before its end.
+pub fn plan_order_watched(
+    flight: &Flight,
+    stocks: &[Stock],
+    order: &Order,
+    patience: Duration,
+    watch: Watch<'_>,
+) -> Result<Ordered, PlanError> {
+    let all = Ground::new(flight, stocks, order, patience, watch);
+    let everything = vec![true; stocks.len()];
+    let alone = plan::plan_each(flight, stocks, &|n| all.allowed(n, &everything));
+    let mut unanswered = Vec::new();
+    let mut plans = Vec::new();
+    for (target, plan) in alone.into_iter().enumerate() {
+        match plan {
+            Ok(_) if !all.fits(target) => {
+                unanswered.push(Unanswered { target, source: SolveError::NothingFits });
+            }
+            Ok(plan) => plans.push((target, plan)),
+            Err(source) => unanswered.push(Unanswered { target, source }),
+        }
+    }
+    // The others go on without those that have no answer.
+    let mut some = Flight { targets: Vec::new(), ..flight.clone() };
+    let mut rules = Vec::new();
+    for (target, _) in &plans {
+        some.targets.extend(flight.targets.get(*target).cloned());
+        rules.push(order.rule(*target));
+    }
+    let some_order = Order { rules, ..order.clone() };
+    let ground = Ground::new(&some, stocks, &some_order, patience, watch);
+    let places: Vec<usize> = plans.iter().map(|(target, _)| *target).collect();
+    let plans = plans.into_iter().map(|(_, plan)| plan).collect();
+    let mut ordered = ground.ordered(plans)?;
+    // Places in the part of the flight that was planned as places in the whole of it.
+    for late in &mut ordered.unanswered {
+        late.target = places.get(late.target).copied().unwrap_or(late.target);
+    }
+    ordered.unanswered.extend(unanswered);
+    ordered.unanswered.sort_by_key(|u| u.target);
+    Ok(ordered)
+}
+
+impl<'a> Ground<'a> {
+    fn new(
+        flight: &'a Flight,
+        stocks: &'a [Stock],
+        order: &'a Order,
+        patience: Duration,
+        watch: Watch<'a>,
+    ) -> Self {
+        let pourable = Pourable::of(flight, stocks);
+        let wish = plan::wish_of(flight, &pourable);
+        let deadline = Instant::now() + SET_PATIENCE;
+        Self { flight, stocks, order, pourable, wish, patience, deadline, watch }
+    }
+
+    /// Everything that the order asks, on top of what each water is alone.
+    fn ordered(&self, alone: Vec<Plan>) -> Result<Ordered, PlanError> {
+        let chosen = self.choose()?;
+        let everything = vec![true; self.stocks.len()];
+        let members = chosen.as_ref().map_or(&everything, |c| &c.members);
+        let mut plans = alone;
+        if chosen.is_some() {
+            let again = plan::plan_each(self.flight, self.stocks, &|n| self.allowed(n, members));
+            plans = again
+                .into_iter()
+                .enumerate()
+                .map(|(n, plan)| plan.map_err(self.failed(n)))
+                .collect::<Result<Vec<_>, _>>()?;
+        }
+        let limits = self.limits();
+        let mut delivered = self.deliver(members, &plans, &[])?;
+        let mut left = None;
+        if !limits.is_empty() {
+            let steps: Vec<Plan> = delivered.iter().flatten().map(|d| d.plan.clone()).collect();
+            // Each water by itself is the best there is, and it is all within what is left.
+            let free = if self.order.dispenser.is_some() { &steps } else { &plans };
+            let binding = !self.within(free, &limits);
+            let mut proved = true;
+            if binding {
+                (plans, proved) = self.together(&limits, members)?;
+                if self.order.dispenser.is_some() {
+                    proved = false;
+                    delivered = self.deliver(members, &plans, &limits)?;
+                }
+            }
+            left = Some(LeftOver { binding, proved });
+        }
+        let mut unanswered = Vec::new();
+        if self.order.dispenser.is_some() {
+            plans.clear();
+            for (target, water) in delivered.iter().enumerate() {
+                match water {
+                    Some(water) => plans.push(water.plan.clone()),
+                    None => unanswered.push(Unanswered { target, source: SolveError::NothingFits }),
+                }
+            }
+        }
+        let delivered = delivered.into_iter().flatten().collect();
+        Ok(Ordered { plans, delivered, chosen, left, unanswered })
+    }
+
+    /// Whether the search for a set of stocks is to end.
+    pub(crate) fn late(&self) -> bool {
+        Instant::now() >= self.deadline || self.watch.stopped()
+    }
+
+    /// Whether what a water must have of its stocks fits into the bottle.
+    fn fits(&self, target: usize) -> bool {
+        let Some(dispenser) = &self.order.dispenser else { return true };
+        let portions =
+            deliver::portions(self.flight, self.stocks, dispenser, &self.order.rule(target));
+        deliver::least_fits(&self.pourable, &portions)
+    }
+
+    pub(crate) fn failed(&self, target: usize) -> impl Fn(SolveError) -> PlanError + '_ {
+        move |source| PlanError {
+            target: self.flight.targets.get(target).map(|t| t.name.clone()).unwrap_or_default(),
+            source,
+        }
+    }
+
+    /// The members that a target may use.
+    pub(crate) fn allowed(&self, target: usize, members: &[bool]) -> Members {
+        self.stocks
+            .iter()
+            .zip(members)
+            .map(|(stock, member)| *member && self.order.allows(target, stock.name()))
+            .collect()
+    }
+
+    pub(crate) fn rows(&self, target: usize) -> Vec<Row> {
+        let mut rows = Vec::new();
+        if let Some(target) = self.flight.targets.get(target) {
+            program::push_rows(target, &mut rows);
+        }
+        rows
+    }
+
+    /// The rule of a target, the stocks outside of the set shut out.
+    pub(crate) fn rule(&self, target: usize, members: &[bool]) -> StockRule {
+        let mut rule = self.order.rule(target);
+        if self.order.stock_set == StockSet::Same {
+            let inside = self.stocks.iter().zip(members).filter(|(_, m)| **m);
+            rule.with.extend(inside.map(|(s, _)| s.name().to_owned()));
+        }
+        let outside = self.stocks.iter().zip(members).filter(|(_, m)| !**m);
+        rule.without.extend(outside.map(|(s, _)| s.name().to_owned()));
+        rule
+    }
+
+    /// Stocks with the mL left in them.
+    fn limits(&self) -> Vec<(usize, f64)> {
+        let place = |name: &str| self.stocks.iter().position(|s| s.name() == name);
+        self.order
+            .left
+            .iter()
+            .filter_map(|(name, ml)| place(name).map(|j| (j, ml.value())))
+            .collect()
+    }
+
+    /// Finished litres in one bottle of a plan.
+    fn litres(&self, plan: &Plan) -> f64 {
+        match self.flight.convention {
+            Convention::MadeUpToALitre => self.flight.bottle.value(),
+            Convention::AddedToALitre => {
+                self.flight.bottle.value() / plan.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE)
+            }
+        }
+    }
+
+    fn taken(&self, plans: &[Plan], stock: usize) -> f64 {
+        plans
+            .iter()
+            .map(|p| p.ml_per_l.get(stock).copied().unwrap_or_default() * self.litres(p))
+            .sum()
+    }
+
+    fn within(&self, plans: &[Plan], limits: &[(usize, f64)]) -> bool {
+        /// Our choice: a millionth of a millilitre is rounding.
+        const ROUNDING_ML: f64 = 1e-6;
+        limits.iter().all(|(j, ml)| self.taken(plans, *j) <= ml + ROUNDING_ML)
+    }
+
+    /// All targets at once within what is left.
+    fn together(
+        &self,
+        limits: &[(usize, f64)],
+        members: &[bool],
+    ) -> Result<(Vec<Plan>, bool), PlanError> {
+        let targets = 0..self.flight.targets.len();
+        let asked = Together {
+            rows: targets.clone().map(|t| self.rows(t)).collect(),
+            allowed: targets.clone().map(|t| self.allowed(t, members)).collect(),
+            bottle: self.flight.bottle.value(),
+            left: limits.to_vec(),
+        };
+        let doses = joint::plan_together(&self.pourable, &asked, &self.wish, &self.watch)
+            .map_err(self.failed(0))?;
+        let mut plans = Vec::new();
+        for (n, (target, solution)) in self.flight.targets.iter().zip(doses.solutions).enumerate() {
+            let water = plan::pour(&self.pourable, &solution);
+            recheck::filled(&self.pourable, &solution).map_err(self.failed(n))?;
+            plans.push(plan::judged(&self.pourable, target, solution, water));
+        }
+        Ok((plans, doses.proved))
+    }
+
+    /// Every target in steps; none where nothing fits. With limits each target leaves to the later
+    /// ones what their continuous doses need.
+    fn deliver(
+        &self,
+        members: &[bool],
+        plans: &[Plan],
+        limits: &[(usize, f64)],
+    ) -> Result<Vec<Option<Delivered>>, PlanError> {
+        let Some(dispenser) = &self.order.dispenser else { return Ok(Vec::new()) };
+        let count = self.flight.targets.len();
+        if limits.is_empty() {
+            let done = AtomicUsize::new(0);
+            let all: Vec<usize> = (0..count).collect();
+            return all
+                .par_iter()
+                .map(|n| {
+                    let portions = self.portions(dispenser, *n, members);
+                    let water = self.deliver_one(dispenser, *n, &portions);
+                    self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
+                    water
+                })
+                .collect();
+        }
+        let mut delivered: Vec<Option<Delivered>> = Vec::new();
+        for n in 0..count {
+            let mut portions = self.portions(dispenser, n, members);
+            let done: Vec<Plan> = delivered.iter().flatten().map(|d| d.plan.clone()).collect();
+            for (j, ml) in limits {
+                let later = plans.get(n + 1..).unwrap_or_default();
+                let free = ml - self.taken(&done, *j) - self.taken(later, *j);
+                if let (Some(portion), Some(stock)) = (portions.get_mut(*j), self.stocks.get(*j)) {
+                    let step = dispenser.ml_per_step(stock.density().value.value());
+                    portion.most = portion.most.min(deliver::steps_within(free, step));
+                }
+            }
+            delivered.push(self.deliver_one(dispenser, n, &portions)?);
+            self.tell(n + 1);
+        }
+        Ok(delivered)
+    }
+
+    /// Tells how many waters in steps are done.
+    fn tell(&self, done: usize) {
+        #[expect(clippy::cast_precision_loss, reason = "a part of the whole, to be shown")]
+        let part = done as f64 / self.flight.targets.len().max(1) as f64;
+        self.watch.go_on("doses in steps", 0, part);
+    }
+
+    fn portions(&self, dispenser: &Dispenser, target: usize, members: &[bool]) -> Vec<Portion> {
+        let rule = self.rule(target, members);
+        deliver::portions(self.flight, self.stocks, dispenser, &rule)
+    }
+
+    fn deliver_one(
+        &self,
+        dispenser: &Dispenser,
+        target: usize,
+        portions: &[Portion],
+    ) -> Result<Option<Delivered>, PlanError> {
+        let Some(wanted) = self.flight.targets.get(target) else { return Ok(None) };
+        // Stopped from outside, the rest has what is found at once.
+        let patience = if self.watch.stopped() { Duration::ZERO } else { self.patience };
+        match deliver::deliver_portions(
+            self.flight,
+            self.stocks,
+            wanted,
+            dispenser,
+            portions,
+            patience,
+        ) {
+            Ok(water) => Ok(Some(water)),
+            Err(SolveError::NothingFits) => Ok(None),
+            Err(error) => Err(self.failed(target)(error)),
+        }
+    }
+}

@@ -1,0 +1,193 @@
+//! Can they be told apart: exact chances, d′ and its interval.
+
+use crate::numerics::count;
+use crate::session::plan::ChoiceTest;
+use crate::session::plan::Test;
+use crate::session::plan::panel::USUAL_POWER;
+use crate::session::score::ChoiceRow;
+
+use crate::session::analysis::clustered::clustered_share;
+use crate::session::analysis::comparisons::holm;
+
+/// The result of a test of two waters.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Discrimination {
+    /// The test.
+    pub test: ChoiceTest,
+    /// Right answers; for a paired test, choices of the first water.
+    pub right: usize,
+    /// Answers.
+    pub answers: usize,
+    /// Right answers needed at the usual risk.
+    pub least_right: Option<usize>,
+    /// Share of right answers.
+    pub share: f64,
+    /// Answers that the intervals count: all of them, or fewer where a taster gave several.
+    pub counted: f64,
+    /// Whole answers of these, for which power is said.
+    pub worth: usize,
+    /// Its exact interval (Clopper & Pearson), from the answers that count.
+    pub share_interval: (f64, f64),
+    /// Exact chance of a result as extreme by guessing.
+    pub p: f64,
+    /// Distance of the two waters; for a paired test negative when the second has more. `None`
+    /// where all answers agree: no distance is then too far.
+    pub distance: Option<f64>,
+    /// Its standard error √(p(1−p)/n)/ψ′(d′); `None` at zero, where the slope vanishes, and beyond.
+    pub standard_error: Option<f64>,
+    /// Interval of the distance from that of the share; an end is `None` where it is open.
+    pub distance_interval: (Option<f64>, Option<f64>),
+    /// Share of tasters who can tell, with its interval.
+    pub tellers: (f64, (f64, f64)),
+    /// The chance that this test finds tellers who are half of all tasters.
+    pub power_for_half: f64,
+    /// The smallest share of tellers that so many answers as count find with the usual power, and the
+    /// distance that it means; `None` where even all right would show nothing.
+    pub could_find: Option<(f64, f64)>,
+}
+
+/// Judges `right` of `answers`, each of another taster.
+///
+/// ```
+/// use waterflight::session::analysis::discrimination::discrimination;
+/// use waterflight::session::plan::{ChoiceTest, Test};
+/// let triangle = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+/// let result = discrimination(triangle, 13, 24);
+/// assert!(result.p < 0.05);
+/// let all_right = discrimination(triangle, 6, 6);
+/// assert_eq!(all_right.distance, None);
+/// ```
+#[must_use]
+pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrimination {
+    let right = right.min(answers);
+    let one_each: Vec<(usize, usize)> = (0..answers).map(|n| (usize::from(n < right), 1)).collect();
+    discrimination_by(test, &one_each)
+}
+
+/// Judges each taster's (right, answers). Whoever guesses guesses anew each time, so the chance of
+/// the result by guessing counts every answer; what is said of the distance, and of what could be
+/// found, counts tasters (see [`clustered_share`]).
+#[must_use]
+pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
+    let right: usize = by_taster.iter().map(|(right, _)| right).sum();
+    let answers: usize = by_taster.iter().map(|(_, answers)| answers).sum();
+    let found = clustered_share(by_taster);
+    let share = if answers == 0 { test.test.guessing() } else { found.share };
+    let (low, high) = found.interval;
+    let signed = |share: f64| distance_of(test.test, share);
+    let distance = signed(share);
+    let standard_error = distance.and_then(|d| {
+        let slope = test.test.slope(d.abs());
+        let spread = (share * (1.0 - share) / found.counted.max(1.0)).sqrt();
+        (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
+    });
+    let guessing = test.test.guessing();
+    // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
+    let worth = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
+    let smallest = test.smallest_share(worth, USUAL_POWER);
+    Discrimination {
+        test,
+        right,
+        answers,
+        least_right: test.least_right(answers),
+        share,
+        counted: found.counted,
+        worth,
+        share_interval: (low, high),
+        p: test.p_value(right, answers),
+        distance,
+        standard_error,
+        distance_interval: (signed(low), signed(high)),
+        tellers: (
+            test.test.tellers(share.max(guessing)),
+            (test.test.tellers(low), test.test.tellers(high)),
+        ),
+        power_for_half: test.power(worth, test.test.right_with_tellers(0.5)),
+        could_find: smallest
+            .and_then(|share| Some((test.test.tellers(share), test.test.distance(share)?))),
+    }
+}
+
+/// Slope of the law of d′ that counts as none. Our choice: there a whole unit of d′ changes the
+/// share of right answers by less than a thousandth.
+const FLAT: f64 = 1e-3;
+
+/// The distance for a share; a paired test can go either way.
+fn distance_of(test: Test, share: f64) -> Option<f64> {
+    if test == Test::TwoAfc && share < test.guessing() {
+        return test.distance(1.0 - share).map(|d| -d);
+    }
+    test.distance(share)
+}
+
+/// The test of one pair of waters in a session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairResult {
+    /// The pair.
+    pub pair: (usize, usize),
+    /// The result.
+    pub result: Discrimination,
+    /// Its p allowing for all pairs of the session (Holm).
+    pub p: f64,
+    /// Right answers and answers of each taster, by place.
+    pub by_taster: Vec<(usize, usize)>,
+    /// Answers owed.
+    pub owed: usize,
+    /// Whether some taster answered more than once: the chance by guessing still holds, but the
+    /// distance then describes these tasters and no others.
+    pub repeated: bool,
+}
+
+/// The results of a session, pair by pair.
+#[must_use]
+pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec<PairResult> {
+    let mut pairs: Vec<(usize, usize)> = rows.iter().map(|row| row.pair).collect();
+    pairs.sort_unstable();
+    pairs.dedup();
+    let mut found: Vec<PairResult> = pairs
+        .into_iter()
+        .map(|pair| {
+            let own: Vec<&ChoiceRow> = rows.iter().filter(|row| row.pair == pair).collect();
+            let mut by_taster = vec![(0, 0); tasters];
+            for row in &own {
+                if let (Some(right), Some(tally)) = (row.right, by_taster.get_mut(row.taster)) {
+                    tally.0 += usize::from(right);
+                    tally.1 += 1;
+                }
+            }
+            let answers: usize = by_taster.iter().map(|(_, n)| n).sum();
+            let result = discrimination_by(test, &by_taster);
+            PairResult {
+                pair,
+                p: result.p,
+                result,
+                repeated: by_taster.iter().any(|(_, n)| *n > 1),
+                owed: own.len() - answers,
+                by_taster,
+            }
+        })
+        .collect();
+    let alone: Vec<f64> = found.iter().map(|pair| pair.result.p).collect();
+    for (pair, p) in found.iter_mut().zip(holm(&alone)) {
+        pair.p = p;
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn power_counts_what_the_intervals_count() {
+        let test = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+        // Seven tasters, twice each, always both right or both wrong: seven answers.
+        let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
+        let twice = discrimination_by(test, &alike);
+        let once = discrimination(test, 5, 7);
+        assert_eq!((twice.answers, twice.worth, once.worth), (14, 7, 7));
+        assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
+        assert_eq!(twice.could_find, once.could_find);
+        assert!(once.could_find.is_some());
+    }
+}

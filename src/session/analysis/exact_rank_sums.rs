@@ -1,0 +1,187 @@
+//! Exact chances of rank sums when ranks fall on waters by chance.
+
+use std::collections::HashMap;
+
+use crate::numerics::{count, normal_cdf};
+
+use crate::session::analysis::Ranked;
+use crate::session::analysis::ranks::{Judge, ROUNDING, difference};
+
+/// Steps of enumeration after which a chance is no longer worked out exactly. Our choice: about half a
+/// second; more only refines p-values that χ² already gives to a few per cent.
+pub(crate) const MOST_STEPS: usize = 2_000_000;
+
+/// Most waters whose rankings are enumerated one by one. Our choice: 8! = 40 320.
+const MOST_ENUMERATED: usize = 8;
+
+/// Exact p where all blocks are complete: only the sorted sums of ranks matter, so equal ones are
+/// counted together, block after block.
+pub(crate) fn exact_complete(blocks: &[Ranked]) -> Option<f64> {
+    let waters = blocks.first()?.waters.len();
+    if waters > MOST_ENUMERATED {
+        return None;
+    }
+    let states = sums_by_chance(blocks, waters, |sums, _, order| {
+        for (sum, twice) in sums.iter_mut().zip(order) {
+            *sum += twice;
+        }
+        sums.sort_unstable();
+    })?;
+    let squares = |sums: &[u32]| sums.iter().map(|&s| u64::from(s).pow(2)).sum::<u64>();
+    let mut observed = vec![0; waters];
+    for block in blocks {
+        for (sum, water) in observed.iter_mut().zip(0..waters) {
+            *sum += block.of(water)?;
+        }
+    }
+    let least = squares(&observed);
+    let p: f64 = states.iter().filter(|(s, _)| squares(s) >= least).map(|(_, chance)| chance).sum();
+    Some(p.min(1.0))
+}
+
+/// Exact p where trays are incomplete but of one size.
+pub(crate) fn exact_incomplete(blocks: &[Ranked], judge: &Judge, observed: f64) -> Option<f64> {
+    let size = blocks.first()?.waters.len();
+    if size > MOST_ENUMERATED || blocks.iter().any(|block| block.waters.len() != size) {
+        return None;
+    }
+    let states = sums_by_chance(blocks, judge.waters, |sums, block, order| {
+        for (&water, twice) in block.waters.iter().zip(order) {
+            if let Some(sum) = sums.get_mut(water) {
+                *sum += twice;
+            }
+        }
+    })?;
+    let weight = judge.weights.first()?;
+    let expected = |water: usize| {
+        count(blocks.iter().filter(|b| b.waters.contains(&water)).count())
+            * f64::midpoint(count(size), 1.0)
+    };
+    let expected: Vec<f64> = (0..judge.waters).map(expected).collect();
+    let extreme = |sums: &[u32]| {
+        let deviations: Vec<f64> = sums
+            .iter()
+            .zip(&expected)
+            .map(|(&twice, expected)| weight * (f64::from(twice) / 2.0 - expected))
+            .collect();
+        judge.statistic(&deviations) >= observed - ROUNDING * (1.0 + observed)
+    };
+    let p: f64 = states.iter().filter(|(s, _)| extreme(s)).map(|(_, chance)| chance).sum();
+    Some(p.min(1.0))
+}
+
+/// Every outcome that chance alone can give, with its probability: block after block, each order
+/// of a block's ranks is added to the sums so far. `None` when there are too many.
+fn sums_by_chance(
+    blocks: &[Ranked],
+    waters: usize,
+    add: impl Fn(&mut Vec<u32>, &Ranked, &[u32]),
+) -> Option<HashMap<Vec<u32>, f64>> {
+    let mut states: HashMap<Vec<u32>, f64> = HashMap::from([(vec![0; waters], 1.0)]);
+    let mut steps = 0;
+    for block in blocks {
+        let orders = arrangements(&block.twice);
+        steps += states.len() * orders.len();
+        if steps > MOST_STEPS {
+            return None;
+        }
+        let share = 1.0 / count(orders.len());
+        let mut next: HashMap<Vec<u32>, f64> = HashMap::new();
+        for (state, chance) in &states {
+            for order in &orders {
+                let mut sums = state.clone();
+                add(&mut sums, block, order);
+                *next.entry(sums).or_default() += chance * share;
+            }
+        }
+        states = next;
+    }
+    Some(states)
+}
+
+/// All different arrangements of some ranks.
+fn arrangements(ranks: &[u32]) -> Vec<Vec<u32>> {
+    let mut current = ranks.to_vec();
+    current.sort_unstable();
+    let mut all = vec![current.clone()];
+    while next_arrangement(&mut current) {
+        all.push(current.clone());
+    }
+    all
+}
+
+/// The next arrangement in the order of the dictionary; false after the last.
+fn next_arrangement(items: &mut [u32]) -> bool {
+    let Some(pivot) = items.windows(2).rposition(|pair| matches!(pair, [a, b] if a < b)) else {
+        return false;
+    };
+    let value = items.get(pivot).copied().unwrap_or(0);
+    let Some(swap) = items.iter().rposition(|&item| item > value) else { return false };
+    items.swap(pivot, swap);
+    if let Some(rest) = items.get_mut(pivot + 1..) {
+        rest.reverse();
+    }
+    true
+}
+
+/// The law of the difference of two waters' rank sums over some blocks.
+pub(crate) enum PairLaw {
+    /// Chances of every difference, from the most negative, in half ranks.
+    Exact(Vec<f64>),
+    /// Variance of the difference, in half ranks squared, for large panels.
+    Normal(f64),
+}
+
+impl PairLaw {
+    /// By chance, two waters of a block get any two of its ranks equally often.
+    pub(crate) fn of(blocks: &[&Ranked]) -> Self {
+        let widest = |block: &Ranked| block.twice.iter().max().map_or(0, |r| *r as usize);
+        let reach: usize = blocks.iter().map(|block| widest(block)).sum();
+        let largest = blocks.iter().map(|block| widest(block)).max().unwrap_or(0);
+        if reach * largest * blocks.len() > MOST_STEPS {
+            let spread = |block: &&Ranked| {
+                let k = count(block.twice.len());
+                8.0 * block.variance() * k / (k - 1.0).max(1.0)
+            };
+            return Self::Normal(blocks.iter().map(spread).sum());
+        }
+        let mut chances = vec![1.0];
+        for block in blocks {
+            let wide = widest(block);
+            let share = 1.0 / count(block.twice.len() * (block.twice.len() - 1).max(1));
+            let mut steps = vec![0.0; 2 * wide + 1];
+            for (i, &a) in block.twice.iter().enumerate() {
+                for (_, &b) in block.twice.iter().enumerate().filter(|(j, _)| *j != i) {
+                    if let Some(step) = steps.get_mut(wide + a as usize - b as usize) {
+                        *step += share;
+                    }
+                }
+            }
+            let mut next = vec![0.0; chances.len() + 2 * wide];
+            for (at, chance) in chances.iter().enumerate() {
+                for (sum, share) in next.iter_mut().skip(at).zip(&steps) {
+                    *sum += chance * share;
+                }
+            }
+            chances = next;
+        }
+        Self::Exact(chances)
+    }
+
+    /// The chance of a difference at least as large either way, in half ranks.
+    pub(crate) fn two_sided(&self, observed: i64) -> f64 {
+        match self {
+            Self::Exact(chances) => {
+                let middle = chances.len() / 2;
+                let apart = usize::try_from(observed.unsigned_abs()).unwrap_or(usize::MAX);
+                let beyond =
+                    chances.iter().enumerate().filter(|(at, _)| at.abs_diff(middle) >= apart);
+                beyond.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+            }
+            Self::Normal(variance) if *variance > 0.0 => {
+                (2.0 * normal_cdf(-2.0 * difference(observed).abs() / variance.sqrt())).min(1.0)
+            }
+            Self::Normal(_) => 1.0,
+        }
+    }
+}

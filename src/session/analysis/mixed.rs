@@ -1,0 +1,432 @@
+//! Which waters score higher: a mixed model with waters compared within tasters, for any pattern of
+//! cups.
+
+#![expect(
+    clippy::indexing_slicing,
+    reason = "every index comes from the size the tables were made with"
+)]
+
+use nalgebra::{DMatrix, DVector};
+use thiserror::Error;
+
+use crate::numerics::{RangeLaws, count, f_tail, t_quantile};
+use crate::session::plan::{AdjustFor, AnalysisPlan};
+
+use crate::session::analysis::comparisons::{SAME, differences, pairs};
+use crate::session::analysis::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
+use crate::session::analysis::nested::Nested;
+use crate::session::analysis::reml;
+use crate::session::analysis::reml::NoFit;
+use crate::session::analysis::reml_fit::Fit;
+use crate::session::analysis::score_table::squares;
+use crate::session::analysis::water_means::{Levels, cups_of, water_means};
+use crate::session::analysis::{Difference, Multiplicity};
+use crate::session::analysis::{Observation, ScoreTable};
+
+pub use crate::session::analysis::WaterMean;
+
+/// Level of every interval (common practice).
+pub const LEVEL: f64 = 0.95;
+
+/// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
+/// score of ten thousand that is one step off leaves 1e-7.
+const NO_NOISE: f64 = 1e-12;
+
+/// What to put into the model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ModelChoice {
+    /// The place on the tray.
+    pub order: Wanted,
+    /// The water tasted before.
+    pub carry_over: Wanted,
+    /// `None`: Tukey when all pairs are equally precise, Holm when not.
+    pub multiplicity: Option<Multiplicity>,
+}
+
+impl ModelChoice {
+    /// What the plan of a session wants corrected, over what holds where it says nothing.
+    #[must_use]
+    pub fn planned(plan: &AnalysisPlan, otherwise: Self) -> Self {
+        let wants = |what, else_: Wanted| {
+            if plan.adjust_for.contains(&what) { Wanted::Yes } else { else_ }
+        };
+        Self {
+            order: wants(AdjustFor::Place, otherwise.order),
+            carry_over: wants(AdjustFor::CarryOver, otherwise.carry_over),
+            ..otherwise
+        }
+    }
+}
+
+/// A random part of a score.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RandomPart {
+    /// Tasters use the scale higher or lower.
+    Taster,
+    /// Tasters differ in how they see the waters.
+    TasterByWater,
+}
+
+/// Variances of the random parts, in squared points of the scale. One that comes out below zero says
+/// that none can be seen; the tests keep it as it is, as the classical analysis does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variances {
+    /// Of tasters; `None` with one taster, and where each taster had one water only.
+    pub taster: Option<f64>,
+    /// Of tasters by waters; `None` when no cup was repeated, since it is then part of `cup`.
+    pub taster_by_water: Option<f64>,
+    /// Of a cup.
+    pub cup: f64,
+}
+
+/// A test that several effects are all zero.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FTest {
+    /// The ratio.
+    pub f: f64,
+    /// Degrees of freedom of the effects.
+    pub df: f64,
+    /// Degrees of freedom of the noise.
+    pub df_noise: f64,
+    /// Chance of such a ratio without any effect.
+    pub p: f64,
+}
+
+/// What one place on the tray, or one water tasted before, adds to a score.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effect {
+    /// The place, from 1; or the place of the water in the table.
+    pub level: usize,
+    /// What it adds to the mean of all levels.
+    pub estimate: f64,
+    /// Interval that holds for all levels of the term at once (Bonferroni).
+    pub interval: (f64, f64),
+}
+
+/// A term of the model and its test.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TermTest {
+    /// The term.
+    pub term: Extra,
+    /// Whether it is in the model.
+    pub fate: Fate,
+    /// Its test, when it is.
+    pub test: Option<FTest>,
+    /// Its effects, when it is.
+    pub effects: Vec<Effect>,
+}
+
+/// The fitted model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MixedFit {
+    /// Means, in the order of the waters.
+    pub means: Vec<WaterMean>,
+    /// Differences of all pairs.
+    pub differences: Vec<Difference>,
+    /// How the differences allow for each other.
+    pub multiplicity: Multiplicity,
+    /// Test that all waters are alike; `None` with one water.
+    pub waters: Option<FTest>,
+    /// Order and carry-over.
+    pub terms: [TermTest; 2],
+    /// Variances.
+    pub variances: Variances,
+    /// Random parts of which nothing can be seen beside the noise: their variances are not above zero.
+    pub zero: Vec<RandomPart>,
+    /// The cups repeated exactly, so that all noise lies between tasters.
+    pub cups_without_noise: bool,
+    /// Cups scored.
+    pub cups: usize,
+    /// Cups owed: they are allowed for, not filled in.
+    pub missing: usize,
+    /// Waters that nobody scored.
+    pub never_scored: Vec<usize>,
+    /// Whether all scores are one taster's, so that the result holds for that taster only.
+    pub one_taster: bool,
+}
+
+/// Why scores cannot be analysed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum MixedError {
+    /// Nothing was scored.
+    #[error("nothing was scored")]
+    NoScores,
+    /// A number that is none.
+    #[error("a score is not a number")]
+    NotANumber,
+    /// As many means as cups.
+    #[error(
+        "there are no more scores than means to estimate, so no noise can be seen; taste another round"
+    )]
+    TooFew,
+    /// All scores follow exactly from waters and tasters.
+    #[error(
+        "the scores follow exactly from the waters and the tasters, so there is no noise to judge by; use a finer scale"
+    )]
+    NoNoise,
+    /// The means of repeated cups follow exactly from waters and tasters.
+    #[error(
+        "the tasters' means agree exactly about the waters, so there is no noise between tasters to judge by; use a finer scale or taste another round"
+    )]
+    TastersAgree,
+    /// The scores leave the variances undecided.
+    #[error("the scores do not settle the variances; taste another round, or more tasters")]
+    NotSettled,
+    /// Terms that cannot be told apart.
+    #[error(
+        "the waters cannot be compared in this pattern of cups: no taster links some of them with the others"
+    )]
+    NotSeparable,
+    /// Cups were repeated, and no two tasters compared the same waters.
+    #[error(
+        "no two tasters compared the same waters, so it cannot be seen whether others would agree"
+    )]
+    NoCommonWaters,
+}
+
+impl From<NoFit> for MixedError {
+    fn from(reason: NoFit) -> Self {
+        match reason {
+            NoFit::TooFewRows => Self::TooFew,
+            NoFit::TooFewCells => Self::NoCommonWaters,
+            NoFit::Aliased => Self::NotSeparable,
+            NoFit::NoNoise => Self::NoNoise,
+            NoFit::TastersAgree => Self::TastersAgree,
+            NoFit::NotSettled => Self::NotSettled,
+        }
+    }
+}
+
+/// Fits the model `score = water + taster (+ order + carry-over) + taster × water + cup` by restricted
+/// maximum likelihood, waters compared within tasters: a taster's level drops out of every difference.
+///
+/// F tests and intervals use Satterthwaite's degrees of freedom (Giesbrecht & Burns 1985; several
+/// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363).
+/// With complete trays, and wherever no cup is repeated, they are the classical ones and exact: waters
+/// are judged by tasters × waters, and a variance that comes out below zero is not cut off.
+///
+/// # Errors
+/// When there is nothing to fit, or no noise to judge by.
+pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
+    fit_with(table, choice, &mut RangeLaws::default())
+}
+
+/// As [`fit`], with laws that were worked out before.
+pub(crate) fn fit_with(
+    table: &ScoreTable,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Result<MixedFit, MixedError> {
+    if table.rows.is_empty() {
+        return Err(MixedError::NoScores);
+    }
+    if table.rows.iter().any(|row| !row.value.is_finite()) {
+        return Err(MixedError::NotANumber);
+    }
+    let Some(once) = without_exact_repeats(table) else {
+        return fit_cups(table, choice, laws);
+    };
+    // Cups that repeat exactly carry no noise: the noise is that of tasters by waters, and one cup
+    // of each says all.
+    let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
+    let fitted = fit_cups(&once, plain, laws)?;
+    let out = Fate::Out(LeftOutBecause::RepeatsExact);
+    Ok(MixedFit {
+        terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
+        variances: Variances {
+            taster_by_water: Some(fitted.variances.cup),
+            cup: 0.0,
+            ..fitted.variances
+        },
+        means: fitted
+            .means
+            .iter()
+            .map(|m| WaterMean { cups: cups_of(table, m.water), ..*m })
+            .collect(),
+        cups_without_noise: true,
+        cups: table.rows.len(),
+        ..fitted
+    })
+}
+
+/// The table with one cup in each cell, where cups were repeated and every repeat was exact.
+fn without_exact_repeats(table: &ScoreTable) -> Option<ScoreTable> {
+    let cells = table.cells();
+    let repeated = || cells.iter().flatten().filter(|cell| cell.len() > 1);
+    let exact = repeated().all(|cell| squares(cell) <= 0.0);
+    if repeated().next().is_none() || !exact || tasters_in(&table.rows) < 2 {
+        return None;
+    }
+    let mut rows: Vec<Observation> = Vec::new();
+    for row in &table.rows {
+        if !rows.iter().any(|kept| (kept.taster, kept.water) == (row.taster, row.water)) {
+            rows.push(*row);
+        }
+    }
+    Some(ScoreTable { rows, ..table.clone() })
+}
+
+/// Whether any taster scored several waters, so that waters can be compared within tasters.
+fn are_blocks(table: &ScoreTable) -> bool {
+    let several = |row: &Vec<Vec<f64>>| row.iter().filter(|cell| !cell.is_empty()).count() > 1;
+    tasters_in(&table.rows) > 1 && table.cells().iter().any(several)
+}
+
+/// Fits the model to cups that are not exact repeats.
+fn fit_cups(
+    table: &ScoreTable,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Result<MixedFit, MixedError> {
+    let (columns, fit) = fitted(table, choice)?;
+    let tasters = tasters_in(&table.rows);
+    let centre = table.rows.iter().map(|row| row.value).sum::<f64>() / count(table.rows.len());
+    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity, laws);
+    let levels = Levels::of(&columns, &fit);
+    let variances = Variances {
+        taster: levels.map(|levels| levels.variance),
+        taster_by_water: fit.of_cells(),
+        cup: fit.residual(),
+    };
+    let seen = [
+        (RandomPart::Taster, variances.taster),
+        (RandomPart::TasterByWater, variances.taster_by_water),
+    ];
+    Ok(MixedFit {
+        means: water_means(table, &columns, &fit, levels, centre),
+        differences,
+        multiplicity,
+        waters: f_test(&fit, &between_waters(&columns)),
+        terms: [
+            (Extra::Order, columns.order_fate, &columns.order, &columns.places),
+            (Extra::CarryOver, columns.carry_over_fate, &columns.carry_over, &columns.before),
+        ]
+        .map(|(term, fate, own, levels)| TermTest {
+            term,
+            fate,
+            test: f_test(&fit, &picked(&columns, own)),
+            effects: effects(&columns, &fit, own, levels),
+        }),
+        zero: seen
+            .into_iter()
+            .filter(|(_, variance)| variance.is_some_and(|variance| variance <= 0.0))
+            .map(|(part, _)| part)
+            .collect(),
+        variances,
+        cups_without_noise: false,
+        cups: table.rows.len(),
+        missing: table.missing,
+        never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
+        one_taster: tasters == 1,
+    })
+}
+
+/// The differences of all pairs as [`fit`] finds them, each by itself: intervals and p do not allow for
+/// each other yet. Quick, for many tables drawn by chance.
+///
+/// # Errors
+/// As [`fit`].
+pub fn contrasts(table: &ScoreTable, choice: ModelChoice) -> Result<Vec<Difference>, MixedError> {
+    let (columns, fit) = fitted(table, choice)?;
+    Ok(pairs(&columns, &fit))
+}
+
+/// The columns of a table and the model fitted to them.
+fn fitted(table: &ScoreTable, choice: ModelChoice) -> Result<(Columns, Fit), MixedError> {
+    let blocks = are_blocks(table);
+    let columns = Columns::of(table, choice.order, choice.carry_over, blocks);
+    let tasters = tasters_in(&table.rows);
+    if !columns.connected {
+        return Err(MixedError::NotSeparable);
+    }
+    if columns.unexplained <= NO_NOISE {
+        // With no more cups than effects everything is explained whatever the scores.
+        let others = if blocks { 0 } else { tasters - 1 };
+        let few = table.rows.len() <= columns.count + others;
+        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
+    }
+    let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
+    let cell: Vec<usize> =
+        table.rows.iter().map(|row| row.taster * table.waters.len() + row.water).collect();
+    let mut cells = cell.clone();
+    cells.sort_unstable();
+    let repeated = cells.windows(2).any(|pair| pair[0] == pair[1]);
+    let sums = Nested::new(&columns.rows, columns.count, &y, &cell);
+    let fit = reml::fit(&sums, tasters > 1 && repeated)?;
+    Ok((columns, fit))
+}
+
+/// Each water less the next: all zero when all waters are alike.
+fn between_waters(columns: &Columns) -> DMatrix<f64> {
+    let weight = |i, j| match j {
+        _ if j == i => 1.0,
+        _ if j == i + 1 => -1.0,
+        _ => 0.0,
+    };
+    DMatrix::from_fn(columns.waters.len().saturating_sub(1), columns.count, weight)
+}
+
+/// Some effects by themselves.
+fn picked(columns: &Columns, own: &[usize]) -> DMatrix<f64> {
+    let weight = |i: usize, j| f64::from(u8::from(own[i] == j));
+    DMatrix::from_fn(own.len(), columns.count, weight)
+}
+
+/// The effects of a term; none when it is not in the model.
+fn effects(columns: &Columns, fit: &Fit, own: &[usize], levels: &[usize]) -> Vec<Effect> {
+    if own.is_empty() {
+        return Vec::new();
+    }
+    let tail = (1.0 - LEVEL) / (2.0 * count(levels.len()));
+    let effect = |(at, &level): (usize, &usize)| {
+        let mut weights = DVector::zeros(columns.count);
+        match own.get(at) {
+            Some(&column) => weights[column] = 1.0,
+            None => own.iter().for_each(|&column| weights[column] = -1.0),
+        }
+        let found = fit.combination(&weights);
+        let reach = t_quantile(tail, found.df) * found.variance.sqrt();
+        let interval = (found.value - reach, found.value + reach);
+        Effect { level, estimate: found.value, interval }
+    };
+    levels.iter().enumerate().map(effect).collect()
+}
+
+/// Tests that all rows of `contrasts` are zero; `None` without rows.
+///
+/// The contrasts are turned so that they are uncorrelated; each has its own degrees of freedom νᵢ,
+/// and with E = Σ νᵢ/(νᵢ−2) over νᵢ > 2 those of the whole are 2E/(E−q) (Fai & Cornelius 1996).
+fn f_test(fit: &Fit, contrasts: &DMatrix<f64>) -> Option<FTest> {
+    let q = contrasts.nrows();
+    if q == 0 {
+        return None;
+    }
+    let covariance = contrasts * fit.covariance() * contrasts.transpose();
+    let eigen = covariance.symmetric_eigen();
+    let turned = eigen.eigenvectors.tr_mul(contrasts);
+    let mut sum = 0.0;
+    let mut degrees = Vec::with_capacity(q);
+    for row in 0..q {
+        let weights: DVector<f64> = turned.row(row).transpose();
+        let estimate = fit.combination(&weights);
+        sum += estimate.value * estimate.value / estimate.variance;
+        degrees.push(estimate.df);
+    }
+    let df = count(q);
+    let df_noise = joint_degrees(&degrees);
+    let f = sum / df;
+    Some(FTest { f, df, df_noise, p: f_tail(f, df, df_noise) })
+}
+
+/// Degrees of freedom of several uncorrelated contrasts together.
+fn joint_degrees(each: &[f64]) -> f64 {
+    let mean = each.iter().sum::<f64>() / count(each.len());
+    if each.iter().all(|df| (df - mean).abs() <= SAME * mean) {
+        return mean;
+    }
+    if each.iter().any(|&df| df <= 2.0) {
+        return 2.0;
+    }
+    let e: f64 = each.iter().map(|df| df / (df - 2.0)).sum();
+    2.0 * e / (e - count(each.len()))
+}

@@ -1,0 +1,247 @@
+//! All sessions of a bench together: how each water and each recipe did over time.
+
+use serde::Serialize;
+
+use crate::session::plan::Direction;
+use crate::session::plan::Method;
+use crate::session::plan::panel::is_seen;
+use crate::session::score::Revealed;
+
+use crate::session::analysis::clear_differences::better_pairs;
+use crate::session::analysis::{AttributeResults, Results};
+
+/// What a value is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// A mean score: more is more.
+    Mean,
+    /// A mean rank: 1 is the most.
+    MeanRank,
+}
+
+/// A water in one session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tasted {
+    /// The session.
+    pub session: String,
+    /// The water.
+    pub water: String,
+    /// What it was made by, when the caller knows: waters of one recipe are followed together.
+    pub recipe: Option<String>,
+    /// What was judged: an attribute or a criterion.
+    pub measure: String,
+    /// What the value is.
+    pub kind: Kind,
+    /// Ends of the scale of a score.
+    pub scale: Option<(f64, f64)>,
+    /// Mean score or mean rank.
+    pub value: f64,
+    /// Interval of a mean score.
+    pub interval: Option<(f64, f64)>,
+    /// Which way it is wanted; nothing for what is only described.
+    pub wanted: Option<Direction>,
+    /// Place among the waters of the session, 1 the best where it is wanted, and else the most.
+    pub place: usize,
+    /// Waters of the session that were judged.
+    pub of: usize,
+    /// Those of them that it was told apart from.
+    pub told_from: Vec<String>,
+    /// Those that were told to be worse; where nothing is wanted, to have less.
+    pub above: Vec<String>,
+    /// Whether it was wanted, and clearly better than every other water.
+    pub won: bool,
+    /// Who tasted.
+    pub tasters: Vec<String>,
+}
+
+/// A pair of waters in one session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// The session.
+    pub session: String,
+    /// The two waters.
+    pub pair: (String, String),
+    /// The method.
+    pub method: &'static str,
+    /// More of what, for a paired test.
+    pub criterion: Option<String>,
+    /// Right answers; for a paired test, choices of the first water.
+    pub right: usize,
+    /// Answers.
+    pub answers: usize,
+    /// Distance d′; `None` where no distance is too far.
+    pub distance: Option<f64>,
+    /// Its interval; an open end is `None`.
+    pub interval: (Option<f64>, Option<f64>),
+    /// p allowing for all pairs of the session.
+    pub p: f64,
+    /// The water that was named as having more, for a paired test that told them apart.
+    pub more: Option<String>,
+    /// Whether the panel told them apart.
+    pub apart: bool,
+}
+
+/// What a session says of its waters; nothing for tests of two, which speak of pairs. Scores without a
+/// model give their means alone, told from nothing.
+#[must_use]
+pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
+    match results {
+        Results::Scores(attributes) => {
+            attributes.iter().flat_map(|one| of_scores(revealed, one)).collect()
+        }
+        Results::Ranking(ranking) => {
+            let criterion = match &revealed.method {
+                Method::Ranking { criterion } => criterion.as_str(),
+                other => other.name(),
+            };
+            let Some(test) = &ranking.ranks else { return Vec::new() };
+            let wanted = revealed.aim_for(criterion).map(|aim| aim.direction);
+            let less = wanted == Some(Direction::Less);
+            let clear = test.pairs.iter().filter(|p| is_seen(p.p));
+            let apart: Vec<(usize, usize)> = clear
+                .map(|p| {
+                    if (p.difference < 0.0) == less {
+                        (p.second, p.first)
+                    } else {
+                        (p.first, p.second)
+                    }
+                })
+                .collect();
+            let ranks: Vec<(usize, f64)> =
+                test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
+            // Rank 1 is the most.
+            let good = |rank: f64| wanted.unwrap_or(Direction::More).worth(-rank);
+            ranks
+                .iter()
+                .map(|&(water, rank)| {
+                    let before =
+                        ranks.iter().filter(|(_, other)| good(*other) > good(rank)).count();
+                    let found = entry(revealed, water, criterion, Kind::MeanRank, rank);
+                    let found = Tasted { wanted, place: before + 1, of: ranks.len(), ..found };
+                    stand(found, water, &apart, &apart, &revealed.waters)
+                })
+                .collect()
+        }
+        Results::Choices(_) => Vec::new(),
+    }
+}
+
+fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f64) -> Tasted {
+    Tasted {
+        session: revealed.session.clone(),
+        water: revealed.waters.get(water).cloned().unwrap_or_default(),
+        recipe: None,
+        measure: measure.to_owned(),
+        kind,
+        scale: None,
+        value,
+        interval: None,
+        wanted: None,
+        place: 0,
+        of: 0,
+        told_from: Vec::new(),
+        above: Vec::new(),
+        won: false,
+        tasters: revealed.tasters.clone(),
+    }
+}
+
+/// Waters with their means and, where an error was seen, their intervals.
+type Means = Vec<(usize, f64, Option<(f64, f64)>)>;
+
+/// What the scores of one attribute say of each water.
+fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
+    let attribute = found.table.attribute.as_str();
+    let scale = revealed.method.attributes().iter().find(|s| s.name == attribute);
+    let scale = scale.map(|s| (s.low, s.high));
+    let wanted = revealed.aim_for(attribute).map(|aim| aim.direction);
+    let way = wanted.unwrap_or(Direction::More);
+    let (means, apart, better): (Means, Vec<_>, Vec<_>) = match &found.model {
+        Ok(model) => (
+            model.means.iter().map(|m| (m.water, m.mean, Some(m.interval))).collect(),
+            better_pairs(model, Direction::More, found.tested.share()),
+            better_pairs(model, way, found.tested.share()),
+        ),
+        Err(_) => (
+            found.table.raw_means().into_iter().map(|(water, mean)| (water, mean, None)).collect(),
+            Vec::new(),
+            Vec::new(),
+        ),
+    };
+    means
+        .iter()
+        .map(|&(water, value, interval)| {
+            let before = means.iter().filter(|m| way.worth(m.1) > way.worth(value)).count();
+            let found = entry(revealed, water, attribute, Kind::Mean, value);
+            let (place, of) = (before + 1, means.len());
+            let found = Tasted { scale, interval, wanted, place, of, ..found };
+            stand(found, water, &apart, &better, &revealed.waters)
+        })
+        .collect()
+}
+
+/// Fills in what a water was told apart from, and what it was better than; both are pairs with the
+/// higher, or better, water first.
+fn stand(
+    entry: Tasted,
+    water: usize,
+    apart: &[(usize, usize)],
+    better: &[(usize, usize)],
+    waters: &[String],
+) -> Tasted {
+    let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
+    let others = apart.iter().filter_map(|&(high, low)| match water {
+        w if w == high => Some(low),
+        w if w == low => Some(high),
+        _ => None,
+    });
+    let below = better.iter().filter(|(first, _)| *first == water).map(|(_, second)| *second);
+    let above: Vec<String> = below.map(name).collect();
+    let won = entry.wanted.is_some() && entry.of > 1 && above.len() == entry.of - 1;
+    Tasted { told_from: others.map(name).collect(), won, above, ..entry }
+}
+
+/// What a session of tests of two waters says of its pairs; nothing for other methods.
+#[must_use]
+pub fn told(revealed: &Revealed, results: &Results) -> Vec<Told> {
+    let Results::Choices(pairs) = results else { return Vec::new() };
+    let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
+    let of = |pair: &crate::session::analysis::PairResult, apart: bool| {
+        let result = &pair.result;
+        let (criterion, more) = match &revealed.method {
+            Method::Paired { criterion, .. } => {
+                let first = 2 * result.right > result.answers;
+                let more = name(if first { pair.pair.0 } else { pair.pair.1 });
+                (Some(criterion.clone()), apart.then_some(more))
+            }
+            _ => (None, None),
+        };
+        Told {
+            session: revealed.session.clone(),
+            pair: (name(pair.pair.0), name(pair.pair.1)),
+            method: revealed.method.name(),
+            criterion,
+            right: result.right,
+            answers: result.answers,
+            distance: result.distance,
+            interval: result.distance_interval,
+            p: pair.p,
+            more,
+            apart,
+        }
+    };
+    pairs.iter().map(|(pair, verdict)| of(pair, !verdict.cannot_tell)).collect()
+}
+
+/// The waters that no session has tasted, in the order given.
+#[must_use]
+pub fn never_tasted(waters: &[String], tasted: &[String]) -> Vec<String> {
+    let mut never: Vec<String> = Vec::new();
+    for water in waters.iter().filter(|water| !tasted.contains(water)) {
+        if !never.contains(water) {
+            never.push(water.clone());
+        }
+    }
+    never
+}

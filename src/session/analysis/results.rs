@@ -1,0 +1,247 @@
+//! All results of a revealed session, ready to be shown.
+
+use crate::numerics::{RangeLaws, count};
+use crate::session::plan::ChoiceTest;
+use crate::session::plan::Method;
+use crate::session::plan::panel::{USUAL_ALPHA, is_seen};
+use crate::session::score::Revealed;
+
+use crate::session::analysis::Anova;
+use crate::session::analysis::PairResult;
+use crate::session::analysis::PanelCheck;
+use crate::session::analysis::RankTest;
+use crate::session::analysis::RankerCheck;
+use crate::session::analysis::ScoreTable;
+use crate::session::analysis::Tested;
+use crate::session::analysis::anova::anova;
+use crate::session::analysis::design::{Extra, Fate, Wanted};
+use crate::session::analysis::discrimination::pair_results;
+use crate::session::analysis::mixed::{TermTest, fit_with};
+use crate::session::analysis::ranking_agreement::ranker_checks;
+use crate::session::analysis::ranks::{rank_test, ranked_scores, ranked_trays};
+use crate::session::analysis::repeatability::panel_check;
+use crate::session::analysis::strength_parameters::worths;
+use crate::session::analysis::test_family::judge;
+use crate::session::analysis::{Choice, WorthError, WorthFit};
+use crate::session::analysis::{MixedError, MixedFit, ModelChoice};
+use crate::session::analysis::{Verdict, verdict};
+
+/// The results of one attribute.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AttributeResults {
+    /// The scores.
+    pub table: ScoreTable,
+    /// The mixed model, or why there is none.
+    pub model: Result<MixedFit, MixedError>,
+    /// What part it has in the tests of the session.
+    pub tested: Tested,
+    /// Whether places and waters before mattered, where the orders can show it.
+    pub terms: Vec<TermCheck>,
+    /// The classical analysis, for complete trays.
+    pub classical: Option<Anova>,
+    /// Ranks of the tasters' means.
+    pub ranks: Option<RankTest>,
+    /// The tasters.
+    pub panel: PanelCheck,
+    /// What may be said; `None` without a model.
+    pub verdict: Option<Verdict>,
+}
+
+/// Whether places on the tray, or the waters before, mattered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TermCheck {
+    /// The term with its test by itself.
+    pub test: TermTest,
+    /// Whether the means are corrected for it, as the plan wants it; else it was only looked at.
+    pub corrected: bool,
+    /// p allowing for all such tests of the session (Holm); `None` where the attribute is described.
+    pub p: Option<f64>,
+}
+
+impl AttributeResults {
+    /// Whether any two waters are told apart.
+    #[must_use]
+    pub fn tells_waters_apart(&self) -> bool {
+        self.model.as_ref().is_ok_and(|model| model.differences.iter().any(|d| is_seen(d.p)))
+    }
+}
+
+/// The results of a ranking.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RankingResults {
+    /// Friedman's test, or its generalisation; `None` when nothing was ranked.
+    pub ranks: Option<RankTest>,
+    /// Worths, or why there are none. Where every tray holds all waters, a taster's trays share one
+    /// vote, since a taster's repeats are no further tasters.
+    pub worths: Result<WorthFit, WorthError>,
+    /// The tasters.
+    pub panel: Vec<RankerCheck>,
+    /// Trays that were not ranked.
+    pub owed: usize,
+    /// What may be said.
+    pub verdict: Option<Verdict>,
+}
+
+/// The results of a session.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Results {
+    /// By attribute.
+    Scores(Vec<AttributeResults>),
+    /// Of the ranking.
+    Ranking(Box<RankingResults>),
+    /// By pair, each with what may be said.
+    Choices(Vec<(PairResult, Verdict)>),
+}
+
+/// Analyses a revealed session as its plan has it; `choice` is what holds where a plan says nothing.
+#[must_use]
+pub fn analyse(revealed: &Revealed, choice: ModelChoice) -> Results {
+    if let Some(test) = ChoiceTest::of(&revealed.method, USUAL_ALPHA) {
+        let tasters = revealed.tasters.len();
+        let pairs = pair_results(&revealed.choices, test, tasters);
+        let judged = pairs.into_iter().map(|pair| {
+            let verdict = verdict::on_choice(&revealed.method, &revealed.waters, &pair, tasters);
+            (pair, verdict)
+        });
+        return Results::Choices(judged.collect());
+    }
+    if let Method::Ranking { criterion } = &revealed.method {
+        return Results::Ranking(Box::new(ranking_results(revealed, criterion)));
+    }
+    let choice = ModelChoice::planned(&revealed.analysis, choice);
+    let primary = revealed.analysis.primary.as_deref();
+    Results::Scores(family_results(ScoreTable::of(revealed), choice, primary))
+}
+
+/// Analyses the scores of several attributes as one family; `primary` is the one named beforehand.
+#[must_use]
+pub fn family_results(
+    tables: Vec<ScoreTable>,
+    choice: ModelChoice,
+    primary: Option<&str>,
+) -> Vec<AttributeResults> {
+    let mut laws = RangeLaws::default();
+    let mut found: Vec<AttributeResults> =
+        tables.into_iter().map(|table| one_attribute(table, choice, &mut laws)).collect();
+    judge(&mut found, primary, &mut laws);
+    for one in &mut found {
+        say(one, primary);
+    }
+    found
+}
+
+/// Analyses the scores of one attribute by itself.
+#[must_use]
+pub fn attribute_results(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
+    let mut laws = RangeLaws::default();
+    let mut one = [one_attribute(table, choice, &mut laws)];
+    judge(&mut one, None, &mut laws);
+    let [mut one] = one;
+    say(&mut one, None);
+    one
+}
+
+/// Puts what was judged into words.
+fn say(one: &mut AttributeResults, primary: Option<&str>) {
+    one.verdict = one.model.as_ref().ok().map(|model| {
+        verdict::on_scores(&one.table.attribute, &one.table.waters, model, one.tested, primary)
+    });
+}
+
+fn one_attribute(table: ScoreTable, choice: ModelChoice, laws: &mut RangeLaws) -> AttributeResults {
+    let model = fit_with(&table, choice, laws);
+    AttributeResults {
+        ranks: rank_test(&ranked_scores(&table), table.waters.len()),
+        panel: panel_check(&table),
+        terms: model.as_ref().map(|model| terms(&table, model, choice, laws)).unwrap_or_default(),
+        tested: Tested::Alone,
+        classical: anova(&table).ok(),
+        verdict: None,
+        model,
+        table,
+    }
+}
+
+/// Places and waters before, as the model has them; what it leaves out is looked at beside it.
+fn terms(
+    table: &ScoreTable,
+    model: &MixedFit,
+    choice: ModelChoice,
+    laws: &mut RangeLaws,
+) -> Vec<TermCheck> {
+    let too = |wanted| if wanted == Wanted::No { Wanted::IfCarried } else { wanted };
+    let with =
+        ModelChoice { order: too(choice.order), carry_over: too(choice.carry_over), ..choice };
+    let beside = if with == choice { None } else { fit_with(table, with, laws).ok() };
+    let wanted = |term| match term {
+        Extra::Order => choice.order,
+        Extra::CarryOver => choice.carry_over,
+    };
+    let corrected = |term: &TermTest| matches!(term.fate, Fate::In(_));
+    let looked_at = beside.iter().flat_map(|fit| &fit.terms);
+    let looked_at = looked_at.filter(|term| wanted(term.term) == Wanted::No);
+    let own = model.terms.iter().filter(|term| wanted(term.term) != Wanted::No);
+    own.chain(looked_at)
+        .map(|term| TermCheck {
+            corrected: wanted(term.term) != Wanted::No && corrected(term),
+            p: term.test.map(|test| test.p),
+            test: term.clone(),
+        })
+        .collect()
+}
+
+fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
+    let waters = revealed.waters.len();
+    let blocks = ranked_trays(&revealed.rankings, waters, revealed.tasters.len());
+    let ranks = rank_test(&blocks, waters);
+    // A hidden duplicate would beat or lose to itself: the first cup of each water stands for it.
+    let given: Vec<(usize, Vec<usize>)> = revealed
+        .rankings
+        .iter()
+        .filter_map(|row| Some((row.taster, row.order.as_ref()?)))
+        .map(|(taster, order)| {
+            (taster, order.iter().filter(|cup| cup.copy == 1).map(|cup| cup.water).collect())
+        })
+        .collect();
+    let all = given.iter().all(|(_, order)| order.len() >= waters);
+    let choices: Vec<Choice> = given
+        .iter()
+        .map(|(taster, order)| {
+            let own = given.iter().filter(|(t, _)| t == taster).count();
+            Choice { order: order.clone(), times: if all { 1.0 / count(own) } else { 1.0 } }
+        })
+        .collect();
+    let worths = worths(&choices);
+    let verdict = ranks
+        .as_ref()
+        .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, worths.as_ref().ok()));
+    RankingResults {
+        panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
+        owed: revealed.rankings.len() - given.len(),
+        ranks,
+        worths,
+        verdict,
+    }
+}
+
+/// Worths of the waters of a paired session (Bradley & Terry), where more than one pair was compared;
+/// a taster's answers about a pair share one vote.
+#[must_use]
+pub fn paired_worths(revealed: &Revealed) -> Option<Result<WorthFit, WorthError>> {
+    let Method::Paired { .. } = revealed.method else { return None };
+    let given: Vec<(usize, (usize, usize), bool)> = revealed
+        .choices
+        .iter()
+        .filter_map(|row| Some((row.taster, row.pair, row.right?)))
+        .collect();
+    let choices: Vec<Choice> = given
+        .iter()
+        .map(|&(taster, pair, first)| {
+            let own = given.iter().filter(|(t, p, _)| *t == taster && *p == pair).count();
+            let order = if first { vec![pair.0, pair.1] } else { vec![pair.1, pair.0] };
+            Choice { order, times: 1.0 / count(own) }
+        })
+        .collect();
+    let several = given.iter().any(|(_, pair, _)| given.first().is_some_and(|f| f.1 != *pair));
+    several.then(|| worths(&choices))
+}

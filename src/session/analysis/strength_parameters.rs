@@ -1,0 +1,399 @@
+//! Rankings and paired choices as worths: the models of Plackett–Luce and Bradley–Terry.
+//!
+//! A water of worth γᵢ is chosen from a set S with chance γᵢ / Σ_{S} γ; a ranking is a succession of
+//! such choices (Plackett R. L., Appl. Statist. 24 (1975) 193; Luce R. D., Individual Choice
+//! Behavior, 1959), and two waters make it the model of Bradley R. A., Terry M. E., Biometrika 39
+//! (1952) 324.
+
+#![expect(
+    clippy::indexing_slicing,
+    reason = "every index comes from the size the tables were made with"
+)]
+
+use nalgebra::{Cholesky, DMatrix, DVector};
+use thiserror::Error;
+
+use crate::numerics::{chi_square_tail, count, normal_quantile};
+
+use crate::session::analysis::mixed::LEVEL;
+
+/// Weight of the ties by which every water is bound to an imagined average one when worths would
+/// otherwise be endless: half a win and half a loss for each. Our choice: the least that counts as
+/// one comparison; with less the worths grow, with more they shrink towards each other.
+pub const PENALTY: f64 = 0.5;
+
+/// Rounds of the first, slow and safe climb. Our choice: enough to come near from any start; the
+/// quick one finishes.
+const CLIMB_ROUNDS: usize = 50;
+
+/// Newton steps. Our choice: the likelihood is a single hill, so ten are usual.
+const NEWTON_STEPS: usize = 100;
+
+/// Gain of the likelihood that a Newton step may still promise. Our choice: from 1e-12 the next
+/// step lands within 1e-12 of the top.
+const SETTLED: f64 = 1e-12;
+
+/// Some rankings of the same waters, most first; a paired choice is a ranking of two.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// Waters in order; those after the last may be left out.
+    pub order: Vec<usize>,
+    /// How often it was seen.
+    pub times: f64,
+}
+
+/// One water.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Worth {
+    /// The water.
+    pub water: usize,
+    /// Logarithm of its worth; all add up to zero.
+    pub log_worth: f64,
+    /// Its standard error.
+    pub standard_error: f64,
+    /// Its interval.
+    pub interval: (f64, f64),
+    /// Chance that it is put first among all waters.
+    pub first: f64,
+}
+
+/// Fitted worths.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorthFit {
+    /// The waters that were ranked, in the order of the flight.
+    pub worths: Vec<Worth>,
+    /// Covariance of the logarithms, in the same order.
+    pub covariance: Vec<Vec<f64>>,
+    /// Whether the penalty was needed: some waters always beat all others, and without it their
+    /// worth would have no end.
+    pub penalised: bool,
+    /// The waters that always beat the rest, when so.
+    pub never_beaten: Vec<usize>,
+    /// Logarithm of the likelihood, penalty left out.
+    pub log_likelihood: f64,
+    /// Likelihood ratio against equal worths: statistic, degrees of freedom, p; `None` when
+    /// penalised, since the statistic then has no known law.
+    pub all_equal: Option<(f64, usize, f64)>,
+}
+
+/// Why there are no worths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum WorthError {
+    /// Nothing to compare.
+    #[error("there is no ranking of two waters or more")]
+    Nothing,
+    /// A water named twice.
+    #[error("a ranking names a water twice")]
+    NamedTwice,
+    /// Two groups of waters that were never compared with each other.
+    #[error("the waters fall into groups that were never compared; serve them on the same tray")]
+    NotConnected,
+    /// The climb did not end.
+    #[error("the worths do not settle")]
+    NotSettled,
+}
+
+impl WorthFit {
+    /// Chance that the first of two waters beats the second.
+    #[must_use]
+    pub fn beats(&self, first: usize, second: usize) -> Option<f64> {
+        let of = |water| self.worths.iter().find(|w| w.water == water).map(|w| w.log_worth);
+        Some(1.0 / (1.0 + (of(second)? - of(first)?).exp()))
+    }
+}
+
+/// Two waters by their worths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WorthPair {
+    /// The water with the earlier place.
+    pub first: usize,
+    /// The other.
+    pub second: usize,
+    /// Chance that a ranking puts the first above the second.
+    pub chance: f64,
+    /// Interval that holds for all pairs at once (Bonferroni).
+    pub interval: (f64, f64),
+}
+
+impl WorthFit {
+    /// All pairs of waters.
+    #[must_use]
+    pub fn pairs(&self) -> Vec<WorthPair> {
+        let n = self.worths.len();
+        let all = count((n * n.saturating_sub(1) / 2).max(1));
+        let z = normal_quantile(1.0 - (1.0 - LEVEL) / (2.0 * all));
+        let chance = |log_odds: f64| 1.0 / (1.0 + (-log_odds).exp());
+        let mut pairs = Vec::new();
+        for (i, first) in self.worths.iter().enumerate() {
+            for (j, second) in self.worths.iter().enumerate().skip(i + 1) {
+                let c = &self.covariance;
+                let variance = (c[i][i] + c[j][j] - 2.0 * c[i][j]).max(0.0);
+                let (log_odds, reach) = (first.log_worth - second.log_worth, z * variance.sqrt());
+                pairs.push(WorthPair {
+                    first: first.water,
+                    second: second.water,
+                    chance: chance(log_odds),
+                    interval: (chance(log_odds - reach), chance(log_odds + reach)),
+                });
+            }
+        }
+        pairs
+    }
+}
+
+/// Fits worths by the climb of Hunter D. R., Ann. Statist. 32 (2004) 384–406, finished by Newton's
+/// method.
+///
+/// # Errors
+/// When nothing was compared, or the waters fall apart into groups.
+pub fn worths(choices: &[Choice]) -> Result<WorthFit, WorthError> {
+    let mut waters: Vec<usize> =
+        choices.iter().filter(|c| c.times > 0.0).flat_map(|c| c.order.clone()).collect();
+    waters.sort_unstable();
+    waters.dedup();
+    let ranked: Vec<(Vec<usize>, f64)> = choices
+        .iter()
+        .filter(|c| c.times > 0.0 && c.order.len() > 1)
+        .map(|c| {
+            let places = c.order.iter().filter_map(|w| waters.binary_search(w).ok()).collect();
+            (places, c.times)
+        })
+        .collect();
+    if ranked.is_empty() {
+        return Err(WorthError::Nothing);
+    }
+    for (order, _) in &ranked {
+        let mut once = order.clone();
+        once.sort_unstable();
+        once.dedup();
+        if once.len() != order.len() {
+            return Err(WorthError::NamedTwice);
+        }
+    }
+    let n = waters.len();
+    let beaten = beats_relation(n, &ranked);
+    if !connected(&beaten) {
+        return Err(WorthError::NotConnected);
+    }
+    let top = never_beaten(&beaten);
+    let penalty = if top.is_empty() { 0.0 } else { PENALTY };
+    let model = Model { waters: n, ranked: &ranked, penalty };
+    let log_worths = model.maximum().ok_or(WorthError::NotSettled)?;
+    let covariance = model.covariance(&log_worths).ok_or(WorthError::NotSettled)?;
+    let log_likelihood = model.log_likelihood(&log_worths) - model.penalty_at(&log_worths);
+    let equal = model.log_likelihood(&DVector::zeros(n)) - model.penalty_at(&DVector::zeros(n));
+    let ratio = (2.0 * (log_likelihood - equal)).max(0.0);
+    let centre = log_worths.mean();
+    let total: f64 = log_worths.iter().map(|l| l.exp()).sum();
+    let z = normal_quantile(1.0 - (1.0 - LEVEL) / 2.0);
+    let worths = waters
+        .iter()
+        .enumerate()
+        .map(|(at, &water)| {
+            let log_worth = log_worths[at] - centre;
+            let standard_error = covariance[(at, at)].max(0.0).sqrt();
+            Worth {
+                water,
+                log_worth,
+                standard_error,
+                interval: (log_worth - z * standard_error, log_worth + z * standard_error),
+                first: log_worths[at].exp() / total,
+            }
+        })
+        .collect();
+    Ok(WorthFit {
+        worths,
+        covariance: covariance.row_iter().map(|row| row.iter().copied().collect()).collect(),
+        penalised: penalty > 0.0,
+        never_beaten: top.into_iter().filter_map(|at| waters.get(at).copied()).collect(),
+        log_likelihood,
+        all_equal: (penalty <= 0.0).then(|| (ratio, n - 1, chi_square_tail(ratio, count(n - 1)))),
+    })
+}
+
+/// Who was ever put above whom: `beats[a][b]`.
+fn beats_relation(n: usize, ranked: &[(Vec<usize>, f64)]) -> Vec<Vec<bool>> {
+    let mut beats = vec![vec![false; n]; n];
+    for (order, _) in ranked {
+        for (at, &winner) in order.iter().enumerate() {
+            for &loser in order.iter().skip(at + 1) {
+                if let Some(cell) = beats.get_mut(winner).and_then(|row| row.get_mut(loser)) {
+                    *cell = true;
+                }
+            }
+        }
+    }
+    beats
+}
+
+/// All that can be reached from a water along an arrow.
+fn reached(n: usize, from: usize, arrow: impl Fn(usize, usize) -> bool) -> Vec<bool> {
+    let mut seen = vec![false; n];
+    let mut open = vec![from];
+    while let Some(here) = open.pop() {
+        if seen.get(here) == Some(&true) {
+            continue;
+        }
+        if let Some(cell) = seen.get_mut(here) {
+            *cell = true;
+        }
+        open.extend((0..n).filter(|&next| arrow(here, next)));
+    }
+    seen
+}
+
+fn beats_in(beats: &[Vec<bool>], a: usize, b: usize) -> bool {
+    beats.get(a).and_then(|row| row.get(b)) == Some(&true)
+}
+
+fn connected(beats: &[Vec<bool>]) -> bool {
+    let either = |a: usize, b: usize| beats_in(beats, a, b) || beats_in(beats, b, a);
+    reached(beats.len(), 0, either).iter().all(|&seen| seen)
+}
+
+/// A group that no other water ever beat, unless that is all of them (Ford L. R., Amer. Math.
+/// Monthly 64 (1957) 28: finite worths exist when every such group is everything).
+fn never_beaten(beats: &[Vec<bool>]) -> Vec<usize> {
+    let n = beats.len();
+    for water in 0..n {
+        // All that beat this water, directly or through others; it closes upwards.
+        let above = reached(n, water, |here, next| beats_in(beats, next, here));
+        if above.iter().any(|&seen| !seen) {
+            return (0..n).filter(|&w| above.get(w) == Some(&true)).collect();
+        }
+    }
+    Vec::new()
+}
+
+/// The likelihood.
+struct Model<'a> {
+    waters: usize,
+    ranked: &'a [(Vec<usize>, f64)],
+    penalty: f64,
+}
+
+impl Model<'_> {
+    /// Calls back for every choice made: the set chosen from, the water chosen, how often.
+    fn each_choice(&self, mut visit: impl FnMut(&[usize], usize, f64)) {
+        for (order, times) in self.ranked {
+            for at in 0..order.len().saturating_sub(1) {
+                if let (Some(set), Some(&winner)) = (order.get(at..), order.get(at)) {
+                    visit(set, winner, *times);
+                }
+            }
+        }
+    }
+
+    fn penalty_at(&self, log_worths: &DVector<f64>) -> f64 {
+        // Half a win and half a loss against a water of worth 1.
+        log_worths
+            .iter()
+            .map(|&l| self.penalty * (l - 2.0 * l.max(0.0) - 2.0 * (-l.abs()).exp().ln_1p()))
+            .sum()
+    }
+
+    fn log_likelihood(&self, log_worths: &DVector<f64>) -> f64 {
+        let mut sum = self.penalty_at(log_worths);
+        self.each_choice(|set, winner, times| {
+            let most = set.iter().map(|&w| log_worths[w]).fold(f64::NEG_INFINITY, f64::max);
+            let all: f64 = set.iter().map(|&w| (log_worths[w] - most).exp()).sum();
+            sum += times * (log_worths[winner] - most - all.ln());
+        });
+        sum
+    }
+
+    /// The highest point of the likelihood.
+    fn maximum(&self) -> Option<DVector<f64>> {
+        let mut at = self.climb();
+        for _ in 0..NEWTON_STEPS {
+            let (slope, bowl) = self.derivatives(&at);
+            let step = Cholesky::new(bowl)?.solve(&slope);
+            // So near the top the likelihood no longer tells one point from the next, and the
+            // last step doubles the digits.
+            if slope.dot(&step) < SETTLED {
+                return Some(at + step);
+            }
+            let before = self.log_likelihood(&at);
+            let mut share = 1.0;
+            while self.log_likelihood(&(&at + &step * share)) < before && share > SETTLED {
+                share /= 2.0;
+            }
+            at += step * share;
+        }
+        None
+    }
+
+    /// Hunter's climb: γᵢ ← wins / Σ (chances met, each over the worth of its set).
+    fn climb(&self) -> DVector<f64> {
+        let mut worth: DVector<f64> = DVector::from_element(self.waters, 1.0);
+        for _ in 0..CLIMB_ROUNDS {
+            let mut wins = DVector::from_element(self.waters, self.penalty);
+            let mut met = worth.map(|w| 2.0 * self.penalty / (w + 1.0));
+            self.each_choice(|set, winner, times| {
+                wins[winner] += times;
+                let share = times / set.iter().map(|&w| worth[w]).sum::<f64>();
+                for &w in set {
+                    met[w] += share;
+                }
+            });
+            worth = wins.zip_map(&met, |wins, met| (wins / met).max(f64::MIN_POSITIVE));
+            let mean = worth.map(f64::ln).mean().exp();
+            if self.penalty <= 0.0 {
+                worth /= mean;
+            }
+        }
+        worth.map(f64::ln)
+    }
+
+    /// First derivatives, and the negative of the second.
+    fn derivatives(&self, log_worths: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+        let mut slope = DVector::zeros(self.waters);
+        let mut bowl = DMatrix::zeros(self.waters, self.waters);
+        for (i, &l) in log_worths.iter().enumerate() {
+            let win = 1.0 / (1.0 + (-l).exp());
+            slope[i] += self.penalty * (1.0 - 2.0 * win);
+            bowl[(i, i)] += 2.0 * self.penalty * win * (1.0 - win);
+        }
+        self.each_choice(|set, winner, times| {
+            let most = set.iter().map(|&w| log_worths[w]).fold(f64::NEG_INFINITY, f64::max);
+            let shares: Vec<f64> = set.iter().map(|&w| (log_worths[w] - most).exp()).collect();
+            let all: f64 = shares.iter().sum();
+            slope[winner] += times;
+            for (&a, share_a) in set.iter().zip(&shares) {
+                let p = share_a / all;
+                slope[a] -= times * p;
+                bowl[(a, a)] += times * p;
+                for (&b, share_b) in set.iter().zip(&shares) {
+                    bowl[(a, b)] -= times * p * share_b / all;
+                }
+            }
+        });
+        if self.penalty <= 0.0 {
+            // Worths are known up to a common factor: the direction in which all grow is closed.
+            bowl.add_scalar_mut(1.0);
+        }
+        (slope, bowl)
+    }
+
+    /// Covariance of the centred logarithms.
+    fn covariance(&self, at: &DVector<f64>) -> Option<DMatrix<f64>> {
+        let (_, bowl) = self.derivatives(at);
+        let inverse = Cholesky::new(bowl)?.inverse();
+        let n = count(self.waters);
+        let centring = DMatrix::identity(self.waters, self.waters).add_scalar(-1.0 / n);
+        Some(&centring * inverse * &centring)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_single_choice_is_bound_by_the_penalty() -> Result<(), WorthError> {
+        let found = worths(&[Choice { order: vec![2, 0], times: 1.0 }])?;
+        assert!(found.penalised);
+        assert_eq!(found.never_beaten, [2]);
+        Ok(())
+    }
+}

@@ -1,0 +1,7 @@
+//! session
+
+pub mod analysis;
+pub mod plan;
+pub mod results;
+pub mod score;
+pub mod serve;

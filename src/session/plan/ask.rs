@@ -1,0 +1,215 @@
+//! From a question and a few wishes to the method and the waters of a session.
+
+use crate::session::plan::RequestError;
+use crate::session::plan::method::starter_attributes;
+use crate::session::plan::{Attribute, DuoTrioReference, Method, Question, Sides};
+
+/// A method by its name, without its details.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// Every cup on several attributes.
+    Scoring,
+    /// All cups in order.
+    Ranking,
+    /// Which of three is odd?
+    Triangle,
+    /// Which of two is like the reference?
+    DuoTrio,
+    /// Which of two has more?
+    Paired,
+    /// Which of four belong together?
+    Tetrad,
+}
+
+/// What is asked, with the details that some methods have.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ask {
+    /// The question; what the method answers, or how the waters differ, when it is left open.
+    pub question: Option<Question>,
+    /// The method, when one is asked for.
+    pub way: Option<Way>,
+    /// Attributes to score; the starter set when there are none.
+    pub attributes: Vec<Attribute>,
+    /// What ranking and paired tests go by.
+    pub criterion: Option<String>,
+    /// Of a paired test: the first water was expected to have more.
+    pub one_sided: bool,
+    /// Of a duo-trio: the first water of a pair is always the reference.
+    pub constant_reference: bool,
+}
+
+impl Ask {
+    /// The question that is asked.
+    #[must_use]
+    pub fn question(&self) -> Question {
+        self.question.unwrap_or(match self.way {
+            Some(Way::Triangle | Way::DuoTrio | Way::Tetrad) => Question::CanWeTell,
+            // By liking is by what is best; by anything else is how they differ.
+            Some(Way::Ranking | Way::Paired) if self.criterion.is_none() => Question::WhichIsBest,
+            _ => Question::HowDoTheyDiffer,
+        })
+    }
+
+    /// The method that answers the question for so many waters.
+    ///
+    /// # Errors
+    /// When a detail was given that the method does not have.
+    pub fn method(&self, waters: usize) -> Result<Method, RequestError> {
+        let criterion = || self.criterion.clone().unwrap_or_else(|| "liking".to_owned());
+        let way = self.way.unwrap_or_else(|| match self.question().suggested(waters) {
+            // Attributes are only ever named in order to be scored.
+            _ if !self.attributes.is_empty() => Way::Scoring,
+            Method::Scoring { .. } => Way::Scoring,
+            Method::Ranking { .. } => Way::Ranking,
+            Method::Triangle => Way::Triangle,
+            Method::DuoTrio { .. } => Way::DuoTrio,
+            Method::Paired { .. } => Way::Paired,
+            Method::Tetrad => Way::Tetrad,
+        });
+        let method = match way {
+            Way::Scoring if self.attributes.is_empty() => {
+                Method::Scoring { attributes: starter_attributes() }
+            }
+            Way::Scoring => Method::Scoring { attributes: self.attributes.clone() },
+            Way::Ranking => Method::Ranking { criterion: criterion() },
+            Way::Triangle => Method::Triangle,
+            Way::DuoTrio => Method::DuoTrio {
+                reference: if self.constant_reference {
+                    DuoTrioReference::Constant
+                } else {
+                    DuoTrioReference::Balanced
+                },
+            },
+            Way::Paired => Method::Paired {
+                criterion: criterion(),
+                sides: if self.one_sided { Sides::One } else { Sides::Two },
+            },
+            Way::Tetrad => Method::Tetrad,
+        };
+        self.fits(way, method.name())?;
+        Ok(method)
+    }
+
+    /// Refuses details of another method, which would be lost without a word.
+    fn fits(&self, way: Way, method: &'static str) -> Result<(), RequestError> {
+        let refuse = |what, remedy| Err(RequestError::DoesNotGoWith { what, method, remedy });
+        let tells_alike = matches!(way, Way::Triangle | Way::DuoTrio | Way::Tetrad);
+        if tells_alike && self.question == Some(Question::WhichIsBest) {
+            return refuse(
+                "the question which is best",
+                "ask it by a paired comparison or a ranking",
+            );
+        }
+        if way != Way::Scoring && !self.attributes.is_empty() {
+            return refuse("a list of attributes", "score them, or leave them out");
+        }
+        if !matches!(way, Way::Ranking | Way::Paired) && self.criterion.is_some() {
+            return refuse("a criterion", "it is for a ranking or a paired comparison");
+        }
+        if way != Way::Paired && self.one_sided {
+            return refuse("a side fixed beforehand", "it is for a paired comparison");
+        }
+        if way != Way::DuoTrio && self.constant_reference {
+            return refuse("a constant reference", "it is for a duo-trio");
+        }
+        Ok(())
+    }
+}
+
+/// The waters to taste: those wanted, in their order; or those of the pairs, or all, in the order
+/// of the flight.
+///
+/// # Errors
+/// When one is wanted that the flight does not have.
+pub fn chosen_waters(
+    flight: &[String],
+    wanted: &[String],
+    pairs: &[(String, String)],
+) -> Result<Vec<String>, RequestError> {
+    let paired = || pairs.iter().flat_map(|(a, b)| [a, b]);
+    if let Some(unknown) = wanted.iter().chain(paired()).find(|name| !flight.contains(name)) {
+        return Err(RequestError::UnknownWater {
+            name: unknown.clone(),
+            role: "a water to taste",
+            choices: flight.join("; "),
+        });
+    }
+    if let Some((same, _)) = pairs.iter().find(|(a, b)| a == b) {
+        return Err(RequestError::PairedWithItself { name: same.clone() });
+    }
+    if !wanted.is_empty() {
+        return Ok(wanted.to_vec());
+    }
+    let is_chosen = |name: &&String| pairs.is_empty() || paired().any(|paired| paired == *name);
+    Ok(flight.iter().filter(is_chosen).cloned().collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ask(question: Question) -> Ask {
+        Ask {
+            question: Some(question),
+            way: None,
+            attributes: Vec::new(),
+            criterion: None,
+            one_sided: false,
+            constant_reference: false,
+        }
+    }
+
+    #[test]
+    fn a_question_brings_its_method() {
+        assert_eq!(ask(Question::CanWeTell).method(2), Ok(Method::Tetrad));
+        let best = ask(Question::WhichIsBest).method(5);
+        assert_eq!(best, Ok(Method::Ranking { criterion: "liking".into() }));
+        let named = Ask { attributes: starter_attributes(), ..ask(Question::WhichIsBest) };
+        assert!(matches!(named.method(5), Ok(Method::Scoring { .. })));
+    }
+
+    #[test]
+    fn a_method_brings_its_question() {
+        let open = Ask { question: None, ..ask(Question::CanWeTell) };
+        assert_eq!(open.question(), Question::HowDoTheyDiffer);
+        let triangle = Ask { way: Some(Way::Triangle), ..open.clone() };
+        assert_eq!(triangle.question(), Question::CanWeTell);
+        let best = Ask { way: Some(Way::Paired), ..open };
+        assert_eq!(best.question(), Question::WhichIsBest);
+        let body = Ask { criterion: Some("body".into()), ..best };
+        assert_eq!(body.question(), Question::HowDoTheyDiffer);
+    }
+
+    #[test]
+    fn details_of_another_method_are_refused() {
+        let tetrad = ask(Question::CanWeTell);
+        for wrong in [
+            Ask { criterion: Some("body".into()), ..tetrad.clone() },
+            Ask { one_sided: true, ..tetrad.clone() },
+            Ask { constant_reference: true, ..tetrad.clone() },
+            Ask { attributes: starter_attributes(), way: Some(Way::Tetrad), ..tetrad },
+        ] {
+            assert!(matches!(wrong.method(2), Err(RequestError::DoesNotGoWith { .. })));
+        }
+    }
+
+    #[test]
+    fn which_is_best_is_not_asked_where_cups_are_told_apart() {
+        for way in [Way::Triangle, Way::DuoTrio, Way::Tetrad] {
+            let wrong = Ask { way: Some(way), ..ask(Question::WhichIsBest) };
+            assert!(matches!(wrong.method(2), Err(RequestError::DoesNotGoWith { .. })));
+        }
+        for way in [Way::Paired, Way::Ranking, Way::Scoring] {
+            assert!(Ask { way: Some(way), ..ask(Question::WhichIsBest) }.method(2).is_ok());
+        }
+    }
+
+    #[test]
+    fn pairs_choose_their_waters() {
+        let flight: Vec<String> = ["a", "b", "c"].map(String::from).into();
+        let pairs = [("c".to_owned(), "a".to_owned())];
+        assert_eq!(chosen_waters(&flight, &[], &pairs), Ok(vec!["a".into(), "c".into()]));
+        assert_eq!(chosen_waters(&flight, &[], &[]).map(|w| w.len()), Ok(3));
+        assert!(chosen_waters(&flight, &["d".into()], &[]).is_err());
+    }
+}

@@ -1,0 +1,48 @@
+//! session::plan
+
+pub mod analysis_plan;
+pub mod ask;
+pub(crate) mod block_designs;
+pub mod block_orders;
+pub mod blocks;
+pub mod codes;
+pub(crate) mod common_phrases;
+pub mod draw;
+pub mod forecast;
+pub mod key;
+pub(crate) mod layout;
+pub mod least_p;
+pub mod method;
+pub(crate) mod nearly_balanced_blocks;
+pub mod order_balance;
+pub mod pair_orders;
+pub mod panel;
+pub mod preparation;
+pub mod psychometric;
+pub mod request;
+pub(crate) mod request_error;
+pub mod session;
+pub mod solo;
+pub mod unwritable;
+pub mod wanted;
+pub mod williams;
+pub mod wording;
+
+pub use analysis_plan::{AdjustFor, AnalysisPlan, UnknownAdjustment};
+pub use ask::{Ask, Way, chosen_waters};
+pub use codes::{Code, CodeError};
+pub use draw::{Draw, GENERATOR, NoRandomness, Purpose, Seed};
+pub use forecast::{Forecast, FoundScore, forecast_of_answers};
+pub use key::{Key, KeyCup, KeyError, Nonce};
+pub use method::{Attribute, DuoTrioReference, Method, OnScale, Question, Sides};
+pub use order_balance::Balance;
+pub use panel::{ChoiceTest, Noise, Scatter, ScoreDesign};
+pub use preparation::{DosedWater, Preparation};
+pub use psychometric::Test;
+pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, Serving};
+pub use request_error::RequestError;
+pub use session::{Plan, PlanError, Tray, Verified};
+pub use solo::Step;
+pub use unwritable::Unwritable;
+pub use wanted::{Aim, AimError, Direction};
+pub use wording::WordingError;

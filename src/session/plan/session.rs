@@ -1,0 +1,438 @@
+//! The plan of a session: trays and codes, fit to be read by anyone, beside the sealed key.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use crate::session::plan::AnalysisPlan;
+use crate::session::plan::Balance;
+use crate::session::plan::Code;
+use crate::session::plan::Method;
+use crate::session::plan::Unwritable;
+use crate::session::plan::codes::{TooManyCodes, draw_codes, numbers_in};
+use crate::session::plan::key::KEY_FORMAT;
+use crate::session::plan::layout::{Glass, LaidTray, cups_per_tray, lay};
+use crate::session::plan::order_balance::balance;
+use crate::session::plan::{Aim, AimError};
+use crate::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
+use crate::session::plan::{Draw, GENERATOR, Purpose, Seed};
+use crate::session::plan::{Key, KeyCup, KeyError, Nonce, key};
+
+/// Newest version of the plan's text. Raised when a reader of the one before could not read it: 2 adds
+/// how the scores are to be compared and what is wanted. A plan is written in the oldest version that
+/// can say it, so that it stays the same and older programs read what they can.
+pub const PLAN_FORMAT: u32 = 2;
+
+/// The version of a plan that says neither.
+const PLAIN_FORMAT: u32 = 1;
+
+/// What one taster gets at once.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Tray {
+    /// The taster.
+    pub taster: String,
+    /// Number of the tray among this taster's, from 1.
+    pub number: usize,
+    /// Round, from 1.
+    pub round: usize,
+    /// The coded reference of a duo-trio.
+    pub reference: Option<Code>,
+    /// Codes in the order of tasting.
+    pub cups: Vec<Code>,
+    /// A break follows the cup at each of these places, counted from 1.
+    pub breaks_after: Vec<usize>,
+}
+
+/// A session as everyone may read it. No water is named in it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// The least format that can say what this plan says, at most [`PLAN_FORMAT`].
+    pub format: u32,
+    /// Name of the session.
+    pub session: String,
+    /// What it is to find out.
+    pub question: String,
+    /// Generator and drawing rules.
+    pub generator: String,
+    /// SHA-256 of the key's text.
+    pub seal: String,
+    /// What is asked of a taster.
+    pub method: Method,
+    /// What is wanted, where the plan says so; [`Plan::wanted`] knows the rest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wanted: Option<Aim>,
+    /// How many waters there are.
+    pub waters: usize,
+    /// The tasters.
+    pub tasters: Vec<String>,
+    /// Rounds.
+    pub rounds: usize,
+    /// Cups of one tray.
+    pub cups_per_tray: usize,
+    /// How many waters are hidden twice.
+    pub hidden_duplicates: usize,
+    /// How many pairs are compared.
+    pub pairs: usize,
+    /// Whether every tray has a named reference cup.
+    pub reference_cup: bool,
+    /// Whether every tray begins with an unscored cup.
+    pub warm_up_cup: bool,
+    /// A break after so many cups.
+    pub break_after: Option<usize>,
+    /// How codes are shared out.
+    pub codes: CodeScope,
+    /// Who knows what.
+    pub blinding: Blinding,
+    /// What is the same for all cups.
+    pub serving: Serving,
+    /// How the scores are to be compared.
+    #[serde(default, skip_serializing_if = "AnalysisPlan::is_plain")]
+    pub analysis: AnalysisPlan,
+    /// How even the orders are; unknown where a shuffle of cups makes them.
+    pub balance: Option<Balance>,
+    /// The trays, by taster and number.
+    pub trays: Vec<Tray>,
+}
+
+/// Why a plan cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum PlanError {
+    /// It is no plan.
+    #[error("the plan cannot be read: {reason}")]
+    Unreadable {
+        /// Why.
+        reason: String,
+    },
+    /// Written by a newer program.
+    #[error(
+        "the plan has format {found} and this program reads up to {PLAN_FORMAT}; use a newer program"
+    )]
+    TooNew {
+        /// Format found.
+        found: u32,
+    },
+}
+
+impl Plan {
+    /// The text of the plan's file.
+    ///
+    /// # Errors
+    /// When it has none, which is a fault of the program.
+    pub fn to_text(&self) -> Result<String, Unwritable> {
+        Ok(Unwritable::lines("plan", self)? + "\n")
+    }
+
+    /// Reads the text of a plan's file.
+    ///
+    /// # Errors
+    /// When it is no plan, or one of a newer format.
+    pub fn from_text(text: &str) -> Result<Self, PlanError> {
+        #[derive(Deserialize)]
+        struct Version {
+            format: u32,
+        }
+        let unreadable =
+            |error: serde_json::Error| PlanError::Unreadable { reason: error.to_string() };
+        let version: Version = serde_json::from_str(text).map_err(unreadable)?;
+        if version.format > PLAN_FORMAT {
+            return Err(PlanError::TooNew { found: version.format });
+        }
+        serde_json::from_str(text).map_err(unreadable)
+    }
+
+    /// The plan, saying what is wanted. It changes nothing of what is drawn.
+    ///
+    /// # Errors
+    /// When the session does not judge it, or it cannot be wanted so.
+    pub fn wanting(self, aim: Aim) -> Result<Self, AimError> {
+        aim.check(&self.method)?;
+        Ok(Self { format: PLAN_FORMAT, wanted: Some(aim), ..self })
+    }
+
+    /// What is wanted: what the plan says, or else more of what its name shows to be a liking.
+    #[must_use]
+    pub fn wanted(&self) -> Option<Aim> {
+        self.wanted.clone().or_else(|| Aim::by_name(&self.method))
+    }
+
+    /// Whether a break stands on any tray or behind it.
+    #[must_use]
+    pub fn shows_breaks(&self) -> bool {
+        self.trays.iter().any(|tray| !tray.breaks_after.is_empty())
+    }
+
+    /// The trays of one taster, in the order of serving.
+    pub fn trays_of<'a>(&'a self, taster: &'a str) -> impl Iterator<Item = &'a Tray> {
+        self.trays.iter().filter(move |tray| tray.taster == taster)
+    }
+}
+
+/// Draws a session: the plan that everyone may read and the key that is sealed.
+///
+/// The same request, seed and nonce give the same plan and key on every machine.
+///
+/// # Errors
+/// When the request cannot be planned; the message says what to change.
+pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key), RequestError> {
+    request.check()?;
+    let (laid, doubled) = lay(request, seed);
+    let avoid = numbers_in(request.waters.iter().chain(&request.tasters).map(String::as_str));
+    let solo = request.blinding == Blinding::Solo;
+    let (scope, codes) = coded(request, &laid, seed, &avoid)?;
+    // For a tasting alone the sealed codes are the stickers underneath; those on top are put on
+    // after the shuffle, in the order of the plan, and mean nothing by themselves.
+    let tops = if solo { Some(top_codes(&laid, &codes, seed, &avoid)?) } else { None };
+    let trays = public_trays(request, &laid, (scope, &codes), tops.as_deref());
+    let name = |place: usize| request.waters.get(place).cloned().unwrap_or_default();
+    let mut cups: Vec<KeyCup> = codes
+        .iter()
+        .map(|(place, &code)| KeyCup {
+            code,
+            water: name(place.glass.water),
+            copy: place.glass.copy + 1,
+            round: place.round + 1,
+            tray: if solo { tray_number(&laid, place) } else { None },
+        })
+        .collect();
+    cups.sort_by_key(|cup| cup.code);
+    let pairs = if request.method.compares_two() { request.pair_places() } else { Vec::new() };
+    let key = Key {
+        format: KEY_FORMAT,
+        session: request.session.clone(),
+        generator: GENERATOR.to_owned(),
+        nonce: nonce.to_hex(),
+        seed: seed.to_hex(),
+        waters: request.waters.clone(),
+        doubled: doubled.into_iter().map(name).collect(),
+        pairs: pairs.iter().map(|&(a, b)| (name(a), name(b))).collect(),
+        reference: request.reference.clone(),
+        warm_up: request.warm_up.clone(),
+        cups,
+    };
+    let plan = Plan {
+        format: if request.analysis.is_plain() { PLAIN_FORMAT } else { PLAN_FORMAT },
+        session: request.session.clone(),
+        question: request.question.clone(),
+        generator: GENERATOR.to_owned(),
+        seal: key::seal(&key.to_text()?),
+        method: request.method.clone(),
+        wanted: None,
+        waters: request.waters.len(),
+        tasters: request.tasters.clone(),
+        rounds: request.rounds,
+        cups_per_tray: cups_per_tray(request),
+        hidden_duplicates: request.doubled(),
+        pairs: pairs.len(),
+        reference_cup: request.reference.is_some(),
+        warm_up_cup: request.warm_up.is_some(),
+        break_after: request.break_after,
+        codes: scope,
+        blinding: request.blinding,
+        serving: request.serving.clone(),
+        analysis: request.analysis.clone(),
+        balance: (!solo).then(|| balance(request, &laid)),
+        trays,
+    };
+    Ok((plan, key))
+}
+
+/// What makes two cups differ in code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct CupPlace {
+    round: usize,
+    pair: Option<usize>,
+    taster: Option<usize>,
+    glass: Glass,
+}
+
+impl CupPlace {
+    fn of(tray: &LaidTray, glass: Glass, scope: CodeScope) -> Self {
+        let taster = (scope == CodeScope::PerTaster).then_some(tray.taster);
+        Self { round: tray.round, pair: tray.pair, taster, glass }
+    }
+}
+
+/// Codes for all cups, in the scope asked for or in the one that fits.
+///
+/// Where cups of a tray are alike, no code stands on two trays: of cups that share codes, those
+/// that are seen together and apart tell which are alike to anyone who lays the trays side by side,
+/// and the chance of guessing is then no longer the one that p is reckoned with.
+fn coded(
+    request: &Request,
+    laid: &[LaidTray],
+    seed: &Seed,
+    avoid: &[u16],
+) -> Result<(CodeScope, BTreeMap<CupPlace, Code>), RequestError> {
+    let with = |scope| -> Result<(CodeScope, BTreeMap<CupPlace, Code>), TooManyCodes> {
+        let mut places: Vec<CupPlace> = laid
+            .iter()
+            .flat_map(|tray| {
+                let glasses = tray.cups.iter().chain(&tray.reference);
+                glasses.map(move |&glass| CupPlace::of(tray, glass, scope))
+            })
+            .collect();
+        places.sort_unstable();
+        places.dedup();
+        let codes = draw_codes(&mut Draw::new(seed, Purpose::Codes), places.len(), avoid)?;
+        Ok((scope, places.into_iter().zip(codes).collect()))
+    };
+    match request.codes {
+        _ if request.method.hides_two_alike() => {
+            with(CodeScope::PerTaster).map_err(|too_many| RequestError::TooManyTrays {
+                method: request.method.name(),
+                wanted: too_many.wanted,
+                available: too_many.available,
+            })
+        }
+        Some(scope) => Ok(with(scope)?),
+        None if request.method.compares_two() => {
+            Ok(with(CodeScope::PerTaster).or_else(|_| with(CodeScope::PerSession))?)
+        }
+        None => Ok(with(CodeScope::PerSession)?),
+    }
+}
+
+/// Codes for the tops of the cups, different from those underneath: `tops[tray][place]`.
+fn top_codes(
+    laid: &[LaidTray],
+    under: &BTreeMap<CupPlace, Code>,
+    seed: &Seed,
+    avoid: &[u16],
+) -> Result<Vec<Vec<Code>>, TooManyCodes> {
+    let cups: usize = laid.iter().map(|tray| tray.cups.len()).sum();
+    let spare = cups + under.len();
+    let drawn = draw_codes(&mut Draw::new(seed, Purpose::Stickers), spare, avoid)?;
+    let mut free = drawn.into_iter().filter(|code| !under.values().any(|taken| taken == code));
+    Ok(laid.iter().map(|tray| free.by_ref().take(tray.cups.len()).collect()).collect())
+}
+
+/// Number of the tray that a cup of the only taster stands on.
+fn tray_number(laid: &[LaidTray], place: &CupPlace) -> Option<usize> {
+    let on = |tray: &LaidTray| tray.round == place.round && tray.pair == place.pair;
+    laid.iter().position(on).map(|at| at + 1)
+}
+
+/// The trays as everyone may read them, by taster.
+fn public_trays(
+    request: &Request,
+    laid: &[LaidTray],
+    (scope, codes): (CodeScope, &BTreeMap<CupPlace, Code>),
+    tops: Option<&[Vec<Code>]>,
+) -> Vec<Tray> {
+    let code =
+        |tray: &LaidTray, glass: Glass| codes.get(&CupPlace::of(tray, glass, scope)).copied();
+    let mut trays = Vec::with_capacity(laid.len());
+    for (place, taster) in request.tasters.iter().enumerate() {
+        let own = laid.iter().enumerate().filter(|(_, tray)| tray.taster == place);
+        let first = trays.len();
+        for (before, (at, tray)) in own.enumerate() {
+            let cups = match tops.and_then(|tops| tops.get(at)) {
+                Some(tops) => tops.clone(),
+                None => tray.cups.iter().filter_map(|&glass| code(tray, glass)).collect(),
+            };
+            trays.push(Tray {
+                taster: taster.clone(),
+                number: before + 1,
+                round: tray.round + 1,
+                reference: tray.reference.and_then(|glass| code(tray, glass)),
+                breaks_after: Vec::new(),
+                cups,
+            });
+        }
+        if let (Some(every), Some(own)) = (request.break_after, trays.get_mut(first..)) {
+            set_breaks(own, every, request.method.compares_two());
+        }
+    }
+    trays
+}
+
+/// Sets the breaks of one taster's trays: after every `every` cups of a round, but not after its
+/// last. Cups that are compared with each other stay together, so there a break comes before the
+/// tray that would pass the number.
+fn set_breaks(trays: &mut [Tray], every: usize, together: bool) {
+    let mut before = 0;
+    for at in 0..trays.len() {
+        let tasted = |tray: &Tray| tray.cups.len() + usize::from(tray.reference.is_some());
+        let next = trays.get(at + 1).map(|next| (next.round, tasted(next)));
+        let Some(tray) = trays.get_mut(at) else { return };
+        if !together {
+            let cups = tray.cups.len();
+            tray.breaks_after = (1..cups).filter(|place| place % every == 0).collect();
+            continue;
+        }
+        before += tasted(tray);
+        match next {
+            Some((round, cups)) if round == tray.round => {
+                if before + cups > every {
+                    tray.breaks_after = vec![tray.cups.len()];
+                    before = 0;
+                }
+            }
+            _ => before = 0,
+        }
+    }
+}
+
+/// How far a key was verified against its plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verified {
+    /// The seal holds, and drawing again from the sealed seed gives this very plan and key.
+    DrawnAgain,
+    /// The seal holds; the plan names other drawing rules, so it was not drawn again.
+    SealOnly,
+}
+
+/// Tests a key's text against the plan: the seal first, then by drawing the session again.
+///
+/// # Errors
+/// When the seal is broken, the text is no key, or it does not lead to this plan.
+pub fn verify(public: &Plan, key_text: &str) -> Result<(Key, Verified), KeyError> {
+    let key = key::open(key_text, &public.seal)?;
+    let misfit = |reason: &str| KeyError::OtherPlan { reason: reason.to_owned() };
+    if key.session != public.session {
+        return Err(misfit("it belongs to another session"));
+    }
+    if key.generator != GENERATOR || public.generator != GENERATOR {
+        return Ok((key, Verified::SealOnly));
+    }
+    let unreadable = |error: crate::session::plan::draw::HexError| misfit(&error.to_string());
+    let seed = Seed::from_hex(&key.seed).map_err(unreadable)?;
+    let nonce = Nonce::from_hex(&key.nonce).map_err(unreadable)?;
+    let request = Request {
+        session: public.session.clone(),
+        question: public.question.clone(),
+        method: public.method.clone(),
+        waters: key.waters.clone(),
+        tasters: public.tasters.clone(),
+        rounds: public.rounds,
+        per_tray: (!public.method.compares_two() && public.hidden_duplicates == 0)
+            .then_some(public.cups_per_tray),
+        duplicates: if key.doubled.is_empty() {
+            Duplicates::None
+        } else {
+            Duplicates::Named(key.doubled.clone())
+        },
+        pairs: key.pairs.clone(),
+        reference: key.reference.clone(),
+        warm_up: key.warm_up.clone(),
+        break_after: public.break_after,
+        codes: Some(public.codes),
+        blinding: public.blinding,
+        serving: public.serving.clone(),
+        analysis: public.analysis.clone(),
+    };
+    let (again, key_again) =
+        plan(&request, &seed, &nonce).map_err(|error| misfit(&error.to_string()))?;
+    if key_again != key {
+        return Err(misfit("drawing again from its seed gives another key"));
+    }
+    // What is wanted was not drawn.
+    let again = Plan { format: public.format, wanted: public.wanted.clone(), ..again };
+    if again != *public {
+        return Err(misfit("drawing again from its seed gives another plan; the plan was changed"));
+    }
+    Ok((key, Verified::DrawnAgain))
+}

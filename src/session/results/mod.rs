@@ -1,0 +1,14 @@
+//! session::results
+
+pub mod aims;
+pub mod given;
+pub mod pairs;
+pub(crate) mod past_sessions;
+pub mod ranking;
+pub mod results_page;
+pub mod reveal_page;
+pub mod score_numbers;
+pub(crate) mod scores;
+pub mod trend;
+
+pub use past_sessions::{Made, PastSession, SAME_MG_PER_L};

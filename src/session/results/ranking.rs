@@ -1,0 +1,335 @@
+//! What a ranking says, in numbers and as a part of the page.
+
+use serde::Serialize;
+
+use crate::quantities::show::{fixed, three_figures};
+use crate::session::analysis::verdict::p_words;
+use crate::session::analysis::{RankingResults, WorthError, WorthFit};
+use crate::session::plan::common_phrases::usual_times;
+use crate::session::plan::forecast::ranks_apart;
+use crate::session::plan::panel::is_seen;
+use crate::session::results::score_numbers::{FriedmanNumbers, friedman, mark_words};
+use crate::session::results::scores::not_told;
+use crate::text::Page;
+use crate::text::chart::{Chart, ChartRow};
+
+/// A water and how often it is put first.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WorthNumbers {
+    /// The water.
+    pub water: String,
+    /// Logarithm of its worth; all add up to zero.
+    pub log_worth: f64,
+    /// Standard error.
+    pub standard_error: f64,
+    /// 95 % interval.
+    pub interval: (f64, f64),
+    /// Chance that it is put first among all waters.
+    pub first: f64,
+}
+
+/// Chance that one water is put above another.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AboveNumbers {
+    /// The water that is put above more often.
+    pub higher: String,
+    /// The other.
+    pub lower: String,
+    /// The chance.
+    pub chance: f64,
+    /// 95 % interval that holds for all pairs at once.
+    pub interval: (f64, f64),
+    /// Difference of the mean ranks, higher less lower: negative is better. `None` for paired tests.
+    pub mean_rank_difference: Option<f64>,
+    /// p of the rank sums of this pair alone.
+    pub p_alone: Option<f64>,
+    /// p allowing for all pairs (Holm).
+    pub p: Option<f64>,
+    /// Whether the p of this pair alone is exact.
+    pub exact: Option<bool>,
+}
+
+/// Worths of waters, and what they rest on.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WorthTable {
+    /// Why there are none, where so.
+    pub none: Option<String>,
+    /// The waters, best first.
+    pub worths: Vec<WorthNumbers>,
+    /// All pairs.
+    pub pairs: Vec<AboveNumbers>,
+    /// Whether a water always won, so that worths were drawn together by a penalty.
+    pub penalised: bool,
+    /// Likelihood ratio against equal worths: statistic, degrees of freedom, p.
+    pub all_equal: Option<(f64, usize, f64)>,
+}
+
+/// One taster of a ranking.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RankerNumbers {
+    /// The taster.
+    pub taster: String,
+    /// Trays ranked.
+    pub trays: usize,
+    /// Rank correlation with the mean of the others.
+    pub with_others: Option<f64>,
+    /// Mean rank correlation of the taster's own trays.
+    pub with_self: Option<f64>,
+    /// Places between hidden duplicates.
+    pub duplicates_apart: Option<f64>,
+    /// p that the taster ranks against the others, allowing for all tasters.
+    pub p_against: Option<f64>,
+    /// Why the taster stands apart, in words.
+    pub marks: Vec<&'static str>,
+}
+
+/// The results of a ranking.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RankingNumbers {
+    /// Most of what.
+    pub criterion: String,
+    /// Mean ranks, best first.
+    pub mean_ranks: Vec<(String, f64)>,
+    /// Friedman's test, or that of Skillings and Mack for incomplete trays.
+    pub friedman: Option<FriedmanNumbers>,
+    /// Plackett–Luce worths.
+    pub plackett_luce: WorthTable,
+    /// How far apart mean ranks must be to be told apart with the usual power among all pairs, where
+    /// everyone ranked all waters; `None` also where nothing would do.
+    pub could_have_found: Option<f64>,
+    /// The tasters.
+    pub tasters: Vec<RankerNumbers>,
+    /// Trays that were not ranked.
+    pub owed: usize,
+    /// Whether a taster's trays were averaged.
+    pub averaged: bool,
+}
+
+impl WorthTable {
+    /// The worths of a fit.
+    #[must_use]
+    pub fn new(fit: &Result<WorthFit, WorthError>, waters: &[String]) -> Self {
+        let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
+        let mut table = Self {
+            none: fit.as_ref().err().map(ToString::to_string),
+            worths: Vec::new(),
+            pairs: Vec::new(),
+            penalised: false,
+            all_equal: None,
+        };
+        let Ok(fit) = fit else { return table };
+        table.penalised = fit.penalised;
+        table.all_equal = fit.all_equal;
+        table.worths = fit
+            .worths
+            .iter()
+            .map(|w| WorthNumbers {
+                water: name(w.water),
+                log_worth: w.log_worth,
+                standard_error: w.standard_error,
+                interval: w.interval,
+                first: w.first,
+            })
+            .collect();
+        table.worths.sort_by(|a, b| b.log_worth.total_cmp(&a.log_worth));
+        table.pairs = fit
+            .pairs()
+            .iter()
+            .map(|pair| {
+                let first_is_higher = pair.chance >= 0.5;
+                let turned = |chance: f64| if first_is_higher { chance } else { 1.0 - chance };
+                let (low, high) = (turned(pair.interval.0), turned(pair.interval.1));
+                let (higher, lower) = if first_is_higher {
+                    (pair.first, pair.second)
+                } else {
+                    (pair.second, pair.first)
+                };
+                AboveNumbers {
+                    higher: name(higher),
+                    lower: name(lower),
+                    chance: turned(pair.chance),
+                    interval: (low.min(high), low.max(high)),
+                    mean_rank_difference: None,
+                    p_alone: None,
+                    p: None,
+                    exact: None,
+                }
+            })
+            .collect();
+        table.pairs.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+        table
+    }
+
+    /// Draws the worths; `means` is what else is said of each water.
+    pub(crate) fn draw(&self, page: &mut Page, head: &str, means: &dyn Fn(&str) -> String) {
+        if let Some(why) = &self.none {
+            page.say(format!("  no worths: {why}"));
+            return;
+        }
+        let rows = self.worths.iter().map(|w| ChartRow {
+            label: w.water.clone(),
+            words: format!("{}{:>3} %", means(&w.water), fixed(100.0 * w.first, 0)),
+            at: (w.interval.0, w.log_worth, w.interval.1),
+        });
+        page.draw(Chart::new(("water", head.to_owned()), rows.collect(), Some(0.0), &[]));
+        page.say(
+            "  drawn: logarithm of the worth with its 95 % interval, 0 the average water; 1 more is put first 2.7 times as often",
+        );
+    }
+}
+
+impl RankingNumbers {
+    /// The numbers of a ranking.
+    #[must_use]
+    pub fn new(
+        criterion: &str,
+        found: &RankingResults,
+        waters: &[String],
+        tasters: &[String],
+    ) -> Self {
+        let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
+        let mut table = WorthTable::new(&found.worths, waters);
+        let mut mean_ranks: Vec<(String, f64)> = Vec::new();
+        if let Some(test) = &found.ranks {
+            let ranks = test.mean_ranks.iter().enumerate();
+            mean_ranks = ranks.filter_map(|(water, rank)| Some((name(water), (*rank)?))).collect();
+            mean_ranks.sort_by(|a, b| a.1.total_cmp(&b.1));
+            for pair in &mut table.pairs {
+                let tested = test.pairs.iter().find(|p| {
+                    let both = (name(p.first), name(p.second));
+                    both == (pair.higher.clone(), pair.lower.clone())
+                        || both == (pair.lower.clone(), pair.higher.clone())
+                });
+                let Some(tested) = tested else { continue };
+                let mean = |water: &str| mean_ranks.iter().find(|m| m.0 == water).map(|m| m.1);
+                pair.mean_rank_difference =
+                    mean(&pair.higher).zip(mean(&pair.lower)).map(|(a, b)| a - b);
+                (pair.p_alone, pair.p) = (Some(tested.p_alone), Some(tested.p));
+                pair.exact = Some(tested.exact);
+            }
+        }
+        Self {
+            criterion: criterion.to_owned(),
+            mean_ranks,
+            averaged: found.panel.iter().any(|t| t.trays > 1)
+                && found.ranks.as_ref().is_some_and(|test| test.complete),
+            could_have_found: found
+                .ranks
+                .as_ref()
+                .filter(|test| test.complete)
+                .and_then(|test| ranks_apart(test.blocks, waters.len())),
+            friedman: found.ranks.as_ref().map(friedman),
+            plackett_luce: table,
+            tasters: found
+                .panel
+                .iter()
+                .map(|t| RankerNumbers {
+                    taster: tasters.get(t.taster).cloned().unwrap_or_default(),
+                    trays: t.trays,
+                    with_others: t.with_others,
+                    with_self: t.with_self,
+                    duplicates_apart: t.duplicates_apart,
+                    p_against: t.p_against,
+                    marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
+                })
+                .collect(),
+            owed: found.owed,
+        }
+    }
+
+    /// Adds the worths, pairs, tests and tasters to a page.
+    pub(crate) fn show(&self, page: &mut Page, foretold: &[String]) {
+        // Of one taster's rankings the order is all there is.
+        if self.friedman.as_ref().is_some_and(|test| test.blocks < 2) {
+            for (water, mean) in &self.mean_ranks {
+                page.say(format!("  {water}: mean rank {}", fixed(*mean, 2)));
+            }
+            for line in foretold {
+                page.say(line.clone());
+            }
+            self.show_owed(page);
+            return;
+        }
+        let rank = |water: &str| {
+            let found = self.mean_ranks.iter().find(|(name, _)| name == water);
+            found.map_or(String::new(), |(_, rank)| format!("{:<9}  ", fixed(*rank, 2)))
+        };
+        self.plackett_luce.draw(page, "mean rank  first", &rank);
+        if self.plackett_luce.none.is_some() {
+            for (water, mean) in &self.mean_ranks {
+                page.say(format!("  {water}: mean rank {}", fixed(*mean, 2)));
+            }
+        }
+        self.show_pairs(page);
+        if let Some(test) = &self.friedman {
+            let (how, p) =
+                test.p_exact.map_or(("from χ²", test.p_chi_square), |exact| ("exact", exact));
+            let agree = test.kendall_w.map_or(String::new(), |w| {
+                format!("; the tasters agree by W = {} (0 not at all, 1 fully)", fixed(w, 2))
+            });
+            page.say(format!(
+                "  all waters together: {} {} on {}, {} ({how}){agree}",
+                test.test,
+                three_figures(test.statistic),
+                test.df,
+                p_words(p)
+            ));
+        }
+        for line in foretold {
+            page.say(line.clone());
+        }
+        self.show_owed(page);
+        if self.averaged {
+            page.say("  a taster's rankings are averaged and count as one: repeats are no further tasters");
+        }
+        self.show_tasters(page);
+    }
+
+    fn show_owed(&self, page: &mut Page) {
+        match self.owed {
+            0 => {}
+            1 => page.say("  1 tray was not ranked and is left out"),
+            n => page.say(format!("  {n} trays were not ranked and are left out")),
+        }
+    }
+
+    fn show_pairs(&self, page: &mut Page) {
+        let pairs = &self.plackett_luce.pairs;
+        let percent = |share: f64| fixed(100.0 * share, 0);
+        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(is_seen);
+        for pair in pairs.iter().filter(clear) {
+            page.say(format!(
+                "  {} above {} in an estimated {} % of rankings ({} to {} %), {}",
+                pair.higher,
+                pair.lower,
+                percent(pair.chance),
+                percent(pair.interval.0),
+                percent(pair.interval.1),
+                p_words(pair.p.unwrap_or(1.0))
+            ));
+        }
+        let told = pairs.iter().filter(clear).count();
+        if let Some(words) = not_told(pairs.len() - told, told) {
+            let found = self.could_have_found.map_or(String::new(), |apart| {
+                format!("; mean ranks {} apart would be found {}", fixed(apart, 2), usual_times())
+            });
+            page.say(format!("  {words}{found}"));
+        }
+    }
+
+    fn show_tasters(&self, page: &mut Page) {
+        let said = |r: Option<f64>| r.map_or_else(|| "–".to_owned(), |r| fixed(r, 2));
+        let rows = self.tasters.iter().map(|t| {
+            vec![
+                t.taster.clone(),
+                if self.averaged { t.trays.to_string() } else { String::new() },
+                said(t.with_others),
+                said(t.with_self),
+                t.duplicates_apart.map_or_else(|| "–".to_owned(), |gap| fixed(gap, 1)),
+                t.marks.join("; "),
+            ]
+        });
+        let heads = ["taster", "rankings", "with the others", "with own", "duplicates apart", ""];
+        page.show_filled(&heads, &rows.collect::<Vec<_>>());
+    }
+}

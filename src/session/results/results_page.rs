@@ -1,0 +1,395 @@
+//! What a revealed session says: verdicts first, tables behind.
+
+use serde::Serialize;
+
+use crate::session::analysis::results::paired_worths;
+use crate::session::analysis::{AttributeResults, Results, Verdict};
+use crate::session::plan::common_phrases::counted;
+use crate::session::plan::{Aim, Method, Serving, Verified};
+use crate::session::results::Made;
+use crate::session::results::given::{
+    GivenRanking, InTheCups, Remark, rankings, remarks, show_rankings, show_remarks,
+};
+use crate::session::results::pairs;
+use crate::session::results::pairs::PairNumbers;
+use crate::session::results::ranking::{RankingNumbers, WorthTable};
+use crate::session::results::score_numbers::ScoreNumbers;
+use crate::session::results::trend::{TrendNumbers, trends};
+use crate::session::score::{AfterTurning, Revealed};
+use crate::text::Page;
+
+/// A verdict in words.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Said {
+    /// The answer in one sentence.
+    pub headline: String,
+    /// Whether this panel cannot tell.
+    pub cannot_tell: bool,
+    /// Effects with intervals.
+    pub findings: Vec<String>,
+    /// What must be borne in mind.
+    pub cautions: Vec<String>,
+}
+
+/// A water under one criterion.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Standing {
+    /// Attribute, criterion or test.
+    pub of: String,
+    /// The water; for a test of two, the pair.
+    pub water: String,
+    /// Mean score, mean rank, or share of right answers about a pair.
+    pub value: f64,
+    /// 95 % interval; nothing for a mean rank, and where no error can be seen.
+    pub interval: Option<(f64, f64)>,
+    /// `mean`, `mean_rank`, `right` or `first_named`.
+    pub kind: &'static str,
+}
+
+/// The results of a session.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SessionResults {
+    /// The session.
+    pub session: String,
+    /// The method.
+    pub method: &'static str,
+    /// Why the reveal was forced, when it was.
+    pub forced: Option<String>,
+    /// Whether the plan was drawn again from the opened key.
+    pub drawn_again: bool,
+    /// Answers left out because they came after the reveal.
+    pub late: usize,
+    /// Answers owed.
+    pub owing: usize,
+    /// Openings of the key that the procedure does not foresee.
+    pub opened_early: Vec<String>,
+    /// What was entered in a tasting alone after cups had been turned over, so not blind.
+    pub after_turning: Vec<AfterTurning>,
+    /// What is wanted; nothing where neither the plan nor a name says it.
+    pub wanted: Option<Aim>,
+    /// What may be said.
+    pub verdicts: Vec<Said>,
+    /// Waters, those with most of it first within each criterion.
+    pub standings: Vec<Standing>,
+    /// Tasters who stand apart.
+    pub panel: Vec<String>,
+    /// Cups or trays that were owed when the reveal was forced, by taster.
+    pub missing: Vec<Missing>,
+    /// All numbers of scores, by attribute.
+    pub scores: Vec<ScoreNumbers>,
+    /// All numbers of a ranking.
+    pub ranking: Option<RankingNumbers>,
+    /// All numbers of tests of two waters.
+    pub pairs: Vec<PairNumbers>,
+    /// Orders of the waters that were foretold in the log before the tasting.
+    pub foretold: Vec<TrendNumbers>,
+    /// Bradley–Terry worths, where several pairs were compared by one criterion.
+    pub bradley_terry: Option<WorthTable>,
+    /// Rankings as they were given.
+    pub rankings: Vec<GivenRanking>,
+    /// What the tasters said.
+    pub remarks: Vec<Remark>,
+    /// What was in the cups, where the session's waters are at hand.
+    pub in_the_cups: Option<InTheCups>,
+}
+
+/// What a taster owed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Missing {
+    /// The taster.
+    pub taster: String,
+    /// Cups not fully scored, or trays not answered.
+    pub count: usize,
+    /// The waters of these cups; empty for trays.
+    pub waters: Vec<String>,
+}
+
+/// Our choice: with more attributes the table of tasters stands in the JSON only.
+const MOST_TASTER_TABLES: usize = 2;
+
+fn said(verdict: &Verdict) -> Said {
+    Said {
+        headline: verdict.headline.clone(),
+        cannot_tell: verdict.cannot_tell,
+        findings: verdict.findings.clone(),
+        cautions: verdict.cautions.clone(),
+    }
+}
+
+fn unsaid(of: &str, why: &str) -> Said {
+    let headline = format!("{of}: nothing can be tested, {why}");
+    Said { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
+}
+
+impl SessionResults {
+    /// Puts results into words and numbers.
+    #[must_use]
+    pub fn new(revealed: &Revealed, results: &Results) -> Self {
+        let mut page = Self {
+            session: revealed.session.clone(),
+            method: revealed.method.name(),
+            forced: revealed.forced.clone(),
+            drawn_again: revealed.verified == Verified::DrawnAgain,
+            late: revealed.left_out.late,
+            owing: revealed.left_out.owing,
+            opened_early: revealed.opened_early.clone(),
+            after_turning: revealed.after_turning.clone(),
+            wanted: revealed.wanted.clone(),
+            verdicts: Vec::new(),
+            standings: Vec::new(),
+            panel: Vec::new(),
+            missing: missing(revealed),
+            scores: Vec::new(),
+            ranking: None,
+            pairs: Vec::new(),
+            foretold: trends(revealed, results),
+            bradley_terry: paired_worths(revealed)
+                .map(|fit| WorthTable::new(&fit, &revealed.waters)),
+            rankings: rankings(revealed),
+            remarks: remarks(revealed),
+            in_the_cups: None,
+        };
+        match results {
+            Results::Scores(attributes) => {
+                for one in attributes {
+                    page.take_scores(one);
+                }
+            }
+            Results::Ranking(ranking) => {
+                let criterion = match &revealed.method {
+                    Method::Ranking { criterion } => criterion.as_str(),
+                    other => other.name(),
+                };
+                page.verdicts.push(match &ranking.verdict {
+                    Some(verdict) => said(verdict),
+                    None => unsaid(criterion, "nothing was ranked"),
+                });
+                let numbers =
+                    RankingNumbers::new(criterion, ranking, &revealed.waters, &revealed.tasters);
+                page.take_ranking(numbers);
+            }
+            Results::Choices(pairs) => {
+                for (pair, verdict) in pairs {
+                    let (waters, tasters) = (&revealed.waters, &revealed.tasters);
+                    page.verdicts.push(said(verdict));
+                    page.take_pair(PairNumbers::new(&revealed.method, waters, tasters, pair));
+                }
+            }
+        }
+        page
+    }
+
+    /// The results, with what was in the cups.
+    #[must_use]
+    pub fn with(self, serving: &Serving, waters: Vec<Made>) -> Self {
+        let in_the_cups = Some(InTheCups { serving: serving.clone(), waters });
+        Self { in_the_cups, ..self }
+    }
+
+    fn take_scores(&mut self, one: &AttributeResults) {
+        let of = one.table.attribute.clone();
+        self.verdicts.push(match (&one.verdict, &one.model) {
+            (Some(verdict), _) => said(verdict),
+            (None, Err(why)) => unsaid(&of, &why.to_string()),
+            (None, Ok(_)) => unsaid(&of, "there is no model"),
+        });
+        let numbers = ScoreNumbers::new(one);
+        let standing = |water: &str, value: f64, interval| Standing {
+            of: of.clone(),
+            water: water.to_owned(),
+            value,
+            interval,
+            kind: "mean",
+        };
+        let means = numbers.means.iter().map(|m| standing(&m.water, m.mean, Some(m.interval)));
+        // Without a model there is the raw mean, and no error to it.
+        let plain = numbers.given.raw_means.iter().filter(|_| numbers.means.is_empty());
+        self.standings.extend(means.chain(plain.map(|m| standing(&m.water, m.mean, None))));
+        for taster in &numbers.tasters {
+            let marks = taster.marks.iter();
+            self.panel.extend(marks.map(|mark| format!("{of}: {} {mark}", taster.taster)));
+        }
+        self.scores.push(numbers);
+    }
+
+    fn take_ranking(&mut self, numbers: RankingNumbers) {
+        self.standings.extend(numbers.mean_ranks.iter().map(|(water, value)| Standing {
+            of: numbers.criterion.clone(),
+            water: water.clone(),
+            value: *value,
+            interval: None,
+            kind: "mean_rank",
+        }));
+        for taster in &numbers.tasters {
+            let marks = taster.marks.iter();
+            self.panel.extend(marks.map(|mark| format!("{} {mark}", taster.taster)));
+        }
+        self.ranking = Some(numbers);
+    }
+
+    fn take_pair(&mut self, numbers: PairNumbers) {
+        self.standings.push(Standing {
+            of: numbers.method.to_owned(),
+            water: numbers.name(),
+            value: numbers.share_right,
+            interval: Some(numbers.share_right_interval),
+            kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
+        });
+        self.pairs.push(numbers);
+    }
+
+    /// The results to be read: for each thing asked the answer, then effects with intervals, then
+    /// tests; what must be borne in mind once, at the end.
+    #[must_use]
+    pub fn page(&self) -> Page {
+        let mut page = Page::default();
+        self.begin(&mut page);
+        if self.pairs.len() > 1 {
+            page.say("");
+            pairs::draw(&self.pairs, &mut page);
+        }
+        let tasters_too = self.scores.len() <= MOST_TASTER_TABLES;
+        for (at, verdict) in self.verdicts.iter().enumerate() {
+            page.say("");
+            page.say(verdict.headline.clone());
+            if let Some(scores) = self.scores.get(at) {
+                let foretold = self.foretold_words(Some(&scores.attribute));
+                scores.show(&mut page, &foretold, tasters_too);
+            } else if let Some(ranking) = &self.ranking {
+                ranking.show(&mut page, &self.foretold_words(None));
+                show_rankings(&self.rankings, &mut page);
+            } else if let Some(pair) = self.pairs.get(at) {
+                if self.pairs.len() == 1 {
+                    pairs::draw(&self.pairs, &mut page);
+                }
+                pair.show(&mut page, self.pairs.len() == 1);
+            }
+        }
+        if let Some(worths) = &self.bradley_terry {
+            page.say("");
+            let criterion = self.pairs.iter().find_map(|pair| pair.criterion.as_deref());
+            let most = match (criterion, &self.wanted) {
+                (Some(of), None) => format!("have the most {of}"),
+                _ => "come first".to_owned(),
+            };
+            page.say(format!(
+                "All pairs together: how often each would {most} (Bradley–Terry worths)"
+            ));
+            worths.draw(&mut page, "first", &|_| String::new());
+        }
+        self.show_foretold_elsewhere(&mut page);
+        show_remarks(&self.remarks, &mut page);
+        if let Some(cups) = &self.in_the_cups {
+            cups.show(&mut page);
+        }
+        page.say("");
+        let mut cautions: Vec<&String> = Vec::new();
+        for caution in self.verdicts.iter().flat_map(|verdict| &verdict.cautions) {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+                page.say(format!("* {caution}"));
+            }
+        }
+        page
+    }
+
+    /// The orders foretold of one attribute, or of all there is.
+    fn foretold_words(&self, of: Option<&str>) -> Vec<String> {
+        let asked = |trend: &&TrendNumbers| of.is_none_or(|of| of == trend.of);
+        self.foretold.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
+    }
+
+    /// Orders foretold of nothing that stands above: a mistyped name is not passed over.
+    fn show_foretold_elsewhere(&self, page: &mut Page) {
+        if self.ranking.is_some() {
+            return;
+        }
+        let judged = |of: &str| self.scores.iter().any(|scores| scores.attribute == of);
+        let others: Vec<_> = self.foretold.iter().filter(|trend| !judged(&trend.of)).collect();
+        if !others.is_empty() {
+            page.say("");
+        }
+        for trend in others {
+            page.say(trend.words());
+        }
+    }
+
+    fn begin(&self, page: &mut Page) {
+        page.say(format!("Results of {}, by {}", self.session, self.method));
+        if let Some(aim) = &self.wanted {
+            page.say(format!("Wanted: {aim}"));
+        }
+        if let Some(why) = &self.forced {
+            page.say(format!("The reveal was forced with {} owed: {why}", answers(self.owing)));
+        }
+        for missing in &self.missing {
+            let what = if missing.waters.is_empty() { "tray" } else { "cup" };
+            let waters = if missing.waters.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", missing.waters.join(", "))
+            };
+            page.say(format!(
+                "Missing: {}, {}{waters}",
+                missing.taster,
+                counted(missing.count, what)
+            ));
+        }
+        for why in &self.opened_early {
+            page.say(format!("Not blind: the key was opened before the reveal: {why}"));
+        }
+        for after in &self.after_turning {
+            page.say(format!(
+                "Not blind, after cups had been turned over (line {}): {}",
+                after.line, after.what
+            ));
+        }
+        match self.late {
+            0 => {}
+            1 => page.say("One late answer is kept and left out"),
+            n => page.say(format!("{n} late answers are kept and left out")),
+        }
+    }
+}
+
+/// So many answers.
+fn answers(number: usize) -> String {
+    if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
+}
+
+/// Who owed what when the reveal was forced.
+fn missing(revealed: &Revealed) -> Vec<Missing> {
+    let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
+    let mut owed = |taster: usize, water: Option<String>| {
+        let place = found.iter().position(|(t, _, _)| *t == taster).unwrap_or_else(|| {
+            found.push((taster, 0, Vec::new()));
+            found.len() - 1
+        });
+        if let Some((_, count, waters)) = found.get_mut(place) {
+            *count += 1;
+            waters.extend(water);
+        }
+    };
+    let mut cups: Vec<_> = revealed
+        .scores
+        .iter()
+        .filter(|row| row.value.is_none())
+        .map(|row| (row.cup.taster, row.cup.tray, row.cup.position, row.cup.water))
+        .collect();
+    // A cup that lacks several attributes is one cup.
+    cups.dedup();
+    for (taster, _, _, water) in cups {
+        owed(taster, revealed.waters.get(water).cloned());
+    }
+    for row in revealed.rankings.iter().filter(|row| row.order.is_none()) {
+        owed(row.taster, None);
+    }
+    for row in revealed.choices.iter().filter(|row| row.right.is_none()) {
+        owed(row.taster, None);
+    }
+    let name = |taster: usize| revealed.tasters.get(taster).cloned().unwrap_or_default();
+    found
+        .into_iter()
+        .map(|(taster, count, waters)| Missing { taster: name(taster), count, waters })
+        .collect()
+}

@@ -1,0 +1,430 @@
+//! What the scores of one attribute say, in numbers.
+
+use serde::Serialize;
+
+use crate::session::analysis::MixedFit;
+use crate::session::analysis::RankTest;
+use crate::session::analysis::TasterCheck;
+use crate::session::analysis::design::{Extra, Fate};
+use crate::session::analysis::icc::Intraclass;
+use crate::session::analysis::mixed::{FTest, RandomPart};
+use crate::session::analysis::panel_scatter::could_have_found;
+use crate::session::analysis::repeatability::Mark;
+use crate::session::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
+use crate::session::results::given::GivenScores;
+
+/// A water's mean.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MeanScore {
+    /// The water.
+    pub water: String,
+    /// Cups scored.
+    pub cups: usize,
+    /// The mean of these scores as they were given.
+    pub raw_mean: f64,
+    /// The mean that is compared, see [`ScoreNumbers::means_adjusted_for`].
+    pub mean: f64,
+    /// Its standard error.
+    pub standard_error: f64,
+    /// Its degrees of freedom.
+    pub df: f64,
+    /// 95 % interval.
+    pub interval: (f64, f64),
+}
+
+/// The difference of two waters.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ScoreDifference {
+    /// The water with the higher mean.
+    pub higher: String,
+    /// The other.
+    pub lower: String,
+    /// Higher less lower.
+    pub difference: f64,
+    /// Standard error.
+    pub standard_error: f64,
+    /// Degrees of freedom.
+    pub df: f64,
+    /// 95 % interval that holds for all pairs at once.
+    pub interval: (f64, f64),
+    /// p of this pair alone.
+    pub p_alone: f64,
+    /// p allowing for all pairs and all attributes tested beside it; nothing where the attribute is
+    /// described and not tested.
+    pub p: Option<f64>,
+}
+
+/// A test that several effects are all zero.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FNumbers {
+    /// The ratio.
+    pub f: f64,
+    /// Degrees of freedom of the effects.
+    pub df: f64,
+    /// Degrees of freedom of the noise.
+    pub df_noise: f64,
+    /// p.
+    pub p: f64,
+}
+
+/// What one place on the tray, or one water tasted before, adds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct EffectNumbers {
+    /// `cup 1`, or the water.
+    pub of: String,
+    /// What it adds to a score.
+    pub adds: f64,
+    /// 95 % interval that holds for all at once.
+    pub interval: (f64, f64),
+}
+
+/// Order or carry-over.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TermNumbers {
+    /// `place` or `before`.
+    pub term: &'static str,
+    /// Whether the means are corrected for it.
+    pub corrected: bool,
+    /// Its test by itself, where the design can carry it.
+    pub test: Option<FNumbers>,
+    /// p allowing for all such tests of the session; nothing where the attribute is not tested.
+    pub p: Option<f64>,
+    /// Its effects.
+    pub effects: Vec<EffectNumbers>,
+}
+
+/// Variances, in squared points of the scale.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct VarianceNumbers {
+    /// Between tasters' levels.
+    pub taster: Option<f64>,
+    /// Of tasters about how waters differ.
+    pub taster_by_water: Option<f64>,
+    /// Of a cup.
+    pub cup: f64,
+}
+
+/// A correlation with its interval.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Correlation {
+    /// The correlation.
+    pub value: f64,
+    /// 95 % interval.
+    pub interval: (f64, f64),
+}
+
+/// A scatter with its degrees of freedom.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ScatterNumbers {
+    /// Standard deviation, points.
+    pub sd: f64,
+    /// Degrees of freedom.
+    pub df: usize,
+}
+
+/// One taster.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TasterNumbers {
+    /// The taster.
+    pub taster: String,
+    /// Cups scored.
+    pub cups: usize,
+    /// Mean score less that of the others for the same waters.
+    pub level: Option<f64>,
+    /// Standard deviation between this taster's means.
+    pub spread: Option<f64>,
+    /// Scatter of repeats.
+    pub repeat: Option<ScatterNumbers>,
+    /// p that repeats are further apart than the others', allowing for all tasters and attributes.
+    pub p_repeat: Option<f64>,
+    /// p that the others agree and the taster scores against them, allowing for the same.
+    pub p_against: Option<f64>,
+    /// Correlation with the mean of the others.
+    pub with_others: Option<f64>,
+    /// Why the taster stands apart, in words.
+    pub marks: Vec<&'static str>,
+}
+
+/// A test that all waters are ranked alike: Friedman's where everyone judged all, and else its
+/// generalisation by Skillings and Mack.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FriedmanNumbers {
+    /// `Friedman` or `Skillings–Mack`.
+    pub test: &'static str,
+    /// Tasters, or trays.
+    pub blocks: usize,
+    /// The statistic.
+    pub statistic: f64,
+    /// Degrees of freedom.
+    pub df: usize,
+    /// p from χ².
+    pub p_chi_square: f64,
+    /// Exact p, where the panel is small enough.
+    pub p_exact: Option<f64>,
+    /// Kendall's W.
+    pub kendall_w: Option<f64>,
+}
+
+/// The results of one attribute.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ScoreNumbers {
+    /// The attribute.
+    pub attribute: String,
+    /// Cups scored.
+    pub cups: usize,
+    /// Cups owed.
+    pub missing: usize,
+    /// `alone`, `together` with the other attributes, or `described`: not tested, since another was
+    /// named beforehand.
+    pub tested: &'static str,
+    /// So many attributes are tested together.
+    pub tested_together: usize,
+    /// Why there is no model, where there is none.
+    pub no_model: Option<String>,
+    /// The scores as they were given, with their plain means.
+    pub given: GivenScores,
+    /// Means, highest first.
+    pub means: Vec<MeanScore>,
+    /// What the means are adjusted for; nothing where they are the raw means.
+    pub means_adjusted_for: Vec<&'static str>,
+    /// All pairs.
+    pub differences: Vec<ScoreDifference>,
+    /// `tukey` or `holm`.
+    pub allowed_for_pairs_by: Option<&'static str>,
+    /// Test that all waters are alike.
+    pub all_alike: Option<FNumbers>,
+    /// The smallest difference that this session would have found with the usual power.
+    pub could_have_found: Option<f64>,
+    /// Place on the tray, water before.
+    pub terms: Vec<TermNumbers>,
+    /// Variances.
+    pub variances: Option<VarianceNumbers>,
+    /// Random parts that came out as zero.
+    pub singular: Vec<&'static str>,
+    /// The classical test of complete trays, judged by tasters by waters.
+    pub classical: Option<FNumbers>,
+    /// Friedman's test on the tasters' means, or that of Skillings and Mack where means are missing.
+    pub friedman: Option<FriedmanNumbers>,
+    /// Scatter of all repeats of a water by a taster.
+    pub repeats: Option<ScatterNumbers>,
+    /// Their intraclass correlation.
+    pub repeats_icc: Option<Correlation>,
+    /// Scatter of hidden duplicates alone.
+    pub hidden_duplicates: Option<ScatterNumbers>,
+    /// Their intraclass correlation.
+    pub hidden_duplicates_icc: Option<Correlation>,
+    /// Agreement of single tasters about the waters, levels not counted: ICC(3,1).
+    pub agreement_icc: Option<Correlation>,
+    /// The tasters.
+    pub tasters: Vec<TasterNumbers>,
+}
+
+/// Difference of a mean from the raw one that is rounding, as a share. Our choice: sums of a few
+/// thousand scores leave 1e-12.
+const ROUNDING: f64 = 1e-9;
+
+fn f_numbers(test: FTest) -> FNumbers {
+    FNumbers { f: test.f, df: test.df, df_noise: test.df_noise, p: test.p }
+}
+
+fn scatter((sd, df): (f64, usize)) -> ScatterNumbers {
+    ScatterNumbers { sd, df }
+}
+
+fn one_way(forms: &Intraclass) -> Correlation {
+    Correlation { value: forms.one_way.value, interval: forms.one_way.interval }
+}
+
+/// Why a taster stands apart, in words.
+pub(crate) fn mark_words(mark: Mark) -> &'static str {
+    match mark {
+        Mark::RepeatsWorse => "repeats worse than the others",
+        Mark::AgainstTheOthers => "goes against the order on which the rest agree",
+        Mark::NoSpread => "gave every water the same score",
+    }
+}
+
+pub(crate) fn friedman(test: &RankTest) -> FriedmanNumbers {
+    FriedmanNumbers {
+        test: if test.complete { "Friedman" } else { "Skillings–Mack" },
+        blocks: test.blocks,
+        statistic: test.statistic,
+        df: test.df,
+        p_chi_square: test.p_chi_square,
+        p_exact: test.p_exact,
+        kendall_w: test.agreement.filter(|_| test.blocks > 1),
+    }
+}
+
+fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
+    TasterNumbers {
+        taster: names.get(check.taster).cloned().unwrap_or_default(),
+        cups: check.cups,
+        level: check.level,
+        spread: check.spread,
+        repeat: check.repeat.map(scatter),
+        p_repeat: check.p_repeat,
+        p_against: check.p_against,
+        with_others: check.with_others,
+        marks: check.marks.iter().map(|mark| mark_words(*mark)).collect(),
+    }
+}
+
+fn term(check: &TermCheck, waters: &[String]) -> TermNumbers {
+    let term = &check.test;
+    let of = |level: usize| match term.term {
+        Extra::Order => format!("cup {level}"),
+        Extra::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
+    };
+    let carried = matches!(term.fate, Fate::In(_));
+    TermNumbers {
+        term: match term.term {
+            Extra::Order => "place",
+            Extra::CarryOver => "before",
+        },
+        corrected: check.corrected,
+        test: term.test.filter(|_| carried).map(f_numbers),
+        p: check.p.filter(|_| carried),
+        effects: term
+            .effects
+            .iter()
+            .map(|e| EffectNumbers { of: of(e.level), adds: e.estimate, interval: e.interval })
+            .collect(),
+    }
+}
+
+impl ScoreNumbers {
+    /// The numbers of one attribute.
+    #[must_use]
+    pub fn new(found: &AttributeResults) -> Self {
+        let (table, panel) = (&found.table, &found.panel);
+        let mut numbers = Self {
+            attribute: table.attribute.clone(),
+            cups: table.rows.len(),
+            missing: table.missing,
+            tested: match found.tested {
+                Tested::Alone => "alone",
+                Tested::Together { .. } => "together",
+                Tested::Described => "described",
+            },
+            tested_together: match found.tested {
+                Tested::Together { attributes, .. } => attributes,
+                Tested::Alone => 1,
+                Tested::Described => 0,
+            },
+            no_model: found.model.as_ref().err().map(ToString::to_string),
+            given: GivenScores::new(table),
+            means: Vec::new(),
+            means_adjusted_for: Vec::new(),
+            differences: Vec::new(),
+            allowed_for_pairs_by: None,
+            all_alike: None,
+            could_have_found: None,
+            terms: Vec::new(),
+            variances: None,
+            singular: Vec::new(),
+            classical: found.classical.as_ref().map(|c| f_numbers(c.waters_test)),
+            friedman: found.ranks.as_ref().map(friedman),
+            repeats: panel.repeat.map(scatter),
+            repeats_icc: panel.repeats.as_ref().map(one_way),
+            hidden_duplicates: panel.hidden.map(scatter),
+            hidden_duplicates_icc: panel.hidden_correlation.as_ref().map(one_way),
+            agreement_icc: panel.agreement.map(|forms| Correlation {
+                value: forms.consistency.value,
+                interval: forms.consistency.interval,
+            }),
+            tasters: panel.tasters.iter().map(|t| taster(t, &table.tasters)).collect(),
+        };
+        numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
+        if let Ok(fit) = &found.model {
+            let gaps = table.replicates().is_none();
+            numbers.take(fit, &table.waters, (found.tested != Tested::Described, gaps));
+        }
+        numbers
+    }
+
+    fn take(&mut self, fit: &MixedFit, waters: &[String], (tested, gaps): (bool, bool)) {
+        let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
+        self.means = fit
+            .means
+            .iter()
+            .map(|m| MeanScore {
+                water: name(m.water),
+                cups: m.cups,
+                raw_mean: m.raw,
+                mean: m.mean,
+                standard_error: m.standard_error,
+                df: m.df,
+                interval: m.interval,
+            })
+            .collect();
+        self.means.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+        let corrected = self.terms.iter().filter(|term| term.corrected);
+        self.means_adjusted_for = corrected.map(TermNumbers::words).collect();
+        // Where not everyone scored every water equally often, each taster counts alike all the same.
+        let moved = |m: &MeanScore| (m.mean - m.raw_mean).abs() > ROUNDING * m.mean.abs().max(1.0);
+        if gaps && self.means.iter().any(moved) {
+            self.means_adjusted_for.insert(0, "who scored what");
+        }
+        self.differences = fit
+            .differences
+            .iter()
+            .map(|d| {
+                let first_is_higher = d.estimate >= 0.0;
+                let (higher, lower) =
+                    if first_is_higher { (d.first, d.second) } else { (d.second, d.first) };
+                let interval =
+                    if first_is_higher { d.interval } else { (-d.interval.1, -d.interval.0) };
+                ScoreDifference {
+                    higher: name(higher),
+                    lower: name(lower),
+                    difference: d.estimate.abs(),
+                    standard_error: d.standard_error,
+                    df: d.df,
+                    interval,
+                    p_alone: d.p_alone,
+                    p: tested.then_some(d.p),
+                }
+            })
+            .collect();
+        self.differences.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+        self.allowed_for_pairs_by = Some(match fit.multiplicity {
+            Multiplicity::Tukey => "tukey",
+            Multiplicity::Holm => "holm",
+        });
+        self.all_alike = fit.waters.map(f_numbers);
+        self.could_have_found = could_have_found(fit);
+        // Below zero says that none can be seen.
+        self.variances = Some(VarianceNumbers {
+            taster: fit.variances.taster.map(|variance| variance.max(0.0)),
+            taster_by_water: fit.variances.taster_by_water.map(|variance| variance.max(0.0)),
+            cup: fit.variances.cup,
+        });
+        self.singular = fit
+            .zero
+            .iter()
+            .map(|part| match part {
+                RandomPart::Taster => "taster",
+                RandomPart::TasterByWater => "taster_by_water",
+            })
+            .collect();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::friedman;
+    use crate::session::analysis::Ranked;
+    use crate::session::analysis::ranks::rank_test;
+
+    #[test]
+    fn a_test_is_called_by_its_name() {
+        let named = |orders: &[&[usize]]| {
+            let blocks: Vec<Ranked> =
+                orders.iter().map(|order| Ranked::from_order(order)).collect();
+            rank_test(&blocks, 3).map(|test| friedman(&test).test)
+        };
+        assert_eq!(named(&[&[0, 1, 2], &[1, 0, 2]]), Some("Friedman"));
+        assert_eq!(named(&[&[0, 1], &[1, 2], &[0, 2]]), Some("Skillings–Mack"));
+    }
+}

@@ -1,0 +1,141 @@
+//! An order of waters that was foretold, tested.
+
+use serde::Serialize;
+
+use crate::quantities::show::three_figures;
+use crate::session::analysis::Ranked;
+use crate::session::analysis::Results;
+use crate::session::analysis::comparisons::holm;
+use crate::session::analysis::page_test::{PageTest, page};
+use crate::session::analysis::ranks::{ranked_scores, ranked_trays};
+use crate::session::analysis::verdict::p_words;
+use crate::session::plan::Method;
+use crate::session::score::Foretold;
+use crate::session::score::Revealed;
+use crate::session::score::expected_order::{Standing, of_judged};
+
+/// A foretold order and what became of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TrendNumbers {
+    /// The attribute or criterion; as it was noted where nothing of that name was judged.
+    pub of: String,
+    /// The waters as foretold, most first.
+    pub order: Vec<String>,
+    /// Why it is not tested, where so.
+    pub not_tested: Option<String>,
+    /// Page's L.
+    pub l: Option<f64>,
+    /// Exact chance of at least this L; `None` for large panels.
+    pub p_exact: Option<f64>,
+    /// Chance from the normal approximation.
+    pub p_normal: Option<f64>,
+    /// The chance allowing for all orders foretold in the session (Holm).
+    pub p: Option<f64>,
+    /// Orders tested in the session.
+    pub orders: usize,
+}
+
+/// Tests every order that was foretold in a session; one that cannot be tested says why.
+#[must_use]
+pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
+    let judged: Vec<(&str, Vec<Ranked>)> = match results {
+        Results::Scores(attributes) => attributes
+            .iter()
+            .map(|one| (one.table.attribute.as_str(), ranked_scores(&one.table)))
+            .collect(),
+        Results::Ranking(_) => {
+            let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
+            let criterion = match &revealed.method {
+                Method::Ranking { criterion } => criterion.as_str(),
+                other => other.name(),
+            };
+            vec![(criterion, ranked_trays(&revealed.rankings, waters, tasters))]
+        }
+        Results::Choices(_) => {
+            let why = "waters compared two by two have no order to be tested";
+            let of = |order: &Foretold| order.of.clone().unwrap_or_default();
+            let each = revealed.foretold.iter();
+            return each.map(|order| untested(of(order), order, why.to_owned())).collect();
+        }
+    };
+    let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
+    let all = of_judged(&revealed.foretold, &names).into_iter();
+    let mut found: Vec<TrendNumbers> = all
+        .map(|(of, order, standing)| {
+            let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
+            trend(of, order, standing, blocks.map_or(&[], Vec::as_slice))
+        })
+        .collect();
+    let alone: Vec<f64> = found.iter().filter_map(TrendNumbers::alone).collect();
+    let mut adjusted = holm(&alone).into_iter();
+    for one in found.iter_mut().filter(|one| one.alone().is_some()) {
+        (one.p, one.orders) = (adjusted.next(), alone.len());
+    }
+    found
+}
+
+fn untested(of: String, foretold: &Foretold, why: String) -> TrendNumbers {
+    TrendNumbers {
+        of,
+        order: foretold.named.clone(),
+        not_tested: Some(why),
+        l: None,
+        p_exact: None,
+        p_normal: None,
+        p: None,
+        orders: 0,
+    }
+}
+
+fn trend(of: String, foretold: &Foretold, standing: Standing, blocks: &[Ranked]) -> TrendNumbers {
+    let tested: Result<PageTest, String> = match standing {
+        Standing::Counts => page(blocks, &foretold.order).ok_or_else(|| {
+            "only where every taster judged every water can it be tested".to_owned()
+        }),
+        Standing::TooLate => Err("it was noted after the first answer".to_owned()),
+        Standing::NotAllWaters => Err("it does not name every water once".to_owned()),
+        Standing::NothingOfThatName => Err(format!("nothing named {of} was judged")),
+        Standing::NotTheFirst => Err("another order was foretold before it, and counts".to_owned()),
+    };
+    match tested {
+        Ok(test) => TrendNumbers {
+            of,
+            order: foretold.named.clone(),
+            not_tested: None,
+            l: Some(test.l),
+            p_exact: test.p_exact,
+            p_normal: Some(test.p_normal),
+            p: None,
+            orders: 0,
+        },
+        Err(why) => untested(of, foretold, why),
+    }
+}
+
+impl TrendNumbers {
+    /// The chance by itself: the exact one, and else that of the normal law.
+    fn alone(&self) -> Option<f64> {
+        self.p_exact.or(self.p_normal)
+    }
+
+    /// In words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let order = self.order.join(" > ");
+        if let Some(why) = &self.not_tested {
+            return format!("foretold {order}: not tested, since {why}");
+        }
+        let (p, how) = match (self.p_exact, self.p_normal) {
+            (Some(exact), _) => (exact, "exact"),
+            (None, normal) => (normal.unwrap_or(1.0), "normal law"),
+        };
+        let l = self.l.map_or(String::new(), three_figures);
+        let among = match (self.p, self.orders) {
+            (Some(p), 2..) => {
+                format!("; {} allowing for all {} orders foretold", p_words(p), self.orders)
+            }
+            _ => String::new(),
+        };
+        format!("foretold {order}: Page's L = {l}, {} ({how}{among})", p_words(p))
+    }
+}

@@ -1,0 +1,85 @@
+//! What changed in a tasting alone after cups had been turned over, when it was no longer blind.
+
+use crate::session::score::Book;
+use crate::session::score::entry_check::Subject;
+use crate::session::score::{Answer, Entry};
+
+/// Something entered after a tray had been turned over.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct AfterTurning {
+    /// Line of the log.
+    pub line: u64,
+    /// Number of the tray that it is about.
+    pub tray: usize,
+    /// What was done.
+    pub what: String,
+}
+
+/// Everything entered in a log, before the reveal, about a tray that had been turned over, and about
+/// trays answered after another had been.
+pub(crate) fn after_turning(book: &Book) -> Vec<AfterTurning> {
+    let plan = book.plan();
+    let mut turned: Vec<usize> = Vec::new();
+    let mut told: Vec<usize> = Vec::new();
+    let mut found = Vec::new();
+    for recorded in book.lines() {
+        let (line, entry) = (recorded.line.n, &recorded.line.entry);
+        let about = |entry: &Entry| {
+            let place = match entry {
+                Entry::Answer(answer) | Entry::Correction { answer, .. } => place_of(book, answer),
+                Entry::Turned { taster, tray, .. } => {
+                    book.tray_of(taster, *tray).ok().map(|(place, _)| place)
+                }
+                _ => None,
+            }?;
+            Some((place, plan.trays.get(place)?.number))
+        };
+        let mut say = |tray: usize, what: String| found.push(AfterTurning { line, tray, what });
+        match entry {
+            Entry::Turned { .. } => {
+                let Some((place, tray)) = about(entry) else { continue };
+                if turned.contains(&place) {
+                    say(tray, format!("the stickers of tray {tray} were entered anew"));
+                } else {
+                    turned.push(place);
+                }
+            }
+            Entry::Undo { of } => {
+                let Some(undone) = book.line(*of).map(|recorded| &recorded.line.entry) else {
+                    continue;
+                };
+                let known = |about: &(usize, usize)| turned.contains(&about.0);
+                let Some((_, tray)) = about(undone).filter(known) else { continue };
+                say(
+                    tray,
+                    match undone {
+                        Entry::Turned { .. } => {
+                            format!("the turning of tray {tray} was taken back")
+                        }
+                        _ => format!("an answer about tray {tray} was taken back"),
+                    },
+                );
+            }
+            Entry::Answer(_) | Entry::Correction { .. } => {
+                let any_turned = |_: &(usize, usize)| !turned.is_empty();
+                let Some((place, tray)) = about(entry).filter(any_turned) else { continue };
+                if turned.contains(&place) {
+                    say(tray, format!("an answer about tray {tray} was entered"));
+                } else if !told.contains(&place) {
+                    // Once for each tray, however many cups it has.
+                    told.push(place);
+                    say(tray, format!("tray {tray} was tasted after another had been turned over"));
+                }
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+/// Place of the tray that an answer is about.
+fn place_of(book: &Book, answer: &Answer) -> Option<usize> {
+    match book.subject(answer).ok()? {
+        Subject::Cup(place, _) | Subject::Tray(place) => Some(place),
+    }
+}

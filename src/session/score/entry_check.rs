@@ -1,0 +1,399 @@
+//! Whether an entry may follow what the log says so far.
+
+use std::collections::BTreeSet;
+
+use crate::session::plan::Blinding;
+use crate::session::plan::Code;
+use crate::session::plan::Tray;
+use crate::session::plan::{Attribute, Method, OnScale};
+
+use crate::session::score::Refusal;
+use crate::session::score::score_log::answer_of;
+use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
+use crate::session::score::{Book, OwedWhat, Status};
+
+/// Our choice: two slips of the finger still mean the same name.
+const SLIPS: usize = 2;
+
+/// What an answer is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Subject {
+    /// A cup, with the place of its tray in the plan.
+    Cup(usize, Code),
+    /// A tray, by its place in the plan.
+    Tray(usize),
+}
+
+impl Book {
+    /// Tests whether an entry may follow.
+    ///
+    /// # Errors
+    /// Why not, with the way out.
+    pub fn check(&self, entry: &Entry) -> Result<(), Refusal> {
+        if let Entry::Undo { of } = entry
+            && self.revealed.is_none()
+            && let Some(Entry::Turned { taster, tray, .. }) =
+                self.line(*of).map(|recorded| &recorded.line.entry)
+        {
+            return Err(Refusal::TurningIsFinal { taster: taster.clone(), tray: *tray });
+        }
+        self.check_recorded(entry)?;
+        match entry {
+            Entry::Turned { taster, tray, .. } => self.check_turned_last(taster, *tray),
+            _ => Ok(()),
+        }
+    }
+
+    /// Tests that no other tray is still to be answered: what was under the cups of one tells how its
+    /// waters taste, and the next would not be blind. Where the log says that the session is not blind
+    /// the order no longer matters.
+    fn check_turned_last(&self, taster: &str, tray: usize) -> Result<(), Refusal> {
+        let not_blind = self.lines().iter().any(|recorded| {
+            matches!(recorded.line.entry, Entry::Opened { purpose: OpenedFor::AnotherReason, .. })
+        });
+        let open = self.plan.trays.iter().enumerate().find(|(place, other)| {
+            other.taster == taster
+                && self.owed_of(*place).iter().any(|owed| *owed != OwedWhat::Turning)
+        });
+        match open {
+            Some((_, open)) if !not_blind => {
+                Err(Refusal::TurnedBeforeOthers { tray, open: open.number })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Tests whether an entry could follow in a log that was written before: programs of earlier days
+    /// let a turning be taken back, and trays be turned one after the other. The results say so.
+    ///
+    /// # Errors
+    /// Why not, with the way out.
+    pub(crate) fn check_recorded(&self, entry: &Entry) -> Result<(), Refusal> {
+        let late = matches!(entry, Entry::Late { .. } | Entry::Note { .. } | Entry::Opened { .. });
+        if let (Some(line), false) = (self.revealed, late) {
+            return Err(Refusal::Closed { line });
+        }
+        match entry {
+            Entry::Answer(answer) => {
+                let subject = self.subject(answer)?;
+                self.not_turned(subject)?;
+                self.not_answered(answer, subject, None)
+            }
+            Entry::Correction { of, answer } => self.check_correction(*of, answer),
+            Entry::Undo { of } => self.check_undo(*of),
+            Entry::Note { taster: Some(taster), .. } => self.known(taster),
+            Entry::Note { taster: None, .. } | Entry::Opened { .. } => Ok(()),
+            Entry::Turned { taster, tray, cups } => self.check_turned(taster, *tray, cups),
+            Entry::Reveal { seal, owing, forced } => {
+                self.check_reveal(seal, *owing, forced.as_deref())
+            }
+            Entry::Late { answer } => {
+                if self.revealed.is_none() {
+                    return Err(Refusal::NotLate);
+                }
+                self.subject(answer).map(|_| ())
+            }
+        }
+    }
+
+    fn check_correction(&self, of: u64, answer: &Answer) -> Result<(), Refusal> {
+        let before = self.standing_answer(of).ok_or(Refusal::NothingToChange { of })?;
+        let (was, is) = (self.subject(before)?, self.subject(answer)?);
+        if was != is {
+            let (was, is) = (self.words(was), self.words(is));
+            return Err(Refusal::OtherSubject { of, was, is });
+        }
+        self.not_turned(is)?;
+        self.not_answered(answer, is, Some(of))
+    }
+
+    fn check_undo(&self, of: u64) -> Result<(), Refusal> {
+        let recorded = self.line(of).filter(|r| r.status == Status::Stands);
+        let entry = &recorded.ok_or(Refusal::NothingToChange { of })?.line.entry;
+        if let Entry::Turned { taster, tray, .. } = entry {
+            return self.check_turned_back(of, taster, *tray);
+        }
+        let answer = answer_of(entry).ok_or(Refusal::NothingToChange { of })?;
+        let subject = self.subject(answer)?;
+        self.not_turned(subject)?;
+        // Taking a correction back lets the corrected line stand again.
+        if let Entry::Correction { of: corrected, .. } = entry
+            && let Some(older) = self.line(*corrected).and_then(|r| answer_of(&r.line.entry))
+            && let Err(Refusal::Duplicate { line, .. }) =
+                self.not_answered(older, subject, Some(of))
+        {
+            return Err(Refusal::WouldStandTwice { of, stands: line });
+        }
+        Ok(())
+    }
+
+    fn check_turned(&self, taster: &str, tray: usize, cups: &[TurnedCup]) -> Result<(), Refusal> {
+        if self.plan.blinding != Blinding::Solo {
+            return Err(Refusal::NothingUnderneath);
+        }
+        let (place, stood) = self.tray_of(taster, tray)?;
+        let stands = &stood.cups;
+        named_once(cups.iter().map(|cup| cup.top))?;
+        all_on_tray(cups.iter().map(|cup| cup.top), stands, tray)?;
+        if cups.len() != stands.len() {
+            return Err(Refusal::WrongNumber { tray, wanted: stands.len(), found: cups.len() });
+        }
+        self.stickers_free(place, cups)?;
+        if !self.owed_of(place).iter().all(|owed| *owed == OwedWhat::Turning) {
+            return Err(Refusal::TurnedTooSoon { taster: taster.to_owned(), tray });
+        }
+        Ok(())
+    }
+
+    /// Tests that stickers are no codes of the tops, each named once, and entered under no other tray.
+    fn stickers_free(&self, place: usize, cups: &[TurnedCup]) -> Result<(), Refusal> {
+        let mut named = BTreeSet::new();
+        for &TurnedCup { under, .. } in cups {
+            if self.trays_with.contains_key(&under) {
+                return Err(Refusal::StickerOnTop { under });
+            }
+            if !named.insert(under) {
+                return Err(Refusal::StickerTwice { under });
+            }
+            if let Some((tray, line)) = self.entered_elsewhere(place, under) {
+                return Err(Refusal::StickerOfAnotherTray { under, tray, line });
+            }
+        }
+        Ok(())
+    }
+
+    /// Number of another tray under which a sticker was entered, and the line.
+    fn entered_elsewhere(&self, place: usize, under: Code) -> Option<(usize, u64)> {
+        let others = self.turned.iter().filter(|(other, _)| **other != place);
+        others
+            .filter(|(other, _)| {
+                self.turned(**other).is_some_and(|c| c.iter().any(|c| c.under == under))
+            })
+            .find_map(|(other, line)| Some((self.plan.trays.get(*other)?.number, *line)))
+    }
+
+    /// Tests that a turning can be taken back: one that stood before it then stands again.
+    fn check_turned_back(&self, of: u64, taster: &str, tray: usize) -> Result<(), Refusal> {
+        let (place, _) = self.tray_of(taster, tray)?;
+        let before = self.turning_before(of);
+        let cups = before.and_then(|n| match &self.line(n)?.line.entry {
+            Entry::Turned { cups, .. } => Some(cups.as_slice()),
+            _ => None,
+        });
+        for cup in cups.unwrap_or_default() {
+            if let Some((_, stands)) = self.entered_elsewhere(place, cup.under) {
+                return Err(Refusal::WouldStandTwice { of, stands });
+            }
+        }
+        Ok(())
+    }
+
+    fn check_reveal(&self, seal: &str, owing: usize, forced: Option<&str>) -> Result<(), Refusal> {
+        if seal != self.plan.seal {
+            let (sealed, found) = (self.plan.seal.clone(), seal.to_owned());
+            return Err(Refusal::OtherSeal { sealed, found });
+        }
+        if owing != self.owing() {
+            return Err(Refusal::Miscounted { owing: self.owing(), found: owing });
+        }
+        if owing > 0 && forced.is_none() {
+            return Err(Refusal::Incomplete { owing });
+        }
+        Ok(())
+    }
+
+    /// What an answer is about, after testing that it can be given at all.
+    pub(crate) fn subject(&self, answer: &Answer) -> Result<Subject, Refusal> {
+        self.known(answer.taster())?;
+        match (answer, &self.plan.method) {
+            (Answer::Scores { taster, code, values, .. }, Method::Scoring { attributes }) => {
+                let place = self.cup_place(taster, *code)?;
+                if values.is_empty() {
+                    return Err(Refusal::Empty { code: *code });
+                }
+                values.iter().try_for_each(|(name, &value)| on_scale(attributes, name, value))?;
+                Ok(Subject::Cup(place, *code))
+            }
+            (Answer::Ranking { taster, tray, order, .. }, Method::Ranking { .. }) => {
+                let wanted = self.plan.cups_per_tray;
+                self.named_on_tray(taster, *tray, order, wanted).map(Subject::Tray)
+            }
+            (Answer::Choice { taster, tray, chosen, .. }, method) if method.compares_two() => {
+                let wanted = if *method == Method::Tetrad { 2 } else { 1 };
+                self.named_on_tray(taster, *tray, chosen, wanted).map(Subject::Tray)
+            }
+            _ => Err(Refusal::OtherMethod { wanted: self.plan.method.name() }),
+        }
+    }
+
+    /// The tray on which a taster's cup stands.
+    fn cup_place(&self, taster: &str, code: Code) -> Result<usize, Refusal> {
+        let places = self.trays_with.get(&code);
+        let Some(places) = places else {
+            let own = self.plan.trays_of(taster).flat_map(|tray| tray.cups.iter().copied());
+            let near = own.filter(|&other| one_slip(code, other)).collect();
+            return Err(Refusal::UnknownCode { code, near });
+        };
+        let trays = || places.iter().filter_map(|&at| Some((at, self.plan.trays.get(at)?)));
+        if let Some((at, tray)) = trays().find(|(_, tray)| tray.taster == taster) {
+            return if tray.reference == Some(code) {
+                Err(Refusal::IsReference { code })
+            } else {
+                Ok(at)
+            };
+        }
+        let mut owners: Vec<String> = trays().map(|(_, tray)| tray.taster.clone()).collect();
+        owners.dedup();
+        Err(Refusal::WrongTaster { code, taster: taster.to_owned(), owners })
+    }
+
+    /// Tests codes named about a tray.
+    fn named_on_tray(
+        &self,
+        taster: &str,
+        tray: usize,
+        codes: &[Code],
+        wanted: usize,
+    ) -> Result<usize, Refusal> {
+        let (place, stands) = self.tray_of(taster, tray)?;
+        for &code in codes {
+            if stands.reference == Some(code) {
+                return Err(Refusal::IsReference { code });
+            }
+            if !stands.cups.contains(&code) {
+                self.cup_place(taster, code)?;
+            }
+        }
+        named_once(codes.iter().copied())?;
+        all_on_tray(codes.iter().copied(), &stands.cups, tray)?;
+        if codes.len() != wanted {
+            return Err(Refusal::WrongNumber { tray, wanted, found: codes.len() });
+        }
+        Ok(place)
+    }
+
+    /// A tray of a taster, and its place in the plan.
+    pub(crate) fn tray_of(&self, taster: &str, number: usize) -> Result<(usize, &Tray), Refusal> {
+        self.known(taster)?;
+        let wanted = |tray: &&Tray| tray.taster == taster && tray.number == number;
+        let found = self.plan.trays.iter().enumerate().find(|(_, tray)| wanted(tray));
+        found.ok_or_else(|| Refusal::UnknownTray {
+            taster: taster.to_owned(),
+            tray: number,
+            trays: self.plan.trays_of(taster).count(),
+        })
+    }
+
+    pub(crate) fn known(&self, taster: &str) -> Result<(), Refusal> {
+        if self.plan.tasters.iter().any(|name| name == taster) {
+            return Ok(());
+        }
+        let lower = taster.to_lowercase();
+        let slips = |name: &&String| strsim::damerau_levenshtein(&name.to_lowercase(), &lower);
+        let nearest = self.plan.tasters.iter().min_by_key(slips);
+        let nearest = nearest.filter(|name| slips(name) <= SLIPS).cloned();
+        Err(Refusal::UnknownTaster { found: taster.to_owned(), nearest })
+    }
+
+    fn not_turned(&self, subject: Subject) -> Result<(), Refusal> {
+        let (Subject::Cup(place, _) | Subject::Tray(place)) = subject;
+        match self.plan.trays.get(place) {
+            Some(tray) if self.turned.contains_key(&place) => {
+                Err(Refusal::AlreadyTurned { taster: tray.taster.clone(), tray: tray.number })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Refuses what another line than `except` has answered.
+    fn not_answered(
+        &self,
+        answer: &Answer,
+        subject: Subject,
+        except: Option<u64>,
+    ) -> Result<(), Refusal> {
+        let duplicate = |line| Refusal::Duplicate {
+            what: self.words(subject),
+            taster: answer.taster().to_owned(),
+            line,
+        };
+        let other = |line: u64| Some(line) != except;
+        match (answer, subject) {
+            (Answer::Scores { values, .. }, Subject::Cup(place, code)) => {
+                let standing = self.scores.get(&(place, code));
+                let again = values
+                    .keys()
+                    .filter_map(|name| standing?.get(name))
+                    .find(|standing| other(standing.line));
+                again.map_or(Ok(()), |standing| Err(duplicate(standing.line)))
+            }
+            (_, Subject::Tray(place)) => match self.trays.get(&place) {
+                Some(&line) if other(line) => Err(duplicate(line)),
+                _ => Ok(()),
+            },
+            _ => Ok(()),
+        }
+    }
+
+    fn standing_answer(&self, n: u64) -> Option<&Answer> {
+        let recorded = self.line(n).filter(|r| r.status == Status::Stands)?;
+        answer_of(&recorded.line.entry)
+    }
+
+    fn words(&self, subject: Subject) -> String {
+        match subject {
+            Subject::Cup(_, code) => format!("cup {code}"),
+            Subject::Tray(place) => match self.plan.trays.get(place) {
+                Some(tray) => format!("tray {}", tray.number),
+                None => "a tray that the plan does not have".to_owned(),
+            },
+        }
+    }
+}
+
+/// Whether a value of an attribute can be given.
+fn on_scale(attributes: &[Attribute], name: &str, value: f64) -> Result<(), Refusal> {
+    let Some(attribute) = attributes.iter().find(|a| a.name == name) else {
+        let choices = attributes.iter().map(|a| a.name.clone()).collect();
+        return Err(Refusal::UnknownAttribute { found: name.to_owned(), choices });
+    };
+    let attribute_name = || attribute.name.clone();
+    match attribute.place(value) {
+        OnScale::Yes => Ok(()),
+        OnScale::Outside => Err(Refusal::OffScale {
+            attribute: attribute_name(),
+            value,
+            low: attribute.low,
+            high: attribute.high,
+        }),
+        OnScale::BetweenSteps => {
+            Err(Refusal::BetweenSteps { attribute: attribute_name(), value, step: attribute.step })
+        }
+    }
+}
+
+fn named_once(codes: impl Iterator<Item = Code>) -> Result<(), Refusal> {
+    let mut seen = BTreeSet::new();
+    for code in codes {
+        if !seen.insert(code) {
+            return Err(Refusal::NamedTwice { code });
+        }
+    }
+    Ok(())
+}
+
+fn all_on_tray(
+    mut codes: impl Iterator<Item = Code>,
+    cups: &[Code],
+    tray: usize,
+) -> Result<(), Refusal> {
+    match codes.find(|code| !cups.contains(code)) {
+        Some(code) => Err(Refusal::NotOnTray { code, tray, cups: cups.to_vec() }),
+        None => Ok(()),
+    }
+}
+
+/// Whether two codes differ by one digit or by two neighbours exchanged.
+fn one_slip(a: Code, b: Code) -> bool {
+    strsim::osa_distance(&a.to_string(), &b.to_string()) == 1
+}

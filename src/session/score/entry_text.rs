@@ -1,0 +1,76 @@
+//! Entries in words, by their codes.
+
+use crate::session::plan::Code;
+use crate::session::plan::Plan;
+
+use crate::session::score::{Answer, Entry, OpenedFor};
+use crate::session::score::{Owed, OwedWhat, Status};
+
+/// An entry in words.
+#[must_use]
+pub fn entry_words(plan: &Plan, entry: &Entry) -> String {
+    match entry {
+        Entry::Answer(answer) => answer_words(plan, answer),
+        Entry::Correction { of, answer } => {
+            format!("{}, instead of line {of}", answer_words(plan, answer))
+        }
+        Entry::Undo { of } => format!("line {of} taken back"),
+        Entry::Note { taster: Some(taster), text } => format!("note of {taster}: {text}"),
+        Entry::Note { taster: None, text } => format!("note: {text}"),
+        Entry::Turned { taster, tray, cups } => {
+            let cups: Vec<String> =
+                cups.iter().map(|cup| format!("{}={}", cup.top, cup.under)).collect();
+            format!("{taster}, tray {tray} turned over: {}", cups.join(" "))
+        }
+        Entry::Opened { purpose: OpenedFor::AnotherReason, why } => format!("not blind: {why}"),
+        Entry::Opened { why, .. } => format!("the key was opened: {why}"),
+        Entry::Reveal { owing, forced: Some(why), .. } => {
+            format!("revealed, forced with {owing} owed: {why}")
+        }
+        Entry::Reveal { forced: None, .. } => "revealed".to_owned(),
+        Entry::Late { answer } => {
+            format!("late, unblinded and left out: {}", answer_words(plan, answer))
+        }
+    }
+}
+
+fn answer_words(plan: &Plan, answer: &Answer) -> String {
+    let (what, said) = match answer {
+        Answer::Scores { code, values, .. } => {
+            let scored = plan.method.attributes().iter().filter_map(|attribute| {
+                Some(format!("{} {}", attribute.name, values.get(&attribute.name)?))
+            });
+            (format!("cup {code}"), scored.collect::<Vec<_>>().join(", "))
+        }
+        Answer::Ranking { tray, order, .. } => (format!("tray {tray}"), codes_in_a_row(order)),
+        Answer::Choice { tray, chosen, .. } => (format!("tray {tray}"), codes_in_a_row(chosen)),
+    };
+    let note = answer.note().map_or(String::new(), |note| format!("; {note}"));
+    format!("{}, {what}: {said}{note}", answer.taster())
+}
+
+/// Codes in a row.
+#[must_use]
+pub fn codes_in_a_row(codes: &[Code]) -> String {
+    codes.iter().map(Code::to_string).collect::<Vec<_>>().join(" ")
+}
+
+/// What became of a line; nothing when it stands.
+#[must_use]
+pub fn status_words(status: Status) -> String {
+    match status {
+        Status::Stands => String::new(),
+        Status::Corrected { by } => format!("corrected in line {by}"),
+        Status::Undone { by } => format!("taken back in line {by}"),
+    }
+}
+
+/// What is owed, as short as it is said in a list.
+#[must_use]
+pub fn owed_words(owed: &Owed) -> String {
+    match &owed.what {
+        OwedWhat::Cup { code, .. } => code.to_string(),
+        OwedWhat::Tray => format!("tray {}", owed.tray),
+        OwedWhat::Turning => format!("turning of tray {}", owed.tray),
+    }
+}

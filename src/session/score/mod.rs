@@ -1,0 +1,33 @@
+//! session::score
+
+pub(crate) mod after_turning;
+pub mod answer_parser;
+pub mod entry;
+pub(crate) mod entry_check;
+pub mod entry_prompt;
+pub mod entry_text;
+pub mod expected_order;
+pub mod intent;
+pub(crate) mod prompt_text;
+pub mod refusal;
+pub mod replay;
+pub mod reveal;
+pub mod score_log;
+pub mod tidy_rows;
+pub(crate) mod unblinding;
+
+pub use after_turning::AfterTurning;
+pub use answer_parser::{Said, SpokenError, said, turned};
+pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
+pub use entry_prompt::{Desk, Heard};
+pub use expected_order::{Foretold, foretold};
+pub use intent::{Intent, entries_of_rows};
+pub use refusal::Refusal;
+pub use replay::{Replay, ReplayError, ReplayReason, replay};
+pub use reveal::{
+    ChoiceRow, CupWhere, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
+    revealed, stickers_belong,
+};
+pub use score_log::{Book, Owed, OwedWhat, Recorded, Standing, Status, TasterProgress};
+pub use tidy_rows::{TidyRow, tidy_rows};
+pub use unblinding::cups_to_serve;

@@ -1,0 +1,367 @@
+//! The log replayed: what stands, what was changed, who owes what, and what may be added.
+
+use std::collections::BTreeMap;
+
+use crate::session::plan::Blinding;
+use crate::session::plan::Code;
+use crate::session::plan::Method;
+use crate::session::plan::Plan;
+
+use crate::session::score::Refusal;
+use crate::session::score::entry::LINE_FORMAT;
+use crate::session::score::entry_check::Subject;
+use crate::session::score::{Answer, Entry, Line, TurnedCup};
+
+/// What became of a line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// It stands.
+    Stands,
+    /// A correction took its place.
+    Corrected {
+        /// Number of the correction.
+        by: u64,
+    },
+    /// It was taken back.
+    Undone {
+        /// Number of the undoing line.
+        by: u64,
+    },
+}
+
+/// A line and what became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recorded {
+    /// The line.
+    pub line: Line,
+    /// What became of it.
+    pub status: Status,
+}
+
+/// A score that stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standing {
+    /// The score.
+    pub value: f64,
+    /// Number of its line.
+    pub line: u64,
+}
+
+/// A tray, a cup or a turning that is still owed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Owed {
+    /// Number of the tray.
+    pub tray: usize,
+    /// What is owed of it.
+    pub what: OwedWhat,
+}
+
+/// What is owed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OwedWhat {
+    /// Scores of a cup.
+    Cup {
+        /// Its code.
+        code: Code,
+        /// Attributes without a score.
+        attributes: Vec<String>,
+    },
+    /// The answer about the whole tray.
+    Tray,
+    /// The tray is answered and must be turned over.
+    Turning,
+}
+
+/// How far a taster is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TasterProgress {
+    /// The taster.
+    pub taster: String,
+    /// Cups or trays answered in full, and trays turned.
+    pub done: usize,
+    /// What is owed, in the order of tasting.
+    pub owed: Vec<Owed>,
+}
+
+/// The state of a session's log.
+#[derive(Debug, Clone)]
+pub struct Book {
+    pub(crate) plan: Plan,
+    pub(crate) trays_with: BTreeMap<Code, Vec<usize>>,
+    lines: Vec<Recorded>,
+    pub(crate) scores: BTreeMap<(usize, Code), BTreeMap<String, Standing>>,
+    pub(crate) trays: BTreeMap<usize, u64>,
+    pub(crate) turned: BTreeMap<usize, u64>,
+    pub(crate) revealed: Option<u64>,
+}
+
+impl Book {
+    /// An empty log of a plan.
+    #[must_use]
+    pub fn new(plan: &Plan) -> Self {
+        let mut trays_with: BTreeMap<Code, Vec<usize>> = BTreeMap::new();
+        for (at, tray) in plan.trays.iter().enumerate() {
+            for &code in tray.cups.iter().chain(&tray.reference) {
+                trays_with.entry(code).or_default().push(at);
+            }
+        }
+        Self {
+            plan: plan.clone(),
+            trays_with,
+            lines: Vec::new(),
+            scores: BTreeMap::new(),
+            trays: BTreeMap::new(),
+            turned: BTreeMap::new(),
+            revealed: None,
+        }
+    }
+
+    /// The plan it belongs to.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// All lines, with what became of each.
+    #[must_use]
+    pub fn lines(&self) -> &[Recorded] {
+        &self.lines
+    }
+
+    /// A line by its number.
+    #[must_use]
+    pub fn line(&self, n: u64) -> Option<&Recorded> {
+        self.lines.get(usize::try_from(n.checked_sub(1)?).ok()?)
+    }
+
+    /// The line that records `entry` next, once it is tested. Write it to disk, then hand it to
+    /// [`Book::accept`].
+    ///
+    /// # Errors
+    /// When the entry is refused.
+    pub fn next_line(&self, at: &str, entry: Entry) -> Result<Line, Refusal> {
+        self.check(&entry)?;
+        Ok(Line { v: LINE_FORMAT, n: self.due(), at: at.to_owned(), entry })
+    }
+
+    /// Takes a line in, as one made by [`Book::next_line`] or read back from a log.
+    ///
+    /// # Errors
+    /// When it is out of turn or its entry is refused; the book is then unchanged.
+    pub fn accept(&mut self, line: Line) -> Result<(), Refusal> {
+        if line.n != self.due() {
+            return Err(Refusal::OutOfTurn { wanted: self.due(), found: line.n });
+        }
+        self.check_recorded(&line.entry)?;
+        self.take(line);
+        Ok(())
+    }
+
+    /// Number of the next line.
+    fn due(&self) -> u64 {
+        u64::try_from(self.lines.len()).unwrap_or(u64::MAX - 1) + 1
+    }
+
+    /// Line of the reveal, once there is one.
+    #[must_use]
+    pub fn revealed_in(&self) -> Option<u64> {
+        self.revealed
+    }
+
+    /// Number of the last answer, correction or turning that stands, of one taster or of anyone:
+    /// what an undo takes back.
+    #[must_use]
+    pub fn last_of(&self, taster: Option<&str>) -> Option<u64> {
+        let by = |entry: &Entry| match entry {
+            Entry::Answer(answer) | Entry::Correction { answer, .. } => {
+                taster.is_none_or(|taster| answer.taster() == taster)
+            }
+            Entry::Turned { taster: by, .. } => taster.is_none_or(|taster| by == taster),
+            _ => false,
+        };
+        let last = |r: &&Recorded| r.status == Status::Stands && by(&r.line.entry);
+        self.lines.iter().rev().find(last).map(|r| r.line.n)
+    }
+
+    /// The remarks on the session, in the order of the log.
+    pub fn notes(&self) -> impl Iterator<Item = &Line> {
+        let lines = self.lines.iter().map(|recorded| &recorded.line);
+        lines.filter(|line| matches!(line.entry, Entry::Note { .. }))
+    }
+
+    /// The scores of a cup that stand, by attribute; `tray` is the place of the tray in the plan.
+    #[must_use]
+    pub fn scores_of(&self, tray: usize, code: Code) -> Option<&BTreeMap<String, Standing>> {
+        self.scores.get(&(tray, code))
+    }
+
+    /// The answer about a tray that stands; `tray` is its place in the plan.
+    #[must_use]
+    pub fn answer_about(&self, tray: usize) -> Option<&Answer> {
+        answer_of(&self.line(*self.trays.get(&tray)?)?.line.entry)
+    }
+
+    /// The stickers of a turned tray; `tray` is its place in the plan.
+    #[must_use]
+    pub fn turned(&self, tray: usize) -> Option<&[TurnedCup]> {
+        match &self.line(*self.turned.get(&tray)?)?.line.entry {
+            Entry::Turned { cups, .. } => Some(cups),
+            _ => None,
+        }
+    }
+
+    /// Takes a tested line in.
+    fn take(&mut self, line: Line) {
+        let n = line.n;
+        let changed = match &line.entry {
+            // A tray turned anew: what was read before is kept, and no longer stands.
+            Entry::Turned { taster, tray, .. } => {
+                let place = self.tray_of(taster, *tray).ok().map(|(place, _)| place);
+                let before = place.and_then(|place| self.turned.get(&place).copied());
+                before.map(|of| (of, Status::Corrected { by: n }))
+            }
+            Entry::Correction { of, .. } => Some((*of, Status::Corrected { by: n })),
+            Entry::Undo { of } => Some((*of, Status::Undone { by: n })),
+            _ => None,
+        };
+        if matches!(line.entry, Entry::Reveal { .. }) {
+            self.revealed = Some(n);
+        }
+        self.lines.push(Recorded { line, status: Status::Stands });
+        let Some((of, status)) = changed else {
+            self.stand(n);
+            return;
+        };
+        let restored = match self.line(of).map(|r| &r.line.entry) {
+            Some(Entry::Correction { of: older, .. })
+                if matches!(status, Status::Undone { .. }) =>
+            {
+                Some(*older)
+            }
+            Some(Entry::Turned { .. }) if matches!(status, Status::Undone { .. }) => {
+                self.turning_before(of)
+            }
+            _ => None,
+        };
+        self.mark(of, status);
+        if let Some(older) = restored {
+            self.mark(older, Status::Stands);
+        }
+        self.settle();
+    }
+
+    /// The turning in whose place a line stands.
+    pub(crate) fn turning_before(&self, n: u64) -> Option<u64> {
+        let replaced = |r: &&Recorded| {
+            matches!(r.line.entry, Entry::Turned { .. }) && r.status == Status::Corrected { by: n }
+        };
+        self.lines.iter().find(replaced).map(|r| r.line.n)
+    }
+
+    fn mark(&mut self, n: u64, status: Status) {
+        let place = n.checked_sub(1).and_then(|place| usize::try_from(place).ok());
+        if let Some(recorded) = place.and_then(|place| self.lines.get_mut(place)) {
+            recorded.status = status;
+        }
+    }
+
+    /// Works out anew what stands.
+    fn settle(&mut self) {
+        self.scores.clear();
+        self.trays.clear();
+        self.turned.clear();
+        let standing: Vec<u64> =
+            self.lines.iter().filter(|r| r.status == Status::Stands).map(|r| r.line.n).collect();
+        for n in standing {
+            self.stand(n);
+        }
+    }
+
+    /// Adds what a standing line says.
+    fn stand(&mut self, n: u64) {
+        let Some(entry) = self.line(n).map(|r| r.line.entry.clone()) else { return };
+        if let Entry::Turned { taster, tray, .. } = &entry
+            && let Ok((place, _)) = self.tray_of(taster, *tray)
+        {
+            self.turned.insert(place, n);
+        }
+        let Some(answer) = answer_of(&entry) else { return };
+        match (self.subject(answer), answer) {
+            (Ok(Subject::Cup(place, code)), Answer::Scores { values, .. }) => {
+                let cup = self.scores.entry((place, code)).or_default();
+                for (name, &value) in values {
+                    cup.insert(name.clone(), Standing { value, line: n });
+                }
+            }
+            (Ok(Subject::Tray(place)), _) => {
+                self.trays.insert(place, n);
+            }
+            _ => {}
+        }
+    }
+
+    /// What is owed of the tray at a place of the plan.
+    pub(crate) fn owed_of(&self, place: usize) -> Vec<OwedWhat> {
+        let Some(tray) = self.plan.trays.get(place) else { return Vec::new() };
+        let mut owed = Vec::new();
+        if let Method::Scoring { attributes } = &self.plan.method {
+            for &code in &tray.cups {
+                let scored = self.scores.get(&(place, code));
+                let missing: Vec<String> = attributes
+                    .iter()
+                    .filter(|a| scored.is_none_or(|scored| !scored.contains_key(&a.name)))
+                    .map(|a| a.name.clone())
+                    .collect();
+                if !missing.is_empty() {
+                    owed.push(OwedWhat::Cup { code, attributes: missing });
+                }
+            }
+        } else if !self.trays.contains_key(&place) {
+            owed.push(OwedWhat::Tray);
+        }
+        if self.plan.blinding == Blinding::Solo && !self.turned.contains_key(&place) {
+            owed.push(OwedWhat::Turning);
+        }
+        owed
+    }
+
+    /// Who owes what, in the order of the plan.
+    #[must_use]
+    pub fn progress(&self) -> Vec<TasterProgress> {
+        self.plan.tasters.iter().map(|taster| self.progress_of(taster)).collect()
+    }
+
+    /// What one taster owes, in the order of serving.
+    #[must_use]
+    pub fn progress_of(&self, taster: &str) -> TasterProgress {
+        let per_tray = match self.plan.method {
+            Method::Scoring { .. } => self.plan.cups_per_tray,
+            _ => 1,
+        } + usize::from(self.plan.blinding == Blinding::Solo);
+        let mut progress = TasterProgress { taster: taster.to_owned(), done: 0, owed: Vec::new() };
+        let own = self.plan.trays.iter().enumerate().filter(|(_, tray)| tray.taster == taster);
+        for (place, tray) in own {
+            let owed = self.owed_of(place);
+            progress.done += per_tray.saturating_sub(owed.len());
+            let tray = tray.number;
+            progress.owed.extend(owed.into_iter().map(|what| Owed { tray, what }));
+        }
+        // Cups are turned over when every tray is answered.
+        progress.owed.sort_by_key(|owed| owed.what == OwedWhat::Turning);
+        progress
+    }
+
+    /// Cups, trays and turnings still owed.
+    #[must_use]
+    pub fn owing(&self) -> usize {
+        (0..self.plan.trays.len()).map(|place| self.owed_of(place).len()).sum()
+    }
+}
+
+/// The answer that a line gives blind.
+pub(crate) fn answer_of(entry: &Entry) -> Option<&Answer> {
+    match entry {
+        Entry::Answer(answer) | Entry::Correction { answer, .. } => Some(answer),
+        _ => None,
+    }
+}

@@ -1,0 +1,84 @@
+//! The commands that a session asks for, as they are to be typed.
+
+use crate::session::plan::{Code, Method, Plan, Tray};
+use crate::session::score::{Book, Owed, OwedWhat};
+
+/// A name as it is typed behind a command: in quotes unless it is one plain word.
+#[must_use]
+pub(crate) fn typed(name: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
+    if !name.is_empty() && name.chars().all(plain) {
+        return name.to_owned();
+    }
+    format!("\"{}\"", name.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+/// A score that is still to be given.
+fn open_score(attribute: &str) -> String {
+    let word = typed(attribute);
+    match word.strip_suffix('"') {
+        Some(quoted) => format!("{quoted}=…\""),
+        None => format!("{word}=…"),
+    }
+}
+
+/// The command that opens the prompt at a taster's next cup.
+pub(crate) fn score_command(plan: &Plan, taster: &str) -> String {
+    format!("waterflight session score {} {}", typed(&plan.session), typed(taster))
+}
+
+/// The command that prints the pouring sheet.
+#[must_use]
+pub fn pour_command(plan: &Plan) -> String {
+    format!("waterflight session sheet {} --for pourer", typed(&plan.session))
+}
+
+/// The command that enters what stood under the cups of a tray; the stickers are left to be read.
+pub(crate) fn turned_command(plan: &Plan, tray: &Tray) -> String {
+    let cups: Vec<String> = tray.cups.iter().map(|top| format!("{top}=…")).collect();
+    format!(
+        "waterflight session turned {} {} {}",
+        typed(&plan.session),
+        tray.number,
+        cups.join(" ")
+    )
+}
+
+/// The command to type next in a session: the first thing that is owed, the reveal, or the results.
+/// What only the taster knows is left open as `…`.
+pub(crate) fn next_command(book: &Book) -> String {
+    let plan = book.plan();
+    if book.revealed_in().is_some() {
+        return format!("waterflight session results {}", typed(&plan.session));
+    }
+    let owing = book.progress().into_iter().find_map(|one| {
+        let first = one.owed.into_iter().next()?;
+        Some((one.taster, first))
+    });
+    match owing {
+        Some((taster, owed)) => owed_command(plan, &taster, &owed),
+        None => format!("waterflight session reveal {}", typed(&plan.session)),
+    }
+}
+
+fn owed_command(plan: &Plan, taster: &str, owed: &Owed) -> String {
+    let command = score_command(plan, taster);
+    let tray = plan.trays_of(taster).find(|tray| tray.number == owed.tray);
+    match (&owed.what, tray) {
+        (OwedWhat::Cup { code, attributes }, _) => {
+            let scores: Vec<String> = attributes.iter().map(|name| open_score(name)).collect();
+            format!("{command} {code} {}", scores.join(" "))
+        }
+        (OwedWhat::Turning, Some(tray)) => turned_command(plan, tray),
+        (_, Some(tray)) => {
+            let of = tray.cups.iter().map(Code::to_string).collect::<Vec<_>>().join(", ");
+            let what = match &plan.method {
+                Method::Ranking { criterion } => format!("all of {of}, most {criterion} first"),
+                Method::Tetrad => format!("two of {of}"),
+                _ => format!("one of {of}"),
+            };
+            format!("{command} …   ({what})")
+        }
+        (_, None) => command,
+    }
+}

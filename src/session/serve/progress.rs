@@ -1,0 +1,153 @@
+//! How far a session is: who owes what, what was noted, what was entered.
+
+use serde::Serialize;
+
+use crate::session::score::entry_text::{entry_words, owed_words, status_words};
+use crate::session::score::{Book, Entry, Line};
+use crate::session::serve::commands::next_command;
+use crate::text::Page;
+
+/// How far a session is. It names codes and no waters.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SessionProgress {
+    /// The session.
+    pub session: String,
+    /// Answers still owed.
+    pub owing: usize,
+    /// Whether it is revealed, so that its scores are closed.
+    pub revealed: bool,
+    /// Every taster.
+    pub tasters: Vec<TasterLine>,
+    /// The command to type next.
+    pub next: String,
+    /// Remarks on the session.
+    pub notes: Vec<NoteLine>,
+    /// What changed since the session was planned.
+    pub warnings: Vec<String>,
+    /// A piece of a line that a stopped run left, never confirmed.
+    pub torn: Option<String>,
+    /// Every line of the log.
+    pub entries: Vec<Line>,
+    /// The lines in words.
+    #[serde(skip)]
+    in_words: Vec<[String; 4]>,
+}
+
+/// How far a taster is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TasterLine {
+    /// The taster.
+    pub taster: String,
+    /// Answers given.
+    pub done: usize,
+    /// What is owed, in the order of tasting.
+    pub owes: Vec<String>,
+}
+
+/// A remark on a session.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct NoteLine {
+    /// Its line in the log.
+    pub line: u64,
+    /// When it was made.
+    pub at: String,
+    /// Who made it, when a taster did.
+    pub taster: Option<String>,
+    /// The remark.
+    pub text: String,
+}
+
+/// The remarks on a session, in the order of the log.
+#[must_use]
+pub fn notes(book: &Book) -> Vec<NoteLine> {
+    let note = |line: &Line| match &line.entry {
+        Entry::Note { taster, text } => Some(NoteLine {
+            line: line.n,
+            at: line.at.clone(),
+            taster: taster.clone(),
+            text: text.clone(),
+        }),
+        _ => None,
+    };
+    book.notes().filter_map(note).collect()
+}
+
+/// Adds the remarks to a page.
+pub fn say_notes(page: &mut Page, notes: &[NoteLine]) {
+    for note in notes {
+        let by = note.taster.as_ref().map_or(String::new(), |taster| format!(", {taster}"));
+        page.say(format!("noted {}{by}: {}", minute(&note.at), note.text));
+    }
+}
+
+/// `2031-05-04T10:00:00Z` as it is read.
+fn minute(at: &str) -> String {
+    at.get(..16).map_or_else(|| at.to_owned(), |at| at.replace('T', " "))
+}
+
+impl SessionProgress {
+    /// Looks at a log.
+    #[must_use]
+    pub fn new(book: &Book, warnings: Vec<String>, torn: Option<String>) -> Self {
+        let plan = book.plan();
+        let tasters = book.progress().into_iter().map(|one| TasterLine {
+            done: one.done,
+            owes: one.owed.iter().map(owed_words).collect(),
+            taster: one.taster,
+        });
+        let in_words = book.lines().iter().map(|recorded| {
+            let line = &recorded.line;
+            let words = entry_words(plan, &line.entry);
+            [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
+        });
+        Self {
+            session: plan.session.clone(),
+            owing: book.owing(),
+            revealed: book.revealed_in().is_some(),
+            tasters: tasters.collect(),
+            next: next_command(book),
+            notes: notes(book),
+            warnings,
+            torn,
+            entries: book.lines().iter().map(|recorded| recorded.line.clone()).collect(),
+            in_words: in_words.collect(),
+        }
+    }
+
+    /// The page; with every entry when it is wanted.
+    #[must_use]
+    pub fn page(&self, entries: bool) -> Page {
+        let mut page = Page::default();
+        let name = &self.session;
+        page.say(match (self.revealed, self.owing) {
+            (true, _) => format!("{name}: revealed, the scores are closed"),
+            (_, 0) => {
+                format!("{name}: complete, nobody owes an answer; `session reveal` opens the key")
+            }
+            (_, 1) => format!("{name}: 1 answer is owed"),
+            (_, n) => format!("{name}: {n} answers are owed"),
+        });
+        let rows = self
+            .tasters
+            .iter()
+            .map(|t| vec![t.taster.clone(), t.done.to_string(), t.owes.join(" ")]);
+        page.show(&["taster", "done", "owes"], rows.collect());
+        page.say(format!("next: {}", self.next));
+        say_notes(&mut page, &self.notes);
+        for warning in &self.warnings {
+            page.say(format!("! {warning}"));
+        }
+        if let Some(piece) = &self.torn {
+            page.say(format!(
+                "! a stopped run left a piece of a line, which was never confirmed and is not read: {piece}"
+            ));
+        }
+        if entries {
+            page.show(
+                &["line", "at (UTC)", "entry", ""],
+                self.in_words.iter().map(|row| row.to_vec()).collect(),
+            );
+        }
+        page
+    }
+}

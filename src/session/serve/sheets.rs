@@ -1,0 +1,170 @@
+//! The sheets of a session that name no water: the server's and the tasters'.
+
+use crate::session::plan::order_balance::whole_set;
+use crate::session::plan::preparation::{USUAL_CUPS, cups_of_a_taster};
+use crate::session::plan::solo::procedure;
+use crate::session::plan::{Blinding, Plan, Tray};
+use crate::session::serve::commands::{score_command, turned_command};
+use crate::session::serve::forecast_page::times;
+use crate::session::serve::pouring_sheet::constants;
+use crate::text::Page;
+
+/// The steps of the procedure that concern some.
+pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool) {
+    for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who.word())).enumerate() {
+        page.say(format!("{}. {}: {}", n + 1, step.who.word(), step.what));
+    }
+}
+
+/// The serving sheet: codes only.
+#[must_use]
+pub fn server(plan: &Plan) -> Page {
+    let mut page = Page::default();
+    page.say(format!("Serving sheet of {}", plan.session));
+    page.say(format!("seal {}", plan.seal));
+    constants(&mut page, &plan.serving);
+    let rows = plan.trays.iter().map(|tray| {
+        vec![
+            tray.round.to_string(),
+            tray.taster.clone(),
+            tray.number.to_string(),
+            on_tray(plan, tray),
+        ]
+    });
+    page.show(&["round", "taster", "tray", "cups, in this order"], rows.collect());
+    steps(&mut page, plan, |who| who != "pourer");
+    page
+}
+
+fn on_tray(plan: &Plan, tray: &Tray) -> String {
+    let mut words = Vec::new();
+    if plan.warm_up_cup {
+        words.push("W".to_owned());
+    }
+    if plan.reference_cup {
+        words.push("R".to_owned());
+    }
+    if let Some(code) = tray.reference {
+        words.push(format!("reference {code}:"));
+    }
+    for (n, code) in tray.cups.iter().enumerate() {
+        words.push(code.to_string());
+        if tray.breaks_after.contains(&(n + 1)) {
+            words.push("| break |".to_owned());
+        }
+    }
+    words.join(" ")
+}
+
+/// The score sheet of a taster.
+#[must_use]
+pub fn taster(plan: &Plan, name: &str) -> Page {
+    let mut page = Page::default();
+    page.say(format!("Score sheet of {name}, session {}", plan.session));
+    page.say(format!("seal {}", plan.seal));
+    page.say(plan.method.instruction());
+    for a in plan.method.attributes() {
+        page.say(format!(
+            "  {}: {} ({}) to {} ({}), in steps of {}",
+            a.name, a.low, a.low_word, a.high, a.high_word, a.step
+        ));
+    }
+    let mut round = 1;
+    for tray in plan.trays_of(name) {
+        page.say("");
+        if tray.round > round {
+            round = tray.round;
+            page.say("| break |");
+        }
+        page.say(format!("Tray {}, round {}: {}", tray.number, tray.round, on_tray(plan, tray)));
+        if plan.method.attributes().is_empty() {
+            page.say("  answer: ____________  note: ____________");
+        } else {
+            for code in &tray.cups {
+                let blanks: Vec<String> =
+                    plan.method.attributes().iter().map(|a| format!("{} ____", a.name)).collect();
+                page.say(format!("  {code}  {}", blanks.join("  ")));
+            }
+        }
+    }
+    page.say("");
+    steps(&mut page, plan, |who| who != "pourer" && who != "server" && who != "host");
+    page.say(format!("Enter it with: {}", score_command(plan, name)));
+    if plan.blinding == Blinding::Solo {
+        page.say("When all of it is entered, turn the cups over and type, with the sticker of each for `…`:");
+        for tray in plan.trays_of(name) {
+            page.say(format!("  {}", turned_command(plan, tray)));
+        }
+    }
+    page
+}
+
+/// What a host should know of a plan before anyone tastes: too many cups, breaks that never come.
+#[must_use]
+pub fn cautions(plan: &Plan) -> Vec<String> {
+    let mut lines = Vec::new();
+    let cups = cups_of_a_taster(plan);
+    if cups > USUAL_CUPS {
+        lines.push(format!(
+            "{cups} cups for each taster: six to eight a sitting are common; compare fewer waters, \
+             or taste the trays in several sittings"
+        ));
+    }
+    if let Some(every) = plan.break_after.filter(|_| !plan.shows_breaks()) {
+        let falls =
+            if plan.rounds > 1 { "breaks fall between rounds alone" } else { "no break falls" };
+        lines.push(format!(
+            "{falls}: no taster has more than {every} cups in a round; a smaller number gives breaks \
+             within it, where cups are not compared with each other"
+        ));
+    }
+    lines
+}
+
+/// What the key's file is and what its seal protects from, in plain words; `elsewhere` is where it was
+/// written, when not into the session's folder.
+#[must_use]
+pub fn on_the_key(session: &str, elsewhere: Option<&str>) -> Vec<String> {
+    let own = format!("sessions/{session}/key.sealed");
+    let mut lines = vec![
+        format!(
+            "key: {}, plain text and not encrypted: whoever opens it reads every cup. The seal shows \
+             whether key or plan were changed; it hides nothing",
+            elsewhere.unwrap_or(&own)
+        ),
+        "no other file of the bench tells which water has which code".to_owned(),
+    ];
+    if elsewhere.is_none() {
+        lines.push("`--key FILE` writes it where no taster opens it".to_owned());
+    }
+    lines
+}
+
+/// How uneven the orders are, when they are, and what would make them even.
+#[must_use]
+pub fn unevenness(plan: &Plan) -> Vec<String> {
+    let Some(balance) = plan.balance else { return Vec::new() };
+    let complete = plan.cups_per_tray == plan.waters + plan.hidden_duplicates;
+    let mut lines = Vec::new();
+    if !plan.method.compares_two() && !complete {
+        lines.push(format!(
+            "incomplete trays: each water is served {}, two waters stand on one tray {}",
+            times(balance.servings),
+            times(balance.meetings)
+        ));
+    }
+    let trays = plan.tasters.len() * plan.rounds;
+    let set = whole_set(&plan.method, plan.cups_per_tray, complete);
+    if let Some(set) = set.filter(|set| !balance.is_even() && !trays.is_multiple_of(*set)) {
+        let above = trays.div_ceil(set) * set;
+        let near = match above - set {
+            0 => above.to_string(),
+            below => format!("{below} or {above}"),
+        };
+        lines.push(format!(
+            "the orders are not quite even: a whole set has {set}, and tasters × rounds are {trays}; \
+             {near} would be even"
+        ));
+    }
+    lines
+}

@@ -1,0 +1,41 @@
+//! Where the uncertainty of a figure comes from: its sources by their share in the variance.
+
+use serde::Serialize;
+
+use crate::quantities::uncertain::{COVERAGE, Uncertain};
+use crate::stock::Doubt;
+
+/// Our choice: sources below this share of the variance are left out of a budget.
+const MATTERS: f64 = 0.01;
+
+/// One source of an uncertainty.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BudgetLine {
+    /// What it is.
+    pub source: String,
+    /// Share in the variance, %.
+    pub percent: f64,
+    /// Expanded uncertainty if this source were half as large.
+    pub expanded_if_halved: f64,
+    /// What would halve this source.
+    pub to_halve: &'static str,
+}
+
+/// The sources of a result that matter, largest first.
+#[must_use]
+pub fn budget(result: &Uncertain, doubts: &[Doubt]) -> Vec<BudgetLine> {
+    result
+        .budget()
+        .into_iter()
+        .filter(|(_, share)| *share >= MATTERS)
+        .filter_map(|(at, share)| {
+            let doubt = doubts.get(at)?;
+            Some(BudgetLine {
+                source: doubt.input.name.clone(),
+                percent: 100.0 * share,
+                expanded_if_halved: COVERAGE * result.with_half(at),
+                to_halve: doubt.cause.remedy(),
+            })
+        })
+        .collect()
+}

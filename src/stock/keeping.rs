@@ -1,0 +1,55 @@
+//! What happens to a stock while it is kept: crystals, carbon dioxide taken up and lost.
+
+use crate::chemistry::open_air::{CarbonateState, Cation, bicarbonate};
+use crate::chemistry::{Carbon, Ion};
+use crate::stock::Stock;
+
+/// Molar mass of carbon dioxide from the atomic weights of CIAAW 2021 (C 12.011, O 15.999), g/mol.
+pub const CO2_G_PER_MOL: f64 = 12.011 + 2.0 * 15.999;
+
+/// Highest molality at which the loss of carbon dioxide is computed: the range in which it was
+/// compared with PHREEQC.
+const STRONGEST_MOL_PER_KG: f64 = 1.1;
+
+/// A bicarbonate stock, fresh and after it has stood open until nothing changes any more; 25 °C.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CarbonDioxideLoss {
+    /// Closed, as it was made.
+    pub fresh: CarbonateState,
+    /// In equilibrium with air.
+    pub open: CarbonateState,
+    /// Carbon dioxide that leaves, grams per litre of stock.
+    pub lost_g_per_l: f64,
+}
+
+/// What a bicarbonate stock loses when it is left open; `None` for other salts and for stronger
+/// stocks than the computation is made for.
+#[must_use]
+pub fn carbon_dioxide_loss(stock: &Stock) -> Option<CarbonDioxideLoss> {
+    let salt = &stock.recipe().salt;
+    let cation = match salt.ions.as_slice() {
+        [(Ion::Sodium, 1), (Ion::Bicarbonate, 1)] => Cation::Sodium,
+        [(Ion::Potassium, 1), (Ion::Bicarbonate, 1)] => Cation::Potassium,
+        _ => return None,
+    };
+    let molar = salt.formula.molar_mass().value();
+    let strength = stock.strength().value();
+    let mol_per_kg = 1000.0 * strength / molar / (1.0 - strength);
+    if mol_per_kg > STRONGEST_MOL_PER_KG {
+        return None;
+    }
+    let fresh = bicarbonate(cation, mol_per_kg, Carbon::Closed).ok()?;
+    let open = bicarbonate(cation, mol_per_kg, Carbon::AIR).ok()?;
+    let mol_per_l = stock.meq_per_ml().value();
+    let lost_g_per_l = mol_per_l * (1.0 - open.carbon_per_alkalinity) * CO2_G_PER_MOL;
+    Some(CarbonDioxideLoss { fresh, open, lost_g_per_l })
+}
+
+/// Carbon dioxide that a salt takes up to dissolve as bicarbonate, grams per litre of stock; 0
+/// for ordinary salts.
+#[must_use]
+pub fn carbon_dioxide_taken_up_g_per_l(stock: &Stock) -> f64 {
+    let salt = &stock.recipe().salt;
+    let mol_per_l = stock.mg_per_ml() / salt.formula.molar_mass().value();
+    mol_per_l * salt.carbonation_mol_co2 * CO2_G_PER_MOL
+}

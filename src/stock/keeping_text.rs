@@ -1,0 +1,74 @@
+//! How a stock keeps, as text.
+
+use crate::quantities::show;
+use crate::stock::KeepingReport;
+use crate::stock::budget_text::{sources, two_figures};
+use crate::text::table::wrapped;
+
+/// The lines below those of the stock itself.
+#[must_use]
+pub(crate) fn text(report: &KeepingReport) -> String {
+    let mut out = String::new();
+    let strength = &report.strength;
+    out.push_str(&format!(
+        "  ±           {} % by mass, {} % by volume (k = {})\n",
+        two_figures(strength.g_per_kg_expanded_percent),
+        two_figures(strength.meq_per_ml_expanded_percent),
+        show::plain(strength.coverage_factor),
+    ));
+    out.push_str(&wrapped(&format!("  ± comes from: {}", sources(&strength.budget)), 4));
+    if let Some(batch) = &report.batch {
+        let lot = batch.lot.as_ref().map(|l| format!(", lot {l}")).unwrap_or_default();
+        let verified =
+            batch.verified_on.as_ref().map(|d| format!(", verified {d}")).unwrap_or_default();
+        out.push_str(&format!("  batch       {} of {}{lot}{verified}\n", batch.number, batch.day));
+    }
+    let strongest = match report.strongest_g_per_kg {
+        Some(g_per_kg) => {
+            let under = report.strongest_co2_bar.map_or(String::new(), |bar| {
+                format!(" under carbon dioxide at {} bar", show::plain(bar))
+            });
+            format!("; up to {} g/kg stays dissolved there{under}", show::three_figures(g_per_kg))
+        }
+        None => "; how much stays dissolved there is not known here".to_owned(),
+    };
+    let days = report.keeps_days.map(|d| format!(", {d} days")).unwrap_or_default();
+    out.push_str(&wrapped(
+        &format!("  kept at {} °C{days}{strongest}", show::plain(report.storage_celsius)),
+        4,
+    ));
+    if let Some(open) = &report.left_open {
+        out.push_str(&wrapped(
+            &format!(
+                "  left open: CO2 goes ({} g/L in the end), pH rises from {} to {}, {} % of the \
+                 carbon stays, a part of it as carbonate (25 °C). The alkalinity stays {} meq/mL, \
+                 and so does the dose.",
+                show::fixed(open.lost_g_per_l, 1),
+                show::fixed(open.ph_fresh, 1),
+                show::fixed(open.ph_open, 1),
+                show::fixed(100.0 * open.carbon_left, 0),
+                show::fixed(open.alkalinity_meq_per_ml, 4),
+            ),
+            4,
+        ));
+    }
+    if let Some(taken_up) = report.co2_taken_up_g_per_l {
+        let held = match report.co2_needed_bar {
+            Some(bar) => format!(
+                " It stays dissolved at {} °C under {} bar of it or more.",
+                show::plain(report.storage_celsius),
+                show::three_figures(bar)
+            ),
+            None => String::new(),
+        };
+        out.push_str(&wrapped(
+            &format!(
+                "  carbonation: dissolves only under carbon dioxide and takes up {} g of it per \
+                 litre.{held} Once opened, it loses it and clouds.",
+                show::fixed(taken_up, 2)
+            ),
+            4,
+        ));
+    }
+    out
+}

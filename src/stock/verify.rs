@@ -1,0 +1,271 @@
+//! From readings of a diluted stock back to its true strength.
+
+use thiserror::Error;
+
+use crate::chemistry::Ion;
+use crate::chemistry::single_salt::{STRONGEST_EQ_PER_L, SaltInWater};
+use crate::numerics::least_squares::{BestValue, best};
+use crate::quantities::uncertain::{Input, Spread, Uncertain, propagate};
+use crate::quantities::{Fraction, Millilitres};
+use crate::stock::Stock;
+use crate::stock::Tools;
+use crate::stock::reading::{Reading, Titration};
+
+/// A dilution: so much stock, with water to so much.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dilution {
+    /// Stock taken.
+    pub taken: Millilitres,
+    /// Volume of the whole.
+    pub to: Millilitres,
+}
+
+/// What a dilution should show.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expected {
+    /// Concentration, meq/L.
+    pub meq_per_l: f64,
+    /// Conductivity with its expanded uncertainty, µS/cm; nothing where it cannot be computed.
+    pub us_per_cm: Option<(f64, f64)>,
+    /// Whether it is stronger than readings are understood for.
+    pub too_strong: bool,
+    /// Hardness, meq/L, if the salt has any.
+    pub hardness: Option<f64>,
+    /// Titratable alkalinity, meq/L, if the salt has any.
+    pub alkalinity: Option<f64>,
+}
+
+/// Why nothing can be inferred.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum VerifyError {
+    /// The model of conductivity has no answer for the salt.
+    #[error("the conductivity of {formula} cannot be computed")]
+    NoConductivity {
+        /// Formula of the salt.
+        formula: String,
+    },
+    /// The titration finds nothing of this salt.
+    #[error("{formula} has nothing that this titration finds")]
+    NothingToTitrate {
+        /// Formula of the salt.
+        formula: String,
+    },
+    /// Too strong to be computed.
+    #[error("{us_per_cm:.0} µS/cm is beyond the range of dilute solutions")]
+    TooStrong {
+        /// The reading, µS/cm.
+        us_per_cm: f64,
+    },
+    /// More water than stock is needed.
+    #[error("a dilution takes less stock than it makes")]
+    NoDilution,
+    /// No reading, or readings that cannot be weighed against each other.
+    #[error("these readings give no strength")]
+    NoStrength,
+}
+
+/// Conductivity of the water that a stock is diluted with, µS/cm, half-width: our choice, what
+/// fresh to stored distilled water shows; centred on the stated blank.
+const BLANK_WITHIN: f64 = 1.0;
+
+/// Repeatability of a reading, standard, as a part of it: our choice.
+const REPEATABILITY: f64 = 0.003;
+
+impl Dilution {
+    /// A dilution.
+    ///
+    /// # Errors
+    /// When it is none.
+    pub fn new(taken: Millilitres, to: Millilitres) -> Result<Self, VerifyError> {
+        if taken.value() > 0.0 && taken < to {
+            Ok(Self { taken, to })
+        } else {
+            Err(VerifyError::NoDilution)
+        }
+    }
+
+    /// The inputs that every reading of this dilution shares: the dose's own error, the
+    /// dispenser's scale, the mark of the flask.
+    fn inputs(&self, tools: &Tools) -> [Input; 3] {
+        /// A gram of a weak stock is a millilitre, near enough for an error.
+        const G_PER_ML: f64 = 1.0;
+        let (taken, to) = (self.taken.value(), self.to.value());
+        [
+            Input::new("stock taken", taken, tools.dose_error(taken, G_PER_ML)),
+            Input::new("scale of the dispenser", 1.0, tools.shared_dose_error()),
+            Input::new("volume of the dilution", to, Spread::Rectangular(tools.flask.value() * to)),
+        ]
+    }
+}
+
+/// What a dilution of a stock should show; `strength` is the relative standard uncertainty of its
+/// meq/mL and `blank` the conductivity of the water.
+#[must_use]
+pub fn expected(
+    stock: &Stock,
+    strength: Fraction,
+    dilution: Dilution,
+    blank: f64,
+    tools: &Tools,
+) -> Expected {
+    let nominal = stock.meq_per_ml().value();
+    let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
+    let salt = SaltInWater::new(&stock.recipe().salt.composition_per_meq());
+    let too_strong = meq_per_l > 1000.0 * STRONGEST_EQ_PER_L;
+    let us_per_cm = salt.filter(|salt| salt.conductivity(meq_per_l).is_some()).map(|salt| {
+        let [taken, scale, to] = dilution.inputs(tools);
+        let [model, carbon_dioxide] = model_inputs(&salt, meq_per_l);
+        let inputs = [
+            taken,
+            scale,
+            to,
+            Input::new("strength", 1.0, Spread::Normal(strength.value())),
+            model,
+            carbon_dioxide,
+            meter_input(tools),
+            Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
+        ];
+        let shown = propagate(&inputs, |x| match *x {
+            [taken, scale, to, strength, model, lost, meter, blank] => {
+                let c = 1000.0 * nominal * strength * taken * scale / to;
+                let own = salt.conductivity(c).map_or(0.0, |k| k.us_per_cm);
+                vec![(own * model * (1.0 - lost) + blank) * meter]
+            }
+            _ => Vec::new(),
+        });
+        shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
+    });
+    Expected {
+        meq_per_l,
+        us_per_cm,
+        too_strong,
+        hardness: titrated(stock, Titration::Edta).map(|share| share * meq_per_l),
+        alkalinity: titrated(stock, Titration::Acid).map(|share| share * meq_per_l),
+    }
+}
+
+/// How well the conductivity of a dilution is known: by the model, and by the carbon dioxide that
+/// the water may have brought. Of that nothing is expected; as much as air gives, either way, is left
+/// open, so that the ± is rather too large than too small.
+fn model_inputs(salt: &SaltInWater, meq_per_l: f64) -> [Input; 2] {
+    let known = salt.conductivity(meq_per_l);
+    let relative = known.map_or(0.0, |k| k.standard_uncertainty / k.us_per_cm);
+    let lost = salt.lost_to_carbon_dioxide(meq_per_l);
+    [
+        Input::new("conductivity model", 1.0, Spread::Normal(relative)),
+        Input::new("carbon dioxide of the water", 0.0, Spread::Rectangular(lost)),
+    ]
+}
+
+fn meter_input(tools: &Tools) -> Input {
+    Input::new("meter", 1.0, Spread::Rectangular(tools.meter.value()))
+}
+
+/// Equivalents that a titration finds for each equivalent of a stock.
+fn titrated(stock: &Stock, kind: Titration) -> Option<f64> {
+    let salt = &stock.recipe().salt;
+    let found: f64 = salt
+        .ions
+        .iter()
+        .map(|(ion, n)| match (kind, ion) {
+            (Titration::Edta, Ion::Calcium | Ion::Magnesium)
+            | (Titration::Acid, Ion::Carbonate) => 2.0 * f64::from(*n),
+            (Titration::Acid, Ion::Bicarbonate | Ion::Hydroxide) => f64::from(*n),
+            _ => 0.0,
+        })
+        .sum();
+    (found > 0.0).then(|| found / salt.equivalents_per_mole())
+}
+
+/// The strength, meq/mL, that readings of one dilution give together, with the inputs that its
+/// uncertainty comes from.
+///
+/// # Errors
+/// When a reading does not fit the salt or lies beyond dilute solutions.
+pub fn infer(
+    stock: &Stock,
+    dilution: Dilution,
+    blank: f64,
+    readings: &[Reading],
+    tools: &Tools,
+) -> Result<(BestValue, Vec<Input>), VerifyError> {
+    let salt = &stock.recipe().salt;
+    let formula = || salt.formula.to_string();
+    let in_water = SaltInWater::new(&salt.composition_per_meq());
+    let mut inputs: Vec<Input> = dilution.inputs(tools).into();
+    inputs.push(meter_input(tools));
+    inputs.push(Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)));
+    // How well the conductivity is known depends little on the strength: that of the label will do.
+    let label = 1000.0 * stock.meq_per_ml().value() * dilution.taken.value() / dilution.to.value();
+    let label = label.min(1000.0 * STRONGEST_EQ_PER_L);
+    inputs.extend(match &in_water {
+        Some(salt) => model_inputs(salt, label),
+        None => ["", ""].map(|name| Input::new(name, 0.0, Spread::Normal(0.0))),
+    });
+    // Two inputs that all readings of one titrant share, whether there are any or not.
+    let titrant = |kind: Titration| {
+        let within = readings.iter().filter_map(|r| match r {
+            Reading::Titration { kind: k, titrant_within, .. } if *k == kind => {
+                Some(*titrant_within)
+            }
+            _ => None,
+        });
+        Input::new("titrant", 1.0, Spread::Rectangular(within.fold(0.0, f64::max)))
+    };
+    inputs.extend([titrant(Titration::Edta), titrant(Titration::Acid)]);
+    let shared = inputs.len();
+    let mut kinds: Vec<Kind<'_>> = Vec::new();
+    for reading in readings {
+        let own = match *reading {
+            Reading::Conductivity { us_per_cm, rounded_within } => {
+                let salt = in_water
+                    .as_ref()
+                    .ok_or_else(|| VerifyError::NoConductivity { formula: formula() })?;
+                // Twice the possible error of meter and model still has to be in range.
+                if salt.meq_per_l(1.1 * us_per_cm).is_none() {
+                    return Err(VerifyError::TooStrong { us_per_cm });
+                }
+                kinds.push(Kind::Meter { salt, us_per_cm });
+                let rounded = Spread::Rectangular(rounded_within / us_per_cm).standard();
+                Spread::Normal(REPEATABILITY.hypot(rounded))
+            }
+            Reading::Titration { kind, meq_per_l, volume_within, .. } => {
+                let share = titrated(stock, kind)
+                    .ok_or_else(|| VerifyError::NothingToTitrate { formula: formula() })?;
+                kinds.push(Kind::Titration { kind, meq_per_l: meq_per_l / share });
+                Spread::Rectangular(volume_within)
+            }
+        };
+        inputs.push(Input::new("reading", 1.0, own));
+    }
+    let estimates: Vec<Uncertain> = propagate(&inputs, |x| {
+        let (common, own) = x.split_at_checked(shared).unwrap_or((&[], &[]));
+        kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own)).collect()
+    });
+    let best = best(&estimates).filter(|b| b.result.value > 0.0);
+    Ok((best.ok_or(VerifyError::NoStrength)?, inputs))
+}
+
+/// A reading with what it takes to understand it.
+enum Kind<'a> {
+    Meter { salt: &'a SaltInWater, us_per_cm: f64 },
+    Titration { kind: Titration, meq_per_l: f64 },
+}
+
+impl Kind<'_> {
+    /// Strength of the stock, meq/mL, for one number per shared input and the reading's own.
+    fn strength(&self, shared: &[f64], own: f64) -> f64 {
+        let [taken, scale, to, meter, blank, model, lost, edta, acid] = *shared else {
+            return 0.0;
+        };
+        let meq_per_l = match self {
+            Kind::Meter { salt, us_per_cm } => {
+                let shown = us_per_cm * own / meter - blank;
+                salt.meq_per_l((shown / (model * (1.0 - lost))).max(0.0)).unwrap_or(0.0)
+            }
+            Kind::Titration { kind: Titration::Edta, meq_per_l } => meq_per_l * own * edta,
+            Kind::Titration { kind: Titration::Acid, meq_per_l } => meq_per_l * own * acid,
+        };
+        meq_per_l * to / (taken * scale) / 1000.0
+    }
+}

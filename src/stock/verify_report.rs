@@ -1,0 +1,253 @@
+//! What a diluted stock should show, and what a reading says about the label.
+
+use serde::Serialize;
+
+use crate::numerics::least_squares::best;
+use crate::quantities::Fraction;
+use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
+use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
+use crate::stock::Note;
+use crate::stock::reading::Reading;
+use crate::stock::stock_report::bottle_notes;
+use crate::stock::verify::{Dilution, VerifyError, expected, infer};
+use crate::stock::weigh_report::StrengthLine;
+use crate::stock::{Bottle, Catalogue, Stock, Tools, explain};
+use crate::water::MeterScale;
+
+/// A verification, or how to make one.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VerifyReport {
+    /// Name of the stock.
+    pub stock: String,
+    /// Number of the batch; nothing when none was recorded.
+    pub batch: Option<u32>,
+    /// Stock taken, mL.
+    pub taken_ml: f64,
+    /// Volume of the dilution, mL.
+    pub to_ml: f64,
+    /// What the dilution should show if the label is right.
+    pub expected: ExpectedLine,
+    /// What was read and what follows.
+    pub found: Option<FoundLine>,
+    /// What is to be known of the label.
+    pub notes: Vec<Note>,
+}
+
+/// What a dilution should show.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ExpectedLine {
+    /// Concentration, meq/L.
+    pub meq_per_l: f64,
+    /// Conductivity at 25 °C, µS/cm.
+    pub us_per_cm: Option<f64>,
+    /// Its expanded uncertainty.
+    pub us_per_cm_expanded: Option<f64>,
+    /// Whether it is stronger than readings of it are understood for.
+    pub too_strong_for_a_meter: bool,
+    /// Readings of meters that show dissolved solids: scale, ppm.
+    pub ppm_by_scale: Vec<[f64; 2]>,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Titratable alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
+}
+
+/// What readings say.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FoundLine {
+    /// Strength, meq/mL.
+    pub meq_per_ml: f64,
+    /// Its expanded uncertainty.
+    pub meq_per_ml_expanded: f64,
+    /// Where that comes from, largest first.
+    pub sources: Vec<SourceLine>,
+    /// Strength, g/kg.
+    pub g_per_kg: f64,
+    /// Its standard uncertainty.
+    pub g_per_kg_standard: f64,
+    /// Strength of the label, meq/mL.
+    pub label_meq_per_ml: f64,
+    /// Its expanded uncertainty.
+    pub label_meq_per_ml_expanded: f64,
+    /// Difference from the label, %.
+    pub off_by_percent: f64,
+    /// Difference that the uncertainties together leave open, %.
+    pub open_percent: f64,
+    /// Whether the readings are good enough to judge a label by.
+    pub can_judge: bool,
+    /// Whether the label can be believed.
+    pub label_believed: bool,
+    /// Whether the readings agree among themselves.
+    pub readings_agree: bool,
+    /// What would explain the difference.
+    pub explanations: Vec<String>,
+    /// Strength to record, g/kg: that of the readings, and where the label can be believed the mean of
+    /// both, each by its uncertainty.
+    pub to_record_g_per_kg: f64,
+    /// Its standard uncertainty.
+    pub to_record_g_per_kg_standard: f64,
+    /// Day on which the batch took the strength over.
+    pub recorded_on: Option<String>,
+}
+
+/// A source of the uncertainty of a reading.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SourceLine {
+    /// What it is.
+    pub source: String,
+    /// Share in the variance, %.
+    pub percent: f64,
+}
+
+/// Our choice: sources below this share of the variance are left out.
+const MATTERS: f64 = 0.01;
+
+fn sources(result: &Uncertain, inputs: &[Input]) -> Vec<SourceLine> {
+    let shares = result.budget().into_iter().filter(|(_, share)| *share >= MATTERS);
+    let line = |(at, share): (usize, f64)| {
+        Some(SourceLine { source: inputs.get(at)?.name.clone(), percent: 100.0 * share })
+    };
+    shares.filter_map(line).collect()
+}
+
+/// Readings whose expanded uncertainty is a larger part of the strength than this judge nothing:
+/// our choice.
+const VAGUE: f64 = 0.25;
+
+impl VerifyReport {
+    /// Works out what a dilution should show, and with readings what the strength is.
+    ///
+    /// # Errors
+    /// When a reading does not fit the salt.
+    pub fn new(
+        stock: &Stock,
+        bottle: &Bottle,
+        catalogue: &Catalogue,
+        tools: &Tools,
+        dilution: Dilution,
+        blank: f64,
+        readings: &[Reading],
+    ) -> Result<Self, VerifyError> {
+        let strength = StrengthLine::new(stock, &bottle.strength_model(stock), tools);
+        let relative = strength.meq_per_ml_expanded_percent / 100.0 / COVERAGE;
+        let shown = expected(stock, Fraction::new(relative), dilution, blank, tools);
+        let us_per_cm = shown.us_per_cm.map(|(value, _)| value);
+        let found = if readings.is_empty() {
+            None
+        } else {
+            let by_mass = strength.g_per_kg_expanded_percent / 100.0 / COVERAGE;
+            let label = Label { by_volume: relative, by_mass };
+            Some(found(stock, catalogue, tools, dilution, blank, readings, label)?)
+        };
+        Ok(Self {
+            stock: stock.name().to_owned(),
+            batch: bottle.batch.as_ref().map(|b| b.number),
+            taken_ml: dilution.taken.value(),
+            to_ml: dilution.to.value(),
+            expected: ExpectedLine {
+                meq_per_l: shown.meq_per_l,
+                us_per_cm,
+                too_strong_for_a_meter: shown.too_strong,
+                us_per_cm_expanded: shown.us_per_cm.map(|(_, expanded)| expanded),
+                ppm_by_scale: us_per_cm
+                    .map(|us| {
+                        MeterScale::PPM.iter().map(|s| [s.factor(), s.factor() * us]).collect()
+                    })
+                    .unwrap_or_default(),
+                hardness_mg_per_l_caco3: shown.hardness.map(|meq| meq * CACO3_MG_PER_MEQ),
+                alkalinity_mg_per_l_caco3: shown.alkalinity.map(|meq| meq * CACO3_MG_PER_MEQ),
+            },
+            found,
+            notes: bottle_notes(stock, bottle, &strength),
+        })
+    }
+}
+
+fn found(
+    stock: &Stock,
+    catalogue: &Catalogue,
+    tools: &Tools,
+    dilution: Dilution,
+    blank: f64,
+    readings: &[Reading],
+    label: Label,
+) -> Result<FoundLine, VerifyError> {
+    let (best, inputs) = infer(stock, dilution, blank, readings, tools)?;
+    let (value, standard) = (best.result.value, best.result.standard());
+    let Label { by_volume: label_relative, by_mass } = label;
+    let label = stock.meq_per_ml().value();
+    let factor = value / label;
+    let relative = standard / value;
+    let open = COVERAGE * (relative * relative + label_relative * label_relative).sqrt();
+    let believed = (factor - 1.0).abs() <= open * factor.max(1.0);
+    let g_per_kg = g_per_kg(stock, factor);
+    let explanations = if believed {
+        Vec::new()
+    } else {
+        explain::explanations(stock, factor, open, catalogue)
+            .iter()
+            .map(ToString::to_string)
+            .collect()
+    };
+    // Two results for one strength that agree count each by its weight (inverse of its variance).
+    let read = (g_per_kg, g_per_kg * relative);
+    let (to_record, to_record_standard) = if believed {
+        weighted(read, (stock.g_per_kg(), stock.g_per_kg() * by_mass))
+    } else {
+        read
+    };
+    Ok(FoundLine {
+        to_record_g_per_kg: to_record,
+        to_record_g_per_kg_standard: to_record_standard,
+        meq_per_ml: value,
+        meq_per_ml_expanded: COVERAGE * standard,
+        sources: sources(&best.result, &inputs),
+        g_per_kg,
+        g_per_kg_standard: g_per_kg * relative,
+        label_meq_per_ml: label,
+        label_meq_per_ml_expanded: COVERAGE * label_relative * label,
+        off_by_percent: 100.0 * (factor - 1.0),
+        open_percent: 100.0 * open,
+        can_judge: relative <= VAGUE / COVERAGE,
+        label_believed: believed,
+        readings_agree: best.agrees(),
+        explanations,
+        recorded_on: None,
+    })
+}
+
+/// Relative standard uncertainties of a label.
+#[derive(Debug, Clone, Copy)]
+struct Label {
+    by_volume: f64,
+    by_mass: f64,
+}
+
+/// The best value of two independent ones, each with its standard uncertainty; the first where one
+/// of them is exact.
+fn weighted(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
+    let estimates = [
+        Uncertain { value: one.0, parts: vec![one.1, 0.0] },
+        Uncertain { value: other.0, parts: vec![0.0, other.1] },
+    ];
+    best(&estimates).map_or(one, |best| (best.result.value, best.result.standard()))
+}
+
+/// Strength by mass of a stock whose strength by volume is a multiple of the label's: density
+/// rises with strength, so the multiple by mass is a little smaller. Beyond the density data the
+/// two multiples are taken as one.
+fn g_per_kg(stock: &Stock, factor: f64) -> f64 {
+    /// Our choice: each round gains more than a digit.
+    const ROUNDS: usize = 20;
+    let wanted = factor * stock.meq_per_ml().value();
+    let mut recipe = stock.recipe().clone();
+    let mut found = stock.clone();
+    for _ in 0..ROUNDS {
+        recipe.lot.purity = recipe.lot.purity * (wanted / found.meq_per_ml().value());
+        match Stock::new(recipe.clone()) {
+            Ok(next) => found = next,
+            Err(_) => return factor * stock.g_per_kg(),
+        }
+    }
+    found.g_per_kg()
+}

@@ -1,0 +1,406 @@
+//! What to weigh for a stock, and what a batch that was weighed really is.
+
+use serde::Serialize;
+use thiserror::Error;
+
+use crate::chemistry::Keyed;
+use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
+use crate::quantities::{Day, Grams, Millilitres, show};
+use crate::stock::Note;
+use crate::stock::budget::{BudgetLine, budget};
+use crate::stock::{
+    Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping,
+};
+
+/// How much of a stock to make.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Amount {
+    /// By mass.
+    Mass(Grams),
+    /// By volume.
+    Volume(Millilitres),
+}
+
+/// What to weigh.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WeighReport {
+    /// Name of the stock.
+    pub stock: String,
+    /// Full name of its salt.
+    pub salt: String,
+    /// Formula of its salt.
+    pub formula: String,
+    /// Salt as it comes from the bag, rounded to the balance.
+    pub salt_g: f64,
+    /// Pure salt in it.
+    pub pure_salt_g: f64,
+    /// Water, so that the strength is that of the stock's file.
+    pub water_g: f64,
+    /// Both together.
+    pub total_g: f64,
+    /// Expected volume.
+    pub volume_ml: f64,
+    /// Temperature of the volume.
+    pub celsius: f64,
+    /// Expected density.
+    pub density_g_per_ml: f64,
+    /// Strength of the stock.
+    pub strength: StrengthLine,
+    /// What is in the bottle now, where it is not what the file means.
+    pub in_the_bottle: Option<InTheBottle>,
+    /// What the weighing of the salt is worth.
+    pub weighing: WeighingLine,
+    /// What is to be known of the strength.
+    pub notes: Vec<Note>,
+    /// What to do, in order.
+    pub steps: Vec<String>,
+    /// What to mind with this salt.
+    pub cautions: Vec<String>,
+    /// Lines of the label for the bottle.
+    pub label: Vec<String>,
+}
+
+/// The strength of a stock with its uncertainty.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StrengthLine {
+    /// Pure salt, hydrate water included, g/kg.
+    pub g_per_kg: f64,
+    /// Equivalents, meq/mL.
+    pub meq_per_ml: f64,
+    /// Constituents, mg/mL; alkalinity as HCO3.
+    pub mg_per_ml: Keyed,
+    /// Coverage factor of the expanded uncertainty.
+    pub coverage_factor: f64,
+    /// Expanded uncertainty of the g/kg, % of it.
+    pub g_per_kg_expanded_percent: f64,
+    /// Expanded uncertainty of the meq/mL, % of it.
+    pub meq_per_ml_expanded_percent: f64,
+    /// Where the uncertainty of the meq/mL comes from.
+    pub budget: Vec<BudgetLine>,
+}
+
+/// How well a mass of salt can be weighed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct WeighingLine {
+    /// Step of the balance, g.
+    pub resolution_g: f64,
+    /// Expanded uncertainty of the salt, % of it.
+    pub expanded_percent: f64,
+    /// The limit that the bench sets, %.
+    pub limit_percent: f64,
+    /// Whether it is kept.
+    pub sensible: bool,
+    /// The smallest salt that keeps it, g.
+    pub least_salt_g: f64,
+    /// The smallest amount of stock that keeps it, mL.
+    pub least_stock_ml: f64,
+}
+
+/// Why there is nothing to weigh.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum WeighError {
+    /// Less than one step of the balance.
+    #[error("for so little, `{stock}` needs {salt_g:.4} g of salt, less than the balance can show")]
+    TooLittle {
+        /// Name of the stock.
+        stock: String,
+        /// The salt, g.
+        salt_g: f64,
+        /// The smallest sensible amount, mL.
+        least_ml: f64,
+    },
+    /// More than the scale carries.
+    #[error("`{stock}` would weigh {total_g:.0} g, and the scale carries {most_g:.0} g")]
+    TooHeavy {
+        /// Name of the stock.
+        stock: String,
+        /// Salt and water, g.
+        total_g: f64,
+        /// The most that the scale carries, g.
+        most_g: f64,
+    },
+    /// The amounts make no stock.
+    #[error(transparent)]
+    Stock(#[from] StockError),
+}
+
+impl StrengthLine {
+    /// The strength of a stock; `model` is its own.
+    #[must_use]
+    pub fn new(stock: &Stock, model: &StrengthModel, tools: &Tools) -> Self {
+        let doubts = model.doubts(tools);
+        let inputs: Vec<Input> = doubts.iter().map(|d| d.input.clone()).collect();
+        let results = propagate(&inputs, |x| {
+            let strength = model.strength(x);
+            vec![strength.g_per_kg, strength.meq_per_ml()]
+        });
+        let percent = |u: Option<&Uncertain>| {
+            u.map_or(0.0, |u| if u.value > 0.0 { 100.0 * u.expanded() / u.value } else { 0.0 })
+        };
+        Self {
+            g_per_kg: stock.g_per_kg(),
+            meq_per_ml: stock.meq_per_ml().value(),
+            mg_per_ml: Keyed::present(&stock.composition_per_ml()),
+            coverage_factor: COVERAGE,
+            g_per_kg_expanded_percent: percent(results.first()),
+            meq_per_ml_expanded_percent: percent(results.get(1)),
+            budget: results.get(1).map_or(Vec::new(), |u| budget(u, &doubts)),
+        }
+    }
+}
+
+/// A strength that is not known better than this, %, is worth a word: our choice, ten times the
+/// usual limit of a weighing, and more than a damp salt or a wide certificate leaves.
+const VAGUE_PERCENT: f64 = 10.0;
+
+impl StrengthLine {
+    /// What is to be said of a strength that is hardly known: its unit may be a slip.
+    #[must_use]
+    pub fn vague(&self, stock: &str) -> Option<Note> {
+        let percent = self.g_per_kg_expanded_percent.max(self.meq_per_ml_expanded_percent);
+        let first = self.budget.first().filter(|_| percent > VAGUE_PERCENT)?;
+        let source = first.source.rsplit_once(": ").map_or(first.source.as_str(), |(_, s)| s);
+        Some(Note::VagueStrength {
+            stock: stock.to_owned(),
+            percent,
+            most_of_it: source.to_owned(),
+            to_halve: first.to_halve,
+        })
+    }
+}
+
+/// What is in the bottle now, where it is not what the file means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct InTheBottle {
+    /// Number of the batch.
+    pub batch: u32,
+    /// The day it was made.
+    pub day: String,
+    /// Its strength, g/kg; the doses of every plan follow it.
+    pub g_per_kg: f64,
+    /// The strength that the file means, g/kg; this page makes that.
+    pub file_g_per_kg: f64,
+    /// Whether the file was changed after the batch was recorded.
+    pub file_changed_since: bool,
+}
+
+impl WeighReport {
+    /// What to weigh for an amount of a stock as its file means it; `in_bottle` is what is there now.
+    ///
+    /// # Errors
+    /// When it is less than the balance can show or more than the scale carries.
+    pub fn new(
+        bottle: &Bottle,
+        in_bottle: &Stock,
+        amount: Amount,
+        tools: &Tools,
+    ) -> Result<Self, WeighError> {
+        let written = &bottle.written;
+        let recipe = written.recipe();
+        let density = written.density().value;
+        let total = match amount {
+            Amount::Mass(mass) => mass,
+            Amount::Volume(volume) => density * volume,
+        };
+        let most = tools.scale.most;
+        if total > most {
+            return Err(WeighError::TooHeavy {
+                stock: written.name().to_owned(),
+                total_g: total.value(),
+                most_g: most.value(),
+            });
+        }
+        let share = recipe.lot.compound_share();
+        let wanted = total.value() * written.strength().value() / share;
+        let balance = tools.weighs(Grams::new(wanted));
+        let step = balance.resolution.value();
+        let salt = (wanted / step).round() * step;
+        let least = tools.balance.least_for(tools.weighing).value();
+        let ml_per_g = share / (written.strength().value() * density.value());
+        if salt <= 0.0 {
+            return Err(WeighError::TooLittle {
+                stock: written.name().to_owned(),
+                salt_g: wanted,
+                least_ml: least * ml_per_g,
+            });
+        }
+        let total = salt * share / written.strength().value();
+        let making = Making::ToTotalMass { salt: Grams::new(salt), total: Grams::new(total) };
+        let making = match recipe.making {
+            Making::ToVolume { .. } => {
+                Making::ToVolume { salt: Grams::new(salt), volume: Grams::new(total) / density }
+            }
+            _ => making,
+        };
+        let made = Stock::new(Recipe { making, ..recipe.clone() })?;
+        let model = StrengthModel::new(&made, None);
+        let expanded = 100.0 * COVERAGE * balance.standard().value() / salt;
+        let limit = 100.0 * tools.weighing.value();
+        let strength = StrengthLine::new(&made, &model, tools);
+        let mut report = Self {
+            stock: written.name().to_owned(),
+            salt: recipe.salt.name.clone(),
+            formula: recipe.salt.formula.to_string(),
+            salt_g: salt,
+            pure_salt_g: salt * share,
+            water_g: total - salt,
+            total_g: total,
+            volume_ml: total / density.value(),
+            celsius: recipe.temperature.value(),
+            density_g_per_ml: density.value(),
+            weighing: WeighingLine {
+                resolution_g: step,
+                expanded_percent: expanded,
+                limit_percent: limit,
+                sensible: !show::is_above_as_shown(expanded, limit),
+                least_salt_g: least,
+                least_stock_ml: least * ml_per_g,
+            },
+            in_the_bottle: in_the_bottle(bottle, in_bottle),
+            notes: strength.vague(written.name()).into_iter().collect(),
+            strength,
+            steps: Vec::new(),
+            cautions: cautions(written),
+            label: Vec::new(),
+        };
+        report.steps = steps(&report, written);
+        report.label = label(&report, bottle);
+        Ok(report)
+    }
+}
+
+fn in_the_bottle(bottle: &Bottle, in_bottle: &Stock) -> Option<InTheBottle> {
+    let differ = bottle.against_file(in_bottle)?;
+    Some(InTheBottle {
+        batch: differ.batch,
+        day: bottle.batch.as_ref()?.day.to_string(),
+        g_per_kg: differ.bottle_g_per_kg,
+        file_g_per_kg: differ.file_g_per_kg,
+        file_changed_since: differ.edited,
+    })
+}
+
+/// What to mind: with the salt, and with the pressure that it is dissolved under.
+fn cautions(written: &Stock) -> Vec<String> {
+    let salt = &written.recipe().salt;
+    let mut cautions = salt.cautions.clone();
+    if salt.carbonation_mol_co2 > 0.0 {
+        cautions.push(
+            "Carbon dioxide under pressure: only in a bottle made for it, never beyond the limit \
+             of its maker, never in plain glass; open it slowly."
+                .to_owned(),
+        );
+    }
+    cautions
+}
+
+/// The water that the salt is first dissolved in. Our choice: enough to dissolve all of it and
+/// little enough to leave room for reaching the total exactly.
+const FIRST_WATER: f64 = 0.8;
+
+fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
+    let recipe = written.recipe();
+    let digits = decimals(report.weighing.resolution_g);
+    let command = format!("waterflight weighed \"{}\" --salt \"… g\"", report.stock);
+    let mut steps = vec![
+        "Read the bag: is it exactly this salt, with this hydrate water? If not, stop.".to_owned(),
+        "Put the empty bottle on the scale and set it to zero.".to_owned(),
+        format!("Pour in about {:.0} g of cold distilled water.", FIRST_WATER * report.water_g),
+        format!(
+            "Weigh {:.digits$} g of {} in a dry cup on the balance, and note what it shows.",
+            report.salt_g, report.salt
+        ),
+    ];
+    let carbonated = recipe.salt.carbonation_mol_co2 > 0.0;
+    let until = if carbonated { "swirl; it stays cloudy" } else { "swirl until all is clear" };
+    steps.push(format!(
+        "Add the salt to the water in portions, rinse the cup with a little of the water, and \
+         {until}."
+    ));
+    steps.push(match recipe.making {
+        Making::ToVolume { .. } => format!(
+            "At {:.0} °C, fill with distilled water to {:.1} mL (the whole then weighs {:.1} g).",
+            report.celsius, report.volume_ml, report.total_g
+        ),
+        _ => format!("Fill with distilled water until the scale shows {:.1} g.", report.total_g),
+    });
+    if carbonated {
+        steps.push(format!(
+            "Put it under carbon dioxide and shake until it is clear: it takes up {:.2} g of CO2 \
+             per litre, and stays dissolved only as long as that stays in.",
+            keeping::carbon_dioxide_taken_up_g_per_l(written)
+        ));
+    }
+    steps.push("Close, turn over ten times, label.".to_owned());
+    let rest = match recipe.making {
+        Making::ToVolume { .. } => "--volume \"… mL\"",
+        _ => "--total \"… g\"",
+    };
+    steps.push(format!("Record what was really weighed: {command} {rest}"));
+    steps
+}
+
+fn label(report: &WeighReport, bottle: &Bottle) -> Vec<String> {
+    let holds: Vec<String> =
+        report.strength.mg_per_ml.0.iter().map(|(key, mg)| format!("{key} {mg:.2}")).collect();
+    let mut lines = vec![
+        report.stock.to_uppercase(),
+        format!("{} in water", report.formula),
+        format!("{:.2} g/kg   {:.4} meq/mL", report.strength.g_per_kg, report.strength.meq_per_ml),
+        format!("1 mL: {} mg", holds.join(", ")),
+        format!("{:.4} g/mL at {:.0} °C", report.density_g_per_ml, report.celsius),
+        "made on __________  lot ________".to_owned(),
+    ];
+    let until = match bottle.keeps_days {
+        Some(days) => format!(", {days} days"),
+        None => String::new(),
+    };
+    lines.push(format!("keep at {:.0} °C{until}", bottle.storage.value()));
+    lines.push("stock solution: not to drink as it is".to_owned());
+    lines
+}
+
+fn decimals(resolution: f64) -> usize {
+    show::decimals_for(resolution, 1, 4)
+}
+
+/// A batch that was recorded.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WeighedReport {
+    /// Name of the stock.
+    pub stock: String,
+    /// Number of the batch.
+    pub batch: u32,
+    /// The day it was made.
+    pub day: String,
+    /// Its strength.
+    pub strength: StrengthLine,
+    /// Its strength against that of the stock's file, %.
+    pub off_by_percent: f64,
+    /// Its mass.
+    pub mass_g: f64,
+    /// Its volume.
+    pub volume_ml: f64,
+    /// What is to be known of the strength.
+    pub notes: Vec<Note>,
+}
+
+impl WeighedReport {
+    /// Describes a batch; `made` is its stock.
+    #[must_use]
+    pub fn new(bottle: &Bottle, batch: &Batch, made: &Stock, tools: &Tools) -> Self {
+        let model = StrengthModel::new(made, batch.verified.map(|v| v.relative()));
+        let day: Day = batch.day;
+        let strength = StrengthLine::new(made, &model, tools);
+        Self {
+            stock: made.name().to_owned(),
+            batch: batch.number,
+            day: day.to_string(),
+            notes: strength.vague(made.name()).into_iter().collect(),
+            strength,
+            off_by_percent: 100.0 * (made.g_per_kg() / bottle.written.g_per_kg() - 1.0),
+            mass_g: batch.mass(made).value(),
+            volume_ml: batch.volume(made).value(),
+        }
+    }
+}

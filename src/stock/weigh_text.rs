@@ -1,0 +1,139 @@
+//! Weighing out and what was weighed, as text.
+
+use crate::quantities::show;
+use crate::stock::budget_text::{sources, two_figures};
+use crate::stock::weigh_report::StrengthLine;
+use crate::stock::{WeighReport, WeighedReport};
+use crate::text::cautions;
+use crate::text::table::wrapped;
+
+/// Our choice: a label that fits a small bottle.
+const LABEL_COLUMNS: usize = 44;
+
+/// What to weigh.
+#[must_use]
+pub fn text(report: &WeighReport) -> String {
+    let digits = show::decimals_for(report.weighing.resolution_g, 1, 4);
+    let mut out = format!("{}: {} ({})\n", report.stock, report.salt, report.formula);
+    out.push_str(&format!(
+        "  salt      {} g, as it comes from the bag ({} g of it pure)\n",
+        show::fixed(report.salt_g, digits),
+        show::fixed(report.pure_salt_g, digits)
+    ));
+    out.push_str(&format!("  water     {} g\n", show::fixed(report.water_g, 1)));
+    out.push_str(&format!(
+        "  together  {} g, {} mL at {} °C, density {} g/mL\n",
+        show::fixed(report.total_g, 1),
+        show::fixed(report.volume_ml, 1),
+        show::plain(report.celsius),
+        show::fixed(report.density_g_per_ml, 4)
+    ));
+    out.push_str(&strength(&report.strength));
+    if let Some(now) = &report.in_the_bottle {
+        let changed = if now.file_changed_since { ", changed since," } else { "" };
+        out.push_str(&wrapped(
+            &format!(
+                "  ! In the bottle now: batch {} of {}, {} g/kg. Every plan follows it until a new \
+                 batch is recorded. This page makes a new batch by the file{changed} of {} g/kg.",
+                now.batch,
+                now.day,
+                show::four_figures(now.g_per_kg),
+                show::four_figures(now.file_g_per_kg),
+            ),
+            4,
+        ));
+    }
+    let weighing = &report.weighing;
+    let verdict = if weighing.sensible { "good enough" } else { "TOO LITTLE FOR THIS BALANCE" };
+    out.push_str(&wrapped(
+        &format!(
+            "  balance: steps of {} g: the salt is weighed to ± {} %, {verdict} (limit {} %). \
+             Smallest sensible amount: {} g of salt, {} mL of stock.",
+            show::plain(weighing.resolution_g),
+            two_figures(weighing.expanded_percent),
+            show::plain(weighing.limit_percent),
+            show::three_figures(weighing.least_salt_g),
+            show::fixed(weighing.least_stock_ml, 0)
+        ),
+        4,
+    ));
+    for note in &report.notes {
+        out.push_str(&wrapped(&format!("  ! {note}"), 4));
+    }
+    for caution in &report.cautions {
+        out.push_str(&wrapped(&format!("  ! {caution}"), 4));
+    }
+    out.push('\n');
+    for (number, step) in report.steps.iter().enumerate() {
+        out.push_str(&wrapped(&format!("{:>2}. {step}", number + 1), 4));
+    }
+    out.push('\n');
+    out.push_str(&label(&report.label));
+    out.push_str(&wrapped(cautions::SALTS, 0));
+    out
+}
+
+/// A batch further from its file than this, %, may be a slip of the keyboard: our choice.
+const FAR_OFF_PERCENT: f64 = 20.0;
+
+/// What was recorded.
+#[must_use]
+pub fn recorded(report: &WeighedReport) -> String {
+    let sign = if report.off_by_percent < 0.0 { "-" } else { "+" };
+    let mut out = format!("{}: batch {} of {}\n", report.stock, report.batch, report.day);
+    out.push_str(&strength(&report.strength));
+    out.push_str(&format!(
+        "  against the file  {sign}{} %\n  amount    {} g, {} mL\n",
+        show::fixed(report.off_by_percent.abs(), 2),
+        show::fixed(report.mass_g, 1),
+        show::fixed(report.volume_ml, 1)
+    ));
+    if report.off_by_percent.abs() > FAR_OFF_PERCENT {
+        out.push_str(&wrapped(
+            "! That is far from what the file means to make. A slip? Record it again: the newest \
+             batch counts.",
+            2,
+        ));
+    }
+    for note in &report.notes {
+        out.push_str(&wrapped(&format!("! {note}"), 2));
+    }
+    out.push_str("Every dose from now on follows from this batch.\n");
+    out
+}
+
+fn strength(line: &StrengthLine) -> String {
+    let mut out = format!(
+        "  strength  {} g/kg ± {} %, {} meq/mL ± {} % (k = {})\n",
+        show::fixed(line.g_per_kg, 2),
+        two_figures(line.g_per_kg_expanded_percent),
+        show::fixed(line.meq_per_ml, 4),
+        two_figures(line.meq_per_ml_expanded_percent),
+        show::plain(line.coverage_factor)
+    );
+    out.push_str(&wrapped(&format!("  ± from: {}", sources(&line.budget)), 4));
+    if let Some(first) = line.budget.first() {
+        let halved = 100.0 * first.expanded_if_halved / line.meq_per_ml.max(f64::MIN_POSITIVE);
+        out.push_str(&wrapped(
+            &format!(
+                "  to halve the first of these: {}; leaves ± {} %",
+                first.to_halve,
+                two_figures(halved)
+            ),
+            4,
+        ));
+    }
+    out
+}
+
+fn label(lines: &[String]) -> String {
+    let rule = "─".repeat(LABEL_COLUMNS - 2);
+    let mut out = format!("┌{rule}┐\n");
+    for line in lines {
+        let cut: String = line.chars().take(LABEL_COLUMNS - 4).collect();
+        let room = LABEL_COLUMNS - 4 - cut.chars().count();
+        out.push_str(&format!("│ {cut}{} │\n", " ".repeat(room)));
+    }
+    out.push_str(&format!("└{rule}┘\n"));
+    out
+}

@@ -1,0 +1,13 @@
+//! text
+
+pub mod cautions;
+pub mod chart;
+pub(crate) mod chart_text;
+pub mod diagnostic;
+pub mod json;
+pub mod page;
+pub mod page_text;
+pub mod sources_text;
+pub(crate) mod table;
+
+pub use page::{Page, Part};

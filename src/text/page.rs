@@ -1,0 +1,60 @@
+//! A page to be read at the table: text, tables and charts in order.
+
+use crate::text::chart::Chart;
+
+/// A page.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Page {
+    /// Its parts, in order.
+    pub parts: Vec<Part>,
+}
+
+/// A part of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Part {
+    /// A line of text, broken where it is too long.
+    Text(String),
+    /// A table: heads, and rows of the same length.
+    Table(Vec<String>, Vec<Vec<String>>),
+    /// Values with intervals on one axis.
+    Chart(Chart),
+}
+
+impl Page {
+    /// Adds a line of text.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.parts.push(Part::Text(text.into()));
+    }
+
+    /// Adds a chart, where there is one.
+    pub fn draw(&mut self, chart: Option<Chart>) {
+        self.parts.extend(chart.map(Part::Chart));
+    }
+
+    /// Adds a table with an empty line around it; one without rows is left out.
+    pub fn show<Head: AsRef<str>>(&mut self, heads: &[Head], rows: Vec<Vec<String>>) {
+        if rows.is_empty() {
+            return;
+        }
+        self.say("");
+        let heads = heads.iter().map(|head| head.as_ref().to_owned()).collect();
+        self.parts.push(Part::Table(heads, rows));
+        self.say("");
+    }
+
+    /// Adds a table without the columns in which no row says anything.
+    pub fn show_filled(&mut self, heads: &[&'static str], rows: &[Vec<String>]) {
+        let says = |column: usize| {
+            let cells = rows.iter().filter_map(|row| row.get(column));
+            cells.into_iter().any(|cell| !matches!(cell.as_str(), "" | "–"))
+        };
+        let kept: Vec<usize> = (0..heads.len()).filter(|column| says(*column)).collect();
+        let heads: Vec<&'static str> =
+            kept.iter().filter_map(|column| heads.get(*column).copied()).collect();
+        let cells = |row: &Vec<String>| -> Vec<String> {
+            kept.iter().map(|column| row.get(*column).cloned().unwrap_or_default()).collect()
+        };
+        let rows = rows.iter().map(cells).collect();
+        self.show(&heads, rows);
+    }
+}

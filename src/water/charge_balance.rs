@@ -1,0 +1,226 @@
+//! Whether the cations and anions of an analysis cancel (Standard Methods 1030 E).
+
+use serde::Serialize;
+
+use crate::chemistry::{Composition, Conserved, ConservedSet};
+use crate::reference::water_hardness::CHARGE_BALANCE_LIMITS;
+use crate::water::unmeasured;
+
+/// The ions that carry nearly all of the charge of a natural water; nitrate and potassium are
+/// minor. Our choice: a test without one of these on either side is none.
+const MAIN_CATIONS: [Conserved; 3] = [Conserved::Ca, Conserved::Mg, Conserved::Na];
+const MAIN_ANIONS: [Conserved; 3] = [Conserved::Cl, Conserved::SO4, Conserved::Alkalinity];
+
+/// Result of the charge-balance test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ChargeBalance {
+    /// Sum of cations, meq/L.
+    pub cations_meq_per_l: f64,
+    /// Sum of anions, meq/L.
+    pub anions_meq_per_l: f64,
+    /// Largest acceptable difference for this sum of anions, meq/L.
+    pub limit_meq_per_l: f64,
+    /// Ions that were not measured, so that they are in neither sum.
+    pub not_measured: ConservedSet,
+}
+
+/// What the test says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BalanceVerdict {
+    /// The charges cancel within the limits, and what was not measured could hide no main ion on
+    /// both sides.
+    Passes,
+    /// They do not, and nothing that was not measured explains it; or one side was measured and of
+    /// the other nothing.
+    Fails,
+    /// Ions that were not measured decide it: as it stands it is no test.
+    Incomplete,
+}
+
+impl ChargeBalance {
+    /// Tests a composition.
+    #[must_use]
+    pub fn of(water: &Composition) -> Self {
+        let cations = water.cations_meq_per_l();
+        let anions = water.anions_meq_per_l();
+        let charged = water.not_measured().iter().filter(|c| c.charge() != 0);
+        Self {
+            cations_meq_per_l: cations,
+            anions_meq_per_l: anions,
+            limit_meq_per_l: limit(cations, anions),
+            not_measured: charged.collect(),
+        }
+    }
+
+    /// Cations less anions, meq/L.
+    #[must_use]
+    pub fn difference_meq_per_l(&self) -> f64 {
+        self.cations_meq_per_l - self.anions_meq_per_l
+    }
+
+    /// The difference in per cent of the sum of both; 0 for pure water.
+    #[must_use]
+    pub fn difference_percent(&self) -> f64 {
+        let sum = self.cations_meq_per_l + self.anions_meq_per_l;
+        if sum > 0.0 { 100.0 * self.difference_meq_per_l() / sum } else { 0.0 }
+    }
+
+    /// How much more of anions than of cations there must be among the ions that were not measured,
+    /// meq/L: from, to. None where everything was measured, or where they cannot close the gap.
+    #[must_use]
+    pub fn among_unmeasured(&self) -> Option<[f64; 2]> {
+        let difference = self.difference_meq_per_l();
+        let has = |sign: i32| self.not_measured.iter().any(|c| c.charge().signum() == sign);
+        let low = if has(1) { f64::NEG_INFINITY } else { 0.0 };
+        let high = if has(-1) { f64::INFINITY } else { 0.0 };
+        // The whole water has as much of either side as the larger of what was measured.
+        let side = f64::max(self.cations_meq_per_l, self.anions_meq_per_l);
+        let accepted = limit(side, side);
+        let ends = [difference - accepted, difference + accepted];
+        let ends = ends.map(|end| end.clamp(low, high));
+        (!self.not_measured.is_empty() && (self.agrees() || self.explained())).then_some(ends)
+    }
+
+    fn agrees(&self) -> bool {
+        self.difference_meq_per_l().abs() <= self.limit_meq_per_l
+    }
+
+    /// Whether what was not measured can be what is missing on one side. Too few anions may be anions
+    /// that were not measured, and the other way round.
+    fn explained(&self) -> bool {
+        let difference = self.difference_meq_per_l();
+        let lacking = if difference > 0.0 { -1 } else { 1 };
+        let missing: Vec<Conserved> =
+            self.not_measured.iter().filter(|c| c.charge().signum() == lacking).collect();
+        could_be(&missing, difference.abs(), self.limit_meq_per_l)
+    }
+
+    /// Whether the test was made and the difference is acceptable.
+    #[must_use]
+    pub fn passes(&self) -> bool {
+        self.verdict() == BalanceVerdict::Passes
+    }
+
+    /// What the test says.
+    ///
+    /// ```
+    /// use waterflight::chemistry::{Composition, Conserved, OpenTotal};
+    /// use waterflight::water::{BalanceVerdict, ChargeBalance};
+    /// let mut water = Composition::PURE_WATER;
+    /// for (cation, anion) in [(Conserved::Ca, Conserved::SO4), (Conserved::Na, Conserved::Cl)] {
+    ///     water.set_mmol_per_l(cation, 1.0);
+    ///     water.set_mmol_per_l(anion, 1.0);
+    /// }
+    /// assert_eq!(ChargeBalance::of(&water).verdict(), BalanceVerdict::Passes);
+    /// // The same without its chloride: what is missing may be that.
+    /// water.leave_open(Conserved::Cl, 0.0, OpenTotal::default());
+    /// assert_eq!(ChargeBalance::of(&water).verdict(), BalanceVerdict::Incomplete);
+    /// ```
+    #[must_use]
+    pub fn verdict(&self) -> BalanceVerdict {
+        let unmeasured =
+            |main: &[Conserved]| main.iter().filter(|c| self.not_measured.contains(**c)).count();
+        let (cations, anions) = (unmeasured(&MAIN_CATIONS), unmeasured(&MAIN_ANIONS));
+        // Of nothing at all there is no test either way.
+        let whole_side = (cations == MAIN_CATIONS.len()) != (anions == MAIN_ANIONS.len());
+        let agrees = self.agrees();
+        let is_test = cations == 0 || anions == 0;
+        if whole_side || !(agrees || self.explained()) {
+            BalanceVerdict::Fails
+        } else if agrees && is_test {
+            BalanceVerdict::Passes
+        } else {
+            BalanceVerdict::Incomplete
+        }
+    }
+}
+
+/// Whether ions of one side that were not measured can be what is missing there, meq/L. Minor ions
+/// cannot be more than drinking water has of them at most; of the main ones there may be any amount.
+pub(crate) fn could_be(ions: &[Conserved], meq_per_l: f64, accepted: f64) -> bool {
+    let is_main = |c: &Conserved| MAIN_CATIONS.contains(c) || MAIN_ANIONS.contains(c);
+    ions.iter().any(is_main)
+        || (!ions.is_empty() && meq_per_l <= unmeasured::limit_of(ions) + accepted)
+}
+
+/// The largest acceptable difference of these sums, meq/L.
+pub(crate) fn limit(cations_meq_per_l: f64, anions_meq_per_l: f64) -> f64 {
+    CHARGE_BALANCE_LIMITS.iter().find(|row| anions_meq_per_l <= row.up_to_anions_meq_per_l).map_or(
+        0.0,
+        |row| {
+            let sum = cations_meq_per_l + anions_meq_per_l;
+            let relative = row.difference_percent.map(|p| p / 100.0 * sum);
+            row.difference_meq_per_l.or(relative).unwrap_or(0.0)
+        },
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chemistry::OpenTotal;
+
+    fn balance(sodium: f64, chloride: f64) -> ChargeBalance {
+        let mut water = Composition::PURE_WATER;
+        water.set_mmol_per_l(Conserved::Na, sodium);
+        water.set_mmol_per_l(Conserved::Cl, chloride);
+        ChargeBalance::of(&water)
+    }
+
+    #[test]
+    fn each_row_of_the_criteria_applies_in_its_range() {
+        assert!(balance(1.15, 1.0).passes());
+        assert!(!balance(1.25, 1.0).passes());
+        assert!(balance(5.15, 5.0).passes());
+        assert!(!balance(5.25, 5.0).passes());
+        assert!(balance(22.0, 20.0).passes());
+        assert!(!balance(23.0, 20.0).passes());
+    }
+
+    fn without(water: &Composition, not_measured: &[Conserved]) -> BalanceVerdict {
+        let mut water = *water;
+        for c in not_measured {
+            water.leave_open(*c, 0.0, OpenTotal::default());
+        }
+        ChargeBalance::of(&water).verdict()
+    }
+
+    #[test]
+    fn ions_that_were_not_measured_never_let_it_pass() {
+        use Conserved::{Alkalinity, Ca, Cl, K, Mg, NO3, Na, SO4};
+        let mut water = Composition::PURE_WATER;
+        for (c, mmol) in [(Ca, 0.05), (Alkalinity, 0.1)] {
+            water.set_mmol_per_l(c, mmol);
+        }
+        assert_eq!(without(&water, &[]), BalanceVerdict::Passes);
+        // A drop kit: equal sums by chance say nothing.
+        assert_eq!(without(&water, &[Na, K, Cl, SO4, NO3]), BalanceVerdict::Incomplete);
+        // All cations and no anion, or the reverse, even where the sums are below the limit.
+        assert_eq!(without(&water, &[Cl, SO4, NO3, Alkalinity]), BalanceVerdict::Fails);
+        assert_eq!(without(&water, &[Ca, Mg, Na, K]), BalanceVerdict::Fails);
+        assert_eq!(without(&Composition::PURE_WATER, &Conserved::ALL), BalanceVerdict::Incomplete);
+        // Potassium and nitrate are minor ions.
+        assert_eq!(without(&water, &[K, NO3]), BalanceVerdict::Passes);
+        // All cations are there: what of the anions is missing is little.
+        assert_eq!(without(&water, &[SO4]), BalanceVerdict::Passes);
+        // Too many anions are not explained by more of them.
+        water.set_mmol_per_l(Alkalinity, 2.0);
+        assert_eq!(without(&water, &[SO4]), BalanceVerdict::Fails);
+        assert_eq!(without(&water, &[Na]), BalanceVerdict::Incomplete);
+        // Nor by more potassium than any drinking water has.
+        assert_eq!(without(&water, &[K]), BalanceVerdict::Fails);
+        let among = |not_measured: &[Conserved]| {
+            let mut water = water;
+            for c in not_measured {
+                water.leave_open(*c, 0.0, OpenTotal::default());
+            }
+            ChargeBalance::of(&water).among_unmeasured()
+        };
+        assert_eq!(among(&[]), None);
+        assert_eq!(among(&[SO4]), None);
+        let sodium = among(&[Na]).map(|ends| ends.map(|end| (10.0 * end).round() / 10.0));
+        // The sums are 0.1 and 2 meq/L, and 0.2 meq/L is what such a test accepts.
+        assert_eq!(sodium, Some([-2.1, -1.7]));
+    }
+}
