@@ -20,8 +20,8 @@ use waterflight::flight::{
     BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
     Preference, StockSet, Target,
 };
-use waterflight::planner::lp::program::{Form, Pourable, Row};
-use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::lp::program::{Form, PourableColumns, Row};
+use waterflight::planner::lp::stages::Priorities;
 use waterflight::planner::steps::Proof;
 use waterflight::planner::steps::deliver::{Portioned, best_portions};
 use waterflight::planner::steps::portions::Portion;
@@ -71,10 +71,10 @@ struct Shape {
 }
 
 struct Water {
-    pourable: Pourable,
+    pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Wish,
+    priorities: Priorities,
     as_json: Value,
 }
 
@@ -83,7 +83,7 @@ fn symbol(ion: Conserved) -> &'static str {
 }
 
 fn water(shape: Shape, random: &mut ChaCha20Rng) -> Fallible<Water> {
-    let mut pourable = Pourable::default();
+    let mut pourable = PourableColumns::default();
     let mut portions = Vec::new();
     let mut stocks = Vec::new();
     for (cation, anion, strength) in STOCKS.iter().take(shape.stocks) {
@@ -109,28 +109,28 @@ fn water(shape: Shape, random: &mut ChaCha20Rng) -> Fallible<Water> {
                 made += *per_meq * random.random_range(0.05..1.5);
             }
         }
-        for (wish, (ion, _, _)) in wishes.iter_mut().zip(GOALS) {
-            *wish = made.mg_per_l(ion);
+        for (priorities, (ion, _, _)) in wishes.iter_mut().zip(GOALS) {
+            *priorities = made.mg_per_l(ion);
         }
     }
     let mut rows = Vec::new();
     let mut goals = Vec::new();
-    for (wish, (ion, _, mg_per_meq)) in wishes.iter().zip(GOALS).take(shape.goals) {
+    for (priorities, (ion, _, mg_per_meq)) in wishes.iter().zip(GOALS).take(shape.goals) {
         let charge = f64::from(ion.charge().abs());
         let place = Conserved::ALL.iter().position(|c| *c == ion).ok_or("no place")?;
         let mut form = Form::default();
         *form.get_mut(place).ok_or("no place")? = charge;
-        let unit = (0.05 * wish).max(1.0) / mg_per_meq;
+        let unit = (0.05 * priorities).max(1.0) / mg_per_meq;
         let tolerance = if shape.tolerant { unit } else { 0.0 };
-        let want = wish / mg_per_meq;
+        let want = priorities / mg_per_meq;
         rows.push(Row::band(form, want, want, tolerance, 1.0 / unit));
         goals.push(json!({"form": {symbol(ion): 1.0}, "lo": want, "hi": want, "tol": tolerance,
             "unit": unit, "weight": 1.0}));
     }
     let volume = pourable.stocks.iter().map(|(_, ml)| *ml).collect();
-    let wish = Wish { largest_first: false, preference: vec![(volume, vec![0.0])] };
+    let priorities = Priorities { largest_first: false, preference: vec![(volume, vec![0.0])] };
     let as_json = json!({"stocks": stocks, "base": [{}], "goals": goals, "count": false});
-    Ok(Water { pourable, portions, rows, wish, as_json })
+    Ok(Water { pourable, portions, rows, priorities, as_json })
 }
 
 fn waters(shape: impl Fn(usize) -> Shape, count: usize) -> Fallible<Vec<Water>> {
@@ -144,7 +144,7 @@ fn solve(water: &Water) -> Fallible<(f64, Portioned)> {
         &water.pourable,
         &water.portions,
         &water.rows,
-        &water.wish,
+        &water.priorities,
         false,
         Duration::from_secs(1),
     )

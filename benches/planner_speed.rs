@@ -19,9 +19,9 @@ use waterflight::bench::built_in_salts;
 use waterflight::flight::{
     BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
-use waterflight::planner::lp::program::{Pourable, push_rows};
+use waterflight::planner::lp::program::{PourableColumns, push_rows};
 use waterflight::planner::lp::stages::Planner;
-use waterflight::planner::plan::wish_of;
+use waterflight::planner::plan::priorities_of;
 use waterflight::planner::{Plan, plan_flight};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};
@@ -80,11 +80,11 @@ fn flight(count: usize) -> Result<Flight, Box<dyn Error>> {
             let goals = MEASURES
                 .iter()
                 .map(|(measure, most)| {
-                    let wish = random.random_range(0.0..*most);
+                    let priorities = random.random_range(0.0..*most);
                     let text = if random.random_bool(0.2) {
-                        format!("at most {wish:.3} mg/L")
+                        format!("at most {priorities:.3} mg/L")
                     } else {
-                        format!("{wish:.3} mg/L")
+                        format!("{priorities:.3} mg/L")
                     };
                     Goal::parse(*measure, &text)
                 })
@@ -151,8 +151,8 @@ fn micros_per_target(
 
 /// The rows of every target through HiGHS; adds the planner's stage values for comparison.
 fn highs(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Result<Value, Box<dyn Error>> {
-    let pourable = Pourable::new(stocks, &flight.base);
-    let wish = wish_of(flight, &pourable);
+    let pourable = PourableColumns::new(stocks, &flight.base);
+    let priorities = priorities_of(flight, &pourable);
     let finite = |v: &f64| if v.is_finite() { json!(v) } else { Value::Null };
     let mut planner = Planner::default();
     let mut rows = Vec::new();
@@ -160,7 +160,7 @@ fn highs(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Result<Value, Box
     for target in &flight.targets {
         rows.clear();
         push_rows(target, &mut rows);
-        let program = planner.as_numbers(&pourable, &rows, &wish);
+        let program = planner.as_numbers(&pourable, &rows, &priorities);
         programs.push(json!({
             "n": program.lower.len(),
             "m": program.rhs.len(),

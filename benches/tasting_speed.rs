@@ -24,7 +24,7 @@ use waterflight::session::plan::{AnalysisPlan, Draw, Purpose, Seed};
 use waterflight::session::plan::{Attribute, Method};
 use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
 use waterflight::session::plan::{Key, Nonce};
-use waterflight::session::score::{Answer, Book, Entry, replay, reveal_entry, revealed};
+use waterflight::session::score::{Answer, Entry, ScoreLog, replay, reveal_entry, revealed};
 
 fn request(tasters: usize, waters: usize, rounds: usize) -> Request {
     let attribute = Attribute {
@@ -64,7 +64,7 @@ fn normal(draw: &mut Draw) -> f64 {
 /// A log in which every cup is scored, tasters, waters and cups each with their own noise.
 fn log(public: &Plan, key: &Key) -> Result<Vec<u8>, Box<dyn Error>> {
     let mut draw = Draw::new(&Seed::from_phrase("scores of the benchmark"), Purpose::Labels);
-    let mut book = Book::new(public);
+    let mut score_log = ScoreLog::new(public);
     let mut text = String::new();
     let mut both = std::collections::BTreeMap::new();
     let mut levels = std::collections::BTreeMap::new();
@@ -83,13 +83,13 @@ fn log(public: &Plan, key: &Key) -> Result<Vec<u8>, Box<dyn Error>> {
                 values: [("body".to_owned(), value)].into(),
                 note: None,
             };
-            let line = book.next_line("2031-05-04T10:00:00Z", Entry::Answer(answer))?;
+            let line = score_log.next_line("2031-05-04T10:00:00Z", Entry::Answer(answer))?;
             text.push_str(&line.to_text()?);
-            book.accept(line)?;
+            score_log.accept(line)?;
         }
     }
-    let line =
-        book.next_line("2031-05-04T12:00:00Z", reveal_entry(&book, &key.to_text()?, None)?)?;
+    let line = score_log
+        .next_line("2031-05-04T12:00:00Z", reveal_entry(&score_log, &key.to_text()?, None)?)?;
     text.push_str(&line.to_text()?);
     Ok(text.into_bytes())
 }
@@ -115,9 +115,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (checked, _) = timed("verify the key by drawing again", || verify(&public, &key_text));
     checked?;
     let log = log(&public, &key)?;
-    let (book, _) = timed("replay the score log", || replay(&public, &log));
-    let book = book?.book;
-    let (named, _) = timed("reveal: codes to waters", || revealed(&book, &key_text));
+    let (score_log, _) = timed("replay the score log", || replay(&public, &log));
+    let score_log = score_log?.score_log;
+    let (named, _) = timed("reveal: codes to waters", || revealed(&score_log, &key_text));
     let named = named?;
     let with_terms =
         ModelChoice { order: Wanted::Yes, carry_over: Wanted::Yes, multiplicity: None };

@@ -9,10 +9,10 @@ use std::error::Error;
 use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Aqueous, Mineral};
-use waterflight::everyday::Instead;
+use waterflight::everyday::ReadyProduct;
 use waterflight::everyday::concentrate::ReverseReport;
 use waterflight::everyday::concentrate::{
-    Around, Clarity, ConcentrateReport, DoseBy, Filled, Keeping, Standing,
+    Clarity, ConcentrateContext, ConcentrateReport, DoseBy, Filled, Keeping, RestState,
 };
 use waterflight::quantities::Celsius;
 use waterflight::stock::{Catalogue, DrySalt, Lot, Tools};
@@ -29,7 +29,7 @@ struct Place {
     salts: Catalogue,
     lab: Lab,
     tools: Tools,
-    instead: Instead,
+    ready_product: ReadyProduct,
 }
 
 impl Place {
@@ -38,7 +38,7 @@ impl Place {
             salts: built_in_salts().map(Catalogue::new).map_err(|m| m.details().title.clone())?,
             lab: Lab::new(BoilerSettings::default())?,
             tools: Tools::default(),
-            instead: Instead::default(),
+            ready_product: ReadyProduct::default(),
         })
     }
 
@@ -55,12 +55,12 @@ impl Place {
 
     /// A recipe in 200 g, 4 mL to a litre.
     fn read(&self, text: &str) -> Result<ConcentrateReport, Box<dyn Error>> {
-        let around = Around {
+        let around = ConcentrateContext {
             lab: &self.lab,
             tools: &self.tools,
             catalogue: &self.salts,
             prices: &[],
-            instead: &self.instead,
+            ready_product: &self.ready_product,
             made_on: None,
         };
         let (filled, dose) = (Filled::ToMass(200.0), DoseBy::Volume(4.0));
@@ -91,7 +91,7 @@ fn rows() -> Result<Vec<Row>, String> {
     Ok(lines.map(row).collect())
 }
 
-fn at(report: &ConcentrateReport, state: State, celsius: f64) -> Result<&Standing, String> {
+fn at(report: &ConcentrateReport, state: State, celsius: f64) -> Result<&RestState, String> {
     let found =
         report.standing.iter().find(|s| s.state == state && (s.celsius - celsius).abs() < 1e-9);
     found.ok_or(format!("no {state:?} at {celsius}"))
@@ -186,7 +186,7 @@ fn what_is_said_is_true_of_each_recipe() -> Fallible {
                 advice.cautions.iter().flat_map(|c| c.cautions.clone()).collect();
             assert!(!cautions.contains("full and closed"), "{name}: {cautions}");
         }
-        let mass = |standing: &Standing, mineral: &str| -> f64 {
+        let mass = |standing: &RestState, mineral: &str| -> f64 {
             standing.solids.iter().filter(|s| s.mineral == mineral).map(|s| s.g).sum()
         };
         let why = &report.advice.keep_because;

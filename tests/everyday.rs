@@ -6,9 +6,9 @@ use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::bench::built_in_salts;
 use waterflight::everyday::concentrate::ReverseReport;
 use waterflight::everyday::concentrate::{
-    Around, Clarity, ConcentrateError, ConcentrateReport, DoseBy, Filled, Keeping,
+    Clarity, ConcentrateContext, ConcentrateError, ConcentrateReport, DoseBy, Filled, Keeping,
 };
-use waterflight::everyday::{BatchReport, Instead, Wanted};
+use waterflight::everyday::{BatchReport, ReadyProduct, Wanted};
 use waterflight::flight::{BaseShare, Goal, Target};
 use waterflight::quantities::{Celsius, Fraction, Grams};
 use waterflight::stock::{Catalogue, DrySalt, Lot, Making, Recipe, Stock, Tools};
@@ -21,7 +21,7 @@ struct Place {
     salts: Catalogue,
     lab: Lab,
     tools: Tools,
-    instead: Instead,
+    ready_product: ReadyProduct,
 }
 
 impl Place {
@@ -30,17 +30,17 @@ impl Place {
             salts: built_in_salts().map(Catalogue::new).map_err(|m| m.details().title.clone())?,
             lab: Lab::new(BoilerSettings::default())?,
             tools: Tools::default(),
-            instead: Instead::default(),
+            ready_product: ReadyProduct::default(),
         })
     }
 
-    fn around(&self) -> Around<'_> {
-        Around {
+    fn around(&self) -> ConcentrateContext<'_> {
+        ConcentrateContext {
             lab: &self.lab,
             tools: &self.tools,
             catalogue: &self.salts,
             prices: &[],
-            instead: &self.instead,
+            ready_product: &self.ready_product,
             made_on: None,
         }
     }
@@ -242,7 +242,7 @@ fn beyond_the_model_is_refused_with_a_way_out() -> Fallible {
     let way_out = way_out.ok_or("not refused")?;
     let grams = way_out.split(' ').find_map(|word| word.parse::<f64>().ok());
     let read = place.read("NaHCO3=60", Filled::ToMass(grams.ok_or("no grams")?))?;
-    let clear = read.standing.iter().all(waterflight::everyday::concentrate::Standing::is_clear);
+    let clear = read.standing.iter().all(waterflight::everyday::concentrate::RestState::is_clear);
     assert!(clear, "{way_out}");
     // One reading that is too strong does not keep the other from being read.
     let readings = vec![place.recipe("CaCl2, anhydrous=28")?, place.recipe("CaCl2·2H2O=28")?];
@@ -386,7 +386,7 @@ fn a_batch_worked_by_hand() -> Fallible {
             salt.lot.purity = Fraction::new(purity);
         }
         let within = Fraction::new(0.01);
-        let prices: (&[_], &Instead) = (&[], &place.instead);
+        let prices: (&[_], &ReadyProduct) = (&[], &place.ready_product);
         let report = BatchReport::new(&wanted, 20.0, within, &place.tools, &place.lab, prices)?;
         let salt = report.salts.first().ok_or("no salt")?;
         assert!((salt.g_without_steps - ideal).abs() < 1e-4, "{}", salt.g_without_steps);

@@ -109,19 +109,21 @@ fn prices_are_compared_in_one_money() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let with = |arguments: &[&str]| run(&bench, arguments).map(|text| joined(&text));
     for water in [&["batch", "middle"][..], &["concentrate", "middle"]] {
-        let paid = with(&[water, &["--instead", "2 per L", "--balance-price", "35"]].concat())?;
+        let paid =
+            with(&[water, &["--ready-product", "2 per L", "--balance-price", "35"]].concat())?;
         assert!(paid.contains("the balance is paid back after"), "{paid}");
-        let never = with(&[water, &["--instead", "0.01 per L", "--balance-price", "35"]].concat())?;
+        let never =
+            with(&[water, &["--ready-product", "0.01 per L", "--balance-price", "35"]].concat())?;
         assert!(never.contains("more; the balance is never paid back"), "{never}");
         let mixed = with(
-            &[water, &["--instead", "1 shells per L", "--balance-price", "3 coins"]].concat(),
+            &[water, &["--ready-product", "1 shells per L", "--balance-price", "3 coins"]].concat(),
         )?;
         assert!(mixed.contains("prices are in shells and in coins"), "{mixed}");
         assert!(!mixed.contains("paid back"), "{mixed}");
         let alone = refused(&bench, &[water, &["--balance-price", "35"]].concat())?;
-        assert!(alone.contains("--instead"), "{alone}");
+        assert!(alone.contains("--ready-product"), "{alone}");
     }
-    let recipe = ["concentrate", "--reverse", "MgSO4·7H2O=10 g", "--instead", "2 per L"];
+    let recipe = ["concentrate", "--reverse", "MgSO4·7H2O=10 g", "--ready-product", "2 per L"];
     let recipe = [&recipe[..], &["--total", "200 g", "--dose", "4 mL"]].concat();
     assert!(with(&recipe)?.contains("ready product: 2.000 per litre; this water saves 1.5"));
     // A litre of finished water is a litre of water: what comes with the concentrate is paid too.

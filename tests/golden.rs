@@ -46,7 +46,16 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("batch.txt", &["batch", "middle", "--make", "20 L"]),
     (
         "batch-priced.txt",
-        &["batch", "hard", "--make", "5 L", "--instead", "0.60 per L", "--balance-price", "35"],
+        &[
+            "batch",
+            "hard",
+            "--make",
+            "5 L",
+            "--ready-product",
+            "0.60 per L",
+            "--balance-price",
+            "35",
+        ],
     ),
     ("concentrate.txt", &["concentrate", "middle", "--date", "2026-03-14"]),
     ("concentrate-clear.txt", &["concentrate", "soft", "--total", "1 L", "--dose", "500 mL"]),

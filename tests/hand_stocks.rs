@@ -324,8 +324,8 @@ fn dosing_by_weight_drops_the_density() -> Fallible {
     // A density off by 15 % (a salt without published coefficients) moves the millilitre alone.
     let lactate = stock("Ca(C3H5O3)2·5H2O", to_total(30.0, 1000.0))?;
     let model = StrengthModel::new(&lactate, None);
-    let doubts = model.doubts(&Tools::default());
-    let mut x: Vec<f64> = doubts.iter().map(|d| d.input.estimate).collect();
+    let uncertainty_sources = model.uncertainty_sources(&Tools::default());
+    let mut x: Vec<f64> = uncertainty_sources.iter().map(|d| d.input.estimate).collect();
     let as_it_is = model.strength(&x);
     if let Some(density) = x.last_mut() {
         *density *= 1.15;

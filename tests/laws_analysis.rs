@@ -6,14 +6,14 @@ use proptest::prelude::*;
 use waterflight::session::analysis::Multiplicity;
 use waterflight::session::analysis::Ranked;
 use waterflight::session::analysis::anova::anova;
-use waterflight::session::analysis::design::{Fate, LeftOutBecause, Wanted};
+use waterflight::session::analysis::design::{LeftOutBecause, TermStatus, Wanted};
 use waterflight::session::analysis::discrimination::discrimination;
 use waterflight::session::analysis::mixed::{RandomPart, fit};
 use waterflight::session::analysis::page_test::page;
 use waterflight::session::analysis::ranks::rank_test;
-use waterflight::session::analysis::strength_parameters::{Worth, worths};
+use waterflight::session::analysis::strength_parameters::{StrengthParameter, strengths};
 use waterflight::session::analysis::{AnovaError, attribute_results};
-use waterflight::session::analysis::{Choice, WorthError};
+use waterflight::session::analysis::{Choice, StrengthError};
 use waterflight::session::analysis::{MixedError, MixedFit, ModelChoice};
 use waterflight::session::analysis::{Observation, ScoreTable};
 use waterflight::session::plan::{ChoiceTest, Test};
@@ -158,27 +158,27 @@ proptest! {
             .iter()
             .map(|r| Choice { order: r.iter().take(short).copied().collect(), times: 1.0 })
             .collect();
-        match worths(&choices) {
+        match strengths(&choices) {
             Ok(found) => {
-                let sum: f64 = found.worths.iter().map(|w| w.log_worth).sum();
-                let first: f64 = found.worths.iter().map(|w| w.first).sum();
+                let sum: f64 = found.strengths.iter().map(|w| w.log_strength).sum();
+                let first: f64 = found.strengths.iter().map(|w| w.first).sum();
                 prop_assert!(sum.abs() < 1e-9 && (first - 1.0).abs() < 1e-9);
-                let sound = |w: &Worth| {
-                    w.log_worth.is_finite() && w.standard_error.is_finite() && w.standard_error > 0.0
+                let sound = |w: &StrengthParameter| {
+                    w.log_strength.is_finite() && w.standard_error.is_finite() && w.standard_error > 0.0
                 };
-                prop_assert!(found.worths.iter().all(sound));
+                prop_assert!(found.strengths.iter().all(sound));
                 prop_assert_eq!(found.penalised, !found.never_beaten.is_empty());
                 // A water that never lost is never put below one of the others.
                 let top = |w: usize| found.never_beaten.contains(&w);
-                let least = found.worths.iter().filter(|w| top(w.water)).map(|w| w.log_worth);
-                let most = found.worths.iter().filter(|w| !top(w.water)).map(|w| w.log_worth);
+                let least = found.strengths.iter().filter(|w| top(w.water)).map(|w| w.log_strength);
+                let most = found.strengths.iter().filter(|w| !top(w.water)).map(|w| w.log_strength);
                 if found.penalised {
                     let (least, most) =
                         (least.fold(f64::NEG_INFINITY, f64::max), most.fold(f64::INFINITY, f64::min));
                     prop_assert!(least > most);
                 }
             }
-            Err(error) => prop_assert_eq!(error, WorthError::NotConnected),
+            Err(error) => prop_assert_eq!(error, StrengthError::NotConnected),
         }
     }
 
@@ -218,8 +218,8 @@ proptest! {
             prop_assert_eq!(significant, found.p <= 0.05);
             prop_assert!(found.share_interval.0 <= found.share && found.share <= found.share_interval.1);
             let none_right = rule.test == Test::TwoAfc && right == 0;
-            prop_assert_eq!(found.distance.is_none(), right == n || none_right);
-            if let (Some(d), Some(low)) = (found.distance, found.distance_interval.0) {
+            prop_assert_eq!(found.d_prime.is_none(), right == n || none_right);
+            if let (Some(d), Some(low)) = (found.d_prime, found.d_prime_interval.0) {
                 prop_assert!(low <= d + 1e-9);
             }
         }
@@ -253,7 +253,7 @@ fn a_term_that_the_orders_cannot_carry_is_left_out_and_said() -> Outcome {
     let choice = ModelChoice { order: Wanted::Yes, carry_over: Wanted::Yes, multiplicity: None };
     let found = fit(&table(&scores), choice)?;
     assert!(
-        found.terms.iter().all(|term| term.fate == Fate::Out(LeftOutBecause::NotSeparable)),
+        found.terms.iter().all(|term| term.fate == TermStatus::Out(LeftOutBecause::NotSeparable)),
         "{:?}",
         found.terms
     );

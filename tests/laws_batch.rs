@@ -12,7 +12,7 @@ use std::error::Error;
 use rand::{RngExt, SeedableRng, rngs::StdRng};
 use waterflight::assessment::{BoilerSettings, Lab};
 use waterflight::bench::built_in_salts;
-use waterflight::everyday::{Accuracy, BatchReport, Instead, Wanted};
+use waterflight::everyday::{Accuracy, BatchReport, ReadyProduct, Wanted};
 use waterflight::flight::{BaseShare, Goal, Target};
 use waterflight::quantities::{Celsius, Fraction, Grams};
 use waterflight::stock::{Balance, DrySalt, Lot, Making, Recipe, Stock, Tools};
@@ -38,7 +38,7 @@ const SALTS: [(&str, f64, [f64; 7]); 8] = [
 const TAP: [f64; 7] = [1.1, 0.4, 0.5, 0.05, 0.6, 0.5, 0.95];
 
 /// A goal on a sum of ions: which, lowest and highest forgiven, and the cost of a meq/L beyond.
-struct Wish {
+struct Priorities {
     of: [f64; 7],
     low: f64,
     high: f64,
@@ -48,7 +48,7 @@ struct Wish {
 /// A question with its answer by hand.
 struct Case {
     wanted: Wanted,
-    wishes: Vec<Wish>,
+    wishes: Vec<Priorities>,
     bags: Vec<(f64, [f64; 7])>,
     waters: Vec<[f64; 7]>,
     litres: f64,
@@ -124,7 +124,7 @@ impl Case {
     }
 
     fn misses(&self, water: &[f64; 7]) -> f64 {
-        let one = |wish: &Wish| {
+        let one = |wish: &Priorities| {
             let value: f64 = wish.of.iter().zip(water).map(|(a, b)| a * b).sum();
             wish.rate * (wish.low - value).max(value - wish.high).max(0.0)
         };
@@ -250,7 +250,7 @@ fn wishes(
     generator: &mut StdRng,
     target: &mut Target,
     truth: Option<&[f64; 7]>,
-) -> Result<Vec<Wish>, Box<dyn Error>> {
+) -> Result<Vec<Priorities>, Box<dyn Error>> {
     let of = |places: &[usize]| {
         let mut ions = [0.0; 7];
         for place in places {
@@ -288,7 +288,7 @@ fn wishes(
         let (low, high) = (low.max(-1e9), high.min(1e9));
         let (low, high) = ((low * 1e4).round() / 1e4, (high * 1e4).round() / 1e4);
         let rate = weight / tolerance;
-        wishes.push(Wish { of: ions, low: low - tolerance, high: high + tolerance, rate });
+        wishes.push(Priorities { of: ions, low: low - tolerance, high: high + tolerance, rate });
         target.goals.push(goal);
     }
     Ok(wishes)
@@ -306,12 +306,12 @@ fn no_weighing_is_better() -> Fallible {
     const CASES: usize = 60;
     let mut generator = StdRng::seed_from_u64(19);
     let lab = Lab::new(BoilerSettings::default())?;
-    let instead = Instead::default();
+    let instead = ReadyProduct::default();
     let (mut reached, mut small, mut limited) = (0, 0, 0);
     for number in 0..CASES {
         let case = Case::drawn(&mut generator)?;
         let batch = |accuracy: Accuracy| {
-            let prices: (&[_], &Instead) = (&[], &instead);
+            let prices: (&[_], &ReadyProduct) = (&[], &instead);
             BatchReport::new(&case.wanted, case.litres, accuracy, &case.tools, &lab, prices)
         };
         let free = Accuracy::from(Fraction::new(0.01));

@@ -10,7 +10,9 @@ use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{AnalysisPlan, RequestError, Seed};
 use waterflight::session::plan::{Attribute, Method};
 use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
-use waterflight::session::score::{Answer, Book, Desk, Entry, Heard, Line, replay};
+use waterflight::session::score::{
+    Answer, Entry, EntryPrompt, Line, PromptOutcome, ScoreLog, replay,
+};
 
 fn drawn(method: Method) -> Result<Plan, RequestError> {
     let request = Request {
@@ -57,7 +59,7 @@ fn words() -> impl Strategy<Value = String> {
         2 => Just("chalky".to_owned()),
         1 => Just("918=542".to_owned()),
         3 => prop::sample::select(vec![
-            "undo", "skip", "enough", "owed", "entries", "help", "correct", "note", "taster", "tray",
+            "undo", "skip", "enough", "missing", "entries", "help", "correct", "note", "taster", "tray",
             "end", "",
         ])
         .prop_map(str::to_owned),
@@ -71,31 +73,31 @@ fn typed() -> impl Strategy<Value = Vec<String>> {
 }
 
 /// Types lines at the table; gives the log.
-fn log(plan: &Plan, lines: &[String]) -> Result<(Book, String), Box<dyn Error>> {
+fn log(plan: &Plan, lines: &[String]) -> Result<(ScoreLog, String), Box<dyn Error>> {
     let codes: Vec<String> =
         plan.trays.iter().flat_map(|tray| &tray.cups).map(ToString::to_string).collect();
-    let mut book = Book::new(plan);
-    let mut desk = Desk::new(&book, None)?;
+    let mut score_log = ScoreLog::new(plan);
+    let mut prompt = EntryPrompt::new(&score_log, None)?;
     let mut text = String::new();
     for line in lines {
         let mut line = line.clone();
         for (n, code) in codes.iter().enumerate().rev() {
             line = line.replace(&format!("@{n}"), code);
         }
-        if let Ok(Heard::Record(intent)) = desk.hear(&book, &line)
-            && let Ok(entry) = intent.entry(&book)
+        if let Ok(PromptOutcome::Record(intent)) = prompt.handle_line(&score_log, &line)
+            && let Ok(entry) = intent.entry(&score_log)
         {
-            let written: Line = book.next_line("2031-05-04T10:00:00Z", entry)?;
+            let written: Line = score_log.next_line("2031-05-04T10:00:00Z", entry)?;
             text.push_str(&written.to_text()?);
-            book.accept(written)?;
-            desk.recorded();
+            score_log.accept(written)?;
+            prompt.recorded();
         }
-        let asked = desk.asks(&book);
+        let asked = prompt.asks(&score_log);
         if asked.is_empty() {
             return Err("nothing is asked".into());
         }
     }
-    Ok((book, text))
+    Ok((score_log, text))
 }
 
 proptest! {
@@ -104,16 +106,16 @@ proptest! {
     #[test]
     fn scores_typed_anyhow_are_whole_or_not_there(lines in typed()) {
         let plan = scoring().map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let (book, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        let (score_log, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
         // Only who says so leaves attributes out.
         let leaves_out = lines.iter().any(|l| l.contains('-') || l.contains("enough"));
-        for recorded in book.lines() {
+        for recorded in score_log.lines() {
             if let Entry::Answer(Answer::Scores { values, .. }) = &recorded.line.entry {
                 prop_assert!(values.len() == 3 || leaves_out, "{values:?}");
             }
         }
         let again = replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        prop_assert_eq!(again.book.lines(), book.lines());
+        prop_assert_eq!(again.score_log.lines(), score_log.lines());
     }
 
     #[test]
@@ -121,10 +123,10 @@ proptest! {
         let ranking = drawn(Method::Ranking { criterion: "liking".into() });
         for plan in [ranking, drawn(Method::Tetrad)] {
             let plan = plan.map_err(|e| TestCaseError::fail(e.to_string()))?;
-            let (book, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
+            let (score_log, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
             let again =
                 replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-            prop_assert_eq!(again.book.lines(), book.lines());
+            prop_assert_eq!(again.score_log.lines(), score_log.lines());
         }
     }
 }
@@ -136,8 +138,8 @@ fn steps_and_one_line_come_to_the_same() -> Result<(), Box<dyn Error>> {
     let lines = |text: &str| -> Vec<String> { text.split('/').map(str::to_owned).collect() };
     let (whole, _) = log(&plan, &lines("ann/4 5 6 dull/@1 3 3 3"))?;
     let (steps, _) = log(&plan, &lines("ann/4/5/6/dull/@1/3/3/3/"))?;
-    let answers = |book: &Book| -> Vec<Entry> {
-        book.lines().iter().map(|recorded| recorded.line.entry.clone()).collect()
+    let answers = |score_log: &ScoreLog| -> Vec<Entry> {
+        score_log.lines().iter().map(|recorded| recorded.line.entry.clone()).collect()
     };
     assert_eq!(answers(&whole), answers(&steps));
     assert_eq!(whole.lines().len(), 2);

@@ -7,10 +7,10 @@ use proptest::prelude::*;
 use proptest::test_runner::{TestCaseError, TestRunner};
 use waterflight::assessment::{BoilerSettings, Lab};
 use waterflight::bench::built_in_salts;
-use waterflight::everyday::Instead;
+use waterflight::everyday::ReadyProduct;
 use waterflight::everyday::concentrate::ReverseReport;
 use waterflight::everyday::concentrate::{
-    Around, ConcentrateError, ConcentrateReport, DoseBy, Filled,
+    ConcentrateContext, ConcentrateError, ConcentrateReport, DoseBy, Filled,
 };
 use waterflight::stock::{Catalogue, DrySalt, Lot, Tools};
 
@@ -79,13 +79,13 @@ fn every_recipe_is_answered_or_too_strong() -> Result<(), Box<dyn Error>> {
     runner.run(&recipes, |(parts, total, dose, by_volume)| {
         let catalogue = Catalogue::new(built_in_salts().map_err(|m| fail(&m.details().title))?);
         let (lab, tools) = (Lab::new(BoilerSettings::default()).map_err(fail)?, Tools::default());
-        let instead = Instead::default();
-        let around = Around {
+        let ready_product = ReadyProduct::default();
+        let around = ConcentrateContext {
             lab: &lab,
             tools: &tools,
             catalogue: &catalogue,
             prices: &[],
-            instead: &instead,
+            ready_product: &ready_product,
             made_on: None,
         };
         let filled = if by_volume { Filled::ToVolume(total) } else { Filled::ToMass(total) };

@@ -11,7 +11,7 @@ use waterflight::session::plan::{Attribute, DuoTrioReference, Method, Sides};
 use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, Serving};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::{
-    Answer, Book, Entry, Line, OpenedFor, OwedWhat, Refusal, RevealError, Status, TurnedCup,
+    Answer, Entry, Line, OpenedFor, PendingKind, Refusal, RevealError, ScoreLog, Status, TurnedCup,
     replay, reveal_entry, revealed, stickers_belong,
 };
 
@@ -74,15 +74,15 @@ fn scores(taster: &str, code: Code, values: &[(&str, f64)]) -> Answer {
     }
 }
 
-fn add(book: &mut Book, entry: Entry) -> Result<u64, Refusal> {
-    let line = book.next_line("2031-05-04T10:00:00Z", entry)?;
+fn add(score_log: &mut ScoreLog, entry: Entry) -> Result<u64, Refusal> {
+    let line = score_log.next_line("2031-05-04T10:00:00Z", entry)?;
     let n = line.n;
-    book.accept(line)?;
+    score_log.accept(line)?;
     Ok(n)
 }
 
-fn log_of(book: &Book) -> String {
-    book.lines().iter().map(|recorded| recorded.line.to_text().unwrap_or_default()).collect()
+fn log_of(score_log: &ScoreLog) -> String {
+    score_log.lines().iter().map(|recorded| recorded.line.to_text().unwrap_or_default()).collect()
 }
 
 /// What a taster of perfect memory scores: each water its own value.
@@ -102,7 +102,7 @@ fn codes_become_the_waters_that_were_poured() -> Outcome {
         (Blinding::Solo, vec!["Ann"]),
     ] {
         let (public, key) = session(scoring(), blinding, &tasters)?;
-        let mut book = Book::new(&public);
+        let mut score_log = ScoreLog::new(&public);
         let mut turnings = Vec::new();
         for tray in &public.trays {
             // Alone, a shuffle decides which sticker lies under which cup: here, in turn.
@@ -119,7 +119,7 @@ fn codes_become_the_waters_that_were_poured() -> Outcome {
                 let water = key.cup(sealed).ok_or("no such cup")?.water.clone();
                 let value = true_score(&water);
                 let answer = scores(&tray.taster, top, &[("body", value), ("sweetness", 1.0)]);
-                add(&mut book, Entry::Answer(answer))?;
+                add(&mut score_log, Entry::Answer(answer))?;
                 turned.push(TurnedCup { top, under: sealed });
             }
             if blinding == Blinding::Solo {
@@ -128,12 +128,12 @@ fn codes_become_the_waters_that_were_poured() -> Outcome {
             }
         }
         for turned in turnings {
-            add(&mut book, turned)?;
+            add(&mut score_log, turned)?;
         }
-        assert_eq!(book.owing(), 0);
-        let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-        add(&mut book, reveal)?;
-        let named = revealed(&book, &key.to_text()?)?;
+        assert_eq!(score_log.missing_answers(), 0);
+        let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+        add(&mut score_log, reveal)?;
+        let named = revealed(&score_log, &key.to_text()?)?;
         assert_eq!(named.scores.len(), tasters.len() * 2 * 4 * 2);
         for row in named.scores.iter().filter(|row| row.attribute == 0) {
             let water = named.waters.get(row.cup.water).ok_or("no such water")?;
@@ -159,7 +159,7 @@ fn a_taster_who_can_tell_is_always_right() -> Outcome {
         let (public, key) = session(method.clone(), Blinding::Pourer, &["Ann", "Bob", "Cem"])?;
         let water = |code: Code| key.cup(code).map(|cup| cup.water.clone()).unwrap_or_default();
         for told in [true, false] {
-            let mut book = Book::new(&public);
+            let mut score_log = ScoreLog::new(&public);
             for tray in &public.trays {
                 let mut by_water: BTreeMap<String, Vec<Code>> = BTreeMap::new();
                 for &code in &tray.cups {
@@ -182,11 +182,14 @@ fn a_taster_who_can_tell_is_always_right() -> Outcome {
                 };
                 let chosen = if told { right } else { wrong };
                 let (taster, tray) = (tray.taster.clone(), tray.number);
-                add(&mut book, Entry::Answer(Answer::Choice { taster, tray, chosen, note: None }))?;
+                add(
+                    &mut score_log,
+                    Entry::Answer(Answer::Choice { taster, tray, chosen, note: None }),
+                )?;
             }
-            let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-            add(&mut book, reveal)?;
-            let named = revealed(&book, &key.to_text()?)?;
+            let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+            add(&mut score_log, reveal)?;
+            let named = revealed(&score_log, &key.to_text()?)?;
             assert_eq!(named.choices.len(), 6);
             assert!(named.choices.iter().all(|row| row.right == Some(told)), "{method:?} {told}");
         }
@@ -198,16 +201,16 @@ fn a_taster_who_can_tell_is_always_right() -> Outcome {
 fn rankings_come_out_in_waters() -> Outcome {
     let (public, key) =
         session(Method::Ranking { criterion: "body".into() }, Blinding::Pourer, &["Ann", "Bob"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     for tray in &public.trays {
         let mut order = tray.cups.clone();
         order.sort_by_key(|&code| key.cup(code).map(|cup| (cup.water.clone(), cup.copy)));
         let (taster, tray) = (tray.taster.clone(), tray.number);
-        add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
+        add(&mut score_log, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-    add(&mut book, reveal)?;
-    for row in revealed(&book, &key.to_text()?)?.rankings {
+    let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+    add(&mut score_log, reveal)?;
+    for row in revealed(&score_log, &key.to_text()?)?.rankings {
         let order: Vec<(usize, usize)> =
             row.order.ok_or("owed")?.iter().map(|cup| (cup.water, cup.copy)).collect();
         assert_eq!(order, [(1, 1), (1, 2), (2, 1), (0, 1)]);
@@ -220,7 +223,7 @@ fn what_is_wrong_is_refused_with_the_way_out() -> Outcome {
     let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
     let mut own = public.clone();
     own.codes = CodeScope::PerTaster;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let tray = public.trays.first().ok_or("no tray")?;
     let (first, second) = match tray.cups.as_slice() {
         [first, second, ..] => (*first, *second),
@@ -230,7 +233,7 @@ fn what_is_wrong_is_refused_with_the_way_out() -> Outcome {
         .filter_map(|n| n.to_string().parse::<Code>().ok())
         .find(|code| public.trays.iter().all(|tray| !tray.cups.contains(code)))
         .ok_or("all codes used")?;
-    add(&mut book, Entry::Answer(scores("Ann", first, &[("body", 3.0)])))?;
+    add(&mut score_log, Entry::Answer(scores("Ann", first, &[("body", 3.0)])))?;
 
     let both = [("body", 3.0), ("sweetness", 4.0)];
     let cases: [(Entry, Kind); 13] = [
@@ -276,12 +279,12 @@ fn what_is_wrong_is_refused_with_the_way_out() -> Outcome {
         }),
     ];
     for (entry, kind) in cases {
-        let before = book.clone();
-        let refused = add(&mut book, entry.clone());
+        let before = score_log.clone();
+        let refused = add(&mut score_log, entry.clone());
         let Err(refusal) = refused else { return Err(format!("taken in: {entry:?}").into()) };
         assert!(kind(&refusal), "{entry:?}: {refusal:?}");
         assert!(!refusal.remedy().is_empty() && !refusal.to_string().is_empty());
-        assert_eq!(before.lines(), book.lines());
+        assert_eq!(before.lines(), score_log.lines());
     }
     Ok(())
 }
@@ -290,11 +293,11 @@ fn what_is_wrong_is_refused_with_the_way_out() -> Outcome {
 fn a_cup_of_another_taster_is_named_as_such() -> Outcome {
     let (public, _) = session(Method::Triangle, Blinding::Pourer, &["Ann", "Bob"])?;
     assert_eq!(public.codes, CodeScope::PerTaster);
-    let book = Book::new(&public);
+    let score_log = ScoreLog::new(&public);
     let of_bob = public.trays_of("Bob").next().and_then(|t| t.cups.first()).ok_or("no cup")?;
     let answer =
         Answer::Choice { taster: "Ann".into(), tray: 1, chosen: vec![*of_bob], note: None };
-    let refusal = book.check(&Entry::Answer(answer)).err().ok_or("taken in")?;
+    let refusal = score_log.check(&Entry::Answer(answer)).err().ok_or("taken in")?;
     assert!(matches!(&refusal, Refusal::WrongTaster { owners, .. } if owners == &["Bob"]));
     assert!(refusal.to_string().contains("Bob"));
     Ok(())
@@ -303,13 +306,13 @@ fn a_cup_of_another_taster_is_named_as_such() -> Outcome {
 #[test]
 fn a_slip_of_the_finger_gets_a_proposal() -> Outcome {
     let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
-    let book = Book::new(&public);
+    let score_log = ScoreLog::new(&public);
     let meant = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
     let digits: Vec<char> = meant.to_string().chars().collect();
     let [a, b, c] = digits.as_slice() else { return Err("no code".into()) };
     let slipped: Code = format!("{a}{c}{b}").parse()?;
     let answer = scores("Ann", slipped, &[("body", 1.0)]);
-    let refusal = book.check(&Entry::Answer(answer)).err().ok_or("taken in")?;
+    let refusal = score_log.check(&Entry::Answer(answer)).err().ok_or("taken in")?;
     assert!(matches!(&refusal, Refusal::UnknownCode { near, .. } if near.contains(&meant)));
     assert!(refusal.remedy().contains(&meant.to_string()));
     Ok(())
@@ -318,33 +321,36 @@ fn a_slip_of_the_finger_gets_a_proposal() -> Outcome {
 #[test]
 fn corrections_and_undoing_keep_the_old_lines() -> Outcome {
     let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let code = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
-    let body = |book: &Book| book.scores_of(0, code).and_then(|s| s.get("body")).map(|s| s.value);
-    let said = add(&mut book, Entry::Answer(scores("Ann", code, &[("body", 3.0)])))?;
+    let body = |score_log: &ScoreLog| {
+        score_log.scores_of(0, code).and_then(|s| s.get("body")).map(|s| s.value)
+    };
+    let said = add(&mut score_log, Entry::Answer(scores("Ann", code, &[("body", 3.0)])))?;
     let corrected = add(
-        &mut book,
+        &mut score_log,
         Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 4.0)]) },
     )?;
-    assert_eq!(body(&book), Some(4.0));
+    assert_eq!(body(&score_log), Some(4.0));
     let again = add(
-        &mut book,
+        &mut score_log,
         Entry::Correction { of: corrected, answer: scores("Ann", code, &[("body", 5.0)]) },
     )?;
-    assert_eq!(body(&book), Some(5.0));
-    assert_eq!(book.last_of(None), Some(again));
+    assert_eq!(body(&score_log), Some(5.0));
+    assert_eq!(score_log.last_of(None), Some(again));
     // A line that was corrected cannot be corrected once more beside its correction.
     let stale = Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 6.0)]) };
-    assert_eq!(add(&mut book, stale), Err(Refusal::NothingToChange { of: said }));
-    add(&mut book, Entry::Undo { of: again })?;
-    assert_eq!(body(&book), Some(4.0));
-    add(&mut book, Entry::Undo { of: corrected })?;
-    assert_eq!(body(&book), Some(3.0));
-    add(&mut book, Entry::Undo { of: said })?;
-    assert_eq!(body(&book), None);
-    assert_eq!(book.last_of(None), None);
-    assert_eq!(book.lines().len(), 6);
-    let undone = book.lines().iter().filter(|r| matches!(r.status, Status::Undone { .. })).count();
+    assert_eq!(add(&mut score_log, stale), Err(Refusal::NothingToChange { of: said }));
+    add(&mut score_log, Entry::Undo { of: again })?;
+    assert_eq!(body(&score_log), Some(4.0));
+    add(&mut score_log, Entry::Undo { of: corrected })?;
+    assert_eq!(body(&score_log), Some(3.0));
+    add(&mut score_log, Entry::Undo { of: said })?;
+    assert_eq!(body(&score_log), None);
+    assert_eq!(score_log.last_of(None), None);
+    assert_eq!(score_log.lines().len(), 6);
+    let undone =
+        score_log.lines().iter().filter(|r| matches!(r.status, Status::Undone { .. })).count();
     assert_eq!(undone, 3);
     Ok(())
 }
@@ -352,16 +358,16 @@ fn corrections_and_undoing_keep_the_old_lines() -> Outcome {
 #[test]
 fn an_undo_that_would_leave_two_answers_is_refused() -> Outcome {
     let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let code = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
     let both = [("body", 3.0), ("sweetness", 4.0)];
-    let said = add(&mut book, Entry::Answer(scores("Ann", code, &both)))?;
+    let said = add(&mut score_log, Entry::Answer(scores("Ann", code, &both)))?;
     let fixed = add(
-        &mut book,
+        &mut score_log,
         Entry::Correction { of: said, answer: scores("Ann", code, &[("body", 1.0)]) },
     )?;
-    let later = add(&mut book, Entry::Answer(scores("Ann", code, &[("sweetness", 9.0)])))?;
-    let undo = add(&mut book, Entry::Undo { of: fixed });
+    let later = add(&mut score_log, Entry::Answer(scores("Ann", code, &[("sweetness", 9.0)])))?;
+    let undo = add(&mut score_log, Entry::Undo { of: fixed });
     assert_eq!(undo, Err(Refusal::WouldStandTwice { of: fixed, stands: later }));
     Ok(())
 }
@@ -369,13 +375,13 @@ fn an_undo_that_would_leave_two_answers_is_refused() -> Outcome {
 #[test]
 fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
     let (public, key) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let text = key.to_text()?;
-    assert_eq!(revealed(&book, &text), Err(RevealError::NotRevealed));
-    let waits = reveal_entry(&book, &text, None);
+    assert_eq!(revealed(&score_log, &text), Err(RevealError::NotRevealed));
+    let waits = reveal_entry(&score_log, &text, None);
     assert!(matches!(
         waits,
-        Err(RevealError::Refused { refusal: Refusal::Incomplete { owing: 16 } })
+        Err(RevealError::Refused { refusal: Refusal::Incomplete { missing_answers: 16 } })
     ));
     let tray = public.trays.first().ok_or("no tray")?;
     let (first, second) = match tray.cups.as_slice() {
@@ -383,21 +389,21 @@ fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
         _ => return Err("no cups".into()),
     };
     let both = [("body", 3.0), ("sweetness", 4.0)];
-    add(&mut book, Entry::Answer(scores("Ann", first, &both)))?;
-    add(&mut book, Entry::Opened { purpose: OpenedFor::PouringSheet, why: "pouring".into() })?;
-    add(&mut book, Entry::Opened { purpose: OpenedFor::AnotherReason, why: "a peek".into() })?;
-    assert_eq!(book.owing(), 15);
-    let forced = reveal_entry(&book, &text, Some("guests left".into()))?;
-    let at = add(&mut book, forced)?;
-    let closed = add(&mut book, Entry::Answer(scores("Ann", second, &both)));
+    add(&mut score_log, Entry::Answer(scores("Ann", first, &both)))?;
+    add(&mut score_log, Entry::Opened { purpose: OpenedFor::PouringSheet, why: "pouring".into() })?;
+    add(&mut score_log, Entry::Opened { purpose: OpenedFor::AnotherReason, why: "a peek".into() })?;
+    assert_eq!(score_log.missing_answers(), 15);
+    let forced = reveal_entry(&score_log, &text, Some("guests left".into()))?;
+    let at = add(&mut score_log, forced)?;
+    let closed = add(&mut score_log, Entry::Answer(scores("Ann", second, &both)));
     assert_eq!(closed, Err(Refusal::Closed { line: at }));
     assert!(matches!(closed, Err(refusal) if refusal.remedy().contains("late")));
-    assert!(matches!(add(&mut book, Entry::Undo { of: 1 }), Err(Refusal::Closed { .. })));
-    add(&mut book, Entry::Late { answer: scores("Ann", second, &both) })?;
-    let named = revealed(&book, &text)?;
+    assert!(matches!(add(&mut score_log, Entry::Undo { of: 1 }), Err(Refusal::Closed { .. })));
+    add(&mut score_log, Entry::Late { answer: scores("Ann", second, &both) })?;
+    let named = revealed(&score_log, &text)?;
     assert_eq!(named.forced.as_deref(), Some("guests left"));
     assert_eq!(named.opened_early, ["a peek"]);
-    assert_eq!((named.left_out.late, named.left_out.owing), (1, 15));
+    assert_eq!((named.left_out.late, named.left_out.missing_answers), (1, 15));
     let given = named.scores.iter().filter(|row| row.value.is_some()).count();
     assert_eq!(given, 2);
     assert_eq!(named.scores.len(), 32);
@@ -408,7 +414,7 @@ fn the_reveal_waits_or_is_forced_and_closes() -> Outcome {
 fn an_empty_reason_forces_nothing() -> Outcome {
     let (public, key) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
     for why in ["", "  "] {
-        let refused = reveal_entry(&Book::new(&public), &key.to_text()?, Some(why.into()));
+        let refused = reveal_entry(&ScoreLog::new(&public), &key.to_text()?, Some(why.into()));
         assert_eq!(refused, Err(RevealError::NoReason));
     }
     Ok(())
@@ -417,11 +423,11 @@ fn an_empty_reason_forces_nothing() -> Outcome {
 #[test]
 fn stickers_of_another_tray_are_refused_and_a_tray_is_turned_anew() -> Outcome {
     let (public, key) = session(scoring(), Blinding::Solo, &["Ann"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let both = [("body", 3.0), ("sweetness", 4.0)];
     let [first, second, ..] = public.trays.as_slice() else { return Err("too few trays".into()) };
     for code in first.cups.iter().chain(&second.cups) {
-        add(&mut book, Entry::Answer(scores("Ann", *code, &both)))?;
+        add(&mut score_log, Entry::Answer(scores("Ann", *code, &both)))?;
     }
     let under = |number: usize| -> Vec<Code> {
         key.cups.iter().filter(|c| c.tray == Some(number)).map(|c| c.code).collect()
@@ -438,45 +444,48 @@ fn stickers_of_another_tray_are_refused_and_a_tray_is_turned_anew() -> Outcome {
     assert!(matches!(stranger, Err(RevealError::UnknownSticker { tray: 1, .. })), "{stranger:?}");
     assert_eq!(stickers_belong(&public, &key.to_text()?, 2, &cups), Ok(()));
     // Where the key is elsewhere they are taken in, and the second tray then finds it out.
-    let wrong = add(&mut book, turned(&first.cups, 1, &two))?;
-    let again = add(&mut book, turned(&second.cups, 2, &two));
+    let wrong = add(&mut score_log, turned(&first.cups, 1, &two))?;
+    let again = add(&mut score_log, turned(&second.cups, 2, &two));
     assert!(
         matches!(again, Err(Refusal::StickerOfAnotherTray { tray: 1, line, .. }) if line == wrong),
         "{again:?}"
     );
-    let right = add(&mut book, turned(&first.cups, 1, &one))?;
-    assert_eq!(book.line(wrong).map(|r| r.status), Some(Status::Corrected { by: right }));
-    add(&mut book, turned(&second.cups, 2, &two))?;
+    let right = add(&mut score_log, turned(&first.cups, 1, &one))?;
+    assert_eq!(score_log.line(wrong).map(|r| r.status), Some(Status::Corrected { by: right }));
+    add(&mut score_log, turned(&second.cups, 2, &two))?;
     assert_eq!(
-        book.turned(0).map(|cups| cups.iter().map(|c| c.under).collect()),
+        score_log.turned(0).map(|cups| cups.iter().map(|c| c.under).collect()),
         Some(one.clone())
     );
-    assert_eq!(book.owing(), 0);
+    assert_eq!(score_log.missing_answers(), 0);
     // A turning is final: what was read before does not come back.
-    let undo = add(&mut book, Entry::Undo { of: right });
+    let undo = add(&mut score_log, Entry::Undo { of: right });
     assert!(matches!(undo, Err(Refusal::TurningIsFinal { tray: 1, .. })), "{undo:?}");
     let twice = vec![*one.first().ok_or("no sticker")?; first.cups.len()];
-    let named_twice = add(&mut book, turned(&first.cups, 1, &twice));
+    let named_twice = add(&mut score_log, turned(&first.cups, 1, &twice));
     assert!(matches!(named_twice, Err(Refusal::StickerTwice { .. })), "{named_twice:?}");
-    let tops = add(&mut book, turned(&first.cups, 1, &second.cups));
+    let tops = add(&mut score_log, turned(&first.cups, 1, &second.cups));
     assert!(matches!(tops, Err(Refusal::StickerOnTop { .. })), "{tops:?}");
-    assert_eq!(replay(&public, log_of(&book).as_bytes())?.book.lines(), book.lines());
-    assert!(reveal_entry(&book, &key.to_text()?, None).is_ok());
+    assert_eq!(
+        replay(&public, log_of(&score_log).as_bytes())?.score_log.lines(),
+        score_log.lines()
+    );
+    assert!(reveal_entry(&score_log, &key.to_text()?, None).is_ok());
     Ok(())
 }
 
 #[test]
 fn progress_names_what_is_owed() -> Outcome {
     let (public, _) = session(scoring(), Blinding::Solo, &["Ann"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let first = *public.trays.first().and_then(|t| t.cups.first()).ok_or("no cup")?;
-    add(&mut book, Entry::Answer(scores("Ann", first, &[("body", 3.0)])))?;
-    let progress = book.progress();
+    add(&mut score_log, Entry::Answer(scores("Ann", first, &[("body", 3.0)])))?;
+    let progress = score_log.progress();
     let ann = progress.first().ok_or("nobody")?;
-    assert_eq!((ann.done, ann.owed.len()), (0, 10));
+    assert_eq!((ann.done, ann.pending.len()), (0, 10));
     assert_eq!(
-        ann.owed.first().map(|owed| &owed.what),
-        Some(&OwedWhat::Cup { code: first, attributes: vec!["sweetness".into()] })
+        ann.pending.first().map(|pending| &pending.what),
+        Some(&PendingKind::Cup { code: first, attributes: vec!["sweetness".into()] })
     );
     let early = Entry::Turned {
         taster: "Ann".into(),
@@ -491,14 +500,14 @@ fn progress_names_what_is_owed() -> Outcome {
             .map(|(&top, under)| Ok(TurnedCup { top, under: under.parse()? }))
             .collect::<Result<_, Box<dyn Error>>>()?,
     };
-    assert!(matches!(add(&mut book, early), Err(Refusal::TurnedTooSoon { .. })));
+    assert!(matches!(add(&mut score_log, early), Err(Refusal::TurnedTooSoon { .. })));
     Ok(())
 }
 
 /// A log of a session in which everything happens: answers, corrections, undoing, notes.
-fn busy_log(steps: &[(u8, usize)]) -> Result<(Plan, Book), Box<dyn Error>> {
+fn busy_log(steps: &[(u8, usize)]) -> Result<(Plan, ScoreLog), Box<dyn Error>> {
     let (public, _) = session(scoring(), Blinding::Pourer, &["Ann", "Bob"])?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let cups: Vec<(String, Code)> = public
         .trays
         .iter()
@@ -506,11 +515,11 @@ fn busy_log(steps: &[(u8, usize)]) -> Result<(Plan, Book), Box<dyn Error>> {
         .collect();
     for &(kind, at) in steps {
         let (taster, code) = cups.get(at % cups.len()).ok_or("no cups")?;
-        let of = u64::try_from(at % (book.lines().len() + 1))?;
+        let of = u64::try_from(at % (score_log.lines().len() + 1))?;
         let value = f64::from(kind % 21) / 2.0;
         let entry = match kind % 4 {
             0 | 1 => Entry::Answer(scores(taster, *code, &[("body", value)])),
-            2 => match book.line(of).map(|r| &r.line.entry) {
+            2 => match score_log.line(of).map(|r| &r.line.entry) {
                 Some(Entry::Answer(Answer::Scores { taster, code, .. })) => {
                     Entry::Correction { of, answer: scores(taster, *code, &[("body", value)]) }
                 }
@@ -519,9 +528,9 @@ fn busy_log(steps: &[(u8, usize)]) -> Result<(Plan, Book), Box<dyn Error>> {
             _ => Entry::Undo { of },
         };
         // What is refused simply does not happen.
-        let _ = add(&mut book, entry);
+        let _ = add(&mut score_log, entry);
     }
-    Ok((public, book))
+    Ok((public, score_log))
 }
 
 proptest! {
@@ -532,43 +541,43 @@ proptest! {
         steps in prop::collection::vec((any::<u8>(), 0_usize..64), 1..40),
         cut in any::<prop::sample::Index>(),
     ) {
-        let (public, book) = busy_log(&steps).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let log = log_of(&book).into_bytes();
+        let (public, score_log) = busy_log(&steps).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        let log = log_of(&score_log).into_bytes();
         let cut = cut.index(log.len() + 1);
         let kept = log.get(..cut).unwrap_or_default();
         let back = replay(&public, kept)?;
         let confirmed = kept.split(|&byte| byte == b'\n').count() - 1;
-        let lines = back.book.lines().len();
+        let lines = back.score_log.lines().len();
         prop_assert_eq!(lines, confirmed + usize::from(back.lacks_line_feed));
         prop_assert_eq!(back.whole + back.torn.as_ref().map_or(0, Vec::len), kept.len());
-        for (was, is) in book.lines().iter().zip(back.book.lines()) {
+        for (was, is) in score_log.lines().iter().zip(back.score_log.lines()) {
             prop_assert_eq!(&was.line, &is.line);
         }
         // Taking up where it was cut gives the same book.
-        let mut resumed = back.book;
-        for recorded in book.lines().iter().skip(lines) {
+        let mut resumed = back.score_log;
+        for recorded in score_log.lines().iter().skip(lines) {
             resumed.accept(recorded.line.clone())?;
         }
-        prop_assert_eq!(resumed.lines(), book.lines());
-        prop_assert_eq!(resumed.owing(), book.owing());
+        prop_assert_eq!(resumed.lines(), score_log.lines());
+        prop_assert_eq!(resumed.missing_answers(), score_log.missing_answers());
     }
 
     #[test]
     fn no_bytes_make_it_panic(noise in prop::collection::vec(any::<u8>(), 0..200)) {
-        let (public, book) = busy_log(&[(0, 1), (1, 2)]).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let mut log = log_of(&book).into_bytes();
+        let (public, score_log) = busy_log(&[(0, 1), (1, 2)]).map_err(|e| TestCaseError::fail(e.to_string()))?;
+        let mut log = log_of(&score_log).into_bytes();
         log.extend(&noise);
         if let Ok(back) = replay(&public, &log) {
-            prop_assert_eq!(back.book.lines().len(), 2);
+            prop_assert_eq!(back.score_log.lines().len(), 2);
         }
     }
 }
 
 #[test]
 fn a_line_changed_by_hand_is_found() -> Outcome {
-    let (public, book) = busy_log(&[(0, 1), (4, 2), (8, 3)])?;
-    let log = log_of(&book);
-    assert_eq!(book.lines().len(), 3);
+    let (public, score_log) = busy_log(&[(0, 1), (4, 2), (8, 3)])?;
+    let log = log_of(&score_log);
+    assert_eq!(score_log.lines().len(), 3);
     let mut lines: Vec<&str> = log.split_inclusive('\n').collect();
     lines.remove(1);
     let without_second = lines.concat();

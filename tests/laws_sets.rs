@@ -362,8 +362,8 @@ fn a_thousand_waters_share_what_is_left() -> Fallible<()> {
         heard.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
     };
     let watch = Watch { listener: Some(&listener), stop: None };
-    let patience = Duration::from_secs(1);
-    let found = plan_order_watched(&flight, &stocks, &order, patience, watch)?;
+    let time_limit = Duration::from_secs(1);
+    let found = plan_order_watched(&flight, &stocks, &order, time_limit, watch)?;
     let over = found.left.as_ref().ok_or("no limits")?;
     assert!(over.binding && over.proved, "{over:?}");
     assert!(start.elapsed() < Duration::from_secs(30), "{:?}", start.elapsed());
@@ -373,7 +373,7 @@ fn a_thousand_waters_share_what_is_left() -> Fallible<()> {
     }
     let stop = std::sync::atomic::AtomicBool::new(true);
     let watch = Watch { listener: None, stop: Some(&stop) };
-    let stopped = plan_order_watched(&flight, &stocks, &order, patience, watch);
+    let stopped = plan_order_watched(&flight, &stocks, &order, time_limit, watch);
     assert_eq!(stopped.map_err(|e| e.source), Err(SolveError::Cancelled));
     Ok(())
 }

@@ -11,8 +11,8 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::flight::{Convention, DoseLimits, Goal, Preference, Target};
-use waterflight::planner::lp::program::{Pourable, Row, push_rows};
-use waterflight::planner::lp::stages::{Planner, Wish};
+use waterflight::planner::lp::program::{PourableColumns, Row, push_rows};
+use waterflight::planner::lp::stages::{Planner, Priorities};
 use waterflight::planner::steps::deliver::{Portioned, best_portions};
 use waterflight::planner::steps::portions::Portion;
 use waterflight::water::Measure;
@@ -45,10 +45,10 @@ const MEASURES: [(Measure, &str, f64); 9] = [
 ];
 
 struct Case {
-    pourable: Pourable,
+    pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Wish,
+    wish: Priorities,
     counting: bool,
     /// No tolerance is so small that the digits of a float do not tell what misses it.
     plain: bool,
@@ -65,9 +65,9 @@ fn log(random: &mut ChaCha20Rng, low: f64, high: f64) -> f64 {
 }
 
 fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
-    let mut pourable = Pourable {
+    let mut pourable = PourableColumns {
         convention: of(random, &[Convention::MadeUpToALitre, Convention::AddedToALitre])?,
-        ..Pourable::default()
+        ..PourableColumns::default()
     };
     let count = random.random_range(1..4_usize);
     let most = *[200, 30, 12].get(count - 1).ok_or("no such count")?;
@@ -111,7 +111,7 @@ fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
             Preference::FewestStocks,
         ],
     )?;
-    let wish = Wish {
+    let wish = Priorities {
         largest_first: random.random_bool(0.3),
         preference: pourable.preference_costs(preference),
     };
@@ -123,7 +123,7 @@ fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
 }
 
 /// One to four base waters whose limits let them fill a litre.
-fn base_waters(random: &mut ChaCha20Rng, pourable: &mut Pourable) {
+fn base_waters(random: &mut ChaCha20Rng, pourable: &mut PourableColumns) {
     let count = random.random_range(1..5);
     let mut room = 0.0;
     for k in 0..count {
@@ -217,7 +217,7 @@ fn best_shares(case: &Case, steps: &[u32], planner: &mut Planner) -> Option<Vec<
     for (u, (water, _)) in doses.iter().zip(&pourable.stocks) {
         dosed += *water * (u / finished);
     }
-    let mut mixture = Pourable::default();
+    let mut mixture = PourableColumns::default();
     for (water, at_most) in &pourable.base {
         let at_most = if added { *at_most } else { at_most / base };
         mixture.base.push((*water * base + dosed, at_most.min(1.0)));
@@ -229,7 +229,7 @@ fn best_shares(case: &Case, steps: &[u32], planner: &mut Planner) -> Option<Vec<
     }
     let preference = case.wish.preference.iter();
     let on_base = preference.clone().map(|(_, b)| b.iter().map(|c| c * base).collect());
-    let wish = Wish {
+    let wish = Priorities {
         largest_first: case.wish.largest_first,
         preference: on_base.map(|b| (Vec::new(), b)).collect(),
     };
@@ -351,7 +351,7 @@ fn two_base_waters_take_no_more_stock_than_they_must() -> Fallible<()> {
     }
     let mut random = ChaCha20Rng::seed_from_u64(20_260_305);
     for number in 0..150 {
-        let mut pourable = Pourable::default();
+        let mut pourable = PourableColumns::default();
         pourable.stocks.push((calcium_chloride, 1.0 / 0.41));
         pourable.base.extend([(Composition::PURE_WATER, 1.0), (tap, 1.0)]);
         let hardness = random.random_range(20.0..200.0);
@@ -368,7 +368,7 @@ fn two_base_waters_take_no_more_stock_than_they_must() -> Fallible<()> {
             pourable,
             portions: vec![portion],
             rows,
-            wish: Wish { largest_first: false, preference },
+            wish: Priorities { largest_first: false, preference },
             counting: false,
             plain: true,
             text: format!("hardness {hardness:.1}, alkalinity {alkalinity:.1}"),

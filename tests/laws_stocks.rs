@@ -117,7 +117,7 @@ proptest! {
         let stock = made(salt, lot, making).map_err(TestCaseError::fail)?;
         let model = StrengthModel::new(&stock, None);
         let x: Vec<f64> =
-            model.doubts(&Tools::default()).iter().map(|d| d.input.estimate).collect();
+            model.uncertainty_sources(&Tools::default()).iter().map(|d| d.input.estimate).collect();
         let got = model.strength(&x);
         prop_assert!((got.g_per_kg / stock.g_per_kg() - 1.0).abs() < 1e-9);
         prop_assert!((got.meq_per_ml() / stock.meq_per_ml().value() - 1.0).abs() < 1e-9);

@@ -10,7 +10,9 @@ use rand_chacha::ChaCha20Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use statrs::distribution::{ContinuousCDF, Normal};
 use waterflight::flight::design::grid;
-use waterflight::next_flight::{Lie, Panel, Posterior, Seen, Shape, Weighed, best_of, shape};
+use waterflight::next_flight::{
+    OptimumPlace, Panel, Posterior, Shape, TastedMean, Weighed, best_of, shape,
+};
 use waterflight::session::analysis::design::Wanted;
 use waterflight::session::analysis::{
     ModelChoice, Observation, Results, ScoreTable, attribute_results,
@@ -50,7 +52,7 @@ impl Chance {
 }
 
 /// What was said of one drawn panel.
-struct Said {
+struct ParsedAnswer {
     weighed: Weighed,
     /// How much worse the water called best is than the truly best one, and the one with the best mean.
     loss: f64,
@@ -69,7 +71,7 @@ fn panel(
     world: World,
     waters: usize,
     rounds: usize,
-) -> Result<Said, Box<dyn Error>> {
+) -> Result<ParsedAnswer, Box<dyn Error>> {
     let at: Vec<Vec<f64>> =
         (0..waters).map(|_| vec![0.1 + 0.8 * chance.even(), 0.1 + 0.8 * chance.even()]).collect();
     let angle = std::f64::consts::TAU * chance.even();
@@ -113,9 +115,9 @@ fn panel(
     let effects = results.effects("liking").ok_or("no effects")?;
     let first = effects.first().ok_or("no water")?;
     let panels = [Panel { one_score: first.one_score, degrees: first.degrees }];
-    let seen: Vec<Seen> = effects
+    let seen: Vec<TastedMean> = effects
         .iter()
-        .map(|e| Seen {
+        .map(|e| TastedMean {
             session: 0,
             water: e.water,
             at: at.get(e.water).cloned().unwrap_or_default(),
@@ -141,17 +143,17 @@ fn panel(
         let candidates = grid(&[11, 11]);
         let drawn = posterior.draw(&candidates, 1)?;
         let follows = drawn.follows.iter().enumerate().filter(|(_, yes)| **yes).map(|(n, _)| n);
-        let worths = drawn.others.select_columns(&follows.collect::<Vec<_>>());
-        if let Shape::Placed(lies) = shape(posterior.evidence(), &worths, &candidates) {
+        let strengths = drawn.others.select_columns(&follows.collect::<Vec<_>>());
+        if let Shape::Placed(lies) = shape(posterior.evidence(), &strengths, &candidates) {
             for (lie, centre) in lies.iter().zip(centre) {
-                if let Lie::Inside([low, _, high]) = lie {
+                if let OptimumPlace::Inside([low, _, high]) = lie {
                     // Half a step of the grid is no miss.
                     placed.push((low - 0.05..=high + 0.05).contains(&centre));
                 }
             }
         }
     }
-    Ok(Said {
+    Ok(ParsedAnswer {
         weighed: posterior.evidence().weighed(),
         loss: worth(really) - worth(best),
         loss_of_best_mean: worth(really) - worth(best_mean),
@@ -185,7 +187,7 @@ fn panels(world: World, waters: usize, rounds: usize) -> Result<Shares, Box<dyn 
         all.push(panel(&mut chance, world, waters, rounds)?);
     }
     let n = f64::from(drawn);
-    let share = |of: &dyn Fn(&Said) -> f64| all.iter().map(of).sum::<f64>() / n;
+    let share = |of: &dyn Fn(&ParsedAnswer) -> f64| all.iter().map(of).sum::<f64>() / n;
     let yes = |is: bool| f64::from(u8::from(is));
     let count = f64::from(u32::try_from(waters)?);
     let shares = Shares {

@@ -9,7 +9,7 @@ use waterflight::assessment::{
     BoilerSettings, CorrosionHints, Lab, MachineProfile, MachineReport, State,
 };
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::flight::{Limit, Limited};
+use waterflight::flight::{Limit, LimitSubject};
 use waterflight::water::Measure;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -146,7 +146,7 @@ fn the_steam_boiler_holds_what_has_not_precipitated() -> Fallible {
     Ok(())
 }
 
-fn profile(limits: &[(Limited, &str)]) -> Result<MachineProfile, Box<dyn Error>> {
+fn profile(limits: &[(LimitSubject, &str)]) -> Result<MachineProfile, Box<dyn Error>> {
     let limits = limits.iter().map(|(limited, text)| Limit::parse(*limited, text));
     Ok(MachineProfile {
         name: "test machine".into(),
@@ -163,15 +163,15 @@ fn limits_are_judged_in_their_own_units() -> Fallible {
     use Conserved::{Ca, Cl, Mg, SO4, SiO2};
     let water = water([(Ca, 40.078), (Mg, 0.0), (Cl, 42.0), (SO4, 0.0), (SiO2, 0.0)], 40.0);
     let report = lab()?.water_report("water", &water)?;
-    let of = |m| Limited::Measure(m);
+    let of = |m| LimitSubject::Measure(m);
     let profile = profile(&[
         // 1 mmol/L of calcium: 5.6077 °dH
         (of(Measure::Hardness), "3 to 5 °dH"),
         (of(Measure::Chloride), "at most 42.0 mg/L"),
         (of(Measure::Alkalinity), "40 to 80 mg/L as CaCO3"),
         (of(Measure::Sulfate), "at least 5 mg/L"),
-        (Limited::Ph, "6.5 to 8"),
-        (Limited::Conductivity, "at most 1 mS/cm"),
+        (LimitSubject::Ph, "6.5 to 8"),
+        (LimitSubject::Conductivity, "at most 1 mS/cm"),
     ])?;
     let judged = MachineReport::new(&profile, &water, &report);
     let [hardness, chloride, alkalinity, sulfate, closed, open, conductivity] =

@@ -194,11 +194,11 @@ fn mistakes_with_everyday_waters_are_explained() -> Fallible {
         ("make-nothing.txt", &["batch", "middle", "--make", "0 L"]),
         ("make-grams.txt", &["batch", "middle", "--make", "20 kg"]),
         ("within-nothing.txt", &["batch", "middle", "--within", "0 %"]),
-        ("instead-by-mass.txt", &["batch", "middle", "--instead", "3 per kg"]),
+        ("instead-by-mass.txt", &["batch", "middle", "--ready-product", "3 per kg"]),
         ("scale-without-product.txt", &["batch", "middle", "--balance-price", "35"]),
         (
             "scale-per-litre.txt",
-            &["batch", "middle", "--instead", "1 per L", "--balance-price", "35 per L"],
+            &["batch", "middle", "--ready-product", "1 per L", "--balance-price", "35 per L"],
         ),
         ("dose-zero.txt", &["concentrate", "middle", "--dose", "0 mL"]),
         ("dose-without-unit.txt", &["concentrate", "middle", "--dose", "4"]),

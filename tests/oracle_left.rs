@@ -5,10 +5,10 @@ use std::error::Error;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::lp::program::{Form, Pourable, Row};
-use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::lp::program::{Form, PourableColumns, Row};
+use waterflight::planner::lp::stages::Priorities;
 use waterflight::planner::whole_flight::Watch;
-use waterflight::planner::whole_flight::joint::{Together, plan_together};
+use waterflight::planner::whole_flight::joint::{JointProgram, plan_together};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -49,8 +49,8 @@ fn rows(goals: &Value) -> Fallible<Vec<Row>> {
     Ok(rows)
 }
 
-fn flight(of: &Value) -> Fallible<(Pourable, Together, Wish)> {
-    let mut pourable = Pourable::default();
+fn flight(of: &Value) -> Fallible<(PourableColumns, JointProgram, Priorities)> {
+    let mut pourable = PourableColumns::default();
     for stock in list(of, "stocks")? {
         let mut per_meq = Composition::PURE_WATER;
         for key in ["cation", "anion"] {
@@ -69,13 +69,13 @@ fn flight(of: &Value) -> Fallible<(Pourable, Together, Wish)> {
         pourable.base.push((water, number(base, "at_most")?));
     }
     let waters = list(of, "waters")?.iter().map(rows).collect::<Fallible<Vec<_>>>()?;
-    let asked = Together {
+    let asked = JointProgram {
         allowed: vec![vec![true; pourable.stocks.len()]; waters.len()],
         rows: waters,
         bottle: number(of, "bottle")?,
         left: serde_json::from_value(at(of, "left")?.clone())?,
     };
-    let wish = Wish {
+    let wish = Priorities {
         largest_first: at(of, "largest")?.as_bool().ok_or("largest")?,
         preference: serde_json::from_value(at(of, "costs")?.clone())?,
     };

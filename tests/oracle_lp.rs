@@ -7,16 +7,16 @@ use std::error::Error;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::lp::program::{Form, Pourable, Row};
-use waterflight::planner::lp::stages::{Planner, Solution, Wish};
+use waterflight::planner::lp::program::{Form, PourableColumns, Row};
+use waterflight::planner::lp::stages::{Planner, Priorities, Solution};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 /// A flight of the file in the planner's own terms.
 struct Case {
-    pourable: Pourable,
+    pourable: PourableColumns,
     rows: Vec<Row>,
-    wish: Wish,
+    wish: Priorities,
     stages: Vec<f64>,
     sensitive: bool,
 }
@@ -65,7 +65,7 @@ fn list<'a>(of: &'a Value, key: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> 
 }
 
 fn case(flight: &Value) -> Result<Case, Box<dyn Error>> {
-    let mut pourable = Pourable::default();
+    let mut pourable = PourableColumns::default();
     for stock in list(flight, "stocks")? {
         let mut per_meq = Composition::PURE_WATER;
         for key in ["cation", "anion"] {
@@ -96,7 +96,7 @@ fn case(flight: &Value) -> Result<Case, Box<dyn Error>> {
         stages.push(number(flight, key)?);
     }
     let sensitive = flight.get("z3_sensitive").and_then(Value::as_bool).ok_or("z3_sensitive")?;
-    Ok(Case { pourable, rows, wish: Wish { largest_first, preference }, stages, sensitive })
+    Ok(Case { pourable, rows, wish: Priorities { largest_first, preference }, stages, sensitive })
 }
 
 fn stage_values(solution: &Solution) -> Vec<f64> {

@@ -7,8 +7,8 @@ use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::lp::program::{Form, Pourable, Row};
-use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::lp::program::{Form, PourableColumns, Row};
+use waterflight::planner::lp::stages::Priorities;
 use waterflight::planner::steps::branch::PROVED_WITHIN;
 use waterflight::planner::steps::deliver::best_portions;
 use waterflight::planner::steps::portions::Portion;
@@ -17,10 +17,10 @@ type Fallible = Result<(), Box<dyn Error>>;
 
 /// A water of the file in the planner's own terms.
 struct Case {
-    pourable: Pourable,
+    pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Wish,
+    wish: Priorities,
     count: bool,
     stages: Vec<Stage>,
 }
@@ -59,7 +59,7 @@ fn amounts(of: &Value) -> Result<Vec<(Conserved, f64)>, Box<dyn Error>> {
 }
 
 fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
-    let mut pourable = Pourable::default();
+    let mut pourable = PourableColumns::default();
     let mut portions = Vec::new();
     for stock in list(water, "stocks")? {
         let mut per_meq = Composition::PURE_WATER;
@@ -97,8 +97,10 @@ fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
         ));
     }
     let volume = pourable.stocks.iter().map(|(_, ml)| *ml).collect();
-    let wish =
-        Wish { largest_first: false, preference: vec![(volume, vec![0.0; pourable.base.len()])] };
+    let wish = Priorities {
+        largest_first: false,
+        preference: vec![(volume, vec![0.0; pourable.base.len()])],
+    };
     let stages = list(water, "stages")?
         .iter()
         .map(|s| {
@@ -156,14 +158,14 @@ fn stage_values_are_those_of_highs() -> Fallible {
     let mut mistakes = Vec::new();
     for (n, water) in waters.iter().enumerate() {
         let case = case(water)?;
-        let patience = Duration::from_millis(400);
+        let time_limit = Duration::from_millis(400);
         let found = best_portions(
             &case.pourable,
             &case.portions,
             &case.rows,
             &case.wish,
             case.count,
-            patience,
+            time_limit,
         )
         .ok_or("nothing fits")?;
         for (steps, portion) in found.portions.iter().zip(&case.portions) {
@@ -219,7 +221,7 @@ fn stage_values_are_those_of_highs() -> Fallible {
 fn gaps_are_honest_when_time_runs_out() -> Fallible {
     let file: Value = serde_json::from_str(include_str!("oracle/milp_flights.json"))?;
     let mut open = 0;
-    for patience in [Duration::ZERO, Duration::from_millis(3)] {
+    for time_limit in [Duration::ZERO, Duration::from_millis(3)] {
         for (n, water) in list(&file, "waters")?.iter().enumerate() {
             let case = case(water)?;
             let found = best_portions(
@@ -228,7 +230,7 @@ fn gaps_are_honest_when_time_runs_out() -> Fallible {
                 &case.rows,
                 &case.wish,
                 case.count,
-                patience,
+                time_limit,
             )
             .ok_or("nothing fits")?;
             let first = found.proofs.first().ok_or("no stage")?;

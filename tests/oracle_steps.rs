@@ -7,8 +7,8 @@ use std::time::Duration;
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::flight::{Convention, DoseLimits};
-use waterflight::planner::lp::program::{Form, Pourable, Row};
-use waterflight::planner::lp::stages::Wish;
+use waterflight::planner::lp::program::{Form, PourableColumns, Row};
+use waterflight::planner::lp::stages::Priorities;
 use waterflight::planner::steps::Proof;
 use waterflight::planner::steps::deliver::best_portions;
 use waterflight::planner::steps::portions::Portion;
@@ -55,22 +55,22 @@ fn equivalents(of: &Value) -> Fallible<Composition> {
 }
 
 struct Case {
-    pourable: Pourable,
+    pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Wish,
+    wish: Priorities,
     counting: bool,
     best: Option<Vec<f64>>,
 }
 
 fn case(water: &Value) -> Fallible<Case> {
-    let mut pourable = Pourable {
+    let mut pourable = PourableColumns {
         convention: if flag(water, "added")? {
             Convention::AddedToALitre
         } else {
             Convention::MadeUpToALitre
         },
-        ..Pourable::default()
+        ..PourableColumns::default()
     };
     let limits = list(water, "limits")?;
     let limit = |n: usize| limits.get(n).and_then(Value::as_f64).unwrap_or(f64::INFINITY);
@@ -114,7 +114,7 @@ fn case(water: &Value) -> Fallible<Case> {
         let part = |n: usize| numbers(two.get(n).ok_or("no part")?);
         Ok((part(0)?, part(1)?))
     });
-    let wish = Wish {
+    let wish = Priorities {
         largest_first: flag(water, "largest")?,
         preference: costs.collect::<Fallible<Vec<_>>>()?,
     };

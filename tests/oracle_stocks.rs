@@ -145,7 +145,8 @@ fn stock(salt: &str, lot: Lot, making: Making) -> Result<Stock, Box<dyn Error>> 
 
 fn strength(stock: &Stock) -> Result<Uncertain, Box<dyn Error>> {
     let model = StrengthModel::new(stock, None);
-    let inputs: Vec<Input> = model.doubts(&Tools::default()).into_iter().map(|d| d.input).collect();
+    let inputs: Vec<Input> =
+        model.uncertainty_sources(&Tools::default()).into_iter().map(|d| d.input).collect();
     let results = propagate(&inputs, |x| vec![model.strength(x).g_per_kg]);
     results.into_iter().next().ok_or_else(|| "no result".into())
 }

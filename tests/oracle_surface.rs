@@ -8,8 +8,8 @@ use serde_json::Value;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 use waterflight::flight::design::grid;
 use waterflight::next_flight::{
-    Account, Lie, Panel, Posterior, Scales, Seen, Shape, Surface, Weighed, d_optimal, far_apart,
-    improving, shape,
+    Account, OptimumPlace, Panel, Posterior, Scales, Shape, Surface, TastedMean, Weighed,
+    d_optimal, far_apart, improving, shape,
 };
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -35,13 +35,13 @@ fn reference() -> Result<Value, Box<dyn Error>> {
     Ok(serde_json::from_str(include_str!("oracle/surface.json"))?)
 }
 
-fn read() -> Result<(Value, Vec<Seen>), Box<dyn Error>> {
+fn read() -> Result<(Value, Vec<TastedMean>), Box<dyn Error>> {
     let data = reference()?;
     let seen = list(&data, "/seen")?
         .iter()
         .enumerate()
         .map(|(water, row)| {
-            Ok(Seen {
+            Ok(TastedMean {
                 session: whole(row, "/session")?,
                 water,
                 at: numbers(row, "/at")?,
@@ -49,7 +49,7 @@ fn read() -> Result<(Value, Vec<Seen>), Box<dyn Error>> {
                 standard_error: number(row, "/standard_error")?,
             })
         })
-        .collect::<Result<Vec<Seen>, Box<dyn Error>>>()?;
+        .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
     Ok((data, seen))
 }
 
@@ -86,7 +86,7 @@ fn a_water_s_own_score_is_that_of_henderson_s_equations() -> Fallible {
     let seen = list(&data, "/own/seen")?
         .iter()
         .map(|row| {
-            Ok(Seen {
+            Ok(TastedMean {
                 session: whole(row, "/session")?,
                 water: whole(row, "/water")?,
                 at: vec![0.5],
@@ -94,7 +94,7 @@ fn a_water_s_own_score_is_that_of_henderson_s_equations() -> Fallible {
                 standard_error: number(row, "/standard_error")?,
             })
         })
-        .collect::<Result<Vec<Seen>, Box<dyn Error>>>()?;
+        .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
     let misfit = number(&data, "/own/misfit")?;
     let scales = Scales { signal: 0.0, misfit, lengths: vec![1.0], errors: Vec::new() };
     let own = Surface::with(&seen, scales)?.own();
@@ -109,16 +109,16 @@ fn a_water_s_own_score_is_that_of_henderson_s_equations() -> Fallible {
 }
 
 /// Scores of one session with their panel.
-fn case(of: &Value) -> Result<(Vec<Seen>, [Panel; 1]), Box<dyn Error>> {
+fn case(of: &Value) -> Result<(Vec<TastedMean>, [Panel; 1]), Box<dyn Error>> {
     let standard_error = number(of, "/standard_error")?;
     let seen = numbers(of, "/score")?
         .into_iter()
         .enumerate()
         .map(|(water, score)| {
             let at = numbers(of, &format!("/at/{water}"))?;
-            Ok(Seen { session: 0, water, at, score, standard_error })
+            Ok(TastedMean { session: 0, water, at, score, standard_error })
         })
-        .collect::<Result<Vec<Seen>, Box<dyn Error>>>()?;
+        .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
     let (one_score, degrees) = (number(of, "/one_score")?, Some(number(of, "/degrees")?));
     Ok((seen, [Panel { one_score, degrees }]))
 }
@@ -233,7 +233,7 @@ fn with_nothing_known_the_middle_comes_first_and_then_the_corners() {
 }
 
 /// Scores built from a known surface, each with the same error, on a grid of one session.
-fn built(of: impl Fn(f64, f64) -> f64) -> Vec<Seen> {
+fn built(of: impl Fn(f64, f64) -> f64) -> Vec<TastedMean> {
     grid(&[4, 4])
         .into_iter()
         .enumerate()
@@ -241,7 +241,7 @@ fn built(of: impl Fn(f64, f64) -> f64) -> Vec<Seen> {
             let (x, y) = (at.first().copied().unwrap_or(0.0), at.last().copied().unwrap_or(0.0));
             // A fixed pattern in the place of noise, of the size of the error.
             let noise = 0.1 * [1.0, -1.0, -0.6, 0.6, 0.2].get(n % 5).copied().unwrap_or(0.0);
-            Seen { session: 0, water: n, at, score: of(x, y) + noise, standard_error: 0.12 }
+            TastedMean { session: 0, water: n, at, score: of(x, y) + noise, standard_error: 0.12 }
         })
         .collect()
 }
@@ -249,11 +249,11 @@ fn built(of: impl Fn(f64, f64) -> f64) -> Vec<Seen> {
 /// A panel whose means have the errors of [`built`] when four tasters have eight rounds.
 const PANEL: [Panel; 1] = [Panel { one_score: 0.7, degrees: Some(45.0) }];
 
-fn seen_shape(seen: &[Seen]) -> Result<Shape, Box<dyn Error>> {
+fn seen_shape(seen: &[TastedMean]) -> Result<Shape, Box<dyn Error>> {
     shape_over(seen, &grid(&[11, 11]))
 }
 
-fn shape_over(seen: &[Seen], candidates: &[Vec<f64>]) -> Result<Shape, Box<dyn Error>> {
+fn shape_over(seen: &[TastedMean], candidates: &[Vec<f64>]) -> Result<Shape, Box<dyn Error>> {
     let posterior = Posterior::new(seen, &PANEL)?;
     let drawn = posterior.draw(candidates, 1)?;
     let follows = drawn.follows.iter().enumerate().filter(|(_, yes)| **yes);
@@ -261,7 +261,7 @@ fn shape_over(seen: &[Seen], candidates: &[Vec<f64>]) -> Result<Shape, Box<dyn E
     Ok(shape(posterior.evidence(), &drawn.others.select_columns(&columns), candidates))
 }
 
-fn placed(seen: &[Seen]) -> Result<Vec<Lie>, Box<dyn Error>> {
+fn placed(seen: &[TastedMean]) -> Result<Vec<OptimumPlace>, Box<dyn Error>> {
     match seen_shape(seen)? {
         Shape::Placed(lies) => Ok(lies),
         other => Err(format!("not placed: {other:?}").into()),
@@ -272,19 +272,24 @@ fn placed(seen: &[Seen]) -> Result<Vec<Lie>, Box<dyn Error>> {
 fn what_was_built_in_is_seen() -> Fallible {
     let hill = built(|x, y| 5.0 - 6.0 * (x - 0.4).powi(2) - 5.0 * (y - 0.6).powi(2));
     for (lie, want) in placed(&hill)?.into_iter().zip([0.4, 0.6]) {
-        let Lie::Inside([low, middle, high]) = lie else { return Err("not inside".into()) };
+        let OptimumPlace::Inside([low, middle, high]) = lie else {
+            return Err("not inside".into());
+        };
         assert!((middle - want).abs() < 0.11 && low <= middle && middle <= high, "{lie:?}");
     }
     let slope = placed(&built(|x, y| 3.0 * x - 2.0 * (y - 0.5).powi(2)))?;
     let end = slope.first();
-    assert!(matches!(end, Some(Lie::End { upper: true, share }) if *share > 0.9), "{slope:?}");
+    assert!(
+        matches!(end, Some(OptimumPlace::End { upper: true, share }) if *share > 0.9),
+        "{slope:?}"
+    );
     assert_eq!(seen_shape(&built(|_, _| 5.0))?, Shape::Flat);
     // A saddle is best at both ends of one axis: no place on it is the best.
     let saddle = placed(&built(|x, y| 2.0 * ((x - 0.5).powi(2) - (y - 0.5).powi(2))))?;
-    assert!(!matches!(saddle.first(), Some(Lie::Inside(_))), "{saddle:?}");
+    assert!(!matches!(saddle.first(), Some(OptimumPlace::Inside(_))), "{saddle:?}");
     // What does not matter is said to be open.
     let ridge = placed(&built(|x, _| 5.0 - 8.0 * (x - 0.5).powi(2)))?;
-    assert!(matches!(ridge.as_slice(), [Lie::Inside(_), Lie::Open]), "{ridge:?}");
+    assert!(matches!(ridge.as_slice(), [OptimumPlace::Inside(_), OptimumPlace::Open]), "{ridge:?}");
     Ok(())
 }
 
@@ -293,10 +298,10 @@ fn what_was_built_in_is_seen() -> Fallible {
 #[test]
 fn what_the_axes_do_not_tell_is_no_cliff() -> Fallible {
     let scores = [(0.20, 8.4), (0.24, 1.2), (0.5, 5.0), (0.52, 4.2), (0.8, 5.6), (0.95, 4.9)];
-    let seen: Vec<Seen> = scores
+    let seen: Vec<TastedMean> = scores
         .iter()
         .enumerate()
-        .map(|(water, (at, score))| Seen {
+        .map(|(water, (at, score))| TastedMean {
             session: 0,
             water,
             at: vec![*at],
@@ -324,11 +329,11 @@ fn what_the_axes_do_not_tell_is_no_cliff() -> Fallible {
     };
     assert_eq!((ranked(true), ranked(false)), (Some(0), Some(1)));
     // The same water in two sessions has the same of its own.
-    let twice: Vec<Seen> = seen
+    let twice: Vec<TastedMean> = seen
         .iter()
         .chain(&seen)
         .enumerate()
-        .map(|(n, s)| Seen { session: n / 6, ..s.clone() })
+        .map(|(n, s)| TastedMean { session: n / 6, ..s.clone() })
         .collect();
     assert!(Posterior::new(&twice, &[panel, panel])?.parts().of_its_own > 1.0);
     Ok(())
@@ -337,13 +342,13 @@ fn what_the_axes_do_not_tell_is_no_cliff() -> Fallible {
 /// Where the shelf reaches a part of an axis only, best places spread through that part are open.
 #[test]
 fn a_short_reach_is_not_a_place() -> Fallible {
-    let seen: Vec<Seen> = grid(&[4, 4])
+    let seen: Vec<TastedMean> = grid(&[4, 4])
         .into_iter()
         .enumerate()
         .map(|(water, at)| {
             let y = at.last().copied().unwrap_or(0.0);
             let score = 5.0 - 8.0 * (y - 0.5).powi(2);
-            Seen { session: 0, water, at, score, standard_error: 0.12 }
+            TastedMean { session: 0, water, at, score, standard_error: 0.12 }
         })
         .collect();
     let reach: Vec<Vec<f64>> = grid(&[9, 11])
@@ -351,7 +356,10 @@ fn a_short_reach_is_not_a_place() -> Fallible {
         .map(|p| vec![0.4 + 0.2 * p.first().unwrap_or(&0.0), *p.last().unwrap_or(&0.0)])
         .collect();
     let found = shape_over(&seen, &reach)?;
-    assert!(matches!(&found, Shape::Placed(lies) if lies.first() == Some(&Lie::Open)), "{found:?}");
+    assert!(
+        matches!(&found, Shape::Placed(lies) if lies.first() == Some(&OptimumPlace::Open)),
+        "{found:?}"
+    );
     Ok(())
 }
 
@@ -360,9 +368,9 @@ fn a_short_reach_is_not_a_place() -> Fallible {
 fn the_region_does_not_change_what_the_scores_say() -> Fallible {
     let seen = built(|x, y| 5.0 - 3.0 * x + y);
     let near = Posterior::new(&seen, &PANEL)?;
-    let shrunk: Vec<Seen> = seen
+    let shrunk: Vec<TastedMean> = seen
         .iter()
-        .map(|s| Seen { at: s.at.iter().map(|x| 0.3 + 0.05 * x).collect(), ..s.clone() })
+        .map(|s| TastedMean { at: s.at.iter().map(|x| 0.3 + 0.05 * x).collect(), ..s.clone() })
         .collect();
     let far = Posterior::new(&shrunk, &PANEL)?;
     let [one, other] = [&near, &far].map(|p| p.evidence().ln_bayes_factor());
@@ -377,9 +385,12 @@ fn the_region_does_not_change_what_the_scores_say() -> Fallible {
 #[test]
 fn the_level_of_a_session_does_not_matter() -> Fallible {
     let (_, seen) = read()?;
-    let raised: Vec<Seen> = seen
+    let raised: Vec<TastedMean> = seen
         .iter()
-        .map(|s| Seen { score: s.score + if s.session == 1 { 2.0 } else { 0.0 }, ..s.clone() })
+        .map(|s| TastedMean {
+            score: s.score + if s.session == 1 { 2.0 } else { 0.0 },
+            ..s.clone()
+        })
         .collect();
     let points = grid(&[3, 3]);
     let scales = Scales { signal: 1.0, misfit: 0.2, lengths: vec![0.6, 0.6], errors: Vec::new() };

@@ -17,7 +17,7 @@ use waterflight::session::analysis::icc::intraclass;
 use waterflight::session::analysis::mixed::fit;
 use waterflight::session::analysis::page_test::page;
 use waterflight::session::analysis::ranks::{rank_test, ranked_scores};
-use waterflight::session::analysis::strength_parameters::worths;
+use waterflight::session::analysis::strength_parameters::strengths;
 use waterflight::session::analysis::{Observation, ScoreTable};
 use waterflight::session::plan::{ChoiceTest, Draw, Purpose, Seed, Test};
 
@@ -134,7 +134,7 @@ fn shares_right_agree_with_integration_of_the_rules() -> Outcome {
     let cases = reference("distance")?;
     for case in list(&cases)? {
         let test = test_named(case["test"].as_str().ok_or("no test")?)?;
-        let got = test.distance(number(&case["share"])?).ok_or("no distance")?;
+        let got = test.d_prime(number(&case["share"])?).ok_or("no distance")?;
         close(&case.to_string(), got, number(&case["d"])?, 1e-6);
     }
     Ok(())
@@ -150,7 +150,7 @@ fn published_distances_agree() -> Outcome {
         (Test::TwoAfc, 0.953_873),
         (Test::ThreeAfc, 1.433_831),
     ] {
-        let got = test.distance(0.75).ok_or("no distance")?;
+        let got = test.d_prime(0.75).ok_or("no distance")?;
         assert!((got - d).abs() < 1e-6, "{test:?}: {got}");
     }
     Ok(())
@@ -167,9 +167,9 @@ fn intervals_of_proportions_agree() -> Outcome {
         let rule = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
         let found = discrimination(rule, hits, n);
         // The interval of d′ is that of the share, seen through the law of d′.
-        let low_end = found.distance_interval.0.ok_or("no low end")?;
+        let low_end = found.d_prime_interval.0.ok_or("no low end")?;
         assert!((Test::Triangle.right(low_end) - low.max(1.0 / 3.0)).abs() < 1e-9);
-        match found.distance_interval.1 {
+        match found.d_prime_interval.1 {
             Some(end) => assert!((Test::Triangle.right(end) - high.max(1.0 / 3.0)).abs() < 1e-9),
             None => assert!(hits == n),
         }
@@ -320,8 +320,8 @@ fn page_agrees() -> Outcome {
                 Ok(Ranked::from_values(&upwards))
             })
             .collect::<Result<_, Box<dyn Error>>>()?;
-        let foretold: Vec<usize> = (0..waters).collect();
-        let test = page(&blocks, &foretold).ok_or("no test")?;
+        let expected_order: Vec<usize> = (0..waters).collect();
+        let test = page(&blocks, &expected_order).ok_or("no test")?;
         close("L", test.l, number(&case["l"])?, 1e-12);
         if case["method"] == "exact" {
             close("exact p", test.p_exact.ok_or("not exact")?, number(&case["p"])?, 1e-10);
@@ -342,10 +342,10 @@ fn page_agrees() -> Outcome {
 
 /// Exact chance of at least this L, found from a panel that has just this L.
 fn page_chance(tasters: usize, waters: usize, l: f64) -> Result<f64, Box<dyn Error>> {
-    let foretold: Vec<usize> = (0..waters).collect();
+    let expected_order: Vec<usize> = (0..waters).collect();
     // Random exchanges are kept while they bring L nearer to what is wanted.
     let mut draw = Draw::new(&Seed::from_phrase("trend"), Purpose::Labels);
-    let mut orders: Vec<Vec<usize>> = vec![foretold; tasters];
+    let mut orders: Vec<Vec<usize>> = vec![expected_order; tasters];
     let l_of = |orders: &[Vec<usize>]| -> f64 {
         let places = |order: &Vec<usize>| {
             order
@@ -460,18 +460,19 @@ fn worths_of_pairs_agree() -> Outcome {
             Ok(Choice { order: vec![size(&row[0])?, size(&row[1])?], times: number(&row[2])? })
         })
         .collect::<Result<_, Box<dyn Error>>>()?;
-    let found = worths(&choices)?;
+    let found = strengths(&choices)?;
     assert!(!found.penalised);
     for (worth, (wanted, error)) in
-        found.worths.iter().zip(numbers(&case["log_worth"])?.iter().zip(numbers(&case["se"])?))
+        found.strengths.iter().zip(numbers(&case["log_worth"])?.iter().zip(numbers(&case["se"])?))
     {
-        close("worth", worth.log_worth, *wanted, 1e-6);
+        close("worth", worth.log_strength, *wanted, 1e-6);
         close("its error", worth.standard_error, error, 1e-6);
     }
     // Stigler (1994) by way of Agresti: centred worths as published.
-    for (worth, published) in found.worths.iter().zip([0.789_922, -2.159_150, 0.310_352, 1.058_876])
+    for (worth, published) in
+        found.strengths.iter().zip([0.789_922, -2.159_150, 0.310_352, 1.058_876])
     {
-        assert!((worth.log_worth - published).abs() < 1e-6);
+        assert!((worth.log_strength - published).abs() < 1e-6);
     }
     Ok(())
 }
@@ -488,14 +489,14 @@ fn worths_of_rankings_agree() -> Outcome {
                 Ok(Choice { order, times: 1.0 })
             })
             .collect::<Result<_, Box<dyn Error>>>()?;
-        let found = worths(&choices)?;
+        let found = strengths(&choices)?;
         assert!(!found.penalised, "{}", case["name"]);
-        for (worth, wanted) in found.worths.iter().zip(numbers(&case["log_worth"])?) {
+        for (worth, wanted) in found.strengths.iter().zip(numbers(&case["log_worth"])?) {
             let what = format!("{}", case["name"]);
             assert!(
-                (worth.log_worth - wanted).abs() < 1e-5,
+                (worth.log_strength - wanted).abs() < 1e-5,
                 "{what}: {} {wanted}",
-                worth.log_worth
+                worth.log_strength
             );
         }
     }

@@ -9,7 +9,7 @@ use std::path::Path;
 use serde::Deserialize;
 use waterflight::chemistry::{Aqueous, Carbon, Composition, Conductivity, Conductor, Conserved};
 use waterflight::quantities::Celsius;
-use waterflight::water::{Amount, Analysis, AnalysisError, BaseWater, Doubtful, Measure};
+use waterflight::water::{Amount, Analysis, AnalysisError, BaseWater, Implausible, Measure};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -229,14 +229,14 @@ fn a_ph_against_alkalinity_is_judged_by_its_carbon_dioxide() -> Outcome {
         match log_co2 {
             log if log > -0.99 => {
                 assert!(
-                    matches!(doubtful.as_slice(), [Doubtful::MuchCarbonDioxide { .. }]),
+                    matches!(doubtful.as_slice(), [Implausible::MuchCarbonDioxide { .. }]),
                     "{what}"
                 );
                 odd += 1;
             }
             log if log < -6.01 => {
                 assert!(
-                    matches!(doubtful.as_slice(), [Doubtful::LittleCarbonDioxide { .. }]),
+                    matches!(doubtful.as_slice(), [Implausible::LittleCarbonDioxide { .. }]),
                     "{what}"
                 );
                 odd += 1;

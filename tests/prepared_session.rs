@@ -10,11 +10,11 @@ use waterflight::session::plan::Plan;
 use waterflight::session::plan::method::starter_attributes;
 use waterflight::session::plan::preparation::{Margin, StockLine, prepare};
 use waterflight::session::plan::session::plan;
-use waterflight::session::plan::solo::{Sees, Who, procedure};
+use waterflight::session::plan::solo::{OpenPage, Role, procedure};
 use waterflight::session::plan::{AnalysisPlan, CodeScope, Seed};
+use waterflight::session::plan::{AssumedScatter, Forecast, ScoreDesign};
 use waterflight::session::plan::{Blinding, Brewing, Duplicates, Request, Serving};
 use waterflight::session::plan::{DuoTrioReference, Method, Question};
-use waterflight::session::plan::{Forecast, Noise, ScoreDesign};
 use waterflight::session::plan::{Key, Nonce};
 
 type Outcome = Result<(), Box<dyn Error>>;
@@ -175,9 +175,13 @@ fn only_the_pourer_sees_the_pouring_sheet() -> Outcome {
         wanted.break_after = Some(6);
         let steps = procedure(&drawn(&wanted)?.0);
         for step in &steps {
-            assert!(step.sees != Sees::PouringSheet || step.who == Who::Pourer, "{}", step.what);
+            assert!(
+                step.sees != OpenPage::PouringSheet || step.who == Role::Pourer,
+                "{}",
+                step.what
+            );
         }
-        assert_eq!(blinding == Blinding::Double, steps.iter().any(|step| step.who == Who::Server));
+        assert_eq!(blinding == Blinding::Double, steps.iter().any(|step| step.who == Role::Server));
     }
     let mut alone = request(scoring(), 1, 1);
     alone.blinding = Blinding::Solo;
@@ -185,14 +189,14 @@ fn only_the_pourer_sees_the_pouring_sheet() -> Outcome {
     // Alone, the sheet is closed before the shuffle and never opened again.
     let closed = steps.iter().position(|step| step.what.contains("face down")).ok_or("no")?;
     let shuffled = steps.iter().position(|step| step.what.contains("Shuffle")).ok_or("no")?;
-    let last = steps.iter().rposition(|step| step.sees == Sees::PouringSheet).ok_or("no")?;
+    let last = steps.iter().rposition(|step| step.sees == OpenPage::PouringSheet).ok_or("no")?;
     assert!(last < closed && closed < shuffled);
     Ok(())
 }
 
 #[test]
 fn smallest_differences_agree_with_other_programs() -> Outcome {
-    let noise = Noise { cup: 0.9, taste: 1.2 };
+    let noise = AssumedScatter { cup: 0.9, taste: 1.2 };
     let pair = |tasters| ScoreDesign { waters: 2, tasters, rounds: 1, per_tray: 2 };
     // statsmodels 0.15.0, TTestPower: effect found with power 0.8 at 0.05, times √(2(1.2² + 0.9²)).
     for (tasters, wanted) in [(4, 4.514_062), (8, 2.452_321), (12, 1.885_121)] {

@@ -20,7 +20,7 @@ use waterflight::session::plan::{
     Request, Seed, Serving,
 };
 use waterflight::session::score::{
-    Answer, Book, Entry, Line, Refusal, RevealError, TurnedCup, replay, reveal_entry, revealed,
+    Answer, Entry, Line, Refusal, RevealError, ScoreLog, TurnedCup, replay, reveal_entry, revealed,
 };
 
 use crate::common::starter_bench;
@@ -255,29 +255,29 @@ fn what_changed_after_a_turning_is_refused_now_and_marked_in_old_logs() -> Falli
         _ => return Err("two cups".into()),
     };
     // Today: the first tray is not turned over before the second is tasted, and never taken back.
-    let mut book = Book::new(&public);
-    let next = |book: &mut Book, entry: Entry| -> Result<(), Refusal> {
-        let line = book.next_line("2031-05-04T10:00:00Z", entry)?;
-        book.accept(line)
+    let mut score_log = ScoreLog::new(&public);
+    let next = |score_log: &mut ScoreLog, entry: Entry| -> Result<(), Refusal> {
+        let line = score_log.next_line("2031-05-04T10:00:00Z", entry)?;
+        score_log.accept(line)
     };
     for (code, value) in [(one, 3.0), (two, 6.0)] {
-        next(&mut book, Entry::Answer(score(code, value)))?;
+        next(&mut score_log, Entry::Answer(score(code, value)))?;
     }
-    let early = next(&mut book, turned(first));
+    let early = next(&mut score_log, turned(first));
     assert!(matches!(early, Err(Refusal::TurnedBeforeOthers { tray: 1, open: 2 })), "{early:?}");
     assert!(early.is_err_and(|refusal| refusal.remedy().contains("--unblinded")));
     for &code in &second.cups {
-        next(&mut book, Entry::Answer(score(code, 5.0)))?;
+        next(&mut score_log, Entry::Answer(score(code, 5.0)))?;
     }
-    next(&mut book, turned(first))?;
-    let back = next(&mut book, Entry::Undo { of: 5 });
+    next(&mut score_log, turned(first))?;
+    let back = next(&mut score_log, Entry::Undo { of: 5 });
     assert!(matches!(back, Err(Refusal::TurningIsFinal { tray: 1, .. })), "{back:?}");
-    let changed = next(&mut book, Entry::Correction { of: 1, answer: score(one, 9.0) });
+    let changed = next(&mut score_log, Entry::Correction { of: 1, answer: score(one, 9.0) });
     assert!(matches!(changed, Err(Refusal::AlreadyTurned { .. })), "{changed:?}");
-    next(&mut book, turned(second))?;
-    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-    next(&mut book, reveal)?;
-    assert!(revealed(&book, &key.to_text()?)?.after_turning.is_empty());
+    next(&mut score_log, turned(second))?;
+    let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+    next(&mut score_log, reveal)?;
+    assert!(revealed(&score_log, &key.to_text()?)?.after_turning.is_empty());
 
     // Before: all of this was taken in, so it still is read, and the results say so.
     let mut text = String::new();
@@ -294,10 +294,10 @@ fn what_changed_after_a_turning_is_refused_now_and_marked_in_old_logs() -> Falli
     for (n, entry) in (1..).zip(entries) {
         text += &Line { v: 1, n, at: "2030-01-01T10:00:00Z".into(), entry }.to_text()?;
     }
-    let mut book = replay(&public, text.as_bytes())?.book;
-    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-    next(&mut book, reveal)?;
-    let named = revealed(&book, &key.to_text()?)?;
+    let mut score_log = replay(&public, text.as_bytes())?.score_log;
+    let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+    next(&mut score_log, reveal)?;
+    let named = revealed(&score_log, &key.to_text()?)?;
     let said: Vec<(u64, &str)> =
         named.after_turning.iter().map(|one| (one.line, one.what.as_str())).collect();
     assert_eq!(
@@ -457,12 +457,15 @@ fn a_tray_of_nobody_is_not_the_first_taster_s() -> Fallible {
     if let Some(tray) = public.trays.last_mut() {
         tray.taster = "stranger".into();
     }
-    let mut book = Book::new(&public);
-    let entry =
-        Entry::Reveal { seal: public.seal.clone(), owing: book.owing(), forced: Some("x".into()) };
-    let line = book.next_line("2031-05-04T10:00:00Z", entry)?;
-    book.accept(line)?;
-    let found = revealed(&book, &key.to_text()?);
+    let mut score_log = ScoreLog::new(&public);
+    let entry = Entry::Reveal {
+        seal: public.seal.clone(),
+        missing_answers: score_log.missing_answers(),
+        forced: Some("x".into()),
+    };
+    let line = score_log.next_line("2031-05-04T10:00:00Z", entry)?;
+    score_log.accept(line)?;
+    let found = revealed(&score_log, &key.to_text()?);
     assert!(
         matches!(&found, Err(RevealError::TrayOfNobody { taster, .. }) if taster == "stranger"),
         "{found:?}"

@@ -6,7 +6,7 @@ use std::error::Error;
 use waterflight::numerics::normal_quantile;
 use waterflight::session::analysis::ModelChoice;
 use waterflight::session::analysis::design::Wanted;
-use waterflight::session::analysis::repeatability::Mark;
+use waterflight::session::analysis::repeatability::OutlierFlag;
 use waterflight::session::analysis::test_family::selected;
 use waterflight::session::analysis::{AttributeResults, Tested, family_results};
 use waterflight::session::analysis::{Observation, ScoreTable};
@@ -185,7 +185,7 @@ fn a_taster_is_named_for_a_reason() {
         let found = family_results(vec![against], ModelChoice::default(), None);
         let marked = |taster: usize| {
             let check = found.first().and_then(|one| one.panel.tasters.get(taster));
-            check.is_some_and(|check| check.marks.contains(&Mark::AgainstTheOthers))
+            check.is_some_and(|check| check.marks.contains(&OutlierFlag::AgainstTheOthers))
         };
         found_out += usize::from(marked(2));
         others += (0..5).filter(|taster| *taster != 2 && marked(*taster)).count();

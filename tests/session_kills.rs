@@ -14,7 +14,7 @@ use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::session::plan::Plan;
-use waterflight::session::score::{Answer, Book, Entry};
+use waterflight::session::score::{Answer, Entry, ScoreLog};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -33,8 +33,8 @@ fn session(bench: &Path) -> Result<SessionFolder, String> {
     SessionFolder::open(bench, "killed").map_err(|d| d.details().title.clone())
 }
 
-fn book(session: &SessionFolder) -> Result<Book, String> {
-    session.book().map_err(|d| d.details().title.clone())
+fn score_log(session: &SessionFolder) -> Result<ScoreLog, String> {
+    session.score_log().map_err(|d| d.details().title.clone())
 }
 
 fn planned(bench: &Path) -> Result<(SessionFolder, Vec<String>), Box<dyn Error>> {
@@ -87,15 +87,15 @@ fn note(entry: &Entry) -> Option<&str> {
 
 fn check(bench: &Path, ever: &[(u64, String)]) -> Fallible {
     let session = session(bench)?;
-    let book = book(&session)?;
+    let score_log = score_log(&session)?;
     for (number, words) in ever {
-        let entry = &book.line(*number).ok_or(format!("line {number} is lost"))?.line.entry;
+        let entry = &score_log.line(*number).ok_or(format!("line {number} is lost"))?.line.entry;
         let note = note(entry).ok_or("another entry stands there")?;
         if !words.contains(note) {
             return Err(format!("line {number} holds {note}, confirmed was {words}").into());
         }
     }
-    for recorded in book.lines() {
+    for recorded in score_log.lines() {
         let whole = note(&recorded.line.entry)
             .is_some_and(|n| n.starts_with("whole-") && n.ends_with("-whole"));
         if !whole {
@@ -121,14 +121,15 @@ fn finish(bench: &Path, lines: &[String]) -> Fallible {
     let before = session(bench)?;
     let torn = before.torn().map_err(|d| d.details().title.clone())?;
     // Where nothing is owed nothing is written, and the piece stays where it is.
-    let torn = torn.filter(|_| book(&before).is_ok_and(|book| book.owing() > 0));
+    let torn =
+        torn.filter(|_| score_log(&before).is_ok_and(|score_log| score_log.missing_answers() > 0));
     let mut run = start(bench, &[])?;
     let mut input = run.stdin.take().ok_or("no input")?;
     input.write_all(lines.join("\n").as_bytes())?;
     drop(input);
     assert!(run.wait_with_output()?.status.success());
     let session = session(bench)?;
-    assert_eq!(book(&session)?.owing(), 0, "not every cup could be entered");
+    assert_eq!(score_log(&session)?.missing_answers(), 0, "not every cup could be entered");
     if let Some(piece) = torn {
         let aside = fs::read_to_string(session.path.join("scores.jsonl.torn"))?;
         assert!(aside.contains(&piece), "{piece} was not kept aside");

@@ -17,8 +17,8 @@ use waterflight::session::analysis::{Observation, ScoreTable};
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{
-    AnalysisPlan, Blinding, Draw, Duplicates, Forecast, FoundScore, Noise, Purpose, Request,
-    ScoreDesign, Seed, Serving,
+    AnalysisPlan, AssumedScatter, Blinding, Draw, Duplicates, Forecast, FoundScore, Purpose,
+    Request, ScoreDesign, Seed, Serving,
 };
 use waterflight::session::plan::{Attribute, Method};
 
@@ -187,7 +187,7 @@ fn square(tasters: usize, waters: usize, rounds: usize) -> Vec<Observation> {
 /// analysis as it is made: corrected for places or not, alone or beside six attributes.
 #[test]
 fn the_promised_power_is_kept() -> Outcome {
-    let noise = Noise { cup: 1.0, taste: 1.0 };
+    let noise = AssumedScatter { cup: 1.0, taste: 1.0 };
     let cases = reference("power")?;
     assert!(cases.len() >= 19);
     for case in cases {

@@ -324,8 +324,8 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
     let ranking = &found["ranking"];
     let text = session.text()?;
     for (place, water) in WATERS.iter().enumerate() {
-        let worth = of_water(&ranking["plackett_luce"]["worths"], water)?;
-        close(water, &worth["log_worth"], &case["log_worth"][place], 1e-5)?;
+        let worth = of_water(&ranking["plackett_luce"]["strengths"], water)?;
+        close(water, &worth["log_strength"], &case["log_worth"][place], 1e-5)?;
         close(water, &worth["standard_error"], &case["se"][place], 1e-4)?;
         close(water, &worth["first"], &case["first"][place], 1e-5)?;
         let (mean, first) = (number(&case["mean_ranks"][place])?, number(&case["first"][place])?);
@@ -405,7 +405,7 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
     run(&bench, &["session", "reveal", "trend"])?;
     let found = session.results()?;
     let (tested, mistyped, late) =
-        (&found["foretold"][0], &found["foretold"][1], &found["foretold"][2]);
+        (&found["expected_order"][0], &found["expected_order"][1], &found["expected_order"][2]);
     assert_eq!(tested["of"], "liking");
     assert!(mistyped["l"].is_null() && mistyped["not_tested"] == "nothing named bets was judged");
     assert!((number(&tested["l"])? - 42.0).abs() < 1e-9);
@@ -443,8 +443,10 @@ fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
         let row = |(place, code)| format!("{code},{},{}", place + taster, 2 * place + taster);
         Ok(tray.cups.iter().enumerate().map(row).collect())
     })?;
-    let stands: Vec<(&Value, bool)> =
-        list(&found["foretold"])?.iter().map(|one| (&one["of"], one["l"].is_null())).collect();
+    let stands: Vec<(&Value, bool)> = list(&found["expected_order"])?
+        .iter()
+        .map(|one| (&one["of"], one["l"].is_null()))
+        .collect();
     let wanted = [("body", false), ("body", true), ("finish", false), ("boddy", true)];
     assert_eq!(stands.len(), wanted.len());
     assert!(stands.iter().zip(wanted).all(|(own, wanted)| own.0 == wanted.0 && own.1 == wanted.1));
@@ -492,9 +494,9 @@ fn one_taster_counts_on_all_the_scatter_of_a_panel_without_repeats() -> Fallible
     let plan: Value = serde_json::from_str(&run(&bench, &[&fixed[..], &rest[..]].concat())?)?;
     let expected = &plan["forecast"]["attributes"][0];
     assert_eq!(expected["measured_in"], 1);
-    assert!(number(&expected["noise"]["cup"])? > 0.1, "{expected}");
+    assert!(number(&expected["assumed_scatter"]["cup"])? > 0.1, "{expected}");
     // Less than the scatter of one score cannot be told by three cups of each.
-    assert!(number(&expected["smallest"])? > number(&expected["noise"]["cup"])?, "{expected}");
+    assert!(number(&expected["smallest"])? > number(&expected["assumed_scatter"]["cup"])?, "{expected}");
     Ok(())
 }
 
@@ -610,8 +612,8 @@ fn several_pairs_allow_for_each_other() -> Fallible {
         close("p", &own["p"], &case["p"][n], 1e-9)?;
     }
     for (place, water) in WATERS.iter().take(3).enumerate() {
-        let worth = of_water(&found["bradley_terry"]["worths"], water)?;
-        close(water, &worth["log_worth"], &case["log_worth"][place], 1e-5)?;
+        let worth = of_water(&found["bradley_terry"]["strengths"], water)?;
+        close(water, &worth["log_strength"], &case["log_worth"][place], 1e-5)?;
     }
     // Nine of ten would be enough alone, and is not among three.
     assert!(session.text()?.contains("cannot tell soft and middle apart (p = 0.064)"));
@@ -649,7 +651,7 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     let half = number(&interval["interval"][1])? - number(&interval["difference"])?;
     // Half width = q/√2 · √(2 MS/5), and q(0.95; 4, 12) = 4.19866 as tabled.
     let noise = half / 4.198_66 * 5.0_f64.sqrt();
-    let measured = number(&expected["noise"]["taste"])?;
+    let measured = number(&expected["assumed_scatter"]["taste"])?;
     assert!((measured / noise - 1.0).abs() < 1e-4, "{measured} and not {noise}");
 
     let journal: Value = serde_json::from_str(&run(&bench, &["journal", "--json"])?)?;

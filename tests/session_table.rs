@@ -10,7 +10,7 @@ use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::session::plan::{Key, Plan};
-use waterflight::session::score::{Book, Entry, revealed};
+use waterflight::session::score::{Entry, ScoreLog, revealed};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -40,11 +40,11 @@ fn json(bench: &Path, line: &str) -> Result<Value, Box<dyn Error>> {
     Ok(serde_json::from_str(&run(bench, &format!("{line} --json"))?)?)
 }
 
-fn session(bench: &Path, name: &str) -> Result<(SessionFolder, Book), String> {
+fn session(bench: &Path, name: &str) -> Result<(SessionFolder, ScoreLog), String> {
     let title = |d: waterflight::files::Diagnostic| d.details().title.clone();
     let session = SessionFolder::open(bench, name).map_err(title)?;
-    let book = session.book().map_err(title)?;
-    Ok((session, book))
+    let score_log = session.score_log().map_err(title)?;
+    Ok((session, score_log))
 }
 
 /// Codes of a taster, in the order of serving.
@@ -62,9 +62,9 @@ fn scoring(bench: &Path) -> Result<[Vec<String>; 2], Box<dyn Error>> {
 }
 
 fn scores(bench: &Path, taster: &str, code: &str) -> Result<String, Box<dyn Error>> {
-    let (session, book) = session(bench, "night")?;
+    let (session, score_log) = session(bench, "night")?;
     let tray = session.plan.trays.iter().position(|t| t.taster == taster).ok_or("no tray")?;
-    let scores = book.scores_of(tray, code.parse()?);
+    let scores = score_log.scores_of(tray, code.parse()?);
     let scores = scores.into_iter().flatten().map(|(name, s)| format!("{name} {}", s.value));
     Ok(scores.collect::<Vec<_>>().join(", "))
 }
@@ -87,8 +87,8 @@ fn the_prompt_walks_the_cups_and_writes_whole_ones() -> Fallible {
     assert_eq!(scores(&bench, "ann", third)?, "body 5.5, liking 7");
     assert_eq!(scores(&bench, "bo li", other)?, "body 3, liking 3");
     assert_eq!(scores(&bench, "ann", second)?, "");
-    let (_, book) = session(&bench, "night")?;
-    assert_eq!((book.lines().len(), book.owing()), (3, 3));
+    let (_, score_log) = session(&bench, "night")?;
+    assert_eq!((score_log.lines().len(), score_log.missing_answers()), (3, 3));
 
     // The next run says where the last one ended and asks for the cup that is owed.
     let said = typed(&bench, "score night ann", "skip\n")?;
@@ -108,8 +108,8 @@ fn the_prompt_walks_the_cups_and_writes_whole_ones() -> Fallible {
     assert_eq!(scores(&bench, "ann", second)?, "body 5, liking 6");
     // What is left out on purpose stays owed.
     typed(&bench, "score night ann", &format!("{third} 5\nenough\n"))?;
-    let owed = run(&bench, "progress night")?;
-    assert!(owed.contains(&format!("ann      2      {third}")), "{owed}");
+    let pending = run(&bench, "progress night")?;
+    assert!(pending.contains(&format!("ann      2      {third}")), "{pending}");
     Ok(())
 }
 
@@ -158,7 +158,7 @@ fn of_a_file_all_rows_are_entered_or_none() -> Fallible {
     assert!(!tried(&bench, "score night --csv scores.csv", "")?.0, "a row is too short");
     fs::write(bench.join("scores.csv"), right.replace("'x'\n", ""))?;
     let said = run(&bench, "score night --csv scores.csv")?;
-    assert!(said.contains("2 entries are on disk") && said.contains("4 answers are owed"));
+    assert!(said.contains("2 entries are on disk") && said.contains("4 answers are missing"));
     assert!(run(&bench, "score night --csv scores.csv")?.contains("2 rows were there already"));
     // Trays have their codes in one cell.
     run(&bench, "plan --name rank --tasters ann,bo --water soft --water hard --method ranking")?;
@@ -168,7 +168,7 @@ fn of_a_file_all_rows_are_entered_or_none() -> Fallible {
         table += &format!("{taster},{},\n", codes(&plan, taster).join(" "));
     }
     fs::write(bench.join("scores.csv"), table)?;
-    assert!(run(&bench, "score rank --csv scores.csv")?.contains("nobody owes an answer"));
+    assert!(run(&bench, "score rank --csv scores.csv")?.contains("no answer is missing"));
     Ok(())
 }
 
@@ -199,10 +199,10 @@ fn a_forced_reveal_is_recorded_and_late_scores_are_left_out() -> Fallible {
     let [a, b, _] = ann.as_slice() else { return Err("three cups".into()) };
     run(&bench, &format!("score night ann {a} 4 6"))?;
     let said = run(&bench, "reveal night --force 'the kettle broke'")?;
-    assert!(said.contains("forced with 5 owed, which is recorded: the kettle broke"), "{said}");
+    assert!(said.contains("forced with 5 missing, which is recorded: the kettle broke"), "{said}");
     let results = json(&bench, "results night")?;
     assert_eq!(results.pointer("/forced"), Some(&"the kettle broke".into()));
-    assert_eq!(results.pointer("/owing"), Some(&5.into()));
+    assert_eq!(results.pointer("/missing_answers"), Some(&5.into()));
     assert!(!tried(&bench, &format!("score night ann {b} 5 5"), "")?.0);
     let said = run(&bench, &format!("score night ann {b} 5 5 --late"))?;
     assert!(said.contains("late, unblinded and left out"), "{said}");
@@ -277,8 +277,8 @@ fn the_next_cup_is_no_note_on_the_one_before() -> Fallible {
     )?;
     assert!(said.contains("refused: the cup") && said.contains("is half typed"), "{said}");
     assert_eq!(scores(&bench, "ann", second)?, "body 7, liking 8");
-    let (session, book) = session(&bench, "night")?;
-    let notes: Vec<_> = book
+    let (session, score_log) = session(&bench, "night")?;
+    let notes: Vec<_> = score_log
         .lines()
         .iter()
         .map(|recorded| match &recorded.line.entry {
@@ -402,19 +402,16 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
     // Both trays first, and then both are turned over.
     script += &turnings;
     let said = typed(&bench, "score me ann", &script)?;
-    assert!(
-        said.contains("turn its cups over") && said.contains("nobody owes an answer"),
-        "{said}"
-    );
+    assert!(said.contains("turn its cups over") && said.contains("no answer is missing"), "{said}");
     // A turning is not taken back; a sticker read wrongly is read again, and the results say so.
     let (done, _, errors) = tried(&bench, "score me --undo", "")?;
     assert!(!done && errors.contains("cannot be taken back"), "{errors}");
     let last = script.lines().last().ok_or("no turning")?;
     run(&bench, &format!("turned me 2 {last}"))?;
     run(&bench, "reveal me")?;
-    let (_, book) = session(&bench, "me")?;
+    let (_, score_log) = session(&bench, "me")?;
     let text = fs::read_to_string(bench.join("sessions/me/key.sealed"))?;
-    let found = revealed(&book, &text)?;
+    let found = revealed(&score_log, &text)?;
     for row in &found.scores {
         let water = found.waters.get(row.cup.water).ok_or("no water")?;
         assert_eq!(row.value, Some(if water == "hard" { 8.0 } else { 2.0 }));
@@ -447,11 +444,11 @@ fn answers_about_trays_are_entered_corrected_and_taken_back() -> Fallible {
             &format!("{answer} dull\ncorrect {other}\nundo\nundo\n{other}; 2 sips\n"),
         )?;
         assert!(said.contains(&format!("tray 1: {other}; dull, instead of line 1")), "{said}");
-        let (_, book) = session(&bench, name)?;
-        assert_eq!(book.lines().len(), 5, "{said}");
-        let stands = book.answer_about(0).ok_or("no answer")?;
+        let (_, score_log) = session(&bench, name)?;
+        assert_eq!(score_log.lines().len(), 5, "{said}");
+        let stands = score_log.answer_about(0).ok_or("no answer")?;
         assert_eq!(stands.note(), Some("2 sips"));
-        assert!(book.progress_of("ann").owed.is_empty());
+        assert!(score_log.progress_of("ann").pending.is_empty());
     }
     Ok(())
 }

@@ -92,7 +92,7 @@ const PLAN: &str = "session plan --name autumn --tasters ann,bo --rounds 2 --wat
 /// What is typed at the prompt: `[n]` is the code of ann's nth cup, `(n)` that of bo's.
 const TYPED: &str = "ann\nhelp\n[0] 4 6 thin at first\n5\n7\nlike tin\n[4]\n4.5\nskip\n[3] 3\nenough\n\
      [0] 2 2\ncorrect [0] liking=5\nundo\n40 3\n4,5 3\nundp\nbo\n(0) 5 5; 2 minutes late\nbo (9) 4 4\n\
-     note the room is cold\nowed\nentries\nann [2] 7\nend\n";
+     note the room is cold\nmissing\nentries\nann [2] 7\nend\n";
 
 fn planned(bench: &Path) -> Result<Plan, Box<dyn Error>> {
     done(bench, &words(PLAN), "")?;
@@ -358,7 +358,7 @@ fn nothing_betrays_the_key() -> Fallible {
             .flat_map(|tray| &tray.cups)
             .map(ToString::to_string)
             .collect();
-        let typed = format!("ann\nhelp\n{} 5 fine\n{}\nowed\nentries\nfoo\n", codes.join(" "), codes.join("\n4\n"));
+        let typed = format!("ann\nhelp\n{} 5 fine\n{}\nmissing\nentries\nfoo\n", codes.join(" "), codes.join("\n4\n"));
         read.push(done(&bench, &["session", "score", &name], &typed)?);
         for line in ["sheet NAME --for server", "sheet NAME --for taster", "progress NAME --entries"] {
             let line = format!("session {line}").replace("NAME", &name);

@@ -104,7 +104,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
     let path = file.display().to_string();
     run(&bench, &["session", "score", "autumn", "--csv", &path])?;
     let (done, _, errors) = tried(&bench, &["session", "reveal", "autumn"])?;
-    assert!(!done && errors.contains("9 answers are still owed") && errors.contains("--force"));
+    assert!(!done && errors.contains("9 answers are still missing") && errors.contains("--force"));
     fs::write(&file, text)?;
     let said = run(&bench, &["session", "score", "autumn", "--csv", &path])?;
     assert!(said.contains("9 entries are on disk") && said.contains("9 rows were there already"));

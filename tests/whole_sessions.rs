@@ -12,7 +12,7 @@ use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::tidy_rows::COLUMNS;
 use waterflight::session::score::{
-    Answer, Book, Entry, Revealed, reveal_entry, revealed, tidy_rows,
+    Answer, Entry, Revealed, ScoreLog, reveal_entry, revealed, tidy_rows,
 };
 
 type Outcome = Result<(), Box<dyn Error>>;
@@ -44,9 +44,9 @@ fn drawn(
     Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
 }
 
-fn add(book: &mut Book, entry: Entry) -> Outcome {
-    let line = book.next_line("2031-05-04T10:00:00Z", entry)?;
-    book.accept(line)?;
+fn add(score_log: &mut ScoreLog, entry: Entry) -> Outcome {
+    let line = score_log.next_line("2031-05-04T10:00:00Z", entry)?;
+    score_log.accept(line)?;
     Ok(())
 }
 
@@ -68,7 +68,7 @@ const WATERS: [&str; 4] = ["Soft", "Middle", "Hard", "Salty"];
 /// A session in which every step between waters is worth so many points, with some noise.
 fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
     let (public, key) = drawn(body(), &WATERS, 5, 2)?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     let mut draw = Draw::new(&Seed::from_phrase("noise"), Purpose::Labels);
     for tray in &public.trays {
         for &code in &tray.cups {
@@ -82,11 +82,11 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
                 values: [("body".to_owned(), (value * 2.0).round() / 2.0)].into(),
                 note: (place == 3).then(|| "a little salty".into()),
             };
-            add(&mut book, Entry::Answer(answer))?;
+            add(&mut score_log, Entry::Answer(answer))?;
         }
     }
-    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-    add(&mut book, reveal)?;
+    let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+    add(&mut score_log, reveal)?;
     let first = public.trays.first().ok_or("no tray")?;
     let late = Answer::Scores {
         taster: first.taster.clone(),
@@ -94,8 +94,8 @@ fn scored(step: f64) -> Result<(Revealed, String), Box<dyn Error>> {
         values: [("body".to_owned(), 10.0)].into(),
         note: None,
     };
-    add(&mut book, Entry::Late { answer: late })?;
-    Ok((revealed(&book, &key.to_text()?)?, key.to_text()?))
+    add(&mut score_log, Entry::Late { answer: late })?;
+    Ok((revealed(&score_log, &key.to_text()?)?, key.to_text()?))
 }
 
 #[test]
@@ -116,7 +116,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
     // Body is an intensity: the water with the most of it has not won before someone wants it.
     let journal = tasted(&named, &all);
     let salty = journal.iter().find(|entry| entry.water == "Salty").ok_or("not tasted")?;
-    assert!(salty.above.len() == 3 && salty.place == 1 && salty.told_from.len() == 3);
+    assert!(salty.above.len() == 3 && salty.place == 1 && salty.differs_from.len() == 3);
     assert!(journal.iter().all(|entry| !entry.won));
     let least = journal.iter().find(|entry| entry.place == 4).ok_or("no fourth")?.water.clone();
     for (direction, winner) in [(Direction::More, "Salty"), (Direction::Less, least.as_str())] {
@@ -171,18 +171,18 @@ fn late_scores_are_kept_marked_and_not_analysed() -> Outcome {
 /// A triangle session with so many right answers.
 fn triangles(tasters: usize, right: usize) -> Result<Results, Box<dyn Error>> {
     let (public, key) = drawn(Method::Triangle, &["Soft", "Hard"], tasters, 1)?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     for (at, tray) in public.trays.iter().enumerate() {
         let water = |code| key.cup(code).map(|cup| cup.water.clone());
         let odd = |code: &&_| tray.cups.iter().filter(|c| water(**c) == water(**code)).count() == 1;
         let chosen = tray.cups.iter().find(|code| odd(code) == (at < right)).ok_or("no cup")?;
         let (taster, number) = (tray.taster.clone(), tray.number);
         let answer = Answer::Choice { taster, tray: number, chosen: vec![*chosen], note: None };
-        add(&mut book, Entry::Answer(answer))?;
+        add(&mut score_log, Entry::Answer(answer))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-    add(&mut book, reveal)?;
-    Ok(analyse(&revealed(&book, &key.to_text()?)?, ModelChoice::default()))
+    let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+    add(&mut score_log, reveal)?;
+    Ok(analyse(&revealed(&score_log, &key.to_text()?)?, ModelChoice::default()))
 }
 
 #[test]
@@ -205,7 +205,7 @@ fn a_triangle_is_judged_exactly_and_spoken_of_with_care() -> Outcome {
 #[test]
 fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
     let (public, key) = drawn(Method::Ranking { criterion: "liking".into() }, &WATERS, 4, 1)?;
-    let mut book = Book::new(&public);
+    let mut score_log = ScoreLog::new(&public);
     for (at, tray) in public.trays.iter().enumerate() {
         let mut order = tray.cups.clone();
         order.sort_by_key(|&code| {
@@ -215,14 +215,14 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
             if place == 0 { 0 } else { 1 + (place + at) % 3 }
         });
         let (taster, tray) = (tray.taster.clone(), tray.number);
-        add(&mut book, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
+        add(&mut score_log, Entry::Answer(Answer::Ranking { taster, tray, order, note: None }))?;
     }
-    let reveal = reveal_entry(&book, &key.to_text()?, None)?;
-    add(&mut book, reveal)?;
-    let found = analyse(&revealed(&book, &key.to_text()?)?, ModelChoice::default());
+    let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+    add(&mut score_log, reveal)?;
+    let found = analyse(&revealed(&score_log, &key.to_text()?)?, ModelChoice::default());
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
-    let worths = ranking.worths?;
-    assert!(worths.penalised && worths.never_beaten == [0]);
+    let strengths = ranking.strengths?;
+    assert!(strengths.penalised && strengths.never_beaten == [0]);
     let verdict = ranking.verdict.ok_or("no verdict")?;
     assert!(verdict.cautions.iter().any(|c| c.contains("Soft always won") && c.contains("no end")));
     let test = ranking.ranks.ok_or("no test")?;

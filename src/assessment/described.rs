@@ -5,7 +5,7 @@ use crate::chemistry::Composition;
 use crate::flight::{Flight, Target};
 use crate::planner::Plan;
 use crate::stock::Stock;
-use crate::water::{BaseWater, ChargeBalance, Doubtful};
+use crate::water::{BaseWater, ChargeBalance, Implausible};
 
 /// A water with where it comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,7 +23,7 @@ pub struct Described {
     /// What is to be said of where it comes from.
     pub notes: Vec<String>,
     /// What is odd about an analysis.
-    pub doubtful: Vec<Doubtful>,
+    pub doubtful: Vec<Implausible>,
 }
 
 /// Our choice: doses below this are rounding of the solver, mL/L; far below a drop.

@@ -61,7 +61,7 @@ impl Precipitates {
 
 /// What precipitates from a water, and the water over it.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Settled {
+pub(crate) struct Precipitated {
     /// By the default calcite constant.
     pub(crate) precipitates: Precipitates,
     /// Grams of all of it by either of the two published calcite constants: least, most.
@@ -77,7 +77,7 @@ pub(crate) fn settled(
     carbon: Carbon,
     water: &Composition,
     cycles: f64,
-) -> Result<Settled, ChemistryError> {
+) -> Result<Precipitated, ChemistryError> {
     let strong = *water * cycles;
     let by = |at: &Aqueous| -> Result<(Precipitates, Composition), ChemistryError> {
         let settled = at.precipitate(&strong, carbon, &IN_BOILERS)?;
@@ -92,5 +92,5 @@ pub(crate) fn settled(
     let (precipitates, rest) = by(&stage.aqueous)?;
     let (other, _) = by(&stage.other_calcite)?;
     let (a, b) = (precipitates.total(), other.total());
-    Ok(Settled { precipitates, between: [a.min(b), a.max(b)], rest })
+    Ok(Precipitated { precipitates, between: [a.min(b), a.max(b)], rest })
 }

@@ -8,7 +8,7 @@ use crate::assessment::WaterReport;
 use crate::assessment::Withheld;
 use crate::assessment::water_report::CARBONATE;
 use crate::chemistry::Composition;
-use crate::flight::{Limit, Limited};
+use crate::flight::{Limit, LimitSubject};
 
 /// A machine as `bench.ron` describes it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -159,7 +159,7 @@ fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<Lim
     let room = |state: State| report.room(state);
     let carbonate = Withheld::unless_measured(water, &CARBONATE).map(|w| w.to_string());
     match limit.limited {
-        Limited::Measure(measure) => {
+        LimitSubject::Measure(measure) => {
             let gaps = Withheld::of(measure.not_measured_of(water));
             vec![match gaps {
                 None => verdict(limit, measure.label(), Some(measure.of(water))),
@@ -169,13 +169,13 @@ fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<Lim
                 }
             }]
         }
-        Limited::Ph => [(State::Closed, "pH as mixed"), (State::Open, "pH in air")]
+        LimitSubject::Ph => [(State::Closed, "pH as mixed"), (State::Open, "pH in air")]
             .map(|(state, name)| {
                 let ph = room(state).map(|r| r.ph);
                 LimitVerdict { withheld: carbonate.clone(), ..verdict(limit, name.to_owned(), ph) }
             })
             .to_vec(),
-        Limited::Conductivity => {
+        LimitSubject::Conductivity => {
             let quantity = "conductivity".to_owned();
             let closed = room(State::Closed);
             vec![match closed.and_then(|r| r.conductivity_between_us_per_cm) {

@@ -33,4 +33,4 @@ pub use steam_scale::{Onset, SteamScale};
 pub use unknowns::Unknowns;
 pub use water_answer::{Glance, WaterAnswer};
 pub use water_report::{StateReport, WaterReport};
-pub use withheld::{NotSaid, Withheld};
+pub use withheld::{Withheld, WithheldFigure};

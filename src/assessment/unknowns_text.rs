@@ -62,10 +62,11 @@ pub(crate) fn lines(unknowns: &Unknowns) -> String {
 }
 
 /// Our choice: a bound below this is no news, mg/L.
-const NOTHING_MG_PER_L: f64 = 0.005;
+const NEGLIGIBLE_MG_PER_L: f64 = 0.005;
 
 fn between(bound: &Bound) -> String {
-    let least = (bound.at_least >= NOTHING_MG_PER_L).then(|| show::three_figures(bound.at_least));
+    let least =
+        (bound.at_least >= NEGLIGIBLE_MG_PER_L).then(|| show::three_figures(bound.at_least));
     let most = bound.at_most.map(show::three_figures);
     match (least, most) {
         (Some(least), Some(most)) => format!("{} ({least} to {most})", bound.key),

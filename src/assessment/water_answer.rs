@@ -9,10 +9,10 @@ use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
 use crate::assessment::{Lab, State};
 use crate::assessment::{MachineProfile, MachineReport};
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{ChemistryError, Composition, ConservedSet};
 pub use crate::water::BalanceVerdict;
-use crate::water::{Doubtful, Measure};
+use crate::water::{Implausible, Measure};
 use crate::water::{Meter, Reading};
 
 /// A water with all that is known of it.
@@ -24,9 +24,9 @@ pub struct WaterAnswer {
     /// What is to be said of where it comes from.
     pub notes: Vec<String>,
     /// What it holds, mg/L; alkalinity as HCO3.
-    pub mg_per_l: Keyed,
+    pub mg_per_l: KeyedAmounts,
     /// The conserved totals, mmol/L; alkalinity in meq/L, apart from carbon.
-    pub mmol_per_l: Keyed,
+    pub mmol_per_l: KeyedAmounts,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
@@ -42,7 +42,7 @@ pub struct WaterAnswer {
     pub charge_balance: Option<Balance>,
     /// What is odd about an analysis.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub doubtful: Vec<Doubtful>,
+    pub doubtful: Vec<Implausible>,
     /// What meters show.
     pub meter: Reading,
     /// Whether it clouds.
@@ -88,8 +88,8 @@ impl WaterAnswer {
         Ok(Self {
             report: lab.water_report(&described.name, water)?,
             notes: described.notes.clone(),
-            mg_per_l: Keyed::mg_per_l(water),
-            mmol_per_l: Keyed::mmol_per_l(water),
+            mg_per_l: KeyedAmounts::mg_per_l(water),
+            mmol_per_l: KeyedAmounts::mmol_per_l(water),
             unknowns: Unknowns::of(water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
             alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),

@@ -8,7 +8,7 @@ use crate::assessment::SteamScale;
 use crate::assessment::lab::Stage;
 use crate::assessment::limescale::settled;
 use crate::assessment::{Lab, State};
-use crate::assessment::{NotSaid, Withheld};
+use crate::assessment::{Withheld, WithheldFigure};
 use crate::chemistry::carbonate::ALKALINITY_ENDPOINT_PH;
 use crate::chemistry::{ChemistryError, Composition, Conserved, SaturationIndices, Validity};
 use crate::quantities::uncertain::COVERAGE;
@@ -72,7 +72,7 @@ pub struct WaterReport {
     /// What metals may have to say.
     pub corrosion: CorrosionHints,
     /// What is not said, because something that it hangs on was not measured.
-    pub withheld: Vec<NotSaid>,
+    pub withheld: Vec<WithheldFigure>,
 }
 
 /// Cycles of concentration of a water that nothing is steamed away from.
@@ -201,9 +201,9 @@ fn ends(sorted: &[f64]) -> Option<[f64; 2]> {
 }
 
 /// What is not said of a water.
-fn not_said(water: &Composition) -> Vec<NotSaid> {
+fn not_said(water: &Composition) -> Vec<WithheldFigure> {
     let of = |what, needed: &[Conserved]| {
-        Withheld::unless_measured(water, needed).map(|because| NotSaid { what, because })
+        Withheld::unless_measured(water, needed).map(|because| WithheldFigure { what, because })
     };
     let carbonate = of("pH, saturation, scale and clouding", &CARBONATE);
     let minerals = [of("gypsum and anhydrite", &[Conserved::SO4]), of("brucite", &[Conserved::Mg])];

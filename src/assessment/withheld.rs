@@ -51,7 +51,7 @@ impl Serialize for Withheld {
 
 /// Something that is not said, with its reason.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct NotSaid {
+pub struct WithheldFigure {
     /// What.
     pub what: &'static str,
     /// Why not.

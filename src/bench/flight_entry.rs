@@ -8,7 +8,7 @@ use serde::Deserialize;
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
-use crate::bench::pinned_entry::{Known, Meant, PinnedEntry};
+use crate::bench::pinned_entry::{PinnedContext, PinnedEntry, PinnedTarget};
 use crate::bench::style_entry::StyleEntry;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
@@ -105,7 +105,7 @@ struct RatioEntry {
 
 /// What the names of a flight mean.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Around<'a> {
+pub(super) struct FlightNames<'a> {
     /// The bench.
     pub(super) root: &'a Path,
     /// All salts.
@@ -128,11 +128,11 @@ impl FlightEntry {
     pub(super) fn into_flight(
         self,
         source: &SourceText,
-        around: Around<'_>,
+        context: FlightNames<'_>,
     ) -> Result<(Flight, Vec<Stock>, Order, StyleAsked), Diagnostic> {
         let title = place::name(source, &self.title)?;
-        let base = self.base_waters(source, around.waters)?;
-        let stocks = self.stocks(source, around.shelf)?;
+        let base = self.base_waters(source, context.waters)?;
+        let stocks = self.stocks(source, context.shelf)?;
         let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
         if millilitres <= 0.0 {
             return Err(Diagnostic::new(Fault::Content, "a bottle needs a size")
@@ -146,9 +146,14 @@ impl FlightEntry {
                 .found("no target at all")
                 .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`"));
         }
-        let mut order = self.order(source, &stocks, around.dispensers)?;
+        let mut order = self.order(source, &stocks, context.dispensers)?;
         let style = self.style.meant(source)?;
-        let known = Known { root: around.root, salts: around.salts, stocks: &stocks, base: &base };
+        let known = PinnedContext {
+            root: context.root,
+            salts: context.salts,
+            stocks: &stocks,
+            base: &base,
+        };
         let mut names = HashSet::new();
         let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
         for (n, entry) in self.targets.iter().enumerate() {
@@ -337,7 +342,7 @@ impl TargetEntry {
     fn meant(
         &self,
         source: &SourceText,
-        known: Known<'_>,
+        known: PinnedContext<'_>,
     ) -> Result<(Target, Option<Pinned>, Vec<String>), Diagnostic> {
         let name = place::name(source, &self.name)?;
         let pinned = PinnedEntry {
@@ -357,7 +362,7 @@ impl TargetEntry {
                     .expected("goals, or one of `tasted`, `composition` and `made_of`")
                     .remedy("keep one of the two"))
             }
-            Some(Meant { target, from, without }) => {
+            Some(PinnedTarget { target, from, without }) => {
                 for goal in &target.goals {
                     let what = "this composition";
                     place::measured(source, &self.name, known.base, goal.subject, what)?;

@@ -31,6 +31,6 @@ mod tools_entry;
 mod water_entry;
 
 pub use flight_writer::NewFlight;
-pub use open::{Bench, Benched, FlightFile, find_root};
+pub use open::{Bench, FlightFile, FromFile, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

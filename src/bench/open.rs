@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
-use crate::bench::flight_entry::Around;
+use crate::bench::flight_entry::FlightNames;
 use crate::bench::records::batches_path;
 use crate::bench::strays::nearly_the_mark;
 use crate::bench::{built_in_salts, place};
@@ -23,7 +23,7 @@ pub(super) const MARK: &str = "bench.ron";
 
 /// A value with the file it came from.
 #[derive(Debug, Clone)]
-pub struct Benched<T> {
+pub struct FromFile<T> {
     /// The value.
     pub value: T,
     /// Its file.
@@ -57,7 +57,7 @@ pub struct Bench {
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
     /// The stocks, by file name: each as its newest batch was made, or as its file means it.
-    pub stocks: Vec<Benched<Stock>>,
+    pub stocks: Vec<FromFile<Stock>>,
     /// How each stock is kept and what is in its bottle, in the order of `stocks`.
     pub bottles: Vec<Bottle>,
     /// What was recorded.
@@ -69,7 +69,7 @@ pub struct Bench {
     /// Prices of waters by name, per millilitre.
     pub water_prices: Vec<(String, Price)>,
     /// The base waters, by file name; distilled water is always there beside them.
-    pub waters: Vec<Benched<BaseWater>>,
+    pub waters: Vec<FromFile<BaseWater>>,
     /// The flight files, by file name.
     pub flights: Vec<FlightFile>,
 }
@@ -172,7 +172,7 @@ impl Bench {
             .chain(distilled)
             .collect();
         let waters =
-            waters.into_iter().map(|w| Benched { value: w.value.0, path: w.path }).collect();
+            waters.into_iter().map(|w| FromFile { value: w.value.0, path: w.path }).collect();
         let flights = flight_files(root).map_err(single)?;
         Ok(Self {
             root: root.to_owned(),
@@ -255,7 +255,7 @@ impl Bench {
             water.price_per_ml = price.map(|(_, price)| price.per_base);
         }
         let shelf: Vec<Stock> = self.stocks.iter().map(|s| s.value.clone()).collect();
-        let around = Around {
+        let context = FlightNames {
             root: &self.root,
             salts: &self.salts,
             waters: &waters,
@@ -263,7 +263,7 @@ impl Bench {
             dispensers: &self.dispensers,
         };
         let (mut flight, stocks, mut order, style) =
-            flight_entry::one(&source)?.into_flight(&source, around)?;
+            flight_entry::one(&source)?.into_flight(&source, context)?;
         one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
             .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(&file.path))?;
         Ok((flight, stocks, order))
@@ -297,7 +297,7 @@ impl Bench {
     ///
     /// # Errors
     /// Lists the stocks when there is none of that name.
-    pub fn stock(&self, name: &str) -> Result<&Benched<Stock>, Diagnostic> {
+    pub fn stock(&self, name: &str) -> Result<&FromFile<Stock>, Diagnostic> {
         self.stocks.iter().find(|s| s.value.name() == name).ok_or_else(|| {
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
@@ -313,7 +313,7 @@ impl Bench {
 
 /// The stocks as they are in their bottles.
 struct Shelf {
-    stocks: Vec<Benched<Stock>>,
+    stocks: Vec<FromFile<Stock>>,
     bottles: Vec<Bottle>,
     set_aside: Vec<Batch>,
 }
@@ -322,13 +322,13 @@ struct Shelf {
 /// the stock's file was changed, stays in the records and out of the bottle.
 fn fill(
     root: &Path,
-    bottles: Vec<Benched<Bottle>>,
+    bottles: Vec<FromFile<Bottle>>,
     records: &Records,
 ) -> Result<Shelf, Diagnostic> {
     let mut set_aside = Vec::new();
     let mut stocks = Vec::new();
     let mut filled = Vec::new();
-    for Benched { value: mut bottle, path } in bottles {
+    for FromFile { value: mut bottle, path } in bottles {
         let written = bottle.written.recipe();
         let newest = records.newest(bottle.written.name()).cloned();
         let (newest, other) = match newest {
@@ -349,7 +349,7 @@ fn fill(
                 made
             }
         };
-        stocks.push(Benched { value: stock, path });
+        stocks.push(FromFile { value: stock, path });
         filled.push(bottle);
     }
     Ok(Shelf { stocks, bottles: filled, set_aside })
@@ -437,7 +437,7 @@ fn open_all<Entry, T>(
     parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
     name: impl Fn(&Entry) -> &Written,
     meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
-) -> Result<Vec<Benched<T>>, Vec<Diagnostic>> {
+) -> Result<Vec<FromFile<T>>, Vec<Diagnostic>> {
     let mut found = Vec::new();
     let mut names: Vec<(String, PathBuf)> = Vec::new();
     let mut mistakes = Vec::new();
@@ -459,7 +459,7 @@ fn open_all<Entry, T>(
         match one() {
             Ok((name, value)) => {
                 names.push((name, path.clone()));
-                found.push(Benched { value, path });
+                found.push(FromFile { value, path });
             }
             Err(mistake) => mistakes.push(mistake),
         }

@@ -39,8 +39,8 @@ pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnosti
 /// # Errors
 /// When a file of it cannot be read, or its key is not the sealed one.
 pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> {
-    let book = session.book()?;
-    let reveal = book.revealed_in().and_then(|line| book.line(line));
+    let score_log = session.score_log()?;
+    let reveal = score_log.revealed_in().and_then(|line| score_log.line(line));
     let mut past = PastSession {
         name: session.name.clone(),
         at: reveal.map_or_else(|| session.waters.day.clone(), |line| line.line.at.clone()),
@@ -53,7 +53,7 @@ pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> 
         revealed: None,
     };
     if reveal.is_some() {
-        let found = revealed(&book, &session.key_text(None)?);
+        let found = revealed(&score_log, &session.key_text(None)?);
         past.revealed = Some(found.map_err(|error| {
             Diagnostic::new(Fault::Content, error.to_string()).about(&session.path)
         })?);

@@ -32,7 +32,7 @@ pub(super) struct PinnedEntry<'a> {
 
 /// What the names of a pinned target mean.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Known<'a> {
+pub(super) struct PinnedContext<'a> {
     /// The bench.
     pub(super) root: &'a Path,
     /// All salts.
@@ -44,7 +44,7 @@ pub(super) struct Known<'a> {
 }
 
 /// A pinned target, with the stocks that stay out of it.
-pub(super) struct Meant {
+pub(super) struct PinnedTarget {
     pub(super) target: Target,
     pub(super) from: Pinned,
     pub(super) without: Vec<String>,
@@ -59,8 +59,8 @@ impl PinnedEntry<'_> {
         &self,
         source: &SourceText,
         name: &str,
-        known: Known<'_>,
-    ) -> Result<Option<Meant>, Diagnostic> {
+        known: PinnedContext<'_>,
+    ) -> Result<Option<PinnedTarget>, Diagnostic> {
         let tolerance = self.tolerance.map(|leaf| place::share(source, leaf)).transpose()?;
         let tolerance = tolerance.map(Fraction::new);
         let found = match (self.tasted, self.composition, self.made_of) {
@@ -81,14 +81,14 @@ impl PinnedEntry<'_> {
             }
         };
         let (water, from, without) = found;
-        Ok(Some(Meant { target: pinned(name, &water, tolerance), from, without }))
+        Ok(Some(PinnedTarget { target: pinned(name, &water, tolerance), from, without }))
     }
 
     /// The water that salts in a litre give, and the stocks that are of none of them.
     fn made_of(
         &self,
         source: &SourceText,
-        known: Known<'_>,
+        known: PinnedContext<'_>,
     ) -> Result<(Composition, Pinned, Vec<String>), Diagnostic> {
         let mut water = self.blend(source, known)?;
         let mut salts: Vec<Salt> = Vec::new();
@@ -108,7 +108,11 @@ impl PinnedEntry<'_> {
     }
 
     /// The base waters that the salts go into: as written, or the only one of the flight.
-    fn blend(&self, source: &SourceText, known: Known<'_>) -> Result<Composition, Diagnostic> {
+    fn blend(
+        &self,
+        source: &SourceText,
+        known: PinnedContext<'_>,
+    ) -> Result<Composition, Diagnostic> {
         /// Our choice: shares written with two digits are one together.
         const ROUNDING: f64 = 0.01;
         let listed = || known.base.iter().map(|b| b.water.name.as_str()).collect::<Vec<_>>();
@@ -156,7 +160,7 @@ impl PinnedEntry<'_> {
 fn tasted(
     source: &SourceText,
     leaf: &Written,
-    known_now: Known<'_>,
+    known_now: PinnedContext<'_>,
 ) -> Result<(Composition, Pinned, Vec<String>), Diagnostic> {
     let root = known_now.root;
     let sessions = names(root)?;
@@ -192,7 +196,7 @@ fn tasted(
 
 /// The stocks of the flight that are of no salt of a water as it was planned. None of them where
 /// a salt or a base water of it is no longer there, since others then have to stand for it.
-fn stocks_of_others(water: &PlannedWater, known: Known<'_>) -> Vec<String> {
+fn stocks_of_others(water: &PlannedWater, known: PinnedContext<'_>) -> Vec<String> {
     let base_is_there =
         water.base.iter().all(|(name, _)| known.base.iter().any(|b| b.water.name == *name));
     let salt = |dose: &PlannedDose| -> Option<Salt> {
@@ -257,7 +261,11 @@ fn ion_of(measure: Measure) -> Option<Conserved> {
 }
 
 /// The salt of a stock's name, or of a name or formula; some stock of the flight must be of it.
-fn salt_of(source: &SourceText, leaf: &Written, known: Known<'_>) -> Result<Salt, Diagnostic> {
+fn salt_of(
+    source: &SourceText,
+    leaf: &Written,
+    known: PinnedContext<'_>,
+) -> Result<Salt, Diagnostic> {
     if let Some(stock) = known.stocks.iter().find(|stock| stock.name() == leaf.text()) {
         return Ok(stock.recipe().salt.clone());
     }

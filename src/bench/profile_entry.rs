@@ -7,7 +7,7 @@ use crate::bench::machine_entry::number;
 use crate::bench::water_entry::given_twice;
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
-use crate::flight::{Limit, LimitError, Limited};
+use crate::flight::{Limit, LimitError, LimitSubject};
 use crate::quantities::Dimension;
 
 /// A machine as written.
@@ -77,9 +77,9 @@ fn litres(source: &SourceText, leaf: Option<&Written>) -> Result<Option<f64>, Di
         .expected(format!("at most {MOST_LITRES_A_DAY} L")))
 }
 
-fn limited_of(source: &SourceText, key: &Written) -> Result<Limited, Diagnostic> {
-    Limited::from_key(key.text()).ok_or_else(|| {
-        let known: Vec<&str> = Limited::keys().collect();
+fn limited_of(source: &SourceText, key: &Written) -> Result<LimitSubject, Diagnostic> {
+    LimitSubject::from_key(key.text()).ok_or_else(|| {
+        let known: Vec<&str> = LimitSubject::keys().collect();
         let diagnostic = Diagnostic::new(
             Fault::Content,
             format!("`{}` is nothing that a water is known by here", key.text()),
@@ -96,11 +96,11 @@ fn limited_of(source: &SourceText, key: &Written) -> Result<Limited, Diagnostic>
     })
 }
 
-fn advice(limited: Limited, error: &LimitError) -> explain::Advice {
+fn advice(limited: LimitSubject, error: &LimitError) -> explain::Advice {
     let units = match limited {
-        Limited::Measure(measure) => measure.choices(),
-        Limited::Ph => vec!["pH"],
-        Limited::Conductivity => vec!["µS/cm", "mS/cm"],
+        LimitSubject::Measure(measure) => measure.choices(),
+        LimitSubject::Ph => vec!["pH"],
+        LimitSubject::Conductivity => vec!["µS/cm", "mS/cm"],
     };
     explain::limit(error, &units)
 }

@@ -79,13 +79,13 @@ pub struct PourLine {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub session: Option<String>,
     /// What was taken.
-    pub taken: Vec<Taken>,
+    pub taken: Vec<PouredVolume>,
 }
 
 /// What a pour took from one bottle.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Taken {
+pub struct PouredVolume {
     /// Name of the stock.
     pub stock: String,
     /// Number of the batch; 0 when none was recorded.
@@ -279,7 +279,12 @@ pub fn add_verified(
 ///
 /// # Errors
 /// As [`add_batch`].
-pub fn add_pour(root: &Path, day: Day, flight: &str, taken: Vec<Taken>) -> Result<(), Diagnostic> {
+pub fn add_pour(
+    root: &Path,
+    day: Day,
+    flight: &str,
+    taken: Vec<PouredVolume>,
+) -> Result<(), Diagnostic> {
     let (day, flight) = (day.to_string(), flight.to_owned());
     let line = PourLine { v: POURS_FORMAT, day, flight, session: None, taken };
     writing(root, || append::append(&pours_path(root), &text(&line)?))
@@ -293,7 +298,7 @@ pub fn add_session_pour(
     root: &Path,
     day: Day,
     (flight, session): (&str, &str),
-    taken: Vec<Taken>,
+    taken: Vec<PouredVolume>,
     again: bool,
 ) -> Result<(), Diagnostic> {
     writing(root, || {

@@ -10,7 +10,7 @@ use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::{Diagnostic, Fault, Lock, append, read, write};
 use crate::quantities::Day;
 use crate::session::plan::{Key, Plan, Unwritable};
-use crate::session::score::{Book, Entry, Line, Refusal, replay};
+use crate::session::score::{Entry, Line, Refusal, ScoreLog, replay};
 
 const PLAN: &str = "plan.json";
 const KEY: &str = "key.sealed";
@@ -178,12 +178,12 @@ impl SessionFolder {
     ///
     /// # Errors
     /// When a whole line of it cannot be taken in.
-    pub fn book(&self) -> Result<Book, Diagnostic> {
+    pub fn score_log(&self) -> Result<ScoreLog, Diagnostic> {
         let path = self.log_path();
         let log = append::read(&path)?;
         let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
         let replayed = replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))?;
-        Ok(replayed.book)
+        Ok(replayed.score_log)
     }
 
     /// The piece of a line that a killed run left at the end of the log; it was never confirmed.
@@ -202,7 +202,8 @@ impl SessionFolder {
         let path = elsewhere.map_or_else(|| self.path.join(KEY), Path::to_owned);
         if !path.is_file() {
             // What reads a revealed session takes the key from its folder and nowhere else.
-            let revealed = self.book().is_ok_and(|book| book.revealed_in().is_some());
+            let revealed =
+                self.score_log().is_ok_and(|score_log| score_log.revealed_in().is_some());
             let remedy = if revealed {
                 format!(
                     "`waterflight session reveal \"{}\" --key FILE` puts it here; say where it is kept",
@@ -239,14 +240,14 @@ impl SessionFolder {
     /// What `entries` refuses, a refusal of the log, or a disk that does not take them.
     pub fn record<E: From<Diagnostic> + From<Refusal>>(
         &self,
-        entries: impl FnOnce(&Book) -> Result<Vec<Entry>, E>,
-    ) -> Result<(Book, Vec<Line>), E> {
+        entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, E>,
+    ) -> Result<(ScoreLog, Vec<Line>), E> {
         let _lock = Lock::take(&self.path.join(LOCK))?;
-        let mut book = self.book()?;
+        let mut score_log = self.score_log()?;
         let mut lines = Vec::new();
-        for entry in entries(&book)? {
-            let line = book.next_line(&Day::now(), entry)?;
-            book.accept(line.clone())?;
+        for entry in entries(&score_log)? {
+            let line = score_log.next_line(&Day::now(), entry)?;
+            score_log.accept(line.clone())?;
             lines.push(line);
         }
         let texts = lines.iter().map(Line::to_text).collect::<Result<Vec<String>, _>>();
@@ -255,6 +256,6 @@ impl SessionFolder {
         if !bare.is_empty() {
             append::append_all(&self.log_path(), &bare)?;
         }
-        Ok((book, lines))
+        Ok((score_log, lines))
     }
 }

@@ -4,13 +4,13 @@ use std::path::Path;
 
 use crate::files::{Diagnostic, Fault};
 use crate::session::plan::Plan;
-use crate::session::score::{Said, SpokenError, said};
+use crate::session::score::{AnswerError, ParsedAnswer, said};
 
 /// Reads the rows, each with its line in the file.
 ///
 /// # Errors
 /// When the file is no such table; else every row that cannot be read.
-pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, Said)>, Vec<Diagnostic>> {
+pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Vec<Diagnostic>> {
     let unreadable = |error: &dyn std::fmt::Display| {
         vec![
             Diagnostic::new(Fault::Content, format!("the CSV cannot be read: {error}"))
@@ -56,7 +56,7 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, Said)>, Vec<Diagnostic
 
 /// What is wrong with rows of a file, of which nothing was entered.
 #[must_use]
-pub fn refused(file: &Path, wrong: Vec<(u64, SpokenError)>) -> Vec<Diagnostic> {
+pub fn refused(file: &Path, wrong: Vec<(u64, AnswerError)>) -> Vec<Diagnostic> {
     wrong
         .into_iter()
         .map(|(line, error)| {

@@ -4,12 +4,12 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::flight::{Convention, Dispenser, Flight};
 use crate::mix::MixReport;
 use crate::quantities::{Day, Litres, Millilitres, MillilitresPerLitre, show};
 use crate::session::plan::{DosedWater, Unwritable, key};
-use crate::session::results::{Made, SAME_MG_PER_L};
+use crate::session::results::{PlannedWaterRecipe, SAME_MG_PER_L};
 use crate::session::serve::measured_out::{Measured, MeasuredDose, MeasuredWater, MeasuredWith};
 use crate::stock::{Bottle, Stock};
 
@@ -139,8 +139,8 @@ pub struct PlannedDispenser {
 impl PlannedWater {
     /// As the journal knows it.
     #[must_use]
-    pub fn made(&self) -> Made {
-        Made {
+    pub fn made(&self) -> PlannedWaterRecipe {
+        PlannedWaterRecipe {
             water: self.name.clone(),
             doses_ml_per_l: self.doses.iter().map(|d| (d.stock.clone(), d.ml_per_l)).collect(),
             base: self.base.clone(),
@@ -155,7 +155,7 @@ impl PlannedWater {
     /// What differs from the same water as it is planned now, in words. What was not measured then or
     /// is not now cannot be compared.
     #[must_use]
-    pub fn changes(&self, now: &Keyed) -> Vec<String> {
+    pub fn changes(&self, now: &KeyedAmounts) -> Vec<String> {
         let known = now.0.iter().filter(|(key, _)| !self.not_measured.iter().any(|k| k == key));
         let moved = known.filter_map(|(key, now)| {
             let then = self.mg_per_l(key).unwrap_or(0.0);
@@ -197,11 +197,11 @@ pub struct PlannedFlight<'a> {
 impl PlannedFlight<'_> {
     fn water(&self, at: usize) -> Option<PlannedWater> {
         /// Our choice: less than a millionth of a millilitre is rounding of the solver.
-        const NOTHING: f64 = 1e-6;
+        const NEGLIGIBLE: f64 = 1e-6;
         let mix = self.report.waters.get(at)?;
         let (ml_per_l, shares) = self.plans.get(at)?;
-        let doses = self.stocks.iter().zip(*ml_per_l).filter(|(_, ml)| **ml > NOTHING);
-        let base = self.flight.base.iter().zip(*shares).filter(|(_, share)| **share > NOTHING);
+        let doses = self.stocks.iter().zip(*ml_per_l).filter(|(_, ml)| **ml > NEGLIGIBLE);
+        let base = self.flight.base.iter().zip(*shares).filter(|(_, share)| **share > NEGLIGIBLE);
         Some(PlannedWater {
             name: mix.target.clone(),
             doses: doses.map(|(stock, ml)| self.dose(at, stock, *ml)).collect(),

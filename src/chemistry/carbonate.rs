@@ -3,7 +3,7 @@
 use crate::chemistry::Carbon;
 use crate::chemistry::Species;
 use crate::chemistry::equilibrium::{Bracket, bracketed};
-use crate::chemistry::solution::{Kept, Problem};
+use crate::chemistry::solution::{FixedActivities, Problem};
 use crate::chemistry::solution::{MILLI, Totals};
 use crate::chemistry::speciation::checked;
 use crate::chemistry::{Aqueous, ChemistryError};
@@ -108,7 +108,7 @@ impl Aqueous {
         ph: f64,
         ln_co2: f64,
     ) -> Result<Carbonate, ChemistryError> {
-        let kept = Kept {
+        let kept = FixedActivities {
             ln_co2: Some(ln_co2 + self.ln_henry),
             ln_h: Some(-ph * std::f64::consts::LN_10),
         };

@@ -7,12 +7,12 @@ use crate::chemistry::{Composition, Conserved};
 /// Keys and amounts; JSON shows them as an object in this order. Keys of what was not measured
 /// have no amount, and are null there.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Keyed(pub Vec<(&'static str, f64)>, NotMeasured);
+pub struct KeyedAmounts(pub Vec<(&'static str, f64)>, NotMeasured);
 
 /// Keys without an amount, each with its place among all keys.
 type NotMeasured = Vec<(usize, &'static str)>;
 
-impl Serialize for Keyed {
+impl Serialize for KeyedAmounts {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut all: Vec<(&str, Option<f64>)> =
             self.0.iter().map(|(key, amount)| (*key, Some(*amount))).collect();
@@ -23,7 +23,7 @@ impl Serialize for Keyed {
     }
 }
 
-impl FromIterator<(&'static str, f64)> for Keyed {
+impl FromIterator<(&'static str, f64)> for KeyedAmounts {
     fn from_iter<T: IntoIterator<Item = (&'static str, f64)>>(amounts: T) -> Self {
         Self(amounts.into_iter().collect(), Vec::new())
     }
@@ -45,7 +45,7 @@ const ALWAYS: [Conserved; 9] = [
 /// The constituents named only where there are any.
 const WHERE_PRESENT: [Conserved; 2] = [Conserved::Lactate, Conserved::Citrate];
 
-impl Keyed {
+impl KeyedAmounts {
     /// Masses of all constituents of a water, mg/L; alkalinity as HCO3.
     #[must_use]
     pub fn mg_per_l(water: &Composition) -> Self {
@@ -109,9 +109,9 @@ mod tests {
         for c in [Conserved::Cl, Conserved::SO4] {
             water.leave_open(c, 1.0, OpenTotal::default());
         }
-        let text = serde_json::to_string(&Keyed::mg_per_l(&water))?;
+        let text = serde_json::to_string(&KeyedAmounts::mg_per_l(&water))?;
         assert!(text.contains("\"K\":0.0,\"Cl\":null,\"SO4\":null,\"NO3\":0.0"), "{text}");
-        assert_eq!(Keyed::present(&water).0.len(), 1);
+        assert_eq!(KeyedAmounts::present(&water).0.len(), 1);
         Ok(())
     }
 }

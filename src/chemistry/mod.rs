@@ -29,7 +29,7 @@ pub use composition::{Composition, Conserved};
 pub use conductivity::{Conductivity, Conductor};
 pub use formula::{Formula, FormulaError};
 pub use ion::Ion;
-pub use keyed::Keyed;
+pub use keyed::KeyedAmounts;
 pub use precipitation::Precipitation;
 pub use saturation::{Mineral, SaturationIndices};
 pub use speciation::{Carbon, Speciation, Validity};

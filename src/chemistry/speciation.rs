@@ -5,7 +5,7 @@
 
 use crate::chemistry::Species;
 use crate::chemistry::aqueous::MAX_CO2_ATM;
-use crate::chemistry::solution::{Kept, Problem, Solution};
+use crate::chemistry::solution::{FixedActivities, Problem, Solution};
 use crate::chemistry::solution::{MILLI, Totals};
 use crate::chemistry::species::var;
 use crate::chemistry::{Aqueous, ChemistryError};
@@ -99,18 +99,19 @@ impl Aqueous {
             return Err(ChemistryError::Ph { ph });
         }
         let mut totals = checked(water)?;
-        let kept = Kept { ln_h: Some(-ph * std::f64::consts::LN_10), ..self.kept(carbon)? };
+        let kept =
+            FixedActivities { ln_h: Some(-ph * std::f64::consts::LN_10), ..self.kept(carbon)? };
         let problem = Problem::clear(self, &totals, kept);
         let solution = problem.solve(None)?;
         totals.balance[var::H] = -alkalinity_of(&solution);
         Ok(Speciation { at: self, solution, totals, carbon })
     }
 
-    pub(crate) fn kept(&self, carbon: Carbon) -> Result<Kept, ChemistryError> {
+    pub(crate) fn kept(&self, carbon: Carbon) -> Result<FixedActivities, ChemistryError> {
         match carbon {
-            Carbon::Closed => Ok(Kept::default()),
+            Carbon::Closed => Ok(FixedActivities::default()),
             Carbon::Open { co2_atm } if co2_atm > 0.0 && co2_atm <= MAX_CO2_ATM => {
-                Ok(Kept { ln_co2: Some(co2_atm.ln() + self.ln_henry), ln_h: None })
+                Ok(FixedActivities { ln_co2: Some(co2_atm.ln() + self.ln_henry), ln_h: None })
             }
             Carbon::Open { co2_atm } => Err(ChemistryError::CarbonDioxide { atm: co2_atm }),
         }

@@ -117,7 +117,7 @@ pub(super) struct Unknown {
 
 /// Our choice: less than this part of a litre of a water is rounding of a solver, and leaves
 /// nothing of what was not measured of it; a billionth is far below a drop.
-const NOTHING: f64 = 1e-9;
+const NEGLIGIBLE: f64 = 1e-9;
 
 /// Nearly always both are nothing, and planners compare waters often.
 impl PartialEq for Unknown {
@@ -205,7 +205,7 @@ impl Unknown {
         if self.is_none() {
             return;
         }
-        if share.abs() < NOTHING {
+        if share.abs() < NEGLIGIBLE {
             *self = Self::NONE;
             return;
         }

@@ -32,11 +32,11 @@ pub(super) struct Arguments {
     #[arg(long, global = true)]
     pub(super) json: bool,
     #[command(subcommand)]
-    pub(super) verb: Verb,
+    pub(super) command: Command,
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum Verb {
+pub(super) enum Command {
     /// Start a bench folder with an invented example: stocks, base waters, a flight.
     #[command(after_help = "Example:\n  waterflight new bench")]
     New {
@@ -247,10 +247,10 @@ pub(super) enum Verb {
     },
 }
 
-impl Verb {
+impl Command {
     /// Whether it looks into a bench that is there.
     pub(super) fn reads_a_bench(&self) -> bool {
-        !matches!(self, Verb::New { .. } | Verb::Sources | Verb::Completions { .. })
+        !matches!(self, Command::New { .. } | Command::Sources | Command::Completions { .. })
     }
 }
 

@@ -9,7 +9,7 @@ use crate::cli::amount::above_zero;
 use crate::cli::bench;
 use crate::cli::order::dispenser;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::cli::wanted::{InsteadOptions, instead, wanted_and_dispenser};
+use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted_and_dispenser};
 use crate::everyday::dry_batch::BatchError;
 use crate::everyday::{Accuracy, BatchReport};
 use crate::files::{Diagnostic, Fault};
@@ -34,7 +34,7 @@ pub(super) struct BatchOptions {
     #[arg(long, value_name = "NAME")]
     dispenser: Option<String>,
     #[command(flatten)]
-    instead: InsteadOptions,
+    ready_product: ReadyProductOptions,
 }
 
 pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> Outcome {
@@ -49,10 +49,10 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
             .map(|text| percent("--at-worst", text))
             .transpose()?,
     };
-    let instead = instead(&options.instead)?;
+    let ready_product = ready_product(&options.ready_product)?;
     let (wanted, own_dispenser) = wanted_and_dispenser(&bench, &options.water)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
-    let prices = (bench.water_prices.as_slice(), &instead);
+    let prices = (bench.water_prices.as_slice(), &ready_product);
     let none = |error: BatchError| {
         vec![
             Diagnostic::new(Fault::Content, format!("`{}`: {error}", options.water))

@@ -12,8 +12,10 @@ use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::recipe;
 use crate::cli::recipe::Recipe;
-use crate::cli::wanted::{InsteadOptions, instead, wanted};
-use crate::everyday::concentrate::{Around, ConcentrateError, DoseBy, Filled, LITRE_ML};
+use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted};
+use crate::everyday::concentrate::{
+    ConcentrateContext, ConcentrateError, DoseBy, Filled, LITRE_ML,
+};
 use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::{
@@ -58,7 +60,7 @@ pub(super) struct ConcentrateOptions {
     #[arg(long, value_name = "DAY", conflicts_with = "reverse")]
     date: Option<String>,
     #[command(flatten)]
-    instead: InsteadOptions,
+    ready_product: ReadyProductOptions,
 }
 
 /// What a named water gets when nothing is said: our choice, a small bottle and a dose that a
@@ -70,22 +72,22 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
     let bench = bench::open(bench)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let made_on = options.date.as_deref().map(|text| day("--date", Some(text))).transpose()?;
-    let around = Around {
+    let context = ConcentrateContext {
         lab: &lab,
         tools: &bench.tools,
         catalogue: &bench.salts,
         prices: &bench.water_prices,
-        instead: &instead(&options.instead)?,
+        ready_product: &ready_product(&options.ready_product)?,
         made_on,
     };
     if let Some(text) = &options.reverse {
-        return reverse(&bench, text, options, &around, json);
+        return reverse(&bench, text, options, &context, json);
     }
     let name = options.water.as_deref().unwrap_or_default();
     let filled = to_total(options.total.as_deref().unwrap_or(USUAL_TOTAL))?;
     let dose = dose(options.dose.as_deref().unwrap_or(USUAL_DOSE), MOST_OF_A_CONCENTRATE)?;
     let wanted = wanted(&bench, name)?;
-    let report = ConcentrateReport::new(&wanted, filled, dose, &around)
+    let report = ConcentrateReport::new(&wanted, filled, dose, &context)
         .map_err(|error| refused("no concentrate of", name, &error))?;
     if json {
         crate::text::json::rounded(&report).map_err(|e| internal(&e))
@@ -106,14 +108,14 @@ fn reverse(
     bench: &Bench,
     text: &str,
     options: &ConcentrateOptions,
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
     json: bool,
 ) -> Outcome {
     let Recipe { readings, stock_water_g, notes } = recipe::read(bench, text)?;
     let (filled, dose) = recipe_made(options)?;
     let filled = filled.and_water(stock_water_g);
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
-    let mut report = ReverseReport::new(readings, filled, dose, &stocks, around)
+    let mut report = ReverseReport::new(readings, filled, dose, &stocks, context)
         .map_err(|error| refused("no water of the recipe", text, &error))?;
     report.notes = notes;
     let file = match &options.into {

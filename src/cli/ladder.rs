@@ -57,7 +57,7 @@ pub(super) struct LadderOptions {
 }
 
 #[derive(Serialize)]
-struct Made {
+struct PlannedWaterRecipe {
     file: PathBuf,
     waters: Vec<MadeWater>,
     left_out: usize,
@@ -118,7 +118,7 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
     }
     .text();
     let file = bench.write_new("flights", &options.into, &text).map_err(one)?;
-    let made = Made { file, waters, left_out: out.len() };
+    let made = PlannedWaterRecipe { file, waters, left_out: out.len() };
     if json {
         return crate::text::json::document(&made).map_err(|e| internal(&e));
     }

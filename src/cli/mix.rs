@@ -20,7 +20,7 @@ use crate::mix::why_report::conflict_words;
 use crate::mix::{CostReport, Draws, MixReport, OrderReport, SpreadReport, tools_with};
 use crate::planner::Plan;
 use crate::planner::explain::{conflicting_goals, hints, plan_nearest_to};
-use crate::planner::steps::deliver::PATIENCE;
+use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
 use crate::quantities::Day;
 use crate::stock::Note;
@@ -103,7 +103,7 @@ pub(super) fn planned(
     let line = progress::Line::new();
     let listener = |progress: crate::planner::whole_flight::Progress<'_>| line.show(progress);
     let watch = Watch { listener: Some(&listener), stop: None };
-    let mut ordered = plan_order_watched(&flight, &stocks, &order, PATIENCE, watch)
+    let mut ordered = plan_order_watched(&flight, &stocks, &order, TIME_LIMIT, watch)
         .map_err(|error| unplanned(&error))?;
     drop(line);
     let places = ordered.answered(flight.targets.len());

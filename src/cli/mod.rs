@@ -42,7 +42,7 @@ use std::io::Write;
 
 use clap::{CommandFactory, Parser};
 
-use arguments::{Arguments, Verb};
+use arguments::{Arguments, Command};
 use order::OrderOptions;
 pub use outcome::Status;
 
@@ -54,43 +54,47 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
     };
     let bench = arguments.bench.as_deref();
     let mut partly = false;
-    if arguments.verb.reads_a_bench() {
+    if arguments.command.reads_a_bench() {
         // Whether this can be written changes nothing of the command's own answer.
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
     }
-    let result = match &arguments.verb {
-        Verb::New { folder } => new::run(folder, arguments.json),
-        Verb::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
-        Verb::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Verb::Mix { flight, spread, order } => {
+    let result = match &arguments.command {
+        Command::New { folder } => new::run(folder, arguments.json),
+        Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
+        Command::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
+        Command::Mix { flight, spread, order } => {
             mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
         }
-        Verb::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
-        Verb::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
-        Verb::Advise { flights, options } => advise::run(bench, flights, options, arguments.json),
-        Verb::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Verb::Poured { flight, dispenser, bottles, date } => {
+        Command::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
+        Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
+        Command::Advise { flights, options } => {
+            advise::run(bench, flights, options, arguments.json)
+        }
+        Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
+        Command::Poured { flight, dispenser, bottles, date } => {
             let (flight, date) = (flight.as_deref(), date.as_deref());
             let order = OrderOptions::measured_with(dispenser.as_deref());
             stocktake::record(bench, (flight, &order), *bottles, date, arguments.json)
         }
-        Verb::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Verb::Water { names, details } => water::run(bench, names, *details, arguments.json),
-        Verb::Read { water, value } => read::run(bench, water, *value, arguments.json),
-        Verb::Why { target, flight } => why::run(bench, target, flight.as_deref(), arguments.json),
-        Verb::Alternatives { target, flight, most } => {
+        Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
+        Command::Water { names, details } => water::run(bench, names, *details, arguments.json),
+        Command::Read { water, value } => read::run(bench, water, *value, arguments.json),
+        Command::Why { target, flight } => {
+            why::run(bench, target, flight.as_deref(), arguments.json)
+        }
+        Command::Alternatives { target, flight, most } => {
             alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
-        Verb::Ladder(options) => ladder::run(bench, options, arguments.json),
-        Verb::Batch(options) => batch::run(bench, options, arguments.json),
-        Verb::Concentrate(options) => concentrate::run(bench, options, arguments.json),
-        Verb::Import(options) => tables::import(bench, options, arguments.json),
-        Verb::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
-        Verb::Session { step } => session::run(bench, step, arguments.json, out),
-        Verb::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
-        Verb::Next(options) => next::run(bench, options, arguments.json),
-        Verb::Sources => sources::run(arguments.json),
-        Verb::Completions { shell } => {
+        Command::Ladder(options) => ladder::run(bench, options, arguments.json),
+        Command::Batch(options) => batch::run(bench, options, arguments.json),
+        Command::Concentrate(options) => concentrate::run(bench, options, arguments.json),
+        Command::Import(options) => tables::import(bench, options, arguments.json),
+        Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
+        Command::Session { step } => session::run(bench, step, arguments.json, out),
+        Command::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
+        Command::Next(options) => next::run(bench, options, arguments.json),
+        Command::Sources => sources::run(arguments.json),
+        Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "waterflight", &mut script);
             Ok(String::from_utf8_lossy(&script).into_owned())

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use crate::planner::whole_flight::Progress;
 
 /// Our choice: a wait shorter than this needs no word.
-const PATIENCE: Duration = Duration::from_secs(2);
+const TIME_LIMIT: Duration = Duration::from_secs(2);
 
 /// Our choice: a line that changes more often than this cannot be read.
 const PACE: Duration = Duration::from_millis(200);
@@ -22,7 +22,7 @@ pub(super) struct Line {
 impl Line {
     pub(super) fn new() -> Self {
         let begun = Instant::now();
-        let next = stderr().is_terminal().then(|| Mutex::new(begun + PATIENCE));
+        let next = stderr().is_terminal().then(|| Mutex::new(begun + TIME_LIMIT));
         Self { next, begun }
     }
 
@@ -49,7 +49,7 @@ impl Line {
 impl Drop for Line {
     /// Takes the line away, if one was written.
     fn drop(&mut self) {
-        if self.next.is_some() && self.begun.elapsed() >= PATIENCE {
+        if self.next.is_some() && self.begun.elapsed() >= TIME_LIMIT {
             let _ = write!(stderr(), "\r\u{1b}[K");
         }
     }

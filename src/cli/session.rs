@@ -16,7 +16,7 @@ use crate::files::{Diagnostic, Fault};
 use crate::session::analysis::{ModelChoice, analyse};
 use crate::session::results::results_page::SessionResults;
 use crate::session::score::revealed;
-use crate::session::score::{Refusal, RevealError, SpokenError};
+use crate::session::score::{AnswerError, Refusal, RevealError};
 use crate::session::serve::progress::{notes, say_notes};
 use crate::text::Page;
 
@@ -78,12 +78,12 @@ impl From<Diagnostic> for Refused {
 
 impl From<Refusal> for Refused {
     fn from(refusal: Refusal) -> Self {
-        SpokenError::from(refusal).into()
+        AnswerError::from(refusal).into()
     }
 }
 
-impl From<SpokenError> for Refused {
-    fn from(error: SpokenError) -> Self {
+impl From<AnswerError> for Refused {
+    fn from(error: AnswerError) -> Self {
         Self(vec![Diagnostic::new(Fault::Choice, error.to_string()).remedy(error.remedy())])
     }
 }
@@ -105,15 +105,15 @@ pub(super) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistak
 
 /// The results of a revealed session.
 pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
-    let book = session.book().map_err(|m| vec![m])?;
-    if book.revealed_in().is_none() {
+    let score_log = session.score_log().map_err(|m| vec![m])?;
+    if score_log.revealed_in().is_none() {
         return Err(vec![
             Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))
                 .remedy("reveal it first, with `session reveal`"),
         ]);
     }
     let text = session.key_text(None).map_err(|m| vec![m])?;
-    let found = revealed(&book, &text).map_err(|e| unrevealed(session, &e))?;
+    let found = revealed(&score_log, &text).map_err(|e| unrevealed(session, &e))?;
     let results = SessionResults::new(&found, &analyse(&found, ModelChoice::default()));
     let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
     Ok(results.with(&session.plan.serving, waters))
@@ -122,7 +122,7 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
 fn results(bench: Option<&Path>, name: &str, json: bool) -> Outcome {
     let session = open(bench, name)?;
     let found = results_of(&session)?;
-    let notes = notes(&session.book().map_err(|m| vec![m])?);
+    let notes = notes(&session.score_log().map_err(|m| vec![m])?);
     let (mut page, mut data) = (found.page(), json!(found));
     say_notes(&mut page, &notes);
     if let Some(data) = data.as_object_mut() {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use crate::session::plan::{Question, Way as MethodAsked};
+use crate::session::plan::{MethodKind as MethodAsked, Question};
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
@@ -66,7 +66,7 @@ pub(super) enum Step {
     Reveal {
         /// The session.
         name: String,
-        /// Reveal although answers are owed; the reason is recorded.
+        /// Reveal although answers are missing; the reason is recorded.
         #[arg(long, value_name = "WHY")]
         force: Option<String>,
         /// Where the key is kept, if not in the session's folder.
@@ -91,7 +91,7 @@ pub(super) enum Reader {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Asked {
+pub(super) enum AskedQuestion {
     /// Which is best?
     Best,
     /// Can we tell them apart?
@@ -101,7 +101,7 @@ pub(super) enum Asked {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Way {
+pub(super) enum MethodKind {
     /// Every cup on several attributes.
     Scoring,
     /// All cups in order.
@@ -116,25 +116,25 @@ pub(super) enum Way {
     Tetrad,
 }
 
-impl From<Asked> for Question {
-    fn from(asked: Asked) -> Self {
+impl From<AskedQuestion> for Question {
+    fn from(asked: AskedQuestion) -> Self {
         match asked {
-            Asked::Best => Self::WhichIsBest,
-            Asked::TellApart => Self::CanWeTell,
-            Asked::HowDiffer => Self::HowDoTheyDiffer,
+            AskedQuestion::Best => Self::WhichIsBest,
+            AskedQuestion::TellApart => Self::CanWeTell,
+            AskedQuestion::HowDiffer => Self::HowDoTheyDiffer,
         }
     }
 }
 
-impl From<Way> for MethodAsked {
-    fn from(way: Way) -> Self {
-        match way {
-            Way::Scoring => Self::Scoring,
-            Way::Ranking => Self::Ranking,
-            Way::Triangle => Self::Triangle,
-            Way::DuoTrio => Self::DuoTrio,
-            Way::Paired => Self::Paired,
-            Way::Tetrad => Self::Tetrad,
+impl From<MethodKind> for MethodAsked {
+    fn from(method_kind: MethodKind) -> Self {
+        match method_kind {
+            MethodKind::Scoring => Self::Scoring,
+            MethodKind::Ranking => Self::Ranking,
+            MethodKind::Triangle => Self::Triangle,
+            MethodKind::DuoTrio => Self::DuoTrio,
+            MethodKind::Paired => Self::Paired,
+            MethodKind::Tetrad => Self::Tetrad,
         }
     }
 }
@@ -159,10 +159,10 @@ pub(super) struct PlanOptions {
     pub(super) rounds: usize,
     /// What to find out; what the method answers, or how they differ, when left out.
     #[arg(long, value_enum)]
-    pub(super) question: Option<Asked>,
+    pub(super) question: Option<AskedQuestion>,
     /// How; what suits the question when left out.
     #[arg(long, value_enum)]
-    pub(super) method: Option<Way>,
+    pub(super) method: Option<MethodKind>,
     /// An attribute to score, as in "body, 0 to 10 by 0.5, thin to heavy", or a name of the starter
     /// set; may be repeated. The starter set when left out: acidity, sweetness, bitterness, body,
     /// clarity, aftertaste, liking.

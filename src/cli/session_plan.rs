@@ -20,9 +20,9 @@ use crate::journal::measured_scatter;
 use crate::quantities::Dimension;
 use crate::session::plan::wanted::judged;
 use crate::session::plan::{
-    AdjustFor, Aim, AimError, AnalysisPlan, Ask, Blinding, CodeScope, Duplicates, Method, Nonce,
-    Question, Request, RequestError, Seed, Serving, UnknownAdjustment, WordingError, chosen_waters,
-    session,
+    AdjustFor, Aim, AimError, AnalysisPlan, Blinding, CodeScope, Duplicates, Method, MethodRequest,
+    Nonce, Question, Request, RequestError, Seed, Serving, UnknownAdjustment, WordingError,
+    chosen_waters, session,
 };
 use crate::session::serve::commands::pour_command;
 use crate::session::serve::forecast_page::SessionForecast;
@@ -185,9 +185,9 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
     let pairs: Vec<(String, String)> = pairs.collect();
     let waters = chosen_waters(flight, &options.water, &pairs).map_err(|e| refused(&e))?;
     let attribute = |text: &String| text.parse().map_err(|e| unread("--attribute", &e));
-    let ask = Ask {
+    let ask = MethodRequest {
         question: options.question.map(Into::into),
-        way: options.method.map(Into::into),
+        method_kind: options.method.map(Into::into),
         attributes: options.attribute.iter().map(attribute).collect::<Result<_, _>>()?,
         criterion: options.criterion.clone(),
         one_sided: options.one_sided,

@@ -7,9 +7,9 @@ use serde_json::json;
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, shown};
-use crate::cli::session_score::{on_disk, owed, record};
+use crate::cli::session_score::{on_disk, pending, record};
 use crate::files::{Diagnostic, Fault};
-use crate::session::score::{Book, Desk, Heard};
+use crate::session::score::{EntryPrompt, PromptOutcome, ScoreLog};
 use crate::text::Page;
 
 /// What is shown; a reader that has gone away does not stop the entries.
@@ -47,12 +47,13 @@ pub(super) fn run(
     out: &mut dyn Write,
 ) -> Outcome {
     let mut screen = Screen { out, silent: json, terminal: stdin().is_terminal() };
-    let book = read(session)?;
-    let mut desk = Desk::new(&book, taster).map_err(|error| Refused::from(error).0)?;
-    greet(session, &book, &mut screen)?;
+    let score_log = read(session)?;
+    let mut prompt =
+        EntryPrompt::new(&score_log, taster).map_err(|error| Refused::from(error).0)?;
+    greet(session, &score_log, &mut screen)?;
     let (mut entered, mut refused) = (Vec::new(), 0);
     let mut asked = Vec::new();
-    ask(&desk, &book, &mut asked, &mut screen);
+    ask(&prompt, &score_log, &mut asked, &mut screen);
     let mut input = stdin().lock();
     let broken = loop {
         let mut bytes = Vec::new();
@@ -64,25 +65,29 @@ pub(super) fn run(
         let Ok(line) = String::from_utf8(bytes) else {
             refused += 1;
             say_refused(&not_text(), &mut screen);
-            ask(&desk, &book, &mut asked, &mut screen);
+            ask(&prompt, &score_log, &mut asked, &mut screen);
             continue;
         };
-        let mut book = read(session)?;
-        match desk.hear(&book, &line) {
-            Ok(Heard::End) => break None,
-            Ok(Heard::Said(lines)) => {
+        let mut score_log = read(session)?;
+        match prompt.handle_line(&score_log, &line) {
+            Ok(PromptOutcome::End) => break None,
+            Ok(PromptOutcome::Said(lines)) => {
                 for line in &lines {
                     screen.say(line);
                 }
             }
-            Ok(Heard::Record(intent)) => match record(session, &intent) {
+            Ok(PromptOutcome::Record(intent)) => match record(session, &intent) {
                 Ok((after, lines)) => {
-                    desk.recorded();
+                    prompt.recorded();
                     for recorded in &lines {
-                        screen.say(&format!("{} ({})", on_disk(session, recorded), owed(&after)));
+                        screen.say(&format!(
+                            "{} ({})",
+                            on_disk(session, recorded),
+                            pending(&after)
+                        ));
                         entered.push(recorded.n);
                     }
-                    book = after;
+                    score_log = after;
                 }
                 Err(mistakes) => {
                     refused += 1;
@@ -94,9 +99,9 @@ pub(super) fn run(
                 say_refused(&Refused::from(error).0, &mut screen);
             }
         }
-        ask(&desk, &book, &mut asked, &mut screen);
+        ask(&prompt, &score_log, &mut asked, &mut screen);
     };
-    if let Some(left) = desk.left_unwritten() {
+    if let Some(left) = prompt.left_unwritten() {
         screen.say(&left);
     }
     if let Some(error) = broken {
@@ -106,11 +111,11 @@ pub(super) fn run(
                 .remedy("what was confirmed is on disk; begin again where it ended"),
         ]);
     }
-    let book = read(session)?;
+    let score_log = read(session)?;
     let mut page = Page::default();
-    page.say(format!("{} entered, {refused} refused, {}", entered.len(), owed(&book)));
+    page.say(format!("{} entered, {refused} refused, {}", entered.len(), pending(&score_log)));
     let data = json!({
-        "session": session.name, "entered": entered, "refused": refused, "owing": book.owing(),
+        "session": session.name, "entered": entered, "refused": refused, "missing_answers": score_log.missing_answers(),
     });
     shown(&page, &data, json)
 }
@@ -126,14 +131,22 @@ fn not_text() -> Mistakes {
     ]
 }
 
-fn read(session: &SessionFolder) -> Result<Book, Mistakes> {
-    session.book().map_err(|m| vec![m])
+fn read(session: &SessionFolder) -> Result<ScoreLog, Mistakes> {
+    session.score_log().map_err(|m| vec![m])
 }
 
 /// Where the work stands, as after a run that was stopped.
-fn greet(session: &SessionFolder, book: &Book, screen: &mut Screen<'_>) -> Result<(), Mistakes> {
-    screen.say(&format!("{}: {}; `help` lists what can be typed", session.name, owed(book)));
-    if let Some(last) = book.last_of(None).and_then(|n| book.line(n)) {
+fn greet(
+    session: &SessionFolder,
+    score_log: &ScoreLog,
+    screen: &mut Screen<'_>,
+) -> Result<(), Mistakes> {
+    screen.say(&format!(
+        "{}: {}; `help` lists what can be typed",
+        session.name,
+        pending(score_log)
+    ));
+    if let Some(last) = score_log.last_of(None).and_then(|n| score_log.line(n)) {
         screen.say(&format!("the last entry: {}", on_disk(session, &last.line)));
     }
     if let Some(piece) = session.torn().map_err(|m| vec![m])? {
@@ -145,8 +158,13 @@ fn greet(session: &SessionFolder, book: &Book, screen: &mut Screen<'_>) -> Resul
 }
 
 /// Asks, when something else is asked than before or a terminal waits.
-fn ask(desk: &Desk, book: &Book, before: &mut Vec<String>, screen: &mut Screen<'_>) {
-    let asks = desk.asks(book);
+fn ask(
+    prompt: &EntryPrompt,
+    score_log: &ScoreLog,
+    before: &mut Vec<String>,
+    screen: &mut Screen<'_>,
+) {
+    let asks = prompt.asks(score_log);
     if screen.terminal || asks != *before {
         for line in &asks {
             screen.say(line);

@@ -14,9 +14,9 @@ use crate::session::serve::progress::SessionProgress;
 
 pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
     let session = open(bench, name)?;
-    let book = session.book().map_err(|m| vec![m])?;
+    let score_log = session.score_log().map_err(|m| vec![m])?;
     let torn = session.torn().map_err(|m| vec![m])?;
-    let progress = SessionProgress::new(&book, changes(bench, &session)?, torn);
+    let progress = SessionProgress::new(&score_log, changes(bench, &session)?, torn);
     shown(&progress.page(entries), &json!(progress), json)
 }
 
@@ -34,16 +34,16 @@ pub(super) fn reveal(
     // by whoever scores. A run stopped between the two is made good by the next one, which finds
     // the session revealed and its folder without a key.
     let key_is_missing = !session.keeps_key();
-    let (book, _) = session.record::<Refused>(|book| -> Result<Vec<Entry>, Refused> {
-        if key_is_missing && book.revealed_in().is_some() {
+    let (score_log, _) = session.record::<Refused>(|score_log| -> Result<Vec<Entry>, Refused> {
+        if key_is_missing && score_log.revealed_in().is_some() {
             return Ok(Vec::new());
         }
-        let entry = reveal_entry(book, &text, force.map(str::to_owned));
+        let entry = reveal_entry(score_log, &text, force.map(str::to_owned));
         Ok(vec![entry.map_err(|error| Refused(unrevealed(&session, &error)))?])
     })?;
     let (key, verified) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(&session, &RevealError::Key(e)))?;
     session.keep_key(&text).map_err(|m| vec![m])?;
-    let revealed = SessionReveal::new(&book, key, verified, warnings);
+    let revealed = SessionReveal::new(&score_log, key, verified, warnings);
     shown(&revealed.page(), &json!(revealed), json)
 }

@@ -14,7 +14,7 @@ use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
 use crate::session::score::entry_text::entry_words;
 use crate::session::score::stickers_belong;
-use crate::session::score::{Book, Intent, Line, answer_parser, entries_of_rows, said};
+use crate::session::score::{Intent, Line, ScoreLog, answer_parser, entries_of_rows, said};
 use crate::text::Page;
 
 pub(super) fn run(
@@ -48,13 +48,13 @@ pub(super) fn run(
 pub(super) fn record(
     session: &SessionFolder,
     intent: &Intent,
-) -> Result<(Book, Vec<Line>), Mistakes> {
-    Ok(session.record::<Refused>(|book| Ok(vec![intent.entry(book)?]))?)
+) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
+    Ok(session.record::<Refused>(|score_log| Ok(vec![intent.entry(score_log)?]))?)
 }
 
 fn recorded(session: &SessionFolder, intent: &Intent, json: bool) -> Outcome {
-    let (book, lines) = record(session, intent)?;
-    confirmed(session, &book, &lines, 0, json)
+    let (score_log, lines) = record(session, intent)?;
+    confirmed(session, &score_log, &lines, 0, json)
 }
 
 /// A line that is on disk, in words.
@@ -62,18 +62,18 @@ pub(super) fn on_disk(session: &SessionFolder, line: &Line) -> String {
     format!("line {} is on disk: {}", line.n, entry_words(&session.plan, &line.entry))
 }
 
-/// How many answers are owed.
-pub(super) fn owed(book: &Book) -> String {
-    match book.owing() {
-        0 => "nobody owes an answer".to_owned(),
-        1 => "1 answer is owed".to_owned(),
-        n => format!("{n} answers are owed"),
+/// How many answers are missing.
+pub(super) fn pending(score_log: &ScoreLog) -> String {
+    match score_log.missing_answers() {
+        0 => "no answer is missing".to_owned(),
+        1 => "1 answer is missing".to_owned(),
+        n => format!("{n} answers are missing"),
     }
 }
 
 fn confirmed(
     session: &SessionFolder,
-    book: &Book,
+    score_log: &ScoreLog,
     lines: &[Line],
     known: usize,
     json: bool,
@@ -86,9 +86,9 @@ fn confirmed(
     if known > 0 {
         page.say(format!("{known} rows were there already and are left as they are"));
     }
-    page.say(owed(book));
+    page.say(pending(score_log));
     let data = json!({
-        "session": session.name, "recorded": lines, "known": known, "owing": book.owing(),
+        "session": session.name, "recorded": lines, "known": known, "missing_answers": score_log.missing_answers(),
     });
     shown(&page, &data, json)
 }
@@ -96,13 +96,13 @@ fn confirmed(
 fn from_csv(session: &SessionFolder, file: &Path, json: bool) -> Outcome {
     let rows = session_rows::read(file, &session.plan)?;
     let mut known = 0;
-    let (book, lines) = session.record::<Refused>(|book| {
-        let (entries, already) = entries_of_rows(book, rows)
+    let (score_log, lines) = session.record::<Refused>(|score_log| {
+        let (entries, already) = entries_of_rows(score_log, rows)
             .map_err(|wrong| Refused(session_rows::refused(file, wrong)))?;
         known = already;
         Ok(entries)
     })?;
-    confirmed(session, &book, &lines, known, json)
+    confirmed(session, &score_log, &lines, known, json)
 }
 
 /// Records what stood under the cups of a tray.
@@ -118,7 +118,9 @@ pub(super) fn turned(
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
     // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.
-    intent.entry(&session.book().map_err(|m| vec![m])?).map_err(|error| Refused::from(error).0)?;
+    intent
+        .entry(&session.score_log().map_err(|m| vec![m])?)
+        .map_err(|error| Refused::from(error).0)?;
     if let Ok(text) = session.key_text(None) {
         stickers_belong(&session.plan, &text, tray, &cups).map_err(|e| unrevealed(&session, &e))?;
     }

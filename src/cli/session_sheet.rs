@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::json;
 
 use crate::bench::Bench;
-use crate::bench::records::{Taken, add_session_pour};
+use crate::bench::records::{PouredVolume, add_session_pour};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::SessionWaters;
 use crate::cli::amount::{above_zero, amount, day};
@@ -102,9 +102,9 @@ pub(super) fn shelf_short_of(
 }
 
 fn opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
-    session.record::<Refused>(|book| {
+    session.record::<Refused>(|score_log| {
         let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
-        Ok(if book.revealed_in().is_none() { vec![opened] } else { Vec::new() })
+        Ok(if score_log.revealed_in().is_none() { vec![opened] } else { Vec::new() })
     })?;
     Ok(())
 }
@@ -114,7 +114,7 @@ struct Poured<'a> {
     session: &'a str,
     flight: &'a str,
     day: String,
-    taken: &'a [Taken],
+    taken: &'a [PouredVolume],
     warnings: &'a [String],
 }
 
@@ -126,8 +126,8 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     let sheet = pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
     let warnings = changes(bench, &session)?;
     let stocks = sheet.stocks.iter();
-    let taken: Vec<Taken> = stocks
-        .map(|s| Taken { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
+    let taken: Vec<PouredVolume> = stocks
+        .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
     add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)
@@ -135,7 +135,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     opened(&session, "what was poured was taken from the bottles")?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
-    for Taken { stock, batch, ml } in &taken {
+    for PouredVolume { stock, batch, ml } in &taken {
         let from = match batch {
             0 => "no batch is recorded, so nothing is counted".to_owned(),
             batch => format!("from batch {batch}"),

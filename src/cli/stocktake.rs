@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::bench::Bench;
 use crate::bench::records;
-use crate::bench::records::Taken;
+use crate::bench::records::PouredVolume;
 use crate::cli::amount::day;
 use crate::cli::bench;
 use crate::cli::mix::planned;
@@ -72,7 +72,7 @@ pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<N
 struct Poured<'a> {
     flight: &'a str,
     day: String,
-    taken: Vec<Taken>,
+    taken: Vec<PouredVolume>,
     notes: Vec<Note>,
 }
 
@@ -89,10 +89,10 @@ pub(super) fn record(
     let date = day("--date", date)?;
     let file = bench.flight_file(flight).map_err(one)?;
     let report = planned(&bench, file, order)?.report;
-    let taken: Vec<Taken> = report
+    let taken: Vec<PouredVolume> = report
         .stocks_used
         .iter()
-        .map(|used| Taken {
+        .map(|used| PouredVolume {
             stock: used.stock.clone(),
             batch: used.batch.unwrap_or(0),
             ml: used.ml * f64::from(bottles),
@@ -106,7 +106,7 @@ pub(super) fn record(
         return crate::text::json::document(&poured).map_err(|e| internal(&e));
     }
     let mut text = format!("{}: {bottles} × each water, poured on {date}\n", report.flight);
-    for Taken { stock, ml, .. } in &poured.taken {
+    for PouredVolume { stock, ml, .. } in &poured.taken {
         text.push_str(&format!("  {stock}: {ml:.2} mL\n"));
     }
     for note in &poured.notes {

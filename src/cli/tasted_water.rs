@@ -5,7 +5,7 @@ use crate::bench::Bench;
 use crate::bench::session_folder;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
 use crate::everyday::Wanted;
@@ -116,7 +116,7 @@ fn changed_since(
         return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     }
     let today = NamedWaters::of(bench).find(&format!("{flight}/{}", tasted.name))?;
-    let changes = tasted.changes(&Keyed::mg_per_l(&today.water));
+    let changes = tasted.changes(&KeyedAmounts::mg_per_l(&today.water));
     Ok((!changes.is_empty()).then(|| {
         format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))
     }))

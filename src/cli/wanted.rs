@@ -8,9 +8,9 @@ use crate::bench::Bench;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
-use crate::everyday::cost::Sum;
+use crate::everyday::cost::MoneyAmount;
 use crate::everyday::wanted::like;
-use crate::everyday::{Instead, Wanted};
+use crate::everyday::{ReadyProduct, Wanted};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::{BaseShare, Dispenser};
 use crate::quantities::spelling::leading_number;
@@ -20,16 +20,16 @@ use crate::water::BaseWater;
 
 /// What everyday water is compared with.
 #[derive(Debug, Clone, Args)]
-pub(super) struct InsteadOptions {
+pub(super) struct ReadyProductOptions {
     /// Price of a ready product, per finished water, as in "0.30 per L".
     #[arg(long, value_name = "PRICE")]
-    instead: Option<String>,
+    ready_product: Option<String>,
     /// Price of a balance that the savings are to pay back.
     #[arg(
         long = "balance-price",
         alias = "scale-price",
         value_name = "MONEY",
-        requires = "instead"
+        requires = "ready_product"
     )]
     balance_price: Option<String>,
 }
@@ -91,19 +91,19 @@ pub(super) fn wanted_and_dispenser(
 }
 
 /// What it is compared with, as typed.
-pub(super) fn instead(options: &InsteadOptions) -> Result<Instead, Mistakes> {
-    let ready = options.instead.as_deref().map(|text| {
+pub(super) fn ready_product(options: &ReadyProductOptions) -> Result<ReadyProduct, Mistakes> {
+    let ready = options.ready_product.as_deref().map(|text| {
         Price::parse(text, Dimension::Volume)
-            .map_err(|_| wrong("--instead", text, "\"0.30 per L\" of finished water"))
+            .map_err(|_| wrong("--ready-product", text, "\"0.30 per L\" of finished water"))
     });
     let scale = options.balance_price.as_deref().map(|text| {
         let sum = leading_number(text.trim())
             .ok()
-            .map(|(amount, money)| Sum { amount, money: money.trim().to_owned() });
+            .map(|(amount, money)| MoneyAmount { amount, money: money.trim().to_owned() });
         let sum = sum.filter(|s| s.amount >= 0.0 && !s.money.contains("per"));
         sum.ok_or_else(|| wrong("--balance-price", text, "\"35\", or \"35 coins\""))
     });
-    Ok(Instead { ready: ready.transpose()?, scale: scale.transpose()? })
+    Ok(ReadyProduct { ready: ready.transpose()?, scale: scale.transpose()? })
 }
 
 fn wrong(option: &str, text: &str, example: &str) -> Mistakes {

@@ -15,7 +15,7 @@ use crate::quantities::Litres;
 use crate::stock::{DrySalt, Stock};
 
 /// Our choice: nobody waits longer for the search of whole steps.
-const PATIENCE: Duration = Duration::from_secs(2);
+const TIME_LIMIT: Duration = Duration::from_secs(2);
 
 /// What a stock of the shelf gives in the place of a weighed salt, exactly.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -143,7 +143,7 @@ impl BatchReport {
             targets: vec![wanted.target.clone()],
         };
         let rule = StockRule::default();
-        let found = deliver_target(&flight, &stocks, &wanted.target, dispenser, &rule, PATIENCE);
+        let found = deliver_target(&flight, &stocks, &wanted.target, dispenser, &rule, TIME_LIMIT);
         let found = match found {
             Err(SolveError::NothingFits) => return Ok(()),
             found => found?,

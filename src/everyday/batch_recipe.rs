@@ -24,7 +24,7 @@ use crate::stock::{DrySalt, Tools};
 use crate::water::BaseWater;
 
 /// Our choice: nobody waits longer for one search of whole steps.
-const PATIENCE: Duration = Duration::from_secs(2);
+const TIME_LIMIT: Duration = Duration::from_secs(2);
 
 /// How accurately salts are weighed (k = 2).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -262,7 +262,7 @@ impl<'a> Recipes<'a> {
         let kept: Vec<usize> = (0..salts.len()).filter(|j| used(*j)).collect();
         let some: Vec<DrySalt> = kept.iter().filter_map(|j| salts.get(*j).cloned()).collect();
         let each: Vec<Weighable> = kept.iter().filter_map(|j| weighable.get(*j).copied()).collect();
-        let mut made = whole_steps(&some, base, target, litres, &each, PATIENCE)?;
+        let mut made = whole_steps(&some, base, target, litres, &each, TIME_LIMIT)?;
         let grams = |j: usize| {
             let place = kept.iter().position(|k| *k == j)?;
             made.g_per_l.get(place).copied()

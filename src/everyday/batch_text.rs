@@ -2,7 +2,7 @@
 
 use crate::assessment::unknowns_text;
 use crate::assessment::{Clouding, Outlook};
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::everyday::cost::PaidBack;
 use crate::everyday::{BatchReport, EverydayCost};
@@ -233,7 +233,7 @@ fn least(report: &BatchReport) -> String {
 }
 
 /// Ions with their amounts, those that are there.
-pub(crate) fn ions(keyed: &Keyed) -> String {
+pub(crate) fn ions(keyed: &KeyedAmounts) -> String {
     let there = keyed.0.iter().filter(|(_, mg)| *mg > 0.0);
     there
         .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))

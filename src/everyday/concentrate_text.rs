@@ -5,7 +5,7 @@ use crate::assessment::unknowns_text;
 use crate::everyday::batch_text::{cost, ions, not_judged, notes, outlook, reached};
 use crate::everyday::concentrate::ConcentrateReport;
 use crate::everyday::concentrate::{
-    Advice, Clarity, FRIDGE, Keeping, SplitBottle, Standing, StockDose, WeighedSalt,
+    Advice, Clarity, FRIDGE, Keeping, RestState, SplitBottle, StockDose, WeighedSalt,
 };
 use crate::quantities::show;
 use crate::text::cautions;
@@ -170,7 +170,7 @@ fn left_open(report: &ConcentrateReport) -> Option<String> {
 /// Which solids were looked at and which were not.
 pub(crate) fn considered(report: Option<&ConcentrateReport>) -> String {
     let left_out = report.map_or(&[][..], |r| r.not_considered.as_slice());
-    let unknown = |s: &Standing| !s.unknown_crystals.is_empty();
+    let unknown = |s: &RestState| !s.unknown_crystals.is_empty();
     let salts = if report.is_some_and(|r| r.standing.iter().any(unknown)) {
         "the other salts"
     } else {
@@ -205,7 +205,7 @@ pub(crate) fn considered(report: Option<&ConcentrateReport>) -> String {
 /// A saturated solution.
 const SATURATED_PERCENT: f64 = 100.0;
 
-fn standing(standing: &Standing) -> String {
+fn standing(standing: &RestState) -> String {
     let mut parts: Vec<String> = Vec::new();
     if !standing.solids.is_empty() {
         let solids: Vec<String> = standing
@@ -261,7 +261,7 @@ fn standing(standing: &Standing) -> String {
 const TOLD_ATM: f64 = 0.05;
 
 /// The pressure of carbon dioxide in a closed bottle; nothing when there is next to none.
-fn co2(standing: &Standing) -> String {
+fn co2(standing: &RestState) -> String {
     if standing.state != State::Closed || standing.co2_atm < TOLD_ATM {
         return String::new();
     }
@@ -273,7 +273,7 @@ fn co2(standing: &Standing) -> String {
 }
 
 /// What is said of a bottle in which nothing precipitates in the room.
-pub(crate) fn stays_clear(standing: &[Standing]) -> &'static str {
+pub(crate) fn stays_clear(standing: &[RestState]) -> &'static str {
     let room = standing.iter().take_while(|s| s.celsius > FRIDGE.value());
     if room.into_iter().all(|s| s.unknown_crystals.is_empty()) {
         "it stays clear"

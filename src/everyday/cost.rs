@@ -6,7 +6,7 @@ use crate::stock::{DrySalt, Price};
 
 /// A sum of money.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sum {
+pub struct MoneyAmount {
     /// How much.
     pub amount: f64,
     /// The money as the user writes it; empty when it was not named.
@@ -15,11 +15,11 @@ pub struct Sum {
 
 /// What it is compared with; all of it typed by the user.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Instead {
+pub struct ReadyProduct {
     /// Price of the ready product, per millilitre of finished water.
     pub ready: Option<Price>,
     /// Price of the scale.
-    pub scale: Option<Sum>,
+    pub scale: Option<MoneyAmount>,
 }
 
 /// When a scale is paid back.
@@ -85,7 +85,7 @@ impl EverydayCost {
         shares: &[(String, f64)],
         water_prices: &[(String, Price)],
         litres: f64,
-        instead: &Instead,
+        ready_product: &ReadyProduct,
     ) -> Option<Self> {
         let waters: Vec<(String, Option<Price>)> = shares
             .iter()
@@ -98,10 +98,10 @@ impl EverydayCost {
             })
             .collect();
         let all = || salts_per_l.iter().chain(&waters);
-        let prices = all().filter_map(|(_, p)| p.as_ref()).chain(&instead.ready);
+        let prices = all().filter_map(|(_, p)| p.as_ref()).chain(&ready_product.ready);
         let named: Vec<&str> = prices
             .map(|p| p.money.as_str())
-            .chain(instead.scale.iter().map(|s| s.money.as_str()))
+            .chain(ready_product.scale.iter().map(|s| s.money.as_str()))
             .collect();
         if named.is_empty() {
             return None;
@@ -116,9 +116,9 @@ impl EverydayCost {
             of.iter().filter_map(|(_, p)| p.as_ref()).map(|p| p.per_base).sum()
         };
         let (salts, water) = (sum(salts_per_l), sum(&waters));
-        let instead_per_l = instead.ready.as_ref().map(|p| 1000.0 * p.per_base);
+        let instead_per_l = ready_product.ready.as_ref().map(|p| 1000.0 * p.per_base);
         let saves_per_l = instead_per_l.map(|ready| ready - salts - water);
-        let scale = instead.scale.as_ref().map(|s| s.amount);
+        let scale = ready_product.scale.as_ref().map(|s| s.amount);
         let scale_paid_back = scale.zip(saves_per_l).map(|(scale, saved)| {
             if saved > 0.0 { PaidBack::AfterLitres(scale / saved) } else { PaidBack::Never }
         });
@@ -156,8 +156,8 @@ mod tests {
         let salts = [("epsom".to_owned(), Some(price(0.002, "coins")))];
         let waters = [("distilled".to_owned(), 1.0)];
         let prices = [("distilled".to_owned(), price(0.000_4, "coins"))];
-        let scale = scale.map(|(amount, money)| Sum { amount, money: money.to_owned() });
-        EverydayCost::new(&salts, &waters, &prices, 20.0, &Instead { ready, scale })
+        let scale = scale.map(|(amount, money)| MoneyAmount { amount, money: money.to_owned() });
+        EverydayCost::new(&salts, &waters, &prices, 20.0, &ReadyProduct { ready, scale })
     }
 
     #[test]

@@ -6,7 +6,7 @@ use thiserror::Error;
 use crate::assessment::Clouding;
 use crate::assessment::Lab;
 use crate::assessment::Unknowns;
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{ChemistryError, Composition};
 use crate::everyday::Accuracy;
 use crate::everyday::Wanted;
@@ -14,7 +14,7 @@ use crate::everyday::WeighedOut;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
 use crate::everyday::batch_recipe::{BatchRecipe, LeastBatch, Recipes};
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, Instead};
+use crate::everyday::{EverydayCost, ReadyProduct};
 use crate::flight::{BaseShare, Subject};
 use crate::mix::spread_base::{Blend, exact};
 use crate::planner::lp::stages::SolveError;
@@ -121,12 +121,12 @@ pub struct BatchReport {
     /// Sums that the water is judged by, those that were measured.
     pub measures: Vec<BatchMeasure>,
     /// What the water holds, mg/L; alkalinity as HCO3.
-    pub mg_per_l: Keyed,
+    pub mg_per_l: KeyedAmounts,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
     /// Expanded uncertainty (k = 2) of each, mg/L.
-    pub expanded_mg_per_l: Keyed,
+    pub expanded_mg_per_l: KeyedAmounts,
     /// Base waters whose analyses are taken as exact.
     pub exact_analyses: Vec<String>,
     /// Wished accuracy of each weighing, %.
@@ -165,7 +165,7 @@ impl BatchReport {
         accuracy: impl Into<Accuracy>,
         tools: &Tools,
         lab: &Lab,
-        (prices, instead): (&[(String, Price)], &Instead),
+        (prices, ready_product): (&[(String, Price)], &ReadyProduct),
     ) -> Result<Self, BatchError> {
         let Wanted { target, base, salts, stocks, notes } = wanted;
         let accuracy: Accuracy = accuracy.into();
@@ -175,7 +175,8 @@ impl BatchReport {
         let made = &weighing.made;
         let balance = |g_per_l: f64| tools.weighs(Grams::new(g_per_l * litres));
         let shares: Vec<(&BaseShare, f64)> = base.iter().zip(made.shares.iter().copied()).collect();
-        let doubts = Doubts { salts, g_per_l: &made.g_per_l, shares: &shares, litres, tools };
+        let uncertainty_sources =
+            Doubts { salts, g_per_l: &made.g_per_l, shares: &shares, litres, tools };
         let lines = (0..salts.len()).filter_map(|j| {
             let (salt, step) = (salts.get(j)?, *weighing.step_g.get(j)?);
             let (g_per_l, ideal) = (*made.g_per_l.get(j)?, *ideal.g_per_l.get(j)?);
@@ -201,9 +202,14 @@ impl BatchReport {
             unit: goal.unit.symbol(),
             got: result.got.map(|got| goal.in_unit(got)),
             expanded: match goal.subject {
-                Subject::Measure(m) => Some(goal.in_unit(doubts.expanded(|w| m.of(w)))),
+                Subject::Measure(m) => {
+                    Some(goal.in_unit(uncertainty_sources.expanded(|w| m.of(w))))
+                }
                 Subject::Ratio { of, to, of_factor, to_factor } => result.got.map(|_| {
-                    goal.in_unit(doubts.expanded(|w| of.of(w) * of_factor / (to.of(w) * to_factor)))
+                    goal.in_unit(
+                        uncertainty_sources
+                            .expanded(|w| of.of(w) * of_factor / (to.of(w) * to_factor)),
+                    )
                 }),
             },
             miss: goal.in_unit(result.miss),
@@ -215,7 +221,7 @@ impl BatchReport {
                 measure: m.key(),
                 unit: m.usual_unit().symbol(),
                 value: m.measured_usual(&made.water)?,
-                expanded: doubts.expanded(|w| m.of(w)) / m.native_per_usual_unit(),
+                expanded: uncertainty_sources.expanded(|w| m.of(w)) / m.native_per_usual_unit(),
             })
         });
         let poured = shares.iter().filter(|(_, share)| *share > 0.0);
@@ -236,9 +242,9 @@ impl BatchReport {
             step_g: tools.balance.resolution.value(),
             goals,
             measures: measures.collect(),
-            mg_per_l: Keyed::mg_per_l(&made.water),
+            mg_per_l: KeyedAmounts::mg_per_l(&made.water),
             unknowns: Unknowns::of(&made.water),
-            expanded_mg_per_l: doubts.of_ions(&made.water),
+            expanded_mg_per_l: uncertainty_sources.of_ions(&made.water),
             exact_analyses: exact(shares.iter().filter(|(_, s)| *s > 0.0).map(|(b, _)| *b)),
             within_percent,
             least_litres: least.as_ref().map(|least| least.litres),
@@ -251,7 +257,7 @@ impl BatchReport {
                 .collect(),
             salts: lines,
             clouding: lab.clouding(&made.water)?,
-            cost: EverydayCost::new(&salts_cost(&weighed), &poured, prices, litres, instead),
+            cost: EverydayCost::new(&salts_cost(&weighed), &poured, prices, litres, ready_product),
             base: poured
                 .into_iter()
                 .map(|(water, share)| BatchBase { water, share, litres: share * litres })
@@ -327,7 +333,7 @@ impl Doubts<'_> {
         }
         let blend = Blend::of(self.shares.iter().copied());
         let before = inputs.len();
-        inputs.extend(blend.doubts().map(|doubt| doubt.input));
+        inputs.extend(blend.uncertainty_sources().map(|doubt| doubt.input));
         let results = propagate(&inputs, |x| {
             let (x, analyses) = x.split_at(before.min(x.len()));
             let volume = x.first().copied().unwrap_or(1.0);
@@ -352,10 +358,10 @@ impl Doubts<'_> {
         results.first().map_or(0.0, Uncertain::expanded)
     }
 
-    fn of_ions(&self, water: &Composition) -> Keyed {
-        let held = Keyed::mg_per_l(water);
+    fn of_ions(&self, water: &Composition) -> KeyedAmounts {
+        let held = KeyedAmounts::mg_per_l(water);
         let of = |key: &str, water: &Composition| {
-            let found = Keyed::mg_per_l(water).0.into_iter().find(|(k, _)| *k == key);
+            let found = KeyedAmounts::mg_per_l(water).0.into_iter().find(|(k, _)| *k == key);
             found.map_or(0.0, |(_, mg)| mg)
         };
         held.map(|key| self.expanded(|w| of(key, w)))

@@ -7,11 +7,11 @@
 
 use crate::chemistry::{Composition, Ion};
 use crate::everyday::WeighedOut;
-use crate::everyday::weigh_out::{MOST_G_PER_L, judged, stated};
+use crate::everyday::weigh_out::{MOST_G_PER_L, evaluated, stated};
 use crate::flight::{BaseShare, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Pourable, Row};
-use crate::planner::lp::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::lp::program::{PourableColumns, Row};
+use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::stock::DrySalt;
 
 /// Our choice: goals are kept as well when the weighted misses inside tolerance grow together by
@@ -36,8 +36,8 @@ type Members = Vec<bool>;
 pub struct FewSalts<'a> {
     salts: &'a [DrySalt],
     target: &'a Target,
-    pourable: Pourable,
-    wish: Wish,
+    pourable: PourableColumns,
+    priorities: Priorities,
     rows: Vec<Row>,
     planner: Planner,
     /// Misses with all salts and any grams: beyond tolerance, inside.
@@ -49,7 +49,7 @@ pub struct FewSalts<'a> {
 
 /// A recipe.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Few {
+pub struct FewSaltRecipe {
     /// Which salts it has.
     pub members: Vec<bool>,
     /// What it has of each at least, g/L.
@@ -70,14 +70,14 @@ impl<'a> FewSalts<'a> {
         target: &'a Target,
         room: f64,
     ) -> Result<Self, SolveError> {
-        let (pourable, wish) = stated(salts, base, room);
+        let (pourable, priorities) = stated(salts, base, room);
         let mut rows = Vec::new();
         program::push_rows(target, &mut rows);
         let mut few = Self {
             salts,
             target,
             pourable,
-            wish,
+            priorities,
             rows,
             planner: Planner::default(),
             best: (0.0, 0.0),
@@ -117,7 +117,7 @@ impl<'a> FewSalts<'a> {
     ///
     /// # Errors
     /// As the planner.
-    pub fn with_each(&mut self, g_per_l: f64) -> Result<Few, SolveError> {
+    pub fn with_each(&mut self, g_per_l: f64) -> Result<FewSaltRecipe, SolveError> {
         let reachable = g_per_l <= self.most_of_each;
         let least = if reachable { g_per_l } else { NEARLY * self.most_of_each };
         let good = self.good.clone();
@@ -138,7 +138,7 @@ impl<'a> FewSalts<'a> {
     ///
     /// # Errors
     /// As the planner.
-    pub fn at_any_cost(&mut self, g_per_l: f64) -> Result<Few, SolveError> {
+    pub fn at_any_cost(&mut self, g_per_l: f64) -> Result<FewSaltRecipe, SolveError> {
         let free = self.solved(&vec![true; self.salts.len()], 0.0)?;
         let mut best: Option<((f64, f64), Members)> = None;
         for set in self.sets(&free) {
@@ -159,10 +159,10 @@ impl<'a> FewSalts<'a> {
     ///
     /// # Errors
     /// As the planner.
-    pub fn of(&mut self, members: Members, g_per_l: f64) -> Result<Few, SolveError> {
+    pub fn of(&mut self, members: Members, g_per_l: f64) -> Result<FewSaltRecipe, SolveError> {
         let solution = self.solved(&members, g_per_l)?;
-        let made = judged(self.salts, &self.pourable, self.target, solution, true);
-        Ok(Few { members, least_g_per_l: g_per_l, made })
+        let made = evaluated(self.salts, &self.pourable, self.target, solution, true);
+        Ok(FewSaltRecipe { members, least_g_per_l: g_per_l, made })
     }
 
     /// Every set of salts, the smallest first; of many salts those that the best water has.
@@ -204,7 +204,7 @@ impl<'a> FewSalts<'a> {
             *water += given;
         }
         self.planner.allow(members);
-        let found = self.planner.solve(&pourable, &self.rows, &self.wish);
+        let found = self.planner.solve(&pourable, &self.rows, &self.priorities);
         self.planner.allow(&[]);
         let mut found = found?;
         for (j, salt) in self.salts.iter().enumerate().filter(|(j, _)| members[*j]) {
@@ -250,10 +250,10 @@ impl<'a> FewSalts<'a> {
     /// How much this set can have of each salt, when that is more than some amount; else that.
     fn raised(&mut self, set: &Members, above: f64) -> f64 {
         /// Our choice: less of a salt is nothing, g/L.
-        const NOTHING: f64 = 1e-6;
+        const NEGLIGIBLE: f64 = 1e-6;
         /// Our choice: more by less than a thousandth is no more.
         const MORE: f64 = 1.001;
-        let mut low = (MORE * above).max(NOTHING);
+        let mut low = (MORE * above).max(NEGLIGIBLE);
         if !self.keeps_the_goals(set, low) {
             return above;
         }

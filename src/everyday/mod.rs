@@ -13,7 +13,7 @@ pub mod wanted;
 pub mod weigh_out;
 
 pub use batch_recipe::Accuracy;
-pub use cost::{EverydayCost, Instead};
+pub use cost::{EverydayCost, ReadyProduct};
 pub use dry_batch::BatchReport;
 pub use wanted::Wanted;
 pub use weigh_out::WeighedOut;

@@ -22,7 +22,7 @@ pub struct Wanted {
 }
 
 /// Our choice: less than this is no wish, mg/L.
-const NOTHING_MG_PER_L: f64 = 0.001;
+const NEGLIGIBLE_MG_PER_L: f64 = 0.001;
 
 /// Our choice: so much may come along of an ion that the water has not, mg/L; no taster tells
 /// half a milligram per litre.
@@ -45,7 +45,7 @@ pub fn like(name: &str, water: &Composition) -> Target {
         .into_iter()
         .filter_map(|m| {
             let native = m.measured(water)?;
-            if native > NOTHING_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
+            if native > NEGLIGIBLE_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
                 return Goal::near(m, native, Unit::MgPerL).ok();
             }
             Goal::parse(m, &format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")).ok()
@@ -62,7 +62,7 @@ pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> T
     let mut target = like(name, water);
     for measure in [Measure::Nitrate, Measure::Silica] {
         let native = measure.of(water);
-        if native > NOTHING_MG_PER_L * measure.native_per_usual_unit() {
+        if native > NEGLIGIBLE_MG_PER_L * measure.native_per_usual_unit() {
             target.goals.extend(Goal::near(measure, native, Unit::MgPerL));
         }
     }

@@ -8,8 +8,8 @@ use std::time::Duration;
 use crate::chemistry::Composition;
 use crate::flight::{BaseShare, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::Pourable;
-use crate::planner::lp::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::lp::program::PourableColumns;
+use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::steps::deliver::best_portions;
 use crate::planner::steps::portions::Portion;
 use crate::planner::{GoalResult, Plan, plan};
@@ -55,11 +55,11 @@ pub fn any_grams(
     target: &Target,
     room: f64,
 ) -> Result<WeighedOut, SolveError> {
-    let (pourable, wish) = stated(salts, base, room);
+    let (pourable, priorities) = stated(salts, base, room);
     let mut rows = Vec::new();
     program::push_rows(target, &mut rows);
-    let solution = Planner::default().solve(&pourable, &rows, &wish)?;
-    Ok(judged(salts, &pourable, target, solution, true))
+    let solution = Planner::default().solve(&pourable, &rows, &priorities)?;
+    Ok(evaluated(salts, &pourable, target, solution, true))
 }
 
 /// What a balance can give of one salt.
@@ -84,9 +84,9 @@ pub fn whole_steps(
     target: &Target,
     litres: f64,
     weighable: &[Weighable],
-    patience: Duration,
+    time_limit: Duration,
 ) -> Result<WeighedOut, SolveError> {
-    let (pourable, wish) = stated(salts, base, 1.0);
+    let (pourable, priorities) = stated(salts, base, 1.0);
     let mut rows = Vec::new();
     program::push_rows(target, &mut rows);
     let portions: Vec<Portion> = salts
@@ -103,14 +103,14 @@ pub fn whole_steps(
             }
         })
         .collect();
-    let found = best_portions(&pourable, &portions, &rows, &wish, false, patience)
+    let found = best_portions(&pourable, &portions, &rows, &priorities, false, time_limit)
         .ok_or(SolveError::NothingFits)?;
     let meq_per_l =
         found.portions.iter().zip(&portions).map(|(n, p)| f64::from(*n) * p.meq_per_l).collect();
     // Misses beyond tolerance are the first stage.
     let proved = found.proofs.first().is_some_and(crate::planner::steps::Proof::proved);
     let solution = Solution { meq_per_l, shares: found.shares, ..Solution::default() };
-    Ok(judged(salts, &pourable, target, solution, proved))
+    Ok(evaluated(salts, &pourable, target, solution, proved))
 }
 
 #[expect(
@@ -122,20 +122,24 @@ fn whole(steps: f64) -> u32 {
     steps.floor().clamp(1.0, f64::from(u32::MAX)) as u32
 }
 
-pub(crate) fn stated(salts: &[DrySalt], base: &[BaseShare], room: f64) -> (Pourable, Wish) {
-    let pourable = Pourable {
+pub(crate) fn stated(
+    salts: &[DrySalt],
+    base: &[BaseShare],
+    room: f64,
+) -> (PourableColumns, Priorities) {
+    let pourable = PourableColumns {
         stocks: salts.iter().map(|s| (s.salt.composition_per_meq(), 0.0)).collect(),
         base: base.iter().map(|b| (b.water.composition * room, b.at_most.value())).collect(),
-        ..Pourable::default()
+        ..PourableColumns::default()
     };
     let grams = salts.iter().map(DrySalt::g_per_meq).collect();
     let preference = vec![(grams, vec![0.0; base.len()])];
-    (pourable, Wish { largest_first: false, preference })
+    (pourable, Priorities { largest_first: false, preference })
 }
 
-pub(crate) fn judged(
+pub(crate) fn evaluated(
     salts: &[DrySalt],
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     target: &Target,
     solution: Solution,
     proved: bool,
@@ -156,7 +160,7 @@ pub(crate) fn judged(
         beyond += out;
         inside += within;
     }
-    let plan = plan::judged(pourable, target, solution, water);
+    let plan = plan::evaluated(pourable, target, solution, water);
     let Plan { shares, water, goals, .. } = plan;
     WeighedOut { g_per_l, shares, water, goals, beyond, inside, proved }
 }

@@ -9,7 +9,7 @@ use crate::files::{Diagnostic, Fault};
 
 /// Our choice: a writer holds the lock for milliseconds, so whoever waits longer than this waits
 /// for a process that is stuck.
-const PATIENCE: Duration = Duration::from_secs(5);
+const TIME_LIMIT: Duration = Duration::from_secs(5);
 const BETWEEN_TRIES: Duration = Duration::from_millis(20);
 
 /// A lock that is held until this is dropped.
@@ -25,10 +25,10 @@ impl Lock {
     /// # Errors
     /// When another process keeps it, or the file cannot be created.
     pub fn take(path: &Path) -> Result<Self, Diagnostic> {
-        Self::take_within(path, PATIENCE)
+        Self::take_within(path, TIME_LIMIT)
     }
 
-    fn take_within(path: &Path, patience: Duration) -> Result<Self, Diagnostic> {
+    fn take_within(path: &Path, time_limit: Duration) -> Result<Self, Diagnostic> {
         let fail = |error: &std::io::Error| {
             Diagnostic::new(Fault::Write, format!("this cannot be locked: {error}")).about(path)
         };
@@ -43,7 +43,7 @@ impl Lock {
             match file.try_lock() {
                 Ok(()) => return Ok(Self { _file: file }),
                 Err(TryLockError::Error(error)) => return Err(fail(&error)),
-                Err(TryLockError::WouldBlock) if start.elapsed() > patience => {
+                Err(TryLockError::WouldBlock) if start.elapsed() > time_limit => {
                     return Err(Diagnostic::new(Fault::Write, "another run is writing here")
                         .about(path)
                         .remedy("wait until it has ended, then try again"));

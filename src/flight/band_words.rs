@@ -4,7 +4,7 @@ use crate::flight::GoalError;
 
 /// A wish split into its words and the texts of its amounts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Worded<'a> {
+pub(crate) enum BandWords<'a> {
     AtMost(&'a str),
     AtLeast(&'a str),
     Between(&'a str, &'a str),
@@ -44,25 +44,25 @@ const AT_LEAST: [&str; 12] = [
 ];
 
 /// Splits a wish into its words and the texts of its amounts.
-pub(crate) fn worded(wish: &str) -> Result<Worded<'_>, GoalError> {
+pub(crate) fn worded(wish: &str) -> Result<BandWords<'_>, GoalError> {
     let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
     if let Some(rest) = words(&AT_MOST) {
-        return Ok(Worded::AtMost(rest));
+        return Ok(BandWords::AtMost(rest));
     }
     if let Some(rest) = words(&AT_LEAST) {
-        return Ok(Worded::AtLeast(rest));
+        return Ok(BandWords::AtLeast(rest));
     }
     if let Some(rest) = words(&["between", "from"]) {
         let (low, high) = split_once_of(rest, &[" and ", " to "])
             .or_else(|| split_at_hyphen(rest))
             .ok_or_else(|| GoalError::NotTwoValues { text: wish.to_owned() })?;
-        return Ok(Worded::Between(low, high));
+        return Ok(BandWords::Between(low, high));
     }
     let two = split_once_of(wish, &[" to ", "–", ".."]).or_else(|| split_at_hyphen(wish));
     if let Some((low, high)) = two {
-        return Ok(Worded::Between(low, high));
+        return Ok(BandWords::Between(low, high));
     }
-    Ok(Worded::Near(words(&["near", "about"]).unwrap_or(wish)))
+    Ok(BandWords::Near(words(&["near", "about"]).unwrap_or(wish)))
 }
 
 /// `50-100 mg/L`: a hyphen between two numbers, with or without blanks.

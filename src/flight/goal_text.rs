@@ -4,7 +4,7 @@
 
 use thiserror::Error;
 
-use crate::flight::band_words::{Worded, has_decimal_comma, split_once_of, strip_word, worded};
+use crate::flight::band_words::{BandWords, has_decimal_comma, split_once_of, strip_word, worded};
 use crate::flight::{Band, Goal, Subject};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, QuantityError, Unit};
@@ -174,14 +174,14 @@ fn read_band(
     shared_unit: Option<Unit>,
 ) -> Result<(Band, Unit), GoalError> {
     match worded(wish)? {
-        Worded::AtMost(rest) => {
+        BandWords::AtMost(rest) => {
             amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit))
         }
-        Worded::AtLeast(rest) => {
+        BandWords::AtLeast(rest) => {
             amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtLeast(v), unit))
         }
-        Worded::Between(low, high) => read_between(asked, (low, high), shared_unit),
-        Worded::Near(rest) => {
+        BandWords::Between(low, high) => read_between(asked, (low, high), shared_unit),
+        BandWords::Near(rest) => {
             amount(asked, rest, shared_unit).map(|(v, unit)| (Band::Near(v), unit))
         }
     }

@@ -257,11 +257,11 @@ fn written(
 #[must_use]
 pub fn composition_words(water: &Composition) -> Vec<(&'static str, String)> {
     /// Our choice: less is no constituent, mg/L.
-    const NOTHING: f64 = 0.001;
+    const NEGLIGIBLE: f64 = 0.001;
     let amount = |measure: Measure| measure.of(water) / measure.native_per_usual_unit();
     CONSTITUENTS
         .into_iter()
-        .filter(|measure| amount(*measure) > NOTHING)
+        .filter(|measure| amount(*measure) > NEGLIGIBLE)
         .map(|measure| (measure.key(), format!("{} mg/L", show::four_figures(amount(measure)))))
         .collect()
 }

@@ -4,7 +4,7 @@
 use thiserror::Error;
 
 use crate::flight::GoalError;
-use crate::flight::band_words::{Worded, has_decimal_comma, split_once_of, worded};
+use crate::flight::band_words::{BandWords, has_decimal_comma, split_once_of, worded};
 use crate::flight::{Band, Goal};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{QuantityError, show};
@@ -12,7 +12,7 @@ use crate::water::Measure;
 
 /// What a limit is set on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Limited {
+pub enum LimitSubject {
     /// A measure, in its native unit.
     Measure(Measure),
     /// pH.
@@ -21,14 +21,14 @@ pub enum Limited {
     Conductivity,
 }
 
-impl Limited {
+impl LimitSubject {
     /// The key in files and reports.
     #[must_use]
     pub fn key(self) -> &'static str {
         match self {
-            Limited::Measure(measure) => measure.key(),
-            Limited::Ph => "ph",
-            Limited::Conductivity => "conductivity",
+            LimitSubject::Measure(measure) => measure.key(),
+            LimitSubject::Ph => "ph",
+            LimitSubject::Conductivity => "conductivity",
         }
     }
 
@@ -36,15 +36,18 @@ impl Limited {
     #[must_use]
     pub fn from_key(key: &str) -> Option<Self> {
         match key.trim().to_ascii_lowercase().as_str() {
-            "ph" => Some(Limited::Ph),
-            "conductivity" => Some(Limited::Conductivity),
-            other => Measure::from_key(other).map(Limited::Measure),
+            "ph" => Some(LimitSubject::Ph),
+            "conductivity" => Some(LimitSubject::Conductivity),
+            other => Measure::from_key(other).map(LimitSubject::Measure),
         }
     }
 
     /// Every key that a file may use.
     pub fn keys() -> impl Iterator<Item = &'static str> {
-        Measure::KEYS.iter().copied().chain([Limited::Ph.key(), Limited::Conductivity.key()])
+        Measure::KEYS
+            .iter()
+            .copied()
+            .chain([LimitSubject::Ph.key(), LimitSubject::Conductivity.key()])
     }
 }
 
@@ -69,7 +72,7 @@ pub enum LimitError {
         /// The unit as written.
         unit: String,
         /// What the limit is set on.
-        limited: Limited,
+        limited: LimitSubject,
     },
 }
 
@@ -83,7 +86,7 @@ impl From<QuantityError> for LimitError {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limit {
     /// What it is set on.
-    pub limited: Limited,
+    pub limited: LimitSubject,
     /// What is allowed, its tolerance counted in; native unit, plain pH, µS/cm.
     pub allowed: Band,
     /// The unit it was written in.
@@ -102,21 +105,21 @@ impl Limit {
     /// Reads a limit.
     ///
     /// ```
-    /// use waterflight::flight::{Band, Limit, Limited};
+    /// use waterflight::flight::{Band, Limit, LimitSubject};
     /// use waterflight::water::Measure;
-    /// let chloride = Limited::Measure(Measure::Chloride);
+    /// let chloride = LimitSubject::Measure(Measure::Chloride);
     /// let limit = Limit::parse(chloride, "max. 30 mg/L").unwrap();
     /// assert_eq!(limit.words(), "at most 30 mg/L");
     /// assert!(Limit::parse(chloride, "30 mg/L").is_err());
-    /// assert_eq!(Limit::parse(Limited::Ph, "6.5-8").unwrap().allowed, Band::Between(6.5, 8.0));
+    /// assert_eq!(Limit::parse(LimitSubject::Ph, "6.5-8").unwrap().allowed, Band::Between(6.5, 8.0));
     /// ```
     ///
     /// # Errors
     /// As for a goal; and for a value that does not say on which side of it the water has to be.
-    pub fn parse(limited: Limited, text: &str) -> Result<Self, LimitError> {
+    pub fn parse(limited: LimitSubject, text: &str) -> Result<Self, LimitError> {
         match limited {
-            Limited::Measure(measure) => Self::of_goal(measure, text),
-            Limited::Ph | Limited::Conductivity => plain(limited, text),
+            LimitSubject::Measure(measure) => Self::of_goal(measure, text),
+            LimitSubject::Ph | LimitSubject::Conductivity => plain(limited, text),
         }
     }
 
@@ -130,7 +133,7 @@ impl Limit {
             return Err(LimitError::NoSide { text: text.trim().to_owned() });
         }
         Ok(Self {
-            limited: Limited::Measure(measure),
+            limited: LimitSubject::Measure(measure),
             allowed: widened(goal.band, goal.tolerance),
             unit: goal.unit.symbol(),
             native_per_unit: goal.native_per_unit,
@@ -177,7 +180,7 @@ fn widened(band: Band, by: f64) -> Band {
 }
 
 /// A limit on something that is no measure: pH, conductivity.
-fn plain(limited: Limited, text: &str) -> Result<Limit, LimitError> {
+fn plain(limited: LimitSubject, text: &str) -> Result<Limit, LimitError> {
     if has_decimal_comma(text) {
         return Err(QuantityError::Comma { text: text.trim().to_owned() }.into());
     }
@@ -190,9 +193,9 @@ fn plain(limited: Limited, text: &str) -> Result<Limit, LimitError> {
     let by = tolerance.map_or(0.0, |(value, _)| value);
     let read = |text: &str, shared: Option<f64>| amount(limited, text, shared);
     let (band, factor) = match worded(wish.trim())? {
-        Worded::AtMost(most) => read(most, shared).map(|(v, f)| (Band::AtMost(v), f))?,
-        Worded::AtLeast(least) => read(least, shared).map(|(v, f)| (Band::AtLeast(v), f))?,
-        Worded::Between(low_text, high_text) => {
+        BandWords::AtMost(most) => read(most, shared).map(|(v, f)| (Band::AtMost(v), f))?,
+        BandWords::AtLeast(least) => read(least, shared).map(|(v, f)| (Band::AtLeast(v), f))?,
+        BandWords::Between(low_text, high_text) => {
             let (high, factor) = read(high_text, shared)?;
             let (low, _) = read(low_text, Some(factor))?;
             if low > high {
@@ -201,14 +204,14 @@ fn plain(limited: Limited, text: &str) -> Result<Limit, LimitError> {
             }
             (Band::Between(low, high), factor)
         }
-        Worded::Near(_) if by <= 0.0 => {
+        BandWords::Near(_) if by <= 0.0 => {
             return Err(LimitError::NoSide { text: text.trim().to_owned() });
         }
-        Worded::Near(near) => read(near, shared).map(|(v, f)| (Band::Near(v), f))?,
+        BandWords::Near(near) => read(near, shared).map(|(v, f)| (Band::Near(v), f))?,
     };
     let unit = match limited {
-        Limited::Conductivity if factor > 1.0 => "mS/cm",
-        Limited::Conductivity => MICROSIEMENS,
+        LimitSubject::Conductivity if factor > 1.0 => "mS/cm",
+        LimitSubject::Conductivity => MICROSIEMENS,
         _ => "",
     };
     Ok(Limit { limited, allowed: widened(band, by), unit, native_per_unit: factor })
@@ -216,7 +219,11 @@ fn plain(limited: Limited, text: &str) -> Result<Limit, LimitError> {
 
 /// One amount with what one of its unit is natively; a conductivity without a unit takes the one
 /// that stands elsewhere in the same limit.
-fn amount(limited: Limited, text: &str, shared: Option<f64>) -> Result<(f64, f64), LimitError> {
+fn amount(
+    limited: LimitSubject,
+    text: &str,
+    shared: Option<f64>,
+) -> Result<(f64, f64), LimitError> {
     let text = text.trim();
     let (value, unit) = leading_number(text)?;
     if value < 0.0 {
@@ -224,9 +231,9 @@ fn amount(limited: Limited, text: &str, shared: Option<f64>) -> Result<(f64, f64
     }
     let folded = unit.replace('μ', "µ").to_lowercase().replace(' ', "");
     let factor = match (limited, folded.as_str()) {
-        (Limited::Ph, "" | "ph") | (Limited::Conductivity, "µs/cm" | "us/cm") => 1.0,
-        (Limited::Conductivity, "ms/cm") => 1000.0,
-        (Limited::Conductivity, "") => {
+        (LimitSubject::Ph, "" | "ph") | (LimitSubject::Conductivity, "µs/cm" | "us/cm") => 1.0,
+        (LimitSubject::Conductivity, "ms/cm") => 1000.0,
+        (LimitSubject::Conductivity, "") => {
             shared.ok_or_else(|| QuantityError::NoUnit { text: text.to_owned() })?
         }
         _ => return Err(LimitError::Unit { unit: unit.to_owned(), limited }),
@@ -238,8 +245,8 @@ fn amount(limited: Limited, text: &str, shared: Option<f64>) -> Result<(f64, f64
 mod tests {
     use super::*;
 
-    const CHLORIDE: Limited = Limited::Measure(Measure::Chloride);
-    const HARDNESS: Limited = Limited::Measure(Measure::Hardness);
+    const CHLORIDE: LimitSubject = LimitSubject::Measure(Measure::Chloride);
+    const HARDNESS: LimitSubject = LimitSubject::Measure(Measure::Hardness);
 
     #[test]
     fn sheets_are_read_as_they_are_worded() {
@@ -248,11 +255,11 @@ mod tests {
             (CHLORIDE, "not more than 30 mg/L", "at most 30 mg/L"),
             (HARDNESS, "3-6 °dH", "3 to 6 °dH"),
             (HARDNESS, "70 ± 20 mg/L as CaCO3", "50 to 90 mg/L as CaCO3"),
-            (Limited::Ph, "between 6.5 and 8 pH", "6.5 to 8"),
-            (Limited::Ph, "7 ± 0.5", "6.5 to 7.5"),
-            (Limited::Ph, "> 6.5", "at least 6.5"),
-            (Limited::Conductivity, "100 to 400 µS/cm", "100 to 400 µS/cm"),
-            (Limited::Conductivity, "at most 0.4 mS/cm", "at most 0.4 mS/cm"),
+            (LimitSubject::Ph, "between 6.5 and 8 pH", "6.5 to 8"),
+            (LimitSubject::Ph, "7 ± 0.5", "6.5 to 7.5"),
+            (LimitSubject::Ph, "> 6.5", "at least 6.5"),
+            (LimitSubject::Conductivity, "100 to 400 µS/cm", "100 to 400 µS/cm"),
+            (LimitSubject::Conductivity, "at most 0.4 mS/cm", "at most 0.4 mS/cm"),
         ] {
             let limit = Limit::parse(limited, text);
             assert_eq!(limit.map(|l| l.words()), Ok(words.to_owned()), "{text}");
@@ -262,24 +269,24 @@ mod tests {
     #[test]
     fn mistakes_are_named() {
         assert!(matches!(Limit::parse(CHLORIDE, "30 mg/L"), Err(LimitError::NoSide { .. })));
-        assert!(matches!(Limit::parse(Limited::Ph, "7"), Err(LimitError::NoSide { .. })));
+        assert!(matches!(Limit::parse(LimitSubject::Ph, "7"), Err(LimitError::NoSide { .. })));
         assert!(matches!(
-            Limit::parse(Limited::Ph, "at most 8 mg/L"),
+            Limit::parse(LimitSubject::Ph, "at most 8 mg/L"),
             Err(LimitError::Unit { .. })
         ));
-        let no_unit = Limit::parse(Limited::Conductivity, "at most 400");
+        let no_unit = Limit::parse(LimitSubject::Conductivity, "at most 400");
         assert!(matches!(no_unit, Err(LimitError::Goal(_))));
         assert!(matches!(
             Limit::parse(CHLORIDE, "at most 30 mg/L, weight 3"),
             Err(LimitError::Weight)
         ));
-        assert!(matches!(Limit::parse(Limited::Ph, "8 to 7"), Err(LimitError::Goal(_))));
-        assert!(Limit::parse(Limited::Ph, "at most 8,0").is_err());
+        assert!(matches!(Limit::parse(LimitSubject::Ph, "8 to 7"), Err(LimitError::Goal(_))));
+        assert!(Limit::parse(LimitSubject::Ph, "at most 8,0").is_err());
     }
 
     #[test]
     fn what_lies_on_the_edge_is_inside() {
-        let limit = Limit::parse(Limited::Conductivity, "100 to 400 µS/cm");
+        let limit = Limit::parse(LimitSubject::Conductivity, "100 to 400 µS/cm");
         let by = |value: f64| limit.as_ref().map_or(f64::NAN, |l| l.outside_by(value));
         assert!([100.0, 399.0, 400.0 + 1e-9].into_iter().all(|value| by(value).abs() < 1e-15));
         assert!((by(412.5) - 12.5).abs() < 1e-9 && (by(90.0) + 10.0).abs() < 1e-9);

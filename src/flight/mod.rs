@@ -17,6 +17,6 @@ pub use dose_limits::DoseLimits;
 pub use flight::{BaseShare, Convention, Flight, MissRule, Preference, Target, not_measured_for};
 pub use goal::{Band, Goal, Subject};
 pub use goal_text::GoalError;
-pub use maker_limit::{Limit, LimitError, Limited};
+pub use maker_limit::{Limit, LimitError, LimitSubject};
 pub use order::{Order, Pinned, StockRule, StockSet};
 pub use style::Style;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::session::analysis::panel_scatter::{Seen, pooled, seen};
+use crate::session::analysis::panel_scatter::{MeasuredScatter, pooled, seen};
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::{Plan, Scatter};
 
@@ -11,7 +11,7 @@ use crate::session::results::PastSession;
 /// The scatter that revealed sessions have measured of a plan's attributes, by name.
 #[must_use]
 pub fn measured_scatter(past: &[PastSession], plan: &Plan) -> BTreeMap<String, Scatter> {
-    let mut all: Vec<Seen> = Vec::new();
+    let mut all: Vec<MeasuredScatter> = Vec::new();
     let wanted = plan.method.attributes();
     for revealed in past.iter().filter_map(|session| session.revealed.as_ref()) {
         let own = revealed.method.attributes();

@@ -6,4 +6,4 @@ pub mod score_rows;
 pub(crate) mod summary;
 
 pub use measured_sessions::measured_scatter;
-pub use summary::{Compared, Course, Journal, Recipe, Served};
+pub use summary::{ComparedPair, Journal, Recipe, RecipeTrend, ServedWater};

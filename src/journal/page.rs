@@ -7,8 +7,8 @@ use crate::session::plan::Direction;
 use crate::session::plan::common_phrases::counted;
 use crate::text::Page;
 
-use crate::journal::{Compared, Course, Journal, Recipe, Served};
-use crate::session::results::Made;
+use crate::journal::{ComparedPair, Journal, Recipe, RecipeTrend, ServedWater};
+use crate::session::results::PlannedWaterRecipe;
 
 /// 1st, 2nd, 3rd …
 fn place_words(place: usize) -> String {
@@ -27,7 +27,7 @@ fn cut_for(interval: Option<(f64, f64)>) -> usize {
     interval.map_or(2, |(low, high)| decimals_for((high - low) / 2.0, 3, 2))
 }
 
-fn value_words(served: &Served) -> String {
+fn value_words(served: &ServedWater) -> String {
     let cut = cut_for(served.interval);
     match (served.kind, served.interval) {
         (Kind::Mean, Some((low, high))) => {
@@ -39,7 +39,7 @@ fn value_words(served: &Served) -> String {
 }
 
 /// The distance of a pair; `turned` as seen from its second water.
-fn distance_words(pair: &Compared, turned: bool) -> String {
+fn distance_words(pair: &ComparedPair, turned: bool) -> String {
     let (low, high) = pair.d_prime_interval;
     // Only a paired test has a direction.
     let turned = turned && pair.criterion.is_some();
@@ -50,31 +50,31 @@ fn distance_words(pair: &Compared, turned: bool) -> String {
 }
 
 /// What was found of a pair, in one line.
-fn pair_words(pair: &Compared) -> String {
+fn pair_words(pair: &ComparedPair) -> String {
     let both = format!("{} / {}", pair.pair.0, pair.pair.1);
     let p = p_words(pair.p);
     let of = method_words(pair);
     match &pair.more {
         Some(more) => {
-            let distance = distance_words(pair, *more == pair.pair.1);
-            format!("{both}, {of}: {more} has more, {distance}, {p}")
+            let d_prime = distance_words(pair, *more == pair.pair.1);
+            format!("{both}, {of}: {more} has more, {d_prime}, {p}")
         }
         None if pair.told_apart => {
             format!("{both}, {of}: told apart, {}, {p}", distance_words(pair, false))
         }
         None => {
-            let distance = distance_words(pair, false);
-            format!("{both}, {of}: this panel could not tell, {distance}, {p}")
+            let d_prime = distance_words(pair, false);
+            format!("{both}, {of}: this panel could not tell, {d_prime}, {p}")
         }
     }
 }
 
 /// The method, and by what.
-fn method_words(pair: &Compared) -> String {
+fn method_words(pair: &ComparedPair) -> String {
     pair.criterion.as_ref().map_or_else(|| pair.method.to_owned(), |of| format!("paired {of}"))
 }
 
-fn recipe_words(made: &Made) -> String {
+fn recipe_words(made: &PlannedWaterRecipe) -> String {
     let doses: Vec<String> = made
         .doses_ml_per_l
         .iter()
@@ -144,20 +144,21 @@ impl Journal {
     fn each_session(&self, page: &mut Page, wanted: bool) {
         for (session, day) in &self.sessions {
             let mut measures: Vec<&str> = Vec::new();
-            let of_session =
-                |served: &&Served| served.session == *session && served.wanted.is_some() == wanted;
+            let of_session = |served: &&ServedWater| {
+                served.session == *session && served.wanted.is_some() == wanted
+            };
             for served in self.served.iter().filter(of_session) {
                 if !measures.contains(&served.of.as_str()) {
                     measures.push(&served.of);
                 }
             }
             for of in measures {
-                let own: Vec<&Served> =
+                let own: Vec<&ServedWater> =
                     self.served.iter().filter(of_session).filter(|s| s.of == of).collect();
                 page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
             }
             let own =
-                |pair: &&Compared| pair.session == *session && pair.wanted.is_some() == wanted;
+                |pair: &&ComparedPair| pair.session == *session && pair.wanted.is_some() == wanted;
             for pair in self.pairs.iter().filter(own) {
                 page.say(format!("  {day} {session}, {}", pair_words(pair)));
             }
@@ -182,8 +183,9 @@ impl Journal {
         }
         let mut rows = Vec::new();
         for (session, day) in &self.sessions {
-            let own =
-                |served: &&Served| served.session == *session && served.recipe == recipe.number;
+            let own = |served: &&ServedWater| {
+                served.session == *session && served.recipe == recipe.number
+            };
             for served in self.served.iter().filter(own) {
                 rows.push(vec![
                     day.clone(),
@@ -194,7 +196,7 @@ impl Journal {
                     told_words(served),
                 ]);
             }
-            let own = |pair: &&Compared| {
+            let own = |pair: &&ComparedPair| {
                 pair.session == *session
                     && (pair.recipes.0 == recipe.number || pair.recipes.1 == recipe.number)
             };
@@ -218,17 +220,17 @@ impl Journal {
     }
 }
 
-fn told_words(served: &Served) -> String {
+fn told_words(served: &ServedWater) -> String {
     let others = served.waters.saturating_sub(1);
-    match served.told_from.len() {
+    match served.differs_from.len() {
         0 => "none".to_owned(),
         n if n == others && others > 1 => format!("all {n}"),
-        _ => served.told_from.join(", "),
+        _ => served.differs_from.join(", "),
     }
 }
 
 /// What a measure of a session says of its waters together.
-fn answer(own: &[&Served]) -> String {
+fn answer(own: &[&ServedWater]) -> String {
     let Some(first) = own.iter().min_by_key(|served| served.place) else { return String::new() };
     let first_named = match first.wanted {
         Some(_) => first.water.clone(),
@@ -256,7 +258,7 @@ fn answer(own: &[&Served]) -> String {
 }
 
 /// What scores say in which no error could be seen.
-fn untested(own: &[&Served], first: &Served) -> String {
+fn untested(own: &[&ServedWater], first: &ServedWater) -> String {
     let value = value_words(first);
     let tied = own.iter().filter(|served| served.place == first.place).count();
     if own.len() == 1 {
@@ -274,7 +276,7 @@ fn untested(own: &[&Served], first: &Served) -> String {
 }
 
 /// How a measure went over time, in words.
-fn course_words(course: &Course) -> String {
+fn course_words(course: &RecipeTrend) -> String {
     let each: Vec<String> = course
         .values
         .iter()

@@ -1,6 +1,6 @@
 //! Every score of a bench as tidy rows, with the composition and the doses of its water beside it.
 
-use crate::session::results::{Made, PastSession};
+use crate::session::results::{PastSession, PlannedWaterRecipe};
 use crate::session::score::tidy_rows::COLUMNS;
 use crate::session::score::{TidyRow, tidy_rows};
 
@@ -42,7 +42,7 @@ pub fn score_rows(past: &[PastSession]) -> ScoreRows {
         .chain(stocks.iter().map(|stock| format!("{stock}_ml_per_l")))
         .chain(base.iter().map(|water| format!("{water}_share")))
         .collect();
-    let beside = |made: Option<&Made>| -> Vec<String> {
+    let beside = |made: Option<&PlannedWaterRecipe>| -> Vec<String> {
         let Some(made) = made else {
             return vec![String::new(); ALWAYS.len() + keys.len() + stocks.len() + base.len()];
         };

@@ -3,13 +3,15 @@
 use serde::Serialize;
 
 use crate::session::analysis::over_time::{NotCompared, over_time};
-use crate::session::analysis::recipe_scores::{Kind, Tasted, Told, never_tasted, tasted, told};
+use crate::session::analysis::recipe_scores::{
+    Kind, PairComparison, Tasted, never_tasted, pair_comparisons, tasted,
+};
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::Direction;
 use crate::session::plan::wanted::judged;
 use crate::session::score::Revealed;
 
-use crate::session::results::{Made, PastSession};
+use crate::session::results::{PastSession, PlannedWaterRecipe};
 
 /// A recipe: a water by what it was made of, whatever its name.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,18 +23,18 @@ pub struct Recipe {
     /// All names under which it was tasted.
     pub waters: Vec<String>,
     /// What it is made of, as first tasted.
-    pub made: Made,
+    pub made: PlannedWaterRecipe,
     /// Sessions in which it was tasted.
     pub sessions: usize,
     /// Sessions and wanted measures in which it was clearly better than every other water.
     pub wins: usize,
     /// How it did over time, by measure.
-    pub over_time: Vec<Course>,
+    pub over_time: Vec<RecipeTrend>,
 }
 
 /// One measure over several sessions.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Course {
+pub struct RecipeTrend {
     /// What was judged.
     pub of: String,
     /// What the values are.
@@ -47,7 +49,7 @@ pub struct Course {
 
 /// What a session said of a water.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Served {
+pub struct ServedWater {
     /// The water.
     pub water: String,
     /// Number of its recipe.
@@ -73,7 +75,7 @@ pub struct Served {
     /// Whether it was told apart from any of them.
     pub told_apart: bool,
     /// From which.
-    pub told_from: Vec<String>,
+    pub differs_from: Vec<String>,
     /// Those told to be worse; where nothing is wanted, to have less.
     pub above: Vec<String>,
     /// Whether it was wanted, and clearly better than every other.
@@ -82,7 +84,7 @@ pub struct Served {
 
 /// What a session said of a pair of waters.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Compared {
+pub struct ComparedPair {
     /// The two waters.
     pub pair: (String, String),
     /// Numbers of their recipes.
@@ -125,9 +127,9 @@ pub struct Journal {
     /// What is judged by more and less and not said to be wanted.
     pub not_wanted: Vec<String>,
     /// Every water in every session that judged single waters.
-    pub served: Vec<Served>,
+    pub served: Vec<ServedWater>,
     /// Every pair in every session that compared two.
-    pub pairs: Vec<Compared>,
+    pub pairs: Vec<ComparedPair>,
     /// The recipes.
     pub recipes: Vec<Recipe>,
     /// Sessions not revealed yet.
@@ -174,7 +176,7 @@ impl Journal {
             recipe.wins = own.iter().filter(|entry| entry.won).count();
             recipe.over_time = over_time(&own)
                 .into_iter()
-                .map(|found| Course {
+                .map(|found| RecipeTrend {
                     of: found.measure,
                     kind: found.kind,
                     values: found.values,
@@ -215,11 +217,11 @@ impl Journal {
             self.served.push(served(&entry, recipe, &day));
             entries.push(entry);
         }
-        for pair in told(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
+        for pair in pair_comparisons(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
             let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
             let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
             let found = compared(pair, recipes, &day);
-            self.pairs.push(Compared { wanted: wanted.map(|aim| aim.direction), ..found });
+            self.pairs.push(ComparedPair { wanted: wanted.map(|aim| aim.direction), ..found });
         }
         for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
             recipe.sessions += 1;
@@ -229,7 +231,7 @@ impl Journal {
 
     /// The number of the recipe of a session's water, a new one where it is not known yet.
     fn recipe(&mut self, session: &PastSession, water: &str) -> usize {
-        let blank = || Made {
+        let blank = || PlannedWaterRecipe {
             water: water.to_owned(),
             doses_ml_per_l: Vec::new(),
             base: Vec::new(),
@@ -339,8 +341,8 @@ fn why_words(why: NotCompared) -> &'static str {
     }
 }
 
-fn served(entry: &Tasted, recipe: usize, day: &str) -> Served {
-    Served {
+fn served(entry: &Tasted, recipe: usize, day: &str) -> ServedWater {
+    ServedWater {
         water: entry.water.clone(),
         recipe,
         session: entry.session.clone(),
@@ -352,15 +354,15 @@ fn served(entry: &Tasted, recipe: usize, day: &str) -> Served {
         wanted: entry.wanted,
         place: entry.place,
         waters: entry.of,
-        told_apart: !entry.told_from.is_empty(),
-        told_from: entry.told_from.clone(),
+        told_apart: !entry.differs_from.is_empty(),
+        differs_from: entry.differs_from.clone(),
         above: entry.above.clone(),
         won: entry.won,
     }
 }
 
-fn compared(pair: Told, recipes: (usize, usize), day: &str) -> Compared {
-    Compared {
+fn compared(pair: PairComparison, recipes: (usize, usize), day: &str) -> ComparedPair {
+    ComparedPair {
         pair: pair.pair,
         recipes,
         session: pair.session,
@@ -370,7 +372,7 @@ fn compared(pair: Told, recipes: (usize, usize), day: &str) -> Compared {
         wanted: None,
         right: pair.right,
         answers: pair.answers,
-        d_prime: pair.distance,
+        d_prime: pair.d_prime,
         d_prime_interval: pair.interval,
         p: pair.p,
         told_apart: pair.apart,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::flight::{Convention, Flight, Target};
 use crate::planner::Plan;
 use crate::stock::Stock;
@@ -26,7 +26,7 @@ pub struct RecipeLine {
     /// Stocks with their doses, mL per litre.
     pub doses: Vec<RecipeDose>,
     /// What the water then holds, mg/L.
-    pub mg_per_l: Keyed,
+    pub mg_per_l: KeyedAmounts,
     /// Weighted misses inside the tolerances, in units of tolerance.
     pub misses: f64,
     /// All stocks together, mL per litre.
@@ -61,7 +61,7 @@ impl AlternativesReport {
             RecipeLine {
                 ml_per_l: doses.iter().map(|d| d.ml_per_l).sum(),
                 doses,
-                mg_per_l: Keyed::mg_per_l(&plan.water),
+                mg_per_l: KeyedAmounts::mg_per_l(&plan.water),
                 misses: plan.stages.inside,
             }
         };

@@ -8,7 +8,7 @@ use crate::assessment::Lab;
 use crate::assessment::Unknowns;
 use crate::assessment::Withheld;
 use crate::assessment::water_report::CARBONATE;
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{Composition, Conserved, ConservedSet, density};
 use crate::flight::{Band, Convention, Flight, Goal, Order, Pinned, Target};
 use crate::mix::CostReport;
@@ -79,7 +79,7 @@ pub struct WaterMix {
     /// Base waters with their shares.
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
-    pub mg_per_l: Keyed,
+    pub mg_per_l: KeyedAmounts,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
@@ -160,7 +160,7 @@ pub struct GoalLine {
     /// The wish in words.
     pub wish: String,
     /// The wished value, or both ends of the wished range.
-    pub want: Want,
+    pub want: WishedValue,
     /// Forgiven misses.
     pub tolerance: f64,
     /// The unit.
@@ -176,7 +176,7 @@ pub struct GoalLine {
 /// A wished value or range.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(untagged)]
-pub enum Want {
+pub enum WishedValue {
     /// One value.
     Value(f64),
     /// From the first to the second.
@@ -220,7 +220,7 @@ pub enum ReportError {
 
 /// Our choice: a dose or share below this part of a litre is rounding of the solver and is left
 /// out; a billionth of a litre is far below a drop.
-pub(crate) const NOTHING: f64 = 1e-9;
+pub(crate) const NEGLIGIBLE: f64 = 1e-9;
 
 impl MixReport {
     /// Reports the plans of a flight, one for each target.
@@ -342,7 +342,7 @@ fn water_mix(
     // The plan is per litre of finished water; "added to a litre" is the same per litre of base.
     let per_litre = match flight.convention {
         Convention::MadeUpToALitre => 1.0,
-        Convention::AddedToALitre if base_share > NOTHING => 1.0 / base_share,
+        Convention::AddedToALitre if base_share > NEGLIGIBLE => 1.0 / base_share,
         Convention::AddedToALitre => {
             return Err(ReportError::NoBase { target: target.name.clone() });
         }
@@ -351,7 +351,7 @@ fn water_mix(
     let doses = stocks
         .iter()
         .zip(&plan.ml_per_l)
-        .filter(|(_, ml)| **ml > 1000.0 * NOTHING)
+        .filter(|(_, ml)| **ml > 1000.0 * NEGLIGIBLE)
         .map(|(stock, ml)| {
             let ml_per_l = ml * per_litre;
             let g_per_l = ml_per_l * stock.density().value.value();
@@ -369,7 +369,7 @@ fn water_mix(
         .base
         .iter()
         .zip(&plan.shares)
-        .filter(|(_, share)| **share > NOTHING)
+        .filter(|(_, share)| **share > NEGLIGIBLE)
         .map(|(base, share)| BasePart {
             water: base.water.name.clone(),
             share: share * per_litre,
@@ -379,7 +379,9 @@ fn water_mix(
         })
         .collect();
     let mut salts: Vec<SaltPart> = Vec::new();
-    for (stock, ml) in stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NOTHING) {
+    for (stock, ml) in
+        stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NEGLIGIBLE)
+    {
         let formula = stock.recipe().salt.formula.to_string();
         // g/kg · g/mL are mg/mL of the salt.
         let mg_per_l = ml * stock.g_per_kg() * stock.density().value.value();
@@ -397,7 +399,7 @@ fn water_mix(
         pinned: None,
         salts,
         base,
-        mg_per_l: Keyed::mg_per_l(&plan.water),
+        mg_per_l: KeyedAmounts::mg_per_l(&plan.water),
         unknowns: Unknowns::of(&plan.water),
         hardness_mg_per_l_caco3: usual(Measure::Hardness),
         alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
@@ -414,8 +416,8 @@ fn water_mix(
 
 fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
     let want = match goal.band {
-        Band::Near(v) | Band::AtMost(v) | Band::AtLeast(v) => Want::Value(goal.in_unit(v)),
-        Band::Between(a, b) => Want::Range([goal.in_unit(a), goal.in_unit(b)]),
+        Band::Near(v) | Band::AtMost(v) | Band::AtLeast(v) => WishedValue::Value(goal.in_unit(v)),
+        Band::Between(a, b) => WishedValue::Range([goal.in_unit(a), goal.in_unit(b)]),
     };
     GoalLine {
         measure: goal.subject.key(),

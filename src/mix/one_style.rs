@@ -11,7 +11,7 @@ use serde::Serialize;
 use crate::chemistry::Composition;
 use crate::flight::style::{PAIRS, StyleAsked, share_goal, speaks_of};
 use crate::flight::{Flight, Goal, Order, StockRule, StockSet, Style, Target};
-use crate::planner::steps::deliver::PATIENCE;
+use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::plan_order;
 use crate::planner::{Plan, PlanError, plan_flight};
 use crate::quantities::Millilitres;
@@ -143,13 +143,13 @@ fn wishes(shares: Shares) -> Vec<Goal> {
 #[must_use]
 pub fn share(water: &Composition, (first, second): (Measure, Measure)) -> Option<f64> {
     /// Our choice: less is no part of a water, meq/L.
-    const NOTHING: f64 = 0.02;
+    const NEGLIGIBLE: f64 = 0.02;
     let moles = |measure: Measure| {
         let per_mole = if measure == Measure::Chloride { 1.0 } else { 2.0 };
         measure.of(water).max(0.0) / per_mole
     };
     let (one, other) = (moles(first), moles(second));
-    (one + other > NOTHING).then(|| one / (one + other))
+    (one + other > NEGLIGIBLE).then(|| one / (one + other))
 }
 
 /// The shares of the first pinned water of a flight.
@@ -170,7 +170,7 @@ fn pinned_shares(
 /// How good a flight is: misses beyond tolerance, inside, volume of stocks; less is better.
 fn worth(flight: &Flight, stocks: &[Stock], order: &Order) -> Result<[f64; 3], PlanError> {
     let order = Order { rules: order.rules.clone(), ..Order::default() };
-    let plans = plan_order(flight, stocks, &order, PATIENCE)?.plans;
+    let plans = plan_order(flight, stocks, &order, TIME_LIMIT)?.plans;
     let sum = |of: fn(&Plan) -> f64| plans.iter().map(of).sum();
     Ok([
         sum(|plan| plan.stages.beyond),

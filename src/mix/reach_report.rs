@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::flight::{DoseLimits, Flight};
 use crate::planner::explain::Hints;
-use crate::planner::lp::program::Kept;
+use crate::planner::lp::program::LimitKind;
 use crate::quantities::show;
 
 /// Beside a water out of reach: limits that hold it, and what would reach it; each tried.
@@ -47,12 +47,12 @@ impl ReachReport {
     /// Reports what was tried; `None` when neither limits nor base waters are to blame.
     #[must_use]
     pub fn new(limits: DoseLimits, hints: &Hints) -> Option<Self> {
-        let line = |kept: &Kept| match kept {
-            Kept::Stocks => Some(LimitLine { limit: "stocks", most: limits.stocks() }),
-            Kept::DissolvedSolids => {
+        let line = |kept: &LimitKind| match kept {
+            LimitKind::Stocks => Some(LimitLine { limit: "stocks", most: limits.stocks() }),
+            LimitKind::DissolvedSolids => {
                 Some(LimitLine { limit: "dissolved_solids", most: limits.dissolved_solids() })
             }
-            Kept::Share => None,
+            LimitKind::Share => None,
         };
         let at_limit: Vec<LimitLine> = hints.at_limit.iter().filter_map(line).collect();
         if at_limit.is_empty() && !hints.distilled {

@@ -5,14 +5,14 @@
 use serde::Serialize;
 
 use crate::chemistry::Composition;
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::flight::{Convention, Flight, Goal, Subject, Target};
 use crate::mix::spread_base::{Blend, exact_analyses};
 use crate::planner::Plan;
 use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
 use crate::quantities::uncertain::{monte_carlo, propagate};
 use crate::stock::budget::{BudgetLine, budget};
-use crate::stock::{Cause, DosedBy, Doubt, Stock, StrengthModel, Tools};
+use crate::stock::{Cause, DosedBy, Stock, StrengthModel, Tools, UncertaintySource};
 use crate::water::Measure;
 
 /// The uncertainty of a flight.
@@ -36,7 +36,7 @@ pub struct WaterSpread {
     /// Each goal, in the order of the target, in the goal's unit.
     pub goals: Vec<Expanded>,
     /// Expanded uncertainty of each constituent, mg/L.
-    pub mg_per_l_expanded: Keyed,
+    pub mg_per_l_expanded: KeyedAmounts,
     /// Expanded uncertainty of the hardness; none where it was not measured.
     pub hardness_mg_per_l_caco3_expanded: Option<f64>,
     /// Expanded uncertainty of the alkalinity; none where it was not measured.
@@ -110,7 +110,7 @@ impl SpreadReport {
 struct Part<'a> {
     name: &'a str,
     model: &'a StrengthModel,
-    doubts: usize,
+    uncertainty_sources: usize,
     per_meq: Composition,
     /// Nominal dose, mL per bottle.
     ml: f64,
@@ -127,7 +127,7 @@ struct WaterModel<'a> {
     base: Blend,
     by: DosedBy,
     bottle_ml: f64,
-    doubts: Vec<Doubt>,
+    uncertainty_sources: Vec<UncertaintySource>,
 }
 
 impl<'a> WaterModel<'a> {
@@ -146,28 +146,28 @@ impl<'a> WaterModel<'a> {
             _ => 1.0,
         };
         let bottle_ml = flight.bottle.to_millilitres().value();
-        let mut doubts = Vec::new();
+        let mut uncertainty_sources = Vec::new();
         let mut parts = Vec::new();
         for ((stock, model), ml_per_l) in stocks.iter().zip(models).zip(&plan.ml_per_l) {
-            if *ml_per_l <= crate::mix::mix_report::NOTHING * 1000.0 {
+            if *ml_per_l <= crate::mix::mix_report::NEGLIGIBLE * 1000.0 {
                 continue;
             }
             let ml = ml_per_l * per_litre * bottle_ml / 1000.0;
             let g_per_ml = stock.density().value.value();
-            let of_stock = model.doubts(tools);
+            let of_stock = model.uncertainty_sources(tools);
             parts.push(Part {
                 name: stock.name(),
                 model,
-                doubts: of_stock.len(),
+                uncertainty_sources: of_stock.len(),
                 per_meq: stock.recipe().salt.composition_per_meq(),
                 ml,
                 g_per_ml,
             });
-            doubts.extend(of_stock);
-            doubts.push(dose(stock.name(), tools, ml, g_per_ml));
+            uncertainty_sources.extend(of_stock);
+            uncertainty_sources.push(dose(stock.name(), tools, ml, g_per_ml));
         }
-        doubts.extend(base.doubts());
-        let shared = |cause: Cause, spread: Spread| Doubt {
+        uncertainty_sources.extend(base.uncertainty_sources());
+        let shared = |cause: Cause, spread: Spread| UncertaintySource {
             input: Input::new(cause.to_string(), 0.0, spread),
             cause,
         };
@@ -175,9 +175,9 @@ impl<'a> WaterModel<'a> {
             DosedBy::Drops => Cause::DropSize,
             DosedBy::Volume | DosedBy::Mass => Cause::Dispenser,
         };
-        doubts.push(shared(scale, tools.shared_dose_error()));
-        doubts.push(shared(Cause::Fill, Spread::Rectangular(tools.fill.value())));
-        Self { flight, target, parts, base, by: tools.dispenser.by, bottle_ml, doubts }
+        uncertainty_sources.push(shared(scale, tools.shared_dose_error()));
+        uncertainty_sources.push(shared(Cause::Fill, Spread::Rectangular(tools.fill.value())));
+        Self { flight, target, parts, base, by: tools.dispenser.by, bottle_ml, uncertainty_sources }
     }
 
     /// The bottle for one number per doubt: the volume of each dose, and the water.
@@ -189,7 +189,8 @@ impl<'a> WaterModel<'a> {
         let mut rest = x;
         let (mut doses, mut salts) = (Vec::new(), Composition::PURE_WATER);
         for part in &self.parts {
-            let (of_stock, more) = rest.split_at_checked(part.doubts).unwrap_or((&[], &[]));
+            let (of_stock, more) =
+                rest.split_at_checked(part.uncertainty_sources).unwrap_or((&[], &[]));
             let (error, more) = more.split_first().map_or((0.0, more), |(e, m)| (*e, m));
             rest = more;
             let strength = part.model.strength(of_stock);
@@ -216,13 +217,13 @@ impl<'a> WaterModel<'a> {
     fn results(&self, x: &[f64]) -> Vec<f64> {
         let (mut results, water) = self.bottle(x);
         results.extend(self.target.goals.iter().map(|goal| in_goal(goal, &water)));
-        results.extend(Keyed::mg_per_l(&water).0.iter().map(|(_, mg)| *mg));
+        results.extend(KeyedAmounts::mg_per_l(&water).0.iter().map(|(_, mg)| *mg));
         results.extend(USUAL.into_iter().filter_map(|m| m.measured_usual(&water)));
         results
     }
 
     fn spread(&self, draws: Option<Draws>) -> WaterSpread {
-        let inputs: Vec<Input> = self.doubts.iter().map(|d| d.input.clone()).collect();
+        let inputs: Vec<Input> = self.uncertainty_sources.iter().map(|d| d.input.clone()).collect();
         let results = propagate(&inputs, |x| self.results(x));
         let drawn: Vec<Drawn> = draws
             .map_or(Vec::new(), |d| monte_carlo(&inputs, d.trials, d.seed, |x| self.results(x)));
@@ -236,7 +237,7 @@ impl<'a> WaterModel<'a> {
         let goals = lines.split_off(self.parts.len());
         let nominal: Vec<f64> = inputs.iter().map(|i| i.estimate).collect();
         let water = self.bottle(&nominal).1;
-        let mut mg_per_l = Keyed::mg_per_l(&water);
+        let mut mg_per_l = KeyedAmounts::mg_per_l(&water);
         let mut rest = results.iter().skip(self.parts.len() + goals.len()).map(Uncertain::expanded);
         for (_, amount) in &mut mg_per_l.0 {
             *amount = rest.next().unwrap_or_default();
@@ -259,7 +260,7 @@ impl<'a> WaterModel<'a> {
             of,
             value: result.value,
             expanded: result.expanded(),
-            budget: budget(result, &self.doubts),
+            budget: budget(result, &self.uncertainty_sources),
             drawn: drawn.map(|d| DrawnLine {
                 mean: d.mean,
                 expanded: COVERAGE * d.standard,
@@ -274,14 +275,14 @@ impl<'a> WaterModel<'a> {
 const USUAL: [Measure; 3] = [Measure::Hardness, Measure::Alkalinity, Measure::DissolvedSolids];
 
 /// Error of a single dose: of the dispenser in mL, or of the balance in g.
-fn dose(stock: &str, tools: &Tools, ml: f64, g_per_ml: f64) -> Doubt {
+fn dose(stock: &str, tools: &Tools, ml: f64, g_per_ml: f64) -> UncertaintySource {
     let cause = match tools.dispenser.by {
         DosedBy::Volume if tools.dispenser.deliveries(ml) > 1.0 => Cause::Strokes,
         DosedBy::Volume | DosedBy::Mass => Cause::Dose,
         DosedBy::Drops => Cause::Drops,
     };
     let spread = tools.dose_error(ml, g_per_ml);
-    Doubt { input: Input::new(format!("{stock}: {cause}"), 0.0, spread), cause }
+    UncertaintySource { input: Input::new(format!("{stock}: {cause}"), 0.0, spread), cause }
 }
 
 /// What a water has of a goal's subject, in the goal's unit; 0 for a ratio to something absent.

@@ -4,7 +4,7 @@ use crate::chemistry::{Composition, Conserved};
 use crate::flight::{BaseShare, Flight};
 use crate::planner::Plan;
 use crate::quantities::uncertain::{Input, Spread};
-use crate::stock::{Cause, Doubt};
+use crate::stock::{Cause, UncertaintySource};
 
 /// A blend of base waters as one plan has it.
 pub(crate) struct Blend {
@@ -62,8 +62,8 @@ impl Blend {
     }
 
     /// One input for each analysed amount: its relative error.
-    pub(crate) fn doubts(&self) -> impl Iterator<Item = Doubt> {
-        self.analysed.iter().map(|part| Doubt {
+    pub(crate) fn uncertainty_sources(&self) -> impl Iterator<Item = UncertaintySource> {
+        self.analysed.iter().map(|part| UncertaintySource {
             input: Input::new(
                 format!("{}: {} of {}", part.water, Cause::Analysis, part.of.key()),
                 0.0,

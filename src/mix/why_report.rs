@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::flight::{Flight, Goal, Target};
 use crate::mix::reach_report::ReachReport;
 use crate::planner::explain::Why;
@@ -32,7 +32,7 @@ pub struct WhyReport {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reach: Option<ReachReport>,
     /// What the nearest (or best) water holds, mg/L.
-    pub mg_per_l: Keyed,
+    pub mg_per_l: KeyedAmounts,
 }
 
 /// How near one goal gets.
@@ -174,7 +174,7 @@ impl WhyReport {
                 .collect(),
             shifts: goals().zip(&why.shifts).map(|(g, s)| shift_line(g, *s)).collect(),
             reach: ReachReport::new(flight.limits, &why.hints),
-            mg_per_l: Keyed::mg_per_l(&why.plan.water),
+            mg_per_l: KeyedAmounts::mg_per_l(&why.plan.water),
         }
     }
 }

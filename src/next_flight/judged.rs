@@ -7,8 +7,8 @@ use crate::session::analysis::design::Wanted;
 use crate::session::analysis::effects::WaterEffect;
 use crate::session::analysis::{MixedError, ModelChoice, Results, analyse};
 use crate::session::plan::Aim;
-use crate::session::plan::{Method, Noise};
-use crate::session::results::{Made, PastSession};
+use crate::session::plan::{AssumedScatter, Method};
+use crate::session::results::{PastSession, PlannedWaterRecipe};
 use crate::session::score::Revealed;
 
 /// What stands in the place of degrees of freedom where the error is assumed and not seen: our choice,
@@ -28,14 +28,14 @@ pub(crate) struct TastedWater<'a> {
     pub(crate) session: (usize, &'a str),
     /// Number of its recipe.
     pub(crate) recipe: usize,
-    pub(crate) made: &'a Made,
+    pub(crate) made: &'a PlannedWaterRecipe,
     pub(crate) water: Composition,
     pub(crate) effect: WaterEffect,
 }
 
 /// Everything tasted and judged by one attribute.
 #[derive(Default)]
-pub(crate) struct Judged<'a> {
+pub(crate) struct JudgedWaters<'a> {
     pub(crate) aim: Option<Aim>,
     /// Whether by ranking.
     pub(crate) ranked: bool,
@@ -57,7 +57,7 @@ struct Judgement {
 /// Everything tasted and judged by the attribute asked for, or by the newest that is wanted, in the
 /// order of time. What nobody said is wanted is never bettered. Scores on different scales and worths
 /// are never put together: the newest kind counts, and what is left out is said.
-pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError> {
+pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<JudgedWaters<'a>, NextError> {
     let newest = || asked.past.iter().rev().filter_map(|s| Some((s, s.revealed.as_ref()?)));
     let all = || newest().flat_map(|(_, revealed)| judgements(revealed));
     let mut names: Vec<String> = Vec::new();
@@ -78,7 +78,7 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError>
         aim_of(revealed).filter(|aim| judgements(revealed).iter().any(|j| j.of == aim.of))
     }) else {
         return match (asked.of, names.is_empty()) {
-            (None, true) => Ok(Judged::default()),
+            (None, true) => Ok(JudgedWaters::default()),
             _ => Err(NextError::NotWanted { of: asked.of.map(str::to_owned), judged: names }),
         };
     };
@@ -88,7 +88,7 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError>
             kinds.push(judgement);
         }
     }
-    let mut found: Option<Judged<'a>> = None;
+    let mut found: Option<JudgedWaters<'a>> = None;
     for kind in &kinds {
         let one = tasted(asked.past, kind);
         let counts = !one.tasted.is_empty();
@@ -101,7 +101,7 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError>
             let others = asked.past.iter().filter(on_another);
             let others = others.map(|s| format!("{} (on another scale)", s.name));
             let left_out = one.left_out.iter().cloned().chain(others).collect();
-            found = Some(Judged { left_out, ranked: kind.scale.is_none(), ..one });
+            found = Some(JudgedWaters { left_out, ranked: kind.scale.is_none(), ..one });
         }
         if counts {
             break;
@@ -114,13 +114,13 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<Judged<'a>, NextError>
         !own.is_empty() && own.iter().all(|j| j.of != aim.of)
     });
     found.left_out.extend(other.map(|(s, _)| format!("{} (it did not judge {})", s.name, aim.of)));
-    Ok(Judged { aim: Some(aim), ..found })
+    Ok(JudgedWaters { aim: Some(aim), ..found })
 }
 
 /// The waters that all sessions place by one judgement.
-fn tasted<'a>(past: &'a [PastSession], judgement: &Judgement) -> Judged<'a> {
-    let mut found = Judged::default();
-    let mut recipes: Vec<&Made> = Vec::new();
+fn tasted<'a>(past: &'a [PastSession], judgement: &Judgement) -> JudgedWaters<'a> {
+    let mut found = JudgedWaters::default();
+    let mut recipes: Vec<&PlannedWaterRecipe> = Vec::new();
     let mut number = 0;
     for session in past {
         let Some(revealed) = &session.revealed else { continue };
@@ -171,7 +171,7 @@ fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<St
     match &own.model {
         Err(why @ (MixedError::TooFew | MixedError::NoNoise)) if revealed.tasters.len() == 1 => {
             // The taste of one taster is no noise to that taster.
-            let one_score = Noise::usual(scale.high - scale.low).cup;
+            let one_score = AssumedScatter::usual(scale.high - scale.low).cup;
             let cups =
                 |water: usize| own.table.rows.iter().filter(|row| row.water == water).count();
             let effects = own.table.raw_means().into_iter().map(|(water, score)| WaterEffect {

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::next_flight::propose::Known;
-use crate::next_flight::{Account, Evidence, Parts, Weighed};
+use crate::next_flight::propose::WhatScoresSay;
+use crate::next_flight::{Account, Evidence, VarianceParts, Weighed};
 use crate::quantities::show::fixed;
 
 /// One water tasted, by all sessions.
@@ -24,8 +24,8 @@ pub struct KnownLine {
 impl KnownLine {
     /// All waters, the best first.
     pub(crate) fn best_first(
-        known: &Known,
-        worth: &dyn Fn(f64) -> f64,
+        known: &WhatScoresSay,
+        desirability: &dyn Fn(f64) -> f64,
         name: impl Fn(usize) -> String,
     ) -> Vec<Self> {
         let mut lines: Vec<Self> = known
@@ -40,8 +40,8 @@ impl KnownLine {
                 best: found.best,
             })
             .collect();
-        let best = known.best(worth).and_then(|best| lines.get(best)).cloned();
-        lines.sort_by(|a, b| worth(b.estimate).total_cmp(&worth(a.estimate)));
+        let best = known.best(desirability).and_then(|best| lines.get(best)).cloned();
+        lines.sort_by(|a, b| desirability(b.estimate).total_cmp(&desirability(a.estimate)));
         // Of estimates too near to decide, the better mean comes first.
         if let Some(at) = lines.iter().position(|line| Some(line) == best.as_ref())
             && let Some(first) = lines.get_mut(..=at)
@@ -124,7 +124,7 @@ pub struct PartsLine {
 }
 
 impl PartsLine {
-    pub(crate) fn new(parts: Parts) -> Self {
+    pub(crate) fn new(parts: VarianceParts) -> Self {
         Self {
             along_the_axes: parts.along_the_axes,
             of_its_own: parts.of_its_own,

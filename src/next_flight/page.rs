@@ -3,7 +3,7 @@
 use crate::next_flight::Axis;
 use crate::next_flight::known::KnownLine;
 use crate::next_flight::report::NextReport;
-use crate::next_flight::{Lie, Shape};
+use crate::next_flight::{OptimumPlace, Shape};
 use crate::quantities::show::{fixed, three_figures};
 use crate::session::plan::Direction;
 use crate::text::Page;
@@ -33,8 +33,8 @@ pub(crate) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
         }
         Shape::Placed(lies) => {
             let placed: Vec<String> =
-                axes.iter().zip(lies).filter_map(|(axis, lie)| lie_words(axis, *lie)).collect();
-            let open = axes.iter().zip(lies).filter(|(_, lie)| **lie == Lie::Open);
+                axes.iter().zip(lies).filter_map(|(axis, optimum)| lie_words(axis, *optimum)).collect();
+            let open = axes.iter().zip(lies).filter(|(_, optimum)| **optimum == OptimumPlace::Open);
             let open: Vec<String> = open.map(|(axis, _)| axis.of.label()).collect();
             let open = if open.is_empty() {
                 String::new()
@@ -47,16 +47,16 @@ pub(crate) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
 }
 
 /// Where the best lies on an axis; nothing where it is open.
-fn lie_words(axis: &Axis, lie: Lie) -> Option<String> {
+fn lie_words(axis: &Axis, optimum: OptimumPlace) -> Option<String> {
     let label = axis.of.label();
-    match lie {
-        Lie::Open => None,
-        Lie::Inside(at) => {
+    match optimum {
+        OptimumPlace::Open => None,
+        OptimumPlace::Inside(at) => {
             let [low, middle, high] = at.map(|place| axis.value(place));
             let [low, high] = [low, high].map(three_figures);
             Some(format!("near {label} {} (80 %: {low} to {high})", axis.words(middle)))
         }
-        Lie::End { upper, share } => {
+        OptimumPlace::End { upper, share } => {
             let (end, at) = if upper { ("upper", axis.high) } else { ("lower", axis.low) };
             // There is nothing below none of it.
             let beyond = if upper || at > 0.0 { " or beyond (--between widens it)" } else { "" };
@@ -194,7 +194,7 @@ impl NextReport {
     /// The best water so far; where another has the best mean, why that one is not first.
     fn best_words(&self) -> Option<String> {
         let best = self.known.first()?;
-        let worth = |score: f64| self.wanted.unwrap_or(Direction::More).worth(score);
+        let desirability = |score: f64| self.wanted.unwrap_or(Direction::More).desirability(score);
         let chance = |known: &KnownLine| format!("{} %", fixed(100.0 * known.best, 0));
         let likeliest = self.known.iter().max_by(|a, b| a.best.total_cmp(&b.best))?;
         let said = if likeliest.best > best.best {
@@ -212,9 +212,9 @@ impl NextReport {
         let [session] = self.sessions.as_slice() else { return Some(said) };
         let own = || self.tasted.iter().filter(|t| t.session == *session);
         let mean = own().find(|t| t.water == best.water)?.score;
-        let top = own().max_by(|a, b| worth(a.score).total_cmp(&worth(b.score)))?;
+        let top = own().max_by(|a, b| desirability(a.score).total_cmp(&desirability(b.score)))?;
         let other = self.known.iter().find(|known| known.water == top.water)?;
-        if worth(top.score) <= worth(mean) {
+        if desirability(top.score) <= desirability(mean) {
             return Some(said);
         }
         Some(format!(
@@ -222,8 +222,8 @@ impl NextReport {
              is worse by {}.",
             self.scores,
             top.water,
-            fixed(worth(top.score) - worth(mean), 2),
-            fixed(worth(best.estimate) - worth(other.estimate), 2)
+            fixed(desirability(top.score) - desirability(mean), 2),
+            fixed(desirability(best.estimate) - desirability(other.estimate), 2)
         ))
     }
 

@@ -14,7 +14,7 @@ use crate::next_flight::Account;
 use crate::next_flight::Evidence;
 use crate::next_flight::prior::{ScaleSet, scale_sets};
 use crate::next_flight::surface::{LEAST_WATERS, places, sessions};
-use crate::next_flight::{Panel, Scales, Seen, Surface, SurfaceError};
+use crate::next_flight::{Panel, Scales, Surface, SurfaceError, TastedMean};
 
 /// Sets of scales that surfaces are drawn with, and surfaces drawn in all: our choice; a chance is
 /// then known to 1.5 %.
@@ -31,7 +31,7 @@ const LACKS: f64 = 1e-5;
 
 /// One water tasted, by all sessions.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Own {
+pub struct WaterEstimate {
     /// Its score at the mean level of the sessions.
     pub score: f64,
     /// Standard deviation of that.
@@ -48,18 +48,24 @@ const TOO_NEAR: f64 = 0.25;
 
 /// The best of some waters.
 #[must_use]
-pub fn best_of(waters: &[Own], worth: &dyn Fn(f64) -> f64) -> Option<usize> {
-    let top = waters.iter().max_by(|a, b| worth(a.score).total_cmp(&worth(b.score)))?;
-    let near = |own: &Own| worth(top.score) - worth(own.score) <= TOO_NEAR * top.standard_deviation;
+pub fn best_of(waters: &[WaterEstimate], desirability: &dyn Fn(f64) -> f64) -> Option<usize> {
+    let top =
+        waters.iter().max_by(|a, b| desirability(a.score).total_cmp(&desirability(b.score)))?;
+    let near = |own: &WaterEstimate| {
+        desirability(top.score) - desirability(own.score) <= TOO_NEAR * top.standard_deviation
+    };
     let rated = waters.iter().enumerate().filter(|(_, own)| near(own));
     // Of two that are alike the earlier.
-    rated.rev().max_by(|a, b| worth(a.1.alone).total_cmp(&worth(b.1.alone))).map(|(n, _)| n)
+    rated
+        .rev()
+        .max_by(|a, b| desirability(a.1.alone).total_cmp(&desirability(b.1.alone)))
+        .map(|(n, _)| n)
 }
 
 /// What the differences between waters consist of: standard deviations in scores, medians of what is
 /// probable.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Parts {
+pub struct VarianceParts {
     /// What follows the composition.
     pub along_the_axes: f64,
     /// What each water has of its own, which the axes do not tell.
@@ -82,7 +88,7 @@ struct Weighed {
 /// What the scores say.
 #[derive(Debug, Clone)]
 pub struct Posterior {
-    seen: Vec<Seen>,
+    tasted_means: Vec<TastedMean>,
     sets: Vec<ScaleSet>,
     weighed: Vec<Weighed>,
     evidence: Evidence,
@@ -106,17 +112,17 @@ impl Posterior {
     ///
     /// # Errors
     /// When there are fewer than [`LEAST_WATERS`] different waters, or the numbers are no scores.
-    pub fn new(seen: &[Seen], panels: &[Panel]) -> Result<Self, SurfaceError> {
-        let found = places(seen).len();
+    pub fn new(tasted_means: &[TastedMean], panels: &[Panel]) -> Result<Self, SurfaceError> {
+        let found = places(tasted_means).len();
         if found < LEAST_WATERS {
             return Err(SurfaceError::TooFew { found });
         }
-        let sets = scale_sets(&spans(seen), panels, seen.len());
+        let sets = scale_sets(&spans(tasted_means), panels, tasted_means.len());
         let mut weighed: Vec<Weighed> = Vec::new();
         let mut logs: [Vec<f64>; 3] = Default::default();
         for (account, logs) in Account::ALL.into_iter().zip(&mut logs) {
             for (set, scales) in sets.iter().enumerate() {
-                let surface = Surface::with(seen, scales.under(account))?;
+                let surface = Surface::with(tasted_means, scales.under(account))?;
                 logs.push(surface.log_evidence());
                 let own = surface.own();
                 weighed.push(Weighed { account, set, within: 0.0, weight: 0.0, own });
@@ -133,7 +139,7 @@ impl Posterior {
                 one.weight = probability * one.within;
             }
         }
-        Ok(Self { seen: seen.to_vec(), sets, weighed, evidence })
+        Ok(Self { tasted_means: tasted_means.to_vec(), sets, weighed, evidence })
     }
 
     /// The evidence for a surface.
@@ -144,14 +150,14 @@ impl Posterior {
 
     /// Every water tasted, in the order of their numbers.
     #[must_use]
-    pub fn own(&self) -> Vec<Own> {
+    pub fn own(&self) -> Vec<WaterEstimate> {
         // A few sets of scales, drawn evenly, hold the ends of an interval as well as all of them do.
         let drawn: Vec<(f64, &[(f64, f64)])> = self
             .resampled()
             .into_iter()
             .map(|(one, times)| (count(times) / count(DRAWS), one.own.as_slice()))
             .collect();
-        (0..places(&self.seen).len())
+        (0..places(&self.tasted_means).len())
             .map(|water| {
                 let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
                 let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
@@ -175,18 +181,18 @@ impl Posterior {
                 let end = |chance| where_increasing(score - reach, score + reach, chance, below);
                 let outside = (1.0 - LEVEL) / 2.0;
                 let interval = (end(outside), end(1.0 - outside));
-                Own { score, standard_deviation, interval, alone }
+                WaterEstimate { score, standard_deviation, interval, alone }
             })
             .collect()
     }
 
     /// What the differences between waters consist of, where they follow the composition.
     #[must_use]
-    pub fn parts(&self) -> Parts {
+    pub fn parts(&self) -> VarianceParts {
         let surfaces = || self.weighed.iter().filter(|one| one.account == Account::Surface);
-        let errors = self.seen.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
-        let error = (errors / count(self.seen.len())).sqrt();
-        let sessions = count(sessions(&self.seen));
+        let errors = self.tasted_means.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
+        let error = (errors / count(self.tasted_means.len())).sqrt();
+        let sessions = count(sessions(&self.tasted_means));
         let median = |of: &dyn Fn(&Scales) -> f64| {
             let mut all: Vec<(f64, f64)> = surfaces()
                 .map(|one| (of(&self.sets[one.set].under(one.account)), one.weight))
@@ -200,7 +206,7 @@ impl Posterior {
             });
             reached.map_or(0.0, |(value, _)| *value)
         };
-        Parts {
+        VarianceParts {
             along_the_axes: median(&|scales| scales.signal),
             of_its_own: median(&|scales| scales.misfit),
             of_the_panel: error * median(&|scales| scales.errors.iter().sum::<f64>() / sessions),
@@ -216,7 +222,7 @@ impl Posterior {
     /// # Errors
     /// When the numbers are no scores.
     pub fn draw(&self, points: &[Vec<f64>], seed: u64) -> Result<Drawn, SurfaceError> {
-        let tasted = places(&self.seen);
+        let tasted = places(&self.tasted_means);
         let all = [tasted.clone(), points.to_vec()].concat();
         let mut random = ChaCha20Rng::seed_from_u64(seed);
         let mut drawn = Drawn {
@@ -227,12 +233,13 @@ impl Posterior {
         };
         for (one, times) in self.resampled() {
             let scales = self.sets[one.set].under(one.account);
-            let surface = Surface::with(&self.seen, scales)?;
+            let surface = Surface::with(&self.tasted_means, scales)?;
             let root = (one.account == Account::Surface).then(|| low_rank(surface.scales(), &all));
             let across = surface.across(&all);
             for _ in 0..times {
                 let column = drawn.misfit.len();
-                let values = one_draw(&surface, &self.seen, root.as_ref(), &across, &mut random);
+                let values =
+                    one_draw(&surface, &self.tasted_means, root.as_ref(), &across, &mut random);
                 drawn.tasted.column_mut(column).copy_from(&values.rows(0, tasted.len()));
                 let others = values.rows(2 * tasted.len(), points.len());
                 drawn.others.column_mut(column).copy_from(&others);
@@ -274,10 +281,10 @@ impl Posterior {
 
 /// Spread of the waters on each axis, from the lowest to the highest, as a part of the region; all of
 /// the region where they do not differ.
-fn spans(seen: &[Seen]) -> Vec<f64> {
-    let axes = seen.first().map_or(0, |s| s.at.len());
+fn spans(tasted_means: &[TastedMean]) -> Vec<f64> {
+    let axes = tasted_means.first().map_or(0, |s| s.at.len());
     let span = |axis: usize| {
-        let at = seen.iter().filter_map(|s| s.at.get(axis));
+        let at = tasted_means.iter().filter_map(|s| s.at.get(axis));
         let (low, high) =
             at.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)));
         if high > low { high - low } else { 1.0 }
@@ -289,13 +296,13 @@ fn spans(seen: &[Seen]) -> Vec<f64> {
 /// surface at the other points; `across` and `root` are of waters tasted and other points together.
 fn one_draw(
     surface: &Surface<'_>,
-    seen: &[Seen],
+    tasted_means: &[TastedMean],
     root: Option<&DMatrix<f64>>,
     across: &DMatrix<f64>,
     random: &mut ChaCha20Rng,
 ) -> DVector<f64> {
     let points = across.ncols();
-    let waters = places(seen).len();
+    let waters = places(tasted_means).len();
     let (mean, level) = surface.levels();
     let misfit = surface.scales().misfit;
     let mut normal = || normal_quantile(between_zero_and_one(random));
@@ -304,16 +311,16 @@ fn one_draw(
         None => DVector::zeros(points),
     };
     let mut own = DVector::from_fn(waters, |_, _| misfit * normal());
-    let mut levels = DVector::from_fn(sessions(seen), |_, _| level * normal());
-    let lacks = DVector::from_fn(seen.len(), |place, _| {
-        let one = &seen[place];
+    let mut levels = DVector::from_fn(sessions(tasted_means), |_, _| level * normal());
+    let lacks = DVector::from_fn(tasted_means.len(), |place, _| {
+        let one = &tasted_means[place];
         let error = surface.errors()[place] * normal();
         let drawn = values[one.water] + own[one.water] + levels[one.session] + error;
         one.score - mean - drawn
     });
     let weights = surface.weights_of(&lacks);
     values += across.tr_mul(&weights);
-    for (one, weight) in seen.iter().zip(weights.iter()) {
+    for (one, weight) in tasted_means.iter().zip(weights.iter()) {
         own[one.water] += misfit.powi(2) * weight;
         levels[one.session] += level.powi(2) * weight;
     }

@@ -59,7 +59,7 @@ pub struct ScaleSet {
     errors: Vec<f64>,
 }
 
-/// Sets of scales from the prior for so many means `seen`; `spans` are those of the waters tasted on each
+/// Sets of scales from the prior for so many means `tasted_means`; `spans` are those of the waters tasted on each
 /// axis, as parts of the region, and `panels` the sessions.
 ///
 /// The share along the axes has the density 2s from 0 to 1 (our choice: axes that a panel was asked
@@ -67,12 +67,12 @@ pub struct ScaleSet {
 /// times ν/χ²(ν). The sets are a lattice by multiples of square roots of primes (Richtmyer R. D., Los
 /// Alamos report LA-1342, 1951; from memory): the same on every machine, without a seed.
 #[must_use]
-pub fn scale_sets(spans: &[f64], panels: &[Panel], seen: usize) -> Vec<ScaleSet> {
+pub fn scale_sets(spans: &[f64], panels: &[Panel], tasted_means: usize) -> Vec<ScaleSet> {
     let of_errors = |panel: &Panel, at: f64| {
         let Some(degrees) = panel.degrees else { return 1.0 };
         (degrees / chi_square_quantile(at, degrees)).sqrt()
     };
-    let many = (count(seen) / MANY_SEEN).max(1.0).powi(3);
+    let many = (count(tasted_means) / MANY_SEEN).max(1.0).powi(3);
     let wanted = (SETS / many).max(FEWEST_SETS);
     let mut sets = Vec::new();
     let mut n = 0.0;

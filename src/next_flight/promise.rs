@@ -18,23 +18,23 @@ pub struct Expected {
     /// Chance that it is better than every water tasted.
     pub beats_best: f64,
     /// How good it is against the mean of the waters tasted, and the standard deviation of that.
-    pub worth: (f64, f64),
+    pub desirability: (f64, f64),
 }
 
 /// How good waters are in each drawn surface: of two the better one has more.
-pub(super) struct Worths<'a> {
+pub(super) struct PosteriorValues<'a> {
     drawn: &'a Drawn,
-    worth: &'a dyn Fn(f64) -> f64,
+    desirability: &'a dyn Fn(f64) -> f64,
     /// The waters tasted, each with what it has of its own.
     pub(super) tasted: DMatrix<f64>,
     /// The candidates, by the surface alone.
     pub(super) others: DMatrix<f64>,
 }
 
-impl<'a> Worths<'a> {
-    pub(super) fn of(drawn: &'a Drawn, worth: &'a dyn Fn(f64) -> f64) -> Self {
-        let (tasted, others) = (drawn.tasted.map(worth), drawn.others.map(worth));
-        Self { drawn, worth, tasted, others }
+impl<'a> PosteriorValues<'a> {
+    pub(super) fn of(drawn: &'a Drawn, desirability: &'a dyn Fn(f64) -> f64) -> Self {
+        let (tasted, others) = (drawn.tasted.map(desirability), drawn.others.map(desirability));
+        Self { drawn, desirability, tasted, others }
     }
 
     /// The candidates in the surfaces that follow the composition.
@@ -50,10 +50,11 @@ impl<'a> Worths<'a> {
         for column in self.tasted.column_iter() {
             // Waters that are alike share the first place.
             let best = column.max();
-            let first = |worth: &f64| best - worth <= ALIKE * best.abs().max(1.0);
-            let share = 1.0 / count(column.iter().filter(|worth| first(worth)).count().max(1));
-            for (times, worth) in times.iter_mut().zip(column.iter()) {
-                *times += if first(worth) { share } else { 0.0 };
+            let first = |desirability: &f64| best - desirability <= ALIKE * best.abs().max(1.0);
+            let share = 1.0
+                / count(column.iter().filter(|desirability| first(desirability)).count().max(1));
+            for (times, desirability) in times.iter_mut().zip(column.iter()) {
+                *times += if first(desirability) { share } else { 0.0 };
             }
         }
         times.iter().map(|times| times / count(self.tasted.ncols().max(1))).collect()
@@ -72,14 +73,14 @@ impl<'a> Worths<'a> {
     pub(super) fn expected(&self, candidate: usize) -> Expected {
         /// The golden section: its multiples fill the unit interval evenly in any order.
         const GOLDEN: f64 = 0.618_033_988_749_894_9;
-        let (mut above, mut worths, mut better) = (Moments::default(), Moments::default(), 0.0);
+        let (mut above, mut values, mut better) = (Moments::default(), Moments::default(), 0.0);
         for (n, misfit) in self.drawn.misfit.iter().enumerate() {
             let own = misfit * normal_quantile((GOLDEN * (count(n) + 1.0)).fract());
             let value = self.drawn.others.get((candidate, n)).copied().unwrap_or_default() + own;
             above.add(value - self.drawn.tasted.column(n).mean());
-            let (worth, so_far) = ((self.worth)(value), self.tasted.column(n));
-            worths.add(worth - so_far.mean());
-            if worth > so_far.max() + ALIKE {
+            let (desirability, so_far) = ((self.desirability)(value), self.tasted.column(n));
+            values.add(desirability - so_far.mean());
+            if desirability > so_far.max() + ALIKE {
                 better += 1.0;
             }
         }
@@ -87,7 +88,7 @@ impl<'a> Worths<'a> {
             above_mean: above.mean(),
             standard_deviation: above.deviation(),
             beats_best: better / count(self.drawn.misfit.len().max(1)),
-            worth: (worths.mean(), worths.deviation()),
+            desirability: (values.mean(), values.deviation()),
         }
     }
 }

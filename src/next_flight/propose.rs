@@ -8,10 +8,10 @@ use crate::flight::{Flight, Target, design};
 use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
 use crate::next_flight::axis::wished;
-use crate::next_flight::promise::Worths;
+use crate::next_flight::promise::PosteriorValues;
 use crate::next_flight::surface::places;
-use crate::next_flight::{Own, Parts, Posterior, best_of};
-use crate::next_flight::{Panel, Seen, SurfaceError};
+use crate::next_flight::{Panel, SurfaceError, TastedMean};
+use crate::next_flight::{Posterior, VarianceParts, WaterEstimate, best_of};
 use crate::next_flight::{Shape, shape};
 use crate::next_flight::{d_optimal, far_apart, improving};
 use crate::planner::{Plan, PlanError, plan_flight};
@@ -21,7 +21,7 @@ use crate::stock::Stock;
 pub use crate::next_flight::Expected;
 
 /// What a next flight is asked for.
-pub struct Asked<'a> {
+pub struct NextRequest<'a> {
     /// The flight whose base waters and conventions are kept.
     pub flight: &'a Flight,
     /// The stocks to make it with.
@@ -29,11 +29,11 @@ pub struct Asked<'a> {
     /// The region.
     pub axes: &'a [Axis],
     /// What was scored.
-    pub seen: &'a [Seen],
+    pub tasted_means: &'a [TastedMean],
     /// How scores scattered, for each session.
     pub panels: &'a [Panel],
     /// How good a score is: of two scores the better one has more.
-    pub worth: &'a dyn Fn(f64) -> f64,
+    pub desirability: &'a dyn Fn(f64) -> f64,
     /// How many waters.
     pub wanted: usize,
     /// Seed of the draws.
@@ -59,9 +59,9 @@ pub struct Proposal {
     /// What the surface looks like; nothing when there is none yet.
     pub shape: Option<Shape>,
     /// What the scores say of the waters tasted; nothing where they are too few.
-    pub known: Option<Known>,
+    pub known: Option<WhatScoresSay>,
     /// The waters.
-    pub picks: Vec<Pick>,
+    pub picks: Vec<ProposedWater>,
     /// Candidates tried, and those in reach of the shelf.
     pub tried: usize,
     /// Candidates in reach of the shelf.
@@ -70,11 +70,11 @@ pub struct Proposal {
 
 /// What the scores say of the waters tasted.
 #[derive(Debug, Clone)]
-pub struct Known {
+pub struct WhatScoresSay {
     /// How strong the evidence for a slope is.
     pub evidence: Evidence,
     /// What the differences between waters consist of.
-    pub parts: Parts,
+    pub parts: VarianceParts,
     /// The waters tasted, in the order of their numbers.
     pub waters: Vec<KnownWater>,
 }
@@ -83,22 +83,22 @@ pub struct Known {
 #[derive(Debug, Clone, Copy)]
 pub struct KnownWater {
     /// Its own score.
-    pub own: Own,
+    pub own: WaterEstimate,
     /// Chance that it is the best of the waters tasted.
     pub best: f64,
 }
 
-impl Known {
+impl WhatScoresSay {
     /// Number of the best water so far.
     #[must_use]
-    pub fn best(&self, worth: &dyn Fn(f64) -> f64) -> Option<usize> {
-        best_of(&self.waters.iter().map(|water| water.own).collect::<Vec<_>>(), worth)
+    pub fn best(&self, desirability: &dyn Fn(f64) -> f64) -> Option<usize> {
+        best_of(&self.waters.iter().map(|water| water.own).collect::<Vec<_>>(), desirability)
     }
 }
 
 /// One proposed water.
 #[derive(Debug, Clone)]
-pub struct Pick {
+pub struct ProposedWater {
     /// Its goals.
     pub target: Target,
     /// What it holds as the shelf makes it.
@@ -153,7 +153,7 @@ const WORTH_A_CUP: f64 = 0.05;
 ///
 /// # Errors
 /// When the region has no axis or too many, nothing in it is in reach, or the scores are no numbers.
-pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
+pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
     let levels = match asked.axes.len() {
         0 => return Err(ProposeError::NoAxis),
         found => LEVELS.get(found - 1).ok_or(ProposeError::TooManyAxes { found })?,
@@ -165,8 +165,8 @@ pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
         return Err(ProposeError::OutOfReach { tried });
     }
     let in_reach = candidates.len();
-    let tasted = places(asked.seen);
-    let known = match Posterior::new(asked.seen, asked.panels) {
+    let tasted = places(asked.tasted_means);
+    let known = match Posterior::new(asked.tasted_means, asked.panels) {
         Err(SurfaceError::TooFew { .. }) => None,
         Err(other) => return Err(other.into()),
         Ok(posterior) => Some(posterior),
@@ -179,28 +179,28 @@ pub fn propose(asked: &Asked<'_>) -> Result<Proposal, ProposeError> {
     };
     let at = places_of(&candidates);
     let drawn = posterior.draw(&at, asked.seed)?;
-    let worths = Worths::of(&drawn, asked.worth);
-    let found = shape(posterior.evidence(), &worths.following(), &at);
+    let values = PosteriorValues::of(&drawn, asked.desirability);
+    let found = shape(posterior.evidence(), &values.following(), &at);
     for (n, candidate) in candidates.iter_mut().enumerate() {
-        candidate.expected = Some(worths.expected(n));
+        candidate.expected = Some(values.expected(n));
     }
-    let (reason, chosen) = choose(&found, &worths, &candidates, &tasted, asked.wanted);
-    let own = posterior.own().into_iter().zip(worths.chances_of_best());
+    let (reason, chosen) = choose(&found, &values, &candidates, &tasted, asked.wanted);
+    let own = posterior.own().into_iter().zip(values.chances_of_best());
     let waters = own.map(|(own, best)| KnownWater { own, best }).collect();
-    let known = Known { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
+    let known = WhatScoresSay { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
     let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
     Ok(Proposal { reason, shape: Some(found), known: Some(known), picks, tried, in_reach })
 }
 
-fn places_of(candidates: &[Pick]) -> Vec<Vec<f64>> {
+fn places_of(candidates: &[ProposedWater]) -> Vec<Vec<f64>> {
     candidates.iter().map(|candidate| candidate.at.clone()).collect()
 }
 
 /// Picks candidates: what promises most, once the best is placed, and then what tells most.
 fn choose(
     found: &Shape,
-    worths: &Worths<'_>,
-    candidates: &[Pick],
+    values: &PosteriorValues<'_>,
+    candidates: &[ProposedWater],
     tasted: &[Vec<f64>],
     wanted: usize,
 ) -> (Reason, Vec<usize>) {
@@ -208,7 +208,7 @@ fn choose(
     let mut picks = Vec::new();
     if matches!(found, Shape::Placed(_)) {
         let (open, _) = may_be_best(candidates, &places, &[]);
-        let gains = improving(&worths.with(&open), worths.tasted.nrows(), wanted);
+        let gains = improving(&values.with(&open), values.tasted.nrows(), wanted);
         let least = WORTH_A_CUP * gains.first().map_or(0.0, |(_, gain)| *gain);
         let worth_it = gains.into_iter().filter(|(_, gain)| *gain > least);
         picks = worth_it.filter_map(|(place, _)| open.get(place).copied()).collect();
@@ -225,14 +225,14 @@ fn choose(
 /// The candidates not yet picked that may still be as good as the best expected, with their places:
 /// nobody needs to taste what is surely worse.
 fn may_be_best(
-    candidates: &[Pick],
+    candidates: &[ProposedWater],
     places: &[Vec<f64>],
     picked: &[usize],
 ) -> (Vec<usize>, Vec<Vec<f64>>) {
-    let expected = |pick: &Pick| pick.expected.map(|e| e.worth);
+    let expected = |pick: &ProposedWater| pick.expected.map(|e| e.desirability);
     let best = candidates.iter().filter_map(expected).map(|(mean, _)| mean);
     let best = best.fold(f64::NEG_INFINITY, f64::max);
-    let is_open = |(at, pick): &(usize, &Pick)| {
+    let is_open = |(at, pick): &(usize, &ProposedWater)| {
         let hoped = expected(pick).is_none_or(|(mean, sd)| mean + COVERAGE * sd >= best);
         hoped && !picked.contains(at)
     };
@@ -243,7 +243,10 @@ fn may_be_best(
 }
 
 /// The waters of a grid that the shelf reaches, as it makes them.
-fn candidates(asked: &Asked<'_>, grid: &[Vec<f64>]) -> Result<Vec<Pick>, ProposeError> {
+fn candidates(
+    asked: &NextRequest<'_>,
+    grid: &[Vec<f64>],
+) -> Result<Vec<ProposedWater>, ProposeError> {
     let targets =
         grid.iter().map(|point| wished(asked.axes, point)).collect::<Result<Vec<_>, _>>()?;
     let flight = Flight { targets, ..asked.flight.clone() };
@@ -251,7 +254,7 @@ fn candidates(asked: &Asked<'_>, grid: &[Vec<f64>]) -> Result<Vec<Pick>, Propose
     let reached = flight.targets.into_iter().zip(plans).filter(|(_, plan)| Plan::reached(plan));
     let placed = reached.filter_map(|(target, plan)| {
         let at = asked.axes.iter().map(|axis| axis.place(&plan.water)).collect::<Option<_>>()?;
-        Some(Pick { target, water: plan.water, at, expected: None })
+        Some(ProposedWater { target, water: plan.water, at, expected: None })
     });
     Ok(placed.collect())
 }

@@ -11,10 +11,10 @@ use crate::flight::{Flight, Target};
 use crate::next_flight::Axis;
 use crate::next_flight::Shape;
 use crate::next_flight::axis::{MAGNESIUM_SHARE, Placed};
-use crate::next_flight::judged::{Judged, TastedWater, judged};
+use crate::next_flight::judged::{JudgedWaters, TastedWater, judged};
 use crate::next_flight::known::{EvidenceLine, KnownLine, PartsLine};
-use crate::next_flight::{Asked, Expected, Proposal, ProposeError, Reason, propose};
-use crate::next_flight::{Panel, Seen};
+use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
+use crate::next_flight::{Panel, TastedMean};
 use crate::planner::plan_flight;
 use crate::session::plan::Direction;
 use crate::session::results::PastSession;
@@ -208,7 +208,7 @@ impl NextReport {
     /// # Errors
     /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
     pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
-        let Judged { aim, ranked, tasted, assumed, mut left_out } = judged(asked)?;
+        let JudgedWaters { aim, ranked, tasted, assumed, mut left_out } = judged(asked)?;
         let axes = axes(asked, &tasted)?;
         let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
             .iter()
@@ -226,20 +226,20 @@ impl NextReport {
                 .map_or("it has no hardness to share".to_owned(), |why| why.to_string());
             format!("{} of {} ({why})", t.made.water, t.session.1)
         }));
-        let (seen, panels) = seen(&placed);
+        let (tasted_means, panels) = tasted_means(&placed);
         let direction = aim.as_ref().map_or(Direction::More, |aim| aim.direction);
-        let worth = |score: f64| direction.worth(score);
-        let proposal = propose(&Asked {
+        let desirability = |score: f64| direction.desirability(score);
+        let proposal = propose(&NextRequest {
             flight: asked.flight,
             stocks: asked.stocks,
             axes: &axes,
-            seen: &seen,
+            tasted_means: &tasted_means,
             panels: &panels,
-            worth: &worth,
+            desirability: &desirability,
             wanted: asked.wanted,
             seed: asked.seed,
         })?;
-        let best = best(&placed, &seen, &proposal, direction);
+        let best = best(&placed, &tasted_means, &proposal, direction);
         let reference = reference(asked, &placed, best)?;
         // A flight may have no two waters of one name.
         let is_new =
@@ -267,8 +267,8 @@ impl NextReport {
                 })
                 .collect(),
             known: known.map_or_else(Vec::new, |known| {
-                let name = |water: usize| newest_name(&placed, &seen, water);
-                KnownLine::best_first(known, &worth, name)
+                let name = |water: usize| newest_name(&placed, &tasted_means, water);
+                KnownLine::best_first(known, &desirability, name)
             }),
             best: best.and_then(|place| placed.get(place)).map(|(t, _)| t.made.water.clone()),
             evidence: known.map(|known| EvidenceLine::new(&known.evidence)),
@@ -314,15 +314,15 @@ impl NextReport {
 
 /// What was tasted, as numbers; waters and sessions are numbered without gaps, whatever could not be
 /// placed.
-fn seen(placed: &[(&TastedWater<'_>, Vec<f64>)]) -> (Vec<Seen>, Vec<Panel>) {
+fn tasted_means(placed: &[(&TastedWater<'_>, Vec<f64>)]) -> (Vec<TastedMean>, Vec<Panel>) {
     let (mut sessions, mut recipes) = (Vec::new(), Vec::new());
     let mut panels = Vec::new();
-    let mut seen = Vec::new();
+    let mut tasted_means = Vec::new();
     for (t, at) in placed {
         if !sessions.contains(&t.session.0) {
             panels.push(Panel { one_score: t.effect.one_score, degrees: t.effect.degrees });
         }
-        seen.push(Seen {
+        tasted_means.push(TastedMean {
             session: number_of(&mut sessions, t.session.0),
             water: number_of(&mut recipes, t.recipe),
             at: at.clone(),
@@ -330,7 +330,7 @@ fn seen(placed: &[(&TastedWater<'_>, Vec<f64>)]) -> (Vec<Seen>, Vec<Panel>) {
             standard_error: t.effect.standard_error,
         });
     }
-    (seen, panels)
+    (tasted_means, panels)
 }
 
 /// The place of one in a list, behind all others when it is new.
@@ -342,8 +342,12 @@ fn number_of(known: &mut Vec<usize>, one: usize) -> usize {
 }
 
 /// The name under which a water was tasted last.
-fn newest_name(placed: &[(&TastedWater<'_>, Vec<f64>)], seen: &[Seen], water: usize) -> String {
-    let last = placed.iter().zip(seen).rev().find(|(_, s)| s.water == water);
+fn newest_name(
+    placed: &[(&TastedWater<'_>, Vec<f64>)],
+    tasted_means: &[TastedMean],
+    water: usize,
+) -> String {
+    let last = placed.iter().zip(tasted_means).rev().find(|(_, s)| s.water == water);
     last.map_or(String::new(), |((t, _), _)| t.made.water.clone())
 }
 
@@ -351,17 +355,17 @@ fn newest_name(placed: &[(&TastedWater<'_>, Vec<f64>)], seen: &[Seen], water: us
 /// all sessions, or where that is not known by its mean in the newest session.
 fn best(
     placed: &[(&TastedWater<'_>, Vec<f64>)],
-    seen: &[Seen],
+    tasted_means: &[TastedMean],
     proposal: &Proposal,
     direction: Direction,
 ) -> Option<usize> {
     if let Some(known) = &proposal.known {
-        let best = known.best(&|score| direction.worth(score))?;
-        return seen.iter().rposition(|one| one.water == best);
+        let best = known.best(&|score| direction.desirability(score))?;
+        return tasted_means.iter().rposition(|one| one.water == best);
     }
-    let newest = seen.iter().map(|one| one.session).max()?;
-    let own = seen.iter().enumerate().filter(|(_, one)| one.session == newest);
-    let rated = own.map(|(place, one)| (place, direction.worth(one.score)));
+    let newest = tasted_means.iter().map(|one| one.session).max()?;
+    let own = tasted_means.iter().enumerate().filter(|(_, one)| one.session == newest);
+    let rated = own.map(|(place, one)| (place, direction.desirability(one.score)));
     rated
         .rev()
         .max_by(|a, b| a.1.total_cmp(&b.1))

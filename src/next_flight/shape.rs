@@ -16,12 +16,12 @@ pub enum Shape {
     /// There is a slope, and the best may lie anywhere: a ridge, a saddle or too few waters.
     Unclear,
     /// The best is placed on one axis at least: where, on each of them.
-    Placed(Vec<Lie>),
+    Placed(Vec<OptimumPlace>),
 }
 
 /// Where the best lies on one axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Lie {
+pub enum OptimumPlace {
     /// Inside: 10 %, 50 % and 90 % of where the drawn surfaces are best, 0 to 1.
     Inside([f64; 3]),
     /// At or beyond an end.
@@ -45,16 +45,16 @@ const END: f64 = 0.1;
 /// best that wanders through more than half of it is not found.
 const FOUND_WITHIN: f64 = 0.5;
 
-/// The shape of surfaces: `worths` are those of the candidates (rows), each column a surface that
+/// The shape of surfaces: `values` are those of the candidates (rows), each column a surface that
 /// follows the composition.
 #[must_use]
-pub fn shape(evidence: &Evidence, worths: &DMatrix<f64>, candidates: &[Vec<f64>]) -> Shape {
+pub fn shape(evidence: &Evidence, values: &DMatrix<f64>, candidates: &[Vec<f64>]) -> Shape {
     match evidence.weighed() {
         Weighed::Flat => return Shape::Flat,
         Weighed::Open => return Shape::Undecided,
         Weighed::Slope => {}
     }
-    let best: Vec<&Vec<f64>> = worths
+    let best: Vec<&Vec<f64>> = values
         .column_iter()
         .filter_map(|column| {
             let rated = column.iter().zip(candidates);
@@ -62,22 +62,26 @@ pub fn shape(evidence: &Evidence, worths: &DMatrix<f64>, candidates: &[Vec<f64>]
         })
         .collect();
     let axes = candidates.first().map_or(0, Vec::len);
-    let lies: Vec<Lie> = (0..axes)
+    let lies: Vec<OptimumPlace> = (0..axes)
         .map(|axis| {
             let ends = candidates.iter().map(|c| c[axis]);
             let (low, high) =
                 ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
-            lie(best.iter().map(|b| b[axis]).collect(), low, high)
+            optimum(best.iter().map(|b| b[axis]).collect(), low, high)
         })
         .collect();
-    if lies.iter().all(|lie| *lie == Lie::Open) { Shape::Unclear } else { Shape::Placed(lies) }
+    if lies.iter().all(|optimum| *optimum == OptimumPlace::Open) {
+        Shape::Unclear
+    } else {
+        Shape::Placed(lies)
+    }
 }
 
 /// Where drawn surfaces are best on one axis that candidates fill from `low` to `high`.
-fn lie(mut places: Vec<f64>, low: f64, high: f64) -> Lie {
+fn optimum(mut places: Vec<f64>, low: f64, high: f64) -> OptimumPlace {
     let reach = high - low;
     if places.is_empty() || reach <= 0.0 {
-        return Lie::Open;
+        return OptimumPlace::Open;
     }
     places.sort_by(f64::total_cmp);
     for upper in [false, true] {
@@ -85,10 +89,10 @@ fn lie(mut places: Vec<f64>, low: f64, high: f64) -> Lie {
             |x: &&f64| if upper { **x > high - END * reach } else { **x < low + END * reach };
         let share = count(places.iter().filter(there).count()) / count(places.len());
         if share > AT_AN_END {
-            return Lie::End { upper, share };
+            return OptimumPlace::End { upper, share };
         }
     }
     let at = [10, 50, 90].map(|percent| places[(places.len() - 1) * percent / 100]);
     let [least, _, most] = at;
-    if most - least <= FOUND_WITHIN * reach { Lie::Inside(at) } else { Lie::Open }
+    if most - least <= FOUND_WITHIN * reach { OptimumPlace::Inside(at) } else { OptimumPlace::Open }
 }

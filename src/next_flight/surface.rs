@@ -15,7 +15,7 @@ use crate::numerics::count;
 
 /// The mean score of one water in one session.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Seen {
+pub struct TastedMean {
     /// Number of the session, from 0 without gaps.
     pub session: usize,
     /// Number of the water, from 0 without gaps; the same in every session that tasted it.
@@ -77,7 +77,7 @@ const LEAST_ERROR: f64 = 0.05;
 /// Scores of a surface with given scales.
 #[derive(Debug, Clone)]
 pub struct Surface<'a> {
-    seen: &'a [Seen],
+    tasted_means: &'a [TastedMean],
     scales: Scales,
     factor: Cholesky<f64, Dyn>,
     weights: DVector<f64>,
@@ -92,19 +92,30 @@ impl<'a> Surface<'a> {
     ///
     /// # Errors
     /// When the numbers are no scores.
-    pub fn with(seen: &'a [Seen], scales: Scales) -> Result<Self, SurfaceError> {
-        let n = seen.len();
-        let mean = seen.iter().map(|s| s.score).sum::<f64>() / count(n.max(1));
-        let level = LEVELS * level_spread(seen, mean);
-        let least = LEAST_ERROR * spread(seen);
-        let errors: Vec<f64> = seen.iter().map(|one| scales.error(one, least)).collect();
+    pub fn with(tasted_means: &'a [TastedMean], scales: Scales) -> Result<Self, SurfaceError> {
+        let n = tasted_means.len();
+        let mean = tasted_means.iter().map(|s| s.score).sum::<f64>() / count(n.max(1));
+        let level = LEVELS * level_spread(tasted_means, mean);
+        let least = LEAST_ERROR * spread(tasted_means);
+        let errors: Vec<f64> = tasted_means.iter().map(|one| scales.error(one, least)).collect();
         let covariance = DMatrix::from_fn(n, n, |a, b| {
-            let of_session = if seen[a].session == seen[b].session { level.powi(2) } else { 0.0 };
-            let of_water = if seen[a].water == seen[b].water { scales.misfit.powi(2) } else { 0.0 };
+            let of_session = if tasted_means[a].session == tasted_means[b].session {
+                level.powi(2)
+            } else {
+                0.0
+            };
+            let of_water = if tasted_means[a].water == tasted_means[b].water {
+                scales.misfit.powi(2)
+            } else {
+                0.0
+            };
             let own = if a == b { errors[a].powi(2) } else { 0.0 };
-            scales.covariance(&seen[a].at, &seen[b].at) + of_session + of_water + own
+            scales.covariance(&tasted_means[a].at, &tasted_means[b].at)
+                + of_session
+                + of_water
+                + own
         });
-        let scores = DVector::from_iterator(n, seen.iter().map(|s| s.score - mean));
+        let scores = DVector::from_iterator(n, tasted_means.iter().map(|s| s.score - mean));
         let factor = Cholesky::new(covariance).ok_or(SurfaceError::Singular)?;
         let weights = factor.solve(&scores);
         let log_determinant = 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
@@ -113,7 +124,7 @@ impl<'a> Surface<'a> {
         if !log_evidence.is_finite() {
             return Err(SurfaceError::Singular);
         }
-        Ok(Self { seen, scales, factor, weights, mean, level, errors, log_evidence })
+        Ok(Self { tasted_means, scales, factor, weights, mean, level, errors, log_evidence })
     }
 
     /// The scales it has.
@@ -150,16 +161,16 @@ impl<'a> Surface<'a> {
     /// deviation.
     #[must_use]
     pub fn own(&self) -> Vec<(f64, f64)> {
-        let sessions = count(sessions(self.seen));
+        let sessions = count(sessions(self.tasted_means));
         let level = self.level.powi(2) / sessions;
         let prior = level + self.scales.signal.powi(2) + self.scales.misfit.powi(2);
-        places(self.seen)
+        places(self.tasted_means)
             .iter()
             .enumerate()
             .map(|(water, at)| {
                 let with = DVector::from_iterator(
-                    self.seen.len(),
-                    self.seen.iter().map(|s| {
+                    self.tasted_means.len(),
+                    self.tasted_means.iter().map(|s| {
                         let own = if s.water == water { self.scales.misfit.powi(2) } else { 0.0 };
                         self.scales.covariance(at, &s.at) + level + own
                     }),
@@ -172,8 +183,8 @@ impl<'a> Surface<'a> {
 
     /// Covariance of what is seen with the surface at some points.
     pub(super) fn across(&self, points: &[Vec<f64>]) -> DMatrix<f64> {
-        DMatrix::from_fn(self.seen.len(), points.len(), |s, p| {
-            self.scales.covariance(&self.seen[s].at, &points[p])
+        DMatrix::from_fn(self.tasted_means.len(), points.len(), |s, p| {
+            self.scales.covariance(&self.tasted_means[s].at, &points[p])
         })
     }
 
@@ -204,40 +215,40 @@ impl Scales {
         self.signal.powi(2) * (-0.5 * distance).exp()
     }
 
-    fn error(&self, seen: &Seen, least: f64) -> f64 {
-        let factor = self.errors.get(seen.session).copied().unwrap_or(1.0);
-        factor * seen.standard_error.max(least)
+    fn error(&self, tasted_means: &TastedMean, least: f64) -> f64 {
+        let factor = self.errors.get(tasted_means.session).copied().unwrap_or(1.0);
+        factor * tasted_means.standard_error.max(least)
     }
 }
 
 /// Where each water lies, in the order of their numbers.
-pub(super) fn places(seen: &[Seen]) -> Vec<Vec<f64>> {
-    let of = |water: usize| seen.iter().find(|s| s.water == water).map(|s| s.at.clone());
+pub(super) fn places(tasted_means: &[TastedMean]) -> Vec<Vec<f64>> {
+    let of = |water: usize| tasted_means.iter().find(|s| s.water == water).map(|s| s.at.clone());
     (0..).map_while(of).collect()
 }
 
 /// How many sessions there are.
-pub(super) fn sessions(seen: &[Seen]) -> usize {
-    seen.iter().map(|s| s.session + 1).max().unwrap_or(1)
+pub(super) fn sessions(tasted_means: &[TastedMean]) -> usize {
+    tasted_means.iter().map(|s| s.session + 1).max().unwrap_or(1)
 }
 
 /// Standard deviation of the scores within their sessions; 1 where there is none.
-fn spread(seen: &[Seen]) -> f64 {
+fn spread(tasted_means: &[TastedMean]) -> f64 {
     let mut squares = 0.0;
-    for one in seen {
+    for one in tasted_means {
         let of_session: Vec<f64> =
-            seen.iter().filter(|s| s.session == one.session).map(|s| s.score).collect();
+            tasted_means.iter().filter(|s| s.session == one.session).map(|s| s.score).collect();
         let mean = of_session.iter().sum::<f64>() / count(of_session.len());
         squares += (one.score - mean).powi(2);
     }
-    let spread = (squares / count(seen.len().max(1))).sqrt();
+    let spread = (squares / count(tasted_means.len().max(1))).sqrt();
     if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }
 
 /// The larger of the spread of all scores, sessions not told apart, and of a standard error.
-fn level_spread(seen: &[Seen], mean: f64) -> f64 {
-    let squares: f64 = seen.iter().map(|s| (s.score - mean).powi(2)).sum();
-    let error = seen.iter().map(|s| s.standard_error).fold(0.0, f64::max);
-    let spread = (squares / count(seen.len().max(1))).sqrt().max(error);
+fn level_spread(tasted_means: &[TastedMean], mean: f64) -> f64 {
+    let squares: f64 = tasted_means.iter().map(|s| (s.score - mean).powi(2)).sum();
+    let error = tasted_means.iter().map(|s| s.standard_error).fold(0.0, f64::max);
+    let spread = (squares / count(tasted_means.len().max(1))).sqrt().max(error);
     if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }

@@ -9,11 +9,11 @@ use thiserror::Error;
 use crate::chemistry::Composition;
 use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Kept, Pourable, Row};
+use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
 use crate::planner::lp::recheck;
-use crate::planner::lp::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::stock_set;
-use crate::planner::stock_set::{Judge, Worth};
+use crate::planner::stock_set::{SetEvaluation, SetValue};
 use crate::stock::Stock;
 use crate::water::Measure;
 
@@ -31,7 +31,7 @@ pub struct Plan {
     /// The value of each stage.
     pub stages: StageValues,
     /// The limits of the flight that the doses stand at, when goals are missed.
-    pub at_limit: Vec<Kept>,
+    pub at_limit: Vec<LimitKind>,
 }
 
 /// What became of one goal; native units of its measure, or the ratio itself.
@@ -99,11 +99,11 @@ pub(super) fn plan_each(
     stocks: &[Stock],
     allowed: &(dyn Fn(usize) -> Vec<bool> + Sync),
 ) -> Vec<Result<Plan, SolveError>> {
-    let pourable = Pourable::of(flight, stocks);
-    let wish = wish_of(flight, &pourable);
+    let pourable = PourableColumns::of(flight, stocks);
+    let priorities = priorities_of(flight, &pourable);
     let one = |planner: &mut Planner, rows: &mut Vec<Row>, n: usize, target: &Target| {
         let mut with =
-            |allowed: &[bool]| plan_with(planner, rows, target, &pourable, &wish, allowed);
+            |allowed: &[bool]| plan_with(planner, rows, target, &pourable, &priorities, allowed);
         match flight.preference {
             Preference::FewestStocks => with_fewest(with, &allowed(n)),
             _ => with(&allowed(n)),
@@ -132,8 +132,8 @@ pub(super) fn plan_each(
 
 /// What the flight wants beyond the misses.
 #[must_use]
-pub fn wish_of(flight: &Flight, pourable: &Pourable) -> Wish {
-    Wish {
+pub fn priorities_of(flight: &Flight, pourable: &PourableColumns) -> Priorities {
+    Priorities {
         largest_first: flight.misses == MissRule::Largest,
         preference: pourable.preference_costs(flight.preference),
     }
@@ -143,19 +143,19 @@ fn plan_target(
     planner: &mut Planner,
     rows: &mut Vec<Row>,
     target: &Target,
-    pourable: &Pourable,
-    wish: &Wish,
+    pourable: &PourableColumns,
+    priorities: &Priorities,
 ) -> Result<Plan, SolveError> {
     rows.clear();
     program::push_rows(target, rows);
-    let solution = planner.solve(pourable, rows, wish)?;
+    let solution = planner.solve(pourable, rows, priorities)?;
     let base: f64 = solution.shares.iter().sum();
     if pourable.convention == Convention::AddedToALitre && base < NO_BASE {
         return Err(SolveError::StocksAlone);
     }
     let water = pour(pourable, &solution);
     recheck::misses(&water, rows, &solution)?;
-    Ok(judged(pourable, target, solution, water))
+    Ok(evaluated(pourable, target, solution, water))
 }
 
 /// Our choice: less base water than this part of a litre is none.
@@ -166,12 +166,12 @@ pub(super) fn plan_with(
     planner: &mut Planner,
     rows: &mut Vec<Row>,
     target: &Target,
-    pourable: &Pourable,
-    wish: &Wish,
+    pourable: &PourableColumns,
+    priorities: &Priorities,
     allowed: &[bool],
 ) -> Result<Plan, SolveError> {
     planner.allow(allowed);
-    let plan = plan_target(planner, rows, target, pourable, wish);
+    let plan = plan_target(planner, rows, target, pourable, priorities);
     planner.allow(&[]);
     plan
 }
@@ -185,8 +185,8 @@ pub(super) fn with_fewest(
     /// Our choice: misses larger by a millionth of a unit of miss are as small.
     const AS_SMALL: f64 = 1e-6;
     /// Our choice: longer than this no person waits for one water.
-    const PATIENCE: Duration = Duration::from_secs(1);
-    let deadline = Instant::now() + PATIENCE;
+    const TIME_LIMIT: Duration = Duration::from_secs(1);
+    let deadline = Instant::now() + TIME_LIMIT;
     let late = || Instant::now() >= deadline;
     let whole = one(allowed)?;
     let as_small = |value: f64, best: f64| value <= best + AS_SMALL * best.max(1.0);
@@ -202,16 +202,16 @@ pub(super) fn with_fewest(
     let none = vec![false; allowed.len()];
     let fewest = stock_set::fewest(&none, |m| one(&within(m)).is_ok_and(|p| same(&p)), &late);
     // Of as few stocks the best later stages; a set that misses more is worth nothing.
-    let mut worth = |members: &[bool]| match one(&within(members)) {
+    let mut set_value = |members: &[bool]| match one(&within(members)) {
         Ok(plan) if same(&plan) => [vec![0.0], plan.stages.preference].concat(),
         _ => vec![1.0],
     };
     let most = stock_set::size(&fewest.members);
     let members = {
-        let worth = RefCell::new(&mut worth);
-        let judge = Judge {
-            bound: &mut |m| (worth.borrow_mut())(m),
-            worth: &mut |m| Worth { values: (worth.borrow_mut())(m), proved: true },
+        let set_value = RefCell::new(&mut set_value);
+        let judge = SetEvaluation {
+            bound: &mut |m| (set_value.borrow_mut())(m),
+            set_value: &mut |m| SetValue { values: (set_value.borrow_mut())(m), proved: true },
             even: AS_SMALL,
         };
         let best = stock_set::best_of_size(&none, most, judge, &late);
@@ -225,8 +225,8 @@ pub(super) fn with_fewest(
 
 /// A solution as a plan, its goals judged by the water it gives.
 #[expect(clippy::large_types_passed_by_value, reason = "the plan keeps the water")]
-pub(crate) fn judged(
-    pourable: &Pourable,
+pub(crate) fn evaluated(
+    pourable: &PourableColumns,
     target: &Target,
     solution: Solution,
     water: Composition,
@@ -255,7 +255,12 @@ pub(crate) fn judged(
 }
 
 /// The limits that a water stands at.
-fn at_limit(pourable: &Pourable, stocks_ml: f64, base: f64, water: &Composition) -> Vec<Kept> {
+fn at_limit(
+    pourable: &PourableColumns,
+    stocks_ml: f64,
+    base: f64,
+    water: &Composition,
+) -> Vec<LimitKind> {
     /// Our choice: nearer to a limit than this part of it is at the limit.
     const NEAR: f64 = 1e-6;
     let per_litre = match pourable.convention {
@@ -264,20 +269,20 @@ fn at_limit(pourable: &Pourable, stocks_ml: f64, base: f64, water: &Composition)
     };
     let mut kept = Vec::new();
     if stocks_ml >= (1.0 - NEAR) * pourable.limits.stocks_ml_per_l * per_litre {
-        kept.push(Kept::Stocks);
+        kept.push(LimitKind::Stocks);
     }
     let solids = Measure::DissolvedSolids.of(water);
     if solids >= (1.0 - NEAR) * pourable.limits.dissolved_solids_mg_per_l
         && solids >= (1.0 - NEAR) * pourable.most_solids()
     {
-        kept.push(Kept::DissolvedSolids);
+        kept.push(LimitKind::DissolvedSolids);
     }
     kept
 }
 
 /// The water that doses and shares give, by mixing and nothing else.
 #[must_use]
-pub fn pour(pourable: &Pourable, solution: &Solution) -> Composition {
+pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Composition {
     let mut water = Composition::PURE_WATER;
     for ((per_meq, _), meq) in pourable.stocks.iter().zip(&solution.meq_per_l) {
         if *meq > 0.0 {

@@ -10,7 +10,7 @@
 pub type Members = Vec<bool>;
 
 /// Whether time is up.
-pub type Late<'a> = &'a dyn Fn() -> bool;
+pub type TimeIsUp<'a> = &'a dyn Fn() -> bool;
 
 /// A set with what is proved of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,7 +45,7 @@ pub fn size(members: &[bool]) -> usize {
 pub fn fewest(
     required: &[bool],
     mut serves: impl FnMut(&[bool]) -> bool,
-    late: Late<'_>,
+    late: TimeIsUp<'_>,
 ) -> Chosen {
     let stocks = required.len();
     let mut clauses: Vec<Vec<usize>> = Vec::new();
@@ -106,7 +106,7 @@ fn smallest_hit(clauses: &[Vec<usize>], hit: &mut Members, best: &mut Members) {
 
 /// What a set is worth: values to be made least, in order.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Worth {
+pub struct SetValue {
     /// What was reached.
     pub values: Vec<f64>,
     /// Whether it is proved that the set gives nothing better.
@@ -114,11 +114,11 @@ pub struct Worth {
 }
 
 /// How sets are looked at: a bound that is quick, and the worth itself.
-pub struct Judge<'a> {
+pub struct SetEvaluation<'a> {
     /// No set among these stocks gives lower values; a larger set must never give higher ones.
     pub bound: &'a mut dyn FnMut(&[bool]) -> Vec<f64>,
     /// What the set gives.
-    pub worth: &'a mut dyn FnMut(&[bool]) -> Worth,
+    pub set_value: &'a mut dyn FnMut(&[bool]) -> SetValue,
     /// Values that differ by no more than this, relative above 1, are the same.
     pub even: f64,
 }
@@ -127,8 +127,8 @@ pub struct Judge<'a> {
 pub fn best_of_size<'a>(
     required: &[bool],
     most: usize,
-    judge: Judge<'a>,
-    late: Late<'a>,
+    judge: SetEvaluation<'a>,
+    late: TimeIsUp<'a>,
 ) -> Chosen {
     let mut search = Sized { most, best: None, proved: true, late, judge };
     search.branch(required, &vec![true; required.len()]);
@@ -140,8 +140,8 @@ struct Sized<'a> {
     most: usize,
     best: Option<(Members, Vec<f64>)>,
     proved: bool,
-    late: Late<'a>,
-    judge: Judge<'a>,
+    late: TimeIsUp<'a>,
+    judge: SetEvaluation<'a>,
 }
 
 impl Sized<'_> {
@@ -159,10 +159,10 @@ impl Sized<'_> {
             return;
         }
         if full || size(possible) <= self.most {
-            let worth = (self.judge.worth)(candidate);
-            self.proved &= worth.proved;
-            if self.best.as_ref().is_none_or(|(_, best)| less(&worth.values, best, even)) {
-                self.best = Some((candidate.to_vec(), worth.values));
+            let set_value = (self.judge.set_value)(candidate);
+            self.proved &= set_value.proved;
+            if self.best.as_ref().is_none_or(|(_, best)| less(&set_value.values, best, even)) {
+                self.best = Some((candidate.to_vec(), set_value.values));
             }
             return;
         }
@@ -225,14 +225,14 @@ mod tests {
     #[test]
     fn the_best_so_many_are_those_that_trial_finds() {
         let gain = [3.0, 1.0, 4.0, 1.5, 5.0, 9.0, 2.6];
-        let worth = |m: &[bool]| {
+        let set_value = |m: &[bool]| {
             let sum: f64 = m.iter().zip(gain).filter(|(m, _)| **m).map(|(_, g)| g).sum();
             vec![100.0 - sum]
         };
         let best = |required: &[bool], most| {
-            let judge = Judge {
-                bound: &mut |m| worth(m),
-                worth: &mut |m| Worth { values: worth(m), proved: true },
+            let judge = SetEvaluation {
+                bound: &mut |m| set_value(m),
+                set_value: &mut |m| SetValue { values: set_value(m), proved: true },
                 even: 1e-6,
             };
             best_of_size(required, most, judge, &never)

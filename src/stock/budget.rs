@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::quantities::uncertain::{COVERAGE, Uncertain};
-use crate::stock::Doubt;
+use crate::stock::UncertaintySource;
 
 /// Our choice: sources below this share of the variance are left out of a budget.
 const MATTERS: f64 = 0.01;
@@ -23,13 +23,13 @@ pub struct BudgetLine {
 
 /// The sources of a result that matter, largest first.
 #[must_use]
-pub fn budget(result: &Uncertain, doubts: &[Doubt]) -> Vec<BudgetLine> {
+pub fn budget(result: &Uncertain, uncertainty_sources: &[UncertaintySource]) -> Vec<BudgetLine> {
     result
         .budget()
         .into_iter()
         .filter(|(_, share)| *share >= MATTERS)
         .filter_map(|(at, share)| {
-            let doubt = doubts.get(at)?;
+            let doubt = uncertainty_sources.get(at)?;
             Some(BudgetLine {
                 source: doubt.input.name.clone(),
                 percent: 100.0 * share,

@@ -45,6 +45,6 @@ pub use solubility::{Solubility, SolubilityError};
 pub use stock::{Making, Recipe, Stock, StockError};
 pub use stock_report::StockReport;
 pub use tools::{Balance, DoseTool, DosedBy, Tools};
-pub use uncertainty_source::{Cause, Doubt, Strength, StrengthModel};
+pub use uncertainty_source::{Cause, Strength, StrengthModel, UncertaintySource};
 pub use verify_report::VerifyReport;
 pub use weigh_report::{WeighReport, WeighedReport};

@@ -8,7 +8,7 @@ use crate::chemistry::ConservedSet;
 use crate::quantities::{Day, show};
 use crate::stock::AgainstFile;
 use crate::water::water_change::WaterChange;
-use crate::water::{BalanceVerdict, Doubtful};
+use crate::water::{BalanceVerdict, Implausible};
 
 /// A remark on the ground that a result stands on.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,7 +63,7 @@ pub enum Note {
         /// Name of the water.
         water: String,
         /// In what way.
-        doubt: Doubtful,
+        doubt: Implausible,
     },
     /// Likeness to a water counts ions that were not measured.
     LikenessNotMeasured {

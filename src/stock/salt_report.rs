@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::quantities::Celsius;
 use crate::stock::{Catalogue, Salt, carbonated, keeping, solubility};
 
@@ -22,7 +22,7 @@ pub struct SaltReport {
     /// Equivalents of cations in one mole.
     pub equivalents_per_mol: f64,
     /// Milligrams of each ion in one gram.
-    pub mg_per_g: Keyed,
+    pub mg_per_g: KeyedAmounts,
     /// Codex INS number.
     pub ins: Option<String>,
     /// CO2 taken up to dissolve, mol per mol.

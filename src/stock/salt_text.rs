@@ -1,6 +1,6 @@
 //! Salts as tables.
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::quantities::show;
 use crate::reference::atomic_weights::TABLE_YEAR;
 use crate::stock::{HydrateReport, SaltReport};
@@ -106,7 +106,7 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
 }
 
 /// `Mg 98.6, SO4 389.7`.
-fn released(amounts: &Keyed, decimals: usize) -> String {
+fn released(amounts: &KeyedAmounts, decimals: usize) -> String {
     amounts
         .0
         .iter()

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::chemistry::density::Basis;
 use crate::quantities::uncertain::COVERAGE;
 use crate::stock::KeepingReport;
@@ -44,7 +44,7 @@ pub struct StockReport {
     /// Strength in equivalents.
     pub meq_per_ml: f64,
     /// Milligrams of each constituent per millilitre, alkalinity as HCO3.
-    pub mg_per_ml: Keyed,
+    pub mg_per_ml: KeyedAmounts,
     /// What to mind.
     pub cautions: Vec<String>,
     /// What the numbers rest on.
@@ -76,7 +76,7 @@ impl StockReport {
             density_is_published: density.basis == Basis::Published,
             mg_salt_per_ml: stock.mg_per_ml(),
             meq_per_ml: stock.meq_per_ml().value(),
-            mg_per_ml: Keyed::present(&stock.composition_per_ml()),
+            mg_per_ml: KeyedAmounts::present(&stock.composition_per_ml()),
             cautions: recipe.salt.cautions.clone(),
             notes: notes(stock),
             keeping: None,

@@ -76,7 +76,7 @@ impl Cause {
 
 /// One input that is not known exactly.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Doubt {
+pub struct UncertaintySource {
     /// Its estimate and spread.
     pub input: Input,
     /// Where it comes from.
@@ -179,8 +179,8 @@ impl StrengthModel {
 
     /// What is not known exactly, with the tools it was made with.
     #[must_use]
-    pub fn doubts(&self, tools: &Tools) -> Vec<Doubt> {
-        let doubt = |cause: Cause, estimate: f64, spread: Spread| Doubt {
+    pub fn uncertainty_sources(&self, tools: &Tools) -> Vec<UncertaintySource> {
+        let doubt = |cause: Cause, estimate: f64, spread: Spread| UncertaintySource {
             input: Input::new(format!("{}: {cause}", self.name), estimate, spread),
             cause,
         };
@@ -213,7 +213,7 @@ impl StrengthModel {
         ]
     }
 
-    /// The strength for one number per doubt, in the order of [`StrengthModel::doubts`].
+    /// The strength for one number per doubt, in the order of [`StrengthModel::uncertainty_sources`].
     #[must_use]
     pub fn strength(&self, x: &[f64]) -> Strength {
         match *x {

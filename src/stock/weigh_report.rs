@@ -3,7 +3,7 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
 use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::stock::Note;
@@ -68,7 +68,7 @@ pub struct StrengthLine {
     /// Equivalents, meq/mL.
     pub meq_per_ml: f64,
     /// Constituents, mg/mL; alkalinity as HCO3.
-    pub mg_per_ml: Keyed,
+    pub mg_per_ml: KeyedAmounts,
     /// Coverage factor of the expanded uncertainty.
     pub coverage_factor: f64,
     /// Expanded uncertainty of the g/kg, % of it.
@@ -128,8 +128,8 @@ impl StrengthLine {
     /// The strength of a stock; `model` is its own.
     #[must_use]
     pub fn new(stock: &Stock, model: &StrengthModel, tools: &Tools) -> Self {
-        let doubts = model.doubts(tools);
-        let inputs: Vec<Input> = doubts.iter().map(|d| d.input.clone()).collect();
+        let uncertainty_sources = model.uncertainty_sources(tools);
+        let inputs: Vec<Input> = uncertainty_sources.iter().map(|d| d.input.clone()).collect();
         let results = propagate(&inputs, |x| {
             let strength = model.strength(x);
             vec![strength.g_per_kg, strength.meq_per_ml()]
@@ -140,11 +140,11 @@ impl StrengthLine {
         Self {
             g_per_kg: stock.g_per_kg(),
             meq_per_ml: stock.meq_per_ml().value(),
-            mg_per_ml: Keyed::present(&stock.composition_per_ml()),
+            mg_per_ml: KeyedAmounts::present(&stock.composition_per_ml()),
             coverage_factor: COVERAGE,
             g_per_kg_expanded_percent: percent(results.first()),
             meq_per_ml_expanded_percent: percent(results.get(1)),
-            budget: results.get(1).map_or(Vec::new(), |u| budget(u, &doubts)),
+            budget: results.get(1).map_or(Vec::new(), |u| budget(u, &uncertainty_sources)),
         }
     }
 }

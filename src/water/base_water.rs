@@ -4,7 +4,7 @@ use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
 use crate::water::AnalysisError;
 use crate::water::ChargeBalance;
-use crate::water::Doubtful;
+use crate::water::Implausible;
 use crate::water::Measure;
 use crate::water::{Amount, Analysis, NotListed};
 
@@ -31,7 +31,7 @@ pub struct BaseWater {
     /// What was looked for and is below its limit of detection.
     pub below: Vec<Conserved>,
     /// What is odd about the analysis.
-    pub doubtful: Vec<Doubtful>,
+    pub doubtful: Vec<Implausible>,
 }
 
 impl BaseWater {

@@ -121,12 +121,12 @@ pub struct Reading {
     /// Conductivity at the temperature of the sample, µS/cm.
     pub us_per_cm_sample: f64,
     /// What a meter with the settings shows, on each scale: label, value, standard uncertainty.
-    pub shown: Vec<Shown>,
+    pub shown: Vec<MeterDisplay>,
 }
 
 /// One display.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Shown {
+pub struct MeterDisplay {
     /// The scale.
     pub scale: MeterScale,
     /// What it shows.
@@ -191,7 +191,7 @@ impl Meter {
                     self.settings.resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
                 ];
                 let uncertainty = root_of_squares(&parts);
-                Shown { scale, value, uncertainty, expanded: COVERAGE * uncertainty }
+                MeterDisplay { scale, value, uncertainty, expanded: COVERAGE * uncertainty }
             })
             .collect();
         Ok(Reading {

@@ -17,5 +17,5 @@ pub use base_water::BaseWater;
 pub use charge_balance::{BalanceVerdict, ChargeBalance};
 pub use measure::{Measure, MeasureError};
 pub use meter::{Compensation, Meter, MeterScale, MeterSettings, Reading};
-pub use plausible::Doubtful;
+pub use plausible::Implausible;
 pub use unmeasured::open_by_charge;

@@ -56,7 +56,7 @@ pub fn at_25_over(reported: Celsius) -> Option<f64> {
 
 /// What is odd about an analysis, though it is not impossible.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Doubtful {
+pub enum Implausible {
     /// The pH means much carbon dioxide.
     MuchCarbonDioxide {
         /// The pH as given.
@@ -87,28 +87,28 @@ pub enum Doubtful {
     },
 }
 
-impl fmt::Display for Doubtful {
+impl fmt::Display for Implausible {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Doubtful::MuchCarbonDioxide { ph, co2_atm } => write!(
+            Implausible::MuchCarbonDioxide { ph, co2_atm } => write!(
                 f,
                 "a pH of {ph} with this alkalinity means carbon dioxide of {} atm, more than ground \
                  waters have: check both, and that the water had not been aerated in between",
                 show::three_figures(*co2_atm)
             ),
-            Doubtful::LittleCarbonDioxide { ph, co2_atm } => write!(
+            Implausible::LittleCarbonDioxide { ph, co2_atm } => write!(
                 f,
                 "a pH of {ph} with this alkalinity leaves carbon dioxide of {co2_atm:.0e} atm, as \
                  only lime or lye does: check both"
             ),
-            Doubtful::Conductivity { given, of_ions } => write!(
+            Implausible::Conductivity { given, of_ions } => write!(
                 f,
                 "its ions give {} µS/cm, and {} were measured: one of the amounts is wrong, or \
                  something is not listed; the conductivity is set aside",
                 show::three_figures(*of_ions),
                 show::three_figures(*given)
             ),
-            Doubtful::Solids { given, of_ions } => write!(
+            Implausible::Solids { given, of_ions } => write!(
                 f,
                 "its ions make {} mg/L, and {} mg/L of dissolved solids were measured: one of the \
                  amounts is wrong, or something is not listed; the sum is set aside",
@@ -119,7 +119,7 @@ impl fmt::Display for Doubtful {
     }
 }
 
-impl Serialize for Doubtful {
+impl Serialize for Implausible {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
     }
@@ -133,7 +133,7 @@ pub(crate) fn carbon(
     water: &Composition,
     ph: f64,
     as_bicarbonate: bool,
-) -> Result<(f64, Option<Doubtful>), AnalysisError> {
+) -> Result<(f64, Option<Implausible>), AnalysisError> {
     let at = Aqueous::at(Celsius::new(ANALYSIS_CELSIUS))?;
     let alkalinity_meq_per_l = water.mmol_per_l(Conserved::Alkalinity);
     let too_acid = |co2_atm: Option<f64>| -> Result<AnalysisError, ChemistryError> {
@@ -164,7 +164,8 @@ pub(crate) fn carbon(
         return Err(too_acid(Some(co2_atm))?);
     }
     if alkalinity_meq_per_l <= ROUNDING_MEQ_PER_L {
-        let doubt = (co2_atm > MUCH_CO2_ATM).then_some(Doubtful::MuchCarbonDioxide { ph, co2_atm });
+        let doubt =
+            (co2_atm > MUCH_CO2_ATM).then_some(Implausible::MuchCarbonDioxide { ph, co2_atm });
         return Ok((carbon_mmol_per_l, doubt));
     }
     let bicarbonate = bicarbonate_meq_per_l / alkalinity_meq_per_l;
@@ -172,16 +173,16 @@ pub(crate) fn carbon(
         return Err(AnalysisError::NotBicarbonate { ph, percent: 100.0 * bicarbonate });
     }
     let doubt = if co2_atm > MUCH_CO2_ATM {
-        Some(Doubtful::MuchCarbonDioxide { ph, co2_atm })
+        Some(Implausible::MuchCarbonDioxide { ph, co2_atm })
     } else {
-        (co2_atm < LITTLE_CO2_ATM).then_some(Doubtful::LittleCarbonDioxide { ph, co2_atm })
+        (co2_atm < LITTLE_CO2_ATM).then_some(Implausible::LittleCarbonDioxide { ph, co2_atm })
     };
     Ok((carbon_mmol_per_l, doubt))
 }
 
 /// What of the measured sums the ions contradict. Ions that were not measured may add to them, and
 /// never take away.
-pub(crate) fn sums(water: &Composition, unknown: &[Conserved], sums: &Sums) -> Vec<Doubtful> {
+pub(crate) fn sums(water: &Composition, unknown: &[Conserved], sums: &Sums) -> Vec<Implausible> {
     let is_charged = |c: &Conserved| c.charge() != 0;
     let is_complete = !unknown.iter().any(is_charged);
     let mut found = Vec::new();
@@ -192,14 +193,14 @@ pub(crate) fn sums(water: &Composition, unknown: &[Conserved], sums: &Sums) -> V
         let too_high = is_complete && given * (1.0 - CONDUCTIVITY_WITHIN) > most;
         if too_low || too_high {
             let of_ions = if too_low { least } else { most };
-            found.push(Doubtful::Conductivity { given, of_ions });
+            found.push(Implausible::Conductivity { given, of_ions });
         }
     }
     if let Some((measure, given)) = sums.solids {
         let of_ions = measure.of(&without(water, unknown));
         let [least, most] = SOLIDS_OF_SUM;
         if given < least * of_ions || (is_complete && given > most * of_ions + open_silica(water)) {
-            found.push(Doubtful::Solids { given, of_ions });
+            found.push(Implausible::Solids { given, of_ions });
         }
     }
     found

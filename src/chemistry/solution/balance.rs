@@ -22,12 +22,12 @@ use crate::chemistry::species::{COUNT, INORGANIC, var};
 
 /// An ion held by a mineral: `ln a = base + Σ shift·λ`.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Held<const L: usize> {
+pub(crate) struct MineralHeldIon<const L: usize> {
     pub(crate) base: f64,
     pub(crate) shift: [f64; L],
 }
 
-impl<const L: usize> Held<L> {
+impl<const L: usize> MineralHeldIon<L> {
     #[inline]
     pub(crate) fn ln_activity(&self, lambda: &[f64; L]) -> f64 {
         (0..L).fold(self.base, |sum, k| sum + self.shift[k] * lambda[k])
@@ -35,7 +35,7 @@ impl<const L: usize> Held<L> {
 }
 
 /// Exponents below this give molalities that no balance can feel; they are taken as zero.
-const NOTHING: f64 = -700.0;
+const NEGLIGIBLE: f64 = -700.0;
 
 /// Step of an exponent up to which the series is taken: our choice; the first term left out is
 /// below 1e-14 of the molality.
@@ -147,7 +147,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         &mut self,
         coefficients: &Coefficients,
         totals: &Totals,
-        held: &[Option<Held<L>>; OWN_GROUPS],
+        held: &[Option<MineralHeldIon<L>>; OWN_GROUPS],
         lambda: &[f64; L],
     ) {
         self.exponentiate(coefficients, lambda);
@@ -218,8 +218,8 @@ impl<const L: usize, const K: usize> Balance<L, K> {
             for i in 0..count {
                 let exponent = self.exponent[i];
                 // Both ends are computed and one is chosen; an underflow would be slow.
-                let m = exponent.max(NOTHING).exp();
-                self.at_unit[i] = if exponent > NOTHING { m } else { 0.0 };
+                let m = exponent.max(NEGLIGIBLE).exp();
+                self.at_unit[i] = if exponent > NEGLIGIBLE { m } else { 0.0 };
             }
         }
     }
@@ -257,7 +257,13 @@ impl<const L: usize, const K: usize> Balance<L, K> {
     /// An ion held by a mineral: its species follow λ by the mineral's law as well, and its total
     /// goes to the balances with which the mineral takes it up.
     #[inline]
-    fn add_held(&mut self, sums: &GroupSums<L, K>, activity: f64, hold: &Held<L>, total: f64) {
+    fn add_held(
+        &mut self,
+        sums: &GroupSums<L, K>,
+        activity: f64,
+        hold: &MineralHeldIon<L>,
+        total: f64,
+    ) {
         let s = &hold.shift;
         self.strength_strength += activity * sums.zs;
         for k in 0..L {
@@ -301,7 +307,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
     pub(crate) fn objective(
         &self,
         totals: &Totals,
-        held: &[Option<Held<L>>; OWN_GROUPS],
+        held: &[Option<MineralHeldIon<L>>; OWN_GROUPS],
         lambda: &[f64; L],
     ) -> (f64, f64) {
         let (mut value, mut size) = (0.0, 0.0);
@@ -336,7 +342,7 @@ impl<const L: usize, const K: usize> Balance<L, K> {
         &mut self,
         coefficients: &Coefficients,
         totals: &Totals,
-        held: &[Option<Held<L>>; OWN_GROUPS],
+        held: &[Option<MineralHeldIon<L>>; OWN_GROUPS],
         step: &[f64; L],
         strength_step: f64,
     ) {

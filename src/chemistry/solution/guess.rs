@@ -5,7 +5,7 @@ use crate::chemistry::Species;
 use crate::chemistry::solution::ABSENT;
 use crate::chemistry::solution::search::{IONIC_STRENGTH_CAP, Search};
 use crate::chemistry::solution::{CA, MG};
-use crate::chemistry::solution::{Kept, Problem, Solution};
+use crate::chemistry::solution::{FixedActivities, Problem, Solution};
 use crate::chemistry::species::var;
 
 impl<const L: usize, const K: usize> Search<'_, L, K> {
@@ -75,7 +75,7 @@ impl<const L: usize, const K: usize> Search<'_, L, K> {
         total * (ln_k(pair) - ln_k(ion) - ln_k(partner)).exp()
     }
 
-    fn keep(&mut self, kept: Kept) {
+    fn keep(&mut self, kept: FixedActivities) {
         self.lambda[var::C] = kept.ln_co2.unwrap_or(self.lambda[var::C]);
         self.lambda[var::H] = kept.ln_h.unwrap_or(self.lambda[var::H]);
         // An earlier solution may lack what a mineral now brings in.

@@ -9,5 +9,5 @@ mod search;
 mod totals;
 
 pub(crate) use balance::ABSENT;
-pub(crate) use problem::{Kept, Precision, Problem, Solids, Solution};
+pub(crate) use problem::{FixedActivities, Precision, Problem, Solids, Solution};
 pub(crate) use totals::{CA, MG, MILLI, SI, Totals};

@@ -9,7 +9,7 @@ use crate::chemistry::{Aqueous, ChemistryError};
 
 /// What is kept from outside while the rest comes to equilibrium.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Kept {
+pub(crate) struct FixedActivities {
     /// ln of the activity of CO2(aq), when the water breathes; its carbon then follows.
     pub(crate) ln_co2: Option<f64>,
     /// ln of the activity of H⁺, when acid or base is added; its alkalinity then follows.
@@ -79,14 +79,14 @@ impl Precision {
 pub(crate) struct Problem<'a> {
     pub(crate) at: &'a Aqueous,
     pub(crate) totals: &'a Totals,
-    pub(crate) kept: Kept,
+    pub(crate) kept: FixedActivities,
     pub(crate) solids: Solids,
     pub(crate) precision: Precision,
 }
 
 impl<'a> Problem<'a> {
     /// A solution without solids.
-    pub(crate) fn clear(at: &'a Aqueous, totals: &'a Totals, kept: Kept) -> Self {
+    pub(crate) fn clear(at: &'a Aqueous, totals: &'a Totals, kept: FixedActivities) -> Self {
         Self { at, totals, kept, solids: Solids::default(), precision: Precision::Full }
     }
 

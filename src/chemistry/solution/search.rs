@@ -14,7 +14,7 @@ use crate::chemistry::Mineral;
 use crate::chemistry::Species;
 use crate::chemistry::equilibrium::{Bracket, Cholesky, NoConvergence, bracketed};
 use crate::chemistry::solution::ABSENT;
-use crate::chemistry::solution::balance::{Balance, Held};
+use crate::chemistry::solution::balance::{Balance, MineralHeldIon};
 use crate::chemistry::solution::coefficients::Coefficients;
 use crate::chemistry::solution::totals::OWN_GROUPS;
 use crate::chemistry::solution::{CA, MG, SI};
@@ -61,9 +61,9 @@ pub(super) struct Search<'a, const L: usize, const K: usize> {
     pub(super) coefficients: Coefficients,
     pub(super) balance: Balance<L, K>,
     pub(super) lambda: [f64; L],
-    pub(super) held: [Option<Held<L>>; OWN_GROUPS],
+    pub(super) held: [Option<MineralHeldIon<L>>; OWN_GROUPS],
     /// λ of sulfate as base and counts of the others, when two minerals share calcium.
-    pub(super) tied: Option<Held<L>>,
+    pub(super) tied: Option<MineralHeldIon<L>>,
     pub(super) free: [bool; L],
     /// Sum of molalities that the water activity is taken at.
     pub(super) crowd: f64,
@@ -244,17 +244,19 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
         };
         if let Some(m) = solids.carbonate {
             let base = at.ln_k_mineral(m) - ln_co3;
-            self.held[CA] = Some(Held { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
-            self.tied = solids.sulfate.map(|m| Held {
+            self.held[CA] =
+                Some(MineralHeldIon { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
+            self.tied = solids.sulfate.map(|m| MineralHeldIon {
                 base: sulfate_base(m) - base,
                 shift: shift(&[(var::H, -2.0), (var::C, 1.0)]),
             });
         } else if let Some(m) = solids.sulfate {
-            self.held[CA] = Some(Held { base: sulfate_base(m), shift: shift(&[(var::S, -1.0)]) });
+            self.held[CA] =
+                Some(MineralHeldIon { base: sulfate_base(m), shift: shift(&[(var::S, -1.0)]) });
         }
         if solids.hydroxide {
             let base = at.ln_k_mineral(Mineral::Brucite) - 2.0 * ln_water;
-            self.held[MG] = Some(Held { base, shift: shift(&[(var::H, 2.0)]) });
+            self.held[MG] = Some(MineralHeldIon { base, shift: shift(&[(var::H, 2.0)]) });
             if solids.magnesium_carbonate {
                 // MgCO3·3H2O = Mg(OH)2 + CO2 + 2 H2O
                 let ln_k = at.ln_k_mineral(Mineral::Nesquehonite)
@@ -264,11 +266,12 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
             }
         } else if solids.magnesium_carbonate {
             let base = at.ln_k_mineral(Mineral::Nesquehonite) - ln_co3 - 3.0 * ln_water;
-            self.held[MG] = Some(Held { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
+            self.held[MG] =
+                Some(MineralHeldIon { base, shift: shift(&[(var::H, 2.0), (var::C, -1.0)]) });
         }
         if solids.silica {
             let base = at.ln_k_mineral(Mineral::AmorphousSilica) + 2.0 * ln_water;
-            self.held[SI] = Some(Held { base, shift: [0.0; L] });
+            self.held[SI] = Some(MineralHeldIon { base, shift: [0.0; L] });
         }
         self.tie();
     }
@@ -311,7 +314,7 @@ impl<'a, const L: usize, const K: usize> Search<'a, L, K> {
     #[inline]
     fn factor(&self) -> Option<Cholesky<L>> {
         let mut j = self.balance.j;
-        if let Some(Held { shift, .. }) = &self.tied {
+        if let Some(MineralHeldIon { shift, .. }) = &self.tied {
             let with_s: [f64; L] =
                 std::array::from_fn(|k| self.balance.j[k.max(var::S)][k.min(var::S)]);
             for k in 0..L {
@@ -379,7 +382,7 @@ mod tests {
     use crate::chemistry::Aqueous;
     use crate::chemistry::solution::Totals;
     use crate::chemistry::solution::places::ALL_WEIGHTS;
-    use crate::chemistry::solution::{Kept, Solids};
+    use crate::chemistry::solution::{FixedActivities, Solids};
     use crate::chemistry::{Composition, Conserved};
     use crate::quantities::Celsius;
 
@@ -413,7 +416,8 @@ mod tests {
                 ([&hard[..], &sour].concat(), Solids::default()),
             ] {
                 let totals = water(&amounts);
-                let problem = Problem { solids, ..Problem::clear(&at, &totals, Kept::default()) };
+                let problem =
+                    Problem { solids, ..Problem::clear(&at, &totals, FixedActivities::default()) };
                 let mut fast = Search::<{ var::ALL }, ALL_WEIGHTS>::new(&problem);
                 let first = fast.guess(None);
                 let guess = fast.lambda;

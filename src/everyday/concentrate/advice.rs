@@ -6,8 +6,8 @@ use serde::Serialize;
 use crate::assessment::State;
 use crate::assessment::clouding::MAY_DROP;
 use crate::chemistry::{Conserved, Ion};
-use crate::everyday::concentrate::Around;
-use crate::everyday::concentrate::Standing;
+use crate::everyday::concentrate::ConcentrateContext;
+use crate::everyday::concentrate::RestState;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{DoseBy, Filled, WeighedSalt};
 use crate::quantities::show;
@@ -25,10 +25,10 @@ pub enum Clarity {
 }
 
 impl Clarity {
-    pub(crate) fn of(standing: &[Standing]) -> Self {
+    pub(crate) fn of(standing: &[RestState]) -> Self {
         let room = |state: State| {
             let found = standing.iter().find(|s| s.state == state);
-            found.is_some_and(Standing::is_clear)
+            found.is_some_and(RestState::is_clear)
         };
         match (room(State::Closed), room(State::Open)) {
             (true, true) => Clarity::Clear,
@@ -108,16 +108,16 @@ const SEEN_G: f64 = 0.001;
 impl Advice {
     pub(crate) fn new(
         bottle: &Bottle,
-        standing: &[Standing],
+        standing: &[RestState],
         named: Named<'_>,
         (filled, dose): (Filled, DoseBy),
-        around: &Around<'_>,
+        context: &ConcentrateContext<'_>,
     ) -> Self {
         let clarity = Clarity::of(standing);
         let (keep, keep_because) = keeping(bottle, standing);
-        let salts = in_order(bottle, around);
+        let salts = in_order(bottle, context);
         let pressure_atm = standing.iter().find(|s| s.presses()).map(|s| s.co2_atm);
-        let mut method = method(bottle, &salts, (filled, dose), clarity, around);
+        let mut method = method(bottle, &salts, (filled, dose), clarity, context);
         if let Some(atm) = pressure_atm {
             method.push(pressure(atm));
         }
@@ -131,7 +131,7 @@ impl Advice {
                 named,
                 (filled, dose),
                 (clarity, keep, pressure_atm),
-                around,
+                context,
             ),
             cautions: cautions(bottle),
             keep_because,
@@ -141,13 +141,13 @@ impl Advice {
 }
 
 /// Salts as they go in: those with carbonate last, into what is then most dilute.
-fn in_order(bottle: &Bottle, around: &Around<'_>) -> Vec<WeighedSalt> {
+fn in_order(bottle: &Bottle, context: &ConcentrateContext<'_>) -> Vec<WeighedSalt> {
     let alkaline = |ion: &Ion| matches!(ion, Ion::Bicarbonate | Ion::Carbonate | Ion::Hydroxide);
     let mut salts: Vec<(bool, WeighedSalt)> = bottle
         .salts
         .iter()
         .map(|(s, _)| s.salt.ions.iter().any(|(ion, _)| alkaline(ion)))
-        .zip(bottle.weighed(around.tools))
+        .zip(bottle.weighed(context.tools))
         .collect();
     salts.sort_by_key(|(alkaline, _)| *alkaline);
     salts.into_iter().map(|(_, salt)| salt).collect()
@@ -169,7 +169,7 @@ fn pressure(atm: f64) -> String {
     )
 }
 
-fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
+fn keeping(bottle: &Bottle, standing: &[RestState]) -> (Keeping, String) {
     let [room, open, fridge] = standing else { return (Keeping::Either, String::new()) };
     // Crystals that come in the room as well are no reason against the cold, unless more come.
     let in_room = |formula: &str| {
@@ -189,7 +189,7 @@ fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
         let why = format!("at {} °C {} {does}", celsius(fridge), crystals.formula);
         return (Keeping::NotCold, why);
     }
-    let more_of = |here: &Standing, there: &Standing| -> String {
+    let more_of = |here: &RestState, there: &RestState| -> String {
         // If all together are more by what is seen, one of them is by its part of it.
         let seen = SEEN_G / f64::from(u32::try_from(MAY_DROP.len()).unwrap_or(u32::MAX));
         let more = here.solids.iter().filter(|s| s.g > there.g_of(s.mineral) + seen);
@@ -227,7 +227,7 @@ fn keeping(bottle: &Bottle, standing: &[Standing]) -> (Keeping, String) {
     (Keeping::Either, why)
 }
 
-fn celsius(standing: &Standing) -> String {
+fn celsius(standing: &RestState) -> String {
     show::plain(standing.celsius)
 }
 
@@ -245,7 +245,7 @@ fn method(
     salts: &[WeighedSalt],
     (filled, dose): (Filled, DoseBy),
     clarity: Clarity,
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
 ) -> Vec<String> {
     let water_g = bottle.total_g - bottle.salts_g();
     let water = |part: f64| show::fixed(water_g * part, 0);
@@ -282,7 +282,7 @@ fn method(
         let dose = dose_text(bottle, dose);
         format!("Per litre of finished water take {dose}; {}.", clarity.shake())
     });
-    steps.extend(badly_weighed(salts, 100.0 * around.tools.weighing.value()));
+    steps.extend(badly_weighed(salts, 100.0 * context.tools.weighing.value()));
     steps
 }
 
@@ -311,11 +311,11 @@ fn label(
     named: Named<'_>,
     (filled, dose): (Filled, DoseBy),
     (clarity, keep, pressure_atm): (Clarity, Keeping, Option<f64>),
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
 ) -> Vec<String> {
     let which = named.part.filter(|(_, of)| *of > 1);
     let which = which.map_or(String::new(), |(n, of)| format!(", bottle {n} of {of}"));
-    let made = around.made_on.map_or("____-__-__".to_owned(), |day| day.to_string());
+    let made = context.made_on.map_or("____-__-__".to_owned(), |day| day.to_string());
     let each = if which.is_empty() { "" } else { " of each bottle" };
     let shut = if pressure_atm.is_some() { "cap LOOSE" } else { "keep closed" };
     let keep = match keep {

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::assessment::clouding::{MAY_DROP, STARTS_BY_ITSELF, presses};
 use crate::assessment::lab::Stage;
 use crate::assessment::{Lab, State};
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::quantities::{Celsius, show};
@@ -50,7 +50,7 @@ pub struct OwnCrystals {
 
 /// What has precipitated once the bottle has come to rest.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Standing {
+pub struct RestState {
     /// Temperature, °C.
     pub celsius: f64,
     /// Closed, or open to air.
@@ -71,7 +71,7 @@ pub struct Standing {
     /// Salts that the ions can make and whose solubility is not known at this temperature.
     pub unknown_crystals: Vec<String>,
     /// Per cent of each ion that the minerals took; HCO3 stands for alkalinity.
-    pub lost_percent: Keyed,
+    pub lost_percent: KeyedAmounts,
 }
 
 /// Share of saturation, %, from which a salt is named, and from which its crystals are expected:
@@ -88,7 +88,7 @@ impl OwnCrystals {
     }
 }
 
-impl Standing {
+impl RestState {
     /// Whether nothing lies at the bottom.
     #[must_use]
     pub fn is_clear(&self) -> bool {
@@ -135,7 +135,7 @@ pub(crate) fn with_pressures(
     bottle: &Bottle,
     lab: &Lab,
     catalogue: &Catalogue,
-) -> Result<Vec<Standing>, ChemistryError> {
+) -> Result<Vec<RestState>, ChemistryError> {
     let mut standing = all(bottle, lab, catalogue)?;
     let fridge = Stage::at(FRIDGE)?;
     // Litres of gas for each kilogram of the bottle's water.
@@ -154,7 +154,7 @@ pub(crate) fn all(
     bottle: &Bottle,
     lab: &Lab,
     catalogue: &Catalogue,
-) -> Result<Vec<Standing>, ChemistryError> {
+) -> Result<Vec<RestState>, ChemistryError> {
     let fridge = Stage::at(FRIDGE)?;
     let own_room = Crystals::of(bottle, lab.room.aqueous.temperature(), catalogue);
     let own_fridge = Crystals::of(bottle, FRIDGE, catalogue);
@@ -170,7 +170,7 @@ fn standing(
     stage: &Stage,
     (state, carbon): (State, Carbon),
     crystals: Crystals,
-) -> Result<Standing, ChemistryError> {
+) -> Result<RestState, ChemistryError> {
     let fresh = stage.aqueous.speciate(&bottle.per_kg, carbon)?;
     let after = stage.aqueous.precipitate(&bottle.per_kg, carbon, &MAY_DROP)?;
     let solids = MAY_DROP.into_iter().filter(|m| after.mmol_per_kg(*m) > 0.0).map(|mineral| {
@@ -189,7 +189,7 @@ fn standing(
             may_stay_clear: si.is_some_and(|si| si < doubtful),
         }
     });
-    Ok(Standing {
+    Ok(RestState {
         celsius: stage.aqueous.temperature().value(),
         state,
         ph: after.rest.ph(),
@@ -218,7 +218,7 @@ fn carbon_kept_percent(bottle: &Bottle, after: &Precipitation<'_>) -> f64 {
     100.0 * kept / all
 }
 
-fn lost(bottle: &Bottle, after: &Precipitation<'_>) -> Keyed {
+fn lost(bottle: &Bottle, after: &Precipitation<'_>) -> KeyedAmounts {
     let taken = |conserved: Conserved| taken(after, conserved);
     let lost = [Conserved::Ca, Conserved::Mg, Conserved::SO4, Conserved::Alkalinity]
         .into_iter()
@@ -351,7 +351,7 @@ const MG_CARBONATE: [Ion; 2] = [Ion::Magnesium, Ion::Bicarbonate];
 
 /// Which solids of this bottle's ions are not looked at: those that are left out, then the crystals
 /// of salts without a solubility, with the temperatures at which it is missing.
-pub(crate) fn not_considered(bottle: &Bottle, standing: &[Standing]) -> Vec<NotConsidered> {
+pub(crate) fn not_considered(bottle: &Bottle, standing: &[RestState]) -> Vec<NotConsidered> {
     let there = |ion: Ion| {
         bottle.salts.iter().flat_map(|(s, _)| &s.salt.ions).any(|(i, _)| {
             *i == ion || (ion == Ion::Bicarbonate && matches!(i, Ion::Carbonate | Ion::Hydroxide))

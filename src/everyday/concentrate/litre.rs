@@ -7,7 +7,7 @@ use crate::everyday::Wanted;
 use crate::everyday::WeighedOut;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled};
-use crate::everyday::few_salts::{Few, FewSalts};
+use crate::everyday::few_salts::{FewSaltRecipe, FewSalts};
 use crate::flight::Target;
 use crate::quantities::show;
 use crate::stock::{DrySalt, Tools};
@@ -100,9 +100,9 @@ impl Plan {
         Ok(Self::of(wanted, found, room))
     }
 
-    fn of(wanted: &Wanted, found: Few, room: f64) -> Self {
+    fn of(wanted: &Wanted, found: FewSaltRecipe, room: f64) -> Self {
         let Wanted { target, base, salts, .. } = wanted;
-        let Few { members, least_g_per_l, made } = found;
+        let FewSaltRecipe { members, least_g_per_l, made } = found;
         let mut litre = Composition::PURE_WATER;
         for (part, share) in base.iter().zip(&made.shares) {
             litre += part.water.composition * *share;

@@ -9,9 +9,9 @@ pub(crate) mod reading;
 pub(crate) mod split;
 
 pub use advice::{Advice, Clarity, Keeping, SaltCautions};
-pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, SolidMass, Standing};
+pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, RestState, SolidMass};
 pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
 pub use litre::{DosedInto, Missed};
-pub use planned::{Around, ConcentrateReport, StockDose};
+pub use planned::{ConcentrateContext, ConcentrateReport, StockDose};
 pub use reading::{OnShelf, ReverseReport, TooStrongReading, Unreached};
 pub use split::{Blocked, Split, SplitBottle};

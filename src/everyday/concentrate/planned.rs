@@ -6,7 +6,7 @@ use crate::assessment::Clouding;
 use crate::assessment::Unknowns;
 use crate::assessment::clouding::MAY_DROP;
 use crate::assessment::{Lab, State};
-use crate::chemistry::Keyed;
+use crate::chemistry::KeyedAmounts;
 use crate::chemistry::density::Basis;
 use crate::chemistry::{Carbon, Composition, Validity};
 use crate::everyday::Wanted;
@@ -17,9 +17,9 @@ use crate::everyday::concentrate::{Advice, Clarity};
 use crate::everyday::concentrate::{Blocked, Split, SplitBottle, split};
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
 use crate::everyday::concentrate::{DosedInto, Missed};
-use crate::everyday::concentrate::{NotConsidered, Standing, at_rest};
+use crate::everyday::concentrate::{NotConsidered, RestState, at_rest};
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, Instead};
+use crate::everyday::{EverydayCost, ReadyProduct};
 use crate::quantities::Day;
 use crate::stock::{Catalogue, DrySalt, Price, Tools};
 use crate::water::Measure;
@@ -27,7 +27,7 @@ use crate::water::base_water::DISTILLED;
 
 /// What a concentrate is made and judged with.
 #[derive(Debug, Clone, Copy)]
-pub struct Around<'a> {
+pub struct ConcentrateContext<'a> {
     /// Constants of the room, and the air.
     pub lab: &'a Lab,
     /// What is weighed with.
@@ -37,7 +37,7 @@ pub struct Around<'a> {
     /// Prices of waters by name, per millilitre.
     pub prices: &'a [(String, Price)],
     /// What it is compared with.
-    pub instead: &'a Instead,
+    pub ready_product: &'a ReadyProduct,
     /// The day on the label; left open when none is given.
     pub made_on: Option<Day>,
 }
@@ -96,7 +96,7 @@ pub struct ConcentrateReport {
     /// Per cent of its carbon that leaves when it stands open, solids left out.
     pub carbon_lost_open_percent: f64,
     /// At rest: room closed, room open, fridge closed.
-    pub standing: Vec<Standing>,
+    pub standing: Vec<RestState>,
     /// Solids that are not looked at.
     pub not_considered: Vec<NotConsidered>,
     /// Whether one bottle stays clear in the room, closed and open.
@@ -108,7 +108,7 @@ pub struct ConcentrateReport {
     /// The salts that do not stay clear even in a bottle of their own.
     pub split_blocked: Vec<Blocked>,
     /// The finished water, mg/L.
-    pub mg_per_l: Keyed,
+    pub mg_per_l: KeyedAmounts,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
@@ -123,7 +123,7 @@ pub struct ConcentrateReport {
     /// Gypsum index of the finished water.
     pub finished_si_gypsum: Option<f64>,
     /// The water when the solids of the closed bottle are not shaken back, mg/L.
-    pub unshaken_mg_per_l: Keyed,
+    pub unshaken_mg_per_l: KeyedAmounts,
     /// The same water with the stocks of the shelf; empty where none are.
     pub with_stocks: Vec<StockDose>,
     /// What it costs.
@@ -140,20 +140,20 @@ impl ConcentrateReport {
         wanted: &Wanted,
         filled: Filled,
         dose: DoseBy,
-        around: &Around<'_>,
+        context: &ConcentrateContext<'_>,
     ) -> Result<Self, ConcentrateError> {
-        let one = Plan::for_doses(wanted, 1.0, dose, filled, around.tools)?;
+        let one = Plan::for_doses(wanted, 1.0, dose, filled, context.tools)?;
         let rest = one.rest();
         let named = Named { water: &wanted.target.name, part: None, rest: &rest };
         let mut report = Bottle::made_up(&one.per_l, filled, dose)
-            .and_then(|bottle| Self::of(named, &bottle, (filled, dose), &one.base, around))
-            .map_err(|error| too_strong(error, named, &one.per_l, (filled, dose), around))?;
+            .and_then(|bottle| Self::of(named, &bottle, (filled, dose), &one.base, context))
+            .map_err(|error| too_strong(error, named, &one.per_l, (filled, dose), context))?;
         // Each bottle's dose takes its room from the base water, so the salts follow the number
         // of bottles, and that follows the salts.
         let mut bottles = 1;
         loop {
             let plan = one.again(wanted, f64::from(bottles), dose, filled)?;
-            report.divide(split::fewest(named, &plan.per_l, filled, dose, around)?);
+            report.divide(split::fewest(named, &plan.per_l, filled, dose, context)?);
             let found = report.split.as_ref().map_or(1, Vec::len);
             let found = u32::try_from(found).unwrap_or(1);
             if found <= bottles || no_room(found, report.dose_ml_per_l) {
@@ -173,7 +173,7 @@ impl ConcentrateReport {
             .collect();
         report.base = one.waters;
         report.missed = one.missed;
-        report.cost = report.priced(&one.per_l, around);
+        report.cost = report.priced(&one.per_l, context);
         Ok(report)
     }
 
@@ -199,7 +199,7 @@ impl ConcentrateReport {
     pub(crate) fn priced(
         &self,
         per_l: &[(DrySalt, f64)],
-        around: &Around<'_>,
+        context: &ConcentrateContext<'_>,
     ) -> Option<EverydayCost> {
         let mut waters: Vec<(String, f64)> =
             self.base.iter().map(|b| (b.water.clone(), b.litres_per_l)).collect();
@@ -210,7 +210,7 @@ impl ConcentrateReport {
         }
         let weighed: Vec<(&DrySalt, f64)> = per_l.iter().map(|(s, g)| (s, *g)).collect();
         let salts = salts_cost(&weighed);
-        EverydayCost::new(&salts, &waters, around.prices, self.makes_litres, around.instead)
+        EverydayCost::new(&salts, &waters, context.prices, self.makes_litres, context.ready_product)
     }
 
     pub(crate) fn of(
@@ -218,7 +218,7 @@ impl ConcentrateReport {
         bottle: &Bottle,
         (filled, dose): (Filled, DoseBy),
         base: &Composition,
-        around: &Around<'_>,
+        context: &ConcentrateContext<'_>,
     ) -> Result<Self, ConcentrateError> {
         let rho = bottle.g_per_ml();
         let dose_ml = dose.ml(rho);
@@ -229,10 +229,10 @@ impl ConcentrateReport {
             return Err(ConcentrateError::LessThanADose { volume_ml: bottle.volume_ml, dose_ml });
         }
         let litres = bottle.litres(dose);
-        let lab = around.lab;
+        let lab = context.lab;
         let at = &lab.room.aqueous;
         let closed = at.speciate(&bottle.per_kg, Carbon::Closed)?;
-        let standing = at_rest::with_pressures(bottle, lab, around.catalogue)?;
+        let standing = at_rest::with_pressures(bottle, lab, context.catalogue)?;
         let of_state = |state: State| standing.iter().find(|s| s.state == state);
         let kept_open = of_state(State::Open).map_or(100.0, |s| s.carbon_kept_percent);
         // kg of the bottle's water that come with the dose of one litre
@@ -251,7 +251,7 @@ impl ConcentrateReport {
             name: named.water.to_owned(),
             notes: Vec::new(),
             missed: Vec::new(),
-            salts: bottle.weighed(around.tools),
+            salts: bottle.weighed(context.tools),
             filled: filled.text(),
             water_g: bottle.total_g - bottle.salts_g(),
             total_g: bottle.total_g,
@@ -270,19 +270,19 @@ impl ConcentrateReport {
             co2_fresh_atm: closed.co2_atm(),
             carbon_lost_open_percent: (100.0 - kept_open).max(0.0),
             clear: Clarity::of(&standing) == Clarity::Clear,
-            advice: Advice::new(bottle, &standing, named, (filled, dose), around),
+            advice: Advice::new(bottle, &standing, named, (filled, dose), context),
             not_considered: at_rest::not_considered(bottle, &standing),
             standing,
             split: None,
             split_blocked: Vec::new(),
-            mg_per_l: Keyed::mg_per_l(&water),
+            mg_per_l: KeyedAmounts::mg_per_l(&water),
             unknowns: Unknowns::of(&water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
             alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),
             finished: lab.clouding(&water)?,
             finished_si_calcite: indices.calcite,
             finished_si_gypsum: indices.gypsum,
-            unshaken_mg_per_l: Keyed::mg_per_l(&(rest + unshaken * water_kg_per_l)),
+            unshaken_mg_per_l: KeyedAmounts::mg_per_l(&(rest + unshaken * water_kg_per_l)),
             with_stocks: Vec::new(),
             cost: None,
         })
@@ -300,20 +300,20 @@ fn too_strong(
     named: Named<'_>,
     per_l: &[(DrySalt, f64)],
     (filled, dose): (Filled, DoseBy),
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
 ) -> ConcentrateError {
     if !error.is_too_strong() {
         return error;
     }
     let standing = |factor: f64| {
         let bottle = Bottle::made_up(per_l, filled, dose.times(factor)).ok()?;
-        at_rest::all(&bottle, around.lab, around.catalogue).ok()
+        at_rest::all(&bottle, context.lab, context.catalogue).ok()
     };
     let mut ways = Vec::new();
     if let Some(factor) = split::times_weaker_best(standing) {
         ways.push(format!("--dose \"{}\" or more", dose.times(factor).text()));
     }
-    if let Ok(Split::Bottles(bottles)) = split::fewest(named, per_l, filled, dose, around)
+    if let Ok(Split::Bottles(bottles)) = split::fewest(named, per_l, filled, dose, context)
         && bottles.len() > 1
     {
         let each: Vec<String> = bottles.iter().map(|b| listed(&b.salts)).collect();

@@ -7,7 +7,7 @@ use crate::everyday::concentrate::DosedInto;
 use crate::everyday::concentrate::advice::Named;
 use crate::everyday::concentrate::bottle::{Bottle, scaled};
 use crate::everyday::concentrate::split;
-use crate::everyday::concentrate::{Around, ConcentrateReport, StockDose};
+use crate::everyday::concentrate::{ConcentrateContext, ConcentrateReport, StockDose};
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML};
 use crate::everyday::wanted::like;
 use crate::everyday::weigh_out::any_grams;
@@ -77,7 +77,7 @@ impl ReverseReport {
         filled: Filled,
         dose: DoseBy,
         stocks: &[Stock],
-        around: &Around<'_>,
+        context: &ConcentrateContext<'_>,
     ) -> Result<Self, ConcentrateError> {
         let mut report = Self {
             notes: Vec::new(),
@@ -88,7 +88,7 @@ impl ReverseReport {
         };
         let mut first_error = None;
         for salts in readings {
-            match reading(&salts, filled, dose, around) {
+            match reading(&salts, filled, dose, context) {
                 Ok(read) => {
                     report.on_shelf.push(on_shelf(&read, &salts, stocks)?);
                     report.readings.push(read);
@@ -96,7 +96,7 @@ impl ReverseReport {
                 Err(error) if !error.is_too_strong() => return Err(error),
                 Err(error) => {
                     let standing = |factor: f64| {
-                        let read = reading(&salts, filled.times(factor), dose, around);
+                        let read = reading(&salts, filled.times(factor), dose, context);
                         read.ok().map(|read| read.standing)
                     };
                     report.too_strong.push(TooStrongReading {
@@ -137,7 +137,7 @@ fn reading(
     salts: &[(DrySalt, f64)],
     filled: Filled,
     dose: DoseBy,
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
 ) -> Result<ConcentrateReport, ConcentrateError> {
     if salts.len() > split::MOST_SALTS {
         let most = split::MOST_SALTS;
@@ -147,15 +147,15 @@ fn reading(
     let name = name_of(salts);
     let named = Named { water: &name, part: None, rest: DISTILLED };
     let pure = Composition::PURE_WATER;
-    let mut report = ConcentrateReport::of(named, &bottle, (filled, dose), &pure, around)?;
+    let mut report = ConcentrateReport::of(named, &bottle, (filled, dose), &pure, context)?;
     let per_l = scaled(salts, 1.0 / report.makes_litres);
     // What is drunk as it is has no room for a second bottle.
     if !dose.is_undiluted() {
-        report.divide(split::fewest(named, &per_l, filled, dose, around)?);
+        report.divide(split::fewest(named, &per_l, filled, dose, context)?);
         let litres = 1.0 - report.dose_ml_per_l / LITRE_ML;
         report.base = vec![DosedInto { water: DISTILLED.to_owned(), litres_per_l: litres }];
     }
-    report.cost = report.priced(&per_l, around);
+    report.cost = report.priced(&per_l, context);
     Ok(report)
 }
 

@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 
-use crate::everyday::concentrate::Around;
+use crate::everyday::concentrate::ConcentrateContext;
 use crate::everyday::concentrate::advice::Named;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{Advice, Clarity};
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, WeighedSalt};
-use crate::everyday::concentrate::{OwnCrystals, Standing, at_rest};
+use crate::everyday::concentrate::{OwnCrystals, RestState, at_rest};
 use crate::quantities::show;
 use crate::stock::DrySalt;
 
@@ -29,7 +29,7 @@ pub struct SplitBottle {
     /// Litres it makes.
     pub litres: f64,
     /// At rest: room closed, room open, fridge closed.
-    pub standing: Vec<Standing>,
+    pub standing: Vec<RestState>,
     /// Label, method and cautions.
     pub advice: Advice,
 }
@@ -88,13 +88,13 @@ pub(crate) fn fewest(
     per_l: &[(DrySalt, f64)],
     filled: Filled,
     dose: DoseBy,
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
 ) -> Result<Split, ConcentrateError> {
     if per_l.len() > MOST_SALTS {
         return Err(ConcentrateError::TooManySalts { salts: per_l.len(), most: MOST_SALTS });
     }
     let blocked: Vec<Blocked> =
-        per_l.iter().filter_map(|salt| blocked(salt, filled, dose, around)).collect();
+        per_l.iter().filter_map(|salt| blocked(salt, filled, dose, context)).collect();
     if !blocked.is_empty() {
         return Ok(Split::Blocked(blocked));
     }
@@ -103,34 +103,40 @@ pub(crate) fn fewest(
         inside.map(|(_, salt)| salt.clone()).collect()
     };
     let sets = 1_usize << per_l.len();
-    let groups: Vec<Group> = (0..sets).map(|set| group(&part(set), filled, dose, around)).collect();
+    let groups: Vec<Group> =
+        (0..sets).map(|set| group(&part(set), filled, dose, context)).collect();
     let division = divide(&groups);
     let bottles = division.iter().enumerate().map(|(n, set)| {
         let bottle = Bottle::made_up(&part(*set), filled, dose)?;
-        let standing = at_rest::with_pressures(&bottle, around.lab, around.catalogue)?;
+        let standing = at_rest::with_pressures(&bottle, context.lab, context.catalogue)?;
         let named = Named { part: Some((n + 1, division.len())), ..named };
         Ok(SplitBottle {
-            salts: bottle.weighed(around.tools),
+            salts: bottle.weighed(context.tools),
             water_g: bottle.total_g - bottle.salts_g(),
             total_g: bottle.total_g,
             density_g_per_ml: bottle.g_per_ml(),
             dose_ml_per_l: dose.ml(bottle.g_per_ml()),
             dose_g_per_l: dose.ml(bottle.g_per_ml()) * bottle.g_per_ml(),
             litres: bottle.litres(dose),
-            advice: Advice::new(&bottle, &standing, named, (filled, dose), around),
+            advice: Advice::new(&bottle, &standing, named, (filled, dose), context),
             standing,
         })
     });
     bottles.collect::<Result<Vec<_>, ConcentrateError>>().map(Split::Bottles)
 }
 
-fn group(salts: &[(DrySalt, f64)], filled: Filled, dose: DoseBy, around: &Around<'_>) -> Group {
+fn group(
+    salts: &[(DrySalt, f64)],
+    filled: Filled,
+    dose: DoseBy,
+    context: &ConcentrateContext<'_>,
+) -> Group {
     let standing = Bottle::made_up(salts, filled, dose)
-        .and_then(|bottle| Ok(at_rest::all(&bottle, around.lab, around.catalogue)?));
+        .and_then(|bottle| Ok(at_rest::all(&bottle, context.lab, context.catalogue)?));
     // What cannot be computed, because it is too strong, is not clear.
     standing.map_or(Group::default(), |standing| Group {
         clear: Clarity::of(&standing) == Clarity::Clear,
-        clear_cold: standing.iter().all(Standing::is_clear),
+        clear_cold: standing.iter().all(RestState::is_clear),
     })
 }
 
@@ -170,22 +176,22 @@ fn blocked(
     salt: &(DrySalt, f64),
     filled: Filled,
     dose: DoseBy,
-    around: &Around<'_>,
+    context: &ConcentrateContext<'_>,
 ) -> Option<Blocked> {
     let alone = [salt.clone()];
     let why = match Bottle::made_up(&alone, filled, dose) {
         Err(error) => error.to_string(),
-        Ok(bottle) => match at_rest::all(&bottle, around.lab, around.catalogue) {
+        Ok(bottle) => match at_rest::all(&bottle, context.lab, context.catalogue) {
             Err(error) => error.to_string(),
             Ok(standing) => {
                 // A bottle may be kept in the room; what would do is named for both.
                 let room = standing.iter().filter(|s| s.celsius > at_rest::FRIDGE.value());
-                let dropped = room.map(Standing::what_drops).find(|d| !d.is_empty())?;
+                let dropped = room.map(RestState::what_drops).find(|d| !d.is_empty())?;
                 format!("alone in its bottle it gives {}", dropped.join(", "))
             }
         },
     };
-    let at = |factor: f64| group(&alone, filled, dose.times(factor), around);
+    let at = |factor: f64| group(&alone, filled, dose.times(factor), context);
     let times =
         times_weaker(|factor| at(factor).clear_cold).or_else(|| times_weaker(|f| at(f).clear));
     Some(Blocked {
@@ -199,11 +205,11 @@ fn blocked(
 
 /// The least factor that leaves nothing at the bottom at any temperature; where minerals drop from
 /// every dilution, the least at which no salt crystallises.
-pub(crate) fn times_weaker_best(standing: impl Fn(f64) -> Option<Vec<Standing>>) -> Option<f64> {
-    let all = |factor: f64, holds: fn(&Standing) -> bool| {
+pub(crate) fn times_weaker_best(standing: impl Fn(f64) -> Option<Vec<RestState>>) -> Option<f64> {
+    let all = |factor: f64, holds: fn(&RestState) -> bool| {
         standing(factor).is_some_and(|states| states.iter().all(holds))
     };
-    times_weaker(|factor| all(factor, Standing::is_clear)).or_else(|| {
+    times_weaker(|factor| all(factor, RestState::is_clear)).or_else(|| {
         times_weaker(|factor| {
             all(factor, |state| !state.own_crystals.iter().any(OwnCrystals::expected))
         })

@@ -7,7 +7,7 @@
 #![expect(clippy::indexing_slicing, reason = "indices run over the stocks of one shelf")]
 
 use crate::flight::{Flight, Target};
-use crate::planner::lp::program::Pourable;
+use crate::planner::lp::program::PourableColumns;
 use crate::planner::lp::stages::{Planner, SolveError};
 use crate::planner::{Plan, plan};
 use crate::stock::Stock;
@@ -26,12 +26,12 @@ pub fn alternatives(
     target: &Target,
     most: usize,
 ) -> Result<Vec<Plan>, SolveError> {
-    let pourable = Pourable::of(flight, stocks);
-    let wish = plan::wish_of(flight, &pourable);
+    let pourable = PourableColumns::of(flight, stocks);
+    let priorities = plan::priorities_of(flight, &pourable);
     let mut planner = Planner::default();
     let mut rows = Vec::new();
     let mut one = |allowed: &[bool]| {
-        plan::plan_with(&mut planner, &mut rows, target, &pourable, &wish, allowed)
+        plan::plan_with(&mut planner, &mut rows, target, &pourable, &priorities, allowed)
     };
     // Open sets, each with the best recipe in it: every recipe not listed yet lies in one of them.
     let mut open: Vec<(Vec<bool>, Plan)> = Vec::new();

@@ -3,9 +3,9 @@
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::{Flight, MissRule, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
-use crate::planner::lp::stages::{Planner, SolveError, Wish};
+use crate::planner::lp::stages::{Planner, Priorities, SolveError};
 use crate::planner::{Plan, PlanError, plan};
 use crate::stock::Stock;
 
@@ -20,7 +20,7 @@ pub fn plan_nearest_to(
     stocks: &[Stock],
     water: &Composition,
 ) -> Result<Vec<Plan>, PlanError> {
-    let pourable = Pourable::of(flight, stocks);
+    let pourable = PourableColumns::of(flight, stocks);
     flight
         .targets
         .iter()
@@ -46,7 +46,7 @@ const IONS: [Conserved; 8] = [
 fn nearest(
     flight: &Flight,
     target: &Target,
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     water: &Composition,
 ) -> Result<Plan, SolveError> {
     let mut rows = program::edges(target);
@@ -59,12 +59,12 @@ fn nearest(
         let wanted = water.dot(&form);
         rows.push(Row::band(form, wanted, wanted, f64::INFINITY, 1.0));
     }
-    let wish = Wish {
+    let priorities = Priorities {
         largest_first: flight.misses == MissRule::Largest,
-        preference: plan::wish_of(flight, pourable).preference,
+        preference: plan::priorities_of(flight, pourable).preference,
     };
-    let solution = Planner::default().solve(pourable, &rows, &wish)?;
+    let solution = Planner::default().solve(pourable, &rows, &priorities)?;
     let made = plan::pour(pourable, &solution);
     recheck::misses(&made, &rows, &solution)?;
-    Ok(plan::judged(pourable, target, solution, made))
+    Ok(plan::evaluated(pourable, target, solution, made))
 }

@@ -8,8 +8,8 @@
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::{Band, Convention, DoseLimits, Flight, Goal, Subject, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Kept, Pourable, Row};
-use crate::planner::lp::stages::{Planner, SolveError, Wish};
+use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
+use crate::planner::lp::stages::{Planner, Priorities, SolveError};
 use crate::planner::{Plan, plan};
 use crate::stock::{Catalogue, Salt, Stock};
 use crate::water::Measure;
@@ -38,7 +38,7 @@ pub struct Why {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Hints {
     /// The limits of the flight that the nearest water stands at.
-    pub at_limit: Vec<Kept>,
+    pub at_limit: Vec<LimitKind>,
     /// The water without any limit, when that reaches it.
     pub without_limits: Option<Unlimited>,
     /// Whether distilled water among the base waters would reach it, within the limits.
@@ -137,8 +137,8 @@ const TRIAL_MEQ_PER_ML: f64 = 0.4;
 /// One target with what surrounds it.
 struct Question<'a> {
     target: &'a Target,
-    pourable: Pourable,
-    wish: Wish,
+    pourable: PourableColumns,
+    priorities: Priorities,
 }
 
 /// Answers for one target of a flight; `price_per_g` gives what is known of prices.
@@ -152,9 +152,9 @@ pub fn why(
     catalogue: &Catalogue,
     price_per_g: &dyn Fn(&Salt) -> Option<f64>,
 ) -> Result<Why, SolveError> {
-    let pourable = Pourable::of(flight, stocks);
-    let wish = plan::wish_of(flight, &pourable);
-    let question = Question { target, pourable, wish };
+    let pourable = PourableColumns::of(flight, stocks);
+    let priorities = plan::priorities_of(flight, &pourable);
+    let question = Question { target, pourable, priorities };
     let plan = question.plan(target)?;
     let out_of_reach = !plan.reached();
     let conflict = if out_of_reach { question.conflict()? } else { Vec::new() };
@@ -178,9 +178,9 @@ pub fn why(
 /// # Errors
 /// When a water has no confirmed answer.
 pub fn hints(flight: &Flight, stocks: &[Stock], target: &Target) -> Result<Hints, SolveError> {
-    let pourable = Pourable::of(flight, stocks);
-    let wish = plan::wish_of(flight, &pourable);
-    let question = Question { target, pourable, wish };
+    let pourable = PourableColumns::of(flight, stocks);
+    let priorities = plan::priorities_of(flight, &pourable);
+    let question = Question { target, pourable, priorities };
     let plan = question.plan(target)?;
     if plan.reached() { Ok(Hints::default()) } else { question.hints(&plan) }
 }
@@ -194,15 +194,15 @@ pub fn conflicting_goals(
     stocks: &[Stock],
     target: &Target,
 ) -> Result<Vec<usize>, SolveError> {
-    let pourable = Pourable::of(flight, stocks);
-    let wish = plan::wish_of(flight, &pourable);
-    Question { target, pourable, wish }.conflict()
+    let pourable = PourableColumns::of(flight, stocks);
+    let priorities = plan::priorities_of(flight, &pourable);
+    Question { target, pourable, priorities }.conflict()
 }
 
 impl Question<'_> {
     fn hints(&self, plan: &Plan) -> Result<Hints, SolveError> {
-        let with = |pourable: Pourable| -> Result<Option<Plan>, SolveError> {
-            let other = Question { target: self.target, pourable, wish: self.wish_for() };
+        let with = |pourable: PourableColumns| -> Result<Option<Plan>, SolveError> {
+            let other = Question { target: self.target, pourable, priorities: self.wish_for() };
             match other.plan(self.target) {
                 Ok(plan) => Ok(Some(plan).filter(Plan::reached)),
                 // Without limits the best may have no base water at all.
@@ -212,7 +212,7 @@ impl Question<'_> {
         };
         let mut hints = Hints { at_limit: plan.at_limit.clone(), ..Hints::default() };
         if !hints.at_limit.is_empty() {
-            let free = Pourable { limits: DoseLimits::NONE, ..self.pourable.clone() };
+            let free = PourableColumns { limits: DoseLimits::NONE, ..self.pourable.clone() };
             hints.without_limits = with(free)?.map(|plan| Unlimited {
                 stocks_ml_per_l: plan.ml_per_l.iter().sum::<f64>()
                     / match self.pourable.convention {
@@ -235,16 +235,19 @@ impl Question<'_> {
     }
 
     /// The stages of misses, which are all that decides on reach.
-    fn wish_for(&self) -> Wish {
+    fn wish_for(&self) -> Priorities {
         let volume = self.pourable.stocks.iter().map(|(_, ml)| *ml).collect();
-        Wish { largest_first: self.wish.largest_first, preference: vec![(volume, Vec::new())] }
+        Priorities {
+            largest_first: self.priorities.largest_first,
+            preference: vec![(volume, Vec::new())],
+        }
     }
 
     fn plan(&self, target: &Target) -> Result<Plan, SolveError> {
         let all = vec![true; self.pourable.stocks.len()];
         let mut rows = Vec::new();
         let mut planner = Planner::default();
-        plan::plan_with(&mut planner, &mut rows, target, &self.pourable, &self.wish, &all)
+        plan::plan_with(&mut planner, &mut rows, target, &self.pourable, &self.priorities, &all)
     }
 
     /// Whether some doses keep all of these goals within tolerance.
@@ -252,7 +255,7 @@ impl Question<'_> {
         let some: Vec<Goal> =
             goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
         let rows = program::edges(&Target { name: String::new(), goals: some.clone() });
-        let plain = Wish::default();
+        let plain = Priorities::default();
         let solution = Planner::default().solve(&self.pourable, &rows, &plain)?;
         Ok(all_kept(&some, &plan::pour(&self.pourable, &solution)))
     }
@@ -301,11 +304,11 @@ impl Question<'_> {
         rows.extend(
             program::edges(&alone).into_iter().map(|row| Row { tolerance: f64::INFINITY, ..row }),
         );
-        let solution = Planner::default().solve(&self.pourable, &rows, &Wish::default())?;
+        let solution = Planner::default().solve(&self.pourable, &rows, &Priorities::default())?;
         let water = plan::pour(&self.pourable, &solution);
         let others_kept = all_kept(&others.goals, &water);
-        let judged = plan::judged(&self.pourable, &alone, solution, water);
-        let result = judged.goals.first();
+        let evaluated = plan::evaluated(&self.pourable, &alone, solution, water);
+        let result = evaluated.goals.first();
         Ok(Nearest {
             got: result.and_then(|r| r.got),
             reached: result.is_some_and(|r| r.reached),
@@ -416,9 +419,9 @@ impl Question<'_> {
         let mut cost = vec![0.0; own];
         cost.extend(salts.iter().map(|s| grams_per_meq(s)));
         let preference = vec![(cost, vec![0.0; pourable.base.len()])];
-        let wish = Wish { largest_first: false, preference };
+        let priorities = Priorities { largest_first: false, preference };
         let rows = program::edges(self.target);
-        let solution = Planner::default().solve(&pourable, &rows, &wish)?;
+        let solution = Planner::default().solve(&pourable, &rows, &priorities)?;
         if !all_kept(&self.target.goals, &plan::pour(&pourable, &solution)) {
             return Ok(None);
         }

@@ -105,7 +105,7 @@ const BASIC: f64 = 1e-11;
 /// Our choice: the coefficients are numbers of the machine, each rounded once or twice.
 const DATA: f64 = 16.0 * f64::EPSILON;
 /// Steps without progress before the rule that cannot cycle takes over (Bland 1977).
-const PATIENCE: usize = 200;
+const TIME_LIMIT: usize = 200;
 /// Our choice: steps for each row of all blocks; many times what is usual.
 const MOST_STEPS: usize = 200;
 
@@ -549,7 +549,7 @@ impl<'a, R: Real> Run<'a, R> {
                 if t.is_multiple_of(16) && !go_on(stage, part) {
                     return Err(Failure::Cancelled);
                 }
-                while let Some(entering) = self.choose(stage, t, idle > PATIENCE) {
+                while let Some(entering) = self.choose(stage, t, idle > TIME_LIMIT) {
                     let length = self.step(entering)?;
                     self.price_coupling(stage);
                     moved = true;
@@ -558,12 +558,12 @@ impl<'a, R: Real> Run<'a, R> {
                     if steps > MOST_STEPS * (rows + 10) {
                         return Err(Failure::Stalled);
                     }
-                    if idle > PATIENCE {
+                    if idle > TIME_LIMIT {
                         // The rule that cannot cycle begins with the first column of all.
                         break;
                     }
                 }
-                if idle > PATIENCE && moved {
+                if idle > TIME_LIMIT && moved {
                     break;
                 }
             }

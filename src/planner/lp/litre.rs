@@ -3,10 +3,10 @@
 
 use crate::planner::lp::blocks::Block;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
-use crate::planner::lp::program::{Form, HardRow, Pourable, Row};
+use crate::planner::lp::program::{Form, HardRow, PourableColumns, Row};
 use crate::planner::lp::solver;
 use crate::planner::lp::solver::Layout;
-use crate::planner::lp::stages::Wish;
+use crate::planner::lp::stages::Priorities;
 
 /// Our choice: shares that sum to one but for this much are meant to fill the litre.
 pub(crate) const SHARE_ROUNDING: f64 = 1e-9;
@@ -15,7 +15,7 @@ pub(crate) const SHARE_ROUNDING: f64 = 1e-9;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Litre {
     /// What the matrix was stated for: columns, forms of the rows, rates.
-    pourable: Option<Pourable>,
+    pourable: Option<PourableColumns>,
     forms: Vec<Form>,
     largest_rates: Vec<f64>,
     hard: Vec<HardRow>,
@@ -41,18 +41,18 @@ impl Litre {
     /// is known that doses keep them.
     pub(crate) fn prepare(
         &mut self,
-        pourable: &Pourable,
+        pourable: &PourableColumns,
         rows: &[Row],
-        wish: &Wish,
+        priorities: &Priorities,
         hard: &[HardRow],
-        shut: &[bool],
+        excluded: &[bool],
     ) {
-        self.state(pourable, rows, hard, wish.largest_first);
-        self.fill_numbers(pourable, rows, shut);
-        self.fill_objectives(rows, wish);
+        self.state(pourable, rows, hard, priorities.largest_first);
+        self.fill_numbers(pourable, rows, excluded);
+        self.fill_objectives(rows, priorities);
     }
 
-    fn state(&mut self, pourable: &Pourable, rows: &[Row], hard: &[HardRow], largest: bool) {
+    fn state(&mut self, pourable: &PourableColumns, rows: &[Row], hard: &[HardRow], largest: bool) {
         let same_forms = self.forms.len() == rows.len()
             && self.forms.iter().zip(rows).all(|(form, row)| same_bits(form, &row.form))
             && self.layout.largest == largest
@@ -73,7 +73,7 @@ impl Litre {
         self.pourable = Some(pourable.clone());
     }
 
-    fn fill_numbers(&mut self, pourable: &Pourable, rows: &[Row], shut: &[bool]) {
+    fn fill_numbers(&mut self, pourable: &PourableColumns, rows: &[Row], excluded: &[bool]) {
         let layout = self.layout;
         let Numbers { lower, upper, rhs } = &mut self.numbers;
         lower.clear();
@@ -87,8 +87,8 @@ impl Litre {
             upper[layout.share(k)] = *at_most;
         }
         upper[layout.volume_gap()] = 0.0;
-        for (most, shut) in upper.iter_mut().zip(shut) {
-            if *shut {
+        for (most, excluded) in upper.iter_mut().zip(excluded) {
+            if *excluded {
                 *most = 0.0;
             }
         }
@@ -108,15 +108,15 @@ impl Litre {
         }
     }
 
-    fn fill_objectives(&mut self, rows: &[Row], wish: &Wish) {
+    fn fill_objectives(&mut self, rows: &[Row], priorities: &Priorities) {
         let layout = self.layout;
-        let stages = usize::from(wish.largest_first) + 2 + wish.preference.len();
+        let stages = usize::from(priorities.largest_first) + 2 + priorities.preference.len();
         self.objectives.resize_with(stages, Objective::default);
         for objective in &mut self.objectives {
             objective.clear(layout.columns());
         }
         let mut stage = self.objectives.iter_mut();
-        if wish.largest_first
+        if priorities.largest_first
             && let Some(objective) = stage.next()
         {
             objective.set(layout.largest_miss(), solver::highest_rate(rows));
@@ -128,7 +128,7 @@ impl Litre {
             inside.set(layout.under_inside(i), row.rate);
             inside.set(layout.over_inside(i), row.rate);
         }
-        for (objective, (stocks, base)) in stage.zip(&wish.preference) {
+        for (objective, (stocks, base)) in stage.zip(&priorities.preference) {
             for (j, cost) in stocks.iter().enumerate() {
                 objective.set(j, *cost);
             }
@@ -138,7 +138,7 @@ impl Litre {
         }
     }
 
-    pub(crate) fn first_basis(&self, pourable: &Pourable, rows: &[Row]) -> FirstBasis {
+    pub(crate) fn first_basis(&self, pourable: &PourableColumns, rows: &[Row]) -> FirstBasis {
         let layout = self.layout;
         // Where solids are limited the leanest base waters keep the limit if any do.
         let order: Vec<usize> = if self.hard.is_empty() {
@@ -215,7 +215,7 @@ impl Litre {
     }
 
     /// The program as a block for the second solver.
-    pub(crate) fn block(&self, pourable: &Pourable, rows: &[Row]) -> Block {
+    pub(crate) fn block(&self, pourable: &PourableColumns, rows: &[Row]) -> Block {
         let first = self.first_basis(pourable, rows);
         let mut basis = first.units;
         for (j, row) in first.pivots {

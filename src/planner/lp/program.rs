@@ -38,7 +38,7 @@ pub type Form = [f64; Conserved::ALL.len()];
 
 /// What can be poured: the columns that all targets of a flight share.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Pourable {
+pub struct PourableColumns {
     /// Stocks: what one milliequivalent brings, and the millilitres that hold it.
     pub stocks: Vec<(Composition, f64)>,
     /// Base waters: what one litre brings, and the largest share.
@@ -53,7 +53,7 @@ pub struct Pourable {
     pub limits: DoseLimits,
 }
 
-impl Default for Pourable {
+impl Default for PourableColumns {
     /// Nothing at all, without limits.
     fn default() -> Self {
         Self {
@@ -69,7 +69,7 @@ impl Default for Pourable {
 
 /// What a [`HardRow`] keeps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kept {
+pub enum LimitKind {
     /// The volume of all stocks.
     Stocks,
     /// The dissolved solids.
@@ -82,7 +82,7 @@ pub enum Kept {
 #[derive(Debug, Clone, PartialEq)]
 pub struct HardRow {
     /// What it is about.
-    pub of: Kept,
+    pub of: LimitKind,
     /// Coefficients on meq/L of each stock.
     pub on_stocks: Vec<f64>,
     /// Coefficients on the share of each base water.
@@ -155,7 +155,7 @@ impl Row {
     }
 }
 
-impl Pourable {
+impl PourableColumns {
     /// The columns of a shelf and its base waters.
     #[must_use]
     pub fn new(stocks: &[Stock], base: &[BaseShare]) -> Self {
@@ -228,7 +228,7 @@ impl Pourable {
             let ml = self.stocks.iter().map(|(_, ml)| *ml).collect();
             let per_base = if added { -stocks } else { 0.0 };
             rows.push(HardRow {
-                of: Kept::Stocks,
+                of: LimitKind::Stocks,
                 on_stocks: ml,
                 on_base: vec![per_base; self.base.len()],
                 most: if added { 0.0 } else { stocks },
@@ -237,13 +237,13 @@ impl Pourable {
         let solids = self.most_solids();
         if solids.is_finite() {
             let (on_stocks, on_base) = self.solids();
-            rows.push(HardRow { of: Kept::DissolvedSolids, on_stocks, on_base, most: solids });
+            rows.push(HardRow { of: LimitKind::DissolvedSolids, on_stocks, on_base, most: solids });
         }
         for (k, (_, at_most)) in self.base.iter().enumerate() {
             if added && *at_most < 1.0 {
                 let of = (0..self.base.len()).map(|l| if l == k { 1.0 } else { 0.0 } - at_most);
                 rows.push(HardRow {
-                    of: Kept::Share,
+                    of: LimitKind::Share,
                     on_stocks: nothing(),
                     on_base: of.collect(),
                     most: 0.0,
@@ -316,7 +316,7 @@ pub(crate) fn edges(target: &Target) -> Vec<Row> {
 /// A total that a row counts and that nobody measured of a base water that may be used: there is no
 /// coefficient to state the row with. Sums of masses count silica where it is known and go without
 /// it where not; rows without an outside, which only draw, are drawn by the estimate.
-pub(crate) fn not_measured(pourable: &Pourable, rows: &[Row]) -> Option<Conserved> {
+pub(crate) fn not_measured(pourable: &PourableColumns, rows: &[Row]) -> Option<Conserved> {
     let used = pourable.base.iter().filter(|(_, at_most)| *at_most > 0.0);
     let unknown = used.fold(ConservedSet::NONE, |all, (water, _)| all.union(water.not_measured()));
     let counted = |row: &Row| -> ConservedSet {

@@ -10,7 +10,7 @@
 use crate::chemistry::Composition;
 use crate::planner::lp::blocks::Optimum;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
-use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::simplex::Simplex;
 use crate::planner::lp::stages::{Solution, SolveError};
 
@@ -127,7 +127,7 @@ pub fn misses(water: &Composition, rows: &[Row], solution: &Solution) -> Result<
 }
 
 /// Doses and base waters fill the litre, and no share or dose is out of its bounds.
-pub(crate) fn filled(pourable: &Pourable, solution: &Solution) -> Result<(), SolveError> {
+pub(crate) fn filled(pourable: &PourableColumns, solution: &Solution) -> Result<(), SolveError> {
     let doses = solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml / 1000.0);
     let litre = doses.sum::<f64>() + solution.shares.iter().sum::<f64>();
     agree("the volume of the litre", (litre - 1.0).abs())?;

@@ -64,7 +64,7 @@ const REDUCED_COST: f64 = 1e-10;
 /// factorisation. Exact columns have none there; heavy weights on contradicting goals may.
 const DOUBT: f64 = 1e4;
 /// Steps without progress before the rule that cannot cycle takes over (Bland 1977).
-const PATIENCE: usize = 20;
+const TIME_LIMIT: usize = 20;
 
 /// The state of a run; kept between programs so that nothing is allocated twice.
 #[derive(Debug, Clone, Default)]
@@ -169,12 +169,12 @@ impl Simplex {
         let mut ending = Ending::Stalled;
         for _ in 0..most {
             self.price_rows(cost);
-            let Some((j, falls)) = self.choose(matrix, cost, threshold, idle > PATIENCE) else {
+            let Some((j, falls)) = self.choose(matrix, cost, threshold, idle > TIME_LIMIT) else {
                 ending = Ending::Optimal;
                 break;
             };
             self.expand(matrix, j);
-            let Some(step) = self.step(numbers, j, falls, idle > PATIENCE) else {
+            let Some(step) = self.step(numbers, j, falls, idle > TIME_LIMIT) else {
                 ending = Ending::Unbounded;
                 break;
             };
@@ -229,7 +229,7 @@ impl Simplex {
     }
 
     /// Corrects the values for the rounding of the pivots since the start.
-    pub(crate) fn settle(&mut self, matrix: &Matrix, numbers: &Numbers) {
+    pub(crate) fn polish(&mut self, matrix: &Matrix, numbers: &Numbers) {
         self.recompute(matrix, numbers, 2);
         for &j in &self.basis {
             let (low, high) = (numbers.lower[j], numbers.upper[j]);

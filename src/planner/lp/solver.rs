@@ -13,7 +13,7 @@ use good_lp::{
 };
 
 use crate::planner::lp::matrix::Matrix;
-use crate::planner::lp::program::{HardRow, Pourable, Row};
+use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 
 /// Where each kind of column stands; the order is that of the program's documentation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -112,7 +112,7 @@ pub(crate) struct Model {
 
 /// States the rows; `bounds` gives each column its definition.
 fn state(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     rows: &[Row],
     hard: &[HardRow],
     largest: bool,
@@ -181,7 +181,7 @@ fn state(
 
 /// The matrix of the program for the simplex of this crate.
 pub(crate) fn matrix(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     rows: &[Row],
     hard: &[HardRow],
     largest: bool,
@@ -208,7 +208,7 @@ pub(crate) fn matrix(
 /// # Errors
 /// Whatever ending microlp reports instead of an optimum.
 pub(crate) fn second_opinion(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     rows: &[Row],
     hard: &[HardRow],
     largest: bool,

@@ -5,7 +5,7 @@ use crate::planner::lp::blocks;
 use crate::planner::lp::litre::{Litre, SHARE_ROUNDING};
 use crate::planner::lp::matrix::Objective;
 use crate::planner::lp::program;
-use crate::planner::lp::program::{HardRow, Pourable, Row};
+use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 use crate::planner::lp::real::Twofold;
 use crate::planner::lp::recheck;
 use crate::planner::lp::simplex::{Ending, Simplex};
@@ -13,7 +13,7 @@ use crate::planner::lp::solver;
 
 /// Which stages are wanted beyond the misses.
 #[derive(Debug, Clone, Default)]
-pub struct Wish {
+pub struct Priorities {
     /// Make the largest weighted miss least before the sum.
     pub largest_first: bool,
     /// Costs of the preference stages: per meq/L of each stock, per share of each base water.
@@ -92,9 +92,9 @@ pub struct Planner {
     /// Value of each stage as it was proved optimal, before the later stages ran.
     proved: Vec<f64>,
     /// Stocks that may not be used for now; the matrix keeps their columns.
-    shut: Vec<bool>,
+    excluded: Vec<bool>,
     /// Rows of the limits of what was poured last.
-    hard: Option<(Pourable, Vec<HardRow>)>,
+    hard: Option<(PourableColumns, Vec<HardRow>)>,
 }
 
 /// Our choice: a limit that is exceeded by this part of it is kept.
@@ -113,9 +113,9 @@ impl Planner {
     /// See [`SolveError`]; an answer that cannot be confirmed is an error, never a result.
     pub fn solve(
         &mut self,
-        pourable: &Pourable,
+        pourable: &PourableColumns,
         rows: &[Row],
-        wish: &Wish,
+        priorities: &Priorities,
     ) -> Result<Solution, SolveError> {
         let share: f64 = pourable.base.iter().map(|(_, at_most)| at_most).sum();
         if share < 1.0 - SHARE_ROUNDING {
@@ -124,8 +124,9 @@ impl Planner {
         if let Some(what) = program::not_measured(pourable, rows) {
             return Err(SolveError::NotMeasured { what: what.label() });
         }
-        self.litre.prepare(pourable, rows, wish, &[], &self.shut);
-        let free = run(&self.litre, &mut self.simplex, &mut self.proved, (pourable, rows, wish))?;
+        self.litre.prepare(pourable, rows, priorities, &[], &self.excluded);
+        let free =
+            run(&self.litre, &mut self.simplex, &mut self.proved, (pourable, rows, priorities))?;
         if !self.hard.as_ref().is_some_and(|(known, _)| known == pourable) {
             self.hard = Some((pourable.clone(), pourable.hard_rows()));
         }
@@ -135,15 +136,15 @@ impl Planner {
             return Ok(free);
         }
         let limited = self.limited.get_or_insert_default();
-        limited.prepare(pourable, rows, wish, hard, &self.shut);
-        run(limited, &mut self.simplex, &mut self.proved, (pourable, rows, wish))
+        limited.prepare(pourable, rows, priorities, hard, &self.excluded);
+        run(limited, &mut self.simplex, &mut self.proved, (pourable, rows, priorities))
     }
 
     /// Shuts out the stocks that are not allowed, until the next call; stocks beyond the list are
     /// free.
     pub(crate) fn allow(&mut self, allowed: &[bool]) {
-        self.shut.clear();
-        self.shut.extend(allowed.iter().map(|a| !a));
+        self.excluded.clear();
+        self.excluded.extend(allowed.iter().map(|a| !a));
     }
 
     /// The stage values by a second, independent solver, in the order of the stages.
@@ -152,28 +153,33 @@ impl Planner {
     /// When that solver reports no optimum.
     pub fn second_opinion(
         &mut self,
-        pourable: &Pourable,
+        pourable: &PourableColumns,
         rows: &[Row],
-        wish: &Wish,
+        priorities: &Priorities,
     ) -> Result<Vec<f64>, String> {
         let hard = pourable.hard_rows();
         let mut litre = Litre::default();
-        litre.prepare(pourable, rows, wish, &hard, &self.shut);
+        litre.prepare(pourable, rows, priorities, &hard, &self.excluded);
         let Litre { numbers, objectives, .. } = &litre;
         let bounds = |j: usize| {
             let of = |list: &[f64]| list.get(j).copied().unwrap_or_default();
             (of(&numbers.lower), of(&numbers.upper))
         };
         let stages: Vec<&[f64]> = objectives.iter().map(Objective::costs).collect();
-        solver::second_opinion(pourable, rows, &hard, wish.largest_first, bounds, &stages)
+        solver::second_opinion(pourable, rows, &hard, priorities.largest_first, bounds, &stages)
             .map_err(|error| error.to_string())
     }
 
     /// The program as rows of numbers, for benchmarks against other solvers: bounds, right-hand
     /// sides, entries (row, column, value) and the costs of each stage.
     #[must_use]
-    pub fn as_numbers(&mut self, pourable: &Pourable, rows: &[Row], wish: &Wish) -> PlainProgram {
-        self.litre.prepare(pourable, rows, wish, &[], &self.shut);
+    pub fn as_numbers(
+        &mut self,
+        pourable: &PourableColumns,
+        rows: &[Row],
+        priorities: &Priorities,
+    ) -> PlainProgram {
+        self.litre.prepare(pourable, rows, priorities, &[], &self.excluded);
         let Litre { numbers, objectives, matrix, .. } = &self.litre;
         let entries = (0..matrix.columns())
             .flat_map(|j| matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
@@ -189,7 +195,7 @@ impl Planner {
 }
 
 /// The problem that a litre was prepared for.
-type Problem<'a> = (&'a Pourable, &'a [Row], &'a Wish);
+type Problem<'a> = (&'a PourableColumns, &'a [Row], &'a Priorities);
 
 /// Solves a prepared litre: by the simplex for many waters, once more from a fresh factorisation
 /// when rounding has got the better of it, and then by the second solver, in numbers of twice the
@@ -222,7 +228,7 @@ fn quick(
     litre: &Litre,
     simplex: &mut Simplex,
     proved: &mut Vec<f64>,
-    (pourable, rows, wish): Problem<'_>,
+    (pourable, rows, priorities): Problem<'_>,
     careful: bool,
 ) -> Result<Solution, SolveError> {
     let Litre { matrix, numbers, objectives, layout, .. } = litre;
@@ -248,15 +254,18 @@ fn quick(
         proved.push(recheck::optimality(matrix, numbers, objective, simplex)?);
         simplex.freeze(objective);
     }
-    simplex.settle(matrix, numbers);
+    simplex.polish(matrix, numbers);
     recheck::feasibility(matrix, numbers, &simplex.values)?;
     for (objective, proved) in objectives.iter().zip(proved.iter()) {
         recheck::held(objective, &simplex.values, *proved)?;
     }
-    Ok(solution(litre, &simplex.values, wish))
+    Ok(solution(litre, &simplex.values, priorities))
 }
 
-fn precise(litre: &Litre, (pourable, rows, wish): Problem<'_>) -> Result<Solution, SolveError> {
+fn precise(
+    litre: &Litre,
+    (pourable, rows, priorities): Problem<'_>,
+) -> Result<Solution, SolveError> {
     let blocks = [litre.block(pourable, rows)];
     let found = blocks::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
         .map_err(|failure| SolveError::Ended { ending: failure.words(), stage: 0 })?;
@@ -265,14 +274,14 @@ fn precise(litre: &Litre, (pourable, rows, wish): Problem<'_>) -> Result<Solutio
     for (objective, stage) in litre.objectives.iter().zip(&found.stages) {
         recheck::held(objective, values, stage.value)?;
     }
-    Ok(solution(litre, values, wish))
+    Ok(solution(litre, values, priorities))
 }
 
 /// The values of all columns as doses, shares and stage values.
-pub(crate) fn solution(litre: &Litre, values: &[f64], wish: &Wish) -> Solution {
+pub(crate) fn solution(litre: &Litre, values: &[f64], priorities: &Priorities) -> Solution {
     let layout = litre.layout;
     let mut stages = litre.objectives.iter().map(|objective| objective.value(values));
-    let largest = if wish.largest_first { stages.next() } else { None };
+    let largest = if priorities.largest_first { stages.next() } else { None };
     let beyond = stages.next().unwrap_or_default();
     let inside = stages.next().unwrap_or_default();
     let preference = stages.collect();
@@ -331,8 +340,8 @@ mod tests {
     }
 
     /// Nine stocks, up to three base waters, and rows whose costs are up to 10^`apart` apart.
-    fn program(random: &mut ChaCha20Rng, apart: f64) -> (Pourable, Vec<Row>, Wish) {
-        let mut pourable = Pourable::default();
+    fn program(random: &mut ChaCha20Rng, apart: f64) -> (PourableColumns, Vec<Row>, Priorities) {
+        let mut pourable = PourableColumns::default();
         let (cations, anions) = IONS.split_at(3);
         for cation in cations {
             for anion in anions {
@@ -365,11 +374,11 @@ mod tests {
             .collect();
         let preference =
             if random.random_bool(0.5) { Preference::LeastVolume } else { Preference::LeastSodium };
-        let wish = Wish {
+        let priorities = Priorities {
             largest_first: random.random_bool(0.3),
             preference: pourable.preference_costs(preference),
         };
-        (pourable, rows, wish)
+        (pourable, rows, priorities)
     }
 
     fn stages(solution: &Solution) -> Vec<f64> {
@@ -383,10 +392,10 @@ mod tests {
         let mut random = ChaCha20Rng::seed_from_u64(7);
         let mut compared = 0;
         for number in 0..600 {
-            let (pourable, rows, wish) = program(&mut random, 5.0);
+            let (pourable, rows, priorities) = program(&mut random, 5.0);
             let mut litre = Litre::default();
-            litre.prepare(&pourable, &rows, &wish, &[], &[]);
-            let problem = (&pourable, rows.as_slice(), &wish);
+            litre.prepare(&pourable, &rows, &priorities, &[], &[]);
+            let problem = (&pourable, rows.as_slice(), &priorities);
             let second = precise(&litre, problem).map(|s| stages(&s)).unwrap_or_default();
             assert!(!second.is_empty(), "number {number} has no answer");
             let (mut simplex, mut proved) = (Simplex::default(), Vec::new());
@@ -407,8 +416,8 @@ mod tests {
     fn costs_far_apart_have_an_answer() {
         let mut random = ChaCha20Rng::seed_from_u64(8);
         for number in 0..600 {
-            let (pourable, rows, wish) = program(&mut random, 13.0);
-            let found = Planner::default().solve(&pourable, &rows, &wish);
+            let (pourable, rows, priorities) = program(&mut random, 13.0);
+            let found = Planner::default().solve(&pourable, &rows, &priorities);
             assert!(found.is_ok(), "number {number}: {found:?}");
         }
     }

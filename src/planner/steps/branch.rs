@@ -40,7 +40,7 @@ const FINE: f64 = 1e-3;
 const SHORT: usize = 50;
 
 /// Our choice: misses beyond tolerance up to this much of a tolerance are none.
-const NOTHING: f64 = 1e-7;
+const NEGLIGIBLE: f64 = 1e-7;
 
 /// Our choice: a column this near to a whole number of portions, in portions, is whole.
 const WHOLE: f64 = 1e-6;
@@ -97,7 +97,7 @@ fn within(stage: Stage, value: f64) -> f64 {
 
 /// The best choice with the proof of each stage.
 #[derive(Debug, Clone)]
-pub(crate) struct Searched {
+pub(crate) struct SearchResult {
     pub(crate) choice: Choice,
     pub(crate) proofs: Vec<Proof>,
     pub(crate) nodes: usize,
@@ -106,7 +106,7 @@ pub(crate) struct Searched {
 }
 
 /// Finds the best portions; `None` when no choice fits at all.
-pub(crate) fn search(statement: &Statement, deadline: Instant) -> Option<Searched> {
+pub(crate) fn search(statement: &Statement, deadline: Instant) -> Option<SearchResult> {
     if statement.portions.iter().any(|p| p.required && p.most == 0) {
         return None;
     }
@@ -137,7 +137,7 @@ pub(crate) fn search(statement: &Statement, deadline: Instant) -> Option<Searche
             proof.bound = proof.bound.min(*value);
         }
         without_beyond(statement, &mut proofs);
-        Searched { choice, proofs, nodes, out_of_time }
+        SearchResult { choice, proofs, nodes, out_of_time }
     })
 }
 
@@ -204,7 +204,7 @@ struct Split {
     /// for what is worth proving.
     row: Option<usize>,
     costs: [f64; 2],
-    worth: f64,
+    set_value: f64,
 }
 
 /// What becomes of a tree.
@@ -244,7 +244,7 @@ impl Search<'_> {
                 let gap = part * within(self.stage(), self.told(value));
                 // Whether anything is missed beyond tolerance at all is a verdict of its own.
                 let nothing = match self.stage() {
-                    Stage::Largest | Stage::Beyond if value > NOTHING => FINE * value,
+                    Stage::Largest | Stage::Beyond if value > NEGLIGIBLE => FINE * value,
                     _ => 0.0,
                 };
                 if gap >= value { nothing } else { value - gap }
@@ -735,10 +735,10 @@ impl Tree<'_, '_> {
             } else {
                 (penalty(false, down), penalty(true, up))
             };
-            let (worth, more) = (value_below.min(value_above), value_below.max(value_above));
+            let (set_value, more) = (value_below.min(value_above), value_below.max(value_above));
             // Far from both sides first where the objective does not tell.
-            let score = worth.min(1e6) + 0.1 * more.min(1e6) + 1e-6 * down.min(up).min(1.0);
-            if best.as_ref().is_none_or(|split| score > split.worth) {
+            let score = set_value.min(1e6) + 0.1 * more.min(1e6) + 1e-6 * down.min(up).min(1.0);
+            if best.as_ref().is_none_or(|split| score > split.set_value) {
                 best = Some(Split {
                     stock: j,
                     below: whole(below),
@@ -752,7 +752,7 @@ impl Tree<'_, '_> {
                     },
                     row,
                     costs: [value_below, value_above],
-                    worth: score,
+                    set_value: score,
                 });
             }
         }
@@ -780,7 +780,7 @@ impl Tree<'_, '_> {
             nearer_below: true,
             row: None,
             costs: [0.0; 2],
-            worth: 0.0,
+            set_value: 0.0,
         })
     }
 

@@ -4,16 +4,16 @@ use std::time::{Duration, Instant};
 
 use crate::flight::{Convention, Dispenser, Flight, Preference, StockRule, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
-use crate::planner::lp::stages::{Planner, Solution, SolveError, Wish};
+use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::steps::portions::{Portion, Stage, Statement};
 use crate::planner::steps::{Proof, branch};
 use crate::planner::{Plan, plan};
 use crate::stock::Stock;
 
 /// Our choice: a water is searched for no longer than this; what is then not proved is said.
-pub const PATIENCE: Duration = Duration::from_secs(1);
+pub const TIME_LIMIT: Duration = Duration::from_secs(1);
 
 /// A water made with a dispenser.
 #[derive(Debug, Clone, PartialEq)]
@@ -92,10 +92,10 @@ pub fn deliver_target(
     target: &Target,
     dispenser: &Dispenser,
     rule: &StockRule,
-    patience: Duration,
+    time_limit: Duration,
 ) -> Result<Delivered, SolveError> {
     let portions = portions(flight, stocks, dispenser, rule);
-    deliver_portions(flight, stocks, target, dispenser, &portions, patience)
+    deliver_portions(flight, stocks, target, dispenser, &portions, time_limit)
 }
 
 /// Whole steps that a volume holds.
@@ -118,19 +118,25 @@ pub(crate) fn deliver_portions(
     target: &Target,
     dispenser: &Dispenser,
     portions: &[Portion],
-    patience: Duration,
+    time_limit: Duration,
 ) -> Result<Delivered, SolveError> {
-    let pourable = Pourable::of(flight, stocks);
-    let wish = plan::wish_of(flight, &pourable);
+    let pourable = PourableColumns::of(flight, stocks);
+    let priorities = plan::priorities_of(flight, &pourable);
     let mut rows = Vec::new();
     program::push_rows(target, &mut rows);
     let allowed: Vec<bool> = portions.iter().map(|p| p.most > 0).collect();
-    let continuous =
-        plan::plan_with(&mut Planner::default(), &mut rows, target, &pourable, &wish, &allowed)?;
+    let continuous = plan::plan_with(
+        &mut Planner::default(),
+        &mut rows,
+        target,
+        &pourable,
+        &priorities,
+        &allowed,
+    )?;
     let counting = flight.preference == Preference::FewestStocks;
-    let statement = state(&pourable, portions, &rows, &wish, counting);
+    let statement = state(&pourable, portions, &rows, &priorities, counting);
     let found =
-        branch::search(&statement, Instant::now() + patience).ok_or(SolveError::NothingFits)?;
+        branch::search(&statement, Instant::now() + time_limit).ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
     // Doses that come on top of a litre are given per litre of finished water from here on.
     let finished = statement.finished_litres(&choice.portions);
@@ -141,7 +147,7 @@ pub(crate) fn deliver_portions(
         .map(|(n, p)| f64::from(*n) * p.meq_per_l / finished)
         .collect();
     let shares: Vec<f64> = choice.shares.iter().map(|y| y / finished).collect();
-    let plan = evaluated(&pourable, &rows, target, &wish, meq, shares)?;
+    let plan = evaluated(&pourable, &rows, target, &priorities, meq, shares)?;
     let bottle_ml = |ml_per_l: f64, shares: &[f64]| {
         let per = match flight.convention {
             Convention::MadeUpToALitre => 1.0,
@@ -170,22 +176,22 @@ pub(crate) fn deliver_portions(
 }
 
 /// Whether the least of what must be in a water fits into the bottle and its limits.
-pub(crate) fn least_fits(pourable: &Pourable, portions: &[Portion]) -> bool {
+pub(crate) fn least_fits(pourable: &PourableColumns, portions: &[Portion]) -> bool {
     let statement = Statement::new(pourable, portions, &[], &[], vec![Stage::Beyond]);
     branch::search(&statement, Instant::now()).is_some()
 }
 
 /// The least misses that portions reach, stage by stage; `None` when nothing fits.
 pub(crate) fn misses_of_portions(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     portions: &[Portion],
     rows: &[Row],
-    wish: &Wish,
-    patience: Duration,
+    priorities: &Priorities,
+    time_limit: Duration,
 ) -> Option<Vec<Proof>> {
-    let stages = Stage::of_misses(wish.largest_first);
+    let stages = Stage::of_misses(priorities.largest_first);
     let statement = Statement::new(pourable, portions, rows, &[], stages);
-    branch::search(&statement, Instant::now() + patience).map(|found| found.proofs)
+    branch::search(&statement, Instant::now() + time_limit).map(|found| found.proofs)
 }
 
 /// Whole portions for rows as they stand, with the proof of each stage in the order: largest
@@ -206,15 +212,15 @@ pub struct Portioned {
 /// tests and benchmarks. `None` when nothing fits into the litre.
 #[must_use]
 pub fn best_portions(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     portions: &[Portion],
     rows: &[Row],
-    wish: &Wish,
+    priorities: &Priorities,
     counting: bool,
-    patience: Duration,
+    time_limit: Duration,
 ) -> Option<Portioned> {
-    let statement = state(pourable, portions, rows, wish, counting);
-    branch::search(&statement, Instant::now() + patience).map(|found| Portioned {
+    let statement = state(pourable, portions, rows, priorities, counting);
+    branch::search(&statement, Instant::now() + time_limit).map(|found| Portioned {
         portions: found.choice.portions,
         shares: found.choice.shares,
         proofs: found.proofs,
@@ -224,26 +230,26 @@ pub fn best_portions(
 
 /// The statement of a water with its stages.
 pub(crate) fn state(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     portions: &[Portion],
     rows: &[Row],
-    wish: &Wish,
+    priorities: &Priorities,
     counting: bool,
 ) -> Statement {
-    let mut stages = Stage::of_misses(wish.largest_first);
+    let mut stages = Stage::of_misses(priorities.largest_first);
     if counting {
         stages.push(Stage::Count);
     }
-    stages.extend((0..wish.preference.len()).map(Stage::Linear));
-    Statement::new(pourable, portions, rows, &wish.preference, stages)
+    stages.extend((0..priorities.preference.len()).map(Stage::Linear));
+    Statement::new(pourable, portions, rows, &priorities.preference, stages)
 }
 
 /// The plan of given doses, every number worked out from the doses alone.
 fn evaluated(
-    pourable: &Pourable,
+    pourable: &PourableColumns,
     rows: &[Row],
     target: &Target,
-    wish: &Wish,
+    priorities: &Priorities,
     meq_per_l: Vec<f64>,
     shares: Vec<f64>,
 ) -> Result<Plan, SolveError> {
@@ -256,17 +262,17 @@ fn evaluated(
         beyond += out;
         inside += within;
     }
-    solution.largest = wish.largest_first.then_some(largest);
+    solution.largest = priorities.largest_first.then_some(largest);
     solution.beyond = beyond;
     solution.inside = inside;
     let cost = |costs: &[f64], of: &[f64]| costs.iter().zip(of).map(|(c, v)| c * v).sum::<f64>();
-    solution.preference = wish
+    solution.preference = priorities
         .preference
         .iter()
         .map(|(s, b)| cost(s, &solution.meq_per_l) + cost(b, &solution.shares))
         .collect();
     recheck::filled(pourable, &solution)?;
-    Ok(plan::judged(pourable, target, solution, water))
+    Ok(plan::evaluated(pourable, target, solution, water))
 }
 
 /// The weaker bottle that makes a dose deliverable; `None` when the dose is nothing or large
@@ -290,11 +296,11 @@ pub fn dilution(
     /// Our choice: the folds that are made with a flask and one pipette, and how small a dose is
     /// nothing at all.
     const FOLDS: [u32; 5] = [5, 10, 20, 50, 100];
-    const NOTHING_ML: f64 = 1e-6;
+    const NEGLIGIBLE_ML: f64 = 1e-6;
     /// Our choice: ten steps, so that one step is no more than a tenth of the dose.
     const STEPS: f64 = 10.0;
     let least_ml = f64::from(least_steps) * step_ml;
-    if ml_per_bottle <= NOTHING_ML || ml_per_bottle >= least_ml {
+    if ml_per_bottle <= NEGLIGIBLE_ML || ml_per_bottle >= least_ml {
         return None;
     }
     let wanted = least_ml.max(STEPS * step_ml) / ml_per_bottle;

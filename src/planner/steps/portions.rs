@@ -14,7 +14,7 @@
 #![expect(clippy::indexing_slicing, reason = "indices run over stocks and rows of one statement")]
 
 use crate::flight::Convention;
-use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::stages::LIMIT_ROUNDING;
 
 /// What one portion of a stock brings, and how many there may be.
@@ -112,7 +112,7 @@ const FULL: f64 = 1e-9;
 impl Statement {
     /// States the rows of a target.
     pub(crate) fn new(
-        pourable: &Pourable,
+        pourable: &PourableColumns,
         portions: &[Portion],
         rows: &[Row],
         preference: &[(Vec<f64>, Vec<f64>)],
@@ -282,7 +282,7 @@ pub(crate) fn whole(value: f64) -> u32 {
 
 /// The limits of what is poured, per litre as poured. A share of the finished volume is `b/F`, and
 /// `Σ b` is 1 where doses are added; so all of them are linear here too.
-fn limits(pourable: &Pourable, finished: &[f64]) -> Vec<StatedLimit> {
+fn limits(pourable: &PourableColumns, finished: &[f64]) -> Vec<StatedLimit> {
     let added = pourable.convention == Convention::AddedToALitre;
     pourable
         .hard_rows()

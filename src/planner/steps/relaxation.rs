@@ -22,10 +22,10 @@ const CAP_SLACK: f64 = 1e-6;
 
 /// Our choice: where a stage has reached nothing its columns are left out afterwards, and each row
 /// may be missed by this much of a unit of miss.
-const NOTHING: f64 = 1e-9;
+const NEGLIGIBLE: f64 = 1e-9;
 
 /// A cap up to this is that of a stage that has reached nothing.
-const FORGOTTEN: f64 = 5.0 * NOTHING;
+const FORGOTTEN: f64 = 5.0 * NEGLIGIBLE;
 
 /// Rounding of values as large as the machine's numbers let them be.
 const LAST_PLACES: f64 = 1e-13;
@@ -37,11 +37,11 @@ pub(crate) fn cap(statement: &Statement, stage: Stage, value: f64) -> f64 {
         Stage::Linear(k) => {
             // A billionth of a litre of the dearest thing is nothing.
             let dearest = statement.linear[k].iter().fold(0.0_f64, |most, c| most.max(c.abs()));
-            value + CAP_SLACK * value.abs() + NOTHING * dearest
+            value + CAP_SLACK * value.abs() + NEGLIGIBLE * dearest
         }
         Stage::Largest | Stage::Beyond | Stage::Inside => {
-            if value.abs() <= NOTHING {
-                value + NOTHING
+            if value.abs() <= NEGLIGIBLE {
+                value + NEGLIGIBLE
             } else {
                 value + CAP_SLACK + LAST_PLACES * value.abs()
             }
@@ -57,7 +57,7 @@ pub(crate) struct StageProgram {
     sparse: Vec<(usize, f64)>,
     starts: Vec<usize>,
     /// What keeps a solution clear of its caps.
-    pub(crate) clear: Vec<Clear>,
+    pub(crate) clear: Vec<ClearOfCap>,
     /// Costs are multiplied by this.
     pub(crate) scale: f64,
     /// The least and the most litres that are finished.
@@ -67,7 +67,7 @@ pub(crate) struct StageProgram {
 
 /// A bound that keeps a solution clear of a cap.
 #[derive(Debug, Clone, Copy)]
-pub(crate) enum Clear {
+pub(crate) enum ClearOfCap {
     /// What is left below a cap: more than nothing.
     Left(usize),
     /// A miss that has a cap of its own: less than that.
@@ -81,7 +81,7 @@ struct Builder {
     program: Columns,
     /// Entries by column: row, value.
     entries: Vec<Vec<(usize, f64)>>,
-    clear: Vec<Clear>,
+    clear: Vec<ClearOfCap>,
     rows: usize,
 }
 
@@ -190,7 +190,7 @@ pub(crate) fn program(
         beyond: before(Stage::Beyond),
         total: before(Stage::Inside),
         // A hair's breadth more, so that the doses at hand are among those that are looked at.
-        best: best + CAP_SLACK + NOTHING * best.abs(),
+        best: best + CAP_SLACK + NEGLIGIBLE * best.abs(),
         litres: 1.0,
     };
     let mut b =
@@ -317,7 +317,7 @@ fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, su
             // An end that the doses cannot pass was not widened.
             let low_end = if -below < low - anchor { slack } else { 0.0 };
             let high_end = if high - anchor < above { slack } else { 0.0 };
-            b.clear.push(Clear::Place(place, [low_end, high_end]));
+            b.clear.push(ClearOfCap::Place(place, [low_end, high_end]));
         }
     }
     let reach = below.max(above) + slack;
@@ -349,7 +349,7 @@ fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, su
         sums.each.push((two, cost));
         for j in two {
             if behind.largest.is_some() && up_to(most) < reach {
-                b.clear.push(Clear::Miss(j));
+                b.clear.push(ClearOfCap::Miss(j));
             }
             sums.beyond.push((j, cost));
             if row.total {
@@ -398,16 +398,16 @@ fn cap_sum(
     });
     let room = loosely(limit.abs() * litres.1 - low);
     let rest = b.at_most(&entries, limit, room);
-    b.clear.push(Clear::Left(rest));
+    b.clear.push(ClearOfCap::Left(rest));
 }
 
-impl Clear {
+impl ClearOfCap {
     /// Narrows a tableau's bounds by `hair`.
     pub(crate) fn narrow(self, tableau: &mut Tableau, hair: f64) {
         let (j, [low, high]) = match self {
-            Clear::Left(j) => (j, [hair, 0.0]),
-            Clear::Miss(j) => (j, [0.0, hair]),
-            Clear::Place(j, ends) => (j, ends),
+            ClearOfCap::Left(j) => (j, [hair, 0.0]),
+            ClearOfCap::Miss(j) => (j, [0.0, hair]),
+            ClearOfCap::Place(j, ends) => (j, ends),
         };
         let (lower, upper) = (tableau.lower[j], tableau.upper[j]);
         let middle = 0.5 * (lower + upper);

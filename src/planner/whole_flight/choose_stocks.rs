@@ -15,8 +15,8 @@ use crate::planner::steps::Proof;
 use crate::planner::steps::branch::PROVED_WITHIN;
 use crate::planner::steps::deliver;
 use crate::planner::stock_set;
-use crate::planner::stock_set::{Chosen, Judge, Members, Worth};
-use crate::planner::whole_flight::plan_order::Ground;
+use crate::planner::stock_set::{Chosen, Members, SetEvaluation, SetValue};
+use crate::planner::whole_flight::plan_order::FlightContext;
 use crate::planner::{Plan, PlanError, plan};
 use crate::stock::Stock;
 
@@ -45,7 +45,7 @@ impl Reached {
 
 /// Looks at sets, each water with each of its stocks only once.
 struct Sets<'a> {
-    ground: &'a Ground<'a>,
+    context: &'a FlightContext<'a>,
     planner: RefCell<Planner>,
     continuous: RefCell<HashMap<(usize, Members), Reached>>,
     stepped: RefCell<HashMap<(usize, Members), Reached>>,
@@ -54,7 +54,7 @@ struct Sets<'a> {
     unsure: Cell<bool>,
 }
 
-impl Ground<'_> {
+impl FlightContext<'_> {
     /// The set of stocks, when its size is limited.
     pub(crate) fn choose(&self) -> Result<Option<Chosen>, PlanError> {
         if self.order.stock_set == StockSet::Any {
@@ -62,7 +62,7 @@ impl Ground<'_> {
         }
         let required = self.required();
         let sets = Sets {
-            ground: self,
+            context: self,
             planner: RefCell::default(),
             continuous: RefCell::default(),
             stepped: RefCell::default(),
@@ -92,36 +92,36 @@ impl Ground<'_> {
 
 impl Sets<'_> {
     fn targets(&self) -> std::ops::Range<usize> {
-        0..self.ground.flight.targets.len()
+        0..self.context.flight.targets.len()
     }
 
     /// Stages of misses: those that steps and no steps have in common.
     fn misses(&self) -> usize {
-        if self.ground.wish.largest_first { 3 } else { 2 }
+        if self.context.priorities.largest_first { 3 } else { 2 }
     }
 
     /// Values of sums that differ by no more than this, relative above 1, are the same: what the
     /// search tells apart.
     fn even(&self) -> f64 {
-        if self.ground.order.dispenser.is_some() { PROVED_WITHIN } else { AS_WELL }
+        if self.context.order.dispenser.is_some() { PROVED_WITHIN } else { AS_WELL }
     }
 
     /// One water without steps.
     fn continuous(&self, target: usize, members: &[bool]) -> Reached {
-        let allowed = self.ground.allowed(target, members);
+        let allowed = self.context.allowed(target, members);
         if let Some(known) = self.continuous.borrow().get(&(target, allowed.clone())) {
             return known.clone();
         }
         let mut rows = Vec::new();
-        let Some(wanted) = self.ground.flight.targets.get(target) else {
+        let Some(wanted) = self.context.flight.targets.get(target) else {
             return Reached::nothing(self.misses());
         };
         let plan = plan::plan_with(
             &mut self.planner.borrow_mut(),
             &mut rows,
             wanted,
-            &self.ground.pourable,
-            &self.ground.wish,
+            &self.context.pourable,
+            &self.context.priorities,
             &allowed,
         );
         let reached = match plan {
@@ -140,8 +140,8 @@ impl Sets<'_> {
 
     /// One water as it is made: in steps where there is a dispenser.
     fn made(&self, target: usize, members: &[bool]) -> Reached {
-        let ground = self.ground;
-        let Some(dispenser) = &ground.order.dispenser else {
+        let context = self.context;
+        let Some(dispenser) = &context.order.dispenser else {
             return self.continuous(target, members);
         };
         // Where the same stocks are in every water a set is more than what it allows.
@@ -149,16 +149,16 @@ impl Sets<'_> {
         if let Some(known) = self.stepped.borrow().get(&key) {
             return known.clone();
         }
-        let rule = ground.rule(target, members);
-        let portions = deliver::portions(ground.flight, ground.stocks, dispenser, &rule);
-        let rows = ground.rows(target);
-        let left = ground.deadline.saturating_duration_since(Instant::now());
+        let rule = context.rule(target, members);
+        let portions = deliver::portions(context.flight, context.stocks, dispenser, &rule);
+        let rows = context.rows(target);
+        let left = context.deadline.saturating_duration_since(Instant::now());
         let proofs = deliver::misses_of_portions(
-            &ground.pourable,
+            &context.pourable,
             &portions,
             &rows,
-            &ground.wish,
-            left.min(ground.patience),
+            &context.priorities,
+            left.min(context.time_limit),
         );
         let stages = self.misses();
         let reached = proofs.map_or_else(
@@ -189,7 +189,7 @@ impl Sets<'_> {
         most: usize,
         serves: &dyn Fn(&[bool]) -> bool,
     ) -> Chosen {
-        let stepped = self.ground.order.dispenser.is_some();
+        let stepped = self.context.order.dispenser.is_some();
         let mut bound = |members: &[bool]| {
             self.sum(|t| {
                 let mut values = self.continuous(t, members).values;
@@ -199,18 +199,19 @@ impl Sets<'_> {
                 values
             })
         };
-        let mut worth = |members: &[bool]| {
+        let mut set_value = |members: &[bool]| {
             if !serves(members) {
-                return Worth { values: vec![f64::INFINITY], proved: true };
+                return SetValue { values: vec![f64::INFINITY], proved: true };
             }
             let each = |t: usize| self.made(t, members);
-            Worth {
+            SetValue {
                 values: self.sum(|t| each(t).values),
                 proved: self.targets().all(|t| each(t).proved),
             }
         };
-        let judge = Judge { bound: &mut bound, worth: &mut worth, even: self.even() };
-        stock_set::best_of_size(required, most, judge, &|| self.ground.late())
+        let judge =
+            SetEvaluation { bound: &mut bound, set_value: &mut set_value, even: self.even() };
+        stock_set::best_of_size(required, most, judge, &|| self.context.late())
     }
 
     /// As few as serve every target as well as the whole shelf; of all such sets the one with the
@@ -224,7 +225,7 @@ impl Sets<'_> {
         let serves = |members: &[bool]| {
             self.targets().zip(&whole).all(|(t, whole)| self.serves(t, members, whole))
         };
-        let fewest = stock_set::fewest(required, serves, &|| self.ground.late());
+        let fewest = stock_set::fewest(required, serves, &|| self.context.late());
         if !serves(&fewest.members) {
             // Time ran out before the set at hand had been looked at.
             return Chosen { proved: false, ..fewest };
@@ -268,8 +269,8 @@ impl Sets<'_> {
     fn same(&self, required: &[bool]) -> Chosen {
         /// Our choice: all sets of so many stocks are looked at in some seconds.
         const MOST_STOCKS: usize = 14;
-        let ground = self.ground;
-        let n = ground.stocks.len().min(MOST_STOCKS);
+        let context = self.context;
+        let n = context.stocks.len().min(MOST_STOCKS);
         let first = |reached: Reached| reached.values.first().copied().unwrap_or_default();
         let mut sets: Vec<(i64, usize, f64, Members)> = (0..1_u32 << n)
             .map(|bits| -> Members {
@@ -278,9 +279,9 @@ impl Sets<'_> {
             })
             .filter(|members| {
                 let in_all = |(s, m): (&Stock, &bool)| {
-                    !*m || self.targets().all(|t| ground.order.allows(t, s.name()))
+                    !*m || self.targets().all(|t| context.order.allows(t, s.name()))
                 };
-                ground.stocks.iter().zip(members).all(in_all)
+                context.stocks.iter().zip(members).all(in_all)
             })
             .map(|members| {
                 let bound = self.targets().map(|t| first(self.continuous(t, &members))).sum();
@@ -289,13 +290,13 @@ impl Sets<'_> {
             .collect();
         sets.sort_by_key(|set| (set.0, set.1));
         let mut best: Option<(f64, Members)> = None;
-        let mut proved = ground.stocks.len() <= MOST_STOCKS;
+        let mut proved = context.stocks.len() <= MOST_STOCKS;
         for (_, _, bound, members) in sets {
             let enough = |known: f64| known <= bound + AS_WELL * bound.max(1.0);
             if best.as_ref().is_some_and(|(known, _)| enough(*known)) {
                 break;
             }
-            if ground.late() {
+            if context.late() {
                 proved = false;
                 break;
             }

@@ -14,15 +14,15 @@ use crate::flight::Convention;
 use crate::planner::lp::blocks;
 use crate::planner::lp::blocks::{Block, Failure, Optimum};
 use crate::planner::lp::litre::Litre;
-use crate::planner::lp::program::{HardRow, Pourable, Row};
+use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 use crate::planner::lp::real::{Real, Twofold};
 use crate::planner::lp::recheck;
-use crate::planner::lp::stages::{LIMIT_ROUNDING, Solution, SolveError, Wish, solution};
+use crate::planner::lp::stages::{LIMIT_ROUNDING, Priorities, Solution, SolveError, solution};
 use crate::planner::whole_flight::Watch;
 
 /// What is asked of all waters together.
 #[derive(Debug, Clone, Default)]
-pub struct Together {
+pub struct JointProgram {
     /// Rows of each target.
     pub rows: Vec<Vec<Row>>,
     /// Which stocks each target may use.
@@ -53,16 +53,16 @@ const PROVED_WITHIN: f64 = 1e-7;
 /// # Errors
 /// When the solver finds no optimum that stands up to its recheck, or was told to stop.
 pub fn plan_together(
-    pourable: &Pourable,
-    asked: &Together,
-    wish: &Wish,
+    pourable: &PourableColumns,
+    asked: &JointProgram,
+    priorities: &Priorities,
     watch: &Watch<'_>,
 ) -> Result<JointDoses, SolveError> {
     let limits: Vec<f64> = asked.left.iter().map(|(_, ml)| *ml).collect();
     let mut problem = Problem {
         pourable,
         asked,
-        wish,
+        priorities,
         hard: pourable.hard_rows(),
         limited: vec![false; asked.rows.len()],
     };
@@ -84,9 +84,9 @@ pub fn plan_together(
 }
 
 struct Problem<'a> {
-    pourable: &'a Pourable,
-    asked: &'a Together,
-    wish: &'a Wish,
+    pourable: &'a PourableColumns,
+    asked: &'a JointProgram,
+    priorities: &'a Priorities,
     hard: Vec<HardRow>,
     /// Targets whose doses would break a hard row if it were left out.
     limited: Vec<bool>,
@@ -166,7 +166,7 @@ impl Problem<'_> {
             let solutions: Vec<Solution> = litres
                 .iter()
                 .zip(&found.values)
-                .map(|(litre, values)| solution(litre, values, self.wish))
+                .map(|(litre, values)| solution(litre, values, self.priorities))
                 .collect();
             let mut more = false;
             for (limited, solution) in self.limited.iter_mut().zip(&solutions) {
@@ -192,11 +192,11 @@ impl Problem<'_> {
             .map(|(((rows, allowed), base), limited)| {
                 let used_up =
                     |j: usize| self.asked.left.iter().any(|(s, ml)| *s == j && *ml <= 0.0);
-                let shut: Vec<bool> =
+                let excluded: Vec<bool> =
                     allowed.iter().enumerate().map(|(j, a)| !a || used_up(j)).collect();
                 let hard = if *limited { self.hard.as_slice() } else { &[] };
                 let mut litre = Litre::default();
-                litre.prepare(self.pourable, rows, self.wish, hard, &shut);
+                litre.prepare(self.pourable, rows, self.priorities, hard, &excluded);
                 let mut block = litre.block(self.pourable, rows);
                 block.coupling = self.coupling(*base);
                 (litre, block)

@@ -7,15 +7,15 @@ use rayon::prelude::*;
 
 use crate::flight::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Pourable, Row};
+use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
-use crate::planner::lp::stages::{SolveError, Wish};
+use crate::planner::lp::stages::{Priorities, SolveError};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
 use crate::planner::stock_set::{Chosen, Members};
 use crate::planner::whole_flight::Watch;
 use crate::planner::whole_flight::joint;
-use crate::planner::whole_flight::joint::Together;
+use crate::planner::whole_flight::joint::JointProgram;
 use crate::planner::{Plan, PlanError, plan};
 use crate::stock::Stock;
 
@@ -61,16 +61,16 @@ pub struct LeftOver {
 }
 
 /// Our choice: the search for a set of stocks ends after this; what is then not proved is said.
-pub const SET_PATIENCE: Duration = Duration::from_secs(10);
+pub const SET_TIME_LIMIT: Duration = Duration::from_secs(10);
 
 /// What stays the same for all targets.
-pub(crate) struct Ground<'a> {
+pub(crate) struct FlightContext<'a> {
     pub(crate) flight: &'a Flight,
     pub(crate) stocks: &'a [Stock],
     pub(crate) order: &'a Order,
-    pub(crate) pourable: Pourable,
-    pub(crate) wish: Wish,
-    pub(crate) patience: Duration,
+    pub(crate) pourable: PourableColumns,
+    pub(crate) priorities: Priorities,
+    pub(crate) time_limit: Duration,
     /// When the search for a set of stocks ends.
     pub(crate) deadline: Instant,
     pub(crate) watch: Watch<'a>,
@@ -85,9 +85,9 @@ pub fn plan_order(
     flight: &Flight,
     stocks: &[Stock],
     order: &Order,
-    patience: Duration,
+    time_limit: Duration,
 ) -> Result<Ordered, PlanError> {
-    plan_order_watched(flight, stocks, order, patience, Watch::default())
+    plan_order_watched(flight, stocks, order, time_limit, Watch::default())
 }
 
 /// The same while someone waits for it.
@@ -99,10 +99,10 @@ pub fn plan_order_watched(
     flight: &Flight,
     stocks: &[Stock],
     order: &Order,
-    patience: Duration,
+    time_limit: Duration,
     watch: Watch<'_>,
 ) -> Result<Ordered, PlanError> {
-    let all = Ground::new(flight, stocks, order, patience, watch);
+    let all = FlightContext::new(flight, stocks, order, time_limit, watch);
     let everything = vec![true; stocks.len()];
     let alone = plan::plan_each(flight, stocks, &|n| all.allowed(n, &everything));
     let mut unanswered = Vec::new();
@@ -124,10 +124,10 @@ pub fn plan_order_watched(
         rules.push(order.rule(*target));
     }
     let some_order = Order { rules, ..order.clone() };
-    let ground = Ground::new(&some, stocks, &some_order, patience, watch);
+    let context = FlightContext::new(&some, stocks, &some_order, time_limit, watch);
     let places: Vec<usize> = plans.iter().map(|(target, _)| *target).collect();
     let plans = plans.into_iter().map(|(_, plan)| plan).collect();
-    let mut ordered = ground.ordered(plans)?;
+    let mut ordered = context.ordered(plans)?;
     // Places in the part of the flight that was planned as places in the whole of it.
     for late in &mut ordered.unanswered {
         late.target = places.get(late.target).copied().unwrap_or(late.target);
@@ -137,18 +137,18 @@ pub fn plan_order_watched(
     Ok(ordered)
 }
 
-impl<'a> Ground<'a> {
+impl<'a> FlightContext<'a> {
     fn new(
         flight: &'a Flight,
         stocks: &'a [Stock],
         order: &'a Order,
-        patience: Duration,
+        time_limit: Duration,
         watch: Watch<'a>,
     ) -> Self {
-        let pourable = Pourable::of(flight, stocks);
-        let wish = plan::wish_of(flight, &pourable);
-        let deadline = Instant::now() + SET_PATIENCE;
-        Self { flight, stocks, order, pourable, wish, patience, deadline, watch }
+        let pourable = PourableColumns::of(flight, stocks);
+        let priorities = plan::priorities_of(flight, &pourable);
+        let deadline = Instant::now() + SET_TIME_LIMIT;
+        Self { flight, stocks, order, pourable, priorities, time_limit, deadline, watch }
     }
 
     /// Everything that the order asks, on top of what each water is alone.
@@ -286,19 +286,19 @@ impl<'a> Ground<'a> {
         members: &[bool],
     ) -> Result<(Vec<Plan>, bool), PlanError> {
         let targets = 0..self.flight.targets.len();
-        let asked = Together {
+        let asked = JointProgram {
             rows: targets.clone().map(|t| self.rows(t)).collect(),
             allowed: targets.clone().map(|t| self.allowed(t, members)).collect(),
             bottle: self.flight.bottle.value(),
             left: limits.to_vec(),
         };
-        let doses = joint::plan_together(&self.pourable, &asked, &self.wish, &self.watch)
+        let doses = joint::plan_together(&self.pourable, &asked, &self.priorities, &self.watch)
             .map_err(self.failed(0))?;
         let mut plans = Vec::new();
         for (n, (target, solution)) in self.flight.targets.iter().zip(doses.solutions).enumerate() {
             let water = plan::pour(&self.pourable, &solution);
             recheck::filled(&self.pourable, &solution).map_err(self.failed(n))?;
-            plans.push(plan::judged(&self.pourable, target, solution, water));
+            plans.push(plan::evaluated(&self.pourable, target, solution, water));
         }
         Ok((plans, doses.proved))
     }
@@ -364,14 +364,14 @@ impl<'a> Ground<'a> {
     ) -> Result<Option<Delivered>, PlanError> {
         let Some(wanted) = self.flight.targets.get(target) else { return Ok(None) };
         // Stopped from outside, the rest has what is found at once.
-        let patience = if self.watch.stopped() { Duration::ZERO } else { self.patience };
+        let time_limit = if self.watch.stopped() { Duration::ZERO } else { self.time_limit };
         match deliver::deliver_portions(
             self.flight,
             self.stocks,
             wanted,
             dispenser,
             portions,
-            patience,
+            time_limit,
         ) {
             Ok(water) => Ok(Some(water)),
             Err(SolveError::NothingFits) => Ok(None),

@@ -110,12 +110,12 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
     let tasters_line = Source { squares: taster_squares, df: tasters - 1 };
     let error = Source { squares: within, df: tasters * waters * (replicates - 1) };
     // Rounding of the sums of squares leaves about 1e-15 of the total.
-    let noise = interaction.mean_square();
+    let residual = interaction.mean_square();
     if interaction.squares <= ROUNDING * total || total <= 0.0 {
         return Err(AnovaError::NoNoise);
     }
     let df = count(interaction.df);
-    let standard = (noise / (j * r)).sqrt();
+    let standard = (residual / (j * r)).sqrt();
     Ok(Anova {
         means: by_water,
         replicates,
@@ -126,8 +126,8 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
         waters_test: ratio(waters_line, interaction),
         interaction_test: (error.df > 0 && error.squares > ROUNDING * total)
             .then(|| ratio(interaction, error)),
-        taster_variance: (tasters_line.mean_square() - noise) / (t * r),
-        interaction_variance: (error.df > 0).then(|| (noise - error.mean_square()) / r),
+        taster_variance: (tasters_line.mean_square() - residual) / (t * r),
+        interaction_variance: (error.df > 0).then(|| (residual - error.mean_square()) / r),
         honest_difference: RangeLaw::new(waters).quantile(1.0 - LEVEL, df) * standard,
         least_difference: t_quantile((1.0 - LEVEL) / 2.0, df) * standard * std::f64::consts::SQRT_2,
     })
@@ -137,8 +137,8 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
 /// sums that cancel; a single score one step off leaves a million times more.
 const ROUNDING: f64 = 1e-13;
 
-fn ratio(effect: Source, noise: Source) -> FTest {
-    let f = effect.mean_square() / noise.mean_square();
-    let (df, df_noise) = (count(effect.df), count(noise.df));
+fn ratio(effect: Source, residual: Source) -> FTest {
+    let f = effect.mean_square() / residual.mean_square();
+    let (df, df_noise) = (count(effect.df), count(residual.df));
     FTest { f, df, df_noise, p: f_tail(f, df, df_noise) }
 }

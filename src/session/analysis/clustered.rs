@@ -31,7 +31,7 @@ pub struct ClusteredShare {
 /// use waterflight::session::analysis::clustered::clustered_share;
 /// let once = clustered_share(&[(1, 1), (0, 1), (1, 1)]);
 /// assert!((once.counted - 3.0).abs() < 1e-12);
-/// // Two answers each, always both right or both wrong: worth one each.
+/// // Two answers each, always both right or both wrong: strength one each.
 /// let alike = clustered_share(&[(2, 2), (0, 2), (2, 2), (0, 2)]);
 /// assert!((alike.counted - 4.0).abs() < 1e-12);
 /// ```

@@ -19,7 +19,7 @@ const OWN_SHARE: f64 = 1e-9;
 
 /// A term beside the waters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Extra {
+pub enum ExtraTerm {
     /// The place on the tray.
     Order,
     /// The water tasted just before.
@@ -55,7 +55,7 @@ pub enum LeftOutBecause {
 
 /// What became of a term.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Fate {
+pub enum TermStatus {
     /// It is in the model, with so many degrees of freedom.
     In(usize),
     /// It is not.
@@ -83,9 +83,9 @@ pub(crate) struct Columns {
     /// Levels of the carry-over term.
     pub(crate) before: Vec<usize>,
     /// What became of the order term.
-    pub(crate) order_fate: Fate,
+    pub(crate) order_fate: TermStatus,
     /// What became of the carry-over term.
-    pub(crate) carry_over_fate: Fate,
+    pub(crate) carry_over_fate: TermStatus,
     /// Share of the spread of the scores that columns and tasters leave unexplained.
     pub(crate) unexplained: f64,
 }
@@ -155,8 +155,8 @@ impl<'a> Taken<'a> {
     }
 
     /// Takes a term in if it is wanted and can be carried.
-    fn offer(&mut self, wanted: Wanted, level: LevelOf) -> (Fate, Vec<usize>) {
-        let out = |why| (Fate::Out(why), Vec::new());
+    fn offer(&mut self, wanted: Wanted, level: LevelOf) -> (TermStatus, Vec<usize>) {
+        let out = |why| (TermStatus::Out(why), Vec::new());
         if wanted == Wanted::No {
             return out(LeftOutBecause::NotWanted);
         }
@@ -187,7 +187,7 @@ impl<'a> Taken<'a> {
             return out(LeftOutBecause::TooFewCups);
         }
         (self.rows, self.count) = (rows, count);
-        (Fate::In(new.len()), new)
+        (TermStatus::In(new.len()), new)
     }
 
     /// The share of the spread of the scores that stays unexplained within tasters, and how many of

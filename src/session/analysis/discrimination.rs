@@ -25,20 +25,20 @@ pub struct Discrimination {
     /// Answers that the intervals count: all of them, or fewer where a taster gave several.
     pub counted: f64,
     /// Whole answers of these, for which power is said.
-    pub worth: usize,
+    pub strength: usize,
     /// Its exact interval (Clopper & Pearson), from the answers that count.
     pub share_interval: (f64, f64),
     /// Exact chance of a result as extreme by guessing.
     pub p: f64,
     /// Distance of the two waters; for a paired test negative when the second has more. `None`
     /// where all answers agree: no distance is then too far.
-    pub distance: Option<f64>,
+    pub d_prime: Option<f64>,
     /// Its standard error √(p(1−p)/n)/ψ′(d′); `None` at zero, where the slope vanishes, and beyond.
     pub standard_error: Option<f64>,
     /// Interval of the distance from that of the share; an end is `None` where it is open.
-    pub distance_interval: (Option<f64>, Option<f64>),
+    pub d_prime_interval: (Option<f64>, Option<f64>),
     /// Share of tasters who can tell, with its interval.
-    pub tellers: (f64, (f64, f64)),
+    pub discriminators: (f64, (f64, f64)),
     /// The chance that this test finds tellers who are half of all tasters.
     pub power_for_half: f64,
     /// The smallest share of tellers that so many answers as count find with the usual power, and the
@@ -55,7 +55,7 @@ pub struct Discrimination {
 /// let result = discrimination(triangle, 13, 24);
 /// assert!(result.p < 0.05);
 /// let all_right = discrimination(triangle, 6, 6);
-/// assert_eq!(all_right.distance, None);
+/// assert_eq!(all_right.d_prime, None);
 /// ```
 #[must_use]
 pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrimination {
@@ -72,19 +72,19 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
     let right: usize = by_taster.iter().map(|(right, _)| right).sum();
     let answers: usize = by_taster.iter().map(|(_, answers)| answers).sum();
     let found = clustered_share(by_taster);
-    let share = if answers == 0 { test.test.guessing() } else { found.share };
+    let share = if answers == 0 { test.test.chance_level() } else { found.share };
     let (low, high) = found.interval;
     let signed = |share: f64| distance_of(test.test, share);
-    let distance = signed(share);
-    let standard_error = distance.and_then(|d| {
+    let d_prime = signed(share);
+    let standard_error = d_prime.and_then(|d| {
         let slope = test.test.slope(d.abs());
         let spread = (share * (1.0 - share) / found.counted.max(1.0)).sqrt();
         (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
     });
-    let guessing = test.test.guessing();
+    let chance_level = test.test.chance_level();
     // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
-    let worth = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
-    let smallest = test.smallest_share(worth, USUAL_POWER);
+    let strength = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
+    let smallest = test.smallest_share(strength, USUAL_POWER);
     Discrimination {
         test,
         right,
@@ -92,19 +92,19 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
         least_right: test.least_right(answers),
         share,
         counted: found.counted,
-        worth,
+        strength,
         share_interval: (low, high),
         p: test.p_value(right, answers),
-        distance,
+        d_prime,
         standard_error,
-        distance_interval: (signed(low), signed(high)),
-        tellers: (
-            test.test.tellers(share.max(guessing)),
-            (test.test.tellers(low), test.test.tellers(high)),
+        d_prime_interval: (signed(low), signed(high)),
+        discriminators: (
+            test.test.discriminators(share.max(chance_level)),
+            (test.test.discriminators(low), test.test.discriminators(high)),
         ),
-        power_for_half: test.power(worth, test.test.right_with_tellers(0.5)),
+        power_for_half: test.power(strength, test.test.right_with_tellers(0.5)),
         could_find: smallest
-            .and_then(|share| Some((test.test.tellers(share), test.test.distance(share)?))),
+            .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?))),
     }
 }
 
@@ -114,10 +114,10 @@ const FLAT: f64 = 1e-3;
 
 /// The distance for a share; a paired test can go either way.
 fn distance_of(test: Test, share: f64) -> Option<f64> {
-    if test == Test::TwoAfc && share < test.guessing() {
-        return test.distance(1.0 - share).map(|d| -d);
+    if test == Test::TwoAfc && share < test.chance_level() {
+        return test.d_prime(1.0 - share).map(|d| -d);
     }
-    test.distance(share)
+    test.d_prime(share)
 }
 
 /// The test of one pair of waters in a session.
@@ -132,7 +132,7 @@ pub struct PairResult {
     /// Right answers and answers of each taster, by place.
     pub by_taster: Vec<(usize, usize)>,
     /// Answers owed.
-    pub owed: usize,
+    pub pending: usize,
     /// Whether some taster answered more than once: the chance by guessing still holds, but the
     /// distance then describes these tasters and no others.
     pub repeated: bool,
@@ -162,7 +162,7 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
                 p: result.p,
                 result,
                 repeated: by_taster.iter().any(|(_, n)| *n > 1),
-                owed: own.len() - answers,
+                pending: own.len() - answers,
                 by_taster,
             }
         })
@@ -185,7 +185,7 @@ mod tests {
         let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
         let twice = discrimination_by(test, &alike);
         let once = discrimination(test, 5, 7);
-        assert_eq!((twice.answers, twice.worth, once.worth), (14, 7, 7));
+        assert_eq!((twice.answers, twice.strength, once.strength), (14, 7, 7));
         assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
         assert_eq!(twice.could_find, once.could_find);
         assert!(once.could_find.is_some());

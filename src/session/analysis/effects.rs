@@ -34,26 +34,26 @@ impl Results {
                 results.model.as_ref().ok().map(of_scores)
             }
             Results::Ranking(ranking) => {
-                let fit = ranking.worths.as_ref().ok()?;
+                let fit = ranking.strengths.as_ref().ok()?;
                 let variance = |a: usize, b: usize| fit.covariance.get(a)?.get(b).copied();
                 let difference = |a: usize, b: usize| {
                     Some((variance(a, a)? + variance(b, b)? - 2.0 * variance(a, b)?).max(0.0))
                 };
-                let effect = |(at, worth): (
+                let effect = |(at, strength): (
                     usize,
-                    &crate::session::analysis::strength_parameters::Worth,
+                    &crate::session::analysis::strength_parameters::StrengthParameter,
                 )| {
-                    let others = (0..fit.worths.len()).filter(|other| *other != at);
+                    let others = (0..fit.strengths.len()).filter(|other| *other != at);
                     let own = of_differences(others.filter_map(|other| difference(at, other)));
                     WaterEffect {
-                        water: worth.water,
-                        score: worth.log_worth,
+                        water: strength.water,
+                        score: strength.log_strength,
                         standard_error: own,
                         one_score: ONE_RANKING,
                         degrees: None,
                     }
                 };
-                Some(fit.worths.iter().enumerate().map(effect).collect())
+                Some(fit.strengths.iter().enumerate().map(effect).collect())
             }
             Results::Choices(_) => None,
         }

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use crate::numerics::{count, normal_cdf};
 
 use crate::session::analysis::Ranked;
-use crate::session::analysis::ranks::{Judge, ROUNDING, difference};
+use crate::session::analysis::ranks::{ROUNDING, RankStatistic, difference};
 
 /// Steps of enumeration after which a chance is no longer worked out exactly. Our choice: about half a
 /// second; more only refines p-values that χ² already gives to a few per cent.
@@ -40,7 +40,11 @@ pub(crate) fn exact_complete(blocks: &[Ranked]) -> Option<f64> {
 }
 
 /// Exact p where trays are incomplete but of one size.
-pub(crate) fn exact_incomplete(blocks: &[Ranked], judge: &Judge, observed: f64) -> Option<f64> {
+pub(crate) fn exact_incomplete(
+    blocks: &[Ranked],
+    judge: &RankStatistic,
+    observed: f64,
+) -> Option<f64> {
     let size = blocks.first()?.waters.len();
     if size > MOST_ENUMERATED || blocks.iter().any(|block| block.waters.len() != size) {
         return None;

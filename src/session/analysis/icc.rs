@@ -77,15 +77,15 @@ pub fn intraclass(scores: &[Vec<f64>]) -> Option<Intraclass> {
     let left = (total - rows - columns).max(0.0);
     let between = rows / (n - 1.0);
     let scorer = columns / (k - 1.0);
-    let noise = left / ((n - 1.0) * (k - 1.0));
+    let residual = left / ((n - 1.0) * (k - 1.0));
     let within = (left + columns) / (n * (k - 1.0));
-    if between <= 0.0 || noise <= ROUNDING * total || within <= 0.0 {
+    if between <= 0.0 || residual <= ROUNDING * total || within <= 0.0 {
         return None;
     }
     let (df, df_within, df_noise) = (n - 1.0, n * (k - 1.0), (n - 1.0) * (k - 1.0));
     let one = (between - within) / (between + (k - 1.0) * within);
-    let two = (between - noise) / (between + (k - 1.0) * noise + k * (scorer - noise) / n);
-    let three = (between - noise) / (between + (k - 1.0) * noise);
+    let two = (between - residual) / (between + (k - 1.0) * residual + k * (scorer - residual) / n);
+    let three = (between - residual) / (between + (k - 1.0) * residual);
     let ends = |f: f64, df_noise: f64| {
         (f / f_quantile(OUTSIDE, df, df_noise), f * f_quantile(OUTSIDE, df_noise, df))
     };
@@ -100,9 +100,9 @@ pub fn intraclass(scores: &[Vec<f64>]) -> Option<Intraclass> {
         p: f_tail(f, df, df_noise),
         interval,
     };
-    let (f_one, f_three) = (between / within, between / noise);
+    let (f_one, f_three) = (between / within, between / residual);
     let (ends_one, ends_three) = (ends(f_one, df_within), ends(f_three, df_noise));
-    let two_ends = agreement_interval(two, (n, k), (between, scorer, noise));
+    let two_ends = agreement_interval(two, (n, k), (between, scorer, residual));
     let stepped = |value: f64| value * k / (1.0 + value * (k - 1.0));
     Some(Intraclass {
         one_way: form(one, f_one, df_within, single(ends_one)),
@@ -110,12 +110,17 @@ pub fn intraclass(scores: &[Vec<f64>]) -> Option<Intraclass> {
         consistency: form(three, f_three, df_noise, single(ends_three)),
         one_way_mean: form((between - within) / between, f_one, df_within, of_mean(ends_one)),
         agreement_mean: form(
-            (between - noise) / (between + (scorer - noise) / n),
+            (between - residual) / (between + (scorer - residual) / n),
             f_three,
             df_noise,
             (stepped(two_ends.0), stepped(two_ends.1)),
         ),
-        consistency_mean: form((between - noise) / between, f_three, df_noise, of_mean(ends_three)),
+        consistency_mean: form(
+            (between - residual) / between,
+            f_three,
+            df_noise,
+            of_mean(ends_three),
+        ),
     })
 }
 
@@ -130,18 +135,18 @@ const ROUNDING: f64 = 1e-13;
 fn agreement_interval(
     two: f64,
     (n, k): (f64, f64),
-    (between, scorer, noise): (f64, f64, f64),
+    (between, scorer, residual): (f64, f64, f64),
 ) -> (f64, f64) {
-    let ratio = scorer / noise;
+    let ratio = scorer / residual;
     let own = n * (1.0 + (k - 1.0) * two) - k * two;
     let above = (k - 1.0) * (n - 1.0) * (k * two * ratio + own).powi(2);
     let below = (n - 1.0) * (k * two * ratio).powi(2) + own.powi(2);
     let df = above / below;
     let upper = f_quantile(OUTSIDE, n - 1.0, df);
     let lower = f_quantile(OUTSIDE, df, n - 1.0);
-    let level = k * scorer + (k * n - k - n) * noise;
+    let level = k * scorer + (k * n - k - n) * residual;
     (
-        n * (between - upper * noise) / (upper * level + n * between),
-        n * (lower * between - noise) / (level + n * lower * between),
+        n * (between - upper * residual) / (upper * level + n * between),
+        n * (lower * between - residual) / (level + n * lower * between),
     )
 }

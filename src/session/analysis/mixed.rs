@@ -13,7 +13,9 @@ use crate::numerics::{RangeLaws, count, f_tail, t_quantile};
 use crate::session::plan::{AdjustFor, AnalysisPlan};
 
 use crate::session::analysis::comparisons::{SAME, differences, pairs};
-use crate::session::analysis::design::{Columns, Extra, Fate, LeftOutBecause, Wanted, tasters_in};
+use crate::session::analysis::design::{
+    Columns, ExtraTerm, LeftOutBecause, TermStatus, Wanted, tasters_in,
+};
 use crate::session::analysis::nested::Nested;
 use crate::session::analysis::reml;
 use crate::session::analysis::reml::NoFit;
@@ -107,9 +109,9 @@ pub struct Effect {
 #[derive(Debug, Clone, PartialEq)]
 pub struct TermTest {
     /// The term.
-    pub term: Extra,
+    pub term: ExtraTerm,
     /// Whether it is in the model.
-    pub fate: Fate,
+    pub fate: TermStatus,
     /// Its test, when it is.
     pub test: Option<FTest>,
     /// Its effects, when it is.
@@ -230,7 +232,7 @@ pub(crate) fn fit_with(
     // of each says all.
     let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
     let fitted = fit_cups(&once, plain, laws)?;
-    let out = Fate::Out(LeftOutBecause::RepeatsExact);
+    let out = TermStatus::Out(LeftOutBecause::RepeatsExact);
     Ok(MixedFit {
         terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
         variances: Variances {
@@ -298,8 +300,8 @@ fn fit_cups(
         multiplicity,
         waters: f_test(&fit, &between_waters(&columns)),
         terms: [
-            (Extra::Order, columns.order_fate, &columns.order, &columns.places),
-            (Extra::CarryOver, columns.carry_over_fate, &columns.carry_over, &columns.before),
+            (ExtraTerm::Order, columns.order_fate, &columns.order, &columns.places),
+            (ExtraTerm::CarryOver, columns.carry_over_fate, &columns.carry_over, &columns.before),
         ]
         .map(|(term, fate, own, levels)| TermTest {
             term,

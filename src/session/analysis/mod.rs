@@ -40,7 +40,7 @@ pub use results::{
     family_results,
 };
 pub use score_table::{Observation, ScoreTable};
-pub use strength_parameters::{Choice, WorthError, WorthFit, WorthPair};
+pub use strength_parameters::{Choice, StrengthError, StrengthFit, StrengthPair};
 pub use test_family::Tested;
 pub use verdict::Verdict;
 pub use water_means::WaterMean;

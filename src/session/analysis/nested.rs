@@ -14,11 +14,11 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 
 use crate::numerics::count;
 
-use crate::session::analysis::reml::{Curves, NoFit};
+use crate::session::analysis::reml::{CriterionDerivatives, NoFit};
 
 /// Share of the total sum of squares that counts as none. Our choice: rounding of scores with
 /// fifteen digits leaves 1e-28; a real disagreement of one step leaves more than 1e-9.
-const NOTHING: f64 = 1e-18;
+const NEGLIGIBLE: f64 = 1e-18;
 
 /// The data, summed up.
 pub(crate) struct Nested {
@@ -134,7 +134,7 @@ impl Nested {
         let xy = left.view((0, p), (p, 1)).column(0).into_owned();
         let beta = solved.solve(&xy);
         let residual = left[(p, p)] - xy.dot(&beta);
-        if residual <= NOTHING * self.total || self.total <= 0.0 {
+        if residual <= NEGLIGIBLE * self.total || self.total <= 0.0 {
             return Err(NoFit::NoNoise);
         }
         let spare = count(self.spare());
@@ -146,7 +146,7 @@ impl Nested {
 
     /// First and second derivatives in the ratio, at unit residual variance. Z′H⁻¹A holds ws for a
     /// cell and Z′H⁻¹Z holds f = nw on its diagonal.
-    pub(crate) fn curves(&self, state: &State) -> Curves {
+    pub(crate) fn curves(&self, state: &State) -> CriterionDerivatives {
         let (p, cov) = (self.parameters, &state.cov);
         let (mut sum_f, mut sum_f2) = (0.0, 0.0);
         let mut outer: DMatrix<f64> = DMatrix::zeros(p + 1, p + 1);
@@ -166,7 +166,7 @@ impl Nested {
         let of_rest = |of: &DMatrix<f64>| rest.dot(&(of * &rest));
         let turned = cov * inner(&outer);
         let lean = (&outer * &rest).rows(0, p).into_owned();
-        Curves {
+        CriterionDerivatives {
             trace: sum_f - turned.trace(),
             quad: of_rest(&outer),
             traces: sum_f2 - 2.0 * (cov * inner(&outer_f)).trace()

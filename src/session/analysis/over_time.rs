@@ -96,7 +96,7 @@ mod tests {
             above: Vec::new(),
             place: 1,
             of: 4,
-            told_from: Vec::new(),
+            differs_from: Vec::new(),
             won: false,
             tasters: vec![taster.to_owned()],
         }

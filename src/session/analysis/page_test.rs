@@ -35,8 +35,8 @@ pub struct PageTest {
 /// # Ok::<(), &str>(())
 /// ```
 #[must_use]
-pub fn page(blocks: &[Ranked], foretold: &[usize]) -> Option<PageTest> {
-    let k = foretold.len();
+pub fn page(blocks: &[Ranked], expected_order: &[usize]) -> Option<PageTest> {
+    let k = expected_order.len();
     if k < 2 || blocks.is_empty() {
         return None;
     }
@@ -50,7 +50,7 @@ pub fn page(blocks: &[Ranked], foretold: &[usize]) -> Option<PageTest> {
         if block.waters.len() != k {
             return None;
         }
-        for (place, &water) in (1_u64..).zip(foretold) {
+        for (place, &water) in (1_u64..).zip(expected_order) {
             observed += place * u64::from(block.of(water)?);
         }
         expected += count(k) * centre * centre;

@@ -3,14 +3,14 @@
 use crate::numerics::count;
 use crate::session::plan::Attribute;
 use crate::session::plan::panel::{USUAL_POWER, shift_found};
-use crate::session::plan::{Noise, Scatter};
+use crate::session::plan::{AssumedScatter, Scatter};
 
 use crate::session::analysis::AttributeResults;
 use crate::session::analysis::MixedFit;
 
 /// The scatter of one attribute in one session.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Seen {
+pub struct MeasuredScatter {
     /// The attribute with its scale.
     pub attribute: Attribute,
     /// Variance of one score around its taster's level and its water's mean: that of a cup and, with
@@ -26,7 +26,7 @@ pub struct Seen {
 /// power among all its pairs, from the scatter it has seen; for the least precise pair. `None` with
 /// one water.
 #[must_use]
-pub fn could_have_found(fit: &MixedFit) -> Option<f64> {
+pub fn minimum_detectable_difference(fit: &MixedFit) -> Option<f64> {
     let vague =
         fit.differences.iter().max_by(|a, b| a.standard_error.total_cmp(&b.standard_error))?;
     let critical = (vague.interval.1 - vague.estimate) / vague.standard_error;
@@ -37,11 +37,11 @@ pub fn could_have_found(fit: &MixedFit) -> Option<f64> {
 /// The scatter that a model has seen; `None` without a model, or where one taster or one water
 /// leaves nothing to see.
 #[must_use]
-pub fn seen(attribute: &Attribute, found: &AttributeResults) -> Option<Seen> {
+pub fn seen(attribute: &Attribute, found: &AttributeResults) -> Option<MeasuredScatter> {
     let model = found.model.as_ref().ok()?;
     let tasters = found.panel.tasters.len();
     let degrees = tasters.saturating_sub(1) * model.means.len().saturating_sub(1);
-    (degrees > 0).then(|| Seen {
+    (degrees > 0).then(|| MeasuredScatter {
         attribute: attribute.clone(),
         total: model.variances.cup + model.variances.taster_by_water.unwrap_or(0.0),
         taste: model.variances.taster_by_water,
@@ -52,15 +52,15 @@ pub fn seen(attribute: &Attribute, found: &AttributeResults) -> Option<Seen> {
 /// The scatter of an attribute over several sessions, pooled by degrees of freedom; `None` when no
 /// session scored it on this scale.
 ///
-/// Without any repeats all of the scatter stands as that of tasters (see [`Scatter::noise_for`]).
+/// Without any repeats all of the scatter stands as that of tasters (see [`Scatter::assumed_scatter_for`]).
 #[must_use]
-pub fn pooled(attribute: &Attribute, sessions: &[Seen]) -> Option<Scatter> {
+pub fn pooled(attribute: &Attribute, sessions: &[MeasuredScatter]) -> Option<Scatter> {
     let same = |a: &Attribute| {
         let near = |x: f64, y: f64| (x - y).abs() <= f64::EPSILON * (1.0 + x.abs());
         a.name == attribute.name && near(a.low, attribute.low) && near(a.high, attribute.high)
     };
     let own = || sessions.iter().filter(|seen| same(&seen.attribute));
-    let weighed = |part: &dyn Fn(&Seen) -> Option<f64>| {
+    let weighed = |part: &dyn Fn(&MeasuredScatter) -> Option<f64>| {
         let (sum, df) = own().fold((0.0, 0), |(sum, df), seen| match part(seen) {
             Some(value) => (sum + value * count(seen.degrees), df + seen.degrees),
             None => (sum, df),
@@ -72,7 +72,10 @@ pub fn pooled(attribute: &Attribute, sessions: &[Seen]) -> Option<Scatter> {
     let known = repeated.and_then(|all| Some(weighed(&|seen| seen.taste)? / all));
     let share = known.map_or(1.0, |share| share.clamp(0.0, 1.0));
     Some(Scatter {
-        noise: Noise { cup: (total * (1.0 - share)).sqrt(), taste: (total * share).sqrt() },
+        assumed_scatter: AssumedScatter {
+            cup: (total * (1.0 - share)).sqrt(),
+            taste: (total * share).sqrt(),
+        },
         split: known.is_some(),
         sessions: own().count(),
     })
@@ -94,26 +97,27 @@ mod tests {
         }
     }
 
-    fn once(taste: Option<f64>) -> [Seen; 1] {
-        [Seen { attribute: body(), total: 4.0, taste, degrees: 12 }]
+    fn once(taste: Option<f64>) -> [MeasuredScatter; 1] {
+        [MeasuredScatter { attribute: body(), total: 4.0, taste, degrees: 12 }]
     }
 
     #[test]
     fn what_nobody_split_is_all_the_cup_s_for_one_taster() {
-        let is = |noise: Noise, cup: f64, taste: f64| {
-            (noise.cup - cup).abs() < 1e-12 && (noise.taste - taste).abs() < 1e-12
+        let is = |assumed_scatter: AssumedScatter, cup: f64, taste: f64| {
+            (assumed_scatter.cup - cup).abs() < 1e-12
+                && (assumed_scatter.taste - taste).abs() < 1e-12
         };
         let whole = pooled(&body(), &once(None));
-        assert!(whole.is_some_and(|found| is(found.noise_for(1), 2.0, 0.0)));
-        assert!(whole.is_some_and(|found| is(found.noise_for(5), 0.0, 2.0)));
+        assert!(whole.is_some_and(|found| is(found.assumed_scatter_for(1), 2.0, 0.0)));
+        assert!(whole.is_some_and(|found| is(found.assumed_scatter_for(5), 0.0, 2.0)));
         let split = pooled(&body(), &once(Some(3.0)));
-        assert!(split.is_some_and(|found| is(found.noise_for(1), 1.0, 3.0_f64.sqrt())));
+        assert!(split.is_some_and(|found| is(found.assumed_scatter_for(1), 1.0, 3.0_f64.sqrt())));
         // Alone, two waters are then never told apart at no distance.
         let alone = ScoreDesign { waters: 4, tasters: 1, rounds: 3, per_tray: 4 };
-        let least =
-            whole.and_then(|found| alone.smallest_difference(found.noise_for(1), 0.05, 0.8));
-        assert!(
-            least.is_some_and(|least| least > alone.standard_error(Noise { cup: 2.0, taste: 0.0 }))
-        );
+        let least = whole
+            .and_then(|found| alone.smallest_difference(found.assumed_scatter_for(1), 0.05, 0.8));
+        assert!(least.is_some_and(
+            |least| least > alone.standard_error(AssumedScatter { cup: 2.0, taste: 0.0 })
+        ));
     }
 }

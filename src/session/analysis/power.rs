@@ -7,10 +7,10 @@ use crate::numerics::{RangeLaws, count, normal_quantile, t_two_sided};
 use crate::session::plan::Scatter;
 use crate::session::plan::panel::{USUAL_ALPHA, USUAL_NOISE, USUAL_POWER, is_seen};
 use crate::session::plan::{
-    Attribute, Draw, Forecast, FoundScore, Key, Noise, Plan, Purpose, ScoreDesign, Seed,
+    AssumedScatter, Attribute, Draw, Forecast, FoundScore, Key, Plan, Purpose, ScoreDesign, Seed,
     forecast_of_answers,
 };
-use crate::session::score::CupWhere;
+use crate::session::score::CupPlace;
 
 use crate::session::analysis::ModelChoice;
 use crate::session::analysis::comparisons::{critical, fitting, holm};
@@ -65,7 +65,7 @@ pub fn forecast(plan: &Plan, key: &Key, known: &BTreeMap<String, Scatter>) -> Fo
 /// The table that a plan will give of an attribute; the scores are all zero.
 #[must_use]
 pub fn blank(plan: &Plan, key: &Key) -> ScoreTable {
-    let row = |cup: &CupWhere| Observation {
+    let row = |cup: &CupPlace| Observation {
         taster: cup.taster,
         water: cup.water,
         round: cup.round,
@@ -99,15 +99,17 @@ impl Session {
         before: &[FoundScore],
     ) -> FoundScore {
         let scale = attribute.high - attribute.low;
-        let noise = scatter
-            .map_or_else(|| Noise::usual(scale), |scatter| scatter.noise_for(self.design.tasters));
+        let assumed_scatter = scatter.map_or_else(
+            || AssumedScatter::usual(scale),
+            |scatter| scatter.assumed_scatter_for(self.design.tasters),
+        );
         let wished = USUAL_NOISE * scale;
         let mut found = FoundScore {
             name: attribute.name.clone(),
             tested: self.tested.contains(&at),
             tested_together: self.tested.len(),
             smallest: None,
-            noise,
+            assumed_scatter,
             measured_in: scatter.map(|scatter| scatter.sessions),
             scale,
             wished,
@@ -119,31 +121,40 @@ impl Session {
         let share = 1.0 / count(self.tested.len().max(1));
         // The same noise in another unit needs no other draws.
         let alike = |f: &&FoundScore| {
-            let (a, b) = (f.noise.cup * noise.taste, noise.cup * f.noise.taste);
+            let (a, b) = (
+                f.assumed_scatter.cup * assumed_scatter.taste,
+                assumed_scatter.cup * f.assumed_scatter.taste,
+            );
             f.tested && (a - b).abs() <= 1e-9 * a.max(b)
         };
         found.smallest = match before.iter().find(alike) {
-            Some(known) => {
-                known.smallest.map(|points| points * noise.together() / known.noise.together())
-            }
-            None => smallest_difference(&self.blank, noise, self.choice, share),
+            Some(known) => known.smallest.map(|points| {
+                points * assumed_scatter.together() / known.assumed_scatter.together()
+            }),
+            None => smallest_difference(&self.blank, assumed_scatter, self.choice, share),
         };
         found.tasters_for_wished =
-            found.smallest.and_then(|s| self.tasters_for(wished, noise, s, share));
+            found.smallest.and_then(|s| self.tasters_for(wished, assumed_scatter, s, share));
         found
     }
 
     /// Tasters who would find the difference `wished`, all else as it is: as the formula has it for
     /// complete trays without correction, where it is exact, and by as many times more as this session
     /// needs more than that formula says.
-    fn tasters_for(&self, wished: f64, noise: Noise, smallest: f64, share: f64) -> Option<usize> {
+    fn tasters_for(
+        &self,
+        wished: f64,
+        assumed_scatter: AssumedScatter,
+        smallest: f64,
+        share: f64,
+    ) -> Option<usize> {
         if self.design.tasters < 2 {
             return None;
         }
         let risk = share * USUAL_ALPHA;
-        let by_formula = self.design.smallest_difference(noise, risk, USUAL_POWER)?;
+        let by_formula = self.design.smallest_difference(assumed_scatter, risk, USUAL_POWER)?;
         let wished = wished * by_formula / smallest;
-        self.design.tasters_needed(wished, noise, (risk, USUAL_POWER), MOST_TASTERS)
+        self.design.tasters_needed(wished, assumed_scatter, (risk, USUAL_POWER), MOST_TASTERS)
     }
 }
 
@@ -156,7 +167,7 @@ impl Session {
 #[must_use]
 pub fn smallest_difference(
     blank: &ScoreTable,
-    noise: Noise,
+    assumed_scatter: AssumedScatter,
     choice: ModelChoice,
     share: f64,
 ) -> Option<f64> {
@@ -170,7 +181,7 @@ pub fn smallest_difference(
     };
     let mut found_from: Vec<f64> = Vec::new();
     for session in 0..drawn {
-        let table = draws.noise(blank, noise);
+        let table = draws.assumed_scatter(blank, assumed_scatter);
         let found = match contrasts(&table, choice) {
             Ok(found) if !found.is_empty() => found,
             _ => return None,
@@ -281,7 +292,11 @@ impl Draws {
 
     /// Scores without any difference: noise of cups and of tasters about the waters. One taster's taste
     /// is no noise to that taster.
-    fn noise(&mut self, blank: &ScoreTable, noise: Noise) -> ScoreTable {
+    fn assumed_scatter(
+        &mut self,
+        blank: &ScoreTable,
+        assumed_scatter: AssumedScatter,
+    ) -> ScoreTable {
         let mut table = blank.clone();
         let mut tastes: BTreeMap<(usize, usize), f64> = BTreeMap::new();
         let alone = blank.tasters.len() < 2;
@@ -291,12 +306,12 @@ impl Draws {
                 _ if alone => 0.0,
                 Some(taste) => *taste,
                 None => {
-                    let taste = noise.taste * self.normal();
+                    let taste = assumed_scatter.taste * self.normal();
                     tastes.insert(cell, taste);
                     taste
                 }
             };
-            row.value = taste + noise.cup * self.normal();
+            row.value = taste + assumed_scatter.cup * self.normal();
         }
         table
     }

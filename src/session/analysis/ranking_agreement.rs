@@ -8,7 +8,7 @@ use crate::session::analysis::Ranked;
 use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::page_test::page;
 use crate::session::analysis::ranks::{places, rank_test, ranked_trays};
-use crate::session::analysis::repeatability::{Mark, correlation};
+use crate::session::analysis::repeatability::{OutlierFlag, correlation};
 use crate::session::analysis::score_table::mean;
 
 /// One taster of a ranking.
@@ -30,7 +30,7 @@ pub struct RankerCheck {
     /// not every tray holds all waters.
     pub p_against: Option<f64>,
     /// Why the taster stands apart, if so.
-    pub marks: Vec<Mark>,
+    pub marks: Vec<OutlierFlag>,
 }
 
 /// One tray: each water with its place, more is better.
@@ -69,7 +69,7 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
     for check in found.iter_mut().filter(|check| check.p_against.is_some()) {
         check.p_against = adjusted.next();
         if check.p_against.is_some_and(is_seen) {
-            check.marks.push(Mark::AgainstTheOthers);
+            check.marks.push(OutlierFlag::AgainstTheOthers);
         }
     }
     found

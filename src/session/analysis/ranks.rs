@@ -201,7 +201,7 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         return None;
     }
     let complete = blocks.iter().all(|block| block.waters.len() == waters);
-    let judge = Judge::new(blocks, waters);
+    let judge = RankStatistic::new(blocks, waters);
     let observed: Vec<f64> = judge.deviations(blocks);
     let statistic = judge.statistic(&observed);
     let df = judge.rank();
@@ -237,14 +237,14 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
 }
 
 /// The statistic, ready for many questions.
-pub(crate) struct Judge {
+pub(crate) struct RankStatistic {
     pub(crate) waters: usize,
     pub(crate) weights: Vec<f64>,
     inverse: DMatrix<f64>,
     rank: usize,
 }
 
-impl Judge {
+impl RankStatistic {
     fn new(blocks: &[Ranked], waters: usize) -> Self {
         // Weight of a block: ranks of larger blocks spread more (Skillings & Mack 1981).
         let weights: Vec<f64> =

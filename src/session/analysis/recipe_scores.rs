@@ -46,7 +46,7 @@ pub struct Tasted {
     /// Waters of the session that were judged.
     pub of: usize,
     /// Those of them that it was told apart from.
-    pub told_from: Vec<String>,
+    pub differs_from: Vec<String>,
     /// Those that were told to be worse; where nothing is wanted, to have less.
     pub above: Vec<String>,
     /// Whether it was wanted, and clearly better than every other water.
@@ -57,7 +57,7 @@ pub struct Tasted {
 
 /// A pair of waters in one session.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Told {
+pub struct PairComparison {
     /// The session.
     pub session: String,
     /// The two waters.
@@ -71,7 +71,7 @@ pub struct Told {
     /// Answers.
     pub answers: usize,
     /// Distance d′; `None` where no distance is too far.
-    pub distance: Option<f64>,
+    pub d_prime: Option<f64>,
     /// Its interval; an open end is `None`.
     pub interval: (Option<f64>, Option<f64>),
     /// p allowing for all pairs of the session.
@@ -111,7 +111,7 @@ pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
             let ranks: Vec<(usize, f64)> =
                 test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
             // Rank 1 is the most.
-            let good = |rank: f64| wanted.unwrap_or(Direction::More).worth(-rank);
+            let good = |rank: f64| wanted.unwrap_or(Direction::More).desirability(-rank);
             ranks
                 .iter()
                 .map(|&(water, rank)| {
@@ -140,7 +140,7 @@ fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f6
         wanted: None,
         place: 0,
         of: 0,
-        told_from: Vec::new(),
+        differs_from: Vec::new(),
         above: Vec::new(),
         won: false,
         tasters: revealed.tasters.clone(),
@@ -172,7 +172,8 @@ fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
     means
         .iter()
         .map(|&(water, value, interval)| {
-            let before = means.iter().filter(|m| way.worth(m.1) > way.worth(value)).count();
+            let before =
+                means.iter().filter(|m| way.desirability(m.1) > way.desirability(value)).count();
             let found = entry(revealed, water, attribute, Kind::Mean, value);
             let (place, of) = (before + 1, means.len());
             let found = Tasted { scale, interval, wanted, place, of, ..found };
@@ -199,12 +200,12 @@ fn stand(
     let below = better.iter().filter(|(first, _)| *first == water).map(|(_, second)| *second);
     let above: Vec<String> = below.map(name).collect();
     let won = entry.wanted.is_some() && entry.of > 1 && above.len() == entry.of - 1;
-    Tasted { told_from: others.map(name).collect(), won, above, ..entry }
+    Tasted { differs_from: others.map(name).collect(), won, above, ..entry }
 }
 
 /// What a session of tests of two waters says of its pairs; nothing for other methods.
 #[must_use]
-pub fn told(revealed: &Revealed, results: &Results) -> Vec<Told> {
+pub fn pair_comparisons(revealed: &Revealed, results: &Results) -> Vec<PairComparison> {
     let Results::Choices(pairs) = results else { return Vec::new() };
     let name = |water: usize| revealed.waters.get(water).cloned().unwrap_or_default();
     let of = |pair: &crate::session::analysis::PairResult, apart: bool| {
@@ -217,15 +218,15 @@ pub fn told(revealed: &Revealed, results: &Results) -> Vec<Told> {
             }
             _ => (None, None),
         };
-        Told {
+        PairComparison {
             session: revealed.session.clone(),
             pair: (name(pair.pair.0), name(pair.pair.1)),
             method: revealed.method.name(),
             criterion,
             right: result.right,
             answers: result.answers,
-            distance: result.distance,
-            interval: result.distance_interval,
+            d_prime: result.d_prime,
+            interval: result.d_prime_interval,
             p: pair.p,
             more,
             apart,

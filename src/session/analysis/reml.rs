@@ -129,7 +129,7 @@ fn better(sums: &Nested, from: &State, step: f64, floor: f64) -> Option<State> {
 
 /// What the derivatives are made of, with K = ZZ′, P the projection at unit residual variance:
 /// tr PK, y′PKPy, tr PKPK, y′PKPKPy, and C X′H⁻¹KH⁻¹X C.
-pub(crate) struct Curves {
+pub(crate) struct CriterionDerivatives {
     pub(crate) trace: f64,
     pub(crate) quad: f64,
     pub(crate) traces: f64,
@@ -137,7 +137,7 @@ pub(crate) struct Curves {
     pub(crate) bend: DMatrix<f64>,
 }
 
-impl Curves {
+impl CriterionDerivatives {
     /// Derivative of the criterion in the ratio.
     fn slope(&self, state: &State) -> f64 {
         self.trace - self.quad / state.variance

@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use crate::session::analysis::nested::State;
-use crate::session::analysis::reml::Curves;
+use crate::session::analysis::reml::CriterionDerivatives;
 
 /// Curvature, relative to the strongest, that counts as none. Our choice: below it
 /// a direction is rounding, and its inverse would be noise.
@@ -37,7 +37,12 @@ pub(crate) struct Estimate {
 }
 
 impl Fit {
-    pub(crate) fn new(state: State, curves: &Curves, spare: f64, cells_vary: bool) -> Self {
+    pub(crate) fn new(
+        state: State,
+        curves: &CriterionDerivatives,
+        spare: f64,
+        cells_vary: bool,
+    ) -> Self {
         let mut directions = Vec::new();
         if cells_vary {
             let [[a, b], [c, d]] = curves.information(&state, spare);

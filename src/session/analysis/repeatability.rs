@@ -33,12 +33,12 @@ pub struct TasterCheck {
     /// fewer than three tasters or waters in common.
     pub p_against: Option<f64>,
     /// Why the taster stands apart, if so; nobody does where the waters cannot be told apart.
-    pub marks: Vec<Mark>,
+    pub marks: Vec<OutlierFlag>,
 }
 
 /// Why a taster stands apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mark {
+pub enum OutlierFlag {
     /// Repeats are further apart than the others'.
     RepeatsWorse,
     /// Scores the waters against the order on which the rest agree, by more than noise explains.
@@ -138,7 +138,7 @@ fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
             mean(&row)
         })
         .collect();
-    let noise: f64 = common
+    let residual: f64 = common
         .iter()
         .zip(&of_rest)
         .flat_map(|((_, rest), of_rest)| {
@@ -148,7 +148,7 @@ fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
     let length: f64 = of_rest.iter().map(|c| (c - centre).powi(2)).sum();
     let along: f64 =
         common.iter().zip(&of_rest).map(|((own, _), c)| own * (c - centre)).sum::<f64>();
-    let scale = length * noise / count(df);
+    let scale = length * residual / count(df);
     if scale <= 0.0 {
         return None;
     }
@@ -156,7 +156,7 @@ fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
     let beyond = t_two_sided(t, count(df)) / 2.0;
     let p_against = if t < 0.0 { beyond } else { 1.0 - beyond };
     let effects = count(common.len() - 1);
-    let f = count(others.len()) * length / effects / (noise / count(df));
+    let f = count(others.len()) * length / effects / (residual / count(df));
     Some(p_against.max(f_tail(f, effects, count(df))))
 }
 
@@ -279,19 +279,21 @@ mod tests {
     #[test]
     fn a_taster_who_contradicts_cannot_repeat_or_scores_all_alike_is_marked() {
         // Six tasters, four waters, two cups, noise of a tenth; the last taster is odd in one way.
-        let noise = [0.1, -0.2, 0.05, 0.15, -0.12, 0.17, -0.03, -0.08];
-        let gives = |way: Mark, water: f64, off: f64| match way {
-            Mark::AgainstTheOthers => 3.0 - water + off,
-            Mark::RepeatsWorse => 2.0 * water + 6.0 * off,
-            Mark::NoSpread => 5.0,
+        let residual = [0.1, -0.2, 0.05, 0.15, -0.12, 0.17, -0.03, -0.08];
+        let gives = |way: OutlierFlag, water: f64, off: f64| match way {
+            OutlierFlag::AgainstTheOthers => 3.0 - water + off,
+            OutlierFlag::RepeatsWorse => 2.0 * water + 6.0 * off,
+            OutlierFlag::NoSpread => 5.0,
         };
-        for wanted in [Mark::AgainstTheOthers, Mark::RepeatsWorse, Mark::NoSpread] {
+        for wanted in
+            [OutlierFlag::AgainstTheOthers, OutlierFlag::RepeatsWorse, OutlierFlag::NoSpread]
+        {
             let mut scores = Vec::new();
             for water in 0..4_usize {
                 for repeat in 0..2_usize {
                     for taster in 0..6_usize {
                         let at = (3 * taster + 5 * water + 4 * repeat) % 8;
-                        let off = noise.get(at).copied().unwrap_or(0.0);
+                        let off = residual.get(at).copied().unwrap_or(0.0);
                         let water_score = count(water);
                         let value = if taster == 5 {
                             gives(wanted, water_score, off)
@@ -303,7 +305,7 @@ mod tests {
                 }
             }
             let found = attribute_results(table(&scores), ModelChoice::default());
-            let marks: Vec<&[Mark]> =
+            let marks: Vec<&[OutlierFlag]> =
                 found.panel.tasters.iter().map(|t| t.marks.as_slice()).collect();
             assert_eq!(marks, [&[], &[], &[], &[], &[], [wanted].as_slice()]);
         }

@@ -14,15 +14,15 @@ use crate::session::analysis::RankerCheck;
 use crate::session::analysis::ScoreTable;
 use crate::session::analysis::Tested;
 use crate::session::analysis::anova::anova;
-use crate::session::analysis::design::{Extra, Fate, Wanted};
+use crate::session::analysis::design::{ExtraTerm, TermStatus, Wanted};
 use crate::session::analysis::discrimination::pair_results;
 use crate::session::analysis::mixed::{TermTest, fit_with};
 use crate::session::analysis::ranking_agreement::ranker_checks;
 use crate::session::analysis::ranks::{rank_test, ranked_scores, ranked_trays};
 use crate::session::analysis::repeatability::panel_check;
-use crate::session::analysis::strength_parameters::worths;
+use crate::session::analysis::strength_parameters::strengths;
 use crate::session::analysis::test_family::judge;
-use crate::session::analysis::{Choice, WorthError, WorthFit};
+use crate::session::analysis::{Choice, StrengthError, StrengthFit};
 use crate::session::analysis::{MixedError, MixedFit, ModelChoice};
 use crate::session::analysis::{Verdict, verdict};
 
@@ -73,11 +73,11 @@ pub struct RankingResults {
     pub ranks: Option<RankTest>,
     /// Worths, or why there are none. Where every tray holds all waters, a taster's trays share one
     /// vote, since a taster's repeats are no further tasters.
-    pub worths: Result<WorthFit, WorthError>,
+    pub strengths: Result<StrengthFit, StrengthError>,
     /// The tasters.
     pub panel: Vec<RankerCheck>,
     /// Trays that were not ranked.
-    pub owed: usize,
+    pub pending: usize,
     /// What may be said.
     pub verdict: Option<Verdict>,
 }
@@ -174,10 +174,10 @@ fn terms(
         ModelChoice { order: too(choice.order), carry_over: too(choice.carry_over), ..choice };
     let beside = if with == choice { None } else { fit_with(table, with, laws).ok() };
     let wanted = |term| match term {
-        Extra::Order => choice.order,
-        Extra::CarryOver => choice.carry_over,
+        ExtraTerm::Order => choice.order,
+        ExtraTerm::CarryOver => choice.carry_over,
     };
-    let corrected = |term: &TermTest| matches!(term.fate, Fate::In(_));
+    let corrected = |term: &TermTest| matches!(term.fate, TermStatus::In(_));
     let looked_at = beside.iter().flat_map(|fit| &fit.terms);
     let looked_at = looked_at.filter(|term| wanted(term.term) == Wanted::No);
     let own = model.terms.iter().filter(|term| wanted(term.term) != Wanted::No);
@@ -211,15 +211,15 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
             Choice { order: order.clone(), times: if all { 1.0 / count(own) } else { 1.0 } }
         })
         .collect();
-    let worths = worths(&choices);
+    let strengths = strengths(&choices);
     let verdict = ranks
         .as_ref()
-        .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, worths.as_ref().ok()));
+        .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, strengths.as_ref().ok()));
     RankingResults {
         panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
-        owed: revealed.rankings.len() - given.len(),
+        pending: revealed.rankings.len() - given.len(),
         ranks,
-        worths,
+        strengths,
         verdict,
     }
 }
@@ -227,7 +227,7 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
 /// Worths of the waters of a paired session (Bradley & Terry), where more than one pair was compared;
 /// a taster's answers about a pair share one vote.
 #[must_use]
-pub fn paired_worths(revealed: &Revealed) -> Option<Result<WorthFit, WorthError>> {
+pub fn paired_strengths(revealed: &Revealed) -> Option<Result<StrengthFit, StrengthError>> {
     let Method::Paired { .. } = revealed.method else { return None };
     let given: Vec<(usize, (usize, usize), bool)> = revealed
         .choices
@@ -243,5 +243,5 @@ pub fn paired_worths(revealed: &Revealed) -> Option<Result<WorthFit, WorthError>
         })
         .collect();
     let several = given.iter().any(|(_, pair, _)| given.first().is_some_and(|f| f.1 != *pair));
-    several.then(|| worths(&choices))
+    several.then(|| strengths(&choices))
 }

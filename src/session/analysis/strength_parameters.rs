@@ -44,11 +44,11 @@ pub struct Choice {
 
 /// One water.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Worth {
+pub struct StrengthParameter {
     /// The water.
     pub water: usize,
     /// Logarithm of its worth; all add up to zero.
-    pub log_worth: f64,
+    pub log_strength: f64,
     /// Its standard error.
     pub standard_error: f64,
     /// Its interval.
@@ -59,9 +59,9 @@ pub struct Worth {
 
 /// Fitted worths.
 #[derive(Debug, Clone, PartialEq)]
-pub struct WorthFit {
+pub struct StrengthFit {
     /// The waters that were ranked, in the order of the flight.
-    pub worths: Vec<Worth>,
+    pub strengths: Vec<StrengthParameter>,
     /// Covariance of the logarithms, in the same order.
     pub covariance: Vec<Vec<f64>>,
     /// Whether the penalty was needed: some waters always beat all others, and without it their
@@ -78,7 +78,7 @@ pub struct WorthFit {
 
 /// Why there are no worths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum WorthError {
+pub enum StrengthError {
     /// Nothing to compare.
     #[error("there is no ranking of two waters or more")]
     Nothing,
@@ -93,18 +93,18 @@ pub enum WorthError {
     NotSettled,
 }
 
-impl WorthFit {
+impl StrengthFit {
     /// Chance that the first of two waters beats the second.
     #[must_use]
     pub fn beats(&self, first: usize, second: usize) -> Option<f64> {
-        let of = |water| self.worths.iter().find(|w| w.water == water).map(|w| w.log_worth);
+        let of = |water| self.strengths.iter().find(|w| w.water == water).map(|w| w.log_strength);
         Some(1.0 / (1.0 + (of(second)? - of(first)?).exp()))
     }
 }
 
 /// Two waters by their worths.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WorthPair {
+pub struct StrengthPair {
     /// The water with the earlier place.
     pub first: usize,
     /// The other.
@@ -115,21 +115,22 @@ pub struct WorthPair {
     pub interval: (f64, f64),
 }
 
-impl WorthFit {
+impl StrengthFit {
     /// All pairs of waters.
     #[must_use]
-    pub fn pairs(&self) -> Vec<WorthPair> {
-        let n = self.worths.len();
+    pub fn pairs(&self) -> Vec<StrengthPair> {
+        let n = self.strengths.len();
         let all = count((n * n.saturating_sub(1) / 2).max(1));
         let z = normal_quantile(1.0 - (1.0 - LEVEL) / (2.0 * all));
         let chance = |log_odds: f64| 1.0 / (1.0 + (-log_odds).exp());
         let mut pairs = Vec::new();
-        for (i, first) in self.worths.iter().enumerate() {
-            for (j, second) in self.worths.iter().enumerate().skip(i + 1) {
+        for (i, first) in self.strengths.iter().enumerate() {
+            for (j, second) in self.strengths.iter().enumerate().skip(i + 1) {
                 let c = &self.covariance;
                 let variance = (c[i][i] + c[j][j] - 2.0 * c[i][j]).max(0.0);
-                let (log_odds, reach) = (first.log_worth - second.log_worth, z * variance.sqrt());
-                pairs.push(WorthPair {
+                let (log_odds, reach) =
+                    (first.log_strength - second.log_strength, z * variance.sqrt());
+                pairs.push(StrengthPair {
                     first: first.water,
                     second: second.water,
                     chance: chance(log_odds),
@@ -146,7 +147,7 @@ impl WorthFit {
 ///
 /// # Errors
 /// When nothing was compared, or the waters fall apart into groups.
-pub fn worths(choices: &[Choice]) -> Result<WorthFit, WorthError> {
+pub fn strengths(choices: &[Choice]) -> Result<StrengthFit, StrengthError> {
     let mut waters: Vec<usize> =
         choices.iter().filter(|c| c.times > 0.0).flat_map(|c| c.order.clone()).collect();
     waters.sort_unstable();
@@ -160,49 +161,49 @@ pub fn worths(choices: &[Choice]) -> Result<WorthFit, WorthError> {
         })
         .collect();
     if ranked.is_empty() {
-        return Err(WorthError::Nothing);
+        return Err(StrengthError::Nothing);
     }
     for (order, _) in &ranked {
         let mut once = order.clone();
         once.sort_unstable();
         once.dedup();
         if once.len() != order.len() {
-            return Err(WorthError::NamedTwice);
+            return Err(StrengthError::NamedTwice);
         }
     }
     let n = waters.len();
     let beaten = beats_relation(n, &ranked);
     if !connected(&beaten) {
-        return Err(WorthError::NotConnected);
+        return Err(StrengthError::NotConnected);
     }
     let top = never_beaten(&beaten);
     let penalty = if top.is_empty() { 0.0 } else { PENALTY };
     let model = Model { waters: n, ranked: &ranked, penalty };
-    let log_worths = model.maximum().ok_or(WorthError::NotSettled)?;
-    let covariance = model.covariance(&log_worths).ok_or(WorthError::NotSettled)?;
+    let log_worths = model.maximum().ok_or(StrengthError::NotSettled)?;
+    let covariance = model.covariance(&log_worths).ok_or(StrengthError::NotSettled)?;
     let log_likelihood = model.log_likelihood(&log_worths) - model.penalty_at(&log_worths);
     let equal = model.log_likelihood(&DVector::zeros(n)) - model.penalty_at(&DVector::zeros(n));
     let ratio = (2.0 * (log_likelihood - equal)).max(0.0);
     let centre = log_worths.mean();
     let total: f64 = log_worths.iter().map(|l| l.exp()).sum();
     let z = normal_quantile(1.0 - (1.0 - LEVEL) / 2.0);
-    let worths = waters
+    let strengths = waters
         .iter()
         .enumerate()
         .map(|(at, &water)| {
-            let log_worth = log_worths[at] - centre;
+            let log_strength = log_worths[at] - centre;
             let standard_error = covariance[(at, at)].max(0.0).sqrt();
-            Worth {
+            StrengthParameter {
                 water,
-                log_worth,
+                log_strength,
                 standard_error,
-                interval: (log_worth - z * standard_error, log_worth + z * standard_error),
+                interval: (log_strength - z * standard_error, log_strength + z * standard_error),
                 first: log_worths[at].exp() / total,
             }
         })
         .collect();
-    Ok(WorthFit {
-        worths,
+    Ok(StrengthFit {
+        strengths,
         covariance: covariance.row_iter().map(|row| row.iter().copied().collect()).collect(),
         penalised: penalty > 0.0,
         never_beaten: top.into_iter().filter_map(|at| waters.get(at).copied()).collect(),
@@ -325,24 +326,24 @@ impl Model<'_> {
 
     /// Hunter's climb: γᵢ ← wins / Σ (chances met, each over the worth of its set).
     fn climb(&self) -> DVector<f64> {
-        let mut worth: DVector<f64> = DVector::from_element(self.waters, 1.0);
+        let mut strength: DVector<f64> = DVector::from_element(self.waters, 1.0);
         for _ in 0..CLIMB_ROUNDS {
             let mut wins = DVector::from_element(self.waters, self.penalty);
-            let mut met = worth.map(|w| 2.0 * self.penalty / (w + 1.0));
+            let mut met = strength.map(|w| 2.0 * self.penalty / (w + 1.0));
             self.each_choice(|set, winner, times| {
                 wins[winner] += times;
-                let share = times / set.iter().map(|&w| worth[w]).sum::<f64>();
+                let share = times / set.iter().map(|&w| strength[w]).sum::<f64>();
                 for &w in set {
                     met[w] += share;
                 }
             });
-            worth = wins.zip_map(&met, |wins, met| (wins / met).max(f64::MIN_POSITIVE));
-            let mean = worth.map(f64::ln).mean().exp();
+            strength = wins.zip_map(&met, |wins, met| (wins / met).max(f64::MIN_POSITIVE));
+            let mean = strength.map(f64::ln).mean().exp();
             if self.penalty <= 0.0 {
-                worth /= mean;
+                strength /= mean;
             }
         }
-        worth.map(f64::ln)
+        strength.map(f64::ln)
     }
 
     /// First derivatives, and the negative of the second.
@@ -390,8 +391,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_single_choice_is_bound_by_the_penalty() -> Result<(), WorthError> {
-        let found = worths(&[Choice { order: vec![2, 0], times: 1.0 }])?;
+    fn a_single_choice_is_bound_by_the_penalty() -> Result<(), StrengthError> {
+        let found = strengths(&[Choice { order: vec![2, 0], times: 1.0 }])?;
         assert!(found.penalised);
         assert_eq!(found.never_beaten, [2]);
         Ok(())

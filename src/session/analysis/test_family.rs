@@ -15,7 +15,7 @@ use crate::session::plan::panel::is_seen;
 
 use crate::session::analysis::AttributeResults;
 use crate::session::analysis::comparisons::{allow_for_all, holm};
-use crate::session::analysis::repeatability::Mark;
+use crate::session::analysis::repeatability::OutlierFlag;
 
 /// What part an attribute has in the tests of its session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,11 +114,11 @@ fn judge_terms(found: &mut [AttributeResults]) {
 /// the panel cannot tell, so for that the rest must, which its p holds already.
 fn judge_tasters(found: &mut [AttributeResults]) {
     let judged = || found.iter().enumerate().filter(|(_, one)| one.tested != Tested::Described);
-    let mut tests: Vec<(usize, usize, Mark, f64)> = Vec::new();
+    let mut tests: Vec<(usize, usize, OutlierFlag, f64)> = Vec::new();
     for (at, one) in judged() {
         for (taster, check) in one.panel.tasters.iter().enumerate() {
-            tests.extend(check.p_repeat.map(|p| (at, taster, Mark::RepeatsWorse, p)));
-            tests.extend(check.p_against.map(|p| (at, taster, Mark::AgainstTheOthers, p)));
+            tests.extend(check.p_repeat.map(|p| (at, taster, OutlierFlag::RepeatsWorse, p)));
+            tests.extend(check.p_against.map(|p| (at, taster, OutlierFlag::AgainstTheOthers, p)));
         }
     }
     let alone: Vec<f64> = tests.iter().map(|test| test.3).collect();
@@ -127,16 +127,16 @@ fn judge_tasters(found: &mut [AttributeResults]) {
         let told = one.tells_waters_apart();
         let Some(check) = one.panel.tasters.get_mut(taster) else { continue };
         match mark {
-            Mark::RepeatsWorse => check.p_repeat = Some(p),
+            OutlierFlag::RepeatsWorse => check.p_repeat = Some(p),
             _ => check.p_against = Some(p),
         }
-        if is_seen(p) && (told || mark == Mark::AgainstTheOthers) {
+        if is_seen(p) && (told || mark == OutlierFlag::AgainstTheOthers) {
             check.marks.push(mark);
         }
     }
     for one in found.iter_mut().filter(|one| one.tells_waters_apart()) {
         for check in one.panel.tasters.iter_mut().filter(|c| c.spread.is_some_and(|s| s <= 0.0)) {
-            check.marks.push(Mark::NoSpread);
+            check.marks.push(OutlierFlag::NoSpread);
         }
     }
 }

@@ -7,9 +7,9 @@ use crate::session::plan::{Method, Sides};
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::Multiplicity;
 use crate::session::analysis::RankTest;
+use crate::session::analysis::StrengthFit;
 use crate::session::analysis::Tested;
-use crate::session::analysis::WorthFit;
-use crate::session::analysis::design::{Extra, Fate, LeftOutBecause};
+use crate::session::analysis::design::{ExtraTerm, LeftOutBecause, TermStatus};
 use crate::session::analysis::ranks::RankPair;
 use crate::session::analysis::{Discrimination, PairResult};
 
@@ -142,10 +142,10 @@ fn score_cautions(attribute: &str, fit: &MixedFit, tested: Tested) -> Vec<String
         );
     }
     for term in &fit.terms {
-        if term.fate == Fate::Out(LeftOutBecause::NotSeparable) {
+        if term.fate == TermStatus::Out(LeftOutBecause::NotSeparable) {
             let what = match term.term {
-                Extra::Order => "the place on the tray",
-                Extra::CarryOver => "the water tasted before",
+                ExtraTerm::Order => "the place on the tray",
+                ExtraTerm::CarryOver => "the water tasted before",
             };
             cautions.push(format!(
                 "{what} could not be told apart from the waters in these orders: the means are not \
@@ -168,7 +168,7 @@ pub fn on_ranks(
     criterion: &str,
     waters: &[String],
     test: &RankTest,
-    worths: Option<&WorthFit>,
+    strengths: Option<&StrengthFit>,
 ) -> Verdict {
     let mut order: Vec<(usize, f64)> =
         test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
@@ -216,8 +216,8 @@ pub fn on_ranks(
     if test.blocks < 2 {
         cautions.push("one taster's ranking shows no more than that taster's taste".to_owned());
     }
-    if let Some(worths) = worths.filter(|w| w.penalised && test.blocks > 1) {
-        let top: Vec<&str> = worths.never_beaten.iter().map(|w| name(waters, *w)).collect();
+    if let Some(strengths) = strengths.filter(|w| w.penalised && test.blocks > 1) {
+        let top: Vec<&str> = strengths.never_beaten.iter().map(|w| name(waters, *w)).collect();
         cautions.push(format!(
             "{} always won against the rest: such a worth has no end; the worths shown are drawn \
              together by half a win and half a loss for each water",
@@ -268,10 +268,10 @@ pub fn on_choice(
     let (first, second) = (name(waters, found.pair.0), name(waters, found.pair.1));
     let mut findings = Vec::new();
     let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), said);
-    let (low, high) = result.distance_interval;
+    let (low, high) = result.d_prime_interval;
     findings.push(format!(
         "distance d′ = {} ({} to {})",
-        open(result.distance),
+        open(result.d_prime),
         open(low),
         open(high)
     ));
@@ -281,7 +281,7 @@ pub fn on_choice(
             result.right, result.answers
         ));
     } else {
-        let (share, (low, high)) = result.tellers;
+        let (share, (low, high)) = result.discriminators;
         findings.push(format!(
             "{} of {} right; share of tasters who can tell {} ({} to {})",
             result.right,
@@ -327,8 +327,9 @@ pub fn on_choice(
                 .to_owned(),
         );
     }
-    if found.owed > 0 {
-        cautions.push(format!("{first} / {second}: answers missing and left out: {}", found.owed));
+    if found.pending > 0 {
+        cautions
+            .push(format!("{first} / {second}: answers missing and left out: {}", found.pending));
     }
     if tasters < FEW_TASTERS {
         cautions.push(

@@ -46,7 +46,7 @@ pub(crate) struct Levels {
     /// Variance of the levels that were found.
     found: f64,
     /// What of it is the noise of finding them.
-    noise: f64,
+    residual: f64,
     /// The rest: the variance of tasters.
     pub(crate) variance: f64,
 }
@@ -69,8 +69,8 @@ impl Levels {
         }
         let all: Vec<Estimate> = (0..=coded).map(level).collect();
         let found = all.iter().map(|e| e.value * e.value).sum::<f64>() / count(coded);
-        let noise = all.iter().map(|e| e.variance).sum::<f64>() / count(coded);
-        Some(Self { tasters, found, noise, variance: found - noise })
+        let residual = all.iter().map(|e| e.variance).sum::<f64>() / count(coded);
+        Some(Self { tasters, found, residual, variance: found - residual })
     }
 
     /// Variance and degrees of freedom of a water's mean that is to hold for other tasters as well:
@@ -79,7 +79,7 @@ impl Levels {
     /// of the model with tasters random.
     fn beside(self, own: Estimate) -> (f64, f64) {
         let between = self.found / self.tasters;
-        let rest = (own.variance - self.noise / self.tasters).max(0.0);
+        let rest = (own.variance - self.residual / self.tasters).max(0.0);
         let variance = between + rest;
         let vague = between * between / (self.tasters - 1.0) + rest * rest / own.df;
         (variance, if vague > 0.0 { variance * variance / vague } else { own.df })

@@ -6,7 +6,7 @@ use crate::session::plan::{Attribute, DuoTrioReference, Method, Question, Sides}
 
 /// A method by its name, without its details.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
+pub enum MethodKind {
     /// Every cup on several attributes.
     Scoring,
     /// All cups in order.
@@ -23,11 +23,11 @@ pub enum Way {
 
 /// What is asked, with the details that some methods have.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Ask {
+pub struct MethodRequest {
     /// The question; what the method answers, or how the waters differ, when it is left open.
     pub question: Option<Question>,
     /// The method, when one is asked for.
-    pub way: Option<Way>,
+    pub method_kind: Option<MethodKind>,
     /// Attributes to score; the starter set when there are none.
     pub attributes: Vec<Attribute>,
     /// What ranking and paired tests go by.
@@ -38,14 +38,18 @@ pub struct Ask {
     pub constant_reference: bool,
 }
 
-impl Ask {
+impl MethodRequest {
     /// The question that is asked.
     #[must_use]
     pub fn question(&self) -> Question {
-        self.question.unwrap_or(match self.way {
-            Some(Way::Triangle | Way::DuoTrio | Way::Tetrad) => Question::CanWeTell,
+        self.question.unwrap_or(match self.method_kind {
+            Some(MethodKind::Triangle | MethodKind::DuoTrio | MethodKind::Tetrad) => {
+                Question::CanWeTell
+            }
             // By liking is by what is best; by anything else is how they differ.
-            Some(Way::Ranking | Way::Paired) if self.criterion.is_none() => Question::WhichIsBest,
+            Some(MethodKind::Ranking | MethodKind::Paired) if self.criterion.is_none() => {
+                Question::WhichIsBest
+            }
             _ => Question::HowDoTheyDiffer,
         })
     }
@@ -56,60 +60,64 @@ impl Ask {
     /// When a detail was given that the method does not have.
     pub fn method(&self, waters: usize) -> Result<Method, RequestError> {
         let criterion = || self.criterion.clone().unwrap_or_else(|| "liking".to_owned());
-        let way = self.way.unwrap_or_else(|| match self.question().suggested(waters) {
-            // Attributes are only ever named in order to be scored.
-            _ if !self.attributes.is_empty() => Way::Scoring,
-            Method::Scoring { .. } => Way::Scoring,
-            Method::Ranking { .. } => Way::Ranking,
-            Method::Triangle => Way::Triangle,
-            Method::DuoTrio { .. } => Way::DuoTrio,
-            Method::Paired { .. } => Way::Paired,
-            Method::Tetrad => Way::Tetrad,
-        });
-        let method = match way {
-            Way::Scoring if self.attributes.is_empty() => {
+        let method_kind =
+            self.method_kind.unwrap_or_else(|| match self.question().suggested(waters) {
+                // Attributes are only ever named in order to be scored.
+                _ if !self.attributes.is_empty() => MethodKind::Scoring,
+                Method::Scoring { .. } => MethodKind::Scoring,
+                Method::Ranking { .. } => MethodKind::Ranking,
+                Method::Triangle => MethodKind::Triangle,
+                Method::DuoTrio { .. } => MethodKind::DuoTrio,
+                Method::Paired { .. } => MethodKind::Paired,
+                Method::Tetrad => MethodKind::Tetrad,
+            });
+        let method = match method_kind {
+            MethodKind::Scoring if self.attributes.is_empty() => {
                 Method::Scoring { attributes: starter_attributes() }
             }
-            Way::Scoring => Method::Scoring { attributes: self.attributes.clone() },
-            Way::Ranking => Method::Ranking { criterion: criterion() },
-            Way::Triangle => Method::Triangle,
-            Way::DuoTrio => Method::DuoTrio {
+            MethodKind::Scoring => Method::Scoring { attributes: self.attributes.clone() },
+            MethodKind::Ranking => Method::Ranking { criterion: criterion() },
+            MethodKind::Triangle => Method::Triangle,
+            MethodKind::DuoTrio => Method::DuoTrio {
                 reference: if self.constant_reference {
                     DuoTrioReference::Constant
                 } else {
                     DuoTrioReference::Balanced
                 },
             },
-            Way::Paired => Method::Paired {
+            MethodKind::Paired => Method::Paired {
                 criterion: criterion(),
                 sides: if self.one_sided { Sides::One } else { Sides::Two },
             },
-            Way::Tetrad => Method::Tetrad,
+            MethodKind::Tetrad => Method::Tetrad,
         };
-        self.fits(way, method.name())?;
+        self.fits(method_kind, method.name())?;
         Ok(method)
     }
 
     /// Refuses details of another method, which would be lost without a word.
-    fn fits(&self, way: Way, method: &'static str) -> Result<(), RequestError> {
+    fn fits(&self, method_kind: MethodKind, method: &'static str) -> Result<(), RequestError> {
         let refuse = |what, remedy| Err(RequestError::DoesNotGoWith { what, method, remedy });
-        let tells_alike = matches!(way, Way::Triangle | Way::DuoTrio | Way::Tetrad);
+        let tells_alike =
+            matches!(method_kind, MethodKind::Triangle | MethodKind::DuoTrio | MethodKind::Tetrad);
         if tells_alike && self.question == Some(Question::WhichIsBest) {
             return refuse(
                 "the question which is best",
                 "ask it by a paired comparison or a ranking",
             );
         }
-        if way != Way::Scoring && !self.attributes.is_empty() {
+        if method_kind != MethodKind::Scoring && !self.attributes.is_empty() {
             return refuse("a list of attributes", "score them, or leave them out");
         }
-        if !matches!(way, Way::Ranking | Way::Paired) && self.criterion.is_some() {
+        if !matches!(method_kind, MethodKind::Ranking | MethodKind::Paired)
+            && self.criterion.is_some()
+        {
             return refuse("a criterion", "it is for a ranking or a paired comparison");
         }
-        if way != Way::Paired && self.one_sided {
+        if method_kind != MethodKind::Paired && self.one_sided {
             return refuse("a side fixed beforehand", "it is for a paired comparison");
         }
-        if way != Way::DuoTrio && self.constant_reference {
+        if method_kind != MethodKind::DuoTrio && self.constant_reference {
             return refuse("a constant reference", "it is for a duo-trio");
         }
         Ok(())
@@ -148,10 +156,10 @@ pub fn chosen_waters(
 mod tests {
     use super::*;
 
-    fn ask(question: Question) -> Ask {
-        Ask {
+    fn ask(question: Question) -> MethodRequest {
+        MethodRequest {
             question: Some(question),
-            way: None,
+            method_kind: None,
             attributes: Vec::new(),
             criterion: None,
             one_sided: false,
@@ -164,19 +172,20 @@ mod tests {
         assert_eq!(ask(Question::CanWeTell).method(2), Ok(Method::Tetrad));
         let best = ask(Question::WhichIsBest).method(5);
         assert_eq!(best, Ok(Method::Ranking { criterion: "liking".into() }));
-        let named = Ask { attributes: starter_attributes(), ..ask(Question::WhichIsBest) };
+        let named =
+            MethodRequest { attributes: starter_attributes(), ..ask(Question::WhichIsBest) };
         assert!(matches!(named.method(5), Ok(Method::Scoring { .. })));
     }
 
     #[test]
     fn a_method_brings_its_question() {
-        let open = Ask { question: None, ..ask(Question::CanWeTell) };
+        let open = MethodRequest { question: None, ..ask(Question::CanWeTell) };
         assert_eq!(open.question(), Question::HowDoTheyDiffer);
-        let triangle = Ask { way: Some(Way::Triangle), ..open.clone() };
+        let triangle = MethodRequest { method_kind: Some(MethodKind::Triangle), ..open.clone() };
         assert_eq!(triangle.question(), Question::CanWeTell);
-        let best = Ask { way: Some(Way::Paired), ..open };
+        let best = MethodRequest { method_kind: Some(MethodKind::Paired), ..open };
         assert_eq!(best.question(), Question::WhichIsBest);
-        let body = Ask { criterion: Some("body".into()), ..best };
+        let body = MethodRequest { criterion: Some("body".into()), ..best };
         assert_eq!(body.question(), Question::HowDoTheyDiffer);
     }
 
@@ -184,10 +193,14 @@ mod tests {
     fn details_of_another_method_are_refused() {
         let tetrad = ask(Question::CanWeTell);
         for wrong in [
-            Ask { criterion: Some("body".into()), ..tetrad.clone() },
-            Ask { one_sided: true, ..tetrad.clone() },
-            Ask { constant_reference: true, ..tetrad.clone() },
-            Ask { attributes: starter_attributes(), way: Some(Way::Tetrad), ..tetrad },
+            MethodRequest { criterion: Some("body".into()), ..tetrad.clone() },
+            MethodRequest { one_sided: true, ..tetrad.clone() },
+            MethodRequest { constant_reference: true, ..tetrad.clone() },
+            MethodRequest {
+                attributes: starter_attributes(),
+                method_kind: Some(MethodKind::Tetrad),
+                ..tetrad
+            },
         ] {
             assert!(matches!(wrong.method(2), Err(RequestError::DoesNotGoWith { .. })));
         }
@@ -195,12 +208,17 @@ mod tests {
 
     #[test]
     fn which_is_best_is_not_asked_where_cups_are_told_apart() {
-        for way in [Way::Triangle, Way::DuoTrio, Way::Tetrad] {
-            let wrong = Ask { way: Some(way), ..ask(Question::WhichIsBest) };
+        for method_kind in [MethodKind::Triangle, MethodKind::DuoTrio, MethodKind::Tetrad] {
+            let wrong =
+                MethodRequest { method_kind: Some(method_kind), ..ask(Question::WhichIsBest) };
             assert!(matches!(wrong.method(2), Err(RequestError::DoesNotGoWith { .. })));
         }
-        for way in [Way::Paired, Way::Ranking, Way::Scoring] {
-            assert!(Ask { way: Some(way), ..ask(Question::WhichIsBest) }.method(2).is_ok());
+        for method_kind in [MethodKind::Paired, MethodKind::Ranking, MethodKind::Scoring] {
+            assert!(
+                MethodRequest { method_kind: Some(method_kind), ..ask(Question::WhichIsBest) }
+                    .method(2)
+                    .is_ok()
+            );
         }
     }
 

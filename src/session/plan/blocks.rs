@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::session::plan::Draw;
 use crate::session::plan::block_designs::{FAMILIES, Family};
-use crate::session::plan::nearly_balanced_blocks::{Tally, nearly_balanced};
+use crate::session::plan::nearly_balanced_blocks::{PairCounts, nearly_balanced};
 
 /// Largest number of waters for which balanced designs are looked up. Our choice: it is as far as
 /// the table of families goes; above it only the near-balanced search is used.
@@ -24,7 +24,7 @@ pub struct Blocks {
 impl Blocks {
     /// Counts blocks of `waters` waters.
     fn counted(waters: usize, blocks: Vec<Vec<usize>>) -> Self {
-        let tally = Tally::of(waters, &blocks);
+        let tally = PairCounts::of(waters, &blocks);
         let span = |counts: &mut dyn Iterator<Item = usize>| {
             counts.fold((usize::MAX, 0), |(low, high), n| (low.min(n), high.max(n)))
         };

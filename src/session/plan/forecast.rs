@@ -9,7 +9,7 @@ use crate::session::plan::Plan;
 use crate::session::plan::Test;
 use crate::session::plan::least_p::least_p;
 use crate::session::plan::panel::{Needed, USUAL_ALPHA, USUAL_POWER};
-use crate::session::plan::{ChoiceTest, Noise};
+use crate::session::plan::{AssumedScatter, ChoiceTest};
 
 /// What can be found of one attribute.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -24,7 +24,7 @@ pub struct FoundScore {
     /// waters differ in no other attribute; `None` when nothing is left to judge by, or it is not tested.
     pub smallest: Option<f64>,
     /// The noise counted on.
-    pub noise: Noise,
+    pub assumed_scatter: AssumedScatter,
     /// Over so many earlier sessions it was measured; `None` when it is assumed.
     pub measured_in: Option<usize>,
     /// The length of the scale, in points.
@@ -159,8 +159,8 @@ fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
         test,
         answers,
         least_right: test.least_right(answers),
-        smallest_tellers: share.map(|share| test.test.tellers(share)),
-        smallest_distance: share.and_then(|share| test.test.distance(share)),
+        smallest_tellers: share.map(|share| test.test.discriminators(share)),
+        smallest_distance: share.and_then(|share| test.test.d_prime(share)),
         needed_for_half: test.needed(test.test.right_with_tellers(0.5), USUAL_POWER),
         repeated: plan.rounds > 1,
     }

@@ -10,7 +10,7 @@ use crate::session::plan::{Duplicates, Request};
 
 /// One glass as the pourer sees it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub(crate) struct Glass {
+pub(crate) struct PouredGlass {
     /// Place of the water in the flight.
     pub(crate) water: usize,
     /// 0 for the first of the same water on a tray, 1 for its duplicate, …
@@ -27,9 +27,9 @@ pub(crate) struct LaidTray {
     /// Pair compared, for a test of two waters.
     pub(crate) pair: Option<usize>,
     /// The reference of a duo-trio.
-    pub(crate) reference: Option<Glass>,
+    pub(crate) reference: Option<PouredGlass>,
     /// The cups in the order of tasting.
-    pub(crate) cups: Vec<Glass>,
+    pub(crate) cups: Vec<PouredGlass>,
 }
 
 /// All trays, by round, then by taster, then in the order of serving.
@@ -38,9 +38,9 @@ pub(crate) fn lay(request: &Request, seed: &Seed) -> (Vec<LaidTray>, Vec<usize>)
         return (lay_sets(request, seed), Vec::new());
     }
     let doubled = doubled(request, seed);
-    let mut glasses: Vec<Glass> =
-        (0..request.waters.len()).map(|water| Glass { water, copy: 0 }).collect();
-    glasses.extend(doubled.iter().map(|&water| Glass { water, copy: 1 }));
+    let mut glasses: Vec<PouredGlass> =
+        (0..request.waters.len()).map(|water| PouredGlass { water, copy: 0 }).collect();
+    glasses.extend(doubled.iter().map(|&water| PouredGlass { water, copy: 1 }));
     Draw::new(seed, Purpose::Labels).shuffle(&mut glasses);
     let orders = row_orders(request, glasses.len(), seed);
     let mut trays = Vec::new();
@@ -141,7 +141,7 @@ fn tray_of(
             *n += 1;
             *n - 1
         });
-        Glass { water: water(side), copy }
+        PouredGlass { water: water(side), copy }
     };
     let cups = places.iter().map(|&side| pour(side)).collect();
     let reference = held.map(pour);

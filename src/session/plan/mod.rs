@@ -29,14 +29,14 @@ pub mod williams;
 pub mod wording;
 
 pub use analysis_plan::{AdjustFor, AnalysisPlan, UnknownAdjustment};
-pub use ask::{Ask, Way, chosen_waters};
+pub use ask::{MethodKind, MethodRequest, chosen_waters};
 pub use codes::{Code, CodeError};
 pub use draw::{Draw, GENERATOR, NoRandomness, Purpose, Seed};
 pub use forecast::{Forecast, FoundScore, forecast_of_answers};
 pub use key::{Key, KeyCup, KeyError, Nonce};
 pub use method::{Attribute, DuoTrioReference, Method, OnScale, Question, Sides};
 pub use order_balance::Balance;
-pub use panel::{ChoiceTest, Noise, Scatter, ScoreDesign};
+pub use panel::{AssumedScatter, ChoiceTest, Scatter, ScoreDesign};
 pub use preparation::{DosedWater, Preparation};
 pub use psychometric::Test;
 pub use request::{Blinding, Brewing, CodeScope, Duplicates, Request, Serving};

@@ -17,13 +17,13 @@ const STARTS: usize = 6;
 const LARGE: usize = 600;
 
 /// Servings and meetings, kept up to date during the search.
-pub(crate) struct Tally {
+pub(crate) struct PairCounts {
     waters: usize,
     pub(crate) servings: Vec<usize>,
     meetings: Vec<usize>,
 }
 
-impl Tally {
+impl PairCounts {
     pub(crate) fn of(waters: usize, blocks: &[Vec<usize>]) -> Self {
         let mut tally =
             Self { waters, servings: vec![0; waters], meetings: vec![0; waters * waters] };
@@ -102,7 +102,7 @@ pub(crate) fn nearly_balanced(
     let mut least = None;
     for _ in 0..starts {
         let mut blocks = dealt(waters, size, count, draw);
-        let mut tally = Tally::of(waters, &blocks);
+        let mut tally = PairCounts::of(waters, &blocks);
         let tries = TRIES_PER_CUP * count * size;
         for done in 0..tries {
             // Threshold accepting (Dueck G., Scheuer T., J. Comput. Phys. 90 (1990) 161–175): a
@@ -145,7 +145,7 @@ fn dealt(waters: usize, size: usize, count: usize, draw: &mut Draw) -> Vec<Vec<u
 fn try_swap(
     waters: usize,
     blocks: &mut [Vec<usize>],
-    tally: &mut Tally,
+    tally: &mut PairCounts,
     (draw, allowed): (&mut Draw, usize),
 ) {
     let (i, j) = (draw.below(blocks.len()), draw.below(blocks.len()));
@@ -178,7 +178,7 @@ fn try_swap(
     }
 }
 
-impl Tally {
+impl PairCounts {
     /// Sum of squares of the meetings of two waters with all others.
     fn imbalance_around(&self, a: usize, b: usize) -> usize {
         (0..self.waters).map(|o| self.met(a, o).pow(2) + self.met(b, o).pow(2)).sum()
@@ -189,7 +189,7 @@ impl Tally {
 fn try_replace(
     waters: usize,
     blocks: &mut [Vec<usize>],
-    tally: &mut Tally,
+    tally: &mut PairCounts,
     draw: &mut Draw,
     (block, place): (usize, usize),
 ) {

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::session::plan::Request;
-use crate::session::plan::layout::{Glass, LaidTray, cups_per_tray};
+use crate::session::plan::layout::{LaidTray, PouredGlass, cups_per_tray};
 use crate::session::plan::williams::Counts;
 use crate::session::plan::{DuoTrioReference, Method};
 
@@ -56,15 +56,16 @@ pub(crate) fn balance(request: &Request, laid: &[LaidTray]) -> Balance {
     let places = cups_per_tray(request);
     let doubled: Vec<usize> =
         laid.iter().flat_map(|t| &t.cups).filter(|g| g.copy > 0).map(|g| g.water).collect();
-    let mut labels: Vec<Glass> = (0..waters).map(|water| Glass { water, copy: 0 }).collect();
+    let mut labels: Vec<PouredGlass> =
+        (0..waters).map(|water| PouredGlass { water, copy: 0 }).collect();
     if !choice {
         let mut copies = doubled;
         copies.sort_unstable();
         copies.dedup();
-        labels.extend(copies.into_iter().map(|water| Glass { water, copy: 1 }));
+        labels.extend(copies.into_iter().map(|water| PouredGlass { water, copy: 1 }));
     }
-    let label = |glass: &Glass| {
-        let wanted = if choice { Glass { copy: 0, ..*glass } } else { *glass };
+    let label = |glass: &PouredGlass| {
+        let wanted = if choice { PouredGlass { copy: 0, ..*glass } } else { *glass };
         labels.iter().position(|g| *g == wanted).unwrap_or(0)
     };
     let n = labels.len();

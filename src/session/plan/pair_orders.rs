@@ -6,7 +6,7 @@ use crate::session::plan::{DuoTrioReference, Method};
 /// One tray of a test: which of the two waters stands at each place, and which is held up as the
 /// reference, 0 the first water of the pair and 1 the second.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Set {
+pub struct TestOrder {
     /// Water of the pair at each place.
     pub cups: Vec<usize>,
     /// Water of the reference cup, where the test has one.
@@ -22,8 +22,8 @@ pub struct Set {
 /// assert_eq!(orders(&Method::Tetrad).len(), 6);
 /// ```
 #[must_use]
-pub fn orders(method: &Method) -> Vec<Set> {
-    let set = |cups: &[usize]| Set { cups: cups.to_vec(), reference: None };
+pub fn orders(method: &Method) -> Vec<TestOrder> {
+    let set = |cups: &[usize]| TestOrder { cups: cups.to_vec(), reference: None };
     match method {
         Method::Scoring { .. } | Method::Ranking { .. } => Vec::new(),
         Method::Triangle => [[0, 0, 1], [0, 1, 0], [1, 0, 0], [0, 1, 1], [1, 0, 1], [1, 1, 0]]
@@ -45,7 +45,8 @@ pub fn orders(method: &Method) -> Vec<Set> {
             references
                 .iter()
                 .flat_map(|&held| {
-                    [[0, 1], [1, 0]].map(|cups| Set { cups: cups.to_vec(), reference: Some(held) })
+                    [[0, 1], [1, 0]]
+                        .map(|cups| TestOrder { cups: cups.to_vec(), reference: Some(held) })
                 })
                 .collect()
         }
@@ -54,7 +55,7 @@ pub fn orders(method: &Method) -> Vec<Set> {
 
 /// `count` sets, every order used equally often, give or take one, in a random succession.
 #[must_use]
-pub fn drawn_sets(method: &Method, count: usize, draw: &mut Draw) -> Vec<Set> {
+pub fn drawn_sets(method: &Method, count: usize, draw: &mut Draw) -> Vec<TestOrder> {
     let all = orders(method);
     let mut sets = Vec::with_capacity(count);
     while sets.len() < count && !all.is_empty() {

@@ -19,7 +19,7 @@ pub const USUAL_ALPHA: f64 = 0.05;
 ///
 /// ```
 /// use waterflight::session::plan::panel::is_seen;
-/// // One order of five waters, or five of their 120, foretold: p = 6/120 is the risk itself.
+/// // One order of five waters, or five of their 120, expected_order: p = 6/120 is the risk itself.
 /// assert!(is_seen(6.0 / 120.0) && is_seen(0.1 + 0.2 - 0.25) && !is_seen(0.050_001));
 /// assert!(!is_seen(f64::NAN));
 /// ```
@@ -85,9 +85,9 @@ impl ChoiceTest {
     pub fn p_value(&self, right: usize, n: usize) -> f64 {
         if self.two_sided {
             let more = right.max(n.saturating_sub(right));
-            return (2.0 * binomial_at_least(more, n, self.test.guessing())).min(1.0);
+            return (2.0 * binomial_at_least(more, n, self.test.chance_level())).min(1.0);
         }
-        binomial_at_least(right, n, self.test.guessing())
+        binomial_at_least(right, n, self.test.chance_level())
     }
 
     /// The least number of right answers (or of equal choices) that is no chance at `alpha`.
@@ -104,7 +104,7 @@ impl ChoiceTest {
         let mut tail = 0.0;
         let mut least = None;
         for right in (0..=n).rev() {
-            tail += sides * binomial_term(right, n, self.test.guessing());
+            tail += sides * binomial_term(right, n, self.test.chance_level());
             if tail > self.alpha * (1.0 + TIE) {
                 break;
             }
@@ -128,7 +128,7 @@ impl ChoiceTest {
     #[must_use]
     pub fn needed(&self, share: f64, power: f64) -> Option<Needed> {
         let reaches = |n: &usize| self.power(*n, share) >= power;
-        if share <= self.test.guessing() {
+        if share <= self.test.chance_level() {
             return None;
         }
         let first = (1..=MOST_ANSWERS).find(reaches)?;
@@ -143,20 +143,20 @@ impl ChoiceTest {
     #[must_use]
     pub fn smallest_share(&self, n: usize, power: f64) -> Option<f64> {
         self.least_right(n)?;
-        Some(where_increasing(self.test.guessing(), 1.0, power, |share| self.power(n, share)))
+        Some(where_increasing(self.test.chance_level(), 1.0, power, |share| self.power(n, share)))
     }
 }
 
 /// What is assumed about scores before any is given.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Noise {
+pub struct AssumedScatter {
     /// Spread of a taster's own scores for the same water, in points of the scale.
     pub cup: f64,
     /// Spread of tasters about how waters differ, in points of the scale.
     pub taste: f64,
 }
 
-impl Noise {
+impl AssumedScatter {
     /// Half of the usual variance for each kind.
     #[must_use]
     pub fn usual(scale_length: f64) -> Self {
@@ -175,7 +175,7 @@ impl Noise {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scatter {
     /// The noise.
-    pub noise: Noise,
+    pub assumed_scatter: AssumedScatter,
     /// Whether repeats have told the two kinds apart. Where not, all of the noise stands as that of
     /// tasters, which more rounds would not make smaller: the cautious side for a panel.
     pub split: bool,
@@ -187,11 +187,11 @@ impl Scatter {
     /// The noise that a design of so many tasters must count on. One taster's taste is no noise to that
     /// taster; where nobody knows how much of the scatter was taste, all of it may be the cup's.
     #[must_use]
-    pub fn noise_for(&self, tasters: usize) -> Noise {
+    pub fn assumed_scatter_for(&self, tasters: usize) -> AssumedScatter {
         if self.split || tasters > 1 {
-            return self.noise;
+            return self.assumed_scatter;
         }
-        Noise { cup: self.noise.together(), taste: 0.0 }
+        AssumedScatter { cup: self.assumed_scatter.together(), taste: 0.0 }
     }
 }
 
@@ -223,28 +223,33 @@ impl ScoreDesign {
 
     /// Standard error of the difference of two waters' means.
     #[must_use]
-    pub fn standard_error(&self, noise: Noise) -> f64 {
+    pub fn standard_error(&self, assumed_scatter: AssumedScatter) -> f64 {
         let rounds = count(self.rounds);
         // One taster alone: the answer holds for that taster, whose taste is then no noise.
-        let taste = if self.tasters <= 1 { 0.0 } else { noise.taste.powi(2) };
+        let taste = if self.tasters <= 1 { 0.0 } else { assumed_scatter.taste.powi(2) };
         let (v, k) = (count(self.waters), count(self.per_tray));
         // Share of the information that incomplete trays keep (Yates F., Ann. Eugenics 7 (1936) 121).
         let kept = if self.per_tray < self.waters { v * (k - 1.0) / (k * (v - 1.0)) } else { 1.0 };
         let servings = count(self.tasters) * k / v;
-        (2.0 * (taste + noise.cup.powi(2) / rounds) / (servings * kept)).sqrt()
+        (2.0 * (taste + assumed_scatter.cup.powi(2) / rounds) / (servings * kept)).sqrt()
     }
 
     /// The smallest difference between two waters, in points of the scale, that is found with
     /// `power` among all pairs at `alpha`; `None` when nothing is left to judge by.
     #[must_use]
-    pub fn smallest_difference(&self, noise: Noise, alpha: f64, power: f64) -> Option<f64> {
+    pub fn smallest_difference(
+        &self,
+        assumed_scatter: AssumedScatter,
+        alpha: f64,
+        power: f64,
+    ) -> Option<f64> {
         let df = self.degrees();
         if df == 0 || self.waters < 2 {
             return None;
         }
         let df = count(df);
         let critical = critical_t(self.waters, df, alpha);
-        Some(shift_found(critical, df, power) * self.standard_error(noise))
+        Some(shift_found(critical, df, power) * self.standard_error(assumed_scatter))
     }
 
     /// Tasters needed to find `difference` with `power`, all else as it is; `None` beyond `most`.
@@ -252,13 +257,15 @@ impl ScoreDesign {
     pub fn tasters_needed(
         &self,
         difference: f64,
-        noise: Noise,
+        assumed_scatter: AssumedScatter,
         (alpha, power): (f64, f64),
         most: usize,
     ) -> Option<usize> {
         let finds = |tasters: usize| {
             let design = Self { tasters, ..*self };
-            design.smallest_difference(noise, alpha, power).is_some_and(|d| d <= difference)
+            design
+                .smallest_difference(assumed_scatter, alpha, power)
+                .is_some_and(|d| d <= difference)
         };
         if most < 2 || !finds(most) {
             return None;

@@ -38,7 +38,7 @@ pub enum Test {
 impl Test {
     /// The share of right answers by guessing alone.
     #[must_use]
-    pub fn guessing(self) -> f64 {
+    pub fn chance_level(self) -> f64 {
         match self {
             Test::TwoAfc | Test::DuoTrio => 0.5,
             Test::ThreeAfc | Test::Triangle | Test::Tetrad => 1.0 / 3.0,
@@ -78,7 +78,7 @@ impl Test {
                 1.0 - 2.0 * over_normal(wrong)
             }
         };
-        share.clamp(self.guessing(), 1.0)
+        share.clamp(self.chance_level(), 1.0)
     }
 
     /// How fast the share of right answers grows with d′.
@@ -113,28 +113,28 @@ impl Test {
     /// The distance at which the share of right answers is `share`: 0 at guessing and below,
     /// `None` where every answer is right, since no distance is too far for that.
     #[must_use]
-    pub fn distance(self, share: f64) -> Option<f64> {
+    pub fn d_prime(self, share: f64) -> Option<f64> {
         if share.is_nan() || share >= 1.0 {
             return None;
         }
-        if share <= self.guessing() {
+        if share <= self.chance_level() {
             return Some(0.0);
         }
         Some(where_increasing(0.0, FARTHEST, share, |d| self.right(d)))
     }
 
-    /// Right answers when a share `tellers` of tasters can tell and the rest guess.
+    /// Right answers when a share `discriminators` of tasters can tell and the rest guess.
     #[must_use]
-    pub fn right_with_tellers(self, tellers: f64) -> f64 {
-        let guessing = self.guessing();
-        guessing + tellers.clamp(0.0, 1.0) * (1.0 - guessing)
+    pub fn right_with_tellers(self, discriminators: f64) -> f64 {
+        let chance_level = self.chance_level();
+        chance_level + discriminators.clamp(0.0, 1.0) * (1.0 - chance_level)
     }
 
     /// The share of tasters who can tell, from the share of right answers; 0 at guessing and below.
     #[must_use]
-    pub fn tellers(self, share: f64) -> f64 {
-        let guessing = self.guessing();
-        ((share - guessing) / (1.0 - guessing)).clamp(0.0, 1.0)
+    pub fn discriminators(self, share: f64) -> f64 {
+        let chance_level = self.chance_level();
+        ((share - chance_level) / (1.0 - chance_level)).clamp(0.0, 1.0)
     }
 }
 
@@ -165,12 +165,12 @@ mod tests {
     fn a_distance_undoes_its_share() {
         for test in TESTS {
             for d in [0.4, 1.5, 3.0, 6.0] {
-                let back = test.distance(test.right(d)).unwrap_or(f64::NAN);
+                let back = test.d_prime(test.right(d)).unwrap_or(f64::NAN);
                 assert!((back - d).abs() < 1e-7, "{test:?} at {d}: {back}");
             }
-            assert_eq!(test.distance(1.0), None);
-            assert_eq!(test.distance(f64::NAN), None);
-            assert_eq!(test.distance(0.1), Some(0.0));
+            assert_eq!(test.d_prime(1.0), None);
+            assert_eq!(test.d_prime(f64::NAN), None);
+            assert_eq!(test.d_prime(0.1), Some(0.0));
         }
     }
 }

@@ -12,7 +12,7 @@ use crate::session::plan::Method;
 use crate::session::plan::Unwritable;
 use crate::session::plan::codes::{TooManyCodes, draw_codes, numbers_in};
 use crate::session::plan::key::KEY_FORMAT;
-use crate::session::plan::layout::{Glass, LaidTray, cups_per_tray, lay};
+use crate::session::plan::layout::{LaidTray, PouredGlass, cups_per_tray, lay};
 use crate::session::plan::order_balance::balance;
 use crate::session::plan::{Aim, AimError};
 use crate::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
@@ -245,11 +245,11 @@ struct CupPlace {
     round: usize,
     pair: Option<usize>,
     taster: Option<usize>,
-    glass: Glass,
+    glass: PouredGlass,
 }
 
 impl CupPlace {
-    fn of(tray: &LaidTray, glass: Glass, scope: CodeScope) -> Self {
+    fn of(tray: &LaidTray, glass: PouredGlass, scope: CodeScope) -> Self {
         let taster = (scope == CodeScope::PerTaster).then_some(tray.taster);
         Self { round: tray.round, pair: tray.pair, taster, glass }
     }
@@ -323,7 +323,7 @@ fn public_trays(
     tops: Option<&[Vec<Code>]>,
 ) -> Vec<Tray> {
     let code =
-        |tray: &LaidTray, glass: Glass| codes.get(&CupPlace::of(tray, glass, scope)).copied();
+        |tray: &LaidTray, glass: PouredGlass| codes.get(&CupPlace::of(tray, glass, scope)).copied();
     let mut trays = Vec::with_capacity(laid.len());
     for (place, taster) in request.tasters.iter().enumerate() {
         let own = laid.iter().enumerate().filter(|(_, tray)| tray.taster == place);

@@ -239,7 +239,7 @@ impl Aim {
 impl Direction {
     /// How good a value is: of two values the better one has more.
     #[must_use]
-    pub fn worth(self, value: f64) -> f64 {
+    pub fn desirability(self, value: f64) -> f64 {
         match self {
             Self::More => value,
             Self::Less => -value,

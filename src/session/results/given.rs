@@ -6,8 +6,8 @@ use serde::Serialize;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::session::analysis::ScoreTable;
 use crate::session::plan::Serving;
-use crate::session::results::Made;
-use crate::session::score::CupWhere;
+use crate::session::results::PlannedWaterRecipe;
+use crate::session::score::CupPlace;
 use crate::session::score::Revealed;
 use crate::session::serve::pouring_sheet::constants;
 use crate::text::Page;
@@ -70,7 +70,7 @@ pub struct GivenRanking {
 
 /// What a taster said of a cup or a tray.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Remark {
+pub struct TasterNote {
     /// The taster.
     pub taster: String,
     /// The water of the cup, or those of the tray.
@@ -87,7 +87,7 @@ pub struct InTheCups {
     /// What is the same for all cups: cup, temperature, brew.
     pub serving: Serving,
     /// The waters as they were planned.
-    pub waters: Vec<Made>,
+    pub waters: Vec<PlannedWaterRecipe>,
 }
 
 fn named(names: &[String], place: usize) -> String {
@@ -208,13 +208,13 @@ pub(crate) fn show_rankings(given: &[GivenRanking], page: &mut Page) {
 
 /// Everything that tasters said while they tasted, in the order of the session.
 #[must_use]
-pub fn remarks(revealed: &Revealed) -> Vec<Remark> {
-    let mut found: Vec<Remark> = Vec::new();
-    let mut cups: Vec<&CupWhere> = Vec::new();
+pub fn remarks(revealed: &Revealed) -> Vec<TasterNote> {
+    let mut found: Vec<TasterNote> = Vec::new();
+    let mut cups: Vec<&CupPlace> = Vec::new();
     let mut add = |taster: usize, round: usize, of: String, note: Option<&String>| {
         let Some(text) = note.filter(|text| !text.trim().is_empty()) else { return };
         let taster = named(&revealed.tasters, taster);
-        found.push(Remark { taster, of, round, text: text.clone() });
+        found.push(TasterNote { taster, of, round, text: text.clone() });
     };
     for row in &revealed.scores {
         // Every attribute of a cup carries the same remark.
@@ -234,7 +234,7 @@ pub fn remarks(revealed: &Revealed) -> Vec<Remark> {
 }
 
 /// The waters of a tray, each once, in the order of serving.
-fn tray_words(revealed: &Revealed, served: &[CupWhere]) -> String {
+fn tray_words(revealed: &Revealed, served: &[CupPlace]) -> String {
     let mut waters: Vec<String> = Vec::new();
     for cup in served {
         let name = named(&revealed.waters, cup.water);
@@ -246,7 +246,7 @@ fn tray_words(revealed: &Revealed, served: &[CupWhere]) -> String {
 }
 
 /// Adds what the tasters said to a page.
-pub(crate) fn show_remarks(remarks: &[Remark], page: &mut Page) {
+pub(crate) fn show_remarks(remarks: &[TasterNote], page: &mut Page) {
     if remarks.is_empty() {
         return;
     }

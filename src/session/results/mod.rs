@@ -11,4 +11,4 @@ pub mod score_numbers;
 pub(crate) mod scores;
 pub mod trend;
 
-pub use past_sessions::{Made, PastSession, SAME_MG_PER_L};
+pub use past_sessions::{PastSession, PlannedWaterRecipe, SAME_MG_PER_L};

@@ -39,11 +39,11 @@ pub struct PairNumbers {
     /// Whole answers of these, for which power is said.
     pub power_of: usize,
     /// Answers owed.
-    pub owed: usize,
+    pub pending: usize,
     /// Right answers needed at the usual risk.
     pub least_right: Option<usize>,
     /// Share of right answers by guessing.
-    pub guessing: f64,
+    pub chance_level: f64,
     /// Share of right answers.
     pub share_right: f64,
     /// Its 95 % interval.
@@ -75,8 +75,8 @@ pub struct PairNumbers {
 }
 
 /// A distance in words; an open one has no limit.
-fn distance_words(distance: Option<f64>) -> String {
-    distance.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2))
+fn distance_words(d_prime: Option<f64>) -> String {
+    d_prime.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2))
 }
 
 impl PairNumbers {
@@ -96,22 +96,22 @@ impl PairNumbers {
             right: result.right,
             answers: result.answers,
             counted: result.counted,
-            power_of: result.worth,
-            owed: found.owed,
+            power_of: result.strength,
+            pending: found.pending,
             least_right: result.least_right,
-            guessing: result.test.test.guessing(),
+            chance_level: result.test.test.chance_level(),
             share_right: result.share,
             share_right_interval: result.share_interval,
-            share_who_can_tell: result.tellers.0,
-            share_who_can_tell_interval: result.tellers.1,
-            d_prime: result.distance,
+            share_who_can_tell: result.discriminators.0,
+            share_who_can_tell_interval: result.discriminators.1,
+            d_prime: result.d_prime,
             d_prime_standard_error: result.standard_error,
-            d_prime_interval: result.distance_interval,
+            d_prime_interval: result.d_prime_interval,
             p_alone: result.p,
             p: found.p,
             power_if_half_can_tell: result.power_for_half,
             could_find_share_who_can_tell: result.could_find.map(|(share, _)| share),
-            could_find_d_prime: result.could_find.map(|(_, distance)| distance),
+            could_find_d_prime: result.could_find.map(|(_, d_prime)| d_prime),
             by_taster: answers
                 .map(|(taster, &(right, answers))| TasterAnswers {
                     taster: tasters.get(taster).cloned().unwrap_or_default(),
@@ -131,7 +131,7 @@ impl PairNumbers {
 
     /// The distance in words, with its interval.
     #[must_use]
-    pub fn distance(&self) -> String {
+    pub fn d_prime(&self) -> String {
         let (low, high) = self.d_prime_interval;
         format!(
             "d′ = {} ({} to {})",
@@ -155,7 +155,7 @@ impl PairNumbers {
         } else {
             String::new()
         };
-        page.say(format!("  {}{seen}", self.distance()));
+        page.say(format!("  {}{seen}", self.d_prime()));
         let percent = |share: f64| fixed(100.0 * share, 0);
         let p = if alone {
             p_words(self.p)
@@ -163,7 +163,7 @@ impl PairNumbers {
             format!("{}, {} allowing for all pairs", p_words(self.p_alone), p_words(self.p))
         };
         let expected =
-            fixed(f64::from(u32::try_from(self.answers).unwrap_or(0)) * self.guessing, 1);
+            fixed(f64::from(u32::try_from(self.answers).unwrap_or(0)) * self.chance_level, 1);
         if let Some(criterion) = &self.criterion {
             page.say(format!(
                 "  {} named {} of {} times as having more {criterion}, {} {} of {}; {p}",
@@ -233,18 +233,18 @@ impl PairNumbers {
             }
             return;
         };
-        let distance =
+        let d_prime =
             self.could_find_d_prime.map_or(String::new(), |d| format!(", d′ = {}", fixed(d, 2)));
         let power = fixed(100.0 * self.power_if_half_can_tell, 0);
         let (answers, often) = (self.power_of, usual_times());
         page.say(if self.is_preference() {
             format!(
-                "  {answers} answers find a difference {often} when {} % name the same water{distance}; when 75 % do, {power} times in 100",
+                "  {answers} answers find a difference {often} when {} % name the same water{d_prime}; when 75 % do, {power} times in 100",
                 fixed(50.0 + 50.0 * share, 0)
             )
         } else {
             format!(
-                "  {answers} answers find a difference {often} when {} % can tell{distance}; when half can tell, {power} times in 100",
+                "  {answers} answers find a difference {often} when {} % can tell{d_prime}; when half can tell, {power} times in 100",
                 fixed(100.0 * share, 0)
             )
         });
@@ -267,10 +267,10 @@ pub(crate) fn draw(pairs: &[PairNumbers], page: &mut Page) {
             at: (100.0 * low, 100.0 * pair.share_right, 100.0 * high),
         }
     });
-    let guessing = pairs.first().map(|pair| 100.0 * pair.guessing);
+    let chance_level = pairs.first().map(|pair| 100.0 * pair.chance_level);
     let head = match pairs.first() {
         Some(pair) if pair.is_preference() => "first water named",
         _ => "right (┊ guessing)",
     };
-    page.draw(Chart::new(("pair", head.to_owned()), rows.collect(), guessing, &[0.0, 100.0]));
+    page.draw(Chart::new(("pair", head.to_owned()), rows.collect(), chance_level, &[0.0, 100.0]));
 }

@@ -8,7 +8,7 @@ use crate::water::open_by_charge;
 
 /// A water as it was made for a session.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Made {
+pub struct PlannedWaterRecipe {
     /// Its name.
     pub water: String,
     /// Stocks and millilitres for a litre of finished water.
@@ -33,7 +33,7 @@ pub struct Made {
 /// litre. It decides which servings the journal counts together.
 pub const SAME_MG_PER_L: f64 = 0.5;
 
-impl Made {
+impl PlannedWaterRecipe {
     /// A constituent by its key; none where it was not measured.
     #[must_use]
     pub fn mg_per_l(&self, key: &str) -> Option<f64> {
@@ -96,7 +96,7 @@ pub struct PastSession {
     /// When it was revealed; the day of its plan when it is not.
     pub at: String,
     /// Its waters.
-    pub made: Vec<Made>,
+    pub made: Vec<PlannedWaterRecipe>,
     /// Its answers with the waters named, once revealed.
     pub revealed: Option<Revealed>,
 }
@@ -113,11 +113,11 @@ impl PastSession {
 mod tests {
     use super::*;
 
-    fn made(base: &str, chloride: Option<f64>) -> Made {
+    fn made(base: &str, chloride: Option<f64>) -> PlannedWaterRecipe {
         let held = [("Ca", 40.0), ("Mg", 6.0), ("HCO3", 120.0)].map(|(k, mg)| (k.to_owned(), mg));
         let chloride_too = chloride.map(|mg| ("Cl".to_owned(), mg));
         let open = ["Na", "K", "SO4", "NO3"].into_iter().chain(chloride.is_none().then_some("Cl"));
-        Made {
+        PlannedWaterRecipe {
             water: "a".to_owned(),
             doses_ml_per_l: Vec::new(),
             base: vec![("distilled".to_owned(), 0.5), (base.to_owned(), 0.5)],

@@ -4,22 +4,22 @@ use serde::Serialize;
 
 use crate::quantities::show::{fixed, three_figures};
 use crate::session::analysis::verdict::p_words;
-use crate::session::analysis::{RankingResults, WorthError, WorthFit};
+use crate::session::analysis::{RankingResults, StrengthError, StrengthFit};
 use crate::session::plan::common_phrases::usual_times;
 use crate::session::plan::forecast::ranks_apart;
 use crate::session::plan::panel::is_seen;
 use crate::session::results::score_numbers::{FriedmanNumbers, friedman, mark_words};
-use crate::session::results::scores::not_told;
+use crate::session::results::scores::not_distinguished;
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
 
 /// A water and how often it is put first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct WorthNumbers {
+pub struct StrengthNumbers {
     /// The water.
     pub water: String,
     /// Logarithm of its worth; all add up to zero.
-    pub log_worth: f64,
+    pub log_strength: f64,
     /// Standard error.
     pub standard_error: f64,
     /// 95 % interval.
@@ -51,11 +51,11 @@ pub struct AboveNumbers {
 
 /// Worths of waters, and what they rest on.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct WorthTable {
+pub struct StrengthTable {
     /// Why there are none, where so.
     pub none: Option<String>,
     /// The waters, best first.
-    pub worths: Vec<WorthNumbers>,
+    pub strengths: Vec<StrengthNumbers>,
     /// All pairs.
     pub pairs: Vec<AboveNumbers>,
     /// Whether a water always won, so that worths were drawn together by a penalty.
@@ -93,26 +93,26 @@ pub struct RankingNumbers {
     /// Friedman's test, or that of Skillings and Mack for incomplete trays.
     pub friedman: Option<FriedmanNumbers>,
     /// Plackett–Luce worths.
-    pub plackett_luce: WorthTable,
+    pub plackett_luce: StrengthTable,
     /// How far apart mean ranks must be to be told apart with the usual power among all pairs, where
     /// everyone ranked all waters; `None` also where nothing would do.
-    pub could_have_found: Option<f64>,
+    pub minimum_detectable_difference: Option<f64>,
     /// The tasters.
     pub tasters: Vec<RankerNumbers>,
     /// Trays that were not ranked.
-    pub owed: usize,
+    pub pending: usize,
     /// Whether a taster's trays were averaged.
     pub averaged: bool,
 }
 
-impl WorthTable {
+impl StrengthTable {
     /// The worths of a fit.
     #[must_use]
-    pub fn new(fit: &Result<WorthFit, WorthError>, waters: &[String]) -> Self {
+    pub fn new(fit: &Result<StrengthFit, StrengthError>, waters: &[String]) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
         let mut table = Self {
             none: fit.as_ref().err().map(ToString::to_string),
-            worths: Vec::new(),
+            strengths: Vec::new(),
             pairs: Vec::new(),
             penalised: false,
             all_equal: None,
@@ -120,18 +120,18 @@ impl WorthTable {
         let Ok(fit) = fit else { return table };
         table.penalised = fit.penalised;
         table.all_equal = fit.all_equal;
-        table.worths = fit
-            .worths
+        table.strengths = fit
+            .strengths
             .iter()
-            .map(|w| WorthNumbers {
+            .map(|w| StrengthNumbers {
                 water: name(w.water),
-                log_worth: w.log_worth,
+                log_strength: w.log_strength,
                 standard_error: w.standard_error,
                 interval: w.interval,
                 first: w.first,
             })
             .collect();
-        table.worths.sort_by(|a, b| b.log_worth.total_cmp(&a.log_worth));
+        table.strengths.sort_by(|a, b| b.log_strength.total_cmp(&a.log_strength));
         table.pairs = fit
             .pairs()
             .iter()
@@ -166,10 +166,10 @@ impl WorthTable {
             page.say(format!("  no worths: {why}"));
             return;
         }
-        let rows = self.worths.iter().map(|w| ChartRow {
+        let rows = self.strengths.iter().map(|w| ChartRow {
             label: w.water.clone(),
             words: format!("{}{:>3} %", means(&w.water), fixed(100.0 * w.first, 0)),
-            at: (w.interval.0, w.log_worth, w.interval.1),
+            at: (w.interval.0, w.log_strength, w.interval.1),
         });
         page.draw(Chart::new(("water", head.to_owned()), rows.collect(), Some(0.0), &[]));
         page.say(
@@ -188,7 +188,7 @@ impl RankingNumbers {
         tasters: &[String],
     ) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
-        let mut table = WorthTable::new(&found.worths, waters);
+        let mut table = StrengthTable::new(&found.strengths, waters);
         let mut mean_ranks: Vec<(String, f64)> = Vec::new();
         if let Some(test) = &found.ranks {
             let ranks = test.mean_ranks.iter().enumerate();
@@ -213,7 +213,7 @@ impl RankingNumbers {
             mean_ranks,
             averaged: found.panel.iter().any(|t| t.trays > 1)
                 && found.ranks.as_ref().is_some_and(|test| test.complete),
-            could_have_found: found
+            minimum_detectable_difference: found
                 .ranks
                 .as_ref()
                 .filter(|test| test.complete)
@@ -233,18 +233,18 @@ impl RankingNumbers {
                     marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
                 })
                 .collect(),
-            owed: found.owed,
+            pending: found.pending,
         }
     }
 
     /// Adds the worths, pairs, tests and tasters to a page.
-    pub(crate) fn show(&self, page: &mut Page, foretold: &[String]) {
+    pub(crate) fn show(&self, page: &mut Page, expected_order: &[String]) {
         // Of one taster's rankings the order is all there is.
         if self.friedman.as_ref().is_some_and(|test| test.blocks < 2) {
             for (water, mean) in &self.mean_ranks {
                 page.say(format!("  {water}: mean rank {}", fixed(*mean, 2)));
             }
-            for line in foretold {
+            for line in expected_order {
                 page.say(line.clone());
             }
             self.show_owed(page);
@@ -275,7 +275,7 @@ impl RankingNumbers {
                 p_words(p)
             ));
         }
-        for line in foretold {
+        for line in expected_order {
             page.say(line.clone());
         }
         self.show_owed(page);
@@ -286,7 +286,7 @@ impl RankingNumbers {
     }
 
     fn show_owed(&self, page: &mut Page) {
-        match self.owed {
+        match self.pending {
             0 => {}
             1 => page.say("  1 tray was not ranked and is left out"),
             n => page.say(format!("  {n} trays were not ranked and are left out")),
@@ -309,8 +309,8 @@ impl RankingNumbers {
             ));
         }
         let told = pairs.iter().filter(clear).count();
-        if let Some(words) = not_told(pairs.len() - told, told) {
-            let found = self.could_have_found.map_or(String::new(), |apart| {
+        if let Some(words) = not_distinguished(pairs.len() - told, told) {
+            let found = self.minimum_detectable_difference.map_or(String::new(), |apart| {
                 format!("; mean ranks {} apart would be found {}", fixed(apart, 2), usual_times())
             });
             page.say(format!("  {words}{found}"));

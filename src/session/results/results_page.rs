@@ -2,17 +2,17 @@
 
 use serde::Serialize;
 
-use crate::session::analysis::results::paired_worths;
+use crate::session::analysis::results::paired_strengths;
 use crate::session::analysis::{AttributeResults, Results, Verdict};
 use crate::session::plan::common_phrases::counted;
 use crate::session::plan::{Aim, Method, Serving, Verified};
-use crate::session::results::Made;
+use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
-    GivenRanking, InTheCups, Remark, rankings, remarks, show_rankings, show_remarks,
+    GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
-use crate::session::results::ranking::{RankingNumbers, WorthTable};
+use crate::session::results::ranking::{RankingNumbers, StrengthTable};
 use crate::session::results::score_numbers::ScoreNumbers;
 use crate::session::results::trend::{TrendNumbers, trends};
 use crate::session::score::{AfterTurning, Revealed};
@@ -20,7 +20,7 @@ use crate::text::Page;
 
 /// A verdict in words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Said {
+pub struct Headline {
     /// The answer in one sentence.
     pub headline: String,
     /// Whether this panel cannot tell.
@@ -33,7 +33,7 @@ pub struct Said {
 
 /// A water under one criterion.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Standing {
+pub struct WaterResult {
     /// Attribute, criterion or test.
     pub of: String,
     /// The water; for a test of two, the pair.
@@ -60,7 +60,7 @@ pub struct SessionResults {
     /// Answers left out because they came after the reveal.
     pub late: usize,
     /// Answers owed.
-    pub owing: usize,
+    pub missing_answers: usize,
     /// Openings of the key that the procedure does not foresee.
     pub opened_early: Vec<String>,
     /// What was entered in a tasting alone after cups had been turned over, so not blind.
@@ -68,9 +68,9 @@ pub struct SessionResults {
     /// What is wanted; nothing where neither the plan nor a name says it.
     pub wanted: Option<Aim>,
     /// What may be said.
-    pub verdicts: Vec<Said>,
+    pub verdicts: Vec<Headline>,
     /// Waters, those with most of it first within each criterion.
-    pub standings: Vec<Standing>,
+    pub standings: Vec<WaterResult>,
     /// Tasters who stand apart.
     pub panel: Vec<String>,
     /// Cups or trays that were owed when the reveal was forced, by taster.
@@ -82,13 +82,13 @@ pub struct SessionResults {
     /// All numbers of tests of two waters.
     pub pairs: Vec<PairNumbers>,
     /// Orders of the waters that were foretold in the log before the tasting.
-    pub foretold: Vec<TrendNumbers>,
+    pub expected_order: Vec<TrendNumbers>,
     /// Bradley–Terry worths, where several pairs were compared by one criterion.
-    pub bradley_terry: Option<WorthTable>,
+    pub bradley_terry: Option<StrengthTable>,
     /// Rankings as they were given.
     pub rankings: Vec<GivenRanking>,
     /// What the tasters said.
-    pub remarks: Vec<Remark>,
+    pub remarks: Vec<TasterNote>,
     /// What was in the cups, where the session's waters are at hand.
     pub in_the_cups: Option<InTheCups>,
 }
@@ -107,8 +107,8 @@ pub struct Missing {
 /// Our choice: with more attributes the table of tasters stands in the JSON only.
 const MOST_TASTER_TABLES: usize = 2;
 
-fn said(verdict: &Verdict) -> Said {
-    Said {
+fn said(verdict: &Verdict) -> Headline {
+    Headline {
         headline: verdict.headline.clone(),
         cannot_tell: verdict.cannot_tell,
         findings: verdict.findings.clone(),
@@ -116,9 +116,9 @@ fn said(verdict: &Verdict) -> Said {
     }
 }
 
-fn unsaid(of: &str, why: &str) -> Said {
+fn unsaid(of: &str, why: &str) -> Headline {
     let headline = format!("{of}: nothing can be tested, {why}");
-    Said { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
+    Headline { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
 }
 
 impl SessionResults {
@@ -131,7 +131,7 @@ impl SessionResults {
             forced: revealed.forced.clone(),
             drawn_again: revealed.verified == Verified::DrawnAgain,
             late: revealed.left_out.late,
-            owing: revealed.left_out.owing,
+            missing_answers: revealed.left_out.missing_answers,
             opened_early: revealed.opened_early.clone(),
             after_turning: revealed.after_turning.clone(),
             wanted: revealed.wanted.clone(),
@@ -142,9 +142,9 @@ impl SessionResults {
             scores: Vec::new(),
             ranking: None,
             pairs: Vec::new(),
-            foretold: trends(revealed, results),
-            bradley_terry: paired_worths(revealed)
-                .map(|fit| WorthTable::new(&fit, &revealed.waters)),
+            expected_order: trends(revealed, results),
+            bradley_terry: paired_strengths(revealed)
+                .map(|fit| StrengthTable::new(&fit, &revealed.waters)),
             rankings: rankings(revealed),
             remarks: remarks(revealed),
             in_the_cups: None,
@@ -181,7 +181,7 @@ impl SessionResults {
 
     /// The results, with what was in the cups.
     #[must_use]
-    pub fn with(self, serving: &Serving, waters: Vec<Made>) -> Self {
+    pub fn with(self, serving: &Serving, waters: Vec<PlannedWaterRecipe>) -> Self {
         let in_the_cups = Some(InTheCups { serving: serving.clone(), waters });
         Self { in_the_cups, ..self }
     }
@@ -194,7 +194,7 @@ impl SessionResults {
             (None, Ok(_)) => unsaid(&of, "there is no model"),
         });
         let numbers = ScoreNumbers::new(one);
-        let standing = |water: &str, value: f64, interval| Standing {
+        let standing = |water: &str, value: f64, interval| WaterResult {
             of: of.clone(),
             water: water.to_owned(),
             value,
@@ -213,7 +213,7 @@ impl SessionResults {
     }
 
     fn take_ranking(&mut self, numbers: RankingNumbers) {
-        self.standings.extend(numbers.mean_ranks.iter().map(|(water, value)| Standing {
+        self.standings.extend(numbers.mean_ranks.iter().map(|(water, value)| WaterResult {
             of: numbers.criterion.clone(),
             water: water.clone(),
             value: *value,
@@ -228,7 +228,7 @@ impl SessionResults {
     }
 
     fn take_pair(&mut self, numbers: PairNumbers) {
-        self.standings.push(Standing {
+        self.standings.push(WaterResult {
             of: numbers.method.to_owned(),
             water: numbers.name(),
             value: numbers.share_right,
@@ -253,8 +253,8 @@ impl SessionResults {
             page.say("");
             page.say(verdict.headline.clone());
             if let Some(scores) = self.scores.get(at) {
-                let foretold = self.foretold_words(Some(&scores.attribute));
-                scores.show(&mut page, &foretold, tasters_too);
+                let expected_order = self.foretold_words(Some(&scores.attribute));
+                scores.show(&mut page, &expected_order, tasters_too);
             } else if let Some(ranking) = &self.ranking {
                 ranking.show(&mut page, &self.foretold_words(None));
                 show_rankings(&self.rankings, &mut page);
@@ -265,7 +265,7 @@ impl SessionResults {
                 pair.show(&mut page, self.pairs.len() == 1);
             }
         }
-        if let Some(worths) = &self.bradley_terry {
+        if let Some(strengths) = &self.bradley_terry {
             page.say("");
             let criterion = self.pairs.iter().find_map(|pair| pair.criterion.as_deref());
             let most = match (criterion, &self.wanted) {
@@ -275,7 +275,7 @@ impl SessionResults {
             page.say(format!(
                 "All pairs together: how often each would {most} (Bradley–Terry worths)"
             ));
-            worths.draw(&mut page, "first", &|_| String::new());
+            strengths.draw(&mut page, "first", &|_| String::new());
         }
         self.show_foretold_elsewhere(&mut page);
         show_remarks(&self.remarks, &mut page);
@@ -296,7 +296,7 @@ impl SessionResults {
     /// The orders foretold of one attribute, or of all there is.
     fn foretold_words(&self, of: Option<&str>) -> Vec<String> {
         let asked = |trend: &&TrendNumbers| of.is_none_or(|of| of == trend.of);
-        self.foretold.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
+        self.expected_order.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
     }
 
     /// Orders foretold of nothing that stands above: a mistyped name is not passed over.
@@ -305,7 +305,8 @@ impl SessionResults {
             return;
         }
         let judged = |of: &str| self.scores.iter().any(|scores| scores.attribute == of);
-        let others: Vec<_> = self.foretold.iter().filter(|trend| !judged(&trend.of)).collect();
+        let others: Vec<_> =
+            self.expected_order.iter().filter(|trend| !judged(&trend.of)).collect();
         if !others.is_empty() {
             page.say("");
         }
@@ -320,7 +321,10 @@ impl SessionResults {
             page.say(format!("Wanted: {aim}"));
         }
         if let Some(why) = &self.forced {
-            page.say(format!("The reveal was forced with {} owed: {why}", answers(self.owing)));
+            page.say(format!(
+                "The reveal was forced with {} missing: {why}",
+                answers(self.missing_answers)
+            ));
         }
         for missing in &self.missing {
             let what = if missing.waters.is_empty() { "tray" } else { "cup" };
@@ -360,7 +364,7 @@ fn answers(number: usize) -> String {
 /// Who owed what when the reveal was forced.
 fn missing(revealed: &Revealed) -> Vec<Missing> {
     let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
-    let mut owed = |taster: usize, water: Option<String>| {
+    let mut pending = |taster: usize, water: Option<String>| {
         let place = found.iter().position(|(t, _, _)| *t == taster).unwrap_or_else(|| {
             found.push((taster, 0, Vec::new()));
             found.len() - 1
@@ -379,13 +383,13 @@ fn missing(revealed: &Revealed) -> Vec<Missing> {
     // A cup that lacks several attributes is one cup.
     cups.dedup();
     for (taster, _, _, water) in cups {
-        owed(taster, revealed.waters.get(water).cloned());
+        pending(taster, revealed.waters.get(water).cloned());
     }
     for row in revealed.rankings.iter().filter(|row| row.order.is_none()) {
-        owed(row.taster, None);
+        pending(row.taster, None);
     }
     for row in revealed.choices.iter().filter(|row| row.right.is_none()) {
-        owed(row.taster, None);
+        pending(row.taster, None);
     }
     let name = |taster: usize| revealed.tasters.get(taster).cloned().unwrap_or_default();
     found

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::session::plan::{Key, Verified};
-use crate::session::score::{Book, Entry};
+use crate::session::score::{Entry, ScoreLog};
 use crate::text::Page;
 
 /// A revealed session.
@@ -22,7 +22,7 @@ pub struct SessionReveal {
     /// Why it was forced, when answers were owed.
     pub forced: Option<String>,
     /// Answers owed.
-    pub owing: usize,
+    pub missing_answers: usize,
     /// What changed since the session was planned.
     pub warnings: Vec<String>,
 }
@@ -30,20 +30,21 @@ pub struct SessionReveal {
 impl SessionReveal {
     /// Puts the key of a log that holds its reveal together.
     #[must_use]
-    pub fn new(book: &Book, key: Key, verified: Verified, warnings: Vec<String>) -> Self {
-        let line = book.revealed_in();
-        let forced = match line.and_then(|n| book.line(n)).map(|recorded| &recorded.line.entry) {
+    pub fn new(score_log: &ScoreLog, key: Key, verified: Verified, warnings: Vec<String>) -> Self {
+        let line = score_log.revealed_in();
+        let forced = match line.and_then(|n| score_log.line(n)).map(|recorded| &recorded.line.entry)
+        {
             Some(Entry::Reveal { forced, .. }) => forced.clone(),
             _ => None,
         };
         Self {
-            session: book.plan().session.clone(),
-            seal: book.plan().seal.clone(),
+            session: score_log.plan().session.clone(),
+            seal: score_log.plan().seal.clone(),
             key,
             line,
             drawn_again: verified == Verified::DrawnAgain,
             forced,
-            owing: book.owing(),
+            missing_answers: score_log.missing_answers(),
             warnings,
         }
     }
@@ -54,7 +55,10 @@ impl SessionReveal {
         let mut page = Page::default();
         page.say(format!("{} is revealed; its scores are closed", self.session));
         if let Some(why) = &self.forced {
-            page.say(format!("forced with {} owed, which is recorded: {why}", self.owing));
+            page.say(format!(
+                "forced with {} missing, which is recorded: {why}",
+                self.missing_answers
+            ));
         }
         let alone = self.key.cups.iter().any(|cup| cup.tray.is_some());
         let rows = self.key.cups.iter().map(|cup| {

@@ -5,11 +5,11 @@ use serde::Serialize;
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::RankTest;
 use crate::session::analysis::TasterCheck;
-use crate::session::analysis::design::{Extra, Fate};
+use crate::session::analysis::design::{ExtraTerm, TermStatus};
 use crate::session::analysis::icc::Intraclass;
 use crate::session::analysis::mixed::{FTest, RandomPart};
-use crate::session::analysis::panel_scatter::could_have_found;
-use crate::session::analysis::repeatability::Mark;
+use crate::session::analysis::panel_scatter::minimum_detectable_difference;
+use crate::session::analysis::repeatability::OutlierFlag;
 use crate::session::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
 use crate::session::results::given::GivenScores;
 
@@ -194,7 +194,7 @@ pub struct ScoreNumbers {
     /// Test that all waters are alike.
     pub all_alike: Option<FNumbers>,
     /// The smallest difference that this session would have found with the usual power.
-    pub could_have_found: Option<f64>,
+    pub minimum_detectable_difference: Option<f64>,
     /// Place on the tray, water before.
     pub terms: Vec<TermNumbers>,
     /// Variances.
@@ -236,11 +236,11 @@ fn one_way(forms: &Intraclass) -> Correlation {
 }
 
 /// Why a taster stands apart, in words.
-pub(crate) fn mark_words(mark: Mark) -> &'static str {
+pub(crate) fn mark_words(mark: OutlierFlag) -> &'static str {
     match mark {
-        Mark::RepeatsWorse => "repeats worse than the others",
-        Mark::AgainstTheOthers => "goes against the order on which the rest agree",
-        Mark::NoSpread => "gave every water the same score",
+        OutlierFlag::RepeatsWorse => "repeats worse than the others",
+        OutlierFlag::AgainstTheOthers => "goes against the order on which the rest agree",
+        OutlierFlag::NoSpread => "gave every water the same score",
     }
 }
 
@@ -273,14 +273,14 @@ fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
 fn term(check: &TermCheck, waters: &[String]) -> TermNumbers {
     let term = &check.test;
     let of = |level: usize| match term.term {
-        Extra::Order => format!("cup {level}"),
-        Extra::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
+        ExtraTerm::Order => format!("cup {level}"),
+        ExtraTerm::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
     };
-    let carried = matches!(term.fate, Fate::In(_));
+    let carried = matches!(term.fate, TermStatus::In(_));
     TermNumbers {
         term: match term.term {
-            Extra::Order => "place",
-            Extra::CarryOver => "before",
+            ExtraTerm::Order => "place",
+            ExtraTerm::CarryOver => "before",
         },
         corrected: check.corrected,
         test: term.test.filter(|_| carried).map(f_numbers),
@@ -319,7 +319,7 @@ impl ScoreNumbers {
             differences: Vec::new(),
             allowed_for_pairs_by: None,
             all_alike: None,
-            could_have_found: None,
+            minimum_detectable_difference: None,
             terms: Vec::new(),
             variances: None,
             singular: Vec::new(),
@@ -393,7 +393,7 @@ impl ScoreNumbers {
             Multiplicity::Holm => "holm",
         });
         self.all_alike = fit.waters.map(f_numbers);
-        self.could_have_found = could_have_found(fit);
+        self.minimum_detectable_difference = minimum_detectable_difference(fit);
         // Below zero says that none can be seen.
         self.variances = Some(VarianceNumbers {
             taster: fit.variances.taster.map(|variance| variance.max(0.0)),

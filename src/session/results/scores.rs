@@ -11,7 +11,7 @@ use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
 
 /// What is said of the pairs that were not told apart, beside those that were.
-pub(crate) fn not_told(unclear: usize, told: usize) -> Option<String> {
+pub(crate) fn not_distinguished(unclear: usize, told: usize) -> Option<String> {
     let which = match (unclear, told) {
         (0, _) => return None,
         (1, 0) => "the two".to_owned(),
@@ -30,7 +30,7 @@ impl ScoreNumbers {
     }
 
     /// Adds the effects, tests and tasters to a page; `tasters_too` adds the table of tasters.
-    pub(crate) fn show(&self, page: &mut Page, foretold: &[String], tasters_too: bool) {
+    pub(crate) fn show(&self, page: &mut Page, expected_order: &[String], tasters_too: bool) {
         let cut = self.decimals();
         let said = |value: f64| fixed(value, cut);
         let range = |(low, high): (f64, f64)| format!("{} to {}", said(low), said(high));
@@ -62,7 +62,7 @@ impl ScoreNumbers {
             };
             page.say(format!("  all waters together: {}{p}", f_words(test)));
         }
-        for line in foretold {
+        for line in expected_order {
             page.say(line.clone());
         }
         for term in &self.terms {
@@ -99,10 +99,10 @@ impl ScoreNumbers {
             ));
         }
         let unclear = self.differences.iter().filter(|d| !d.p.is_some_and(is_seen)).count();
-        let found = self.could_have_found.map_or(String::new(), |least| {
+        let found = self.minimum_detectable_difference.map_or(String::new(), |least| {
             format!("; a difference of {} would be found {}", said(least), usual_times())
         });
-        if let Some(words) = not_told(unclear, self.differences.len() - unclear) {
+        if let Some(words) = not_distinguished(unclear, self.differences.len() - unclear) {
             page.say(format!("  {words}{found}"));
         }
     }

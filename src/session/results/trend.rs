@@ -10,9 +10,9 @@ use crate::session::analysis::page_test::{PageTest, page};
 use crate::session::analysis::ranks::{ranked_scores, ranked_trays};
 use crate::session::analysis::verdict::p_words;
 use crate::session::plan::Method;
-use crate::session::score::Foretold;
+use crate::session::score::ExpectedOrder;
 use crate::session::score::Revealed;
-use crate::session::score::expected_order::{Standing, of_judged};
+use crate::session::score::expected_order::{OrderStatus, of_judged};
 
 /// A foretold order and what became of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -53,13 +53,13 @@ pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
         }
         Results::Choices(_) => {
             let why = "waters compared two by two have no order to be tested";
-            let of = |order: &Foretold| order.of.clone().unwrap_or_default();
-            let each = revealed.foretold.iter();
+            let of = |order: &ExpectedOrder| order.of.clone().unwrap_or_default();
+            let each = revealed.expected_order.iter();
             return each.map(|order| untested(of(order), order, why.to_owned())).collect();
         }
     };
     let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
-    let all = of_judged(&revealed.foretold, &names).into_iter();
+    let all = of_judged(&revealed.expected_order, &names).into_iter();
     let mut found: Vec<TrendNumbers> = all
         .map(|(of, order, standing)| {
             let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
@@ -74,10 +74,10 @@ pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
     found
 }
 
-fn untested(of: String, foretold: &Foretold, why: String) -> TrendNumbers {
+fn untested(of: String, expected_order: &ExpectedOrder, why: String) -> TrendNumbers {
     TrendNumbers {
         of,
-        order: foretold.named.clone(),
+        order: expected_order.named.clone(),
         not_tested: Some(why),
         l: None,
         p_exact: None,
@@ -87,20 +87,27 @@ fn untested(of: String, foretold: &Foretold, why: String) -> TrendNumbers {
     }
 }
 
-fn trend(of: String, foretold: &Foretold, standing: Standing, blocks: &[Ranked]) -> TrendNumbers {
+fn trend(
+    of: String,
+    expected_order: &ExpectedOrder,
+    standing: OrderStatus,
+    blocks: &[Ranked],
+) -> TrendNumbers {
     let tested: Result<PageTest, String> = match standing {
-        Standing::Counts => page(blocks, &foretold.order).ok_or_else(|| {
+        OrderStatus::Counts => page(blocks, &expected_order.order).ok_or_else(|| {
             "only where every taster judged every water can it be tested".to_owned()
         }),
-        Standing::TooLate => Err("it was noted after the first answer".to_owned()),
-        Standing::NotAllWaters => Err("it does not name every water once".to_owned()),
-        Standing::NothingOfThatName => Err(format!("nothing named {of} was judged")),
-        Standing::NotTheFirst => Err("another order was foretold before it, and counts".to_owned()),
+        OrderStatus::TooLate => Err("it was noted after the first answer".to_owned()),
+        OrderStatus::NotAllWaters => Err("it does not name every water once".to_owned()),
+        OrderStatus::NothingOfThatName => Err(format!("nothing named {of} was judged")),
+        OrderStatus::NotTheFirst => {
+            Err("another order was foretold before it, and counts".to_owned())
+        }
     };
     match tested {
         Ok(test) => TrendNumbers {
             of,
-            order: foretold.named.clone(),
+            order: expected_order.named.clone(),
             not_tested: None,
             l: Some(test.l),
             p_exact: test.p_exact,
@@ -108,7 +115,7 @@ fn trend(of: String, foretold: &Foretold, standing: Standing, blocks: &[Ranked])
             p: None,
             orders: 0,
         },
-        Err(why) => untested(of, foretold, why),
+        Err(why) => untested(of, expected_order, why),
     }
 }
 

@@ -1,6 +1,6 @@
 //! What changed in a tasting alone after cups had been turned over, when it was no longer blind.
 
-use crate::session::score::Book;
+use crate::session::score::ScoreLog;
 use crate::session::score::entry_check::Subject;
 use crate::session::score::{Answer, Entry};
 
@@ -17,18 +17,20 @@ pub struct AfterTurning {
 
 /// Everything entered in a log, before the reveal, about a tray that had been turned over, and about
 /// trays answered after another had been.
-pub(crate) fn after_turning(book: &Book) -> Vec<AfterTurning> {
-    let plan = book.plan();
+pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
+    let plan = score_log.plan();
     let mut turned: Vec<usize> = Vec::new();
     let mut told: Vec<usize> = Vec::new();
     let mut found = Vec::new();
-    for recorded in book.lines() {
+    for recorded in score_log.lines() {
         let (line, entry) = (recorded.line.n, &recorded.line.entry);
         let about = |entry: &Entry| {
             let place = match entry {
-                Entry::Answer(answer) | Entry::Correction { answer, .. } => place_of(book, answer),
+                Entry::Answer(answer) | Entry::Correction { answer, .. } => {
+                    place_of(score_log, answer)
+                }
                 Entry::Turned { taster, tray, .. } => {
-                    book.tray_of(taster, *tray).ok().map(|(place, _)| place)
+                    score_log.tray_of(taster, *tray).ok().map(|(place, _)| place)
                 }
                 _ => None,
             }?;
@@ -45,7 +47,7 @@ pub(crate) fn after_turning(book: &Book) -> Vec<AfterTurning> {
                 }
             }
             Entry::Undo { of } => {
-                let Some(undone) = book.line(*of).map(|recorded| &recorded.line.entry) else {
+                let Some(undone) = score_log.line(*of).map(|recorded| &recorded.line.entry) else {
                     continue;
                 };
                 let known = |about: &(usize, usize)| turned.contains(&about.0);
@@ -78,8 +80,8 @@ pub(crate) fn after_turning(book: &Book) -> Vec<AfterTurning> {
 }
 
 /// Place of the tray that an answer is about.
-fn place_of(book: &Book, answer: &Answer) -> Option<usize> {
-    match book.subject(answer).ok()? {
+fn place_of(score_log: &ScoreLog, answer: &Answer) -> Option<usize> {
+    match score_log.subject(answer).ok()? {
         Subject::Cup(place, _) | Subject::Tray(place) => Some(place),
     }
 }

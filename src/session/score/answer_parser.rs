@@ -15,9 +15,9 @@ use crate::session::score::{Answer, TurnedCup};
 /// Leaves an attribute out.
 const LEFT_OUT: &str = "-";
 
-/// Words that are no answer. The message says what is wrong, [`SpokenError::remedy`] what to do.
+/// Words that are no answer. The message says what is wrong, [`AnswerError::remedy`] what to do.
 #[derive(Debug, Clone, PartialEq, Error)]
-pub enum SpokenError {
+pub enum AnswerError {
     /// Nothing says which cup is meant.
     #[error("no code is given")]
     NoCode,
@@ -96,7 +96,7 @@ fn numbers(lines: &[u64]) -> String {
     }
 }
 
-impl SpokenError {
+impl AnswerError {
     /// What to do.
     #[must_use]
     pub fn remedy(&self) -> String {
@@ -133,12 +133,12 @@ impl SpokenError {
 
 /// What was said about a cup or a tray.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Said {
+pub struct ParsedAnswer {
     answer: Answer,
     left_out: Vec<String>,
 }
 
-impl Said {
+impl ParsedAnswer {
     /// Puts scores of a cup together; an attribute without a value is left out.
     #[must_use]
     pub fn of_cup(
@@ -197,13 +197,13 @@ pub fn said(
     taster: &str,
     words: &[String],
     note: Option<String>,
-) -> Result<Said, SpokenError> {
-    let first = words.first().ok_or(SpokenError::NoCode)?;
+) -> Result<ParsedAnswer, AnswerError> {
+    let first = words.first().ok_or(AnswerError::NoCode)?;
     if let Method::Scoring { attributes } = &plan.method {
         let code = first.parse()?;
         let open: Vec<&str> = attributes.iter().map(|a| a.name.as_str()).collect();
         let scores = scores(&open, words.get(1..).unwrap_or_default())?;
-        return Ok(Said::of_cup(taster, code, scores, note));
+        return Ok(ParsedAnswer::of_cup(taster, code, scores, note));
     }
     let codes = words.iter().map(|word| word.parse()).collect::<Result<Vec<Code>, _>>()?;
     let holds_first = |cups: &[Code]| codes.first().is_some_and(|first| cups.contains(first));
@@ -214,14 +214,14 @@ pub fn said(
         Method::Ranking { .. } => Answer::Ranking { taster, tray, order: codes, note },
         _ => Answer::Choice { taster, tray, chosen: codes, note },
     };
-    Ok(Said { answer, left_out: Vec::new() })
+    Ok(ParsedAnswer { answer, left_out: Vec::new() })
 }
 
 /// Reads scores: by name as `body=6`, or in the order of the attributes still open.
 ///
 /// # Errors
 /// At the first word that is no score, or has no attribute left.
-pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64>)>, SpokenError> {
+pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64>)>, AnswerError> {
     let mut scores: Vec<(String, Option<f64>)> = Vec::new();
     for word in words {
         let (name, value) = if let Some((name, value)) = word.split_once('=') {
@@ -229,12 +229,12 @@ pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64
         } else {
             let free = |name: &&&str| !scores.iter().any(|(given, _)| given == **name);
             let name = open.iter().find(free);
-            let name = name.ok_or_else(|| SpokenError::TooMany { word: word.clone() })?;
+            let name = name.ok_or_else(|| AnswerError::TooMany { word: word.clone() })?;
             ((*name).to_owned(), word.as_str())
         };
         let value = match value {
             LEFT_OUT => None,
-            number => Some(number.parse::<f64>().map_err(|_| SpokenError::NoScore {
+            number => Some(number.parse::<f64>().map_err(|_| AnswerError::NoScore {
                 found: number.to_owned(),
                 attribute: name.clone(),
             })?),
@@ -281,10 +281,10 @@ pub(crate) fn is_score(word: &str) -> bool {
 ///
 /// # Errors
 /// When a word is anything else.
-pub fn turned(words: &[String]) -> Result<Vec<TurnedCup>, SpokenError> {
+pub fn turned(words: &[String]) -> Result<Vec<TurnedCup>, AnswerError> {
     let read = |word: &String| {
         let (top, under) = word.split_once('=')?;
         Some(TurnedCup { top: top.parse().ok()?, under: under.parse().ok()? })
     };
-    words.iter().map(read).collect::<Option<Vec<_>>>().ok_or(SpokenError::Turned)
+    words.iter().map(read).collect::<Option<Vec<_>>>().ok_or(AnswerError::Turned)
 }

@@ -139,7 +139,8 @@ pub enum Entry {
         /// Seal of the key that is opened.
         seal: String,
         /// Cups or trays still owed.
-        owing: usize,
+        #[serde(rename = "owing")]
+        missing_answers: usize,
         /// Why it was forced, when something was owed.
         forced: Option<String>,
     },

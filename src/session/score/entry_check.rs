@@ -10,7 +10,7 @@ use crate::session::plan::{Attribute, Method, OnScale};
 use crate::session::score::Refusal;
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
-use crate::session::score::{Book, OwedWhat, Status};
+use crate::session::score::{PendingKind, ScoreLog, Status};
 
 /// Our choice: two slips of the finger still mean the same name.
 const SLIPS: usize = 2;
@@ -24,7 +24,7 @@ pub(crate) enum Subject {
     Tray(usize),
 }
 
-impl Book {
+impl ScoreLog {
     /// Tests whether an entry may follow.
     ///
     /// # Errors
@@ -53,7 +53,7 @@ impl Book {
         });
         let open = self.plan.trays.iter().enumerate().find(|(place, other)| {
             other.taster == taster
-                && self.owed_of(*place).iter().any(|owed| *owed != OwedWhat::Turning)
+                && self.pending_of(*place).iter().any(|pending| *pending != PendingKind::Turning)
         });
         match open {
             Some((_, open)) if !not_blind => {
@@ -84,8 +84,8 @@ impl Book {
             Entry::Note { taster: Some(taster), .. } => self.known(taster),
             Entry::Note { taster: None, .. } | Entry::Opened { .. } => Ok(()),
             Entry::Turned { taster, tray, cups } => self.check_turned(taster, *tray, cups),
-            Entry::Reveal { seal, owing, forced } => {
-                self.check_reveal(seal, *owing, forced.as_deref())
+            Entry::Reveal { seal, missing_answers, forced } => {
+                self.check_reveal(seal, *missing_answers, forced.as_deref())
             }
             Entry::Late { answer } => {
                 if self.revealed.is_none() {
@@ -139,7 +139,7 @@ impl Book {
             return Err(Refusal::WrongNumber { tray, wanted: stands.len(), found: cups.len() });
         }
         self.stickers_free(place, cups)?;
-        if !self.owed_of(place).iter().all(|owed| *owed == OwedWhat::Turning) {
+        if !self.pending_of(place).iter().all(|pending| *pending == PendingKind::Turning) {
             return Err(Refusal::TurnedTooSoon { taster: taster.to_owned(), tray });
         }
         Ok(())
@@ -188,16 +188,24 @@ impl Book {
         Ok(())
     }
 
-    fn check_reveal(&self, seal: &str, owing: usize, forced: Option<&str>) -> Result<(), Refusal> {
+    fn check_reveal(
+        &self,
+        seal: &str,
+        missing_answers: usize,
+        forced: Option<&str>,
+    ) -> Result<(), Refusal> {
         if seal != self.plan.seal {
             let (sealed, found) = (self.plan.seal.clone(), seal.to_owned());
             return Err(Refusal::OtherSeal { sealed, found });
         }
-        if owing != self.owing() {
-            return Err(Refusal::Miscounted { owing: self.owing(), found: owing });
+        if missing_answers != self.missing_answers() {
+            return Err(Refusal::Miscounted {
+                missing_answers: self.missing_answers(),
+                found: missing_answers,
+            });
         }
-        if owing > 0 && forced.is_none() {
-            return Err(Refusal::Incomplete { owing });
+        if missing_answers > 0 && forced.is_none() {
+            return Err(Refusal::Incomplete { missing_answers });
         }
         Ok(())
     }

@@ -11,12 +11,12 @@ use crate::session::score::Refusal;
 use crate::session::score::answer_parser::{is_score, parted, scores};
 use crate::session::score::prompt_text;
 use crate::session::score::{Answer, Entry};
-use crate::session::score::{Book, Owed, OwedWhat};
-use crate::session::score::{Said, SpokenError, answer_parser, said};
+use crate::session::score::{AnswerError, ParsedAnswer, answer_parser, said};
+use crate::session::score::{Pending, PendingKind, ScoreLog};
 
 /// What a line comes to.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Heard {
+pub enum PromptOutcome {
     /// Words to be shown; nothing is recorded.
     Said(Vec<String>),
     /// To be recorded.
@@ -27,7 +27,7 @@ pub enum Heard {
 
 /// A cup of which something is typed and nothing is written.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct HalfTyped {
+pub(crate) struct PartialCup {
     pub(crate) code: Code,
     /// Attributes to be given.
     pub(crate) wanted: Vec<String>,
@@ -35,7 +35,7 @@ pub(crate) struct HalfTyped {
     pub(crate) note: Option<String>,
 }
 
-impl HalfTyped {
+impl PartialCup {
     /// Attributes without a word.
     pub(crate) fn lacks(&self) -> Vec<&str> {
         let given = |name: &&String| !self.scores.iter().any(|(given, _)| given == *name);
@@ -45,31 +45,31 @@ impl HalfTyped {
 
 /// The table.
 #[derive(Debug, Clone, Default)]
-pub struct Desk {
+pub struct EntryPrompt {
     pub(crate) taster: Option<String>,
     /// The cup or tray that was asked for out of turn.
-    jumped: Option<Owed>,
-    skipped: Vec<Owed>,
-    pub(crate) half: Option<HalfTyped>,
+    jumped: Option<Pending>,
+    skipped: Vec<Pending>,
+    pub(crate) half: Option<PartialCup>,
 }
 
-impl Desk {
+impl EntryPrompt {
     /// A table at which a taster sits, or nobody yet.
     ///
     /// # Errors
     /// When nobody of that name tastes in this session.
-    pub fn new(book: &Book, taster: Option<&str>) -> Result<Self, SpokenError> {
-        let mut desk = Self::default();
+    pub fn new(score_log: &ScoreLog, taster: Option<&str>) -> Result<Self, AnswerError> {
+        let mut prompt = Self::default();
         if let Some(name) = taster {
-            desk.sit(book, name)?;
+            prompt.sit(score_log, name)?;
         }
-        Ok(desk)
+        Ok(prompt)
     }
 
     /// What is asked now, one line for each.
     #[must_use]
-    pub fn asks(&self, book: &Book) -> Vec<String> {
-        prompt_text::asks(self, book)
+    pub fn asks(&self, score_log: &ScoreLog) -> Vec<String> {
+        prompt_text::asks(self, score_log)
     }
 
     /// What was typed of a cup and never written.
@@ -81,14 +81,15 @@ impl Desk {
 
     /// The cup or tray that is asked for: the one jumped to, or the next owed that was not
     /// skipped; when all were, the first of them.
-    pub(crate) fn current(&self, book: &Book) -> Option<Owed> {
-        let owed = book.progress_of(self.taster.as_deref()?).owed;
-        let same = |a: &Owed, b: &Owed| spot(a) == spot(b);
+    pub(crate) fn current(&self, score_log: &ScoreLog) -> Option<Pending> {
+        let pending = score_log.progress_of(self.taster.as_deref()?).pending;
+        let same = |a: &Pending, b: &Pending| spot(a) == spot(b);
         let jumped = self.jumped.as_ref();
-        owed.iter()
+        pending
+            .iter()
             .find(|one| jumped.is_some_and(|jumped| same(one, jumped)))
-            .or_else(|| owed.iter().find(|one| !self.skipped.iter().any(|s| same(one, s))))
-            .or_else(|| owed.first())
+            .or_else(|| pending.iter().find(|one| !self.skipped.iter().any(|s| same(one, s))))
+            .or_else(|| pending.first())
             .cloned()
     }
 
@@ -96,26 +97,33 @@ impl Desk {
     ///
     /// # Errors
     /// When it cannot be understood or would be refused; the table is then as it was.
-    pub fn hear(&mut self, book: &Book, line: &str) -> Result<Heard, SpokenError> {
+    pub fn handle_line(
+        &mut self,
+        score_log: &ScoreLog,
+        line: &str,
+    ) -> Result<PromptOutcome, AnswerError> {
         let line = line.trim();
         let asks_note = self.half.as_ref().is_some_and(|half| half.lacks().is_empty());
         match line {
             "" if asks_note => return Ok(self.whole()),
-            "" => return Ok(Heard::Said(Vec::new())),
-            "end" | "quit" | "exit" => return Ok(Heard::End),
-            "help" | "?" => return Ok(Heard::Said(prompt_text::help(book.plan()))),
-            "owed" => return Ok(Heard::Said(prompt_text::owed(book))),
+            "" => return Ok(PromptOutcome::Said(Vec::new())),
+            "end" | "quit" | "exit" => return Ok(PromptOutcome::End),
+            "help" | "?" => return Ok(PromptOutcome::Said(prompt_text::help(score_log.plan()))),
+            "missing" => return Ok(PromptOutcome::Said(prompt_text::pending(score_log))),
             "entries" => {
-                return Ok(Heard::Said(prompt_text::entries(book, self.taster.as_deref())));
+                return Ok(PromptOutcome::Said(prompt_text::entries(
+                    score_log,
+                    self.taster.as_deref(),
+                )));
             }
             "undo" => return Ok(self.undo()),
-            "skip" => return Ok(self.skip(book)),
+            "skip" => return Ok(self.skip(score_log)),
             "enough" if self.half.is_some() => return Ok(self.whole()),
-            "enough" => return Ok(Heard::Said(vec!["no cup is half typed".to_owned()])),
+            "enough" => return Ok(PromptOutcome::Said(vec!["no cup is half typed".to_owned()])),
             _ => {}
         }
         if asks_note
-            && !self.begins_with_owed(book, line)
+            && !self.begins_with_owed(score_log, line)
             && let Some(half) = &mut self.half
         {
             let note = line.strip_prefix(';').unwrap_or(line).trim();
@@ -125,31 +133,31 @@ impl Desk {
         let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         let rest = rest.trim();
         match word {
-            "note" if rest.is_empty() => Err(SpokenError::EmptyNote),
+            "note" if rest.is_empty() => Err(AnswerError::EmptyNote),
             "note" => match &mut self.half {
                 Some(half) => {
                     half.note = Some(rest.to_owned());
-                    Ok(Heard::Said(Vec::new()))
+                    Ok(PromptOutcome::Said(Vec::new()))
                 }
-                None => Ok(Heard::Record(Intent::Note {
+                None => Ok(PromptOutcome::Record(Intent::Note {
                     taster: self.taster.clone(),
                     text: rest.to_owned(),
                 })),
             },
-            "taster" => self.sit(book, rest),
-            "correct" => self.correct(book, rest),
-            "tray" => self.go_to_tray(book, rest),
-            _ => self.hear_answer(book, line),
+            "taster" => self.sit(score_log, rest),
+            "correct" => self.correct(score_log, rest),
+            "tray" => self.go_to_tray(score_log, rest),
+            _ => self.hear_answer(score_log, line),
         }
     }
 
     /// Whether a line begins with a code of which this taster owes something: then it is about that
     /// cup, and no note on the one before.
-    fn begins_with_owed(&self, book: &Book, line: &str) -> bool {
+    fn begins_with_owed(&self, score_log: &ScoreLog, line: &str) -> bool {
         let ends = |c: char| c.is_whitespace() || c == ';';
         let code = line.split(ends).next().and_then(|word| word.parse::<Code>().ok());
         let (Some(code), Some(taster)) = (code, self.taster.as_deref()) else { return false };
-        book.progress_of(taster).owed.iter().any(|one| spot(one).1 == Some(code))
+        score_log.progress_of(taster).pending.iter().any(|one| spot(one).1 == Some(code))
     }
 
     /// Forgets where it was once an intent was recorded.
@@ -158,194 +166,219 @@ impl Desk {
     }
 
     /// An answer, with or without a name before it.
-    fn hear_answer(&mut self, book: &Book, line: &str) -> Result<Heard, SpokenError> {
-        if let Some((name, rest)) = named(book.plan(), line) {
+    fn hear_answer(
+        &mut self,
+        score_log: &ScoreLog,
+        line: &str,
+    ) -> Result<PromptOutcome, AnswerError> {
+        if let Some((name, rest)) = named(score_log.plan(), line) {
             self.free()?;
             let before = self.clone();
-            let heard = self.sit(book, name)?;
+            let outcome = self.sit(score_log, name)?;
             if rest.is_empty() {
-                return Ok(heard);
+                return Ok(outcome);
             }
-            return self.hear_answer_of(book, rest).inspect_err(|_| *self = before);
+            return self.hear_answer_of(score_log, rest).inspect_err(|_| *self = before);
         }
-        self.hear_answer_of(book, line)
+        self.hear_answer_of(score_log, line)
     }
 
-    fn hear_answer_of(&mut self, book: &Book, line: &str) -> Result<Heard, SpokenError> {
+    fn hear_answer_of(
+        &mut self,
+        score_log: &ScoreLog,
+        line: &str,
+    ) -> Result<PromptOutcome, AnswerError> {
         let Some(taster) = self.taster.clone() else {
             let name = line.split_whitespace().next().unwrap_or_default();
-            book.known(name)?;
-            return Err(not_understood(book.plan(), line));
+            score_log.known(name)?;
+            return Err(not_understood(score_log.plan(), line));
         };
         let ends = |c: char| c.is_whitespace() || c == ';';
         let first = line.split(ends).next().unwrap_or_default();
-        if let Some(Owed { tray, what: OwedWhat::Turning }) = self.current(book)
+        if let Some(Pending { tray, what: PendingKind::Turning }) = self.current(score_log)
             && first.contains('=')
         {
             let words: Vec<String> = line.split_whitespace().map(str::to_owned).collect();
             let cups = answer_parser::turned(&words)?;
-            return Ok(Heard::Record(Intent::Turned { taster, tray, cups }));
+            return Ok(PromptOutcome::Record(Intent::Turned { taster, tray, cups }));
         }
         if !is_score(first) && first.parse::<Code>().is_err() {
             return Err(match self.half.as_ref().and_then(|half| half.lacks().first().copied()) {
-                Some(attribute) => SpokenError::NoScore {
+                Some(attribute) => AnswerError::NoScore {
                     found: first.to_owned(),
                     attribute: attribute.to_owned(),
                 },
-                None => not_understood(book.plan(), line),
+                None => not_understood(score_log.plan(), line),
             });
         }
-        if matches!(book.plan().method, Method::Scoring { .. }) {
-            return self.scores(book, &taster, line);
+        if matches!(score_log.plan().method, Method::Scoring { .. }) {
+            return self.scores(score_log, &taster, line);
         }
-        let (words, note) = parted(book.plan(), line);
-        Ok(Heard::Record(Intent::Answer(said(book.plan(), &taster, &words, note)?)))
+        let (words, note) = parted(score_log.plan(), line);
+        Ok(PromptOutcome::Record(Intent::Answer(said(score_log.plan(), &taster, &words, note)?)))
     }
 
     /// Scores of a cup, whole or in pieces.
-    fn scores(&mut self, book: &Book, taster: &str, line: &str) -> Result<Heard, SpokenError> {
-        let (words, note) = parted(book.plan(), line);
+    fn scores(
+        &mut self,
+        score_log: &ScoreLog,
+        taster: &str,
+        line: &str,
+    ) -> Result<PromptOutcome, AnswerError> {
+        let (words, note) = parted(score_log.plan(), line);
         let named = words.first().and_then(|word| word.parse::<Code>().ok());
         let words = if named.is_some() { words.get(1..) } else { Some(words.as_slice()) };
         let words = words.unwrap_or_default();
         let mut half = match (self.half.clone(), named) {
             (Some(half), None) => half,
             (Some(half), Some(code)) if half.code == code => half,
-            (Some(_), Some(_)) => return self.free().map(|()| Heard::Said(Vec::new())),
+            (Some(_), Some(_)) => return self.free().map(|()| PromptOutcome::Said(Vec::new())),
             (None, named) => {
-                let current = self.current(book).map(|owed| owed.what);
-                let ((Some(code), _) | (None, Some(OwedWhat::Cup { code, .. }))) = (named, current)
+                let current = self.current(score_log).map(|pending| pending.what);
+                let ((Some(code), _) | (None, Some(PendingKind::Cup { code, .. }))) =
+                    (named, current)
                 else {
-                    return Err(SpokenError::NoCode);
+                    return Err(AnswerError::NoCode);
                 };
-                begun(book, taster, code)?
+                begun(score_log, taster, code)?
             }
         };
         let fresh = self.half.is_none();
         if words.is_empty() && note.is_none() {
             // The code alone: that cup is asked for now.
-            let owed = book.progress_of(taster).owed;
-            let jumped = owed.into_iter().find(|one| spot(one).1 == Some(half.code));
+            let pending = score_log.progress_of(taster).pending;
+            let jumped = pending.into_iter().find(|one| spot(one).1 == Some(half.code));
             self.jumped = jumped;
-            return Ok(Heard::Said(Vec::new()));
+            return Ok(PromptOutcome::Said(Vec::new()));
         }
         let open = half.lacks();
         let given = scores(&open, words)?;
         half.scores.retain(|(name, _)| !given.iter().any(|(given, _)| given == name));
         half.scores.extend(given);
         half.note = note.or(half.note);
-        let so_far = Said::of_cup(taster, half.code, half.scores.clone(), None);
+        let so_far = ParsedAnswer::of_cup(taster, half.code, half.scores.clone(), None);
         if matches!(so_far.answer(), Answer::Scores { values, .. } if !values.is_empty()) {
-            book.check(&Entry::Answer(so_far.answer().clone()))?;
+            score_log.check(&Entry::Answer(so_far.answer().clone()))?;
         }
         let is_whole = half.lacks().is_empty() && (fresh || half.note.is_some());
         self.half = Some(half);
-        Ok(if is_whole { self.whole() } else { Heard::Said(Vec::new()) })
+        Ok(if is_whole { self.whole() } else { PromptOutcome::Said(Vec::new()) })
     }
 
     /// The cup as it was typed, to be written.
-    fn whole(&mut self) -> Heard {
+    fn whole(&mut self) -> PromptOutcome {
         let (Some(half), Some(taster)) = (self.half.take(), &self.taster) else {
-            return Heard::Said(Vec::new());
+            return PromptOutcome::Said(Vec::new());
         };
-        Heard::Record(Intent::Answer(Said::of_cup(taster, half.code, half.scores, half.note)))
+        PromptOutcome::Record(Intent::Answer(ParsedAnswer::of_cup(
+            taster,
+            half.code,
+            half.scores,
+            half.note,
+        )))
     }
 
     /// Refuses to leave a cup that is half typed.
-    fn free(&self) -> Result<(), SpokenError> {
+    fn free(&self) -> Result<(), AnswerError> {
         self.half.as_ref().map_or(Ok(()), |half| {
             let lacks = match half.lacks().as_slice() {
                 [] => "the note, behind `;` when it begins with a code".to_owned(),
                 lacks => lacks.join(", "),
             };
-            Err(SpokenError::HalfTyped { code: half.code, lacks })
+            Err(AnswerError::HalfTyped { code: half.code, lacks })
         })
     }
 
-    fn sit(&mut self, book: &Book, name: &str) -> Result<Heard, SpokenError> {
-        book.known(name)?;
+    fn sit(&mut self, score_log: &ScoreLog, name: &str) -> Result<PromptOutcome, AnswerError> {
+        score_log.known(name)?;
         self.free()?;
         *self = Self { taster: Some(name.to_owned()), ..Self::default() };
-        Ok(Heard::Said(Vec::new()))
+        Ok(PromptOutcome::Said(Vec::new()))
     }
 
-    fn undo(&mut self) -> Heard {
+    fn undo(&mut self) -> PromptOutcome {
         match self.half.take() {
             Some(half) => {
-                Heard::Said(vec![format!("cup {}: what was typed is dropped", half.code)])
+                PromptOutcome::Said(vec![format!("cup {}: what was typed is dropped", half.code)])
             }
-            None => Heard::Record(Intent::Undo { taster: self.taster.clone() }),
+            None => PromptOutcome::Record(Intent::Undo { taster: self.taster.clone() }),
         }
     }
 
-    fn skip(&mut self, book: &Book) -> Heard {
+    fn skip(&mut self, score_log: &ScoreLog) -> PromptOutcome {
         let dropped = self.half.take();
-        let owed = self.taster.as_deref().map(|taster| book.progress_of(taster).owed);
-        if let Some(current) = self.current(book) {
+        let pending = self.taster.as_deref().map(|taster| score_log.progress_of(taster).pending);
+        if let Some(current) = self.current(score_log) {
             self.skipped.push(current);
         }
         self.jumped = None;
-        let skipped = |one: &Owed| self.skipped.iter().any(|s| spot(s) == spot(one));
-        if owed.is_some_and(|owed| owed.iter().all(skipped)) {
+        let skipped = |one: &Pending| self.skipped.iter().any(|s| spot(s) == spot(one));
+        if pending.is_some_and(|pending| pending.iter().all(skipped)) {
             // Everything was put off, so the first is asked for again.
             self.skipped.clear();
         }
         let dropped = dropped.map(|half| format!("cup {}: what was typed is dropped", half.code));
-        Heard::Said(dropped.into_iter().collect())
+        PromptOutcome::Said(dropped.into_iter().collect())
     }
 
-    fn go_to_tray(&mut self, book: &Book, number: &str) -> Result<Heard, SpokenError> {
+    fn go_to_tray(
+        &mut self,
+        score_log: &ScoreLog,
+        number: &str,
+    ) -> Result<PromptOutcome, AnswerError> {
         let taster = self.taster.as_deref().unwrap_or_default();
-        book.known(taster)?;
+        score_log.known(taster)?;
         self.free()?;
-        let trays = book.plan().trays_of(taster).count();
+        let trays = score_log.plan().trays_of(taster).count();
         let unknown = |tray| Refusal::UnknownTray { taster: taster.to_owned(), tray, trays };
-        let tray =
-            number.parse().map_err(|_| not_understood(book.plan(), &format!("tray {number}")))?;
+        let tray = number
+            .parse()
+            .map_err(|_| not_understood(score_log.plan(), &format!("tray {number}")))?;
         if !(1..=trays).contains(&tray) {
             return Err(unknown(tray).into());
         }
-        self.jumped = book.progress_of(taster).owed.into_iter().find(|one| one.tray == tray);
-        Ok(Heard::Said(match self.jumped {
+        self.jumped =
+            score_log.progress_of(taster).pending.into_iter().find(|one| one.tray == tray);
+        Ok(PromptOutcome::Said(match self.jumped {
             Some(_) => Vec::new(),
-            None => vec![format!("nothing is owed of tray {tray}; `correct` changes an answer")],
+            None => vec![format!("nothing is missing of tray {tray}; `correct` changes an answer")],
         }))
     }
 
-    fn correct(&mut self, book: &Book, words: &str) -> Result<Heard, SpokenError> {
+    fn correct(&mut self, score_log: &ScoreLog, words: &str) -> Result<PromptOutcome, AnswerError> {
         self.free()?;
         let taster = self.taster.as_deref().unwrap_or_default();
-        book.known(taster)?;
-        let (words, note) = parted(book.plan(), words);
-        let said = said(book.plan(), taster, &words, note)?;
-        Ok(Heard::Record(Intent::Correct { of: None, said }))
+        score_log.known(taster)?;
+        let (words, note) = parted(score_log.plan(), words);
+        let said = said(score_log.plan(), taster, &words, note)?;
+        Ok(PromptOutcome::Record(Intent::Correct { of: None, said }))
     }
 }
 
 /// What tells two owed things apart.
-fn spot(owed: &Owed) -> (usize, Option<Code>, bool) {
-    match &owed.what {
-        OwedWhat::Cup { code, .. } => (owed.tray, Some(*code), false),
-        OwedWhat::Tray => (owed.tray, None, false),
-        OwedWhat::Turning => (owed.tray, None, true),
+fn spot(pending: &Pending) -> (usize, Option<Code>, bool) {
+    match &pending.what {
+        PendingKind::Cup { code, .. } => (pending.tray, Some(*code), false),
+        PendingKind::Tray => (pending.tray, None, false),
+        PendingKind::Turning => (pending.tray, None, true),
     }
 }
 
 /// A cup of which nothing is typed yet, if it may be scored.
-fn begun(book: &Book, taster: &str, code: Code) -> Result<HalfTyped, SpokenError> {
-    let owed = book.progress_of(taster).owed;
-    let wanted = owed.into_iter().find_map(|one| match one.what {
-        OwedWhat::Cup { code: owed, attributes } if owed == code => Some(attributes),
+fn begun(score_log: &ScoreLog, taster: &str, code: Code) -> Result<PartialCup, AnswerError> {
+    let pending = score_log.progress_of(taster).pending;
+    let wanted = pending.into_iter().find_map(|one| match one.what {
+        PendingKind::Cup { code: pending, attributes } if pending == code => Some(attributes),
         _ => None,
     });
     if let Some(wanted) = wanted {
-        return Ok(HalfTyped { code, wanted, scores: Vec::new(), note: None });
+        return Ok(PartialCup { code, wanted, scores: Vec::new(), note: None });
     }
     // Nothing is owed of it, so any score of it is refused, for the reason that the log has.
-    let lowest = book.plan().method.attributes().iter().map(|a| (a.name.clone(), Some(a.low)));
-    let again = Said::of_cup(taster, code, lowest.collect(), None);
-    book.check(&Entry::Answer(again.answer().clone()))?;
-    Err(SpokenError::NoCode)
+    let lowest = score_log.plan().method.attributes().iter().map(|a| (a.name.clone(), Some(a.low)));
+    let again = ParsedAnswer::of_cup(taster, code, lowest.collect(), None);
+    score_log.check(&Entry::Answer(again.answer().clone()))?;
+    Err(AnswerError::NoCode)
 }
 
 /// The taster that a line begins with, and what follows. Names may hold blanks, so the longest
@@ -359,9 +392,9 @@ fn named<'a>(plan: &'a Plan, line: &'a str) -> Option<(&'a str, &'a str)> {
     plan.tasters.iter().filter_map(behind).max_by_key(|(name, _)| name.len())
 }
 
-fn not_understood(plan: &Plan, line: &str) -> SpokenError {
+fn not_understood(plan: &Plan, line: &str) -> AnswerError {
     let first = line.split_whitespace().next().unwrap_or_default();
-    SpokenError::NotUnderstood {
+    AnswerError::NotUnderstood {
         found: line.to_owned(),
         nearest: prompt_text::nearest_word(plan, first),
     }

@@ -4,7 +4,7 @@ use crate::session::plan::Code;
 use crate::session::plan::Plan;
 
 use crate::session::score::{Answer, Entry, OpenedFor};
-use crate::session::score::{Owed, OwedWhat, Status};
+use crate::session::score::{Pending, PendingKind, Status};
 
 /// An entry in words.
 #[must_use]
@@ -24,8 +24,8 @@ pub fn entry_words(plan: &Plan, entry: &Entry) -> String {
         }
         Entry::Opened { purpose: OpenedFor::AnotherReason, why } => format!("not blind: {why}"),
         Entry::Opened { why, .. } => format!("the key was opened: {why}"),
-        Entry::Reveal { owing, forced: Some(why), .. } => {
-            format!("revealed, forced with {owing} owed: {why}")
+        Entry::Reveal { missing_answers, forced: Some(why), .. } => {
+            format!("revealed, forced with {missing_answers} missing: {why}")
         }
         Entry::Reveal { forced: None, .. } => "revealed".to_owned(),
         Entry::Late { answer } => {
@@ -67,10 +67,10 @@ pub fn status_words(status: Status) -> String {
 
 /// What is owed, as short as it is said in a list.
 #[must_use]
-pub fn owed_words(owed: &Owed) -> String {
-    match &owed.what {
-        OwedWhat::Cup { code, .. } => code.to_string(),
-        OwedWhat::Tray => format!("tray {}", owed.tray),
-        OwedWhat::Turning => format!("turning of tray {}", owed.tray),
+pub fn pending_words(pending: &Pending) -> String {
+    match &pending.what {
+        PendingKind::Cup { code, .. } => code.to_string(),
+        PendingKind::Tray => format!("tray {}", pending.tray),
+        PendingKind::Turning => format!("turning of tray {}", pending.tray),
     }
 }

@@ -1,11 +1,11 @@
 //! An order of waters foretold before anyone tasted: a note in the log that a test may count on.
 
 use crate::session::score::Entry;
-use crate::session::score::{Book, Status};
+use crate::session::score::{ScoreLog, Status};
 
 /// Whether a foretold order can be counted on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Standing {
+pub enum OrderStatus {
     /// It was noted before the first answer, and names every water once.
     Counts,
     /// It was noted after the first answer.
@@ -20,7 +20,7 @@ pub enum Standing {
 
 /// An order foretold.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Foretold {
+pub struct ExpectedOrder {
     /// The attribute it speaks of; nothing where there is only one thing to judge by.
     pub of: Option<String>,
     /// The waters as they were named, most first.
@@ -28,17 +28,17 @@ pub struct Foretold {
     /// Their places among the waters of the session; empty unless it names them all.
     pub order: Vec<usize>,
     /// Whether it counts, whatever it speaks of.
-    pub standing: Standing,
+    pub standing: OrderStatus,
 }
 
-/// The orders foretold in a log: notes such as `foretold: hard > middle > soft`, or for one of several
+/// The orders foretold in a log: notes such as `expected_order: hard > middle > soft`, or for one of several
 /// `foretold body: hard > middle > soft`. The last one before the first answer counts.
 #[must_use]
-pub fn foretold(book: &Book, waters: &[String]) -> Vec<Foretold> {
+pub fn expected_order(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedOrder> {
     let is_answer = |entry: &Entry| matches!(entry, Entry::Answer(_) | Entry::Late { .. });
-    let first = book.lines().iter().find(|r| is_answer(&r.line.entry)).map(|r| r.line.n);
+    let first = score_log.lines().iter().find(|r| is_answer(&r.line.entry)).map(|r| r.line.n);
     let mut found = Vec::new();
-    for recorded in book.lines().iter().filter(|r| r.status == Status::Stands) {
+    for recorded in score_log.lines().iter().filter(|r| r.status == Status::Stands) {
         let Entry::Note { text, .. } = &recorded.line.entry else { continue };
         let Some((of, named)) = read(text) else { continue };
         let places: Option<Vec<usize>> =
@@ -50,17 +50,17 @@ pub fn foretold(book: &Book, waters: &[String]) -> Vec<Foretold> {
             once.len() == waters.len() && order.len() == waters.len()
         });
         let standing = match (&order, first) {
-            (None, _) => Standing::NotAllWaters,
-            (Some(_), Some(first)) if recorded.line.n > first => Standing::TooLate,
-            (Some(_), _) => Standing::Counts,
+            (None, _) => OrderStatus::NotAllWaters,
+            (Some(_), Some(first)) if recorded.line.n > first => OrderStatus::TooLate,
+            (Some(_), _) => OrderStatus::Counts,
         };
         // A mind changed before the tasting is no second test: the later note takes the place.
-        if standing == Standing::Counts {
-            found.retain(|earlier: &Foretold| {
-                earlier.standing != Standing::Counts || earlier.of != of
+        if standing == OrderStatus::Counts {
+            found.retain(|earlier: &ExpectedOrder| {
+                earlier.standing != OrderStatus::Counts || earlier.of != of
             });
         }
-        found.push(Foretold { of, named, order: order.unwrap_or_default(), standing });
+        found.push(ExpectedOrder { of, named, order: order.unwrap_or_default(), standing });
     }
     found
 }
@@ -70,12 +70,12 @@ pub fn foretold(book: &Book, waters: &[String]) -> Vec<Foretold> {
 /// try. An order without a name speaks of all things.
 ///
 /// ```
-/// use waterflight::session::score::expected_order::{Foretold, Standing, of_judged};
-/// let order = |of: Option<&str>| Foretold {
+/// use waterflight::session::score::expected_order::{ExpectedOrder, OrderStatus, of_judged};
+/// let order = |of: Option<&str>| ExpectedOrder {
 ///     of: of.map(str::to_owned),
 ///     named: vec!["hard".into(), "soft".into()],
 ///     order: vec![1, 0],
-///     standing: Standing::Counts,
+///     standing: OrderStatus::Counts,
 /// };
 /// let notes = [order(Some("body")), order(None), order(Some("boddy"))];
 /// let found = of_judged(&notes, &["body", "finish"]);
@@ -83,32 +83,32 @@ pub fn foretold(book: &Book, waters: &[String]) -> Vec<Foretold> {
 /// assert_eq!(
 ///     stands,
 ///     [
-///         ("body", Standing::Counts),
-///         ("body", Standing::NotTheFirst),
-///         ("finish", Standing::Counts),
-///         ("boddy", Standing::NothingOfThatName),
+///         ("body", OrderStatus::Counts),
+///         ("body", OrderStatus::NotTheFirst),
+///         ("finish", OrderStatus::Counts),
+///         ("boddy", OrderStatus::NothingOfThatName),
 ///     ]
 /// );
 /// ```
 #[must_use]
 pub fn of_judged<'a>(
-    foretold: &'a [Foretold],
+    expected_order: &'a [ExpectedOrder],
     judged: &[&str],
-) -> Vec<(String, &'a Foretold, Standing)> {
-    let mut found: Vec<(String, &Foretold, Standing)> = Vec::new();
-    for order in foretold {
+) -> Vec<(String, &'a ExpectedOrder, OrderStatus)> {
+    let mut found: Vec<(String, &ExpectedOrder, OrderStatus)> = Vec::new();
+    for order in expected_order {
         let own: Vec<&str> = match &order.of {
             Some(of) if !judged.contains(&of.as_str()) => {
-                found.push((of.clone(), order, Standing::NothingOfThatName));
+                found.push((of.clone(), order, OrderStatus::NothingOfThatName));
                 continue;
             }
             Some(of) => vec![of],
             None => judged.to_vec(),
         };
         for thing in own {
-            let taken = found.iter().any(|(of, _, s)| of == thing && *s == Standing::Counts);
+            let taken = found.iter().any(|(of, _, s)| of == thing && *s == OrderStatus::Counts);
             let standing = match order.standing {
-                Standing::Counts if taken => Standing::NotTheFirst,
+                OrderStatus::Counts if taken => OrderStatus::NotTheFirst,
                 standing => standing,
             };
             found.push((thing.to_owned(), order, standing));

@@ -3,24 +3,24 @@
 use crate::session::score::Refusal;
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
-use crate::session::score::{Book, Status};
-use crate::session::score::{Said, SpokenError};
+use crate::session::score::{AnswerError, ParsedAnswer};
+use crate::session::score::{ScoreLog, Status};
 
 /// What is to be recorded.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Intent {
     /// An answer.
-    Answer(Said),
+    Answer(ParsedAnswer),
     /// Another answer in the place of an earlier one: of the line named, or of the only one that
     /// can be meant.
     Correct {
         /// The line.
         of: Option<u64>,
         /// What is right.
-        said: Said,
+        said: ParsedAnswer,
     },
     /// An answer after the reveal.
-    Late(Said),
+    Late(ParsedAnswer),
     /// The last thing entered is taken back: by this taster, or by anyone.
     Undo {
         /// The taster.
@@ -54,25 +54,25 @@ impl Intent {
     ///
     /// # Errors
     /// When the log refuses it, with the way out.
-    pub fn entry(&self, book: &Book) -> Result<Entry, SpokenError> {
+    pub fn entry(&self, score_log: &ScoreLog) -> Result<Entry, AnswerError> {
         let entry = match self {
             Self::Answer(said) => Entry::Answer(said.answer().clone()),
             Self::Late(said) => Entry::Late { answer: said.answer().clone() },
             Self::Correct { of, said } => {
                 let of = match of {
                     Some(of) => *of,
-                    None => line_meant(book, said.answer())?,
+                    None => line_meant(score_log, said.answer())?,
                 };
-                let old = book.line(of).and_then(|recorded| answer_of(&recorded.line.entry));
+                let old = score_log.line(of).and_then(|recorded| answer_of(&recorded.line.entry));
                 let answer = old.map_or_else(|| said.answer().clone(), |old| said.instead_of(old));
                 Entry::Correction { of, answer }
             }
             Self::Undo { taster } => {
-                let of = book.last_of(taster.as_deref()).ok_or(SpokenError::NothingToUndo)?;
+                let of = score_log.last_of(taster.as_deref()).ok_or(AnswerError::NothingToUndo)?;
                 Entry::Undo { of }
             }
             Self::Note { text, .. } | Self::Unblinded { why: text } if text.trim().is_empty() => {
-                return Err(SpokenError::EmptyNote);
+                return Err(AnswerError::EmptyNote);
             }
             Self::Note { taster, text } => {
                 Entry::Note { taster: taster.clone(), text: in_one_line(text) }
@@ -84,7 +84,7 @@ impl Intent {
                 Entry::Turned { taster: taster.clone(), tray: *tray, cups: cups.clone() }
             }
         };
-        book.check(&entry)?;
+        score_log.check(&entry)?;
         Ok(entry)
     }
 }
@@ -95,16 +95,16 @@ fn in_one_line(text: &str) -> String {
 }
 
 /// The line that a correction without a number is about.
-fn line_meant(book: &Book, new: &Answer) -> Result<u64, SpokenError> {
+fn line_meant(score_log: &ScoreLog, new: &Answer) -> Result<u64, AnswerError> {
     let what = match new {
         Answer::Scores { code, .. } => format!("cup {code}"),
         Answer::Ranking { tray, .. } | Answer::Choice { tray, .. } => format!("tray {tray}"),
     };
     // What cannot be said at all is refused as such.
     if !matches!(new, Answer::Scores { values, .. } if values.is_empty()) {
-        book.subject(new)?;
+        score_log.subject(new)?;
     }
-    let standing = book.lines().iter().filter(|recorded| recorded.status == Status::Stands);
+    let standing = score_log.lines().iter().filter(|recorded| recorded.status == Status::Stands);
     let about: Vec<(u64, &Answer)> = standing
         .filter_map(|recorded| Some((recorded.line.n, answer_of(&recorded.line.entry)?)))
         .filter(|(_, old)| same_subject(old, new))
@@ -114,8 +114,8 @@ fn line_meant(book: &Book, new: &Answer) -> Result<u64, SpokenError> {
     let all: Vec<u64> = about.iter().map(|(n, _)| *n).collect();
     match (shared.as_slice(), all.as_slice()) {
         ([only], _) | ([], [only]) => Ok(*only),
-        ([], []) => Err(SpokenError::NothingToCorrect { what }),
-        _ => Err(SpokenError::SeveralLines { what, lines: all }),
+        ([], []) => Err(AnswerError::NothingToCorrect { what }),
+        _ => Err(AnswerError::SeveralLines { what, lines: all }),
     }
 }
 
@@ -143,16 +143,16 @@ fn shares_attribute(old: &Answer, new: &Answer) -> bool {
 }
 
 /// A refusal that names the row of the file where the log has no such line yet.
-fn in_file(refusal: Refusal, rows_taken: &[(u64, u64)]) -> SpokenError {
+fn in_file(refusal: Refusal, rows_taken: &[(u64, u64)]) -> AnswerError {
     let earlier = match &refusal {
         Refusal::Duplicate { line, .. } => rows_taken.iter().find(|(n, _)| n == line),
         _ => None,
     };
-    earlier.map_or_else(|| refusal.into(), |(_, row)| SpokenError::TwiceInFile { row: *row })
+    earlier.map_or_else(|| refusal.into(), |(_, row)| AnswerError::TwiceInFile { row: *row })
 }
 
 /// Why rows of a table are not taken: the line of the file, and the reason.
-pub type WrongRows = Vec<(u64, SpokenError)>;
+pub type WrongRows = Vec<(u64, AnswerError)>;
 
 /// Entries for the rows of a table, each with its line in the file; and how many rows the log
 /// says already, as after a file that was entered before. All rows are taken or none.
@@ -160,16 +160,16 @@ pub type WrongRows = Vec<(u64, SpokenError)>;
 /// # Errors
 /// Every row that is refused.
 pub fn entries_of_rows(
-    book: &Book,
-    rows: Vec<(u64, Said)>,
+    score_log: &ScoreLog,
+    rows: Vec<(u64, ParsedAnswer)>,
 ) -> Result<(Vec<Entry>, usize), WrongRows> {
-    let known: Vec<Answer> = book
+    let known: Vec<Answer> = score_log
         .lines()
         .iter()
         .filter(|recorded| recorded.status == Status::Stands)
         .filter_map(|recorded| answer_of(&recorded.line.entry).cloned())
         .collect();
-    let mut trial = book.clone();
+    let mut trial = score_log.clone();
     let (mut entries, mut wrong, mut already) = (Vec::new(), Vec::new(), 0);
     let mut rows_taken: Vec<(u64, u64)> = Vec::new();
     for (row, said) in rows {

@@ -17,17 +17,19 @@ pub mod tidy_rows;
 pub(crate) mod unblinding;
 
 pub use after_turning::AfterTurning;
-pub use answer_parser::{Said, SpokenError, said, turned};
+pub use answer_parser::{AnswerError, ParsedAnswer, said, turned};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
-pub use entry_prompt::{Desk, Heard};
-pub use expected_order::{Foretold, foretold};
+pub use entry_prompt::{EntryPrompt, PromptOutcome};
+pub use expected_order::{ExpectedOrder, expected_order};
 pub use intent::{Intent, entries_of_rows};
 pub use refusal::Refusal;
 pub use replay::{Replay, ReplayError, ReplayReason, replay};
 pub use reveal::{
-    ChoiceRow, CupWhere, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
+    ChoiceRow, CupPlace, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
     revealed, stickers_belong,
 };
-pub use score_log::{Book, Owed, OwedWhat, Recorded, Standing, Status, TasterProgress};
+pub use score_log::{
+    Pending, PendingKind, Recorded, RecordedScore, ScoreLog, Status, TasterProgress,
+};
 pub use tidy_rows::{TidyRow, tidy_rows};
 pub use unblinding::cups_to_serve;

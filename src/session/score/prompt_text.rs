@@ -3,15 +3,16 @@
 use crate::session::plan::{Attribute, Method};
 use crate::session::plan::{Plan, Tray};
 
-use crate::session::score::Desk;
 use crate::session::score::Entry;
-use crate::session::score::entry_text::{codes_in_a_row, entry_words, owed_words, status_words};
+use crate::session::score::EntryPrompt;
+use crate::session::score::entry_text::{codes_in_a_row, entry_words, pending_words, status_words};
 use crate::session::score::score_log::answer_of;
-use crate::session::score::{Book, Owed, OwedWhat};
+use crate::session::score::{Pending, PendingKind, ScoreLog};
 
 /// Words that can be typed, for naming the nearest to a slip.
 const WORDS: [&str; 11] = [
-    "correct", "end", "enough", "entries", "help", "note", "owed", "skip", "taster", "tray", "undo",
+    "correct", "end", "enough", "entries", "help", "missing", "note", "skip", "taster", "tray",
+    "undo",
 ];
 
 /// Our choice: two slips of the finger still mean the same word.
@@ -53,7 +54,7 @@ pub(crate) fn help(plan: &Plan) -> Vec<String> {
         "skip: the next one first; enough: a cup is written without what it lacks",
         "ann: that taster goes on; ann 317 …: an answer of ann",
         "note …: a remark on the session; `;` before a note that begins with a number",
-        "owed, entries: who owes what; what was entered; end: leave, and go on another time",
+        "missing, entries: whose answers are missing; what was entered; end: leave, and go on another time",
     ]
     .iter()
     .map(|line| format!("  {line}"))
@@ -61,30 +62,34 @@ pub(crate) fn help(plan: &Plan) -> Vec<String> {
 }
 
 /// Who owes what.
-pub(crate) fn owed(book: &Book) -> Vec<String> {
-    let owes = |owed: &[Owed]| match owed {
+pub(crate) fn pending(score_log: &ScoreLog) -> Vec<String> {
+    let owes = |pending: &[Pending]| match pending {
         [] => "nothing".to_owned(),
-        owed => owed.iter().map(owed_words).collect::<Vec<_>>().join(" "),
+        pending => pending.iter().map(pending_words).collect::<Vec<_>>().join(" "),
     };
-    book.progress().iter().map(|one| format!("{} owes {}", one.taster, owes(&one.owed))).collect()
+    score_log
+        .progress()
+        .iter()
+        .map(|one| format!("{}: {}", one.taster, owes(&one.pending)))
+        .collect()
 }
 
 /// What was entered, of one taster or of everyone.
-pub(crate) fn entries(book: &Book, taster: Option<&str>) -> Vec<String> {
+pub(crate) fn entries(score_log: &ScoreLog, taster: Option<&str>) -> Vec<String> {
     let by = |entry: &Entry| match entry {
         Entry::Answer(answer) | Entry::Correction { answer, .. } => {
             taster.is_none_or(|taster| answer.taster() == taster)
         }
         Entry::Undo { of } => {
-            let undone = book.line(*of).and_then(|recorded| answer_of(&recorded.line.entry));
+            let undone = score_log.line(*of).and_then(|recorded| answer_of(&recorded.line.entry));
             undone.is_none_or(|answer| taster.is_none_or(|taster| answer.taster() == taster))
         }
         _ => true,
     };
-    let lines = book.lines().iter().filter(|recorded| by(&recorded.line.entry));
+    let lines = score_log.lines().iter().filter(|recorded| by(&recorded.line.entry));
     lines
         .map(|recorded| {
-            let words = entry_words(book.plan(), &recorded.line.entry);
+            let words = entry_words(score_log.plan(), &recorded.line.entry);
             match status_words(recorded.status).as_str() {
                 "" => format!("line {}: {words}", recorded.line.n),
                 status => format!("line {}: {words} ({status})", recorded.line.n),
@@ -94,33 +99,33 @@ pub(crate) fn entries(book: &Book, taster: Option<&str>) -> Vec<String> {
 }
 
 /// What is asked now.
-pub(crate) fn asks(desk: &Desk, book: &Book) -> Vec<String> {
-    if book.revealed_in().is_some() {
+pub(crate) fn asks(prompt: &EntryPrompt, score_log: &ScoreLog) -> Vec<String> {
+    if score_log.revealed_in().is_some() {
         return vec!["the session is revealed and its scores are closed; `end` leaves".to_owned()];
     }
-    if let Some(half) = &desk.half {
-        let attribute = half
-            .lacks()
-            .first()
-            .and_then(|name| book.plan().method.attributes().iter().find(|a| a.name == **name));
+    if let Some(half) = &prompt.half {
+        let attribute = half.lacks().first().and_then(|name| {
+            score_log.plan().method.attributes().iter().find(|a| a.name == **name)
+        });
         return vec![match attribute {
             Some(attribute) => format!("{}: {}?", half.code, scale(attribute)),
             None => format!("{}: a note? (an empty line for none)", half.code),
         }];
     }
-    if book.owing() == 0 {
-        return vec!["nobody owes an answer: `end`, and `session reveal` opens the key".to_owned()];
+    if score_log.missing_answers() == 0 {
+        return vec!["no answer is missing: `end`, and `session reveal` opens the key".to_owned()];
     }
-    let Some(taster) = &desk.taster else {
-        let owing = book.progress();
-        let owing = owing.iter().filter(|one| !one.owed.is_empty());
-        let owing: Vec<String> =
-            owing.map(|one| format!("{} ({} owed)", one.taster, one.owed.len())).collect();
-        return vec![format!("who? {}", owing.join(", "))];
+    let Some(taster) = &prompt.taster else {
+        let missing_answers = score_log.progress();
+        let missing_answers = missing_answers.iter().filter(|one| !one.pending.is_empty());
+        let missing_answers: Vec<String> = missing_answers
+            .map(|one| format!("{} ({} missing)", one.taster, one.pending.len()))
+            .collect();
+        return vec![format!("who? {}", missing_answers.join(", "))];
     };
-    match desk.current(book) {
-        Some(owed) => asked(book, taster, &owed),
-        None => vec![format!("{taster} owes nothing more; another name, or `end`")],
+    match prompt.current(score_log) {
+        Some(pending) => asked(score_log, taster, &pending),
+        None => vec![format!("of {taster} nothing is missing; another name, or `end`")],
     }
 }
 
@@ -132,14 +137,14 @@ fn scale(attribute: &Attribute) -> String {
 }
 
 /// The question about a cup, a tray or its turning.
-fn asked(book: &Book, taster: &str, owed: &Owed) -> Vec<String> {
-    let plan = book.plan();
-    let Some(tray) = plan.trays_of(taster).find(|tray| tray.number == owed.tray) else {
+fn asked(score_log: &ScoreLog, taster: &str, pending: &Pending) -> Vec<String> {
+    let plan = score_log.plan();
+    let Some(tray) = plan.trays_of(taster).find(|tray| tray.number == pending.tray) else {
         return Vec::new();
     };
     let trays = plan.trays_of(taster).count();
-    match &owed.what {
-        OwedWhat::Cup { code, attributes } => {
+    match &pending.what {
+        PendingKind::Cup { code, attributes } => {
             let place = tray.cups.iter().position(|cup| cup == code).unwrap_or(0);
             let mut lines = Vec::new();
             if tray.breaks_after.contains(&place) {
@@ -154,7 +159,7 @@ fn asked(book: &Book, taster: &str, owed: &Owed) -> Vec<String> {
             ));
             lines
         }
-        OwedWhat::Tray => {
+        PendingKind::Tray => {
             let mut lines = Vec::new();
             if comes_after_a_break(plan, tray) {
                 lines.push("a break comes before this tray".to_owned());
@@ -169,7 +174,7 @@ fn asked(book: &Book, taster: &str, owed: &Owed) -> Vec<String> {
             ));
             lines
         }
-        OwedWhat::Turning => vec![format!(
+        PendingKind::Turning => vec![format!(
             "{taster}, tray {} of {trays} is answered: turn its cups over and enter TOP=UNDER for {}",
             tray.number,
             codes_in_a_row(&tray.cups)

@@ -227,16 +227,16 @@ pub enum Refusal {
         found: String,
     },
     /// Something is owed and nobody forced it.
-    #[error("{} still owed", answers(*owing))]
+    #[error("{} still missing", answers(*missing_answers))]
     Incomplete {
         /// Cups or trays owed.
-        owing: usize,
+        missing_answers: usize,
     },
     /// The number of owed answers is not what the book says.
-    #[error("the reveal counts {} owed and the log {owing}", if *found == 1 { "1 answer".to_owned() } else { format!("{found} answers") })]
+    #[error("the reveal counts {} missing and the log {missing_answers}", if *found == 1 { "1 answer".to_owned() } else { format!("{found} answers") })]
     Miscounted {
         /// In the log.
-        owing: usize,
+        missing_answers: usize,
         /// In the entry.
         found: usize,
     },
@@ -320,7 +320,7 @@ impl Refusal {
             Refusal::NotLate => "enter it without `--late`".to_owned(),
             Refusal::OtherSeal { .. } => "take the key that was written with this plan".to_owned(),
             Refusal::Incomplete { .. } => {
-                "`session progress NAME` says who owes what; `--force WHY` reveals anyway and is recorded"
+                "`session progress NAME` says whose answers are missing; `--force WHY` reveals anyway and is recorded"
                     .to_owned()
             }
             Refusal::Miscounted { .. } | Refusal::OutOfTurn { .. } => {

@@ -4,15 +4,15 @@ use thiserror::Error;
 
 use crate::session::plan::Plan;
 
-use crate::session::score::Book;
 use crate::session::score::Refusal;
+use crate::session::score::ScoreLog;
 use crate::session::score::{Line, LineError};
 
 /// A log read back.
 #[derive(Debug, Clone)]
 pub struct Replay {
     /// What it says.
-    pub book: Book,
+    pub score_log: ScoreLog,
     /// Bytes, from the start, that hold whole lines.
     pub whole: usize,
     /// What a write that was cut short left behind them: never confirmed, to be kept aside.
@@ -53,17 +53,17 @@ pub enum ReplayReason {
 /// # Errors
 /// At the first line that was complete and cannot be taken in: such a log was changed by hand.
 pub fn replay(plan: &Plan, log: &[u8]) -> Result<Replay, ReplayError> {
-    let mut book = Book::new(plan);
+    let mut score_log = ScoreLog::new(plan);
     let mut whole = 0;
     for (before, piece) in log.split_inclusive(|&byte| byte == b'\n').enumerate() {
         let at_line = |reason| ReplayError { line: before + 1, reason };
         let finished = piece.ends_with(b"\n");
         match read(piece) {
             Ok(line) => {
-                book.accept(line).map_err(|refusal| at_line(refusal.into()))?;
+                score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
                 whole += piece.len();
                 if !finished {
-                    return Ok(Replay { book, whole, torn: None, lacks_line_feed: true });
+                    return Ok(Replay { score_log, whole, torn: None, lacks_line_feed: true });
                 }
             }
             Err(reason) if finished => return Err(at_line(reason)),
@@ -72,11 +72,11 @@ pub fn replay(plan: &Plan, log: &[u8]) -> Result<Replay, ReplayError> {
             }
             Err(_) => {
                 let torn = Some(piece.to_vec());
-                return Ok(Replay { book, whole, torn, lacks_line_feed: false });
+                return Ok(Replay { score_log, whole, torn, lacks_line_feed: false });
             }
         }
     }
-    Ok(Replay { book, whole, torn: None, lacks_line_feed: false })
+    Ok(Replay { score_log, whole, torn: None, lacks_line_feed: false })
 }
 
 fn read(piece: &[u8]) -> Result<Line, ReplayReason> {

@@ -12,10 +12,10 @@ use crate::session::plan::{Plan, Verified, session};
 use crate::session::score::AfterTurning;
 use crate::session::score::Refusal;
 use crate::session::score::after_turning::after_turning;
-use crate::session::score::unblinding::Naming;
-use crate::session::score::{Book, Status};
+use crate::session::score::unblinding::Unblinding;
 use crate::session::score::{Entry, OpenedFor, TurnedCup};
-use crate::session::score::{Foretold, foretold};
+use crate::session::score::{ExpectedOrder, expected_order};
+use crate::session::score::{ScoreLog, Status};
 
 /// Why a session is not revealed.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -80,7 +80,7 @@ impl RevealError {
 
 /// Where a cup stood.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CupWhere {
+pub struct CupPlace {
     /// Place of the taster in [`Revealed::tasters`].
     pub taster: usize,
     /// Number of the tray among the taster's.
@@ -103,7 +103,7 @@ pub struct CupWhere {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScoreRow {
     /// The cup.
-    pub cup: CupWhere,
+    pub cup: CupPlace,
     /// Place of the attribute in [`Revealed::attributes`].
     pub attribute: usize,
     /// The score; `None` for a cup that was owed when the reveal was forced.
@@ -122,9 +122,9 @@ pub struct RankingRow {
     /// Round, from 1.
     pub round: usize,
     /// Every cup of the tray in the order of serving.
-    pub served: Vec<CupWhere>,
+    pub served: Vec<CupPlace>,
     /// The cups as ranked, most first; `None` when owed.
-    pub order: Option<Vec<CupWhere>>,
+    pub order: Option<Vec<CupPlace>>,
     /// Anything said about the tray.
     pub note: Option<String>,
 }
@@ -141,7 +141,7 @@ pub struct ChoiceRow {
     /// The two waters of the pair, in the order in which it was named.
     pub pair: (usize, usize),
     /// Every cup in the order of serving.
-    pub served: Vec<CupWhere>,
+    pub served: Vec<CupPlace>,
     /// Whether the answer was right: for a paired test, whether the first water of the pair was
     /// chosen. `None` when owed.
     pub right: Option<bool>,
@@ -161,7 +161,7 @@ pub struct LeftOut {
     /// Answers given after the reveal.
     pub late: usize,
     /// Answers owed when the reveal was forced.
-    pub owing: usize,
+    pub missing_answers: usize,
     /// Lines that a correction replaced.
     pub corrected: usize,
     /// Lines taken back.
@@ -198,7 +198,7 @@ pub struct Revealed {
     /// Why the reveal was forced, when it was.
     pub forced: Option<String>,
     /// Orders of the waters that were foretold in the log.
-    pub foretold: Vec<Foretold>,
+    pub expected_order: Vec<ExpectedOrder>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
     /// What was entered in a tasting alone after cups had been turned over.
@@ -223,21 +223,21 @@ impl Revealed {
 /// When something is owed and no reason is given to force it, when the key is not the sealed one,
 /// or when a sticker read is not in it.
 pub fn reveal_entry(
-    book: &Book,
+    score_log: &ScoreLog,
     key_text: &str,
     forced: Option<String>,
 ) -> Result<Entry, RevealError> {
-    let plan = book.plan();
-    let owing = book.owing();
+    let plan = score_log.plan();
+    let missing_answers = score_log.missing_answers();
     if forced.as_ref().is_some_and(|why| why.trim().is_empty()) {
         return Err(RevealError::NoReason);
     }
-    let forced = forced.filter(|_| owing > 0);
-    let entry = Entry::Reveal { seal: plan.seal.clone(), owing, forced };
-    book.check(&entry).map_err(|refusal| RevealError::Refused { refusal })?;
+    let forced = forced.filter(|_| missing_answers > 0);
+    let entry = Entry::Reveal { seal: plan.seal.clone(), missing_answers, forced };
+    score_log.check(&entry).map_err(|refusal| RevealError::Refused { refusal })?;
     let (key, _) = session::verify(plan, key_text)?;
     for (place, tray) in plan.trays.iter().enumerate() {
-        stickers_of(&key, tray.number, book.turned(place).unwrap_or_default())?;
+        stickers_of(&key, tray.number, score_log.turned(place).unwrap_or_default())?;
     }
     Ok(entry)
 }
@@ -268,11 +268,11 @@ fn stickers_of(key: &Key, tray: usize, cups: &[TurnedCup]) -> Result<(), RevealE
 ///
 /// # Errors
 /// When the log holds none, or the key is not the sealed one.
-pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
-    let line = book.revealed_in().ok_or(RevealError::NotRevealed)?;
-    let plan = book.plan();
+pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, RevealError> {
+    let line = score_log.revealed_in().ok_or(RevealError::NotRevealed)?;
+    let plan = score_log.plan();
     let (key, verified) = session::verify(plan, key_text)?;
-    let forced = match book.line(line).map(|recorded| &recorded.line.entry) {
+    let forced = match score_log.line(line).map(|recorded| &recorded.line.entry) {
         Some(Entry::Reveal { forced, .. }) => forced.clone(),
         _ => None,
     };
@@ -288,14 +288,14 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
         late_scores: Vec::new(),
         rankings: Vec::new(),
         choices: Vec::new(),
-        left_out: left_out(book),
+        left_out: left_out(score_log),
         forced,
-        foretold: foretold(book, &key.waters),
-        opened_early: opened_early(book, line),
-        after_turning: after_turning(book),
+        expected_order: expected_order(score_log, &key.waters),
+        opened_early: opened_early(score_log, line),
+        after_turning: after_turning(score_log),
         verified,
     };
-    let naming = Naming { plan, key: &key, book };
+    let naming = Unblinding { plan, key: &key, score_log };
     for place in 0..plan.trays.len() {
         naming.add(place, &mut revealed)?;
     }
@@ -304,12 +304,14 @@ pub fn revealed(book: &Book, key_text: &str) -> Result<Revealed, RevealError> {
 }
 
 /// Counts what does not enter the analysis.
-fn left_out(book: &Book) -> LeftOut {
+fn left_out(score_log: &ScoreLog) -> LeftOut {
     let mut left_out = LeftOut::default();
-    for recorded in book.lines() {
+    for recorded in score_log.lines() {
         match (&recorded.line.entry, recorded.status) {
             (Entry::Late { .. }, _) => left_out.late += 1,
-            (Entry::Reveal { owing, .. }, _) => left_out.owing = *owing,
+            (Entry::Reveal { missing_answers, .. }, _) => {
+                left_out.missing_answers = *missing_answers
+            }
             (_, Status::Corrected { .. }) => left_out.corrected += 1,
             (_, Status::Undone { .. }) => left_out.undone += 1,
             _ => {}
@@ -319,8 +321,8 @@ fn left_out(book: &Book) -> LeftOut {
 }
 
 /// Openings of the key before the reveal that the procedure does not foresee.
-fn opened_early(book: &Book, reveal: u64) -> Vec<String> {
-    let before = book.lines().iter().filter(|recorded| recorded.line.n < reveal);
+fn opened_early(score_log: &ScoreLog, reveal: u64) -> Vec<String> {
+    let before = score_log.lines().iter().filter(|recorded| recorded.line.n < reveal);
     before
         .filter_map(|recorded| match &recorded.line.entry {
             Entry::Opened { purpose: OpenedFor::AnotherReason, why } => Some(why.clone()),

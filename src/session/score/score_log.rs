@@ -40,7 +40,7 @@ pub struct Recorded {
 
 /// A score that stands.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Standing {
+pub struct RecordedScore {
     /// The score.
     pub value: f64,
     /// Number of its line.
@@ -49,16 +49,16 @@ pub struct Standing {
 
 /// A tray, a cup or a turning that is still owed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Owed {
+pub struct Pending {
     /// Number of the tray.
     pub tray: usize,
     /// What is owed of it.
-    pub what: OwedWhat,
+    pub what: PendingKind,
 }
 
 /// What is owed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum OwedWhat {
+pub enum PendingKind {
     /// Scores of a cup.
     Cup {
         /// Its code.
@@ -80,22 +80,22 @@ pub struct TasterProgress {
     /// Cups or trays answered in full, and trays turned.
     pub done: usize,
     /// What is owed, in the order of tasting.
-    pub owed: Vec<Owed>,
+    pub pending: Vec<Pending>,
 }
 
 /// The state of a session's log.
 #[derive(Debug, Clone)]
-pub struct Book {
+pub struct ScoreLog {
     pub(crate) plan: Plan,
     pub(crate) trays_with: BTreeMap<Code, Vec<usize>>,
     lines: Vec<Recorded>,
-    pub(crate) scores: BTreeMap<(usize, Code), BTreeMap<String, Standing>>,
+    pub(crate) scores: BTreeMap<(usize, Code), BTreeMap<String, RecordedScore>>,
     pub(crate) trays: BTreeMap<usize, u64>,
     pub(crate) turned: BTreeMap<usize, u64>,
     pub(crate) revealed: Option<u64>,
 }
 
-impl Book {
+impl ScoreLog {
     /// An empty log of a plan.
     #[must_use]
     pub fn new(plan: &Plan) -> Self {
@@ -135,7 +135,7 @@ impl Book {
     }
 
     /// The line that records `entry` next, once it is tested. Write it to disk, then hand it to
-    /// [`Book::accept`].
+    /// [`ScoreLog::accept`].
     ///
     /// # Errors
     /// When the entry is refused.
@@ -144,7 +144,7 @@ impl Book {
         Ok(Line { v: LINE_FORMAT, n: self.due(), at: at.to_owned(), entry })
     }
 
-    /// Takes a line in, as one made by [`Book::next_line`] or read back from a log.
+    /// Takes a line in, as one made by [`ScoreLog::next_line`] or read back from a log.
     ///
     /// # Errors
     /// When it is out of turn or its entry is refused; the book is then unchanged.
@@ -191,7 +191,7 @@ impl Book {
 
     /// The scores of a cup that stand, by attribute; `tray` is the place of the tray in the plan.
     #[must_use]
-    pub fn scores_of(&self, tray: usize, code: Code) -> Option<&BTreeMap<String, Standing>> {
+    pub fn scores_of(&self, tray: usize, code: Code) -> Option<&BTreeMap<String, RecordedScore>> {
         self.scores.get(&(tray, code))
     }
 
@@ -290,7 +290,7 @@ impl Book {
             (Ok(Subject::Cup(place, code)), Answer::Scores { values, .. }) => {
                 let cup = self.scores.entry((place, code)).or_default();
                 for (name, &value) in values {
-                    cup.insert(name.clone(), Standing { value, line: n });
+                    cup.insert(name.clone(), RecordedScore { value, line: n });
                 }
             }
             (Ok(Subject::Tray(place)), _) => {
@@ -301,9 +301,9 @@ impl Book {
     }
 
     /// What is owed of the tray at a place of the plan.
-    pub(crate) fn owed_of(&self, place: usize) -> Vec<OwedWhat> {
+    pub(crate) fn pending_of(&self, place: usize) -> Vec<PendingKind> {
         let Some(tray) = self.plan.trays.get(place) else { return Vec::new() };
-        let mut owed = Vec::new();
+        let mut pending = Vec::new();
         if let Method::Scoring { attributes } = &self.plan.method {
             for &code in &tray.cups {
                 let scored = self.scores.get(&(place, code));
@@ -313,16 +313,16 @@ impl Book {
                     .map(|a| a.name.clone())
                     .collect();
                 if !missing.is_empty() {
-                    owed.push(OwedWhat::Cup { code, attributes: missing });
+                    pending.push(PendingKind::Cup { code, attributes: missing });
                 }
             }
         } else if !self.trays.contains_key(&place) {
-            owed.push(OwedWhat::Tray);
+            pending.push(PendingKind::Tray);
         }
         if self.plan.blinding == Blinding::Solo && !self.turned.contains_key(&place) {
-            owed.push(OwedWhat::Turning);
+            pending.push(PendingKind::Turning);
         }
-        owed
+        pending
     }
 
     /// Who owes what, in the order of the plan.
@@ -338,23 +338,24 @@ impl Book {
             Method::Scoring { .. } => self.plan.cups_per_tray,
             _ => 1,
         } + usize::from(self.plan.blinding == Blinding::Solo);
-        let mut progress = TasterProgress { taster: taster.to_owned(), done: 0, owed: Vec::new() };
+        let mut progress =
+            TasterProgress { taster: taster.to_owned(), done: 0, pending: Vec::new() };
         let own = self.plan.trays.iter().enumerate().filter(|(_, tray)| tray.taster == taster);
         for (place, tray) in own {
-            let owed = self.owed_of(place);
-            progress.done += per_tray.saturating_sub(owed.len());
+            let pending = self.pending_of(place);
+            progress.done += per_tray.saturating_sub(pending.len());
             let tray = tray.number;
-            progress.owed.extend(owed.into_iter().map(|what| Owed { tray, what }));
+            progress.pending.extend(pending.into_iter().map(|what| Pending { tray, what }));
         }
         // Cups are turned over when every tray is answered.
-        progress.owed.sort_by_key(|owed| owed.what == OwedWhat::Turning);
+        progress.pending.sort_by_key(|pending| pending.what == PendingKind::Turning);
         progress
     }
 
     /// Cups, trays and turnings still owed.
     #[must_use]
-    pub fn owing(&self) -> usize {
-        (0..self.plan.trays.len()).map(|place| self.owed_of(place).len()).sum()
+    pub fn missing_answers(&self) -> usize {
+        (0..self.plan.trays.len()).map(|place| self.pending_of(place).len()).sum()
     }
 }
 

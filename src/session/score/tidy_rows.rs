@@ -2,7 +2,7 @@
 
 use crate::session::plan::Method;
 
-use crate::session::score::{ChoiceRow, CupWhere, Revealed, ScoreRow};
+use crate::session::score::{ChoiceRow, CupPlace, Revealed, ScoreRow};
 
 /// Names of the columns, in order; kept stable. A caller may add columns of its own, such as the
 /// composition of the water.
@@ -36,7 +36,7 @@ pub struct TidyRow {
 }
 
 /// What is said of a cup or a tray.
-struct Said {
+struct ParsedAnswer {
     measure: String,
     value: String,
     note: String,
@@ -55,12 +55,12 @@ pub fn tidy_rows(revealed: &Revealed) -> Vec<TidyRow> {
         rows.push(score_row(revealed, row, late));
     }
     for ranking in &revealed.rankings {
-        let rank = |cup: &CupWhere| {
+        let rank = |cup: &CupPlace| {
             let place = ranking.order.as_ref()?.iter().position(|other| other.code == cup.code)?;
             Some((place + 1).to_string())
         };
         for cup in &ranking.served {
-            let said = Said {
+            let said = ParsedAnswer {
                 measure: "rank".to_owned(),
                 value: rank(cup).unwrap_or_default(),
                 note: ranking.note.clone().unwrap_or_default(),
@@ -89,7 +89,7 @@ fn choice_rows(revealed: &Revealed, choice: &ChoiceRow) -> Vec<TidyRow> {
     let mut rows: Vec<TidyRow> = Vec::new();
     for cup in &choice.served {
         let picked = choice.right.map(|_| one_or_none(choice.picked.contains(&cup.code)));
-        let said = Said {
+        let said = ParsedAnswer {
             measure: "chosen".to_owned(),
             value: picked.unwrap_or_default(),
             note: note.clone(),
@@ -102,7 +102,7 @@ fn choice_rows(revealed: &Revealed, choice: &ChoiceRow) -> Vec<TidyRow> {
     };
     if let Some(cup) = choice.served.first() {
         let value = choice.right.map_or_else(String::new, one_or_none);
-        let said = Said { measure: measure.to_owned(), value, note };
+        let said = ParsedAnswer { measure: measure.to_owned(), value, note };
         let mut row = about(row_of(revealed, cup, said));
         // This answer belongs to the tray, not to a cup.
         row.water = None;
@@ -124,7 +124,7 @@ impl TidyRow {
 }
 
 fn score_row(revealed: &Revealed, row: &ScoreRow, late: bool) -> TidyRow {
-    let said = Said {
+    let said = ParsedAnswer {
         measure: revealed.attributes.get(row.attribute).cloned().unwrap_or_default(),
         value: row.value.map_or_else(String::new, |value| value.to_string()),
         note: row.note.clone().unwrap_or_default(),
@@ -134,7 +134,7 @@ fn score_row(revealed: &Revealed, row: &ScoreRow, late: bool) -> TidyRow {
     found
 }
 
-fn row_of(revealed: &Revealed, cup: &CupWhere, said: Said) -> TidyRow {
+fn row_of(revealed: &Revealed, cup: &CupPlace, said: ParsedAnswer) -> TidyRow {
     let water = |place: usize| revealed.waters.get(place).cloned().unwrap_or_default();
     TidyRow {
         water: Some(cup.water),

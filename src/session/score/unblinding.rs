@@ -9,17 +9,17 @@ use crate::session::plan::{Key, KeyCup};
 use crate::session::plan::{Plan, Tray};
 
 use crate::session::score::{Answer, Entry};
-use crate::session::score::{Book, Status};
-use crate::session::score::{ChoiceRow, CupWhere, RankingRow, RevealError, Revealed, ScoreRow};
+use crate::session::score::{ChoiceRow, CupPlace, RankingRow, RevealError, Revealed, ScoreRow};
+use crate::session::score::{ScoreLog, Status};
 
 /// Turns trays of codes into rows of waters.
-pub(crate) struct Naming<'a> {
+pub(crate) struct Unblinding<'a> {
     pub(crate) plan: &'a Plan,
     pub(crate) key: &'a Key,
-    pub(crate) book: &'a Book,
+    pub(crate) score_log: &'a ScoreLog,
 }
 
-impl Naming<'_> {
+impl Unblinding<'_> {
     /// Adds the rows of one tray.
     ///
     /// # Errors
@@ -31,7 +31,7 @@ impl Naming<'_> {
             Method::Scoring { attributes } => {
                 let notes = self.notes(place);
                 for cup in &cups {
-                    let scored = self.book.scores_of(place, cup.code);
+                    let scored = self.score_log.scores_of(place, cup.code);
                     for (at, attribute) in attributes.iter().enumerate() {
                         let value = scored.and_then(|s| s.get(&attribute.name)).map(|s| s.value);
                         let note = notes.get(&cup.code).cloned();
@@ -62,10 +62,10 @@ impl Naming<'_> {
     /// The late scores, in the order of the log.
     ///
     /// # Errors
-    /// As [`Naming::add`].
+    /// As [`Unblinding::add`].
     pub(crate) fn late_scores(&self) -> Result<Vec<ScoreRow>, RevealError> {
         let mut late = Vec::new();
-        for recorded in self.book.lines() {
+        for recorded in self.score_log.lines() {
             let Entry::Late { answer: Answer::Scores { taster, code, values, note } } =
                 &recorded.line.entry
             else {
@@ -92,7 +92,7 @@ impl Naming<'_> {
 
     /// The key's entry for a cup of a tray, through its sticker when the cups were shuffled.
     fn behind(&self, place: usize, code: Code) -> Option<&KeyCup> {
-        let sealed = match self.book.turned(place) {
+        let sealed = match self.score_log.turned(place) {
             Some(turned) => turned.iter().find(|cup| cup.top == code).map(|cup| cup.under)?,
             None => code,
         };
@@ -105,7 +105,7 @@ impl Naming<'_> {
 
     /// The cups of a tray with their waters; cups of a tray never turned over have none and are
     /// left out.
-    fn cups(&self, place: usize, tray: &Tray) -> Result<Vec<CupWhere>, RevealError> {
+    fn cups(&self, place: usize, tray: &Tray) -> Result<Vec<CupPlace>, RevealError> {
         let named = tray.cups.iter().map(|&code| {
             let cup = self.behind(place, code)?;
             Some((code, self.water_place(&cup.water)?, cup.copy))
@@ -117,7 +117,7 @@ impl Naming<'_> {
     fn notes(&self, place: usize) -> BTreeMap<Code, String> {
         let Some(tray) = self.plan.trays.get(place) else { return BTreeMap::new() };
         let mut notes: BTreeMap<Code, String> = BTreeMap::new();
-        let standing = self.book.lines().iter().filter(|r| r.status == Status::Stands);
+        let standing = self.score_log.lines().iter().filter(|r| r.status == Status::Stands);
         for recorded in standing {
             let (Entry::Answer(answer) | Entry::Correction { answer, .. }) = &recorded.line.entry
             else {
@@ -140,9 +140,9 @@ impl Naming<'_> {
         &self,
         place: usize,
         tray: &Tray,
-        served: Vec<CupWhere>,
+        served: Vec<CupPlace>,
     ) -> Result<RankingRow, RevealError> {
-        let answer = self.book.answer_about(place);
+        let answer = self.score_log.answer_about(place);
         let order = match answer {
             Some(Answer::Ranking { order, .. }) => order
                 .iter()
@@ -159,11 +159,11 @@ impl Naming<'_> {
         &self,
         place: usize,
         tray: &Tray,
-        served: Vec<CupWhere>,
+        served: Vec<CupPlace>,
     ) -> Result<Option<ChoiceRow>, RevealError> {
         let Some(pair) = self.pair_of(&served) else { return Ok(None) };
-        let answer = self.book.answer_about(place);
-        let chosen: Option<Vec<&CupWhere>> = match answer {
+        let answer = self.score_log.answer_about(place);
+        let chosen: Option<Vec<&CupPlace>> = match answer {
             Some(Answer::Choice { chosen, .. }) => {
                 chosen.iter().map(|code| served.iter().find(|cup| cup.code == *code)).collect()
             }
@@ -194,7 +194,7 @@ impl Naming<'_> {
     }
 
     /// The pair of the key whose two waters stand on a tray.
-    fn pair_of(&self, served: &[CupWhere]) -> Option<(usize, usize)> {
+    fn pair_of(&self, served: &[CupPlace]) -> Option<(usize, usize)> {
         self.key.pairs.iter().find_map(|(first, second)| {
             let pair = (self.water_place(first)?, self.water_place(second)?);
             let stands = |water| served.iter().any(|cup| cup.water == water);
@@ -204,8 +204,8 @@ impl Naming<'_> {
 
     fn is_right(
         &self,
-        chosen: &[&CupWhere],
-        served: &[CupWhere],
+        chosen: &[&CupPlace],
+        served: &[CupPlace],
         pair: (usize, usize),
         reference: Option<usize>,
     ) -> bool {
@@ -224,7 +224,7 @@ fn stood(
     tray: &Tray,
     taster: usize,
     named: impl Iterator<Item = Option<(Code, usize, usize)>>,
-) -> Vec<CupWhere> {
+) -> Vec<CupPlace> {
     let mut before = None;
     let mut cups = Vec::new();
     for (at, named) in named.enumerate() {
@@ -235,7 +235,7 @@ fn stood(
         let previous = if tray.breaks_after.contains(&at) { None } else { before };
         let (round, number) = (tray.round, tray.number);
         let position = at + 1;
-        cups.push(CupWhere { taster, tray: number, round, position, code, water, copy, previous });
+        cups.push(CupPlace { taster, tray: number, round, position, code, water, copy, previous });
         before = Some(water);
     }
     cups
@@ -244,9 +244,9 @@ fn stood(
 /// Every cup of a session that is to be scored, for a forecast made before anyone tastes. Where a
 /// shuffle will make the orders, those of the key's codes stand for it: they were drawn by chance too.
 #[must_use]
-pub fn cups_to_serve(plan: &Plan, key: &Key) -> Vec<CupWhere> {
-    let book = Book::new(plan);
-    let naming = Naming { plan, key, book: &book };
+pub fn cups_to_serve(plan: &Plan, key: &Key) -> Vec<CupPlace> {
+    let score_log = ScoreLog::new(plan);
+    let naming = Unblinding { plan, key, score_log: &score_log };
     let mut cups = Vec::new();
     for (place, tray) in plan.trays.iter().enumerate() {
         if plan.blinding == Blinding::Solo {

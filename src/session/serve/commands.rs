@@ -1,7 +1,7 @@
 //! The commands that a session asks for, as they are to be typed.
 
 use crate::session::plan::{Code, Method, Plan, Tray};
-use crate::session::score::{Book, Owed, OwedWhat};
+use crate::session::score::{Pending, PendingKind, ScoreLog};
 
 /// A name as it is typed behind a command: in quotes unless it is one plain word.
 #[must_use]
@@ -46,30 +46,30 @@ pub(crate) fn turned_command(plan: &Plan, tray: &Tray) -> String {
 
 /// The command to type next in a session: the first thing that is owed, the reveal, or the results.
 /// What only the taster knows is left open as `…`.
-pub(crate) fn next_command(book: &Book) -> String {
-    let plan = book.plan();
-    if book.revealed_in().is_some() {
+pub(crate) fn next_command(score_log: &ScoreLog) -> String {
+    let plan = score_log.plan();
+    if score_log.revealed_in().is_some() {
         return format!("waterflight session results {}", typed(&plan.session));
     }
-    let owing = book.progress().into_iter().find_map(|one| {
-        let first = one.owed.into_iter().next()?;
+    let missing_answers = score_log.progress().into_iter().find_map(|one| {
+        let first = one.pending.into_iter().next()?;
         Some((one.taster, first))
     });
-    match owing {
-        Some((taster, owed)) => owed_command(plan, &taster, &owed),
+    match missing_answers {
+        Some((taster, pending)) => owed_command(plan, &taster, &pending),
         None => format!("waterflight session reveal {}", typed(&plan.session)),
     }
 }
 
-fn owed_command(plan: &Plan, taster: &str, owed: &Owed) -> String {
+fn owed_command(plan: &Plan, taster: &str, pending: &Pending) -> String {
     let command = score_command(plan, taster);
-    let tray = plan.trays_of(taster).find(|tray| tray.number == owed.tray);
-    match (&owed.what, tray) {
-        (OwedWhat::Cup { code, attributes }, _) => {
+    let tray = plan.trays_of(taster).find(|tray| tray.number == pending.tray);
+    match (&pending.what, tray) {
+        (PendingKind::Cup { code, attributes }, _) => {
             let scores: Vec<String> = attributes.iter().map(|name| open_score(name)).collect();
             format!("{command} {code} {}", scores.join(" "))
         }
-        (OwedWhat::Turning, Some(tray)) => turned_command(plan, tray),
+        (PendingKind::Turning, Some(tray)) => turned_command(plan, tray),
         (_, Some(tray)) => {
             let of = tray.cups.iter().map(Code::to_string).collect::<Vec<_>>().join(", ");
             let what = match &plan.method {

@@ -69,7 +69,7 @@ fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
             let points = three_figures(points);
             format!("{names}: two waters {points} points apart are told apart {}", chance())
         });
-        let together = found.noise.together();
+        let together = found.assumed_scatter.together();
         let scatter = fixed(together, decimals_for(together, 2, 2));
         lines.push(match found.measured_in {
             Some(1) => format!("  from your own session: one score scatters by SD {scatter}"),
@@ -159,19 +159,16 @@ fn choices(forecast: &Forecast) -> Vec<String> {
         }
         None => format!("{} for a pair: no difference can show", counted(*answers, "answer")),
     }];
-    if let Some(tellers) = smallest_tellers {
-        let distance = smallest_distance
-            .map_or(String::new(), |distance| format!(" (d′ = {})", three_figures(distance)));
+    if let Some(discriminators) = smallest_tellers {
+        let d_prime = smallest_distance
+            .map_or(String::new(), |d_prime| format!(" (d′ = {})", three_figures(d_prime)));
         lines.push(if preference {
-            let same = fixed(50.0 + 50.0 * tellers, 0);
-            format!(
-                "a difference is found {} when {same} % name the same water{distance}",
-                chance()
-            )
+            let same = fixed(50.0 + 50.0 * discriminators, 0);
+            format!("a difference is found {} when {same} % name the same water{d_prime}", chance())
         } else {
-            let share = fixed(100.0 * tellers, 0);
+            let share = fixed(100.0 * discriminators, 0);
             format!(
-                "a difference is found {} when {share} % of the tasters can tell{distance}",
+                "a difference is found {} when {share} % of the tasters can tell{d_prime}",
                 chance()
             )
         });

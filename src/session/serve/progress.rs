@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::session::score::entry_text::{entry_words, owed_words, status_words};
-use crate::session::score::{Book, Entry, Line};
+use crate::session::score::entry_text::{entry_words, pending_words, status_words};
+use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
 use crate::text::Page;
 
@@ -13,7 +13,7 @@ pub struct SessionProgress {
     /// The session.
     pub session: String,
     /// Answers still owed.
-    pub owing: usize,
+    pub missing_answers: usize,
     /// Whether it is revealed, so that its scores are closed.
     pub revealed: bool,
     /// Every taster.
@@ -59,7 +59,7 @@ pub struct NoteLine {
 
 /// The remarks on a session, in the order of the log.
 #[must_use]
-pub fn notes(book: &Book) -> Vec<NoteLine> {
+pub fn notes(score_log: &ScoreLog) -> Vec<NoteLine> {
     let note = |line: &Line| match &line.entry {
         Entry::Note { taster, text } => Some(NoteLine {
             line: line.n,
@@ -69,7 +69,7 @@ pub fn notes(book: &Book) -> Vec<NoteLine> {
         }),
         _ => None,
     };
-    book.notes().filter_map(note).collect()
+    score_log.notes().filter_map(note).collect()
 }
 
 /// Adds the remarks to a page.
@@ -88,28 +88,28 @@ fn minute(at: &str) -> String {
 impl SessionProgress {
     /// Looks at a log.
     #[must_use]
-    pub fn new(book: &Book, warnings: Vec<String>, torn: Option<String>) -> Self {
-        let plan = book.plan();
-        let tasters = book.progress().into_iter().map(|one| TasterLine {
+    pub fn new(score_log: &ScoreLog, warnings: Vec<String>, torn: Option<String>) -> Self {
+        let plan = score_log.plan();
+        let tasters = score_log.progress().into_iter().map(|one| TasterLine {
             done: one.done,
-            owes: one.owed.iter().map(owed_words).collect(),
+            owes: one.pending.iter().map(pending_words).collect(),
             taster: one.taster,
         });
-        let in_words = book.lines().iter().map(|recorded| {
+        let in_words = score_log.lines().iter().map(|recorded| {
             let line = &recorded.line;
             let words = entry_words(plan, &line.entry);
             [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
         });
         Self {
             session: plan.session.clone(),
-            owing: book.owing(),
-            revealed: book.revealed_in().is_some(),
+            missing_answers: score_log.missing_answers(),
+            revealed: score_log.revealed_in().is_some(),
             tasters: tasters.collect(),
-            next: next_command(book),
-            notes: notes(book),
+            next: next_command(score_log),
+            notes: notes(score_log),
             warnings,
             torn,
-            entries: book.lines().iter().map(|recorded| recorded.line.clone()).collect(),
+            entries: score_log.lines().iter().map(|recorded| recorded.line.clone()).collect(),
             in_words: in_words.collect(),
         }
     }
@@ -119,19 +119,19 @@ impl SessionProgress {
     pub fn page(&self, entries: bool) -> Page {
         let mut page = Page::default();
         let name = &self.session;
-        page.say(match (self.revealed, self.owing) {
+        page.say(match (self.revealed, self.missing_answers) {
             (true, _) => format!("{name}: revealed, the scores are closed"),
             (_, 0) => {
-                format!("{name}: complete, nobody owes an answer; `session reveal` opens the key")
+                format!("{name}: complete, no answer is missing; `session reveal` opens the key")
             }
-            (_, 1) => format!("{name}: 1 answer is owed"),
-            (_, n) => format!("{name}: {n} answers are owed"),
+            (_, 1) => format!("{name}: 1 answer is missing"),
+            (_, n) => format!("{name}: {n} answers are missing"),
         });
         let rows = self
             .tasters
             .iter()
             .map(|t| vec![t.taster.clone(), t.done.to_string(), t.owes.join(" ")]);
-        page.show(&["taster", "done", "owes"], rows.collect());
+        page.show(&["taster", "done", "missing"], rows.collect());
         page.say(format!("next: {}", self.next));
         say_notes(&mut page, &self.notes);
         for warning in &self.warnings {
