@@ -205,7 +205,7 @@ fn not_said(water: &Composition) -> Vec<WithheldFigure> {
     let of = |what, needed: &[Conserved]| {
         Withheld::unless_measured(water, needed).map(|because| WithheldFigure { what, because })
     };
-    let carbonate = of("pH, saturation, scale and clouding", &CARBONATE);
+    let carbonate = of("pH, saturation, limescale and clouding", &CARBONATE);
     let minerals = [of("gypsum and anhydrite", &[Conserved::SO4]), of("brucite", &[Conserved::Mg])];
     match carbonate {
         Some(all) => vec![all],

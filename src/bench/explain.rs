@@ -112,7 +112,7 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
         }
         GoalError::UnknownClause { .. } => {
             Advice::expected("\"…, weight 3\" or \"…, tolerance 5 mg/L\"")
-                .and("a comma separates the wish from its weight and tolerance only")
+                .and("a comma only separates the goal from its weight and tolerance")
         }
         GoalError::Weight { .. } => Advice::expected("a number above zero, as in \"…, weight 3\""),
         GoalError::Tolerance { .. } => {

@@ -123,7 +123,7 @@ pub struct PlannedDose {
 pub struct PlannedDispenser {
     /// Its name.
     pub name: String,
-    /// Syringe, pipette, scale or dropper.
+    /// Syringe, pipette, balance or dropper.
     pub kind: String,
     /// One step, in the unit.
     pub step: f64,

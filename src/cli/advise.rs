@@ -72,7 +72,7 @@ fn wish(options: &AdviseOptions, tools: &Tools) -> Result<DoseWish, Mistakes> {
     };
     if wish.least >= wish.most || wish.error.value() <= 0.0 {
         return Err(vec![
-            Diagnostic::new(Fault::Choice, "no dose keeps these wishes")
+            Diagnostic::new(Fault::Choice, "no dose meets these limits")
                 .expected("`--least` below `--most`, and an error above 0 %"),
         ]);
     }

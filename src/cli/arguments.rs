@@ -155,7 +155,7 @@ pub(super) enum Command {
         /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
         value: f64,
     },
-    /// Say what stands in the way of a water, or what it hangs on.
+    /// Say why a water is out of reach, or which goals bind.
     #[command(
         after_help = "Examples:\n  waterflight why \"hard, all bicarbonate\"\n  waterflight why 2 \
                       --flight first-flight"
@@ -200,12 +200,12 @@ pub(super) enum Command {
     Concentrate(ConcentrateOptions),
     /// Read targets or analyses from a table into new files of the bench.
     #[command(
-        after_help = "Examples:\n  waterflight import targets wishes.csv --into wishes\n  waterflight \
-                      import analyses supplier.csv"
+        after_help = "Examples:\n  waterflight import targets wanted.csv --into wanted\n  \
+                      waterflight import analyses supplier.csv"
     )]
     Import(ImportOptions),
     /// Print targets, analyses or planned waters as a table that can be read back.
-    #[command(after_help = "Example:\n  waterflight export targets first-flight > wishes.csv")]
+    #[command(after_help = "Example:\n  waterflight export targets first-flight > wanted.csv")]
     Export {
         /// What to print.
         what: Exported,
@@ -288,7 +288,7 @@ pub(super) struct Rest {
     pub(super) volume: Option<String>,
 }
 
-/// What is wished of the doses.
+/// The limits that doses have to keep.
 #[derive(Debug, Clone, Args)]
 pub(super) struct AdviseOptions {
     /// Smallest dose; that of the bench's dispenser when left out.

@@ -71,8 +71,8 @@ pub(super) fn unplanned(error: &PlanError) -> Vec<Diagnostic> {
 /// A water that the chemistry has no answer for.
 pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Vec<Diagnostic> {
     vec![
-        Diagnostic::new(Fault::Content, format!("`{name}` cannot be looked at: {error}"))
-            .remedy("look at a dilution of it, or check its amounts"),
+        Diagnostic::new(Fault::Content, format!("`{name}` cannot be computed: {error}"))
+            .remedy("ask for a dilution of it, or check its amounts"),
     ]
 }
 

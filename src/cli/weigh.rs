@@ -39,7 +39,8 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
                     diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
                 }
                 WeighError::TooHeavy { .. } => diagnostic
-                    .remedy("make it in parts, or describe a larger `scale` in `bench.ron`"),
+                    .remedy("make it in parts, or describe a larger `large_balance` in \
+                             `bench.ron`"),
                 WeighError::Stock(_) => diagnostic,
             }]
         })?;
@@ -100,17 +101,17 @@ pub(super) fn record(
         ]
     })?;
     let mass = batch.mass(&made);
-    if mass > bench.tools.scale.most {
+    if mass > bench.tools.large_balance.most {
         return Err(vec![
             Diagnostic::new(
                 Fault::Choice,
                 format!(
-                    "the whole would weigh {} g, and the scale carries {} g",
+                    "the whole would weigh {} g, and the balance carries {} g",
                     show::fixed(mass.value(), 0),
-                    show::fixed(bench.tools.scale.most.value(), 0)
+                    show::fixed(bench.tools.large_balance.most.value(), 0)
                 ),
             )
-            .remedy("check the units, or describe a larger `scale` in `bench.ron`"),
+            .remedy("check the units, or describe a larger `large_balance` in `bench.ron`"),
         ]);
     }
     solubility::check(&made, bottle.storage).map_err(|error| {

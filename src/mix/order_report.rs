@@ -33,7 +33,7 @@ pub struct OrderReport {
 pub struct DispenserReport {
     /// Its name.
     pub name: String,
-    /// Syringe, pipette, scale or dropper.
+    /// Syringe, pipette, balance or dropper.
     pub kind: &'static str,
     /// One step, in the unit.
     pub step: f64,

@@ -95,9 +95,9 @@ impl Tools {
         Millilitres::new(needed(full))
     }
 
-    /// The scale that a dose of that weight is weighed on.
+    /// The balance that a dose of that weight is weighed on.
     fn dosed_on(&self, load: Grams) -> Balance {
-        self.dispenser.scale.unwrap_or_else(|| self.weighs(load))
+        self.dispenser.balance.unwrap_or_else(|| self.weighs(load))
     }
 }
 

@@ -73,7 +73,7 @@ impl fmt::Display for Explanation {
                 write!(f, "{percent:.1} % of the stock has evaporated")
             }
             Explanation::Missing { percent } => {
-                write!(f, "{percent:.1} % of the salt lies undissolved or was never in")
+                write!(f, "{percent:.1} % of the salt is undissolved or was never put in")
             }
         }
     }

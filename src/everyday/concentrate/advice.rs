@@ -182,7 +182,7 @@ fn keeping(bottle: &Bottle, standing: &[RestState]) -> (Keeping, String) {
         .find(|c| c.expected() && c.percent_of_saturation > in_room(&c.formula));
     if let Some(crystals) = crystals {
         let does = if crystals.percent_of_saturation < 100.0 {
-            "is near to crystals"
+            "is close to crystallising"
         } else {
             "crystallises"
         };
