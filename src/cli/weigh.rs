@@ -38,9 +38,10 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
                 WeighError::TooLittle { least_ml, .. } => {
                     diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
                 }
-                WeighError::TooHeavy { .. } => diagnostic
-                    .remedy("make it in parts, or describe a larger `large_balance` in \
-                             `bench.ron`"),
+                WeighError::TooHeavy { .. } => diagnostic.remedy(
+                    "make it in parts, or describe a larger `large_balance` in \
+                             `bench.ron`",
+                ),
                 WeighError::Stock(_) => diagnostic,
             }]
         })?;

@@ -217,9 +217,10 @@ fn least(report: &BatchReport) -> String {
     }
     let percent = show::plain(report.within_percent);
     let (Some(litres), Some(by)) = (report.least_litres, &report.least_by) else {
-        let text =
-            format!("  least batch: none; there is no recipe of which this balance weighs every \
-                     salt to ± {percent} %");
+        let text = format!(
+            "  least batch: none; there is no recipe of which this balance weighs every \
+                     salt to ± {percent} %"
+        );
         return wrapped(&text, 4);
     };
     wrapped(

@@ -126,7 +126,10 @@ fn in_reach(report: &WhyReport) -> String {
     let words = if binding.is_empty() {
         "No goal binds: moving any of them by one unit changes nothing.".to_owned()
     } else {
-        format!("Goals that bind: {}. The others could move by one unit at no cost.", binding.join(", "))
+        format!(
+            "Goals that bind: {}. The others could move by one unit at no cost.",
+            binding.join(", ")
+        )
     };
     out.push_str(&wrapped(&words, 0));
     out

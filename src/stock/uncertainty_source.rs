@@ -51,8 +51,10 @@ impl Cause {
     pub fn remedy(self) -> &'static str {
         match self {
             Cause::SaltWeighed => "make twice as much at once, or use a balance twice as fine",
-            Cause::RestWeighed => "use a large balance twice as fine, or make twice as much at \
-                                   once",
+            Cause::RestWeighed => {
+                "use a large balance twice as fine, or make twice as much at \
+                                   once"
+            }
             Cause::Flask => "make the stock by weight",
             Cause::Purity => "a certificate with half the range, or a verified strength",
             Cause::Moisture => "keep the lot closed and dry, or verify the stock",
@@ -64,8 +66,10 @@ impl Cause {
             Cause::Strokes => {
                 "a dispenser twice as fine, or one of the same error that holds the whole dose"
             }
-            Cause::Dispenser => "weigh ten doses of water and correct for what the dispenser \
-                                 really gives",
+            Cause::Dispenser => {
+                "weigh ten doses of water and correct for what the dispenser \
+                                 really gives"
+            }
             Cause::Drops => {
                 "a stock of a quarter of the strength (four times the drops), or a syringe"
             }

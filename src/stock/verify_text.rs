@@ -94,8 +94,10 @@ fn what_was_found(found: &FoundLine) -> String {
         ));
     } else {
         out.push_str(&wrapped(
-            &format!("THE LABEL IS NOT RIGHT: {off}, and the readings are uncertain by only {open} \
-                      %."),
+            &format!(
+                "THE LABEL IS NOT RIGHT: {off}, and the readings are uncertain by only {open} \
+                      %."
+            ),
             0,
         ));
         out.push_str("Each of these alone would explain it:\n");
