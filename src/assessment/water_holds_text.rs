@@ -8,7 +8,7 @@ use crate::quantities::show;
 use crate::text::table::wrapped;
 use crate::water::BalanceVerdict;
 
-/// What it holds, what of that is not known, and what its analysis is worth.
+/// What it holds, what of that is not known, and how far its analysis can be trusted.
 pub(crate) fn text(answer: &WaterAnswer) -> String {
     let mut out = String::new();
     let ions: Vec<String> = answer

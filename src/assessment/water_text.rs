@@ -355,11 +355,13 @@ fn clouding(answer: &WaterAnswer) -> String {
         }
         Outlook::Cloudy => format!("CLOUDS: {}", solids.join(", ")),
     };
-    let pressure =
-        clouding.co2_atm.filter(|_| clouding.presses()).map_or(String::new(), |co2_atm| {
+    let pressure = clouding.co2_atm.filter(|_| clouding.is_under_pressure()).map_or(
+        String::new(),
+        |co2_atm| {
             let atm = show::fixed(co2_atm, show::decimals_for(co2_atm, 2, 1));
             format!("; PRESSURE of up to {atm} atm of CO2 when it is closed: open it slowly")
-        });
+        },
+    );
     let celsius = show::plain(clouding.celsius);
     wrapped(&format!("  in the bottle at {celsius} °C: {outlook}{pressure}"), 4)
 }

@@ -267,7 +267,7 @@ pub(super) fn analysis(error: &AnalysisError) -> Advice {
     }
 }
 
-/// Advice on a goal that hangs on what was not measured of a base water.
+/// Advice on a goal that depends on what was not measured of a base water.
 pub(super) fn not_measured(water: &str, missing: ConservedSet) -> Advice {
     let first = missing.iter().next().map_or("", Conserved::label);
     Advice::expected(format!("{missing} in the file of `{water}`")).and(format!(

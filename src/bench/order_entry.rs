@@ -21,7 +21,7 @@ pub(super) enum StockSetEntry {
 }
 
 impl StockSetEntry {
-    /// As meant.
+    /// The number of stocks as the planner takes it.
     pub(super) fn meant(&self, source: &SourceText) -> Result<StockSet, Diagnostic> {
         match self {
             StockSetEntry::Any => Ok(StockSet::Any),

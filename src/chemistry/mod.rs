@@ -54,4 +54,4 @@ pub use precipitation::Precipitation;
 pub use saturation::{Mineral, SaturationIndices};
 pub use speciation::{Carbon, Speciation, Validity};
 pub use species::Species;
-pub use unknown::{Between, ConservedSet, OpenTotal};
+pub use unknown::{Bounds, ConservedSet, UnmeasuredTotal};

@@ -261,7 +261,7 @@ fn default_tolerance(asked: Asked, band: Band) -> f64 {
     }
 }
 
-/// A tolerance without a unit is in that of the wish; every digit counts.
+/// A tolerance without a unit is in that of the goal; every digit counts.
 fn read_tolerance(
     asked: Asked,
     text: &str,

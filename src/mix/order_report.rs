@@ -31,7 +31,7 @@ pub struct OrderReport {
 /// A dispenser and what each water takes of its steps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DispenserReport {
-    /// Its name.
+    /// Name of the dispenser in `bench.ron`.
     pub name: String,
     /// Syringe, pipette, balance or dropper.
     pub kind: &'static str,

@@ -1,4 +1,4 @@
-//! Why a water cannot be made, or what it hangs on, as text.
+//! Why a water cannot be made, or which goals bind, as text.
 
 use crate::mix::WhyReport;
 use crate::mix::why_report::{ChargeLine, MovedLine, RemedySalt};

@@ -147,7 +147,7 @@ pub enum Note {
     },
     /// What is in a bottle would not stay dissolved where it is kept.
     Crystals {
-        /// Why.
+        /// Which salt, at which temperature, by how much.
         why: String,
     },
     /// Waters of a flight differ in what their goals leave open.
@@ -163,7 +163,7 @@ pub enum Note {
     Changed(WaterChange),
     /// A log ends in a piece of a line.
     TornRecord {
-        /// The log.
+        /// File name of the log.
         log: String,
     },
 }

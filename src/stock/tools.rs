@@ -7,7 +7,7 @@
 use crate::quantities::{Fraction, Grams, Millilitres};
 use crate::reference::meter_scales::METER_ERROR;
 
-/// A balance.
+/// A balance as its maker describes it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Balance {
     /// Smallest step of its display.

@@ -21,7 +21,7 @@ pub enum Amount {
     Volume(Millilitres),
 }
 
-/// What to weigh.
+/// What to weigh for one bottle of a stock, in which order, with a label.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WeighReport {
     /// Name of the stock.
@@ -48,7 +48,7 @@ pub struct WeighReport {
     pub strength: StrengthLine,
     /// What is in the bottle now, where it is not what the file means.
     pub in_the_bottle: Option<InTheBottle>,
-    /// What the weighing of the salt is worth.
+    /// How accurate the weighing of the salt is.
     pub weighing: WeighingLine,
     /// What is to be known of the strength.
     pub notes: Vec<Note>,
@@ -149,7 +149,7 @@ impl StrengthLine {
     }
 }
 
-/// A strength that is not known better than this, %, is worth a word: our choice, ten times the
+/// A strength that is not known better than this, %, is warned of: our choice, ten times the
 /// usual limit of a weighing, and more than a damp salt or a wide certificate leaves.
 const VAGUE_PERCENT: f64 = 10.0;
 

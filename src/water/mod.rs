@@ -37,4 +37,4 @@ pub use charge_balance::{BalanceVerdict, ChargeBalance};
 pub use measure::{Measure, MeasureError};
 pub use meter::{Compensation, Meter, MeterScale, MeterSettings, Reading};
 pub use plausible::Implausible;
-pub use unmeasured::open_by_charge;
+pub use unmeasured::bound_by_charge;
