@@ -113,8 +113,8 @@ balance is good enough.";
 
 /// How a bottle is judged, and how a recipe is read.
 pub(super) const CONCENTRATE: &str = "\
-It says what precipitates or gasses off in the bottle in the room and in the fridge, with how much carbon \
-dioxide then presses on the closed bottle (filled to the brim, and with a fifth of it gas), what the \
+It says what precipitates or gasses off in the bottle in the room and in the fridge, with the carbon \
+dioxide pressure in the closed bottle (filled to the brim, and with a fifth of it gas), what the \
 water would be unshaken, and the fewest bottles in which nothing precipitates. A bottle that would hold \
 more than 0.5 bar is not to be shut tight, and its label says so.
 
@@ -142,7 +142,11 @@ With a dispenser so much of each water is made that every dose is a whole number
 least its least; as much is made of each water as if it had the most cups, so that amounts do not say \
 which is hidden twice. The scatter that the sessions of a bench have shown is what the next plan counts \
 on. Alone (--alone), all trays are poured and shuffled first and turned over last (`session turned`), \
-which is final; `session progress` names the command to type next.";
+which is final; `session progress` names the command to type next.
+
+`session results` also shows every score, ranking and remark, and what was in the cups (brew and doses): \
+of one taster and two waters too, where nothing can be tested. A mean without an interval is one whose \
+error could not be estimated.";
 
 /// How the next waters are chosen.
 pub(super) const NEXT: &str = "\
