@@ -39,8 +39,8 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
                     diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
                 }
                 WeighError::TooHeavy { .. } => diagnostic.remedy(
-                    "make it in parts, or describe a larger `large_balance` in \
-                             `bench.ron`",
+                    "make it in parts, or describe a balance that carries more, as `large_balance` \
+                     in `bench.ron`",
                 ),
                 WeighError::Stock(_) => diagnostic,
             }]
@@ -112,7 +112,10 @@ pub(super) fn record(
                     show::fixed(bench.tools.large_balance.most.value(), 0)
                 ),
             )
-            .remedy("check the units, or describe a larger `large_balance` in `bench.ron`"),
+            .remedy(
+                "check the units, or describe a balance that carries more, as `large_balance` \
+                     in `bench.ron`",
+            ),
         ]);
     }
     solubility::check(&made, bottle.storage).map_err(|error| {

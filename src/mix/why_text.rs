@@ -82,8 +82,8 @@ fn charges(line: &ChargeLine) -> String {
     if line.can_cancel {
         return format!(
             "The charges are not the reason: all goals together ask for at least {} meq/L of \
-             cations and {} anions, and for at least {} meq/L of anions and {} cations. The salts \
-             on the shelf are: each brings its cation and its anion together.",
+             cations and {} anions, and for at least {} meq/L of anions and {} cations. The reason \
+             is the salts on the shelf: each brings its cation and its anion together.",
             meq(line.cations_least_meq_per_l),
             room(line.anions_most_meq_per_l),
             meq(line.anions_least_meq_per_l),
