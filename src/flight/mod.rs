@@ -12,8 +12,8 @@
 //!
 //! let goal = Goal::parse(Measure::Sulfate, "between 50 and 70 mg/L")?;
 //! let (wanted, _) = Measure::Sulfate.parse("45 mg/L")?;
-//! // 5 mg/L of sulfate are missing, 2 · 5 / 96.056 meq/L
-//! assert!((goal.band.miss(wanted) - 0.104_106).abs() < 1e-5);
+//! // 5 mg/L of sulfate below the band, 2 · 5 / 96.056 meq/L
+//! assert!((goal.band.miss(wanted) + 0.104_106).abs() < 1e-5);
 //! # Ok(())
 //! # }
 //! ```
