@@ -34,9 +34,9 @@
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! use waterflight::bench::Bench;
 //!
-//! let bench = Bench::open("stocks/demo".as_ref()).ok().ok_or("no bench")?;
-//! let only = bench.flight_file(None).ok().ok_or("no flight")?;
-//! let (flight, stocks) = bench.flight(only).ok().ok_or("not a flight")?;
+//! let bench = Bench::open("stocks/demo".as_ref())?;
+//! let only = bench.flight_file(None)?;
+//! let (flight, stocks) = bench.flight(only)?;
 //! assert_eq!((flight.targets.len(), stocks.len()), (8, 6));
 //! # Ok(())
 //! # }

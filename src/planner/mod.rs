@@ -10,9 +10,9 @@
 //! ```
 //! # use waterflight::bench::Bench;
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
-//! # let bench = Bench::open("stocks/demo".as_ref()).ok().ok_or("no bench")?;
-//! # let file = bench.flight_file(None).ok().ok_or("no flight")?;
-//! # let (flight, stocks) = bench.flight(file).ok().ok_or("not a flight")?;
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
 //! use waterflight::planner::plan_flight;
 //!
 //! let plans = plan_flight(&flight, &stocks)?;

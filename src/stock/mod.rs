@@ -11,7 +11,7 @@
 //! use waterflight::quantities::{Celsius, Grams};
 //! use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock};
 //!
-//! let salts = Catalogue::new(built_in_salts().ok().ok_or("no salts")?);
+//! let salts = Catalogue::new(built_in_salts()?);
 //! let epsom = Stock::new(Recipe {
 //!     name: "epsom".to_owned(),
 //!     salt: salts.find("MgSO4·7H2O")?.clone(),
