@@ -48,6 +48,7 @@
 //! # }
 //! ```
 
+pub mod app;
 pub mod assessment;
 pub mod bench;
 pub mod chemistry;
