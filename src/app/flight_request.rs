@@ -1,7 +1,7 @@
 //! What is asked of the bench beside or instead of what a flight's file says.
 
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, read};
+use crate::files::{Diagnostic, Fault};
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 use crate::quantities::Millilitres;
 use crate::stock::Stock;
@@ -159,8 +159,5 @@ fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
 pub(crate) fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
     let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
         .expected(if known.is_empty() { "none is there".to_owned() } else { known.join(", ") });
-    match read::nearest(name, known) {
-        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-        None => diagnostic,
-    }
+    diagnostic.near(name, known)
 }

@@ -5,7 +5,7 @@ use crate::app::planned_flight::{Planned, plan_flight_of};
 use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, Mistakes, read};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
@@ -156,9 +156,6 @@ impl<'a> NamedWaters<'a> {
                 listed.join(", ")
             ));
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
-        Err(Mistakes::from(match read::nearest(name, &known) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy("name one of them"),
-        }))
+        Err(Mistakes::from(diagnostic.remedy("name one of them").near(name, &known)))
     }
 }
