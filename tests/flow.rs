@@ -130,7 +130,8 @@ fn arrows_point_one_way() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 11] = [
+const SHARED_BY_COMMANDS: [&str; 12] = [
+    "help",
     "outcome",
     "bench",
     "amount",
