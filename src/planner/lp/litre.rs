@@ -1,7 +1,7 @@
 //! The program of one litre as numbers: matrix, bounds, right-hand sides, costs, first basis.
 #![expect(clippy::indexing_slicing, reason = "indices come from the layout of the same program")]
 
-use crate::planner::lp::blocks::Block;
+use crate::planner::lp::block_angular::Block;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
 use crate::planner::lp::program::{Form, HardRow, PourableColumns, Row};
 use crate::planner::lp::solver;

@@ -1,6 +1,6 @@
 //! planner::lp
 
-pub(crate) mod blocks;
+pub(crate) mod block_angular;
 pub(crate) mod litre;
 pub(crate) mod matrix;
 pub mod program;

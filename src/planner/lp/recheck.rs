@@ -8,7 +8,7 @@
 #![expect(clippy::indexing_slicing, reason = "row numbers come from the matrix they index")]
 
 use crate::chemistry::Composition;
-use crate::planner::lp::blocks::Optimum;
+use crate::planner::lp::block_angular::Optimum;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
 use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::simplex::Simplex;

@@ -1,7 +1,7 @@
 //! One water, stage by stage.
 use thiserror::Error;
 
-use crate::planner::lp::blocks;
+use crate::planner::lp::block_angular;
 use crate::planner::lp::litre::{Litre, SHARE_ROUNDING};
 use crate::planner::lp::matrix::Objective;
 use crate::planner::lp::program;
@@ -267,7 +267,7 @@ fn precise(
     (pourable, rows, priorities): Problem<'_>,
 ) -> Result<Solution, SolveError> {
     let blocks = [litre.block(pourable, rows)];
-    let found = blocks::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
+    let found = block_angular::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
         .map_err(|failure| SolveError::Ended { ending: failure.words(), stage: 0 })?;
     recheck::optimum(&found)?;
     let values = found.values.first().map_or(&[][..], Vec::as_slice);

@@ -8,7 +8,7 @@ use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::steps::portions::{Portion, Stage, Statement};
-use crate::planner::steps::{Proof, branch};
+use crate::planner::steps::{Proof, branch_and_bound};
 use crate::planner::{Plan, plan};
 use crate::stock::Stock;
 
@@ -136,7 +136,7 @@ pub(crate) fn deliver_portions(
     let counting = flight.preference == Preference::FewestStocks;
     let statement = state(&pourable, portions, &rows, &priorities, counting);
     let found =
-        branch::search(&statement, Instant::now() + time_limit).ok_or(SolveError::NothingFits)?;
+        branch_and_bound::search(&statement, Instant::now() + time_limit).ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
     // Doses that come on top of a litre are given per litre of finished water from here on.
     let finished = statement.finished_litres(&choice.portions);
@@ -178,7 +178,7 @@ pub(crate) fn deliver_portions(
 /// Whether the least of what must be in a water fits into the bottle and its limits.
 pub(crate) fn least_fits(pourable: &PourableColumns, portions: &[Portion]) -> bool {
     let statement = Statement::new(pourable, portions, &[], &[], vec![Stage::Beyond]);
-    branch::search(&statement, Instant::now()).is_some()
+    branch_and_bound::search(&statement, Instant::now()).is_some()
 }
 
 /// The least misses that portions reach, stage by stage; `None` when nothing fits.
@@ -191,7 +191,7 @@ pub(crate) fn misses_of_portions(
 ) -> Option<Vec<Proof>> {
     let stages = Stage::of_misses(priorities.largest_first);
     let statement = Statement::new(pourable, portions, rows, &[], stages);
-    branch::search(&statement, Instant::now() + time_limit).map(|found| found.proofs)
+    branch_and_bound::search(&statement, Instant::now() + time_limit).map(|found| found.proofs)
 }
 
 /// Whole portions for rows as they stand, with the proof of each stage in the order: largest
@@ -220,7 +220,7 @@ pub fn best_portions(
     time_limit: Duration,
 ) -> Option<Portioned> {
     let statement = state(pourable, portions, rows, priorities, counting);
-    branch::search(&statement, Instant::now() + time_limit).map(|found| Portioned {
+    branch_and_bound::search(&statement, Instant::now() + time_limit).map(|found| Portioned {
         portions: found.choice.portions,
         shares: found.choice.shares,
         proofs: found.proofs,

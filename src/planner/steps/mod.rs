@@ -1,10 +1,17 @@
 //! planner::steps
 
-pub mod branch;
+pub(crate) mod bounding;
+pub(crate) mod branch_and_bound;
+pub(crate) mod branching;
 pub mod deliver;
+pub(crate) mod incumbent;
 pub mod portions;
+pub mod proof;
+pub(crate) mod program_builder;
 pub(crate) mod relaxation;
+pub(crate) mod rounding;
 pub(crate) mod tableau;
+pub(crate) mod weak_duality;
 
-pub use branch::Proof;
+pub use proof::Proof;
 pub use deliver::{Delivered, deliver_target};

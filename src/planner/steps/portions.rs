@@ -106,6 +106,9 @@ pub(crate) struct Choice {
     pub(crate) values: Vec<f64>,
 }
 
+/// Our choice: a column this near to a whole number of portions, in portions, is whole.
+pub(crate) const WHOLE: f64 = 1e-6;
+
 /// Our choice: a billionth of a litre is no volume.
 const FULL: f64 = 1e-9;
 

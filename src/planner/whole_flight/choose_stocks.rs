@@ -12,7 +12,7 @@ use std::time::Instant;
 use crate::flight::StockSet;
 use crate::planner::lp::stages::{Planner, SolveError};
 use crate::planner::steps::Proof;
-use crate::planner::steps::branch::PROVED_WITHIN;
+use crate::planner::steps::proof::PROVED_WITHIN;
 use crate::planner::steps::deliver;
 use crate::planner::stock_set;
 use crate::planner::stock_set::{Chosen, Members, SetEvaluation, SetValue};

@@ -11,8 +11,8 @@
 //! with `s = 1` says, which leaves more room than there is.
 
 use crate::flight::Convention;
-use crate::planner::lp::blocks;
-use crate::planner::lp::blocks::{Block, Failure, Optimum};
+use crate::planner::lp::block_angular;
+use crate::planner::lp::block_angular::{Block, Failure, Optimum};
 use crate::planner::lp::litre::Litre;
 use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 use crate::planner::lp::real::{Real, Twofold};
@@ -229,7 +229,7 @@ fn optimum(blocks: &[Block], limits: &[f64], watch: &Watch<'_>) -> Result<Optimu
         limits: &[f64],
         watch: &Watch<'_>,
     ) -> Result<Optimum, SolveError> {
-        let found = blocks::solve::<R>(blocks, limits, &mut |stage, part| {
+        let found = block_angular::solve::<R>(blocks, limits, &mut |stage, part| {
             watch.go_on("what is left of the stocks", stage, part)
         })
         .map_err(|failure| match failure {
