@@ -154,7 +154,7 @@ fn highs(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Result<Value, Box
     let pourable = PourableColumns::new(stocks, &flight.base);
     let priorities = priorities_of(flight, &pourable);
     let finite = |v: &f64| if v.is_finite() { json!(v) } else { Value::Null };
-    let mut planner = Planner::default();
+    let planner = Planner::default();
     let mut rows = Vec::new();
     let mut programs = Vec::new();
     for target in &flight.targets {

@@ -26,7 +26,8 @@ impl Tree<'_, '_> {
             return false;
         }
         let far = (useful_below - self.program.theta).abs();
-        far * (most - least) > 0.25 * within(self.search.stage(), self.search.reported(useful_below))
+        far * (most - least)
+            > 0.25 * within(self.search.stage(), self.search.reported(useful_below))
     }
 
     /// What holds of all nodes before anything is known: no misses and no costs are below zero.
@@ -64,7 +65,6 @@ impl Tree<'_, '_> {
             self.program.bound(&self.multipliers, lower, upper, false, &mut self.reduced) > 0.0
         })
     }
-
 
     /// Whether a side is proved to be of no use by the first step of the dual simplex in it, which
     /// needs no tableau of its own.

@@ -15,7 +15,6 @@
 
 use std::time::Instant;
 
-use crate::planner::steps::branching::Split;
 use crate::planner::steps::incumbent::StageSearch;
 use crate::planner::steps::portions::{Choice, Stage, Statement};
 use crate::planner::steps::proof::Proof;
@@ -53,7 +52,8 @@ pub(crate) fn search(statement: &Statement, deadline: Instant) -> Option<SearchR
         let now = Instant::now();
         let part = deadline.saturating_duration_since(now) / stages_left.clamp(1, 2);
         stages_left = stages_left.saturating_sub(1);
-        let mut search = StageSearch { statement, at, reached: &reached, deadline: now + part, best };
+        let mut search =
+            StageSearch { statement, at, reached: &reached, deadline: now + part, best };
         let ended = search.run();
         nodes += ended.nodes;
         out_of_time |= ended.out_of_time;
@@ -198,7 +198,6 @@ impl Tree<'_, '_> {
         Outcome::Ended { bound: self.fathomed, out_of_time: false }
     }
 
-
     /// Opens the sides of a node; false when it has none that is of use.
     fn expand(&mut self, node: Node, open: &mut Vec<Node>) -> bool {
         self.nodes += 1;
@@ -245,5 +244,4 @@ impl Tree<'_, '_> {
         }
         open.len() > opened
     }
-
 }

@@ -135,8 +135,8 @@ pub(crate) fn deliver_portions(
     )?;
     let counting = flight.preference == Preference::FewestStocks;
     let statement = state(&pourable, portions, &rows, &priorities, counting);
-    let found =
-        branch_and_bound::search(&statement, Instant::now() + time_limit).ok_or(SolveError::NothingFits)?;
+    let found = branch_and_bound::search(&statement, Instant::now() + time_limit)
+        .ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
     // Doses that come on top of a litre are given per litre of finished water from here on.
     let finished = statement.finished_litres(&choice.portions);

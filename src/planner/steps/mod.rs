@@ -6,12 +6,12 @@ pub(crate) mod branching;
 pub mod deliver;
 pub(crate) mod incumbent;
 pub mod portions;
-pub mod proof;
 pub(crate) mod program_builder;
+pub mod proof;
 pub(crate) mod relaxation;
 pub(crate) mod rounding;
 pub(crate) mod tableau;
 pub(crate) mod weak_duality;
 
-pub use proof::Proof;
 pub use deliver::{Delivered, deliver_target};
+pub use proof::Proof;

@@ -14,7 +14,13 @@ pub(super) struct Builder {
 }
 
 impl Builder {
-    pub(super) fn column(&mut self, lower: f64, upper: f64, cost: f64, entries: &[(usize, f64)]) -> usize {
+    pub(super) fn column(
+        &mut self,
+        lower: f64,
+        upper: f64,
+        cost: f64,
+        entries: &[(usize, f64)],
+    ) -> usize {
         self.program.lower.push(lower);
         self.program.upper.push(upper);
         self.program.costs.push(cost);
@@ -81,4 +87,3 @@ pub(super) fn loosely(size: f64) -> f64 {
 pub(super) fn near_one(size: f64) -> f64 {
     if size > 0.0 && size.is_finite() { size.log2().round().exp2() } else { 1.0 }
 }
-

@@ -96,8 +96,12 @@ pub(crate) fn program(
         best: best + CAP_SLACK + NEGLIGIBLE * best.abs(),
         litres: 1.0,
     };
-    let mut b =
-        Builder { program: Columns::default(), entries: Vec::new(), cap_margins: Vec::new(), rows: 0 };
+    let mut b = Builder {
+        program: Columns::default(),
+        entries: Vec::new(),
+        cap_margins: Vec::new(),
+        rows: 0,
+    };
     let stocks = statement.stocks();
     let volume_row = b.row(1.0);
     let cost_of = |column: usize| match stage {
@@ -175,7 +179,13 @@ fn nonzero(coefficients: &[f64]) -> Vec<(usize, f64)> {
 }
 
 /// One row of goals, counted in units of its own miss.
-fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, earlier: &FinishedStages, sums: &mut Sums) {
+fn state_row(
+    b: &mut Builder,
+    row: &StatedRow,
+    stage: Stage,
+    earlier: &FinishedStages,
+    sums: &mut Sums,
+) {
     let early = matches!(stage, Stage::Largest | Stage::Beyond);
     if early && !row.beyond {
         return;

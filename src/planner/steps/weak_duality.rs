@@ -79,4 +79,3 @@ impl StageProgram {
         (above * litres + self.theta) * self.scale
     }
 }
-

@@ -195,8 +195,7 @@ impl Problem<'_> {
                 let excluded: Vec<bool> =
                     allowed.iter().enumerate().map(|(j, a)| !a || used_up(j)).collect();
                 let hard = if *limited { self.hard.as_slice() } else { &[] };
-                let mut litre = Litre::default();
-                litre.prepare(self.pourable, rows, self.priorities, hard, &excluded);
+                let litre = Litre::new(self.pourable, rows, self.priorities, hard, &excluded);
                 let mut block = litre.block(self.pourable, rows);
                 block.coupling = self.coupling(*base);
                 (litre, block)

@@ -61,7 +61,6 @@ pub(super) fn least_pivot<R: Real>() -> f64 {
     R::PIVOT * R::PIVOT
 }
 
-
 impl<R: Real> BlockBasis<R> {
     pub(super) fn new(block: &Block) -> Result<Self, Failure> {
         let Numbers { lower, upper, .. } = &block.numbers;
@@ -91,7 +90,8 @@ impl<R: Real> BlockBasis<R> {
                 _ => real(lower[j]),
             })
             .collect();
-        let mut basis_of_block = Self { basis: block.basis.clone(), inverse: Vec::new(), status, values };
+        let mut basis_of_block =
+            Self { basis: block.basis.clone(), inverse: Vec::new(), status, values };
         basis_of_block.factorise(block)?;
         Ok(basis_of_block)
     }
@@ -206,7 +206,8 @@ impl<'a, R: Real> Solver<'a, R> {
                 }
             }
         }
-        self.working_inverse = invert(work, k, real(least_pivot::<R>())).ok_or(Failure::Singular)?;
+        self.working_inverse =
+            invert(work, k, real(least_pivot::<R>())).ok_or(Failure::Singular)?;
         Ok(())
     }
 

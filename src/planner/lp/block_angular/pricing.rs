@@ -4,8 +4,10 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::basis::{ColumnId, Solver, BoundStatus, real};
-use crate::planner::lp::block_angular::{DATA_ROUNDING, Failure, ROUNDING_ULPS, MOST_STEPS, DEGENERATE_STEPS};
+use crate::planner::lp::block_angular::basis::{BoundStatus, ColumnId, Solver, real};
+use crate::planner::lp::block_angular::{
+    DATA_ROUNDING, DEGENERATE_STEPS, Failure, MOST_STEPS, ROUNDING_ULPS,
+};
 use crate::planner::lp::real::Real;
 
 /// A column that may improve the stage.
@@ -85,7 +87,13 @@ impl<R: Real> Solver<'_, R> {
     }
 
     /// Reduced cost of a column.
-    pub(super) fn reduced(&self, stage: usize, t: usize, j: usize, multipliers: &[Price<R>]) -> Price<R> {
+    pub(super) fn reduced(
+        &self,
+        stage: usize,
+        t: usize,
+        j: usize,
+        multipliers: &[Price<R>],
+    ) -> Price<R> {
         let block = &self.blocks[t];
         let objective = &block.objectives[stage];
         // The inverse has rounding of its own, where it should have zeros.

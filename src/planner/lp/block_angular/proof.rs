@@ -4,7 +4,7 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::basis::{Solver, BoundStatus, real};
+use crate::planner::lp::block_angular::basis::{BoundStatus, Solver, real};
 use crate::planner::lp::block_angular::{BASIC_ROUNDING, Stage};
 use crate::planner::lp::real::Real;
 
@@ -64,7 +64,9 @@ impl<R: Real> Solver<'_, R> {
         let mut worst = 0.0_f64;
         for (t, (block, basis_of_block)) in self.blocks.iter().zip(&self.bases).enumerate() {
             let mut size = vec![1.0_f64; block.matrix.rows()];
-            for (j, (value, entries)) in basis_of_block.values.iter().zip(block.matrix.iter()).enumerate() {
+            for (j, (value, entries)) in
+                basis_of_block.values.iter().zip(block.matrix.iter()).enumerate()
+            {
                 let value = value.to_f64();
                 for &(i, v) in entries {
                     size[i] = size[i].max((v * value).abs());

@@ -4,7 +4,9 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::basis::{ColumnId, Solver, BoundStatus, least_pivot, real, resting};
+use crate::planner::lp::block_angular::basis::{
+    BoundStatus, ColumnId, Solver, least_pivot, real, resting,
+};
 use crate::planner::lp::block_angular::pricing::Entering;
 use crate::planner::lp::block_angular::{Failure, ROUNDING_ULPS};
 use crate::planner::lp::real::Real;
@@ -162,7 +164,12 @@ impl<R: Real> Solver<'_, R> {
     }
 
     /// The entering column takes the place of the one that leaves.
-    pub(super) fn exchange(&mut self, who: Leaving, entering: ColumnId, own: &[R]) -> Result<(), Failure> {
+    pub(super) fn exchange(
+        &mut self,
+        who: Leaving,
+        entering: ColumnId,
+        own: &[R],
+    ) -> Result<(), Failure> {
         match who {
             Leaving::ColumnId(q) => {
                 self.working[q] = entering;
@@ -209,5 +216,4 @@ impl<R: Real> Solver<'_, R> {
         }
         self.invert_working()
     }
-
 }
