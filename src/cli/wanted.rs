@@ -9,7 +9,7 @@ use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
 use crate::everyday::cost::MoneyAmount;
-use crate::everyday::wanted::like;
+use crate::everyday::wanted::replicate_target;
 use crate::everyday::{ReadyProduct, Wanted};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::{BaseShare, Dispenser};
@@ -78,7 +78,7 @@ pub(super) fn wanted_and_dispenser(
     let water = NamedWaters::of(bench).find(name)?;
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     let wanted = Wanted {
-        target: like(&water.name, &water.water),
+        target: replicate_target(&water.name, &water.water),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         salts: DrySalt::of_shelf(&stocks),
         stocks,

@@ -10,7 +10,7 @@ pub mod explain;
 pub mod lp;
 pub mod plan;
 pub mod steps;
-pub mod stock_set;
+pub mod subset;
 pub mod whole_flight;
 
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};

@@ -2,6 +2,7 @@
 
 pub(crate) mod block_angular;
 pub(crate) mod litre;
+pub(crate) mod long_step;
 pub(crate) mod matrix;
 pub(crate) mod piecewise;
 pub mod program;
@@ -10,4 +11,5 @@ pub mod recheck;
 pub(crate) mod simplex;
 pub mod solver;
 pub mod stages;
+pub(crate) mod status;
 pub(crate) mod warm_start;

@@ -152,6 +152,11 @@ impl Piecewise {
         self.pourable.as_ref().map_or(0, |pourable| pourable.stocks.len())
     }
 
+    /// Whether a row is a goal, and not the volume or a limit.
+    pub(crate) fn is_goal(&self, i: usize) -> bool {
+        (1..=self.forms.len()).contains(&i)
+    }
+
     /// Coefficients of a row.
     pub(crate) fn row(&self, i: usize) -> &[f64] {
         &self.by_row[i * self.columns..(i + 1) * self.columns]

@@ -321,26 +321,35 @@ impl Deviations {
 /// Appends the rows of a target's goals.
 pub fn push_rows(target: &Target, rows: &mut Vec<Row>) {
     for goal in &target.goals {
-        match goal.subject {
-            Subject::Measure(measure) => rows.push(Row::band(
-                measure.coefficients(),
-                goal.band.low(),
-                goal.band.high(),
-                goal.tolerance,
-                goal.weight / goal.miss_unit,
-            )),
-            Subject::Ratio { of, to, of_factor, to_factor } => {
-                let denominator = size_of(to, target);
-                push_ratio(goal, (of, to), to_factor / of_factor, denominator, rows);
-            }
+        push_goal(goal, target, rows);
+    }
+}
+
+fn push_goal(goal: &Goal, target: &Target, rows: &mut Vec<Row>) {
+    match goal.subject {
+        Subject::Measure(measure) => rows.push(Row::band(
+            measure.coefficients(),
+            goal.band.low(),
+            goal.band.high(),
+            goal.tolerance,
+            goal.weight / goal.miss_unit,
+        )),
+        Subject::Ratio { of, to, of_factor, to_factor } => {
+            let denominator = size_of(to, target);
+            push_ratio(goal, (of, to), to_factor / of_factor, denominator, rows);
         }
     }
 }
 
 /// Rows of a target with its tolerances as part of the bands: beyond them or not, nothing else.
 pub(crate) fn edges(target: &Target) -> Vec<Row> {
+    target.goals.iter().flat_map(|goal| edges_of(goal, target)).collect()
+}
+
+/// Those of one of its goals.
+pub(crate) fn edges_of(goal: &Goal, target: &Target) -> Vec<Row> {
     let mut rows = Vec::new();
-    push_rows(target, &mut rows);
+    push_goal(goal, target, &mut rows);
     rows.into_iter()
         .filter(|row| row.tolerance.is_finite())
         .map(|row| {

@@ -28,7 +28,7 @@ pub(crate) fn feasibility(program: &Piecewise, x: &[f64]) -> Result<(), SolveErr
     for (value, upper) in x.iter().zip(&program.upper) {
         worst = worst.max((-value).max(value - upper) / value.abs().max(1.0));
     }
-    for (i, row) in program.rows.iter().enumerate().filter(|(_, row)| row.rate <= 0.0) {
+    for (i, row) in program.rows.iter().enumerate().filter(|(i, _)| !program.is_goal(*i)) {
         // The volume and the limits; a goal may have any value.
         let value = program.value(i, x);
         let outside = (row.breaks[BAND] - value).max(value - row.breaks[BAND + 1]);

@@ -14,7 +14,8 @@
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
 use crate::planner::lp::matrix::invert;
-use crate::planner::lp::piecewise::{BAND, Piecewise, RowCost, SEGMENTS, StageCost, axpy, dot};
+use crate::planner::lp::piecewise::{Piecewise, StageCost, axpy, dot};
+use crate::planner::lp::status::{BoundStatus, RowStatus};
 
 /// How a run ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,82 +28,11 @@ pub(crate) enum Ending {
     Stalled,
 }
 
-/// Where a stock or base water stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum BoundStatus {
-    Basic,
-    Lower,
-    Upper,
-    /// Nonbasic, and unable to move: it has no range, or an earlier stage fixed it.
-    Fixed,
-}
-
-impl BoundStatus {
-    fn at(upper: f64, at_lower: bool) -> Self {
-        if upper <= 0.0 {
-            BoundStatus::Fixed
-        } else if at_lower {
-            BoundStatus::Lower
-        } else {
-            BoundStatus::Upper
-        }
-    }
-
-    /// A column at its lower bound gains by rising when its reduced cost is negative, one at its
-    /// upper bound by falling when it is positive; the others do not move.
-    fn sign(self) -> f64 {
-        match self {
-            BoundStatus::Lower => -1.0,
-            BoundStatus::Upper => 1.0,
-            BoundStatus::Basic | BoundStatus::Fixed => 0.0,
-        }
-    }
-}
-
-/// Where the value of a row stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct RowStatus {
-    /// The segments that earlier stages have left to it; none when `from` is above `to`.
-    pub(crate) from: usize,
-    pub(crate) to: usize,
-    /// Basic: its segment. Nonbasic: the break that it stands at.
-    pub(crate) place: usize,
-    pub(crate) basic: bool,
-}
-
-impl RowStatus {
-    fn new(row: &RowCost) -> Self {
-        let (mut from, mut to) = (0, SEGMENTS - 1);
-        if row.breaks[0] > f64::NEG_INFINITY {
-            (from, to) = (BAND, BAND);
-        }
-        while from < BAND && row.breaks[from + 1] == f64::NEG_INFINITY {
-            from += 1;
-        }
-        while to > BAND && row.breaks[to] == f64::INFINITY {
-            to -= 1;
-        }
-        Self { from, to, place: BAND, basic: false }
-    }
-
-    /// The segment on the left of the break that it stands at.
-    pub(super) fn left(&self, breaks: &[f64; SEGMENTS + 1]) -> Option<usize> {
-        let here = breaks[self.place];
-        (self.from..self.place).rev().find(|k| breaks[*k] < here).filter(|k| *k <= self.to)
-    }
-
-    /// The segment on its right.
-    pub(super) fn right(&self, breaks: &[f64; SEGMENTS + 1]) -> Option<usize> {
-        let here = breaks[self.place];
-        (self.place..=self.to).find(|k| breaks[*k + 1] > here).filter(|k| *k >= self.from)
-    }
-}
-
 /// Our choice of numerical tolerances. Rows are in meq/L with coefficients near 1, so a pivot
 /// below 1e-9 is rounding, a step below 1e-13 is no progress, and a reduced cost below 1e-10 of
 /// the largest cost is zero. Moving them by a factor of a hundred changes no tested answer.
 pub(super) const PIVOT: f64 = 1e-9;
-const STEP: f64 = 1e-13;
+pub(super) const STEP: f64 = 1e-13;
 const REDUCED_COST: f64 = 1e-10;
 /// Reduced costs within this factor of the border are looked at again after a fresh
 /// factorisation. Exact columns have none there; heavy weights on contradicting goals may.
@@ -126,30 +56,30 @@ pub(crate) struct Simplex {
     pub(super) updates: usize,
     /// Values of the basic columns, with the ends of where they may be before a break.
     pub(super) now: Vec<f64>,
-    low: Vec<f64>,
-    high: Vec<f64>,
+    pub(super) low: Vec<f64>,
+    pub(super) high: Vec<f64>,
     /// Multipliers of the rows.
     pub(crate) multipliers: Vec<f64>,
     /// Reduced costs of stocks and base waters, and what turns them into the gain of a move.
     pub(super) reduced: Vec<f64>,
-    sign: Vec<f64>,
+    pub(super) sign: Vec<f64>,
     /// By row: the slopes on both sides of the break it stands at; infinite where it cannot move.
-    left: Vec<f64>,
-    right: Vec<f64>,
+    pub(super) left: Vec<f64>,
+    pub(super) right: Vec<f64>,
     /// The entering column in terms of the basis, how far each basic column lets it go, and the
     /// segments that they have come to.
     pub(super) entering: Vec<f64>,
-    reach: Vec<f64>,
-    segment: Vec<usize>,
+    pub(super) reach: Vec<f64>,
+    pub(super) segment: Vec<usize>,
     work: Vec<f64>,
 }
 
 /// The column that enters: its number, whether it rises, and what a unit of the move gains.
 #[derive(Clone, Copy)]
-struct Entering {
-    column: usize,
-    rises: bool,
-    gain: f64,
+pub(super) struct Entering {
+    pub(super) column: usize,
+    pub(super) rises: bool,
+    pub(super) gain: f64,
 }
 
 impl Simplex {
@@ -388,7 +318,7 @@ impl Simplex {
     }
 
     /// The slopes on both sides of a nonbasic row.
-    fn set_slopes(&mut self, program: &Piecewise, stage: StageCost<'_>, i: usize) {
+    pub(super) fn set_slopes(&mut self, program: &Piecewise, stage: StageCost<'_>, i: usize) {
         let (row, status) = (&program.rows[i], self.row_status[i]);
         let slope = |segment: usize| stage.slope(row.rate, segment);
         let side = |segment: Option<usize>, none: f64| {
@@ -399,7 +329,7 @@ impl Simplex {
     }
 
     /// The ends of the segment or range of the basic column at a position.
-    fn set_ends(&mut self, program: &Piecewise, position: usize) {
+    pub(super) fn set_ends(&mut self, program: &Piecewise, position: usize) {
         let j = self.basis[position];
         (self.low[position], self.high[position]) = match j.checked_sub(program.columns) {
             Some(i) => {
@@ -449,162 +379,6 @@ impl Simplex {
         }
     }
 
-    /// Moves the entering column for as long as the objective falls; false when it falls for ever.
-    fn step(&mut self, program: &Piecewise, stage: StageCost<'_>, entering: Entering) -> bool {
-        let n = program.columns;
-        let Entering { column: j, rises, mut gain } = entering;
-        let sign = if rises { 1.0 } else { -1.0 };
-        let own_row = j.checked_sub(n).map(|i| (i, program.rows[i]));
-        let start =
-            own_row.map_or_else(|| self.x[j], |(i, row)| row.breaks[self.row_status[i].place]);
-        let mut own_segment = own_row.map_or(Some(0), |(i, row)| {
-            let status = self.row_status[i];
-            if rises { status.right(&row.breaks) } else { status.left(&row.breaks) }
-        });
-        let own_break = |segment: usize| match own_row {
-            None => program.upper[j],
-            Some((_, row)) if rises => row.breaks[segment + 1] - start,
-            Some((_, row)) => start - row.breaks[segment],
-        };
-        let Some(mut segment) = own_segment.take() else { return false };
-        let mut own = own_break(segment);
-        self.measure_reach(program, sign);
-        let (length, leaving) = loop {
-            let (mut length, mut first) = (own, usize::MAX);
-            for (position, reach) in self.reach.iter().enumerate() {
-                first = if *reach < length { position } else { first };
-                length = if *reach < length { *reach } else { length };
-            }
-            if !length.is_finite() {
-                return false;
-            }
-            if first == usize::MAX {
-                // The entering column comes to its own bound or break first.
-                let Some((i, row)) = own_row else { break (length, None) };
-                let Some(next) = beyond(segment, rises, &self.row_status[i]) else {
-                    break (length, None);
-                };
-                gain -= (stage.slope(row.rate, next) - stage.slope(row.rate, segment)).abs();
-                if gain <= 0.0 {
-                    break (length, None);
-                }
-                segment = next;
-                own = own_break(segment);
-            } else if !self.passes(program, stage, first, sign, &mut gain) {
-                break (length, Some(self.strongest(first, length)));
-            }
-        };
-        axpy(&mut self.now, -sign * length, &self.entering);
-        for position in 0..self.basis.len() {
-            if let Some(i) = self.basis[position].checked_sub(n)
-                && self.row_status[i].place != self.segment[position]
-            {
-                self.row_status[i].place = self.segment[position];
-                self.set_ends(program, position);
-            }
-        }
-        let own_place = if rises { segment + 1 } else { segment };
-        match (leaving, j.checked_sub(n)) {
-            (None, None) => {
-                self.put_at_bound(program, j, !rises);
-                self.sign[j] = self.status[j].sign();
-            }
-            (None, Some(i)) => {
-                self.row_status[i].place = own_place;
-                self.t[i] = program.rows[i].breaks[own_place];
-                self.set_slopes(program, stage, i);
-            }
-            (Some(position), own) => {
-                if let Some(i) = own {
-                    self.row_status[i].place = segment;
-                }
-                self.leave(program, stage, position, sign);
-                self.pivot(position, j);
-                self.now[position] = start + sign * length;
-                self.set_ends(program, position);
-                match own {
-                    Some(i) => self.set_slopes(program, stage, i),
-                    None => self.sign[j] = 0.0,
-                }
-            }
-        }
-        true
-    }
-
-    /// How far each basic column lets the entering one go before its own next break.
-    fn measure_reach(&mut self, program: &Piecewise, sign: f64) {
-        let ends = self.low.iter().zip(&self.high).zip(&self.now);
-        for ((alpha, reach), ((low, high), now)) in
-            self.entering.iter().zip(&mut self.reach).zip(ends)
-        {
-            let slope = sign * alpha;
-            let room = if slope < 0.0 { high - now } else { now - low };
-            let far = (room / slope.abs()).max(0.0);
-            *reach = if slope.abs() > PIVOT { far } else { f64::INFINITY };
-        }
-        for (segment, &j) in self.segment.iter_mut().zip(&self.basis) {
-            *segment = j.checked_sub(program.columns).map_or(0, |i| self.row_status[i].place);
-        }
-    }
-
-    /// Whether a basic row may go on into its next segment, the objective still falling.
-    fn passes(
-        &mut self,
-        program: &Piecewise,
-        stage: StageCost<'_>,
-        position: usize,
-        sign: f64,
-        gain: &mut f64,
-    ) -> bool {
-        let Some(i) = self.basis[position].checked_sub(program.columns) else { return false };
-        let rate_of_change = -sign * self.entering[position];
-        let (row, at) = (&program.rows[i], self.segment[position]);
-        let Some(next) = beyond(at, rate_of_change > 0.0, &self.row_status[i]) else {
-            return false;
-        };
-        let steeper = (stage.slope(row.rate, next) - stage.slope(row.rate, at)).abs();
-        let left = *gain - steeper * rate_of_change.abs();
-        if left <= 0.0 {
-            return false;
-        }
-        *gain = left;
-        self.segment[position] = next;
-        let end = if rate_of_change > 0.0 { row.breaks[next + 1] } else { row.breaks[next] };
-        self.reach[position] = (end - self.now[position]) / rate_of_change;
-        true
-    }
-
-    /// Between columns that stop the step at the same length the strongest pivot rounds least.
-    fn strongest(&self, first: usize, length: f64) -> usize {
-        let mut best = first;
-        for (position, reach) in self.reach.iter().enumerate() {
-            if *reach <= length + STEP && self.entering[position].abs() > self.entering[best].abs()
-            {
-                best = position;
-            }
-        }
-        best
-    }
-
-    /// The basic column at a position comes to the bound or break that it was moving to.
-    fn leave(&mut self, program: &Piecewise, stage: StageCost<'_>, position: usize, sign: f64) {
-        let j = self.basis[position];
-        let rises = sign * self.entering[position] < 0.0;
-        match j.checked_sub(program.columns) {
-            None => {
-                self.put_at_bound(program, j, !rises);
-                self.sign[j] = self.status[j].sign();
-            }
-            Some(i) => {
-                let status = &mut self.row_status[i];
-                status.basic = false;
-                status.place = self.segment[position] + usize::from(rises);
-                self.t[i] = program.rows[i].breaks[status.place];
-                self.set_slopes(program, stage, i);
-            }
-        }
-    }
-
     /// Column `j`, already expanded, takes the place of the basic column at a position.
     pub(super) fn pivot(&mut self, position: usize, j: usize) {
         let m = self.basis.len();
@@ -632,14 +406,5 @@ impl Simplex {
     /// Whether so many pivots have rounded the inverse that it is to be made anew.
     pub(crate) fn is_worn(&self) -> bool {
         self.updates > MOST_UPDATES
-    }
-}
-
-/// The segment behind the next break, when the row may go there.
-fn beyond(segment: usize, rises: bool, status: &RowStatus) -> Option<usize> {
-    if rises {
-        (segment < status.to).then_some(segment + 1)
-    } else {
-        (segment > status.from).then(|| segment - 1)
     }
 }

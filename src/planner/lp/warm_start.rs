@@ -5,7 +5,8 @@
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
 use crate::planner::lp::piecewise::{Piecewise, SEGMENTS, StageCost, axpy, dot};
-use crate::planner::lp::simplex::{BoundStatus, PIVOT, Simplex};
+use crate::planner::lp::simplex::{PIVOT, Simplex};
+use crate::planner::lp::status::BoundStatus;
 
 /// Our choice: bases that are kept. More of them save hardly a pivot and each must be tried.
 const KEPT: usize = 8;

@@ -4,7 +4,7 @@ use std::time::{Duration, Instant};
 
 use crate::flight::{Convention, Dispenser, Flight, Preference, StockRule, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{PourableColumns, Row};
+use crate::planner::lp::program::{Deviations, PourableColumns, Row};
 use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::steps::portions::{Portion, Stage, Statement};
@@ -255,13 +255,8 @@ fn evaluated(
 ) -> Result<Plan, SolveError> {
     let mut solution = Solution { meq_per_l, shares, ..Solution::default() };
     let water = plan::pour(pourable, &solution);
-    let (mut largest, mut beyond, mut inside) = (0.0_f64, 0.0, 0.0);
-    for row in rows {
-        let (out, within) = row.costs(water.dot(&row.form));
-        largest = largest.max(out);
-        beyond += out;
-        inside += within;
-    }
+    let Deviations { largest, beyond, inside } =
+        Deviations::of(rows.iter().map(|row| (row, water.dot(&row.form))));
     solution.largest = priorities.largest_first.then_some(largest);
     solution.beyond = beyond;
     solution.inside = inside;

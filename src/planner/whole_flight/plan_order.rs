@@ -12,7 +12,7 @@ use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Priorities, SolveError};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
-use crate::planner::stock_set::{Chosen, Members};
+use crate::planner::subset::{Chosen, Members};
 use crate::planner::whole_flight::Watch;
 use crate::planner::whole_flight::joint;
 use crate::planner::whole_flight::joint::JointProgram;
@@ -129,8 +129,8 @@ pub fn plan_order_watched(
     let plans = plans.into_iter().map(|(_, plan)| plan).collect();
     let mut ordered = context.ordered(plans)?;
     // Places in the part of the flight that was planned as places in the whole of it.
-    for late in &mut ordered.unanswered {
-        late.target = places.get(late.target).copied().unwrap_or(late.target);
+    for one in &mut ordered.unanswered {
+        one.target = places.get(one.target).copied().unwrap_or(one.target);
     }
     ordered.unanswered.extend(unanswered);
     ordered.unanswered.sort_by_key(|u| u.target);
@@ -175,7 +175,7 @@ impl<'a> FlightContext<'a> {
             let binding = !self.within(free, &limits);
             let mut proved = true;
             if binding {
-                (plans, proved) = self.together(&limits, members)?;
+                (plans, proved) = self.plan_jointly(&limits, members)?;
                 if self.order.dispenser.is_some() {
                     proved = false;
                     delivered = self.deliver(members, &plans, &limits)?;
@@ -198,7 +198,7 @@ impl<'a> FlightContext<'a> {
     }
 
     /// Whether the search for a set of stocks is to end.
-    pub(crate) fn late(&self) -> bool {
+    pub(crate) fn time_is_up(&self) -> bool {
         Instant::now() >= self.deadline || self.watch.stopped()
     }
 
@@ -280,7 +280,7 @@ impl<'a> FlightContext<'a> {
     }
 
     /// All targets at once within what is left.
-    fn together(
+    fn plan_jointly(
         &self,
         limits: &[(usize, f64)],
         members: &[bool],
