@@ -1,10 +1,8 @@
-//! From goals to doses, by linear programming.
+//! planner: from goals to doses, by linear programming.
 //!
-//! [`program`] states the problem, [`solver`] hands it to a solver, [`stages`] runs the stages in
-//! order, [`recheck`] verifies every answer outside the solver, [`plan`] turns a flight into
-//! answers. With a dispenser [`portions`] states doses in steps, [`branch`] searches them and
-//! [`deliver`] turns them into plans; [`whole_flight`] answers for all waters at once; [`why`],
-//! [`alternatives`] and [`choices`] ask further.
+//! [`lp`] solves one litre and proves it, [`plan`] turns a flight into answers. With a dispenser
+//! [`steps`] gives doses in whole steps; [`whole_flight`] answers for all waters at once; [`explain`]
+//! asks further; [`subset`] is the one search for sets of stocks, goals and salts.
 
 pub mod explain;
 pub mod lp;

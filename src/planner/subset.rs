@@ -203,11 +203,14 @@ pub fn fewest(
             fallback[j] = true;
         }
     }
+    let mut at_least = size(required);
     loop {
         let mut hit = required.to_vec();
         let mut best = vec![true; stocks];
-        smallest_hit(&clauses, &mut hit, &mut best);
-        let at_least = size(&best);
+        if !smallest_hit(&clauses, &mut hit, &mut best, time_is_up) {
+            return Chosen { members: fallback, proved: false, at_least };
+        }
+        at_least = size(&best);
         if at_least >= size(&fallback) {
             return Chosen { members: fallback, proved: true, at_least };
         }
@@ -230,10 +233,25 @@ pub fn fewest(
     }
 }
 
-/// The smallest set that has a member in every clause, by depth-first search.
-fn smallest_hit(clauses: &[Vec<usize>], hit: &mut Members, best: &mut Members) {
-    if size(hit) >= size(best) {
-        return;
+/// The smallest set that has a member in every clause, by depth-first search; false when time ended
+/// it. Clauses that have no stock in common need one each: that is what a node costs at least.
+fn smallest_hit(
+    clauses: &[Vec<usize>],
+    hit: &mut Members,
+    best: &mut Members,
+    time_is_up: TimeIsUp<'_>,
+) -> bool {
+    let mut needed = size(hit);
+    let mut taken = hit.clone();
+    for clause in clauses.iter().filter(|clause| !clause.iter().any(|j| taken[*j])) {
+        needed += 1;
+        clause.iter().for_each(|j| taken[*j] = true);
+    }
+    if needed >= size(best) {
+        return true;
+    }
+    if time_is_up() {
+        return false;
     }
     let open = clauses
         .iter()
@@ -241,13 +259,14 @@ fn smallest_hit(clauses: &[Vec<usize>], hit: &mut Members, best: &mut Members) {
         .min_by_key(|clause| clause.len());
     let Some(clause) = open else {
         best.clone_from(hit);
-        return;
+        return true;
     };
-    for &j in clause {
+    clause.iter().all(|&j| {
         hit[j] = true;
-        smallest_hit(clauses, hit, best);
+        let complete = smallest_hit(clauses, hit, best, time_is_up);
         hit[j] = false;
-    }
+        complete
+    })
 }
 
 /// The value of a set: values to be made least, in order.

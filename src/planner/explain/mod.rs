@@ -1,4 +1,8 @@
-//! planner::explain
+//! planner::explain: questions beside the plan, each answered by planning again.
+//!
+//! [`why`] says what a water hangs on; [`out_of_reach`] which goals conflict and what limits have to do
+//! with it; [`charges`] whether it could be neutral; [`remedies`] which salts would reach it;
+//! [`alternatives`] other recipes; [`nearest`] the water most like another one.
 
 pub mod alternatives;
 pub mod charges;

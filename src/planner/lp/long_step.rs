@@ -20,7 +20,7 @@ impl Simplex {
         let own_row = j.checked_sub(n).map(|i| (i, program.rows[i]));
         let start =
             own_row.map_or_else(|| self.x[j], |(i, row)| row.breaks[self.row_status[i].place]);
-        let mut own_segment = own_row.map_or(Some(0), |(i, row)| {
+        let own_segment = own_row.map_or(Some(0), |(i, row)| {
             let status = self.row_status[i];
             if rises { status.right(&row.breaks) } else { status.left(&row.breaks) }
         });
@@ -29,7 +29,7 @@ impl Simplex {
             Some((_, row)) if rises => row.breaks[segment + 1] - start,
             Some((_, row)) => start - row.breaks[segment],
         };
-        let Some(mut segment) = own_segment.take() else { return false };
+        let Some(mut segment) = own_segment else { return false };
         let mut own = own_break(segment);
         self.measure_reach(program, sign);
         let (length, leaving) = loop {

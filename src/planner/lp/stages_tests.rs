@@ -116,3 +116,39 @@ fn costs_far_apart_have_an_answer() {
         assert!(found.is_ok(), "number {number}: {found:?}");
     }
 }
+
+/// A planner that starts from the bases of other waters finds what one finds that starts from
+/// nothing: goals, tolerances, weights and stocks that are shut out all move while the forms stay.
+#[test]
+fn a_warm_start_changes_no_answer() {
+    let mut random = ChaCha20Rng::seed_from_u64(9);
+    for number in 0..60 {
+        let (pourable, mut rows, priorities) = program(&mut random, 3.0);
+        let mut warm = Planner::default();
+        for turn in 0..20 {
+            for row in &mut rows {
+                let low = random.random_range(0.0..3.0);
+                let high = [low, f64::INFINITY, low + 0.3][random.random_range(0..3)];
+                let rate = 10.0_f64.powf(random.random_range(0.0..3.0));
+                let tolerance = [0.0, 1.0 / rate, 0.05, f64::INFINITY][random.random_range(0..4)];
+                *row = if random.random_bool(0.2) {
+                    Row::band(row.form, f64::NEG_INFINITY, low, tolerance, rate)
+                } else {
+                    Row::band(row.form, low, high, tolerance, rate)
+                };
+            }
+            let allowed: Vec<bool> = (0..9).map(|_| random.random_bool(0.8)).collect();
+            warm.allow(&allowed);
+            let mut cold = Planner::default();
+            cold.allow(&allowed);
+            let both = [&mut warm, &mut cold].map(|p| p.solve(&pourable, &rows, &priorities));
+            let [Ok(from_bases), Ok(from_nothing)] = &both else {
+                assert!(both.iter().all(Result::is_err), "{number}, {turn}: {both:?}");
+                continue;
+            };
+            for (a, b) in from_bases.values().zip(from_nothing.values()) {
+                assert!((a - b).abs() <= 1e-8 * b.abs().max(1.0), "{number}, {turn}: {a}, {b}");
+            }
+        }
+    }
+}

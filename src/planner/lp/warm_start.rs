@@ -53,7 +53,7 @@ impl RecentBases {
         basis.updates = simplex.updates;
         basis.at_upper.clear();
         for (j, (x, upper)) in simplex.x.iter().zip(&program.upper).enumerate() {
-            if simplex.status[j] != BoundStatus::Basic && *x > 0.0 && x == upper {
+            if simplex.status[j] != BoundStatus::Basic && *x > 0.0 && x >= upper {
                 basis.at_upper.push(j);
             }
         }

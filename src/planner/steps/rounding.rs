@@ -1,5 +1,4 @@
 //! Whole portions near the relaxation of a node.
-#![expect(clippy::indexing_slicing, reason = "indices run over stocks of one statement")]
 
 use crate::planner::steps::branch_and_bound::Tree;
 use crate::planner::steps::portions::{Portion, WHOLE, whole};
