@@ -131,7 +131,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         black_box(explainer.hints(target)?);
     }
     let us = start.elapsed().as_secs_f64() * 1e6 / f64::from(u32::try_from(beyond.len().max(1))?);
-    println!("  {} out of reach: {us:.1} µs more for the goals that conflict and the hints", beyond.len());
+    println!(
+        "  {} out of reach: {us:.1} µs more for the goals that conflict and the hints",
+        beyond.len()
+    );
     match highs(&flight, &stocks, &plans) {
         Ok(report) => println!("{}", compare(&report, own)?),
         Err(error) => println!("HiGHS was not run: {error}"),

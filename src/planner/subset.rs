@@ -243,9 +243,13 @@ fn smallest_hit(
 ) -> bool {
     let mut needed = size(hit);
     let mut taken = hit.clone();
-    for clause in clauses.iter().filter(|clause| !clause.iter().any(|j| taken[*j])) {
-        needed += 1;
-        clause.iter().for_each(|j| taken[*j] = true);
+    for clause in clauses {
+        if !clause.iter().any(|j| taken[*j]) {
+            needed += 1;
+            for j in clause {
+                taken[*j] = true;
+            }
+        }
     }
     if needed >= size(best) {
         return true;

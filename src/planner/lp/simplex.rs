@@ -370,12 +370,11 @@ impl Simplex {
     pub(super) fn expand(&mut self, program: &Piecewise, j: usize) {
         let m = program.rows.len();
         let rows = self.entering.iter_mut().zip(self.inverse.chunks_exact(m));
-        match j.checked_sub(program.columns) {
-            Some(i) => rows.for_each(|(entry, row)| *entry = -row[i]),
-            None => {
-                let column = program.column(j);
-                rows.for_each(|(entry, row)| *entry = dot(row, column));
-            }
+        if let Some(i) = j.checked_sub(program.columns) {
+            rows.for_each(|(entry, row)| *entry = -row[i]);
+        } else {
+            let column = program.column(j);
+            rows.for_each(|(entry, row)| *entry = dot(row, column));
         }
     }
 

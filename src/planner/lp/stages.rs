@@ -119,9 +119,9 @@ struct Program {
 /// Our choice: a limit that is exceeded by this part of it is kept.
 pub(crate) const LIMIT_ROUNDING: f64 = 1e-9;
 
-/// Our choice: costs further apart than this are summed up in numbers of twice the digits. Beyond it
-/// the least of them is lost among the rounding of the largest.
-const FAR_APART: f64 = 1e6;
+/// Our choice: costs further apart than this are summed up in numbers of twice the digits. A reduced
+/// cost counts as zero by the size of the largest, and beyond this the least of them might.
+const FAR_APART: f64 = 1e4;
 
 /// The problem of one water.
 #[derive(Clone, Copy)]

@@ -72,7 +72,7 @@ fn the_second_solver_agrees() {
     let mut random = ChaCha20Rng::seed_from_u64(7);
     let mut compared = 0;
     for number in 0..600 {
-        let (pourable, rows, priorities) = program(&mut random, 5.0);
+        let (pourable, rows, priorities) = program(&mut random, 4.0);
         let problem = Problem {
             pourable: &pourable,
             rows: &rows,

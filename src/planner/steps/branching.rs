@@ -71,7 +71,7 @@ impl Tree<'_, '_> {
                     },
                     row,
                     costs: [value_below, value_above],
-                    score: score,
+                    score,
                 });
             }
         }
