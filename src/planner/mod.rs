@@ -1,8 +1,27 @@
-//! planner: from goals to doses, by linear programming.
+//! From goals to doses, by linear programming.
 //!
-//! [`lp`] solves one litre and proves it, [`plan`] turns a flight into answers. With a dispenser
-//! [`steps`] gives doses in whole steps; [`whole_flight`] answers for all waters at once; [`explain`]
-//! asks further; [`subset`] is the one search for sets of stocks, goals and salts.
+//! [`plan`] turns a flight into answers, water by water, and [`subset`] is the one search for sets of
+//! stocks, goals and salts. `lp` states and solves one water, `steps` counts in whole steps of a dispenser,
+//! `whole_flight` answers for all waters at once, `explain` says why and what else.
+//!
+//! May use: `chemistry`, `water`, `stock`, `flight`, and of its own rooms only `lp`. Never: text,
+//! files, or an answer that was not rechecked from the original numbers.
+//!
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::planner::plan_flight;
+//!
+//! let plans = plan_flight(&flight, &stocks)?;
+//! assert!(plans[0].reached()); // soft
+//! assert!((plans[0].ml_per_l[0] - 0.92).abs() < 5e-3); // mL/L of the first stock, calcium
+//! assert!(!plans[7].reached()); // hard, all bicarbonate: out of reach of this shelf
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod explain;
 pub mod lp;

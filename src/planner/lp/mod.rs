@@ -1,13 +1,30 @@
-//! planner::lp: the program of one litre and its solvers.
+//! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`]) by a
+//! simplex of our own (`piecewise` is its form, `simplex`, `long_step` and `warm_start` its steps),
+//! rechecked outside of it ([`recheck`]), and solved again by microlp for a second opinion
+//! ([`solver`], the only file that knows good_lp). `block_angular` joins the waters of a flight and
+//! computes in any numbers, on the columns that `litre` writes out.
 //!
-//! [`program`] states it: what can be poured, rows of goals, limits, costs of preferences.
-//! `piecewise` gathers that for the quick solver (`simplex`, `long_step`, `warm_start`); `litre`
-//! writes every deviation out as a column for the careful one (`block_angular`), which also joins the
-//! waters of a flight, and for the second opinion (`solver`). [`stages`] runs the stages in order,
-//! [`recheck`] proves every answer from the original numbers.
+//! May use: `chemistry`, `water`, `stock`, `flight`. Never: whole numbers (`steps`), several waters
+//! at once but for the blocks they share, or a solver's word without its proof.
 //!
-//! What may come in: numbers and their proofs. What may not: targets of more than one litre, steps of
-//! a dispenser, words for a user.
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::planner::lp::program::{PourableColumns, push_rows};
+//! use waterflight::planner::lp::stages::{Planner, Priorities};
+//!
+//! let columns = PourableColumns::of(&flight, &stocks);
+//! let mut rows = Vec::new();
+//! push_rows(&flight.targets[0], &mut rows);
+//! let solution = Planner::default().solve(&columns, &rows, &Priorities::default())?;
+//! assert!(solution.beyond < 1e-9); // every goal of `soft` within its tolerance
+//! assert!((solution.shares.iter().sum::<f64>() - 1.0).abs() < 0.01); // and the rest is base water
+//! # Ok(())
+//! # }
+//! ```
 
 pub(crate) mod block_angular;
 pub(crate) mod litre;

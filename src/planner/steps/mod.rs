@@ -1,13 +1,27 @@
-//! planner::steps: doses in whole steps of a dispenser, by branch and bound.
+//! Doses in whole steps of a dispenser: marks of a syringe, drops, steps of a balance.
 //!
-//! [`portions`] states a water in steps, `relaxation` each stage of it as a program of divisible doses
-//! and `weak_duality` what multipliers prove of that; `tableau` solves it. `branch_and_bound` searches:
-//! `branching` chooses where to split, `bounding` fathoms nodes, `rounding` and `incumbent` find
-//! choices. [`proof`] says what is proved, [`deliver`] turns it into plans.
+//! [`portions`] states the problem, `branch_and_bound` searches it, its bounds are proved by
+//! `weak_duality` from the original numbers, [`proof`] says what is proved, and [`deliver`] turns
+//! steps into plans. May use: `stock`, `flight`,
+//! `planner/lp`, `planner`. Never: rounding of a continuous answer, or "proved" where a gap is
+//! left.
 //!
-//! The program is another one than [`crate::planner::lp`] states: its misses are those of a finished
-//! litre whose volume depends on the doses, and what earlier stages reached is kept by caps. Both read
-//! their coefficients and what a deviation costs from there.
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::flight::StockRule;
+//! use waterflight::planner::steps::{deliver::TIME_LIMIT, deliver_target};
+//!
+//! let syringe = &bench.dispensers[0]; // steps of 0.1 mL, at least 0.5 mL
+//! let any = StockRule::default();
+//! let soft = deliver_target(&flight, &stocks, &flight.targets[0], syringe, &any, TIME_LIMIT)?;
+//! assert!(soft.steps.iter().all(|n| *n == 0 || *n >= 5));
+//! # Ok(())
+//! # }
+//! ```
 
 pub(crate) mod bounding;
 pub(crate) mod branch_and_bound;
