@@ -20,9 +20,13 @@
 //! ```
 
 pub mod alternatives;
+pub mod charges;
 pub mod nearest;
+pub mod out_of_reach;
+pub mod remedies;
 pub mod why;
 
 pub use alternatives::alternatives;
 pub use nearest::plan_nearest_to;
-pub use why::{Hints, Why, conflicting_goals, hints, why};
+pub use out_of_reach::{Explainer, Hints, conflicting_goals};
+pub use why::{Why, why};
