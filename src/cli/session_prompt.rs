@@ -82,7 +82,7 @@ pub(super) fn run(
                     for recorded in &lines {
                         screen.say(&format!(
                             "{} ({})",
-                            on_disk(session, recorded),
+                            on_disk(&after, recorded),
                             pending(&after)
                         ));
                         entered.push(recorded.n);
@@ -147,7 +147,7 @@ fn greet(
         pending(score_log)
     ));
     if let Some(last) = score_log.last_of(None).and_then(|n| score_log.line(n)) {
-        screen.say(&format!("the last entry: {}", on_disk(session, &last.line)));
+        screen.say(&format!("the last entry: {}", on_disk(score_log, &last.line)));
     }
     if let Some(piece) = session.torn().map_err(|m| vec![m])? {
         screen.say(&format!(

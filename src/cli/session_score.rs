@@ -1,5 +1,5 @@
-//! `session score`, `session turned`, `session note`: what a taster said, as one command, from
-//! CSV, or at the prompt.
+//! `session score`, `session turned`, `session note`, `session expect`: one command, a CSV file, or
+//! the prompt.
 
 use std::io::Write;
 use std::path::Path;
@@ -14,7 +14,9 @@ use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
 use crate::session::score::entry_text::entry_words;
 use crate::session::score::stickers_belong;
-use crate::session::score::{Intent, Line, ScoreLog, answer_parser, entries_of_rows, said};
+use crate::session::score::{
+    AnswerError, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation, said,
+};
 use crate::text::Page;
 
 pub(super) fn run(
@@ -57,9 +59,10 @@ fn recorded(session: &SessionFolder, intent: &Intent, json: bool) -> Outcome {
     confirmed(session, &score_log, &lines, 0, json)
 }
 
-/// A line that is on disk, in words.
-pub(super) fn on_disk(session: &SessionFolder, line: &Line) -> String {
-    format!("line {} is on disk: {}", line.n, entry_words(&session.plan, &line.entry))
+/// A line that is on disk, in words, as it may be shown now.
+pub(super) fn on_disk(score_log: &ScoreLog, line: &Line) -> String {
+    let words = entry_words(score_log.plan(), &score_log.shown(line).entry);
+    format!("line {} is on disk: {words}", line.n)
 }
 
 /// How many answers are missing.
@@ -80,13 +83,14 @@ fn confirmed(
 ) -> Outcome {
     let mut page = Page::default();
     match lines {
-        [line] => page.say(on_disk(session, line)),
+        [line] => page.say(on_disk(score_log, line)),
         lines => page.say(format!("{} entries are on disk", lines.len())),
     }
     if known > 0 {
         page.say(format!("{known} rows were there already and are left as they are"));
     }
     page.say(pending(score_log));
+    let lines: Vec<Line> = lines.iter().map(|line| score_log.shown(line)).collect();
     let data = json!({
         "session": session.name, "recorded": lines, "known": known, "missing_answers": score_log.missing_answers(),
     });
@@ -143,4 +147,13 @@ pub(super) fn note(
         Intent::Note { taster: taster.map(str::to_owned), text }
     };
     recorded(&session, &intent, json)
+}
+
+/// Records an order that is expected of the waters.
+pub(super) fn expect(bench: Option<&Path>, name: &str, order: &str, json: bool) -> Outcome {
+    let session = open(bench, name)?;
+    let entry = expectation(&session.plan, &session.compared_waters(), order)
+        .map_err(|error| Refused::from(AnswerError::from(error)).0)?;
+    let (score_log, lines) = session.record::<Refused>(|_| Ok(vec![entry]))?;
+    confirmed(&session, &score_log, &lines, 0, json)
 }

@@ -2,10 +2,10 @@
 
 use thiserror::Error;
 
-use crate::numerics::{RangeLaw, count, f_tail, t_quantile};
+use crate::numerics::{count, f_tail};
 
 use crate::session::analysis::ScoreTable;
-use crate::session::analysis::mixed::{FTest, LEVEL};
+use crate::session::analysis::mixed::FTest;
 use crate::session::analysis::score_table::{mean, squares};
 
 /// A line of the table.
@@ -42,16 +42,10 @@ pub struct Anova {
     pub error: Source,
     /// Waters against waters × tasters: whether a panel like this one would find a difference.
     pub waters_test: FTest,
-    /// Waters × tasters against replicates: whether tasters see the waters differently.
-    pub interaction_test: Option<FTest>,
     /// Variance of tasters; may come out negative, which means that none can be seen.
     pub taster_variance: f64,
     /// Variance of waters × tasters; may come out negative; `None` without replicates.
     pub interaction_variance: Option<f64>,
-    /// Smallest difference of two means that is significant among all pairs (Tukey).
-    pub honest_difference: f64,
-    /// The same for one pair fixed beforehand.
-    pub least_difference: f64,
 }
 
 /// Why the classical analysis does not apply.
@@ -114,8 +108,6 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
     if interaction.squares <= ROUNDING * total || total <= 0.0 {
         return Err(AnovaError::NoNoise);
     }
-    let df = count(interaction.df);
-    let standard = (residual / (j * r)).sqrt();
     Ok(Anova {
         means: by_water,
         replicates,
@@ -124,12 +116,8 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
         interaction,
         error,
         waters_test: ratio(waters_line, interaction),
-        interaction_test: (error.df > 0 && error.squares > ROUNDING * total)
-            .then(|| ratio(interaction, error)),
         taster_variance: (tasters_line.mean_square() - residual) / (t * r),
         interaction_variance: (error.df > 0).then(|| (residual - error.mean_square()) / r),
-        honest_difference: RangeLaw::new(waters).quantile(1.0 - LEVEL, df) * standard,
-        least_difference: t_quantile((1.0 - LEVEL) / 2.0, df) * standard * std::f64::consts::SQRT_2,
     })
 }
 

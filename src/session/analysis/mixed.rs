@@ -7,6 +7,7 @@
 )]
 
 use nalgebra::{DMatrix, DVector};
+use serde::Serialize;
 use thiserror::Error;
 
 use crate::numerics::{RangeLaws, count, f_tail, t_quantile};
@@ -71,7 +72,7 @@ pub enum RandomPart {
 
 /// Variances of the random parts, in squared points of the scale. One that comes out below zero says
 /// that none can be seen; the tests keep it as it is, as the classical analysis does.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Variances {
     /// Of tasters; `None` with one taster, and where each taster had one water only.
     pub taster: Option<f64>,
@@ -81,8 +82,21 @@ pub struct Variances {
     pub cup: f64,
 }
 
+impl Variances {
+    /// The variances as they are shown: where none can be seen, zero.
+    #[must_use]
+    pub fn not_negative(self) -> Self {
+        let shown = |variance: Option<f64>| variance.map(|variance| variance.max(0.0));
+        Self {
+            taster: shown(self.taster),
+            taster_by_water: shown(self.taster_by_water),
+            cup: self.cup,
+        }
+    }
+}
+
 /// A test that several effects are all zero.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct FTest {
     /// The ratio.
     pub f: f64,
@@ -141,8 +155,6 @@ pub struct MixedFit {
     pub cups: usize,
     /// Cups owed: they are allowed for, not filled in.
     pub missing: usize,
-    /// Waters that nobody scored.
-    pub never_scored: Vec<usize>,
     /// Whether all scores are one taster's, so that the result holds for that taster only.
     pub one_taster: bool,
 }
@@ -318,7 +330,6 @@ fn fit_cups(
         cups_without_noise: false,
         cups: table.rows.len(),
         missing: table.missing,
-        never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
         one_taster: tasters == 1,
     })
 }

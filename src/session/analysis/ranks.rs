@@ -142,8 +142,6 @@ pub struct RankTest {
     pub blocks: usize,
     /// Mean rank of each water; `None` where it was never ranked.
     pub mean_ranks: Vec<Option<f64>>,
-    /// Sum of ranks of each water.
-    pub rank_sums: Vec<f64>,
     /// Friedman's statistic, corrected for ties; for incomplete trays its generalisation.
     pub statistic: f64,
     /// Degrees of freedom.
@@ -211,16 +209,10 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         blocks.iter().filter_map(|block| block.of(water)).map(|r| f64::from(r) / 2.0).sum::<f64>()
     };
     let times = |water: usize| blocks.iter().filter(|block| block.waters.contains(&water)).count();
-    let rank_sums: Vec<f64> = (0..waters).map(sum).collect();
-    let mean_ranks = rank_sums
-        .iter()
-        .enumerate()
-        .map(|(water, sum)| (times(water) > 0).then(|| sum / count(times(water))))
-        .collect();
+    let mean = |water: usize| (times(water) > 0).then(|| sum(water) / count(times(water)));
     let mut test = RankTest {
         blocks: blocks.len(),
-        mean_ranks,
-        rank_sums,
+        mean_ranks: (0..waters).map(mean).collect(),
         statistic,
         df,
         p_chi_square: chi_square_tail(statistic, count(df.max(1))),

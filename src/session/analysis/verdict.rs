@@ -1,5 +1,7 @@
 //! What may be said, in plain words: effects with intervals first, and what the panel cannot tell.
 
+use serde::Serialize;
+
 use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::session::plan::panel::{USUAL_ALPHA, is_seen};
 use crate::session::plan::{Method, Sides};
@@ -17,7 +19,7 @@ use crate::session::analysis::{Discrimination, PairResult};
 const FEW_TASTERS: usize = 9;
 
 /// What may be said.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Verdict {
     /// The answer in one sentence.
     pub headline: String,
@@ -44,6 +46,15 @@ pub fn p_words(p: f64) -> String {
         format!("p < {LEAST_SAID}")
     } else {
         format!("p = {}", fixed(p, decimals_for(p, 2, 4)))
+    }
+}
+
+impl Verdict {
+    /// Where nothing can be tested, and why.
+    #[must_use]
+    pub fn untested(of: &str, why: &str) -> Self {
+        let headline = format!("{of}: nothing can be tested, {why}");
+        Self { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
     }
 }
 

@@ -9,6 +9,6 @@ pub mod results_page;
 pub mod reveal_page;
 pub mod score_numbers;
 pub(crate) mod scores;
-pub mod trend;
+pub mod order_tests;
 
 pub use past_sessions::{PastSession, PlannedWaterRecipe, SAME_MG_PER_L};

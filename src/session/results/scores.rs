@@ -1,11 +1,13 @@
 //! The scores of one attribute as a part of the page: effects with intervals, then tests, then tasters.
 
 use crate::quantities::show::{decimals_for, fixed, three_figures};
+use crate::session::analysis::icc::Correlation;
+use crate::session::analysis::mixed::FTest;
 use crate::session::analysis::verdict::p_words;
 use crate::session::plan::common_phrases::usual_times;
 use crate::session::plan::panel::is_seen;
 use crate::session::results::score_numbers::{
-    Correlation, EffectNumbers, FNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
+    EffectNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
 };
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
@@ -194,7 +196,7 @@ fn icc_words(icc: Option<Correlation>) -> String {
     })
 }
 
-fn f_words(test: FNumbers) -> String {
+fn f_words(test: FTest) -> String {
     format!(
         "F({}, {}) = {}",
         fixed(test.df, 0),

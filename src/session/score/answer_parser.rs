@@ -9,7 +9,7 @@ use crate::session::plan::Method;
 use crate::session::plan::Plan;
 use crate::session::plan::{Code, CodeError};
 
-use crate::session::score::Refusal;
+use crate::session::score::{ExpectationError, Refusal};
 use crate::session::score::{Answer, TurnedCup};
 
 /// Leaves an attribute out.
@@ -83,6 +83,12 @@ pub enum AnswerError {
     /// Nothing is left to be taken back.
     #[error("there is nothing to take back")]
     NothingToUndo,
+    /// An order that somebody expects, typed as a note.
+    #[error("an expected order is no note: whoever tastes could read it")]
+    ExpectedInNote,
+    /// Words that are no expected order.
+    #[error(transparent)]
+    Expectation(#[from] ExpectationError),
     /// The log refuses it.
     #[error(transparent)]
     Refused(#[from] Refusal),
@@ -126,6 +132,12 @@ impl AnswerError {
             }
             Self::TwiceInFile { .. } => "keep the row that is right".to_owned(),
             Self::NothingToUndo => "`session progress NAME --entries` lists what stands".to_owned(),
+            Self::ExpectedInNote => {
+                "enter it with `session expect NAME \"liking: WATER > WATER\"`, which is shown after \
+                 the reveal"
+                    .to_owned()
+            }
+            Self::Expectation(error) => error.remedy(),
             Self::Refused(refusal) => refusal.remedy(),
         }
     }

@@ -7,7 +7,7 @@ use crate::session::plan::Code;
 use crate::session::plan::Tray;
 use crate::session::plan::{Attribute, Method, OnScale};
 
-use crate::session::score::Refusal;
+use crate::session::score::{OrderError, Refusal};
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
 use crate::session::score::{PendingKind, ScoreLog, Status};
@@ -69,6 +69,9 @@ impl ScoreLog {
     /// # Errors
     /// Why not, with the way out.
     pub(crate) fn check_recorded(&self, entry: &Entry) -> Result<(), Refusal> {
+        if let Entry::ExpectedOrder { of, order } = entry {
+            return self.check_expected(of, order);
+        }
         let late = matches!(entry, Entry::Late { .. } | Entry::Note { .. } | Entry::Opened { .. });
         if let (Some(line), false) = (self.revealed, late) {
             return Err(Refusal::Closed { line });
@@ -82,7 +85,9 @@ impl ScoreLog {
             Entry::Correction { of, answer } => self.check_correction(*of, answer),
             Entry::Undo { of } => self.check_undo(*of),
             Entry::Note { taster: Some(taster), .. } => self.known(taster),
-            Entry::Note { taster: None, .. } | Entry::Opened { .. } => Ok(()),
+            Entry::Note { taster: None, .. }
+            | Entry::Opened { .. }
+            | Entry::ExpectedOrder { .. } => Ok(()),
             Entry::Turned { taster, tray, cups } => self.check_turned(taster, *tray, cups),
             Entry::Reveal { seal, missing_answers, forced } => {
                 self.check_reveal(seal, *missing_answers, forced.as_deref())
@@ -94,6 +99,11 @@ impl ScoreLog {
                 self.subject(answer).map(|_| ())
             }
         }
+    }
+
+    fn check_expected(&self, of: &str, order: &[String]) -> Result<(), Refusal> {
+        OrderError::check(&self.plan, of, order)?;
+        self.first_answer().map_or(Ok(()), |line| Err(OrderError::TooLate { line }.into()))
     }
 
     fn check_correction(&self, of: u64, answer: &Answer) -> Result<(), Refusal> {

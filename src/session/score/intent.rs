@@ -1,6 +1,7 @@
 //! What someone wants recorded, made into an entry on the log as it then is.
 
 use crate::session::score::Refusal;
+use crate::session::score::expected_order::in_note;
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
 use crate::session::score::{AnswerError, ParsedAnswer};
@@ -73,6 +74,9 @@ impl Intent {
             }
             Self::Note { text, .. } | Self::Unblinded { why: text } if text.trim().is_empty() => {
                 return Err(AnswerError::EmptyNote);
+            }
+            Self::Note { text, .. } if in_note(text).is_some() => {
+                return Err(AnswerError::ExpectedInNote);
             }
             Self::Note { taster, text } => {
                 Entry::Note { taster: taster.clone(), text: in_one_line(text) }

@@ -6,6 +6,7 @@ pub mod entry;
 pub(crate) mod entry_check;
 pub mod entry_prompt;
 pub mod entry_text;
+pub mod expectation;
 pub mod expected_order;
 pub mod intent;
 pub(crate) mod prompt_text;
@@ -20,10 +21,11 @@ pub use after_turning::AfterTurning;
 pub use answer_parser::{AnswerError, ParsedAnswer, said, turned};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
 pub use entry_prompt::{EntryPrompt, PromptOutcome};
-pub use expected_order::{ExpectedOrder, expected_order};
+pub use expectation::{ExpectationError, expectation};
+pub use expected_order::{ExpectedOrder, OrderError, expected_orders};
 pub use intent::{Intent, entries_of_rows};
 pub use refusal::Refusal;
-pub use replay::{Replay, ReplayError, ReplayReason, replay};
+pub use replay::{ReplayError, ReplayReason, replay};
 pub use reveal::{
     ChoiceRow, CupPlace, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
     revealed, stickers_belong,

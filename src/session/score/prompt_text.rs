@@ -89,7 +89,7 @@ pub(crate) fn entries(score_log: &ScoreLog, taster: Option<&str>) -> Vec<String>
     let lines = score_log.lines().iter().filter(|recorded| by(&recorded.line.entry));
     lines
         .map(|recorded| {
-            let words = entry_words(score_log.plan(), &recorded.line.entry);
+            let words = entry_words(score_log.plan(), &score_log.shown(&recorded.line).entry);
             match status_words(recorded.status).as_str() {
                 "" => format!("line {}: {words}", recorded.line.n),
                 status => format!("line {}: {words} ({status})", recorded.line.n),

@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use crate::session::plan::Code;
+use crate::session::score::OrderError;
 
 /// An entry that does not go into the log. The message says what is wrong, [`Refusal::remedy`]
 /// what to do.
@@ -240,6 +241,9 @@ pub enum Refusal {
         /// In the entry.
         found: usize,
     },
+    /// An order that cannot be expected.
+    #[error(transparent)]
+    Expected(#[from] OrderError),
     /// A line out of turn.
     #[error("line {found} stands where line {wanted} is due")]
     OutOfTurn {
@@ -323,6 +327,7 @@ impl Refusal {
                 "`session progress NAME` says whose answers are missing; `--force WHY` reveals anyway and is recorded"
                     .to_owned()
             }
+            Refusal::Expected(error) => error.remedy(),
             Refusal::Miscounted { .. } | Refusal::OutOfTurn { .. } => {
                 "the log was changed by hand; restore it from a copy".to_owned()
             }

@@ -14,7 +14,7 @@ use crate::session::score::Refusal;
 use crate::session::score::after_turning::after_turning;
 use crate::session::score::unblinding::Unblinding;
 use crate::session::score::{Entry, OpenedFor, TurnedCup};
-use crate::session::score::{ExpectedOrder, expected_order};
+use crate::session::score::{ExpectedOrder, expected_orders};
 use crate::session::score::{ScoreLog, Status};
 
 /// Why a session is not revealed.
@@ -197,8 +197,8 @@ pub struct Revealed {
     pub left_out: LeftOut,
     /// Why the reveal was forced, when it was.
     pub forced: Option<String>,
-    /// Orders of the waters that were foretold in the log.
-    pub expected_order: Vec<ExpectedOrder>,
+    /// Orders of the waters that were expected before the tasting.
+    pub expected_orders: Vec<ExpectedOrder>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
     /// What was entered in a tasting alone after cups had been turned over.
@@ -290,7 +290,7 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
         choices: Vec::new(),
         left_out: left_out(score_log),
         forced,
-        expected_order: expected_order(score_log, &key.waters),
+        expected_orders: expected_orders(score_log, &key.waters),
         opened_early: opened_early(score_log, line),
         after_turning: after_turning(score_log),
         verified,

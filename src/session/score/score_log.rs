@@ -8,7 +8,6 @@ use crate::session::plan::Method;
 use crate::session::plan::Plan;
 
 use crate::session::score::Refusal;
-use crate::session::score::entry::LINE_FORMAT;
 use crate::session::score::entry_check::Subject;
 use crate::session::score::{Answer, Entry, Line, TurnedCup};
 
@@ -141,7 +140,7 @@ impl ScoreLog {
     /// When the entry is refused.
     pub fn next_line(&self, at: &str, entry: Entry) -> Result<Line, Refusal> {
         self.check(&entry)?;
-        Ok(Line { v: LINE_FORMAT, n: self.due(), at: at.to_owned(), entry })
+        Ok(Line { v: entry.format(), n: self.due(), at: at.to_owned(), entry })
     }
 
     /// Takes a line in, as one made by [`ScoreLog::next_line`] or read back from a log.
@@ -166,6 +165,15 @@ impl ScoreLog {
     #[must_use]
     pub fn revealed_in(&self) -> Option<u64> {
         self.revealed
+    }
+
+    /// Line of the first answer, whatever became of it; of the reveal where nobody answered before.
+    #[must_use]
+    pub fn first_answer(&self) -> Option<u64> {
+        let begins = |entry: &Entry| {
+            matches!(entry, Entry::Answer(_) | Entry::Late { .. } | Entry::Reveal { .. })
+        };
+        self.lines.iter().find(|recorded| begins(&recorded.line.entry)).map(|r| r.line.n)
     }
 
     /// Number of the last answer, correction or turning that stands, of one taster or of anyone:
