@@ -89,7 +89,8 @@ fn an_expected_order_is_kept_until_the_reveal_and_then_tested() -> Fallible {
     plan(&bench, "autumn", &["--question", "best"])?;
     let expect = |order: &str| ["session", "expect", "autumn", order].map(str::to_owned);
     let mut said = Vec::new();
-    for order in ["soft > chloride side > sulfate side", "liking: sulfate side > soft > chloride side"]
+    for order in
+        ["soft > chloride side > sulfate side", "liking: sulfate side > soft > chloride side"]
     {
         let arguments = expect(order);
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
@@ -118,7 +119,10 @@ fn an_expected_order_is_kept_until_the_reveal_and_then_tested() -> Fallible {
     let p = tests[0]["p_exact"].as_f64().ok_or("not tested")?;
     assert!((p - 1.0 / 216.0).abs() < 1e-12, "{p}");
     let text = run(&bench, &["session", "results", "autumn"])?;
-    assert!(text.contains("expected order sulfate side > soft > chloride side: Page's L"), "{text}");
+    assert!(
+        text.contains("expected order sulfate side > soft > chloride side: Page's L"),
+        "{text}"
+    );
     let after = run(&bench, &["session", "progress", "autumn", "--entries"])?;
     assert!(after.contains("expected order for liking: soft > chloride side"), "{after}");
     Ok(())

@@ -466,10 +466,7 @@ fn stickers_of_another_tray_are_refused_and_a_tray_is_turned_anew() -> Outcome {
     assert!(matches!(named_twice, Err(Refusal::StickerTwice { .. })), "{named_twice:?}");
     let tops = add(&mut score_log, turned(&first.cups, 1, &second.cups));
     assert!(matches!(tops, Err(Refusal::StickerOnTop { .. })), "{tops:?}");
-    assert_eq!(
-        replay(&public, log_of(&score_log).as_bytes())?.lines(),
-        score_log.lines()
-    );
+    assert_eq!(replay(&public, log_of(&score_log).as_bytes())?.lines(), score_log.lines());
     assert!(reveal_entry(&score_log, &key.to_text()?, None).is_ok());
     Ok(())
 }

@@ -5,8 +5,8 @@ use std::error::Error;
 
 use serde_json::Value;
 use waterflight::numerics::{
-    RangeLaw, chi_square_tail, clopper_pearson, count, f_tail, noncentral_t_tail, normal_cdf,
-    t_two_sided,
+    StudentizedRange, chi_square_tail, clopper_pearson, count, f_tail, noncentral_t_tail,
+    normal_cdf, t_two_sided,
 };
 use waterflight::session::analysis::Choice;
 use waterflight::session::analysis::ModelChoice;
@@ -90,7 +90,7 @@ fn tails_agree() -> Outcome {
     for case in list(&cases)? {
         let (at, wanted) = (numbers(&case["at"])?, number(&case["tail"])?);
         let got = match case["law"].as_str().ok_or("no law")? {
-            "range" => RangeLaw::new(size(&case["at"][1])?).tail(at[0], at[2]),
+            "range" => StudentizedRange::new(size(&case["at"][1])?).tail(at[0], at[2]),
             "noncentral t" => noncentral_t_tail(at[0], at[1], at[2]),
             "F" => f_tail(at[0], at[1], at[2]),
             "t two-sided" => t_two_sided(at[0], at[1]),
@@ -407,7 +407,7 @@ fn classical_analysis_agrees() -> Outcome {
         }
         close(what, found.waters_test.f, number(&case["f"])?, 1e-8);
         close(what, found.waters_test.df, number(&case["df"][0])?, 1e-12);
-        close(what, found.waters_test.df_noise, number(&case["df"][1])?, 1e-12);
+        close(what, found.waters_test.df_residual, number(&case["df"][1])?, 1e-12);
         close(what, found.waters_test.p, number(&case["p"])?, 1e-6);
     }
     Ok(())

@@ -496,7 +496,10 @@ fn one_taster_counts_on_all_the_scatter_of_a_panel_without_repeats() -> Fallible
     assert_eq!(expected["measured_in"], 1);
     assert!(number(&expected["assumed_scatter"]["cup"])? > 0.1, "{expected}");
     // Less than the scatter of one score cannot be told by three cups of each.
-    assert!(number(&expected["smallest"])? > number(&expected["assumed_scatter"]["cup"])?, "{expected}");
+    assert!(
+        number(&expected["smallest"])? > number(&expected["assumed_scatter"]["cup"])?,
+        "{expected}"
+    );
     Ok(())
 }
 
@@ -665,7 +668,10 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     assert!(list(&journal["served"])?.iter().all(|served| served["session"] != "third"));
     assert_eq!(journal["not_revealed"], Value::from(vec!["fifth", "fourth"]));
     let text = run(&bench, &["journal"])?;
-    assert!(text.contains("soft / hard, triangle: told apart, d′ 2.32 (0.41 to 4.04)"), "{text}");
+    assert!(
+        text.contains("soft / hard, triangle: the two differ, d′ 2.32 (0.41 to 4.04)"),
+        "{text}"
+    );
     as_read("journal.txt", &text)?;
 
     let rows = run(&bench, &["journal", "--csv"])?;

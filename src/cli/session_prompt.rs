@@ -71,7 +71,7 @@ pub(super) fn run(
         let mut score_log = read(session)?;
         match prompt.handle_line(&score_log, &line) {
             Ok(PromptOutcome::End) => break None,
-            Ok(PromptOutcome::Said(lines)) => {
+            Ok(PromptOutcome::Show(lines)) => {
                 for line in &lines {
                     screen.say(line);
                 }
@@ -80,11 +80,7 @@ pub(super) fn run(
                 Ok((after, lines)) => {
                     prompt.recorded();
                     for recorded in &lines {
-                        screen.say(&format!(
-                            "{} ({})",
-                            on_disk(&after, recorded),
-                            pending(&after)
-                        ));
+                        screen.say(&format!("{} ({})", on_disk(&after, recorded), pending(&after)));
                         entered.push(recorded.n);
                     }
                     score_log = after;

@@ -15,7 +15,7 @@ use crate::cli::session_prompt;
 use crate::session::score::entry_text::entry_words;
 use crate::session::score::stickers_belong;
 use crate::session::score::{
-    AnswerError, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation, said,
+    AnswerError, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation, parse_answer,
 };
 use crate::text::Page;
 
@@ -36,12 +36,12 @@ pub(super) fn run(
         return session_prompt::run(&session, options.taster.as_deref(), json, out);
     }
     let taster = options.taster.as_deref().unwrap_or_default();
-    let said = said(&session.plan, taster, &options.entry, options.note.clone())
+    let answer = parse_answer(&session.plan, taster, &options.entry, options.note.clone())
         .map_err(|error| Refused::from(error).0)?;
     let intent = match (options.correct, options.late) {
-        (Some(of), _) => Intent::Correct { of: Some(of), said },
-        (None, true) => Intent::Late(said),
-        (None, false) => Intent::Answer(said),
+        (Some(of), _) => Intent::Correct { of: Some(of), answer },
+        (None, true) => Intent::Late(answer),
+        (None, false) => Intent::Answer(answer),
     };
     recorded(&session, &intent, json)
 }
@@ -118,7 +118,7 @@ pub(super) fn turned(
     json: bool,
 ) -> Outcome {
     let session = open(bench, name)?;
-    let cups = answer_parser::turned(cups).map_err(|error| Refused::from(error).0)?;
+    let cups = answer_parser::parse_turned(cups).map_err(|error| Refused::from(error).0)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
     // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.

@@ -12,4 +12,4 @@ pub use distributions::{
     f_quantile, f_tail, normal_cdf, normal_density, normal_quantile, t_quantile, t_two_sided,
 };
 pub use expectation_over_chi::{noncentral_t_tail, t_power_two_sided};
-pub use studentized_range::{RangeLaw, RangeLaws};
+pub use studentized_range::{StudentizedRange, StudentizedRanges};

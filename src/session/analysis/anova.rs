@@ -36,7 +36,7 @@ pub struct Anova {
     pub waters: Source,
     /// Between tasters.
     pub tasters: Source,
-    /// Waters × tasters. Without replicates it holds the noise of the cup as well.
+    /// Waters × tasters. Without replicates it holds the error of the cup as well.
     pub interaction: Source,
     /// Between replicates; no degrees of freedom without them.
     pub error: Source,
@@ -59,9 +59,11 @@ pub enum AnovaError {
     /// One taster or one water.
     #[error("the classical analysis needs at least two tasters and two waters")]
     TooFew,
-    /// No noise to judge by.
-    #[error("all tasters agree exactly, so there is no noise to judge by; use a finer scale")]
-    NoNoise,
+    /// No residual error to test against.
+    #[error(
+        "all tasters agree exactly, so there is no residual error to test against; use a finer scale"
+    )]
+    NoResidual,
 }
 
 /// Analyses complete scores with tasters random: waters are judged by waters × tasters.
@@ -70,7 +72,7 @@ pub enum AnovaError {
 /// memory).
 ///
 /// # Errors
-/// When cells differ in number, there is nothing to compare, or there is no noise.
+/// When cells differ in number, there is nothing to compare, or there is no residual error.
 pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
     let (tasters, waters) = (table.tasters.len(), table.waters.len());
     if tasters < 2 || waters < 2 {
@@ -106,7 +108,7 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
     // Rounding of the sums of squares leaves about 1e-15 of the total.
     let residual = interaction.mean_square();
     if interaction.squares <= ROUNDING * total || total <= 0.0 {
-        return Err(AnovaError::NoNoise);
+        return Err(AnovaError::NoResidual);
     }
     Ok(Anova {
         means: by_water,
@@ -127,6 +129,6 @@ const ROUNDING: f64 = 1e-13;
 
 fn ratio(effect: Source, residual: Source) -> FTest {
     let f = effect.mean_square() / residual.mean_square();
-    let (df, df_noise) = (count(effect.df), count(residual.df));
-    FTest { f, df, df_noise, p: f_tail(f, df, df_noise) }
+    let (df, df_residual) = (count(effect.df), count(residual.df));
+    FTest { f, df, df_residual, p: f_tail(f, df, df_residual) }
 }

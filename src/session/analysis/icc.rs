@@ -94,8 +94,7 @@ impl MeanSquares {
             within: (left + columns) / (n * (k - 1.0)),
             residual: left / ((n - 1.0) * (k - 1.0)),
         };
-        let varies =
-            found.between > 0.0 && found.residual > ROUNDING * total && found.within > 0.0;
+        let varies = found.between > 0.0 && found.residual > ROUNDING * total && found.within > 0.0;
         varies.then_some(found)
     }
 }

@@ -59,9 +59,9 @@ pub fn page(blocks: &[Ranked], expected_order: &[usize]) -> Option<PageTest> {
             let own = weighted_sums(&block.twice);
             exact = sums.len() * own.len() < MOST_STEPS;
             let mut next: HashMap<u64, f64> = HashMap::new();
-            for (sum, chance) in &sums {
+            for (sum, probability) in &sums {
                 for (step, share) in &own {
-                    *next.entry(sum + step).or_default() += chance * share;
+                    *next.entry(sum + step).or_default() += probability * share;
                 }
             }
             sums = next;
@@ -88,8 +88,8 @@ fn weighted_sums(twice: &[u32]) -> HashMap<u64, f64> {
             for (rank, &value) in twice.iter().enumerate().filter(|(r, _)| spent >> r & 1 == 0) {
                 let after = next.entry(spent | 1 << rank).or_default();
                 let step = u64::try_from(place).unwrap_or(u64::MAX) * u64::from(value);
-                for (sum, chance) in sums {
-                    *after.entry(sum + step).or_default() += chance * share;
+                for (sum, probability) in sums {
+                    *after.entry(sum + step).or_default() += probability * share;
                 }
             }
         }

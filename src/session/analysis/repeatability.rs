@@ -40,7 +40,7 @@ pub struct TasterCheck {
     /// p that the others agree and this taster scores against them, allowing for the same; `None` with
     /// fewer than three tasters or waters in common.
     pub p_against: Option<f64>,
-    /// Why the taster stands apart, if so; nobody does where the waters cannot be told apart.
+    /// Why the taster stands apart, if so; nobody does where no waters differ.
     pub marks: Vec<OutlierFlag>,
 }
 
@@ -49,7 +49,7 @@ pub struct TasterCheck {
 pub enum OutlierFlag {
     /// Repeats are further apart than the others'.
     RepeatsWorse,
-    /// Scores the waters against the order on which the rest agree, by more than noise explains.
+    /// Scores the waters against the order on which the rest agree, by more than residual error explains.
     AgainstTheOthers,
     /// Gave the same score to everything.
     NoSpread,
@@ -104,9 +104,9 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
 
 /// p that the others agree and a taster scores against them, the larger of two: that of the others'
 /// waters all alike (F), and that of no contradiction. For the latter, with c the others' means of the waters that all have
-/// scored, centred, the sum of c times the taster's means is negative only by noise when the taster
-/// follows them or sees no difference. Its noise is that of the others about each other, which neither
-/// c nor the taster's own means depend on, so that t is exact for equal cups and normal noise.
+/// scored, centred, the sum of c times the taster's means is negative only by residual error when the taster
+/// follows them or sees no difference. Its residual error is that of the others about each other, which neither
+/// c nor the taster's own means depend on, so that t is exact for equal cups and normal residual error.
 fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
     let scored = |row: &&Vec<Option<f64>>| row.iter().any(Option::is_some);
     let own = means.get(taster)?;
@@ -218,9 +218,8 @@ fn check(taster: usize, cells: &[Vec<Vec<f64>>], means: &[Vec<Option<f64>>]) -> 
 
 /// Pools standard deviations by their degrees of freedom.
 fn pool(parts: impl Iterator<Item = RepeatScatter>) -> Option<RepeatScatter> {
-    let (sum, df) = parts.fold((0.0, 0), |(sum, df), one| {
-        (sum + one.sd * one.sd * count(one.df), df + one.df)
-    });
+    let (sum, df) =
+        parts.fold((0.0, 0), |(sum, df), one| (sum + one.sd * one.sd * count(one.df), df + one.df));
     (df > 0).then(|| RepeatScatter { sd: (sum / count(df)).sqrt(), df })
 }
 
@@ -230,9 +229,10 @@ fn judge_repeats(tasters: &mut [TasterCheck]) {
     for (at, taster) in tasters.iter_mut().enumerate() {
         let others = repeats.iter().enumerate().filter(|(other, _)| *other != at);
         let rest = pool(others.filter_map(|(_, r)| *r));
-        taster.p_repeat = taster.repeat.zip(rest).filter(|(_, rest)| rest.sd > 0.0).map(
-            |(own, rest)| f_tail((own.sd / rest.sd).powi(2), count(own.df), count(rest.df)),
-        );
+        taster.p_repeat =
+            taster.repeat.zip(rest).filter(|(_, rest)| rest.sd > 0.0).map(|(own, rest)| {
+                f_tail((own.sd / rest.sd).powi(2), count(own.df), count(rest.df))
+            });
     }
 }
 
@@ -277,7 +277,7 @@ mod tests {
 
     #[test]
     fn a_taster_who_contradicts_cannot_repeat_or_scores_all_alike_is_marked() {
-        // Six tasters, four waters, two cups, noise of a tenth; the last taster is odd in one way.
+        // Six tasters, four waters, two cups, residual error of a tenth; the last taster is odd in one way.
         let residual = [0.1, -0.2, 0.05, 0.15, -0.12, 0.17, -0.03, -0.08];
         let gives = |way: OutlierFlag, water: f64, off: f64| match way {
             OutlierFlag::AgainstTheOthers => 3.0 - water + off,

@@ -10,11 +10,11 @@ use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
+use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
 use crate::session::results::ranking::{RankingNumbers, StrengthTable};
 use crate::session::results::score_numbers::ScoreNumbers;
-use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::score::{AfterTurning, Revealed};
 use crate::text::Page;
 
@@ -46,7 +46,7 @@ pub struct SessionResults {
     pub drawn_again: bool,
     /// Answers left out because they came after the reveal.
     pub late: usize,
-    /// Answers owed.
+    /// Answers missing.
     pub missing_answers: usize,
     /// Openings of the key that the procedure does not foresee.
     pub opened_early: Vec<String>,
@@ -60,7 +60,7 @@ pub struct SessionResults {
     pub standings: Vec<WaterResult>,
     /// Tasters who stand apart.
     pub panel: Vec<String>,
-    /// Cups or trays that were owed when the reveal was forced, by taster.
+    /// Cups or trays that were missing when the reveal was forced, by taster.
     pub missing: Vec<Missing>,
     /// All numbers of scores, by attribute.
     pub scores: Vec<ScoreNumbers>,
@@ -71,7 +71,7 @@ pub struct SessionResults {
     /// Orders of the waters that were expected before the tasting.
     #[serde(rename = "expected_order")]
     pub expected_orders: Vec<OrderTest>,
-    /// Bradley–Terry worths, where several pairs were compared by one criterion.
+    /// Bradley–Terry strengths, where several pairs were compared by one criterion.
     pub bradley_terry: Option<StrengthTable>,
     /// Rankings as they were given.
     pub rankings: Vec<GivenRanking>,
@@ -81,7 +81,7 @@ pub struct SessionResults {
     pub in_the_cups: Option<InTheCups>,
 }
 
-/// What a taster owed.
+/// What a taster missing.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missing {
     /// The taster.
@@ -249,7 +249,7 @@ impl SessionResults {
                 _ => "come first".to_owned(),
             };
             page.say(format!(
-                "All pairs together: how often each would {most} (Bradley–Terry worths)"
+                "All pairs together: how often each would {most} (Bradley–Terry model)"
             ));
             strengths.draw(&mut page, "first", &|_| String::new());
         }
@@ -281,8 +281,7 @@ impl SessionResults {
             return;
         }
         let judged = |of: &str| self.scores.iter().any(|scores| scores.attribute == of);
-        let others: Vec<_> =
-            self.expected_orders.iter().filter(|test| !judged(&test.of)).collect();
+        let others: Vec<_> = self.expected_orders.iter().filter(|test| !judged(&test.of)).collect();
         if !others.is_empty() {
             page.say("");
         }
@@ -337,7 +336,7 @@ fn answers(number: usize) -> String {
     if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
 }
 
-/// Who owed what when the reveal was forced.
+/// Whose answers are missing when the reveal was forced.
 fn missing(revealed: &Revealed) -> Vec<Missing> {
     let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
     let mut pending = |taster: usize, water: Option<String>| {

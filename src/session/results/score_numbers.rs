@@ -7,7 +7,7 @@ use crate::session::analysis::RankTest;
 use crate::session::analysis::TasterCheck;
 use crate::session::analysis::design::{ExtraTerm, TermStatus};
 use crate::session::analysis::icc::Correlation;
-use crate::session::analysis::mixed::{FTest, RandomPart, Variances};
+use crate::session::analysis::mixed::{FTest, RandomEffect, Variances};
 use crate::session::analysis::panel_scatter::minimum_detectable_difference;
 use crate::session::analysis::repeatability::{OutlierFlag, RepeatScatter};
 use crate::session::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
@@ -130,7 +130,7 @@ pub struct ScoreNumbers {
     pub attribute: String,
     /// Cups scored.
     pub cups: usize,
-    /// Cups owed.
+    /// Cups missing.
     pub missing: usize,
     /// `alone`, `together` with the other attributes, or `described`: not tested, since another was
     /// named beforehand.
@@ -222,7 +222,7 @@ fn term(check: &TermCheck, waters: &[String]) -> TermNumbers {
         ExtraTerm::Order => format!("cup {level}"),
         ExtraTerm::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
     };
-    let carried = matches!(term.fate, TermStatus::In(_));
+    let carried = matches!(term.status, TermStatus::In(_));
     TermNumbers {
         term: match term.term {
             ExtraTerm::Order => "place",
@@ -342,8 +342,8 @@ impl ScoreNumbers {
             .zero
             .iter()
             .map(|part| match part {
-                RandomPart::Taster => "taster",
-                RandomPart::TasterByWater => "taster_by_water",
+                RandomEffect::Taster => "taster",
+                RandomEffect::TasterByWater => "taster_by_water",
             })
             .collect();
     }

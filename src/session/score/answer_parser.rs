@@ -9,8 +9,8 @@ use crate::session::plan::Method;
 use crate::session::plan::Plan;
 use crate::session::plan::{Code, CodeError};
 
-use crate::session::score::{ExpectationError, Refusal};
 use crate::session::score::{Answer, TurnedCup};
+use crate::session::score::{ExpectationError, Refusal};
 
 /// Leaves an attribute out.
 const LEFT_OUT: &str = "-";
@@ -204,7 +204,7 @@ impl ParsedAnswer {
 ///
 /// # Errors
 /// At the first word that cannot be read.
-pub fn said(
+pub fn parse_answer(
     plan: &Plan,
     taster: &str,
     words: &[String],
@@ -293,7 +293,7 @@ pub(crate) fn is_score(word: &str) -> bool {
 ///
 /// # Errors
 /// When a word is anything else.
-pub fn turned(words: &[String]) -> Result<Vec<TurnedCup>, AnswerError> {
+pub fn parse_turned(words: &[String]) -> Result<Vec<TurnedCup>, AnswerError> {
     let read = |word: &String| {
         let (top, under) = word.split_once('=')?;
         Some(TurnedCup { top: top.parse().ok()?, under: under.parse().ok()? })

@@ -150,10 +150,10 @@ pub enum Entry {
     Reveal {
         /// Seal of the key that is opened.
         seal: String,
-        /// Cups or trays still owed.
+        /// Cups or trays still missing.
         #[serde(rename = "owing")]
         missing_answers: usize,
-        /// Why it was forced, when something was owed.
+        /// Why it was forced, when something was missing.
         forced: Option<String>,
     },
     /// An answer given after the reveal: unblinded, kept, and left out of the analysis.

@@ -72,7 +72,7 @@ pub fn status_words(status: Status) -> String {
     }
 }
 
-/// What is owed, as short as it is said in a list.
+/// What is missing, as short as it is said in a list.
 #[must_use]
 pub fn pending_words(pending: &Pending) -> String {
     match &pending.what {

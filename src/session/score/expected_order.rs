@@ -84,9 +84,10 @@ impl OrderError {
     /// Tests what can be tested of an order without the names of the waters, which a plan does not say.
     pub(crate) fn check(plan: &Plan, of: &str, order: &[String]) -> Result<(), Self> {
         Self::check_name(plan, of)?;
-        let twice = order.iter().enumerate().find(|(at, water)| {
-            order.iter().take(*at).any(|before| before == *water)
-        });
+        let twice = order
+            .iter()
+            .enumerate()
+            .find(|(at, water)| order.iter().take(*at).any(|before| before == *water));
         if let Some((_, water)) = twice {
             return Err(Self::Twice { water: water.clone() });
         }

@@ -191,7 +191,7 @@ pub enum Refusal {
     TurnedBeforeOthers {
         /// The tray.
         tray: usize,
-        /// A tray with something owed.
+        /// A tray with something missing.
         open: usize,
     },
     /// A turning taken back.
@@ -227,13 +227,13 @@ pub enum Refusal {
         /// In the entry.
         found: String,
     },
-    /// Something is owed and nobody forced it.
+    /// Something is missing and nobody forced it.
     #[error("{} still missing", answers(*missing_answers))]
     Incomplete {
-        /// Cups or trays owed.
+        /// Cups or trays missing.
         missing_answers: usize,
     },
-    /// The number of owed answers is not what the book says.
+    /// The number of missing answers is not what the log says.
     #[error("the reveal counts {} missing and the log {missing_answers}", if *found == 1 { "1 answer".to_owned() } else { format!("{found} answers") })]
     Miscounted {
         /// In the log.

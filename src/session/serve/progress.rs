@@ -1,4 +1,4 @@
-//! How far a session is: who owes what, what was noted, what was entered.
+//! How far a session is: whose answers are missing, what was noted, what was entered.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ use crate::text::Page;
 pub struct SessionProgress {
     /// The session.
     pub session: String,
-    /// Answers still owed.
+    /// Answers still missing.
     pub missing_answers: usize,
     /// Whether it is revealed, so that its scores are closed.
     pub revealed: bool,
@@ -40,7 +40,7 @@ pub struct TasterLine {
     pub taster: String,
     /// Answers given.
     pub done: usize,
-    /// What is owed, in the order of tasting.
+    /// What is missing, in the order of tasting.
     pub owes: Vec<String>,
 }
 
