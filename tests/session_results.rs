@@ -668,10 +668,7 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     assert!(list(&journal["served"])?.iter().all(|served| served["session"] != "third"));
     assert_eq!(journal["not_revealed"], Value::from(vec!["fifth", "fourth"]));
     let text = run(&bench, &["journal"])?;
-    assert!(
-        text.contains("soft / hard, triangle: the two differ, d′ 2.32 (0.41 to 4.04)"),
-        "{text}"
-    );
+    assert!(text.contains("soft / hard, triangle: they differ, d′ 2.32 (0.41 to 4.04)"), "{text}");
     as_read("journal.txt", &text)?;
 
     let rows = run(&bench, &["journal", "--csv"])?;

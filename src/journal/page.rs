@@ -65,7 +65,7 @@ fn pair_words(pair: &ComparedPair) -> String {
             format!("{both}, {of}: {more} has more, {d_prime}, {p}")
         }
         None if pair.comparison.told_apart => {
-            format!("{both}, {of}: the two differ, {}, {p}", distance_words(pair, false))
+            format!("{both}, {of}: they differ, {}, {p}", distance_words(pair, false))
         }
         None => {
             let d_prime = distance_words(pair, false);
