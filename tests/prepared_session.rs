@@ -231,14 +231,14 @@ fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
     let mut wanted = request(Method::Tetrad, 6, 1);
     wanted.waters.pop();
     let (public, key) = drawn(&wanted)?;
-    let Forecast::Choice { answers, least_right, smallest_tellers, .. } =
+    let Forecast::Choice { answers, least_right, smallest_discriminators, .. } =
         forecast(&public, &key, &BTreeMap::new())
     else {
         return Err("no forecast of choices".into());
     };
     assert_eq!((answers, least_right), (6, Some(5)));
     // Six tasters find only what most can tell.
-    assert!(smallest_tellers.is_some_and(|share| share > 0.7 && share < 1.0));
+    assert!(smallest_discriminators.is_some_and(|share| share > 0.7 && share < 1.0));
 
     let (public, key) = drawn(&request(Method::Ranking { criterion: "liking".into() }, 2, 1))?;
     let Forecast::Ranking { smallest_p, apart, .. } = forecast(&public, &key, &BTreeMap::new())

@@ -294,7 +294,7 @@ fn what_changed_after_a_turning_is_refused_now_and_marked_in_old_logs() -> Falli
     for (n, entry) in (1..).zip(entries) {
         text += &Line { v: 1, n, at: "2030-01-01T10:00:00Z".into(), entry }.to_text()?;
     }
-    let mut score_log = replay(&public, text.as_bytes())?.score_log;
+    let mut score_log = replay(&public, text.as_bytes())?;
     let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
     next(&mut score_log, reveal)?;
     let named = revealed(&score_log, &key.to_text()?)?;

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use serde_json::Value;
-use waterflight::numerics::{RangeLaws, normal_quantile};
+use waterflight::numerics::{StudentizedRanges, normal_quantile};
 use waterflight::session::analysis::ModelChoice;
 use waterflight::session::analysis::Multiplicity;
 use waterflight::session::analysis::design::Wanted;
@@ -85,7 +85,7 @@ fn the_analysis_is_the_classical_one_within_tasters() -> Outcome {
             Ok(())
         };
         near("F", test.f, &case["f"])?;
-        near("df", test.df_noise, &case["df"])?;
+        near("df", test.df_residual, &case["df"])?;
         near("p", test.p, &case["p"])?;
         for (own, pair) in found.differences.iter().zip(case["pairs"].as_array().ok_or("none")?) {
             assert_eq!((own.first, own.second), (size(&pair["pair"][0])?, size(&pair["pair"][1])?));
@@ -135,7 +135,7 @@ fn no_size_of_panel_sees_more_than_the_risk() -> Outcome {
         assert!((number(&case["false"])? - 0.05).abs() < 0.0045, "{case}");
     }
     let mut normal = Normal(Draw::new(&Seed::from_phrase("sizes"), Purpose::Forecast));
-    let mut laws = RangeLaws::default();
+    let mut laws = StudentizedRanges::default();
     let mut all = 0;
     for tasters in 2..=8 {
         for waters in 2..=6 {

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use waterflight::session::analysis::recipe_scores::{never_tasted, tasted};
+use waterflight::session::analysis::recipe_scores::{never_tasted, recipe_scores};
 use waterflight::session::analysis::{ModelChoice, Results, analyse};
 use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
@@ -114,7 +114,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
     );
     let all = Results::Scores(found);
     // Body is an intensity: the water with the most of it has not won before someone wants it.
-    let journal = tasted(&named, &all);
+    let journal = recipe_scores(&named, &all);
     let salty = journal.iter().find(|entry| entry.water == "Salty").ok_or("not tasted")?;
     assert!(salty.above.len() == 3 && salty.place == 1 && salty.differs_from.len() == 3);
     assert!(journal.iter().all(|entry| !entry.won));
@@ -122,7 +122,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
     for (direction, winner) in [(Direction::More, "Salty"), (Direction::Less, least.as_str())] {
         let aim = Aim { of: "body".to_owned(), direction };
         let wanted = Revealed { wanted: Some(aim), ..named.clone() };
-        for entry in tasted(&wanted, &all) {
+        for entry in recipe_scores(&wanted, &all) {
             assert_eq!(entry.won, entry.water == winner, "{direction}: {entry:?}");
             assert_eq!(entry.place == 1, entry.water == winner);
         }
@@ -191,7 +191,7 @@ fn a_triangle_is_judged_exactly_and_spoken_of_with_care() -> Outcome {
     let (pair, verdict) = found.first().ok_or("no pair")?;
     // 13/729: five or more right of six at chance one third.
     assert!((pair.result.p - 13.0 / 729.0).abs() < 1e-12);
-    assert!(verdict.headline.starts_with("Soft and Hard can be told apart"));
+    assert!(verdict.headline.starts_with("Soft and Hard differ"));
     assert!(verdict.cautions.iter().any(|c| c.contains("people in general")));
 
     let Results::Choices(found) = triangles(6, 3)? else { return Err("no choices".into()) };

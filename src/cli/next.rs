@@ -16,8 +16,9 @@ use crate::flight::Target;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::next_flight::ProposeError;
+use crate::next_flight::asked_axes::axis_keys;
 use crate::next_flight::propose::MOST_AXES;
-use crate::next_flight::report::{NextAsked, NextError, NextReport, axis_keys};
+use crate::next_flight::report::{NextAsked, NextError, NextReport};
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]

@@ -66,6 +66,16 @@ pub(super) enum Step {
         #[arg(long)]
         unblinded: bool,
     },
+    /// Expect an order of the waters, before the first answer: the results test it (Page's test).
+    #[command(
+        after_help = "The waters are named once each, most first, with `>` between. Of each attribute the last order before the first answer counts. No command shows it before the reveal, since a taster who reads it expects it too; it stands in scores.jsonl of the session.\n\nExample:\n  waterflight session expect autumn \"liking: soft > middle > hard\""
+    )]
+    Expect {
+        /// The session.
+        name: String,
+        /// The attribute or criterion and the order; one that is judged alone need not be named.
+        order: String,
+    },
     /// Open the sealed key and close the scores.
     Reveal {
         /// The session.

@@ -8,7 +8,7 @@ use crate::flight::{Flight, Target, design};
 use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
 use crate::next_flight::axis::wished;
-use crate::next_flight::promise::PosteriorValues;
+use crate::next_flight::posterior_values::PosteriorValues;
 use crate::next_flight::surface::places;
 use crate::next_flight::{Panel, SurfaceError, TastedMean};
 use crate::next_flight::{Posterior, VarianceParts, WaterEstimate, best_of};
@@ -84,7 +84,7 @@ pub struct WhatScoresSay {
 pub struct KnownWater {
     /// Its own score.
     pub own: WaterEstimate,
-    /// Chance that it is the best of the waters tasted.
+    /// Probability that it is the best of the waters tasted.
     pub best: f64,
 }
 
@@ -185,7 +185,7 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         candidate.expected = Some(values.expected(n));
     }
     let (reason, chosen) = choose(&found, &values, &candidates, &tasted, asked.wanted);
-    let own = posterior.own().into_iter().zip(values.chances_of_best());
+    let own = posterior.own().into_iter().zip(values.probabilities_of_best());
     let waters = own.map(|(own, best)| KnownWater { own, best }).collect();
     let known = WhatScoresSay { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
     let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();

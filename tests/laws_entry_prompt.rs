@@ -115,7 +115,7 @@ proptest! {
             }
         }
         let again = replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        prop_assert_eq!(again.score_log.lines(), score_log.lines());
+        prop_assert_eq!(again.lines(), score_log.lines());
     }
 
     #[test]
@@ -126,7 +126,7 @@ proptest! {
             let (score_log, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
             let again =
                 replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-            prop_assert_eq!(again.score_log.lines(), score_log.lines());
+            prop_assert_eq!(again.lines(), score_log.lines());
         }
     }
 }
