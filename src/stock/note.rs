@@ -251,7 +251,13 @@ impl fmt::Display for Note {
                  {most_of_it}. Check every unit. If all are right: {to_halve}.",
                 show::plus_minus(*percent)
             ),
-            Note::StyleDiffers { of, least, most } => style_differs(f, of, least, most),
+            Note::StyleDiffers { of: (first, second), least, most } => write!(
+                f,
+                "not one style: of {first} and {second} together {first} is {:.0} % in {} and \
+                 {:.0} % in {}, which their goals leave open; a difference in taste may come from \
+                 that. `style: SameRatios` in the flight makes it the same in all.",
+                least.1, least.0, most.1, most.0
+            ),
             Note::Changed(change) => write!(f, "{change}"),
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
@@ -287,22 +293,6 @@ fn not_measured_of(
             "; the charge balance of Standard Methods 1030 E cannot be tested."
         }
     })
-}
-
-/// Between which waters the share of the first of two ions among both differs most.
-fn style_differs(
-    f: &mut fmt::Formatter<'_>,
-    (first, second): &(String, String),
-    least: &(String, f64),
-    most: &(String, f64),
-) -> fmt::Result {
-    write!(
-        f,
-        "not one style: of {first} and {second} together {first} is {:.0} % in {} and {:.0} % in \
-         {}, which their goals leave open; a difference in taste may come from that. `style: \
-         SameRatios` in the flight makes it the same in all.",
-        least.1, least.0, most.1, most.0
-    )
 }
 
 /// Both strengths of a stock whose bottle and file differ, and which of them rules.
