@@ -203,7 +203,7 @@ fn a_triangle_is_judged_exactly_and_spoken_of_with_care() -> Outcome {
 }
 
 #[test]
-fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
+fn a_water_that_always_wins_has_a_strength_without_limit() -> Outcome {
     let (public, key) = drawn(Method::Ranking { criterion: "liking".into() }, &WATERS, 4, 1)?;
     let mut score_log = ScoreLog::new(&public);
     for (at, tray) in public.trays.iter().enumerate() {
@@ -224,7 +224,7 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
     let strengths = ranking.strengths?;
     assert!(strengths.penalised && strengths.never_beaten == [0]);
     let verdict = ranking.verdict.ok_or("no verdict")?;
-    assert!(verdict.cautions.iter().any(|c| c.contains("Soft always won") && c.contains("no end")));
+    assert!(verdict.cautions.iter().any(|c| c.contains("Soft always won") && c.contains("no upper limit")));
     let test = ranking.ranks.ok_or("no test")?;
     assert!(test.p_exact.is_some());
     Ok(())
