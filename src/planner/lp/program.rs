@@ -27,6 +27,8 @@
 //! Stages, each fixing the ones before: (0, on request) the largest weighted miss beyond
 //! tolerance; (1) the weighted sum of misses beyond tolerance; (2) that of misses inside
 //! tolerance; (3…) the preference.
+//!
+//! What is a little above 400 lines is one statement: columns, limits, rows and what they cost.
 
 use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::flight::{BaseShare, Convention, DoseLimits, Flight, Goal, Preference, Subject, Target};

@@ -18,8 +18,8 @@ use crate::planner::lp::stages::{Solution, SolveError};
 /// meq/L, so it is a billionth of what any dispenser resolves.
 const ROUNDING: f64 = 1e-8;
 
-/// Rows and bounds hold, by the values of the stocks and base waters alone.
-pub(crate) fn feasibility(program: &Piecewise, x: &[f64]) -> Result<(), SolveError> {
+/// Rows and bounds hold: the values `t` of the rows are those of the stocks and base waters `x`.
+pub(crate) fn feasibility(program: &Piecewise, x: &[f64], t: &[f64]) -> Result<(), SolveError> {
     // `max` would pass over a NaN.
     if !x.iter().all(|v| v.is_finite()) {
         return Err(SolveError::Disagreement { what: "a value", by: f64::INFINITY });
@@ -28,10 +28,13 @@ pub(crate) fn feasibility(program: &Piecewise, x: &[f64]) -> Result<(), SolveErr
     for (value, upper) in x.iter().zip(&program.upper) {
         worst = worst.max((-value).max(value - upper) / value.abs().max(1.0));
     }
-    for (i, row) in program.rows.iter().enumerate().filter(|(i, _)| !program.is_goal(*i)) {
-        // The volume and the limits; a goal may have any value.
+    for (i, (row, t)) in program.rows.iter().zip(t).enumerate() {
         let value = program.value(i, x);
-        let outside = (row.breaks[BAND] - value).max(value - row.breaks[BAND + 1]);
+        let mut outside = (value - t).abs();
+        if !program.is_goal(i) {
+            // The volume and the limits; a goal may have any value.
+            outside = outside.max(row.breaks[BAND] - value).max(value - row.breaks[BAND + 1]);
+        }
         worst = worst.max(outside / value.abs().max(1.0));
     }
     agree("a row or bound of the program", worst)
@@ -198,10 +201,12 @@ mod tests {
     #[test]
     fn a_broken_row_a_negative_dose_and_a_lost_stage_are_found() {
         let (program, ..) = program();
-        assert_eq!(feasibility(&program, &[0.25, 0.75]), Ok(()));
-        assert!(feasibility(&program, &[0.25, 0.76]).is_err());
-        assert!(feasibility(&program, &[-0.25, 1.25]).is_err());
-        assert!(feasibility(&program, &[f64::NAN, 1.0]).is_err());
+        // 2 mmol/L of calcium are 4 meq/L
+        assert_eq!(feasibility(&program, &[0.25, 0.75], &[1.0, 3.0]), Ok(()));
+        assert!(feasibility(&program, &[0.25, 0.75], &[1.0, 3.1]).is_err());
+        assert!(feasibility(&program, &[0.25, 0.76], &[1.0, 3.0]).is_err());
+        assert!(feasibility(&program, &[-0.25, 1.25], &[1.0, 5.0]).is_err());
+        assert!(feasibility(&program, &[f64::NAN, 1.0], &[1.0, 3.0]).is_err());
         assert_eq!(held(0.25, 0.25, 1.0), Ok(()));
         assert!(held(0.25, 0.24, 1.0).is_err());
     }

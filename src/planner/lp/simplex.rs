@@ -11,6 +11,8 @@
 //! [`crate::planner::lp::block_angular`] is the other solver. Both are needed: this one is quick and
 //! knows separable costs only, that one joins waters, makes the largest deviation least, and
 //! computes in numbers of any precision.
+//!
+//! A little above 400 lines: the state of one run and what changes it.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
 use crate::planner::lp::matrix::invert;

@@ -118,9 +118,9 @@ struct Program {
 /// Our choice: a limit that is exceeded by this part of it is kept.
 pub(crate) const LIMIT_ROUNDING: f64 = 1e-9;
 
-/// Our choice: costs further apart than this are summed up in numbers of twice the digits. A reduced
-/// cost counts as zero by the size of the largest, and beyond this the least of them might.
-const FAR_APART: f64 = 1e4;
+/// Our choice: costs further apart than this are summed up in numbers of twice the digits. Beyond it
+/// the least of them is lost among the rounding of the largest.
+const FAR_APART: f64 = 1e6;
 
 /// The problem of one water.
 #[derive(Clone, Copy)]
@@ -295,8 +295,9 @@ fn stages(
     }
     simplex.polish(litre);
     let x = &simplex.x;
-    recheck::feasibility(litre, x)?;
-    let values = rows.iter().enumerate().map(|(i, row)| (row, litre.value(1 + i, x)));
+    recheck::feasibility(litre, x, &simplex.t)?;
+    // A row that stands at an end of its band misses nothing, whatever the rounding of its sum.
+    let values = rows.iter().zip(simplex.t.iter().skip(1).copied());
     let Deviations { beyond, inside, .. } = Deviations::of(values);
     let preference = litre.linear.iter().map(|costs| piecewise::dot(costs, x)).collect();
     let stocks = litre.stocks();

@@ -1,4 +1,6 @@
 //! A flight planned as a whole: with a dispenser, with few stocks, with what is left in them.
+//!
+//! A little above 400 lines: the order in which one flight is planned.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
