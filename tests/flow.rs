@@ -236,7 +236,7 @@ fn developers_md_names_what_is_there() -> Fallible {
     let mut named = 0;
     for words in quoted(&text) {
         let like_a_path = words.chars().all(|c| c.is_ascii_alphanumeric() || "_./*-".contains(c))
-            && (words.contains('/') || words.ends_with(".rs"));
+            && (words.contains('/') || Path::new(words).extension().is_some_and(|e| e == "rs"));
         if like_a_path {
             named += 1;
             if !is_there(&root.join(words)) && !is_there(&root.join("src").join(words)) {

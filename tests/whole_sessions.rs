@@ -224,7 +224,12 @@ fn a_water_that_always_wins_has_a_strength_without_limit() -> Outcome {
     let strengths = ranking.strengths?;
     assert!(strengths.penalised && strengths.never_beaten == [0]);
     let verdict = ranking.verdict.ok_or("no verdict")?;
-    assert!(verdict.cautions.iter().any(|c| c.contains("Soft always won") && c.contains("no upper limit")));
+    assert!(
+        verdict
+            .cautions
+            .iter()
+            .any(|c| c.contains("Soft always won") && c.contains("no upper limit"))
+    );
     let test = ranking.ranks.ok_or("no test")?;
     assert!(test.p_exact.is_some());
     Ok(())
