@@ -114,19 +114,26 @@ pub(super) fn plan_each(
     if flight.targets.len() < LEAST_FOR_THREADS {
         return targets.map(|(n, t)| one(&mut planner, &mut rows, n, t)).collect();
     }
-    // Each thread starts from a planner that knows the matrix of the first target already; an
-    // answer or none, it is sought again with the others.
+    // Each part starts from a planner that knows the matrix of the first target already; an answer
+    // or none, it is sought again with the others. The parts are the same on every machine, so that
+    // the last digits of an answer do not depend on how many threads there are.
     if let Some(first) = flight.targets.first() {
         let _ = one(&mut planner, &mut rows, 0, first);
     }
     flight
         .targets
-        .par_iter()
+        .par_chunks(LEAST_FOR_THREADS)
         .enumerate()
-        .map_init(
-            || (planner.clone(), Vec::new()),
-            |(planner, rows), (n, t)| one(planner, rows, n, t),
-        )
+        .flat_map_iter(|(part, targets)| {
+            let (mut planner, mut rows) = (planner.clone(), Vec::new());
+            let from = part * LEAST_FOR_THREADS;
+            let plans: Vec<_> = targets
+                .iter()
+                .enumerate()
+                .map(|(n, target)| one(&mut planner, &mut rows, from + n, target))
+                .collect();
+            plans
+        })
         .collect()
 }
 
