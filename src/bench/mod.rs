@@ -6,6 +6,7 @@ mod flight_entry;
 mod flight_writer;
 mod kept;
 mod last_planned;
+mod labels_entry;
 mod limits_entry;
 mod machine_entry;
 mod open;

@@ -11,6 +11,7 @@ use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::ladder::LadderOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
+use crate::cli::print::PrintOptions;
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
 
@@ -68,6 +69,8 @@ pub(super) enum Command {
         /// How much to make, by volume or mass; as much as its file says when left out.
         #[arg(long, value_name = "AMOUNT")]
         make: Option<String>,
+        #[command(flatten)]
+        print: PrintOptions,
     },
     /// Record what was really weighed; doses then follow from it.
     #[command(
@@ -100,7 +103,10 @@ pub(super) enum Command {
         options: VerifyOptions,
     },
     /// Plan a flight: mL of each stock per litre for every water, and what each water then is.
-    #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
+    #[command(
+        after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json\n  \
+                      waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7"
+    )]
     Mix {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
@@ -108,6 +114,8 @@ pub(super) enum Command {
         spread: SpreadOptions,
         #[command(flatten)]
         order: OrderOptions,
+        #[command(flatten)]
+        print: PrintOptions,
     },
     /// Record that a flight was poured: one bottle of each water, or several.
     #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]

@@ -89,10 +89,17 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
     let wanted = wanted(&bench, name)?;
     let report = ConcentrateReport::new(&wanted, filled, dose, &context)
         .map_err(|error| refused("no concentrate of", name, &error))?;
+    let on = Day::today().to_string();
+    let written = options.print.write(
+        &bench,
+        &format!("Labels of {}", report.name),
+        || crate::page::everyday::concentrate(&report, &on),
+        || crate::page::everyday::concentrate_labels(&report),
+    )?;
     if json {
         crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::everyday::concentrate_text::text(&report))
+        Ok(crate::everyday::concentrate_text::text(&report) + &written)
     }
 }
 

@@ -8,6 +8,7 @@ use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Mistakes, Outcome, internal, unplanned};
+use crate::cli::print::PrintOptions;
 use crate::cli::progress;
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
@@ -29,8 +30,7 @@ use crate::stock::{Stock, Tools};
 pub(super) fn run(
     bench: Option<&Path>,
     flight: Option<&str>,
-    options: SpreadOptions,
-    order: &OrderOptions,
+    (options, order, print): (SpreadOptions, &OrderOptions, &PrintOptions),
     json: bool,
     partly: &mut bool,
 ) -> Outcome {
@@ -58,11 +58,19 @@ pub(super) fn run(
     report.notes.extend(changed.iter().cloned().map(Note::Changed));
     report.changed_since_session = changed;
     report.show_budget = options.budget;
+    report.count_bottles(&filled(&bench));
     *partly = !report.unanswered.is_empty();
+    let on = Day::today().to_string();
+    let written = print.write(
+        &bench,
+        &format!("Bottles of {}", report.flight),
+        || crate::page::pour::page(&report, &on, &[]),
+        || crate::page::pour::bottle_labels(&report, &on),
+    )?;
     if json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::mix::mix_text::text(&report))
+        Ok(crate::mix::mix_text::text(&report) + &written)
     }
 }
 

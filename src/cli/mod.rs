@@ -15,6 +15,7 @@ mod new;
 mod next;
 mod order;
 mod outcome;
+mod print;
 mod progress;
 mod read;
 mod recipe;
@@ -62,10 +63,13 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::New { folder } => new::run(folder, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Command::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Command::Mix { flight, spread, order } => {
-            mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
+        Command::Mix { flight, spread, order, print } => {
+            let wanted = (*spread, order, print);
+            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
         }
-        Command::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
+        Command::Weigh { stock, make, print } => {
+            weigh::run(bench, stock, make.as_deref(), print, arguments.json)
+        }
         Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Command::Advise { flights, options } => {
             advise::run(bench, flights, options, arguments.json)

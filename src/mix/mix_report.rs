@@ -15,6 +15,7 @@ use crate::mix::CostReport;
 use crate::mix::OrderReport;
 use crate::mix::SpreadReport;
 use crate::mix::reach_report::{ReachReport, UnansweredLine};
+use crate::mix::stocktake::Filled;
 use crate::planner::{GoalResult, Plan};
 use crate::quantities::{Celsius, show};
 use crate::stock::Note;
@@ -194,6 +195,10 @@ pub struct StockUse {
     pub g: f64,
     /// The batch that the doses follow from; nothing when none was recorded.
     pub batch: Option<u32>,
+    /// What is in the bottle now, mL; nothing when no batch was recorded.
+    pub left_ml: Option<f64>,
+    /// What is in it after one bottle of each water, mL.
+    pub left_after_ml: Option<f64>,
 }
 
 /// Total of one base water.
@@ -242,7 +247,14 @@ impl MixReport {
                     || waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == stock.name());
                 let ml: f64 = doses().map(|d| d.ml_per_bottle).sum();
                 let g = doses().map(|d| d.g_per_bottle).sum();
-                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g, batch: None })
+                (ml > 0.0).then(|| StockUse {
+                    stock: stock.name().to_owned(),
+                    ml,
+                    g,
+                    batch: None,
+                    left_ml: None,
+                    left_after_ml: None,
+                })
             })
             .collect();
         let base_used = flight
@@ -319,6 +331,15 @@ impl MixReport {
                     format!("made of {}, as the flight's file states it", salts.join(", "))
                 }
             });
+        }
+    }
+
+    /// Says what is in each bottle now, and what will be once the flight is poured.
+    pub fn count_bottles(&mut self, filled: &[Filled<'_>]) {
+        for used in &mut self.stocks_used {
+            let bottle = filled.iter().find(|f| f.stock.name() == used.stock);
+            used.left_ml = bottle.and_then(Filled::left_ml);
+            used.left_after_ml = used.left_ml.map(|left| (left - used.ml).max(0.0));
         }
     }
 

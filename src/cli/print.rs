@@ -1,0 +1,85 @@
+//! Pages and pictures written beside what a command says.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use crate::bench::Bench;
+use crate::cli::outcome::Mistakes;
+use crate::files::{Diagnostic, Fault, write};
+use crate::page::label_sheet::LabelSheet;
+use crate::page::labels::{self, Label};
+use crate::svg::drawing::MARK;
+
+/// A page to print.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct PrintOptions {
+    /// Write a page to print: one HTML file with everything in it.
+    #[arg(long, value_name = "FILE.html")]
+    pub(super) print: Option<PathBuf>,
+    /// Write labels instead: columns x rows of the sheet, as in 3x7, or a name of `labels` in bench.ron.
+    #[arg(long, value_name = "SHEET", requires = "print")]
+    labels: Option<String>,
+    /// First free label of the sheet, counted along the rows.
+    #[arg(long, value_name = "POSITION", requires = "labels", default_value_t = 1)]
+    start: usize,
+}
+
+impl PrintOptions {
+    /// Writes the page, or the labels where they are asked for; says so in a line. `page` and `labels`
+    /// are made only when they are needed.
+    pub(super) fn write(
+        &self,
+        bench: &Bench,
+        title: &str,
+        page: impl FnOnce() -> String,
+        of_labels: impl FnOnce() -> Vec<Label>,
+    ) -> Result<String, Mistakes> {
+        let Some(path) = &self.print else { return Ok(String::new()) };
+        let text = match &self.labels {
+            None => page(),
+            Some(name) => {
+                let sheet = sheet(bench, name).map_err(|mistake| vec![mistake])?;
+                if !(1..=sheet.per_sheet()).contains(&self.start) {
+                    return Err(vec![
+                        Diagnostic::new(
+                            Fault::Choice,
+                            format!("there is no label {} on this sheet", self.start),
+                        )
+                        .expected(format!("--start from 1 to {}", sheet.per_sheet())),
+                    ]);
+                }
+                labels::page(title, &sheet, &of_labels(), self.start)
+            }
+        };
+        written(path, "html", &text)
+    }
+}
+
+fn sheet(bench: &Bench, name: &str) -> Result<LabelSheet, Diagnostic> {
+    let own = bench.labels.iter().find(|sheet| sheet.name == name).cloned();
+    own.or_else(|| LabelSheet::named(name)).ok_or_else(|| {
+        let names: Vec<&str> = bench.labels.iter().map(|sheet| sheet.name.as_str()).collect();
+        let own = if names.is_empty() {
+            String::new()
+        } else {
+            format!(", or {} of bench.ron", names.join(", "))
+        };
+        Diagnostic::new(Fault::Choice, format!("`{name}` is no sheet of labels"))
+            .expected(format!("columns x rows, as in 3x7{own}"))
+            .remedy("a size of your own stands in `labels` of bench.ron")
+    })
+}
+
+/// Writes a page or a picture; says so in a line. A file of another kind is never written over.
+pub(super) fn written(path: &Path, ending: &str, text: &str) -> Result<String, Mistakes> {
+    let has = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+    if has.as_deref() != Some(ending) && !(ending == "html" && has.as_deref() == Some("htm")) {
+        return Err(vec![
+            Diagnostic::new(Fault::Choice, format!("`{}` does not end in .{ending}", path.display()))
+                .expected(format!("a file name as in sheet.{ending}")),
+        ]);
+    }
+    write::page_file(path, text, MARK).map_err(|mistake| vec![mistake])?;
+    Ok(format!("Written: {}\n", path.display()))
+}
