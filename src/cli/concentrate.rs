@@ -10,6 +10,7 @@ use crate::bench::{Bench, NewFlight};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::print::PrintOptions;
 use crate::cli::recipe;
 use crate::cli::recipe::Recipe;
 use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted};
@@ -21,7 +22,7 @@ use crate::files::{Diagnostic, Fault};
 use crate::flight::{
     BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
 };
-use crate::quantities::{Dimension, Fraction, Litres, Quantity};
+use crate::quantities::{Day, Dimension, Fraction, Litres, Quantity};
 use crate::water::BaseWater;
 
 /// What to make, and what it is compared with.
@@ -40,7 +41,7 @@ pub(super) struct ConcentrateOptions {
     dose: Option<String>,
     /// Read a recipe backwards: SALT=GRAMS, with commas or semicolons. A name without its hydrate
     /// is read with every hydrate; the name of a stock stands for its bag, or with mL for itself.
-    #[arg(long, value_name = "RECIPE", conflicts_with = "water")]
+    #[arg(long, value_name = "RECIPE", conflicts_with_all = ["water", "print"])]
     reverse: Option<String>,
     /// With --reverse: the salts go into so much water, instead of to a total.
     #[arg(long, value_name = "AMOUNT", requires = "reverse", conflicts_with = "total")]
@@ -61,6 +62,8 @@ pub(super) struct ConcentrateOptions {
     date: Option<String>,
     #[command(flatten)]
     ready_product: ReadyProductOptions,
+    #[command(flatten)]
+    print: PrintOptions,
 }
 
 /// What a named water gets when nothing is said: our choice, a small bottle and a dose that a
