@@ -11,7 +11,7 @@ use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::ladder::LadderOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
-use crate::cli::print::PrintOptions;
+use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
 
@@ -58,6 +58,8 @@ pub(super) enum Command {
     Stock {
         /// Name on the bottle.
         name: Option<String>,
+        #[command(flatten)]
+        picture: PictureOptions,
     },
     /// Say what to weigh for a stock: salt, water, order of work, a label.
     #[command(
@@ -116,6 +118,8 @@ pub(super) enum Command {
         order: OrderOptions,
         #[command(flatten)]
         print: PrintOptions,
+        #[command(flatten)]
+        picture: FlightPictureOptions,
     },
     /// Record that a flight was poured: one bottle of each water, or several.
     #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]
@@ -153,6 +157,8 @@ pub(super) enum Command {
         /// Everything of each water and published values, also where several are asked for.
         #[arg(long)]
         details: bool,
+        #[command(flatten)]
+        picture: WaterPictureOptions,
     },
     /// Compare a meter reading with the bottle that was poured; if they disagree, name the
     /// single slip that explains it best.
@@ -238,6 +244,9 @@ pub(super) enum Command {
         csv: bool,
         #[command(flatten)]
         aim: AimOptions,
+        /// Write the journal as a page of its own: one HTML file with everything in it.
+        #[arg(long, value_name = "FILE.html", conflicts_with = "csv")]
+        page: Option<PathBuf>,
     },
     /// Propose the waters to mix next, from what all sessions say, and write them as a flight.
     #[command(

@@ -8,17 +8,19 @@ use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Mistakes, Outcome, internal, unplanned};
-use crate::cli::print::PrintOptions;
+use crate::cli::print::{FlightPicture, FlightPictureOptions, PrintOptions};
 use crate::cli::progress;
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::{Flight, Order};
+use crate::mix::flight_map::FlightMap;
 use crate::mix::one_style::differences;
 use crate::mix::reach_report::{ReachReport, unanswered};
 use crate::mix::stocktake::{of_strengths, warnings, without_a_stock};
 use crate::mix::why_report::conflict_words;
 use crate::mix::{CostReport, Draws, MixReport, OrderReport, SpreadReport, tools_with};
+use crate::page::pictures;
 use crate::planner::Plan;
 use crate::planner::explain::{conflicting_goals, hints, plan_nearest_to};
 use crate::planner::steps::deliver::TIME_LIMIT;
@@ -26,11 +28,17 @@ use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
 use crate::quantities::Day;
 use crate::stock::Note;
 use crate::stock::{Stock, Tools};
+use crate::svg::Drawing;
 
 pub(super) fn run(
     bench: Option<&Path>,
     flight: Option<&str>,
-    (options, order, print): (SpreadOptions, &OrderOptions, &PrintOptions),
+    (options, order, print, picture): (
+        SpreadOptions,
+        &OrderOptions,
+        &PrintOptions,
+        &FlightPictureOptions,
+    ),
     json: bool,
     partly: &mut bool,
 ) -> Outcome {
@@ -61,16 +69,30 @@ pub(super) fn run(
     report.count_bottles(&filled(&bench));
     *partly = !report.unanswered.is_empty();
     let on = Day::today().to_string();
+    let measures = picture.measures()?;
+    if print.print.is_some() || picture.file.svg.is_some() {
+        let numbers: Vec<usize> = report.waters.iter().map(|water| water.number).collect();
+        report.map = FlightMap::new(&flight, &stocks, (&plans, &numbers), &lab, measures);
+    }
+    let map = || report.map.as_ref().and_then(pictures::flight_map);
+    let charges = || pictures::flight_charges(&report);
+    let drawn = picture.file.write(|| match picture.picture {
+        FlightPicture::Map => map(),
+        FlightPicture::Charges => charges(),
+    })?;
     let written = print.write(
         &bench,
         &format!("Bottles of {}", report.flight),
-        || crate::page::pour::page(&report, &on, &[]),
+        || {
+            let drawings: Vec<Drawing> = [map(), charges()].into_iter().flatten().collect();
+            crate::page::pour::page(&report, &on, &drawings)
+        },
         || crate::page::pour::bottle_labels(&report, &on),
     )?;
     if json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::mix::mix_text::text(&report) + &written)
+        Ok(crate::mix::mix_text::text(&report) + &drawn + &written)
     }
 }
 

@@ -10,12 +10,14 @@ use crate::bench::past::past_sessions;
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::print::PictureOptions;
 use crate::cli::session::shown;
 use crate::files::{Diagnostic, Fault};
 use crate::flight::Target;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::next_flight::ProposeError;
+use crate::page::pictures;
 use crate::next_flight::propose::MOST_AXES;
 use crate::next_flight::report::{NextAsked, NextError, NextReport, axis_keys};
 
@@ -44,6 +46,8 @@ pub(super) struct NextOptions {
     /// Decides the draws; the same seed gives the same flight.
     #[arg(long, value_name = "SEED", default_value_t = 1)]
     seed: u64,
+    #[command(flatten)]
+    picture: PictureOptions,
 }
 
 /// Our choice: more new waters than this are no tasting.
@@ -63,7 +67,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let mut past = past_sessions(&bench.root).map_err(one)?;
     let of = options.aim.apply(&mut past)?;
-    let report = NextReport::new(&NextAsked {
+    let mut report = NextReport::new(&NextAsked {
         past: &past,
         of: of.as_deref(),
         over: &options.over,
@@ -98,7 +102,12 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         page.say(format!("next: waterflight mix \"{name}\""));
         written = Some(path);
     }
-    shown(&page, &json!({ "next": report, "file": written }), json)
+    let drawn = options.picture.write(|| pictures::surface(&report))?;
+    if options.picture.svg.is_none() {
+        report.surface = None;
+    }
+    let text = shown(&page, &json!({ "next": report, "file": written }), json)?;
+    Ok(if json { text } else { text + &drawn })
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

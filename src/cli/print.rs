@@ -2,14 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use crate::bench::Bench;
 use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault, write};
 use crate::page::label_sheet::LabelSheet;
 use crate::page::labels::{self, Label};
+use crate::svg::Drawing;
 use crate::svg::drawing::MARK;
+use crate::water::Measure;
 
 /// A page to print.
 #[derive(Debug, Clone, Default, Args)]
@@ -54,6 +56,89 @@ impl PrintOptions {
         };
         written(path, "html", &text)
     }
+}
+
+/// A picture as a file.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct PictureOptions {
+    /// Write a picture as a file of its own.
+    #[arg(long, value_name = "FILE.svg")]
+    pub(super) svg: Option<PathBuf>,
+}
+
+impl PictureOptions {
+    /// Writes the picture where one is asked for; says so in a line.
+    pub(super) fn write(
+        &self,
+        drawing: impl FnOnce() -> Option<Drawing>,
+    ) -> Result<String, Mistakes> {
+        let Some(path) = &self.svg else { return Ok(String::new()) };
+        let drawing = drawing().ok_or_else(|| {
+            vec![Diagnostic::new(Fault::Choice, "there is nothing to draw a picture of")]
+        })?;
+        written(path, "svg", &drawing.file())
+    }
+}
+
+/// A picture of a flight.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct FlightPictureOptions {
+    #[command(flatten)]
+    pub(super) file: PictureOptions,
+    /// What it shows.
+    #[arg(long, value_enum, default_value_t = FlightPicture::Map, requires = "svg")]
+    pub(super) picture: FlightPicture,
+    /// The two measures of the map: to the right, upward.
+    #[arg(long, value_name = "MEASURES", value_delimiter = ',', default_value = "hardness,alkalinity")]
+    pub(super) axes: Vec<String>,
+}
+
+/// What a picture of a flight shows.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum FlightPicture {
+    /// The waters on a map, with what the shelf can make.
+    #[default]
+    Map,
+    /// The waters by charge, cations beside anions.
+    Charges,
+}
+
+impl FlightPictureOptions {
+    /// The measures of the map.
+    pub(super) fn measures(&self) -> Result<[Measure; 2], Mistakes> {
+        let found: Vec<Option<Measure>> =
+            self.axes.iter().map(|key| Measure::from_key(key)).collect();
+        match found.as_slice() {
+            [Some(x), Some(y)] if x != y => Ok([*x, *y]),
+            _ => Err(vec![
+                Diagnostic::new(
+                    Fault::Choice,
+                    format!("--axes: `{}` are no two measures", self.axes.join(",")),
+                )
+                .expected(format!("two of {}", Measure::KEYS.join(", "))),
+            ]),
+        }
+    }
+}
+
+/// A picture of waters.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct WaterPictureOptions {
+    #[command(flatten)]
+    pub(super) file: PictureOptions,
+    /// What it shows.
+    #[arg(long, value_enum, default_value_t = WaterPicture::Charges, requires = "svg")]
+    pub(super) picture: WaterPicture,
+}
+
+/// What a picture of waters shows.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum WaterPicture {
+    /// By charge, cations beside anions.
+    #[default]
+    Charges,
+    /// Limescale over the temperature; of four waters at most.
+    Limescale,
 }
 
 fn sheet(bench: &Bench, name: &str) -> Result<LabelSheet, Diagnostic> {

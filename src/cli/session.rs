@@ -5,6 +5,10 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
+use crate::assessment::{Lab, WaterAnswer};
+use crate::cli::{print, tasted_water};
+use crate::page::results::{Winner, verdict};
+use crate::water::Meter;
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
@@ -34,7 +38,7 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
         Step::Reveal { name, force, key } => {
             session_reveal::reveal(bench, name, force.as_deref(), key.as_deref(), json)
         }
-        Step::Results { name } => results(bench, name, json),
+        Step::Results { name, page } => results(bench, name, page.as_deref(), json),
     }
 }
 
@@ -119,7 +123,7 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
     Ok(results.with(&session.plan.serving, waters))
 }
 
-fn results(bench: Option<&Path>, name: &str, json: bool) -> Outcome {
+fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, json: bool) -> Outcome {
     let session = open(bench, name)?;
     let found = results_of(&session)?;
     let notes = notes(&session.score_log().map_err(|m| vec![m])?);
@@ -128,5 +132,33 @@ fn results(bench: Option<&Path>, name: &str, json: bool) -> Outcome {
     if let Some(data) = data.as_object_mut() {
         data.insert("notes".to_owned(), json!(notes));
     }
-    shown(&page, &data, json)
+    let written = match to {
+        Some(path) => {
+            let mut noted = Page::default();
+            say_notes(&mut noted, &notes);
+            let answer = looked_at(bench, &found)?;
+            let winner = answer.as_ref().map(|answer| Winner { answer });
+            let text = verdict(&found, &session.plan, winner.as_ref(), &noted);
+            print::written(path, "html", &text)?
+        }
+        None => String::new(),
+    };
+    let text = shown(&page, &data, json)?;
+    Ok(if json { text } else { text + &written })
+}
+
+/// The water that came first, beside the limits of the machine; nothing where none did, or where the
+/// chemistry has no answer for it.
+fn looked_at(
+    bench: Option<&Path>,
+    found: &SessionResults,
+) -> Result<Option<WaterAnswer>, Mistakes> {
+    let Some(first) = found.first_by_what_is_wanted() else { return Ok(None) };
+    let bench = bench::open(bench)?;
+    let name = format!("{}/{first}", found.session);
+    let Some(described) = tasted_water::described(&bench, &name)? else { return Ok(None) };
+    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
+    let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
+    let answer = WaterAnswer::new(&lab, &meter, &described).ok();
+    Ok(answer.map(|answer| answer.beside(bench.machine.as_ref(), &described)))
 }

@@ -76,9 +76,15 @@ pub(super) enum Step {
         key: Option<PathBuf>,
     },
     /// Say what a revealed session shows, and what it cannot.
+    #[command(
+        after_help = "Examples:\n  waterflight session results autumn\n  waterflight session results autumn --page verdict.html"
+    )]
     Results {
         /// The session.
         name: String,
+        /// Write the verdict as a page of its own: one HTML file with everything in it.
+        #[arg(long, value_name = "FILE.html")]
+        page: Option<PathBuf>,
     },
 }
 

@@ -14,6 +14,7 @@ use crate::flight::{Band, Convention, Flight, Goal, Order, Pinned, Target};
 use crate::mix::CostReport;
 use crate::mix::OrderReport;
 use crate::mix::SpreadReport;
+use crate::mix::flight_map::FlightMap;
 use crate::mix::reach_report::{ReachReport, UnansweredLine};
 use crate::mix::stocktake::Filled;
 use crate::planner::{GoalResult, Plan};
@@ -21,6 +22,7 @@ use crate::quantities::{Celsius, show};
 use crate::stock::Note;
 use crate::stock::stock_report;
 use crate::stock::{Bottle, Stock};
+use crate::water::charge_columns::ChargeColumns;
 use crate::water::water_change::WaterChange;
 use crate::water::{BaseWater, Measure};
 
@@ -50,6 +52,9 @@ pub struct MixReport {
     /// Waters that are not what the last session with them was planned with.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub changed_since_session: Vec<WaterChange>,
+    /// The flight on a map of two measures, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<FlightMap>,
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
@@ -81,6 +86,8 @@ pub struct WaterMix {
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
     pub mg_per_l: KeyedAmounts,
+    /// The same by charge, meq/L.
+    pub meq_per_l: ChargeColumns,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
@@ -280,6 +287,7 @@ impl MixReport {
             spread: None,
             cost: None,
             changed_since_session: Vec::new(),
+            map: None,
             show_budget: false,
         })
     }
@@ -421,6 +429,7 @@ fn water_mix(
         salts,
         base,
         mg_per_l: KeyedAmounts::mg_per_l(&plan.water),
+        meq_per_l: ChargeColumns::of(&plan.water),
         unknowns: Unknowns::of(&plan.water),
         hardness_mg_per_l_caco3: usual(Measure::Hardness),
         alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),

@@ -12,6 +12,7 @@ mod promise;
 pub mod propose;
 pub mod report;
 pub mod shape;
+pub mod slice;
 pub mod surface;
 
 pub use axis::Axis;

@@ -12,6 +12,7 @@ use crate::next_flight::Axis;
 use crate::next_flight::Shape;
 use crate::next_flight::axis::{MAGNESIUM_SHARE, Placed};
 use crate::next_flight::judged::{JudgedWaters, TastedWater, judged};
+use crate::next_flight::slice::SurfaceSlice;
 use crate::next_flight::known::{EvidenceLine, KnownLine, PartsLine};
 use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::{Panel, TastedMean};
@@ -92,6 +93,9 @@ pub struct NextReport {
     pub tried: usize,
     /// Candidates that the shelf can make.
     pub in_reach: usize,
+    /// What is expected along the first two axes, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub surface: Option<SurfaceSlice>,
     /// The targets to write, the reference last.
     #[serde(skip)]
     pub targets: Vec<Target>,
@@ -300,6 +304,9 @@ impl NextReport {
                 .collect(),
             tried: proposal.tried,
             in_reach: proposal.in_reach,
+            surface: SurfaceSlice::new(&proposal.surface, proposal.levels, &|axis, at| {
+                axes.get(axis).map_or(0.0, |axis| axis.value(at))
+            }),
             targets: proposal
                 .picks
                 .into_iter()

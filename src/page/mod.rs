@@ -4,6 +4,7 @@ pub mod everyday;
 pub mod label_sheet;
 pub mod labels;
 pub mod parts;
+pub mod pictures;
 pub mod pour;
 pub mod results;
 pub mod shell;

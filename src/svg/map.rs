@@ -91,9 +91,27 @@ pub struct Map {
     pub region: Vec<(f64, f64)>,
     /// What others have published.
     pub published: Vec<PublishedRange>,
-    /// Lines of limescale.
+    /// Lines along which something is the same.
     pub lines: Vec<LevelLine>,
+    /// Shades beneath all of it.
+    pub shades: Vec<Shade>,
+    /// What the shades mean; empty without any.
+    pub shades_mean: String,
+    /// Whether the axes hold zero.
+    pub from_zero: bool,
 }
+
+/// A shaded cell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shade {
+    /// Two opposite corners.
+    pub corners: [(f64, f64); 2],
+    /// How dark, 0 to 1.
+    pub depth: f64,
+}
+
+/// The darkest shade: text on it can still be read. Our choice.
+pub const DARKEST: f64 = 0.35;
 
 /// Height of the field, our choice.
 const FIELD: f64 = 300.0;
@@ -102,10 +120,12 @@ impl Map {
     /// The ends of the axes that hold the waters, with zero; nothing without waters.
     #[must_use]
     pub fn axes(&self) -> Option<(Axis, Axis)> {
-        let of = |name: &str, pick: fn(&MapPoint) -> f64| {
-            Axis::holding(name, self.points.iter().map(pick).chain([0.0]))
-        };
-        Some((of(&self.x, |p| p.at.0)?, of(&self.y, |p| p.at.1)?))
+        let zero = self.from_zero.then_some((0.0, 0.0));
+        let shaded = self.shades.iter().flat_map(|s| s.corners);
+        let all: Vec<(f64, f64)> =
+            self.points.iter().map(|p| p.at).chain(zero).chain(shaded).collect();
+        let x = Axis::holding(self.x.as_str(), all.iter().map(|p| p.0))?;
+        Some((x, Axis::holding(self.y.as_str(), all.iter().map(|p| p.1))?))
     }
 
     /// Draws it; nothing without waters.
@@ -118,6 +138,11 @@ impl Map {
         let plot = Plot::new(x, y, 0.0, FIELD);
         let corners: Vec<(f64, f64)> = region.iter().map(|p| plot.at(*p)).collect();
         drawing.path("reach", &corners, true);
+        for shade in &self.shades {
+            let [(x0, y0), (x1, y1)] = shade.corners.map(|corner| plot.at(corner));
+            let size = ((x1 - x0).abs(), (y1 - y0).abs());
+            drawing.veil("m1", (x0.min(x1), y0.min(y1)), size, shade.depth);
+        }
         plot.draw(&mut drawing);
         let mut taken = drawing.texts().to_vec();
         for line in &self.lines {
@@ -218,6 +243,10 @@ impl Map {
         if !self.region.is_empty() {
             drawing.rectangle("reach", (2.0, y - 10.0), (14.0, 11.0));
             y = explained(drawing, y, "what this shelf can make, by the planner");
+        }
+        if !self.shades_mean.is_empty() {
+            drawing.veil("m1", (2.0, y - 10.0), (14.0, 11.0), DARKEST);
+            y = explained(drawing, y, &self.shades_mean);
         }
         for line in &self.lines {
             let class = if line.is_border { "scale-0" } else { "scale" };
