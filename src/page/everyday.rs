@@ -138,18 +138,16 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
     shell::document(&format!("{}: concentrate", report.name), &format!("Concentrate card, printed {on}."), &body)
 }
 
-/// The labels of a concentrate: of the one bottle, or of each of several.
+/// The labels of a concentrate: of the one bottle, and of each of several where it may be divided.
 #[must_use]
 pub fn concentrate_labels(report: &ConcentrateReport) -> Vec<Label> {
+    let split = report.split.as_deref().filter(|bottles| bottles.len() > 1).unwrap_or_default();
+    let all = std::iter::once(&report.advice).chain(split.iter().map(|bottle| &bottle.advice));
     let one = |lines: &[String]| {
         let (name, rest) = lines.split_first()?;
         Some(Label { name: name.clone(), lines: rest.to_vec() })
     };
-    let split = report.split.as_deref().filter(|bottles| bottles.len() > 1 && !report.clear);
-    match split {
-        Some(bottles) => bottles.iter().filter_map(|b| one(&b.advice.label)).collect(),
-        None => one(&report.advice.label).into_iter().collect(),
-    }
+    all.filter_map(|advice| one(&advice.label)).collect()
 }
 
 /// The label of a batch; `on` is the day it is made.

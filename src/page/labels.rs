@@ -91,7 +91,7 @@ pub fn page(title: &str, sheet: &LabelSheet, labels: &[Label], start: usize) -> 
          .label{{position:absolute;padding:{MARGIN}mm;overflow:hidden;line-height:{LINE};\
          width:{}mm;height:{}mm}}\
          .label b,.label span{{display:block;white-space:nowrap}}\
-         .cover{{padding:14mm 16mm}}\
+         .cover{{padding:14mm 16mm}}.cover .rule{{border-color:#000}}\
          main{{max-width:none;padding:0}}\
          @media screen{{.paper{{box-shadow:0 0 0 1px var(--edge);margin:1rem auto}}\
          .label{{outline:1px dotted #7c8897}}.sheets{{overflow-x:auto}}}}",

@@ -102,7 +102,7 @@ pub fn text_page(page: &Page, name: &str) -> Markup {
     for (n, part) in page.parts.iter().enumerate() {
         out.push(match part {
             Part::Text(line) => text_line(line),
-            Part::Table(heads, rows) => text_table(heads, rows),
+            Part::Table(heads, rows) => text_table(&format!("table {} of {name}", n + 1), heads, rows),
             Part::Chart(chart) => chart_figure(chart, &format!("{name}-{n}"), &[]),
         });
     }
@@ -125,7 +125,7 @@ fn text_line(line: &str) -> Markup {
     }
 }
 
-fn text_table(heads: &[String], rows: &[Vec<String>]) -> Markup {
+fn text_table(name: &str, heads: &[String], rows: &[Vec<String>]) -> Markup {
     let rows: Vec<Vec<Cell>> = rows
         .iter()
         .map(|row| {
@@ -135,7 +135,7 @@ fn text_table(heads: &[String], rows: &[Vec<String>]) -> Markup {
         })
         .collect();
     let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
-    table(&heads.join(", "), "", &heads, &rows)
+    table(name, "", &heads, &rows)
 }
 
 /// A chart as a picture; `brackets` are runs of rows that belong together.

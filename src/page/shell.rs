@@ -51,13 +51,14 @@ figcaption{font-weight:600;margin-bottom:.5rem}
 .slip{border:1px dashed var(--edge);padding:.875rem;break-inside:avoid;min-width:0}
 .rule{width:100mm;height:6mm;border:.35mm solid var(--ink);border-top:0}
 .ruled{overflow:hidden}
+.sheet+.sheet{margin-top:4rem}
 footer{margin-top:2.5rem;border-top:1px solid var(--guide);padding-top:.75rem;color:var(--soft);font-size:.8125rem}
 @media (max-width:30rem){html{font-size:15px}th,td{padding-right:.5rem}.slips{grid-template-columns:1fr}}
 @page{margin:14mm}
 @media print{
 html{font-size:10.5pt}main{max-width:none;padding:0}
 .scroll{overflow:visible}h2,h3{break-after:avoid}tr,li{break-inside:avoid}thead{display:table-header-group}
-.sheet+.sheet{break-before:page}.picture{max-width:130mm}
+.sheet+.sheet{break-before:page;margin-top:0}.picture{max-width:130mm}
 .slips{grid-template-columns:1fr 1fr}.screen{display:none}
 }";
 

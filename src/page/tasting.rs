@@ -122,7 +122,7 @@ fn answers(plan: &Plan, tray: &Tray) -> Markup {
     let attributes = plan.method.attributes();
     let ticked = !matches!(plan.method, Method::Scoring { .. } | Method::Ranking { .. });
     html! {
-        div.scroll tabindex="0" role="region" aria-label=(format!("answers of tray {}", tray.number)) {
+        div.scroll tabindex="0" role="region" aria-label=(format!("answers of {}, tray {}", tray.taster, tray.number)) {
             table {
                 thead { tr {
                     th scope="col" { "cup" }

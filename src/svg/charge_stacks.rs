@@ -56,9 +56,9 @@ pub fn draw(id: &str, title: &str, waters: &[ChargeStack]) -> Option<Drawing> {
     let widest =
         axis.marks.ticks.iter().map(|(_, w)| em(w, false) * SMALL).fold(0.0, f64::max);
     let left = widest + 12.0;
-    let mut top = 22.0;
+    let mut top = 26.0;
     for row in waters.chunks(ACROSS) {
-        drawing.text((2.0, top - 8.0), SMALL, Weight::Soft, Anchor::Start, "meq/L");
+        drawing.text((2.0, top - 12.0), SMALL, Weight::Soft, Anchor::Start, "meq/L");
         let bottom = top + COLUMN;
         for (value, words) in &axis.marks.ticks {
             let y = bottom - axis.share(*value) * COLUMN;
@@ -96,15 +96,13 @@ pub fn draw(id: &str, title: &str, waters: &[ChargeStack]) -> Option<Drawing> {
             lowest = f64::max(lowest, y);
         }
         drawing.line("axis", (left, bottom), (WIDTH - 4.0, bottom));
-        top = lowest + 22.0;
+        top = lowest + 26.0;
     }
-    drawing.text(
-        (2.0, top - 8.0),
-        SMALL,
-        Weight::Soft,
-        Anchor::Start,
-        "left column cations, right column anions; equal heights are a charge of 0 %",
-    );
+    let words = "left column cations, right column anions; equal heights are a charge of 0 %";
+    for line in wrapped(words, false, (WIDTH - 8.0) / SMALL) {
+        drawing.text((2.0, top - 8.0), SMALL, Weight::Soft, Anchor::Start, &line);
+        top += 15.0;
+    }
     Some(drawing)
 }
 

@@ -75,18 +75,16 @@ pub fn draw(
             drawing.circle(&mark, *at, 4.5);
         }
     }
-    let mut lane = 0.0;
     for stop in stops {
         let (x, _) = plot.at((stop.at, 0.0));
         let anchor = if x > f64::midpoint(plot.field.0, right) { Anchor::End } else { Anchor::Start };
         let shift = if anchor == Anchor::End { -4.0 } else { 4.0 };
-        let mut y = top + 12.0 + lane;
+        let mut y = top + 12.0;
         let room = |y: f64| {
             crate::svg::drawing::text_box((x + shift, y), SMALL, Weight::Soft, anchor, &stop.name)
         };
         while drawing.texts().iter().any(|other| other.overlaps(&room(y))) && y < bottom {
             y += 15.0;
-            lane += 1.0;
         }
         drawing.text((x + shift, y), SMALL, Weight::Soft, anchor, &stop.name);
     }

@@ -59,7 +59,7 @@ impl Plot {
             crate::svg::text_width::em(words, false) * SMALL / 2.0
         });
         // The name of the upward axis stands above it.
-        let top = top + 20.0;
+        let top = top + 24.0;
         Self { x, y, field: (widest + 12.0, top, WIDTH - 6.0 - last, top + height) }
     }
 
@@ -83,7 +83,7 @@ impl Plot {
     /// Draws the axes with lines across the field.
     pub fn draw(&self, drawing: &mut Drawing) {
         let (left, top, right, bottom) = self.field;
-        drawing.text((2.0, top - 9.0), SMALL, Weight::Soft, Anchor::Start, &self.y.name);
+        drawing.text((2.0, top - 12.0), SMALL, Weight::Soft, Anchor::Start, &self.y.name);
         let mut free_from = f64::NEG_INFINITY;
         for (value, words) in &self.x.marks.ticks {
             let x = left + self.x.share(*value) * (right - left);
