@@ -64,7 +64,9 @@ fn pages_can_be_read_and_printed_everywhere() -> Fallible {
     let required = env::var("WATERFLIGHT_BROWSER").is_ok_and(|how| how == "required");
     let Some(browser) = Browser::start()? else {
         assert!(!required, "no browser: chromedriver is not installed");
-        say("no browser on this machine (chromedriver): the checks of pages in a browser are left out");
+        say(
+            "no browser on this machine (chromedriver): the checks of pages in a browser are left out",
+        );
         return Ok(());
     };
     let axe = match env::var("WATERFLIGHT_AXE") {
@@ -100,7 +102,8 @@ fn strings(page: &Written, how: &str, found: &Value) -> Vec<String> {
 }
 
 fn wide(browser: &Browser, width: u32) -> Fallible {
-    let size = json!({"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 500});
+    let size =
+        json!({"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 500});
     browser.own("Emulation.setDeviceMetricsOverride", &size)?;
     Ok(())
 }
@@ -160,7 +163,10 @@ fn printed(browser: &Browser, page: &Written) -> Result<Vec<String>, Box<dyn Err
                 }
             }
         }
-        let rule = browser.script("return document.querySelector('.rule').getBoundingClientRect().width * 25.4 / 96", &[])?;
+        let rule = browser.script(
+            "return document.querySelector('.rule').getBoundingClientRect().width * 25.4 / 96",
+            &[],
+        )?;
         if rule.as_f64().is_none_or(|mm| (mm - 100.0).abs() > 0.1) {
             wrong.push(format!("{}: the rule is {rule} mm long", page.name));
         }

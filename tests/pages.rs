@@ -55,7 +55,11 @@ fn every_number_of_a_table_is_that_of_the_json() -> Fallible {
             let read: f64 = number.parse().map_err(|_| format!("{}: `{shown}`", page.name))?;
             let decimals = number.split_once('.').map_or(0, |(_, d)| d.len());
             let half = 0.5 * 10_f64.powi(-i32::try_from(decimals)?);
-            assert!((read - exact).abs() <= half * 1.000_001, "{} {from}: {shown} for {exact}", page.name);
+            assert!(
+                (read - exact).abs() <= half * 1.000_001,
+                "{} {from}: {shown} for {exact}",
+                page.name
+            );
             compared += 1;
         }
     }
@@ -66,14 +70,16 @@ fn every_number_of_a_table_is_that_of_the_json() -> Fallible {
 #[test]
 fn every_number_of_a_text_table_stands_in_the_text_of_the_command() -> Fallible {
     let (folder, bench) = tasted_bench()?;
-    for page in all(&bench, folder.path())?.iter().filter(|p| {
-        ["pouring.html", "verdict.html", "journal.html"].contains(&p.name)
-    }) {
+    for page in all(&bench, folder.path())?
+        .iter()
+        .filter(|p| ["pouring.html", "verdict.html", "journal.html"].contains(&p.name))
+    {
         let said = run(&bench, &page.command)?;
         let said: String = said.split_whitespace().collect();
         let text = fs::read_to_string(&page.path)?;
         for cell in between(&text, "<td>", "</td>") {
-            let cell = visible(cell).replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&");
+            let cell =
+                visible(cell).replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&");
             let cell: String = cell.split_whitespace().collect();
             assert!(said.contains(&cell), "{}: `{cell}` is not said", page.name);
         }

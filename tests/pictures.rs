@@ -118,7 +118,8 @@ fn no_text_of_a_picture_lies_over_another_or_leaves_it() -> Fallible {
         let stops = [(93.0, "brew boiler"), (96.0, "steam boiler")]
             .map(|(at, name)| Stop { at, name: name.to_owned() });
         let axes = ("°C", "limescale, g per 1,000 L");
-        let drawing = lines::draw("l", "limescale", axes, &series, &stops, true).ok_or("no lines")?;
+        let drawing =
+            lines::draw("l", "limescale", axes, &series, &stops, true).ok_or("no lines")?;
         is_readable(&drawing, "lines");
     }
     Ok(())

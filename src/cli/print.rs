@@ -5,8 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::bench::Bench;
-use crate::cli::outcome::Mistakes;
-use crate::files::{Diagnostic, Fault, write};
+use crate::files::{Diagnostic, Fault, Mistakes, write};
 use crate::page::label_sheet::LabelSheet;
 use crate::page::labels::{self, Label};
 use crate::svg::Drawing;
@@ -41,15 +40,15 @@ impl PrintOptions {
         let text = match &self.labels {
             None => page(),
             Some(name) => {
-                let sheet = sheet(bench, name).map_err(|mistake| vec![mistake])?;
+                let sheet = sheet(bench, name)?;
                 if !(1..=sheet.per_sheet()).contains(&self.start) {
-                    return Err(vec![
+                    return Err(Mistakes::from(
                         Diagnostic::new(
                             Fault::Choice,
                             format!("there is no label {} on this sheet", self.start),
                         )
                         .expected(format!("--start from 1 to {}", sheet.per_sheet())),
-                    ]);
+                    ));
                 }
                 labels::page(title, &sheet, &of_labels(), self.start)
             }
@@ -74,7 +73,7 @@ impl PictureOptions {
     ) -> Result<String, Mistakes> {
         let Some(path) = &self.svg else { return Ok(String::new()) };
         let drawing = drawing().ok_or_else(|| {
-            vec![Diagnostic::new(Fault::Choice, "there is nothing to draw a picture of")]
+            Diagnostic::new(Fault::Choice, "there is nothing to draw a picture of")
         })?;
         written(path, "svg", &drawing.file())
     }
@@ -89,7 +88,12 @@ pub(super) struct FlightPictureOptions {
     #[arg(long, value_enum, default_value_t = FlightPicture::Map, requires = "svg")]
     pub(super) picture: FlightPicture,
     /// The two measures of the map: to the right, upward.
-    #[arg(long, value_name = "MEASURES", value_delimiter = ',', default_value = "hardness,alkalinity")]
+    #[arg(
+        long,
+        value_name = "MEASURES",
+        value_delimiter = ',',
+        default_value = "hardness,alkalinity"
+    )]
     pub(super) axes: Vec<String>,
 }
 
@@ -110,13 +114,13 @@ impl FlightPictureOptions {
             self.axes.iter().map(|key| Measure::from_key(key)).collect();
         match found.as_slice() {
             [Some(x), Some(y)] if x != y => Ok([*x, *y]),
-            _ => Err(vec![
+            _ => Err(Mistakes::from(
                 Diagnostic::new(
                     Fault::Choice,
                     format!("--axes: `{}` are no two measures", self.axes.join(",")),
                 )
                 .expected(format!("two of {}", Measure::KEYS.join(", "))),
-            ]),
+            )),
         }
     }
 }
@@ -160,11 +164,14 @@ fn sheet(bench: &Bench, name: &str) -> Result<LabelSheet, Diagnostic> {
 pub(super) fn written(path: &Path, ending: &str, text: &str) -> Result<String, Mistakes> {
     let has = path.extension().map(|e| e.to_string_lossy().to_lowercase());
     if has.as_deref() != Some(ending) && !(ending == "html" && has.as_deref() == Some("htm")) {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, format!("`{}` does not end in .{ending}", path.display()))
-                .expected(format!("a file name as in sheet.{ending}")),
-        ]);
+        return Err(Mistakes::from(
+            Diagnostic::new(
+                Fault::Choice,
+                format!("`{}` does not end in .{ending}", path.display()),
+            )
+            .expected(format!("a file name as in sheet.{ending}")),
+        ));
     }
-    write::page_file(path, text, MARK).map_err(|mistake| vec![mistake])?;
+    write::page_file(path, text, MARK)?;
     Ok(format!("Written: {}\n", path.display()))
 }

@@ -26,7 +26,7 @@ pub(super) fn run(
     let stocks: Vec<StockReport> = match name {
         None => bench.stocks.iter().map(|s| describe(&s.value)).collect(),
         Some(name) => {
-            let stock = bench.stock(name).map_err(|mistake| vec![mistake])?;
+            let stock = bench.stock(name)?;
             vec![describe(&stock.value)]
         }
     };

@@ -41,10 +41,13 @@ pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> 
     let read = File::open(path).and_then(|file| file.take(MARKED_WITHIN).read_to_end(&mut begins));
     read.map_err(|error| cannot_write(path, &error))?;
     if !String::from_utf8_lossy(&begins).contains(mark) {
-        return Err(Diagnostic::new(Fault::Write, "another file is there, and it is left as it is")
-            .about(path)
-            .expected("a new name, or a page that waterflight has written")
-            .remedy("choose another name"));
+        return Err(Diagnostic::new(
+            Fault::Write,
+            "another file is there, and it is left as it is",
+        )
+        .about(path)
+        .expected("a new name, or a page that waterflight has written")
+        .remedy("choose another name"));
     }
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let fail = |error: &std::io::Error| cannot_write(path, error);

@@ -76,13 +76,19 @@ impl FlightMap {
         measures: [Measure; 2],
     ) -> Option<Self> {
         let [x, y] = measures;
-        let place = |water: &Composition| Some((x.measured_usual(water)?, y.measured_usual(water)?));
+        let place =
+            |water: &Composition| Some((x.measured_usual(water)?, y.measured_usual(water)?));
         let waters: Vec<MappedWater> = numbers
             .iter()
             .zip(flight.targets.iter().zip(plans))
             .filter_map(|(number, (target, plan))| {
                 let at = place(&plan.water)?;
-                Some(MappedWater { number: *number, name: target.name.clone(), reached: plan.reached(), at })
+                Some(MappedWater {
+                    number: *number,
+                    name: target.name.clone(),
+                    reached: plan.reached(),
+                    at,
+                })
             })
             .collect();
         let base = (1..)
@@ -145,9 +151,8 @@ fn limescale(
     };
     let found: Vec<Option<(f64, Option<f64>)>> = plans.iter().map(looked).collect();
     let by_row = |pick: fn((f64, Option<f64>)) -> Option<f64>| -> Vec<Vec<Option<f64>>> {
-        let row = |row: &[Option<(f64, Option<f64>)>]| {
-            row.iter().map(|one| one.and_then(pick)).collect()
-        };
+        let row =
+            |row: &[Option<(f64, Option<f64>)>]| row.iter().map(|one| one.and_then(pick)).collect();
         found.chunks(columns.len()).map(row).collect()
     };
     Some(LimescaleGrid {

@@ -135,7 +135,11 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
             p { (cautions::SALTS) " " (cautions::DRINKING) }
         }
     };
-    shell::document(&format!("{}: concentrate", report.name), &format!("Concentrate card, printed {on}."), &body)
+    shell::document(
+        &format!("{}: concentrate", report.name),
+        &format!("Concentrate card, printed {on}."),
+        &body,
+    )
 }
 
 /// The labels of a concentrate: of the one bottle, and of each of several where it may be divided.

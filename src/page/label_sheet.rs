@@ -44,9 +44,8 @@ impl LabelSheet {
     #[must_use]
     pub fn named(name: &str) -> Option<Self> {
         let (columns, rows) = name.trim().split_once(['x', '×'])?;
-        let number = |text: &str, most: usize| {
-            text.parse::<usize>().ok().filter(|n| (1..=most).contains(n))
-        };
+        let number =
+            |text: &str, most: usize| text.parse::<usize>().ok().filter(|n| (1..=most).contains(n));
         let (columns, rows) = (number(columns, MOST.0)?, number(rows, MOST.1)?);
         let name = format!("{columns}x{rows}");
         let common = COMMON.iter().find(|(n, ..)| *n == name);

@@ -52,7 +52,8 @@ impl Label {
         let mut scale = 1.0;
         loop {
             // A name without anything below it may be as large as the label allows.
-            let name_pt = scale * if self.lines.is_empty() { 2.0 * LARGEST_NAME } else { LARGEST_NAME };
+            let name_pt =
+                scale * if self.lines.is_empty() { 2.0 * LARGEST_NAME } else { LARGEST_NAME };
             let name_pt = name_pt.max(scale.sqrt() * LARGEST_LINE).min(name_pt);
             let line_pt = (scale.sqrt() * LARGEST_LINE).min(name_pt);
             let width_of = |pt: f64| wide / (pt * MM_PER_PT);
@@ -60,13 +61,18 @@ impl Label {
             let lines: Vec<String> =
                 self.lines.iter().flat_map(|l| wrapped(l, false, width_of(line_pt))).collect();
             let count = |n: usize| f64::from(u32::try_from(n).unwrap_or(u32::MAX));
-            let used = LINE * MM_PER_PT * (count(name.len()) * name_pt + count(lines.len()) * line_pt);
+            let used =
+                LINE * MM_PER_PT * (count(name.len()) * name_pt + count(lines.len()) * line_pt);
             // Wrapping breaks even a single letter's line: it fits once every line does.
             let fits = |list: &[String], bold, pt: f64| {
                 list.iter().all(|l| crate::svg::text_width::em(l, bold) <= width_of(pt) + 1e-9)
             };
             let whole_words = name.len() <= self.name.split_whitespace().count();
-            if used <= high && whole_words && fits(&name, true, name_pt) && fits(&lines, false, line_pt) {
+            if used <= high
+                && whole_words
+                && fits(&name, true, name_pt)
+                && fits(&lines, false, line_pt)
+            {
                 return Fitted { name_pt, line_pt, name, lines };
             }
             scale *= SMALLER;
@@ -107,7 +113,11 @@ pub fn page(title: &str, sheet: &LabelSheet, labels: &[Label], start: usize) -> 
             }
         }
     };
-    shell::framed(title, &rules, &html! { div.sheets tabindex="0" role="region" aria-label="sheets of labels" { (body) } })
+    shell::framed(
+        title,
+        &rules,
+        &html! { div.sheets tabindex="0" role="region" aria-label="sheets of labels" { (body) } },
+    )
 }
 
 fn one(sheet: &LabelSheet, place: usize, text: &Fitted) -> Markup {
@@ -152,8 +162,10 @@ mod tests {
 
     #[test]
     fn no_letter_of_any_label_is_lost_and_none_lies_outside() {
-        let long = "sulfate side of a very long name that somebody gave Donaudampfschifffahrtswasser";
-        let lines: Vec<String> = (0..9).map(|n| format!("{n}: 1 mL holds Mg 4.016, SO4 15.87 mg")).collect();
+        let long =
+            "sulfate side of a very long name that somebody gave Donaudampfschifffahrtswasser";
+        let lines: Vec<String> =
+            (0..9).map(|n| format!("{n}: 1 mL holds Mg 4.016, SO4 15.87 mg")).collect();
         for name in ["317", "epsom", long] {
             for lines in [&[][..], &lines] {
                 let label = Label { name: name.to_owned(), lines: lines.to_vec() };

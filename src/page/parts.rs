@@ -30,9 +30,9 @@ pub fn is_number(cell: Option<&Cell>) -> bool {
 /// A table; nothing without rows. `name` is read to those who do not see it.
 #[must_use]
 pub fn table(name: &str, class: &str, heads: &[&str], rows: &[Vec<Cell>]) -> Markup {
-    let holds_number =
-        |column: usize| rows.iter().any(|row| is_number(row.get(column)));
-    let ticks = |column: usize| matches!(rows.first().and_then(|r| r.get(column)), Some(Cell::Tick(_)));
+    let holds_number = |column: usize| rows.iter().any(|row| is_number(row.get(column)));
+    let ticks =
+        |column: usize| matches!(rows.first().and_then(|r| r.get(column)), Some(Cell::Tick(_)));
     html! {
         @if !rows.is_empty() {
             div.scroll tabindex="0" role="region" aria-label=(name) {
@@ -102,7 +102,9 @@ pub fn text_page(page: &Page, name: &str) -> Markup {
     for (n, part) in page.parts.iter().enumerate() {
         out.push(match part {
             Part::Text(line) => text_line(line),
-            Part::Table(heads, rows) => text_table(&format!("table {} of {name}", n + 1), heads, rows),
+            Part::Table(heads, rows) => {
+                text_table(&format!("table {} of {name}", n + 1), heads, rows)
+            }
             Part::Chart(chart) => chart_figure(chart, &format!("{name}-{n}"), &[]),
         });
     }

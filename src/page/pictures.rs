@@ -12,7 +12,9 @@ use crate::stock::strengths::StrengthHistory;
 use crate::svg::agreement::{self, TasterScores};
 use crate::svg::charge_stacks::{self, ChargeStack};
 use crate::svg::lines::{self, Series, Stop};
-use crate::svg::map::{LevelLine, Map, MapPoint, PointKind, PublishedRange, Shade, level_pieces, DARKEST};
+use crate::svg::map::{
+    DARKEST, LevelLine, Map, MapPoint, PointKind, PublishedRange, Shade, level_pieces,
+};
 use crate::svg::{Drawing, intervals};
 use crate::text::chart::RoundAxis;
 use crate::water::charge_columns::ChargeColumns;
@@ -71,7 +73,7 @@ fn limescale_lines(grid: &LimescaleGrid) -> Vec<LevelLine> {
     let of = |list: &[Vec<Option<f64>>], i: usize, j: usize| *list.get(j)?.get(i)?;
     let scale = |i: usize, j: usize| of(&grid.g_per_1000_l, i, j);
     let index = |i: usize, j: usize| of(&grid.calcite_index, i, j);
-    let celsius = crate::quantities::show::plain(grid.celsius);
+    let celsius = show::plain(grid.celsius);
     let border = LevelLine {
         name: format!(
             "calcite index 0 in the brew boiler at {celsius} °C, closed: below it the water dissolves \
@@ -178,18 +180,25 @@ pub fn surface(next: &NextReport) -> Option<Drawing> {
             tasted.push((&water.water, at));
         }
     }
-    let point = |label: String, name: &str, at, kind| MapPoint { label, name: name.to_owned(), at, kind };
+    let point =
+        |label: String, name: &str, at, kind| MapPoint { label, name: name.to_owned(), at, kind };
     let mut points: Vec<MapPoint> = (1..)
         .zip(&tasted)
         .map(|(n, (name, at))| point(n.to_string(), name, *at, PointKind::Reached))
         .collect();
     for (letter, water) in ('A'..='Z').cycle().zip(&next.waters) {
-        points.push(point(letter.to_string(), &water.target, place(&water.at)?, PointKind::Proposed));
+        points.push(point(
+            letter.to_string(),
+            &water.target,
+            place(&water.at)?,
+            PointKind::Proposed,
+        ));
     }
     let of = |list: &[Vec<Option<f64>>], i: usize, j: usize| *list.get(j)?.get(i)?;
     let value = |i: usize, j: usize| of(&slice.above_mean, i, j);
     let all = || slice.above_mean.iter().flatten().flatten().copied();
-    let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
+    let (low, high) =
+        (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
     if low > high {
         return None;
     }

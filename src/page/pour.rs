@@ -166,9 +166,7 @@ fn holds(water: &WaterMix) -> String {
 
 fn remains(report: &MixReport) -> Markup {
     let known = |ml: Option<f64>, at: String| {
-        ml.map_or(Cell::Words("not recorded".to_owned()), |ml| {
-            Cell::Number(at, show::fixed(ml, 1))
-        })
+        ml.map_or(Cell::Words("not recorded".to_owned()), |ml| Cell::Number(at, show::fixed(ml, 1)))
     };
     let rows: Vec<Vec<Cell>> = report
         .stocks_used

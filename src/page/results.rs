@@ -291,7 +291,14 @@ fn trends(journal: &Journal) -> Vec<Drawing> {
         let groups = series.chunks(lines::MOST).map(<[Series]>::to_vec).collect::<Vec<_>>();
         groups.into_iter().enumerate().filter_map(move |(k, group)| {
             let axes = ("session, in the order of time", *of);
-            lines::draw(&format!("trend-{n}-{k}"), &format!("{of} over the sessions"), axes, &group, &[], false)
+            lines::draw(
+                &format!("trend-{n}-{k}"),
+                &format!("{of} over the sessions"),
+                axes,
+                &group,
+                &[],
+                false,
+            )
         })
     });
     drawn.collect()

@@ -46,7 +46,11 @@ pub fn server(plan: &Plan) -> String {
         }
         section.card { h2 { "Who does what" } (text_page(&work, "work")) }
     };
-    shell::document(&format!("Serving sheet of {}", plan.session), "Codes in the order of serving.", &body)
+    shell::document(
+        &format!("Serving sheet of {}", plan.session),
+        "Codes in the order of serving.",
+        &body,
+    )
 }
 
 fn codes(plan: &Plan, tray: &Tray) -> Markup {

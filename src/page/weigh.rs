@@ -23,7 +23,12 @@ pub fn page(report: &WeighReport, on: &str) -> String {
         ]
     };
     let weigh = [
-        row(&format!("{} from the bag", report.formula), "salt_g", show::fixed(report.salt_g, digits), "g"),
+        row(
+            &format!("{} from the bag", report.formula),
+            "salt_g",
+            show::fixed(report.salt_g, digits),
+            "g",
+        ),
         row("water", "water_g", show::fixed(report.water_g, 1), "g"),
         row("together", "total_g", show::fixed(report.total_g, 1), "g"),
     ];
@@ -36,12 +41,27 @@ pub fn page(report: &WeighReport, on: &str) -> String {
     };
     let strength = &report.strength;
     let gives = [
-        plain("salt without what is not salt", "pure_salt_g", show::fixed(report.pure_salt_g, digits), "g"),
-        plain("volume", "volume_ml", show::fixed(report.volume_ml, 1), &format!("mL at {} °C", show::plain(report.celsius))),
+        plain(
+            "salt without what is not salt",
+            "pure_salt_g",
+            show::fixed(report.pure_salt_g, digits),
+            "g",
+        ),
+        plain(
+            "volume",
+            "volume_ml",
+            show::fixed(report.volume_ml, 1),
+            &format!("mL at {} °C", show::plain(report.celsius)),
+        ),
         plain("density", "density_g_per_ml", show::fixed(report.density_g_per_ml, 4), "g/mL"),
         plain("strength", "strength/g_per_kg", show::four_figures(strength.g_per_kg), "g/kg"),
         plain("strength", "strength/meq_per_ml", show::four_figures(strength.meq_per_ml), "meq/mL"),
-        plain("±, k = 2", "strength/meq_per_ml_expanded_percent", show::fixed(strength.meq_per_ml_expanded_percent, 2), "% of meq/mL"),
+        plain(
+            "±, k = 2",
+            "strength/meq_per_ml_expanded_percent",
+            show::fixed(strength.meq_per_ml_expanded_percent, 2),
+            "% of meq/mL",
+        ),
     ];
     let weighing = &report.weighing;
     let body = html! {
@@ -71,7 +91,11 @@ pub fn page(report: &WeighReport, on: &str) -> String {
         }
         footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
     };
-    shell::document(&format!("Stock: {}", report.stock), &format!("Work sheet, printed {on}."), &body)
+    shell::document(
+        &format!("Stock: {}", report.stock),
+        &format!("Work sheet, printed {on}."),
+        &body,
+    )
 }
 
 /// The label of the bottle.

@@ -54,7 +54,13 @@ pub fn draw(
             let right = f64::from(n + 1) * room - 8.0;
             for (k, line) in (0_u32..).zip(name) {
                 let y = top + 14.0 + 17.0 * f64::from(k);
-                drawing.text((f64::from(n) * room + 2.0, y), TEXT, Weight::Bold, Anchor::Start, line);
+                drawing.text(
+                    (f64::from(n) * room + 2.0, y),
+                    TEXT,
+                    Weight::Bold,
+                    Anchor::Start,
+                    line,
+                );
             }
             let x = |water: usize| {
                 let place = f64::from(u32::try_from(water).unwrap_or(0)) + 0.5;

@@ -53,8 +53,7 @@ pub fn draw(id: &str, title: &str, waters: &[ChargeStack]) -> Option<Drawing> {
     };
     let words: Vec<String> = waters.iter().map(said).collect();
     let mut drawing = Drawing::new(id, title, words.join(". "));
-    let widest =
-        axis.marks.ticks.iter().map(|(_, w)| em(w, false) * SMALL).fold(0.0, f64::max);
+    let widest = axis.marks.ticks.iter().map(|(_, w)| em(w, false) * SMALL).fold(0.0, f64::max);
     let left = widest + 12.0;
     let mut top = 26.0;
     for row in waters.chunks(ACROSS) {

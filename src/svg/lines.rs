@@ -77,7 +77,8 @@ pub fn draw(
     }
     for stop in stops {
         let (x, _) = plot.at((stop.at, 0.0));
-        let anchor = if x > f64::midpoint(plot.field.0, right) { Anchor::End } else { Anchor::Start };
+        let anchor =
+            if x > f64::midpoint(plot.field.0, right) { Anchor::End } else { Anchor::Start };
         let shift = if anchor == Anchor::End { -4.0 } else { 4.0 };
         let mut y = top + 12.0;
         let room = |y: f64| {

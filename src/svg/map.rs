@@ -198,7 +198,8 @@ impl Map {
             let text = &line.label;
             let (_, top, right, _) = plot.field;
             let wide = crate::svg::text_width::em(text, false) * SMALL;
-            let at = ((x - 4.0).min(right - 4.0).max(plot.field.0 + wide), (y - 5.0).max(top + 12.0));
+            let at =
+                ((x - 4.0).min(right - 4.0).max(plot.field.0 + wide), (y - 5.0).max(top + 12.0));
             let room = crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::End, text);
             if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
                 drawing.text(at, SMALL, Weight::Soft, Anchor::End, text);
@@ -210,12 +211,8 @@ impl Map {
     fn key(&self, drawing: &mut Drawing) {
         let mut y = drawing.height() + 18.0;
         let column = WIDTH / 2.0;
-        let kinds = [
-            PointKind::Reached,
-            PointKind::OutOfReach,
-            PointKind::Base,
-            PointKind::Proposed,
-        ];
+        let kinds =
+            [PointKind::Reached, PointKind::OutOfReach, PointKind::Base, PointKind::Proposed];
         for kind in kinds {
             let own: Vec<&MapPoint> = self.points.iter().filter(|p| p.kind == kind).collect();
             let Some(first) = own.first() else { continue };

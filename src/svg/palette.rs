@@ -160,8 +160,16 @@ mod tests {
     /// Machado, Oliveira and Fernandes, IEEE Trans. Vis. Comput. Graph. 15, 1291 (2009), severity 1:
     /// protanopia and deuteranopia; linear RGB. From memory.
     const FEW_COLOURS: [[[f64; 3]; 3]; 2] = [
-        [[0.152_286, 1.052_583, -0.204_868], [0.114_503, 0.786_281, 0.099_216], [-0.003_882, -0.048_116, 1.051_998]],
-        [[0.367_322, 0.860_646, -0.227_968], [0.280_085, 0.672_501, 0.047_413], [-0.011_820, 0.042_940, 0.968_881]],
+        [
+            [0.152_286, 1.052_583, -0.204_868],
+            [0.114_503, 0.786_281, 0.099_216],
+            [-0.003_882, -0.048_116, 1.051_998],
+        ],
+        [
+            [0.367_322, 0.860_646, -0.227_968],
+            [0.280_085, 0.672_501, 0.047_413],
+            [-0.011_820, 0.042_940, 0.968_881],
+        ],
     ];
 
     #[test]
@@ -173,7 +181,14 @@ mod tests {
             for sight in FEW_COLOURS {
                 let seen = |rgb: [u8; 3]| {
                     let lin = linear(rgb);
-                    sight.map(|row| row.iter().zip(lin).map(|(a, b)| a * b).sum::<f64>().max(0.0).powf(1.0 / 2.2))
+                    sight.map(|row| {
+                        row.iter()
+                            .zip(lin)
+                            .map(|(a, b)| a * b)
+                            .sum::<f64>()
+                            .max(0.0)
+                            .powf(1.0 / 2.2)
+                    })
                 };
                 let apart: f64 = seen(of(blue))
                     .iter()

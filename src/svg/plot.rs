@@ -55,9 +55,11 @@ impl Plot {
             .iter()
             .map(|(_, words)| crate::svg::text_width::em(words, false) * SMALL)
             .fold(0.0, f64::max);
-        let last = x.marks.ticks.last().map_or(0.0, |(_, words)| {
-            crate::svg::text_width::em(words, false) * SMALL / 2.0
-        });
+        let last = x
+            .marks
+            .ticks
+            .last()
+            .map_or(0.0, |(_, words)| crate::svg::text_width::em(words, false) * SMALL / 2.0);
         // The name of the upward axis stands above it.
         let top = top + 24.0;
         Self { x, y, field: (widest + 12.0, top, WIDTH - 6.0 - last, top + height) }
@@ -67,10 +69,7 @@ impl Plot {
     #[must_use]
     pub fn at(&self, (x, y): (f64, f64)) -> (f64, f64) {
         let (left, top, right, bottom) = self.field;
-        (
-            left + self.x.share(x) * (right - left),
-            bottom - self.y.share(y) * (bottom - top),
-        )
+        (left + self.x.share(x) * (right - left), bottom - self.y.share(y) * (bottom - top))
     }
 
     /// Whether a point lies in the field.

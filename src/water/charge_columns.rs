@@ -27,8 +27,7 @@ impl ChargeColumns {
             there.map(|c| (c.key(), meq(c))).filter(|(_, meq)| *meq > 0.0).collect()
         };
         let open = water.not_measured();
-        let not_measured =
-            open.iter().filter(|c| c.charge() != 0).map(Conserved::key).collect();
+        let not_measured = open.iter().filter(|c| c.charge() != 0).map(Conserved::key).collect();
         Self { cations: column(true), anions: column(false), not_measured }
     }
 }

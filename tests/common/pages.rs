@@ -12,11 +12,7 @@ use crate::common::starter_bench;
 /// Runs the program; its standard output.
 pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
-    assert!(
-        output.status.success(),
-        "{arguments:?}: {}",
-        String::from_utf8_lossy(&output.stderr)
-    );
+    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
 
@@ -48,11 +44,26 @@ const PAGES: &[(&str, &[&str], &[&str], Option<usize>)] = &[
     ("stock-label.html", &["weigh", "epsom"], &["--labels", "narrow", "--print"], Some(2)),
     ("batch.html", &["batch", "middle", "--make", "100 L"], &["--print"], Some(1)),
     ("concentrate.html", &["concentrate", "middle"], &["--print"], None),
-    ("concentrate-label.html", &["concentrate", "middle"], &["--labels", "2x4", "--print"], Some(2)),
+    (
+        "concentrate-label.html",
+        &["concentrate", "middle"],
+        &["--labels", "2x4", "--print"],
+        Some(2),
+    ),
     ("serving.html", &["session", "sheet", "evening", "--for", "server"], &["--print"], None),
-    ("cups.html", &["session", "sheet", "evening", "--for", "server"], &["--labels", "4x10", "--print"], Some(2)),
+    (
+        "cups.html",
+        &["session", "sheet", "evening", "--for", "server"],
+        &["--labels", "4x10", "--print"],
+        Some(2),
+    ),
     ("scores.html", &["session", "sheet", "evening", "--for", "taster"], &["--print"], Some(3)),
-    ("ballots.html", &["session", "sheet", "evening", "--for", "taster"], &["--ballots", "--print"], None),
+    (
+        "ballots.html",
+        &["session", "sheet", "evening", "--for", "taster"],
+        &["--ballots", "--print"],
+        None,
+    ),
     ("pouring.html", &["session", "sheet", "evening", "--for", "pourer"], &["--print"], None),
     ("verdict.html", &["session", "results", "evening"], &["--page"], None),
     ("journal.html", &["journal"], &["--page"], None),
@@ -77,10 +88,14 @@ pub(crate) fn tasted_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Err
                   height: \"25 mm\", left: \"20 mm\", top: \"15 mm\", across: \"90 mm\")],\n)";
     let end = settings.trim_end().strip_suffix(')').ok_or("bench.ron does not end in )")?;
     fs::write(bench.join("bench.ron"), format!("{end}{labels}\n"))?;
-    run(&bench, &["weighed", "calcium", "--salt", "30.52 g", "--total", "1018 g", "--date", "2026-03-01"])?;
+    run(
+        &bench,
+        &["weighed", "calcium", "--salt", "30.52 g", "--total", "1018 g", "--date", "2026-03-01"],
+    )?;
     run(&bench, &["verify", "calcium", "--read", "250 µS/cm", "--record", "--date", "2026-03-20"])?;
     let waters = ["soft", "middle", "hard", "sulfate side", "chloride side"];
-    let mut plan = vec!["session", "plan", "first-flight", "--name", "evening", "--tasters", "ann, bo, cy"];
+    let mut plan =
+        vec!["session", "plan", "first-flight", "--name", "evening", "--tasters", "ann, bo, cy"];
     for water in waters {
         plan.extend(["--water", water]);
     }
@@ -98,7 +113,20 @@ pub(crate) fn tasted_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Err
             let (body, liking) = ((n + 2 * k) % 10, 1 + (3 * n + 2 * k) % 9);
             let scores = [body.to_string(), liking.to_string()];
             let [body, liking] = &scores;
-            run(&bench, &["session", "score", "evening", taster, &code, body, liking, "--note", "chalky <end>"])?;
+            run(
+                &bench,
+                &[
+                    "session",
+                    "score",
+                    "evening",
+                    taster,
+                    &code,
+                    body,
+                    liking,
+                    "--note",
+                    "chalky <end>",
+                ],
+            )?;
         }
     }
     run(&bench, &["session", "reveal", "evening"])?;
@@ -111,8 +139,7 @@ pub(crate) fn all(bench: &Path, folder: &Path) -> Result<Vec<Written>, Box<dyn E
     for (name, command, how, sheets) in PAGES {
         let path = folder.join(name);
         let target = path.to_str().ok_or("a path that is no text")?;
-        let arguments: Vec<&str> =
-            command.iter().chain(*how).copied().chain([target]).collect();
+        let arguments: Vec<&str> = command.iter().chain(*how).copied().chain([target]).collect();
         let said = run(bench, &arguments)?;
         assert!(said.ends_with(&format!("Written: {target}\n")), "{said}");
         written.push(Written { name, path, command: command.to_vec(), sheets: *sheets });

@@ -32,8 +32,10 @@ impl Browser {
             }
             sleep(Duration::from_millis(100));
         }
-        let arguments = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"];
-        let asked = json!({"capabilities": {"alwaysMatch": {"goog:chromeOptions": {"args": arguments}}}});
+        let arguments =
+            ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"];
+        let asked =
+            json!({"capabilities": {"alwaysMatch": {"goog:chromeOptions": {"args": arguments}}}});
         let answer = browser.send("POST", "/session", &asked)?;
         let session = answer.pointer("/sessionId").and_then(Value::as_str);
         browser.session = session.ok_or(format!("no session: {answer}"))?.to_owned();

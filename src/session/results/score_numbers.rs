@@ -423,9 +423,10 @@ impl ScoreNumbers {
     fn runs_not_told_apart(&self) -> Vec<Vec<String>> {
         let names: Vec<&str> = self.means.iter().map(|m| m.water.as_str()).collect();
         let told = |a: &str, b: &str| {
-            let pair = self.differences.iter().find(|d| {
-                (d.higher == a && d.lower == b) || (d.higher == b && d.lower == a)
-            });
+            let pair = self
+                .differences
+                .iter()
+                .find(|d| (d.higher == a && d.lower == b) || (d.higher == b && d.lower == a));
             pair.and_then(|d| d.p).is_some_and(is_seen)
         };
         let alike = |run: &[&str]| {
