@@ -281,7 +281,8 @@ pub fn effects(scores: &ScoreNumbers, id: &str) -> Option<Drawing> {
         .iter()
         .filter_map(|run| Some((place(run.first()?)?, place(run.last()?)?)))
         .collect();
-    Some(intervals::draw(id, &chart, &brackets))
+    let title = format!("{}: {}", scores.attribute, chart.heads.1);
+    Some(intervals::titled(id, &title, &chart, &brackets))
 }
 
 /// Each taster's scores of an attribute beside the means.

@@ -45,7 +45,7 @@ pub fn verdict(
         (figures(results, &text))
         (remarks(&results.remarks))
         (recipes(results))
-        @if let Some(winner) = winner { (machine(winner)) }
+        @if let Some(winner) = winner { (machine(results, winner)) }
         (next_steps(results, winner))
         section.card {
             h2 { "All that can be said" }
@@ -207,11 +207,14 @@ fn recipe(place: usize, water: &PlannedWaterRecipe) -> Markup {
     }
 }
 
-fn machine(winner: &Winner<'_>) -> Markup {
+fn machine(results: &SessionResults, winner: &Winner<'_>) -> Markup {
     let Some(report) = &winner.answer.machine else { return html! {} };
     html! {
         section.card {
             h2 { "In the machine: " (winner.answer.report.name) }
+            @if results.cannot_tell_what_is_wanted() {
+                p.note { "It came first, and this panel cannot tell it from the others." }
+            }
             ul { @for line in crate::assessment::machine_text::verdicts(report) { li { (line) } } }
             p.note { (crate::text::cautions::MACHINES) }
         }

@@ -8,13 +8,20 @@ use crate::text::chart::Chart;
 /// Room of one bracket.
 const BRACKET: f64 = 12.0;
 
-/// Draws the rows of a chart; `brackets` are runs of rows, first and last, that belong together.
+/// Draws the rows of a chart under its own heads; `brackets` are runs of rows, first and last, that
+/// belong together.
 #[must_use]
 pub fn draw(id: &str, chart: &Chart, brackets: &[(usize, usize)]) -> Drawing {
     let (of, what) = &chart.heads;
+    titled(id, &format!("{of}: {what}"), chart, brackets)
+}
+
+/// The same under a title.
+#[must_use]
+pub fn titled(id: &str, title: &str, chart: &Chart, brackets: &[(usize, usize)]) -> Drawing {
     let words: Vec<String> =
         chart.rows.iter().map(|row| format!("{}: {}", row.label, row.words.trim())).collect();
-    let mut drawing = Drawing::new(id, format!("{of}: {what}"), words.join("; "));
+    let mut drawing = Drawing::new(id, title, words.join("; "));
     let count = u32::try_from(brackets.len()).unwrap_or(0);
     let right = WIDTH - 10.0 - BRACKET * f64::from(count);
     let left = 10.0;

@@ -30,6 +30,8 @@ pub(crate) struct Written {
     pub(crate) path: PathBuf,
     /// The command without the options of the page.
     pub(crate) command: Vec<&'static str>,
+    /// All of the command.
+    pub(crate) whole: Vec<String>,
     /// Pages on paper, where that is fixed.
     pub(crate) sheets: Option<usize>,
 }
@@ -142,7 +144,8 @@ pub(crate) fn all(bench: &Path, folder: &Path) -> Result<Vec<Written>, Box<dyn E
         let arguments: Vec<&str> = command.iter().chain(*how).copied().chain([target]).collect();
         let said = run(bench, &arguments)?;
         assert!(said.ends_with(&format!("Written: {target}\n")), "{said}");
-        written.push(Written { name, path, command: command.to_vec(), sheets: *sheets });
+        let whole = arguments.iter().map(|part| (*part).to_owned()).collect();
+        written.push(Written { name, path, command: command.to_vec(), whole, sheets: *sheets });
     }
     Ok(written)
 }

@@ -251,8 +251,17 @@ impl SessionResults {
             _ => None,
         };
         let judged = own.filter_map(|standing| Some((how_good(&standing)?, standing)));
-        let best = judged.max_by(|a, b| a.0.total_cmp(&b.0));
+        // Of waters alike the first one of the standings.
+        let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
         best.map(|(_, standing)| standing.water.as_str())
+    }
+
+    /// Whether no two waters were told apart by what is wanted.
+    #[must_use]
+    pub fn cannot_tell_what_is_wanted(&self) -> bool {
+        let place = |aim: &Aim| self.scores.iter().position(|scores| scores.attribute == aim.of);
+        let verdict = self.wanted.as_ref().and_then(place).or(Some(0));
+        verdict.and_then(|n| self.verdicts.get(n)).is_none_or(|verdict| verdict.cannot_tell)
     }
 
     /// The results to be read: for each thing asked the answer, then effects with intervals, then
