@@ -63,7 +63,7 @@ fn cell(cell: &Cell) -> Markup {
     html! {
         @match cell {
             Cell::Words(text) => td { (text) },
-            Cell::Head(text) => th scope="row" { (text) },
+            Cell::Head(text) => { @if text.is_empty() { td {} } @else { th scope="row" { (text) } } }
             Cell::Number(from, text) => td.n data-from=(from) { (text) },
             Cell::Tick(what) => td.tick { span.box role="img" aria-label=(format!("box to tick: {what}")) {} },
             Cell::Blank => td { span.blank {} },

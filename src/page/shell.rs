@@ -56,7 +56,9 @@ footer{margin-top:2.5rem;border-top:1px solid var(--guide);padding-top:.75rem;co
 @media (max-width:30rem){html{font-size:15px}th,td{padding-right:.5rem}.slips{grid-template-columns:1fr}}
 @page{margin:14mm}
 @media print{
-html{font-size:10.5pt}main{max-width:none;padding:0}
+html{font-size:10pt;line-height:1.35}main{max-width:none;padding:0}header{margin-bottom:.75rem}
+.card,.water{margin:.75rem 0}h2{margin:.75rem 0 .25rem}.water h2,.card h2{margin-top:.25rem}
+p{margin:.2rem 0}li{margin:.1rem 0}th,td{padding-top:.2rem;padding-bottom:.2rem}.scroll{margin:.25rem 0 .4rem}footer{margin-top:1rem}
 .scroll{overflow:visible}h2,h3{break-after:avoid}tr,li{break-inside:avoid}thead{display:table-header-group}
 .sheet+.sheet{break-before:page;margin-top:0}.picture{max-width:130mm}
 .slips{grid-template-columns:1fr 1fr}.screen{display:none}

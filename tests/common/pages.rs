@@ -42,7 +42,7 @@ const PAGES: &[(&str, &[&str], &[&str], Option<usize>)] = &[
     ("drops.html", &["mix", "--dispenser", "dropper"], &["--print"], None),
     // Eight labels from the twentieth of 21 on: two on the first sheet, six on the second, and the cover.
     ("bottles.html", &["mix"], &["--labels", "3x7", "--start", "20", "--print"], Some(3)),
-    ("weigh.html", &["weigh", "epsom", "--make", "1 L"], &["--print"], Some(1)),
+    ("weigh.html", &["weigh", "epsom", "--make", "1 L"], &["--print"], None),
     ("stock-label.html", &["weigh", "epsom"], &["--labels", "narrow", "--print"], Some(2)),
     ("batch.html", &["batch", "middle", "--make", "100 L"], &["--print"], Some(1)),
     ("concentrate.html", &["concentrate", "middle"], &["--print"], None),

@@ -1,7 +1,7 @@
 //! A browser by the WebDriver protocol (W3C), over the standard library.
 
 use std::error::Error;
-use std::io::{Read, Write};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
@@ -52,11 +52,23 @@ impl Browser {
              Content-Type: application/json\r\nContent-Length: {}\r\n\r\n{body}",
             body.len()
         )?;
-        let mut answer = Vec::new();
-        stream.read_to_end(&mut answer)?;
-        let answer = String::from_utf8_lossy(&answer);
-        let (_, content) = answer.split_once("\r\n\r\n").ok_or("no answer of the driver")?;
-        let mut value: Value = serde_json::from_str(content)?;
+        // The driver leaves the connection open, whatever it is asked.
+        let mut reader = BufReader::new(stream);
+        let mut length = 0;
+        loop {
+            let mut line = String::new();
+            if reader.read_line(&mut line)? == 0 || line == "\r\n" {
+                break;
+            }
+            if let Some((head, value)) = line.split_once(':')
+                && head.eq_ignore_ascii_case("content-length")
+            {
+                length = value.trim().parse()?;
+            }
+        }
+        let mut content = vec![0; length];
+        reader.read_exact(&mut content)?;
+        let mut value: Value = serde_json::from_slice(&content)?;
         let value = value.pointer_mut("/value").map(Value::take).unwrap_or_default();
         match value.get("error") {
             Some(error) => Err(format!("{path}: {error}: {}", value["message"]).into()),
