@@ -84,7 +84,7 @@ impl PictureOptions {
 pub(super) struct FlightPictureOptions {
     #[command(flatten)]
     pub(super) file: PictureOptions,
-    /// What it shows.
+    /// The waters on a map with what the shelf can make, or by charge, cations beside anions.
     #[arg(long, value_enum, default_value_t = FlightPicture::Map, requires = "svg")]
     pub(super) picture: FlightPicture,
     /// The two measures of the map: to the right, upward.
@@ -100,10 +100,8 @@ pub(super) struct FlightPictureOptions {
 /// What a picture of a flight shows.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(super) enum FlightPicture {
-    /// The waters on a map, with what the shelf can make.
     #[default]
     Map,
-    /// The waters by charge, cations beside anions.
     Charges,
 }
 
@@ -130,7 +128,7 @@ impl FlightPictureOptions {
 pub(super) struct WaterPictureOptions {
     #[command(flatten)]
     pub(super) file: PictureOptions,
-    /// What it shows.
+    /// By charge, cations beside anions, or limescale over the temperature, of four waters at most.
     #[arg(long, value_enum, default_value_t = WaterPicture::Charges, requires = "svg")]
     pub(super) picture: WaterPicture,
 }
@@ -138,10 +136,8 @@ pub(super) struct WaterPictureOptions {
 /// What a picture of waters shows.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(super) enum WaterPicture {
-    /// By charge, cations beside anions.
     #[default]
     Charges,
-    /// Limescale over the temperature; of four waters at most.
     Limescale,
 }
 

@@ -279,11 +279,7 @@ impl NextReport {
             parts: known.map(|known| PartsLine::new(known.parts)),
             assumed,
             left_out,
-            reason: match proposal.reason {
-                Reason::Spread => "spread",
-                Reason::Learn => "learn",
-                Reason::Improve => "improve",
-            },
+            reason: reason_word(proposal.reason),
             verdict: proposal.shape.as_ref().map(|shape| match shape {
                 Shape::Flat => "flat",
                 Shape::Undecided => "undecided",
@@ -304,9 +300,7 @@ impl NextReport {
                 .collect(),
             tried: proposal.tried,
             in_reach: proposal.in_reach,
-            surface: SurfaceSlice::new(&proposal.surface, proposal.levels, &|axis, at| {
-                axes.get(axis).map_or(0.0, |axis| axis.value(at))
-            }),
+            surface: slice_of(&proposal, &axes),
             targets: proposal
                 .picks
                 .into_iter()
@@ -317,6 +311,19 @@ impl NextReport {
             reference_tasted: reference.and_then(|r| r.tasted),
         })
     }
+}
+
+fn reason_word(reason: Reason) -> &'static str {
+    match reason {
+        Reason::Spread => "spread",
+        Reason::Learn => "learn",
+        Reason::Improve => "improve",
+    }
+}
+
+fn slice_of(proposal: &Proposal, axes: &[Axis]) -> Option<SurfaceSlice> {
+    let value = |axis: usize, at: f64| axes.get(axis).map_or(0.0, |axis| axis.value(at));
+    SurfaceSlice::new(&proposal.surface, proposal.levels, &value)
 }
 
 /// What was tasted, as numbers; waters and sessions are numbered without gaps, whatever could not be

@@ -146,7 +146,7 @@ impl Map {
         plot.draw(&mut drawing);
         let mut taken = drawing.texts().to_vec();
         for line in &self.lines {
-            self.level(&mut drawing, &plot, line);
+            level(&mut drawing, &plot, line);
         }
         for range in &self.published {
             published(&mut drawing, &plot, range);
@@ -177,34 +177,6 @@ impl Map {
             self.y,
             three_figures(y)
         )
-    }
-
-    fn level(&self, drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
-        let class = if line.is_border { "scale-0" } else { "scale" };
-        let mut rightmost: Option<(f64, f64)> = None;
-        for [a, b] in &line.pieces {
-            if !plot.holds(*a) || !plot.holds(*b) {
-                continue;
-            }
-            let (a, b) = (plot.at(*a), plot.at(*b));
-            drawing.line(class, a, b);
-            for end in [a, b] {
-                if rightmost.is_none_or(|(x, _)| end.0 > x) {
-                    rightmost = Some(end);
-                }
-            }
-        }
-        if let Some((x, y)) = rightmost {
-            let text = &line.label;
-            let (_, top, right, _) = plot.field;
-            let wide = crate::svg::text_width::em(text, false) * SMALL;
-            let at =
-                ((x - 4.0).min(right - 4.0).max(plot.field.0 + wide), (y - 5.0).max(top + 12.0));
-            let room = crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::End, text);
-            if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-                drawing.text(at, SMALL, Weight::Soft, Anchor::End, text);
-            }
-        }
     }
 
     /// What each mark is, under the field.
@@ -255,6 +227,33 @@ impl Map {
             y = explained(drawing, y, &format!("{}: {}", range.label, range.source));
         }
         drawing.reach_down_to(y - 12.0);
+    }
+}
+
+fn level(drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
+    let class = if line.is_border { "scale-0" } else { "scale" };
+    let mut rightmost: Option<(f64, f64)> = None;
+    for [a, b] in &line.pieces {
+        if !plot.holds(*a) || !plot.holds(*b) {
+            continue;
+        }
+        let (a, b) = (plot.at(*a), plot.at(*b));
+        drawing.line(class, a, b);
+        for end in [a, b] {
+            if rightmost.is_none_or(|(x, _)| end.0 > x) {
+                rightmost = Some(end);
+            }
+        }
+    }
+    if let Some((x, y)) = rightmost {
+        let text = &line.label;
+        let (_, top, right, _) = plot.field;
+        let wide = crate::svg::text_width::em(text, false) * SMALL;
+        let at = ((x - 4.0).min(right - 4.0).max(plot.field.0 + wide), (y - 5.0).max(top + 12.0));
+        let room = crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::End, text);
+        if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
+            drawing.text(at, SMALL, Weight::Soft, Anchor::End, text);
+        }
     }
 }
 
