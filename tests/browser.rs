@@ -22,7 +22,7 @@ const WIDTHS: [u32; 3] = [390, 800, 1280];
 const PAPERS: [(&str, f64, f64); 2] = [("A4", 8.267_717, 11.692_913), ("Letter", 8.5, 11.0)];
 
 /// What sticks out, is cut off, or lies over something else.
-const LOOK: &str = r#"
+const LOOK: &str = r"
 const found = [], name = e => e.tagName + '.' + e.className + ' ' + e.textContent.trim().slice(0, 40);
 const wide = document.documentElement.scrollWidth;
 if (wide > window.innerWidth + 1) found.push('the page is ' + wide + ' wide in ' + window.innerWidth);
@@ -44,7 +44,7 @@ for (const svg of document.querySelectorAll('svg')) {
         found.push('`' + a + '` lies over `' + b + '`');
   });
 }
-return found;"#;
+return found;";
 
 /// Places of labels on their paper, mm.
 const LABELS: &str = "
@@ -69,13 +69,12 @@ fn pages_can_be_read_and_printed_everywhere() -> Fallible {
         );
         return Ok(());
     };
-    let axe = match env::var("WATERFLIGHT_AXE") {
-        Ok(path) => Some(fs::read_to_string(path)?),
-        Err(_) => {
-            assert!(!required, "WATERFLIGHT_AXE names no axe.min.js");
-            say("WATERFLIGHT_AXE is not set: the checks with axe-core are left out");
-            None
-        }
+    let axe = if let Ok(path) = env::var("WATERFLIGHT_AXE") {
+        Some(fs::read_to_string(path)?)
+    } else {
+        assert!(!required, "WATERFLIGHT_AXE names no axe.min.js");
+        say("WATERFLIGHT_AXE is not set: the checks with axe-core are left out");
+        None
     };
     let (folder, bench) = tasted_bench()?;
     let mut wrong = Vec::new();
@@ -146,7 +145,7 @@ fn printed(browser: &Browser, page: &Written) -> Result<Vec<String>, Box<dyn Err
         }
         let how = json!({"paperWidth": width, "paperHeight": height, "preferCSSPageSize": true, "printBackground": true});
         let pdf = browser.own("Page.printToPDF", &how)?;
-        let pages = pages_of(&decoded(pdf["data"].as_str().unwrap_or_default()));
+        let pages = pages_of(&decoded(pdf.get("data").and_then(Value::as_str).unwrap_or_default()));
         if pages == 0 || page.sheets.is_some_and(|sheets| sheets != pages) {
             wrong.push(format!("{} on {paper}: {pages} pages, not {:?}", page.name, page.sheets));
         }

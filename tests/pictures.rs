@@ -171,7 +171,10 @@ fn the_region_of_a_map_ends_where_the_planner_ends() -> Fallible {
         let sum = |of: fn(&(f64, f64)) -> f64| corners.iter().map(of).sum::<f64>() / count;
         let middle = (sum(|c| c.0), sum(|c| c.1));
         let next = corners.iter().cycle().skip(1);
-        let edges = corners.iter().zip(next).map(|(a, b)| ((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0));
+        let edges = corners
+            .iter()
+            .zip(next)
+            .map(|(a, b)| (f64::midpoint(a.0, b.0), f64::midpoint(a.1, b.1)));
         let border: Vec<(f64, f64)> = corners.iter().copied().chain(edges).collect();
         for (moved, is_inside) in [(0.98, true), (1.02, false)] {
             let at = |(x, y): &(f64, f64)| {

@@ -36,8 +36,11 @@ pub(crate) struct Written {
     pub(crate) sheets: Option<usize>,
 }
 
-/// The commands, the option that writes, and the pages on paper.
-const PAGES: &[(&str, &[&str], &[&str], Option<usize>)] = &[
+/// Name, command, the options that write it, and pages on paper.
+type Page = (&'static str, &'static [&'static str], &'static [&'static str], Option<usize>);
+
+/// Every page.
+const PAGES: &[Page] = &[
     ("pour.html", &["mix"], &["--print"], None),
     ("drops.html", &["mix", "--dispenser", "dropper"], &["--print"], None),
     // Eight labels from the twentieth of 21 on: two on the first sheet, six on the second, and the cover.

@@ -38,14 +38,14 @@ impl Browser {
             json!({"capabilities": {"alwaysMatch": {"goog:chromeOptions": {"args": arguments}}}});
         let answer = browser.send("POST", "/session", &asked)?;
         let session = answer.pointer("/sessionId").and_then(Value::as_str);
-        browser.session = session.ok_or(format!("no session: {answer}"))?.to_owned();
+        session.ok_or(format!("no session: {answer}"))?.clone_into(&mut browser.session);
         Ok(Some(browser))
     }
 
     fn send(&self, method: &str, path: &str, body: &Value) -> Answer {
         let body = body.to_string();
         let mut stream = TcpStream::connect(("127.0.0.1", self.port))?;
-        stream.set_read_timeout(Some(Duration::from_secs(180)))?;
+        stream.set_read_timeout(Some(Duration::from_mins(3)))?;
         write!(
             stream,
             "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\
@@ -71,7 +71,10 @@ impl Browser {
         let mut value: Value = serde_json::from_slice(&content)?;
         let value = value.pointer_mut("/value").map(Value::take).unwrap_or_default();
         match value.get("error") {
-            Some(error) => Err(format!("{path}: {error}: {}", value["message"]).into()),
+            Some(error) => {
+                Err(format!("{path}: {error}: {}", value.get("message").unwrap_or(&Value::Null))
+                    .into())
+            }
             None => Ok(value),
         }
     }
