@@ -18,7 +18,7 @@ pub(crate) fn text(report: &MachineReport) -> String {
 /// The same, one line each.
 pub(crate) fn verdicts(report: &MachineReport) -> Vec<String> {
     let limits = report.limits.iter().map(line);
-    let not_checked = report.not_checked.iter().map(|words| format!("not looked at: {words}"));
+    let not_checked = report.not_checked.iter().map(|words| format!("not checked: {words}"));
     limits.chain(not_checked).chain(report.limescale.iter().map(limescale)).collect()
 }
 
@@ -90,7 +90,7 @@ pub(crate) fn outside(report: &MachineReport) -> Option<String> {
 fn limescale(of: &MachineLimescale) -> String {
     let head = format!("{} boiler, {} L a day", of.boiler, show::plain(of.litres_a_day));
     let Some([least, most]) = of.g_a_year else {
-        return format!("{head}: how much limescale cannot be said");
+        return format!("{head}: the amount of limescale is not known");
     };
     let Some(year) = grams(least, most) else { return format!("{head}: no limescale") };
     let service = match (of.g_to_service, of.service_days) {

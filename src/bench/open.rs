@@ -25,7 +25,7 @@ pub(super) const MARK: &str = "bench.ron";
 /// A value with the file it came from.
 #[derive(Debug, Clone)]
 pub struct FromFile<T> {
-    /// The value.
+    /// What the file describes.
     pub value: T,
     /// Its file.
     pub path: PathBuf,
@@ -93,7 +93,7 @@ pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
     )
 }
 
-/// The way out where a folder holds a file that may have been meant as the mark of a bench.
+/// The remedy where a folder holds a file that may have been meant as the mark of a bench.
 fn renamed_mark(folder: &Path) -> Option<String> {
     let nearly = nearly_the_mark(folder)?;
     Some(format!("if this is the bench, rename `{}` to `{MARK}`", nearly.display()))
@@ -223,10 +223,7 @@ impl Bench {
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
                             .expected(listed);
-                    match read::nearest(name, &stems) {
-                        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                        None => diagnostic.remedy("name one of them"),
-                    }
+                    diagnostic.remedy("name one of them").near(name, &stems)
                 })
             }
         }
@@ -304,10 +301,7 @@ impl Bench {
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
                 .expected(known.join(", "));
-            match read::nearest(name, &known) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy("name one of them"),
-            }
+            diagnostic.remedy("name one of them").near(name, &known)
         })
     }
 }

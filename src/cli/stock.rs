@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
+use crate::app::bottles::set_aside;
+use crate::app::mistakes::internal;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::cli::print::PictureOptions;
-use crate::cli::stocktake::set_aside;
 use crate::page::pictures;
 use crate::stock::Stock;
 use crate::stock::StockReport;
