@@ -15,6 +15,7 @@ const MAY_USE: &[(&str, &str)] = &[
     ("files", ""),
     ("text", "reference quantities files"),
     ("chemistry", "reference quantities"),
+    ("svg", "quantities text"),
     ("water", "reference quantities chemistry"),
     ("stock", "reference quantities numerics text chemistry water"),
     ("flight", "quantities chemistry water"),
@@ -49,8 +50,12 @@ const MAY_USE: &[(&str, &str)] = &[
         "quantities numerics text chemistry water stock flight planner assessment everyday session/plan session/score session/analysis session/results",
     ),
     (
+        "page",
+        "quantities text water svg stock flight mix assessment everyday session/plan session/score session/serve session/results journal next_flight",
+    ),
+    (
         "bench",
-        "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results",
+        "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results page",
     ),
     (
         "app",
@@ -130,12 +135,13 @@ fn arrows_point_one_way() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 12] = [
+const SHARED_BY_COMMANDS: [&str; 13] = [
     "help",
     "outcome",
     "bench",
     "amount",
     "progress",
+    "print",
     "order",
     "aim",
     "ready_product",

@@ -47,6 +47,7 @@ mod explain;
 mod flight_entry;
 mod flight_writer;
 mod kept;
+mod labels_entry;
 mod last_planned;
 mod limits_entry;
 mod machine_entry;

@@ -22,6 +22,6 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
         Step::Reveal { name, force, key } => {
             session_reveal::reveal(bench, name, force.as_deref(), key.as_deref(), json)
         }
-        Step::Results { name } => session_reveal::results(bench, name, json),
+        Step::Results { name, page } => session_reveal::results(bench, name, page.as_deref(), json),
     }
 }

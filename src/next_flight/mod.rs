@@ -36,6 +36,7 @@ pub mod prior;
 pub mod propose;
 pub mod report;
 pub mod shape;
+pub mod slice;
 pub mod surface;
 pub(crate) mod tasted_waters;
 

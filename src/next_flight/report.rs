@@ -12,6 +12,7 @@ use crate::next_flight::Axis;
 use crate::next_flight::Shape;
 use crate::next_flight::asked_axes::axes;
 use crate::next_flight::known::{EvidenceLine, KnownLine, PartsLine};
+use crate::next_flight::slice::SurfaceSlice;
 use crate::next_flight::tasted_waters::{TastedWater, TastedWaters, tasted_waters};
 use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::{Panel, TastedMean};
@@ -83,6 +84,9 @@ pub struct NextReport {
     pub tried: usize,
     /// Candidates that the shelf can make.
     pub in_reach: usize,
+    /// What is expected along the first two axes, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub surface: Option<SurfaceSlice>,
     /// The targets to write, the reference last.
     #[serde(skip)]
     pub targets: Vec<Target>,
@@ -266,11 +270,7 @@ impl NextReport {
             parts: known.map(|known| PartsLine::new(known.parts)),
             assumed,
             left_out,
-            reason: match proposal.reason {
-                Reason::Spread => "spread",
-                Reason::Learn => "learn",
-                Reason::Improve => "improve",
-            },
+            reason: reason_word(proposal.reason),
             verdict: proposal.shape.as_ref().map(|shape| match shape {
                 Shape::Flat => "flat",
                 Shape::Undecided => "undecided",
@@ -291,6 +291,7 @@ impl NextReport {
                 .collect(),
             tried: proposal.tried,
             in_reach: proposal.in_reach,
+            surface: slice_of(&proposal, &axes),
             targets: proposal
                 .picks
                 .into_iter()
@@ -301,6 +302,19 @@ impl NextReport {
             reference_tasted: reference.and_then(|r| r.tasted),
         })
     }
+}
+
+fn reason_word(reason: Reason) -> &'static str {
+    match reason {
+        Reason::Spread => "spread",
+        Reason::Learn => "learn",
+        Reason::Improve => "improve",
+    }
+}
+
+fn slice_of(proposal: &Proposal, axes: &[Axis]) -> Option<SurfaceSlice> {
+    let value = |axis: usize, at: f64| axes.get(axis).map_or(0.0, |axis| axis.value(at));
+    SurfaceSlice::new(&proposal.surface, proposal.levels, &value)
 }
 
 /// What was tasted, as numbers; waters and sessions are numbered without gaps, whatever could not be

@@ -1,6 +1,8 @@
 //! What several tests begin with.
 
 pub(crate) mod answers;
+pub(crate) mod pages;
+pub(crate) mod webdriver;
 
 use std::error::Error;
 use std::path::PathBuf;

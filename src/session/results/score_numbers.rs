@@ -11,6 +11,7 @@ use crate::session::analysis::mixed::{FTest, RandomEffect, Variances};
 use crate::session::analysis::panel_scatter::minimum_detectable_difference;
 use crate::session::analysis::repeatability::{OutlierFlag, RepeatScatter};
 use crate::session::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
+use crate::session::plan::panel::is_significant;
 use crate::session::results::given::GivenScores;
 
 /// A water's mean.
@@ -147,6 +148,9 @@ pub struct ScoreNumbers {
     pub means_adjusted_for: Vec<&'static str>,
     /// All pairs.
     pub differences: Vec<ScoreDifference>,
+    /// Runs of waters, in the order of the means, of which no two were told apart; each as long as can
+    /// be, two waters at least. Empty where the attribute is described and not tested.
+    pub not_told_apart: Vec<Vec<String>>,
     /// `tukey` or `holm`.
     pub allowed_for_pairs_by: Option<&'static str>,
     /// Test that all waters are alike.
@@ -263,6 +267,7 @@ impl ScoreNumbers {
             means: Vec::new(),
             means_adjusted_for: Vec::new(),
             differences: Vec::new(),
+            not_told_apart: Vec::new(),
             allowed_for_pairs_by: None,
             all_alike: None,
             minimum_detectable_difference: None,
@@ -331,6 +336,9 @@ impl ScoreNumbers {
             })
             .collect();
         self.differences.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+        if tested {
+            self.not_told_apart = self.runs_not_told_apart();
+        }
         self.allowed_for_pairs_by = Some(match fit.multiplicity {
             Multiplicity::Tukey => "tukey",
             Multiplicity::Holm => "holm",
@@ -346,6 +354,35 @@ impl ScoreNumbers {
                 RandomEffect::TasterByWater => "taster_by_water",
             })
             .collect();
+    }
+}
+
+impl ScoreNumbers {
+    fn runs_not_told_apart(&self) -> Vec<Vec<String>> {
+        let names: Vec<&str> = self.means.iter().map(|m| m.water.as_str()).collect();
+        let told = |a: &str, b: &str| {
+            let pair = self
+                .differences
+                .iter()
+                .find(|d| (d.higher == a && d.lower == b) || (d.higher == b && d.lower == a));
+            pair.and_then(|d| d.p).is_some_and(is_significant)
+        };
+        let alike = |run: &[&str]| {
+            run.iter().enumerate().all(|(n, a)| run.iter().skip(n + 1).all(|b| !told(a, b)))
+        };
+        let mut runs: Vec<Vec<String>> = Vec::new();
+        let mut covered = 0;
+        for first in 0..names.len() {
+            let ends = (first + 2..=names.len()).rev();
+            let longest = ends.filter_map(|end| names.get(first..end)).find(|run| alike(run));
+            let Some(run) = longest else { continue };
+            // A run inside of an earlier one says nothing new.
+            if first + run.len() > covered {
+                covered = first + run.len();
+                runs.push(run.iter().map(|name| (*name).to_owned()).collect());
+            }
+        }
+        runs
     }
 }
 

@@ -31,23 +31,32 @@ impl ScoreNumbers {
         decimals_for(widest, 3, 2)
     }
 
+    /// The means with their intervals; nothing where there are none.
+    #[must_use]
+    pub fn chart(&self) -> Option<Chart> {
+        let cut = self.decimals();
+        let shown = |value: f64| fixed(value, cut);
+        let adjusted = !self.means_adjusted_for.is_empty();
+        let rows = self.means.iter().map(|m| {
+            let raw = if adjusted { format!("{:<8}  ", shown(m.raw_mean)) } else { String::new() };
+            let (low, high) = m.interval;
+            ChartRow {
+                label: m.water.clone(),
+                words: format!("{raw}{} ({} to {})", shown(m.mean), shown(low), shown(high)),
+                at: (low, m.mean, high),
+            }
+        });
+        let head = if adjusted { "raw mean  adjusted (95 %)" } else { "raw mean (95 %)" };
+        Chart::new(("water", head.to_owned()), rows.collect(), None, &[])
+    }
+
     /// Adds the effects, tests and tasters to a page; `tasters_too` adds the table of tasters.
     pub(crate) fn show(&self, page: &mut Page, expected_order: &[String], tasters_too: bool) {
         let cut = self.decimals();
         let shown = |value: f64| fixed(value, cut);
         let range = |(low, high): (f64, f64)| format!("{} to {}", shown(low), shown(high));
-        let adjusted = !self.means_adjusted_for.is_empty();
-        let rows = self.means.iter().map(|m| {
-            let raw = if adjusted { format!("{:<8}  ", shown(m.raw_mean)) } else { String::new() };
-            ChartRow {
-                label: m.water.clone(),
-                words: format!("{raw}{} ({})", shown(m.mean), range(m.interval)),
-                at: (m.interval.0, m.mean, m.interval.1),
-            }
-        });
-        let head = if adjusted { "raw mean  adjusted (95 %)" } else { "raw mean (95 %)" };
-        page.draw(Chart::new(("water", head.to_owned()), rows.collect(), None, &[]));
-        if adjusted {
+        page.draw(self.chart());
+        if !self.means_adjusted_for.is_empty() {
             page.say(format!(
                 "  means are adjusted for {}, so that each water is compared alike",
                 self.means_adjusted_for.join(" and ")
