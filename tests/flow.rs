@@ -185,16 +185,23 @@ fn no_command_uses_another() -> Fallible {
 #[test]
 fn files_stay_small() -> Fallible {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut long = Vec::new();
     let files = sources(&src)?;
+    let mut without_a_reason = Vec::new();
+    let mut long = 0;
     for file in &files {
-        let lines = fs::read_to_string(file)?.lines().count();
+        let text = fs::read_to_string(file)?;
+        let lines = text.lines().count();
         if lines > 400 {
-            long.push(format!("{} has {lines} lines", file.display()));
+            long += 1;
+            let mut head = text.lines().take_while(|l| l.starts_with("//!"));
+            if lines > 600 || !head.any(|l| l.contains("bove 400 lines: ")) {
+                without_a_reason.push(format!("{} has {lines} lines", file.display()));
+            }
         }
     }
-    // Our choice: one file in ten may be longer, none twice as long.
-    assert!(long.len() * 10 <= files.len(), "{}", long.join("\n"));
+    assert!(without_a_reason.is_empty(), "{}", without_a_reason.join("\n"));
+    // Our choice: a reason in one file of twenty is none any more.
+    assert!(long * 20 <= files.len(), "{long} files are long");
     Ok(())
 }
 

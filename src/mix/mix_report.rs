@@ -1,4 +1,6 @@
 //! A planned flight: doses, waters, goals, totals.
+//!
+//! Above 400 lines: the structs that `--json` writes for one flight.
 
 use serde::Serialize;
 use thiserror::Error;

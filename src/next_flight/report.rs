@@ -1,4 +1,6 @@
 //! The next flight, from what all sessions of a bench say of one attribute.
+//!
+//! Above 400 lines: one report, from what is asked to what is written.
 
 use serde::Serialize;
 use thiserror::Error;

@@ -28,7 +28,7 @@
 //! tolerance; (1) the weighted sum of misses beyond tolerance; (2) that of misses inside
 //! tolerance; (3…) the preference.
 //!
-//! What is a little above 400 lines is one statement: columns, limits, rows and what they cost.
+//! Above 400 lines: one statement of columns, limits, rows and what they cost.
 
 use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::flight::{BaseShare, Convention, DoseLimits, Flight, Goal, Preference, Subject, Target};

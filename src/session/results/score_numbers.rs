@@ -1,4 +1,6 @@
 //! What the scores of one attribute say, in numbers.
+//!
+//! Above 400 lines: the structs that `--json` writes for one attribute.
 
 use serde::Serialize;
 
