@@ -75,7 +75,7 @@ fn scores() -> impl Strategy<Value = Vec<(usize, usize, f64)>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(crate::common::cases(48))]
 
     #[test]
     fn nothing_makes_an_analysis_fail_or_give_what_is_no_number(scores in scores()) {

@@ -101,7 +101,7 @@ fn log(plan: &Plan, lines: &[String]) -> Result<(ScoreLog, String), Box<dyn Erro
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(crate::common::cases(128))]
 
     #[test]
     fn scores_typed_anyhow_are_whole_or_not_there(lines in typed()) {

@@ -102,7 +102,7 @@ fn wish() -> impl Strategy<Value = (f64, f64, f64)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(crate::common::cases(40))]
 
     /// Doses poured into the bottle are whole steps, nothing or at least the least amount; and no
     /// dose in steps is better than one without.

@@ -133,7 +133,7 @@ fn one_plan(flight: &Flight, stocks: &[Stock]) -> Result<Plan, TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(crate::common::cases(400))]
 
     /// Doses and shares are not negative and fill the litre; the water is what mixing gives; its
     /// charges cancel as those of its parts do.

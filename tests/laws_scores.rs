@@ -531,7 +531,7 @@ fn busy_log(steps: &[(u8, usize)]) -> Result<(Plan, ScoreLog), Box<dyn Error>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(crate::common::cases(48))]
 
     #[test]
     fn a_log_cut_anywhere_keeps_every_confirmed_line(

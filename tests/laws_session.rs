@@ -82,7 +82,7 @@ fn planned(request: &Request, phrase: &str) -> Result<(Plan, Key), RequestError>
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(crate::common::cases(60))]
 
     #[test]
     fn plan_and_key_come_again_and_verify(wanted in requests(), phrase in "[a-z]{6}") {

@@ -134,7 +134,7 @@ fn candidates(wanted: &Request) -> Result<BTreeMap<Code, BTreeSet<String>>, Box<
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(crate::common::cases(24))]
 
     /// Uneven incomplete trays, hidden duplicates, a reference, brews: every code may hold every water.
     #[test]
