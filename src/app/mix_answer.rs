@@ -34,11 +34,12 @@ pub fn mix_answer(
     let models = bench.strength_models(&stocks);
     report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &tools, &plans, draws));
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
-    let warnings = warnings(&filled(bench), &report.stocks_used, &bench.tools, Day::today());
+    let bottles = filled(bench);
+    let warnings = warnings(&bottles, &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(bench)));
     let used: Vec<String> = report.stocks_used.iter().map(|s| s.stock.clone()).collect();
     let is_used = |name: &str| used.iter().any(|used| used == name);
-    report.notes.extend(of_strengths(&filled(bench), &bench.tools, is_used));
+    report.notes.extend(of_strengths(&bottles, &bench.tools, is_used));
     let orphans = without_a_stock(&bench.records.batches, &bench.bottles);
     report.notes.extend(orphans.into_iter().filter(
         |note| matches!(note, Note::BatchOfNoStock { now: Some(now), .. } if is_used(now)),
@@ -46,7 +47,7 @@ pub fn mix_answer(
     let changed = bench.changed_since_session(&file.stem, &report.waters)?;
     report.notes.extend(changed.iter().cloned().map(Note::Changed));
     report.changed_since_session = changed;
-    report.count_bottles(&filled(bench));
+    report.count_bottles(&bottles);
     let numbers: Vec<usize> = report.waters.iter().map(|water| water.number).collect();
     report.map = map
         .and_then(|measures| FlightMap::new(&flight, &stocks, (&plans, &numbers), &lab, measures));

@@ -85,11 +85,13 @@ pub fn plan_flight_of(
             continue;
         };
         let members: Vec<bool> = stocks.iter().map(|s| order.allows(n, s.name())).collect();
-        if explainer.as_ref().is_none_or(|(of, _)| *of != members) {
-            let stocks = allowed_stocks(&flight, target, &stocks, &order);
-            explainer = Some((members, Explainer::new(&flight, &stocks)));
-        }
-        let Some((_, explainer)) = &mut explainer else { continue };
+        let explainer = match &mut explainer {
+            Some((of, known)) if *of == members => known,
+            none_or_other => {
+                let stocks = allowed_stocks(&flight, target, &stocks, &order);
+                &mut none_or_other.insert((members, Explainer::new(&flight, &stocks))).1
+            }
+        };
         let conflict = explainer.conflicting_goals(target).map_err(|e| internal(&e))?;
         water.reached_without_limits = conflict.is_empty();
         water.conflict = conflict_words(target, &conflict);

@@ -28,21 +28,16 @@ const NEGLIGIBLE_MG_PER_L: f64 = 0.001;
 /// half a milligram per litre.
 const UNWANTED_MG_PER_L: f64 = 0.5;
 
+/// What no salt brings.
+const OF_BASE_WATERS: [Measure; 2] = [Measure::Nitrate, Measure::Silica];
+
 /// A target that is another water again: near every ion of it that was measured, and without those
 /// that it has not. Of an ion that nobody measured there is nothing to be near to.
 #[must_use]
 pub fn replicate_target(name: &str, water: &Composition) -> Target {
-    let measures = [
-        Measure::Calcium,
-        Measure::Magnesium,
-        Measure::Sodium,
-        Measure::Potassium,
-        Measure::Chloride,
-        Measure::Sulfate,
-        Measure::Bicarbonate,
-    ];
-    let goals = measures
+    let goals = Measure::CONSTITUENTS
         .into_iter()
+        .filter(|m| !OF_BASE_WATERS.contains(m))
         .filter_map(|m| {
             let native = m.measured(water)?;
             if native > NEGLIGIBLE_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
@@ -60,7 +55,7 @@ pub fn replicate_target(name: &str, water: &Composition) -> Target {
 #[must_use]
 pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
     let mut target = replicate_target(name, water);
-    for measure in [Measure::Nitrate, Measure::Silica] {
+    for measure in OF_BASE_WATERS {
         let native = measure.of(water);
         if native > NEGLIGIBLE_MG_PER_L * measure.native_per_usual_unit() {
             target.goals.extend(Goal::near(measure, native, Unit::MgPerL));

@@ -28,10 +28,10 @@ pub struct Fitted {
     pub lines: Vec<String>,
 }
 
-/// Millimetres of a point (1/72 inch).
+/// Millimetres of a point: 1/72 inch (CSS Values and Units 3, 5.2).
 const MM_PER_PT: f64 = 25.4 / 72.0;
 
-/// Height of a line in units of its font size.
+/// Height of a line in units of its font size. Our choice.
 const LINE: f64 = 1.18;
 
 /// White around the text, mm: printers miss by a millimetre or two. Our choice.

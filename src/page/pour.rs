@@ -3,9 +3,9 @@
 use maud::{Markup, html};
 
 use crate::flight::Convention;
-use crate::mix::MixReport;
 use crate::mix::mix_report::WaterMix;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
+use crate::mix::{MixReport, mix_text};
 use crate::page::labels::Label;
 use crate::page::parts::{Cell, notes, table};
 use crate::page::shell;
@@ -149,19 +149,12 @@ fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
 }
 
 fn holds(water: &WaterMix) -> String {
-    let ions: Vec<String> = water
-        .mg_per_l
-        .0
-        .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
-        .collect();
     let sums = crate::assessment::unknowns_text::sums(
         water.hardness_mg_per_l_caco3,
         water.alkalinity_mg_per_l_caco3,
         "",
     );
-    format!("Holds {} mg/L; {sums}.", ions.join(", "))
+    format!("Holds {} mg/L; {sums}.", mix_text::held(water))
 }
 
 fn remains(report: &MixReport) -> Markup {

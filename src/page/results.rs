@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use crate::assessment::WaterAnswer;
+use crate::assessment::unknowns_text;
 use crate::journal::Journal;
 use crate::page::parts::{Cell, figure, notes, table, text_page};
 use crate::page::{pictures, shell};
@@ -196,14 +197,12 @@ fn recipe(place: usize, water: &PlannedWaterRecipe) -> Markup {
             ]
         })
         .collect();
-    let ions = water.mg_per_l.iter().filter(|(_, mg)| *mg > 0.0);
-    let ions: Vec<String> =
-        ions.map(|(key, mg)| format!("{key} {}", show::three_figures(*mg))).collect();
+    let ions = unknowns_text::present(&water.mg_per_l).unwrap_or_default();
     let base: Vec<&str> = water.base.iter().map(|(name, _)| name.as_str()).collect();
     html! {
         h3 { (water.water) }
         (table(&format!("doses of {}", water.water), "", &["stock", "mL/L"], &rows))
-        p.note { "In " (base.join(" and ")) ". Holds " (ions.join(", ")) " mg/L." }
+        p.note { "In " (base.join(" and ")) ". Holds " (ions) " mg/L." }
     }
 }
 

@@ -19,10 +19,10 @@ pub struct ChargeStack {
     pub not_measured: Vec<&'static str>,
 }
 
-/// Height of a column of the largest water, and of a row of names below it.
+/// Height of the column of the largest water. Our choice.
 const COLUMN: f64 = 180.0;
 
-/// Waters in one row.
+/// Waters in one row. Our choice.
 const ACROSS: usize = 4;
 
 /// The least height of a part that has room for its name.

@@ -5,7 +5,7 @@ use crate::svg::text_width::{em, wrapped};
 use crate::svg::{Anchor, Drawing, Weight};
 use crate::text::chart::Chart;
 
-/// Room of one bracket.
+/// Room of one bracket. Our choice.
 const BRACKET: f64 = 12.0;
 
 /// Draws the rows of a chart under its own heads; `brackets` are runs of rows, first and last, that

@@ -25,7 +25,7 @@ pub struct Stop {
     pub name: String,
 }
 
-/// Most lines that are told apart by their dashes.
+/// Our choice: more lines than this are not known from each other by their dashes.
 pub const MOST: usize = 4;
 
 /// Draws the lines; nothing without points.

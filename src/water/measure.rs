@@ -236,6 +236,19 @@ impl Measure {
         }
     }
 
+    /// The measures of one constituent each, in the order in which waters are written.
+    pub const CONSTITUENTS: [Measure; 9] = [
+        Measure::Calcium,
+        Measure::Magnesium,
+        Measure::Sodium,
+        Measure::Potassium,
+        Measure::Chloride,
+        Measure::Sulfate,
+        Measure::Nitrate,
+        Measure::Silica,
+        Measure::Bicarbonate,
+    ];
+
     /// What one of `unit` is in the native unit of this measure.
     ///
     /// # Errors
