@@ -6,32 +6,25 @@ use std::error::Error;
 use proptest::prelude::*;
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::Plan;
+use waterflight::session::plan::Request;
 use waterflight::session::plan::session::plan;
-use waterflight::session::plan::{AnalysisPlan, RequestError, Seed};
 use waterflight::session::plan::{Attribute, Method};
-use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::plan::{RequestError, Seed};
 use waterflight::session::score::{
     Answer, Entry, EntryPrompt, Line, PromptOutcome, ScoreLog, replay,
 };
 
+use crate::common::requests::request as common_request;
+
 fn drawn(method: Method) -> Result<Plan, RequestError> {
     let request = Request {
         session: "table".into(),
-        question: "how do they differ".into(),
-        method,
-        waters: vec!["one".into(), "two".into(), "three".into()],
-        tasters: vec!["ann".into(), "ann b".into(), "7".into()],
-        rounds: 1,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
         break_after: Some(2),
-        codes: None,
-        blinding: Blinding::Pourer,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            vec!["one".into(), "two".into(), "three".into()],
+            vec!["ann".into(), "ann b".into(), "7".into()],
+        )
     };
     Ok(plan(&request, &Seed::from_phrase("table"), &Nonce::from_bytes([3; 32]))?.0)
 }

@@ -4,9 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 
-use assert_cmd::Command;
 use proptest::prelude::*;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
@@ -16,28 +14,19 @@ use waterflight::session::plan::preparation::{Margin, prepare};
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::solo::procedure;
 use waterflight::session::plan::{
-    AnalysisPlan, Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan,
-    Request, Seed, Serving,
+    Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan, Request, Seed,
+    Serving,
 };
 use waterflight::session::score::{
     Answer, Entry, Line, Refusal, RevealError, ScoreLog, TurnedCup, replay, reveal_entry, revealed,
 };
 
+use crate::common::answers::run;
 use crate::common::starter_bench;
 
+use crate::common::requests::{numbered, request as common_request};
+
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
-    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
-    Ok((output.status.success(), out, errors))
-}
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (done, out, errors) = tried(bench, arguments)?;
-    assert!(done, "{arguments:?}: {errors}");
-    Ok(out)
-}
 
 fn body() -> Method {
     let body = Attribute {
@@ -54,21 +43,9 @@ fn body() -> Method {
 fn request(waters: usize, tasters: usize, rounds: usize) -> Request {
     Request {
         session: "evening".into(),
-        question: "how do they differ".into(),
-        method: body(),
-        waters: (0..waters).map(|n| format!("water {n}")).collect(),
-        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
         rounds,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
-        blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 40.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(body(), numbered("water", waters), numbered("taster", tasters))
     }
 }
 

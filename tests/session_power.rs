@@ -17,10 +17,11 @@ use waterflight::session::analysis::{Observation, ScoreTable};
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{
-    AnalysisPlan, AssumedScatter, Blinding, Draw, Duplicates, Forecast, FoundScore, Purpose,
-    Request, ScoreDesign, Seed, Serving,
+    AnalysisPlan, AssumedScatter, Draw, Forecast, FoundScore, Purpose, Request, ScoreDesign, Seed,
 };
 use waterflight::session::plan::{Attribute, Method};
+
+use crate::common::requests::request as common_request;
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -220,23 +221,12 @@ fn request(analysis: AnalysisPlan) -> Request {
     };
     Request {
         session: "evening".into(),
-        question: "how do they differ".into(),
-        method: Method::Scoring {
-            attributes: ["body", "liking", "clarity"].map(attribute).to_vec(),
-        },
-        waters: ["Soft", "Middle", "Hard", "Salty"].map(str::to_owned).to_vec(),
-        tasters: ["ann", "bo", "cy", "di"].map(str::to_owned).to_vec(),
-        rounds: 1,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
-        blinding: Blinding::Pourer,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
         analysis,
+        ..common_request(
+            Method::Scoring { attributes: ["body", "liking", "clarity"].map(attribute).to_vec() },
+            ["Soft", "Middle", "Hard", "Salty"].map(str::to_owned).to_vec(),
+            ["ann", "bo", "cy", "di"].map(str::to_owned).to_vec(),
+        )
     }
 }
 

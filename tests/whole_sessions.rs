@@ -6,14 +6,16 @@ use waterflight::session::analysis::recipe_scores::{never_tasted, recipe_scores}
 use waterflight::session::analysis::{ModelChoice, Results, analyse};
 use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
-use waterflight::session::plan::{Aim, AnalysisPlan, Direction, Draw, Purpose, Seed};
+use waterflight::session::plan::{Aim, Direction, Draw, Purpose, Seed};
 use waterflight::session::plan::{Attribute, Method};
-use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::plan::{Blinding, Request};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::tidy_rows::COLUMNS;
 use waterflight::session::score::{
     Answer, Entry, Revealed, ScoreLog, reveal_entry, revealed, tidy_rows,
 };
+
+use crate::common::requests::{numbered, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -24,22 +26,13 @@ fn drawn(
     rounds: usize,
 ) -> Result<(Plan, Key), Box<dyn Error>> {
     let request = Request {
-        session: "evening flight".into(),
-        question: "how do they differ".into(),
-        method,
-        waters: waters.iter().map(|&w| w.into()).collect(),
-        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
         rounds,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
         blinding: Blinding::Double,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            waters.iter().map(|&w| w.into()).collect(),
+            numbered("taster", tasters),
+        )
     };
     Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
 }

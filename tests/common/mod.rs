@@ -1,7 +1,12 @@
 //! What several tests begin with.
 
 pub(crate) mod answers;
+pub(crate) mod flights;
 pub(crate) mod pages;
+pub(crate) mod place;
+pub(crate) mod requests;
+pub(crate) mod shelf;
+pub(crate) mod tables;
 pub(crate) mod webdriver;
 
 use proptest::prelude::ProptestConfig;
