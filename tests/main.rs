@@ -21,6 +21,7 @@ mod hand_worked;
 mod laws_analysis;
 mod laws_batch;
 mod laws_entry_prompt;
+mod laws_delivery;
 mod laws_everyday;
 mod laws_flight_orders;
 mod laws_ladders;
@@ -60,6 +61,12 @@ mod plus_minus;
 mod prepared_session;
 mod reverse_recipes;
 mod same_water;
+#[cfg(feature = "serve")]
+mod serve_answers;
+#[cfg(feature = "serve")]
+mod serve_blindness;
+#[cfg(feature = "serve")]
+mod serve_requests;
 mod session_blindness;
 mod session_families;
 mod session_kills;

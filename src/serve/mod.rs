@@ -1,0 +1,28 @@
+//! The tasting table as a local page: each taster scores on the own phone, the host watches, and after
+//! the reveal everybody sees what was learnt. The log of the session stays the one store, so terminal,
+//! tables and phones are used side by side.
+//!
+//! What can be asked before the reveal is made in [`blind`], which is given the plan and the log and
+//! cannot reach the key or the waters. [`transport`] holds what concerns connections alone. May use:
+//! `app`, `bench`, `page` for the results, and what `blind` may. Never: an answer kept anywhere but in
+//! the log, a script or a font from elsewhere.
+//!
+//! ```no_run
+//! use waterflight::serve::transport::On;
+//! use waterflight::serve::{Settings, TableServer};
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let settings = Settings { on: On::Loopback, port: None, key: None };
+//! let server = TableServer::open("bench".as_ref(), "autumn", settings)?;
+//! println!("{}", server.links().host);
+//! server.run()?; // until Ctrl-C
+//! # Ok(())
+//! # }
+//! ```
+
+pub mod blind;
+mod revealed;
+mod table_server;
+pub mod transport;
+
+pub use table_server::{Settings, TableLinks, TableServer};
