@@ -116,10 +116,11 @@ impl Table {
                 let mut lines: Vec<u64> = scores.values().map(|score| score.line).collect();
                 lines.sort_unstable();
                 lines.dedup();
-                let notes = lines.iter().filter_map(|line| match &self.log.line(*line)?.line.entry {
-                    Entry::Answer(answer) | Entry::Correction { answer, .. } => answer.note(),
-                    _ => None,
-                });
+                let notes =
+                    lines.iter().filter_map(|line| match &self.log.line(*line)?.line.entry {
+                        Entry::Answer(answer) | Entry::Correction { answer, .. } => answer.note(),
+                        _ => None,
+                    });
                 let notes: Vec<&str> = notes.collect();
                 Standing::Scores {
                     values: scores.iter().map(|(name, s)| (name.clone(), s.value)).collect(),
@@ -195,7 +196,8 @@ fn played(method: Method, events: Vec<Event>) -> Result<(), TestCaseError> {
             Event::Corrects(score) => {
                 let score = vec![("body".to_owned(), Some(f64::from(score)))];
                 let parsed = ParsedAnswer::of_cup(&table.taster, table.code, score, None);
-                if let Ok(entry) = (Intent::Correct { of: None, answer: parsed }).entry(&table.log) {
+                if let Ok(entry) = (Intent::Correct { of: None, answer: parsed }).entry(&table.log)
+                {
                     table.add(entry)?;
                 }
             }

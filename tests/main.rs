@@ -10,6 +10,8 @@ mod boiler_limescale;
 mod bottle_and_file;
 mod browser;
 mod browser_codes;
+#[cfg(feature = "serve")]
+mod browser_table;
 mod closed_bottles;
 mod dispensers;
 mod everyday;
@@ -21,8 +23,8 @@ mod hand_stocks;
 mod hand_worked;
 mod laws_analysis;
 mod laws_batch;
-mod laws_entry_prompt;
 mod laws_delivery;
+mod laws_entry_prompt;
 mod laws_everyday;
 mod laws_flight_orders;
 mod laws_ladders;

@@ -39,7 +39,11 @@ fn answer_path(table: &ServedTable, n: usize) -> String {
     format!("{}/answer", table.taster(n))
 }
 
-fn sent(table: &ServedTable, taster: usize, fields: &[(&str, &str)]) -> Result<Reply, Box<dyn Error>> {
+fn sent(
+    table: &ServedTable,
+    taster: usize,
+    fields: &[(&str, &str)],
+) -> Result<Reply, Box<dyn Error>> {
     table.send(&answer_path(table, taster), fields)
 }
 
@@ -66,7 +70,10 @@ fn tapped(plan: &Plan, at: &str, key: Option<&Key>) -> Fields {
     if at.ends_with("turn") {
         let stickers = key.into_iter().flat_map(|key| &key.cups);
         let of_tray = stickers.filter(|cup| cup.tray == Some(number));
-        return of_tray.enumerate().map(|(n, cup)| field(format!("u{n}"), cup.code.to_string())).collect();
+        return of_tray
+            .enumerate()
+            .map(|(n, cup)| field(format!("u{n}"), cup.code.to_string()))
+            .collect();
     }
     match &plan.method {
         Method::Scoring { attributes } => (0..attributes.len())
@@ -99,10 +106,11 @@ fn fill_in_all(table: &ServedTable, taster: usize, plan: &Plan, key: Option<&Key
         }
         fields.extend([("at".to_owned(), at), ("seen".to_owned(), seen)]);
         fields.push(("note".to_owned(), "as <b>tapped</b>".to_owned()));
-        let fields: Vec<(&str, &str)> = fields.iter().map(|(a, b)| (a.as_str(), b.as_str())).collect();
+        let fields: Vec<(&str, &str)> =
+            fields.iter().map(|(a, b)| (a.as_str(), b.as_str())).collect();
         let reply = table.submit(&answer_path(table, taster), &fields)?;
         assert_eq!(reply.status, 303, "{}", reply.body);
-        path = reply.field("location").ok_or("no way on")?.to_owned();
+        reply.field("location").ok_or("no way on")?.clone_into(&mut path);
         let next = table.get(&path)?.body;
         assert!(next.contains("is on disk, line "), "the line is not said");
         assert!(!next.contains("<b>tapped"), "a note is not escaped");
@@ -170,19 +178,31 @@ fn what_is_pressed_twice_is_one_line() -> Fallible {
     let (at, _) = cups.first().ok_or("no cup")?;
     let fields = [("at", at.as_str()), ("seen", "0"), ("v0", "6"), ("h0", "0.5"), ("v1", "7")];
     let lines = thread::scope(|scope| {
-        let press = || scope.spawn(|| sent(&table, 0, &fields).and_then(|r| r.data()).map_err(|e| e.to_string()));
+        let press = || {
+            scope.spawn(|| {
+                sent(&table, 0, &fields).and_then(|r| r.data()).map_err(|e| e.to_string())
+            })
+        };
         let all: Vec<_> = (0..12).map(|_| press()).collect();
-        all.into_iter().map(|one| one.join().map_err(|_| "a press failed".to_owned())?).collect::<Result<Vec<Value>, _>>()
+        all.into_iter()
+            .map(|one| one.join().map_err(|_| "a press failed".to_owned())?)
+            .collect::<Result<Vec<Value>, _>>()
     })?;
     for reply in &lines {
-        assert_eq!((text(reply, "state"), reply.get("line")), ("on_disk", Some(&Value::from(1))), "{reply}");
+        assert_eq!(
+            (text(reply, "state"), reply.get("line")),
+            ("on_disk", Some(&Value::from(1))),
+            "{reply}"
+        );
     }
     // The same by a page without script: it leads on, and nothing is written.
     assert_eq!(table.submit(&answer_path(&table, 0), &fields)?.status, 303);
     let log = log(&bench)?;
     assert_eq!(log.lines().len(), 1);
     let first = log.line(1).map(|recorded| &recorded.line.entry);
-    assert!(matches!(first, Some(Entry::Answer(Answer::Scores { values, .. })) if values.get("body") == Some(&6.5)));
+    assert!(
+        matches!(first, Some(Entry::Answer(Answer::Scores { values, .. })) if values.get("body") == Some(&6.5))
+    );
     Ok(())
 }
 
@@ -194,7 +214,8 @@ fn a_stale_repeat_never_writes_over_a_correction() -> Fallible {
     let cups = own(&plan(&bench)?, "ann");
     let (at, code) = cups.first().ok_or("no cup")?;
     let first = [("at", at.as_str()), ("seen", "0"), ("v0", "6"), ("v1", "7")];
-    let second = [("at", at.as_str()), ("seen", "1"), ("v0", "4"), ("v1", "7"), ("note", "thinner")];
+    let second =
+        [("at", at.as_str()), ("seen", "1"), ("v0", "4"), ("v1", "7"), ("note", "thinner")];
     assert_eq!(sent(&table, 0, &first)?.status, 200);
     assert_eq!(sent(&table, 0, &second)?.data()?.get("line"), Some(&Value::from(2)));
     // The first arrives once more, late, also after the program was ended in between.
@@ -255,7 +276,10 @@ fn terminal_table_and_phones_write_side_by_side() -> Fallible {
     let fields = [("at", two.as_str()), ("seen", "3"), ("v0", "3"), ("v1", "9")];
     assert_eq!(sent(&table, 0, &fields)?.status, 200);
     let entry = log(&bench)?.line(4).ok_or("no line")?.line.entry.clone();
-    assert!(matches!(&entry, Entry::Answer(Answer::Scores { values, .. }) if values.len() == 1), "{entry:?}");
+    assert!(
+        matches!(&entry, Entry::Answer(Answer::Scores { values, .. }) if values.len() == 1),
+        "{entry:?}"
+    );
     // A table enters all of bo's; the phone of bo has the same already and nothing is written.
     let mut csv = "taster,code,body,liking,note\n".to_owned();
     for (_, code) in own(&plan, "bo") {
@@ -271,7 +295,10 @@ fn terminal_table_and_phones_write_side_by_side() -> Fallible {
     assert_eq!(log(&bench)?.lines().len(), lines);
     let state = table.get(&format!("{}/state", table.taster(1)))?.data()?;
     let open = state.get("places").and_then(Value::as_array).into_iter().flatten();
-    assert!(open.into_iter().all(|place| place.get("open") == Some(&Value::from(false))), "{state}");
+    assert!(
+        open.into_iter().all(|place| place.get("open") == Some(&Value::from(false))),
+        "{state}"
+    );
     Ok(())
 }
 
@@ -395,7 +422,8 @@ fn a_server_killed_twenty_times_loses_and_doubles_nothing() -> Fallible {
                         let name = plan.tasters.get(taster).map_or("", String::as_str);
                         for (n, (at, _)) in own(plan, name).into_iter().enumerate() {
                             let body = (n % 10).to_string();
-                            let fields = [("at", at.as_str()), ("seen", "0"), ("v0", &body), ("v1", "5")];
+                            let fields =
+                                [("at", at.as_str()), ("seen", "0"), ("v0", &body), ("v1", "5")];
                             let Ok(reply) = sent(table, taster, &fields) else { break };
                             let Ok(data) = reply.data() else { break };
                             let line = data.get("line").and_then(Value::as_u64);
@@ -408,8 +436,11 @@ fn a_server_killed_twenty_times_loses_and_doubles_nothing() -> Fallible {
                 })
                 .collect();
             thread::sleep(std::time::Duration::from_millis(killed_after));
-            let kill = std::process::Command::new("kill").args(["-KILL", &table.program.id().to_string()]).status();
-            let said: Vec<_> = phones.into_iter().flat_map(|p| p.join().unwrap_or_default()).collect();
+            let kill = std::process::Command::new("kill")
+                .args(["-KILL", &table.program.id().to_string()])
+                .status();
+            let said: Vec<_> =
+                phones.into_iter().flat_map(|p| p.join().unwrap_or_default()).collect();
             (kill, said)
         });
         let (kill, said) = said;
@@ -417,7 +448,10 @@ fn a_server_killed_twenty_times_loses_and_doubles_nothing() -> Fallible {
         table.program.wait()?;
         for (what, line) in said {
             let before = confirmed.insert(what.clone(), line);
-            assert!(before.is_none_or(|before| before == line), "{what:?} has two lines, round {round}");
+            assert!(
+                before.is_none_or(|before| before == line),
+                "{what:?} has two lines, round {round}"
+            );
         }
     }
     assert!(links.windows(2).all(|pair| matches!(pair, [a, b] if a == b)), "a link has changed");
@@ -425,7 +459,9 @@ fn a_server_killed_twenty_times_loses_and_doubles_nothing() -> Fallible {
     assert!(!confirmed.is_empty() && log.lines().len() >= confirmed.len());
     for ((taster, at), line) in &confirmed {
         let entry = &log.line(*line).ok_or("a confirmed line is lost")?.line.entry;
-        let Entry::Answer(Answer::Scores { taster: by, code, .. }) = entry else { return Err("entry".into()) };
+        let Entry::Answer(Answer::Scores { taster: by, code, .. }) = entry else {
+            return Err("entry".into());
+        };
         assert!(plan.tasters.get(*taster) == Some(by) && at.ends_with(&code.to_string()));
     }
     let mut cups: Vec<&Entry> = log.lines().iter().map(|recorded| &recorded.line.entry).collect();
@@ -464,7 +500,14 @@ fn after_the_reveal_an_unsent_cup_is_refused_and_kept_out() -> Fallible {
     // What was on disk before is still confirmed to a phone that asks again.
     let cups = own(&plan, "ann");
     let (at, _) = cups.first().ok_or("no cup")?;
-    let again = [("at", at.as_str()), ("seen", "0"), ("v0", "3"), ("h0", "0.5"), ("v1", "3"), ("note", "as <b>tapped</b>")];
+    let again = [
+        ("at", at.as_str()),
+        ("seen", "0"),
+        ("v0", "3"),
+        ("h0", "0.5"),
+        ("v1", "3"),
+        ("note", "as <b>tapped</b>"),
+    ];
     assert_eq!(text(&sent(&table, 0, &again)?.data()?, "state"), "on_disk");
     assert_eq!(log(&bench)?.lines().len(), lines);
     Ok(())
@@ -477,7 +520,9 @@ fn a_port_in_use_and_a_wrong_address_are_said() -> Fallible {
     let table = ServedTable::start(&bench)?;
     let (done, _, error) = tried(&bench, &["serve", "evening"])?;
     assert!(!done && error.contains("is in use") && error.contains("--port"), "{error}");
-    for (on, why) in [("0.0.0.0", "every address"), ("nowhere", "no address"), ("192.0.2.7", "cannot be opened")] {
+    for (on, why) in
+        [("0.0.0.0", "every address"), ("nowhere", "no address"), ("192.0.2.7", "cannot be opened")]
+    {
         let (done, _, error) = tried(&bench, &["serve", "evening", "--on", on])?;
         assert!(!done && error.contains(why), "{on}: {error}");
     }

@@ -36,7 +36,10 @@ fn responses(table: &ServedTable, plan: &Plan) -> Result<Vec<(String, String)>, 
         for tray in &plan.trays {
             for cup in &tray.cups {
                 let at = format!("{}-{cup}", tray.number);
-                for fields in [&[("at", at.as_str()), ("seen", "0")][..], &[("at", &at), ("seen", "0"), ("v0", "77"), ("v1", "5")]] {
+                for fields in [
+                    &[("at", at.as_str()), ("seen", "0")][..],
+                    &[("at", &at), ("seen", "0"), ("v0", "77"), ("v1", "5")],
+                ] {
                     let answer = format!("{path}/answer");
                     all.push((taster.clone(), table.send(&answer, fields)?.body));
                     all.push((taster.clone(), table.submit(&answer, fields)?.body));
@@ -45,13 +48,20 @@ fn responses(table: &ServedTable, plan: &Plan) -> Result<Vec<(String, String)>, 
         }
     }
     let host = &table.host;
-    for path in [host.clone(), format!("{host}/links"), format!("{host}/reveal"), format!("{host}/results")] {
+    for path in
+        [host.clone(), format!("{host}/links"), format!("{host}/reveal"), format!("{host}/results")]
+    {
         let reply = table.get(&path)?;
         all.push(("host".to_owned(), reply.head + &reply.body));
     }
     all.push(("host".to_owned(), table.submit(&format!("{host}/reveal"), &[])?.body));
-    all.push(("host".to_owned(), table.submit(&format!("{host}/reveal"), &[("sure", "yes")])?.body));
-    for path in ["/", "/a/table.css", "/a/taster.js", "/a/host.js", "/t/x", "/plan.json", "/../key.sealed"] {
+    all.push((
+        "host".to_owned(),
+        table.submit(&format!("{host}/reveal"), &[("sure", "yes")])?.body,
+    ));
+    for path in
+        ["/", "/a/table.css", "/a/taster.js", "/a/host.js", "/t/x", "/plan.json", "/../key.sealed"]
+    {
         let reply = table.get(path)?;
         all.push(("anybody".to_owned(), reply.head + &reply.body));
     }
@@ -79,7 +89,11 @@ fn secrets(bench: &std::path::Path) -> Result<BTreeSet<String>, Box<dyn Error>> 
     }
     // Short numbers and ions stand in any page; the day of the plan is no secret.
     let tells = |word: &String| word.len() > 3 && !word.starts_with("20");
-    Ok(words.into_iter().filter(tells).chain(["soft", "middle", "hard"].map(str::to_owned)).collect())
+    Ok(words
+        .into_iter()
+        .filter(tells)
+        .chain(["soft", "middle", "hard"].map(str::to_owned))
+        .collect())
 }
 
 #[test]
@@ -107,9 +121,14 @@ fn no_response_before_the_reveal_tells_of_waters_or_of_others() -> Fallible {
                 if m > 1 {
                     continue;
                 }
-                let (at, note) = (format!("{}-{cup}", tray.number), format!("note-of-{taster}-{cup}"));
-                let fields = [("at", at.as_str()), ("seen", "0"), ("v0", "3"), ("v1", "5"), ("note", &note)];
-                assert_eq!(table.send(&format!("{}/answer", table.taster(n)), &fields)?.status, 200);
+                let (at, note) =
+                    (format!("{}-{cup}", tray.number), format!("note-of-{taster}-{cup}"));
+                let fields =
+                    [("at", at.as_str()), ("seen", "0"), ("v0", "3"), ("v1", "5"), ("note", &note)];
+                assert_eq!(
+                    table.send(&format!("{}/answer", table.taster(n)), &fields)?.status,
+                    200
+                );
                 words.push(note);
             }
         }

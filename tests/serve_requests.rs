@@ -55,7 +55,10 @@ fn every_response_is_sealed_and_no_page_holds_a_script() -> Fallible {
             for inline in ["<script>", "onclick", "onload", " style=\"", "<style", "javascript:"] {
                 assert!(!reply.body.contains(inline), "{path} holds {inline}");
             }
-            assert!(!reply.body.contains("http://www") && !reply.body.contains("https://"), "{path}");
+            assert!(
+                !reply.body.contains("http://www") && !reply.body.contains("https://"),
+                "{path}"
+            );
         }
     }
     is_sealed(&table.get("/nothing")?);

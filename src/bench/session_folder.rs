@@ -63,8 +63,7 @@ pub fn folder_of(root: &Path, name: &str) -> Result<PathBuf, Diagnostic> {
     let folder = root.join("sessions");
     if !known.iter().any(|n| n == name) {
         let diagnostic =
-            Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
-                .about(&folder);
+            Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(&folder);
         let list: Vec<&str> = known.iter().map(String::as_str).collect();
         return Err(match (list.as_slice(), read::nearest(name, &list)) {
             ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),

@@ -27,7 +27,8 @@ const CONCENTRATE_EXAMPLES: &str = "Examples:\n  waterflight concentrate middle 
                       waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\" \
                       --into-water \"500 mL\" --dose \"4 mL\"";
 #[cfg(feature = "serve")]
-const SERVE_EXAMPLES: &str = "Examples:\n  waterflight serve autumn\n  waterflight serve autumn --on lan";
+const SERVE_EXAMPLES: &str =
+    "Examples:\n  waterflight serve autumn\n  waterflight serve autumn --on lan";
 const NEXT_EXAMPLES: &str =
     "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight";
 

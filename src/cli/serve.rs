@@ -38,7 +38,10 @@ pub(super) fn run(
     let on = options.on.as_deref().map_or(Ok(On::Loopback), On::parse)?;
     let settings = Settings { on, port: options.port, key: options.key.clone() };
     let server = TableServer::open(&bench::root(bench)?, &options.name, settings)?;
-    let text = shown(&server.page(), &json!(server.links()), json)?;
+    let mut text = shown(&server.page(), &json!(server.links()), json)?;
+    if !json {
+        text.push_str(&server.codes());
+    }
     // The links are said before anyone waits for them; a table whose links nobody can read is no use.
     out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|error| {
         Diagnostic::new(Fault::Write, format!("the links cannot be shown: {error}"))

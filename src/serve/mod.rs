@@ -7,17 +7,14 @@
 //! `app`, `bench`, `page` for the results, and what `blind` may. Never: an answer kept anywhere but in
 //! the log, a script or a font from elsewhere.
 //!
-//! ```no_run
+//! ```
 //! use waterflight::serve::transport::On;
 //! use waterflight::serve::{Settings, TableServer};
 //!
-//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
-//! let settings = Settings { on: On::Loopback, port: None, key: None };
-//! let server = TableServer::open("bench".as_ref(), "autumn", settings)?;
-//! println!("{}", server.links().host);
-//! server.run()?; // until Ctrl-C
-//! # Ok(())
-//! # }
+//! let settings = Settings { on: On::parse("lan")?, port: None, key: None };
+//! let none = TableServer::open("stocks/demo".as_ref(), "autumn", settings);
+//! assert!(none.is_err()); // the demo has no session of that name
+//! # Ok::<(), waterflight::files::Diagnostic>(())
 //! ```
 
 pub mod blind;

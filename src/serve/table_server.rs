@@ -12,6 +12,7 @@ use crate::serve::blind::{Blind, Links, Table, routes};
 use crate::serve::revealed::{self, Revealing};
 use crate::serve::transport::{Guard, On, Opened, accept};
 use crate::session::blind::BlindSession;
+use crate::svg::qr_code;
 use crate::text::Page;
 
 /// How a table is served.
@@ -81,7 +82,8 @@ impl TableServer {
         let table = Table::open(session, links.on_break)?;
         let (ending, ends) = watch::channel(false);
         let blind = Arc::new(Blind::new(table, links, folder, opened.origin(), ends));
-        let revealing = Revealing { root: root.to_owned(), name: name.to_owned(), key: settings.key };
+        let revealing =
+            Revealing { root: root.to_owned(), name: name.to_owned(), key: settings.key };
         let is_alone = opened.at.ip().is_loopback();
         Ok(Self { opened, blind, revealing, ending, before, is_alone })
     }
@@ -129,8 +131,23 @@ impl TableServer {
         for one in &links.tasters {
             page.say(format!("{}: {}", one.taster, one.link));
         }
-        page.say("Ctrl-C ends it; the links stay as they are for the next time.");
+        page.say(
+            "The host's page has the codes of all links to print. Ctrl-C ends it; the links stay as \
+             they are for the next time.",
+        );
         page
+    }
+
+    /// The links as codes for the camera of a phone, in the characters of a terminal.
+    #[must_use]
+    pub fn codes(&self) -> String {
+        let links = self.links();
+        let host = std::iter::once(("host", links.host.as_str()));
+        let tasters = links.tasters.iter().map(|one| (one.taster.as_str(), one.link.as_str()));
+        let code = |(whose, link): (&str, &str)| {
+            qr_code::in_characters(link).map(|code| format!("\n{whose}\n{code}"))
+        };
+        host.chain(tasters).filter_map(code).collect()
     }
 
     /// Serves until the program is told to end.
@@ -147,12 +164,11 @@ impl TableServer {
             .build()
             .map_err(|error| fail(&error))?;
         let guard = Arc::new(Guard::new(opened.hosts()));
-        let router =
-            routes::routes(Arc::clone(&blind)).merge(revealed::routes(blind, revealing));
+        let router = routes::routes(Arc::clone(&blind)).merge(revealed::routes(blind, revealing));
         runtime.block_on(async move {
             opened.listener.set_nonblocking(true).map_err(|error| fail(&error))?;
-            let listener = tokio::net::TcpListener::from_std(opened.listener)
-                .map_err(|error| fail(&error))?;
+            let listener =
+                tokio::net::TcpListener::from_std(opened.listener).map_err(|error| fail(&error))?;
             let end = async move {
                 told_to_end().await;
                 // Pages that listen let go; nobody listening is no mistake.

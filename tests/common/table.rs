@@ -85,7 +85,8 @@ impl ServedTable {
             }
         };
         let link = |value: &Value| -> Result<(String, String), Box<dyn Error>> {
-            let link = value.as_str().and_then(|link| link.strip_prefix("http://")).ok_or("no link")?;
+            let link =
+                value.as_str().and_then(|link| link.strip_prefix("http://")).ok_or("no link")?;
             let (at, path) = link.split_once('/').ok_or("no path")?;
             Ok((at.to_owned(), format!("/{path}")))
         };
@@ -113,14 +114,22 @@ impl ServedTable {
     }
 
     /// Sends a form as the page's script does.
-    pub(crate) fn send(&self, path: &str, fields: &[(&str, &str)]) -> Result<Reply, Box<dyn Error>> {
+    pub(crate) fn send(
+        &self,
+        path: &str,
+        fields: &[(&str, &str)],
+    ) -> Result<Reply, Box<dyn Error>> {
         let origin = format!("http://{}", self.at);
         let head = [("Origin", origin.as_str()), ("Accept", "application/json")];
         self.ask("POST", path, &head, &form(fields))
     }
 
     /// Sends a form as a page without script does.
-    pub(crate) fn submit(&self, path: &str, fields: &[(&str, &str)]) -> Result<Reply, Box<dyn Error>> {
+    pub(crate) fn submit(
+        &self,
+        path: &str,
+        fields: &[(&str, &str)],
+    ) -> Result<Reply, Box<dyn Error>> {
         let origin = format!("http://{}", self.at);
         self.ask("POST", path, &[("Origin", origin.as_str())], &form(fields))
     }

@@ -55,9 +55,8 @@ impl Links {
     /// # Errors
     /// When the system has no randomness to give.
     pub fn drawn(plan: &Plan) -> Result<Self, Diagnostic> {
-        let link = |taster: &String| {
-            Ok(TasterLink { taster: taster.clone(), token: Token::new()? })
-        };
+        let link =
+            |taster: &String| Ok(TasterLink { taster: taster.clone(), token: Token::new()? });
         Ok(Self {
             v: LINKS_FORMAT,
             at: String::new(),

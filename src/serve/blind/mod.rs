@@ -2,8 +2,21 @@
 //! given a plan and a log and can reach nothing else: neither the key, nor the list of waters, nor a
 //! file by its name.
 //!
-//! May use: `files` (mistakes), `text`, `svg` (colours), `session`'s `plan`, `score` and `blind`. Never:
-//! the key, the waters, an analysis; in a response, anything of another taster.
+//! May use: `files` (mistakes), `svg` (colours, codes), `session`'s `plan`, `score` and `blind`, and
+//! `serve/transport`. Never: the key, the waters, an analysis; in a response, anything of another taster.
+//!
+//! ```
+//! # use waterflight::session::plan::Plan;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let written = std::fs::read_to_string("tests/golden/plans/rules-2/scoring.plan.json")?;
+//! # let plan = Plan::from_text(&written)?;
+//! use waterflight::serve::blind::Places;
+//!
+//! let places = Places::of(&plan, &plan.tasters[0]); // two trays of nine cups, one cup a screen
+//! assert_eq!(places.list().len(), 18);
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod assets;
 pub mod frame;

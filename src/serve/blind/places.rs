@@ -33,7 +33,7 @@ pub struct Place {
 impl Place {
     /// How it stands in an address.
     #[must_use]
-    pub fn key(&self) -> String {
+    pub fn address(&self) -> String {
         match self.kind {
             Kind::Cup(code) => format!("{}-{code}", self.number),
             Kind::Tray => self.number.to_string(),
@@ -117,8 +117,8 @@ impl Places {
 
     /// The one that an address means, with its number from 0.
     #[must_use]
-    pub fn find(&self, key: &str) -> Option<(usize, &Place)> {
-        self.0.iter().enumerate().find(|(_, place)| place.key() == key)
+    pub fn find(&self, address: &str) -> Option<(usize, &Place)> {
+        self.0.iter().enumerate().find(|(_, place)| place.address() == address)
     }
 
     /// The first of which something is missing, behind `after` where that is said, else from the

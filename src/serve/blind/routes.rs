@@ -8,13 +8,14 @@ use std::time::Duration;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::rejection::{FormRejection, QueryRejection};
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Path as UrlPath, Query, State};
 use axum::http::header::ACCEPT;
 use axum::http::{HeaderMap, Response, StatusCode};
 use axum::response::IntoResponse;
 use axum::response::sse::{Event, Sse};
 use axum::routing::{get, post};
 use futures_util::stream::{Stream, unfold};
+use maud::PreEscaped;
 use serde::{Deserialize, Serialize};
 use tokio::sync::watch;
 
@@ -22,10 +23,12 @@ use crate::files::Diagnostic;
 use crate::serve::blind::assets::{HOST_SCRIPT, TASTER_SCRIPT, style};
 use crate::serve::blind::frame::{HOST_SCRIPT_PATH, STYLE_PATH, TASTER_SCRIPT_PATH};
 use crate::serve::blind::host_page::{self, HandedOut, missing_words};
+use crate::serve::blind::links::TasterLink;
 use crate::serve::blind::sent_form::{self, Form as SentForm};
 use crate::serve::blind::taster_page::{self, Said, Screen, StandingView};
-use crate::serve::blind::{HostView, Links, Outcome, Table, respond};
+use crate::serve::blind::{HostView, Links, Outcome, Place, Table, respond};
 use crate::serve::transport::Fields;
+use crate::svg::qr_code;
 
 /// Our choice: how often a host's page that listens looks for what others have entered.
 const LOOK_EVERY: Duration = Duration::from_secs(2);
@@ -79,7 +82,10 @@ impl Blind {
     }
 
     /// Changes what is kept of the links; nothing is changed where the disk does not take it.
-    fn change(&self, change: impl FnOnce(&mut Links) -> Result<(), Diagnostic>) -> Result<(), Diagnostic> {
+    fn change(
+        &self,
+        change: impl FnOnce(&mut Links) -> Result<(), Diagnostic>,
+    ) -> Result<(), Diagnostic> {
         let mut links = self.links();
         let mut changed = links.clone();
         change(&mut changed)?;
@@ -91,10 +97,10 @@ impl Blind {
     /// The links as they are handed out.
     fn handed_out(&self) -> Vec<HandedOut> {
         let links = self.links();
-        let one = |(n, link): (usize, &super::links::TasterLink)| HandedOut {
-            taster: link.taster.clone(),
-            address: format!("{}{}", self.origin, links.taster_path(n)),
-            picture: None,
+        let one = |(n, link): (usize, &TasterLink)| {
+            let address = format!("{}{}", self.origin, links.taster_path(n));
+            let picture = qr_code::inline(&format!("code-{n}"), &address).map(PreEscaped);
+            HandedOut { taster: link.taster.clone(), address, picture }
         };
         links.tasters.iter().enumerate().map(one).collect()
     }
@@ -132,7 +138,7 @@ struct Asked {
 
 async fn taster(
     State(blind): State<Arc<Blind>>,
-    Path(token): Path<String>,
+    UrlPath(token): UrlPath<String>,
     asked: Result<Query<Asked>, QueryRejection>,
 ) -> Response<Body> {
     let Some(taster) = blind.taster(&token) else { return respond::nothing() };
@@ -172,7 +178,7 @@ async fn shown(
 /// Takes an answer in, from the script or from a plain form.
 async fn answer(
     State(blind): State<Arc<Blind>>,
-    Path(token): Path<String>,
+    UrlPath(token): UrlPath<String>,
     headers: HeaderMap,
     form: Result<Form<Fields>, FormRejection>,
 ) -> Response<Body> {
@@ -197,7 +203,7 @@ async fn answer(
             shown(&blind, taster, None, said, StatusCode::UNPROCESSABLE_ENTITY).await
         };
     };
-    let (status, outcome) = match sent_form::read(table.plan(), place, form) {
+    let (status, outcome) = match sent_form::understood(table.plan(), place, form) {
         Ok(sent) => {
             let outcome = table.take(place, sent, seen).await;
             let status = match outcome.state {
@@ -214,11 +220,11 @@ async fn answer(
     }
     if let Some(line) = outcome.line {
         let score_log = table.log().await;
-        let next = table.places_of(taster).and_then(|places| {
-            places.list().get(places.next(&score_log, Some(at)).unwrap_or(at))
-        });
+        let next = table
+            .places_of(taster)
+            .and_then(|places| places.list().get(places.next(&score_log, Some(at)).unwrap_or(at)));
         let path = blind.links().taster_path(taster);
-        let next = next.map_or_else(|| place.key(), super::Place::key);
+        let next = next.map_or_else(|| place.address(), Place::address);
         return respond::see(&format!("{path}?at={next}&said={line}"));
     }
     // The form as it was sent, with the line that is now known of the same cup or tray.
@@ -241,7 +247,7 @@ struct TasterState {
 /// What stands of a taster's own answers; and the phone says what it still holds.
 async fn state(
     State(blind): State<Arc<Blind>>,
-    Path(token): Path<String>,
+    UrlPath(token): UrlPath<String>,
     asked: Result<Query<Asked>, QueryRejection>,
 ) -> Response<Body> {
     let Some(taster) = blind.taster(&token) else { return respond::nothing() };
@@ -258,7 +264,7 @@ async fn state(
     respond::data(StatusCode::OK, &state)
 }
 
-async fn host(State(blind): State<Arc<Blind>>, Path(token): Path<String>) -> Response<Body> {
+async fn host(State(blind): State<Arc<Blind>>, UrlPath(token): UrlPath<String>) -> Response<Body> {
     let Some(path) = blind.host(&token) else { return respond::nothing() };
     let view = blind.table.host_view(&*blind.table.log().await);
     respond::page(host_page::page(blind.table.plan(), &view, &path, None))
@@ -272,7 +278,7 @@ struct Live<'a> {
 }
 
 /// The counts as they change.
-async fn live(State(blind): State<Arc<Blind>>, Path(token): Path<String>) -> Response<Body> {
+async fn live(State(blind): State<Arc<Blind>>, UrlPath(token): UrlPath<String>) -> Response<Body> {
     if blind.host(&token).is_none() {
         return respond::nothing();
     }
@@ -304,7 +310,7 @@ fn views(blind: Arc<Blind>) -> impl Stream<Item = Result<Event, Infallible>> {
 
 async fn call_break(
     State(blind): State<Arc<Blind>>,
-    Path(token): Path<String>,
+    UrlPath(token): UrlPath<String>,
     form: Result<Form<Fields>, FormRejection>,
 ) -> Response<Body> {
     let Some(path) = blind.host(&token) else { return respond::nothing() };
@@ -318,7 +324,7 @@ async fn call_break(
     after(&blind, &path, &path, kept).await
 }
 
-async fn links(State(blind): State<Arc<Blind>>, Path(token): Path<String>) -> Response<Body> {
+async fn links(State(blind): State<Arc<Blind>>, UrlPath(token): UrlPath<String>) -> Response<Body> {
     let Some(path) = blind.host(&token) else { return respond::nothing() };
     let warning = "Whoever has a link answers as that taster.";
     respond::page(host_page::links(blind.table.plan(), &blind.handed_out(), &path, warning))
@@ -326,7 +332,7 @@ async fn links(State(blind): State<Arc<Blind>>, Path(token): Path<String>) -> Re
 
 async fn new_link(
     State(blind): State<Arc<Blind>>,
-    Path(token): Path<String>,
+    UrlPath(token): UrlPath<String>,
     form: Result<Form<Fields>, FormRejection>,
 ) -> Response<Body> {
     let Some(path) = blind.host(&token) else { return respond::nothing() };

@@ -23,7 +23,8 @@ impl Keys {
         let from_low = |step: f64| {
             let mut keys = Vec::new();
             let mut n = 0.0;
-            while attribute.low + n * step < attribute.high + step / 2.0 && keys.len() <= MOST_KEYS {
+            while attribute.low + n * step < attribute.high + step / 2.0 && keys.len() <= MOST_KEYS
+            {
                 // A decimal step as it is written, not as it adds up.
                 keys.push(((attribute.low + n * step) * 1e9).round() / 1e9);
                 n += 1.0;
@@ -72,7 +73,9 @@ mod tests {
     fn every_score_can_be_given_by_keys() {
         assert!(matches!(scale(0.0, 10.0, 0.5), Keys::WholeAndHalf(keys) if keys.len() == 11));
         assert!(matches!(scale(1.0, 9.0, 1.0), Keys::Each(keys) if keys.len() == 9));
-        assert!(matches!(scale(0.0, 1.0, 0.1), Keys::Each(keys) if keys == [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0]));
+        assert!(
+            matches!(scale(0.0, 1.0, 0.1), Keys::Each(keys) if keys == [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0])
+        );
         assert_eq!(scale(0.0, 100.0, 1.0), Keys::Typed);
         assert_eq!(scale(0.5, 9.5, 0.5), Keys::Typed);
         assert_eq!(scale(0.0, 10.0, 0.5).fields_of(6.5), ("6".to_owned(), true));

@@ -93,7 +93,7 @@ impl<'a> Form<'a> {
 ///
 /// # Errors
 /// The first thing that is missing or cannot be read.
-pub fn read(plan: &Plan, place: &Place, form: Form<'_>) -> Result<Sent, FormError> {
+pub fn understood(plan: &Plan, place: &Place, form: Form<'_>) -> Result<Sent, FormError> {
     let cups = plan.trays.get(place.tray).map_or(&[][..], |tray| tray.cups.as_slice());
     let taster = plan.trays.get(place.tray).map_or_else(String::new, |tray| tray.taster.clone());
     let tray = place.number;
@@ -115,10 +115,7 @@ pub fn read(plan: &Plan, place: &Place, form: Form<'_>) -> Result<Sent, FormErro
     }))
 }
 
-fn scores(
-    attributes: &[Attribute],
-    form: Form<'_>,
-) -> Result<BTreeMap<String, f64>, FormError> {
+fn scores(attributes: &[Attribute], form: Form<'_>) -> Result<BTreeMap<String, f64>, FormError> {
     let score = |(n, attribute): (usize, &Attribute)| {
         let name = attribute.name.clone();
         let Some(text) = form.get(&format!("v{n}")) else {
@@ -164,9 +161,8 @@ fn chosen(cups: &[Code], wanted: usize, form: Form<'_>) -> Result<Vec<Code>, For
 fn stickers(cups: &[Code], form: Form<'_>) -> Result<Vec<TurnedCup>, FormError> {
     let sticker = |(n, &top): (usize, &Code)| {
         let text = form.get(&format!("u{n}")).unwrap_or_default();
-        let under = text
-            .parse()
-            .map_err(|_| FormError::NoSticker { code: top, found: text.to_owned() })?;
+        let under =
+            text.parse().map_err(|_| FormError::NoSticker { code: top, found: text.to_owned() })?;
         Ok(TurnedCup { top, under })
     };
     cups.iter().enumerate().map(sticker).collect()

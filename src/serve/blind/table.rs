@@ -166,24 +166,12 @@ impl Table {
         let score_log = self.writer.shown.now();
         let newest = place.history(&score_log).newest();
         match written {
-            Written::OnDisk(line) => Outcome {
-                state: "on_disk",
-                line: Some(line),
-                seen: newest,
-                words: format!("on disk, line {line}"),
-            },
-            Written::Settled(Delivery::Known { line }) => Outcome {
-                state: "on_disk",
-                line: Some(line),
-                seen: newest,
-                words: format!("on disk, line {line}"),
-            },
-            Written::Settled(Delivery::Replaced { line, by }) => Outcome {
-                state: "on_disk",
-                line: Some(line),
-                seen: newest,
-                words: format!("on disk, line {line}; changed since, in line {by}"),
-            },
+            Written::OnDisk(line) | Written::Settled(Delivery::Known { line }) => {
+                on_disk(line, newest, format!("on disk, line {line}"))
+            }
+            Written::Settled(Delivery::Replaced { line, by }) => {
+                on_disk(line, newest, format!("on disk, line {line}; changed since, in line {by}"))
+            }
             Written::Settled(Delivery::Conflict { by }) => refused(
                 newest,
                 format!(
@@ -289,6 +277,10 @@ fn minutes(time: Duration) -> String {
         1 => "a minute".to_owned(),
         n => format!("{n} minutes"),
     }
+}
+
+fn on_disk(line: u64, seen: u64, words: String) -> Outcome {
+    Outcome { state: "on_disk", line: Some(line), seen, words }
 }
 
 fn refused(seen: u64, words: String) -> Outcome {

@@ -63,7 +63,7 @@ pub fn standing(plan: &Plan, score_log: &ScoreLog, places: &Places) -> Vec<Stand
     let view = |place: &Place| {
         let history = place.history(score_log);
         StandingView {
-            at: place.key(),
+            at: place.address(),
             seen: history.newest(),
             line: history.stands_in(),
             open: is_open(score_log, place),
@@ -93,7 +93,7 @@ pub fn page(screen: Screen<'_>, said: Said<'_>) -> String {
                 }
                 p.notice role="status" id="break" hidden[!on_break] { "The host has called a break." }
                 p.notice id="revealed" hidden[!revealed] {
-                    "The key is open. " a href=(format!("{path}/results")) { "What was learnt" }
+                    "The key is open. " a.button href=(format!("{path}/results")) { "What was learnt" }
                 }
                 p.notice id="all-done" hidden[revealed || !all_done] {
                     "All of yours is on disk. Until the reveal you may still correct it."
@@ -143,7 +143,7 @@ fn head(
     let codes: Vec<String> = cups.iter().map(Code::to_string).collect();
     let fields = serde_json::to_string(&view.fields).unwrap_or_default();
     html! {
-        section.head hidden[!shown] data-at=(place.key()) data-kind=(kind_word(place))
+        section.head hidden[!shown] data-at=(place.address()) data-kind=(kind_word(place))
             data-codes=(codes.join(" ")) data-seen=(view.seen) data-line=[view.line]
             data-open=(view.open) data-fields=(fields)
         {
@@ -167,11 +167,10 @@ fn before_tasting(plan: &Plan, tray: &Tray, begins: bool) -> Markup {
 
 fn form(plan: &Plan, place: &Place, view: &StandingView, path: &str, said: Said<'_>) -> Markup {
     let (filled, seen) = said.sent.unwrap_or((Form(&view.fields), view.seen));
-    let cups =
-        plan.trays.get(place.tray).map_or(&[][..], |tray| tray.cups.as_slice());
+    let cups = plan.trays.get(place.tray).map_or(&[][..], |tray| tray.cups.as_slice());
     html! {
         form id="answer" method="post" action=(format!("{path}/answer")) autocomplete="off" {
-            input type="hidden" name="at" value=(place.key());
+            input type="hidden" name="at" value=(place.address());
             input type="hidden" name="seen" value=(seen);
             @if place.kind == Kind::Turning {
                 p { "Turn the cups over and enter the code of the sticker under each. It cannot be taken back." }
@@ -259,9 +258,8 @@ fn ranking(plan: &Plan, cups: &[Code], filled: Form<'_>) -> Markup {
 
 fn choice(plan: &Plan, cups: &[Code], filled: Form<'_>) -> Markup {
     let two = plan.method == Method::Tetrad;
-    let chosen = |n: usize| {
-        filled.0.iter().any(|(name, value)| name == "c" && *value == n.to_string())
-    };
+    let chosen =
+        |n: usize| filled.0.iter().any(|(name, value)| name == "c" && *value == n.to_string());
     html! {
         fieldset data-wanted=(if two { 2 } else { 1 }) {
             legend { (plan.method.instruction()) }
@@ -285,7 +283,7 @@ fn list(places: &Places, views: &[StandingView], at: usize) -> Markup {
             ol {
                 @for (n, (place, view)) in places.list().iter().zip(views).enumerate() {
                     li {
-                        a href=(format!("?at={}", place.key())) data-to=(place.key())
+                        a href=(format!("?at={}", place.address())) data-to=(place.address())
                             data-state=(if view.open { "open" } else { "on_disk" }) aria-current=[(n == at).then_some("page")]
                         {
                             span { (place.title()) }

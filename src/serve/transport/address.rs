@@ -87,7 +87,9 @@ impl On {
                         Fault::Choice,
                         format!("{address}, port {port}, cannot be opened: {error}"),
                     )
-                    .remedy("name an address of this machine with `--on`, or a port with `--port`"));
+                    .remedy(
+                        "name an address of this machine with `--on`, or a port with `--port`",
+                    ));
                 }
             }
         }

@@ -22,7 +22,7 @@ pub const LONGEST_REQUEST: Duration = Duration::from_secs(10);
 pub const MOST_GUESSES: usize = 10;
 
 /// After this a wrong link is forgotten.
-const GUESSES_FORGOTTEN: Duration = Duration::from_secs(60);
+const GUESSES_FORGOTTEN: Duration = Duration::from_mins(1);
 
 /// Our choice: so many addresses are watched for wrong links; the oldest is forgotten first.
 const MOST_WATCHED: usize = 1024;
@@ -70,7 +70,10 @@ impl Guard {
         let asked = parts.uri.authority().map(axum::http::uri::Authority::as_str);
         let own = |host: &str| self.hosts.iter().any(|own| own.eq_ignore_ascii_case(host));
         if !named.is_some_and(own) || asked.is_some_and(|asked| !own(asked)) {
-            return Err(said(StatusCode::MISDIRECTED_REQUEST, "This is not the name of this page."));
+            return Err(said(
+                StatusCode::MISDIRECTED_REQUEST,
+                "This is not the name of this page.",
+            ));
         }
         match parts.method {
             Method::GET | Method::HEAD => return Ok(Request::from_parts(parts, Body::empty())),
@@ -102,7 +105,8 @@ impl Guard {
         if response.status() != StatusCode::NOT_FOUND || !self.is_guessing(from, Instant::now()) {
             return response;
         }
-        let mut response = said(StatusCode::TOO_MANY_REQUESTS, "Too many wrong links. Wait a minute.");
+        let mut response =
+            said(StatusCode::TOO_MANY_REQUESTS, "Too many wrong links. Wait a minute.");
         response.headers_mut().insert(RETRY_AFTER, HeaderValue::from_static("60"));
         response
     }
@@ -186,7 +190,7 @@ mod tests {
         for n in 0..5000_u32 {
             let _ = guard.is_guessing(IpAddr::from(n.to_be_bytes()), start);
         }
-        let kept = guard.guesses.lock().map(|guesses| guesses.len()).unwrap_or(usize::MAX);
+        let kept = guard.guesses.lock().map_or(usize::MAX, |guesses| guesses.len());
         assert!(kept <= MOST_WATCHED);
     }
 }

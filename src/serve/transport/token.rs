@@ -32,9 +32,8 @@ impl Token {
                 format!("the system gave no random numbers for a link: {error}"),
             )
         })?;
-        let character = |byte: &u8| {
-            char::from(*ALPHABET.get(usize::from(byte & 31)).unwrap_or(&b'0'))
-        };
+        let character =
+            |byte: &u8| char::from(*ALPHABET.get(usize::from(byte & 31)).unwrap_or(&b'0'));
         Ok(Self(bytes.iter().map(character).collect()))
     }
 

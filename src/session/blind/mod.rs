@@ -4,12 +4,18 @@
 //! May use: `files`, `quantities`, and `session`'s `plan` and `score`. Never: the key, the waters, what
 //! an answer is worth.
 //!
-//! ```no_run
+//! ```
+//! # use waterflight::session::plan::Plan;
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let written = std::fs::read_to_string("tests/golden/plans/rules-2/scoring.plan.json")?;
+//! # let around = tempfile::tempdir()?;
+//! # let folder = around.path().join(Plan::from_text(&written)?.session);
+//! # std::fs::create_dir(&folder)?;
+//! # std::fs::write(folder.join("plan.json"), written)?;
 //! use waterflight::session::blind::BlindSession;
 //!
-//! let session = BlindSession::open("bench/sessions/autumn".as_ref())?;
-//! println!("{} answers are missing", session.score_log()?.missing_answers());
+//! let session = BlindSession::open(&folder)?; // neither key nor waters are in there
+//! assert_eq!(session.score_log()?.missing_answers(), 36);
 //! # Ok(())
 //! # }
 //! ```

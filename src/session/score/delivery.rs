@@ -152,11 +152,9 @@ impl Sent {
 
     fn entries(&self, history: &History<'_>) -> Vec<Entry> {
         match self {
-            Self::Turned { taster, tray, cups } => vec![Entry::Turned {
-                taster: taster.clone(),
-                tray: *tray,
-                cups: cups.clone(),
-            }],
+            Self::Turned { taster, tray, cups } => {
+                vec![Entry::Turned { taster: taster.clone(), tray: *tray, cups: cups.clone() }]
+            }
             Self::Answer(Answer::Scores { taster, code, values, note }) => {
                 scores(history, (taster, *code), values, note.as_ref())
             }
@@ -185,9 +183,7 @@ fn scores(
     let mut new_note = note.cloned();
     let mut entries = Vec::new();
     for told in history.told.iter().filter(|told| told.stands) {
-        let Some(Answer::Scores { values: old, note: old_note, .. }) =
-            answer_of(told.entry)
-        else {
+        let Some(Answer::Scores { values: old, note: old_note, .. }) = answer_of(told.entry) else {
             continue;
         };
         let mut values = old.clone();
@@ -214,12 +210,7 @@ impl<'a> History<'a> {
     /// The history of a cup, or of a tray where there is no code; with `turning`, that of the tray's
     /// turning. `tray` is the place of the tray in the plan.
     #[must_use]
-    pub fn at(
-        score_log: &'a ScoreLog,
-        tray: usize,
-        code: Option<Code>,
-        turning: bool,
-    ) -> Self {
+    pub fn at(score_log: &'a ScoreLog, tray: usize, code: Option<Code>, turning: bool) -> Self {
         let subject = code.map_or(Subject::Tray(tray), |code| Subject::Cup(tray, code));
         Self::of(score_log, About { subject, turning })
     }
@@ -248,7 +239,10 @@ impl<'a> History<'a> {
 
     fn take(&mut self, line: u64, entry: &'a Entry) {
         let mut set = |of: u64, stands: bool| {
-            self.told.iter_mut().filter(|told| told.line == of).for_each(|told| told.stands = stands);
+            self.told
+                .iter_mut()
+                .filter(|told| told.line == of)
+                .for_each(|told| told.stands = stands);
         };
         match entry {
             Entry::Correction { of, .. } => set(*of, false),
