@@ -24,13 +24,11 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_waterflight");
 
 fn main() -> Fallible {
     let asked: Vec<usize> = std::env::args().skip(1).filter_map(|word| word.parse().ok()).collect();
-    match asked.as_slice() {
-        [phones, answers] => measured(*phones, *answers),
-        _ => {
-            measured(50, 300)?;
-            measured(50, 15_000)
-        }
+    if let [phones, answers] = asked.as_slice() {
+        return measured(*phones, *answers);
     }
+    measured(50, 300)?;
+    measured(50, 15_000)
 }
 
 fn measured(phones: usize, answers: usize) -> Fallible {
