@@ -4,6 +4,7 @@ mod dispenser_entry;
 mod explain;
 mod flight_entry;
 mod flight_writer;
+pub mod index;
 mod kept;
 mod last_planned;
 mod limits_entry;

@@ -6,6 +6,7 @@ use clap::Args;
 use serde_json::json;
 
 use crate::bench::NewFlight;
+use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
@@ -63,8 +64,10 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let mut past = past_sessions(&bench.root).map_err(one)?;
     let of = options.aim.apply(&mut past)?;
+    let worked_out = index::read(&bench.root);
     let report = NextReport::new(&NextAsked {
         past: &past,
+        worked_out: &worked_out,
         of: of.as_deref(),
         over: &options.over,
         within: &options.between,
@@ -73,8 +76,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         reference: options.reference.as_deref(),
         wanted: options.waters,
         seed: options.seed,
-    })
-    .map_err(|error| mistake(&error))?;
+    });
+    index::keep(&bench.root, &worked_out);
+    let report = report.map_err(|error| mistake(&error))?;
     let mut page = report.page();
     let mut written = None;
     if let Some(name) = &options.into {

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
@@ -27,6 +28,8 @@ pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool)
         let (flight, _) = bench.flight(file).map_err(one)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
-    let journal = Journal::new(&past, &wished);
+    let worked_out = index::read(&bench.root);
+    let journal = Journal::new(&past, &wished, &worked_out);
+    index::keep(&bench.root, &worked_out);
     shown(&journal.page(), &json!(journal), json)
 }

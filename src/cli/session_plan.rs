@@ -4,6 +4,7 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::bench::index;
 use crate::bench::past::readable_sessions;
 use crate::bench::session_folder::{create, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
@@ -80,7 +81,9 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
-    let known = measured_scatter(&past, &plan);
+    let worked_out = index::read(&bench.root);
+    let known = measured_scatter(&past, &plan, &worked_out);
+    index::keep(&bench.root, &worked_out);
     let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = forecast_page::page(&plan, &forecast);

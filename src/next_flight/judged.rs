@@ -90,7 +90,7 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<JudgedWaters<'a>, Next
     }
     let mut found: Option<JudgedWaters<'a>> = None;
     for kind in &kinds {
-        let one = tasted(asked.past, kind);
+        let one = tasted(asked, kind);
         let counts = !one.tasted.is_empty();
         if found.is_none() || counts {
             let on_another = |s: &&PastSession| {
@@ -118,16 +118,18 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<JudgedWaters<'a>, Next
 }
 
 /// The waters that all sessions place by one judgement.
-fn tasted<'a>(past: &'a [PastSession], judgement: &Judgement) -> JudgedWaters<'a> {
+fn tasted<'a>(asked: &NextAsked<'a>, judgement: &Judgement) -> JudgedWaters<'a> {
     let mut found = JudgedWaters::default();
     let mut recipes: Vec<&PlannedWaterRecipe> = Vec::new();
     let mut number = 0;
-    for session in past {
+    for session in asked.past {
         let Some(revealed) = &session.revealed else { continue };
         if !judgements(revealed).contains(judgement) {
             continue;
         }
-        let effects = match effects(revealed, &judgement.of) {
+        let of = judgement.of.as_str();
+        let question = format!("effects on {of}");
+        let effects = match asked.worked_out.answer(revealed, &question, || effects(revealed, of)) {
             Ok((effects, None)) => effects,
             Ok((effects, Some(assumed))) => {
                 found.assumed.push(format!("{}: {assumed}", session.name));

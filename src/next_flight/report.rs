@@ -17,7 +17,7 @@ use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, 
 use crate::next_flight::{Panel, TastedMean};
 use crate::planner::plan_flight;
 use crate::session::plan::Direction;
-use crate::session::results::PastSession;
+use crate::session::results::{PastSession, WorkedOut};
 use crate::stock::Stock;
 use crate::water::Measure;
 
@@ -26,6 +26,8 @@ use crate::water::Measure;
 pub struct NextAsked<'a> {
     /// All sessions of the bench.
     pub past: &'a [PastSession],
+    /// What was worked out of them before.
+    pub worked_out: &'a WorkedOut,
     /// The attribute or criterion; what the newest session wants when left out.
     pub of: Option<&'a str>,
     /// Keys of the axes; the usual ones when empty.
