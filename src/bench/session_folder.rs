@@ -186,8 +186,7 @@ impl SessionFolder {
     /// When a whole line of it cannot be taken in.
     pub fn score_log(&self) -> Result<ScoreLog, Diagnostic> {
         let path = self.log_path();
-        let log = append::read(&path)?;
-        let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+        let text = append::read_whole_lines(&path)?;
         let replayed = replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))?;
         Ok(replayed.score_log)
     }

@@ -1,5 +1,6 @@
 //! `mix`: a flight planned.
 
+use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 use crate::assessment::Lab;
@@ -31,7 +32,7 @@ pub(super) fn run(
     flight: Option<&str>,
     options: SpreadOptions,
     order: &OrderOptions,
-    json: bool,
+    json: Option<&mut dyn Write>,
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
@@ -59,10 +60,15 @@ pub(super) fn run(
     report.changed_since_session = changed;
     report.show_budget = options.budget;
     *partly = !report.unanswered.is_empty();
-    if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::mix::mix_text::text(&report))
+    let Some(out) = json else {
+        return Ok(crate::mix::mix_text::text(&report));
+    };
+    // Thousands of waters are a long document: it is written as it is made.
+    match crate::text::json::write(&report, out) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            Err(vec![Diagnostic::new(Fault::Write, format!("the output cannot be written: {error}"))])
+        }
+        _ => Ok(String::new()),
     }
 }
 

@@ -46,8 +46,14 @@ use arguments::{Arguments, Command};
 use order::OrderOptions;
 pub use outcome::Status;
 
-/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
-pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status {
+/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
+/// which has no colours to be taken out, goes to `json`.
+pub fn run(
+    out: &mut dyn Write,
+    json: &mut dyn Write,
+    errors: &mut dyn Write,
+    colour: bool,
+) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => return outcome::usage(&error, out, errors),
@@ -63,7 +69,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Command::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Command::Mix { flight, spread, order } => {
-            mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
+            let json = arguments.json.then_some(&mut *json as &mut dyn Write);
+            mix::run(bench, flight.as_deref(), *spread, order, json, &mut partly)
         }
         Command::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
         Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
@@ -100,5 +107,6 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
+    let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
     outcome::finish(result, partly, out, errors, colour)
 }

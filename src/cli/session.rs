@@ -3,7 +3,8 @@
 use std::io::Write;
 use std::path::Path;
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
@@ -39,7 +40,7 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
 }
 
 /// A page as text, or its data.
-pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
+pub(super) fn shown(page: &Page, data: &impl Serialize, json: bool) -> Outcome {
     if json {
         return crate::text::json::document(data).map_err(|e| internal(&e));
     }

@@ -2,8 +2,6 @@
 
 use std::path::Path;
 
-use serde_json::json;
-
 use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
@@ -31,5 +29,5 @@ pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool)
     let worked_out = index::read(&bench.root);
     let journal = Journal::new(&past, &wished, &worked_out);
     index::keep(&bench.root, &worked_out);
-    shown(&journal.page(), &json!(journal), json)
+    shown(&journal.page(), &journal, json)
 }

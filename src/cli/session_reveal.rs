@@ -17,7 +17,7 @@ pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bo
     let score_log = session.score_log().map_err(|m| vec![m])?;
     let torn = session.torn().map_err(|m| vec![m])?;
     let progress = SessionProgress::new(&score_log, changes(bench, &session)?, torn);
-    shown(&progress.page(entries), &json!(progress), json)
+    shown(&progress.page(entries), &progress, json)
 }
 
 pub(super) fn reveal(

@@ -1,15 +1,17 @@
 //! How far a session is: who owes what, what was noted, what was entered.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::session::score::entry_text::{entry_words, pending_words, status_words};
+use crate::session::plan::Plan;
+use crate::session::score::score_log::Recorded;
 use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
 use crate::text::Page;
 
 /// How far a session is. It names codes and no waters.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct SessionProgress {
+pub struct SessionProgress<'a> {
     /// The session.
     pub session: String,
     /// Answers still owed.
@@ -27,10 +29,16 @@ pub struct SessionProgress {
     /// A piece of a line that a stopped run left, never confirmed.
     pub torn: Option<String>,
     /// Every line of the log.
-    pub entries: Vec<Line>,
-    /// The lines in words.
+    #[serde(serialize_with = "lines_alone")]
+    pub entries: &'a [Recorded],
+    /// The plan that they answer.
     #[serde(skip)]
-    in_words: Vec<[String; 4]>,
+    plan: &'a Plan,
+}
+
+/// Lines of a log without what became of each, which follows from the lines behind it.
+fn lines_alone<S: Serializer>(entries: &&[Recorded], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(entries.iter().map(|recorded| &recorded.line))
 }
 
 /// How far a taster is.
@@ -85,20 +93,15 @@ fn minute(at: &str) -> String {
     at.get(..16).map_or_else(|| at.to_owned(), |at| at.replace('T', " "))
 }
 
-impl SessionProgress {
+impl<'a> SessionProgress<'a> {
     /// Looks at a log.
     #[must_use]
-    pub fn new(score_log: &ScoreLog, warnings: Vec<String>, torn: Option<String>) -> Self {
+    pub fn new(score_log: &'a ScoreLog, warnings: Vec<String>, torn: Option<String>) -> Self {
         let plan = score_log.plan();
         let tasters = score_log.progress().into_iter().map(|one| TasterLine {
             done: one.done,
             owes: one.pending.iter().map(pending_words).collect(),
             taster: one.taster,
-        });
-        let in_words = score_log.lines().iter().map(|recorded| {
-            let line = &recorded.line;
-            let words = entry_words(plan, &line.entry);
-            [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
         });
         Self {
             session: plan.session.clone(),
@@ -109,8 +112,8 @@ impl SessionProgress {
             notes: notes(score_log),
             warnings,
             torn,
-            entries: score_log.lines().iter().map(|recorded| recorded.line.clone()).collect(),
-            in_words: in_words.collect(),
+            entries: score_log.lines(),
+            plan,
         }
     }
 
@@ -143,10 +146,12 @@ impl SessionProgress {
             ));
         }
         if entries {
-            page.show(
-                &["line", "at (UTC)", "entry", ""],
-                self.in_words.iter().map(|row| row.to_vec()).collect(),
-            );
+            let in_words = self.entries.iter().map(|recorded| {
+                let line = &recorded.line;
+                let words = entry_words(self.plan, &line.entry);
+                vec![line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
+            });
+            page.show(&["line", "at (UTC)", "entry", ""], in_words.collect());
         }
         page
     }
