@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -18,8 +18,8 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
 }
 
 /// Opens it.
-pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
-    let root = root(named).map_err(|mistake| vec![mistake])?;
+pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
+    let root = root(named)?;
     Bench::open(&root)
 }
 

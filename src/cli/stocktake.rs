@@ -85,9 +85,8 @@ pub(super) fn record(
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
     let date = day("--date", date)?;
-    let file = bench.flight_file(flight).map_err(one)?;
+    let file = bench.flight_file(flight)?;
     let report = planned(&bench, file, order)?.report;
     let taken: Vec<PouredVolume> = report
         .stocks_used
@@ -100,7 +99,7 @@ pub(super) fn record(
         .collect();
     let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
     let notes = overdrawn(&filled(&bench), &amounts);
-    records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
+    records::add_pour(&bench.root, date, &file.stem, taken.clone())?;
     let poured = Poured { flight: &file.stem, day: date.to_string(), taken, notes };
     if json {
         return crate::text::json::document(&poured).map_err(|e| internal(&e));
