@@ -2,13 +2,13 @@
 
 use serde::Serialize;
 
-use crate::assessment::limescale::settled;
 use crate::assessment::Clouding;
-use crate::assessment::water_report::AS_FED;
 use crate::assessment::Described;
 use crate::assessment::GuidelineRow;
 use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
+use crate::assessment::limescale::settled;
+use crate::assessment::water_report::AS_FED;
 use crate::assessment::{Lab, State};
 use crate::assessment::{MachineProfile, MachineReport};
 use crate::chemistry::KeyedAmounts;

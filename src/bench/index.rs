@@ -8,8 +8,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use sha2::{Digest, Sha256};
-
+use crate::session::plan::key::seal;
 use crate::session::results::WorkedOut;
 
 /// Its name in the folder of sessions.
@@ -46,7 +45,7 @@ fn write(root: &Path, head: &str, lines: &str) -> io::Result<()> {
     let path = path(root);
     let beside = path.with_file_name(format!(".tmp{}{INDEX}", std::process::id()));
     let body = format!("{head}\n{lines}");
-    let sum = sum(&body);
+    let sum = seal(&body);
     let written = fs::write(&beside, body + &sum + "\n").and_then(|()| fs::rename(&beside, path));
     if written.is_err() {
         let _ = fs::remove_file(beside);
@@ -73,11 +72,7 @@ fn sound<'a>(text: &'a str, head: &str) -> Option<&'a str> {
     let body = whole.get(..whole.rfind('\n')? + 1)?;
     let last = whole.get(body.len()..)?;
     let lines = body.strip_prefix(head)?.strip_prefix('\n')?;
-    (last == sum(body)).then_some(lines)
-}
-
-fn sum(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    (last == seal(body)).then_some(lines)
 }
 
 #[cfg(test)]
@@ -87,7 +82,7 @@ mod tests {
     #[test]
     fn an_index_that_lost_or_changed_a_byte_is_none() {
         let body = "head\nsum\tanswer\n";
-        let text = format!("{body}{}\n", sum(body));
+        let text = format!("{body}{}\n", seal(body));
         assert_eq!(sound(&text, "head"), Some("sum\tanswer\n"));
         assert_eq!(sound(&text, "another"), None);
         for at in 0..text.len() {

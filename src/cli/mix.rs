@@ -66,7 +66,8 @@ pub(super) fn run(
     // Thousands of waters are a long document: it is written as it is made.
     match crate::text::json::write(&report, out) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(Diagnostic::new(Fault::Write, format!("the output cannot be written: {error}")).into())
+            Err(Diagnostic::new(Fault::Write, format!("the output cannot be written: {error}"))
+                .into())
         }
         _ => Ok(String::new()),
     }

@@ -71,7 +71,7 @@ fn pair_words(pair: &ComparedPair) -> String {
 
 /// The method, and by what.
 fn method_words(pair: &ComparedPair) -> String {
-    pair.criterion.as_ref().map_or_else(|| pair.method.to_owned(), |of| format!("paired {of}"))
+    pair.criterion.as_ref().map_or_else(|| pair.method.clone(), |of| format!("paired {of}"))
 }
 
 fn recipe_words(made: &PlannedWaterRecipe) -> String {

@@ -2,8 +2,8 @@
 
 use serde::{Serialize, Serializer};
 
-use crate::session::score::entry_text::{entry_words, pending_words, status_words};
 use crate::session::plan::Plan;
+use crate::session::score::entry_text::{entry_words, pending_words, status_words};
 use crate::session::score::score_log::Recorded;
 use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
