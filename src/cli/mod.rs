@@ -8,6 +8,7 @@ mod arguments;
 mod batch;
 mod bench;
 mod concentrate;
+mod help;
 mod ladder;
 mod mix;
 mod named_water;
