@@ -52,9 +52,13 @@ const MAY_USE: &[(&str, &str)] = &[
         "bench",
         "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results",
     ),
+    (
+        "app",
+        "quantities files text chemistry water stock flight planner/lp planner planner/steps planner/whole_flight planner/explain assessment mix everyday session/plan session/score session/analysis session/serve session/results journal bench",
+    ),
 ];
 
-/// The rooms that may use every other: what the program does, and how it is called.
+/// The room that may use every other: how the program is called.
 const ABOVE_ALL: [&str; 1] = ["cli"];
 
 /// The room that a path belongs to: the longest one that is listed.
@@ -120,6 +124,54 @@ fn arrows_point_one_way() -> Fallible {
             }
         }
     }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
+/// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
+/// those before it.
+const SHARED_BY_COMMANDS: [&str; 12] = [
+    "help",
+    "outcome",
+    "bench",
+    "amount",
+    "progress",
+    "order",
+    "aim",
+    "ready_product",
+    "recipe",
+    "session_arguments",
+    "session_words",
+    "session_prompt",
+];
+
+/// The files that name the commands: all arguments, and which command is meant.
+const NAME_THE_COMMANDS: [&str; 3] = ["mod", "arguments", "session"];
+
+#[test]
+fn no_command_uses_another() -> Fallible {
+    let cli = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/cli");
+    let files = sources(&cli)?;
+    let mut wrong = Vec::new();
+    for file in &files {
+        let name = file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        if NAME_THE_COMMANDS.contains(&name.as_str()) {
+            continue;
+        }
+        let end = SHARED_BY_COMMANDS.iter().position(|s| *s == name);
+        let shared = SHARED_BY_COMMANDS.get(..end.unwrap_or(SHARED_BY_COMMANDS.len()));
+        let text = fs::read_to_string(file)?;
+        assert!(!text.contains("super::") || text.contains("use super::*"), "{name} says super");
+        for part in text.split("crate::cli::").skip(1) {
+            let used: String =
+                part.chars().take_while(|c| c.is_ascii_lowercase() || *c == '_').collect();
+            let own_arguments = used == "arguments" && end.is_none();
+            if !own_arguments && !shared.unwrap_or_default().contains(&used.as_str()) {
+                wrong.push(format!("cli/{name} uses cli/{used}"));
+            }
+        }
+    }
+    assert!(files.len() > SHARED_BY_COMMANDS.len(), "the commands are not where they were");
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     Ok(())
 }

@@ -219,10 +219,7 @@ impl Bench {
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
                             .expected(listed);
-                    match read::nearest(name, &stems) {
-                        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                        None => diagnostic.remedy("name one of them"),
-                    }
+                    diagnostic.remedy("name one of them").near(name, &stems)
                 })
             }
         }
@@ -300,10 +297,7 @@ impl Bench {
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
                 .expected(known.join(", "));
-            match read::nearest(name, &known) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy("name one of them"),
-            }
+            diagnostic.remedy("name one of them").near(name, &known)
         })
     }
 }

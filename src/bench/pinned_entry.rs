@@ -9,7 +9,7 @@ use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::chemistry::{Composition, Conserved};
 use crate::everyday::wanted::pinned;
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
 use crate::flight::{BaseShare, Pinned, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Quantity, Unit};
@@ -319,8 +319,5 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
         .at(source, source.span_of(leaf))
         .found(format!("`{}`", leaf.text()))
         .expected(known.join(", "));
-    match read::nearest(leaf.text().rsplit('/').next().unwrap_or_default(), known) {
-        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-        None => diagnostic,
-    }
+    diagnostic.near(leaf.text().rsplit('/').next().unwrap_or_default(), known)
 }

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -21,6 +22,11 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
 pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
     let root = root(named)?;
     Bench::open(&root)
+}
+
+/// Opens a session of it.
+pub(super) fn session(named: Option<&Path>, name: &str) -> Result<SessionFolder, Mistakes> {
+    Ok(SessionFolder::open(&root(named)?, name)?)
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.

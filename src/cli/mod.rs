@@ -11,13 +11,13 @@ mod concentrate;
 mod help;
 mod ladder;
 mod mix;
-mod named_water;
 mod new;
 mod next;
 mod order;
 mod outcome;
 mod progress;
 mod read;
+mod ready_product;
 mod recipe;
 mod salts;
 mod session;
@@ -28,13 +28,12 @@ mod session_prompt;
 mod session_reveal;
 mod session_score;
 mod session_sheet;
+mod session_words;
 mod sources;
 mod stock;
 mod stocktake;
 mod tables;
-mod tasted_water;
 mod verify;
-mod wanted;
 mod water;
 mod weigh;
 mod why;
@@ -44,8 +43,9 @@ use std::io::Write;
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
-use order::OrderOptions;
 pub use outcome::Status;
+
+use crate::app::FlightRequest;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
 /// which has no colours to be taken out, goes to `json`.
@@ -81,8 +81,8 @@ pub fn run(
         Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
         Command::Poured { flight, dispenser, bottles, date } => {
             let (flight, date) = (flight.as_deref(), date.as_deref());
-            let order = OrderOptions::measured_with(dispenser.as_deref());
-            stocktake::record(bench, (flight, &order), *bottles, date, arguments.json)
+            let asked = FlightRequest::measured_with(dispenser.as_deref());
+            stocktake::record(bench, (flight, &asked), *bottles, date, arguments.json)
         }
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Command::Water { names, details } => water::run(bench, names, *details, arguments.json),

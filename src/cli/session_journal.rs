@@ -2,12 +2,12 @@
 
 use std::path::Path;
 
+use crate::app::mistakes::internal;
 use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::session::shown;
+use crate::cli::outcome::{Outcome, shown};
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;

@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
-use crate::bench::{Bench, records};
+use crate::app::bottles::{bottle, set_aside};
+use crate::app::mistakes::internal;
+use crate::bench::records;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::stocktake::set_aside;
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
 use crate::stock::weigh_report::{Amount, WeighError};
@@ -136,10 +137,4 @@ fn as_written(bottle: &Bottle) -> Amount {
         Making::IntoWater { salt, water } => Amount::Mass(salt + water),
         Making::ToVolume { volume, .. } => Amount::Volume(volume),
     }
-}
-
-/// The bottle of a stock by its name.
-pub(super) fn bottle<'a>(bench: &'a Bench, stock: &str) -> Result<&'a Bottle, Mistakes> {
-    let stock = bench.stock(stock)?;
-    bench.bottle(&stock.value).ok_or_else(|| internal(&"a stock without a bottle"))
 }
