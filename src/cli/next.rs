@@ -12,13 +12,16 @@ use crate::bench::past::past_sessions;
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
+use crate::cli::print::PictureOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::next_flight::ProposeError;
+use crate::next_flight::asked_axes::axis_keys;
 use crate::next_flight::propose::MOST_AXES;
-use crate::next_flight::report::{NextAsked, NextError, NextReport, axis_keys};
+use crate::next_flight::report::{NextAsked, NextError, NextReport};
+use crate::page::pictures;
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]
@@ -45,6 +48,8 @@ pub(super) struct NextOptions {
     /// Decides the draws; the same seed gives the same flight.
     #[arg(long, value_name = "SEED", default_value_t = 1)]
     seed: u64,
+    #[command(flatten)]
+    picture: PictureOptions,
 }
 
 /// Our choice: more new waters than this are no tasting.
@@ -76,7 +81,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         seed: options.seed,
     });
     index::keep(&bench.root, &worked_out);
-    let report = report.map_err(|error| mistake(&error))?;
+    let mut report = report.map_err(|error| mistake(&error))?;
     let mut page = report.page();
     let mut written = None;
     if let Some(name) = &options.into {
@@ -100,7 +105,12 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         page.say(format!("next: waterflight mix \"{name}\""));
         written = Some(path);
     }
-    shown(&page, &json!({ "next": report, "file": written }), json)
+    let drawn = options.picture.write(|| pictures::surface(&report))?;
+    if options.picture.svg.is_none() {
+        report.surface = None;
+    }
+    let text = shown(&page, &json!({ "next": report, "file": written }), json)?;
+    Ok(if json { text } else { text + &drawn })
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

@@ -8,11 +8,17 @@ use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
+use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
 
-pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    csv: bool,
+    (aim, page): (&AimOptions, Option<&Path>),
+    json: bool,
+) -> Outcome {
     let bench = bench::open(bench)?;
     let mut past = past_sessions(&bench.root)?;
     if csv {
@@ -28,5 +34,10 @@ pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool)
     let worked_out = index::read(&bench.root);
     let journal = Journal::new(&past, &wished, &worked_out);
     index::keep(&bench.root, &worked_out);
-    shown(&journal.page(), &journal, json)
+    let drawn = match page {
+        Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
+        None => String::new(),
+    };
+    let text = shown(&journal.page(), &journal, json)?;
+    Ok(if json { text } else { text + &drawn })
 }

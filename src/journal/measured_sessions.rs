@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::session::analysis::panel_scatter::{MeasuredScatter, pooled, seen};
+use crate::session::analysis::panel_scatter::{MeasuredScatter, measured, pooled};
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::{Plan, Scatter};
 
@@ -35,5 +35,5 @@ fn scatter_of(revealed: &Revealed) -> Vec<MeasuredScatter> {
         return Vec::new();
     };
     let own = revealed.method.attributes();
-    own.iter().zip(&found).filter_map(|(a, found)| seen(a, found)).collect()
+    own.iter().zip(&found).filter_map(|(a, found)| measured(a, found)).collect()
 }

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::session::analysis::over_time::{NotCompared, over_time};
 use crate::session::analysis::recipe_scores::{
-    Kind, PairComparison, Tasted, never_tasted, pair_comparisons, tasted,
+    Kind, PairComparison, RecipeScore, never_tasted, pair_comparisons, recipe_scores,
 };
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::Direction;
@@ -20,7 +20,7 @@ use crate::session::results::{PastSession, PlannedWaterRecipe, WorkedOut};
 pub struct Recipe {
     /// From 1, in the order of first tasting.
     pub number: usize,
-    /// The name of its first tasting, told apart from others of that name by its number.
+    /// The name of its first tasting, distinguished from others of that name by its number.
     pub name: String,
     /// All names under which it was tasted.
     pub waters: Vec<String>,
@@ -52,69 +52,29 @@ pub struct RecipeTrend {
 /// What a session said of a water.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ServedWater {
-    /// The water.
-    pub water: String,
     /// Number of its recipe.
     pub recipe: usize,
-    /// The session.
-    pub session: String,
-    /// Its day.
+    /// The day of the session.
     pub day: String,
-    /// Attribute or criterion.
-    pub of: String,
-    /// `mean` or `mean_rank`.
-    pub kind: Kind,
-    /// The value.
-    pub value: f64,
-    /// 95 % interval of a mean; nothing where no error could be seen.
-    pub interval: Option<(f64, f64)>,
-    /// Which way it is wanted; nothing for what is only described.
-    pub wanted: Option<Direction>,
-    /// Place among the waters of the session: the best first where it is wanted, and else the most.
-    pub place: usize,
-    /// How many waters there were.
-    pub waters: usize,
-    /// Whether it was told apart from any of them.
+    /// Its score or rank.
+    #[serde(flatten)]
+    pub score: RecipeScore,
+    /// Whether it differs from any other water of the session.
     pub told_apart: bool,
-    /// From which.
-    pub differs_from: Vec<String>,
-    /// Those told to be worse; where nothing is wanted, to have less.
-    pub above: Vec<String>,
-    /// Whether it was wanted, and clearly better than every other.
-    pub won: bool,
 }
 
 /// What a session said of a pair of waters.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ComparedPair {
-    /// The two waters.
-    pub pair: (String, String),
     /// Numbers of their recipes.
     pub recipes: (usize, usize),
-    /// The session.
-    pub session: String,
-    /// Its day.
+    /// The day of the session.
     pub day: String,
-    /// The method.
-    pub method: String,
-    /// More of what, for a paired test.
-    pub criterion: Option<String>,
-    /// Which way that is wanted.
+    /// The comparison.
+    #[serde(flatten)]
+    pub comparison: PairComparison,
+    /// Which way its criterion is wanted.
     pub wanted: Option<Direction>,
-    /// Right answers; for a paired test, choices of the first water.
-    pub right: usize,
-    /// Answers.
-    pub answers: usize,
-    /// Distance; `None` where no distance is too far.
-    pub d_prime: Option<f64>,
-    /// Its 95 % interval; an open end is `None`.
-    pub d_prime_interval: (Option<f64>, Option<f64>),
-    /// p allowing for all pairs of the session.
-    pub p: f64,
-    /// Whether the panel told them apart.
-    pub told_apart: bool,
-    /// The water that has more, for a paired test that told them apart.
-    pub more: Option<String>,
 }
 
 /// All sessions of a bench.
@@ -160,7 +120,7 @@ impl Journal {
             sessions: Vec::new(),
         };
         // By recipe, in the order of their numbers.
-        let mut entries: Vec<Vec<Tasted>> = Vec::new();
+        let mut entries: Vec<Vec<RecipeScore>> = Vec::new();
         let mut drunk: BTreeSet<String> = BTreeSet::new();
         for session in past {
             let Some(revealed) = &session.revealed else {
@@ -193,9 +153,9 @@ impl Journal {
         session: &PastSession,
         revealed: &Revealed,
         summary: SessionSummary,
-        entries: &mut Vec<Vec<Tasted>>,
+        entries: &mut Vec<Vec<RecipeScore>>,
     ) -> Vec<String> {
-        let SessionSummary { verdicts, unsaid, tasted, pairs } = summary;
+        let SessionSummary { verdicts, unsaid, scores, pairs } = summary;
         let day = session.day().to_owned();
         self.sessions.push((session.name.clone(), day.clone()));
         for of in judged(&revealed.method) {
@@ -214,20 +174,29 @@ impl Journal {
             *recipes.entry(water.to_owned()).or_insert_with(|| journal.recipe(session, water))
         };
         let met: Vec<usize> = drunk.iter().map(|water| recipe_of(self, water)).collect();
-        for mut entry in tasted {
-            let recipe = recipe_of(self, &entry.water);
-            entry.recipe = Some(recipe.to_string());
-            self.served.push(served(&entry, recipe, &day));
+        for SummarisedScore { score, scale, tasters } in scores {
+            let recipe = recipe_of(self, &score.water);
+            let score = RecipeScore { recipe: Some(recipe.to_string()), scale, tasters, ..score };
+            self.served.push(ServedWater {
+                recipe,
+                day: day.clone(),
+                told_apart: !score.differs_from.is_empty(),
+                score: score.clone(),
+            });
             entries.resize_with(entries.len().max(recipe), Vec::new);
             if let Some(own) = entries.get_mut(recipe - 1) {
-                own.push(entry);
+                own.push(score);
             }
         }
         for pair in pairs.into_iter().filter(|pair| pair.answers > 0) {
             let recipes = (recipe_of(self, &pair.pair.0), recipe_of(self, &pair.pair.1));
             let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
-            let found = compared(pair, recipes, &day);
-            self.pairs.push(ComparedPair { wanted: wanted.map(|aim| aim.direction), ..found });
+            self.pairs.push(ComparedPair {
+                recipes,
+                day: day.clone(),
+                wanted: wanted.map(|aim| aim.direction),
+                comparison: pair,
+            });
         }
         for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
             recipe.sessions += 1;
@@ -277,8 +246,16 @@ impl Journal {
 struct SessionSummary {
     verdicts: Vec<String>,
     unsaid: Vec<String>,
-    tasted: Vec<Tasted>,
+    scores: Vec<SummarisedScore>,
     pairs: Vec<PairComparison>,
+}
+
+/// The score of a water, with what its JSON leaves out beside it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct SummarisedScore {
+    score: RecipeScore,
+    scale: Option<(f64, f64)>,
+    tasters: Vec<String>,
 }
 
 impl SessionSummary {
@@ -287,9 +264,16 @@ impl SessionSummary {
         Self {
             verdicts: headlines(&found).collect(),
             unsaid: unsaid(&found),
-            tasted: tasted(revealed, &found),
+            scores: recipe_scores(revealed, &found).into_iter().map(SummarisedScore::of).collect(),
             pairs: pair_comparisons(revealed, &found),
         }
+    }
+}
+
+impl SummarisedScore {
+    fn of(mut score: RecipeScore) -> Self {
+        let (scale, tasters) = (score.scale.take(), std::mem::take(&mut score.tasters));
+        Self { score, scale, tasters }
     }
 }
 
@@ -310,7 +294,7 @@ fn answered(revealed: &Revealed) -> Vec<String> {
 
 /// The headlines of a session.
 fn headlines(found: &Results) -> impl Iterator<Item = String> {
-    let said: Vec<String> = match found {
+    let headlines: Vec<String> = match found {
         Results::Scores(attributes) => attributes
             .iter()
             .map(|a| match (&a.verdict, &a.model) {
@@ -320,12 +304,12 @@ fn headlines(found: &Results) -> impl Iterator<Item = String> {
             })
             .collect(),
         Results::Ranking(ranking) => {
-            let said = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
-            vec![said.unwrap_or_else(|| "nothing was ranked".to_owned())]
+            let headline = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
+            vec![headline.unwrap_or_else(|| "nothing was ranked".to_owned())]
         }
         Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
     };
-    said.into_iter()
+    headlines.into_iter()
 }
 
 /// What a session cannot test, and why; attributes of one reason together.
@@ -361,48 +345,9 @@ fn unsaid(found: &Results) -> Vec<String> {
 
 fn why_words(why: NotCompared) -> &'static str {
     match why {
-        NotCompared::OtherTasters => "other tasters sat there",
+        NotCompared::OtherTasters => "other people tasted",
         NotCompared::OtherScale => "the scale was another",
-        NotCompared::NoInterval => "no error could be seen in one of the sessions",
-        NotCompared::Ranks => "a rank speaks only of the waters beside it",
-    }
-}
-
-fn served(entry: &Tasted, recipe: usize, day: &str) -> ServedWater {
-    ServedWater {
-        water: entry.water.clone(),
-        recipe,
-        session: entry.session.clone(),
-        day: day.to_owned(),
-        of: entry.measure.clone(),
-        kind: entry.kind,
-        value: entry.value,
-        interval: entry.interval,
-        wanted: entry.wanted,
-        place: entry.place,
-        waters: entry.of,
-        told_apart: !entry.differs_from.is_empty(),
-        differs_from: entry.differs_from.clone(),
-        above: entry.above.clone(),
-        won: entry.won,
-    }
-}
-
-fn compared(pair: PairComparison, recipes: (usize, usize), day: &str) -> ComparedPair {
-    ComparedPair {
-        pair: pair.pair,
-        recipes,
-        session: pair.session,
-        day: day.to_owned(),
-        method: pair.method,
-        criterion: pair.criterion,
-        wanted: None,
-        right: pair.right,
-        answers: pair.answers,
-        d_prime: pair.d_prime,
-        d_prime_interval: pair.interval,
-        p: pair.p,
-        told_apart: pair.apart,
-        more: pair.more,
+        NotCompared::NoInterval => "one of the sessions has no estimate of error",
+        NotCompared::Ranks => "a rank compares only the waters of one session",
     }
 }

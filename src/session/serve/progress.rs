@@ -1,20 +1,18 @@
-//! How far a session is: who owes what, what was noted, what was entered.
+//! How far a session is: whose answers are missing, what was noted, what was entered.
 
 use serde::{Serialize, Serializer};
 
-use crate::session::plan::Plan;
 use crate::session::score::entry_text::{entry_words, pending_words, status_words};
-use crate::session::score::score_log::Recorded;
 use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
 use crate::text::Page;
 
 /// How far a session is. It names codes and no waters.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Serialize)]
 pub struct SessionProgress<'a> {
     /// The session.
     pub session: String,
-    /// Answers still owed.
+    /// Answers still missing.
     pub missing_answers: usize,
     /// Whether it is revealed, so that its scores are closed.
     pub revealed: bool,
@@ -28,17 +26,14 @@ pub struct SessionProgress<'a> {
     pub warnings: Vec<String>,
     /// A piece of a line that a stopped run left, never confirmed.
     pub torn: Option<String>,
-    /// Every line of the log.
-    #[serde(serialize_with = "lines_alone")]
-    pub entries: &'a [Recorded],
-    /// The plan that they answer.
-    #[serde(skip)]
-    plan: &'a Plan,
+    /// Every line of the log, as [`ScoreLog::shown`].
+    #[serde(serialize_with = "lines_shown")]
+    pub entries: &'a ScoreLog,
 }
 
-/// Lines of a log without what became of each, which follows from the lines behind it.
-fn lines_alone<S: Serializer>(entries: &&[Recorded], serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.collect_seq(entries.iter().map(|recorded| &recorded.line))
+/// Lines of a log one after the other, without what became of each, which follows from the lines behind it.
+fn lines_shown<S: Serializer>(log: &&ScoreLog, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(log.lines().iter().map(|recorded| log.shown(&recorded.line)))
 }
 
 /// How far a taster is.
@@ -48,7 +43,7 @@ pub struct TasterLine {
     pub taster: String,
     /// Answers given.
     pub done: usize,
-    /// What is owed, in the order of tasting.
+    /// What is missing, in the order of tasting.
     pub owes: Vec<String>,
 }
 
@@ -68,13 +63,10 @@ pub struct NoteLine {
 /// The remarks on a session, in the order of the log.
 #[must_use]
 pub fn notes(score_log: &ScoreLog) -> Vec<NoteLine> {
-    let note = |line: &Line| match &line.entry {
-        Entry::Note { taster, text } => Some(NoteLine {
-            line: line.n,
-            at: line.at.clone(),
-            taster: taster.clone(),
-            text: text.clone(),
-        }),
+    let note = |line: &Line| match score_log.shown(line).entry {
+        Entry::Note { taster, text } => {
+            Some(NoteLine { line: line.n, at: line.at.clone(), taster, text })
+        }
         _ => None,
     };
     score_log.notes().filter_map(note).collect()
@@ -112,8 +104,7 @@ impl<'a> SessionProgress<'a> {
             notes: notes(score_log),
             warnings,
             torn,
-            entries: score_log.lines(),
-            plan,
+            entries: score_log,
         }
     }
 
@@ -146,9 +137,9 @@ impl<'a> SessionProgress<'a> {
             ));
         }
         if entries {
-            let in_words = self.entries.iter().map(|recorded| {
-                let line = &recorded.line;
-                let words = entry_words(self.plan, &line.entry);
+            let in_words = self.entries.lines().iter().map(|recorded| {
+                let line = self.entries.shown(&recorded.line);
+                let words = entry_words(self.entries.plan(), &line.entry);
                 vec![line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
             });
             page.show(&["line", "at (UTC)", "entry", ""], in_words.collect());
