@@ -32,6 +32,7 @@ pub struct SessionProgress<'a> {
 }
 
 /// Lines of a log one after the other, without what became of each, which follows from the lines behind it.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference to the field")]
 fn lines_shown<S: Serializer>(log: &&ScoreLog, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.collect_seq(log.lines().iter().map(|recorded| log.shown(&recorded.line)))
 }
