@@ -72,6 +72,7 @@ mod serve_blindness;
 mod serve_requests;
 mod session_blindness;
 mod session_families;
+mod session_index;
 mod session_kills;
 mod session_power;
 mod session_results;

@@ -59,9 +59,9 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
 /// # Errors
 /// Lists the sessions when there is none of that name.
 pub fn folder_of(root: &Path, name: &str) -> Result<PathBuf, Diagnostic> {
-    let known = names(root)?;
     let folder = root.join("sessions");
-    if !known.iter().any(|n| n == name) {
+    if !is_there(&folder, name) {
+        let known = names(root)?;
         let diagnostic =
             Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(&folder);
         let list: Vec<&str> = known.iter().map(String::as_str).collect();
@@ -74,6 +74,12 @@ pub fn folder_of(root: &Path, name: &str) -> Result<PathBuf, Diagnostic> {
         });
     }
     Ok(folder.join(name))
+}
+
+/// Whether a name is one of those that [`names`] lists, without listing them all.
+fn is_there(folder: &Path, name: &str) -> bool {
+    let is_one = Path::new(name).file_name().is_some_and(|only| only == name);
+    is_one && !name.starts_with('.') && folder.join(name).join(PLAN).is_file()
 }
 
 /// The next free name for a session of a flight: the flight's with a number.

@@ -2,9 +2,8 @@
 
 use std::path::Path;
 
-use serde_json::json;
-
 use crate::app::mistakes::internal;
+use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
@@ -32,11 +31,13 @@ pub(super) fn run(
         let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
-    let journal = Journal::new(&past, &wished);
+    let worked_out = index::read(&bench.root);
+    let journal = Journal::new(&past, &wished, &worked_out);
+    index::keep(&bench.root, &worked_out);
     let drawn = match page {
         Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
         None => String::new(),
     };
-    let text = shown(&journal.page(), &json!(journal), json)?;
+    let text = shown(&journal.page(), &journal, json)?;
     Ok(if json { text } else { text + &drawn })
 }

@@ -23,8 +23,7 @@ pub(crate) fn path(folder: &Path) -> PathBuf {
 /// When a whole line of it cannot be taken in.
 pub(crate) fn read(folder: &Path, plan: &Plan) -> Result<ScoreLog, Diagnostic> {
     let path = path(folder);
-    let log = append::read(&path)?;
-    let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+    let text = append::read_whole_lines(&path)?;
     replay(plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
 }
 
