@@ -19,6 +19,7 @@ use crate::text::Page;
 #[derive(Debug, Clone, Args)]
 pub(super) struct ServeOptions {
     /// The session; left out, a page of the bench opens on which a target is moved by hand.
+    #[arg(value_name = "SESSION")]
     name: Option<String>,
     /// Where it can be reached: `lan` for the phones of the local network, or an address of this
     /// machine; this machine alone when left out.

@@ -9,6 +9,9 @@ use crate::water::Measure;
 /// The field of magnesium's share in hardness.
 pub(super) const SHARE: &str = "share";
 
+/// The unit of that share: charge by charge.
+const SHARE_UNIT: &str = "meq/meq";
+
 /// Most waters beside the one that is moved. Our choice: what a page shows side by side.
 pub(super) const MOST_PINNED: usize = 3;
 
@@ -66,12 +69,15 @@ impl Asked {
 
     /// The goals behind each other, as they are pinned.
     fn in_one_line(&self) -> String {
-        let one = |(key, text): &(&str, String)| format!("{key}: {}", self.with_tolerance(text));
+        let one = |(key, text): &(&str, String)| format!("{key}: {}", self.whole(key, text));
         self.goals.iter().map(one).collect::<Vec<_>>().join("; ")
     }
 
-    /// A goal with the tolerance of the page, where it states none itself and can have one.
-    fn with_tolerance(&self, text: &str) -> String {
+    /// A goal with the unit that a share need not name, and the tolerance of the page where it states
+    /// none itself and can have one.
+    fn whole(&self, key: &str, text: &str) -> String {
+        let with_unit = format!("{text} {SHARE_UNIT}");
+        let text = if key == SHARE && !text.contains('/') { with_unit.as_str() } else { text };
         let own = ["±", "+/-", "+-", "at most", "at least", "between", "within", ","];
         match &self.tolerance {
             Some(tolerance) if !own.iter().any(|word| text.contains(word)) => {
@@ -86,7 +92,7 @@ impl Asked {
     /// # Errors
     /// The first goal that cannot be read, or that there is none.
     pub fn target(&self, name: &str) -> Result<WrittenTarget, AskedError> {
-        let goals = self.goals.iter().map(|(key, text)| (*key, self.with_tolerance(text)));
+        let goals = self.goals.iter().map(|(key, text)| (*key, self.whole(key, text)));
         written(name, goals.collect())
     }
 

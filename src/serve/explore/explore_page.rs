@@ -98,8 +98,8 @@ fn goals(shelf: &Shelf, asked: &Asked) -> Markup {
         @for measure in FIRST { (goal(shelf, measure, text(measure.key()))) }
         div.goal {
             label.field for=(SHARE) { "share of magnesium in hardness" }
-            (slider("share of magnesium", SHARE, 1.0, 0.01, ""))
-            input type="text" id=(SHARE) name=(SHARE) value=[text(SHARE)] placeholder="as in 0.4, at most 0.5";
+            (slider("share of magnesium", SHARE, 1.0, 0.01, "meq/meq"))
+            input type="text" id=(SHARE) name=(SHARE) value=[text(SHARE)] placeholder="as in 0.4, between 0.3 and 0.5";
         }
         details open[any_rest] {
             summary { "More measures" }
@@ -290,7 +290,7 @@ fn sections(answer: &Answer) -> Vec<(String, Vec<Row>)> {
 
 fn begin_from(shelf: &Shelf, path: &str) -> Markup {
     html! {
-        h3 { "Begin from a water of this flight" }
+        h2 { "Begin from a water of this flight" }
         p.actions {
             @for target in &shelf.flight.targets {
                 @let fields = fields_of(target);
