@@ -303,7 +303,7 @@ fn begin_from(shelf: &Shelf, path: &str) -> Markup {
 }
 
 fn address(shelf: &Shelf, path: &str, fields: &[(&'static str, String)]) -> String {
-    let goals: String =
-        fields.iter().map(|(key, text)| format!("&{key}={}", encoded(text))).collect();
+    let goal = |(key, text): &(&'static str, String)| format!("&{key}={}", encoded(text));
+    let goals = fields.iter().map(goal).collect::<Vec<_>>().concat();
     format!("{path}?flight={}{goals}", encoded(&shelf.stem))
 }

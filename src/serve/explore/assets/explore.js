@@ -6,9 +6,13 @@
   const path = document.querySelector('main').dataset.path;
   const sliders = [...form.querySelectorAll('input[type=range]')];
   const fieldOf = slider => form.elements[slider.dataset.for];
+  // A slider counts in its own unit, and moves the first number of a goal in that unit: `at most 10 mg/L`
+  // stays a limit, `35 ± 2 mg/L` keeps its tolerance.
+  const number = /\d+(\.\d+)?/;
+  const isIn = (text, unit) => number.test(text) && text.includes(unit) && !/between| to /.test(text);
   const follow = slider => {
-    const number = parseFloat(fieldOf(slider).value);
-    if (Number.isFinite(number)) slider.value = number;
+    const text = fieldOf(slider).value;
+    slider.value = isIn(text, slider.dataset.unit) ? text.match(number)[0] : 0;
   };
   let asked = 0, shown = 0, again = false, busy = false;
   const plan = async () => {
@@ -35,8 +39,8 @@
     slider.hidden = false;
     follow(slider);
     slider.addEventListener('input', () => {
-      const unit = slider.dataset.unit;
-      fieldOf(slider).value = unit ? slider.value + ' ' + unit : slider.value;
+      const field = fieldOf(slider), unit = slider.dataset.unit;
+      field.value = isIn(field.value, unit) ? field.value.replace(number, slider.value) : slider.value + ' ' + unit;
       plan();
     });
   }
