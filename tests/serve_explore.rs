@@ -63,8 +63,12 @@ fn what_the_page_says_is_what_mix_says() -> Fallible {
 
 /// A number with three figures, reckoned here and not by the program.
 fn three_figures(value: f64) -> String {
-    let decimals = (2.0 - value.abs().log10().floor()).max(0.0);
-    format!("{value:.*}", decimals.min(9.0) as usize)
+    let (mut decimals, mut least) = (0_usize, 100.0);
+    while value.abs() < least && decimals < 9 {
+        decimals += 1;
+        least /= 10.0;
+    }
+    format!("{value:.decimals$}")
 }
 
 #[test]
