@@ -7,6 +7,7 @@ use crate::assessment::Described;
 use crate::assessment::GuidelineRow;
 use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
+use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::{Lab, State};
 use crate::assessment::{MachineProfile, MachineReport};
 use crate::chemistry::KeyedAmounts;
@@ -54,6 +55,9 @@ pub struct WaterAnswer {
     pub published: Vec<GuidelineRow>,
     /// The limits of the machine beside it, where one is described.
     pub machine: Option<MachineReport>,
+    /// Limescale over the temperature, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limescale_curve: Option<LimescaleCurve>,
 }
 
 /// The charge balance of an analysis (Standard Methods 1030 E).
@@ -114,6 +118,7 @@ impl WaterAnswer {
             clouding: lab.clouding(water)?,
             published: lab.guidelines(water)?,
             machine: None,
+            limescale_curve: None,
         })
     }
 

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::all_scores::surface_of_all_scores;
 use crate::app::mistakes::internal;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
@@ -26,17 +27,26 @@ pub(super) fn run(
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
-    aim.apply(&mut past)?;
+    let of = aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
         let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);
+    let mut data = json!(journal);
     let drawn = match page {
-        Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
+        Some(path) => {
+            let surface = surface_of_all_scores(&bench, &past, of.as_deref());
+            if let Some(data) = data.as_object_mut() {
+                let (surface, none) = (surface.as_ref().ok(), surface.as_ref().err());
+                data.insert("all_scores".to_owned(), json!(surface));
+                data.insert("no_surface".to_owned(), json!(none));
+            }
+            written(path, "html", &crate::page::journal::page(&journal, &surface))?
+        }
         None => String::new(),
     };
-    let text = shown(&journal.page(), &json!(journal), json)?;
+    let text = shown(&journal.page(), &data, json)?;
     Ok(if json { text } else { text + &drawn })
 }

@@ -12,8 +12,9 @@ use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::page::labels::Label;
 use crate::page::tasting;
-use crate::quantities::{Dimension, Litres, show};
+use crate::quantities::{Day, Dimension, Litres, show};
 use crate::session::plan::Plan;
 use crate::session::plan::preparation::Margin;
 use crate::session::serve::sheets;
@@ -24,7 +25,8 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
     let plan = &session.plan;
     match options.reader {
         Reader::Server => {
-            let written = print(bench, options, plan, || tasting::server(plan))?;
+            let cups = || tasting::cup_labels(plan);
+            let written = print(bench, options, plan, (|| tasting::server(plan), cups))?;
             shown_and(&sheets::server(plan), &json!(plan), json, &written)
         }
         Reader::Taster => tasters(bench, plan, options, json),
@@ -35,25 +37,27 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
             sheet.warnings.extend(changes(&on.root, &session));
             // Whoever reads this page knows the key: the log says so.
             say_opened(&session, "the pouring sheet was printed")?;
-            let written = print(bench, options, plan, || tasting::pourer(plan, &sheet))?;
+            let today = Day::today().to_string();
+            let bottles = || tasting::bottle_labels(plan, &sheet, &today);
+            let written = print(bench, options, plan, (|| tasting::pourer(plan, &sheet), bottles))?;
             shown_and(&sheet.page(plan), &json!(sheet), json, &written)
         }
     }
 }
 
-/// Writes a sheet, or labels of the cups, by their codes: the plan names no water.
+/// Writes a sheet, or labels by code: of the cups, or of what they are poured from.
 fn print(
     bench: Option<&Path>,
     options: &SheetOptions,
     plan: &Plan,
-    page: impl FnOnce() -> String,
+    (page, labels): (impl FnOnce() -> String, impl FnOnce() -> Vec<Label>),
 ) -> Result<String, Mistakes> {
     if options.print.print.is_none() {
         return Ok(String::new());
     }
     let on = bench::open(bench)?;
-    let title = format!("Cups of {}", plan.session);
-    options.print.write(&on, &title, page, || tasting::cup_labels(plan))
+    let title = format!("Codes of {}", plan.session);
+    options.print.write(&on, &title, page, labels)
 }
 
 /// A page as text with a line about what was written, or its data alone.
@@ -79,13 +83,14 @@ fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool
         page.parts.extend(sheets::taster(plan, who).parts);
         page.say("");
     }
-    let written = print(bench, options, plan, || {
+    let sheet = || {
         if options.ballots {
             tasting::ballots(plan, &names)
         } else {
             tasting::score_sheets(plan, &names)
         }
-    })?;
+    };
+    let written = print(bench, options, plan, (sheet, || tasting::cup_labels(plan)))?;
     shown_and(&page, &json!(plan), json, &written)
 }
 

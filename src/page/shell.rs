@@ -37,7 +37,8 @@ tbody th{font-weight:600}
 td.tick,th.tick{width:1.75rem;padding-right:.625rem}
 .box{display:inline-block;width:1.0625rem;height:1.0625rem;border:1.5px solid var(--ink);border-radius:2px;vertical-align:-.1875rem}
 .fill{border-left:4px solid var(--accent);padding:.125rem 0 .125rem .75rem;margin:.625rem 0}
-.card,.water{break-inside:avoid;margin:1.5rem 0;padding-top:.25rem;border-top:1px solid var(--edge)}
+.water,.together,figure{break-inside:avoid}
+.card,.water{margin:1.5rem 0;padding-top:.25rem;border-top:1px solid var(--edge)}
 .water h2,.card h2{margin-top:.5rem}
 figure{margin:1.25rem 0 1.75rem;break-inside:avoid}
 figcaption{font-weight:600;margin-bottom:.5rem}

@@ -7,8 +7,8 @@ use maud::{Markup, html};
 use crate::page::labels::Label;
 use crate::page::parts::text_page;
 use crate::page::shell;
-use crate::session::plan::{Method, Plan, Tray};
-use crate::session::serve::pouring_sheet::{PouringSheet, constants};
+use crate::session::plan::{Blinding, Method, Plan, Tray};
+use crate::session::serve::pouring_sheet::{CodeLine, PouringSheet, constants};
 use crate::session::serve::sheets::steps;
 use crate::text::Page;
 
@@ -189,6 +189,26 @@ pub fn ballots(plan: &Plan, names: &[&str]) -> String {
         }
     };
     shell::document(&format!("Ballots of {}", plan.session), "Cut along the broken lines.", &body)
+}
+
+/// Blind labels for the pourer, by code in rising order, so that they tell nothing: for the bottle or
+/// jug of each code, or for one cup where every cup has its own; of a tasting alone those that go under
+/// the cups. `on` is the day of filling.
+#[must_use]
+pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> {
+    let mut codes: Vec<&CodeLine> = sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
+    codes.sort_by(|a, b| a.code.cmp(&b.code));
+    let one = |code: &&CodeLine| {
+        let round = if plan.rounds > 1 { format!(", round {}", code.round) } else { String::new() };
+        let mut lines = vec![format!("{}{round}", plan.session)];
+        lines.extend(code.whose.clone());
+        lines.push(match plan.blinding {
+            Blinding::Solo => "goes under the cup".to_owned(),
+            _ => format!("filled on {on}"),
+        });
+        Label { name: code.code.clone(), lines }
+    };
+    codes.iter().map(one).collect()
 }
 
 /// A label for every cup: its code, and where it stands.

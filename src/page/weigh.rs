@@ -87,9 +87,12 @@ pub fn page(report: &WeighReport, on: &str) -> String {
         section.card {
             h2 { "Label" }
             @for line in &report.label { p.in { (line) } }
-            p.note { "Then record it: " code { "waterflight weighed \"" (report.stock) "\" --salt … --total …" } }
+            p.note { "Then record it: " code { "waterflight weighed \"" (report.stock) "\" --salt … --total …" }
+                "; its label, filled in: " code { "waterflight stock \"" (report.stock) "\" --labels 3x7 --print label.html" } }
         }
-        footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
+        @if !report.notes.is_empty() {
+            footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
+        }
     };
     shell::document(
         &format!("Stock: {}", report.stock),

@@ -206,8 +206,25 @@ impl Drawing {
     }
 
     /// A text on one line; `y` is the line that the letters stand on.
-    pub fn text(
+    pub fn text(&mut self, at: (f64, f64), size: f64, weight: Weight, anchor: Anchor, text: &str) {
+        self.set("", at, size, weight, anchor, text);
+    }
+
+    /// A text that lies over lines and stands out from them.
+    pub fn text_over(
         &mut self,
+        at: (f64, f64),
+        size: f64,
+        weight: Weight,
+        anchor: Anchor,
+        text: &str,
+    ) {
+        self.set("over", at, size, weight, anchor, text);
+    }
+
+    fn set(
+        &mut self,
+        class: &str,
         (x, y): (f64, f64),
         size: f64,
         weight: Weight,
@@ -220,10 +237,15 @@ impl Drawing {
         let found = text_box((x, y), size, weight, anchor, text);
         self.reach_down_to(found.top + found.height);
         self.texts.push(found);
-        let (class, bold) = match weight {
+        let (soft, bold) = match weight {
             Weight::Plain => ("", ""),
-            Weight::Soft => (" class=\"soft\"", ""),
+            Weight::Soft => ("soft", ""),
             Weight::Bold => ("", " font-weight=\"600\""),
+        };
+        let class = format!("{class} {soft}");
+        let class = match class.trim() {
+            "" => String::new(),
+            class => format!(" class=\"{class}\""),
         };
         let anchor = match anchor {
             Anchor::Start => "",

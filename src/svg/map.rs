@@ -72,10 +72,31 @@ pub struct LevelLine {
     pub name: String,
     /// Its label on the map.
     pub label: String,
-    /// Whether it parts water that forms limescale from water that dissolves it.
-    pub is_border: bool,
+    /// What it is of.
+    pub kind: LevelKind,
     /// Its pieces.
     pub pieces: Vec<[(f64, f64); 2]>,
+}
+
+/// What a line is of, which decides how it is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LevelKind {
+    /// It parts water that forms limescale from water that dissolves it.
+    Border,
+    /// So much of something: limescale, liking.
+    Amount,
+    /// A limit of corrosion.
+    Corrosion,
+}
+
+impl LevelKind {
+    fn class(self) -> &'static str {
+        match self {
+            LevelKind::Border => "scale-0",
+            LevelKind::Amount => "scale",
+            LevelKind::Corrosion => "corrosion",
+        }
+    }
 }
 
 /// What the map shows.
@@ -218,8 +239,7 @@ impl Map {
             y = explained(drawing, y, &self.shades_mean);
         }
         for line in &self.lines {
-            let class = if line.is_border { "scale-0" } else { "scale" };
-            drawing.line(class, (2.0, y - 4.0), (16.0, y - 4.0));
+            drawing.line(line.kind.class(), (2.0, y - 4.0), (16.0, y - 4.0));
             y = explained(drawing, y, &line.name);
         }
         for range in &self.published {
@@ -231,28 +251,27 @@ impl Map {
 }
 
 fn level(drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
-    let class = if line.is_border { "scale-0" } else { "scale" };
-    let mut rightmost: Option<(f64, f64)> = None;
+    let class = line.kind.class();
+    let mut ends = Vec::new();
     for [a, b] in &line.pieces {
         if !plot.holds(*a) || !plot.holds(*b) {
             continue;
         }
         let (a, b) = (plot.at(*a), plot.at(*b));
         drawing.line(class, a, b);
-        for end in [a, b] {
-            if rightmost.is_none_or(|(x, _)| end.0 > x) {
-                rightmost = Some(end);
-            }
-        }
+        ends.extend([a, b]);
     }
-    if let Some((x, y)) = rightmost {
-        let text = &line.label;
-        let (_, top, right, _) = plot.field;
-        let wide = crate::svg::text_width::em(text, false) * SMALL;
-        let at = ((x - 4.0).min(right - 4.0).max(plot.field.0 + wide), (y - 5.0).max(top + 12.0));
+    // As far to the right as there is room for its label.
+    ends.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let text = &line.label;
+    let (left, top, right, _) = plot.field;
+    let wide = crate::svg::text_width::em(text, false) * SMALL;
+    for (x, y) in ends {
+        let at = ((x - 4.0).min(right - 4.0).max(left + wide), (y - 5.0).max(top + 12.0));
         let room = crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::End, text);
         if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text(at, SMALL, Weight::Soft, Anchor::End, text);
+            drawing.text_over(at, SMALL, Weight::Soft, Anchor::End, text);
+            return;
         }
     }
 }
@@ -294,7 +313,7 @@ fn published(drawing: &mut Drawing, plot: &Plot, range: &PublishedRange) {
             && room.left + room.width <= right
             && room.top + room.height <= bottom;
         if inside && !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
+            drawing.text_over(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
             return;
         }
     }

@@ -10,6 +10,7 @@ use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
+use crate::session::results::leading::Leading;
 use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
@@ -54,6 +55,9 @@ pub struct SessionResults {
     pub after_turning: Vec<AfterTurning>,
     /// What is wanted; nothing where neither the plan nor a name says it.
     pub wanted: Option<Aim>,
+    /// The water that came first by what is wanted; nothing where nothing is wanted, or no water was
+    /// judged by itself.
+    pub leading: Option<Leading>,
     /// What may be said.
     pub verdicts: Vec<Verdict>,
     /// Waters, those with most of it first within each criterion.
@@ -109,6 +113,7 @@ impl SessionResults {
             opened_early: revealed.opened_early.clone(),
             after_turning: revealed.after_turning.clone(),
             wanted: revealed.wanted.clone(),
+            leading: None,
             verdicts: Vec::new(),
             standings: Vec::new(),
             panel: Vec::new(),
@@ -152,6 +157,7 @@ impl SessionResults {
                 }
             }
         }
+        page.leading = Leading::of(&page);
         page
     }
 
