@@ -103,7 +103,12 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
     let facts = [
         row("water", "water_g", show::fixed(report.water_g, 1), "g"),
         row("together", "total_g", show::fixed(report.total_g, 1), "g"),
-        row("volume", "volume_ml", show::fixed(report.volume_ml, 1), "mL at 20 °C"),
+        row(
+            "volume",
+            "volume_ml",
+            show::fixed(report.volume_ml, 1),
+            &format!("mL at {} °C", show::plain(report.volume_celsius)),
+        ),
         row("dose", "dose_ml_per_l", show::three_figures(report.dose_ml_per_l), "mL for a litre"),
         row("or", "dose_g_per_l", show::three_figures(report.dose_g_per_l), "g for a litre"),
         row("enough for", "makes_litres", show::three_figures(report.makes_litres), "L"),

@@ -184,7 +184,11 @@ fn recipes(results: &SessionResults) -> Markup {
         })
     };
     let mut ions: Vec<&str> = Vec::new();
-    for (ion, _) in cups.waters.iter().flat_map(|water| &water.mg_per_l) {
+    let of_any = cups.waters.iter().flat_map(|water| {
+        let there = water.mg_per_l.iter().filter(|(_, mg)| *mg > 0.0).map(|(ion, _)| ion);
+        there.chain(&water.not_measured)
+    });
+    for ion in of_any {
         if !ions.contains(&ion.as_str()) {
             ions.push(ion);
         }
@@ -224,7 +228,7 @@ fn recipes(results: &SessionResults) -> Markup {
             h2 { "The waters" }
             (table("what the waters held", "", &heads, &rows))
             p.note { "Hardness and alkalinity in mg/L as CaCO3, the rest in mg/L; alkalinity as HCO3." }
-            @for (n, water) in cups.waters.iter().enumerate() { (recipe(n, water)) }
+            div.recipes { @for (n, water) in cups.waters.iter().enumerate() { (recipe(n, water)) } }
         }
     }
 }

@@ -50,6 +50,8 @@ figcaption{font-weight:600;margin-bottom:.5rem}
 .pause{color:var(--soft);font-size:.875rem}
 .blank{display:inline-block;border-bottom:1.5px solid var(--edge);min-width:3.25rem;height:1.375rem}
 .wide{min-width:0;width:100%}
+.recipes{display:grid;grid-template-columns:repeat(auto-fill,minmax(15rem,1fr));gap:0 2rem}
+.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(17rem,1fr));gap:0 2rem}.pair>*{min-width:0}
 .slips{display:grid;grid-template-columns:repeat(auto-fill,minmax(17rem,1fr));gap:0}
 .slip{border:1px dashed var(--edge);padding:.875rem;break-inside:avoid;min-width:0}
 .rule{width:100mm;height:6mm;border:.35mm solid var(--ink);border-top:0}

@@ -51,8 +51,7 @@ pub struct Guideline {
 }
 
 const WHO: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), from memory";
-const WHO_HARDNESS: &str =
-    "WHO, Guidelines for drinking-water quality, 4th ed. (2022), fact sheet on hardness";
+const WHO_HARDNESS: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), fact sheet on hardness: scale deposits above, corroded pipes below";
 const EU: &str = "Directive (EU) 2020/2184, annex I, from memory";
 const EPA: &str = "US EPA, 40 CFR 141.62 and 143.3, from memory";
 const BREWING: &str = "Specialty Coffee Association of America, Water for Brewing Specialty Coffee (2009), from memory";
@@ -85,14 +84,7 @@ pub const GUIDELINES: &[Guideline] = &[
     at_most(WHO, "taste", Subject::Sodium, 200.0),
     // "Above about 200 mg/l can result in scale deposition, particularly on heating"; waters "of less
     // than about 100 mg/l have a low buffering capacity and may be more corrosive to water pipes".
-    between(
-        WHO_HARDNESS,
-        "scale above, corroded pipes below",
-        Subject::Hardness,
-        100.0,
-        200.0,
-        None,
-    ),
+    between(WHO_HARDNESS, "acceptability", Subject::Hardness, 100.0, 200.0, None),
     at_most(WHO, "taste (good below this)", Subject::DissolvedSolids, 600.0),
     at_most(EU, "parametric", Subject::Nitrate, 50.0),
     at_most(EU, "indicator", Subject::Chloride, 250.0),

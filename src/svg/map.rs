@@ -252,15 +252,12 @@ impl Map {
 
 fn level(drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
     let class = line.kind.class();
-    let mut ends = Vec::new();
-    for [a, b] in &line.pieces {
-        if !plot.holds(*a) || !plot.holds(*b) {
-            continue;
-        }
-        let (a, b) = (plot.at(*a), plot.at(*b));
-        drawing.line(class, a, b);
-        ends.extend([a, b]);
+    let inside = line.pieces.iter().filter(|[a, b]| plot.holds(*a) && plot.holds(*b));
+    let pieces: Vec<[(f64, f64); 2]> = inside.map(|piece| piece.map(|p| plot.at(p))).collect();
+    for path in joined(&pieces) {
+        drawing.path(class, &path, false);
     }
+    let mut ends: Vec<(f64, f64)> = pieces.into_iter().flatten().collect();
     // As far to the right as there is room for its label.
     ends.sort_by(|a, b| b.0.total_cmp(&a.0));
     let text = &line.label;
@@ -361,9 +358,52 @@ pub fn level_pieces(
     pieces
 }
 
+/// Pieces whose ends meet as one path each, so that dashes run on.
+fn joined(pieces: &[[(f64, f64); 2]]) -> Vec<Vec<(f64, f64)>> {
+    // Crossings of one edge are computed once for either cell, in either direction.
+    let meet =
+        |a: &(f64, f64), b: &(f64, f64)| (a.0 - b.0).abs() < 1e-6 && (a.1 - b.1).abs() < 1e-6;
+    let mut left = pieces.to_vec();
+    let mut paths = Vec::new();
+    while let Some([a, b]) = left.pop() {
+        let mut path = std::collections::VecDeque::from([a, b]);
+        loop {
+            let (Some(first), Some(last)) = (path.front().copied(), path.back().copied()) else {
+                break;
+            };
+            let touches = |end: &(f64, f64)| meet(end, &first) || meet(end, &last);
+            let Some(next) = left.iter().position(|piece| piece.iter().any(touches)) else { break };
+            let [a, b] = left.swap_remove(next);
+            if meet(&a, &last) {
+                path.push_back(b);
+            } else if meet(&b, &last) {
+                path.push_back(a);
+            } else if meet(&a, &first) {
+                path.push_front(b);
+            } else {
+                path.push_front(a);
+            }
+        }
+        paths.push(path.into_iter().collect());
+    }
+    paths
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn pieces_of_a_ring_and_of_a_line_are_two_paths() {
+        let turn = |n: u32| (f64::from(n) * 0.2 * std::f64::consts::TAU).sin_cos();
+        let ring = (0..5)
+            .map(|n| if n % 2 == 0 { [turn(n), turn(n + 1)] } else { [turn(n + 1), turn(n)] });
+        let line = [[(9.0, 0.0), (9.0, 1.0)], [(9.0, 2.0), (9.0, 1.0)]];
+        let pieces: Vec<_> = ring.chain(line).collect();
+        let mut lengths: Vec<usize> = joined(&pieces).iter().map(Vec::len).collect();
+        lengths.sort_unstable();
+        assert_eq!(lengths, [3, 6]);
+    }
 
     #[test]
     fn a_level_of_a_plane_is_a_straight_line() {
