@@ -153,8 +153,12 @@ pub fn concentrate_labels(report: &ConcentrateReport) -> Vec<Label> {
     let split = report.split.as_deref().filter(|bottles| bottles.len() > 1).unwrap_or_default();
     let all = std::iter::once(&report.advice).chain(split.iter().map(|bottle| &bottle.advice));
     let one = |lines: &[String]| {
-        let (name, rest) = lines.split_first()?;
-        Some(Label { name: name.clone(), lines: rest.to_vec() })
+        let (first, rest) = lines.split_first()?;
+        // What it is called is read from afar, the rest of that line from near.
+        let (name, what) = first.split_once(", concentrate").unwrap_or((first, ""));
+        let what = format!("concentrate{what}");
+        let lines = std::iter::once(what).chain(rest.iter().cloned()).collect();
+        Some(Label { name: name.to_owned(), lines })
     };
     all.filter_map(|advice| one(&advice.label)).collect()
 }
@@ -173,7 +177,8 @@ pub fn batch_labels(report: &BatchReport, on: &str) -> Vec<Label> {
     let sums = crate::assessment::unknowns_text::sums;
     let measure = |name: &str| report.measures.iter().find(|m| m.measure == name).map(|m| m.value);
     let lines = vec![
-        format!("{} L, made on {on}", show::plain(report.litres)),
+        format!("{} L, made on {on}, lot ________", show::plain(report.litres)),
+        "keep until __________".to_owned(),
         salts.join(", "),
         sums(measure("hardness"), measure("alkalinity"), ""),
     ];

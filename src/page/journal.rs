@@ -7,7 +7,7 @@ use crate::next_flight::report::NextReport;
 use crate::page::parts::{figure, notes, text_page};
 use crate::page::{pictures, shell};
 use crate::svg::Drawing;
-use crate::svg::lines::{self, Series};
+use crate::svg::lines::{self, Scales, Series};
 
 /// The journal; `surface` is that of what is wanted through all scores, or why there is none.
 #[must_use]
@@ -65,23 +65,21 @@ fn trends(journal: &Journal) -> Vec<Drawing> {
             name: recipe.name.clone(),
             points: own(recipe.number),
             single: true,
+            joined: true,
         });
         all.filter(|series| series.points.len() > 1).collect()
     };
+    let names: Vec<String> = journal.sessions.iter().map(|(name, _)| name.clone()).collect();
+    let places = &names;
     let drawn = measures.iter().enumerate().flat_map(|(n, of)| {
         let series = of_measure(of);
         // So many lines are told apart; what is left stands in the next picture.
         let groups = series.chunks(lines::MOST).map(<[Series]>::to_vec).collect::<Vec<_>>();
         groups.into_iter().enumerate().filter_map(move |(k, group)| {
-            let axes = ("session, in the order of time", *of);
-            lines::draw(
-                &format!("trend-{n}-{k}"),
-                &format!("{of} over the sessions"),
-                axes,
-                &group,
-                &[],
-                false,
-            )
+            let scales =
+                Scales { x: "session, in the order of time", y: of, from_zero: false, places };
+            let (id, title) = (format!("trend-{n}-{k}"), format!("{of} over the sessions"));
+            lines::draw(&id, &title, scales, &group, &[])
         })
     });
     drawn.collect()

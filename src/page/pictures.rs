@@ -12,9 +12,10 @@ use crate::session::results::score_numbers::ScoreNumbers;
 use crate::stock::strengths::StrengthHistory;
 use crate::svg::agreement::{self, TasterScores};
 use crate::svg::charge_stacks::{self, ChargeStack};
-use crate::svg::lines::{self, Series, Stop};
+use crate::svg::levels::level_pieces;
+use crate::svg::lines::{self, Scales, Series, Stop};
 use crate::svg::map::{
-    DARKEST, LevelKind, LevelLine, Map, MapPoint, PointKind, PublishedRange, Shade, level_pieces,
+    DARKEST, LevelKind, LevelLine, Map, MapPoint, PointKind, PublishedRange, Shade,
 };
 use crate::svg::{Drawing, intervals};
 use crate::text::chart::RoundAxis;
@@ -156,6 +157,7 @@ pub fn limescale(curves: &[LimescaleCurve], boilers: &[(f64, &str)]) -> Option<D
             })
             .collect(),
         single: false,
+        joined: false,
     };
     let series: Vec<Series> = if let [only] = curves {
         vec![one(only, false), one(only, true)]
@@ -164,8 +166,8 @@ pub fn limescale(curves: &[LimescaleCurve], boilers: &[(f64, &str)]) -> Option<D
     };
     let stops: Vec<Stop> =
         boilers.iter().map(|(at, name)| Stop { at: *at, name: (*name).to_owned() }).collect();
-    let axes = ("°C", "limescale, g per 1,000 L");
-    lines::draw("limescale", "Limescale over the temperature", axes, &series, &stops, true)
+    let scales = Scales { x: "°C", y: "limescale, g per 1,000 L", from_zero: true, places: &[] };
+    lines::draw("limescale", "Limescale over the temperature", scales, &series, &stops)
 }
 
 /// The strength of a stock over time.
@@ -180,13 +182,23 @@ pub fn strengths(history: &StrengthHistory) -> Option<Drawing> {
         .collect()
     };
     let all = [
-        Series { name: "as weighed".to_owned(), points: points(false), single: true },
-        Series { name: "as verified, ± k = 2".to_owned(), points: points(true), single: true },
+        Series {
+            name: "as weighed".to_owned(),
+            points: points(false),
+            single: true,
+            joined: false,
+        },
+        Series {
+            name: "as verified, ± k = 2".to_owned(),
+            points: points(true),
+            single: true,
+            joined: false,
+        },
     ];
     let series: Vec<Series> = all.into_iter().filter(|s| !s.points.is_empty()).collect();
     let title = format!("Strength of {} over time", history.stock);
-    let axes = (history.axis.as_str(), "g/kg");
-    lines::draw("strength", &title, axes, &series, &[], false)
+    let scales = Scales { x: &history.axis, y: "g/kg", from_zero: false, places: &[] };
+    lines::draw("strength", &title, scales, &series, &[])
 }
 
 /// The surface of what is wanted, with what was tasted and what is proposed; nothing without two axes.

@@ -222,6 +222,7 @@ pub fn bottle_labels(report: &MixReport, on: &str) -> Vec<Label> {
                     "",
                 ),
                 format!("{} mL, mixed on {on}", show::plain(report.bottle_ml)),
+                "keep until __________".to_owned(),
             ],
         }
     };

@@ -58,7 +58,7 @@ figcaption{font-weight:600;margin-bottom:.5rem}
 .ruled{overflow:hidden}
 .sheet+.sheet{margin-top:4rem}
 footer{margin-top:2.5rem;border-top:1px solid var(--guide);padding-top:.75rem;color:var(--soft);font-size:.8125rem}
-@media (max-width:30rem){html{font-size:15px}th,td{padding-right:.5rem}.slips{grid-template-columns:1fr}}
+@media (max-width:30rem){.picture{width:calc(100% + 2rem);max-width:none;margin-left:-1rem}html{font-size:15px}th,td{padding-right:.5rem}.slips{grid-template-columns:1fr}}
 @page{margin:14mm}
 @media print{
 html{font-size:10pt;line-height:1.35}main{max-width:none;padding:0}header{margin-bottom:.75rem}
@@ -66,6 +66,7 @@ html{font-size:10pt;line-height:1.35}main{max-width:none;padding:0}header{margin
 p{margin:.2rem 0}li{margin:.1rem 0}th,td{padding-top:.2rem;padding-bottom:.2rem}.scroll{margin:.25rem 0 .4rem}footer{margin-top:1rem}
 .scroll{overflow:visible}h2,h3{break-after:avoid}tr,li{break-inside:avoid}thead{display:table-header-group}
 .sheet+.sheet{break-before:page;margin-top:0}.picture{max-width:130mm}
+.code{font-size:22pt}.blank{min-width:18mm;height:8mm}.wide{min-width:0}
 .slips{grid-template-columns:1fr 1fr}.screen{display:none}
 }";
 

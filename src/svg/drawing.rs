@@ -52,7 +52,7 @@ impl TextBox {
     }
 }
 
-/// Size of ordinary text, in the units of a drawing. A drawing is 480 wide (our choice), so that its text
+/// Size of ordinary text, in the units of a drawing. A drawing is 400 wide (our choice), so that its text
 /// can be read on a telephone.
 pub const TEXT: f64 = 13.0;
 
@@ -60,7 +60,7 @@ pub const TEXT: f64 = 13.0;
 pub const SMALL: f64 = 11.5;
 
 /// Width of every drawing. Our choice: it stands on a telephone without being made smaller.
-pub const WIDTH: f64 = 480.0;
+pub const WIDTH: f64 = 400.0;
 
 /// Part of the font size above the line that letters stand on, and below: DejaVu Sans 2.37, from its
 /// font file.
@@ -197,6 +197,12 @@ impl Drawing {
     pub fn diamond(&mut self, class: &str, (x, y): (f64, f64), radius: f64) {
         let r = radius * 1.25;
         self.path(class, &[(x, y - r), (x + r, y), (x, y + r), (x - r, y)], true);
+    }
+
+    /// A point as a triangle.
+    pub fn triangle(&mut self, class: &str, (x, y): (f64, f64), radius: f64) {
+        let r = radius * 1.2;
+        self.path(class, &[(x, y - r), (x + r, y + 0.8 * r), (x - r, y + 0.8 * r)], true);
     }
 
     /// A point as a square.

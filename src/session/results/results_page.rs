@@ -220,24 +220,6 @@ impl SessionResults {
         self.pairs.push(numbers);
     }
 
-    /// The water that came first by what is wanted, whether or not it was told from others; nothing where
-    /// nothing is wanted, or no water was judged by itself.
-    #[must_use]
-    pub fn first_by_what_is_wanted(&self) -> Option<&str> {
-        let aim = self.wanted.as_ref()?;
-        let own = self.standings.iter().filter(|standing| standing.of == aim.of);
-        // A mean rank of 1 is the most, so that less of it is more.
-        let how_good = |standing: &&WaterResult| match standing.kind {
-            "mean" => Some(aim.direction.desirability(standing.value)),
-            "mean_rank" => Some(aim.direction.desirability(-standing.value)),
-            _ => None,
-        };
-        let judged = own.filter_map(|standing| Some((how_good(&standing)?, standing)));
-        // Of waters alike the first one of the standings.
-        let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
-        best.map(|(_, standing)| standing.water.as_str())
-    }
-
     /// Whether no two waters were told apart by what is wanted.
     #[must_use]
     pub fn cannot_tell_what_is_wanted(&self) -> bool {
