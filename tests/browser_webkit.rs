@@ -36,7 +36,7 @@ fn pages_can_be_read_in_webkit() -> Fallible {
             let path = folder.path().join("frame.html");
             fs::write(&path, frame)?;
             browser.open(&path)?;
-            browser.into_frame()?;
+            browser.enter_frame()?;
             let inner = browser.script("return window.innerWidth", &[])?;
             assert_eq!(inner.as_u64(), Some(u64::from(width)), "{}", page.name);
             let found = browser.script(LOOK, &[])?;

@@ -67,6 +67,7 @@ mod reverse_recipes;
 mod same_water;
 mod session_blindness;
 mod session_families;
+mod session_index;
 mod session_kills;
 mod session_power;
 mod session_results;

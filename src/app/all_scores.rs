@@ -3,7 +3,7 @@
 use crate::bench::Bench;
 use crate::bench::session_folder::SessionFolder;
 use crate::next_flight::report::{NextAsked, NextReport};
-use crate::session::results::PastSession;
+use crate::session::results::{PastSession, WorkedOut};
 
 /// Decides the draws of the water that is proposed beside the surface, which is left out here.
 const SEED: u64 = 1;
@@ -15,7 +15,7 @@ const SEED: u64 = 1;
 /// In words, why there is none.
 pub fn surface_of_all_scores(
     bench: &Bench,
-    past: &[PastSession],
+    (past, worked_out): (&[PastSession], &WorkedOut),
     of: Option<&str>,
 ) -> Result<NextReport, String> {
     let newest = past.iter().rev().find(|session| session.revealed.is_some());
@@ -27,6 +27,7 @@ pub fn surface_of_all_scores(
     let (flight, stocks, _) = bench.ordered_flight(file).map_err(mistakes)?;
     let mut report = NextReport::new(&NextAsked {
         past,
+        worked_out,
         of,
         over: &["hardness", "alkalinity"].map(str::to_owned),
         within: &[],

@@ -29,7 +29,8 @@ pub fn first_water(
     let answer = answer.beside(bench.machine.as_ref(), &described);
     let cups = found.in_the_cups.iter().flat_map(|cups| &cups.waters);
     let made = cups.into_iter().find(|water| water.water == leading.water);
-    let poured = made.map_or((&[][..], &[][..]), |w| (&w.doses_ml_per_l[..], &w.base[..]));
+    let doses = made.map_or(&[][..], |water| &water.doses_ml_per_l);
+    let base = made.map_or(&[][..], |water| &water.base);
     let stocks: Vec<Stock> = bench.stocks.iter().map(|stock| stock.value.clone()).collect();
-    Ok(Some(MadeWater::new(answer, poured, &stocks, &bench.water_prices)))
+    Ok(Some(MadeWater::new(answer, doses, base, &stocks, &bench.water_prices)))
 }

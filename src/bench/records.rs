@@ -1,6 +1,7 @@
 //! What the tool records beside the user's own files: batches as they were weighed, and pours.
 //! Each is a log of one JSON object per line in the folder `records`; lines are only ever added.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
@@ -105,6 +106,9 @@ pub struct Records {
     pub torn: Vec<PathBuf>,
 }
 
+/// Places of batches among all, by stock and number.
+type Numbers = BTreeMap<String, BTreeMap<u32, usize>>;
+
 fn folder(root: &Path) -> PathBuf {
     root.join("records")
 }
@@ -128,9 +132,10 @@ impl Records {
     /// The first whole line that is no record.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
         let mut records = Self::default();
+        let mut numbers = Numbers::new();
         let path = batches_path(root);
         for (number, line) in lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)? {
-            records.take(line).ok_or_else(|| not_a_record(&path, number))?;
+            records.take(line, &mut numbers).ok_or_else(|| not_a_record(&path, number))?;
         }
         let path = pours_path(root);
         for (number, line) in lines::<PourLine>(&path, POURS_FORMAT, &mut records.torn)? {
@@ -150,15 +155,22 @@ impl Records {
         self.batches.iter().rev().find(|b| b.stock == stock)
     }
 
-    fn take(&mut self, line: BatchLine) -> Option<()> {
+    fn take(&mut self, line: BatchLine, numbers: &mut Numbers) -> Option<()> {
         match line {
             BatchLine::Verified { v: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
                 let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
-                let found = self.batches.iter_mut().find(|b| b.stock == stock && b.number == batch);
+                let place = numbers.get(&stock)?.get(&batch)?;
+                let found = self.batches.get_mut(*place);
                 found.filter(|_| sound)?.verified =
                     Some(Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg });
             }
-            made @ BatchLine::Made { .. } => self.batches.push(batch_of(made)?),
+            made @ BatchLine::Made { .. } => {
+                let batch = batch_of(made)?;
+                let of_stock = numbers.entry(batch.stock.clone()).or_default();
+                // Of two with one number the first counts.
+                of_stock.entry(batch.number).or_insert(self.batches.len());
+                self.batches.push(batch);
+            }
         }
         Some(())
     }

@@ -48,8 +48,14 @@ pub use outcome::Status;
 
 use crate::app::FlightRequest;
 
-/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
-pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status {
+/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
+/// which has no colours to be taken out, goes to `json`.
+pub fn run(
+    out: &mut dyn Write,
+    json: &mut dyn Write,
+    errors: &mut dyn Write,
+    colour: bool,
+) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => return outcome::usage(&error, out, errors),
@@ -68,7 +74,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
-            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
+            let json = arguments.json.then_some(&mut *json as &mut dyn Write);
+            mix::run(bench, flight.as_deref(), wanted, json, &mut partly)
         }
         Command::Weigh { stock, make, print } => {
             weigh::run(bench, stock, make.as_deref(), print, arguments.json)
@@ -111,5 +118,6 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
+    let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
     outcome::finish(result, partly, out, errors, colour)
 }

@@ -6,6 +6,7 @@ use serde_json::json;
 
 use crate::app::all_scores::surface_of_all_scores;
 use crate::app::mistakes::internal;
+use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
@@ -33,11 +34,12 @@ pub(super) fn run(
         let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
-    let journal = Journal::new(&past, &wished);
+    let worked_out = index::read(&bench.root);
+    let journal = Journal::new(&past, &wished, &worked_out);
     let mut data = json!(journal);
     let drawn = match page {
         Some(path) => {
-            let surface = surface_of_all_scores(&bench, &past, of.as_deref());
+            let surface = surface_of_all_scores(&bench, (&past, &worked_out), of.as_deref());
             if let Some(data) = data.as_object_mut() {
                 let (surface, none) = (surface.as_ref().ok(), surface.as_ref().err());
                 data.insert("all_scores".to_owned(), json!(surface));
@@ -47,6 +49,7 @@ pub(super) fn run(
         }
         None => String::new(),
     };
+    index::keep(&bench.root, &worked_out);
     let text = shown(&journal.page(), &data, json)?;
     Ok(if json { text } else { text + &drawn })
 }

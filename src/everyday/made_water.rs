@@ -24,7 +24,8 @@ impl MadeWater {
     #[must_use]
     pub fn new(
         answer: WaterAnswer,
-        (doses_ml_per_l, base): (&[(String, f64)], &[(String, f64)]),
+        doses_ml_per_l: &[(String, f64)],
+        base: &[(String, f64)],
         stocks: &[Stock],
         prices: &[(String, Price)],
     ) -> Self {

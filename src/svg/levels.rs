@@ -51,10 +51,7 @@ pub(crate) fn joined(pieces: &[[(f64, f64); 2]]) -> Vec<Vec<(f64, f64)>> {
     let mut paths = Vec::new();
     while let Some([a, b]) = left.pop() {
         let mut path = std::collections::VecDeque::from([a, b]);
-        loop {
-            let (Some(first), Some(last)) = (path.front().copied(), path.back().copied()) else {
-                break;
-            };
+        while let (Some(first), Some(last)) = (path.front().copied(), path.back().copied()) {
             let touches = |end: &(f64, f64)| meet(end, &first) || meet(end, &last);
             let Some(next) = left.iter().position(|piece| piece.iter().any(touches)) else { break };
             let [a, b] = left.swap_remove(next);

@@ -186,7 +186,7 @@ impl Browser {
     }
 
     /// Goes into the first frame of the page.
-    pub(crate) fn into_frame(&self) -> Answer {
+    pub(crate) fn enter_frame(&self) -> Answer {
         self.post("frame", &json!({"id": 0}))
     }
 
