@@ -17,6 +17,7 @@ mod dispensers;
 mod everyday;
 mod everyday_commands;
 mod expected_orders;
+mod flight_maps;
 mod flow;
 mod golden;
 mod hand_stocks;
