@@ -11,6 +11,8 @@ mod bottle_and_file;
 mod browser;
 mod browser_codes;
 mod browser_print;
+#[cfg(feature = "serve")]
+mod browser_table;
 mod browser_webkit;
 mod closed_bottles;
 mod dispensers;
@@ -24,6 +26,7 @@ mod hand_stocks;
 mod hand_worked;
 mod laws_analysis;
 mod laws_batch;
+mod laws_delivery;
 mod laws_entry_prompt;
 mod laws_everyday;
 mod laws_flight_orders;
@@ -66,6 +69,12 @@ mod plus_minus;
 mod prepared_session;
 mod reverse_recipes;
 mod same_water;
+#[cfg(feature = "serve")]
+mod serve_answers;
+#[cfg(feature = "serve")]
+mod serve_blindness;
+#[cfg(feature = "serve")]
+mod serve_requests;
 mod session_blindness;
 mod session_families;
 mod session_index;

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 
 use crate::app::session_steps::{changes, pouring_sheet, say_opened};
 use crate::bench::records::{PouredVolume, add_session_pour};
+use crate::bench::session_folder::SessionFolder;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
@@ -29,7 +30,7 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
             let written = print(bench, options, plan, (|| tasting::server(plan), cups))?;
             shown_and(&sheets::server(plan), &json!(plan), json, &written)
         }
-        Reader::Taster => tasters(bench, plan, options, json),
+        Reader::Taster => tasters(bench, &session, options, json),
         Reader::Pourer => {
             let on = bench::open(bench)?;
             let mut sheet =
@@ -66,7 +67,24 @@ fn shown_and(page: &Page, data: &Value, json: bool, written: &str) -> Outcome {
     Ok(if json { text } else { text + written })
 }
 
-fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool) -> Outcome {
+/// The pages for the tasters' phones, where the session was served to some.
+#[cfg(feature = "serve")]
+fn phone_pages(session: &SessionFolder) -> Result<Vec<(String, String)>, Diagnostic> {
+    crate::serve::phone_pages(&session.path, &session.plan)
+}
+
+#[cfg(not(feature = "serve"))]
+fn phone_pages(_: &SessionFolder) -> Result<Vec<(String, String)>, Diagnostic> {
+    Ok(Vec::new())
+}
+
+fn tasters(
+    bench: Option<&Path>,
+    session: &SessionFolder,
+    options: &SheetOptions,
+    json: bool,
+) -> Outcome {
+    let plan = &session.plan;
     let taster = options.taster.as_deref();
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
@@ -83,11 +101,12 @@ fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool
         page.parts.extend(sheets::taster(plan, who).parts);
         page.say("");
     }
+    let phones = phone_pages(session)?;
     let sheet = || {
         if options.ballots {
-            tasting::ballots(plan, &names)
+            tasting::ballots(plan, &names, &phones)
         } else {
-            tasting::score_sheets(plan, &names)
+            tasting::score_sheets(plan, &names, &phones)
         }
     };
     let written = print(bench, options, plan, (sheet, || tasting::cup_labels(plan)))?;
