@@ -70,7 +70,8 @@ fn shown_and(page: &Page, data: &Value, json: bool, written: &str) -> Outcome {
 /// The pages for the tasters' phones, where the session was served to some.
 #[cfg(feature = "serve")]
 fn phone_pages(session: &SessionFolder) -> Result<Vec<(String, String)>, Diagnostic> {
-    crate::serve::phone_pages(&session.path, &session.plan)
+    let kept = crate::serve::blind::Links::kept(&session.path, &session.plan)?;
+    Ok(kept.map_or_else(Vec::new, |links| links.phone_pages()))
 }
 
 #[cfg(not(feature = "serve"))]
