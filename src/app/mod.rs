@@ -18,8 +18,10 @@
 //! # }
 //! ```
 
+pub mod all_scores;
 pub mod bottles;
 mod flight_request;
+pub mod made_water;
 pub(crate) mod mistakes;
 mod mix_answer;
 mod named_water;

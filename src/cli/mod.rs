@@ -71,8 +71,8 @@ pub fn run(
     let result = match &arguments.command {
         Command::New { folder } => new::run(folder, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
-        Command::Stock { name, picture } => {
-            stock::run(bench, name.as_deref(), picture, arguments.json)
+        Command::Stock { name, picture, print } => {
+            stock::run(bench, name.as_deref(), (picture, print), arguments.json)
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);

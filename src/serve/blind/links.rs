@@ -1,6 +1,7 @@
 //! The links of a table: who has which secret, and the port. They are kept with the session, so that a
 //! program started again, or a phone lost, costs nothing.
 
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
@@ -129,6 +130,17 @@ impl Links {
         self.tasters
             .get(taster)
             .map_or_else(String::new, |link| format!("/t/{}", link.token.text()))
+    }
+
+    /// The addresses of the tasters' pages as they were handed out last, each with its taster; none
+    /// where the session was served to this machine alone.
+    #[must_use]
+    pub fn phone_pages(&self) -> Vec<(String, String)> {
+        let at = self.at.parse::<SocketAddr>().ok().filter(|at| !at.ip().is_loopback());
+        let Some(at) = at else { return Vec::new() };
+        let address = |n: usize| format!("http://{at}{}", self.taster_path(n));
+        let own = self.tasters.iter().enumerate();
+        own.map(|(n, link)| (link.taster.clone(), address(n))).collect()
     }
 
     /// The path of the host's page.
