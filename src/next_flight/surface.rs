@@ -139,20 +139,39 @@ impl Blocks {
         (by_place, square)
     }
 
-    /// `M`.
+    /// `M`. Its rows sum to what no level takes away, which is little; so the diagonal is that sum with the
+    /// rest of the row added, and nothing is lost in a difference.
     fn information(&self, seen: &Seen) -> DMatrix<f64> {
         let places = seen.places.len();
         let mut information = DMatrix::zeros(places, places);
-        for (members, taken) in seen.members.iter().zip(&self.taken) {
+        for (session, members) in seen.members.iter().enumerate() {
+            let left = 1.0 / (1.0 + seen.level.powi(2) * self.sums[session]);
             for &a in members {
-                information[(seen.place_of[a], seen.place_of[a])] += self.precision[a];
-                for &b in members {
-                    information[(seen.place_of[a], seen.place_of[b])] -=
-                        taken * self.precision[a] * self.precision[b];
+                let place = seen.place_of[a];
+                information[(place, place)] += left * self.precision[a];
+                for &b in members.iter().filter(|b| seen.place_of[**b] != place) {
+                    let both = self.taken[session] * self.precision[a] * self.precision[b];
+                    information[(place, place)] += both;
+                    information[(place, seen.place_of[b])] -= both;
                 }
             }
         }
         information
+    }
+
+    /// What the mean level of the sessions follows from, once the waters are known: how it falls with the
+    /// score of each place, its value where all of them are zero, and its variance.
+    fn mean_level(&self, seen: &Seen) -> (DVector<f64>, f64, f64) {
+        let sessions = count(seen.sessions);
+        let mut falls = DVector::zeros(seen.places.len());
+        let mut value = 0.0;
+        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        for ((one, place), precision) in means {
+            let share = self.taken[one.session] * precision / sessions;
+            falls[*place] += share;
+            value += share * (one.score - seen.mean);
+        }
+        (falls, value, self.taken.iter().sum::<f64>() / sessions.powi(2))
     }
 
     fn log_determinant(&self, seen: &Seen) -> f64 {
@@ -234,14 +253,18 @@ impl Surface {
     #[must_use]
     pub fn own(&self) -> Vec<(f64, f64)> {
         let seen = &self.seen;
-        let level = seen.level.powi(2) / count(seen.sessions);
-        let prior = level + self.scales.signal.powi(2) + self.scales.misfit.powi(2);
-        let known = self.known();
+        let (falls, level, level_variance) = self.blocks.mean_level(seen);
+        let waters = &self.prior * &self.weights;
+        // The covariance of the places, once the scores are known: `G(I + MG)⁻¹`.
+        let places = self.prior.nrows();
+        let solved = self.factor.solve(&DMatrix::identity(places, places));
+        let known = &self.prior * solved.unwrap_or_else(|| DMatrix::zeros(places, places));
         seen.first_places()
             .map(|place| {
-                let with = self.prior.column(place).add_scalar(level);
-                let variance = prior - with.dot(&(&known * &with));
-                (seen.mean + with.dot(&self.weights), variance.max(0.0).sqrt())
+                let mut with = -falls.clone();
+                with[place] += 1.0;
+                let variance = with.dot(&(&known * &with)) + level_variance;
+                (seen.mean + with.dot(&waters) + level, variance.max(0.0).sqrt())
             })
             .collect()
     }

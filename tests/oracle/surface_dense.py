@@ -2,7 +2,8 @@
 
 The covariance of all means written down entry by entry, as the model defines it (surface, what a water has
 of its own, level of the session, error), and solved dense with numpy 2.4.6: log evidence, mean and covariance
-at new points, each water's own score. Sessions taste some of the waters each; in some cases a water lies a
+at new points, each water's own score; by Cholesky's factors in extended precision (64 bits), since the
+levels of the sessions are far wider than some errors. Sessions taste some of the waters each; in some cases a water lies a
 little elsewhere in another session; all sets of scales that an account may have, zero among them.
 
     pip install numpy==2.4.6        # Python 3.11
@@ -16,6 +17,25 @@ import numpy
 
 HERE = pathlib.Path(__file__).parent
 LEVELS, LEAST_ERROR = 10.0, 0.05
+
+
+def factor(matrix):
+    """Cholesky's factor in the precision of the matrix."""
+    lower = numpy.zeros_like(matrix)
+    for j in range(len(matrix)):
+        lower[j, j] = numpy.sqrt(matrix[j, j] - lower[j, :j] @ lower[j, :j])
+        lower[j + 1:, j] = (matrix[j + 1:, j] - lower[j + 1:, :j] @ lower[j, :j]) / lower[j, j]
+    return lower
+
+
+def solve(lower, right):
+    """The matrix with that factor, inverted, times the right-hand sides."""
+    x = numpy.array(right, dtype=numpy.longdouble)
+    for i in range(len(lower)):
+        x[i] = (x[i] - lower[i, :i] @ x[:i]) / lower[i, i]
+    for i in reversed(range(len(lower))):
+        x[i] = (x[i] - lower[i + 1:, i] @ x[i + 1:]) / lower[i, i]
+    return x
 
 
 def case(random, sessions, waters, axes, signal, misfit, moved):
@@ -33,8 +53,7 @@ def case(random, sessions, waters, axes, signal, misfit, moved):
     factors = random.uniform(0.6, 1.8, sessions).round(3)
     session = numpy.array([row[0] for row in seen])
     water = numpy.array([row[1] for row in seen])
-    at, score = numpy.array([row[2] for row in seen]), numpy.array([row[3] for row in seen])
-    error = numpy.array([row[4] for row in seen])
+    at, score, error = (numpy.array([row[k] for row in seen], dtype=numpy.longdouble) for k in (2, 3, 4))
     y = score - score.mean()
     within = numpy.concatenate([score[session == s] - score[session == s].mean() for s in range(sessions)])
     error_really = numpy.maximum(error, LEAST_ERROR * numpy.sqrt((within**2).mean())) * factors[session]
@@ -47,10 +66,11 @@ def case(random, sessions, waters, axes, signal, misfit, moved):
     same_water = (water[:, None] == water[None, :]).astype(float)
     covariance = kernel(at, at) + misfit**2 * same_water + numpy.diag(error_really**2)
     covariance += level**2 * (session[:, None] == session[None, :])
-    _, determinant = numpy.linalg.slogdet(covariance)
-    weights = numpy.linalg.solve(covariance, y)
-    evidence = -0.5 * (y @ weights + determinant + len(y) * numpy.log(2 * numpy.pi))
-    new = random.uniform(0, 1, (4, axes)).round(3)
+    lower = factor(covariance)
+    determinant = 2 * numpy.log(lower.diagonal()).sum()
+    weights = solve(lower, y)
+    evidence = -0.5 * (y @ weights + determinant + len(y) * numpy.log(2 * numpy.longdouble(numpy.pi)))
+    new = random.uniform(0, 1, (4, axes)).round(3).astype(numpy.longdouble)
     across = kernel(at, new)
     first = numpy.array([at[numpy.nonzero(water == w)[0][0]] for w in range(waters)])
     own, deviation = [], []
@@ -58,15 +78,15 @@ def case(random, sessions, waters, axes, signal, misfit, moved):
         along = kernel(at, first[w][None, :])[:, 0] + level**2 / sessions + misfit**2 * (water == w)
         prior = level**2 / sessions + signal**2 + misfit**2
         own.append(float(score.mean() + along @ weights))
-        deviation.append(float(numpy.sqrt(prior - along @ numpy.linalg.solve(covariance, along))))
+        deviation.append(float(numpy.sqrt(prior - along @ solve(lower, along))))
     return {
         "seen": [{"session": s, "water": w, "at": a, "score": y, "standard_error": e}
                  for s, w, a, y, e in seen],
         "signal": signal, "misfit": misfit, "lengths": lengths.tolist(), "errors": factors.tolist(),
         "log_evidence": float(evidence),
-        "new": new.tolist(),
-        "mean": (across.T @ weights).tolist(),
-        "covariance": (kernel(new, new) - across.T @ numpy.linalg.solve(covariance, across)).tolist(),
+        "new": new.astype(float).tolist(),
+        "mean": (across.T @ weights).astype(float).tolist(),
+        "covariance": (kernel(new, new) - across.T @ solve(lower, across)).astype(float).tolist(),
         "own": own, "standard_deviation": deviation,
     }
 
