@@ -57,7 +57,7 @@ impl Seen {
         let mean =
             tasted_means.iter().map(|s| s.score).sum::<f64>() / count(tasted_means.len().max(1));
         Self {
-            waters: (0..).take_while(|water| water_of.contains(water)).count(),
+            waters: (0..water_of.len()).take_while(|water| water_of.contains(water)).count(),
             level: LEVELS * level_spread(tasted_means, mean),
             least_error: LEAST_ERROR * spread(tasted_means, &members),
             tasted_means: tasted_means.to_vec(),
