@@ -3,7 +3,8 @@
 use std::io::{self, BufWriter, Write};
 
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::ser::Formatter;
+use serde_json::{Serializer, Value};
 
 use crate::quantities::show;
 
@@ -12,7 +13,12 @@ use crate::quantities::show;
 /// # Errors
 /// Never for the reports of this program; the type is that of the writer.
 pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
-    serde_json::to_string_pretty(report).map(|text| text + "\n")
+    let mut text = Vec::new();
+    report.serialize(&mut Serializer::with_formatter(&mut text, Indented::default()))?;
+    text.push(b'\n');
+    // The serializer writes nothing but UTF-8.
+    Ok(String::from_utf8(text)
+        .unwrap_or_else(|e| String::from_utf8_lossy(e.as_bytes()).into_owned()))
 }
 
 /// Writes what [`document`] gives as it comes, without holding the whole text.
@@ -23,9 +29,94 @@ pub fn write(report: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
     /// Our choice: a page of output at a time is few enough calls of the system.
     const AT_A_TIME: usize = 1 << 16;
     let mut out = BufWriter::with_capacity(AT_A_TIME, out);
-    serde_json::to_writer_pretty(&mut out, report)?;
+    report.serialize(&mut Serializer::with_formatter(&mut out, Indented::default()))?;
     out.write_all(b"\n")?;
     out.flush()
+}
+
+/// Indented by two blanks for each level, as [`serde_json::ser::PrettyFormatter`] does it, but every line
+/// break with its indentation in one piece: they are half of a document.
+#[derive(Default)]
+struct Indented {
+    level: usize,
+    /// Whether what was begun last holds anything.
+    has_value: bool,
+}
+
+/// A comma, a line break and the indentation of the deepest level that is written in one piece.
+const LINE: &[u8; 66] = b",\n                                                                ";
+
+impl Indented {
+    fn line<W: Write + ?Sized>(&self, writer: &mut W, comma: bool) -> io::Result<()> {
+        let from = usize::from(!comma);
+        if let Some(line) = LINE.get(from..2 + 2 * self.level) {
+            return writer.write_all(line);
+        }
+        writer.write_all(LINE.get(from..2).unwrap_or_default())?;
+        (0..self.level).try_for_each(|_| writer.write_all(b"  "))
+    }
+
+    fn begin<W: Write + ?Sized>(&mut self, writer: &mut W, bracket: u8) -> io::Result<()> {
+        self.level += 1;
+        self.has_value = false;
+        writer.write_all(&[bracket])
+    }
+
+    fn end<W: Write + ?Sized>(&mut self, writer: &mut W, bracket: u8) -> io::Result<()> {
+        self.level = self.level.saturating_sub(1);
+        if self.has_value {
+            self.line(writer, false)?;
+        }
+        writer.write_all(&[bracket])
+    }
+}
+
+impl Formatter for Indented {
+    fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer, b'[')
+    }
+
+    fn end_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.end(writer, b']')
+    }
+
+    fn begin_array_value<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.line(writer, !first)
+    }
+
+    fn end_array_value<W: Write + ?Sized>(&mut self, _: &mut W) -> io::Result<()> {
+        self.has_value = true;
+        Ok(())
+    }
+
+    fn begin_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer, b'{')
+    }
+
+    fn end_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.end(writer, b'}')
+    }
+
+    fn begin_object_key<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.line(writer, !first)
+    }
+
+    fn begin_object_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        writer.write_all(b": ")
+    }
+
+    fn end_object_value<W: Write + ?Sized>(&mut self, _: &mut W) -> io::Result<()> {
+        self.has_value = true;
+        Ok(())
+    }
 }
 
 /// The same with numbers that carry no noise of the arithmetic.
@@ -55,6 +146,23 @@ fn round(value: &mut Value) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Down to levels below those that are written in one piece.
+    #[test]
+    fn indented_as_usual() -> Result<(), serde_json::Error> {
+        let mut report = serde_json::json!({
+            "a": [{ "g": 0.35 }, [], {}, [[]]],
+            "text": "é\n\u{1b}\"",
+            "none": null,
+            "f": [1.0, 1e300, 2.5e-7],
+            "n": u64::MAX,
+        });
+        for _ in 0..40 {
+            assert_eq!(document(&report)?, serde_json::to_string_pretty(&report)? + "\n");
+            report = serde_json::json!({ "deeper": [report] });
+        }
+        Ok(())
+    }
 
     #[test]
     fn numbers_at_any_depth_lose_their_noise() {
