@@ -126,8 +126,21 @@ fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
     trays.flat_map(|t| t.cups.iter().map(|c| (format!("{}-{c}", t.number), *c))).collect()
 }
 
+/// Waits until a page has loaded with its style, and nothing in it changes colour any more.
+fn settled(phone: &Browser, what: &str) -> Fallible {
+    const IS_SETTLED: &str = "return document.readyState === 'complete' \
+         && document.styleSheets.length > 0 && document.getAnimations().length === 0";
+    let started = Instant::now();
+    while phone.script(IS_SETTLED, &[])? != json!(true) {
+        assert!(started.elapsed() < Duration::from_secs(20), "{what} does not come to rest");
+        sleep(Duration::from_millis(20));
+    }
+    Ok(())
+}
+
 /// What is wrong with the page as it is now, on a narrow screen and by axe-core.
 fn looked_at(phone: &Browser, what: &str) -> Fallible {
+    settled(phone, what)?;
     let found = phone.script(NARROW, &[])?;
     assert_eq!(found, json!([]), "{what}");
     let Ok(path) = std::env::var("WATERFLIGHT_AXE") else {
@@ -137,6 +150,7 @@ fn looked_at(phone: &Browser, what: &str) -> Fallible {
     };
     for scheme in ["light", "dark"] {
         phone.scheme(scheme)?;
+        settled(phone, what)?;
         // The page's own policy keeps every other script out, so this one runs beside the page.
         let found = phone.later(&format!("{};{AXE}", std::fs::read_to_string(&path)?))?;
         assert_eq!(found, json!([]), "{what}, {scheme}");

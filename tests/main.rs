@@ -10,9 +10,9 @@ mod boiler_limescale;
 mod bottle_and_file;
 mod browser;
 mod browser_codes;
-mod browser_print;
 #[cfg(feature = "serve")]
 mod browser_explore;
+mod browser_print;
 #[cfg(feature = "serve")]
 mod browser_table;
 mod browser_webkit;
