@@ -37,12 +37,13 @@ fn measured(phones: usize, answers: usize) -> Fallible {
     starter::start(&bench)?;
     let each = answers.div_ceil(phones);
     let names: Vec<String> = (0..phones).map(|n| format!("taster{n}")).collect();
-    // Three waters in so many rounds that every phone has its answers; a code serves all tasters.
-    let rounds = each.div_ceil(3).to_string();
+    // One pair in so many rounds that every phone has its answers; a code serves all tasters. What such a
+    // panel can find is known without drawing scores, so that the plan is there at once.
+    let rounds = each.to_string();
     let plan = Command::new(PROGRAM)
         .current_dir(&bench)
-        .args(["session", "plan", "--name", "many", "--attribute", "body", "--seed", "bench"])
-        .args(["--water", "soft", "--water", "middle", "--water", "hard", "--rounds", &rounds])
+        .args(["session", "plan", "--name", "many", "--method", "paired", "--seed", "bench"])
+        .args(["--pair", "soft", "middle", "--rounds", &rounds])
         .args(["--tasters", &names.join(",")])
         .output()?;
     if !plan.status.success() {
@@ -99,11 +100,8 @@ fn all_sent(
             .map(|one| {
                 let link = one.get("link").and_then(Value::as_str).unwrap_or_default();
                 let name = one.get("taster").and_then(Value::as_str).unwrap_or_default();
-                let cups: Vec<String> = plan
-                    .trays_of(name)
-                    .flat_map(|t| t.cups.iter().map(|c| format!("{}-{c}", t.number)))
-                    .take(each)
-                    .collect();
+                let cups: Vec<String> =
+                    plan.trays_of(name).map(|tray| tray.number.to_string()).take(each).collect();
                 scope.spawn(move || phone(link, &cups).map_err(|error| error.to_string()))
             })
             .collect();
@@ -131,7 +129,7 @@ fn phone(link: &str, cups: &[String]) -> Result<Vec<Duration>, Box<dyn Error>> {
     let mut reader = BufReader::new(stream.try_clone()?);
     let mut times = Vec::new();
     for (n, at) in cups.iter().enumerate() {
-        let body = format!("at={at}&seen=0&v0={}", n % 11);
+        let body = format!("at={at}&seen=0&c={}", n % 2);
         let start = Instant::now();
         write!(
             stream,

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use crate::session::plan::Code;
 use crate::session::score::entry_check::Subject;
-use crate::session::score::score_log::answer_of;
+use crate::session::score::score_log::{About, answer_of};
 use crate::session::score::{Answer, Entry, Refusal, ScoreLog, TurnedCup};
 
 /// What arrived.
@@ -89,13 +89,6 @@ struct RecordedEntry<'a> {
 pub struct History<'a> {
     recorded: Vec<RecordedEntry<'a>>,
     states: Vec<(u64, Standing)>,
-}
-
-/// What lines are about: the answers of a cup or a tray, or its turning.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct About {
-    subject: Subject,
-    turning: bool,
 }
 
 impl Sent {
@@ -217,22 +210,8 @@ impl<'a> History<'a> {
 
     fn of(score_log: &'a ScoreLog, about: About) -> Self {
         let mut history = Self { recorded: Vec::new(), states: Vec::new() };
-        for recorded in score_log.lines() {
-            let (line, entry) = (recorded.line.n, &recorded.line.entry);
-            let concerns = match entry {
-                Entry::Undo { of } => history.recorded.iter().any(|one| one.line == *of),
-                Entry::Answer(answer) | Entry::Correction { answer, .. } => {
-                    !about.turning && score_log.subject(answer) == Ok(about.subject)
-                }
-                Entry::Turned { taster, tray, .. } => {
-                    let place = score_log.tray_of(taster, *tray).ok().map(|(place, _)| place);
-                    about.turning && place.map(Subject::Tray) == Some(about.subject)
-                }
-                _ => false,
-            };
-            if concerns {
-                history.take(line, entry);
-            }
+        for line in score_log.lines_about(about) {
+            history.take(line.n, &line.entry);
         }
         history
     }

@@ -212,8 +212,8 @@ impl ScoreLog {
     /// A tray of a taster, and its place in the plan.
     pub(crate) fn tray_of(&self, taster: &str, number: usize) -> Result<(usize, &Tray), Refusal> {
         self.known(taster)?;
-        let wanted = |tray: &&Tray| tray.taster == taster && tray.number == number;
-        let found = self.plan.trays.iter().enumerate().find(|(_, tray)| wanted(tray));
+        let place = self.places.get(taster).and_then(|own| own.get(&number)).copied();
+        let found = place.and_then(|place| Some((place, self.plan.trays.get(place)?)));
         found.ok_or_else(|| Refusal::UnknownTray {
             taster: taster.to_owned(),
             tray: number,

@@ -11,6 +11,13 @@ use crate::session::score::Refusal;
 use crate::session::score::entry_check::Subject;
 use crate::session::score::{Answer, Entry, Line, TurnedCup};
 
+/// What a line is about: the answers of a cup or a tray, or the turning of a tray.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct About {
+    pub(crate) subject: Subject,
+    pub(crate) turning: bool,
+}
+
 /// What became of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Status {
@@ -87,7 +94,11 @@ pub struct TasterProgress {
 pub struct ScoreLog {
     pub(crate) plan: Plan,
     pub(crate) trays_with: BTreeMap<Code, Vec<usize>>,
+    /// Places of trays in the plan, by taster and number.
+    pub(crate) places: BTreeMap<String, BTreeMap<usize, usize>>,
     lines: Vec<Recorded>,
+    /// Numbers of the lines about each cup, tray and turning, so that nobody walks the whole log for one.
+    lines_about: BTreeMap<About, Vec<u64>>,
     pub(crate) scores: BTreeMap<(usize, Code), BTreeMap<String, RecordedScore>>,
     pub(crate) trays: BTreeMap<usize, u64>,
     pub(crate) turned: BTreeMap<usize, u64>,
@@ -99,7 +110,9 @@ impl ScoreLog {
     #[must_use]
     pub fn new(plan: &Plan) -> Self {
         let mut trays_with: BTreeMap<Code, Vec<usize>> = BTreeMap::new();
+        let mut places: BTreeMap<String, BTreeMap<usize, usize>> = BTreeMap::new();
         for (at, tray) in plan.trays.iter().enumerate() {
+            places.entry(tray.taster.clone()).or_default().entry(tray.number).or_insert(at);
             for &code in tray.cups.iter().chain(&tray.reference) {
                 trays_with.entry(code).or_default().push(at);
             }
@@ -107,7 +120,9 @@ impl ScoreLog {
         Self {
             plan: plan.clone(),
             trays_with,
+            places,
             lines: Vec::new(),
+            lines_about: BTreeMap::new(),
             scores: BTreeMap::new(),
             trays: BTreeMap::new(),
             turned: BTreeMap::new(),
@@ -218,9 +233,33 @@ impl ScoreLog {
         }
     }
 
+    /// The lines about something, in their order, whatever became of them.
+    pub(crate) fn lines_about(&self, about: About) -> impl Iterator<Item = &Line> {
+        let numbers = self.lines_about.get(&about).into_iter().flatten();
+        numbers.filter_map(|n| self.line(*n)).map(|recorded| &recorded.line)
+    }
+
+    /// What an entry before the reveal is about; nothing for what concerns no cup and no tray.
+    fn about(&self, entry: &Entry) -> Option<About> {
+        match entry {
+            Entry::Answer(answer) | Entry::Correction { answer, .. } => {
+                Some(About { subject: self.subject(answer).ok()?, turning: false })
+            }
+            Entry::Turned { taster, tray, .. } => {
+                let (place, _) = self.tray_of(taster, *tray).ok()?;
+                Some(About { subject: Subject::Tray(place), turning: true })
+            }
+            Entry::Undo { of } => self.about(&self.line(*of)?.line.entry),
+            _ => None,
+        }
+    }
+
     /// Takes a tested line in.
     fn take(&mut self, line: Line) {
         let n = line.n;
+        if let Some(about) = self.about(&line.entry) {
+            self.lines_about.entry(about).or_default().push(n);
+        }
         let changed = match &line.entry {
             // A tray turned anew: what was read before is kept, and no longer stands.
             Entry::Turned { taster, tray, .. } => {
