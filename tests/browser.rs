@@ -2,7 +2,6 @@
 //! so; `WATERFLIGHT_BROWSER=required` makes that a failure, `none` leaves them out where there is one. `WATERFLIGHT_AXE` is the file `axe.min.js` of
 //! axe-core, which is not part of this repository.
 
-use std::env;
 use std::error::Error;
 use std::fs;
 
@@ -10,7 +9,7 @@ use serde_json::{Value, json};
 use waterflight::page::label_sheet::LabelSheet;
 
 use crate::common::pages::{Written, all, crowded_bench, run, tasted_bench};
-use crate::common::webdriver::{Browser, chromium, decoded, is_required, say};
+use crate::common::webdriver::{Browser, axe, chromium, decoded};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -61,22 +60,10 @@ return [...document.querySelectorAll('.label')].map(e => {
   return [a.left - b.left, a.top - b.top, a.width, a.height].map(px => px * 25.4 / 96);
 });";
 
-const AXE: &str = "
-const done = arguments[arguments.length - 1];
-axe.run(document).then(
-  found => done(found.violations.map(v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.html.slice(0, 80)).join('; '))),
-  error => done(['axe failed: ' + error]));";
-
 #[test]
 fn pages_can_be_read_and_printed_everywhere() -> Fallible {
     let Some(browser) = chromium("the checks of pages in a browser")? else { return Ok(()) };
-    let axe = if let Ok(path) = env::var("WATERFLIGHT_AXE") {
-        Some(fs::read_to_string(path)?)
-    } else {
-        assert!(!is_required(), "WATERFLIGHT_AXE names no axe.min.js");
-        say("WATERFLIGHT_AXE is not set: the checks with axe-core are left out");
-        None
-    };
+    let axe = axe("the checks of pages")?;
     let (folder, bench) = tasted_bench()?;
     let mut wrong = Vec::new();
     for page in all(&bench, folder.path())? {
@@ -138,12 +125,10 @@ fn seen(browser: &Browser, page: &Written) -> Result<Vec<String>, Box<dyn Error>
 }
 
 fn accessible(browser: &Browser, page: &Written, axe: &str) -> Result<Vec<String>, Box<dyn Error>> {
-    let inject = "const s = document.createElement('script'); s.textContent = arguments[0]; document.head.append(s);";
-    browser.script(inject, &[json!(axe)])?;
     let mut wrong = Vec::new();
     for scheme in ["light", "dark"] {
-        browser.scheme(scheme)?;
-        wrong.extend(strings(page, &format!("axe, {scheme}"), &browser.later(AXE)?));
+        let found = browser.axe_violations(axe, scheme)?;
+        wrong.extend(strings(page, &format!("axe, {scheme}"), &found));
     }
     browser.own("Emulation.setEmulatedMedia", &json!({"features": []}))?;
     Ok(wrong)

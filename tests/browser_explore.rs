@@ -7,15 +7,9 @@ use serde_json::{Value, json};
 
 use crate::common::starter_bench;
 use crate::common::table::ServedTable;
-use crate::common::webdriver::{chromium, is_required, say};
+use crate::common::webdriver::{axe, chromium};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-const AXE: &str = "
-const done = arguments[arguments.length - 1];
-axe.run(document).then(
-  found => done(found.violations.map(v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.html.slice(0, 80)).join('; '))),
-  error => done(['axe failed: ' + error]));";
 
 #[test]
 fn a_slider_moves_the_water_at_once() -> Fallible {
@@ -48,14 +42,9 @@ fn a_slider_moves_the_water_at_once() -> Fallible {
         let wide =
             browser.script("return document.documentElement.scrollWidth - innerWidth", &[])?;
         assert!(wide.as_f64().is_some_and(|wide| wide < 1.5), "{wide} too wide at {width}");
-        let Ok(path) = std::env::var("WATERFLIGHT_AXE") else {
-            assert!(!is_required(), "WATERFLIGHT_AXE names no axe.min.js");
-            say("WATERFLIGHT_AXE is not set: a water by hand is not checked with axe-core");
-            continue;
-        };
+        let Some(axe) = axe("the checks of a water by hand")? else { continue };
         for scheme in ["light", "dark"] {
-            browser.scheme(scheme)?;
-            let found = browser.later(&format!("{};{AXE}", std::fs::read_to_string(&path)?))?;
+            let found = browser.axe_violations(&axe, scheme)?;
             assert_eq!(found, Value::Array(Vec::new()), "{width}, {scheme}");
         }
     }

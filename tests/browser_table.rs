@@ -15,7 +15,7 @@ use waterflight::session::score::{Answer, Entry, ScoreLog};
 use crate::common::answers::run;
 use crate::common::starter_bench;
 use crate::common::table::{SCORED, ServedTable, planned};
-use crate::common::webdriver::{Browser, chromium, is_required, say};
+use crate::common::webdriver::{Browser, axe, chromium};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -35,12 +35,6 @@ for (const e of document.querySelectorAll('a, button, input, textarea, .key, sel
   if (box.width < 44 || box.height < 44) found.push(name(e) + ' is ' + box.width + ' by ' + box.height);
 }
 return found;";
-
-const AXE: &str = "
-const done = arguments[arguments.length - 1];
-axe.run(document).then(
-  found => done(found.violations.map(v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.html.slice(0, 80)).join('; '))),
-  error => done(['axe failed: ' + error]));";
 
 /// A taster with a browser the size of a phone.
 struct Phone {
@@ -126,34 +120,14 @@ fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
     trays.flat_map(|t| t.cups.iter().map(|c| (format!("{}-{c}", t.number), *c))).collect()
 }
 
-/// Waits until a page has loaded with its style, and nothing in it changes colour any more.
-fn settled(phone: &Browser, what: &str) -> Fallible {
-    const IS_SETTLED: &str = "return document.readyState === 'complete' \
-         && document.styleSheets.length > 0 && document.getAnimations().length === 0";
-    let started = Instant::now();
-    while phone.script(IS_SETTLED, &[])? != json!(true) {
-        assert!(started.elapsed() < Duration::from_secs(20), "{what} does not come to rest");
-        sleep(Duration::from_millis(20));
-    }
-    Ok(())
-}
-
 /// What is wrong with the page as it is now, on a narrow screen and by axe-core.
 fn looked_at(phone: &Browser, what: &str) -> Fallible {
-    settled(phone, what)?;
+    phone.settled()?;
     let found = phone.script(NARROW, &[])?;
     assert_eq!(found, json!([]), "{what}");
-    let Ok(path) = std::env::var("WATERFLIGHT_AXE") else {
-        assert!(!is_required(), "WATERFLIGHT_AXE names no axe.min.js");
-        say("WATERFLIGHT_AXE is not set: the checks of the table with axe-core are left out");
-        return Ok(());
-    };
+    let Some(axe) = axe("the checks of the table")? else { return Ok(()) };
     for scheme in ["light", "dark"] {
-        phone.scheme(scheme)?;
-        settled(phone, what)?;
-        // The page's own policy keeps every other script out, so this one runs beside the page.
-        let found = phone.later(&format!("{};{AXE}", std::fs::read_to_string(&path)?))?;
-        assert_eq!(found, json!([]), "{what}, {scheme}");
+        assert_eq!(phone.axe_violations(&axe, scheme)?, json!([]), "{what}, {scheme}");
     }
     Ok(())
 }

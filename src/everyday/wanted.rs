@@ -35,8 +35,7 @@ const OF_BASE_WATERS: [Measure; 2] = [Measure::Nitrate, Measure::Silica];
 /// that it has not. Of an ion that nobody measured there is nothing to be near to.
 #[must_use]
 pub fn replicate_target(name: &str, water: &Composition) -> Target {
-    let goals = Measure::CONSTITUENTS
-        .into_iter()
+    let goals = Measure::constituents()
         .filter(|m| !OF_BASE_WATERS.contains(m))
         .filter_map(|m| {
             let native = m.measured(water)?;

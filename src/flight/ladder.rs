@@ -259,8 +259,7 @@ pub fn composition_words(water: &Composition) -> Vec<(&'static str, String)> {
     /// Our choice: less is no constituent, mg/L.
     const NEGLIGIBLE: f64 = 0.001;
     let amount = |measure: Measure| measure.of(water) / measure.native_per_usual_unit();
-    Measure::CONSTITUENTS
-        .into_iter()
+    Measure::constituents()
         .filter(|measure| amount(*measure) > NEGLIGIBLE)
         .map(|measure| (measure.key(), format!("{} mg/L", show::four_figures(amount(measure)))))
         .collect()

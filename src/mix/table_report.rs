@@ -52,20 +52,12 @@ pub fn targets(flight: &Flight) -> Table {
 }
 
 /// The constituents of an analysis, with the keys they are read back under.
-const CONSTITUENTS: [(&str, Conserved); 9] = [
-    ("calcium", Conserved::Ca),
-    ("magnesium", Conserved::Mg),
-    ("sodium", Conserved::Na),
-    ("potassium", Conserved::K),
-    ("chloride", Conserved::Cl),
-    ("sulfate", Conserved::SO4),
-    ("nitrate", Conserved::NO3),
-    ("silica", Conserved::SiO2),
-    ("bicarbonate", Conserved::Alkalinity),
-];
+fn constituents() -> impl Iterator<Item = (&'static str, Conserved)> {
+    Measure::constituents().filter_map(|measure| Some((measure.key(), measure.constituent()?)))
+}
 
 fn heads() -> Vec<String> {
-    let constituents = CONSTITUENTS.iter().map(|(key, _)| format!("{key} [mg/L]"));
+    let constituents = constituents().map(|(key, _)| format!("{key} [mg/L]"));
     std::iter::once("name".to_owned()).chain(constituents).collect()
 }
 
@@ -99,7 +91,7 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
         .iter()
         .map(|water| {
             let mut row = vec![water.name.clone()];
-            row.extend(CONSTITUENTS.map(|(_, c)| analysed(water, c)));
+            row.extend(constituents().map(|(_, c)| analysed(water, c)));
             row.push(water.ph.map_or(String::new(), show::plain));
             if knows_conductivity {
                 row.push(water.us_per_cm.map_or(String::new(), show::plain));
@@ -125,7 +117,7 @@ pub fn planned(flight: &Flight, plans: &[Plan]) -> Table {
         .map(|(target, plan)| {
             let mut row = vec![target.name.clone()];
             let amount = |c| plan.water.measured_mg_per_l(c).map_or(String::new(), show::plain);
-            row.extend(CONSTITUENTS.map(|(_, c)| amount(c)));
+            row.extend(constituents().map(|(_, c)| amount(c)));
             row
         })
         .collect();

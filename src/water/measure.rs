@@ -237,17 +237,9 @@ impl Measure {
     }
 
     /// The measures of one constituent each, in the order in which waters are written.
-    pub const CONSTITUENTS: [Measure; 9] = [
-        Measure::Calcium,
-        Measure::Magnesium,
-        Measure::Sodium,
-        Measure::Potassium,
-        Measure::Chloride,
-        Measure::Sulfate,
-        Measure::Nitrate,
-        Measure::Silica,
-        Measure::Bicarbonate,
-    ];
+    pub fn constituents() -> impl Iterator<Item = Measure> {
+        Self::ALL.into_iter().filter(|measure| measure.constituent().is_some())
+    }
 
     /// What one of `unit` is in the native unit of this measure.
     ///

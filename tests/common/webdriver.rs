@@ -5,7 +5,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 
@@ -55,6 +55,24 @@ pub(crate) fn say(line: &str) {
 /// Whether a missing browser, or what reads its pictures, is a failure.
 pub(crate) fn is_required() -> bool {
     std::env::var("WATERFLIGHT_BROWSER").is_ok_and(|how| how == "required")
+}
+
+/// What axe-core finds wrong with the page, a line for each rule.
+const AXE: &str = "
+const done = arguments[arguments.length - 1];
+axe.run(document).then(
+  found => done(found.violations.map(v => v.id + ': ' + v.nodes.map(n => n.target + ' ' + n.html.slice(0, 80)).join('; '))),
+  error => done(['axe failed: ' + error]));";
+
+/// The text of axe-core, from the file that `WATERFLIGHT_AXE` names; without it a line says what is left
+/// out, and where a browser is required the test fails.
+pub(crate) fn axe(what: &str) -> Result<Option<String>, Box<dyn Error>> {
+    if let Ok(path) = std::env::var("WATERFLIGHT_AXE") {
+        return Ok(Some(std::fs::read_to_string(path)?));
+    }
+    assert!(!is_required(), "WATERFLIGHT_AXE names no axe.min.js");
+    say(&format!("WATERFLIGHT_AXE is not set: {what} with axe-core are left out"));
+    Ok(None)
 }
 
 /// Whether browsers are to be left alone, installed or not.
@@ -214,6 +232,28 @@ impl Browser {
     pub(crate) fn scheme(&self, scheme: &str) -> Answer {
         let features = json!({"features": [{"name": "prefers-color-scheme", "value": scheme}]});
         self.own("Emulation.setEmulatedMedia", &features)
+    }
+
+    /// Waits until the page has loaded with its style, and nothing in it changes colour any more.
+    pub(crate) fn settled(&self) -> Result<(), Box<dyn Error>> {
+        const IS_SETTLED: &str = "return document.readyState === 'complete' \
+             && document.styleSheets.length > 0 && document.getAnimations().length === 0";
+        let start = Instant::now();
+        while self.script(IS_SETTLED, &[])? != json!(true) {
+            if start.elapsed() > Duration::from_secs(20) {
+                return Err("the page does not come to rest".into());
+            }
+            sleep(Duration::from_millis(20));
+        }
+        Ok(())
+    }
+
+    /// What axe-core finds wrong with the page in light or dark colours. It runs beside the page, whose
+    /// own policy keeps every other script out.
+    pub(crate) fn axe_violations(&self, axe: &str, scheme: &str) -> Answer {
+        self.scheme(scheme)?;
+        self.settled()?;
+        self.later(&format!("{axe};{AXE}"))
     }
 
     /// A command of the browser's own protocol.
