@@ -10,6 +10,8 @@ use waterflight::assessment::{BoilerSettings, Lab, State};
 use waterflight::chemistry::{Aqueous, Carbon, Composition, Conserved, Mineral};
 use waterflight::quantities::Celsius;
 
+use crate::common::tables::mineral_water;
+
 type Fallible = Result<(), Box<dyn Error>>;
 
 const MINERALS: [Mineral; 5] = [
@@ -41,15 +43,7 @@ fn cases() -> Result<Vec<Case>, Box<dyn Error>> {
         let text = |column: &str| row.get(column).copied().ok_or(format!("no column {column}"));
         let number =
             |column: &str| -> Result<f64, Box<dyn Error>> { Ok(text(column)?.parse::<f64>()?) };
-        let mut water = Composition::PURE_WATER;
-        for total in Conserved::ALL {
-            let column = match total {
-                Conserved::Alkalinity => "Alkalinity",
-                Conserved::Lactate | Conserved::Citrate => continue,
-                other => other.key(),
-            };
-            water.set_mmol_per_l(total, number(column)?);
-        }
+        let water = mineral_water(number)?;
         let mut minerals = [0.0; 5];
         for (amount, mineral) in minerals.iter_mut().zip(MINERALS) {
             *amount = number(mineral.key())?;

@@ -8,10 +8,11 @@ use std::error::Error;
 
 use serde_json::Value;
 use waterflight::assessment::{BoilerSettings, Lab};
-use waterflight::chemistry::{Composition, Conserved};
+use waterflight::chemistry::Composition;
 
 use crate::common::pages::json;
 use crate::common::starter_bench;
+use crate::common::tables::mineral_water;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -27,15 +28,7 @@ fn cases() -> Result<BTreeMap<String, Case>, Box<dyn Error>> {
         let number = |column: &str| -> Result<f64, Box<dyn Error>> {
             Ok(row.get(column).ok_or(format!("no column {column}"))?.parse()?)
         };
-        let mut water = Composition::PURE_WATER;
-        for total in Conserved::ALL {
-            let column = match total {
-                Conserved::Alkalinity => "Alkalinity",
-                Conserved::Lactate | Conserved::Citrate => continue,
-                other => other.key(),
-            };
-            water.set_mmol_per_l(total, number(column)?);
-        }
+        let water = mineral_water(number)?;
         let id = (*row.get("id").ok_or("no id")?).to_owned();
         let (_, points) = cases.entry(id).or_insert((water, Vec::new()));
         let of = ["celsius", "closed_g_per_1000_l", "degassed_g_per_1000_l"].map(number);

@@ -22,7 +22,7 @@ import math
 import pathlib
 import random
 
-from phreeqc import Phreeqc
+from phreeqc_run import started
 
 HERE = pathlib.Path(__file__).parent
 NAME = {"SO4": "S(6)", "NO3": "N(5)", "SiO2": "Si", "DIC": "C(4)"}
@@ -88,13 +88,7 @@ def waters():
 
 
 def main():
-    engine = Phreeqc()
-    assert engine.LoadBuiltInDatabase("phreeqc.dat") == 0
-
-    def run(text):
-        if engine.RunString(text) != 0:
-            raise RuntimeError(engine.GetErrorString())
-
+    engine, run = started()
     run(SETUP)
     rows = []
     for name, water in waters():

@@ -12,7 +12,7 @@ import csv
 import math
 import pathlib
 
-from phreeqc import Phreeqc
+from phreeqc_run import started
 
 HERE = pathlib.Path(__file__).parent
 ATMOSPHERE_BAR = 1.01325
@@ -32,13 +32,7 @@ END
 
 
 def main():
-    engine = Phreeqc()
-    assert engine.LoadBuiltInDatabase("phreeqc.dat") == 0
-
-    def run(text):
-        if engine.RunString(text) != 0:
-            raise RuntimeError(engine.GetErrorString())
-
+    engine, run = started()
     run(PHASES)
     rows = []
     for solid, metal in (("Calcite", "Ca"), ("Nesquehonite", "Mg")):

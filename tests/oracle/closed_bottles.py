@@ -24,7 +24,7 @@ import pathlib
 import random
 
 from concentrates import MINERALS, PHASES, SALTS, moles
-from phreeqc import Phreeqc
+from phreeqc_run import started
 
 HERE = pathlib.Path(__file__).parent
 GAS_L_PER_KG = 0.25
@@ -62,13 +62,7 @@ def recipes():
 
 
 def main():
-    engine = Phreeqc()
-    assert engine.LoadBuiltInDatabase("phreeqc.dat") == 0
-
-    def run(text):
-        if engine.RunString(text) != 0:
-            raise RuntimeError(engine.GetErrorString())
-
+    engine, run = started()
     run(PHASES)
     run(PUNCH)
 

@@ -13,7 +13,7 @@ water. Every recipe is invented.
 import csv
 import pathlib
 
-from phreeqc import Phreeqc
+from phreeqc_run import started
 
 HERE = pathlib.Path(__file__).parent
 # CIAAW standard atomic weights, as PHREEQC's own do not enter: amounts are given in mmol.
@@ -87,13 +87,7 @@ def moles(recipe):
 
 
 def main():
-    engine = Phreeqc()
-    assert engine.LoadBuiltInDatabase("phreeqc.dat") == 0
-
-    def run(text):
-        if engine.RunString(text) != 0:
-            raise RuntimeError(engine.GetErrorString())
-
+    engine, run = started()
     run(PHASES)
     rows = []
     for name, recipe in RECIPES.items():

@@ -14,20 +14,14 @@ import csv
 import pathlib
 
 from boiler_limescale import MASS, NAME, PHASES, SETUP, TOTALS, waters
-from phreeqc import Phreeqc
+from phreeqc_run import started
 
 HERE = pathlib.Path(__file__).parent
 CELSIUS = [*range(20, 126, 15), 130]
 
 
 def main():
-    engine = Phreeqc()
-    assert engine.LoadBuiltInDatabase("phreeqc.dat") == 0
-
-    def run(text):
-        if engine.RunString(text) != 0:
-            raise RuntimeError(engine.GetErrorString())
-
+    engine, run = started()
     run(SETUP)
     rows = []
     for name, water in waters()[::6]:

@@ -143,7 +143,7 @@ impl Table {
         self.phones.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Notes that a phone was last_contact of, with what it still holds.
+    /// Notes that a phone was heard of, with what it still holds.
     pub fn note_contact(&self, taster: usize, unsent: Option<(usize, usize)>) {
         let mut phones = self.phones();
         let Some(phone) = phones.get_mut(taster) else { return };

@@ -2,6 +2,7 @@
 //! script asks again while a slider moves.
 
 use maud::{Markup, PreEscaped, html};
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, PercentEncode, utf8_percent_encode};
 
 use crate::mix::mix_report::WaterMix;
 use crate::quantities::show;
@@ -77,16 +78,11 @@ pub(super) fn page(
     frame::page_with_styles("A water by hand", &[PICTURES_PATH], SCRIPT_PATH, &body)
 }
 
-/// A text as it stands in an address.
-fn encoded(text: &str) -> String {
-    text.bytes()
-        .map(|byte| match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' => {
-                char::from(byte).to_string()
-            }
-            _ => format!("%{byte:02X}"),
-        })
-        .collect()
+/// What is written otherwise in an address: all but letters, digits and three marks.
+const ENCODED: &AsciiSet = &NON_ALPHANUMERIC.remove(b'-').remove(b'.').remove(b'_');
+
+fn encoded(text: &str) -> PercentEncode<'_> {
+    utf8_percent_encode(text, ENCODED)
 }
 
 fn goals(shelf: &Shelf, asked: &Asked) -> Markup {

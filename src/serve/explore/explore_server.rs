@@ -155,11 +155,15 @@ fn response(
 }
 
 fn unreadable(mistakes: &Mistakes) -> Response<Body> {
-    let text: Vec<String> =
-        mistakes.iter().map(|mistake| mistake.details().title.clone()).collect();
+    let text = titles(mistakes);
     let body = maud::html! { body { main { h1 { "The bench cannot be read" } @for line in &text { p.wrong { (line) } } } } };
     let page = crate::serve::blind::frame::page("The bench cannot be read", None, None, &body);
     respond::page_with(StatusCode::CONFLICT, page)
+}
+
+/// What is wrong, for a page; the places of files are for the terminal.
+fn titles(mistakes: &Mistakes) -> Vec<String> {
+    mistakes.iter().map(|mistake| mistake.details().title.clone()).collect()
 }
 
 async fn answer(
@@ -204,9 +208,7 @@ async fn write(
             )
         }
         Err(mistakes) => {
-            let why: Vec<String> =
-                mistakes.iter().map(|mistake| mistake.details().title.clone()).collect();
-            let why = format!("Not written: {}", why.join(". "));
+            let why = format!("Not written: {}", titles(&mistakes).join(". "));
             response(
                 &state,
                 &fields,
