@@ -12,7 +12,7 @@ use axum::http::header::{
 };
 use axum::http::{Method, Request, Response, StatusCode};
 
-/// Largest body of a request, bytes: an answer with a long note is a tenth of it.
+/// Our choice: largest body of a request, bytes; an answer with a long note is a tenth of it.
 pub const MOST_BYTES: usize = 16 * 1024;
 
 /// Our choice: a phone on a poor network sends a kilobyte within this, and a request half sent ends.
@@ -21,7 +21,7 @@ pub const LONGEST_REQUEST: Duration = Duration::from_secs(10);
 /// Our choice: more wrong links than this within [`GUESSES_FORGOTTEN`] are no slips of typing.
 pub const MOST_GUESSES: usize = 10;
 
-/// After this a wrong link is forgotten.
+/// Our choice: after this a wrong link is forgotten.
 const GUESSES_FORGOTTEN: Duration = Duration::from_mins(1);
 
 /// Our choice: so many addresses are watched for wrong links; the oldest is forgotten first.
