@@ -52,6 +52,7 @@ const MAY_USE: &[(&str, &str)] = &[
         "bench",
         "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results",
     ),
+    ("guide", "quantities files chemistry water stock flight planner mix bench"),
 ];
 
 /// The rooms that may use every other: what the program does, and how it is called.

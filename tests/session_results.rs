@@ -496,7 +496,10 @@ fn one_taster_counts_on_all_the_scatter_of_a_panel_without_repeats() -> Fallible
     assert_eq!(expected["measured_in"], 1);
     assert!(number(&expected["assumed_scatter"]["cup"])? > 0.1, "{expected}");
     // Less than the scatter of one score cannot be told by three cups of each.
-    assert!(number(&expected["smallest"])? > number(&expected["assumed_scatter"]["cup"])?, "{expected}");
+    assert!(
+        number(&expected["smallest"])? > number(&expected["assumed_scatter"]["cup"])?,
+        "{expected}"
+    );
     Ok(())
 }
 

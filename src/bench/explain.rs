@@ -54,7 +54,9 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
         QuantityError::NoNumber { .. } => {
             advice.and(format!("begin with a number, as in \"12 {example}\""))
         }
-        QuantityError::Comma { .. } => advice.and("write the decimals behind a point, as in 1.5"),
+        QuantityError::Comma { .. } => {
+            advice.and("write the decimals behind a point, and nothing between thousands")
+        }
         QuantityError::NotFinite { .. } => advice.and("write a number of ordinary size"),
         QuantityError::NoUnit { text } => {
             advice.and(format!("say which unit is meant, in quotes, as in \"{text} {example}\""))

@@ -11,7 +11,7 @@ use crate::quantities::show;
 use crate::stock::Stock;
 
 /// A text in quotes, as RON reads it back.
-pub(super) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
 }
 
@@ -89,7 +89,8 @@ impl NewFlight<'_> {
     }
 }
 
-fn target_text(written: &WrittenTarget) -> String {
+/// The text of a target in a flight.
+pub(crate) fn target_text(written: &WrittenTarget) -> String {
     let (what, fields) = if written.composition.is_empty() {
         ("goals", &written.goals)
     } else {

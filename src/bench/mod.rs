@@ -1,9 +1,11 @@
 //! The user's folder: the only room that opens bench files and turns them into the trade's types.
 
+pub mod check_text;
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
-mod flight_writer;
+pub(crate) mod flight_writer;
+pub mod history;
 mod kept;
 mod last_planned;
 mod limits_entry;
@@ -14,6 +16,8 @@ pub mod past;
 mod pinned_entry;
 mod place;
 mod profile_entry;
+pub mod ready_targets;
+pub mod record_lines;
 pub mod records;
 mod salt_entry;
 pub mod session_drift;

@@ -14,6 +14,7 @@ use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
+use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::MeterSettings;
 use crate::water::base_water::DISTILLED;
@@ -134,9 +135,12 @@ impl Bench {
                     ),
             ]);
         }
-        let settings =
-            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single)?;
-        let salts = open_salts(root)?;
+        let settings = read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single);
+        let salts = match open_salts(root) {
+            Ok(salts) => salts,
+            // Stocks cannot be read without their salts; the settings can.
+            Err(salts) => return both(settings, Err::<(), _>(salts)).and_then(|_| Err(Vec::new())),
+        };
         let bottles = open_all(
             &root.join("stocks"),
             "stock",
@@ -162,8 +166,9 @@ impl Bench {
                 Ok((entry.into_water(source)?, price))
             },
         );
-        let (bottles, waters) = both(bottles, waters)?;
-        let records = Records::read(root).map_err(single)?;
+        let records = Records::read(root).map_err(single);
+        let read = both(both(settings, bottles), both(waters, records))?;
+        let ((settings, bottles), (waters, records)) = read;
         let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records).map_err(single)?;
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters
@@ -217,7 +222,8 @@ impl Bench {
                     } else {
                         name.to_owned()
                     };
-                flights.iter().find(|f| f.stem == named).ok_or_else(|| {
+                let meant = names::meant(&named, &stems);
+                flights.iter().find(|f| Some(f.stem.as_str()) == meant).ok_or_else(|| {
                     let diagnostic =
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
@@ -279,12 +285,14 @@ impl Bench {
         stocks.iter().map(model).collect()
     }
 
-    /// What was poured from the batch that is in a bottle now, mL.
+    /// What was poured from the batch that is in a bottle now, spilled of it, or found missing, mL.
     #[must_use]
     pub fn poured_ml(&self, bottle: &Bottle) -> f64 {
         let Some(batch) = &bottle.batch else { return 0.0 };
-        let taken = self.records.pours.iter().flat_map(|pour| &pour.taken);
-        taken.filter(|t| t.stock == batch.stock && t.batch == batch.number).map(|t| t.ml).sum()
+        let name = bottle.written.name();
+        let stock = self.stocks.iter().find(|s| s.value.name() == name);
+        let made_ml = stock.map_or(0.0, |s| batch.volume(&s.value).value());
+        self.records.used_ml(&batch.stock, batch.number, made_ml)
     }
 
     /// The bottle of a stock of the bench.
@@ -298,7 +306,16 @@ impl Bench {
     /// # Errors
     /// Lists the stocks when there is none of that name.
     pub fn stock(&self, name: &str) -> Result<&FromFile<Stock>, Diagnostic> {
-        self.stocks.iter().find(|s| s.value.name() == name).ok_or_else(|| {
+        let by_name: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
+        let by_file: Vec<String> = self.stocks.iter().map(|s| stem(&s.path)).collect();
+        let by_file: Vec<&str> = by_file.iter().map(String::as_str).collect();
+        let named = names::meant(name, &by_name)
+            .and_then(|meant| by_name.iter().position(|n| *n == meant))
+            .or_else(|| {
+                let meant = names::meant(name, &by_file)?;
+                by_file.iter().position(|n| *n == meant)
+            });
+        named.and_then(|n| self.stocks.get(n)).ok_or_else(|| {
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))

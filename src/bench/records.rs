@@ -6,6 +6,9 @@ use std::path::{Path, PathBuf};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
+use crate::bench::history::{HistoryLine, What};
+use crate::bench::record_lines::{AnyLine, BatchLine, MadeLine, TakenLine, numbered, taken_back};
+pub use crate::bench::record_lines::{BottleChange, BottleLine};
 use crate::files::{Diagnostic, Fault, Lock, append, write};
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
 use crate::stock::{Batch, Lot, Making, Verified};
@@ -13,56 +16,16 @@ use crate::stock::{Batch, Lot, Making, Verified};
 /// Formats of the lines written today. Raised when a program of the one before could not read them;
 /// a line of a later format is an error, not a guess, and those before are read.
 ///
-/// 2 adds the strength that the stock's file meant when the batch was recorded.
-const BATCHES_FORMAT: u32 = 2;
-/// 2 adds the session that a pour was for.
-const POURS_FORMAT: u32 = 2;
+/// 2 adds the strength that the stock's file meant when the batch was recorded; 3 the numbers of records
+/// and what is taken back.
+const BATCHES_FORMAT: u32 = 3;
+/// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles.
+const POURS_FORMAT: u32 = 3;
 
 /// What every line says before anything else of it is read.
 #[derive(Deserialize)]
 struct Format {
     v: u32,
-}
-
-/// A line of the log of batches.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
-enum BatchLine {
-    /// A batch as weighed.
-    Made {
-        v: u32,
-        stock: String,
-        batch: u32,
-        day: String,
-        salt: String,
-        made: MadeLine,
-        celsius: f64,
-        purity: f64,
-        purity_within: Option<f64>,
-        moisture: f64,
-        moisture_within: Option<f64>,
-        grade: Option<String>,
-        lot: Option<String>,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        file_g_per_kg: Option<f64>,
-    },
-    /// A strength that was measured and taken over.
-    Verified {
-        v: u32,
-        stock: String,
-        batch: u32,
-        day: String,
-        g_per_kg: f64,
-        standard_g_per_kg: f64,
-    },
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
-enum MadeLine {
-    ToTotalMass { salt_g: f64, total_g: f64 },
-    ToVolume { salt_g: f64, volume_ml: f64 },
-    IntoWater { salt_g: f64, water_g: f64 },
 }
 
 /// A line of the log of pours: one flight poured once, whole or not at all.
@@ -71,6 +34,12 @@ enum MadeLine {
 pub struct PourLine {
     /// Format.
     pub v: u32,
+    /// Number of the record; nothing in lines of older formats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u64>,
+    /// The record that it takes the place of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instead_of: Option<u64>,
     /// The day.
     pub day: String,
     /// File name of the flight.
@@ -101,6 +70,12 @@ pub struct Records {
     pub batches: Vec<Batch>,
     /// All pours.
     pub pours: Vec<PourLine>,
+    /// What else happened to bottles, with the numbers of the records.
+    pub bottles: Vec<(u64, BottleLine)>,
+    /// Sessions that were taken back.
+    pub withdrawn_sessions: Vec<String>,
+    /// Every record in order, whether it stands or not.
+    pub history: Vec<HistoryLine>,
     /// Logs that end in a piece of a line.
     pub torn: Vec<PathBuf>,
 }
@@ -129,18 +104,19 @@ impl Records {
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
         let mut records = Self::default();
         let path = batches_path(root);
-        for (number, line) in lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)? {
-            records.take(line).ok_or_else(|| not_a_record(&path, number))?;
-        }
+        let batches = lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)?;
+        let batches = batches.into_iter().map(|(n, line)| AnyLine::Batch(n, line)).collect();
         let path = pours_path(root);
-        for (number, line) in lines::<PourLine>(&path, POURS_FORMAT, &mut records.torn)? {
-            let sound = Day::parse(&line.day).is_some()
-                && line.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0);
-            if !sound {
-                return Err(not_a_record(&path, number));
-            }
-            records.pours.push(line);
+        let taken = lines::<TakenLine>(&path, POURS_FORMAT, &mut records.torn)?;
+        let taken = taken.into_iter().map(|(n, line)| AnyLine::Taken(n, line)).collect();
+        let all = numbered(batches, taken);
+        let back = taken_back(&all);
+        for (n, line) in all {
+            records.history.push(HistoryLine::new(n, &line, back.get(&n).copied()));
+            records.take(root, n, line, back.contains_key(&n))?;
         }
+        // A batch that takes the place of an earlier one stands where that one stood.
+        records.batches.sort_by_key(|batch| batch.number);
         Ok(records)
     }
 
@@ -150,23 +126,144 @@ impl Records {
         self.batches.iter().rev().find(|b| b.stock == stock)
     }
 
-    fn take(&mut self, line: BatchLine) -> Option<()> {
+    /// The record of a number.
+    ///
+    /// # Errors
+    /// When there is none, or it does not stand.
+    pub fn standing(&self, n: u64) -> Result<&HistoryLine, Diagnostic> {
+        let found = self.history.iter().find(|line| line.n == n).ok_or_else(|| {
+            Diagnostic::new(Fault::Choice, format!("there is no record {n}"))
+                .expected(match self.history.last() {
+                    Some(last) => format!("a number from 1 to {}", last.n),
+                    None => "nothing is recorded yet".to_owned(),
+                })
+                .remedy("`waterflight log` lists the records")
+        })?;
+        match found.taken_back_by {
+            None => Ok(found),
+            Some(by) => Err(Diagnostic::new(
+                Fault::Choice,
+                format!("record {n} was taken back by record {by} already"),
+            )
+            .remedy(format!("`waterflight undo {by}` lets it stand again"))),
+        }
+    }
+
+    /// What of a batch was taken, spilled or found missing, mL; `made_ml` is what was made.
+    #[must_use]
+    pub fn used_ml(&self, stock: &str, batch: u32, made_ml: f64) -> f64 {
+        let mut steps: Vec<(u64, BottleChange)> = Vec::new();
+        for pour in &self.pours {
+            let mine = pour.taken.iter().filter(|t| t.stock == stock && t.batch == batch);
+            let n = pour.n.unwrap_or(0);
+            steps.extend(mine.map(|t| (n, BottleChange::SpilledMl(t.ml))));
+        }
+        let mine = self.bottles.iter().filter(|(_, b)| b.stock == stock && b.batch == batch);
+        steps.extend(mine.map(|(n, b)| (*n, b.change)));
+        steps.sort_by_key(|(n, _)| *n);
+        steps.iter().fold(0.0, |used, (_, change)| match change {
+            BottleChange::SpilledMl(ml) => used + ml,
+            BottleChange::LeftMl(ml) => made_ml - ml,
+            BottleChange::ThrownAway => made_ml,
+        })
+    }
+
+    fn take(
+        &mut self,
+        root: &Path,
+        n: u64,
+        line: AnyLine,
+        is_taken_back: bool,
+    ) -> Result<(), Diagnostic> {
         match line {
-            BatchLine::Verified { v: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
-                let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
-                let found = self.batches.iter_mut().find(|b| b.stock == stock && b.number == batch);
-                found.filter(|_| sound)?.verified =
-                    Some(Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg });
+            AnyLine::Batch(at, line) => self
+                .take_batch(line, is_taken_back)
+                .ok_or_else(|| not_a_record(&batches_path(root), at)),
+            AnyLine::Taken(at, line) => {
+                let (sound, day) = match &line {
+                    TakenLine::Pour(pour) => {
+                        (pour.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0), &pour.day)
+                    }
+                    TakenLine::Bottle(bottle) => (
+                        match bottle.change {
+                            BottleChange::SpilledMl(ml) | BottleChange::LeftMl(ml) => {
+                                ml.is_finite() && ml >= 0.0
+                            }
+                            BottleChange::ThrownAway => true,
+                        },
+                        &bottle.day,
+                    ),
+                };
+                if !sound || Day::parse(day).is_none() {
+                    return Err(not_a_record(&pours_path(root), at));
+                }
+                match line {
+                    _ if is_taken_back => {}
+                    TakenLine::Pour(pour) => self.pours.push(PourLine { n: Some(n), ..pour }),
+                    TakenLine::Bottle(bottle) => self.bottles.push((n, bottle)),
+                }
+                Ok(())
             }
-            made @ BatchLine::Made { .. } => self.batches.push(batch_of(made)?),
+        }
+    }
+
+    fn take_batch(&mut self, line: BatchLine, is_taken_back: bool) -> Option<()> {
+        match line {
+            BatchLine::Verified { stock, batch, day, g_per_kg, standard_g_per_kg, .. } => {
+                let verified = Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg };
+                let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
+                let made = |b: &&mut Batch| b.stock == stock && b.number == batch;
+                match self.batches.iter_mut().find(made).filter(|_| sound) {
+                    Some(found) if !is_taken_back => found.verified = Some(verified),
+                    Some(_) => {}
+                    // Its batch may have been taken back; one that was never made is no record.
+                    None => {
+                        let was_made = |line: &HistoryLine| matches!(&line.what, What::Batch { stock: s, batch: b, .. } if *s == stock && *b == batch);
+                        return (sound && self.history.iter().any(was_made)).then_some(());
+                    }
+                }
+            }
+            made @ BatchLine::Made { instead_of, .. } => {
+                let batch = batch_of(made)?;
+                if !is_taken_back {
+                    // What was verified of the bottle was measured, whatever was weighed into it.
+                    let verified = instead_of.and_then(|of| {
+                        let same = self.verified_of(of)?;
+                        (same.0 == batch.stock && same.1 == batch.number).then_some(same.2)
+                    });
+                    self.batches.push(Batch { verified, ..batch });
+                }
+            }
+            BatchLine::Withdrawn { day, .. } => drop(Day::parse(&day)?),
+            BatchLine::Session { session, withdrawn, .. } => {
+                self.withdrawn_sessions.retain(|name| *name != session);
+                if withdrawn && !is_taken_back {
+                    self.withdrawn_sessions.push(session);
+                }
+            }
         }
         Some(())
+    }
+
+    /// The last verification that stands of the batch of a record.
+    fn verified_of(&self, record: u64) -> Option<(String, u32, Verified)> {
+        let line = self.history.iter().find(|line| line.n == record)?;
+        let What::Batch { stock, batch, .. } = &line.what else { return None };
+        let mut verified = self.history.iter().rev().filter(|l| l.taken_back_by.is_none());
+        verified.find_map(|line| match &line.what {
+            What::Verified { stock: s, batch: b, verified } if s == stock && b == batch => {
+                Some((s.clone(), *b, *verified))
+            }
+            _ => None,
+        })
     }
 }
 
 fn batch_of(line: BatchLine) -> Option<Batch> {
     let BatchLine::Made {
         v: _,
+        n: _,
+        instead_of: _,
         stock,
         batch,
         day,
@@ -215,16 +312,37 @@ fn batch_of(line: BatchLine) -> Option<Batch> {
     })
 }
 
-/// Records a batch under the next number of its stock, which it returns.
+/// Records a batch under the next number of its stock, or under that of the batch of the record that it
+/// takes the place of; returns the number of the batch and that of the record.
 ///
 /// # Errors
-/// When the records cannot be read or written, or another run is writing.
-pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
-    writing(root, || {
-        let number = Records::read(root)?.newest(&batch.stock).map_or(1, |b| b.number + 1);
+/// When the records cannot be read or written, another run is writing, or the record that it is to
+/// take the place of is no batch of this stock.
+pub fn add_batch(
+    root: &Path,
+    batch: &Batch,
+    instead_of: Option<u64>,
+) -> Result<(u32, u64), Diagnostic> {
+    writing(root, |records, n| {
+        let mine = records.history.iter().filter_map(|line| match &line.what {
+            What::Batch { stock, batch: number, .. } if *stock == batch.stock => Some(*number),
+            _ => None,
+        });
+        let next = mine.max().map_or(1, |last| last + 1);
+        let number = match instead_of.map(|of| records.standing(of)).transpose()? {
+            None => next,
+            Some(HistoryLine { what: What::Batch { stock, batch: number, .. }, .. })
+                if *stock == batch.stock =>
+            {
+                *number
+            }
+            Some(other) => return Err(another_kind(other, &format!("a batch of {}", batch.stock))),
+        };
         let lot = &batch.lot;
         let line = BatchLine::Made {
             v: BATCHES_FORMAT,
+            n: Some(n),
+            instead_of,
             stock: batch.stock.clone(),
             batch: number,
             day: batch.day.to_string(),
@@ -250,11 +368,11 @@ pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
             file_g_per_kg: batch.file_g_per_kg,
         };
         append::append(&batches_path(root), &text(&line)?)?;
-        Ok(number)
+        Ok((number, n))
     })
 }
 
-/// Records the verified strength of the newest batch of a stock.
+/// Records the verified strength of the newest batch of a stock; returns the number of the record.
 ///
 /// # Errors
 /// As [`add_batch`].
@@ -263,19 +381,110 @@ pub fn add_verified(
     stock: &str,
     batch: u32,
     verified: Verified,
-) -> Result<(), Diagnostic> {
-    let line = BatchLine::Verified {
-        v: BATCHES_FORMAT,
-        stock: stock.to_owned(),
-        batch,
-        day: verified.day.to_string(),
-        g_per_kg: verified.g_per_kg,
-        standard_g_per_kg: verified.standard_g_per_kg,
-    };
-    writing(root, || append::append(&batches_path(root), &text(&line)?))
+) -> Result<u64, Diagnostic> {
+    writing(root, |_, n| {
+        let line = BatchLine::Verified {
+            v: BATCHES_FORMAT,
+            n: Some(n),
+            stock: stock.to_owned(),
+            batch,
+            day: verified.day.to_string(),
+            g_per_kg: verified.g_per_kg,
+            standard_g_per_kg: verified.standard_g_per_kg,
+        };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok(n)
+    })
 }
 
-/// Records that a flight was poured.
+/// Takes an earlier record back; returns the number of the record that does.
+///
+/// # Errors
+/// As [`add_batch`], and when there is no such record, or it does not stand.
+pub fn take_back(
+    root: &Path,
+    of: u64,
+    day: Day,
+    why: Option<String>,
+) -> Result<(HistoryLine, u64), Diagnostic> {
+    writing(root, |records, n| {
+        let found = records.standing(of)?.clone();
+        let line =
+            BatchLine::Withdrawn { v: BATCHES_FORMAT, n: Some(n), of, day: day.to_string(), why };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok((found, n))
+    })
+}
+
+/// Takes a planned session back; returns the number of the record that does.
+///
+/// # Errors
+/// As [`add_batch`], and when it was taken back before.
+pub fn take_session_back(
+    root: &Path,
+    session: &str,
+    day: Day,
+    why: Option<String>,
+) -> Result<u64, Diagnostic> {
+    writing(root, |records, n| {
+        if records.withdrawn_sessions.iter().any(|name| name == session) {
+            let what = format!("the session `{session}` was taken back already");
+            return Err(Diagnostic::new(Fault::Choice, what).remedy(
+                "`waterflight log` names the record; taking that back lets it stand again",
+            ));
+        }
+        let line = BatchLine::Session {
+            v: BATCHES_FORMAT,
+            n: Some(n),
+            session: session.to_owned(),
+            withdrawn: true,
+            day: day.to_string(),
+            why,
+        };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+/// Records what happened to a bottle; returns the number of the record.
+///
+/// # Errors
+/// As [`add_batch`].
+pub fn add_bottle(
+    root: &Path,
+    day: Day,
+    (stock, batch): (&str, u32),
+    change: BottleChange,
+    instead_of: Option<u64>,
+) -> Result<u64, Diagnostic> {
+    writing(root, |records, n| {
+        match instead_of.map(|of| records.standing(of)).transpose()? {
+            None | Some(HistoryLine { what: What::Bottle { .. }, .. }) => {}
+            Some(other) => return Err(another_kind(other, "something that happened to a bottle")),
+        }
+        let line = BottleLine {
+            v: POURS_FORMAT,
+            kind: "bottle".to_owned(),
+            n: Some(n),
+            instead_of,
+            day: day.to_string(),
+            stock: stock.to_owned(),
+            batch,
+            change,
+        };
+        append::append(&pours_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+fn another_kind(found: &HistoryLine, expected: &str) -> Diagnostic {
+    Diagnostic::new(Fault::Choice, format!("record {} is something else", found.n))
+        .found(found.what.to_string())
+        .expected(expected)
+        .remedy(format!("take it back with `waterflight undo {}`", found.n))
+}
+
+/// Records that a flight was poured; returns the number of the record.
 ///
 /// # Errors
 /// As [`add_batch`].
@@ -284,13 +493,23 @@ pub fn add_pour(
     day: Day,
     flight: &str,
     taken: Vec<PouredVolume>,
-) -> Result<(), Diagnostic> {
-    let (day, flight) = (day.to_string(), flight.to_owned());
-    let line = PourLine { v: POURS_FORMAT, day, flight, session: None, taken };
-    writing(root, || append::append(&pours_path(root), &text(&line)?))
+    instead_of: Option<u64>,
+) -> Result<u64, Diagnostic> {
+    writing(root, |records, n| {
+        match instead_of.map(|of| records.standing(of)).transpose()? {
+            None | Some(HistoryLine { what: What::Pour { .. }, .. }) => {}
+            Some(other) => return Err(another_kind(other, "a pour")),
+        }
+        let (day, flight) = (day.to_string(), flight.to_owned());
+        let line =
+            PourLine { v: POURS_FORMAT, n: Some(n), instead_of, day, flight, session: None, taken };
+        append::append(&pours_path(root), &text(&line)?)?;
+        Ok(n)
+    })
 }
 
-/// Records that the waters of a session were poured; a second time only with `again`.
+/// Records that the waters of a session were poured; a second time only with `again`. Returns the number
+/// of the record.
 ///
 /// # Errors
 /// As [`add_batch`], and when the session was poured before.
@@ -300,31 +519,43 @@ pub fn add_session_pour(
     (flight, session): (&str, &str),
     taken: Vec<PouredVolume>,
     again: bool,
-) -> Result<(), Diagnostic> {
-    writing(root, || {
-        let before = Records::read(root)?.pours;
-        let before = before.iter().find(|pour| pour.session.as_deref() == Some(session));
+) -> Result<u64, Diagnostic> {
+    writing(root, |records, n| {
+        let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
         if let Some(before) = before.filter(|_| !again) {
             let what = format!("the session `{session}` was poured on {} already", before.day);
             return Err(Diagnostic::new(Fault::Choice, what)
                 .about(pours_path(root))
-                .remedy("with `--again` it is taken from the bottles once more"));
+                .remedy(format!(
+                    "with `--again` it is taken from the bottles once more; `waterflight undo {}` takes \
+                     the earlier record back",
+                    before.n.unwrap_or_default()
+                )));
         }
         let line = PourLine {
             v: POURS_FORMAT,
+            n: Some(n),
+            instead_of: None,
             day: day.to_string(),
             flight: flight.to_owned(),
             session: Some(session.to_owned()),
             taken,
         };
-        append::append(&pours_path(root), &text(&line)?)
+        append::append(&pours_path(root), &text(&line)?)?;
+        Ok(n)
     })
 }
 
-fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {
+/// Writes under the lock, with what is recorded so far and the number of the next record.
+fn writing<T>(
+    root: &Path,
+    work: impl FnOnce(&Records, u64) -> Result<T, Diagnostic>,
+) -> Result<T, Diagnostic> {
     write::subfolder(&folder(root))?;
     let _lock = Lock::take(&folder(root).join("lock"))?;
-    work()
+    let records = Records::read(root)?;
+    let n = records.history.last().map_or(1, |last| last.n + 1);
+    work(&records, n)
 }
 
 fn text(line: &impl Serialize) -> Result<String, Diagnostic> {

@@ -30,6 +30,7 @@ pub(super) struct SaltEntry {
     solubility_source: Option<String>,
     #[serde(default)]
     cautions: Vec<String>,
+    looks: Option<String>,
     source: Option<String>,
 }
 
@@ -86,6 +87,7 @@ impl SaltEntry {
                 self.solubility_source.unwrap_or_else(|| "stated by the user".to_owned()),
             ),
             cautions: self.cautions,
+            looks: self.looks,
             source: self.source.unwrap_or_else(|| "stated by the user".to_owned()),
         })
     }

@@ -11,6 +11,7 @@ use crate::files::{Diagnostic, Fault, Lock, append, read, write};
 use crate::quantities::Day;
 use crate::session::plan::{Key, Plan, Unwritable};
 use crate::session::score::{Entry, Line, Refusal, ScoreLog, replay};
+use crate::text::names::meant;
 
 const PLAN: &str = "plan.json";
 const KEY: &str = "key.sealed";
@@ -139,11 +140,11 @@ impl SessionFolder {
     pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
         let known = names(root)?;
         let folder = root.join("sessions");
-        if !known.iter().any(|n| n == name) {
+        let list: Vec<&str> = known.iter().map(String::as_str).collect();
+        let Some(name) = meant(name, &list) else {
             let diagnostic =
                 Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
                     .about(&folder);
-            let list: Vec<&str> = known.iter().map(String::as_str).collect();
             return Err(match (list.as_slice(), read::nearest(name, &list)) {
                 ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
                 (_, Some(near)) => {
@@ -151,7 +152,7 @@ impl SessionFolder {
                 }
                 _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
             });
-        }
+        };
         let path = folder.join(name);
         let file = path.join(PLAN);
         let plan =

@@ -25,8 +25,8 @@ starter! {
     "flights/first-flight.ron",
 }
 
-/// Folders of a bench, in the order of the job; `salts` is for the user's own.
-const FOLDERS: [&str; 4] = ["salts", "stocks", "waters", "flights"];
+/// Folders of a bench, in the order of the job; `salts` and `targets` are for the user's own.
+pub(crate) const FOLDERS: [&str; 5] = ["salts", "stocks", "waters", "flights", "targets"];
 
 /// Writes the starter bench into a new or empty folder. The mark of a bench comes last, so an
 /// interrupted start is no bench.
@@ -47,4 +47,23 @@ pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
         written.push(file);
     }
     Ok(written)
+}
+
+/// The mark of a bench that holds nothing yet.
+const EMPTY_MARK: &str = "// This file marks the folder as a bench. Stocks, waters, flights and targets are files of \
+     the\n// folders beside it; `waterflight add stock`, `add water` and `add target` ask for them.\n\
+     Bench(\n    title: \"My bench\",\n)\n";
+
+/// Writes the folders and the mark of a bench without any example.
+///
+/// # Errors
+/// As [`start`].
+pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
+    write::empty_folder(folder)?;
+    for name in FOLDERS {
+        write::subfolder(&folder.join(name))?;
+    }
+    let mark = folder.join(crate::bench::open::MARK);
+    write::new_file(&mark, EMPTY_MARK)?;
+    Ok(vec![mark])
 }

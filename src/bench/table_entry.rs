@@ -11,7 +11,8 @@ use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, Target};
 use crate::quantities::QuantityError;
-use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError};
+use crate::quantities::spelling::bare_number;
+use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
 
 /// What a column holds.
 enum Column {
@@ -69,6 +70,9 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
             let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
+            if let Some(said) = trade_words::meaning(key) {
+                return diagnostic.remedy(said.to_string());
+            }
             match read::nearest(key.trim(), Measure::KEYS) {
                 Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
                 None => diagnostic.remedy(format!("measures are {}", Measure::KEYS.join(", "))),
@@ -84,8 +88,8 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
 /// The cell with the unit of its column, where it has none of its own.
 fn with_unit(cell: &str, unit: Option<&str>) -> String {
     let Some(unit) = unit else { return cell.to_owned() };
-    match cell.split_once(',') {
-        Some((wish, rest)) => format!("{} {unit},{rest}", wish.trim()),
+    match cell.split_once(", ") {
+        Some((wish, rest)) => format!("{} {unit}, {rest}", wish.trim()),
         None => format!("{cell} {unit}"),
     }
 }
@@ -194,7 +198,7 @@ impl Row<'_> {
             _ if cell.is_empty() => {}
             Column::Name => {}
             Column::Ph => {
-                let ph: Option<f64> = cell.parse().ok().filter(|v| (0.0..=14.0).contains(v));
+                let ph = bare_number(cell).ok().filter(|v| (0.0..=14.0).contains(v));
                 let ph = ph.ok_or_else(|| {
                     fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
                 })?;

@@ -4,11 +4,12 @@ use serde::Deserialize;
 
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
 use crate::stock::reading::Reading;
 use crate::water::plausible::at_25_over;
-use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
+use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed, trade_words};
 
 /// A water file as written.
 #[derive(Debug, Deserialize)]
@@ -166,6 +167,9 @@ pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, 
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(Measure::KEYS.join(", "));
+        if let Some(said) = trade_words::meaning(key.text()) {
+            return diagnostic.remedy(said.to_string());
+        }
         match read::nearest(key.text(), Measure::KEYS) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
             None => diagnostic.remedy("use one of the measures above"),
@@ -194,7 +198,7 @@ fn within(source: &SourceText, leaf: &Written) -> Result<Fraction, Diagnostic> {
 }
 
 fn ph_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
-    leaf.text().parse::<f64>().ok().filter(|ph| (0.0..=14.0).contains(ph)).ok_or_else(|| {
+    bare_number(leaf.text()).ok().filter(|ph| (0.0..=14.0).contains(ph)).ok_or_else(|| {
         Diagnostic::new(Fault::Content, "this is not a pH")
             .at(source, source.span_of(leaf))
             .found(format!("`{}`", leaf.text()))

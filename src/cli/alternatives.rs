@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
-use crate::cli::why::{allowed, named};
+use crate::cli::why::{allowed, in_flight, named};
 use crate::mix::AlternativesReport;
 
 pub(super) fn run(
@@ -16,7 +16,7 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let one = |mistake| vec![mistake];
-    let file = bench.flight_file(flight).map_err(one)?;
+    let (file, target) = in_flight(&bench, flight, target).map_err(one)?;
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
     let target = named(&flight, target).map_err(one)?;
     let stocks = allowed(&flight, target, &stocks, &order);

@@ -2,45 +2,27 @@
 
 use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault};
-use crate::quantities::{Day, Dimension, Quantity};
+use crate::quantities::{Day, Dimension, Quantity, QuantityError};
 
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
-    let text = with_point(option, text)?;
-    Quantity::parse_as(&text, dimensions).map_err(|error| {
+    Quantity::parse_as(text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
         vec![
             Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
                 .expected(format!("a number with one of the units {}", units.join(", ")))
-                .remedy("put number and unit in quotes, as in \"1 L\""),
+                .remedy(match error {
+                    QuantityError::Comma { .. } => {
+                        "write the decimals behind a point, and nothing between thousands"
+                            .to_owned()
+                    }
+                    QuantityError::UnknownUnit { near: Some(near), .. } => {
+                        format!("did you mean `{near}`?")
+                    }
+                    _ => "put number and unit in quotes, as in \"1 L\"".to_owned(),
+                }),
         ]
     })
-}
-
-/// A number whose decimals stand behind a comma, with a point: `2,5 g` is `2.5 g`. A comma before
-/// three digits may set off thousands and is not guessed at, unless nothing stands before it.
-pub(super) fn with_point(option: &str, text: &str) -> Result<String, Mistakes> {
-    let trimmed = text.trim();
-    let number: &str =
-        trimmed.split(|c: char| !c.is_ascii_digit() && c != ',').next().unwrap_or("");
-    let Some((whole, decimals)) =
-        number.split_once(',').filter(|(w, d)| !w.is_empty() && !d.is_empty())
-    else {
-        return Ok(trimmed.to_owned());
-    };
-    let thousands = decimals.split(',').all(|group| group.len() == 3);
-    if decimals.contains(',') || (thousands && !whole.trim_start_matches('0').is_empty()) {
-        let (all, point) = (number.replace(',', ""), number.replacen(',', ".", 1));
-        return Err(vec![
-            Diagnostic::new(
-                Fault::Choice,
-                format!("{option}: `{trimmed}` can be read in two ways"),
-            )
-            .expected("decimals behind a point, and nothing between thousands")
-            .remedy(format!("write {all}, or {point}")),
-        ]);
-    }
-    Ok(trimmed.replacen(',', ".", 1))
 }
 
 /// Smallest and largest amount that is taken for one of a bench, in g or mL: our choice, a

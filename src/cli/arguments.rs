@@ -8,11 +8,14 @@ use clap_complete::Shell;
 use crate::cli::aim::AimOptions;
 use crate::cli::batch::BatchOptions;
 use crate::cli::concentrate::ConcentrateOptions;
+use crate::cli::history::{BottleOptions, UndoOptions};
 use crate::cli::ladder::LadderOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::session_arguments::Step;
+use crate::cli::start::{AddOptions, StartOptions};
 use crate::cli::tables::{Exported, ImportOptions};
+use crate::cli::targets::TargetsOptions;
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
 #[derive(Debug, Parser)]
@@ -20,7 +23,7 @@ use crate::cli::tables::{Exported, ImportOptions};
     name = "waterflight",
     version,
     max_term_width = 80,
-    after_help = "Start with `waterflight new bench`, then `waterflight mix --bench bench`.",
+    after_help = "Start with `waterflight start bench`, which asks what you have; or look at an invented\nexample: `waterflight new bench`, then `waterflight mix --bench bench`.",
     subcommand_required = true,
     arg_required_else_help = true
 )]
@@ -37,13 +40,31 @@ pub(super) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Start a bench of your own by questions: bags, waters, tools, the first flight and its doses.
+    #[command(
+        after_help = "Examples:\n  waterflight start bench\n  waterflight start bench --answers mine.txt"
+    )]
+    Start(StartOptions),
     /// Start a bench folder with an invented example: stocks, base waters, a flight.
-    #[command(after_help = "Example:\n  waterflight new bench")]
+    #[command(after_help = "Examples:\n  waterflight new bench\n  waterflight new bench --empty")]
     New {
         /// The folder to start; new or empty.
         #[arg(value_name = "DIR")]
         folder: PathBuf,
+        /// Only the folders and `bench.ron`, without the example.
+        #[arg(long)]
+        empty: bool,
     },
+    /// Add a stock, a base water or a target by questions.
+    #[command(
+        after_help = "Examples:\n  waterflight add stock\n  waterflight add water --answers tap.txt"
+    )]
+    Add(AddOptions),
+    /// List ready targets and those of the bench, with what this shelf can make of them.
+    #[command(
+        after_help = "Examples:\n  waterflight targets\n  waterflight targets \"EPA soft\" \"EPA hard\" --into classes"
+    )]
+    Targets(TargetsOptions),
     /// List the salts, or show one with all its hydrates.
     #[command(
         after_help = "Examples:\n  waterflight salts\n  waterflight salts \"calcium chloride\""
@@ -109,8 +130,10 @@ pub(super) enum Command {
         #[command(flatten)]
         order: OrderOptions,
     },
-    /// Record that a flight was poured: one bottle of each water, or several.
-    #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]
+    /// Record that a flight was poured: one bottle of each water, or several; or some waters of it.
+    #[command(
+        after_help = "Examples:\n  waterflight poured first-flight --bottles 2\n  waterflight poured --water soft --bottle \"250 mL\""
+    )]
     Poured {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
@@ -120,10 +143,32 @@ pub(super) enum Command {
         /// Bottles of each water.
         #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
         bottles: u32,
+        /// Only this water of the flight; may be given several times.
+        #[arg(long, value_name = "NAME")]
+        water: Vec<String>,
+        /// Size of the bottles, where it is not that of the flight.
+        #[arg(long, value_name = "VOLUME")]
+        bottle: Option<String>,
         /// The day; today when left out.
         #[arg(long, value_name = "DATE")]
         date: Option<String>,
+        /// Takes the place of this record of a pour.
+        #[arg(long, value_name = "RECORD")]
+        instead_of: Option<u64>,
     },
+    /// Record what happened to a bottle: spilled, found at a level, thrown away.
+    #[command(
+        after_help = "Examples:\n  waterflight bottle epsom --left \"120 mL\"\n  waterflight bottle soda --spilled \"20 mL\"\n  waterflight bottle soda --thrown-away"
+    )]
+    Bottle(BottleOptions),
+    /// Take a record back, or let it stand again; everything is kept.
+    #[command(
+        after_help = "Examples:\n  waterflight undo\n  waterflight undo 4 --why \"wrong bag\"\n  waterflight undo first-flight-1"
+    )]
+    Undo(UndoOptions),
+    /// Show what was recorded on the bench, in order.
+    #[command(after_help = "Example:\n  waterflight log")]
+    Log,
     /// Say what is left in each bottle, and how old it is.
     #[command(after_help = "Example:\n  waterflight stocktake")]
     Stocktake {
@@ -153,7 +198,8 @@ pub(super) enum Command {
         /// The water that should be in the bottle.
         water: String,
         /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
-        value: f64,
+        #[arg(allow_hyphen_values = true)]
+        value: String,
     },
     /// Say what stands in the way of a water, or what it hangs on.
     #[command(
@@ -236,6 +282,9 @@ pub(super) enum Command {
         after_help = "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight"
     )]
     Next(NextOptions),
+    /// Read every file of the bench and name all mistakes at once.
+    #[command(after_help = "Example:\n  waterflight check")]
+    Check,
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,
@@ -250,7 +299,13 @@ pub(super) enum Command {
 impl Command {
     /// Whether it looks into a bench that is there.
     pub(super) fn reads_a_bench(&self) -> bool {
-        !matches!(self, Command::New { .. } | Command::Sources | Command::Completions { .. })
+        !matches!(
+            self,
+            Command::Start(_)
+                | Command::New { .. }
+                | Command::Sources
+                | Command::Completions { .. }
+        )
     }
 }
 
@@ -271,6 +326,9 @@ pub(super) struct WeighedOptions {
     /// Temperature of a volume; that of the stock's file when left out.
     #[arg(long, value_name = "TEMPERATURE")]
     pub(super) temperature: Option<String>,
+    /// Takes the place of this record of the same stock.
+    #[arg(long, value_name = "RECORD")]
+    pub(super) instead_of: Option<u64>,
 }
 
 /// What stands beside the salt; exactly one of them.
@@ -335,7 +393,7 @@ pub(super) struct VerifyOptions {
 }
 
 /// How the uncertainty of a flight is shown.
-#[derive(Debug, Clone, Copy, Args)]
+#[derive(Debug, Clone, Copy, Default, Args)]
 pub(super) struct SpreadOptions {
     /// Show every source of uncertainty of every goal.
     #[arg(long)]

@@ -2,8 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::ready_targets;
 use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
+use crate::cli::outcome::{Outcome, internal};
 use crate::files::{Diagnostic, Fault};
 
 /// The folder named, or the nearest bench upward from the current folder.
@@ -21,6 +23,33 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
 pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
     let root = root(named).map_err(|mistake| vec![mistake])?;
     Bench::open(&root)
+}
+
+/// Reads everything that people wrote, and the records.
+pub(super) fn check(named: Option<&Path>, json: bool) -> Outcome {
+    let bench = open(named)?;
+    let mut mistakes: Vec<Diagnostic> =
+        bench.flights.iter().filter_map(|file| bench.flight(file).err()).collect();
+    match ready_targets::own(&bench.root) {
+        Ok((_, wrong)) => mistakes.extend(wrong),
+        Err(wrong) => mistakes.push(wrong),
+    }
+    if !mistakes.is_empty() {
+        return Err(mistakes);
+    }
+    let counts = [
+        ("stocks", bench.stocks.len()),
+        ("base waters", bench.waters.len()),
+        ("flights", bench.flights.len()),
+        ("records", bench.records.history.len()),
+    ];
+    if json {
+        let counts: serde_json::Map<String, serde_json::Value> =
+            counts.iter().map(|(what, n)| (what.replace(' ', "_"), (*n).into())).collect();
+        return crate::text::json::document(&counts).map_err(|e| internal(&e));
+    }
+    let said: Vec<String> = counts.iter().map(|(what, n)| format!("{what} {n}")).collect();
+    Ok(format!("No mistake was found: {}.\n", said.join(", ")))
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.

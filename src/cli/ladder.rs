@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::bench::NewFlight;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal, unplanned};
-use crate::cli::why::named;
+use crate::cli::why::{in_flight, named};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::design;
 use crate::flight::ladder;
@@ -75,9 +75,10 @@ const MOST_WATERS: usize = 500;
 pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let one = |mistake| vec![mistake];
-    let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
+    let (file, target) =
+        in_flight(&bench, options.flight.as_deref(), &options.target).map_err(one)?;
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let centre = named(&flight, &options.target).map_err(one)?;
+    let centre = named(&flight, target).map_err(one)?;
     let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
     let plans = plan_flight(&flight, &stocks).map_err(|error| unplanned(&error))?;
     let targets = options.targets(centre, plans.get(place)).map_err(one)?;

@@ -38,7 +38,7 @@ pub(super) fn run(
     let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
     let Planned { flight, stocks, plans, report, tools, .. } = planned(&bench, file, order)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
-    let mut report = report.with_glances(&lab, &plans);
+    let mut report = report.with_glances(&lab, &plans).for_bottles(order.bottles.unwrap_or(1));
     let models = bench.strength_models(&stocks);
     let draws = options.monte_carlo.and_then(|trials| {
         Some(Draws { trials: usize::try_from(trials).ok()?, seed: options.seed })

@@ -5,9 +5,11 @@ mod aim;
 mod alternatives;
 mod amount;
 mod arguments;
+mod ask;
 mod batch;
 mod bench;
 mod concentrate;
+mod history;
 mod ladder;
 mod mix;
 mod named_water;
@@ -28,9 +30,11 @@ mod session_reveal;
 mod session_score;
 mod session_sheet;
 mod sources;
+mod start;
 mod stock;
 mod stocktake;
 mod tables;
+mod targets;
 mod tasted_water;
 mod verify;
 mod wanted;
@@ -59,7 +63,12 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
     }
     let result = match &arguments.command {
-        Command::New { folder } => new::run(folder, arguments.json),
+        Command::Start(options) => start::run(options, arguments.json, &mut partly, out, errors),
+        Command::Add(options) => {
+            start::add(bench, options, arguments.json, &mut partly, out, errors)
+        }
+        Command::Targets(options) => targets::run(bench, options, arguments.json),
+        Command::New { folder, empty } => new::run(folder, *empty, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
         Command::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
         Command::Mix { flight, spread, order } => {
@@ -71,14 +80,24 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             advise::run(bench, flights, options, arguments.json)
         }
         Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Command::Poured { flight, dispenser, bottles, date } => {
-            let (flight, date) = (flight.as_deref(), date.as_deref());
+        Command::Poured { flight, dispenser, bottles, water, bottle, date, instead_of } => {
             let order = OrderOptions::measured_with(dispenser.as_deref());
-            stocktake::record(bench, (flight, &order), *bottles, date, arguments.json)
+            let poured = stocktake::PouredAsked {
+                flight: flight.as_deref(),
+                order: &order.in_bottles_of(bottle.as_deref()),
+                bottles: *bottles,
+                waters: water,
+                date: date.as_deref(),
+                instead_of: *instead_of,
+            };
+            stocktake::record(bench, &poured, arguments.json)
         }
+        Command::Bottle(options) => history::bottle(bench, options, arguments.json),
+        Command::Undo(options) => history::undo(bench, options, arguments.json),
+        Command::Log => history::log(bench, arguments.json),
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Command::Water { names, details } => water::run(bench, names, *details, arguments.json),
-        Command::Read { water, value } => read::run(bench, water, *value, arguments.json),
+        Command::Read { water, value } => read::run(bench, water, value, arguments.json),
         Command::Why { target, flight } => {
             why::run(bench, target, flight.as_deref(), arguments.json)
         }
@@ -93,6 +112,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Session { step } => session::run(bench, step, arguments.json, out),
         Command::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
         Command::Next(options) => next::run(bench, options, arguments.json),
+        Command::Check => bench::check(bench, arguments.json),
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => {
             let mut script = Vec::new();

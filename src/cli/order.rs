@@ -3,10 +3,12 @@
 use clap::Args;
 
 use crate::bench::Bench;
+use crate::cli::amount::above_zero;
 use crate::files::{Diagnostic, Fault, read};
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
-use crate::quantities::{Dimension, Millilitres, Quantity};
+use crate::quantities::{Dimension, Litres, Millilitres, Quantity};
 use crate::stock::Stock;
+use crate::text::names;
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -14,6 +16,12 @@ pub(super) struct OrderOptions {
     /// Doses in steps of this dispenser of bench.ron.
     #[arg(long, value_name = "NAME")]
     dispenser: Option<String>,
+    /// Size of a bottle, instead of that of the flight: mL, L, US gal, US fl oz, imp fl oz.
+    #[arg(long, value_name = "VOLUME")]
+    bottle: Option<String>,
+    /// Add up for so many bottles of each water.
+    #[arg(long = "for", value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub(super) bottles: Option<u32>,
     /// Open as few stocks as serve every target.
     #[arg(long, conflicts_with = "at_most")]
     fewest: bool,
@@ -64,7 +72,17 @@ impl OrderOptions {
             flight.limits.dissolved_solids_mg_per_l =
                 of(text, Dimension::MassPerVolume, "1500 mg/L")?;
         }
+        if let Some(text) = &self.bottle {
+            let ml = above_zero("--bottle", text, &[Dimension::Volume])
+                .map_err(|mut mistakes| mistakes.remove(0))?;
+            flight.bottle = Litres::new(ml / 1000.0);
+        }
         Ok(())
+    }
+
+    /// The same in bottles of another size, where one is given.
+    pub(super) fn in_bottles_of(self, bottle: Option<&str>) -> Self {
+        Self { bottle: bottle.map(str::to_owned).or(self.bottle.clone()), ..self }
     }
 
     /// What the flight's file says, with another dispenser where one is named.
@@ -118,12 +136,14 @@ impl OrderOptions {
                     Some((target, name)) => (Some(target), name),
                     None => (None, text.as_str()),
                 };
-                if let Some(target) = target
-                    && !flight.targets.iter().any(|t| t.name == target)
-                {
-                    let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
-                    return Err(unknown("target", target, &known));
-                }
+                let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+                let target = match target {
+                    None => None,
+                    Some(typed) => Some(
+                        names::meant(typed, &known)
+                            .ok_or_else(|| unknown("target", typed, &known))?,
+                    ),
+                };
                 let name = stock(stocks, name)?;
                 for (rule, of) in order.rules.iter_mut().zip(&flight.targets) {
                     if target.is_none_or(|t| t == of.name) {
@@ -182,7 +202,8 @@ fn stocks_asked_for(order: &Order) -> Vec<&String> {
 /// The dispenser of a bench that a command line names.
 pub(super) fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
     let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
-    let found = bench.dispensers.iter().find(|d| d.name == name.trim());
+    let meant = names::meant(name, &known);
+    let found = bench.dispensers.iter().find(|d| Some(d.name.as_str()) == meant);
     found.cloned().ok_or_else(|| {
         unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
     })
@@ -191,7 +212,8 @@ pub(super) fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnost
 fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
     let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
     let name = name.trim();
-    if known.contains(&name) { Ok(name.to_owned()) } else { Err(unknown("stock", name, &known)) }
+    let meant = names::meant(name, &known);
+    meant.map(str::to_owned).ok_or_else(|| unknown("stock", name, &known))
 }
 
 /// A name that fits nothing.

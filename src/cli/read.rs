@@ -6,16 +6,24 @@ use crate::cli::bench;
 use crate::cli::named_water::NamedWaters;
 use crate::cli::outcome::{Outcome, internal, too_strong};
 use crate::files::{Diagnostic, Fault};
+use crate::quantities::QuantityError;
+use crate::quantities::spelling::bare_number;
 use crate::water::Meter;
 
-pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> Outcome {
-    if !value.is_finite() || value < 0.0 {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, "this is no meter reading")
-                .found(format!("`{value}`"))
-                .expected("a number from 0 up, as the meter shows it"),
-        ]);
-    }
+pub(super) fn run(bench: Option<&Path>, name: &str, value: &str, json: bool) -> Outcome {
+    let value = match bare_number(value) {
+        Ok(value) if value >= 0.0 => value,
+        read => {
+            let twofold = read.err().filter(|e| matches!(e, QuantityError::Comma { .. }));
+            let title =
+                twofold.map_or("this is no meter reading".to_owned(), |error| error.to_string());
+            return Err(vec![
+                Diagnostic::new(Fault::Choice, title)
+                    .found(format!("`{value}`"))
+                    .expected("a number from 0 up, as the meter shows it"),
+            ]);
+        }
+    };
     let bench = bench::open(bench)?;
     let water = NamedWaters::of(&bench).find(name)?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;

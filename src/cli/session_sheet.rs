@@ -114,6 +114,7 @@ struct Poured<'a> {
     session: &'a str,
     flight: &'a str,
     day: String,
+    record: u64,
     taken: &'a [PouredVolume],
     warnings: &'a [String],
 }
@@ -130,7 +131,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
         .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
-    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)
+    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)
         .map_err(|m| vec![m])?;
     opened(&session, "what was poured was taken from the bottles")?;
     let mut page = Page::default();
@@ -145,7 +146,8 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     for warning in &warnings {
         page.say(format!("! {warning}"));
     }
-    let poured =
-        Poured { session: name, flight, day: date.to_string(), taken: &taken, warnings: &warnings };
+    page.say(crate::cli::history::numbered(record).trim_end());
+    let day = date.to_string();
+    let poured = Poured { session: name, flight, day, record, taken: &taken, warnings: &warnings };
     shown(&page, &json!(poured), json)
 }

@@ -14,6 +14,7 @@ use crate::files::{Diagnostic, Fault, read};
 use crate::flight::BaseShare;
 use crate::quantities::Fraction;
 use crate::stock::DrySalt;
+use crate::text::names;
 use crate::water::BaseWater;
 
 /// The session that a name begins with, and the water of it that is meant; `None` when no
@@ -21,11 +22,13 @@ use crate::water::BaseWater;
 fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWater)>, Mistakes> {
     let one = |mistake: Diagnostic| vec![mistake];
     let Some((session, water)) = name.split_once('/') else { return Ok(None) };
-    if !session_folder::names(&bench.root).map_err(one)?.iter().any(|n| n == session) {
-        return Ok(None);
-    }
+    let known = session_folder::names(&bench.root).map_err(one)?;
+    let known: Vec<&str> = known.iter().map(String::as_str).collect();
+    let Some(session) = names::meant(session, &known) else { return Ok(None) };
     let session = SessionFolder::open(&bench.root, session).map_err(one)?;
-    let tasted = session.waters.water(water).ok_or_else(|| one(no_such(&session, water)))?;
+    let waters: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
+    let meant = names::meant(water, &waters).unwrap_or(water);
+    let tasted = session.waters.water(meant).ok_or_else(|| one(no_such(&session, water)))?;
     let tasted = tasted.clone();
     Ok(Some((session, tasted)))
 }

@@ -12,10 +12,11 @@ use crate::everyday::cost::MoneyAmount;
 use crate::everyday::wanted::like;
 use crate::everyday::{ReadyProduct, Wanted};
 use crate::files::{Diagnostic, Fault};
-use crate::flight::{BaseShare, Dispenser};
+use crate::flight::{BaseShare, Dispenser, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
 use crate::stock::{DrySalt, Price};
+use crate::text::names;
 use crate::water::BaseWater;
 
 /// What everyday water is compared with.
@@ -51,9 +52,13 @@ pub(super) fn wanted_and_dispenser(
 ) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
     let mut found = Vec::new();
     for file in &bench.flights {
-        let (flight, stocks, order) = bench.ordered_flight(file).map_err(|m| vec![m])?;
+        // A flight that cannot be read stops nothing that is not in it.
+        let Ok((flight, stocks, order)) = bench.ordered_flight(file) else { continue };
         let full = |target: &str| format!("{}/{target}", file.stem);
-        let targets = flight.targets.iter().filter(|t| t.name == name || full(&t.name) == name);
+        let is_meant =
+            |t: &&Target| names::alike(name, &t.name) || names::alike(name, &full(&t.name));
+        let exact = flight.targets.iter().any(|t| t.name == name);
+        let targets = flight.targets.iter().filter(is_meant).filter(|t| !exact || t.name == name);
         found.extend(targets.map(|t| {
             let wanted = Wanted {
                 target: t.clone(),

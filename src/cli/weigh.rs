@@ -6,6 +6,7 @@ use crate::bench::{Bench, records};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
+use crate::cli::history::numbered;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
 use crate::cli::stocktake::set_aside;
 use crate::files::{Diagnostic, Fault};
@@ -120,12 +121,18 @@ pub(super) fn record(
                 .remedy("thin it with water until it is clear, then record all of the water"),
         ]
     })?;
-    batch.number = records::add_batch(&bench.root, &batch).map_err(|mistake| vec![mistake])?;
+    let (number, record) = records::add_batch(&bench.root, &batch, options.instead_of)
+        .map_err(|mistake| vec![mistake])?;
+    batch.number = number;
     let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
     if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
+        let mut data = serde_json::to_value(&report).map_err(|e| internal(&e))?;
+        if let Some(data) = data.as_object_mut() {
+            data.insert("record".to_owned(), record.into());
+        }
+        crate::text::json::document(&data).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::weigh_text::recorded(&report))
+        Ok(crate::stock::weigh_text::recorded(&report) + &numbered(record))
     }
 }
 

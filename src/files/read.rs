@@ -33,6 +33,7 @@ pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
         _ => missing(format!("the file cannot be read: {error}")),
     })?;
     match String::from_utf8(bytes) {
+        Ok(text) if is_named_so(path) => Ok(SourceText::new(path, &with_straight_quotes(&text))),
         Ok(text) => Ok(SourceText::new(path, &text)),
         Err(error) => {
             let good = error.utf8_error().valid_up_to();
@@ -72,10 +73,47 @@ pub fn is_hidden(path: &Path) -> bool {
     path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
 }
 
+fn is_named_so(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING))
+}
+
+/// Quotes that word processors make out of straight ones.
+const CURLY: [char; 6] = ['“', '”', '„', '‟', '«', '»'];
+
+/// A text with straight quotes where a program for letters has put curly ones. Those inside straight
+/// quotes, and in remarks, are left as they are.
+fn with_straight_quotes(text: &str) -> String {
+    if !text.contains(CURLY) {
+        return text.to_owned();
+    }
+    let mut out = String::with_capacity(text.len());
+    let (mut straight, mut curly, mut remark, mut escaped) = (false, false, false, false);
+    let mut before = ' ';
+    for c in text.chars() {
+        let mut written = c;
+        match c {
+            '\n' => (remark, straight, curly) = (false, straight, curly),
+            _ if remark => {}
+            _ if escaped => escaped = false,
+            '\\' if straight || curly => escaped = true,
+            '"' if !curly => straight = !straight,
+            _ if CURLY.contains(&c) && !straight => {
+                curly = !curly;
+                written = '"';
+            }
+            '/' if before == '/' && !straight && !curly => remark = true,
+            _ => {}
+        }
+        before = c;
+        out.push(written);
+    }
+    out
+}
+
 /// Whether something in a folder of files that people write is one of them.
 #[must_use]
 pub fn is_read(path: &Path) -> bool {
-    let ends_so = path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING));
+    let ends_so = is_named_so(path);
     ends_so && !is_hidden(path) && !path.is_dir()
 }
 
@@ -120,7 +158,8 @@ pub fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> 
 fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
     let span = span(source, error);
     let here = source.text().get(span.clone()).unwrap_or_default().trim().to_owned();
-    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(span));
+    let place = span.clone();
+    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(place));
     match &error.code {
         RonError::NoSuchStructField { expected, found, .. } => {
             let known = list(expected);
@@ -160,8 +199,23 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
         }
         _ if source.text().trim().is_empty() => content("the file is empty".to_owned())
             .remedy("the starter bench (`waterflight new DIR`) shows what every file holds"),
-        _ if at_the_end(source, error) => content("the file ends too early".to_owned())
-            .remedy("a closing bracket or quote is missing somewhere above"),
+        _ if at_the_end(source, error) => {
+            content("the file ends too early".to_owned()).remedy(what_is_open(source.text()))
+        }
+        _ if comma_in_a_number(source, &span).is_some() => {
+            let number = comma_in_a_number(source, &span).unwrap_or_default();
+            content("a number with a comma needs quotes or a point".to_owned())
+                .found(format!("`{number}`"))
+                .remedy(format!("write {}, or \"{number}\"", number.replacen(',', ".", 1)))
+        }
+        _ if here.starts_with('=') => content("`=` stands where a colon belongs".to_owned())
+            .found(format!("`{}`", first_line(&here)))
+            .expected("a name, a colon, a value, as in `name: \"soft\"`"),
+        _ if first_line(&here).starts_with(['[', '{']) && before_is_colon(source, &span) => {
+            content("this list stands where named values belong".to_owned())
+                .found(format!("`{}`", first_line(&here)))
+                .expected("round brackets, as in `goals: ( hardness: \"70 mg/L as CaCO3\" )`")
+        }
         RonError::ExpectedComma => content("a comma is missing before this".to_owned())
             .found(format!("`{}`", first_line(&here)))
             .remedy("end the entry before with a comma"),
@@ -174,6 +228,56 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
             }
             .remedy("values need quotes, entries need a comma between them")
         }
+    }
+}
+
+/// `7,5` where the parser stopped behind the comma of a bare number.
+fn comma_in_a_number(source: &SourceText, span: &Range<usize>) -> Option<String> {
+    let text = source.text();
+    let before = text.get(..span.start)?;
+    let tail = |c: char| c.is_ascii_digit() || matches!(c, ',' | '.' | ' ');
+    let start = before.rfind(|c: char| !tail(c)).map_or(0, |at| at + 1);
+    let start = if text.is_char_boundary(start) { start } else { return None };
+    let after = text.get(span.start..)?;
+    let digits = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
+    let number = text.get(start..span.start + digits)?.trim();
+    let (whole, decimals) = number.split_once(',')?;
+    let all_digits = |s: &str| !s.is_empty() && s.chars().all(|c| c.is_ascii_digit());
+    let follows_colon = before.get(..start)?.trim_end().ends_with(':');
+    (all_digits(whole) && all_digits(decimals) && follows_colon).then(|| number.to_owned())
+}
+
+fn before_is_colon(source: &SourceText, span: &Range<usize>) -> bool {
+    source.text().get(..span.start).is_some_and(|before| before.trim_end().ends_with(':'))
+}
+
+/// What was opened and never closed, with its line.
+fn what_is_open(text: &str) -> String {
+    let mut open: Vec<(char, usize)> = Vec::new();
+    let (mut quote, mut escaped): (Option<usize>, bool) = (None, false);
+    for (line, content) in (1..).zip(text.lines()) {
+        let mut before = ' ';
+        for c in content.chars() {
+            match c {
+                _ if escaped => escaped = false,
+                '\\' if quote.is_some() => escaped = true,
+                '"' => quote = if quote.is_some() { None } else { Some(line) },
+                _ if quote.is_some() => {}
+                '/' if before == '/' => break,
+                '(' | '[' => open.push((c, line)),
+                ')' | ']' => drop(open.pop()),
+                _ => {}
+            }
+            before = c;
+        }
+    }
+    match (quote, open.last()) {
+        (Some(line), _) => format!("the quote that opens in line {line} is never closed"),
+        (None, Some((bracket, line))) => {
+            let close = if *bracket == '(' { ')' } else { ']' };
+            format!("the `{bracket}` of line {line} needs its `{close}`")
+        }
+        _ => "a closing bracket or quote is missing somewhere above".to_owned(),
     }
 }
 

@@ -32,7 +32,10 @@ pub fn empty_folder(path: &Path) -> Result<(), Diagnostic> {
                 return Err(Diagnostic::new(Fault::Write, "this folder is not empty")
                     .about(path)
                     .expected("a new folder, or an empty one: nothing is ever written over")
-                    .remedy("choose another name"));
+                    .remedy(format!(
+                        "a bench has a folder of its own: name one inside it, as in `{}`",
+                        path.join("bench").display()
+                    )));
             }
             Ok(())
         }

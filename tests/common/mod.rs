@@ -1,6 +1,8 @@
 //! What several tests begin with.
 
 pub(crate) mod answers;
+#[cfg(unix)]
+pub(crate) mod terminal;
 
 use std::error::Error;
 use std::path::PathBuf;
