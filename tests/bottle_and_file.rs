@@ -35,7 +35,7 @@ fn edit(bench: &Path, file: &str, from: &str, to: &str) -> Fallible {
 
 /// Every command that shows or uses the strength.
 const ALL: [&[&str]; 6] = [
-    &["mix"],
+    &["mix", "--full"],
     &["weigh", "epsom"],
     &["stock"],
     &["stock", "epsom"],
@@ -99,7 +99,7 @@ fn every_change_of_strength_counts_and_no_other() -> Fallible {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, "40 g")?;
         edit(&bench, "stocks/epsom.ron", from, to)?;
-        let said = text(&bench, &["mix"])?;
+        let said = text(&bench, &["mix", "--full"])?;
         assert_eq!(said.contains("The bottle rules"), differs, "{to}: {said}");
     }
     Ok(())
@@ -112,7 +112,7 @@ fn a_batch_near_its_file_is_quiet() -> Fallible {
     for (salt, differs) in [("40.02 g", false), ("39.9 g", false), ("44 g", true), ("36 g", true)] {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, salt)?;
-        let said = text(&bench, &["mix"])?;
+        let said = text(&bench, &["mix", "--full"])?;
         assert_eq!(said.contains("The bottle rules"), differs, "{salt}: {said}");
         assert!(!said.contains("changed since"), "{said}");
     }
@@ -136,10 +136,10 @@ fn older_records_are_read() -> Fallible {
          \"celsius\":20.0,\"purity\":1.0,\"purity_within\":null,\"moisture\":0.0,\
          \"moisture_within\":null,\"grade\":null,\"lot\":null}\n",
     )?;
-    let said = text(&bench, &["mix"])?;
+    let said = text(&bench, &["mix", "--full"])?;
     assert!(said.contains("44.00 g/kg") && said.contains("40.00 g/kg"), "{said}");
     weighed(&bench, "40 g")?;
-    assert!(!text(&bench, &["mix"])?.contains("The bottle rules"));
+    assert!(!text(&bench, &["mix", "--full"])?.contains("The bottle rules"));
     Ok(())
 }
 
@@ -162,7 +162,7 @@ fn a_renamed_stock_is_missed() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     weighed(&bench, "44 g")?;
     edit(&bench, "stocks/epsom.ron", "name: \"epsom\"", "name: \"bitter salt\"")?;
-    for arguments in [&["mix"][..], &["stocktake"]] {
+    for arguments in [&["mix", "--full"][..], &["stocktake"]] {
         let said = text(&bench, arguments)?;
         assert!(said.contains("epsom: batch 1 was recorded, and no file"), "{said}");
         assert!(said.contains("`bitter salt` is of the same salt"), "{said}");

@@ -33,8 +33,9 @@ fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
 fn wrong_files_are_answered_with_what_belongs_there() -> Fallible {
     let mut seen = 0;
     for kind in ["flights", "waters", "stocks", "settings"] {
-        let mut files: Vec<PathBuf> =
-            fs::read_dir(cases().join(kind))?.map(|e| e.map(|e| e.path())).collect::<Result<_, _>>()?;
+        let mut files: Vec<PathBuf> = fs::read_dir(cases().join(kind))?
+            .map(|e| e.map(|e| e.path()))
+            .collect::<Result<_, _>>()?;
         files.sort();
         for case in files.into_iter().filter(|f| f.extension().is_some_and(|e| e == "ron")) {
             let (_folder, bench) = starter_bench()?;
@@ -118,7 +119,12 @@ fn one_flight_in_many_spellings() -> Fallible {
         assert_eq!(doses(&bench)?, wanted, "{text}");
     }
     // A band is a band in every spelling.
-    for band in ["40-60 mg/L as CaCO3", "40 to 60 mg/L as CaCO3", "between 40,0 and 60 mg/L as CaCO3", "40–60 mg/L as CaCO3"] {
+    for band in [
+        "40-60 mg/L as CaCO3",
+        "40 to 60 mg/L as CaCO3",
+        "between 40,0 and 60 mg/L as CaCO3",
+        "40–60 mg/L as CaCO3",
+    ] {
         fs::write(&path, flight(band, "2 °dH", "≥ 1 mg/L", ("\"", "\"")))?;
         let report: Value = serde_json::from_str(&done(&bench, &["mix", "typed", "--json"])?)?;
         assert_eq!(report["waters"][0]["goals"][0]["want"], "40 to 60 mg/L as CaCO3", "{band}");
@@ -186,13 +192,18 @@ fn all_mistakes_of_a_bench_are_named_in_one_run_and_none_stops_what_does_not_nee
     done(&bench, &["water", "middle"])?;
     done(&bench, &["batch", "middle"])?;
     done(&bench, &["targets"])?;
-    let output = Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("check").output()?;
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("check").output()?;
     let errors = String::from_utf8(output.stderr)?;
-    assert!(errors.contains("flights/broken.ron") && errors.contains("targets/broken.ron"), "{errors}");
+    assert!(
+        errors.contains("flights/broken.ron") && errors.contains("targets/broken.ron"),
+        "{errors}"
+    );
     fs::write(bench.join("bench.ron"), "Bench(title: \"x\", tols: ())")?;
     fs::write(bench.join("stocks/epsom.ron"), "Stock(name: \"epsom\")")?;
     fs::write(bench.join("waters/hill-spring.ron"), "Water(name: \"hill\")")?;
-    let output = Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("mix").output()?;
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("mix").output()?;
     let errors = String::from_utf8(output.stderr)?;
     for file in ["bench.ron", "stocks/epsom.ron", "waters/hill-spring.ron"] {
         assert!(errors.contains(file), "{file}: {errors}");

@@ -12,6 +12,7 @@ mod limits_entry;
 mod machine_entry;
 mod open;
 mod order_entry;
+pub mod pack;
 pub mod past;
 mod pinned_entry;
 mod place;

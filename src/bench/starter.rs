@@ -38,6 +38,7 @@ pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
+    write::new_file(&folder.join(IGNORED.0), IGNORED.1)?;
     let (mark, others): (Vec<_>, Vec<_>) =
         FILES.iter().partition(|(path, _)| *path == crate::bench::open::MARK);
     let mut written = Vec::new();
@@ -48,6 +49,12 @@ pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     }
     Ok(written)
 }
+
+/// What a bench in a repository leaves out of it: locks, and what a killed run left of a line.
+pub(crate) const IGNORED: (&str, &str) = (
+    ".gitignore",
+    "# Locks hold nothing; torn ends of logs are kept aside for people.\nlock\n*.torn\n",
+);
 
 /// The mark of a bench that holds nothing yet.
 const EMPTY_MARK: &str = "// This file marks the folder as a bench. Stocks, waters, flights and targets are files of \
@@ -63,6 +70,7 @@ pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
+    write::new_file(&folder.join(IGNORED.0), IGNORED.1)?;
     let mark = folder.join(crate::bench::open::MARK);
     write::new_file(&mark, EMPTY_MARK)?;
     Ok(vec![mark])

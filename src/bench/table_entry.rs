@@ -10,8 +10,8 @@ use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, Target};
-use crate::quantities::QuantityError;
 use crate::quantities::spelling::bare_number;
+use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
 
 /// What a column holds.
@@ -21,6 +21,8 @@ enum Column {
     Conductivity(Option<String>),
     Measure(Measure, Option<String>),
     Ratio(Measure, Measure, Option<String>),
+    /// What was poured for a litre of the water, as `export planned` writes it: nothing of an analysis.
+    Dose,
 }
 
 /// A water made from a row, with the text of its file.
@@ -62,6 +64,10 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
         }
         None => (head.trim(), None),
     };
+    let of_volume = unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
+    if of_volume.is_some_and(|unit| unit.dimension() == Dimension::VolumePerVolume) {
+        return Ok(Column::Dose);
+    }
     if key.eq_ignore_ascii_case("conductivity") {
         return Ok(Column::Conductivity(unit));
     }
@@ -133,7 +139,7 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
                 continue;
             }
             let goal = match column {
-                Column::Name => continue,
+                Column::Name | Column::Dose => continue,
                 Column::Ph | Column::Conductivity(_) => {
                     let title = format!("{head} is no goal: it follows from the water");
                     return Err(at_cell(wrong(source, title), *line, head, cell)
@@ -196,7 +202,7 @@ impl Row<'_> {
         let fail = |title: String| at_cell(wrong(self.source, title), self.line, head, cell);
         match column {
             _ if cell.is_empty() => {}
-            Column::Name => {}
+            Column::Name | Column::Dose => {}
             Column::Ph => {
                 let ph = bare_number(cell).ok().filter(|v| (0.0..=14.0).contains(v));
                 let ph = ph.ok_or_else(|| {

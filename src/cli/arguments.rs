@@ -121,7 +121,9 @@ pub(super) enum Command {
         options: VerifyOptions,
     },
     /// Plan a flight: mL of each stock per litre for every water, and what each water then is.
-    #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
+    #[command(
+        after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --bottle \"1.9 L\" --for 3\n  waterflight mix --full"
+    )]
     Mix {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
@@ -285,6 +287,26 @@ pub(super) enum Command {
     /// Read every file of the bench and name all mistakes at once.
     #[command(after_help = "Example:\n  waterflight check")]
     Check,
+    /// Put the bench with its records and sessions into one file; keys of sessions stay sealed.
+    #[command(after_help = "Example:\n  waterflight pack home.bench")]
+    Pack {
+        /// The file to write; never one that is there.
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
+    /// Take a bench out of such a file, into a new or empty folder.
+    #[command(after_help = "Example:\n  waterflight unpack home.bench home")]
+    Unpack {
+        /// The file.
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// The folder.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// Names of the bench, one a line, for the completion of a shell.
+    #[command(hide = true)]
+    Names,
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,
@@ -303,6 +325,8 @@ impl Command {
             self,
             Command::Start(_)
                 | Command::New { .. }
+                | Command::Unpack { .. }
+                | Command::Names
                 | Command::Sources
                 | Command::Completions { .. }
         )
@@ -392,9 +416,12 @@ pub(super) struct VerifyOptions {
     pub(super) date: Option<String>,
 }
 
-/// How the uncertainty of a flight is shown.
+/// How much of a flight is shown.
 #[derive(Debug, Clone, Copy, Default, Args)]
 pub(super) struct SpreadOptions {
+    /// Everything of each water: goals, ±, what it holds, limescale, cost.
+    #[arg(long)]
+    pub(super) full: bool,
     /// Show every source of uncertainty of every goal.
     #[arg(long)]
     pub(super) budget: bool,

@@ -62,7 +62,12 @@ pub(super) fn run(
     if json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::mix::mix_text::text(&report))
+        let all = options.full || options.budget || options.monte_carlo.is_some();
+        Ok(if all {
+            crate::mix::mix_text::text(&report)
+        } else {
+            crate::mix::mix_short_text::text(&report)
+        })
     }
 }
 

@@ -17,6 +17,7 @@ mod new;
 mod next;
 mod order;
 mod outcome;
+mod pack;
 mod progress;
 mod read;
 mod recipe;
@@ -112,12 +113,16 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Session { step } => session::run(bench, step, arguments.json, out),
         Command::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
         Command::Next(options) => next::run(bench, options, arguments.json),
+        Command::Pack { file } => pack::pack(bench, file, arguments.json),
+        Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
+        Command::Names => pack::names(bench),
         Command::Check => bench::check(bench, arguments.json),
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "waterflight", &mut script);
-            Ok(String::from_utf8_lossy(&script).into_owned())
+            let names = pack::completes_names(*shell);
+            Ok(String::from_utf8_lossy(&script).into_owned() + names)
         }
     };
     outcome::finish(result, partly, out, errors, colour)

@@ -159,5 +159,5 @@ fn export_flight(
         return Ok(table_report::targets(flight));
     }
     let plans = plan_flight(flight, stocks).map_err(|error| internal(&error))?;
-    Ok(table_report::planned(flight, &plans))
+    Ok(table_report::planned(flight, stocks, &plans))
 }

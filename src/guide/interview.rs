@@ -139,6 +139,8 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
     for name in starter::FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
+    let (name, text) = starter::IGNORED;
+    write_all(folder, &[(name.to_owned(), text.to_owned())])?;
     write_all(folder, &draft.files(&grams))
 }
 

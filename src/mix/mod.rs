@@ -9,6 +9,7 @@ pub(crate) mod cost_text;
 pub mod dosing;
 pub mod ladder_text;
 pub mod mix_report;
+pub mod mix_short_text;
 pub mod mix_text;
 pub mod one_style;
 pub mod order_report;

@@ -188,7 +188,8 @@ fn described(report: &DispenserReport) -> String {
 }
 
 /// What to measure out, water by water.
-fn amounts(report: &DispenserReport) -> String {
+/// What each water takes of the steps of a dispenser.
+pub(crate) fn amounts(report: &DispenserReport) -> String {
     let unit = report.unit;
     let mut out = String::new();
     let mut names: Vec<&str> = Vec::new();

@@ -1,9 +1,7 @@
 //! A chart of values with intervals, drawn in characters.
 
 use crate::text::chart::Chart;
-
-/// Our choice: what a small terminal shows, with one column to spare.
-const COLUMNS: usize = 79;
+use crate::text::table::columns;
 
 /// Our choice: longer names are cut, so that the drawing keeps its room.
 const LONGEST_LABEL: usize = 26;
@@ -30,7 +28,7 @@ pub(crate) fn text(chart: &Chart) -> String {
     let label_wide = labels().map(letters).max().unwrap_or(0).min(LONGEST_LABEL);
     let words_wide = words().map(letters).max().unwrap_or(0);
     let before = 2 + label_wide + 2 + words_wide + 2;
-    let cells = COLUMNS.saturating_sub(before).max(FEWEST_CELLS);
+    let cells = columns().saturating_sub(1 + before).max(FEWEST_CELLS);
     let cell = |value: f64| place(value, chart.ends, cells);
     let mut out = line(&cut(chart.heads.0, label_wide), label_wide, &chart.heads.1, words_wide);
     out.push_str(&axis(chart, cells));
@@ -116,7 +114,7 @@ mod tests {
         let chart =
             Chart::new(("water", "mean".to_owned()), rows, Some(5.0), &[]).ok_or("no chart")?;
         let drawn = text(&chart);
-        assert!(drawn.lines().all(|line| line.chars().count() <= COLUMNS), "{drawn}");
+        assert!(drawn.lines().all(|line| line.chars().count() < columns()), "{drawn}");
         let [head, first, second] = drawn.lines().collect::<Vec<_>>()[..] else {
             return Err("three lines");
         };

@@ -9,6 +9,6 @@ pub mod names;
 pub mod page;
 pub mod page_text;
 pub mod sources_text;
-pub(crate) mod table;
+pub mod table;
 
 pub use page::{Page, Part};

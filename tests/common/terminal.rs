@@ -6,6 +6,7 @@ use std::fs::{File, OpenOptions};
 use std::io::{Read, Write};
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::OpenOptionsExt;
+use std::path::Path;
 use std::process::{Child, Command, ExitStatus};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
@@ -25,16 +26,22 @@ pub(crate) struct Terminal {
 }
 
 impl Terminal {
-    /// Starts the program in a folder.
-    pub(crate) fn start(
-        folder: &std::path::Path,
+    /// Starts the program in a folder, at a terminal of 80 columns.
+    pub(crate) fn start(folder: &Path, arguments: &[&str]) -> Result<Self, Box<dyn Error>> {
+        Self::wide(folder, arguments, 80)
+    }
+
+    /// Starts the program in a folder, at a terminal of so many columns.
+    pub(crate) fn wide(
+        folder: &Path,
         arguments: &[&str],
+        columns: u16,
     ) -> Result<Self, Box<dyn Error>> {
         let master = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY)?;
         grantpt(&master)?;
         unlockpt(&master)?;
         let name = ptsname(&master, Vec::new())?;
-        tcsetwinsize(&master, Winsize { ws_row: 24, ws_col: 80, ws_xpixel: 0, ws_ypixel: 0 })?;
+        tcsetwinsize(&master, Winsize { ws_row: 24, ws_col: columns, ws_xpixel: 0, ws_ypixel: 0 })?;
         let no_control = i32::try_from(rustix::fs::OFlags::NOCTTY.bits())?;
         let slave = OpenOptions::new()
             .read(true)
