@@ -9,7 +9,7 @@ use crate::bench::records::batches_path;
 use crate::bench::strays::nearly_the_mark;
 use crate::bench::{built_in_salts, place};
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
-use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
 use crate::stock::catalogue::without_the_word_anhydrous;
@@ -122,24 +122,28 @@ impl Bench {
     ///
     /// # Errors
     /// Every mistake found in its files.
-    pub fn open(root: &Path) -> Result<Self, Vec<Diagnostic>> {
+    pub fn open(root: &Path) -> Result<Self, Mistakes> {
         let mark = root.join(MARK);
         if !mark.is_file() {
-            return Err(vec![
-                Diagnostic::new(Fault::Missing, "this is no bench folder")
-                    .about(root)
-                    .expected(format!("a folder with `{MARK}` in it"))
-                    .remedy(
-                        renamed_mark(root)
-                            .unwrap_or("start one with `waterflight new DIR`".to_owned()),
-                    ),
-            ]);
+            return Err(Diagnostic::new(Fault::Missing, "this is no bench folder")
+                .about(root)
+                .expected(format!("a folder with `{MARK}` in it"))
+                .remedy(
+                    renamed_mark(root).unwrap_or("start one with `waterflight new DIR`".to_owned()),
+                )
+                .into());
         }
-        let settings = read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single);
+        let settings =
+            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(Mistakes::from);
         let salts = match open_salts(root) {
             Ok(salts) => salts,
             // Stocks cannot be read without their salts; the settings can.
-            Err(salts) => return both(settings, Err::<(), _>(salts)).and_then(|_| Err(Vec::new())),
+            Err(salts) => {
+                return Err(match settings {
+                    Err(settings) => settings.and(salts),
+                    Ok(_) => salts,
+                });
+            }
         };
         let bottles = open_all(
             &root.join("stocks"),
@@ -166,10 +170,10 @@ impl Bench {
                 Ok((entry.into_water(source)?, price))
             },
         );
-        let records = Records::read(root).map_err(single);
+        let records = Records::read(root).map_err(Mistakes::from);
         let read = both(both(settings, bottles), both(waters, records))?;
         let ((settings, bottles), (waters, records)) = read;
-        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records).map_err(single)?;
+        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records)?;
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters
             .iter()
@@ -178,7 +182,7 @@ impl Bench {
             .collect();
         let waters =
             waters.into_iter().map(|w| FromFile { value: w.value.0, path: w.path }).collect();
-        let flights = flight_files(root).map_err(single)?;
+        let flights = flight_files(root)?;
         Ok(Self {
             root: root.to_owned(),
             title: settings.title,
@@ -372,20 +376,10 @@ fn fill(
     Ok(Shelf { stocks, bottles: filled, set_aside })
 }
 
-fn single(diagnostic: Diagnostic) -> Vec<Diagnostic> {
-    vec![diagnostic]
-}
-
-fn both<A, B>(
-    a: Result<A, Vec<Diagnostic>>,
-    b: Result<B, Vec<Diagnostic>>,
-) -> Result<(A, B), Vec<Diagnostic>> {
+fn both<A, B>(a: Result<A, Mistakes>, b: Result<B, Mistakes>) -> Result<(A, B), Mistakes> {
     match (a, b) {
         (Ok(a), Ok(b)) => Ok((a, b)),
-        (Err(mut a), Err(b)) => {
-            a.extend(b);
-            Err(a)
-        }
+        (Err(a), Err(b)) => Err(a.and(b)),
         (Err(errors), _) | (_, Err(errors)) => Err(errors),
     }
 }
@@ -394,8 +388,8 @@ fn stem(path: &Path) -> String {
     path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }
 
-fn open_salts(root: &Path) -> Result<Catalogue, Vec<Diagnostic>> {
-    let mut salts: Vec<Salt> = built_in_salts().map_err(single)?;
+fn open_salts(root: &Path) -> Result<Catalogue, Mistakes> {
+    let mut salts: Vec<Salt> = built_in_salts()?;
     let own = open_all(
         &root.join("salts"),
         "salt",
@@ -454,11 +448,11 @@ fn open_all<Entry, T>(
     parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
     name: impl Fn(&Entry) -> &Written,
     meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
-) -> Result<Vec<FromFile<T>>, Vec<Diagnostic>> {
+) -> Result<Vec<FromFile<T>>, Mistakes> {
     let mut found = Vec::new();
     let mut names: Vec<(String, PathBuf)> = Vec::new();
     let mut mistakes = Vec::new();
-    for path in read::ron_files(folder).map_err(single)? {
+    for path in read::ron_files(folder)? {
         let one = || -> Result<(String, T), Diagnostic> {
             let source = read::text(&path)?;
             let entry = parse(&source)?;
@@ -481,5 +475,5 @@ fn open_all<Entry, T>(
             Err(mistake) => mistakes.push(mistake),
         }
     }
-    if mistakes.is_empty() { Ok(found) } else { Err(mistakes) }
+    if mistakes.is_empty() { Ok(found) } else { Err(mistakes.into()) }
 }

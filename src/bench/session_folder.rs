@@ -7,10 +7,10 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use crate::bench::session_waters::{SessionWaters, WatersError};
-use crate::files::{Diagnostic, Fault, Lock, append, read, write};
+use crate::files::{Diagnostic, Fault, Lock, Mistakes, append, read, write};
 use crate::quantities::Day;
 use crate::session::plan::{Key, Plan, Unwritable};
-use crate::session::score::{Entry, Line, Refusal, ScoreLog, replay};
+use crate::session::score::{Entry, Line, ScoreLog, replay};
 use crate::text::names::meant;
 
 const PLAN: &str = "plan.json";
@@ -239,10 +239,10 @@ impl SessionFolder {
     ///
     /// # Errors
     /// What `entries` refuses, a refusal of the log, or a disk that does not take them.
-    pub fn record<E: From<Diagnostic> + From<Refusal>>(
+    pub fn record(
         &self,
-        entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, E>,
-    ) -> Result<(ScoreLog, Vec<Line>), E> {
+        entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, Mistakes>,
+    ) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
         let _lock = Lock::take(&self.path.join(LOCK))?;
         let mut score_log = self.score_log()?;
         let mut lines = Vec::new();

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::plan::Plan;
 use crate::session::score::{AnswerError, ParsedAnswer, said};
 
@@ -10,16 +10,15 @@ use crate::session::score::{AnswerError, ParsedAnswer, said};
 ///
 /// # Errors
 /// When the file is no such table; else every row that cannot be read.
-pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Vec<Diagnostic>> {
+pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistakes> {
     let unreadable = |error: &dyn std::fmt::Display| {
-        vec![
-            Diagnostic::new(Fault::Content, format!("the CSV cannot be read: {error}"))
-                .about(file)
-                .expected("a head `taster,code,` with the attributes, or `taster,codes`"),
-        ]
+        Diagnostic::new(Fault::Content, format!("the CSV cannot be read: {error}"))
+            .about(file)
+            .expected("a head `taster,code,` with the attributes, or `taster,codes`")
+            .into()
     };
     if !file.is_file() {
-        return Err(vec![Diagnostic::new(Fault::Missing, "there is no such file").about(file)]);
+        return Err(Diagnostic::new(Fault::Missing, "there is no such file").about(file).into());
     }
     let mut reader = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
@@ -56,7 +55,7 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Vec<Di
 
 /// What is wrong with rows of a file, of which nothing was entered.
 #[must_use]
-pub fn refused(file: &Path, wrong: Vec<(u64, AnswerError)>) -> Vec<Diagnostic> {
+pub fn refused(file: &Path, wrong: Vec<(u64, AnswerError)>) -> Mistakes {
     wrong
         .into_iter()
         .map(|(line, error)| {

@@ -1,14 +1,13 @@
 //! Amounts and days given on the command line.
 
-use crate::cli::outcome::Mistakes;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Day, Dimension, Quantity, QuantityError};
 
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
     Quantity::parse_as(text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
-        vec![
+        Mistakes::from(
             Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
                 .expected(format!("a number with one of the units {}", units.join(", ")))
                 .remedy(match error {
@@ -21,7 +20,7 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
                     }
                     _ => "put number and unit in quotes, as in \"1 L\"".to_owned(),
                 }),
-        ]
+        )
     })
 }
 
@@ -39,20 +38,18 @@ pub(super) fn above_zero(
     if (ORDINARY.0..=ORDINARY.1).contains(&value) {
         return Ok(value);
     }
-    Err(vec![
-        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
-            .expected("an amount above zero and of ordinary size"),
-    ])
+    Err(Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
+        .expected("an amount above zero and of ordinary size")
+        .into())
 }
 
 /// The day given, or today.
 pub(super) fn day(option: &str, text: Option<&str>) -> Result<Day, Mistakes> {
     let Some(text) = text else { return Ok(Day::today()) };
     Day::parse(text).ok_or_else(|| {
-        vec![
-            Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no day"))
-                .expected("a day of the calendar, as in 2026-03-14"),
-        ]
+        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no day"))
+            .expected("a day of the calendar, as in 2026-03-14")
+            .into()
     })
 }
 

@@ -6,7 +6,7 @@ use crate::bench::ready_targets;
 use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
 use crate::cli::outcome::{Outcome, internal};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -20,8 +20,8 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
 }
 
 /// Opens it.
-pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
-    let root = root(named).map_err(|mistake| vec![mistake])?;
+pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
+    let root = root(named)?;
     Bench::open(&root)
 }
 
@@ -35,7 +35,7 @@ pub(super) fn check(named: Option<&Path>, json: bool) -> Outcome {
         Err(wrong) => mistakes.push(wrong),
     }
     if !mistakes.is_empty() {
-        return Err(mistakes);
+        return Err(mistakes.into());
     }
     let counts = [
         ("stocks", bench.stocks.len()),

@@ -11,9 +11,8 @@ use crate::bench::records::{self, BottleChange, Records};
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::cli::session::Refused;
-use crate::files::{Diagnostic, Fault};
+use crate::cli::outcome::{Outcome, internal};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Dimension, show};
 use crate::session::score::Entry;
 use crate::text::table::wrapped;
@@ -68,8 +67,8 @@ pub(super) fn numbered(n: u64) -> String {
 }
 
 pub(super) fn log(bench: Option<&Path>, json: bool) -> Outcome {
-    let root = bench::root(bench).map_err(|m| vec![m])?;
-    let lines = entries(&root).map_err(|m| vec![m])?;
+    let root = bench::root(bench)?;
+    let lines = entries(&root)?;
     if json {
         return crate::text::json::document(&lines).map_err(|e| internal(&e));
     }
@@ -115,31 +114,30 @@ fn entries(root: &Path) -> Result<Vec<HistoryEntry>, Diagnostic> {
 }
 
 pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> Outcome {
-    let one = |mistake| vec![mistake];
-    let root = bench::root(bench).map_err(one)?;
+    let root = bench::root(bench)?;
     let date = day("--date", options.date.as_deref())?;
     let asked = options.record.as_deref().map(str::trim);
-    let sessions = session_folder::names(&root).map_err(one)?;
-    let (what, n) = match asked {
-        Some(text) if sessions.iter().any(|name| name == text) => {
-            let n = records::take_session_back(&root, text, date, options.why.clone());
-            (format!("session {text}"), n.map_err(one)?)
-        }
-        Some(text) if text.contains(':') => return undo_note(bench, text, json),
-        asked => {
-            let of = match asked {
+    let sessions = session_folder::names(&root)?;
+    let (what, n) =
+        match asked {
+            Some(text) if sessions.iter().any(|name| name == text) => {
+                let n = records::take_session_back(&root, text, date, options.why.clone());
+                (format!("session {text}"), n?)
+            }
+            Some(text) if text.contains(':') => return undo_note(bench, text, json),
+            asked => {
+                let of = match asked {
                 Some(text) => text.trim_start_matches('#').parse().map_err(|_| {
-                    one(Diagnostic::new(Fault::Choice, format!("`{text}` is no record"))
+                    Mistakes::from(Diagnostic::new(Fault::Choice, format!("`{text}` is no record"))
                         .expected("the number of a record, the name of a session, or SESSION:LINE")
                         .remedy("`waterflight log` lists them"))
                 })?,
                 None => last_standing(&root)?,
             };
-            let (found, n) =
-                records::take_back(&root, of, date, options.why.clone()).map_err(one)?;
-            (format!("record {of}, {}", found.what), n)
-        }
-    };
+                let (found, n) = records::take_back(&root, of, date, options.why.clone())?;
+                (format!("record {of}, {}", found.what), n)
+            }
+        };
     if json {
         let document = json!({"taken_back": what, "record": n});
         return crate::text::json::document(&document).map_err(|e| internal(&e));
@@ -154,16 +152,16 @@ pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> O
 /// The last record that stands and is itself no taking back.
 fn last_standing(root: &Path) -> Result<u64, Mistakes> {
     use crate::bench::history::What;
-    let records = Records::read(root).map_err(|m| vec![m])?;
+    let records = Records::read(root)?;
     let stands = records.history.iter().rev().find(|line| {
         let is_back = matches!(line.what, What::TakenBack { .. } | What::Session { .. });
         line.taken_back_by.is_none() && !is_back
     });
     stands.map(|line| line.n).ok_or_else(|| {
-        vec![
+        Mistakes::from(
             Diagnostic::new(Fault::Choice, "there is nothing to take back")
                 .remedy("`waterflight log` lists what was recorded"),
-        ]
+        )
     })
 }
 
@@ -172,12 +170,12 @@ fn undo_note(bench: Option<&Path>, text: &str, json: bool) -> Outcome {
     let (name, line) = text.rsplit_once(':').unwrap_or((text, ""));
     let session = super::session::open(bench, name)?;
     let of: u64 = line.trim().parse().map_err(|_| {
-        vec![
+        Mistakes::from(
             Diagnostic::new(Fault::Choice, format!("`{line}` is no line of a session"))
                 .expected("SESSION:LINE, as in first-flight-1:4"),
-        ]
+        )
     })?;
-    let (_, lines) = session.record::<Refused>(|_| Ok(vec![Entry::Undo { of }]))?;
+    let (_, lines) = session.record(|_| Ok(vec![Entry::Undo { of }]))?;
     if json {
         return crate::text::json::document(&lines).map_err(|e| internal(&e));
     }
@@ -189,10 +187,10 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
     let bottle = super::weigh::bottle(&bench, &options.stock)?;
     let stock = bottle.written.name().to_owned();
     let Some(batch) = bottle.batch.as_ref().map(|batch| batch.number) else {
-        return Err(vec![
+        return Err(Mistakes::from(
             Diagnostic::new(Fault::Choice, format!("no batch of {stock} was recorded"))
                 .remedy("record first what was weighed: `waterflight weighed STOCK …`"),
-        ]);
+        ));
     };
     let Change { spilled, left, thrown_away: _ } = &options.change;
     let change = match (spilled, left) {
@@ -206,8 +204,7 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
         _ => BottleChange::ThrownAway,
     };
     let date = day("--date", options.date.as_deref())?;
-    let n = records::add_bottle(&bench.root, date, (&stock, batch), change, options.instead_of)
-        .map_err(|m| vec![m])?;
+    let n = records::add_bottle(&bench.root, date, (&stock, batch), change, options.instead_of)?;
     let now = crate::bench::Bench::open(&bench.root)?;
     let filled = super::stocktake::filled(&now);
     let left_ml =

@@ -6,9 +6,8 @@ use crate::assessment::Described;
 use crate::bench::Bench;
 use crate::cli::mix::{Planned, planned};
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
-use crate::files::{Diagnostic, Fault, read};
+use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
 use crate::text::names;
@@ -61,7 +60,7 @@ impl<'a> NamedWaters<'a> {
             [] => match self.concentrate(name) {
                 Some(found) => found,
                 None => match self.dilution(name) {
-                    Some(found) => found.map_err(|mistake| vec![mistake]),
+                    Some(found) => found.map_err(Mistakes::from),
                     None => match tasted_water::described(self.bench, name)? {
                         Some(tasted) => Ok(tasted),
                         None => self.unknown(name),
@@ -71,11 +70,10 @@ impl<'a> NamedWaters<'a> {
             several => {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
-                Err(vec![
-                    Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
-                        .expected(full.join(", "))
-                        .remedy("name the flight as well"),
-                ])
+                Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
+                    .expected(full.join(", "))
+                    .remedy("name the flight as well")
+                    .into())
             }
         }
     }
@@ -135,10 +133,10 @@ impl<'a> NamedWaters<'a> {
             }));
         }
         if found.is_empty() && !without.is_empty() {
-            return Err(without);
+            return Err(without.into());
         }
         if found.is_empty() && !unread.is_empty() && unread.len() == self.bench.flights.len() {
-            return Err(unread);
+            return Err(unread.into());
         }
         Ok(found)
     }
@@ -183,9 +181,9 @@ impl<'a> NamedWaters<'a> {
                 listed.join(", ")
             ));
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
-        Err(vec![match read::nearest(name, &known) {
+        Err(Mistakes::from(match read::nearest(name, &known) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
             None => diagnostic.remedy("name one of them"),
-        }])
+        }))
     }
 }

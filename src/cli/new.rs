@@ -15,7 +15,7 @@ struct Started<'a> {
 
 pub(super) fn run(folder: &Path, empty: bool, json: bool) -> Outcome {
     let files = if empty { starter::empty(folder) } else { starter::start(folder) };
-    let files = files.map_err(|mistake| vec![mistake])?;
+    let files = files?;
     if json {
         let files = files.iter().map(|f| f.display().to_string()).collect();
         return crate::text::json::document(&Started { bench: folder, files })

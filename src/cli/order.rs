@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::bench::Bench;
 use crate::cli::amount::above_zero;
-use crate::files::{Diagnostic, Fault, read};
+use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
 use crate::quantities::{Dimension, Litres, Millilitres, Quantity};
 use crate::stock::Stock;
@@ -57,7 +57,7 @@ pub(super) struct OrderOptions {
 
 impl OrderOptions {
     /// Puts the limits on top of those of the flight's file.
-    pub(super) fn limit(&self, flight: &mut Flight) -> Result<(), Diagnostic> {
+    pub(super) fn limit(&self, flight: &mut Flight) -> Result<(), Mistakes> {
         let of = |text: &str, dimension, example| {
             dose_limits::read(text, dimension).map_err(|error| {
                 Diagnostic::new(Fault::Choice, error.to_string())
@@ -73,8 +73,7 @@ impl OrderOptions {
                 of(text, Dimension::MassPerVolume, "1500 mg/L")?;
         }
         if let Some(text) = &self.bottle {
-            let ml = above_zero("--bottle", text, &[Dimension::Volume])
-                .map_err(|mut mistakes| mistakes.remove(0))?;
+            let ml = above_zero("--bottle", text, &[Dimension::Volume])?;
             flight.bottle = Litres::new(ml / 1000.0);
         }
         Ok(())

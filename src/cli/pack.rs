@@ -11,10 +11,9 @@ use crate::files::write;
 use crate::text::table::wrapped;
 
 pub(super) fn pack(bench: Option<&Path>, file: &Path, json: bool) -> Outcome {
-    let one = |mistake| vec![mistake];
-    let root = bench::root(bench).map_err(one)?;
-    let packed = bench_pack::pack(&root).map_err(one)?;
-    write::new_file(file, &packed.text).map_err(one)?;
+    let root = bench::root(bench)?;
+    let packed = bench_pack::pack(&root)?;
+    write::new_file(file, &packed.text)?;
     if json {
         let document =
             json!({"file": file, "files": packed.files, "without_key": packed.without_key});
@@ -34,7 +33,7 @@ pub(super) fn pack(bench: Option<&Path>, file: &Path, json: bool) -> Outcome {
 }
 
 pub(super) fn unpack(file: &Path, folder: &Path, json: bool) -> Outcome {
-    let files = bench_pack::unpack(file, folder).map_err(|m| vec![m])?;
+    let files = bench_pack::unpack(file, folder)?;
     if json {
         return crate::text::json::document(&json!({"bench": folder, "files": files}))
             .map_err(|e| internal(&e));

@@ -17,11 +17,10 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: &str, json: bool) -> 
             let twofold = read.err().filter(|e| matches!(e, QuantityError::Comma { .. }));
             let title =
                 twofold.map_or("this is no meter reading".to_owned(), |error| error.to_string());
-            return Err(vec![
-                Diagnostic::new(Fault::Choice, title)
-                    .found(format!("`{value}`"))
-                    .expected("a number from 0 up, as the meter shows it"),
-            ]);
+            return Err(Diagnostic::new(Fault::Choice, title)
+                .found(format!("`{value}`"))
+                .expected("a number from 0 up, as the meter shows it")
+                .into());
         }
     };
     let bench = bench::open(bench)?;

@@ -7,16 +7,15 @@ use serde_json::json;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::session::shown;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
 
 pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool) -> Outcome {
-    let one = |mistake| -> Mistakes { vec![mistake] };
     let bench = bench::open(bench)?;
-    let mut past = past_sessions(&bench.root).map_err(one)?;
+    let mut past = past_sessions(&bench.root)?;
     if csv {
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
@@ -24,7 +23,7 @@ pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool)
     aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
-        let (flight, _) = bench.flight(file).map_err(one)?;
+        let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);

@@ -11,7 +11,6 @@ use crate::cli::ask::Questioner;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
 use crate::cli::{bench, mix};
-use crate::files::Diagnostic;
 use crate::guide::interview::free_for_a_start;
 use crate::guide::script::kept_in;
 use crate::guide::{Script, Stop, add, start};
@@ -55,17 +54,15 @@ pub(super) fn run(
     out: &mut dyn Write,
     errors: &mut dyn Write,
 ) -> Outcome {
-    let one = |mistake: Diagnostic| vec![mistake];
     let folder = &options.folder;
-    free_for_a_start(folder).map_err(one)?;
+    free_for_a_start(folder)?;
     let kept = kept_in(folder);
     // The document on standard output is all that stands there.
     let screen: &mut dyn Write = if json { errors } else { out };
     let (mut script, mut asker) = match &options.answers {
-        Some(file) => (Script::read(file).map_err(one)?, Questioner::of_file(file, screen)),
+        Some(file) => (Script::read(file)?, Questioner::of_file(file, screen)),
         None => {
-            let script =
-                if kept.is_file() { Script::read(&kept).map_err(one)? } else { Script::default() };
+            let script = if kept.is_file() { Script::read(&kept)? } else { Script::default() };
             (script, Questioner::of_person(Some(kept.clone()), screen))
         }
     };
@@ -75,7 +72,7 @@ pub(super) fn run(
     }
     let started = match start(folder, &mut script, &mut asker) {
         Ok(started) => started,
-        Err(Stop::Mistake(mistake)) => return Err(one(mistake)),
+        Err(Stop::Mistake(mistake)) => return Err(mistake.into()),
         Err(Stop::Left | Stop::Back) => {
             *partly = true;
             return Ok(if script.is_empty() {
@@ -133,7 +130,7 @@ pub(super) fn add(
     let bench = bench::open(bench)?;
     let screen: &mut dyn Write = if json { errors } else { out };
     let (mut script, mut asker) = match &options.answers {
-        Some(file) => (Script::read(file).map_err(|m| vec![m])?, Questioner::of_file(file, screen)),
+        Some(file) => (Script::read(file)?, Questioner::of_file(file, screen)),
         None => (Script::default(), Questioner::of_person(None, screen)),
     };
     let written = match options.what {
@@ -143,7 +140,7 @@ pub(super) fn add(
     };
     let path = match written {
         Ok(path) => path,
-        Err(Stop::Mistake(mistake)) => return Err(vec![mistake]),
+        Err(Stop::Mistake(mistake)) => return Err(mistake.into()),
         Err(Stop::Left | Stop::Back) => {
             *partly = true;
             return Ok("Left; nothing was written.\n".to_owned());

@@ -94,15 +94,14 @@ pub(super) struct PouredAsked<'a> {
 /// Records that a flight was poured, as it is planned now.
 pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
     let date = day("--date", asked.date)?;
-    let file = bench.flight_file(asked.flight).map_err(one)?;
+    let file = bench.flight_file(asked.flight)?;
     let report = planned(&bench, file, asked.order)?.report;
     let mut waters: Vec<String> = Vec::new();
     for name in asked.waters {
         let known: Vec<&str> = report.waters.iter().map(|w| w.target.as_str()).collect();
         let found = names::meant(name, &known)
-            .ok_or_else(|| one(unknown("water of this flight", name, &known)))?;
+            .ok_or_else(|| unknown("water of this flight", name, &known))?;
         waters.push(found.to_owned());
     }
     let is_poured = |target: &String| waters.is_empty() || waters.contains(target);
@@ -122,8 +121,7 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
         .collect();
     let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
     let notes = overdrawn(&filled(&bench), &amounts);
-    let record = records::add_pour(&bench.root, date, &file.stem, taken.clone(), asked.instead_of)
-        .map_err(one)?;
+    let record = records::add_pour(&bench.root, date, &file.stem, taken.clone(), asked.instead_of)?;
     let day = date.to_string();
     let poured = Poured { flight: &file.stem, waters: &waters, day, record, taken, notes };
     if json {

@@ -42,10 +42,9 @@ struct Line {
 
 pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
-    let (mine, mistakes) = own(&bench.root).map_err(one)?;
+    let (mine, mistakes) = own(&bench.root)?;
     let mut ready: Vec<(String, ReadyTarget)> =
-        published().map_err(one)?.into_iter().map(|t| ("published".to_owned(), t)).collect();
+        published()?.into_iter().map(|t| ("published".to_owned(), t)).collect();
     ready.extend(mine.into_iter().map(|t| ("own".to_owned(), t)));
     // A flight that cannot be read is named by the command that plans it.
     for file in &bench.flights {
@@ -58,7 +57,7 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) ->
     }
     let mut chosen: Vec<&(String, ReadyTarget)> = Vec::new();
     for name in &options.names {
-        chosen.push(found(&ready, name).map_err(one)?);
+        chosen.push(found(&ready, name)?);
     }
     let stocks: Vec<Stock> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     let waters: Vec<BaseWater> = [BaseWater::distilled()]
@@ -79,7 +78,7 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) ->
                 .collect(),
         }
         .text();
-        let path = bench.write_new("flights", into, &text).map_err(one)?;
+        let path = bench.write_new("flights", into, &text)?;
         if json {
             return crate::text::json::document(&serde_json::json!({"files": [path]}))
                 .map_err(|e| internal(&e));

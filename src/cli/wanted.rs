@@ -6,12 +6,11 @@ use clap::Args;
 use crate::assessment::Withheld;
 use crate::bench::Bench;
 use crate::cli::named_water::NamedWaters;
-use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
 use crate::everyday::cost::MoneyAmount;
 use crate::everyday::wanted::like;
 use crate::everyday::{ReadyProduct, Wanted};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{BaseShare, Dispenser, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
@@ -112,8 +111,7 @@ pub(super) fn ready_product(options: &ReadyProductOptions) -> Result<ReadyProduc
 }
 
 fn wrong(option: &str, text: &str, example: &str) -> Mistakes {
-    vec![
-        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
-            .expected(format!("a price, as in {example}")),
-    ]
+    Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
+        .expected(format!("a price, as in {example}"))
+        .into()
 }

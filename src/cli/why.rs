@@ -14,10 +14,9 @@ use crate::text::names;
 
 pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
-    let (file, target) = in_flight(&bench, flight, target).map_err(one)?;
-    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let target = named(&flight, target).map_err(one)?;
+    let (file, target) = in_flight(&bench, flight, target)?;
+    let (flight, stocks, order) = bench.ordered_flight(file)?;
+    let target = named(&flight, target)?;
     let stocks = allowed(&flight, target, &stocks, &order);
     // The bench does not know prices of salts that are not on it.
     let no_price = |_: &Salt| None;

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::ready_targets::{ReadyTarget, published};
 use crate::bench::{Bench, built_in_salts, check_text, starter};
-use crate::files::{Diagnostic, Fault, write};
+use crate::files::{Diagnostic, Fault, Mistakes, write};
 use crate::guide::bag_questions::bags;
 use crate::guide::machine_questions::machine;
 use crate::guide::ready_choice::{Reach, reach};
@@ -144,11 +144,9 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
     write_all(folder, &draft.files(&grams))
 }
 
-fn first(mut mistakes: Vec<Diagnostic>) -> Diagnostic {
-    if mistakes.is_empty() {
-        return Diagnostic::new(Fault::Internal, "a bench that cannot be opened");
-    }
-    mistakes.remove(0)
+fn first(mistakes: Mistakes) -> Diagnostic {
+    let unopened = || Diagnostic::new(Fault::Internal, "a bench that cannot be opened");
+    mistakes.iter().next().cloned().unwrap_or_else(unopened)
 }
 
 /// Writes files that are not there yet; one that is there with the same text is one that an

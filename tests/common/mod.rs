@@ -13,6 +13,6 @@ use waterflight::bench::starter;
 pub(crate) fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
     let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
+    starter::start(&bench)?;
     Ok((folder, bench))
 }

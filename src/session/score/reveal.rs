@@ -310,7 +310,7 @@ fn left_out(score_log: &ScoreLog) -> LeftOut {
         match (&recorded.line.entry, recorded.status) {
             (Entry::Late { .. }, _) => left_out.late += 1,
             (Entry::Reveal { missing_answers, .. }, _) => {
-                left_out.missing_answers = *missing_answers
+                left_out.missing_answers = *missing_answers;
             }
             (_, Status::Corrected { .. }) => left_out.corrected += 1,
             (_, Status::Undone { .. }) => left_out.undone += 1,
