@@ -94,9 +94,8 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
 pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     let source = read::text(file)?;
     let no_bench = |why: String| {
-        Diagnostic::new(Fault::Content, "this is no packed bench")
+        Diagnostic::new(Fault::Content, format!("this is no packed bench: {why}"))
             .about(file)
-            .found(why)
             .expected("a file as `waterflight pack` writes it")
     };
     let packed: PackedBench =

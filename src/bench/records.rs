@@ -323,6 +323,7 @@ pub fn add_batch(
     batch: &Batch,
     instead_of: Option<u64>,
 ) -> Result<(u32, u64), Diagnostic> {
+    stands(root, instead_of)?;
     writing(root, |records, n| {
         let mine = records.history.iter().filter_map(|line| match &line.what {
             What::Batch { stock, batch: number, .. } if *stock == batch.stock => Some(*number),
@@ -407,6 +408,7 @@ pub fn take_back(
     day: Day,
     why: Option<String>,
 ) -> Result<(HistoryLine, u64), Diagnostic> {
+    stands(root, Some(of))?;
     writing(root, |records, n| {
         let found = records.standing(of)?.clone();
         let line =
@@ -457,6 +459,7 @@ pub fn add_bottle(
     change: BottleChange,
     instead_of: Option<u64>,
 ) -> Result<u64, Diagnostic> {
+    stands(root, instead_of)?;
     writing(root, |records, n| {
         match instead_of.map(|of| records.standing(of)).transpose()? {
             None | Some(HistoryLine { what: What::Bottle { .. }, .. }) => {}
@@ -495,6 +498,7 @@ pub fn add_pour(
     taken: Vec<PouredVolume>,
     instead_of: Option<u64>,
 ) -> Result<u64, Diagnostic> {
+    stands(root, instead_of)?;
     writing(root, |records, n| {
         match instead_of.map(|of| records.standing(of)).transpose()? {
             None | Some(HistoryLine { what: What::Pour { .. }, .. }) => {}
@@ -544,6 +548,12 @@ pub fn add_session_pour(
         append::append(&pours_path(root), &text(&line)?)?;
         Ok(n)
     })
+}
+
+/// Looks before anything is written, so that a slip leaves no lock behind.
+fn stands(root: &Path, record: Option<u64>) -> Result<(), Diagnostic> {
+    let Some(n) = record else { return Ok(()) };
+    Records::read(root)?.standing(n).map(|_| ())
 }
 
 /// Writes under the lock, with what is recorded so far and the number of the next record.

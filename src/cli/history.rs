@@ -107,10 +107,17 @@ fn entries(root: &Path) -> Result<Vec<HistoryEntry>, Diagnostic> {
             taken_back_by: None,
         });
     }
-    lines.extend(records.history.iter().map(HistoryEntry::from));
-    // A correction may be of an earlier day than what it corrects: then the numbers stand in order.
-    lines.sort_by(|a, b| (&a.day, a.record).cmp(&(&b.day, b.record)));
-    Ok(lines)
+    // Records stand in the order in which they were made, whatever days they name; a session stands
+    // before the first record of a later day.
+    let mut placed: Vec<(String, HistoryEntry)> =
+        lines.into_iter().map(|line| (line.day.clone(), line)).collect();
+    let mut latest = String::new();
+    for line in records.history.iter().map(HistoryEntry::from) {
+        latest = latest.max(line.day.clone());
+        placed.push((latest.clone(), line));
+    }
+    placed.sort_by(|a, b| (&a.0, a.1.record).cmp(&(&b.0, b.1.record)));
+    Ok(placed.into_iter().map(|(_, line)| line).collect())
 }
 
 pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> Outcome {

@@ -13,7 +13,7 @@ use crate::cli::outcome::{Outcome, internal};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::ladder::rewritten;
 use crate::flight::{BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference};
-use crate::guide::ready_choice::{Reach, reach};
+use crate::guide::ready_choice::{Reach, measured_for, reach};
 use crate::quantities::{Fraction, Litres};
 use crate::stock::Stock;
 use crate::text::table::wrapped;
@@ -65,7 +65,8 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) ->
         .chain(bench.waters.iter().map(|w| w.value.clone()))
         .collect();
     if let Some(into) = &options.into {
-        let like = plain_flight(&waters);
+        let measured = chosen.iter().fold(waters, |waters, (_, t)| measured_for(t, &waters));
+        let like = plain_flight(&measured);
         let text = NewFlight {
             remark: "Of ready targets; change what you like.".to_owned(),
             title: into.clone(),
@@ -96,7 +97,7 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) ->
     Ok(text(&lines, &mistakes))
 }
 
-/// The base of a flight that no other one is taken as an example for: all waters of the bench.
+/// The base of a flight that no other one is taken as an example for: all waters that were measured for it.
 fn plain_flight(waters: &[BaseWater]) -> Flight {
     let share = |w: &BaseWater| BaseShare { water: w.clone(), at_most: Fraction::new(1.0) };
     Flight {
@@ -117,7 +118,7 @@ fn line(from: &str, target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]
         from: from.to_owned(),
         source: target.source.clone(),
         goals: target.goals_in_words(),
-        in_reach: match reach(target, stocks, waters) {
+        in_reach: match reach(target, stocks, &measured_for(target, waters)) {
             Reach::InReach => Some(true),
             Reach::OutOfReach => Some(false),
             Reach::NotKnown => None,

@@ -70,7 +70,8 @@ pub fn target(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Resu
     let (own, _) = own_targets(&bench.root)?;
     let taken: Vec<String> = published()?.iter().chain(&own).map(|t| t.name().to_owned()).collect();
     let (name, text) = conduct(script, asker, |talk| {
-        let target = target_questions::own(talk, "own water 1", true, &taken)?.ok_or(Stop::Left)?;
+        let target =
+            target_questions::own(talk, "own water 1", true, &taken, &[])?.ok_or(Stop::Left)?;
         let goals: String = target
             .written
             .goals

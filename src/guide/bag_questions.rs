@@ -63,9 +63,9 @@ pub(super) fn bag(
         }
         of_label(salts, text).map(Some)
     })?;
-    let Some(hydrates) = hydrates else { return Ok(None) };
+    let Some((hydrates, is_sure)) = hydrates else { return Ok(None) };
     let salt = match hydrates.as_slice() {
-        [one] => one.clone(),
+        [one] if is_sure => one.clone(),
         several => which_hydrate(talk, key, several)?,
     };
     if let Some(looks) = &salt.looks {
@@ -114,13 +114,13 @@ pub(super) fn new_name(text: &str, taken: &[String]) -> Result<String, String> {
     Ok(text.to_owned())
 }
 
-/// The salts that a label may mean.
-fn of_label(salts: &Catalogue, text: &str) -> Result<Vec<Salt>, String> {
+/// The salts that a label may mean, and whether it names them.
+fn of_label(salts: &Catalogue, text: &str) -> Result<(Vec<Salt>, bool), String> {
     match salts.find(text) {
-        Ok(salt) => Ok(vec![salt.clone()]),
+        Ok(salt) => Ok((vec![salt.clone()], true)),
         Err(LookupError::WhichHydrate { .. } | LookupError::OtherHydrate { .. }) => {
             let all = salts.all_of(text).map_err(|error| error.to_string())?;
-            Ok(all.into_iter().cloned().collect())
+            Ok((all.into_iter().cloned().collect(), true))
         }
         Err(error @ LookupError::Unknown { .. }) => {
             // `mgso4`, `epsom`: what begins or reads alike is offered, never taken unasked.
@@ -136,7 +136,7 @@ fn of_label(salts: &Catalogue, text: &str) -> Result<Vec<Salt>, String> {
                 .cloned()
                 .collect();
             match (alike.is_empty(), &error) {
-                (false, _) => Ok(alike),
+                (false, _) => Ok((alike, false)),
                 (true, LookupError::Unknown { near: Some(near), .. }) => {
                     Err(format!("{error}; did you mean {near}? `?` lists the salts"))
                 }

@@ -90,7 +90,7 @@ fn interview(
     let base = base(&waters)?;
     let ready: Vec<(ReadyTarget, Reach)> =
         published.iter().map(|t| (t.clone(), reach(t, &stocks, &base))).collect();
-    let targets = targets(talk, &ready)?;
+    let targets = targets(talk, &ready, &base)?;
     let draft =
         Draft { title, bags, waters, balances, dispensers, bottle_ml, stock_ml, machine, targets };
     check_text::settings(&draft.bench_text())?;

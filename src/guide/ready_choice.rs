@@ -32,6 +32,17 @@ impl fmt::Display for Reach {
     }
 }
 
+/// The waters that were measured for everything that a target asks.
+#[must_use]
+pub fn measured_for(target: &ReadyTarget, waters: &[BaseWater]) -> Vec<BaseWater> {
+    let is_measured = |water: &&BaseWater| {
+        let alone = [BaseShare { water: (*water).clone(), at_most: Fraction::new(1.0) }];
+        let goals = &target.written.target.goals;
+        goals.iter().all(|goal| not_measured_for(&alone, goal.subject).is_none())
+    };
+    waters.iter().filter(is_measured).cloned().collect()
+}
+
 /// What is said of each target with these stocks and base waters.
 #[must_use]
 pub fn reach(target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Reach {

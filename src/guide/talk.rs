@@ -272,14 +272,18 @@ pub fn conduct<T>(
         let mut asked = std::mem::take(&mut talk.asked);
         match ended {
             Err(Stop::Back) => {
-                // The last one is the question that was answered with a step back.
-                asked.pop();
-                match asked.pop() {
-                    Some(key) => {
+                // The last one is the question that was answered with a step back; where that answer
+                // was one of its choices, it stands in the script and goes as well.
+                let here = asked.pop();
+                let before = asked.pop();
+                if before.is_none() {
+                    asker.say("This is the first question.");
+                }
+                for key in here.into_iter().chain(before) {
+                    if script.get(&key).is_some() {
                         asker.keep(&key, None)?;
                         script.remove(&key);
                     }
-                    None => asker.say("This is the first question."),
                 }
             }
             Ok(done) => {

@@ -2,10 +2,11 @@
 
 use crate::bench::ready_targets::{ReadyTarget, of_text};
 use crate::guide::bag_questions::new_name;
-use crate::guide::ready_choice::Reach;
+use crate::guide::ready_choice::{Reach, measured_for};
 use crate::guide::said_measures::split;
 use crate::guide::talk::{Question, Stop, Talk};
 use crate::guide::write_bench::quoted;
+use crate::water::BaseWater;
 
 /// Our choice: more waters of one's own than this are written in the file of the flight.
 const MOST_OWN: usize = 12;
@@ -14,6 +15,7 @@ const MOST_OWN: usize = 12;
 pub(super) fn targets(
     talk: &mut Talk<'_>,
     ready: &[(ReadyTarget, Reach)],
+    base: &[BaseWater],
 ) -> Result<Vec<ReadyTarget>, Stop> {
     let choices = ready
         .iter()
@@ -36,12 +38,24 @@ pub(super) fn targets(
          Waters of your own are asked next.",
     );
     let many = ready.len();
-    let chosen = talk.ask(&question, move |text| numbers(text, many))?;
+    let unknown: Vec<usize> = ready
+        .iter()
+        .enumerate()
+        .filter(|(_, (_, reach))| *reach == Reach::NotKnown)
+        .map(|(n, _)| n)
+        .collect();
+    let chosen = talk.ask(&question, move |text| {
+        let chosen = numbers(text, many)?;
+        match chosen.iter().find(|n| unknown.contains(n)) {
+            Some(n) => Err(format!("a base water was not measured for {}; leave it out", n + 1)),
+            None => Ok(chosen),
+        }
+    })?;
     let mut targets: Vec<ReadyTarget> =
         chosen.iter().filter_map(|n| ready.get(*n)).map(|(target, _)| target.clone()).collect();
     for n in 1..=MOST_OWN {
         let taken: Vec<String> = targets.iter().map(|t| t.name().to_owned()).collect();
-        match own(talk, &format!("own water {n}"), targets.is_empty(), &taken)? {
+        match own(talk, &format!("own water {n}"), targets.is_empty(), &taken, base)? {
             Some(target) => targets.push(target),
             None => break,
         }
@@ -55,6 +69,7 @@ pub(super) fn own(
     key: &str,
     needed: bool,
     taken: &[String],
+    base: &[BaseWater],
 ) -> Result<Option<ReadyTarget>, Stop> {
     let mut question = Question::new(key, "A water of your own: what do you call it?")
         .help("A name such as `soft` or `mineral`; what it should hold is asked next.");
@@ -78,12 +93,20 @@ pub(super) fn own(
          °dH, °fH, gpg, mmol/L and meq/L are understood as well.",
     );
     let target = talk.ask(&question, |line| {
-        of_text(&text_of(&name, line)?).map_err(|mistake| {
+        let target = of_text(&text_of(&name, line)?).map_err(|mistake| {
             let details = mistake.details();
             let of =
                 |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
             format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
-        })
+        })?;
+        let measured = measured_for(&target, base);
+        match base.iter().find(|water| !measured.contains(water)) {
+            Some(water) => Err(format!(
+                "`{}` was not measured for one of these goals; go back to its analysis, or leave the goal out",
+                water.name
+            )),
+            None => Ok(target),
+        }
     })?;
     Ok(Some(target))
 }

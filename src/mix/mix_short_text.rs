@@ -7,7 +7,7 @@ use crate::mix::order_text;
 use crate::quantities::show;
 use crate::stock::Note;
 use crate::text::cautions;
-use crate::text::table::{Side, columns, table, text as table_text, wrapped};
+use crate::text::table::{columns, wrapped};
 
 /// The flight.
 #[must_use]
@@ -72,54 +72,92 @@ fn is_for_the_bench(note: &Note) -> bool {
     )
 }
 
-/// mL for a bottle of each water, and for all of them.
+/// Blanks between columns.
+const BETWEEN: usize = 2;
+/// Our choice: the letters that a dose takes at least, as in `12.34`.
+const DOSE: usize = 5;
+const HEAD: &str = "mL for a bottle";
+
+/// mL for a bottle of each water, and for all of them. The columns stand closer than in other tables, so
+/// that six stocks fit beside the names of the waters.
 fn doses(report: &MixReport) -> String {
     let names: Vec<&str> = report.stocks_used.iter().map(|s| s.stock.as_str()).collect();
     let together = match report.bottles {
         1 => "one of each".to_owned(),
         n => format!("{n} of each"),
     };
+    let label = |w: &WaterMix| format!("{} {}", w.number, w.target);
+    let labels = report.waters.iter().map(|w| letters(&label(w)));
+    let first = labels.max().unwrap_or(0).max(letters(HEAD)).min(columns() / 2);
     let mut out = String::new();
-    for group in across(report, &names) {
-        let mut heads = vec![("mL for a bottle", Side::Left)];
-        heads.extend(group.iter().map(|name| (*name, Side::Right)));
-        let mut rows = table(&heads);
+    for group in across(&names, columns().saturating_sub(first)) {
+        let widths: Vec<usize> = group.iter().map(|name| letters(name).max(DOSE)).collect();
+        let heads: Vec<String> = group.iter().map(|name| (*name).to_owned()).collect();
+        out.push_str(&row(HEAD, &heads, first, &widths));
+        let wide = first + widths.iter().map(|w| w + BETWEEN).sum::<usize>();
+        out.push_str(&"─".repeat(wide.min(columns())));
+        out.push('\n');
         for water in &report.waters {
             let dose = |name: &&str| {
                 let dose = water.doses.iter().find(|d| d.stock == **name);
                 dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_bottle, 2))
             };
-            let mut cells = vec![format!("{} {}", water.number, water.target)];
-            cells.extend(group.iter().map(dose));
-            rows.add_row(cells);
+            out.push_str(&row(
+                &label(water),
+                &group.iter().map(dose).collect::<Vec<_>>(),
+                first,
+                &widths,
+            ));
         }
-        let mut cells = vec![together.clone()];
-        cells.extend(group.iter().map(|name| {
+        let used = |name: &&str| {
             let used = report.stocks_used.iter().find(|s| s.stock == **name);
             used.map_or(String::new(), |s| show::fixed(s.ml, 2))
-        }));
-        rows.add_row(cells);
-        out.push_str(&table_text(&rows));
+        };
+        out.push_str(&row(&together, &group.iter().map(used).collect::<Vec<_>>(), first, &widths));
     }
     out
 }
 
-/// The stocks in groups that fit beside the longest name of a water.
-fn across<'n>(report: &MixReport, names: &'n [&'n str]) -> Vec<Vec<&'n str>> {
-    /// Blanks between columns, and the digits of a dose.
-    const BETWEEN: usize = 2;
-    const DOSE: usize = 6;
-    let label = |w: &WaterMix| format!("{} {}", w.number, w.target).chars().count();
-    let longest = report.waters.iter().map(label).max().unwrap_or(0).max("mL for a bottle".len());
-    // A name longer than half of a line is broken between its words.
-    let room = columns().saturating_sub(longest.min(columns() / 2) + BETWEEN);
+fn letters(text: &str) -> usize {
+    text.chars().count()
+}
+
+/// A row; a name that is longer than its column goes on in the next line.
+fn row(label: &str, cells: &[String], first: usize, widths: &[usize]) -> String {
+    let mut lines = vec![String::new()];
+    for word in label.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.is_empty() => line.push_str(word),
+            Some(line) if letters(line) + 1 + letters(word) <= first => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(format!("  {word}")),
+        }
+    }
+    let mut out = String::new();
+    for (n, line) in lines.iter().enumerate() {
+        out.push_str(line);
+        if n == 0 {
+            out.push_str(&" ".repeat(first.saturating_sub(letters(line))));
+            for (cell, width) in cells.iter().zip(widths) {
+                out.push_str(&" ".repeat(BETWEEN + width.saturating_sub(letters(cell))));
+                out.push_str(cell);
+            }
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// The stocks in groups that fit into a width.
+fn across<'n>(names: &'n [&'n str], room: usize) -> Vec<Vec<&'n str>> {
     let mut groups: Vec<Vec<&str>> = Vec::new();
-    let mut used = usize::MAX;
+    let mut used = 0;
     for name in names {
-        let width = name.chars().count().max(DOSE) + BETWEEN;
-        let fits = used.checked_add(width).is_some_and(|sum| sum <= room + BETWEEN);
+        let width = letters(name).max(DOSE) + BETWEEN;
         match groups.last_mut() {
-            Some(group) if fits => {
+            Some(group) if used + width <= room => {
                 group.push(name);
                 used += width;
             }

@@ -145,6 +145,8 @@ units! {
     Kilogram, Mass, "kg", 1000.0, ["kg", "kilogram", "kilograms", "kilo", "kilos"];
     /// Millilitres.
     Millilitre, Volume, "mL", 1.0, ["ml", "millilitre", "millilitres", "milliliter", "milliliters", "cm3", "cc"];
+    /// Litres.
+    Litre, Volume, "L", 1000.0, ["l", "litre", "litres", "liter", "liters", "dm3"];
     /// US liquid gallons.
     UsGallon, Volume, "US gal", 1000.0 * factor::US_GALLON_L, ["usgal", "usgallon", "usgallons", "gal(us)", "gallon(us)", "gallons(us)", "galus"];
     /// Imperial gallons.
@@ -153,8 +155,6 @@ units! {
     UsFluidOunce, Volume, "US fl oz", 1000.0 * factor::US_GALLON_L / factor::US_FLUID_OUNCES_PER_GALLON, ["usfloz", "usfluidounce", "usfluidounces", "floz(us)"];
     /// Imperial fluid ounces: 160 to the imperial gallon.
     ImperialFluidOunce, Volume, "imp fl oz", 1000.0 * factor::IMPERIAL_GALLON_L / factor::IMPERIAL_FLUID_OUNCES_PER_GALLON, ["impfloz", "imperialfluidounce", "imperialfluidounces", "floz(imp)", "ukfloz"];
-    /// Litres.
-    Litre, Volume, "L", 1000.0, ["l", "litre", "litres", "liter", "liters", "dm3"];
     /// Degrees Celsius.
     Celsius, Temperature, "°C", 1.0, ["c", "degc", "celsius", "cel", "degreescelsius", "degreecelsius"];
     /// A ratio of masses.

@@ -100,6 +100,9 @@ fn longest_words(table: &Table) -> Vec<usize> {
 fn row_by_row(table: &Table) -> String {
     let heads = table.header().map(cells).unwrap_or_default();
     let mut out = String::new();
+    if let Some(head) = heads.first().filter(|head| !head.trim().is_empty()) {
+        out.push_str(&wrapped(head.trim(), 2));
+    }
     for row in table.row_iter() {
         for (n, cell) in cells(row).iter().enumerate() {
             let text = cell.trim();
@@ -147,7 +150,7 @@ mod tests {
         let mut rows = table(&[("first", Side::Left), (&long, Side::Right), (&long, Side::Right)]);
         rows.add_row(["one water", "1.5", &"b".repeat(25)]);
         let said = text(&rows);
-        assert_eq!(said, format!("one water\n  {long} 1.5\n  {long} {}\n", "b".repeat(25)));
+        assert_eq!(said, format!("first\none water\n  {long} 1.5\n  {long} {}\n", "b".repeat(25)));
     }
 
     #[test]
