@@ -50,7 +50,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     for arguments in ALL {
         let said = text(&bench, arguments)?;
         assert!(
-            !said.contains("The bottle rules") && !said.contains("In the bottle now"),
+            !said.contains("The bottle counts") && !said.contains("In the bottle now"),
             "{said}"
         );
     }
@@ -62,7 +62,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
         }
         assert!(said.contains("doses follow the batch") || said.contains("Every plan follows it"));
     }
-    // The bottle rules the doses and the expectation; the file rules the new batch.
+    // Doses and expectation follow the bottle; a new batch follows the file.
     let stock = json(&bench, &["stock", "epsom"])?;
     assert!((number(&stock, "/0/g_per_kg")? - 40.0).abs() < 1e-9);
     let weigh = json(&bench, &["weigh", "epsom"])?;
@@ -74,7 +74,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     for arguments in ALL {
         let said = text(&bench, arguments)?;
         assert!(
-            !said.contains("The bottle rules") && !said.contains("In the bottle now"),
+            !said.contains("The bottle counts") && !said.contains("In the bottle now"),
             "{said}"
         );
     }
@@ -100,7 +100,7 @@ fn every_change_of_strength_counts_and_no_other() -> Fallible {
         weighed(&bench, "40 g")?;
         edit(&bench, "stocks/epsom.ron", from, to)?;
         let said = text(&bench, &["mix", "--full"])?;
-        assert_eq!(said.contains("The bottle rules"), differs, "{to}: {said}");
+        assert_eq!(said.contains("The bottle counts"), differs, "{to}: {said}");
     }
     Ok(())
 }
@@ -113,7 +113,7 @@ fn a_batch_near_its_file_is_quiet() -> Fallible {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, salt)?;
         let said = text(&bench, &["mix", "--full"])?;
-        assert_eq!(said.contains("The bottle rules"), differs, "{salt}: {said}");
+        assert_eq!(said.contains("The bottle counts"), differs, "{salt}: {said}");
         assert!(!said.contains("changed since"), "{said}");
     }
     let (_folder, bench) = starter_bench()?;
@@ -139,7 +139,7 @@ fn older_records_are_read() -> Fallible {
     let said = text(&bench, &["mix", "--full"])?;
     assert!(said.contains("44.00 g/kg") && said.contains("40.00 g/kg"), "{said}");
     weighed(&bench, "40 g")?;
-    assert!(!text(&bench, &["mix", "--full"])?.contains("The bottle rules"));
+    assert!(!text(&bench, &["mix", "--full"])?.contains("The bottle counts"));
     Ok(())
 }
 

@@ -25,7 +25,7 @@ pub(super) const MARK: &str = "bench.ron";
 /// A value with the file it came from.
 #[derive(Debug, Clone)]
 pub struct FromFile<T> {
-    /// The value.
+    /// What the file describes.
     pub value: T,
     /// Its file.
     pub path: PathBuf,
@@ -91,7 +91,7 @@ pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
     )
 }
 
-/// The way out where a folder holds a file that may have been meant as the mark of a bench.
+/// The remedy where a folder holds a file that may have been meant as the mark of a bench.
 fn renamed_mark(folder: &Path) -> Option<String> {
     let nearly = nearly_the_mark(folder)?;
     Some(format!("if this is the bench, rename `{}` to `{MARK}`", nearly.display()))

@@ -227,7 +227,7 @@ fn composition(source: &SourceText, fields: &Fields) -> Result<Composition, Diag
                     "calcium, magnesium, sodium, potassium, chloride, sulfate, nitrate, silica, \
                      bicarbonate",
                 )
-                .remedy("a wish on a sum is a goal: put it into `goals`"));
+                .remedy("put what is wanted of a sum of ions into `goals`"));
         };
         if measures.contains(&measure) {
             return Err(given_twice(source, key));

@@ -154,7 +154,7 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
             };
             goals.push(goal.map_err(|error| {
                 at_cell(wrong(source, error.to_string()), *line, head, cell)
-                    .expected("a wish as in a flight file; its unit in the cell or in the head")
+                    .expected("a goal as in a flight file; its unit in the cell or in the head")
             })?);
         }
         if goals.is_empty() {

@@ -73,7 +73,7 @@ fn wish(options: &AdviseOptions, tools: &Tools) -> Result<DoseWish, Mistakes> {
         error: Fraction::new(amount("--error", &options.error, &[Dimension::Percent])?),
     };
     if wish.least >= wish.most || wish.error.value() <= 0.0 {
-        return Err(Diagnostic::new(Fault::Choice, "no dose keeps these wishes")
+        return Err(Diagnostic::new(Fault::Choice, "no dose meets these limits")
             .expected("`--least` below `--most`, and an error above 0 %")
             .into());
     }

@@ -24,7 +24,7 @@ pub(super) struct BatchOptions {
     /// How much to make.
     #[arg(long, value_name = "VOLUME", default_value = "20 L")]
     make: String,
-    /// Wished accuracy of each weighing (k = 2); the bench's own when left out.
+    /// Accuracy wanted of each weighing (k = 2); the bench's own when left out.
     #[arg(long, value_name = "PERCENT")]
     within: Option<String>,
     /// Leave out what the balance weighs worse than this (k = 2); nothing is left out otherwise.

@@ -157,9 +157,9 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
 }
 
 fn not_said(what: &str, how: &str) -> Mistakes {
-    Diagnostic::new(Fault::Choice, format!("--reverse: {what} is not said"))
+    Diagnostic::new(Fault::Choice, format!("--reverse: {what} is missing"))
         .expected(how)
-        .remedy("look it up in the recipe: the water hangs on it")
+        .remedy("look it up in the recipe: the water depends on it")
         .into()
 }
 

@@ -9,6 +9,7 @@ mod ask;
 mod batch;
 mod bench;
 mod concentrate;
+mod help;
 mod history;
 mod ladder;
 mod mix;

@@ -179,7 +179,7 @@ impl OrderOptions {
         if order.dispenser.is_none() && least_needed {
             return Err(Diagnostic::new(
                 Fault::Choice,
-                "stocks are asked for, and how much of them at least is not known",
+                "stocks are asked for, and their least dose is not known",
             )
             .remedy("name a dispenser as well: its least amount is the least dose"));
         }

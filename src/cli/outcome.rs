@@ -65,8 +65,8 @@ pub(super) fn unplanned(error: &PlanError) -> Mistakes {
 
 /// A water that the chemistry has no answer for.
 pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Mistakes {
-    Diagnostic::new(Fault::Content, format!("`{name}` cannot be looked at: {error}"))
-        .remedy("look at a dilution of it, or check its amounts")
+    Diagnostic::new(Fault::Content, format!("`{name}` cannot be computed: {error}"))
+        .remedy("ask for a dilution of it, or check its amounts")
         .into()
 }
 

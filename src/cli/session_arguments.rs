@@ -4,13 +4,17 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
+use crate::cli::help;
 use crate::session::plan::{MethodKind as MethodAsked, Question};
+
+/// What the seal of a key does and does not.
+const SEALED: &str = "The key names the water of every code and is plain text, in the session's folder or where --key says. Its seal, a SHA-256 sum that is printed and kept in the plan, shows whether key or plan were changed; it does not hide the key. Blind is who does not open that file. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
     /// Draw a session: orders, codes, the key. Says what the panel can find.
     #[command(
-        after_help = "The key names the water of every code and is plain text, in the session's folder or where --key says. Its seal, printed and kept in the plan, shows whether key or plan were changed; it does not hide the key. Blind is who does not open that file. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code."
+        after_help = SEALED, after_long_help = help::behind(SEALED, help::SESSION)
     )]
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.

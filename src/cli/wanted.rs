@@ -87,7 +87,7 @@ pub(super) fn wanted_and_dispenser(
         salts: DrySalt::of_shelf(&stocks),
         stocks,
         notes: Withheld::of(water.water.not_measured())
-            .map(|why| format!("{why} of {name}: this is like it in the rest alone"))
+            .map(|why| format!("{why} of {name}: this water matches it in everything else only"))
             .into_iter()
             .collect(),
     };

@@ -39,8 +39,10 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
                 WeighError::TooLittle { least_ml, .. } => {
                     diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
                 }
-                WeighError::TooHeavy { .. } => diagnostic
-                    .remedy("make it in parts, or describe a larger `scale` in `bench.ron`"),
+                WeighError::TooHeavy { .. } => diagnostic.remedy(
+                    "make it in parts, or describe a balance that carries more, as `large_balance` \
+                     in `bench.ron`",
+                ),
                 WeighError::Stock(_) => diagnostic,
             })
         })?;
@@ -99,16 +101,19 @@ pub(super) fn record(
             .remedy("check the amounts: `--total` is salt and water together")
     })?;
     let mass = batch.mass(&made);
-    if mass > bench.tools.scale.most {
+    if mass > bench.tools.large_balance.most {
         return Err(Diagnostic::new(
             Fault::Choice,
             format!(
-                "the whole would weigh {} g, and the scale carries {} g",
+                "the whole would weigh {} g, and the balance carries {} g",
                 show::fixed(mass.value(), 0),
-                show::fixed(bench.tools.scale.most.value(), 0)
+                show::fixed(bench.tools.large_balance.most.value(), 0)
             ),
         )
-        .remedy("check the units, or describe a larger `scale` in `bench.ron`")
+        .remedy(
+            "check the units, or describe a balance that carries more, as `large_balance` in \
+                 `bench.ron`",
+        )
         .into());
     }
     solubility::check(&made, bottle.storage).map_err(|error| {

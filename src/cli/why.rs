@@ -1,4 +1,4 @@
-//! `why`: what stands in the way of a water, or what it hangs on.
+//! `why`: why a water is out of reach, or which goals bind.
 
 use std::path::Path;
 

@@ -50,7 +50,7 @@ pub struct Details {
     pub found: Option<String>,
     /// What should stand there.
     pub expected: Option<String>,
-    /// The way out.
+    /// What to do about it.
     pub remedy: Option<String>,
 }
 
