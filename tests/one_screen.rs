@@ -38,7 +38,6 @@ mod narrow {
         let bench = bench.display().to_string();
         for command in [
             &["mix"][..],
-            &["mix", "--dispenser", "dropper"],
             &["stock"],
             &["stocktake"],
             &["water", "harbour tap", "middle"],
