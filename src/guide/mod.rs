@@ -15,6 +15,7 @@
 //! May use: amounts, salts, waters, goals, the planner and its advice on strengths, and the bench, whose
 //! files it writes and reads back. Never: a terminal, colours, arguments; and never writes over a file.
 
+pub mod add;
 mod bag_questions;
 pub mod interview;
 mod machine_questions;
