@@ -5,24 +5,12 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::answers::{run, tried};
 use crate::common::starter_bench;
-use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
-    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
-    Ok((output.status.success(), out, errors))
-}
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (done, out, errors) = tried(bench, arguments)?;
-    assert!(done, "{arguments:?}: {errors}");
-    Ok(out)
-}
 
 const PLAN: &[&str] = &[
     "session",

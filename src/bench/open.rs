@@ -1,4 +1,6 @@
 //! Opening a bench: its files read, their names resolved against each other.
+//!
+//! Above 400 lines: the order in which names are resolved.
 
 use std::path::{Path, PathBuf};
 
@@ -12,6 +14,7 @@ use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
+use crate::page::label_sheet::LabelSheet;
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::text::names;
@@ -55,6 +58,8 @@ pub struct Bench {
     pub machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub dispensers: Vec<Dispenser>,
+    /// Sheets of labels beside the common ones.
+    pub labels: Vec<LabelSheet>,
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
     /// The stocks, by file name: each as its newest batch was made, or as its file means it.
@@ -187,6 +192,7 @@ impl Bench {
             root: root.to_owned(),
             title: settings.title,
             dispensers: settings.dispensers,
+            labels: settings.labels,
             boilers: settings.boilers,
             meter: settings.meter,
             machine: settings.machine,
@@ -232,10 +238,7 @@ impl Bench {
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
                             .expected(listed);
-                    match read::nearest(name, &stems) {
-                        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                        None => diagnostic.remedy("name one of them"),
-                    }
+                    diagnostic.remedy("name one of them").near(name, &stems)
                 })
             }
         }
@@ -324,10 +327,7 @@ impl Bench {
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
                 .expected(known.join(", "));
-            match read::nearest(name, &known) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy("name one of them"),
-            }
+            diagnostic.remedy("name one of them").near(name, &known)
         })
     }
 }

@@ -144,9 +144,6 @@ fn named<'a>(
         .at(source, source.span_of(leaf))
         .found(format!("`{}`", leaf.text()))
         .expected(known.join(", "));
-        match read::nearest(leaf.text(), &known) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy("use one of the names above"),
-        }
+        diagnostic.remedy("use one of the names above").near(leaf.text(), &known)
     })
 }

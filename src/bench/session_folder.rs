@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::{Diagnostic, Fault, Lock, Mistakes, append, read, write};
 use crate::quantities::Day;
-use crate::session::plan::{Key, Plan, Unwritable};
+use crate::session::plan::{Key, Plan, Unwritable, key};
 use crate::session::score::{Entry, Line, ScoreLog, replay};
 use crate::text::names::meant;
 
@@ -183,8 +183,7 @@ impl SessionFolder {
         let path = self.log_path();
         let log = append::read(&path)?;
         let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
-        let replayed = replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))?;
-        Ok(replayed.score_log)
+        replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
     }
 
     /// The piece of a line that a killed run left at the end of the log; it was never confirmed.
@@ -218,6 +217,16 @@ impl SessionFolder {
                 .remedy(remedy));
         }
         Ok(read::text(&path)?.text().to_owned())
+    }
+
+    /// The waters that are compared, in the order of the flight. A warm-up is told from them by the key
+    /// alone; where that is kept elsewhere, all waters that are served.
+    #[must_use]
+    pub fn compared_waters(&self) -> Vec<String> {
+        let key = fs::read_to_string(self.path.join(KEY)).ok();
+        let key = key.and_then(|text| key::open(&text, &self.plan.seal).ok());
+        let served = self.waters.waters.iter().map(|water| water.name.clone());
+        served.filter(|name| key.as_ref().is_none_or(|key| key.waters.contains(name))).collect()
     }
 
     /// Whether the key lies in the folder.

@@ -5,7 +5,7 @@ use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::CsvTable;
-use crate::files::{Diagnostic, Fault, SourceText, read};
+use crate::files::{Diagnostic, Fault, SourceText};
 use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
@@ -79,10 +79,9 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
             if let Some(said) = trade_words::meaning(key) {
                 return diagnostic.remedy(said.to_string());
             }
-            match read::nearest(key.trim(), Measure::KEYS) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy(format!("measures are {}", Measure::KEYS.join(", "))),
-            }
+            diagnostic
+                .remedy(format!("measures are {}", Measure::KEYS.join(", ")))
+                .near(key.trim(), Measure::KEYS)
         })
     };
     match key.split_once(':') {

@@ -170,10 +170,7 @@ pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, 
         if let Some(said) = trade_words::meaning(key.text()) {
             return diagnostic.remedy(said.to_string());
         }
-        match read::nearest(key.text(), Measure::KEYS) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy("use one of the measures above"),
-        }
+        diagnostic.remedy("use one of the measures above").near(key.text(), Measure::KEYS)
     })
 }
 

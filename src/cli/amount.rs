@@ -1,7 +1,7 @@
 //! Amounts and days given on the command line.
 
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::{Day, Dimension, Quantity, QuantityError};
+use crate::quantities::{Day, Dimension, Litres, Quantity, QuantityError};
 
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
@@ -41,6 +41,11 @@ pub(super) fn above_zero(
     Err(Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
         .expected("an amount above zero and of ordinary size")
         .into())
+}
+
+/// The size of a bottle.
+pub(super) fn bottle_size(text: &str) -> Result<Litres, Mistakes> {
+    Ok(Litres::new(above_zero("--bottle", text, &[Dimension::Volume])? / 1000.0))
 }
 
 /// The day given, or today.

@@ -2,10 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::app::mistakes::internal;
 use crate::bench::ready_targets;
+use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
 use crate::bench::{Bench, find_root};
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
 
 /// The folder named, or the nearest bench upward from the current folder.
@@ -50,6 +52,11 @@ pub(super) fn check(named: Option<&Path>, json: bool) -> Outcome {
     }
     let said: Vec<String> = counts.iter().map(|(what, n)| format!("{what} {n}")).collect();
     Ok(format!("No mistake was found: {}.\n", said.join(", ")))
+}
+
+/// Opens a session of it.
+pub(super) fn session(named: Option<&Path>, name: &str) -> Result<SessionFolder, Mistakes> {
+    Ok(SessionFolder::open(&root(named)?, name)?)
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.

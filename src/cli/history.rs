@@ -6,12 +6,14 @@ use std::path::Path;
 use clap::Args;
 use serde_json::json;
 
+use crate::app::bottles::{bottle as bottle_of, filled};
+use crate::app::mistakes::internal;
 use crate::bench::history::HistoryEntry;
 use crate::bench::records::{self, BottleChange, Records};
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::{Outcome, numbered};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Dimension, show};
 use crate::session::score::Entry;
@@ -59,11 +61,6 @@ struct Change {
     /// It was thrown away.
     #[arg(long)]
     thrown_away: bool,
-}
-
-/// What is said of a new record.
-pub(super) fn numbered(n: u64) -> String {
-    format!("Record {n}; `waterflight undo {n}` takes it back.\n")
 }
 
 pub(super) fn log(bench: Option<&Path>, json: bool) -> Outcome {
@@ -175,7 +172,7 @@ fn last_standing(root: &Path) -> Result<u64, Mistakes> {
 /// A remark on a session, taken back in the session's own log.
 fn undo_note(bench: Option<&Path>, text: &str, json: bool) -> Outcome {
     let (name, line) = text.rsplit_once(':').unwrap_or((text, ""));
-    let session = super::session::open(bench, name)?;
+    let session = bench::session(bench, name)?;
     let of: u64 = line.trim().parse().map_err(|_| {
         Mistakes::from(
             Diagnostic::new(Fault::Choice, format!("`{line}` is no line of a session"))
@@ -191,7 +188,7 @@ fn undo_note(bench: Option<&Path>, text: &str, json: bool) -> Outcome {
 
 pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let bottle = super::weigh::bottle(&bench, &options.stock)?;
+    let bottle = bottle_of(&bench, &options.stock)?;
     let stock = bottle.written.name().to_owned();
     let Some(batch) = bottle.batch.as_ref().map(|batch| batch.number) else {
         return Err(Mistakes::from(
@@ -213,7 +210,7 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
     let date = day("--date", options.date.as_deref())?;
     let n = records::add_bottle(&bench.root, date, (&stock, batch), change, options.instead_of)?;
     let now = crate::bench::Bench::open(&bench.root)?;
-    let filled = super::stocktake::filled(&now);
+    let filled = filled(&now);
     let left_ml =
         filled.iter().find(|f| f.stock.name() == stock).and_then(|f| f.left_ml()).unwrap_or(0.0);
     if json {

@@ -13,14 +13,15 @@ mod help;
 mod history;
 mod ladder;
 mod mix;
-mod named_water;
 mod new;
 mod next;
 mod order;
 mod outcome;
 mod pack;
+mod print;
 mod progress;
 mod read;
+mod ready_product;
 mod recipe;
 mod salts;
 mod session;
@@ -31,15 +32,14 @@ mod session_prompt;
 mod session_reveal;
 mod session_score;
 mod session_sheet;
+mod session_words;
 mod sources;
 mod start;
 mod stock;
 mod stocktake;
 mod tables;
 mod targets;
-mod tasted_water;
 mod verify;
-mod wanted;
 mod water;
 mod weigh;
 mod why;
@@ -49,7 +49,6 @@ use std::io::Write;
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
-use order::OrderOptions;
 pub use outcome::Status;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
@@ -72,21 +71,26 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Targets(options) => targets::run(bench, options, arguments.json),
         Command::New { folder, empty } => new::run(folder, *empty, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
-        Command::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Command::Mix { flight, spread, order } => {
-            mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
+        Command::Stock { name, picture } => {
+            stock::run(bench, name.as_deref(), picture, arguments.json)
         }
-        Command::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
+        Command::Mix { flight, spread, order, print, picture } => {
+            let wanted = (*spread, order, print, picture);
+            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
+        }
+        Command::Weigh { stock, make, print } => {
+            weigh::run(bench, stock, make.as_deref(), print, arguments.json)
+        }
         Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Command::Advise { flights, options } => {
             advise::run(bench, flights, options, arguments.json)
         }
         Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
         Command::Poured { flight, dispenser, bottles, water, bottle, date, instead_of } => {
-            let order = OrderOptions::measured_with(dispenser.as_deref());
             let poured = stocktake::PouredAsked {
                 flight: flight.as_deref(),
-                order: &order.in_bottles_of(bottle.as_deref()),
+                dispenser: dispenser.as_deref(),
+                bottle: bottle.as_deref(),
                 bottles: *bottles,
                 waters: water,
                 date: date.as_deref(),
@@ -98,7 +102,9 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Undo(options) => history::undo(bench, options, arguments.json),
         Command::Log => history::log(bench, arguments.json),
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Command::Water { names, details } => water::run(bench, names, *details, arguments.json),
+        Command::Water { names, details, picture } => {
+            water::run(bench, names, (*details, picture), arguments.json)
+        }
         Command::Read { water, value } => read::run(bench, water, value, arguments.json),
         Command::Why { target, flight } => {
             why::run(bench, target, flight.as_deref(), arguments.json)
@@ -112,7 +118,9 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Command::Session { step } => session::run(bench, step, arguments.json, out),
-        Command::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
+        Command::Journal { csv, aim, page } => {
+            session_journal::run(bench, *csv, (aim, page.as_deref()), arguments.json)
+        }
         Command::Next(options) => next::run(bench, options, arguments.json),
         Command::Pack { file } => pack::pack(bench, file, arguments.json),
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),

@@ -5,19 +5,22 @@ use std::path::Path;
 use clap::Args;
 use serde_json::json;
 
+use crate::app::mistakes::internal;
 use crate::bench::NewFlight;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::session::shown;
+use crate::cli::outcome::{Outcome, shown};
+use crate::cli::print::PictureOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::next_flight::ProposeError;
+use crate::next_flight::asked_axes::axis_keys;
 use crate::next_flight::propose::MOST_AXES;
-use crate::next_flight::report::{NextAsked, NextError, NextReport, axis_keys};
+use crate::next_flight::report::{NextAsked, NextError, NextReport};
+use crate::page::pictures;
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]
@@ -44,6 +47,8 @@ pub(super) struct NextOptions {
     /// Decides the draws; the same seed gives the same flight.
     #[arg(long, value_name = "SEED", default_value_t = 1)]
     seed: u64,
+    #[command(flatten)]
+    picture: PictureOptions,
 }
 
 /// Our choice: more new waters than this are no tasting.
@@ -61,7 +66,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let (flight, stocks, order) = bench.ordered_flight(file)?;
     let mut past = past_sessions(&bench.root)?;
     let of = options.aim.apply(&mut past)?;
-    let report = NextReport::new(&NextAsked {
+    let mut report = NextReport::new(&NextAsked {
         past: &past,
         of: of.as_deref(),
         over: &options.over,
@@ -96,7 +101,12 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         page.say(format!("next: waterflight mix \"{name}\""));
         written = Some(path);
     }
-    shown(&page, &json!({ "next": report, "file": written }), json)
+    let drawn = options.picture.write(|| pictures::surface(&report))?;
+    if options.picture.svg.is_none() {
+        report.surface = None;
+    }
+    let text = shown(&page, &json!({ "next": report, "file": written }), json)?;
+    Ok(if json { text } else { text + &drawn })
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

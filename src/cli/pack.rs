@@ -4,9 +4,10 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::mistakes::internal;
 use crate::bench::{pack as bench_pack, session_folder};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::write;
 use crate::text::table::wrapped;
 

@@ -4,16 +4,22 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::mistakes::internal;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::session::shown;
+use crate::cli::outcome::{Outcome, shown};
+use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
 
-pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    csv: bool,
+    (aim, page): (&AimOptions, Option<&Path>),
+    json: bool,
+) -> Outcome {
     let bench = bench::open(bench)?;
     let mut past = past_sessions(&bench.root)?;
     if csv {
@@ -27,5 +33,10 @@ pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool)
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);
-    shown(&journal.page(), &json!(journal), json)
+    let drawn = match page {
+        Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
+        None => String::new(),
+    };
+    let text = shown(&journal.page(), &json!(journal), json)?;
+    Ok(if json { text } else { text + &drawn })
 }

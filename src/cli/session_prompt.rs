@@ -4,10 +4,10 @@ use std::io::{BufRead, IsTerminal, Write, stdin};
 
 use serde_json::json;
 
+use crate::app::session_steps::record;
 use crate::bench::session_folder::SessionFolder;
-use crate::cli::outcome::Outcome;
-use crate::cli::session::shown;
-use crate::cli::session_score::{on_disk, pending, record};
+use crate::cli::outcome::{Outcome, shown};
+use crate::cli::session_words::{on_disk, pending};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::score::{EntryPrompt, PromptOutcome, ScoreLog};
 use crate::text::Page;
@@ -70,7 +70,7 @@ pub(super) fn run(
         let mut score_log = read(session)?;
         match prompt.handle_line(&score_log, &line) {
             Ok(PromptOutcome::End) => break None,
-            Ok(PromptOutcome::Said(lines)) => {
+            Ok(PromptOutcome::Show(lines)) => {
                 for line in &lines {
                     screen.say(line);
                 }
@@ -79,11 +79,7 @@ pub(super) fn run(
                 Ok((after, lines)) => {
                     prompt.recorded();
                     for recorded in &lines {
-                        screen.say(&format!(
-                            "{} ({})",
-                            on_disk(session, recorded),
-                            pending(&after)
-                        ));
+                        screen.say(&format!("{} ({})", on_disk(&after, recorded), pending(&after)));
                         entered.push(recorded.n);
                     }
                     score_log = after;
@@ -141,7 +137,7 @@ fn greet(
         pending(score_log)
     ));
     if let Some(last) = score_log.last_of(None).and_then(|n| score_log.line(n)) {
-        screen.say(&format!("the last entry: {}", on_disk(session, &last.line)));
+        screen.say(&format!("the last entry: {}", on_disk(score_log, &last.line)));
     }
     if let Some(piece) = session.torn()? {
         screen.say(&format!(

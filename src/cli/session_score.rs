@@ -1,21 +1,23 @@
-//! `session score`, `session turned`, `session note`: what a taster said, as one command, from
-//! CSV, or at the prompt.
+//! `session score`, `session turned`, `session note`, `session expect`: one command, a CSV file, or
+//! the prompt.
 
 use std::io::Write;
 use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::session_steps::{record, unrevealed};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_rows;
-use crate::cli::outcome::Outcome;
-use crate::cli::session::{open, shown, unrevealed};
+use crate::cli::bench;
+use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
-use crate::files::Mistakes;
-use crate::session::score::entry_text::entry_words;
+use crate::cli::session_words::{on_disk, pending};
 use crate::session::score::stickers_belong;
-use crate::session::score::{Intent, Line, ScoreLog, answer_parser, entries_of_rows, said};
+use crate::session::score::{
+    AnswerError, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation, parse_answer,
+};
 use crate::text::Page;
 
 pub(super) fn run(
@@ -24,7 +26,7 @@ pub(super) fn run(
     json: bool,
     out: &mut dyn Write,
 ) -> Outcome {
-    let session = open(bench, &options.name)?;
+    let session = bench::session(bench, &options.name)?;
     if let Some(file) = &options.csv {
         return from_csv(&session, file, json);
     }
@@ -35,40 +37,18 @@ pub(super) fn run(
         return session_prompt::run(&session, options.taster.as_deref(), json, out);
     }
     let taster = options.taster.as_deref().unwrap_or_default();
-    let said = said(&session.plan, taster, &options.entry, options.note.clone())?;
+    let answer = parse_answer(&session.plan, taster, &options.entry, options.note.clone())?;
     let intent = match (options.correct, options.late) {
-        (Some(of), _) => Intent::Correct { of: Some(of), said },
-        (None, true) => Intent::Late(said),
-        (None, false) => Intent::Answer(said),
+        (Some(of), _) => Intent::Correct { of: Some(of), answer },
+        (None, true) => Intent::Late(answer),
+        (None, false) => Intent::Answer(answer),
     };
     recorded(&session, &intent, json)
-}
-
-/// Records an intent on the log as it then is.
-pub(super) fn record(
-    session: &SessionFolder,
-    intent: &Intent,
-) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
-    session.record(|score_log| Ok(vec![intent.entry(score_log)?]))
 }
 
 fn recorded(session: &SessionFolder, intent: &Intent, json: bool) -> Outcome {
     let (score_log, lines) = record(session, intent)?;
     confirmed(session, &score_log, &lines, 0, json)
-}
-
-/// A line that is on disk, in words.
-pub(super) fn on_disk(session: &SessionFolder, line: &Line) -> String {
-    format!("line {} is on disk: {}", line.n, entry_words(&session.plan, &line.entry))
-}
-
-/// How many answers are missing.
-pub(super) fn pending(score_log: &ScoreLog) -> String {
-    match score_log.missing_answers() {
-        0 => "no answer is missing".to_owned(),
-        1 => "1 answer is missing".to_owned(),
-        n => format!("{n} answers are missing"),
-    }
 }
 
 fn confirmed(
@@ -80,13 +60,14 @@ fn confirmed(
 ) -> Outcome {
     let mut page = Page::default();
     match lines {
-        [line] => page.say(on_disk(session, line)),
+        [line] => page.say(on_disk(score_log, line)),
         lines => page.say(format!("{} entries are on disk", lines.len())),
     }
     if known > 0 {
         page.say(format!("{known} rows were there already and are left as they are"));
     }
     page.say(pending(score_log));
+    let lines: Vec<Line> = lines.iter().map(|line| score_log.shown(line)).collect();
     let data = json!({
         "session": session.name, "recorded": lines, "known": known, "missing_answers": score_log.missing_answers(),
     });
@@ -113,8 +94,8 @@ pub(super) fn turned(
     cups: &[String],
     json: bool,
 ) -> Outcome {
-    let session = open(bench, name)?;
-    let cups = answer_parser::turned(cups)?;
+    let session = bench::session(bench, name)?;
+    let cups = answer_parser::parse_turned(cups)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
     // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.
@@ -133,7 +114,7 @@ pub(super) fn note(
     (taster, unblinded): (Option<&str>, bool),
     json: bool,
 ) -> Outcome {
-    let session = open(bench, name)?;
+    let session = bench::session(bench, name)?;
     let text = text.to_owned();
     let intent = if unblinded {
         Intent::Unblinded { why: text }
@@ -141,4 +122,13 @@ pub(super) fn note(
         Intent::Note { taster: taster.map(str::to_owned), text }
     };
     recorded(&session, &intent, json)
+}
+
+/// Records an order that is expected of the waters.
+pub(super) fn expect(bench: Option<&Path>, name: &str, order: &str, json: bool) -> Outcome {
+    let session = bench::session(bench, name)?;
+    let entry =
+        expectation(&session.plan, &session.compared_waters(), order).map_err(AnswerError::from)?;
+    let (score_log, lines) = session.record(|_| Ok(vec![entry]))?;
+    confirmed(&session, &score_log, &lines, 0, json)
 }

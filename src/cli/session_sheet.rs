@@ -3,56 +3,90 @@
 use std::path::Path;
 
 use serde::Serialize;
-use serde_json::json;
+use serde_json::{Value, json};
 
-use crate::bench::Bench;
+use crate::app::session_steps::{changes, pouring_sheet, say_opened};
 use crate::bench::records::{PouredVolume, add_session_pour};
-use crate::bench::session_folder::SessionFolder;
-use crate::bench::session_waters::SessionWaters;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
-use crate::cli::session::{changes, open, shown, unrevealed};
+use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
-use crate::cli::stocktake::filled;
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::{Day, Dimension, Litres, show};
-use crate::session::plan::preparation::{Margin, USUAL_SPARE};
-use crate::session::plan::{Key, Plan, session};
-use crate::session::score::{Entry, OpenedFor, RevealError};
-use crate::session::serve::pouring_sheet::{PouringSheet, ShelfNow};
+use crate::page::tasting;
+use crate::quantities::{Dimension, Litres, show};
+use crate::session::plan::Plan;
+use crate::session::plan::preparation::Margin;
 use crate::session::serve::sheets;
 use crate::text::Page;
 
 pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> Outcome {
-    let session = open(bench, &options.name)?;
+    let session = bench::session(bench, &options.name)?;
     let plan = &session.plan;
     match options.reader {
-        Reader::Server => shown(&sheets::server(plan), &json!(plan), json),
-        Reader::Taster => tasters(plan, options.taster.as_deref(), json),
+        Reader::Server => {
+            let written = print(bench, options, plan, || tasting::server(plan))?;
+            shown_and(&sheets::server(plan), &json!(plan), json, &written)
+        }
+        Reader::Taster => tasters(bench, plan, options, json),
         Reader::Pourer => {
             let on = bench::open(bench)?;
             let mut sheet =
-                pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-            sheet.warnings.extend(changes(bench, &session)?);
+                pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
+            sheet.warnings.extend(changes(&on.root, &session));
             // Whoever reads this page knows the key: the log says so.
-            opened(&session, "the pouring sheet was printed")?;
-            shown(&sheet.page(plan), &json!(sheet), json)
+            say_opened(&session, "the pouring sheet was printed")?;
+            let written = print(bench, options, plan, || tasting::pourer(plan, &sheet))?;
+            shown_and(&sheet.page(plan), &json!(sheet), json, &written)
         }
     }
 }
 
-fn tasters(plan: &Plan, taster: Option<&str>, json: bool) -> Outcome {
+/// Writes a sheet, or labels of the cups, by their codes: the plan names no water.
+fn print(
+    bench: Option<&Path>,
+    options: &SheetOptions,
+    plan: &Plan,
+    page: impl FnOnce() -> String,
+) -> Result<String, Mistakes> {
+    if options.print.print.is_none() {
+        return Ok(String::new());
+    }
+    let on = bench::open(bench)?;
+    let title = format!("Cups of {}", plan.session);
+    options.print.write(&on, &title, page, || tasting::cup_labels(plan))
+}
+
+/// A page as text with a line about what was written, or its data alone.
+fn shown_and(page: &Page, data: &Value, json: bool, written: &str) -> Outcome {
+    let text = shown(page, data, json)?;
+    Ok(if json { text } else { text + written })
+}
+
+fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool) -> Outcome {
+    let taster = options.taster.as_deref();
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
         return Err(Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", ")).into());
     }
     let mut page = Page::default();
-    for who in plan.tasters.iter().filter(|who| taster.is_none_or(|t| t == who.as_str())) {
+    let names: Vec<&str> = plan
+        .tasters
+        .iter()
+        .map(String::as_str)
+        .filter(|who| taster.is_none_or(|t| t == *who))
+        .collect();
+    for who in &names {
         page.parts.extend(sheets::taster(plan, who).parts);
         page.say("");
     }
-    shown(&page, &json!(plan), json)
+    let written = print(bench, options, plan, || {
+        if options.ballots {
+            tasting::ballots(plan, &names)
+        } else {
+            tasting::score_sheets(plan, &names)
+        }
+    })?;
+    shown_and(&page, &json!(plan), json, &written)
 }
 
 fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {
@@ -60,53 +94,6 @@ fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {
     let least = options.least.as_deref();
     let least = least.map(|text| above_zero("--least", text, &[Dimension::Volume])).transpose()?;
     Ok(Margin { share, least: Litres::new(least.unwrap_or(0.0) / 1000.0) })
-}
-
-/// The pourer's sheet as the bottles stand now.
-fn pouring(
-    bench: &Bench,
-    session: &SessionFolder,
-    margin: Margin,
-    key: Option<&Path>,
-) -> Result<PouringSheet, Mistakes> {
-    let text = session.key_text(key)?;
-    let (key, _) = session::verify(&session.plan, &text)
-        .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
-}
-
-fn on_shelf(
-    bench: &Bench,
-    plan: &Plan,
-    key: &Key,
-    waters: &SessionWaters,
-    margin: Margin,
-) -> PouringSheet {
-    let filled = filled(bench);
-    let shelf = ShelfNow { filled: &filled, tools: &bench.tools, day: Day::today() };
-    let (doses, measured) = (waters.dosed(), waters.measured(bench.tools.dispenser.least));
-    PouringSheet::new(plan, key, (&doses, &measured), margin, shelf, |stock| waters.batch_of(stock))
-}
-
-/// The stocks whose bottles hold too little for a session just planned. Only their names: the
-/// volumes would tell which waters are hidden twice.
-pub(super) fn shelf_short_of(
-    bench: &Bench,
-    plan: &Plan,
-    key: &Key,
-    waters: &SessionWaters,
-) -> Vec<String> {
-    let sheet = on_shelf(bench, plan, key, waters, Margin::of(USUAL_SPARE));
-    let short = sheet.stocks.into_iter().filter(|stock| stock.missing_ml.is_some());
-    short.map(|stock| stock.stock).collect()
-}
-
-fn opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
-    session.record(|score_log| {
-        let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
-        Ok(if score_log.revealed_in().is_none() { vec![opened] } else { Vec::new() })
-    })?;
-    Ok(())
 }
 
 #[derive(Serialize)]
@@ -122,17 +109,17 @@ struct Poured<'a> {
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
     let on = bench::open(bench)?;
-    let session = open(bench, &options.name)?;
+    let session = bench::session(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
-    let sheet = pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-    let warnings = changes(bench, &session)?;
+    let sheet = pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
+    let warnings = changes(&on.root, &session);
     let stocks = sheet.stocks.iter();
     let taken: Vec<PouredVolume> = stocks
         .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
     let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
-    opened(&session, "what was poured was taken from the bottles")?;
+    say_opened(&session, "what was poured was taken from the bottles")?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {
@@ -145,7 +132,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     for warning in &warnings {
         page.say(format!("! {warning}"));
     }
-    page.say(crate::cli::history::numbered(record).trim_end());
+    page.say(crate::cli::outcome::numbered(record).trim_end());
     let day = date.to_string();
     let poured = Poured { session: name, flight, day, record, taken: &taken, warnings: &warnings };
     shown(&page, &json!(poured), json)

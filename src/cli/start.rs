@@ -6,14 +6,17 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use crate::cli::arguments::SpreadOptions;
+use crate::app::mistakes::internal;
+use crate::app::{FlightRequest, mix_answer};
+use crate::bench::Bench;
 use crate::cli::ask::Questioner;
-use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::{bench, mix};
+use crate::cli::bench;
+use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
 use crate::guide::interview::free_for_a_start;
 use crate::guide::script::kept_in;
 use crate::guide::{Script, Stop, add, start};
+use crate::mix::mix_short_text;
 
 /// Where to start, and where the answers come from.
 #[derive(Debug, Args)]
@@ -97,10 +100,12 @@ pub(super) fn run(
         text.push_str(&format!("  {}\n", file.display()));
     }
     text.push('\n');
-    let order = OrderOptions::default();
-    let spread = SpreadOptions::default();
-    let flight = Some(started.flight.as_str());
-    text.push_str(&mix::run(Some(folder), flight, spread, &order, false, partly)?);
+    let bench = Bench::open(folder)?;
+    let file = bench.flight_file(Some(&started.flight))?;
+    let request = FlightRequest::default();
+    let report = watched(|watch| mix_answer(&bench, file, &request, (None, None), watch))?;
+    *partly = !report.unanswered.is_empty();
+    text.push_str(&mix_short_text::text(&report));
     text.push_str(&next(folder, &started.stocks));
     Ok(text)
 }

@@ -4,19 +4,18 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::bench::Bench;
+use crate::app::bottles::{filled, of_records};
+use crate::app::mistakes::internal;
+use crate::app::{FlightRequest, plan_flight_of, unknown_name};
 use crate::bench::records;
 use crate::bench::records::PouredVolume;
-use crate::cli::amount::day;
+use crate::cli::amount::{bottle_size, day};
 use crate::cli::bench;
-use crate::cli::history::numbered;
-use crate::cli::mix::planned;
-use crate::cli::order::{OrderOptions, unknown};
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::{Outcome, answer, numbered};
+use crate::cli::progress::watched;
 use crate::mix::StocktakeReport;
-use crate::mix::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
+use crate::mix::stocktake::{of_strengths, overdrawn, without_a_stock};
 use crate::stock::Note;
-use crate::stock::solubility;
 use crate::text::names;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
@@ -25,49 +24,7 @@ pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
     notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
     let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, notes);
-    if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::mix::stocktake_text::text(&report))
-    }
-}
-
-/// Every bottle with what was poured from it.
-pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
-    bench
-        .stocks
-        .iter()
-        .zip(&bench.bottles)
-        .map(|(stock, bottle)| Filled {
-            stock: &stock.value,
-            bottle,
-            poured_ml: bench.poured_ml(bottle),
-        })
-        .collect()
-}
-
-/// What is to be known of the records of a bench.
-pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
-    let logs = bench.records.torn.iter();
-    let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
-    let others = set_aside(bench, |_| true);
-    let crystals = bench.stocks.iter().zip(&bench.bottles).filter_map(|(stock, bottle)| {
-        let refusal = solubility::check(&stock.value, bottle.storage).err()?;
-        Some(Note::Crystals { why: refusal.to_string() })
-    });
-    torn.chain(others).chain(crystals).collect()
-}
-
-/// The newest batches of some stocks that are of another salt than the stock's file names now.
-pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
-    let meant = bench.set_aside.iter().filter(|batch| is_meant(&batch.stock));
-    meant
-        .map(|batch| Note::BatchOfAnotherSalt {
-            stock: batch.stock.clone(),
-            batch: batch.number,
-            salt: batch.salt.clone(),
-        })
-        .collect()
+    answer(&report, json, crate::mix::stocktake_text::text)
 }
 
 #[derive(Serialize)]
@@ -83,7 +40,8 @@ struct Poured<'a> {
 /// What was poured.
 pub(super) struct PouredAsked<'a> {
     pub(super) flight: Option<&'a str>,
-    pub(super) order: &'a OrderOptions,
+    pub(super) dispenser: Option<&'a str>,
+    pub(super) bottle: Option<&'a str>,
     pub(super) bottles: u32,
     /// Only these waters; all when there is none.
     pub(super) waters: &'a [String],
@@ -96,12 +54,16 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
     let bench = bench::open(bench)?;
     let date = day("--date", asked.date)?;
     let file = bench.flight_file(asked.flight)?;
-    let report = planned(&bench, file, asked.order)?.report;
+    let request = FlightRequest {
+        bottle: asked.bottle.map(bottle_size).transpose()?,
+        ..FlightRequest::measured_with(asked.dispenser)
+    };
+    let report = watched(|watch| plan_flight_of(&bench, file, &request, watch))?.report;
     let mut waters: Vec<String> = Vec::new();
     for name in asked.waters {
         let known: Vec<&str> = report.waters.iter().map(|w| w.target.as_str()).collect();
         let found = names::meant(name, &known)
-            .ok_or_else(|| unknown("water of this flight", name, &known))?;
+            .ok_or_else(|| unknown_name("water of this flight", name, &known))?;
         waters.push(found.to_owned());
     }
     let is_poured = |target: &String| waters.is_empty() || waters.contains(target);

@@ -5,9 +5,10 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
+use crate::app::mistakes::internal;
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read};
 use crate::flight::Flight;
 use crate::mix::table_report;

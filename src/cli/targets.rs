@@ -5,11 +5,12 @@ use std::path::Path;
 use clap::Args;
 use serde::Serialize;
 
+use crate::app::mistakes::internal;
+use crate::app::unknown_name;
 use crate::bench::NewFlight;
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::cli::bench;
-use crate::cli::order::unknown;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault};
 use crate::flight::ladder::rewritten;
 use crate::flight::{BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference};
@@ -139,7 +140,7 @@ fn found<'a>(
         [one] => Ok(one),
         [] => {
             let known: Vec<&str> = ready.iter().map(|(_, t)| t.name()).collect();
-            Err(unknown("ready target", name, &known))
+            Err(unknown_name("ready target", name, &known))
         }
         several => {
             Err(Diagnostic::new(Fault::Choice, format!("several targets are called `{name}`"))

@@ -1,7 +1,7 @@
 //! Text to disk: whole or not at all.
 
 use std::fs::{self, File};
-use std::io::{ErrorKind, Write};
+use std::io::{ErrorKind, Read, Write};
 use std::path::Path;
 
 use crate::files::{Diagnostic, Fault};
@@ -12,7 +12,7 @@ use crate::files::{Diagnostic, Fault};
 /// # Errors
 /// When the file exists or the folder cannot be written.
 pub fn new_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
-    let folder = path.parent().unwrap_or_else(|| Path::new("."));
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let fail = |error: &std::io::Error| cannot_write(path, error);
     let mut temporary = tempfile::NamedTempFile::new_in(folder).map_err(|e| fail(&e))?;
     temporary.write_all(text.as_bytes()).map_err(|e| fail(&e))?;
@@ -20,6 +20,46 @@ pub fn new_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
     temporary.persist_noclobber(path).map_err(|e| fail(&e.error))?;
     sync_folder(folder).map_err(|e| fail(&e))
 }
+
+/// Writes a file that this program makes anew whenever it is asked: a new one, or over one that bears
+/// `mark` near its beginning. Any other file is left as it is.
+///
+/// # Errors
+/// When another file is there, or the folder cannot be written.
+pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> {
+    match fs::symlink_metadata(path) {
+        Err(error) if error.kind() == ErrorKind::NotFound => return new_file(path, text),
+        Err(error) => return Err(cannot_write(path, &error)),
+        Ok(found) if !found.is_file() => {
+            return Err(Diagnostic::new(Fault::Write, "this is no file that can be replaced")
+                .about(path)
+                .remedy("choose another name"));
+        }
+        Ok(_) => {}
+    }
+    let mut begins = Vec::new();
+    let read = File::open(path).and_then(|file| file.take(MARKED_WITHIN).read_to_end(&mut begins));
+    read.map_err(|error| cannot_write(path, &error))?;
+    if !String::from_utf8_lossy(&begins).contains(mark) {
+        return Err(Diagnostic::new(
+            Fault::Write,
+            "another file is there, and it is left as it is",
+        )
+        .about(path)
+        .expected("a new name, or a page that waterflight has written")
+        .remedy("choose another name"));
+    }
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let fail = |error: &std::io::Error| cannot_write(path, error);
+    let mut temporary = tempfile::NamedTempFile::new_in(folder).map_err(|e| fail(&e))?;
+    temporary.write_all(text.as_bytes()).map_err(|e| fail(&e))?;
+    temporary.as_file().sync_all().map_err(|e| fail(&e))?;
+    temporary.persist(path).map_err(|e| fail(&e.error))?;
+    sync_folder(folder).map_err(|e| fail(&e))
+}
+
+/// A mark stands within so many bytes from the beginning.
+const MARKED_WITHIN: u64 = 1024;
 
 /// Creates a folder that is new or empty.
 ///

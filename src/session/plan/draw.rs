@@ -1,12 +1,12 @@
-//! Chance that is the same on every machine: the generator, and the two draws made from it.
+//! Probability that is the same on every machine: the generator, and the two draws made from it.
 //!
 //! Nothing here leans on a library's sampling code, which may change between its versions: the
 //! generator is the ChaCha20 stream cipher, and how its words become numbers is written out below.
 
 use std::fmt;
 
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha20Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 

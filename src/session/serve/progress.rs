@@ -1,4 +1,4 @@
-//! How far a session is: who owes what, what was noted, what was entered.
+//! How far a session is: whose answers are missing, what was noted, what was entered.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ use crate::text::Page;
 pub struct SessionProgress {
     /// The session.
     pub session: String,
-    /// Answers still owed.
+    /// Answers still missing.
     pub missing_answers: usize,
     /// Whether it is revealed, so that its scores are closed.
     pub revealed: bool,
@@ -26,7 +26,7 @@ pub struct SessionProgress {
     pub warnings: Vec<String>,
     /// A piece of a line that a stopped run left, never confirmed.
     pub torn: Option<String>,
-    /// Every line of the log.
+    /// Every line of the log, as [`ScoreLog::shown`].
     pub entries: Vec<Line>,
     /// The lines in words.
     #[serde(skip)]
@@ -40,7 +40,7 @@ pub struct TasterLine {
     pub taster: String,
     /// Answers given.
     pub done: usize,
-    /// What is owed, in the order of tasting.
+    /// What is missing, in the order of tasting.
     pub owes: Vec<String>,
 }
 
@@ -60,13 +60,10 @@ pub struct NoteLine {
 /// The remarks on a session, in the order of the log.
 #[must_use]
 pub fn notes(score_log: &ScoreLog) -> Vec<NoteLine> {
-    let note = |line: &Line| match &line.entry {
-        Entry::Note { taster, text } => Some(NoteLine {
-            line: line.n,
-            at: line.at.clone(),
-            taster: taster.clone(),
-            text: text.clone(),
-        }),
+    let note = |line: &Line| match score_log.shown(line).entry {
+        Entry::Note { taster, text } => {
+            Some(NoteLine { line: line.n, at: line.at.clone(), taster, text })
+        }
         _ => None,
     };
     score_log.notes().filter_map(note).collect()
@@ -96,7 +93,7 @@ impl SessionProgress {
             taster: one.taster,
         });
         let in_words = score_log.lines().iter().map(|recorded| {
-            let line = &recorded.line;
+            let line = score_log.shown(&recorded.line);
             let words = entry_words(plan, &line.entry);
             [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
         });
@@ -109,7 +106,7 @@ impl SessionProgress {
             notes: notes(score_log),
             warnings,
             torn,
-            entries: score_log.lines().iter().map(|recorded| recorded.line.clone()).collect(),
+            entries: score_log.lines().iter().map(|r| score_log.shown(&r.line)).collect(),
             in_words: in_words.collect(),
         }
     }

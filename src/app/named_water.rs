@@ -1,0 +1,196 @@
+//! Waters by the names that people give them on the command line.
+
+use std::path::Path;
+
+use crate::app::flight_request::FlightRequest;
+use crate::app::planned_flight::{Planned, plan_flight_of};
+use crate::app::tasted_water;
+use crate::assessment::Described;
+use crate::bench::Bench;
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::planner::whole_flight::Watch;
+use crate::quantities::spelling::leading_number;
+use crate::stock::Stock;
+use crate::text::names;
+use crate::water::BaseWater;
+use crate::water::base_water::DISTILLED;
+
+/// All waters that a bench can name. A flight is planned when a water of it is asked for, as its
+/// file orders it: in whole steps where it names a dispenser.
+#[derive(Debug)]
+pub struct NamedWaters<'a> {
+    bench: &'a Bench,
+    watch: Watch<'a>,
+    base: Vec<Described>,
+}
+
+impl<'a> NamedWaters<'a> {
+    /// The waters of a bench.
+    #[must_use]
+    pub fn of(bench: &'a Bench, watch: Watch<'a>) -> Self {
+        let mut base: Vec<Described> =
+            bench.waters.iter().map(|w| Described::base_water(&w.value)).collect();
+        base.push(Described::base_water(&BaseWater::distilled()));
+        Self { bench, watch, base }
+    }
+
+    /// Every base water but distilled, then every target.
+    ///
+    /// # Errors
+    /// When a flight cannot be planned.
+    pub fn all(&self) -> Result<Vec<Described>, Mistakes> {
+        let own = self.base.iter().filter(|w| w.name != DISTILLED).cloned();
+        let targets = self.targets(|_, _| true)?.into_iter().map(|(_, target)| target);
+        Ok(own.chain(targets).collect())
+    }
+
+    /// The water of a name: a base water, `FLIGHT/TARGET`, a target whose name is the only one,
+    /// `SESSION/WATER` as it was tasted, `5 mL/L STOCK` for a stock diluted with distilled water, or `250x NAME` for a concentrate
+    /// of any of these.
+    ///
+    /// # Errors
+    /// When no water has the name, or several have, or its flight cannot be planned.
+    pub fn find(&self, name: &str) -> Result<Described, Mistakes> {
+        if let Some(water) = self.base_water(name) {
+            return Ok(water.clone());
+        }
+        let is_exactly = |flight: &str, target: &str| {
+            target == name
+                || name.strip_prefix(flight).and_then(|n| n.strip_prefix('/')) == Some(target)
+        };
+        let is_alike = |flight: &str, target: &str| {
+            names::alike(name, target) || names::alike(name, &format!("{flight}/{target}"))
+        };
+        let mut matching = self.targets(is_exactly)?;
+        if matching.is_empty() {
+            matching = self.targets(is_alike)?;
+        }
+        match matching.as_slice() {
+            [(_, target)] => Ok(target.clone()),
+            [] => match self.concentrate(name) {
+                Some(found) => found,
+                None => match self.dilution(name) {
+                    Some(found) => found.map_err(Mistakes::from),
+                    None => match tasted_water::described(self.bench, name, self.watch)? {
+                        Some(tasted) => Ok(tasted),
+                        None => self.unknown(name),
+                    },
+                },
+            },
+            several => {
+                let full: Vec<String> =
+                    several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
+                Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
+                    .expected(full.join(", "))
+                    .remedy("name the flight as well")
+                    .into())
+            }
+        }
+    }
+
+    /// The base water of a name, or of a file's name.
+    fn base_water(&self, name: &str) -> Option<&Described> {
+        let known: Vec<&str> = self.base.iter().map(|w| w.name.as_str()).collect();
+        let meant = names::meant(name, &known).or_else(|| {
+            let stem = |path: &Path| path.file_stem().map(|s| s.to_string_lossy().into_owned());
+            let file = self
+                .bench
+                .waters
+                .iter()
+                .find(|w| stem(&w.path).is_some_and(|stem| names::alike(name, &stem)));
+            file.map(|w| w.value.name.as_str())
+        })?;
+        self.base.iter().find(|w| w.name == meant)
+    }
+
+    /// The targets that are meant, with the file name of their flight; only their flights are
+    /// planned.
+    fn targets(
+        &self,
+        is_meant: impl Fn(&str, &str) -> bool,
+    ) -> Result<Vec<(String, Described)>, Mistakes> {
+        let mut found = Vec::new();
+        let mut without = Vec::new();
+        let mut unread = Vec::new();
+        for file in &self.bench.flights {
+            // A flight that cannot be read stops nothing that is not in it.
+            let flight = match self.bench.flight(file) {
+                Ok((flight, _)) => flight,
+                Err(mistake) => {
+                    unread.push(mistake);
+                    continue;
+                }
+            };
+            if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
+                continue;
+            }
+            let Planned { flight, stocks, plans, report, .. } =
+                plan_flight_of(self.bench, file, &FlightRequest::default(), self.watch)?;
+            let mut silent = report.unanswered.into_iter();
+            if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
+                without.push(
+                    Diagnostic::new(
+                        Fault::Content,
+                        format!("`{}` has no answer: {}", one.target, one.reason),
+                    )
+                    .about(&file.path),
+                );
+            }
+            let meant = flight.targets.iter().zip(&plans);
+            let meant = meant.filter(|(target, _)| is_meant(&file.stem, &target.name));
+            found.extend(meant.map(|(target, plan)| {
+                (file.stem.clone(), Described::target(&flight, &stocks, target, plan))
+            }));
+        }
+        if found.is_empty() && !without.is_empty() {
+            return Err(without.into());
+        }
+        if found.is_empty() && !unread.is_empty() && unread.len() == self.bench.flights.len() {
+            return Err(unread.into());
+        }
+        Ok(found)
+    }
+
+    /// `250x middle`; `None` when the text does not begin with a factor.
+    fn concentrate(&self, name: &str) -> Option<Result<Described, Mistakes>> {
+        /// Our choice: a concentrate stronger than this is a bag of salt.
+        const MOST: f64 = 10_000.0;
+        let (times, rest) = leading_number(name.trim()).ok()?;
+        let of = rest.strip_prefix(['x', '×']).filter(|_| times > 0.0 && times <= MOST)?;
+        Some(self.find(of.trim()).map(|water| water.concentrated(times)))
+    }
+
+    /// `5 mL/L epsom`; `None` when the text does not begin with a dose.
+    fn dilution(&self, name: &str) -> Option<Result<Described, Diagnostic>> {
+        let (ml_per_l, rest) = leading_number(name.trim()).ok()?;
+        let stock = rest.strip_prefix("mL/L").or_else(|| rest.strip_prefix("ml/l"))?.trim();
+        let stocks: Vec<&Stock> = self.bench.stocks.iter().map(|s| &s.value).collect();
+        let found = stocks.iter().find(|s| names::alike(s.name(), stock));
+        let water = found.filter(|_| (0.0..=1000.0).contains(&ml_per_l));
+        Some(water.map(|s| Described::dilution(s, ml_per_l)).ok_or_else(|| {
+            let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
+            Diagnostic::new(Fault::Choice, format!("`{name}` is no dilution of a stock"))
+                .expected(format!("0 to 1000 mL/L of one of: {}", known.join(", ")))
+        }))
+    }
+
+    fn unknown<T>(&self, name: &str) -> Result<T, Mistakes> {
+        let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
+        for file in &self.bench.flights {
+            let Ok((flight, _)) = self.bench.flight(file) else { continue };
+            for target in flight.targets {
+                if !known.contains(&target.name) {
+                    known.push(target.name);
+                }
+            }
+        }
+        let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
+        let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no water `{name}`"))
+            .expected(format!(
+                "{}; SESSION/WATER; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
+                listed.join(", ")
+            ));
+        let known: Vec<&str> = known.iter().map(String::as_str).collect();
+        Err(Mistakes::from(diagnostic.remedy("name one of them").near(name, &known)))
+    }
+}

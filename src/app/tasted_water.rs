@@ -1,0 +1,152 @@
+//! A water as it was tasted: SESSION/WATER.
+
+use crate::app::flight_request::FlightRequest;
+use crate::app::planned_flight::plan_flight_of;
+use crate::assessment::{Described, Withheld};
+use crate::bench::Bench;
+use crate::bench::session_folder;
+use crate::bench::session_folder::SessionFolder;
+use crate::bench::session_waters::PlannedWater;
+use crate::chemistry::KeyedAmounts;
+use crate::everyday::Wanted;
+use crate::everyday::wanted::pinned;
+use crate::files::{Diagnostic, Fault, Mistakes, read};
+use crate::flight::BaseShare;
+use crate::planner::whole_flight::Watch;
+use crate::quantities::Fraction;
+use crate::stock::DrySalt;
+use crate::text::names;
+use crate::water::BaseWater;
+
+/// The session that a name begins with, and the water of it that is meant; `None` when no
+/// session is named.
+fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWater)>, Mistakes> {
+    let Some((session, water)) = name.split_once('/') else { return Ok(None) };
+    let known = session_folder::names(&bench.root)?;
+    let known: Vec<&str> = known.iter().map(String::as_str).collect();
+    let Some(session) = names::meant(session, &known) else { return Ok(None) };
+    let session = SessionFolder::open(&bench.root, session)?;
+    let waters: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
+    let meant = names::meant(water, &waters).unwrap_or(water);
+    let tasted = session.waters.water(meant).ok_or_else(|| no_such(&session, water))?;
+    let tasted = tasted.clone();
+    Ok(Some((session, tasted)))
+}
+
+/// A water of a session as it was planned; `None` when no session is named.
+pub(super) fn described(
+    bench: &Bench,
+    name: &str,
+    watch: Watch<'_>,
+) -> Result<Option<Described>, Mistakes> {
+    let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
+    let mut notes = vec![format!(
+        "as it was planned for the session {} on {}; its carbon, which was not recorded, is taken \
+         to be that of its alkalinity",
+        session.name, session.waters.day
+    )];
+    notes.extend(changed_since(bench, &session, &tasted, watch)?);
+    Ok(Some(Described::held(name, tasted.made().composition(), notes)))
+}
+
+/// The water of a session, matched ion by ion; `None` when no session is named.
+pub(super) fn wanted(
+    bench: &Bench,
+    name: &str,
+    watch: Watch<'_>,
+) -> Result<Option<Wanted>, Mistakes> {
+    let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
+    let composition = tasted.made().composition();
+    let ions = composition.not_measured().iter().filter(|c| c.charge() != 0);
+    if let Some(why) = Withheld::of(ions.collect()) {
+        return Err(not_matched(&session, &tasted.name, why).into());
+    }
+    let (base, missing) = base_of(bench, &tasted);
+    let mut notes = vec![format!(
+        "as it was planned for the session {} on {}, ion by ion",
+        session.name, session.waters.day
+    )];
+    if !missing.is_empty() {
+        notes.push(format!(
+            "{} is no longer on this bench: distilled water stands for it",
+            missing.join(", ")
+        ));
+    }
+    notes.extend(changed_since(bench, &session, &tasted, watch)?);
+    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    Ok(Some(Wanted {
+        target: pinned(&tasted.name, &composition, None),
+        base,
+        salts: DrySalt::of_shelf(&stocks),
+        stocks,
+        notes,
+    }))
+}
+
+/// The base waters it was made from, as far as they are still there, and distilled water, which
+/// came with the stocks.
+fn base_of(bench: &Bench, tasted: &PlannedWater) -> (Vec<BaseShare>, Vec<String>) {
+    let distilled = BaseWater::distilled();
+    let mut waters = Vec::new();
+    let mut missing = Vec::new();
+    for (name, _) in tasted.base.iter().filter(|(name, _)| *name != distilled.name) {
+        match bench.waters.iter().find(|w| w.value.name == *name) {
+            Some(water) => waters.push(water.value.clone()),
+            None => missing.push(name.clone()),
+        }
+    }
+    waters.push(distilled);
+    let share = |water| BaseShare { water, at_most: Fraction::new(1.0) };
+    (waters.into_iter().map(share).collect(), missing)
+}
+
+/// Other salts would bring other ions than those that nobody measured.
+fn not_matched(session: &SessionFolder, water: &str, why: Withheld) -> Diagnostic {
+    let title = format!("`{}/{water}` cannot be matched ion by ion: {why}", session.name);
+    Diagnostic::new(Fault::Choice, title).expected("a water of which every ion is known").remedy(
+        format!(
+            "pour it again from the same base water with its stocks (`waterflight session sheet {} \
+             --for pourer` has the doses), or have the base water measured and plan anew",
+            session.name
+        ),
+    )
+}
+
+/// What has become of the flight since.
+fn changed_since(
+    bench: &Bench,
+    session: &SessionFolder,
+    tasted: &PlannedWater,
+    watch: Watch<'_>,
+) -> Result<Option<String>, Mistakes> {
+    let flight = &session.waters.flight;
+    let Some(file) = bench.flights.iter().find(|f| f.stem == *flight) else {
+        return Ok(Some(format!("the flight {flight} is no longer there")));
+    };
+    let (today, _) = bench.flight(file)?;
+    if !today.targets.iter().any(|target| target.name == tasted.name) {
+        return Ok(Some(format!("the flight {flight} has no water of this name any more")));
+    }
+    let planned = plan_flight_of(bench, file, &FlightRequest::default(), watch)?;
+    let mut today = planned.flight.targets.iter().zip(&planned.plans);
+    let Some((_, today)) = today.find(|(target, _)| target.name == tasted.name) else {
+        return Ok(Some(format!("the flight {flight} has no answer for it today")));
+    };
+    let changes = tasted.changes(&KeyedAmounts::mg_per_l(&today.water));
+    Ok((!changes.is_empty()).then(|| {
+        format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))
+    }))
+}
+
+fn no_such(session: &SessionFolder, water: &str) -> Diagnostic {
+    let known: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
+    let diagnostic = Diagnostic::new(
+        Fault::Choice,
+        format!("the session {} had no water `{water}`", session.name),
+    )
+    .expected(known.join(", "));
+    match read::nearest(water, &known) {
+        Some(near) => diagnostic.remedy(format!("did you mean `{}/{near}`?", session.name)),
+        None => diagnostic.remedy("name one of them"),
+    }
+}
