@@ -136,7 +136,7 @@ fn arrows_point_one_way() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 13] = [
+const SHARED_BY_COMMANDS: [&str; 14] = [
     "help",
     "outcome",
     "bench",
@@ -147,6 +147,7 @@ const SHARED_BY_COMMANDS: [&str; 13] = [
     "aim",
     "ready_product",
     "recipe",
+    "ask",
     "session_arguments",
     "session_words",
     "session_prompt",

@@ -26,6 +26,8 @@ pub struct FlightRequest {
     pub dissolved_solids_mg_per_l: Option<f64>,
     /// Bottles of this size instead of the flight's.
     pub bottle: Option<Litres>,
+    /// Bottles of each water that is added up for; one when nothing is said.
+    pub bottles: Option<u32>,
     /// Within the tolerances, as near as possible to the water of this target.
     pub nearest_to: Option<String>,
 }

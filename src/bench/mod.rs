@@ -62,6 +62,7 @@ mod place;
 mod profile_entry;
 pub mod ready_targets;
 pub mod record_lines;
+mod record_writer;
 pub mod records;
 mod salt_entry;
 pub mod session_drift;

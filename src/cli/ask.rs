@@ -138,23 +138,19 @@ impl Asker for Questioner<'_> {
         let failed = |error: &dyn std::fmt::Display| {
             Diagnostic::new(Fault::Missing, format!("the answer cannot be read: {error}"))
         };
-        match &mut self.source {
-            Source::Terminal { editor, words } => {
-                words.borrow_mut().clone_from(&question.words);
-                match editor.readline("> ") {
-                    Ok(line) => Ok(Reply::Text(line)),
-                    Err(ReadlineError::Interrupted | ReadlineError::Eof) => Ok(Reply::Leave),
-                    Err(error) => Err(failed(&error)),
-                }
-            }
-            _ => {
-                let mut line = String::new();
-                match stdin().lock().read_line(&mut line) {
-                    Ok(0) => Ok(Reply::Leave),
-                    Ok(_) => Ok(Reply::Text(line)),
-                    Err(error) => Err(failed(&error)),
-                }
-            }
+        if let Source::Terminal { editor, words } = &mut self.source {
+            words.borrow_mut().clone_from(&question.words);
+            return match editor.readline("> ") {
+                Ok(line) => Ok(Reply::Text(line)),
+                Err(ReadlineError::Interrupted | ReadlineError::Eof) => Ok(Reply::Leave),
+                Err(error) => Err(failed(&error)),
+            };
+        }
+        let mut line = String::new();
+        match stdin().lock().read_line(&mut line) {
+            Ok(0) => Ok(Reply::Leave),
+            Ok(_) => Ok(Reply::Text(line)),
+            Err(error) => Err(failed(&error)),
         }
     }
 

@@ -15,6 +15,7 @@ use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, numbered};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::mix::stocktake::Filled;
 use crate::quantities::{Dimension, show};
 use crate::session::score::Entry;
 use crate::text::table::wrapped;
@@ -212,7 +213,7 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
     let now = crate::bench::Bench::open(&bench.root)?;
     let filled = filled(&now);
     let left_ml =
-        filled.iter().find(|f| f.stock.name() == stock).and_then(|f| f.left_ml()).unwrap_or(0.0);
+        filled.iter().find(|f| f.stock.name() == stock).and_then(Filled::left_ml).unwrap_or(0.0);
     if json {
         let document = json!({"stock": stock, "batch": batch, "record": n, "left_ml": left_ml});
         return crate::text::json::document(&document).map_err(|e| internal(&e));

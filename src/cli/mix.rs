@@ -36,7 +36,6 @@ pub(super) fn run(
     let pictured = print.print.is_some() || picture.file.svg.is_some();
     let map = pictured.then_some(measures);
     let mut report = watched(|watch| mix_answer(&bench, file, &request, (draws, map), watch))?;
-    report = report.for_bottles(order.bottles.unwrap_or(1));
     report.show_budget = options.budget;
     *partly = !report.unanswered.is_empty();
     let on = Day::today().to_string();

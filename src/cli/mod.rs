@@ -124,7 +124,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Next(options) => next::run(bench, options, arguments.json),
         Command::Pack { file } => pack::pack(bench, file, arguments.json),
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
-        Command::Names => pack::names(bench),
+        Command::Names => Ok(pack::names(bench)),
         Command::Check => bench::check(bench, arguments.json),
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => {

@@ -19,7 +19,7 @@ pub(super) struct OrderOptions {
     bottle: Option<String>,
     /// Add up for so many bottles of each water.
     #[arg(long = "for", value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
-    pub(super) bottles: Option<u32>,
+    bottles: Option<u32>,
     /// Open as few stocks as serve every target.
     #[arg(long, conflicts_with = "at_most")]
     fewest: bool,
@@ -83,6 +83,7 @@ impl OrderOptions {
                 "1500 mg/L",
             )?,
             bottle: self.bottle.as_deref().map(bottle_size).transpose()?,
+            bottles: self.bottles,
             nearest_to: self.nearest_to.clone(),
         })
     }

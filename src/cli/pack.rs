@@ -46,8 +46,8 @@ pub(super) fn unpack(file: &Path, folder: &Path, json: bool) -> Outcome {
 }
 
 /// Names of stocks, waters, targets, flights and sessions, one a line; nothing where there is no bench.
-pub(super) fn names(named: Option<&Path>) -> Outcome {
-    let Ok(bench) = bench::open(named) else { return Ok(String::new()) };
+pub(super) fn names(named: Option<&Path>) -> String {
+    let Ok(bench) = bench::open(named) else { return String::new() };
     let mut names: Vec<String> = Vec::new();
     names.extend(bench.stocks.iter().map(|s| s.value.name().to_owned()));
     names.extend(bench.waters.iter().map(|w| w.value.name.clone()));
@@ -60,7 +60,7 @@ pub(super) fn names(named: Option<&Path>) -> Outcome {
     names.extend(session_folder::names(&bench.root).unwrap_or_default());
     names.sort();
     names.dedup();
-    Ok(names.iter().fold(String::new(), |out, name| out + name + "\n"))
+    names.iter().fold(String::new(), |out, name| out + name + "\n")
 }
 
 /// What a shell's script needs beside the commands and options: the names of the bench.

@@ -62,12 +62,11 @@ pub(super) fn run(
     let kept = kept_in(folder);
     // The document on standard output is all that stands there.
     let screen: &mut dyn Write = if json { errors } else { out };
-    let (mut script, mut asker) = match &options.answers {
-        Some(file) => (Script::read(file)?, Questioner::of_file(file, screen)),
-        None => {
-            let script = if kept.is_file() { Script::read(&kept)? } else { Script::default() };
-            (script, Questioner::of_person(Some(kept.clone()), screen))
-        }
+    let (mut script, mut asker) = if let Some(file) = &options.answers {
+        (Script::read(file)?, Questioner::of_file(file, screen))
+    } else {
+        let script = if kept.is_file() { Script::read(&kept)? } else { Script::default() };
+        (script, Questioner::of_person(Some(kept.clone()), screen))
     };
     if options.answers.is_none() && !script.is_empty() {
         let resumed = format!("{} answers were kept; here it goes on.", script.len());

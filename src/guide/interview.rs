@@ -129,7 +129,7 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
         Diagnostic::new(Fault::Write, format!("no temporary folder can be made: {error}"))
     })?;
     write_all(trial.path(), &draft.files(&grams))?;
-    let bench = Bench::open(trial.path()).map_err(first)?;
+    let bench = Bench::open(trial.path()).map_err(|mistakes| first(&mistakes))?;
     for (name, advised) in strengths::advised(&bench, FIRST)? {
         let place = draft.bags.iter().position(|bag| bag.name == name);
         if let Some(one) = place.and_then(|n| grams.get_mut(n)) {
@@ -144,7 +144,7 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
     write_all(folder, &draft.files(&grams))
 }
 
-fn first(mistakes: Mistakes) -> Diagnostic {
+fn first(mistakes: &Mistakes) -> Diagnostic {
     let unopened = || Diagnostic::new(Fault::Internal, "a bench that cannot be opened");
     mistakes.iter().next().cloned().unwrap_or_else(unopened)
 }

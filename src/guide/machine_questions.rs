@@ -3,7 +3,7 @@
 use crate::flight::{Limit, LimitSubject};
 use crate::guide::said_measures::split;
 use crate::guide::talk::{Question, Stop, Talk};
-use crate::guide::write_bench::quoted;
+use crate::guide::write_bench::{goal_lines, quoted};
 use crate::quantities::{Dimension, Quantity};
 
 /// The machine as texts of `bench.ron`; both empty where there is none.
@@ -77,8 +77,7 @@ pub(super) fn machine(talk: &mut Talk<'_>) -> Result<MachineText, Stop> {
         }
         limits.extend(said);
     }
-    let lines: String =
-        limits.iter().map(|(k, t)| format!("            {k}: {},\n", quoted(t))).collect();
+    let lines = goal_lines(limits.iter().map(|(k, t)| (k, t)), 12);
     let machine = format!(
         "    machine: (\n        name: {},\n        limits: (\n{lines}        ),\n    ),\n",
         quoted(&name)

@@ -5,7 +5,7 @@ use crate::guide::bag_questions::new_name;
 use crate::guide::ready_choice::{Reach, measured_for};
 use crate::guide::said_measures::split;
 use crate::guide::talk::{Question, Stop, Talk};
-use crate::guide::write_bench::quoted;
+use crate::guide::write_bench::{goal_lines, quoted};
 use crate::water::BaseWater;
 
 /// Our choice: more waters of one's own than this are written in the file of the flight.
@@ -113,10 +113,8 @@ pub(super) fn own(
 
 /// The text of a target's file.
 pub(super) fn text_of(name: &str, line: &str) -> Result<String, String> {
-    let goals: String = split(line)?
-        .into_iter()
-        .map(|(key, text)| format!("        {key}: {},\n", quoted(&text)))
-        .collect();
+    let read = split(line)?;
+    let goals = goal_lines(read.iter().map(|(key, text)| (key, text)), 8);
     Ok(format!("Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n", quoted(name)))
 }
 

@@ -10,6 +10,17 @@ use crate::guide::water_questions::Waters;
 use crate::quantities::show;
 use crate::water::base_water::DISTILLED;
 
+/// Goals, or limits, as lines of a file.
+pub(super) fn goal_lines<K: std::fmt::Display, V: AsRef<str>>(
+    goals: impl Iterator<Item = (K, V)>,
+    indent: usize,
+) -> String {
+    let blanks = " ".repeat(indent);
+    goals.fold(String::new(), |lines, (key, goal)| {
+        lines + &format!("{blanks}{key}: {},\n", quoted(goal.as_ref()))
+    })
+}
+
 /// Name of the first flight.
 pub(super) const FIRST: &str = "first-flight";
 

@@ -427,6 +427,8 @@ fn fold(text: &str) -> String {
 
 /// The printed form of the unit whose spelling is closest, if it is close at all.
 fn nearest(folded: &str) -> Option<&'static str> {
+    /// Our choice: a spelling less alike than this is no help.
+    const ALIKE: f64 = 0.6;
     // Two gallons go by one name, and two ounces: neither is guessed at.
     match folded {
         "gal" | "gallon" | "gallons" => return Some("US gal` or `imp gal"),
@@ -434,8 +436,6 @@ fn nearest(folded: &str) -> Option<&'static str> {
         "oz" | "ounce" | "ounces" => return Some("g` for a mass, `US fl oz` or `imp fl oz"),
         _ => {}
     }
-    /// Our choice: a spelling less alike than this is no help.
-    const ALIKE: f64 = 0.6;
     Unit::ALL
         .iter()
         .flat_map(|unit| {

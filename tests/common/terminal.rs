@@ -89,7 +89,7 @@ impl Terminal {
                 self.read += at + text.len();
                 return Ok(());
             }
-            if start.elapsed() > Duration::from_secs(120) {
+            if start.elapsed() > Duration::from_mins(2) {
                 return Err(format!("`{text}` was never shown; the screen is:\n{screen}").into());
             }
             std::thread::sleep(Duration::from_millis(5));
