@@ -278,7 +278,8 @@ mod tests {
             Err(LimitError::Weight)
         ));
         assert!(matches!(Limit::parse(LimitSubject::Ph, "8 to 7"), Err(LimitError::Goal(_))));
-        assert!(Limit::parse(LimitSubject::Ph, "at most 8,0").is_err());
+        assert!(Limit::parse(LimitSubject::Ph, "at most 8,0").is_ok());
+        assert!(Limit::parse(LimitSubject::Conductivity, "at most 1,234 µS/cm").is_err());
     }
 
     #[test]

@@ -146,7 +146,7 @@ mod tests {
 
     #[test]
     fn words_too_long_for_a_line_go_row_by_row() {
-        let long = "a".repeat(30);
+        let long = "a".repeat(36);
         let mut rows = table(&[("first", Side::Left), (&long, Side::Right), (&long, Side::Right)]);
         rows.add_row(["one water", "1.5", &"b".repeat(25)]);
         let said = text(&rows);
