@@ -72,6 +72,7 @@ mod session_table;
 mod session_texts;
 mod sessions;
 mod small_sessions;
+mod spellings;
 mod stock_records;
 mod story;
 mod taken_back;

@@ -1,6 +1,7 @@
 //! What is asked of the bench beside or instead of what a flight's file says.
 
-use crate::bench::Bench;
+use crate::app::planned_flight::without_flight;
+use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 use crate::quantities::{Litres, Millilitres};
@@ -56,7 +57,7 @@ impl FlightRequest {
     pub(super) fn apply(
         &self,
         bench: &Bench,
-        flight: &Flight,
+        (file, flight): (&FlightFile, &Flight),
         stocks: &[Stock],
         order: &mut Order,
     ) -> Result<(), Diagnostic> {
@@ -87,7 +88,7 @@ impl FlightRequest {
                 let target = match target {
                     None => None,
                     Some(typed) => Some(
-                        names::meant(typed, &known)
+                        names::meant(without_flight(&file.stem, typed), &known)
                             .ok_or_else(|| unknown_name("target", typed, &known))?,
                     ),
                 };

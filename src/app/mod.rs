@@ -34,5 +34,7 @@ pub(crate) use flight_request::unknown_name;
 pub use flight_request::{FlightRequest, dispenser};
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
-pub use planned_flight::{Planned, allowed_stocks, in_flight, named_target, plan_flight_of};
+pub use planned_flight::{
+    Planned, allowed_stocks, in_flight, named_target, plan_flight_of, target_name, without_flight,
+};
 pub use wanted_water::wanted_water;

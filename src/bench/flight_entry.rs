@@ -7,6 +7,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
+use crate::bench::parse::parse;
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
@@ -14,7 +15,7 @@ use crate::bench::pinned_entry::{PinnedContext, PinnedEntry, PinnedTarget};
 use crate::bench::style_entry::StyleEntry;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
 use crate::flight::style::{PAIRS, StyleAsked};
 use crate::flight::{
     BaseShare, Convention, Dispenser, Flight, Goal, MissRule, Order, Pinned, Preference, Subject,
@@ -123,7 +124,7 @@ pub(super) struct FlightNames<'a> {
 
 /// One file of the folder `flights`.
 pub(super) fn one(source: &SourceText) -> Result<FlightEntry, Diagnostic> {
-    read::parse(source)
+    parse(source)
 }
 
 impl FlightEntry {

@@ -56,6 +56,7 @@ mod machine_entry;
 mod open;
 mod order_entry;
 pub mod pack;
+mod parse;
 pub mod past;
 mod pinned_entry;
 mod place;

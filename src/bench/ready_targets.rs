@@ -5,6 +5,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
+use crate::bench::parse::parse;
 use crate::bench::flight_entry::{RatioEntry, goals_of};
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
@@ -63,7 +64,7 @@ impl ReadyTarget {
 /// None in a program that passes its tests: the list is read there.
 pub fn published() -> Result<Vec<ReadyTarget>, Diagnostic> {
     let source = SourceText::new("(ready targets)", PUBLISHED);
-    let entries: Vec<ReadyEntry> = read::parse(&source)?;
+    let entries: Vec<ReadyEntry> = parse(&source)?;
     entries.iter().map(|entry| entry.meant(&source, false)).collect()
 }
 
@@ -75,7 +76,7 @@ pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnosti
     let (mut targets, mut mistakes): (Vec<ReadyTarget>, Vec<Diagnostic>) = (Vec::new(), Vec::new());
     for path in read::ron_files(&root.join(FOLDER))? {
         let one = read::text(&path).and_then(|source| {
-            let entry: ReadyEntry = read::parse(&source)?;
+            let entry: ReadyEntry = parse(&source)?;
             let target = entry.meant(&source, true)?;
             match targets.iter().find(|t| t.name() == target.name()) {
                 Some(_) => Err(place::duplicate(&source, &entry.name, "target", "in another file")),
@@ -96,7 +97,7 @@ pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnosti
 /// The mistake in the text.
 pub fn of_text(text: &str) -> Result<ReadyTarget, Diagnostic> {
     let source = SourceText::new("(this answer)", text);
-    read::parse::<ReadyEntry>(&source)?.meant(&source, true)
+    parse::<ReadyEntry>(&source)?.meant(&source, true)
 }
 
 impl ReadyEntry {

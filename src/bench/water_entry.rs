@@ -2,8 +2,9 @@
 
 use serde::Deserialize;
 
+use crate::bench::parse::parse;
 use crate::bench::{explain, kept, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
@@ -37,7 +38,7 @@ enum NotListedEntry {
 
 /// One file of the folder `waters`.
 pub(super) fn one(source: &SourceText) -> Result<WaterEntry, Diagnostic> {
-    read::parse(source)
+    parse(source)
 }
 
 impl WaterEntry {

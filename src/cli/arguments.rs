@@ -13,6 +13,7 @@ use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::help;
 use crate::cli::history::{BottleOptions, UndoOptions};
 use crate::cli::ladder::LadderOptions;
+use crate::cli::names::NamesOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
@@ -24,7 +25,7 @@ use crate::cli::targets::TargetsOptions;
 const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
 const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix --full\n  waterflight mix first-flight --bottle \"1.9 L\" --for 3\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
 const WATER_EXAMPLES: &str = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
-                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
+                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --full\n  \
                       waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\"";
 const BATCH_EXAMPLES: &str = "Examples:\n  waterflight batch middle --make \"20 L\"\n  \
                       waterflight batch first-flight-1/middle --make \"5 L\" --within \"2 %\"";
@@ -51,6 +52,9 @@ pub(super) struct Arguments {
     /// One JSON document on standard output instead of text.
     #[arg(long, global = true)]
     pub(super) json: bool,
+    /// Everything, where a command prints one screen.
+    #[arg(long, global = true, alias = "details")]
+    pub(super) full: bool,
     #[command(subcommand)]
     pub(super) command: Command,
 }
@@ -210,9 +214,6 @@ pub(super) enum Command {
         /// Names of waters; all base waters and targets when none is given.
         #[arg(value_name = "NAME")]
         names: Vec<String>,
-        /// Everything of each water and published values, also where several are asked for.
-        #[arg(long)]
-        details: bool,
         #[command(flatten)]
         picture: WaterPictureOptions,
     },
@@ -327,7 +328,7 @@ pub(super) enum Command {
     },
     /// Names of the bench, one a line, for the completion of a shell.
     #[command(hide = true)]
-    Names,
+    Names(NamesOptions),
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,
@@ -347,7 +348,7 @@ impl Command {
             Command::Start(_)
                 | Command::New { .. }
                 | Command::Unpack { .. }
-                | Command::Names
+                | Command::Names(_)
                 | Command::Sources
                 | Command::Completions { .. }
         )
@@ -440,9 +441,6 @@ pub(super) struct VerifyOptions {
 /// How much of a flight is shown.
 #[derive(Debug, Clone, Copy, Default, Args)]
 pub(super) struct SpreadOptions {
-    /// Everything of each water: goals, ±, what it holds, limescale, cost.
-    #[arg(long)]
-    pub(super) full: bool,
     /// Show every source of uncertainty of every goal.
     #[arg(long)]
     pub(super) budget: bool,

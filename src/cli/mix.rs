@@ -6,13 +6,14 @@ use crate::app::mix_answer;
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Outcome, answer};
+use crate::cli::outcome::{How, Outcome, answer};
 use crate::cli::print::{FlightPicture, FlightPictureOptions, PrintOptions};
 use crate::cli::progress::watched;
 use crate::mix::{Draws, mix_short_text, mix_text};
 use crate::page::pictures;
 use crate::quantities::Day;
 use crate::svg::Drawing;
+use crate::text::Extent;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -23,7 +24,7 @@ pub(super) fn run(
         &PrintOptions,
         &FlightPictureOptions,
     ),
-    json: bool,
+    how: How,
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
@@ -54,7 +55,7 @@ pub(super) fn run(
         },
         || crate::page::pour::bottle_labels(&report, &on),
     )?;
-    let all = options.full || options.budget || options.monte_carlo.is_some();
+    let all = how.extent == Extent::Full || options.budget || options.monte_carlo.is_some();
     let text = if all { mix_text::text } else { mix_short_text::text };
-    answer(&report, json, |report| text(report) + &drawn + &written)
+    answer(&report, how.json, |report| text(report) + &drawn + &written)
 }

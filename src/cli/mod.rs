@@ -13,6 +13,7 @@ mod help;
 mod history;
 mod ladder;
 mod mix;
+mod names;
 mod new;
 mod next;
 mod order;
@@ -46,9 +47,12 @@ mod why;
 
 use std::io::Write;
 
-use clap::{CommandFactory, Parser};
+use clap::Parser;
 
 use arguments::{Arguments, Command};
+use outcome::How;
+
+use crate::text::Extent;
 pub use outcome::Status;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
@@ -58,6 +62,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Err(error) => return outcome::usage(&error, out, errors),
     };
     let bench = arguments.bench.as_deref();
+    let extent = if arguments.full { Extent::Full } else { Extent::Screen };
+    let how = How { json: arguments.json, extent };
     let mut partly = false;
     if arguments.command.reads_a_bench() {
         // Whether this can be written changes nothing of the command's own answer.
@@ -68,18 +74,18 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Add(options) => {
             start::add(bench, options, arguments.json, &mut partly, out, errors)
         }
-        Command::Targets(options) => targets::run(bench, options, arguments.json),
+        Command::Targets(options) => targets::run(bench, options, how),
         Command::New { folder, empty } => new::run(folder, *empty, arguments.json),
-        Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
+        Command::Salts { name } => salts::run(bench, name.as_deref(), how),
         Command::Stock { name, picture } => {
             stock::run(bench, name.as_deref(), picture, arguments.json)
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
-            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
+            mix::run(bench, flight.as_deref(), wanted, how, &mut partly)
         }
         Command::Weigh { stock, make, print } => {
-            weigh::run(bench, stock, make.as_deref(), print, arguments.json)
+            weigh::run(bench, stock, make.as_deref(), print, how)
         }
         Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Command::Advise { flights, options } => {
@@ -102,37 +108,28 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Undo(options) => history::undo(bench, options, arguments.json),
         Command::Log => history::log(bench, arguments.json),
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Command::Water { names, details, picture } => {
-            water::run(bench, names, (*details, picture), arguments.json)
-        }
+        Command::Water { names, picture } => water::run(bench, names, picture, how),
         Command::Read { water, value } => read::run(bench, water, value, arguments.json),
-        Command::Why { target, flight } => {
-            why::run(bench, target, flight.as_deref(), arguments.json)
-        }
+        Command::Why { target, flight } => why::run(bench, target, flight.as_deref(), how),
         Command::Alternatives { target, flight, most } => {
             alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
         Command::Ladder(options) => ladder::run(bench, options, arguments.json),
-        Command::Batch(options) => batch::run(bench, options, arguments.json),
-        Command::Concentrate(options) => concentrate::run(bench, options, arguments.json),
+        Command::Batch(options) => batch::run(bench, options, how),
+        Command::Concentrate(options) => concentrate::run(bench, options, how),
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
-        Command::Session { step } => session::run(bench, step, arguments.json, out),
+        Command::Session { step } => session::run(bench, step, how, out),
         Command::Journal { csv, aim, page } => {
-            session_journal::run(bench, *csv, (aim, page.as_deref()), arguments.json)
+            session_journal::run(bench, *csv, (aim, page.as_deref()), how)
         }
-        Command::Next(options) => next::run(bench, options, arguments.json),
+        Command::Next(options) => next::run(bench, options, how),
         Command::Pack { file } => pack::pack(bench, file, arguments.json),
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
-        Command::Names => Ok(pack::names(bench)),
+        Command::Names(options) => Ok(names::run(bench, options)),
         Command::Check => bench::check(bench, arguments.json),
         Command::Sources => sources::run(arguments.json),
-        Command::Completions { shell } => {
-            let mut script = Vec::new();
-            clap_complete::generate(*shell, &mut Arguments::command(), "waterflight", &mut script);
-            let names = pack::completes_names(*shell);
-            Ok(String::from_utf8_lossy(&script).into_owned() + names)
-        }
+        Command::Completions { shell } => Ok(names::script(*shell)),
     };
     outcome::finish(result, partly, out, errors, colour)
 }

@@ -7,10 +7,19 @@ use serde_json::Value;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
-use crate::text::Page;
+use crate::text::{Extent, Page};
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
+
+/// How an answer is given.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct How {
+    /// As one JSON document.
+    pub(super) json: bool,
+    /// How much of its text.
+    pub(super) extent: Extent,
+}
 
 /// Exit status of the program; the numbers above 2 are those of `sysexits.h` (BSD).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,6 +73,14 @@ pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
 /// What is said of a new record.
 pub(super) fn numbered(n: u64) -> String {
     format!("Record {n}; `waterflight undo {n}` takes it back.\n")
+}
+
+/// The same in the extent that is asked for.
+pub(super) fn shown_in(page: &Page, data: &Value, how: How) -> Outcome {
+    answer(data, how.json, |_| match how.extent {
+        Extent::Screen => crate::text::page_text::first_screen(page),
+        Extent::Full => crate::text::page_text::text(page),
+    })
 }
 
 /// Writes the text or the mistakes. A reader that has gone away is no mistake.

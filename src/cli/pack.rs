@@ -1,11 +1,11 @@
-//! `pack` and `unpack`: a bench as one file. `names`: what a shell completes.
+//! `pack` and `unpack`: a bench as one file.
 
 use std::path::Path;
 
 use serde_json::json;
 
 use crate::app::mistakes::internal;
-use crate::bench::{pack as bench_pack, session_folder};
+use crate::bench::pack as bench_pack;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::files::write;
@@ -44,48 +44,3 @@ pub(super) fn unpack(file: &Path, folder: &Path, json: bool) -> Outcome {
         folder.display()
     ))
 }
-
-/// Names of stocks, waters, targets, flights and sessions, one a line; nothing where there is no bench.
-pub(super) fn names(named: Option<&Path>) -> String {
-    let Ok(bench) = bench::open(named) else { return String::new() };
-    let mut names: Vec<String> = Vec::new();
-    names.extend(bench.stocks.iter().map(|s| s.value.name().to_owned()));
-    names.extend(bench.waters.iter().map(|w| w.value.name.clone()));
-    for file in &bench.flights {
-        names.push(file.stem.clone());
-        if let Ok((flight, _)) = bench.flight(file) {
-            names.extend(flight.targets.into_iter().map(|t| t.name));
-        }
-    }
-    names.extend(session_folder::names(&bench.root).unwrap_or_default());
-    names.sort();
-    names.dedup();
-    names.iter().fold(String::new(), |out, name| out + name + "\n")
-}
-
-/// What a shell's script needs beside the commands and options: the names of the bench.
-pub(super) fn completes_names(shell: clap_complete::Shell) -> &'static str {
-    match shell {
-        clap_complete::Shell::Bash => BASH,
-        clap_complete::Shell::Fish => {
-            "\ncomplete -c waterflight -f -a '(waterflight names 2>/dev/null)'\n"
-        }
-        _ => "",
-    }
-}
-
-const BASH: &str = r#"
-_waterflight_with_names() {
-    _waterflight "$@"
-    local cur="${COMP_WORDS[COMP_CWORD]}"
-    if [[ "$cur" != -* ]]; then
-        local name
-        while IFS= read -r name; do
-            if [[ "$name" == "${cur#[\"\']}"* ]]; then
-                COMPREPLY+=("$(printf '%q' "$name")")
-            fi
-        done < <(waterflight names 2>/dev/null)
-    fi
-}
-complete -F _waterflight_with_names -o nosort -o bashdefault -o default waterflight
-"#;

@@ -8,7 +8,7 @@ use crate::app::mistakes::internal;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
@@ -18,7 +18,7 @@ pub(super) fn run(
     bench: Option<&Path>,
     csv: bool,
     (aim, page): (&AimOptions, Option<&Path>),
-    json: bool,
+    how: How,
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let mut past = past_sessions(&bench.root)?;
@@ -29,7 +29,8 @@ pub(super) fn run(
     aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
-        let (flight, _) = bench.flight(file)?;
+        // A flight that cannot be read stops nothing that is not in it.
+        let Ok((flight, _)) = bench.flight(file) else { continue };
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);
@@ -37,6 +38,6 @@ pub(super) fn run(
         Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
         None => String::new(),
     };
-    let text = shown(&journal.page(), &json!(journal), json)?;
-    Ok(if json { text } else { text + &drawn })
+    let text = shown_in(&journal.page(), &json!(journal), how)?;
+    Ok(if how.json { text } else { text + &drawn })
 }

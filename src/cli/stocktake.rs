@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::app::bottles::{filled, of_records};
 use crate::app::mistakes::internal;
-use crate::app::{FlightRequest, plan_flight_of, unknown_name};
+use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name, unknown_name};
 use crate::bench::records;
 use crate::bench::records::PouredVolume;
 use crate::cli::amount::{bottle_size, day};
@@ -16,7 +16,6 @@ use crate::cli::progress::watched;
 use crate::mix::StocktakeReport;
 use crate::mix::stocktake::{of_strengths, overdrawn, without_a_stock};
 use crate::stock::Note;
-use crate::text::names;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -53,7 +52,11 @@ pub(super) struct PouredAsked<'a> {
 pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let date = day("--date", asked.date)?;
-    let file = bench.flight_file(asked.flight)?;
+    // The flight of the first water, where none is named.
+    let file = match asked.waters.first() {
+        Some(water) => in_flight(&bench, asked.flight, water)?.0,
+        None => bench.flight_file(asked.flight)?,
+    };
     let request = FlightRequest {
         bottle: asked.bottle.map(bottle_size).transpose()?,
         ..FlightRequest::measured_with(asked.dispenser)
@@ -62,9 +65,11 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
     let mut waters: Vec<String> = Vec::new();
     for name in asked.waters {
         let known: Vec<&str> = report.waters.iter().map(|w| w.target.as_str()).collect();
-        let found = names::meant(name, &known)
-            .ok_or_else(|| unknown_name("water of this flight", name, &known))?;
-        waters.push(found.to_owned());
+        let found = target_name(&file.stem, &known, name);
+        if !known.contains(&found.as_str()) {
+            return Err(unknown_name("water of this flight", name, &known).into());
+        }
+        waters.push(found);
     }
     let is_poured = |target: &String| waters.is_empty() || waters.contains(target);
     let taken: Vec<PouredVolume> = report

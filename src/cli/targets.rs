@@ -10,13 +10,14 @@ use crate::app::unknown_name;
 use crate::bench::NewFlight;
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::ladder::rewritten;
 use crate::flight::{BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference};
 use crate::guide::ready_choice::{Reach, measured_for, reach};
 use crate::quantities::{Fraction, Litres};
 use crate::stock::Stock;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
 use crate::water::BaseWater;
 
@@ -41,7 +42,7 @@ struct Line {
     in_reach: Option<bool>,
 }
 
-pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
     let (mine, mistakes) = own(&bench.root)?;
     let mut ready: Vec<(String, ReadyTarget)> =
@@ -81,7 +82,7 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) ->
         }
         .text();
         let path = bench.write_new("flights", into, &text)?;
-        if json {
+        if how.json {
             return crate::text::json::document(&serde_json::json!({"files": [path]}))
                 .map_err(|e| internal(&e));
         }
@@ -92,10 +93,10 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, json: bool) ->
     }
     let shown = if chosen.is_empty() { ready.iter().collect() } else { chosen };
     let lines: Vec<Line> = shown.iter().map(|(from, t)| line(from, t, &stocks, &waters)).collect();
-    if json {
+    if how.json {
         return crate::text::json::document(&lines).map_err(|e| internal(&e));
     }
-    Ok(text(&lines, &mistakes))
+    Ok(text(&lines, &mistakes, how.extent))
 }
 
 /// The base of a flight that no other one is taken as an example for: all waters that were measured for it.
@@ -150,42 +151,41 @@ fn found<'a>(
     }
 }
 
-fn text(lines: &[Line], mistakes: &[Diagnostic]) -> String {
-    let mut out = String::new();
-    let mut from = "";
-    for line in lines {
-        if line.from != from {
-            from = &line.from;
-            let head = match from {
+fn text(lines: &[Line], mistakes: &[Diagnostic], extent: Extent) -> String {
+    let mut out = Screen::new(extent);
+    for (n, line) in lines.iter().enumerate() {
+        let before = n.checked_sub(1).and_then(|n| lines.get(n));
+        if before.is_none_or(|before| before.from != line.from) {
+            let head = match line.from.as_str() {
                 "published" => "Published ranges and standards".to_owned(),
                 "own" => "Your own".to_owned(),
                 flight => format!("In the flight {flight}"),
             };
-            out.push_str(&format!("{}{head}\n", if out.is_empty() { "" } else { "\n" }));
+            out.push(&format!("{}{head}\n", if n == 0 { "" } else { "\n" }));
         }
         let reach = match line.in_reach {
             Some(true) => "in reach",
             Some(false) => "OUT OF REACH of this shelf",
             None => "not known: a base water was not measured for it",
         };
-        out.push_str(&wrapped(&format!("  {}: {reach}", line.name), 4));
-        out.push_str(&wrapped(&format!("    {}", line.goals), 4));
+        out.push(&wrapped(&format!("  {}: {reach}", line.name), 4));
+        out.rest(&wrapped(&format!("    {}", line.goals), 4));
         if let Some(source) = &line.source {
-            out.push_str(&wrapped(&format!("    source: {source}"), 6));
+            out.rest(&wrapped(&format!("    source: {source}"), 6));
         }
     }
     for mistake in mistakes {
         let details = mistake.details();
         let path = details.path.as_ref().map(|p| p.display().to_string()).unwrap_or_default();
-        out.push_str(&wrapped(&format!("* not read: {path}: {}", details.title), 2));
+        out.push(&wrapped(&format!("* not read: {path}: {}", details.title), 2));
     }
-    out.push('\n');
-    out.push_str(&wrapped(
+    out.push("\n");
+    out.push(&wrapped(
         "`waterflight targets NAME … --into FLIGHT` makes a flight of them. They are starting points, \
          not findings about taste.",
         0,
     ));
-    out
+    out.end()
 }
 
 #[cfg(test)]

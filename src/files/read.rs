@@ -10,8 +10,8 @@ use ron::error::{Error as RonError, SpannedError};
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
-use crate::files::SourceText;
-use crate::files::{Diagnostic, Fault};
+use crate::files::syntax;
+use crate::files::{Diagnostic, Fault, SourceText};
 
 /// Our choice: no bench file comes near this size, and a larger one is a mix-up.
 const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
@@ -143,21 +143,27 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     Ok(files)
 }
 
-/// Parses a text into as-written values.
+/// Parses a text into as-written values. `meaning` says what a name that is not known here is called here.
 ///
 /// # Errors
 /// A diagnostic at the place where the text stops making sense: syntax, unknown or missing or
 /// repeated names, values of another kind.
-pub fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
+pub fn parse<T: DeserializeOwned>(
+    source: &SourceText,
+    meaning: &dyn Fn(&str) -> Option<String>,
+) -> Result<T, Diagnostic> {
     Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME)
         .from_str(source.text())
-        .map_err(|error| explain(source, &error))
+        .map_err(|error| explain(source, &error, meaning))
 }
 
-fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
+fn explain(
+    source: &SourceText,
+    error: &SpannedError,
+    meaning: &dyn Fn(&str) -> Option<String>,
+) -> Diagnostic {
     let span = span(source, error);
-    let here = source.text().get(span.clone()).unwrap_or_default().trim().to_owned();
     let place = span.clone();
     let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(place));
     match &error.code {
@@ -166,7 +172,12 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            diagnostic.remedy("remove it, or use one of the names above").near(found, expected)
+            match meaning(found) {
+                Some(said) => diagnostic.remedy(said),
+                None => diagnostic
+                    .remedy("remove it, or use one of the names above")
+                    .near(found, expected),
+            }
         }
         RonError::MissingStructField { field, outer } => {
             let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
@@ -191,94 +202,8 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
                 .expected(format!("`{expected}( … )`"))
                 .remedy("move the file to the folder of its kind, or begin it with the right word")
         }
-        _ if source.text().trim().is_empty() => content("the file is empty".to_owned())
-            .remedy("the starter bench (`waterflight new DIR`) shows what every file holds"),
-        _ if at_the_end(source, error) => {
-            content("the file ends too early".to_owned()).remedy(what_is_open(source.text()))
-        }
-        _ if comma_in_a_number(source, &span).is_some() => {
-            let number = comma_in_a_number(source, &span).unwrap_or_default();
-            content("a number with a comma needs quotes or a point".to_owned())
-                .found(format!("`{number}`"))
-                .remedy(format!("write {}, or \"{number}\"", number.replacen(',', ".", 1)))
-        }
-        _ if here.starts_with('=') => content("`=` stands where a colon belongs".to_owned())
-            .found(format!("`{}`", first_line(&here)))
-            .expected("a name, a colon, a value, as in `name: \"soft\"`"),
-        _ if first_line(&here).starts_with(['[', '{']) && before_is_colon(source, &span) => {
-            content("this list stands where named values belong".to_owned())
-                .found(format!("`{}`", first_line(&here)))
-                .expected("round brackets, as in `goals: ( hardness: \"70 mg/L as CaCO3\" )`")
-        }
-        RonError::ExpectedComma => content("a comma is missing before this".to_owned())
-            .found(format!("`{}`", first_line(&here)))
-            .remedy("end the entry before with a comma"),
-        code => {
-            let diagnostic = content(format!("this is not valid RON here: {code}"));
-            if here.is_empty() {
-                diagnostic
-            } else {
-                diagnostic.found(format!("`{}`", first_line(&here)))
-            }
-            .remedy("values need quotes, entries need a comma between them")
-        }
+        error => syntax::explain(source, &span, error),
     }
-}
-
-/// `7,5` where the parser stopped behind the comma of a bare number.
-fn comma_in_a_number(source: &SourceText, span: &Range<usize>) -> Option<String> {
-    let text = source.text();
-    let before = text.get(..span.start)?;
-    let tail = |c: char| c.is_ascii_digit() || matches!(c, ',' | '.' | ' ');
-    let start = before.rfind(|c: char| !tail(c)).map_or(0, |at| at + 1);
-    let start = if text.is_char_boundary(start) { start } else { return None };
-    let after = text.get(span.start..)?;
-    let digits = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
-    let number = text.get(start..span.start + digits)?.trim();
-    let (whole, decimals) = number.split_once(',')?;
-    let all_digits = |s: &str| !s.is_empty() && s.chars().all(|c| c.is_ascii_digit());
-    let follows_colon = before.get(..start)?.trim_end().ends_with(':');
-    (all_digits(whole) && all_digits(decimals) && follows_colon).then(|| number.to_owned())
-}
-
-fn before_is_colon(source: &SourceText, span: &Range<usize>) -> bool {
-    source.text().get(..span.start).is_some_and(|before| before.trim_end().ends_with(':'))
-}
-
-/// What was opened and never closed, with its line.
-fn what_is_open(text: &str) -> String {
-    let mut open: Vec<(char, usize)> = Vec::new();
-    let (mut quote, mut escaped): (Option<usize>, bool) = (None, false);
-    for (line, content) in (1..).zip(text.lines()) {
-        let mut before = ' ';
-        for c in content.chars() {
-            match c {
-                _ if escaped => escaped = false,
-                '\\' if quote.is_some() => escaped = true,
-                '"' => quote = if quote.is_some() { None } else { Some(line) },
-                _ if quote.is_some() => {}
-                '/' if before == '/' => break,
-                '(' | '[' => open.push((c, line)),
-                ')' | ']' => drop(open.pop()),
-                _ => {}
-            }
-            before = c;
-        }
-    }
-    match (quote, open.last()) {
-        (Some(line), _) => format!("the quote that opens in line {line} is never closed"),
-        (None, Some((bracket, line))) => {
-            let close = if *bracket == '(' { ')' } else { ']' };
-            format!("the `{bracket}` of line {line} needs its `{close}`")
-        }
-        _ => "a closing bracket or quote is missing somewhere above".to_owned(),
-    }
-}
-
-/// Whether nothing but blanks is left behind the place where the parser stopped.
-fn at_the_end(source: &SourceText, error: &SpannedError) -> bool {
-    let end = source.offset(error.span.end.line, error.span.end.col);
-    source.text().get(end..).is_none_or(|rest| rest.trim().is_empty())
 }
 
 /// The piece of text that the parser stumbled over; never empty where there is a character.
@@ -294,10 +219,6 @@ fn span(source: &SourceText, error: &SpannedError) -> Range<usize> {
         return end..(end + next).min(text.len());
     }
     (start + skipped)..(start + skipped + line.len())
-}
-
-fn first_line(text: &str) -> &str {
-    text.lines().next().unwrap_or_default().trim_end()
 }
 
 fn list(names: &[&str]) -> String {

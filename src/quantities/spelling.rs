@@ -180,7 +180,7 @@ pub struct Quantity {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum QuantityError {
     /// There is no number at the start.
-    #[error("`{text}` does not begin with a number")]
+    #[error("{}", no_number(text))]
     NoNumber {
         /// The text as written.
         text: String,
@@ -204,7 +204,7 @@ pub enum QuantityError {
         text: String,
     },
     /// The unit is not known.
-    #[error("`{unit}` is not a unit known here")]
+    #[error("{}", no_unit(unit))]
     UnknownUnit {
         /// The unit as written.
         unit: String,
@@ -226,6 +226,24 @@ pub enum QuantityError {
         text: String,
     },
 }
+
+fn no_number(text: &str) -> String {
+    if text.is_empty() {
+        "a number is missing".to_owned()
+    } else {
+        format!("`{text}` does not begin with a number")
+    }
+}
+
+fn no_unit(unit: &str) -> String {
+    match unit.chars().next().filter(|c| RANGE_SIGNS.contains(c)) {
+        Some(sign) => format!("a second number is missing behind the `{sign}`"),
+        None => format!("`{unit}` is not a unit known here"),
+    }
+}
+
+/// Signs between the ends of a range.
+const RANGE_SIGNS: [char; 3] = ['-', '–', '…'];
 
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -295,7 +313,7 @@ impl Unit {
             .find(|unit| unit.spellings().contains(&folded.as_str()))
             .ok_or_else(|| QuantityError::UnknownUnit {
                 unit: text.trim().to_owned(),
-                near: nearest(&folded),
+                near: if text.trim().starts_with(RANGE_SIGNS) { None } else { nearest(&folded) },
             })
     }
 }

@@ -21,7 +21,9 @@ pub mod json;
 pub mod names;
 pub mod page;
 pub mod page_text;
+pub mod screen;
 pub mod sources_text;
 pub mod table;
 
 pub use page::{Page, Part};
+pub use screen::Extent;
