@@ -13,5 +13,5 @@ fn main() -> ExitCode {
         stderr().is_terminal() && AutoStream::choice(&stderr()) != anstream::ColorChoice::Never;
     let mut out = AutoStream::auto(stdout());
     let mut errors = AutoStream::auto(stderr());
-    ExitCode::from(waterflight::cli::run(&mut out, &mut errors, colour) as u8)
+    ExitCode::from(waterflight::cli::run(&mut out, &mut stdout(), &mut errors, colour) as u8)
 }

@@ -170,7 +170,8 @@ fn nothing_is_wider_than_eighty_columns() -> Fallible {
 #[test]
 fn a_slip_is_told_on_one_screen() -> Fallible {
     let (_folder, bench) = starter_bench()?;
-    for command in [&["mix", "fist"][..], &["water", "midle"], &["weigh", "x"], &["mix", "--fewst"]] {
+    for command in [&["mix", "fist"][..], &["water", "midle"], &["weigh", "x"], &["mix", "--fewst"]]
+    {
         let (done, _, errors) = tried(&bench, command)?;
         assert!(!done && errors.lines().count() < ROWS, "{errors}");
     }

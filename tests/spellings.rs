@@ -72,7 +72,12 @@ fn stocks_flights_and_sessions() -> Fallible {
         &["why", "soft", "--flight", "NAME"],
         &["alternatives", "soft", "--flight", "NAME"],
     ] {
-        alike(&bench, command, "first-flight", &["First-Flight", "first flight", "first-flight.ron"])?;
+        alike(
+            &bench,
+            command,
+            "first-flight",
+            &["First-Flight", "first flight", "first-flight.ron"],
+        )?;
     }
     for command in [
         &["session", "sheet", "NAME", "--for", "server"][..],
@@ -188,7 +193,8 @@ fn what_is_recorded() -> Fallible {
 /// The same document, but for what is drawn anew or named after the folder.
 fn same(found: &str, wanted: &str) -> bool {
     let lines = |text: &str| -> Vec<String> {
-        let kept = text.lines().filter(|line| !line.contains("\"folder\"") && !line.contains("BENCH"));
+        let kept =
+            text.lines().filter(|line| !line.contains("\"folder\"") && !line.contains("BENCH"));
         kept.map(str::to_owned).collect()
     };
     lines(found) == lines(wanted)

@@ -81,7 +81,8 @@ fn the_readme_is_true() -> Fallible {
     let folder = tempfile::tempdir()?;
     let mut run = 0;
     for step in steps(&readme) {
-        if let Some((name, text)) = step.command.strip_prefix(FILE).and_then(|s| s.split_once('\n')) {
+        if let Some((name, text)) = step.command.strip_prefix(FILE).and_then(|s| s.split_once('\n'))
+        {
             fs::write(folder.path().join(name), text)?;
             continue;
         }

@@ -7,10 +7,10 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use crate::bench::parse::parse;
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
+use crate::bench::parse::parse;
 use crate::bench::pinned_entry::{PinnedContext, PinnedEntry, PinnedTarget};
 use crate::bench::style_entry::StyleEntry;
 use crate::bench::water_entry::{given_twice, measure_of};

@@ -48,6 +48,7 @@ mod explain;
 mod flight_entry;
 pub(crate) mod flight_writer;
 pub mod history;
+pub mod index;
 mod kept;
 mod labels_entry;
 mod last_planned;

@@ -5,8 +5,8 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use crate::bench::parse::parse;
 use crate::bench::flight_entry::{RatioEntry, goals_of};
+use crate::bench::parse::parse;
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::flight::Target;

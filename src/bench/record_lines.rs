@@ -188,15 +188,39 @@ impl AnyLine {
 
 /// The lines of both logs by their numbers.
 pub(super) fn numbered(batches: Vec<AnyLine>, taken: Vec<AnyLine>) -> BTreeMap<u64, AnyLine> {
-    let (mut old, new): (Vec<AnyLine>, Vec<AnyLine>) =
-        batches.into_iter().chain(taken).partition(|line| line.own_number().is_none());
+    let mut old: Vec<AnyLine> = Vec::new();
+    let mut all: BTreeMap<u64, AnyLine> = BTreeMap::new();
+    let mut later: Vec<(u64, AnyLine)> = Vec::new();
+    for log in [batches, taken] {
+        // The number of the line before; nothing before the first numbered one.
+        let mut before = None;
+        for line in log {
+            match (line.own_number(), before) {
+                (Some(n), _) if !all.contains_key(&n) => {
+                    before = Some(n);
+                    all.insert(n, line);
+                }
+                (_, Some(n)) | (Some(n), None) => later.push((n, line)),
+                (None, None) => old.push(line),
+            }
+        }
+    }
     // Days are written so that their order is that of the letters; what is of one day stays in order.
     old.sort_by(|a, b| a.day().cmp(b.day()));
-    let mut all: BTreeMap<u64, AnyLine> = (1..).zip(old).collect();
-    for line in new {
-        let after_all = all.keys().next_back().map_or(1, |last| last + 1);
-        let own = line.own_number().filter(|n| !all.contains_key(n));
-        all.insert(own.unwrap_or(after_all), line);
+    let mut free = 1;
+    for line in old {
+        while all.contains_key(&free) {
+            free += 1;
+        }
+        all.insert(free, line);
+    }
+    // An older program may have written behind a newer one.
+    for (behind, line) in later {
+        let mut free = behind.saturating_add(1);
+        while all.contains_key(&free) && free < u64::MAX {
+            free += 1;
+        }
+        all.insert(free, line);
     }
     all
 }

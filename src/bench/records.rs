@@ -1,6 +1,7 @@
 //! What the tool records beside the user's own files: batches as they were weighed, and pours.
 //! Each is a log of one JSON object per line in the folder `records`; lines are only ever added.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
@@ -83,6 +84,9 @@ pub struct Records {
     pub torn: Vec<PathBuf>,
 }
 
+/// Places of batches among all, by stock and number.
+type Numbers = BTreeMap<String, BTreeMap<u32, usize>>;
+
 pub(super) fn folder(root: &Path) -> PathBuf {
     root.join("records")
 }
@@ -106,6 +110,7 @@ impl Records {
     /// The first whole line that is no record.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
         let mut records = Self::default();
+        let mut numbers = Numbers::new();
         let path = batches_path(root);
         let batches = lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)?;
         let batches = batches.into_iter().map(|(n, line)| AnyLine::Batch(n, line)).collect();
@@ -116,7 +121,7 @@ impl Records {
         let back = taken_back(&all);
         for (n, line) in all {
             records.history.push(HistoryLine::new(n, &line, back.get(&n).copied()));
-            records.take(root, n, line, back.contains_key(&n))?;
+            records.take(root, n, line, (back.contains_key(&n), &mut numbers))?;
         }
         // A batch that takes the place of an earlier one stands where that one stood.
         records.batches.sort_by_key(|batch| batch.number);
@@ -176,11 +181,11 @@ impl Records {
         root: &Path,
         n: u64,
         line: AnyLine,
-        is_taken_back: bool,
+        (is_taken_back, numbers): (bool, &mut Numbers),
     ) -> Result<(), Diagnostic> {
         match line {
             AnyLine::Batch(at, line) => self
-                .take_batch(line, is_taken_back)
+                .take_batch(line, is_taken_back, numbers)
                 .ok_or_else(|| not_a_record(&batches_path(root), at)),
             AnyLine::Taken(at, line) => {
                 let (sound, day) = match &line {
@@ -210,13 +215,18 @@ impl Records {
         }
     }
 
-    fn take_batch(&mut self, line: BatchLine, is_taken_back: bool) -> Option<()> {
+    fn take_batch(
+        &mut self,
+        line: BatchLine,
+        is_taken_back: bool,
+        numbers: &mut Numbers,
+    ) -> Option<()> {
         match line {
             BatchLine::Verified { stock, batch, day, g_per_kg, standard_g_per_kg, .. } => {
                 let verified = Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg };
                 let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
-                let made = |b: &&mut Batch| b.stock == stock && b.number == batch;
-                match self.batches.iter_mut().find(made).filter(|_| sound) {
+                let place = numbers.get(&stock).and_then(|of| of.get(&batch)).copied();
+                match place.and_then(|n| self.batches.get_mut(n)).filter(|_| sound) {
                     Some(found) if !is_taken_back => found.verified = Some(verified),
                     Some(_) => {}
                     // Its batch may have been taken back; one that was never made is no record.
@@ -234,6 +244,9 @@ impl Records {
                         let same = self.verified_of(of)?;
                         (same.0 == batch.stock && same.1 == batch.number).then_some(same.2)
                     });
+                    let of_stock = numbers.entry(batch.stock.clone()).or_default();
+                    // Of two with one number the first counts.
+                    of_stock.entry(batch.number).or_insert(self.batches.len());
                     self.batches.push(Batch { verified, ..batch });
                 }
             }

@@ -59,6 +59,12 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
     Ok(names)
 }
 
+/// Whether a name is one of those that [`names`] lists, without listing them all.
+fn is_there(folder: &Path, name: &str) -> bool {
+    let is_one = Path::new(name).file_name().is_some_and(|only| only == name);
+    is_one && !name.starts_with('.') && folder.join(name).join(PLAN).is_file()
+}
+
 /// The next free name for a session of a flight: the flight's with a number.
 #[must_use]
 pub fn next_name(root: &Path, flight: &str) -> String {
@@ -132,27 +138,36 @@ fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
     }
 }
 
+fn no_such_session(folder: &Path, name: &str, list: &[&str]) -> Diagnostic {
+    let diagnostic =
+        Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(folder);
+    match (list, read::nearest(name, list)) {
+        ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
+        (_, Some(near)) => {
+            diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
+        }
+        _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+    }
+}
+
 impl SessionFolder {
     /// Opens the session of that name.
     ///
     /// # Errors
     /// Lists the sessions when there is none of that name; or says what is wrong with its files.
     pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
-        let known = names(root)?;
         let folder = root.join("sessions");
-        let list: Vec<&str> = known.iter().map(String::as_str).collect();
-        let Some(name) = meant(name, &list) else {
-            let diagnostic =
-                Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
-                    .about(&folder);
-            return Err(match (list.as_slice(), read::nearest(name, &list)) {
-                ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
-                (_, Some(near)) => {
-                    diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
-                }
-                _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
-            });
-        };
+        // Listing all of them is only worth it for a name that is spelled otherwise.
+        let mut own = name.trim().to_owned();
+        if !is_there(&folder, &own) {
+            let known = names(root)?;
+            let list: Vec<&str> = known.iter().map(String::as_str).collect();
+            own = match meant(name, &list) {
+                Some(meant) => meant.to_owned(),
+                None => return Err(no_such_session(&folder, name, &list)),
+            };
+        }
+        let name = own.as_str();
         let path = folder.join(name);
         let file = path.join(PLAN);
         let plan =
@@ -181,8 +196,7 @@ impl SessionFolder {
     /// When a whole line of it cannot be taken in.
     pub fn score_log(&self) -> Result<ScoreLog, Diagnostic> {
         let path = self.log_path();
-        let log = append::read(&path)?;
-        let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+        let text = append::read_whole_lines(&path)?;
         replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
     }
 

@@ -2,11 +2,11 @@
 
 use serde::Deserialize;
 
-use crate::bench::parse::parse;
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::dispenser_entry::DispenserEntry;
 use crate::bench::labels_entry::LabelsEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
+use crate::bench::parse::parse;
 use crate::bench::profile_entry::ProfileEntry;
 use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};

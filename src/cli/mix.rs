@@ -1,14 +1,16 @@
 //! `mix`: a flight planned.
 
+use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 use crate::app::mix_answer;
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{How, Outcome, answer};
+use crate::cli::outcome::Outcome;
 use crate::cli::print::{FlightPicture, FlightPictureOptions, PrintOptions};
 use crate::cli::progress::watched;
+use crate::files::{Diagnostic, Fault};
 use crate::mix::{Draws, mix_short_text, mix_text};
 use crate::page::pictures;
 use crate::quantities::Day;
@@ -24,7 +26,7 @@ pub(super) fn run(
         &PrintOptions,
         &FlightPictureOptions,
     ),
-    how: How,
+    (json, extent): (Option<&mut dyn Write>, Extent),
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
@@ -55,7 +57,17 @@ pub(super) fn run(
         },
         || crate::page::pour::bottle_labels(&report, &on),
     )?;
-    let all = how.extent == Extent::Full || options.budget || options.monte_carlo.is_some();
-    let text = if all { mix_text::text } else { mix_short_text::text };
-    answer(&report, how.json, |report| text(report) + &drawn + &written)
+    let Some(out) = json else {
+        let all = extent == Extent::Full || options.budget || options.monte_carlo.is_some();
+        let text = if all { mix_text::text } else { mix_short_text::text };
+        return Ok(text(&report) + &drawn + &written);
+    };
+    // Thousands of waters are a long document: it is written as it is made.
+    match crate::text::json::write(&report, out) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            let what = format!("the output cannot be written: {error}");
+            Err(Diagnostic::new(Fault::Write, what).into())
+        }
+        _ => Ok(String::new()),
+    }
 }

@@ -55,8 +55,14 @@ use outcome::How;
 use crate::text::Extent;
 pub use outcome::Status;
 
-/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
-pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status {
+/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
+/// which has no colours to be taken out, goes to `json`.
+pub fn run(
+    out: &mut dyn Write,
+    json: &mut dyn Write,
+    errors: &mut dyn Write,
+    colour: bool,
+) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => return outcome::usage(&error, out, errors),
@@ -82,7 +88,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
-            mix::run(bench, flight.as_deref(), wanted, how, &mut partly)
+            let json = arguments.json.then_some(&mut *json as &mut dyn Write);
+            mix::run(bench, flight.as_deref(), wanted, (json, extent), &mut partly)
         }
         Command::Weigh { stock, make, print } => {
             weigh::run(bench, stock, make.as_deref(), print, how)
@@ -131,5 +138,6 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => Ok(names::script(*shell)),
     };
+    let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
     outcome::finish(result, partly, out, errors, colour)
 }

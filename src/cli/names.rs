@@ -6,8 +6,8 @@ use clap::{Args, Command as Clap, CommandFactory};
 use clap_complete::Shell;
 
 use crate::bench::ready_targets::{own, published};
-use crate::bench::{Bench, session_folder};
 use crate::bench::session_folder::SessionFolder;
+use crate::bench::{Bench, session_folder};
 use crate::cli::arguments::Arguments;
 use crate::cli::bench;
 

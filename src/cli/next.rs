@@ -7,6 +7,7 @@ use serde_json::json;
 
 use crate::app::mistakes::internal;
 use crate::bench::NewFlight;
+use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
@@ -66,8 +67,10 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, how: How) -> Outc
     let (flight, stocks, order) = bench.ordered_flight(file)?;
     let mut past = past_sessions(&bench.root)?;
     let of = options.aim.apply(&mut past)?;
-    let mut report = NextReport::new(&NextAsked {
+    let worked_out = index::read(&bench.root);
+    let report = NextReport::new(&NextAsked {
         past: &past,
+        worked_out: &worked_out,
         of: of.as_deref(),
         over: &options.over,
         within: &options.between,
@@ -76,8 +79,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, how: How) -> Outc
         reference: options.reference.as_deref(),
         wanted: options.waters,
         seed: options.seed,
-    })
-    .map_err(|error| mistake(&error))?;
+    });
+    index::keep(&bench.root, &worked_out);
+    let mut report = report.map_err(|error| mistake(&error))?;
     let mut page = report.page();
     let mut written = None;
     if let Some(name) = &options.into {

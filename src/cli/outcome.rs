@@ -3,7 +3,6 @@
 use std::io::{self, ErrorKind, Write};
 
 use serde::Serialize;
-use serde_json::Value;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
@@ -66,7 +65,7 @@ pub(super) fn answer<T: Serialize>(
 }
 
 /// A page as text, or its data.
-pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
+pub(super) fn shown(page: &Page, data: &impl Serialize, json: bool) -> Outcome {
     answer(data, json, |_| crate::text::page_text::text(page))
 }
 
@@ -76,7 +75,7 @@ pub(super) fn numbered(n: u64) -> String {
 }
 
 /// The same in the extent that is asked for.
-pub(super) fn shown_in(page: &Page, data: &Value, how: How) -> Outcome {
+pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome {
     answer(data, how.json, |_| match how.extent {
         Extent::Screen => crate::text::page_text::first_screen(page),
         Extent::Full => crate::text::page_text::text(page),

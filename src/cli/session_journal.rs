@@ -2,9 +2,8 @@
 
 use std::path::Path;
 
-use serde_json::json;
-
 use crate::app::mistakes::internal;
+use crate::bench::index;
 use crate::bench::past::past_sessions;
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
@@ -33,11 +32,13 @@ pub(super) fn run(
         let Ok((flight, _)) = bench.flight(file) else { continue };
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
-    let journal = Journal::new(&past, &wished);
+    let worked_out = index::read(&bench.root);
+    let journal = Journal::new(&past, &wished, &worked_out);
+    index::keep(&bench.root, &worked_out);
     let drawn = match page {
         Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
         None => String::new(),
     };
-    let text = shown_in(&journal.page(), &json!(journal), how)?;
+    let text = shown_in(&journal.page(), &journal, how)?;
     Ok(if how.json { text } else { text + &drawn })
 }

@@ -22,23 +22,37 @@ pub struct Log {
 /// # Errors
 /// When it is there and cannot be read, or is not UTF-8 up to its last line break.
 pub fn read(path: &Path) -> Result<Log, Diagnostic> {
+    let (lines, tail) = halves(path)?;
+    Ok(Log {
+        lines: lines.lines().map(str::to_owned).collect(),
+        torn: (!tail.is_empty()).then(|| String::from_utf8_lossy(&tail).into_owned()),
+    })
+}
+
+/// The whole lines of a log as one text: a long one is not held twice.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_whole_lines(path: &Path) -> Result<String, Diagnostic> {
+    halves(path).map(|(lines, _)| lines)
+}
+
+/// What a log holds up to its last line break, and behind it.
+fn halves(path: &Path) -> Result<(String, Vec<u8>), Diagnostic> {
     let fail = |what: String| Diagnostic::new(Fault::Missing, what).about(path);
-    let bytes = match std::fs::read(path) {
+    let mut bytes = match std::fs::read(path) {
         Ok(bytes) => bytes,
-        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Log::default()),
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Default::default()),
         Err(error) => return Err(fail(format!("the log cannot be read: {error}"))),
     };
     let whole = whole_length(&bytes);
-    let (lines, tail) = bytes.split_at_checked(whole).unwrap_or((&bytes, &[]));
-    let text = std::str::from_utf8(lines).map_err(|_| {
+    let tail = bytes.split_off(whole.min(bytes.len()));
+    let text = String::from_utf8(bytes).map_err(|_| {
         Diagnostic::new(Fault::Content, "the log is not UTF-8 text")
             .about(path)
             .remedy("it was changed by another program; restore it from a copy")
     })?;
-    Ok(Log {
-        lines: text.lines().map(str::to_owned).collect(),
-        torn: (!tail.is_empty()).then(|| String::from_utf8_lossy(tail).into_owned()),
-    })
+    Ok((text, tail))
 }
 
 /// Where the torn piece of a log is kept aside: the same name with `.torn` behind it.

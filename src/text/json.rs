@@ -1,5 +1,7 @@
 //! One JSON document.
 
+use std::io::{self, BufWriter, Write};
+
 use serde::Serialize;
 use serde_json::Value;
 
@@ -11,6 +13,19 @@ use crate::quantities::show;
 /// Never for the reports of this program; the type is that of the writer.
 pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
     serde_json::to_string_pretty(report).map(|text| text + "\n")
+}
+
+/// Writes what [`document`] gives as it comes, without holding the whole text.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write(report: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
+    /// Our choice: a page of output at a time is few enough calls of the system.
+    const AT_A_TIME: usize = 1 << 16;
+    let mut out = BufWriter::with_capacity(AT_A_TIME, out);
+    serde_json::to_writer_pretty(&mut out, report)?;
+    out.write_all(b"\n")?;
+    out.flush()
 }
 
 /// The same with numbers that carry no noise of the arithmetic.

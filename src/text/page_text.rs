@@ -8,7 +8,7 @@ use crate::text::{Page, Part};
 /// The whole page.
 #[must_use]
 pub fn text(page: &Page) -> String {
-    page.all_parts().into_iter().fold(String::new(), |out, part| with(out, part))
+    page.all_parts().into_iter().fold(String::new(), with)
 }
 
 /// The page without what is read on request.
