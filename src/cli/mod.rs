@@ -25,6 +25,8 @@ mod read;
 mod ready_product;
 mod recipe;
 mod salts;
+#[cfg(feature = "serve")]
+mod serve;
 mod session;
 mod session_arguments;
 mod session_journal;
@@ -127,6 +129,8 @@ pub fn run(
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Command::Session { step } => session::run(bench, step, how, out),
+        #[cfg(feature = "serve")]
+        Command::Serve(options) => serve::run(bench, options, arguments.json, out),
         Command::Journal { csv, aim, page } => {
             session_journal::run(bench, *csv, (aim, page.as_deref()), how)
         }

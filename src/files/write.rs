@@ -49,6 +49,15 @@ pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> 
         .expected("a new name, or a page that waterflight has written")
         .remedy("choose another name"));
     }
+    own_file(path, text)
+}
+
+/// Writes a file that only this program writes, in the place of the one before: the old one or the new
+/// one is there, whole. Where systems tell owners apart, only the owner may read it.
+///
+/// # Errors
+/// When the folder cannot be written.
+pub fn own_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let fail = |error: &std::io::Error| cannot_write(path, error);
     let mut temporary = tempfile::NamedTempFile::new_in(folder).map_err(|e| fail(&e))?;
