@@ -9,6 +9,7 @@ mod bench_names;
 mod boiler_limescale;
 mod bottle_and_file;
 mod browser;
+mod browser_codes;
 mod closed_bottles;
 mod dispensers;
 mod everyday;

@@ -20,6 +20,7 @@
 
 pub mod bottles;
 mod flight_request;
+mod ladder_flight;
 pub(crate) mod mistakes;
 mod mix_answer;
 mod named_water;
@@ -31,6 +32,7 @@ mod wanted_water;
 
 pub use crate::planner::whole_flight::Watch;
 pub use flight_request::{FlightRequest, dispenser};
+pub use ladder_flight::{LadderFlight, LadderRequest, LadderWater, Placing, write_ladder};
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
 pub use planned_flight::{Planned, allowed_stocks, named_target, plan_flight_of};
