@@ -1,11 +1,13 @@
 //! The user's folder: the only room that opens bench files and turns them into the trade's types.
 
+pub mod check;
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
 mod flight_writer;
 mod kept;
 mod last_planned;
+pub mod leftovers;
 mod limits_entry;
 mod machine_entry;
 mod open;
@@ -16,6 +18,7 @@ mod place;
 mod profile_entry;
 pub mod records;
 mod salt_entry;
+pub mod secret;
 pub mod session_drift;
 pub mod session_folder;
 pub mod session_rows;
@@ -31,6 +34,6 @@ mod tools_entry;
 mod water_entry;
 
 pub use flight_writer::NewFlight;
-pub use open::{Bench, FlightFile, FromFile, find_root};
+pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

@@ -22,7 +22,8 @@ const RECORDED: [&str; 2] = ["records", "sessions"];
 const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
 /// The files of a session.
-const OF_A_SESSION: [&str; 4] = ["plan.json", "key.sealed", "waters.json", "scores.jsonl"];
+const OF_A_SESSION: [&str; 5] =
+    ["plan.json", "key.sealed", "key.json", "waters.json", "scores.jsonl"];
 
 /// What is kept of a log's torn end.
 const TORN: &str = ".torn";

@@ -236,6 +236,9 @@ pub(super) enum Command {
         after_help = "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight"
     )]
     Next(NextOptions),
+    /// Read the whole bench, files, records and sessions, and list what is damaged, with the way out.
+    #[command(after_help = "Example:\n  waterflight check")]
+    Check,
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,
@@ -251,6 +254,30 @@ impl Command {
     /// Whether it looks into a bench that is there.
     pub(super) fn reads_a_bench(&self) -> bool {
         !matches!(self, Command::New { .. } | Command::Sources | Command::Completions { .. })
+    }
+
+    /// Whether something is on disk once it has ended well.
+    pub(super) fn writes(&self) -> bool {
+        match self {
+            Command::New { .. }
+            | Command::Weighed { .. }
+            | Command::Poured { .. }
+            | Command::Ladder(_)
+            | Command::Import(_)
+            | Command::Concentrate(_)
+            | Command::Next(_) => true,
+            Command::Verify { options, .. } => options.record,
+            Command::Session { step } => step.writes(),
+            _ => false,
+        }
+    }
+
+    /// Whether what it says is data for other programs, which gets it as it is.
+    pub(super) fn gives_data(&self) -> bool {
+        matches!(
+            self,
+            Command::Export { .. } | Command::Journal { csv: true, .. } | Command::Completions { .. }
+        )
     }
 }
 

@@ -3,8 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use crate::bench::strays::strays;
-use crate::bench::{Bench, find_root};
+use crate::bench::{Bench, MARK, find_root, leftovers};
+use crate::cli::outcome::Mistakes;
 use crate::files::{Diagnostic, Fault};
+use crate::text::visible;
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -17,10 +19,32 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
     find_root(&here)
 }
 
-/// Opens it.
-pub(super) fn open(named: Option<&Path>) -> Result<Bench, Vec<Diagnostic>> {
+/// Opens it for what follows from the strengths of its stocks, which must all be known.
+pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
+    let bench = open_any(named)?;
+    strengths_known(&bench)?;
+    Ok(bench)
+}
+
+/// Opens it for what needs no strength of a stock: damaged records are then no mistake.
+pub(super) fn open_any(named: Option<&Path>) -> Result<Bench, Mistakes> {
     let root = root(named).map_err(|mistake| vec![mistake])?;
     Bench::open(&root)
+}
+
+/// That every batch recorded can be read: one that cannot may be in any bottle.
+pub(super) fn strengths_known(bench: &Bench) -> Result<(), Mistakes> {
+    let unread = &bench.records.unread_batches;
+    if unread.is_empty() { Ok(()) } else { Err(unread.clone()) }
+}
+
+/// Removes what stopped runs left on the bench.
+pub(super) fn remove_unfinished(named: Option<&Path>) {
+    if let Ok(root) = root(named)
+        && root.join(MARK).is_file()
+    {
+        leftovers::remove_unfinished(&root);
+    }
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.
@@ -28,5 +52,7 @@ pub(super) fn not_read(named: Option<&Path>) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
     let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
-    crate::bench::strays_text::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
+    let text =
+        crate::bench::strays_text::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())));
+    visible(&text).into_owned()
 }

@@ -7,6 +7,7 @@ mod amount;
 mod arguments;
 mod batch;
 mod bench;
+mod check;
 mod concentrate;
 mod ladder;
 mod mix;
@@ -44,10 +45,11 @@ use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
 use order::OrderOptions;
-pub use outcome::Status;
+use outcome::Ending;
+pub use outcome::{Screens, Status};
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
-pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status {
+pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => return outcome::usage(&error, out, errors),
@@ -55,6 +57,7 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
     let bench = arguments.bench.as_deref();
     let mut partly = false;
     if arguments.command.reads_a_bench() {
+        bench::remove_unfinished(bench);
         // Whether this can be written changes nothing of the command's own answer.
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
     }
@@ -91,7 +94,10 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Command::Session { step } => session::run(bench, step, arguments.json, out),
-        Command::Journal { csv, aim } => session_journal::run(bench, *csv, aim, arguments.json),
+        Command::Journal { csv, aim } => {
+            session_journal::run(bench, *csv, aim, arguments.json, errors)
+        }
+        Command::Check => check::run(bench, arguments.json, &mut partly),
         Command::Next(options) => next::run(bench, options, arguments.json),
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => {
@@ -100,5 +106,11 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
-    outcome::finish(result, partly, out, errors, colour)
+    let ending = Ending {
+        partly,
+        writes: arguments.command.writes(),
+        has_colours: matches!(arguments.command, Command::Mix { .. }),
+        is_data: arguments.json || arguments.command.gives_data(),
+    };
+    outcome::finish(result, ending, out, errors, screens)
 }

@@ -6,7 +6,7 @@ use clap::Args;
 use serde_json::json;
 
 use crate::bench::NewFlight;
-use crate::bench::past::past_sessions;
+use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
@@ -61,7 +61,8 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     }
     let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
     let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let mut past = past_sessions(&bench.root).map_err(one)?;
+    let (mut past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let of = options.aim.apply(&mut past)?;
     let report = NextReport::new(&NextAsked {
         past: &past,
@@ -76,6 +77,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     })
     .map_err(|error| mistake(&error))?;
     let mut page = report.page();
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
     let mut written = None;
     if let Some(name) = &options.into {
         let targets = report.targets.iter().map(|t| written_target(&report, t));
@@ -98,7 +102,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         page.say(format!("next: waterflight mix \"{name}\""));
         written = Some(path);
     }
-    shown(&page, &json!({ "next": report, "file": written }), json)
+    shown(&page, &json!({ "next": report, "file": written, "not_counted": not_counted }), json)
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

@@ -10,7 +10,7 @@ use crate::session::plan::{MethodKind as MethodAsked, Question};
 pub(super) enum Step {
     /// Draw a session: orders, codes, the key. Says what the panel can find.
     #[command(
-        after_help = "The key names the water of every code and is plain text, in the session's folder or where --key says. Its seal, printed and kept in the plan, shows whether key or plan were changed; it does not hide the key. Blind is who does not open that file. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code."
+        after_help = "The key names the water of every code. It lies in the session's folder, encrypted with XChaCha20-Poly1305; what opens it is a secret in a file outside of the bench, which only you may read, made when it is not there yet. That keeps the key from searches, previews, copies of the bench, and everyone without the secret. It does not keep it from whoever uses this program as you: the pourer's sheet needs no password. Its seal, printed and kept in the plan, shows whether key or plan were changed. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code. From the reveal on the key is plain text."
     )]
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.
@@ -69,7 +69,7 @@ pub(super) enum Step {
         /// Reveal although answers are missing; the reason is recorded.
         #[arg(long, value_name = "WHY")]
         force: Option<String>,
-        /// Where the key is kept, if not in the session's folder.
+        /// File of the secret that opens the key, where `session plan --key` named one.
         #[arg(long, value_name = "FILE")]
         key: Option<PathBuf>,
     },
@@ -78,6 +78,17 @@ pub(super) enum Step {
         /// The session.
         name: String,
     },
+}
+
+impl Step {
+    /// Whether something is on disk once it has ended well.
+    pub(super) fn writes(&self) -> bool {
+        match self {
+            Step::Sheet(options) => options.reader == Reader::Pourer,
+            Step::Progress { .. } | Step::Results { .. } => false,
+            _ => true,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -238,8 +249,8 @@ pub(super) struct PlanOptions {
     /// A phrase to draw from, so that the plan can be drawn again. Whoever knows it knows the key.
     #[arg(long, value_name = "PHRASE")]
     pub(super) seed: Option<String>,
-    /// Where to write the key, if not into the session's folder. The file is plain text: its seal shows
-    /// whether key or plan were changed and hides nothing, so keep it where no taster opens it.
+    /// File of the secret that opens the key, made when it is not there; the usual one of this user when
+    /// left out. Without it the session cannot be revealed. Best on something that no taster has.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }
@@ -268,7 +279,7 @@ pub(super) struct SheetOptions {
     pub(super) taster: Option<String>,
     #[command(flatten)]
     pub(super) margin: MarginOptions,
-    /// Where the key is kept, if not in the session's folder.
+    /// File of the secret that opens the key, where `session plan --key` named one.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }
@@ -286,7 +297,7 @@ pub(super) struct PouredOptions {
     /// It was poured once more.
     #[arg(long)]
     pub(super) again: bool,
-    /// Where the key is kept, if not in the session's folder.
+    /// File of the secret that opens the key, where `session plan --key` named one.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }

@@ -1,10 +1,11 @@
 //! `journal`: all sessions of a bench, by water and recipe; every score as tidy CSV.
 
+use std::io::Write;
 use std::path::Path;
 
 use serde_json::json;
 
-use crate::bench::past::past_sessions;
+use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome, internal};
@@ -12,12 +13,24 @@ use crate::cli::session::shown;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
+use crate::text::visible;
 
-pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    csv: bool,
+    aim: &AimOptions,
+    json: bool,
+    errors: &mut dyn Write,
+) -> Outcome {
     let one = |mistake| -> Mistakes { vec![mistake] };
-    let bench = bench::open(bench)?;
-    let mut past = past_sessions(&bench.root).map_err(one)?;
+    let bench = bench::open_any(bench)?;
+    let (mut past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     if csv {
+        // The table has no place for it.
+        for line in &not_counted {
+            let _ = writeln!(errors, "note: {}", visible(line));
+        }
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
@@ -28,5 +41,12 @@ pub(super) fn run(bench: Option<&Path>, csv: bool, aim: &AimOptions, json: bool)
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);
-    shown(&journal.page(), &json!(journal), json)
+    let (mut page, mut data) = (journal.page(), json!(journal));
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
+    if let Some(data) = data.as_object_mut() {
+        data.insert("not_counted".to_owned(), json!(not_counted));
+    }
+    shown(&page, &data, json)
 }

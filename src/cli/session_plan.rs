@@ -4,8 +4,9 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::bench::past::readable_sessions;
-use crate::bench::session_folder::{create, next_name};
+use crate::bench::past::{left_out, readable_sessions};
+use crate::bench::secret;
+use crate::bench::session_folder::{Created, create, name_taken, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
 use crate::cli::amount::{above_zero, amount};
 use crate::cli::bench;
@@ -38,22 +39,11 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let order = OrderOptions::measured_with(options.dispenser.as_deref());
     let planned = planned(&bench, file, &order)?;
     let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
-    let name = match &options.name {
-        Some(name) => name.clone(),
-        None => next_name(&bench.root, &file.stem),
-    };
-    let request = request(options, &all, name)?;
     let (seed, nonce) = match &options.seed {
         Some(phrase) => (Seed::from_phrase(phrase), Nonce::from_phrase(phrase)),
         None => {
             (Seed::fresh().map_err(|e| internal(&e))?, Nonce::fresh().map_err(|e| internal(&e))?)
         }
-    };
-    let wanted = wanted(options, &request.method)?;
-    let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
-    let plan = match wanted {
-        Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
-        None => plan,
     };
     let plans: Vec<(&[f64], &[f64])> = planned
         .plans
@@ -73,15 +63,36 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     };
     // Before the new session is one of them.
     let changed = bench.changed_since_session(&file.stem, &planned.report.waters).map_err(one)?;
-    let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
-    let waters = SessionWaters::planned(&flight, &tasted);
+    let secret_file = options.key.clone().map_or_else(secret::usual_place, Ok).map_err(one)?;
+    let (plan, key, waters, tasted, folder) = loop {
+        let name = match &options.name {
+            Some(name) => name.clone(),
+            None => next_name(&bench.root, &file.stem),
+        };
+        let request = request(options, &all, name)?;
+        let wanted = wanted(options, &request.method)?;
+        let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
+        let plan = match wanted {
+            Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
+            None => plan,
+        };
+        let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
+        let waters = SessionWaters::planned(&flight, &tasted);
+        match create(&bench.root, &plan, &key, &waters, &secret_file).map_err(one)? {
+            Created::New(folder) => break (plan, key, waters, tasted, folder),
+            Created::NameTaken(path) if options.name.is_some() => {
+                return Err(one(name_taken(&path)));
+            }
+            // Two runs at once found the same name free: the next one is taken.
+            Created::NameTaken(_) => {}
+        }
+    };
     let changed = changed.into_iter().filter(|change| tasted.contains(&change.target));
     let changed: Vec<WaterChange> = changed.collect();
-    let folder = create(&bench.root, &plan, &key, &waters, options.key.as_deref()).map_err(one)?;
     let short = shelf_short_of(&bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
     let known = measured_scatter(&past, &plan);
-    let not_counted: Vec<String> = unread.iter().map(not_counted).collect();
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
     let mut page = forecast_page::page(&plan, &forecast);
     let cautions = sheets::cautions(&plan);
@@ -101,10 +112,12 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     for line in &not_counted {
         page.say(format!("! {line}"));
     }
-    let key_file = options.key.clone().unwrap_or_else(|| folder.join("key.sealed"));
-    let elsewhere = options.key.as_ref().map(|file| file.display().to_string());
-    for line in sheets::on_the_key(&plan.session, elsewhere.as_deref()) {
+    let key_file = folder.join("key.sealed");
+    for line in sheets::on_the_key(&plan.session, &secret_file.display().to_string()) {
         page.say(line);
+    }
+    if options.key.is_some() {
+        page.say("what needs the key is told where the secret is: `--key FILE`");
     }
     if options.seed.is_some() {
         page.say("whoever knows the seed phrase knows the key: for demonstrations only");
@@ -120,20 +133,10 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         "session": plan.session, "folder": folder, "plan": plan, "wanted": plan.wanted(),
         "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
         "cautions": cautions, "not_counted": not_counted,
-        "key": { "file": key_file, "encrypted": false },
+        "key": { "file": key_file, "encrypted": true, "secret": secret_file },
         "changed_since_session": changed,
     });
     shown(&page, &data, json)
-}
-
-/// A session of this bench that the forecast could not take into account, and why.
-fn not_counted(wrong: &Diagnostic) -> String {
-    let details = wrong.details();
-    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
-    format!(
-        "an earlier session cannot be read, so its scatter is not counted above: {place}{}",
-        details.title
-    )
 }
 
 fn refused(error: &RequestError) -> Mistakes {

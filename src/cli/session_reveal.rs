@@ -33,7 +33,7 @@ pub(super) fn reveal(
     // The log comes first: a key in the folder of a session that may still be scored could be read
     // by whoever scores. A run stopped between the two is made good by the next one, which finds
     // the session revealed and its folder without a key.
-    let key_is_missing = !session.keeps_key();
+    let key_is_missing = !session.keeps_open_key();
     let (score_log, _) = session.record::<Refused>(|score_log| -> Result<Vec<Entry>, Refused> {
         if key_is_missing && score_log.revealed_in().is_some() {
             return Ok(Vec::new());
@@ -43,7 +43,7 @@ pub(super) fn reveal(
     })?;
     let (key, verified) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(&session, &RevealError::Key(e)))?;
-    session.keep_key(&text).map_err(|m| vec![m])?;
+    session.keep_open_key(&text).map_err(|m| vec![m])?;
     let revealed = SessionReveal::new(&score_log, key, verified, warnings);
     shown(&revealed.page(), &json!(revealed), json)
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::json;
 
 use crate::bench::Bench;
-use crate::bench::records::{PouredVolume, add_session_pour};
+use crate::bench::records::{PouredVolume, add_session_pour, not_poured_yet};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::SessionWaters;
 use crate::cli::amount::{above_zero, amount, day};
@@ -14,7 +14,7 @@ use crate::cli::bench;
 use crate::cli::outcome::{Mistakes, Outcome};
 use crate::cli::session::{Refused, changes, open, shown, unrevealed};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
-use crate::cli::stocktake::filled;
+use crate::cli::stocktake::{filled, in_a_line};
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Day, Dimension, Litres, show};
 use crate::session::plan::preparation::{Margin, USUAL_SPARE};
@@ -31,10 +31,11 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
         Reader::Server => shown(&sheets::server(plan), &json!(plan), json),
         Reader::Taster => tasters(plan, options.taster.as_deref(), json),
         Reader::Pourer => {
-            let on = bench::open(bench)?;
+            let on = bench::open_any(bench)?;
             let mut sheet =
                 pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
             sheet.warnings.extend(changes(bench, &session)?);
+            sheet.warnings.extend(on.records.damage().map(in_a_line));
             // Whoever reads this page knows the key: the log says so.
             opened(&session, "the pouring sheet was printed")?;
             shown(&sheet.page(plan), &json!(sheet), json)
@@ -120,19 +121,24 @@ struct Poured<'a> {
 
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
-    let on = bench::open(bench)?;
+    let on = bench::open_any(bench)?;
     let session = open(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
     let sheet = pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-    let warnings = changes(bench, &session)?;
+    let mut warnings = changes(bench, &session)?;
+    warnings.extend(on.records.damage().map(in_a_line));
     let stocks = sheet.stocks.iter();
     let taken: Vec<PouredVolume> = stocks
         .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
+    if !options.again {
+        not_poured_yet(&on.root, name).map_err(|m| vec![m])?;
+    }
+    // First that the key was read: a run that is stopped between the two leaves no pour without it.
+    opened(&session, "what was poured was taken from the bottles")?;
     add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)
         .map_err(|m| vec![m])?;
-    opened(&session, "what was poured was taken from the bottles")?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {

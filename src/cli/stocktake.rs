@@ -12,6 +12,7 @@ use crate::cli::bench;
 use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, internal};
+use crate::files::Diagnostic;
 use crate::mix::StocktakeReport;
 use crate::mix::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
 use crate::stock::Note;
@@ -19,6 +20,10 @@ use crate::stock::solubility;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
+    // What is left follows from every pour.
+    if let Some(unread) = bench.records.unread_pours.first() {
+        return Err(vec![unread.clone()]);
+    }
     let mut notes = of_records(&bench);
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
     notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
@@ -53,7 +58,19 @@ pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
         let refusal = solubility::check(&stock.value, bottle.storage).err()?;
         Some(Note::Crystals { why: refusal.to_string() })
     });
-    torn.chain(others).chain(crystals).collect()
+    let damaged = bench.records.damage().map(|d| Note::DamagedRecord { what: in_a_line(d) });
+    torn.chain(damaged).chain(others).chain(crystals).collect()
+}
+
+/// A damage of the records in one line, beside an answer that it may touch.
+pub(super) fn in_a_line(damage: &Diagnostic) -> String {
+    let details = damage.details();
+    let file = details.path.as_ref().and_then(|p| p.file_name()).unwrap_or_default();
+    format!(
+        "records/{}: {}; what is said of the bottles may be wrong (`waterflight check`)",
+        file.to_string_lossy(),
+        details.title
+    )
 }
 
 /// The newest batches of some stocks that are of another salt than the stock's file names now.
@@ -99,7 +116,9 @@ pub(super) fn record(
         })
         .collect();
     let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
-    let notes = overdrawn(&filled(&bench), &amounts);
+    let mut notes = overdrawn(&filled(&bench), &amounts);
+    let damaged = bench.records.damage();
+    notes.extend(damaged.map(|d| Note::DamagedRecord { what: in_a_line(d) }));
     records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
     let poured = Poured { flight: &file.stem, day: date.to_string(), taken, notes };
     if json {

@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
-use crate::files::{Diagnostic, Fault, csv_table, read};
+use crate::files::{Diagnostic, Fault, csv_table, read, write};
 use crate::flight::Flight;
 use crate::mix::table_report;
 use crate::planner::plan_flight;
@@ -57,9 +57,9 @@ struct Written {
 }
 
 pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let one = |mistake| vec![mistake];
-    let source = read::text(&options.file).map_err(one)?;
+    let source = read::streamed_text(&options.file).map_err(one)?;
     let table = csv_table::parse(&source).map_err(one)?;
     let files = match options.kind {
         Kind::Targets => {
@@ -92,8 +92,12 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
             for file in &waters {
                 let name = &file.water.name;
                 let stem = stem(name);
-                let there = bench.waters.iter().any(|w| w.value.name == *name)
-                    || bench.root.join("waters").join(format!("{stem}.ron")).exists()
+                let path = bench.root.join("waters").join(format!("{stem}.ron"));
+                // What a run that was stopped has written of the same table already.
+                let is_written = write::holds(&path, &file.text);
+                let named = bench.waters.iter().find(|w| w.value.name == *name);
+                let there = named.is_some_and(|w| !is_written || w.path != path)
+                    || (path.exists() && !is_written)
                     || stems.contains(&stem);
                 if there || stem.is_empty() || name.eq_ignore_ascii_case("distilled") {
                     return Err(one(Diagnostic::new(
@@ -105,11 +109,10 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                 }
                 stems.push(stem);
             }
-            let mut files = Vec::new();
-            for (file, stem) in waters.iter().zip(&stems) {
-                files.push(bench.write_new("waters", stem, &file.text).map_err(one)?);
-            }
-            files
+            let files = waters.iter().zip(&stems);
+            let files: Vec<(&str, &str)> =
+                files.map(|(file, stem)| (stem.as_str(), file.text.as_str())).collect();
+            bench.write_all_new("waters", &files).map_err(one)?
         }
     };
     if json {
@@ -134,8 +137,11 @@ fn stem(name: &str) -> String {
 }
 
 pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let one = |mistake| vec![mistake];
+    if what == Exported::Planned {
+        bench::strengths_known(&bench)?;
+    }
     let table = match what {
         Exported::Analyses => {
             let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();

@@ -9,7 +9,7 @@ use crate::cli::outcome::{Outcome, internal, too_strong};
 use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: bool) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let waters = NamedWaters::of(&bench);
     let chosen: Vec<Described> = if names.is_empty() {
         waters.all()?

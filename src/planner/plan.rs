@@ -8,6 +8,7 @@ use thiserror::Error;
 
 use crate::chemistry::Composition;
 use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
+use crate::planner::threads;
 use crate::planner::lp::program;
 use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
 use crate::planner::lp::recheck;
@@ -119,15 +120,20 @@ pub(super) fn plan_each(
     if let Some(first) = flight.targets.first() {
         let _ = one(&mut planner, &mut rows, 0, first);
     }
-    flight
-        .targets
-        .par_iter()
-        .enumerate()
-        .map_init(
-            || (planner.clone(), Vec::new()),
-            |(planner, rows), (n, t)| one(planner, rows, n, t),
-        )
-        .collect()
+    let Some(threads) = threads::pool() else {
+        return targets.map(|(n, t)| one(&mut planner, &mut rows, n, t)).collect();
+    };
+    threads.install(|| {
+        flight
+            .targets
+            .par_iter()
+            .enumerate()
+            .map_init(
+                || (planner.clone(), Vec::new()),
+                |(planner, rows), (n, t)| one(planner, rows, n, t),
+            )
+            .collect()
+    })
 }
 
 /// What the flight wants beyond the misses.

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use rayon::prelude::*;
 
 use crate::flight::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
+use crate::planner::threads;
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
@@ -316,15 +317,16 @@ impl<'a> FlightContext<'a> {
         if limits.is_empty() {
             let done = AtomicUsize::new(0);
             let all: Vec<usize> = (0..count).collect();
-            return all
-                .par_iter()
-                .map(|n| {
-                    let portions = self.portions(dispenser, *n, members);
-                    let water = self.deliver_one(dispenser, *n, &portions);
-                    self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
-                    water
-                })
-                .collect();
+            let one = |n: &usize| {
+                let portions = self.portions(dispenser, *n, members);
+                let water = self.deliver_one(dispenser, *n, &portions);
+                self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
+                water
+            };
+            return match threads::pool() {
+                Some(threads) => threads.install(|| all.par_iter().map(one).collect()),
+                None => all.iter().map(one).collect(),
+            };
         }
         let mut delivered: Vec<Option<Delivered>> = Vec::new();
         for n in 0..count {

@@ -8,6 +8,7 @@ pub mod blocks;
 pub mod codes;
 pub(crate) mod common_phrases;
 pub mod draw;
+pub mod encrypted_key;
 pub mod forecast;
 pub mod key;
 pub(crate) mod layout;

@@ -59,8 +59,10 @@ pub fn replay(plan: &Plan, log: &[u8]) -> Result<Replay, ReplayError> {
         let at_line = |reason| ReplayError { line: before + 1, reason };
         let finished = piece.ends_with(b"\n");
         match read(piece) {
-            Ok(line) => {
-                score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
+            Ok(lines) => {
+                for line in lines {
+                    score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
+                }
                 whole += piece.len();
                 if !finished {
                     return Ok(Replay { score_log, whole, torn: None, lacks_line_feed: true });
@@ -79,7 +81,7 @@ pub fn replay(plan: &Plan, log: &[u8]) -> Result<Replay, ReplayError> {
     Ok(Replay { score_log, whole, torn: None, lacks_line_feed: false })
 }
 
-fn read(piece: &[u8]) -> Result<Line, ReplayReason> {
+fn read(piece: &[u8]) -> Result<Vec<Line>, ReplayReason> {
     let text = std::str::from_utf8(piece).map_err(|_| ReplayReason::NoText)?;
-    Ok(Line::from_text(text)?)
+    Ok(Line::all_from_text(text)?)
 }

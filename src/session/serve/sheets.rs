@@ -124,20 +124,18 @@ pub fn cautions(plan: &Plan) -> Vec<String> {
 /// What the key's file is and what its seal protects from, in plain words; `elsewhere` is where it was
 /// written, when not into the session's folder.
 #[must_use]
-pub fn on_the_key(session: &str, elsewhere: Option<&str>) -> Vec<String> {
-    let own = format!("sessions/{session}/key.sealed");
-    let mut lines = vec![
+pub fn on_the_key(session: &str, secret: &str) -> Vec<String> {
+    vec![
         format!(
-            "key: {}, plain text and not encrypted: whoever opens it reads every cup. The seal shows \
-             whether key or plan were changed; it hides nothing",
-            elsewhere.unwrap_or(&own)
+            "key: sessions/{session}/key.sealed, encrypted. It opens with the secret in {secret}: keep \
+             that file until the reveal, for without it the session cannot be revealed"
         ),
+        "this keeps the key from searches, previews, copies of the bench and everyone without the \
+         secret. It does not keep it from whoever uses this program as you: a taster does not ask for \
+         the pourer's sheet"
+            .to_owned(),
         "no other file of the bench tells which water has which code".to_owned(),
-    ];
-    if elsewhere.is_none() {
-        lines.push("`--key FILE` writes it where no taster opens it".to_owned());
-    }
-    lines
+    ]
 }
 
 /// How uneven the orders are, when they are, and what would make them even.
