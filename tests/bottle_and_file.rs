@@ -6,14 +6,13 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{json, number};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn text(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let output = command.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let text = String::from_utf8(output.stdout)?;

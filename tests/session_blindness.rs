@@ -6,7 +6,6 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use proptest::prelude::*;
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
@@ -23,12 +22,12 @@ use waterflight::session::score::{
     Answer, Entry, Line, Refusal, RevealError, ScoreLog, TurnedCup, replay, reveal_entry, revealed,
 };
 
-use crate::common::starter_bench;
+use crate::common::{key_text, program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
     Ok((output.status.success(), out, errors))
 }
@@ -321,7 +320,7 @@ fn alone_the_next_command_is_always_named() -> Fallible {
     run(&bench, &plan.split_whitespace().collect::<Vec<_>>())?;
     let folder = bench.join("sessions/me");
     let public = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(&bench, "me")?)?;
     let sheet = run(&bench, &["session", "sheet", "me", "--for", "taster"])?;
     for tray in &public.trays {
         let top = tray.cups.first().ok_or("no cup")?;

@@ -40,8 +40,11 @@ fn score_log(session: &SessionFolder) -> Result<ScoreLog, String> {
 fn planned(bench: &Path) -> Result<(SessionFolder, Vec<String>), Box<dyn Error>> {
     let plan =
         "session plan --name killed --tasters ann,bo,cy,di --rounds 2 --attribute body --seed kill";
-    let done =
-        Command::new(cargo_bin("waterflight")).current_dir(bench).args(plan.split(' ')).output()?;
+    let done = Command::new(cargo_bin("waterflight"))
+        .env("XDG_STATE_HOME", crate::common::state())
+        .current_dir(bench)
+        .args(plan.split(' '))
+        .output()?;
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
     let session = session(bench)?;
     let lines = entries(&session.plan);
@@ -58,6 +61,7 @@ fn entries(plan: &Plan) -> Vec<String> {
 
 fn start(bench: &Path, arguments: &[&str]) -> Result<Child, Box<dyn Error>> {
     Ok(Command::new(cargo_bin("waterflight"))
+        .env("XDG_STATE_HOME", crate::common::state())
         .current_dir(bench)
         .args(["session", "score", "killed"])
         .args(arguments)

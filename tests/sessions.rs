@@ -5,15 +5,14 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
     Ok((output.status.success(), out, errors))
 }
@@ -51,7 +50,7 @@ fn planned(bench: &Path) -> Result<(Plan, Key), Box<dyn Error>> {
     run(bench, PLAN)?;
     let folder = bench.join("sessions/autumn");
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(bench, "autumn")?)?;
     Ok((plan, key))
 }
 
@@ -153,7 +152,8 @@ fn the_same_seed_draws_the_same_session_and_a_changed_key_is_refused() -> Fallib
     let (done, _, errors) = tried(&first, PLAN)?;
     assert!(!done && errors.contains("exists already"));
     let file = first.join("sessions/autumn/key.sealed");
-    let changed = fs::read_to_string(&file)?.replacen("\"hard\"", "\"soft\"", 1);
+    // As plain text, as keys of earlier days are.
+    let changed = key_text(&first, "autumn")?.replacen("\"hard\"", "\"soft\"", 1);
     fs::write(&file, changed)?;
     let (done, _, errors) = tried(&first, &["session", "reveal", "autumn", "--force", "a test"])?;
     // With answers owed and a reason given, only the key stands in the way.

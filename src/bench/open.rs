@@ -134,8 +134,7 @@ impl Bench {
                     ),
             ]);
         }
-        let settings =
-            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single);
+        let settings = read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single);
         let salts = open_salts(root);
         let bottles = salts.as_ref().map_or(Ok(Vec::new()), |salts| {
             open_all(
@@ -330,11 +329,7 @@ struct Shelf {
 
 /// Puts the newest batch of each stock into its bottle. A batch of another compound, from before
 /// the stock's file was changed, stays in the records and out of the bottle.
-fn fill(
-    root: &Path,
-    bottles: Vec<FromFile<Bottle>>,
-    records: &mut Records,
-) -> Shelf {
+fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> Shelf {
     let mut set_aside = Vec::new();
     let mut stocks = Vec::new();
     let mut filled = Vec::new();

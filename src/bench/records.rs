@@ -159,7 +159,8 @@ impl Records {
         records.torn.extend(log.torn.is_some().then(|| path.clone()));
         for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
             let read = parsed::<BatchLine>(&path, number, line, BATCHES_FORMAT);
-            let taken = read.and_then(|l| records.take(l).ok_or_else(|| not_a_record(&path, number)));
+            let taken =
+                read.and_then(|l| records.take(l).ok_or_else(|| not_a_record(&path, number)));
             records.unread_batches.extend(taken.err());
         }
         let path = pours_path(root);
@@ -409,9 +410,10 @@ fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
 /// The number of the next line of a log.
 fn next_line(path: &Path) -> Result<u64, Diagnostic> {
     let lines = append::read(path)?.lines;
-    let last = lines.iter().zip(1_u64..).fold(0, |last, (line, place)| {
-        numbered(line).unwrap_or(place).max(last + 1)
-    });
+    let last = lines
+        .iter()
+        .zip(1_u64..)
+        .fold(0, |last, (line, place)| numbered(line).unwrap_or(place).max(last + 1));
     Ok(last + 1)
 }
 

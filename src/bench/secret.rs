@@ -31,8 +31,8 @@ pub fn usual_place() -> Result<PathBuf, Diagnostic> {
 /// When the file is there and holds no secret, or cannot be read or written.
 pub fn kept_in(file: &Path) -> Result<Secret, Diagnostic> {
     if !file.exists() {
-        let secret = Secret::fresh()
-            .map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
+        let secret =
+            Secret::fresh().map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
         if let Some(folder) = file.parent().filter(|folder| !folder.as_os_str().is_empty()) {
             write::subfolder(folder)?;
         }

@@ -46,8 +46,7 @@ pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
-    let (mark, others): (Vec<_>, Vec<_>) =
-        FILES.iter().partition(|(path, _)| *path == MARK);
+    let (mark, others): (Vec<_>, Vec<_>) = FILES.iter().partition(|(path, _)| *path == MARK);
     let mut written = Vec::new();
     for (path, text) in others.into_iter().chain(mark) {
         let file = folder.join(path);

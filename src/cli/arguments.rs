@@ -276,7 +276,9 @@ impl Command {
     pub(super) fn gives_data(&self) -> bool {
         matches!(
             self,
-            Command::Export { .. } | Command::Journal { csv: true, .. } | Command::Completions { .. }
+            Command::Export { .. }
+                | Command::Journal { csv: true, .. }
+                | Command::Completions { .. }
         )
     }
 }

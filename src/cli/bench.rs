@@ -52,7 +52,8 @@ pub(super) fn not_read(named: Option<&Path>) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
     let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
-    let text =
-        crate::bench::strays_text::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())));
+    let text = crate::bench::strays_text::text(
+        strays.iter().map(|s| (inside(&s.path), s.why.to_string())),
+    );
     visible(&text).into_owned()
 }

@@ -117,9 +117,8 @@ pub(super) fn finish(
     let text = match outcome {
         Ok(text) => text,
         Err(mistakes) => {
-            let drawn = mistakes
-                .iter()
-                .map(|m| crate::text::diagnostic::text(m, screens.errors_in_colour));
+            let drawn =
+                mistakes.iter().map(|m| crate::text::diagnostic::text(m, screens.errors_in_colour));
             let drawn: String = drawn.collect();
             let status = mistakes.first().map_or(Status::Internal, |m| m.details().fault.into());
             let written = errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush());

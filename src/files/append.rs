@@ -59,7 +59,10 @@ fn read_bytes(path: &Path) -> io::Result<Vec<u8>> {
         return Err(ErrorKind::IsADirectory.into());
     }
     if !metadata.is_file() {
-        return Err(io::Error::new(ErrorKind::InvalidInput, "it is no file but a pipe or a device"));
+        return Err(io::Error::new(
+            ErrorKind::InvalidInput,
+            "it is no file but a pipe or a device",
+        ));
     }
     if metadata.len() > LARGEST_BYTES {
         return Err(ErrorKind::FileTooLarge.into());
@@ -180,9 +183,9 @@ fn add(
     // Whoever reads from now on finds the log as it was. Where it cannot be cut, the line loses the
     // line break without which it does not count.
     let void = whole + bytes.len() as u64 - 1;
-    let back = disk.cut(whole).or_else(|_| {
-        if disk.length()? > void { disk.write(void, b" ") } else { Ok(()) }
-    });
+    let back = disk
+        .cut(whole)
+        .or_else(|_| if disk.length()? > void { disk.write(void, b" ") } else { Ok(()) });
     let _ = disk.sync();
     Err(if back.is_ok() { NotAdded::TakenBack(error) } else { NotAdded::Uncertain(error) })
 }
@@ -246,7 +249,7 @@ mod tests {
             let folder = tempfile::tempdir()?;
             let path = folder.path().join("log");
             let kept = text.as_bytes().get(..cut).unwrap_or_default();
-            std::fs::write(&path, kept)?;
+            fs::write(&path, kept)?;
             let whole: Vec<String> = String::from_utf8_lossy(kept)
                 .split_inclusive('\n')
                 .filter_map(|l| l.strip_suffix('\n').map(str::to_owned))

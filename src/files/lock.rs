@@ -121,7 +121,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_second_writer_waits_and_gives_up() -> std::io::Result<()> {
+    fn a_second_writer_waits_and_gives_up() -> io::Result<()> {
         let folder = tempfile::tempdir()?;
         let path = folder.path().join("lock");
         let first = Lock::take(&path);
@@ -133,13 +133,14 @@ mod tests {
     }
 
     #[test]
-    fn without_locks_of_the_system_a_created_file_keeps_others_out() -> std::io::Result<()> {
+    fn without_locks_of_the_system_a_created_file_keeps_others_out() -> io::Result<()> {
         let folder = tempfile::tempdir()?;
         let path = folder.path().join("lock");
         let short = Duration::from_millis(30);
-        let take = || by_creation(&path, File::create(&path)?, Instant::now(), short).map_err(|d| {
-            io::Error::other(d.details().remedy.clone().unwrap_or_default())
-        });
+        let take = || {
+            by_creation(&path, File::create(&path)?, Instant::now(), short)
+                .map_err(|d| io::Error::other(d.details().remedy.clone().unwrap_or_default()))
+        };
         let first = take()?;
         let refused = take().map_err(|e| e.to_string());
         assert!(refused.as_ref().is_err_and(|way| way.contains("remove")), "{refused:?}");

@@ -38,7 +38,7 @@ pub enum GoalError {
         clause: String,
     },
     /// The weight is no positive number.
-    #[error("the weight `{text}` is not a number above zero")]
+    #[error("the weight `{text}` is not a number from {LEAST_WEIGHT} to {MOST_WEIGHT}")]
     Weight {
         /// The text as written.
         text: String,
@@ -74,6 +74,16 @@ impl From<QuantityError> for GoalError {
 /// kitchen scale can keep.
 const DEFAULT_TOLERANCE_SHARE: f64 = 0.05;
 const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
+
+/// Weights that are taken. Our choice: one goal a million times another is a goal without the other,
+/// which is then better left out; and what the planner proves has no more digits to share.
+const LEAST_WEIGHT: f64 = 0.001;
+const MOST_WEIGHT: f64 = 1e5;
+
+/// Smallest tolerance above zero and largest, in the native unit of the measure. Our choice: below
+/// the least, no laboratory tells the water from the wish; above the most, no water fails it.
+const LEAST_TOLERANCE: f64 = 1e-6;
+const MOST_TOLERANCE: f64 = 1e6;
 
 /// The same for a ratio: 5 % of it, at least 0.05.
 const DEFAULT_RATIO_TOLERANCE: f64 = 0.05;
@@ -146,7 +156,7 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
             weight = number
                 .parse()
                 .ok()
-                .filter(|w: &f64| w.is_finite() && *w > 0.0)
+                .filter(|w: &f64| (LEAST_WEIGHT..=MOST_WEIGHT).contains(w))
                 .ok_or_else(|| GoalError::Weight { text: number.to_owned() })?;
         } else if let Some(amount) = strip_word(clause, "tolerance") {
             tolerance_text = Some(amount.to_owned());
@@ -225,6 +235,9 @@ fn amount(asked: Asked, text: &str, shared: Option<Unit>) -> Result<(f64, Unit),
             if value < 0.0 {
                 return Err(QuantityError::Negative { text: completed }.into());
             }
+            if let Some(why) = unit.dimension().out_of_bounds(value) {
+                return Err(QuantityError::OutOfBounds { text: completed, why }.into());
+            }
             Ok((value, unit))
         }
     }
@@ -273,13 +286,18 @@ fn read_tolerance(
     if value < 0.0 {
         return Err(fail("it is below zero".to_owned()));
     }
-    if rest.is_empty() {
-        return Ok(value * native_per_unit);
+    let tolerance = if rest.is_empty() {
+        value * native_per_unit
+    } else if Unit::parse(rest) == Ok(Unit::Percent) {
+        value / 100.0 * band.size()
+    } else {
+        amount(asked, text, None).map(|(v, _)| v).map_err(|e| fail(e.to_string()))?
+    };
+    if tolerance == 0.0 || (LEAST_TOLERANCE..=MOST_TOLERANCE).contains(&tolerance) {
+        Ok(tolerance)
+    } else {
+        Err(fail("no water can be told by so little, or so much".to_owned()))
     }
-    if Unit::parse(rest) == Ok(Unit::Percent) {
-        return Ok(value / 100.0 * band.size());
-    }
-    amount(asked, text, None).map(|(v, _)| v).map_err(|e| fail(e.to_string()))
 }
 
 fn unit_of(text: &str) -> Option<Unit> {

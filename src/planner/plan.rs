@@ -8,13 +8,13 @@ use thiserror::Error;
 
 use crate::chemistry::Composition;
 use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
-use crate::planner::threads;
 use crate::planner::lp::program;
 use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
 use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::stock_set;
 use crate::planner::stock_set::{SetEvaluation, SetValue};
+use crate::planner::threads;
 use crate::stock::Stock;
 use crate::water::Measure;
 

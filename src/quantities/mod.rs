@@ -1,5 +1,6 @@
 //! Units that cannot be confused: typed quantities, their spellings, their display.
 
+pub mod bounds;
 pub mod day;
 pub mod show;
 pub mod spelling;

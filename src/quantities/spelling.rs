@@ -209,6 +209,14 @@ pub enum QuantityError {
         /// Its unit.
         unit: Unit,
     },
+    /// The amount is far from everything that a bench can mean.
+    #[error("`{text}` is no amount for a bench: {why}")]
+    OutOfBounds {
+        /// The text as written.
+        text: String,
+        /// Why.
+        why: &'static str,
+    },
     /// The amount is below zero.
     #[error("`{text}` is below zero")]
     Negative {
@@ -244,7 +252,11 @@ impl Quantity {
             return Err(QuantityError::NoUnit { text: trimmed.to_owned() });
         }
         let unit = Unit::parse(rest)?;
-        Ok(Self { value, unit })
+        let quantity = Self { value, unit };
+        match unit.dimension().out_of_bounds(quantity.to_base()) {
+            Some(why) => Err(QuantityError::OutOfBounds { text: trimmed.to_owned(), why }),
+            None => Ok(quantity),
+        }
     }
 
     /// The number in the base unit of its dimension (mg/L, mmol/L, meq/L, fraction, g, mL, °C).
@@ -290,10 +302,15 @@ impl Unit {
     }
 }
 
+/// Our choice: the largest and smallest number that is read, whatever its unit. Every unit has narrower
+/// bounds ([`Dimension::bounds`]).
+const MOST: f64 = 1e12;
+const LEAST: f64 = 1e-12;
+
 /// Splits the number off the front of a text; the rest comes back trimmed.
 ///
 /// # Errors
-/// When there is no number, it is not finite, or it is written with a comma.
+/// When there is no number, it is not finite or of no ordinary size, or it is written with a comma.
 pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
     let owned = || text.to_owned();
     let mut end = 0;
@@ -324,6 +341,16 @@ pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
         number.replace('−', "-").parse().map_err(|_| QuantityError::NoNumber { text: owned() })?;
     if !value.is_finite() {
         return Err(QuantityError::NotFinite { text: owned() });
+    }
+    let why = if value.abs() > MOST {
+        Some("the number is too large for anything on a bench")
+    } else if value != 0.0 && value.abs() < LEAST {
+        Some("the number is too small for anything on a bench")
+    } else {
+        None
+    };
+    if let Some(why) = why {
+        return Err(QuantityError::OutOfBounds { text: owned(), why });
     }
     Ok((value, rest.trim()))
 }

@@ -3,12 +3,12 @@
 use std::error::Error;
 use std::path::Path;
 
-use assert_cmd::Command;
+use crate::common::program;
 use serde_json::Value;
 
 /// The JSON document of a command that must end well.
 pub(crate) fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(serde_json::from_slice(&output.stdout)?)

@@ -6,7 +6,6 @@ use std::time::{Duration, Instant};
 use rayon::prelude::*;
 
 use crate::flight::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
-use crate::planner::threads;
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
@@ -14,6 +13,7 @@ use crate::planner::lp::stages::{Priorities, SolveError};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
 use crate::planner::stock_set::{Chosen, Members};
+use crate::planner::threads;
 use crate::planner::whole_flight::Watch;
 use crate::planner::whole_flight::joint;
 use crate::planner::whole_flight::joint::JointProgram;

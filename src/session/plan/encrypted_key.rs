@@ -202,12 +202,15 @@ mod tests {
         let key: [u8; 32] = std::array::from_fn(|n| 0x80 + u8::try_from(n).unwrap_or(0));
         let nonce: [u8; 24] = std::array::from_fn(|n| 0x40 + u8::try_from(n).unwrap_or(0));
         let aad = bytes_from_hex("50515253c0c1c2c3c4c5c6c7")?;
-        let text = b"Ladies and Gentlemen of the class of '99: If I could offer you only one tip for \
+        let text =
+            b"Ladies and Gentlemen of the class of '99: If I could offer you only one tip for \
                      the future, sunscreen would be it.";
         let payload = Payload { msg: text, aad: &aad };
         let hidden = cipher(&Secret(key)).encrypt(&XNonce::from(nonce), payload);
         let hidden = to_hex(&hidden.map_err(|_| "the cipher refused")?);
-        assert!(hidden.starts_with("bd6d179d3e83d43b9576579493c0e939572a1700252bfaccbed2902c21396cbb"));
+        assert!(
+            hidden.starts_with("bd6d179d3e83d43b9576579493c0e939572a1700252bfaccbed2902c21396cbb")
+        );
         assert!(hidden.ends_with("c0875924c1c7987947deafd8780acf49"), "{hidden}");
         Ok(())
     }
