@@ -9,9 +9,12 @@ mod bench_names;
 mod boiler_limescale;
 mod bottle_and_file;
 mod closed_bottles;
+mod damage;
 mod dispensers;
 mod everyday;
 mod everyday_commands;
+#[cfg(target_os = "linux")]
+mod faults;
 mod flow;
 mod golden;
 mod hand_stocks;

@@ -414,7 +414,7 @@ fn next_line(path: &Path) -> Result<u64, Diagnostic> {
         .iter()
         .zip(1_u64..)
         .fold(0, |last, (line, place)| numbered(line).unwrap_or(place).max(last + 1));
-    Ok(last + 1)
+    Ok(last.saturating_add(1))
 }
 
 /// The number that a line says it has.
@@ -432,7 +432,7 @@ fn counted<'a>(
     let mut kept: Vec<(usize, &str)> = Vec::new();
     let mut last = 0;
     for (line, place) in lines.iter().zip(1_usize..) {
-        let due = last + 1;
+        let due = last.saturating_add(1);
         match numbered(line) {
             Some(n) if n < due => {
                 let what = format!("line {place} has the number {n}, which was there before");

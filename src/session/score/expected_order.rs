@@ -117,6 +117,16 @@ pub fn of_judged<'a>(
     found
 }
 
+/// What stands in the place of an order foretold until the reveal: it names waters, and whoever tastes
+/// may read the log.
+pub const HIDDEN_ORDER: &str = "an order was foretold; it is shown after the reveal";
+
+/// Whether a note foretells an order.
+#[must_use]
+pub fn foretells(text: &str) -> bool {
+    read(text).is_some()
+}
+
 /// What a note foretells, if it does.
 fn read(text: &str) -> Option<(Option<String>, Vec<String>)> {
     let (head, order) = text.trim().strip_prefix("foretold")?.split_once(':')?;

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::session::score::entry_text::{entry_words, pending_words, status_words};
+use crate::session::score::expected_order::{HIDDEN_ORDER, foretells};
 use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
 use crate::text::Page;
@@ -60,16 +61,26 @@ pub struct NoteLine {
 /// The remarks on a session, in the order of the log.
 #[must_use]
 pub fn notes(score_log: &ScoreLog) -> Vec<NoteLine> {
-    let note = |line: &Line| match &line.entry {
-        Entry::Note { taster, text } => Some(NoteLine {
-            line: line.n,
-            at: line.at.clone(),
-            taster: taster.clone(),
-            text: text.clone(),
-        }),
+    let note = |line: &Line| match as_shown(score_log, line).entry {
+        Entry::Note { taster, text } => {
+            Some(NoteLine { line: line.n, at: line.at.clone(), taster, text })
+        }
         _ => None,
     };
     score_log.notes().filter_map(note).collect()
+}
+
+/// A line as whoever tastes may read it: an order foretold names waters, and is kept back until the
+/// reveal.
+fn as_shown(score_log: &ScoreLog, line: &Line) -> Line {
+    let mut line = line.clone();
+    if let Entry::Note { text, .. } = &mut line.entry
+        && score_log.revealed_in().is_none()
+        && foretells(text)
+    {
+        HIDDEN_ORDER.clone_into(text);
+    }
+    line
 }
 
 /// Adds the remarks to a page.
@@ -96,7 +107,7 @@ impl SessionProgress {
             taster: one.taster,
         });
         let in_words = score_log.lines().iter().map(|recorded| {
-            let line = &recorded.line;
+            let line = as_shown(score_log, &recorded.line);
             let words = entry_words(plan, &line.entry);
             [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
         });
@@ -109,7 +120,7 @@ impl SessionProgress {
             notes: notes(score_log),
             warnings,
             torn,
-            entries: score_log.lines().iter().map(|recorded| recorded.line.clone()).collect(),
+            entries: score_log.lines().iter().map(|r| as_shown(score_log, &r.line)).collect(),
             in_words: in_words.collect(),
         }
     }
