@@ -294,7 +294,7 @@ const SALTS: [(&str, f64); 12] = [
 
 /// The choice of stocks for flights of many waters, without and with a dispenser.
 fn whole_flights() -> Fallible<()> {
-    let salts = built_in_salts().map_err(|m| m.details().title.clone())?;
+    let salts = built_in_salts()?;
     let stocks = SALTS
         .iter()
         .map(|(formula, grams)| {

@@ -55,7 +55,7 @@ const MEASURES: [(Measure, f64); 7] = [
 ];
 
 fn stocks() -> Result<Vec<Stock>, Box<dyn Error>> {
-    let salts = built_in_salts().map_err(|m| m.details().title.clone())?;
+    let salts = built_in_salts()?;
     STOCKS
         .iter()
         .map(|(formula, grams)| {

@@ -18,7 +18,7 @@
 //! use waterflight::water::{BaseWater, Measure};
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
-//! let salts = Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?);
+//! let salts = Catalogue::new(built_in_salts()?);
 //! // 40 g of Epsom salt and water to 1 kg
 //! let epsom = Stock::new(Recipe {
 //!     name: "epsom".to_owned(),

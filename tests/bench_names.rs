@@ -34,7 +34,7 @@ fn stock_file(bench: &Path, file: &str, name: &str, salt: &str) -> Fallible {
 /// one without water.
 #[test]
 fn a_bare_formula_of_several_hydrates_is_refused_with_the_list() -> Fallible {
-    let salts = Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?);
+    let salts = Catalogue::new(built_in_salts()?);
     let mut shared = 0;
     for salt in salts.iter().filter(|s| s.formula.waters() <= 0.0) {
         let kin = salts.iter().filter(|s| s.formula.same_but_for_water(&salt.formula)).count();

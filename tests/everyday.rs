@@ -27,7 +27,7 @@ struct Place {
 impl Place {
     fn new() -> Result<Self, Box<dyn Error>> {
         Ok(Self {
-            salts: built_in_salts().map(Catalogue::new).map_err(|m| m.details().title.clone())?,
+            salts: built_in_salts().map(Catalogue::new)?,
             lab: Lab::new(BoilerSettings::default())?,
             tools: Tools::default(),
             ready_product: ReadyProduct::default(),

@@ -21,7 +21,7 @@ use waterflight::water::Measure;
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn catalogue() -> Result<Catalogue, Box<dyn Error>> {
-    Ok(Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?))
+    Ok(Catalogue::new(built_in_salts()?))
 }
 
 fn stock(salt: &str, making: Making) -> Result<Stock, Box<dyn Error>> {

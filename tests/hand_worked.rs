@@ -15,7 +15,7 @@ use waterflight::water::{BaseWater, Measure};
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn stock(formula: &str, salt_g: f64, total_g: f64) -> Result<Stock, Box<dyn Error>> {
-    let salts = built_in_salts().map_err(|d| d.details().title.clone())?;
+    let salts = built_in_salts()?;
     let salt = Catalogue::new(salts).find(formula)?.clone();
     Ok(Stock::new(Recipe {
         name: formula.to_owned(),
@@ -112,7 +112,7 @@ fn a_stock_to_a_total_mass_by_common_practice() -> Fallible {
 /// 1.0331 g/mL (CRC Handbook, between its rows for 4.8 and 5.0 %, from memory), so 48.4 g/kg.
 #[test]
 fn a_stock_to_a_volume() -> Fallible {
-    let salts = built_in_salts().map_err(|d| d.details().title.clone())?;
+    let salts = built_in_salts()?;
     let stock = Stock::new(Recipe {
         name: "salt".to_owned(),
         salt: Catalogue::new(salts).find("NaCl")?.clone(),

@@ -57,7 +57,7 @@ struct Case {
 
 impl Case {
     fn drawn(generator: &mut StdRng) -> Result<Self, Box<dyn Error>> {
-        let known = built_in_salts().map_err(|m| m.details().title.clone())?;
+        let known = built_in_salts()?;
         let mut places: Vec<usize> = Vec::new();
         while places.len() < 3 {
             let place = generator.random_range(0..SALTS.len());

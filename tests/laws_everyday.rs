@@ -77,7 +77,7 @@ fn every_recipe_is_answered_or_too_strong() -> Result<(), Box<dyn Error>> {
     let answered = Cell::new(0_u32);
     let mut runner = TestRunner::new(ProptestConfig::with_cases(RECIPES));
     runner.run(&recipes, |(parts, total, dose, by_volume)| {
-        let catalogue = Catalogue::new(built_in_salts().map_err(|m| fail(&m.details().title))?);
+        let catalogue = Catalogue::new(built_in_salts().map_err(fail)?);
         let (lab, tools) = (Lab::new(BoilerSettings::default()).map_err(fail)?, Tools::default());
         let ready_product = ReadyProduct::default();
         let around = ConcentrateContext {

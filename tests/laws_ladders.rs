@@ -83,9 +83,9 @@ fn tables_come_back_as_they_went() -> Fallible {
     let path = targets.display().to_string();
     run(&bench, &["import", "targets", &path, "--into", "back"])?;
     let read = |stem: &str| -> Result<_, Box<dyn Error>> {
-        let bench = Bench::open(&bench).map_err(|_| "the bench does not open")?;
-        let file = bench.flight_file(Some(stem)).map_err(|d| d.details().title.clone())?;
-        Ok(bench.flight(file).map_err(|d| d.details().title.clone())?.0)
+        let bench = Bench::open(&bench)?;
+        let file = bench.flight_file(Some(stem))?;
+        Ok(bench.flight(file)?.0)
     };
     let (first, back) = (read("first-flight")?, read("back")?);
     assert_eq!(first.targets.len(), back.targets.len());
@@ -105,7 +105,7 @@ fn tables_come_back_as_they_went() -> Fallible {
     let analyses = folder.path().join("analyses.csv");
     fs::write(&analyses, &table)?;
     run(&bench, &["import", "analyses", &analyses.display().to_string()])?;
-    let opened = Bench::open(&bench).map_err(|_| "the bench does not open")?;
+    let opened = Bench::open(&bench)?;
     let of = |name: &str| opened.waters.iter().map(|w| &w.value).find(|w| w.name == name);
     let (tap, copy) = (of("harbour tap").ok_or("tap")?, of("quay tap").ok_or("copy")?);
     for c in waterflight::chemistry::Conserved::ALL {

@@ -38,7 +38,7 @@ fn number(row: &csv::StringRecord, column: usize) -> Result<f64, Box<dyn Error>>
 }
 
 fn catalogue() -> Result<Catalogue, Box<dyn Error>> {
-    Ok(Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?))
+    Ok(Catalogue::new(built_in_salts()?))
 }
 
 fn stock_of(salt: &Salt, g_per_kg: f64) -> Result<Stock, Box<dyn Error>> {

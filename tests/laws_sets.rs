@@ -259,7 +259,7 @@ fn the_fewest_in_steps_are_the_fewest() -> Fallible<()> {
 #[test]
 fn a_set_that_pours_nothing_is_not_the_best() -> Fallible<()> {
     let strong = |name: &str, formula: &str, grams: f64| -> Fallible<Stock> {
-        let salts = built_in_salts().map_err(|m| m.details().title.clone())?;
+        let salts = built_in_salts()?;
         let salt = salts.iter().find(|s| s.formula.to_string() == formula).ok_or("no salt")?;
         Ok(Stock::new(Recipe {
             name: name.to_owned(),

@@ -18,8 +18,8 @@ type Fallible = Result<(), Box<dyn Error>>;
 fn starter_bench() -> Result<(tempfile::TempDir, Bench), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
     let root = folder.path().join("bench");
-    starter::start(&root).map_err(|d| d.details().title.clone())?;
-    let bench = Bench::open(&root).map_err(|_| "the starter bench does not open")?;
+    starter::start(&root)?;
+    let bench = Bench::open(&root)?;
     Ok((folder, bench))
 }
 
@@ -29,7 +29,7 @@ fn starter_bench() -> Result<(tempfile::TempDir, Bench), Box<dyn Error>> {
 fn the_spread_is_that_of_the_report_and_of_draws() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let file = bench.flights.first().ok_or("no flight")?;
-    let (flight, stocks) = bench.flight(file).map_err(|d| d.details().title.clone())?;
+    let (flight, stocks) = bench.flight(file)?;
     let plans = plan_flight(&flight, &stocks)?;
     let mix = MixReport::new(&flight, &stocks, &plans)?;
     let models = bench.strength_models(&stocks);
@@ -62,7 +62,7 @@ fn the_spread_is_that_of_the_report_and_of_draws() -> Fallible {
 fn both_ions_of_a_stock_go_together() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let file = bench.flights.first().ok_or("no flight")?;
-    let (mut flight, stocks) = bench.flight(file).map_err(|d| d.details().title.clone())?;
+    let (mut flight, stocks) = bench.flight(file)?;
     flight.base.truncate(1);
     let stocks: Vec<Stock> = stocks.into_iter().filter(|s| s.name() == "epsom").collect();
     flight.targets.truncate(1);
@@ -85,7 +85,7 @@ fn both_ions_of_a_stock_go_together() -> Fallible {
 }
 
 fn made(salt: &str, lot: Lot, making: Making) -> Result<Stock, String> {
-    let salts = built_in_salts().map_err(|m| m.details().title.clone())?;
+    let salts = built_in_salts().map_err(|e| e.to_string())?;
     let salt = Catalogue::new(salts).find(salt).map_err(|e| e.to_string())?.clone();
     let recipe =
         Recipe { name: "stock".to_owned(), salt, lot, making, temperature: Celsius::new(20.0) };

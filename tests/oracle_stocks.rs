@@ -34,7 +34,7 @@ fn number(row: &csv::StringRecord, column: usize) -> Result<f64, Box<dyn Error>>
 }
 
 fn catalogue() -> Result<Catalogue, Box<dyn Error>> {
-    Ok(Catalogue::new(built_in_salts().map_err(|m| m.details().title.clone())?))
+    Ok(Catalogue::new(built_in_salts()?))
 }
 
 /// Two other handbooks; they differ among themselves by up to 4 % (MgSO4 at 20 °C).

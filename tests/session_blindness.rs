@@ -421,7 +421,7 @@ fn a_session_that_cannot_be_read_is_named_beside_the_forecast() -> Fallible {
         run(&bench, &words.iter().map(String::as_str).collect::<Vec<_>>())
     };
     plan_of("first")?;
-    let session = SessionFolder::open(&bench, "first").map_err(|d| d.details().title.clone())?;
+    let session = SessionFolder::open(&bench, "first")?;
     let mut rows = String::from("taster,code,body\n");
     for (n, tray) in session.plan.trays.iter().enumerate() {
         for (m, code) in tray.cups.iter().enumerate() {

@@ -13,6 +13,7 @@ use assert_cmd::cargo::cargo_bin;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use waterflight::bench::session_folder::SessionFolder;
+use waterflight::files::Diagnostic;
 use waterflight::session::plan::Plan;
 use waterflight::session::score::{Answer, Entry, ScoreLog};
 
@@ -29,12 +30,12 @@ fn seed() -> Result<u64, Box<dyn Error>> {
     }
 }
 
-fn session(bench: &Path) -> Result<SessionFolder, String> {
-    SessionFolder::open(bench, "killed").map_err(|d| d.details().title.clone())
+fn session(bench: &Path) -> Result<SessionFolder, Diagnostic> {
+    SessionFolder::open(bench, "killed")
 }
 
-fn score_log(session: &SessionFolder) -> Result<ScoreLog, String> {
-    session.score_log().map_err(|d| d.details().title.clone())
+fn score_log(session: &SessionFolder) -> Result<ScoreLog, Diagnostic> {
+    session.score_log()
 }
 
 fn planned(bench: &Path) -> Result<(SessionFolder, Vec<String>), Box<dyn Error>> {
@@ -123,7 +124,7 @@ fn tear(random: &mut StdRng, session: &SessionFolder) -> Fallible {
 /// Whatever was torn is kept aside by the next writer, and the log goes on behind whole lines.
 fn finish(bench: &Path, lines: &[String]) -> Fallible {
     let before = session(bench)?;
-    let torn = before.torn().map_err(|d| d.details().title.clone())?;
+    let torn = before.torn()?;
     // Where nothing is owed nothing is written, and the piece stays where it is.
     let torn =
         torn.filter(|_| score_log(&before).is_ok_and(|score_log| score_log.missing_answers() > 0));

@@ -12,9 +12,8 @@ use std::path::{Path, PathBuf};
 use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::files::Diagnostic;
 use waterflight::session::plan::{Key, Plan, Tray};
-use waterflight::session::score::{Entry, Refusal};
+use waterflight::session::score::Entry;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -354,32 +353,17 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
     as_read("results-ranking.txt", &text)
 }
 
-/// What stops a record of the test.
-struct Kept(String);
-
-impl From<Diagnostic> for Kept {
-    fn from(mistake: Diagnostic) -> Self {
-        Self(mistake.details().title.clone())
-    }
-}
-
-impl From<Refusal> for Kept {
-    fn from(refusal: Refusal) -> Self {
-        Self(refusal.to_string())
-    }
-}
-
 /// Page's test of an order noted before the first answer; one noted later is not tested.
 #[test]
 fn an_order_counts_only_when_it_was_foretold() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let options = ["--question", "best", "--water", "soft", "--water", "middle", "--water", "hard"];
     let session = Session::plan(&bench, "trend", 3, &options)?;
-    let folder = SessionFolder::open(&bench, "trend").map_err(|d| d.details().title.clone())?;
+    let folder = SessionFolder::open(&bench, "trend")?;
     let note = |text: &str| -> Fallible {
         let entry = Entry::Note { taster: None, text: text.to_owned() };
-        let kept = folder.record::<Kept>(|_| Ok(vec![entry]));
-        kept.map(|_| ()).map_err(|kept| kept.0.into())
+        folder.record(|_| Ok(vec![entry]))?;
+        Ok(())
     };
     for text in [
         "foretold: middle > hard > soft",
@@ -429,14 +413,14 @@ fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
         &["--attribute", "finish, 0 to 10 by 0.5, short to long"],
     ];
     let session = Session::plan(&bench, "orders", 3, &options.concat())?;
-    let folder = SessionFolder::open(&bench, "orders").map_err(|d| d.details().title.clone())?;
+    let folder = SessionFolder::open(&bench, "orders")?;
     for text in [
         "foretold body: hard > middle > soft",
         "foretold: soft > middle > hard",
         "foretold boddy: hard > middle > soft",
     ] {
         let entry = Entry::Note { taster: None, text: text.to_owned() };
-        folder.record::<Kept>(|_| Ok(vec![entry])).map_err(|kept| kept.0)?;
+        folder.record(|_| Ok(vec![entry]))?;
     }
     let found = session.score("taster,code,body,finish", |taster, tray| {
         let row = |(place, code)| format!("{code},{},{}", place + taster, 2 * place + taster);
@@ -456,9 +440,9 @@ fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
     // A test of two waters has no order.
     let pair = ["--method", "triangle", "--pair", "soft", "hard"];
     let two = Session::plan(&bench, "two", 3, &pair)?;
-    let folder = SessionFolder::open(&bench, "two").map_err(|d| d.details().title.clone())?;
+    let folder = SessionFolder::open(&bench, "two")?;
     let entry = Entry::Note { taster: None, text: "foretold: hard > soft".to_owned() };
-    folder.record::<Kept>(|_| Ok(vec![entry])).map_err(|kept| kept.0)?;
+    folder.record(|_| Ok(vec![entry]))?;
     two.score("taster,codes", |_, tray| Ok(vec![two.chosen(tray, true, "soft")?.join(" ")]))?;
     assert!(two.text()?.contains("foretold hard > soft: not tested"), "{}", two.text()?);
     Ok(())

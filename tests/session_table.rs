@@ -8,6 +8,7 @@ use std::path::Path;
 use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
+use waterflight::files::Diagnostic;
 use waterflight::session::plan::{Key, Plan};
 use waterflight::session::score::{Entry, ScoreLog, revealed};
 
@@ -39,10 +40,9 @@ fn json(bench: &Path, line: &str) -> Result<Value, Box<dyn Error>> {
     Ok(serde_json::from_str(&run(bench, &format!("{line} --json"))?)?)
 }
 
-fn session(bench: &Path, name: &str) -> Result<(SessionFolder, ScoreLog), String> {
-    let title = |d: waterflight::files::Diagnostic| d.details().title.clone();
-    let session = SessionFolder::open(bench, name).map_err(title)?;
-    let score_log = session.score_log().map_err(title)?;
+fn session(bench: &Path, name: &str) -> Result<(SessionFolder, ScoreLog), Diagnostic> {
+    let session = SessionFolder::open(bench, name)?;
+    let score_log = session.score_log()?;
     Ok((session, score_log))
 }
 

@@ -53,8 +53,8 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             if let Ok(records) = &records {
                 found.take_records(records);
             }
-            let is_new = |d: &Diagnostic| records.is_ok() || Some(d) != records.as_ref().err();
-            found.damage.extend(wrong.into_iter().filter(is_new));
+            let is_new = |d: &&Diagnostic| records.is_ok() || Some(*d) != records.as_ref().err();
+            found.damage.extend(wrong.iter().filter(is_new).cloned());
             found.damage.extend(records.err());
         }
     }

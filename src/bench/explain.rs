@@ -2,9 +2,10 @@
 //! wording of all mistakes about amounts, salts, stocks and waters is in this file.
 
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
-use crate::files::Diagnostic;
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{GoalError, LimitError};
 use crate::quantities::{Dimension, QuantityError, show};
+use crate::session::score::{AnswerError, Refusal};
 use crate::stock::catalogue::Hydrate;
 use crate::stock::solution::WEAKEST_G_PER_KG;
 use crate::stock::{LookupError, SaltError, SolubilityError, StockError};
@@ -279,4 +280,16 @@ pub(super) fn not_measured(water: &str, missing: ConservedSet) -> Advice {
         "have it measured; or say what it is taken to be, as in `assumed: ({first}: \"10 mg/L\")`, or \
          `not_listed: Zero`; or take `{water}` out of the base"
     ))
+}
+
+impl From<AnswerError> for Mistakes {
+    fn from(error: AnswerError) -> Self {
+        Diagnostic::new(Fault::Choice, error.to_string()).remedy(error.remedy()).into()
+    }
+}
+
+impl From<Refusal> for Mistakes {
+    fn from(refusal: Refusal) -> Self {
+        AnswerError::from(refusal).into()
+    }
 }

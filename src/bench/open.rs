@@ -9,7 +9,7 @@ use crate::bench::records::batches_path;
 use crate::bench::strays::nearly_the_mark;
 use crate::bench::{built_in_salts, place};
 use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
-use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
 use crate::stock::catalogue::without_the_word_anhydrous;
@@ -121,20 +121,19 @@ impl Bench {
     ///
     /// # Errors
     /// Every mistake found in its files.
-    pub fn open(root: &Path) -> Result<Self, Vec<Diagnostic>> {
+    pub fn open(root: &Path) -> Result<Self, Mistakes> {
         let mark = root.join(MARK);
         if !mark.is_file() {
-            return Err(vec![
-                Diagnostic::new(Fault::Missing, "this is no bench folder")
-                    .about(root)
-                    .expected(format!("a folder with `{MARK}` in it"))
-                    .remedy(
-                        renamed_mark(root)
-                            .unwrap_or("start one with `waterflight new DIR`".to_owned()),
-                    ),
-            ]);
+            return Err(Diagnostic::new(Fault::Missing, "this is no bench folder")
+                .about(root)
+                .expected(format!("a folder with `{MARK}` in it"))
+                .remedy(
+                    renamed_mark(root).unwrap_or("start one with `waterflight new DIR`".to_owned()),
+                )
+                .into());
         }
-        let settings = read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(single);
+        let settings =
+            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(Mistakes::from);
         let salts = open_salts(root);
         let bottles = salts.as_ref().map_or(Ok(Vec::new()), |salts| {
             open_all(
@@ -165,7 +164,7 @@ impl Bench {
         );
         let (settings, (salts, (bottles, waters))) =
             both(settings, both(salts, both(bottles, waters)))?;
-        let mut records = Records::read(root).map_err(single)?;
+        let mut records = Records::read(root)?;
         let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &mut records);
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters
@@ -175,7 +174,7 @@ impl Bench {
             .collect();
         let waters =
             waters.into_iter().map(|w| FromFile { value: w.value.0, path: w.path }).collect();
-        let flights = flight_files(root).map_err(single)?;
+        let flights = flight_files(root)?;
         Ok(Self {
             root: root.to_owned(),
             title: settings.title,
@@ -368,20 +367,10 @@ fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> S
     Shelf { stocks, bottles: filled, set_aside }
 }
 
-fn single(diagnostic: Diagnostic) -> Vec<Diagnostic> {
-    vec![diagnostic]
-}
-
-fn both<A, B>(
-    a: Result<A, Vec<Diagnostic>>,
-    b: Result<B, Vec<Diagnostic>>,
-) -> Result<(A, B), Vec<Diagnostic>> {
+fn both<A, B>(a: Result<A, Mistakes>, b: Result<B, Mistakes>) -> Result<(A, B), Mistakes> {
     match (a, b) {
         (Ok(a), Ok(b)) => Ok((a, b)),
-        (Err(mut a), Err(b)) => {
-            a.extend(b);
-            Err(a)
-        }
+        (Err(a), Err(b)) => Err(a.and(b)),
         (Err(errors), _) | (_, Err(errors)) => Err(errors),
     }
 }
@@ -390,8 +379,8 @@ fn stem(path: &Path) -> String {
     path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }
 
-fn open_salts(root: &Path) -> Result<Catalogue, Vec<Diagnostic>> {
-    let mut salts: Vec<Salt> = built_in_salts().map_err(single)?;
+fn open_salts(root: &Path) -> Result<Catalogue, Mistakes> {
+    let mut salts: Vec<Salt> = built_in_salts()?;
     let own = open_all(
         &root.join("salts"),
         "salt",
@@ -450,11 +439,11 @@ fn open_all<Entry, T>(
     parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
     name: impl Fn(&Entry) -> &Written,
     meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
-) -> Result<Vec<FromFile<T>>, Vec<Diagnostic>> {
+) -> Result<Vec<FromFile<T>>, Mistakes> {
     let mut found = Vec::new();
     let mut names: Vec<(String, PathBuf)> = Vec::new();
     let mut mistakes = Vec::new();
-    for path in read::ron_files(folder).map_err(single)? {
+    for path in read::ron_files(folder)? {
         let one = || -> Result<(String, T), Diagnostic> {
             let source = read::text(&path)?;
             let entry = parse(&source)?;
@@ -477,5 +466,5 @@ fn open_all<Entry, T>(
             Err(mistake) => mistakes.push(mistake),
         }
     }
-    if mistakes.is_empty() { Ok(found) } else { Err(mistakes) }
+    if mistakes.is_empty() { Ok(found) } else { Err(mistakes.into()) }
 }

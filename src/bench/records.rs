@@ -410,10 +410,9 @@ fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
 /// The number of the next line of a log.
 fn next_line(path: &Path) -> Result<u64, Diagnostic> {
     let lines = append::read(path)?.lines;
-    let last = lines
-        .iter()
-        .zip(1_u64..)
-        .fold(0, |last, (line, place)| numbered(line).unwrap_or(place).max(last + 1));
+    let last = lines.iter().zip(1_u64..).fold(0, |last, (line, place)| {
+        numbered(line).unwrap_or(place).max(u64::saturating_add(last, 1))
+    });
     Ok(last.saturating_add(1))
 }
 
@@ -430,7 +429,7 @@ fn counted<'a>(
     miscounted: &mut Vec<Diagnostic>,
 ) -> Vec<(usize, &'a str)> {
     let mut kept: Vec<(usize, &str)> = Vec::new();
-    let mut last = 0;
+    let mut last = 0_u64;
     for (line, place) in lines.iter().zip(1_usize..) {
         let due = last.saturating_add(1);
         match numbered(line) {

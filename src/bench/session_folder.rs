@@ -10,11 +10,11 @@ use crate::bench::records::clock_is_right;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::write::Readers;
-use crate::files::{Diagnostic, Fault, Lock, append, read, write};
+use crate::files::{Diagnostic, Fault, Lock, Mistakes, append, read, write};
 use crate::quantities::Day;
 use crate::session::plan::encrypted_key::{NotOpened, Secret, decrypt, encrypt, is_encrypted};
 use crate::session::plan::{Key, Plan, Unwritable, session};
-use crate::session::score::{Entry, Line, Refusal, ScoreLog, replay};
+use crate::session::score::{Entry, Line, ScoreLog, replay};
 
 const PLAN: &str = "plan.json";
 /// The key until the reveal: encrypted, or as plain text in sessions of earlier days.
@@ -357,10 +357,10 @@ impl SessionFolder {
     ///
     /// # Errors
     /// What `entries` refuses, a refusal of the log, or a disk that does not take them.
-    pub fn record<E: From<Diagnostic> + From<Refusal>>(
+    pub fn record(
         &self,
-        entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, E>,
-    ) -> Result<(ScoreLog, Vec<Line>), E> {
+        entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, Mistakes>,
+    ) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
         clock_is_right()?;
         let _lock = Lock::take(&self.path.join(LOCK))?;
         let mut score_log = self.score_log()?;

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::files::{self, Diagnostic, Fault, csv_table};
+use crate::files::{self, Diagnostic, Fault, Mistakes, csv_table};
 use crate::session::plan::Plan;
 use crate::session::score::{AnswerError, ParsedAnswer, said};
 
@@ -10,16 +10,15 @@ use crate::session::score::{AnswerError, ParsedAnswer, said};
 ///
 /// # Errors
 /// When the file is no such table; else every row that cannot be read.
-pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Vec<Diagnostic>> {
-    let source = files::read::streamed_text(file).map_err(|mistake| vec![mistake])?;
-    let table = csv_table::parse(&source).map_err(|mistake| vec![mistake])?;
+pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistakes> {
+    let source = files::read::streamed_text(file)?;
+    let table = csv_table::parse(&source)?;
     for wanted in ["taster", "code"] {
         if !table.heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
-            return Err(vec![
-                Diagnostic::new(Fault::Content, format!("there is no column `{wanted}`"))
-                    .about(file)
-                    .expected("a head `taster,code,` with the attributes, or `taster,codes`"),
-            ]);
+            return Err(Diagnostic::new(Fault::Content, format!("there is no column `{wanted}`"))
+                .about(file)
+                .expected("a head `taster,code,` with the attributes, or `taster,codes`")
+                .into());
         }
     }
     let (mut rows, mut wrong) = (Vec::new(), Vec::new());
@@ -45,7 +44,7 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Vec<Di
 
 /// What is wrong with rows of a file, of which nothing was entered.
 #[must_use]
-pub fn refused(file: &Path, wrong: Vec<(u64, AnswerError)>) -> Vec<Diagnostic> {
+pub fn refused(file: &Path, wrong: Vec<(u64, AnswerError)>) -> Mistakes {
     wrong
         .into_iter()
         .map(|(line, error)| {

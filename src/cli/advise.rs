@@ -7,8 +7,8 @@ use crate::cli::arguments::AdviseOptions;
 use crate::cli::bench;
 use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
-use crate::files::{Diagnostic, Fault};
+use crate::cli::outcome::{Outcome, internal};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::AdviceReport;
 use crate::mix::round_strength::DoseWish;
 use crate::quantities::{Dimension, Fraction, Millilitres};
@@ -30,7 +30,7 @@ pub(super) fn run(
     let mut reports = Vec::new();
     let mut tools: Vec<Tools> = Vec::new();
     for name in names {
-        let file = bench.flight_file(name).map_err(|mistake| vec![mistake])?;
+        let file = bench.flight_file(name)?;
         let planned = planned(&bench, file, &order)?;
         reports.push((planned.flight, planned.report));
         tools.push(planned.tools);
@@ -38,20 +38,22 @@ pub(super) fn run(
     let (first, others) =
         tools.split_first().map_or((bench.tools, [].as_slice()), |(f, o)| (*f, o));
     if others.iter().any(|tools| *tools != first) {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, "these flights are measured with several dispensers")
-                .remedy("name one with `--dispenser`, or ask for one flight at a time"),
-        ]);
+        return Err(Diagnostic::new(
+            Fault::Choice,
+            "these flights are measured with several dispensers",
+        )
+        .remedy("name one with `--dispenser`, or ask for one flight at a time")
+        .into());
     }
     let tools = first;
     let wish = wish(options, &tools)?;
     let stocks: Vec<_> =
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
     let report = AdviceReport::new(&reports, &stocks, &tools, wish).map_err(|error| {
-        vec![Diagnostic::new(Fault::Choice, error.to_string()).remedy(
+        Diagnostic::new(Fault::Choice, error.to_string()).remedy(
             "allow a larger `--error` or `--most`, or describe a finer dispenser in \
                      `bench.ron`",
-        )]
+        )
     })?;
     if json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
@@ -71,10 +73,9 @@ fn wish(options: &AdviseOptions, tools: &Tools) -> Result<DoseWish, Mistakes> {
         error: Fraction::new(amount("--error", &options.error, &[Dimension::Percent])?),
     };
     if wish.least >= wish.most || wish.error.value() <= 0.0 {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, "no dose keeps these wishes")
-                .expected("`--least` below `--most`, and an error above 0 %"),
-        ]);
+        return Err(Diagnostic::new(Fault::Choice, "no dose keeps these wishes")
+            .expected("`--least` below `--most`, and an error above 0 %")
+            .into());
     }
     Ok(wish)
 }

@@ -2,8 +2,7 @@
 
 use clap::Args;
 
-use crate::cli::outcome::Mistakes;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::results::PastSession;
 use crate::session::results::aims::want;
 
@@ -23,7 +22,7 @@ impl AimOptions {
     /// Says it of every session that judges the attribute; gives its name.
     pub(super) fn apply(&self, past: &mut [PastSession]) -> Result<Option<String>, Mistakes> {
         want(past, self.attribute.as_deref(), self.wanted.as_deref()).map_err(|error| {
-            vec![Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected())]
+            Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected()).into()
         })
     }
 }

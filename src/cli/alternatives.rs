@@ -15,10 +15,9 @@ pub(super) fn run(
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
-    let file = bench.flight_file(flight).map_err(one)?;
-    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let target = named(&flight, target).map_err(one)?;
+    let file = bench.flight_file(flight)?;
+    let (flight, stocks, order) = bench.ordered_flight(file)?;
+    let target = named(&flight, target)?;
     let stocks = allowed(&flight, target, &stocks, &order);
     let plans = crate::planner::explain::alternatives(&flight, &stocks, target, most)
         .map_err(|e| internal(&e))?;

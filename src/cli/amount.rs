@@ -1,7 +1,6 @@
 //! Amounts and days given on the command line.
 
-use crate::cli::outcome::Mistakes;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Day, Dimension, Quantity};
 
 /// An amount of one of the given dimensions, in its base unit.
@@ -9,11 +8,10 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
     let text = with_point(option, text)?;
     Quantity::parse_as(&text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
-        vec![
-            Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
-                .expected(format!("a number with one of the units {}", units.join(", ")))
-                .remedy("put number and unit in quotes, as in \"1 L\""),
-        ]
+        Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
+            .expected(format!("a number with one of the units {}", units.join(", ")))
+            .remedy("put number and unit in quotes, as in \"1 L\"")
+            .into()
     })
 }
 
@@ -31,14 +29,13 @@ pub(super) fn with_point(option: &str, text: &str) -> Result<String, Mistakes> {
     let thousands = decimals.split(',').all(|group| group.len() == 3);
     if decimals.contains(',') || (thousands && !whole.trim_start_matches('0').is_empty()) {
         let (all, point) = (number.replace(',', ""), number.replacen(',', ".", 1));
-        return Err(vec![
-            Diagnostic::new(
-                Fault::Choice,
-                format!("{option}: `{trimmed}` can be read in two ways"),
-            )
-            .expected("decimals behind a point, and nothing between thousands")
-            .remedy(format!("write {all}, or {point}")),
-        ]);
+        return Err(Diagnostic::new(
+            Fault::Choice,
+            format!("{option}: `{trimmed}` can be read in two ways"),
+        )
+        .expected("decimals behind a point, and nothing between thousands")
+        .remedy(format!("write {all}, or {point}"))
+        .into());
     }
     Ok(trimmed.replacen(',', ".", 1))
 }
@@ -57,20 +54,18 @@ pub(super) fn above_zero(
     if (ORDINARY.0..=ORDINARY.1).contains(&value) {
         return Ok(value);
     }
-    Err(vec![
-        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
-            .expected("an amount above zero and of ordinary size"),
-    ])
+    Err(Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
+        .expected("an amount above zero and of ordinary size")
+        .into())
 }
 
 /// The day given, or today.
 pub(super) fn day(option: &str, text: Option<&str>) -> Result<Day, Mistakes> {
     let Some(text) = text else { return Ok(Day::today()) };
     Day::parse(text).ok_or_else(|| {
-        vec![
-            Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no day"))
-                .expected("a day of the calendar, as in 2026-03-14"),
-        ]
+        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no day"))
+            .expected("a day of the calendar, as in 2026-03-14")
+            .into()
     })
 }
 

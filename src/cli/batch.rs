@@ -8,11 +8,11 @@ use crate::assessment::Lab;
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
 use crate::cli::order::dispenser;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted_and_dispenser};
 use crate::everyday::dry_batch::BatchError;
 use crate::everyday::{Accuracy, BatchReport};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
 
@@ -54,15 +54,13 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let prices = (bench.water_prices.as_slice(), &ready_product);
     let none = |error: BatchError| {
-        vec![
-            Diagnostic::new(Fault::Content, format!("`{}`: {error}", options.water))
-                .remedy("look at it with `waterflight why`"),
-        ]
+        Diagnostic::new(Fault::Content, format!("`{}`: {error}", options.water))
+            .remedy("look at it with `waterflight why`")
     };
     let mut report =
         BatchReport::new(&wanted, litres, accuracy, &bench.tools, &lab, prices).map_err(none)?;
     let named = options.dispenser.as_deref().map(|name| dispenser(&bench, name)).transpose();
-    let named = named.map_err(|mistake| vec![mistake])?.or(own_dispenser);
+    let named = named?.or(own_dispenser);
     if let Some(dispenser) = &named {
         report.measure_with(&wanted, dispenser).map_err(|error| none(error.into()))?;
     }
@@ -77,9 +75,8 @@ fn percent(option: &str, text: &str) -> Result<Fraction, Mistakes> {
     let found = leading_number(text.trim()).ok().filter(|(_, rest)| matches!(*rest, "%" | ""));
     match found {
         Some((value, _)) if value > 0.0 && value <= 100.0 => Ok(Fraction::new(value / 100.0)),
-        _ => Err(vec![
-            Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no accuracy"))
-                .expected("per cent above zero, as in \"1 %\""),
-        ]),
+        _ => Err(Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no accuracy"))
+            .expected("per cent above zero, as in \"1 %\"")
+            .into()),
     }
 }

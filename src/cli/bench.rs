@@ -4,8 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::strays::strays;
 use crate::bench::{Bench, MARK, find_root, leftovers};
-use crate::cli::outcome::Mistakes;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::text::visible;
 
 /// The folder named, or the nearest bench upward from the current folder.
@@ -28,14 +27,14 @@ pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
 
 /// Opens it for what needs no strength of a stock: damaged records are then no mistake.
 pub(super) fn open_any(named: Option<&Path>) -> Result<Bench, Mistakes> {
-    let root = root(named).map_err(|mistake| vec![mistake])?;
+    let root = root(named)?;
     Bench::open(&root)
 }
 
 /// That every batch recorded can be read: one that cannot may be in any bottle.
 pub(super) fn strengths_known(bench: &Bench) -> Result<(), Mistakes> {
     let unread = &bench.records.unread_batches;
-    if unread.is_empty() { Ok(()) } else { Err(unread.clone()) }
+    if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
 }
 
 /// Removes what stopped runs left on the bench.

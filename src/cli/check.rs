@@ -10,8 +10,8 @@ use crate::cli::outcome::{Outcome, internal};
 use crate::files::Diagnostic;
 
 pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcome {
-    let root = bench::root(named).map_err(|mistake| vec![mistake])?;
-    let found = check(&root).map_err(|mistake| vec![mistake])?;
+    let root = bench::root(named)?;
+    let found = check(&root)?;
     *partly = !found.damage.is_empty();
     if json {
         return document(&found);

@@ -9,7 +9,7 @@ use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::recipe;
 use crate::cli::recipe::Recipe;
 use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted};
@@ -17,7 +17,7 @@ use crate::everyday::concentrate::{
     ConcentrateContext, ConcentrateError, DoseBy, Filled, LITRE_ML,
 };
 use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{
     BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
 };
@@ -157,11 +157,10 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
 }
 
 fn not_said(what: &str, how: &str) -> Mistakes {
-    vec![
-        Diagnostic::new(Fault::Choice, format!("--reverse: {what} is not said"))
-            .expected(how)
-            .remedy("look it up in the recipe: the water hangs on it"),
-    ]
+    Diagnostic::new(Fault::Choice, format!("--reverse: {what} is not said"))
+        .expected(how)
+        .remedy("look it up in the recipe: the water hangs on it")
+        .into()
 }
 
 /// Writes every reading as a target of a new flight.
@@ -203,7 +202,7 @@ fn written(
         targets: targets.map_err(|error| internal(&error))?,
     }
     .text();
-    bench.write_new("flights", name, &text).map_err(|mistake| vec![mistake])
+    bench.write_new("flights", name, &text).map_err(Mistakes::from)
 }
 
 fn to_total(text: &str) -> Result<Filled, Mistakes> {
@@ -238,7 +237,7 @@ fn refused(what: &str, name: &str, error: &ConcentrateError) -> Mistakes {
         ConcentrateError::TooManySalts { .. } => "leave some salts out".to_owned(),
         _ => "make it weaker: a larger --dose".to_owned(),
     };
-    vec![diagnostic.remedy(remedy)]
+    diagnostic.remedy(remedy).into()
 }
 
 /// Our choice: a dose of more than half of the water is no concentrate, mL or g.
@@ -247,10 +246,12 @@ const MOST_OF_A_CONCENTRATE: f64 = 500.0;
 fn dose(text: &str, most: f64) -> Result<DoseBy, Mistakes> {
     let value = above_zero("--dose", text, &MASS_OR_VOLUME)?;
     if value > most {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, format!("--dose: `{text}` is no dose for a litre"))
-                .expected(format!("at most {most} mL or {most} g")),
-        ]);
+        return Err(Diagnostic::new(
+            Fault::Choice,
+            format!("--dose: `{text}` is no dose for a litre"),
+        )
+        .expected(format!("at most {most} mL or {most} g"))
+        .into());
     }
     Ok(if by_mass(text) { DoseBy::Mass(value) } else { DoseBy::Volume(value) })
 }

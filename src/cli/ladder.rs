@@ -9,7 +9,7 @@ use crate::bench::NewFlight;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal, unplanned};
 use crate::cli::why::named;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::design;
 use crate::flight::ladder;
 use crate::flight::ladder::{LadderError, Range, WrittenTarget};
@@ -74,19 +74,17 @@ const MOST_WATERS: usize = 500;
 
 pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
-    let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
-    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let centre = named(&flight, &options.target).map_err(one)?;
+    let file = bench.flight_file(options.flight.as_deref())?;
+    let (flight, stocks, order) = bench.ordered_flight(file)?;
+    let centre = named(&flight, &options.target)?;
     let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
     let plans = plan_flight(&flight, &stocks).map_err(|error| unplanned(&error))?;
-    let targets = options.targets(centre, plans.get(place)).map_err(one)?;
+    let targets = options.targets(centre, plans.get(place))?;
     if targets.is_empty() || targets.len() > MOST_WATERS {
-        return Err(one(Diagnostic::new(
-            Fault::Choice,
-            format!("this would make {} waters", targets.len()),
-        )
-        .expected(format!("from 1 to {MOST_WATERS}"))));
+        return Err(Mistakes::from(
+            Diagnostic::new(Fault::Choice, format!("this would make {} waters", targets.len()))
+                .expected(format!("from 1 to {MOST_WATERS}")),
+        ));
     }
     let wanted = targets.iter().map(|w| w.target.clone()).collect();
     let planned = plan_flight(&Flight { targets: wanted, ..flight.clone() }, &stocks)
@@ -95,11 +93,13 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
     let (kept, out): (Vec<_>, Vec<_>) =
         judged.partition(|(_, reached)| *reached || !options.only_reachable);
     if kept.is_empty() {
-        return Err(one(Diagnostic::new(
-            Fault::Choice,
-            "none of these waters is in reach of the stocks, so there is no flight to write",
-        )
-        .remedy("choose another range, or leave out --only-reachable")));
+        return Err(Mistakes::from(
+            Diagnostic::new(
+                Fault::Choice,
+                "none of these waters is in reach of the stocks, so there is no flight to write",
+            )
+            .remedy("choose another range, or leave out --only-reachable"),
+        ));
     }
     let waters = kept
         .iter()
@@ -117,7 +117,7 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
             .collect(),
     }
     .text();
-    let file = bench.write_new("flights", &options.into, &text).map_err(one)?;
+    let file = bench.write_new("flights", &options.into, &text)?;
     let made = PlannedWaterRecipe { file, waters, left_out: out.len() };
     if json {
         return crate::text::json::document(&made).map_err(|e| internal(&e));

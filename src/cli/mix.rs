@@ -7,11 +7,11 @@ use crate::bench::{Bench, FlightFile};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Mistakes, Outcome, internal, unplanned};
+use crate::cli::outcome::{Outcome, internal, unplanned};
 use crate::cli::progress;
 use crate::cli::stocktake::{filled, of_records};
 use crate::cli::why::{allowed, named};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{Flight, Order};
 use crate::mix::one_style::differences;
 use crate::mix::reach_report::{ReachReport, unanswered};
@@ -35,7 +35,7 @@ pub(super) fn run(
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let file = bench.flight_file(flight).map_err(|mistake| vec![mistake])?;
+    let file = bench.flight_file(flight)?;
     let Planned { flight, stocks, plans, report, tools, .. } = planned(&bench, file, order)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let mut report = report.with_glances(&lab, &plans);
@@ -54,7 +54,7 @@ pub(super) fn run(
     report.notes.extend(orphans.into_iter().filter(
         |note| matches!(note, Note::BatchOfNoStock { now: Some(now), .. } if is_used(now)),
     ));
-    let changed = bench.changed_since_session(&file.stem, &report.waters).map_err(|m| vec![m])?;
+    let changed = bench.changed_since_session(&file.stem, &report.waters)?;
     report.notes.extend(changed.iter().cloned().map(Note::Changed));
     report.changed_since_session = changed;
     report.show_budget = options.budget;
@@ -84,18 +84,19 @@ pub(super) fn planned(
     file: &FlightFile,
     options: &OrderOptions,
 ) -> Result<Planned, Mistakes> {
-    let one = |mistake| vec![mistake];
-    let (mut flight, stocks, mut order) = bench.ordered_flight(file).map_err(one)?;
-    options.limit(&mut flight).map_err(one)?;
-    options.apply(bench, &flight, &stocks, &mut order).map_err(one)?;
+    let (mut flight, stocks, mut order) = bench.ordered_flight(file)?;
+    options.limit(&mut flight)?;
+    options.apply(bench, &flight, &stocks, &mut order)?;
     if options.nearest_to.is_some() {
         if order.dispenser.is_some() {
-            return Err(one(Diagnostic::new(
-                Fault::Choice,
-                "`--nearest-to` gives doses without steps, and this flight names a dispenser",
-            )
-            .about(&file.path)
-            .remedy("ask for one of the two")));
+            return Err(Mistakes::from(
+                Diagnostic::new(
+                    Fault::Choice,
+                    "`--nearest-to` gives doses without steps, and this flight names a dispenser",
+                )
+                .about(&file.path)
+                .remedy("ask for one of the two"),
+            ));
         }
         let Order { pinned, style, .. } = order;
         order = Order { pinned, style, ..Order::default() };
@@ -110,7 +111,7 @@ pub(super) fn planned(
     let without = unanswered(&flight, &ordered.unanswered);
     let mut likeness = None;
     if let Some(name) = &options.nearest_to {
-        let target = named(&flight, name).map_err(one)?;
+        let target = named(&flight, name)?;
         let place = flight.targets.iter().position(|t| t == target);
         let like = places.iter().position(|n| Some(*n) == place);
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();

@@ -5,9 +5,8 @@ use crate::bench::Bench;
 use crate::cli::bench::strengths_known;
 use crate::cli::mix::{Planned, planned};
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
-use crate::files::{Diagnostic, Fault, read};
+use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
 use crate::water::BaseWater;
@@ -53,7 +52,7 @@ impl<'a> NamedWaters<'a> {
             [] => match self.concentrate(name) {
                 Some(found) => found,
                 None => match self.dilution(name) {
-                    Some(found) => found.map_err(|mistake| vec![mistake]),
+                    Some(found) => found.map_err(Mistakes::from),
                     None => match tasted_water::described(self.bench, name)? {
                         Some(tasted) => Ok(tasted),
                         None => self.unknown(name),
@@ -63,11 +62,10 @@ impl<'a> NamedWaters<'a> {
             several => {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
-                Err(vec![
-                    Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
-                        .expected(full.join(", "))
-                        .remedy("name the flight as well"),
-                ])
+                Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
+                    .expected(full.join(", "))
+                    .remedy("name the flight as well")
+                    .into())
             }
         }
     }
@@ -82,7 +80,7 @@ impl<'a> NamedWaters<'a> {
         let mut found = Vec::new();
         let mut without = Vec::new();
         for file in &self.bench.flights {
-            let (flight, _) = self.bench.flight(file).map_err(|mistake| vec![mistake])?;
+            let (flight, _) = self.bench.flight(file)?;
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
@@ -105,7 +103,7 @@ impl<'a> NamedWaters<'a> {
             }));
         }
         if found.is_empty() && !without.is_empty() {
-            return Err(without);
+            return Err(without.into());
         }
         Ok(found)
     }
@@ -141,7 +139,7 @@ impl<'a> NamedWaters<'a> {
     fn unknown<T>(&self, name: &str) -> Result<T, Mistakes> {
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
         for file in &self.bench.flights {
-            let (flight, _) = self.bench.flight(file).map_err(|mistake| vec![mistake])?;
+            let (flight, _) = self.bench.flight(file)?;
             for target in flight.targets {
                 if !known.contains(&target.name) {
                     known.push(target.name);
@@ -155,9 +153,9 @@ impl<'a> NamedWaters<'a> {
                 listed.join(", ")
             ));
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
-        Err(vec![match read::nearest(name, &known) {
+        Err(Mistakes::from(match read::nearest(name, &known) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
             None => diagnostic.remedy("name one of them"),
-        }])
+        }))
     }
 }

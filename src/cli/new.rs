@@ -14,7 +14,7 @@ struct Started<'a> {
 }
 
 pub(super) fn run(folder: &Path, json: bool) -> Outcome {
-    let files = starter::start(folder).map_err(|mistake| vec![mistake])?;
+    let files = starter::start(folder)?;
     if json {
         let files = files.iter().map(|f| f.display().to_string()).collect();
         return crate::text::json::document(&Started { bench: folder, files })

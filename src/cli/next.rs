@@ -9,9 +9,9 @@ use crate::bench::NewFlight;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::session::shown;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
@@ -51,17 +51,15 @@ const MOST_WATERS: usize = 24;
 
 pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
     if !(1..=MOST_WATERS).contains(&options.waters) {
-        return Err(one(Diagnostic::new(
-            Fault::Choice,
-            format!("{} new waters make no flight", options.waters),
-        )
-        .expected(format!("from 1 to {MOST_WATERS}"))));
+        return Err(Mistakes::from(
+            Diagnostic::new(Fault::Choice, format!("{} new waters make no flight", options.waters))
+                .expected(format!("from 1 to {MOST_WATERS}")),
+        ));
     }
-    let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
-    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let (mut past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let file = bench.flight_file(options.flight.as_deref())?;
+    let (flight, stocks, order) = bench.ordered_flight(file)?;
+    let (mut past, unread) = readable_sessions(&bench.root)?;
     let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let of = options.aim.apply(&mut past)?;
     let report = NextReport::new(&NextAsked {
@@ -97,7 +95,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
             targets: targets.map_err(|e| internal(&e))?,
         }
         .text();
-        let path = bench.write_new("flights", name, &text).map_err(one)?;
+        let path = bench.write_new("flights", name, &text)?;
         page.say(format!("A new flight was written to {}", path.display()));
         page.say(format!("next: waterflight mix \"{name}\""));
         written = Some(path);
@@ -123,7 +121,7 @@ fn written_target(
 
 fn mistake(error: &NextError) -> Mistakes {
     let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
-    vec![match error {
+    Mistakes::from(match error {
         NextError::NothingOf { judged, .. } if judged.is_empty() => {
             diagnostic.remedy("reveal a scored or ranked session first, or leave out --attribute")
         }
@@ -147,5 +145,5 @@ fn mistake(error: &NextError) -> Mistakes {
             diagnostic.expected(format!("from 1 to {MOST_AXES} measures"))
         }
         NextError::Propose(_) => diagnostic,
-    }]
+    })
 }

@@ -6,16 +6,13 @@ use std::io::{self, ErrorKind, Write};
 use anstream::adapter::strip_str;
 use anstyle::Style;
 
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::planner::PlanError;
 use crate::planner::lp::stages::SolveError;
 use crate::text::visible;
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
-
-/// What stopped a command.
-pub(super) type Mistakes = Vec<Diagnostic>;
 
 /// Exit status of the program; the numbers above 2 are those of `sysexits.h` (BSD).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,35 +47,32 @@ impl From<Fault> for Status {
 }
 
 /// A mistake of the program itself.
-pub(super) fn internal(error: &impl std::fmt::Display) -> Vec<Diagnostic> {
-    vec![
-        Diagnostic::new(Fault::Internal, error.to_string())
-            .remedy("this is a fault of the program: please report it with the bench folder"),
-    ]
+pub(super) fn internal(error: &impl std::fmt::Display) -> Mistakes {
+    Diagnostic::new(Fault::Internal, error.to_string())
+        .remedy("this is a fault of the program: please report it with the bench folder")
+        .into()
 }
 
 /// A flight that has no plan: what was not measured is for a person to mend, all else is a fault of
 /// the program.
-pub(super) fn unplanned(error: &PlanError) -> Vec<Diagnostic> {
+pub(super) fn unplanned(error: &PlanError) -> Mistakes {
     match error.source {
-        SolveError::NotMeasured { what } => vec![
-            Diagnostic::new(Fault::Content, error.to_string())
-                .expected(format!("{what} in the analysis of every base water"))
-                .remedy(format!(
-                    "have it measured, or say what it is taken to be: `assumed: ({what}: \"…\")` in \
+        SolveError::NotMeasured { what } => Diagnostic::new(Fault::Content, error.to_string())
+            .expected(format!("{what} in the analysis of every base water"))
+            .remedy(format!(
+                "have it measured, or say what it is taken to be: `assumed: ({what}: \"…\")` in \
                      the file of the base water"
-                )),
-        ],
+            ))
+            .into(),
         _ => internal(error),
     }
 }
 
 /// A water that the chemistry has no answer for.
-pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Vec<Diagnostic> {
-    vec![
-        Diagnostic::new(Fault::Content, format!("`{name}` cannot be looked at: {error}"))
-            .remedy("look at a dilution of it, or check its amounts"),
-    ]
+pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Mistakes {
+    Diagnostic::new(Fault::Content, format!("`{name}` cannot be looked at: {error}"))
+        .remedy("look at a dilution of it, or check its amounts")
+        .into()
 }
 
 /// What the two channels of the program lead to.
@@ -120,7 +114,7 @@ pub(super) fn finish(
             let drawn =
                 mistakes.iter().map(|m| crate::text::diagnostic::text(m, screens.errors_in_colour));
             let drawn: String = drawn.collect();
-            let status = mistakes.first().map_or(Status::Internal, |m| m.details().fault.into());
+            let status = mistakes.fault().into();
             let written = errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush());
             return after_writing(status, written);
         }

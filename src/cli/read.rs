@@ -10,11 +10,10 @@ use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> Outcome {
     if !value.is_finite() || value < 0.0 {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, "this is no meter reading")
-                .found(format!("`{value}`"))
-                .expected("a number from 0 up, as the meter shows it"),
-        ]);
+        return Err(Diagnostic::new(Fault::Choice, "this is no meter reading")
+            .found(format!("`{value}`"))
+            .expected("a number from 0 up, as the meter shows it")
+            .into());
     }
     let bench = bench::open_any(bench)?;
     let water = NamedWaters::of(&bench).find(name)?;

@@ -2,8 +2,7 @@
 
 use crate::bench::Bench;
 use crate::cli::amount::{above_zero, with_point};
-use crate::cli::outcome::Mistakes;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Quantity, show};
 use crate::stock::{Catalogue, DrySalt, LookupError, Lot, Salt, Stock};
@@ -172,7 +171,7 @@ fn same_salt(salts: &Catalogue, stock: &Stock) -> Result<(), Mistakes> {
 }
 
 fn refused(title: &str, remedy: &str) -> Mistakes {
-    vec![Diagnostic::new(Fault::Choice, format!("--reverse: {title}")).remedy(remedy)]
+    Diagnostic::new(Fault::Choice, format!("--reverse: {title}")).remedy(remedy).into()
 }
 
 fn no_pair(part: &str) -> Mistakes {
@@ -182,8 +181,8 @@ fn no_pair(part: &str) -> Mistakes {
             .expected(form);
     let per_litre = part.strip_suffix("/L").or_else(|| part.strip_suffix("/l"));
     match per_litre.filter(|dose| leading_number(dose).is_ok()) {
-        Some(dose) => vec![found.remedy(format!("the dose is said with --dose \"{dose}\""))],
-        None => vec![found],
+        Some(dose) => found.remedy(format!("the dose is said with --dose \"{dose}\"")).into(),
+        None => found.into(),
     }
 }
 
@@ -201,8 +200,8 @@ fn salts_called<'a>(bench: &'a Bench, name: &str) -> Result<Vec<&'a Salt>, Mista
                 names(bench)
             ));
         match near {
-            Some(near) => vec![found.remedy(format!("did you mean `{near}`?"))],
-            None => vec![found],
+            Some(near) => found.remedy(format!("did you mean `{near}`?")).into(),
+            None => found.into(),
         }
     })
 }

@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::bench::{Bench, built_in_salts};
 use crate::cli::bench::root;
 use crate::cli::outcome::{Outcome, internal};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::stock::{Catalogue, LookupError};
 use crate::stock::{HydrateReport, SaltReport};
 
@@ -19,7 +19,7 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outco
             Ok(crate::stock::salt_text::list(&salts))
         };
     };
-    let found = catalogue.all_of(name).map_err(|error| vec![unknown(&error)])?;
+    let found = catalogue.all_of(name).map_err(|error| unknown(&error))?;
     let hydrates = HydrateReport::of(&found);
     if json {
         crate::text::json::document(&hydrates).map_err(|e| internal(&e))
@@ -29,10 +29,10 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outco
 }
 
 /// The bench's salts; the built-in ones where there is no bench.
-fn catalogue(named: Option<&Path>) -> Result<Catalogue, Vec<Diagnostic>> {
+fn catalogue(named: Option<&Path>) -> Result<Catalogue, Mistakes> {
     match root(named) {
         Ok(root) => Bench::open(&root).map(|bench| bench.salts),
-        Err(_) => built_in_salts().map(Catalogue::new).map_err(|mistake| vec![mistake]),
+        Err(_) => built_in_salts().map(Catalogue::new).map_err(Mistakes::from),
     }
 }
 

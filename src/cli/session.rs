@@ -9,14 +9,14 @@ use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::session_arguments::Step;
 use crate::cli::{session_plan, session_reveal, session_score, session_sheet};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::analysis::{ModelChoice, analyse};
 use crate::session::results::results_page::SessionResults;
+use crate::session::score::RevealError;
 use crate::session::score::revealed;
-use crate::session::score::{AnswerError, Refusal, RevealError};
 use crate::session::serve::progress::{notes, say_notes};
 use crate::text::Page;
 
@@ -48,8 +48,8 @@ pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
 
 /// Opens a session.
 pub(super) fn open(bench: Option<&Path>, name: &str) -> Result<SessionFolder, Mistakes> {
-    let root = bench::root(bench).map_err(|m| vec![m])?;
-    SessionFolder::open(&root, name).map_err(|m| vec![m])
+    let root = bench::root(bench)?;
+    SessionFolder::open(&root, name).map_err(Mistakes::from)
 }
 
 /// What changed on the bench since a session was planned, in words.
@@ -57,7 +57,7 @@ pub(super) fn changes(
     bench: Option<&Path>,
     session: &SessionFolder,
 ) -> Result<Vec<String>, Mistakes> {
-    let root = bench::root(bench).map_err(|m| vec![m])?;
+    let root = bench::root(bench)?;
     Ok(match drift(&root, &session.waters) {
         Ok(found) => found.iter().map(ToString::to_string).collect(),
         // A damaged record of the bench must not stand in the way of a tasting.
@@ -67,52 +67,24 @@ pub(super) fn changes(
     })
 }
 
-/// Mistakes that a record can end in.
-pub(super) struct Refused(pub(super) Mistakes);
-
-impl From<Diagnostic> for Refused {
-    fn from(mistake: Diagnostic) -> Self {
-        Self(vec![mistake])
-    }
-}
-
-impl From<Refusal> for Refused {
-    fn from(refusal: Refusal) -> Self {
-        AnswerError::from(refusal).into()
-    }
-}
-
-impl From<AnswerError> for Refused {
-    fn from(error: AnswerError) -> Self {
-        Self(vec![Diagnostic::new(Fault::Choice, error.to_string()).remedy(error.remedy())])
-    }
-}
-
-impl From<Refused> for Mistakes {
-    fn from(refused: Refused) -> Self {
-        refused.0
-    }
-}
-
 /// Why a session is not revealed.
 pub(super) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistakes {
     let fault = match error {
         RevealError::Key(_) => Fault::Content,
         _ => Fault::Choice,
     };
-    vec![Diagnostic::new(fault, error.to_string()).about(&session.path).remedy(error.remedy())]
+    Diagnostic::new(fault, error.to_string()).about(&session.path).remedy(error.remedy()).into()
 }
 
 /// The results of a revealed session.
 pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
-    let score_log = session.score_log().map_err(|m| vec![m])?;
+    let score_log = session.score_log()?;
     if score_log.revealed_in().is_none() {
-        return Err(vec![
-            Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))
-                .remedy("reveal it first, with `session reveal`"),
-        ]);
+        return Err(Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))
+            .remedy("reveal it first, with `session reveal`")
+            .into());
     }
-    let text = session.key_text(None).map_err(|m| vec![m])?;
+    let text = session.key_text(None)?;
     let found = revealed(&score_log, &text).map_err(|e| unrevealed(session, &e))?;
     let results = SessionResults::new(&found, &analyse(&found, ModelChoice::default()));
     let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
@@ -122,7 +94,7 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
 fn results(bench: Option<&Path>, name: &str, json: bool) -> Outcome {
     let session = open(bench, name)?;
     let found = results_of(&session)?;
-    let notes = notes(&session.score_log().map_err(|m| vec![m])?);
+    let notes = notes(&session.score_log()?);
     let (mut page, mut data) = (found.page(), json!(found));
     say_notes(&mut page, &notes);
     if let Some(data) = data.as_object_mut() {

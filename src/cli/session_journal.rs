@@ -8,7 +8,7 @@ use serde_json::json;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::session::shown;
 use crate::files::csv_table;
 use crate::journal::Journal;
@@ -22,9 +22,8 @@ pub(super) fn run(
     json: bool,
     errors: &mut dyn Write,
 ) -> Outcome {
-    let one = |mistake| -> Mistakes { vec![mistake] };
     let bench = bench::open_any(bench)?;
-    let (mut past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let (mut past, unread) = readable_sessions(&bench.root)?;
     let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     if csv {
         // The table has no place for it.
@@ -37,7 +36,7 @@ pub(super) fn run(
     aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
-        let (flight, _) = bench.flight(file).map_err(one)?;
+        let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);

@@ -12,11 +12,11 @@ use crate::cli::amount::{above_zero, amount};
 use crate::cli::bench;
 use crate::cli::mix::planned;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::session::shown;
 use crate::cli::session_arguments::PlanOptions;
 use crate::cli::session_sheet::shelf_short_of;
-use crate::files::{Diagnostic, Fault, read};
+use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::journal::measured_scatter;
 use crate::quantities::Dimension;
 use crate::session::plan::wanted::judged;
@@ -32,10 +32,9 @@ use crate::stock::Bottle;
 use crate::water::water_change::WaterChange;
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
-    let one = |mistake| vec![mistake];
     let bench = bench::open(bench)?;
-    let file = bench.flight_file(options.flight.as_deref()).map_err(one)?;
-    let text = read::text(&file.path).map_err(one)?;
+    let file = bench.flight_file(options.flight.as_deref())?;
+    let text = read::text(&file.path)?;
     let order = OrderOptions::measured_with(options.dispenser.as_deref());
     let planned = planned(&bench, file, &order)?;
     let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
@@ -62,8 +61,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         dispenser: planned.order.dispenser.as_ref(),
     };
     // Before the new session is one of them.
-    let changed = bench.changed_since_session(&file.stem, &planned.report.waters).map_err(one)?;
-    let secret_file = options.key.clone().map_or_else(secret::usual_place, Ok).map_err(one)?;
+    let changed = bench.changed_since_session(&file.stem, &planned.report.waters)?;
+    let secret_file = options.key.clone().map_or_else(secret::usual_place, Ok)?;
     let (plan, key, waters, tasted, folder) = loop {
         let name = match &options.name {
             Some(name) => name.clone(),
@@ -78,10 +77,10 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         };
         let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
         let waters = SessionWaters::planned(&flight, &tasted);
-        match create(&bench.root, &plan, &key, &waters, &secret_file).map_err(one)? {
+        match create(&bench.root, &plan, &key, &waters, &secret_file)? {
             Created::New(folder) => break (plan, key, waters, tasted, folder),
             Created::NameTaken(path) if options.name.is_some() => {
-                return Err(one(name_taken(&path)));
+                return Err(name_taken(&path).into());
             }
             // Two runs at once found the same name free: the next one is taken.
             Created::NameTaken(_) => {}
@@ -90,7 +89,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
     let changed = changed.into_iter().filter(|change| tasted.contains(&change.target));
     let changed: Vec<WaterChange> = changed.collect();
     let short = shelf_short_of(&bench, &plan, &key, &waters);
-    let (past, unread) = readable_sessions(&bench.root).map_err(one)?;
+    let (past, unread) = readable_sessions(&bench.root)?;
     let known = measured_scatter(&past, &plan);
     let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let forecast = SessionForecast::new(&plan, &key, &known);
@@ -140,7 +139,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
 }
 
 fn refused(error: &RequestError) -> Mistakes {
-    vec![Diagnostic::new(Fault::Choice, error.to_string())]
+    Diagnostic::new(Fault::Choice, error.to_string()).into()
 }
 
 /// What is wanted, as typed; `None` where the names of what is judged say it, or nobody does.
@@ -157,11 +156,11 @@ fn wanted(options: &PlanOptions, method: &Method) -> Result<Option<Aim>, Mistake
 }
 
 fn unwanted(error: &AimError) -> Mistakes {
-    vec![Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected())]
+    Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected()).into()
 }
 
 fn unread(option: &str, error: &WordingError) -> Mistakes {
-    vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected())]
+    Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected()).into()
 }
 
 /// What the means are to be corrected for, each once; `none` alone says that nothing is.
@@ -170,7 +169,7 @@ fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
     for word in words.iter().filter(|word| words.len() > 1 || word.trim() != "none") {
         let one = word.parse().map_err(|error: UnknownAdjustment| {
             let what = format!("--adjust-for: {error}");
-            vec![Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")]
+            Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")
         })?;
         if !all.contains(&one) {
             all.push(one);

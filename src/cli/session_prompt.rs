@@ -5,10 +5,10 @@ use std::io::{BufRead, IsTerminal, Write, stdin};
 use serde_json::json;
 
 use crate::bench::session_folder::SessionFolder;
-use crate::cli::outcome::{Mistakes, Outcome};
-use crate::cli::session::{Refused, shown};
+use crate::cli::outcome::Outcome;
+use crate::cli::session::shown;
 use crate::cli::session_score::{on_disk, pending, record};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::score::{EntryPrompt, PromptOutcome, ScoreLog};
 use crate::text::{Page, visible};
 
@@ -48,8 +48,7 @@ pub(super) fn run(
 ) -> Outcome {
     let mut screen = Screen { out, silent: json, terminal: stdin().is_terminal() };
     let score_log = read(session)?;
-    let mut prompt =
-        EntryPrompt::new(&score_log, taster).map_err(|error| Refused::from(error).0)?;
+    let mut prompt = EntryPrompt::new(&score_log, taster)?;
     greet(session, &score_log, &mut screen)?;
     let (mut entered, mut refused) = (Vec::new(), 0);
     let mut asked = Vec::new();
@@ -102,7 +101,7 @@ pub(super) fn run(
             },
             Err(error) => {
                 refused += 1;
-                say_refused(&Refused::from(error).0, &mut screen);
+                say_refused(&Mistakes::from(error), &mut screen);
             }
         }
         ask(&prompt, &score_log, &mut asked, &mut screen);
@@ -112,10 +111,9 @@ pub(super) fn run(
     }
     if let Some(error) = broken {
         let what = format!("what is typed cannot be read: {error}");
-        return Err(vec![
-            Diagnostic::new(Fault::Missing, what)
-                .remedy("what was confirmed is on disk; begin again where it ended"),
-        ]);
+        return Err(Diagnostic::new(Fault::Missing, what)
+            .remedy("what was confirmed is on disk; begin again where it ended")
+            .into());
     }
     let score_log = read(session)?;
     let mut page = Page::default();
@@ -128,23 +126,19 @@ pub(super) fn run(
 
 /// A line in another encoding: what it means would be a guess.
 fn not_text() -> Mistakes {
-    vec![
-        Diagnostic::new(
-            Fault::Choice,
-            "the line is not UTF-8 text, and nothing of it was taken in",
-        )
-        .remedy("type it again, or save the text as UTF-8"),
-    ]
+    Diagnostic::new(Fault::Choice, "the line is not UTF-8 text, and nothing of it was taken in")
+        .remedy("type it again, or save the text as UTF-8")
+        .into()
 }
 
 /// The end of an input that has no line end.
 fn cut(piece: &str) -> Mistakes {
     let what = format!("the last line has no line end, so it may be cut: `{}`", piece.trim());
-    vec![Diagnostic::new(Fault::Choice, what).remedy("nothing of it was taken in; enter it again")]
+    Diagnostic::new(Fault::Choice, what).remedy("nothing of it was taken in; enter it again").into()
 }
 
 fn read(session: &SessionFolder) -> Result<ScoreLog, Mistakes> {
-    session.score_log().map_err(|m| vec![m])
+    session.score_log().map_err(Mistakes::from)
 }
 
 /// Where the work stands, as after a run that was stopped.
@@ -161,7 +155,7 @@ fn greet(
     if let Some(last) = score_log.last_of(None).and_then(|n| score_log.line(n)) {
         screen.say(&format!("the last entry: {}", on_disk(session, &last.line)));
     }
-    if let Some(piece) = session.torn().map_err(|m| vec![m])? {
+    if let Some(piece) = session.torn()? {
         screen.say(&format!(
             "a stopped run left a piece of a line; it was never confirmed, enter it again: {piece}"
         ));

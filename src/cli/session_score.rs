@@ -8,10 +8,11 @@ use serde_json::json;
 
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_rows;
-use crate::cli::outcome::{Mistakes, Outcome};
-use crate::cli::session::{Refused, open, shown, unrevealed};
+use crate::cli::outcome::Outcome;
+use crate::cli::session::{open, shown, unrevealed};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
+use crate::files::Mistakes;
 use crate::session::score::entry_text::entry_words;
 use crate::session::score::stickers_belong;
 use crate::session::score::{Intent, Line, ScoreLog, answer_parser, entries_of_rows, said};
@@ -34,8 +35,7 @@ pub(super) fn run(
         return session_prompt::run(&session, options.taster.as_deref(), json, out);
     }
     let taster = options.taster.as_deref().unwrap_or_default();
-    let said = said(&session.plan, taster, &options.entry, options.note.clone())
-        .map_err(|error| Refused::from(error).0)?;
+    let said = said(&session.plan, taster, &options.entry, options.note.clone())?;
     let intent = match (options.correct, options.late) {
         (Some(of), _) => Intent::Correct { of: Some(of), said },
         (None, true) => Intent::Late(said),
@@ -49,7 +49,7 @@ pub(super) fn record(
     session: &SessionFolder,
     intent: &Intent,
 ) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
-    Ok(session.record::<Refused>(|score_log| Ok(vec![intent.entry(score_log)?]))?)
+    session.record(|score_log| Ok(vec![intent.entry(score_log)?]))
 }
 
 fn recorded(session: &SessionFolder, intent: &Intent, json: bool) -> Outcome {
@@ -96,9 +96,9 @@ fn confirmed(
 fn from_csv(session: &SessionFolder, file: &Path, json: bool) -> Outcome {
     let rows = session_rows::read(file, &session.plan)?;
     let mut known = 0;
-    let (score_log, lines) = session.record::<Refused>(|score_log| {
-        let (entries, already) = entries_of_rows(score_log, rows)
-            .map_err(|wrong| Refused(session_rows::refused(file, wrong)))?;
+    let (score_log, lines) = session.record(|score_log| {
+        let (entries, already) =
+            entries_of_rows(score_log, rows).map_err(|wrong| session_rows::refused(file, wrong))?;
         known = already;
         Ok(entries)
     })?;
@@ -114,13 +114,11 @@ pub(super) fn turned(
     json: bool,
 ) -> Outcome {
     let session = open(bench, name)?;
-    let cups = answer_parser::turned(cups).map_err(|error| Refused::from(error).0)?;
+    let cups = answer_parser::turned(cups)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
     // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.
-    intent
-        .entry(&session.score_log().map_err(|m| vec![m])?)
-        .map_err(|error| Refused::from(error).0)?;
+    intent.entry(&session.score_log()?)?;
     if let Ok(text) = session.key_text(None) {
         stickers_belong(&session.plan, &text, tray, &cups).map_err(|e| unrevealed(&session, &e))?;
     }

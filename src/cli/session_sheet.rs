@@ -11,11 +11,11 @@ use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::SessionWaters;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome};
-use crate::cli::session::{Refused, changes, open, shown, unrevealed};
+use crate::cli::outcome::Outcome;
+use crate::cli::session::{changes, open, shown, unrevealed};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::cli::stocktake::{filled, in_a_line};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Day, Dimension, Litres, show};
 use crate::session::plan::preparation::{Margin, USUAL_SPARE};
 use crate::session::plan::{Key, Plan, session};
@@ -46,7 +46,7 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
 fn tasters(plan: &Plan, taster: Option<&str>, json: bool) -> Outcome {
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
-        return Err(vec![Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", "))]);
+        return Err(Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", ")).into());
     }
     let mut page = Page::default();
     for who in plan.tasters.iter().filter(|who| taster.is_none_or(|t| t == who.as_str())) {
@@ -70,7 +70,7 @@ fn pouring(
     margin: Margin,
     key: Option<&Path>,
 ) -> Result<PouringSheet, Mistakes> {
-    let text = session.key_text(key).map_err(|m| vec![m])?;
+    let text = session.key_text(key)?;
     let (key, _) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
     Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
@@ -103,7 +103,7 @@ pub(super) fn shelf_short_of(
 }
 
 fn opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
-    session.record::<Refused>(|score_log| {
+    session.record(|score_log| {
         let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
         Ok(if score_log.revealed_in().is_none() { vec![opened] } else { Vec::new() })
     })?;
@@ -133,12 +133,11 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
     if !options.again {
-        not_poured_yet(&on.root, name).map_err(|m| vec![m])?;
+        not_poured_yet(&on.root, name)?;
     }
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
     opened(&session, "what was poured was taken from the bottles")?;
-    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)
-        .map_err(|m| vec![m])?;
+    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {

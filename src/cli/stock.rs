@@ -18,7 +18,7 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outco
     let stocks: Vec<StockReport> = match name {
         None => bench.stocks.iter().map(|s| describe(&s.value)).collect(),
         Some(name) => {
-            let stock = bench.stock(name).map_err(|mistake| vec![mistake])?;
+            let stock = bench.stock(name)?;
             vec![describe(&stock.value)]
         }
     };

@@ -22,7 +22,7 @@ pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome
     let bench = bench::open(bench)?;
     // What is left follows from every pour.
     if let Some(unread) = bench.records.unread_pours.first() {
-        return Err(vec![unread.clone()]);
+        return Err(unread.clone().into());
     }
     let mut notes = of_records(&bench);
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
@@ -102,9 +102,8 @@ pub(super) fn record(
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
     let date = day("--date", date)?;
-    let file = bench.flight_file(flight).map_err(one)?;
+    let file = bench.flight_file(flight)?;
     let report = planned(&bench, file, order)?.report;
     let taken: Vec<PouredVolume> = report
         .stocks_used
@@ -119,7 +118,7 @@ pub(super) fn record(
     let mut notes = overdrawn(&filled(&bench), &amounts);
     let damaged = bench.records.damage();
     notes.extend(damaged.map(|d| Note::DamagedRecord { what: in_a_line(d) }));
-    records::add_pour(&bench.root, date, &file.stem, taken.clone()).map_err(one)?;
+    records::add_pour(&bench.root, date, &file.stem, taken.clone())?;
     let poured = Poured { flight: &file.stem, day: date.to_string(), taken, notes };
     if json {
         return crate::text::json::document(&poured).map_err(|e| internal(&e));

@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, internal};
-use crate::files::{Diagnostic, Fault, csv_table, read, write};
+use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
 use crate::flight::Flight;
 use crate::mix::table_report;
 use crate::planner::plan_flight;
@@ -58,23 +58,26 @@ struct Written {
 
 pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) -> Outcome {
     let bench = bench::open_any(bench)?;
-    let one = |mistake| vec![mistake];
-    let source = read::streamed_text(&options.file).map_err(one)?;
-    let table = csv_table::parse(&source).map_err(one)?;
+    let source = read::streamed_text(&options.file)?;
+    let table = csv_table::parse(&source)?;
     let files = match options.kind {
         Kind::Targets => {
             let name = options.into.as_ref().ok_or_else(|| {
-                one(Diagnostic::new(Fault::Choice, "the new flight has no name")
-                    .expected("--into NAME"))
+                Mistakes::from(
+                    Diagnostic::new(Fault::Choice, "the new flight has no name")
+                        .expected("--into NAME"),
+                )
             })?;
-            let targets = table_entry::targets(&source, &table).map_err(one)?;
+            let targets = table_entry::targets(&source, &table)?;
             if targets.is_empty() {
-                return Err(one(Diagnostic::new(Fault::Content, "this table has no rows")
-                    .at(&source, None)
-                    .expected("one row for each target")));
+                return Err(Mistakes::from(
+                    Diagnostic::new(Fault::Content, "this table has no rows")
+                        .at(&source, None)
+                        .expected("one row for each target"),
+                ));
             }
-            let file = bench.flight_file(options.like.as_deref()).map_err(one)?;
-            let (like, stocks, order) = bench.ordered_flight(file).map_err(one)?;
+            let file = bench.flight_file(options.like.as_deref())?;
+            let (like, stocks, order) = bench.ordered_flight(file)?;
             let text = NewFlight {
                 remark: format!("Read from the table {}.", file_name(&options.file)),
                 title: name.clone(),
@@ -84,10 +87,10 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                 targets: targets.into_iter().map(|t| (t, None)).collect(),
             }
             .text();
-            vec![bench.write_new("flights", name, &text).map_err(one)?]
+            vec![bench.write_new("flights", name, &text)?]
         }
         Kind::Analyses => {
-            let waters = table_entry::analyses(&source, &table).map_err(one)?;
+            let waters = table_entry::analyses(&source, &table)?;
             let mut stems: Vec<String> = Vec::new();
             for file in &waters {
                 let name = &file.water.name;
@@ -100,19 +103,21 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                     || (path.exists() && !is_written)
                     || stems.contains(&stem);
                 if there || stem.is_empty() || name.eq_ignore_ascii_case("distilled") {
-                    return Err(one(Diagnostic::new(
-                        Fault::Write,
-                        format!("there is a base water `{name}` already"),
-                    )
-                    .about(bench.root.join("waters"))
-                    .remedy("give it another name in the table; nothing was written")));
+                    return Err(Mistakes::from(
+                        Diagnostic::new(
+                            Fault::Write,
+                            format!("there is a base water `{name}` already"),
+                        )
+                        .about(bench.root.join("waters"))
+                        .remedy("give it another name in the table; nothing was written"),
+                    ));
                 }
                 stems.push(stem);
             }
             let files = waters.iter().zip(&stems);
             let files: Vec<(&str, &str)> =
                 files.map(|(file, stem)| (stem.as_str(), file.text.as_str())).collect();
-            bench.write_all_new("waters", &files).map_err(one)?
+            bench.write_all_new("waters", &files)?
         }
     };
     if json {
@@ -138,7 +143,6 @@ fn stem(name: &str) -> String {
 
 pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
     let bench = bench::open_any(bench)?;
-    let one = |mistake| vec![mistake];
     if what == Exported::Planned {
         bench::strengths_known(&bench)?;
     }
@@ -148,8 +152,8 @@ pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>)
             table_report::analyses(&waters)
         }
         Exported::Targets | Exported::Planned => {
-            let file = bench.flight_file(flight).map_err(one)?;
-            let (flight, stocks) = bench.flight(file).map_err(one)?;
+            let file = bench.flight_file(flight)?;
+            let (flight, stocks) = bench.flight(file)?;
             export_flight(what, &flight, &stocks)?
         }
     };
@@ -160,7 +164,7 @@ fn export_flight(
     what: Exported,
     flight: &Flight,
     stocks: &[crate::stock::Stock],
-) -> Result<table_report::Table, Vec<Diagnostic>> {
+) -> Result<table_report::Table, Mistakes> {
     if what == Exported::Targets {
         return Ok(table_report::targets(flight));
     }

@@ -7,10 +7,9 @@ use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
 use crate::chemistry::KeyedAmounts;
 use crate::cli::named_water::NamedWaters;
-use crate::cli::outcome::Mistakes;
 use crate::everyday::Wanted;
 use crate::everyday::wanted::pinned;
-use crate::files::{Diagnostic, Fault, read};
+use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::flight::BaseShare;
 use crate::quantities::Fraction;
 use crate::stock::DrySalt;
@@ -19,13 +18,12 @@ use crate::water::BaseWater;
 /// The session that a name begins with, and the water of it that is meant; `None` when no
 /// session is named.
 fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWater)>, Mistakes> {
-    let one = |mistake: Diagnostic| vec![mistake];
     let Some((session, water)) = name.split_once('/') else { return Ok(None) };
-    if !session_folder::names(&bench.root).map_err(one)?.iter().any(|n| n == session) {
+    if !session_folder::names(&bench.root)?.iter().any(|n| n == session) {
         return Ok(None);
     }
-    let session = SessionFolder::open(&bench.root, session).map_err(one)?;
-    let tasted = session.waters.water(water).ok_or_else(|| one(no_such(&session, water)))?;
+    let session = SessionFolder::open(&bench.root, session)?;
+    let tasted = session.waters.water(water).ok_or_else(|| no_such(&session, water))?;
     let tasted = tasted.clone();
     Ok(Some((session, tasted)))
 }
@@ -48,7 +46,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
     let composition = tasted.made().composition();
     let ions = composition.not_measured().iter().filter(|c| c.charge() != 0);
     if let Some(why) = Withheld::of(ions.collect()) {
-        return Err(vec![not_matched(&session, &tasted.name, why)]);
+        return Err(not_matched(&session, &tasted.name, why).into());
     }
     let (base, missing) = base_of(bench, &tasted);
     let mut notes = vec![format!(
@@ -111,7 +109,7 @@ fn changed_since(
     let Some(file) = bench.flights.iter().find(|f| f.stem == *flight) else {
         return Ok(Some(format!("the flight {flight} is no longer there")));
     };
-    let (today, _) = bench.flight(file).map_err(|mistake| vec![mistake])?;
+    let (today, _) = bench.flight(file)?;
     if !today.targets.iter().any(|target| target.name == tasted.name) {
         return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     }

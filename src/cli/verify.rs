@@ -6,10 +6,10 @@ use crate::bench::records;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::VerifyOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::stocktake::set_aside;
 use crate::cli::weigh::bottle;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Dimension, Millilitres};
 use crate::stock::VerifyReport;
 use crate::stock::reading::{Reading, ReadingError, Titration};
@@ -24,7 +24,7 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let bottle = bottle(&bench, stock)?;
-    let stock = &bench.stock(stock).map_err(|mistake| vec![mistake])?.value;
+    let stock = &bench.stock(stock)?.value;
     let volume =
         |option, text: &str| above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new);
     let dilution = Dilution::new(volume("--take", &options.take)?, volume("--to", &options.to)?)
@@ -44,7 +44,7 @@ pub(super) fn run(
     if options.record {
         let today = day("--date", options.date.as_deref())?;
         let needs =
-            |text: &str, remedy: &str| vec![Diagnostic::new(Fault::Choice, text).remedy(remedy)];
+            |text: &str, remedy: &str| Diagnostic::new(Fault::Choice, text).remedy(remedy).into();
         let Some(batch) = bottle.batch.as_ref() else {
             return Err(needs(
                 "no batch of this stock was recorded, so none can take the strength",
@@ -72,8 +72,7 @@ pub(super) fn run(
         taken.made(bottle.written.recipe()).map_err(|error| {
             needs(&format!("the strength that was read cannot be: {error}"), "read again")
         })?;
-        records::add_verified(&bench.root, &batch.stock, batch.number, verified)
-            .map_err(|mistake| vec![mistake])?;
+        records::add_verified(&bench.root, &batch.stock, batch.number, verified)?;
         found.recorded_on = Some(today.to_string());
     }
     if json {
@@ -105,12 +104,12 @@ fn unreadable(option: &str, error: &ReadingError) -> Mistakes {
     } else {
         "\"8.2 mL of 0.01 mol/L on 100 mL\", or \"9 drops of 1 °dH\""
     };
-    vec![Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(expected)]
+    Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(expected).into()
 }
 
 fn mistake(error: &VerifyError) -> Mistakes {
     let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
-    vec![match error {
+    Mistakes::from(match error {
         VerifyError::NoConductivity { .. } => {
             diagnostic.remedy("titrate it instead: `--edta` for hardness, `--acid` for alkalinity")
         }
@@ -120,5 +119,5 @@ fn mistake(error: &VerifyError) -> Mistakes {
         VerifyError::TooStrong { .. } => diagnostic.remedy("dilute it further"),
         VerifyError::NoDilution => diagnostic.expected("`--take` smaller than `--to`"),
         VerifyError::NoStrength => diagnostic.remedy("repeat the reading"),
-    }]
+    })
 }

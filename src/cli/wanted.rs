@@ -6,12 +6,11 @@ use clap::Args;
 use crate::assessment::Withheld;
 use crate::bench::Bench;
 use crate::cli::named_water::NamedWaters;
-use crate::cli::outcome::Mistakes;
 use crate::cli::tasted_water;
 use crate::everyday::cost::MoneyAmount;
 use crate::everyday::wanted::like;
 use crate::everyday::{ReadyProduct, Wanted};
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{BaseShare, Dispenser};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction};
@@ -51,7 +50,7 @@ pub(super) fn wanted_and_dispenser(
 ) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
     let mut found = Vec::new();
     for file in &bench.flights {
-        let (flight, stocks, order) = bench.ordered_flight(file).map_err(|m| vec![m])?;
+        let (flight, stocks, order) = bench.ordered_flight(file)?;
         let full = |target: &str| format!("{}/{target}", file.stem);
         let targets = flight.targets.iter().filter(|t| t.name == name || full(&t.name) == name);
         found.extend(targets.map(|t| {
@@ -107,8 +106,7 @@ pub(super) fn ready_product(options: &ReadyProductOptions) -> Result<ReadyProduc
 }
 
 fn wrong(option: &str, text: &str, example: &str) -> Mistakes {
-    vec![
-        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
-            .expected(format!("a price, as in {example}")),
-    ]
+    Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
+        .expected(format!("a price, as in {example}"))
+        .into()
 }

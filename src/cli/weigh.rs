@@ -6,9 +6,9 @@ use crate::bench::{Bench, records};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
-use crate::cli::outcome::{Mistakes, Outcome, internal};
+use crate::cli::outcome::{Outcome, internal};
 use crate::cli::stocktake::set_aside;
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
 use crate::stock::weigh_report::{Amount, WeighError};
 use crate::stock::{Batch, Bottle, Making, solubility};
@@ -30,18 +30,18 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
             }
         }
     };
-    let in_bottle = &bench.stock(stock).map_err(|mistake| vec![mistake])?.value;
+    let in_bottle = &bench.stock(stock)?.value;
     let mut report =
         WeighReport::new(bottle, in_bottle, amount, &bench.tools).map_err(|error| {
             let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
-            vec![match error {
+            Mistakes::from(match error {
                 WeighError::TooLittle { least_ml, .. } => {
                     diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
                 }
                 WeighError::TooHeavy { .. } => diagnostic
                     .remedy("make it in parts, or describe a larger `scale` in `bench.ron`"),
                 WeighError::Stock(_) => diagnostic,
-            }]
+            })
         })?;
     report.notes.extend(set_aside(&bench, |name| name == report.stock));
     if json {
@@ -94,33 +94,28 @@ pub(super) fn record(
         verified: None,
     };
     let made = batch.made(recipe).map_err(|error| {
-        vec![
-            Diagnostic::new(Fault::Choice, error.to_string())
-                .remedy("check the amounts: `--total` is salt and water together"),
-        ]
+        Diagnostic::new(Fault::Choice, error.to_string())
+            .remedy("check the amounts: `--total` is salt and water together")
     })?;
     let mass = batch.mass(&made);
     if mass > bench.tools.scale.most {
-        return Err(vec![
-            Diagnostic::new(
-                Fault::Choice,
-                format!(
-                    "the whole would weigh {} g, and the scale carries {} g",
-                    show::fixed(mass.value(), 0),
-                    show::fixed(bench.tools.scale.most.value(), 0)
-                ),
-            )
-            .remedy("check the units, or describe a larger `scale` in `bench.ron`"),
-        ]);
+        return Err(Diagnostic::new(
+            Fault::Choice,
+            format!(
+                "the whole would weigh {} g, and the scale carries {} g",
+                show::fixed(mass.value(), 0),
+                show::fixed(bench.tools.scale.most.value(), 0)
+            ),
+        )
+        .remedy("check the units, or describe a larger `scale` in `bench.ron`")
+        .into());
     }
     solubility::check(&made, bottle.storage).map_err(|error| {
-        vec![
-            Diagnostic::new(Fault::Choice, error.to_string())
-                .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
-                .remedy("thin it with water until it is clear, then record all of the water"),
-        ]
+        Diagnostic::new(Fault::Choice, error.to_string())
+            .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
+            .remedy("thin it with water until it is clear, then record all of the water")
     })?;
-    batch.number = records::add_batch(&bench.root, &batch).map_err(|mistake| vec![mistake])?;
+    batch.number = records::add_batch(&bench.root, &batch)?;
     let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
     if json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
@@ -140,6 +135,6 @@ fn as_written(bottle: &Bottle) -> Amount {
 
 /// The bottle of a stock by its name.
 pub(super) fn bottle<'a>(bench: &'a Bench, stock: &str) -> Result<&'a Bottle, Mistakes> {
-    let stock = bench.stock(stock).map_err(|mistake| vec![mistake])?;
+    let stock = bench.stock(stock)?;
     bench.bottle(&stock.value).ok_or_else(|| internal(&"a stock without a bottle"))
 }

@@ -12,10 +12,9 @@ use crate::stock::{Salt, Stock};
 
 pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
-    let one = |mistake| vec![mistake];
-    let file = bench.flight_file(flight).map_err(one)?;
-    let (flight, stocks, order) = bench.ordered_flight(file).map_err(one)?;
-    let target = named(&flight, target).map_err(one)?;
+    let file = bench.flight_file(flight)?;
+    let (flight, stocks, order) = bench.ordered_flight(file)?;
+    let target = named(&flight, target)?;
     let stocks = allowed(&flight, target, &stocks, &order);
     // The bench does not know prices of salts that are not on it.
     let no_price = |_: &Salt| None;

@@ -224,8 +224,8 @@ mod tests {
 
     type Fallible = Result<(), Box<dyn std::error::Error>>;
 
-    fn added(path: &Path, line: &str) -> Result<(), String> {
-        append(path, line).map_err(|d| d.details().title.clone())
+    fn added(path: &Path, line: &str) -> Result<(), Diagnostic> {
+        append(path, line)
     }
 
     #[test]
@@ -254,11 +254,11 @@ mod tests {
                 .split_inclusive('\n')
                 .filter_map(|l| l.strip_suffix('\n').map(str::to_owned))
                 .collect();
-            let log = read(&path).map_err(|d| d.details().title.clone())?;
+            let log = read(&path)?;
             assert_eq!(log.lines, whole, "cut at {cut}");
             assert_eq!(log.torn.is_some(), cut > 0 && !kept.ends_with(b"\n"));
             added(&path, "next")?;
-            let after = read(&path).map_err(|d| d.details().title.clone())?;
+            let after = read(&path)?;
             assert_eq!(after.lines, [whole, vec!["next".to_owned()]].concat());
             assert_eq!(after.torn, None);
             assert_eq!(aside(&path).exists(), log.torn.is_some());

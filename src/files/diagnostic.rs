@@ -1,5 +1,7 @@
 //! A mistake as plain data: where it is, what was found, what was expected, how to mend it.
 
+use std::error::Error;
+use std::fmt;
 use std::ops::Range;
 use std::path::PathBuf;
 
@@ -109,3 +111,30 @@ impl Diagnostic {
         self
     }
 }
+
+/// Everything it says, on one line: place, title, what was found and expected, the way out.
+impl fmt::Display for Diagnostic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let details = self.details();
+        if let Some(path) = &details.path {
+            write!(f, "{}:", path.display())?;
+            let start =
+                details.place.as_ref().and_then(|p| Some((&p.source, p.span.as_ref()?.start)));
+            if let Some((source, start)) = start {
+                write!(f, "{}:", source.line(start))?;
+            }
+            write!(f, " ")?;
+        }
+        write!(f, "{}", details.title)?;
+        let rest =
+            [("found", &details.found), ("expected", &details.expected), ("fix:", &details.remedy)];
+        for (what, text) in rest {
+            if let Some(text) = text {
+                write!(f, "; {what} {text}")?;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Error for Diagnostic {}

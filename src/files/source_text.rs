@@ -41,6 +41,12 @@ impl SourceText {
         self.text.get(start..end).map(|_| start..end)
     }
 
+    /// The line that a byte stands in, counted from 1.
+    #[must_use]
+    pub fn line(&self, offset: usize) -> usize {
+        self.text.bytes().take(offset).filter(|byte| *byte == b'\n').count() + 1
+    }
+
     /// The byte offset of a line and column, both counted from 1, columns in characters.
     #[must_use]
     pub fn offset(&self, line: usize, column: usize) -> usize {

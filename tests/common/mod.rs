@@ -32,6 +32,6 @@ pub(crate) fn key_text(bench: &Path, session: &str) -> Result<String, Box<dyn Er
 pub(crate) fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
     let bench = folder.path().join("bench");
-    starter::start(&bench).map_err(|d| d.details().title.clone())?;
+    starter::start(&bench)?;
     Ok((folder, bench))
 }
