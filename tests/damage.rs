@@ -423,10 +423,10 @@ fn an_import_never_writes_what_the_bench_refuses() -> Fallible {
     }
     // What is written opens: names with whatever letters are kept.
     fs::write(&table, "name,hardness [°dH]\n\"a \"\"b\"\" \\n\",3\n\"#1, 'x'\",4\n'=1+1,5\n")?;
-    done(&bench, "import targets ../t.csv --into kept")?;
+    done(&bench, "import targets ../t.csv --into kept --like first-flight")?;
     let again = done(&bench, "export targets kept")?;
     fs::write(&table, &again)?;
-    done(&bench, "import targets ../t.csv --into twice")?;
+    done(&bench, "import targets ../t.csv --into twice --like first-flight")?;
     assert_eq!(done(&bench, "export targets twice")?, again);
     assert!(again.contains("'=1+1") && again.contains("\"#1, 'x'\""), "{again}");
     assert!(done(&bench, "mix twice")?.contains("=1+1:"));

@@ -202,7 +202,7 @@ fn a_command_killed_anywhere_is_finished_by_the_next_run() -> Fallible {
     for (line, sign) in [
         ("import analyses ../waters.csv".to_owned(), "waters/south.ron"),
         (
-            "ladder middle --vary 'hardness=20..80 mg/L as CaCO3' --into rungs".to_owned(),
+            "ladder middle --vary 'hardness=20..80 mg/L as CaCO3' --flight first-flight --into rungs".to_owned(),
             "flights/rungs.ron",
         ),
         (plan.to_owned(), "sessions/new/plan.json"),

@@ -84,7 +84,8 @@ fn goals(_: &Place, text: &str) {
         }
     }
     let _ = Goal::parse_ratio(Measure::Hardness, Measure::Alkalinity, text);
-    let _ = Range::parse(text).map(|range| assert!(range.low.is_finite() && range.high.is_finite()));
+    let _ =
+        Range::parse(text).map(|range| assert!(range.low.is_finite() && range.high.is_finite()));
 }
 
 fn formulae(_: &Place, text: &str) {
@@ -151,7 +152,9 @@ fn log(place: &Place, text: &str) {
 }
 
 fn prompt(place: &Place, text: &str) {
-    let Ok(replayed) = replay(&place.plan, place.log.as_bytes()) else { unreachable!("a sound log") };
+    let Ok(replayed) = replay(&place.plan, place.log.as_bytes()) else {
+        unreachable!("a sound log")
+    };
     let Ok(mut prompt) = EntryPrompt::new(&replayed.score_log, Some("ann")) else { return };
     for line in text.lines().take(50) {
         let _ = prompt.handle_line(&replayed.score_log, line);
@@ -247,8 +250,30 @@ fn corpus(name: &str) -> Result<Vec<String>, Box<dyn Error>> {
 /// An input made from others: cut, doubled, mixed, with odd numbers and letters put in.
 fn mutated(random: &mut StdRng, corpus: &[String]) -> String {
     const PIECES: [&str; 24] = [
-        "1e308", "-1", "0", "1e-300", "NaN", "inf", "\u{0}", "\u{1b}[2J", "18446744073709551615", "±", "(",
-        ")", "\"", "{", "}", ",", ";", "\n", "é", "\u{feff}", "x", " mg/L", "at most ", "9999999999",
+        "1e308",
+        "-1",
+        "0",
+        "1e-300",
+        "NaN",
+        "inf",
+        "\u{0}",
+        "\u{1b}[2J",
+        "18446744073709551615",
+        "±",
+        "(",
+        ")",
+        "\"",
+        "{",
+        "}",
+        ",",
+        ";",
+        "\n",
+        "é",
+        "\u{feff}",
+        "x",
+        " mg/L",
+        "at most ",
+        "9999999999",
     ];
     let pick = |random: &mut StdRng| {
         corpus.get(random.random_range(0..corpus.len().max(1))).cloned().unwrap_or_default()

@@ -16,6 +16,7 @@ mod everyday_commands;
 #[cfg(target_os = "linux")]
 mod faults;
 mod flow;
+mod fuzz;
 mod golden;
 mod hand_stocks;
 mod hand_worked;

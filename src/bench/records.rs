@@ -410,8 +410,9 @@ fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
 /// The number of the next line of a log.
 fn next_line(path: &Path) -> Result<u64, Diagnostic> {
     let lines = append::read(path)?.lines;
-    let last = lines.iter().zip(1_u64..).fold(0, |last, (line, place)| {
-        numbered(line).unwrap_or(place).max(u64::saturating_add(last, 1))
+    let last = lines.iter().fold(0_u64, |last, line| match numbered(line) {
+        Some(n) => n.max(last),
+        None => last.saturating_add(1),
     });
     Ok(last.saturating_add(1))
 }

@@ -52,7 +52,7 @@ pub use outcome::{Screens, Status};
 pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => return outcome::usage(&error, out, errors),
+        Err(error) => return outcome::usage(&error, out, errors, screens),
     };
     let bench = arguments.bench.as_deref();
     let mut partly = false;

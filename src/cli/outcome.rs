@@ -171,12 +171,22 @@ fn strip_styles(text: &str) -> String {
 }
 
 /// Help and version go to standard output, mistakes on the command line to the other.
-pub(super) fn usage(error: &clap::Error, out: &mut dyn Write, errors: &mut dyn Write) -> Status {
-    let text = error.render().ansi().to_string();
+pub(super) fn usage(
+    error: &clap::Error,
+    out: &mut dyn Write,
+    errors: &mut dyn Write,
+    screens: Screens,
+) -> Status {
+    let text = |in_colour: bool| {
+        let text = error.render();
+        if in_colour { text.ansi().to_string() } else { visible(&text.to_string()).into_owned() }
+    };
     if error.use_stderr() {
+        let text = text(screens.errors_in_colour);
         after_writing(Status::Usage, errors.write_all(text.as_bytes()))
     } else {
-        after_writing(Status::Done, out.write_all(text.as_bytes()))
+        let written = out.write_all(text(screens.out_in_colour).as_bytes());
+        after_writing(Status::Done, written.and_then(|()| out.flush()))
     }
 }
 

@@ -28,7 +28,13 @@ const LONGEST_WAIT: Duration = Duration::from_secs(1);
 /// A diagnostic for a missing file, a folder, a pipe or device, a file too large, or bytes that are
 /// no UTF-8.
 pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
-    read_as_text(path, read_file(path))
+    read_as_text(path, read_file(path)).map_err(|mistake| {
+        // Someone who has no such file may have no bench.
+        if path.exists() {
+            return mistake;
+        }
+        mistake.remedy("check the name; `waterflight new DIR` starts a bench folder with examples")
+    })
 }
 
 /// Reads a text that may also come from a pipe, as `/dev/stdin` or what a shell puts in the place of
@@ -44,8 +50,7 @@ pub fn streamed_text(path: &Path) -> Result<SourceText, Diagnostic> {
 fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, Diagnostic> {
     let missing = |title: String| Diagnostic::new(Fault::Missing, title).about(path);
     let bytes = bytes.map_err(|error| match error.kind() {
-        ErrorKind::NotFound => missing("there is no such file".to_owned())
-            .remedy("check the name; `waterflight new DIR` starts a bench folder with examples"),
+        ErrorKind::NotFound => missing("there is no such file".to_owned()).remedy("check the name"),
         ErrorKind::IsADirectory => missing("this is a folder, not a file".to_owned())
             .expected("a text file")
             .remedy("name the file inside it"),

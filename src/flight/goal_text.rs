@@ -164,6 +164,11 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
             return Err(GoalError::UnknownClause { clause: clause.to_owned() });
         }
     }
+    if let Some(Err(error @ QuantityError::OutOfBounds { .. })) =
+        tolerance_text.as_deref().map(leading_number)
+    {
+        return Err(error.into());
+    }
     // `70 ± 5 mg/L`: the unit stands once, behind the tolerance.
     let shared_unit = tolerance_text.as_deref().and_then(unit_of).filter(|u| *u != Unit::Percent);
     let (band, unit) = read_band(asked, wish, shared_unit)?;
