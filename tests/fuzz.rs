@@ -196,7 +196,7 @@ fn bench(place: &Place, text: &str) {
                 }
             }
         }
-        Err(mistakes) => faults.extend(mistakes),
+        Err(mistakes) => faults.extend(mistakes.iter().cloned()),
     }
     faults.extend(check(&place.bench).map(|found| found.damage).unwrap_or_default());
     for mistake in &faults {

@@ -8,7 +8,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::{key_text, program, starter_bench};
+use crate::common::{key_text, program, starter_bench, state};
 use waterflight::session::plan::Verified;
 use waterflight::session::plan::session::verify;
 use waterflight::session::plan::{Key, Plan};
@@ -69,8 +69,9 @@ fn without_times(text: &str) -> String {
 
 fn compare(said: &str, beside: &str) -> Fallible {
     let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests").join(beside);
+    let said = said.replace(&state().display().to_string(), "STATE");
     if std::env::var_os("WATERFLIGHT_BLESS").is_some() {
-        fs::write(&beside, said)?;
+        fs::write(&beside, &said)?;
     }
     assert_eq!(said, fs::read_to_string(&beside).unwrap_or_default(), "{}", beside.display());
     let widest = said.lines().map(|l| l.chars().count()).max().unwrap_or_default();

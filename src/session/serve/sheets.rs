@@ -126,13 +126,11 @@ pub fn cautions(plan: &Plan) -> Vec<String> {
 #[must_use]
 pub fn on_the_key(session: &str, secret: &str) -> Vec<String> {
     vec![
-        format!(
-            "key: sessions/{session}/key.sealed, encrypted. It opens with the secret in {secret}: keep \
-             that file until the reveal, for without it the session cannot be revealed"
-        ),
-        "this keeps the key from searches, previews, copies of the bench and everyone without the \
-         secret. It does not keep it from whoever uses this program as you: a taster does not ask for \
-         the pourer's sheet"
+        format!("key: sessions/{session}/key.sealed, encrypted; what opens it is the secret in"),
+        format!("  {secret}"),
+        "keep that file until the reveal: without it the session cannot be revealed. It keeps the key \
+         from searches, previews, copies of the bench and everyone without it; not from whoever uses \
+         this program as you: a taster does not ask for the pourer's sheet"
             .to_owned(),
         "no other file of the bench tells which water has which code".to_owned(),
     ]
