@@ -45,7 +45,7 @@ use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
 use order::OrderOptions;
-use outcome::Ending;
+use outcome::{Ending, Kind};
 pub use outcome::{Screens, Status};
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
@@ -106,11 +106,11 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
-    let ending = Ending {
-        partly,
-        writes: arguments.command.writes(),
-        has_colours: matches!(arguments.command, Command::Mix { .. }),
-        is_data: arguments.json || arguments.command.gives_data(),
+    let kind = match &arguments.command {
+        command if arguments.json || command.gives_data() => Kind::Data,
+        Command::Mix { .. } => Kind::ColouredWords,
+        _ => Kind::Words,
     };
+    let ending = Ending { partly, writes: arguments.command.writes(), kind };
     outcome::finish(result, ending, out, errors, screens)
 }

@@ -86,6 +86,17 @@ pub struct Screens {
     pub errors_in_colour: bool,
 }
 
+/// What a command gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// Data for other programs.
+    Data,
+    /// Words for people.
+    Words,
+    /// The same, with headings in colour.
+    ColouredWords,
+}
+
 /// How a command that ended well is told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Ending {
@@ -93,10 +104,8 @@ pub(super) struct Ending {
     pub(super) partly: bool,
     /// Something is on disk now.
     pub(super) writes: bool,
-    /// The text is data for other programs.
-    pub(super) is_data: bool,
-    /// Its headings have colours.
-    pub(super) has_colours: bool,
+    /// What the text is.
+    pub(super) kind: Kind,
 }
 
 /// Writes the text or the mistakes. A reader that has gone away is no mistake, unless something was
@@ -126,7 +135,7 @@ pub(super) fn finish(
     };
     let is_gone = error.kind() == ErrorKind::BrokenPipe;
     if ending.writes {
-        let plain = if ending.has_colours { strip_styles(&text) } else { text };
+        let plain = if ending.kind == Kind::ColouredWords { strip_styles(&text) } else { text };
         let said = format!(
             "the answer cannot be written to standard output: {error}\nwhat was asked is done and on \
              disk; the answer was:\n{}",
@@ -144,10 +153,10 @@ pub(super) fn finish(
 /// A text as its reader gets it: data as they are, unless a terminal would take them for commands; words
 /// without control characters, but for the colours of our own headings.
 fn as_shown(text: &str, ending: Ending, screens: Screens) -> Cow<'_, str> {
-    if ending.is_data {
+    if ending.kind == Kind::Data {
         return if screens.out { visible(text) } else { Cow::Borrowed(text) };
     }
-    if !ending.has_colours {
+    if ending.kind == Kind::Words {
         return visible(text);
     }
     if screens.out_in_colour {

@@ -21,9 +21,9 @@ use crate::journal::measured_scatter;
 use crate::quantities::Dimension;
 use crate::session::plan::wanted::judged;
 use crate::session::plan::{
-    AdjustFor, Aim, AimError, AnalysisPlan, Blinding, CodeScope, Duplicates, Method, MethodRequest,
-    Nonce, Question, Request, RequestError, Seed, Serving, UnknownAdjustment, WordingError,
-    chosen_waters, session,
+    AdjustFor, Aim, AimError, AnalysisPlan, Blinding, CodeScope, Duplicates, Key, Method,
+    MethodRequest, Nonce, Plan, Question, Request, RequestError, Seed, Serving, UnknownAdjustment,
+    WordingError, chosen_waters, session,
 };
 use crate::session::serve::commands::pour_command;
 use crate::session::serve::forecast_page::SessionForecast;
@@ -68,14 +68,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
             Some(name) => name.clone(),
             None => next_name(&bench.root, &file.stem),
         };
-        let request = request(options, &all, name)?;
-        let wanted = wanted(options, &request.method)?;
-        let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
-        let plan = match wanted {
-            Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
-            None => plan,
-        };
-        let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
+        let (plan, key, tasted) = drawn(options, &all, name, (&seed, &nonce))?;
         let waters = SessionWaters::planned(&flight, &tasted);
         match create(&bench.root, &plan, &key, &waters, &secret_file)? {
             Created::New(folder) => break (plan, key, waters, tasted, folder),
@@ -136,6 +129,24 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         "changed_since_session": changed,
     });
     shown(&page, &data, json)
+}
+
+/// The session drawn, with its key and the waters that are tasted.
+fn drawn(
+    options: &PlanOptions,
+    all: &[String],
+    name: String,
+    (seed, nonce): (&Seed, &Nonce),
+) -> Result<(Plan, Key, Vec<String>), Mistakes> {
+    let request = request(options, all, name)?;
+    let wanted = wanted(options, &request.method)?;
+    let (plan, key) = session::plan(&request, seed, nonce).map_err(|e| refused(&e))?;
+    let plan = match wanted {
+        Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
+        None => plan,
+    };
+    let tasted = request.waters.iter().chain(&request.warm_up).cloned().collect();
+    Ok((plan, key, tasted))
 }
 
 fn refused(error: &RequestError) -> Mistakes {

@@ -18,7 +18,7 @@ const RANDOM_CHARACTERS: usize = 6;
 
 /// Our choice: where the file system has no locks, an unfinished file is taken for left behind when
 /// nobody has written to it for so long.
-const LEFT_BEHIND: Duration = Duration::from_secs(3600);
+const LEFT_BEHIND: Duration = Duration::from_hours(1);
 
 /// Who may read a new file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
