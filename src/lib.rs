@@ -2,16 +2,29 @@
 //! each per litre out, for many waters at once, and what each water then is.
 //!
 //! ```text
-//! files ─► bench ─► quantities ─► salts ─► stocks ──┐
-//!                                 flights, targets ─┼─► planner ─► report ─► render ─► cli
-//!                                 base waters ──────┘
+//! reference ─► quantities ─► chemistry ─► water ─► stock ─► flight     what there is
+//!                                                             │
+//!              mix, everyday ◄─ assessment ◄─ planner ◄───────┘        what is poured
+//!                   │
+//!                   └─► session: plan ─► score ─► analysis ─► serve, results
+//!                                   journal, next_flight ◄────────┘    what was tasted
+//!
+//! files ─► bench (the user's folder) ─► app (what the program does) ─► cli
 //! ```
+//!
+//! | to | begin with |
+//! |---|---|
+//! | plan waters of your own, without a folder | [`plan_flight`], [`flight::Flight`], [`stock::Stock`] |
+//! | know a water: pH, limescale, what a meter shows | [`assessment::Lab`] |
+//! | open a bench folder and do what the program does | [`Bench`], [`app`] |
+//! | draw, score and analyse a blind tasting | [`session`], [`app::plan_session`] |
+//! | show a mistake | [`Mistakes`], [`Diagnostic`] |
 //!
 //! From a bottle to a cup:
 //!
 //! ```
 //! use waterflight::bench::built_in_salts;
-//! use waterflight::planner::plan_flight;
+//! use waterflight::plan_flight;
 //! use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
 //! use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock};
 //! use waterflight::flight::{BaseShare, Convention, Flight, Goal, DoseLimits, MissRule, Preference, Target};
@@ -48,9 +61,11 @@
 //! # }
 //! ```
 
+pub mod app;
 pub mod assessment;
 pub mod bench;
 pub mod chemistry;
+#[doc(hidden)]
 pub mod cli;
 pub mod everyday;
 pub mod files;
@@ -58,6 +73,7 @@ pub mod flight;
 pub mod journal;
 pub mod mix;
 pub mod next_flight;
+#[doc(hidden)]
 pub mod numerics;
 pub mod planner;
 pub mod quantities;
@@ -66,3 +82,8 @@ pub mod session;
 pub mod stock;
 pub mod text;
 pub mod water;
+
+pub use app::plan_flight_of;
+pub use bench::Bench;
+pub use files::{Diagnostic, Mistakes};
+pub use planner::plan_flight;

@@ -49,7 +49,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     for arguments in ALL {
         let said = text(&bench, arguments)?;
         assert!(
-            !said.contains("The bottle rules") && !said.contains("In the bottle now"),
+            !said.contains("The bottle counts") && !said.contains("In the bottle now"),
             "{said}"
         );
     }
@@ -61,7 +61,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
         }
         assert!(said.contains("doses follow the batch") || said.contains("Every plan follows it"));
     }
-    // The bottle rules the doses and the expectation; the file rules the new batch.
+    // Doses and expectation follow the bottle; a new batch follows the file.
     let stock = json(&bench, &["stock", "epsom"])?;
     assert!((number(&stock, "/0/g_per_kg")? - 40.0).abs() < 1e-9);
     let weigh = json(&bench, &["weigh", "epsom"])?;
@@ -73,7 +73,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     for arguments in ALL {
         let said = text(&bench, arguments)?;
         assert!(
-            !said.contains("The bottle rules") && !said.contains("In the bottle now"),
+            !said.contains("The bottle counts") && !said.contains("In the bottle now"),
             "{said}"
         );
     }
@@ -99,7 +99,7 @@ fn every_change_of_strength_counts_and_no_other() -> Fallible {
         weighed(&bench, "40 g")?;
         edit(&bench, "stocks/epsom.ron", from, to)?;
         let said = text(&bench, &["mix"])?;
-        assert_eq!(said.contains("The bottle rules"), differs, "{to}: {said}");
+        assert_eq!(said.contains("The bottle counts"), differs, "{to}: {said}");
     }
     Ok(())
 }
@@ -112,7 +112,7 @@ fn a_batch_near_its_file_is_quiet() -> Fallible {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, salt)?;
         let said = text(&bench, &["mix"])?;
-        assert_eq!(said.contains("The bottle rules"), differs, "{salt}: {said}");
+        assert_eq!(said.contains("The bottle counts"), differs, "{salt}: {said}");
         assert!(!said.contains("changed since"), "{said}");
     }
     let (_folder, bench) = starter_bench()?;
@@ -138,7 +138,7 @@ fn older_records_are_read() -> Fallible {
     let said = text(&bench, &["mix"])?;
     assert!(said.contains("44.00 g/kg") && said.contains("40.00 g/kg"), "{said}");
     weighed(&bench, "40 g")?;
-    assert!(!text(&bench, &["mix"])?.contains("The bottle rules"));
+    assert!(!text(&bench, &["mix"])?.contains("The bottle counts"));
     Ok(())
 }
 

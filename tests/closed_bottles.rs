@@ -226,7 +226,7 @@ fn a_concentrate_among_waters_presses_as_well() -> Fallible {
     }
     let clouding = place.lab.clouding(&water)?;
     let co2_atm = clouding.co2_atm.ok_or("not judged")?;
-    assert!((co2_atm - report.co2_atm).abs() < 1e-9 && clouding.presses());
-    assert!(!place.lab.clouding(&(water * 0.004))?.presses());
+    assert!((co2_atm - report.co2_atm).abs() < 1e-9 && clouding.is_under_pressure());
+    assert!(!place.lab.clouding(&(water * 0.004))?.is_under_pressure());
     Ok(())
 }

@@ -52,9 +52,13 @@ const MAY_USE: &[(&str, &str)] = &[
         "bench",
         "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results",
     ),
+    (
+        "app",
+        "quantities files text chemistry water stock flight planner/lp planner planner/steps planner/whole_flight planner/explain assessment mix everyday session/plan session/score session/analysis session/serve session/results journal bench",
+    ),
 ];
 
-/// The rooms that may use every other: what the program does, and how it is called.
+/// The room that may use every other: how the program is called.
 const ABOVE_ALL: [&str; 1] = ["cli"];
 
 /// The room that a path belongs to: the longest one that is listed.
@@ -124,6 +128,54 @@ fn arrows_point_one_way() -> Fallible {
     Ok(())
 }
 
+/// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
+/// those before it.
+const SHARED_BY_COMMANDS: [&str; 12] = [
+    "help",
+    "outcome",
+    "bench",
+    "amount",
+    "progress",
+    "order",
+    "aim",
+    "ready_product",
+    "recipe",
+    "session_arguments",
+    "session_words",
+    "session_prompt",
+];
+
+/// The files that name the commands: all arguments, and which command is meant.
+const NAME_THE_COMMANDS: [&str; 3] = ["mod", "arguments", "session"];
+
+#[test]
+fn no_command_uses_another() -> Fallible {
+    let cli = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/cli");
+    let files = sources(&cli)?;
+    let mut wrong = Vec::new();
+    for file in &files {
+        let name = file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        if NAME_THE_COMMANDS.contains(&name.as_str()) {
+            continue;
+        }
+        let end = SHARED_BY_COMMANDS.iter().position(|s| *s == name);
+        let shared = SHARED_BY_COMMANDS.get(..end.unwrap_or(SHARED_BY_COMMANDS.len()));
+        let text = fs::read_to_string(file)?;
+        assert!(!text.contains("super::") || text.contains("use super::*"), "{name} says super");
+        for part in text.split("crate::cli::").skip(1) {
+            let used: String =
+                part.chars().take_while(|c| c.is_ascii_lowercase() || *c == '_').collect();
+            let own_arguments = used == "arguments" && end.is_none();
+            if !own_arguments && !shared.unwrap_or_default().contains(&used.as_str()) {
+                wrong.push(format!("cli/{name} uses cli/{used}"));
+            }
+        }
+    }
+    assert!(files.len() > SHARED_BY_COMMANDS.len(), "the commands are not where they were");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
 #[test]
 fn files_stay_small() -> Fallible {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
@@ -150,6 +202,80 @@ fn every_test_file_is_in_the_program() -> Fallible {
         if path.extension().is_some_and(|e| e == "rs") && name != "main" {
             let line = format!("mod {name};");
             assert!(listed.lines().any(|l| l == line), "tests/main.rs does not name {name}");
+        }
+    }
+    Ok(())
+}
+
+fn developers() -> Result<String, Box<dyn Error>> {
+    Ok(fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md"))?)
+}
+
+/// What stands between backticks outside of code blocks.
+fn quoted(markdown: &str) -> Vec<&str> {
+    let prose = markdown.split("```").step_by(2);
+    prose.flat_map(|text| text.split('`').skip(1).step_by(2)).collect()
+}
+
+/// Whether there is a file or folder of that path; `*` stands for anything in a file's name.
+fn is_there(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let Some((begin, end)) = name.split_once('*') else { return path.exists() };
+    let entries = path.parent().into_iter().filter_map(|folder| fs::read_dir(folder).ok());
+    entries.flatten().flatten().any(|entry| {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        name.starts_with(begin) && name.ends_with(end)
+    })
+}
+
+#[test]
+fn developers_md_names_what_is_there() -> Fallible {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = developers()?;
+    let mut missing = Vec::new();
+    let mut named = 0;
+    for words in quoted(&text) {
+        let like_a_path = words.chars().all(|c| c.is_ascii_alphanumeric() || "_./*-".contains(c))
+            && (words.contains('/') || words.ends_with(".rs"));
+        if like_a_path {
+            named += 1;
+            if !is_there(&root.join(words)) && !is_there(&root.join("src").join(words)) {
+                missing.push(words);
+            }
+        }
+    }
+    assert!(named > 100, "only {named} paths were found");
+    assert!(missing.is_empty(), "DEVELOPERS.md names what is not there: {missing:?}");
+    Ok(())
+}
+
+#[test]
+fn developers_md_draws_the_same_map() -> Fallible {
+    let text = developers()?;
+    let lines = text.lines().count();
+    // Our choice: what a newcomer reads in a quarter of an hour.
+    assert!(lines <= 250, "DEVELOPERS.md has {lines} lines");
+    for (room, may_use) in MAY_USE {
+        let head = format!("| `{room}` |");
+        let row = text.lines().find(|l| l.starts_with(&head));
+        let row = row.ok_or(format!("DEVELOPERS.md has no row for {room}"))?;
+        let said = row.trim_end_matches([' ', '|']).rsplit('|').next().unwrap_or_default().trim();
+        let said = if said == "–" { "" } else { said };
+        assert_eq!(said, *may_use, "what {room} may use, in DEVELOPERS.md and here");
+    }
+    Ok(())
+}
+
+#[test]
+fn every_room_explains_itself() -> Fallible {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    for (room, _) in MAY_USE {
+        let text = fs::read_to_string(src.join(room).join("mod.rs"))?;
+        let head: Vec<&str> = text.lines().take_while(|l| l.starts_with("//!")).collect();
+        assert!(head.iter().any(|l| l.contains("assert")), "{room}/mod.rs has no example");
+        for (heading, what) in [("May use", "what may come in"), ("Never", "what may not")] {
+            let said = head.iter().any(|l| l.contains(heading));
+            assert!(said, "{room}/mod.rs does not say {what}");
         }
     }
     Ok(())

@@ -315,12 +315,12 @@ fn dosing_by_weight_drops_the_density() -> Fallible {
         Ok(budget.to_string())
     };
     let by_volume = sources(&bench)?;
-    assert!(by_volume.contains("scale of the dispenser"), "{by_volume}");
+    assert!(by_volume.contains("calibration of the dispenser"), "{by_volume}");
     let file = bench.join("bench.ron");
     fs::write(&file, fs::read_to_string(&file)?.replace("by: Volume", "by: Mass"))?;
     let by_weight = sources(&bench)?;
     assert!(!by_weight.contains("density"), "{by_weight}");
-    assert!(!by_weight.contains("scale of the dispenser"), "{by_weight}");
+    assert!(!by_weight.contains("calibration of the dispenser"), "{by_weight}");
     // A density off by 15 % (a salt without published coefficients) moves the millilitre alone.
     let lactate = stock("Ca(C3H5O3)2·5H2O", to_total(30.0, 1000.0))?;
     let model = StrengthModel::new(&lactate, None);

@@ -67,7 +67,7 @@ fn ordinary() -> impl Strategy<Value = BaseWater> {
 fn sound(water: &Composition) -> Result<(), TestCaseError> {
     for c in Conserved::ALL {
         let here = water.mmol_per_l(c);
-        let between = water.between_mmol_per_l(c);
+        let between = water.bounds_mmol_per_l(c);
         prop_assert!(here.is_finite() && here >= 0.0, "{c:?} {here}");
         let rounding = 1e-9 * here.max(1.0);
         prop_assert!(between.at_least >= 0.0 && between.at_least <= here + rounding);
@@ -128,8 +128,8 @@ proptest! {
         sound(&blend)?;
         for c in Conserved::ALL {
             prop_assert_eq!(blend.is_measured(c), a.is_measured(c) && b.is_measured(c));
-            let (of_a, of_b) = (a.between_mmol_per_l(c), b.between_mmol_per_l(c));
-            let between = blend.between_mmol_per_l(c);
+            let (of_a, of_b) = (a.bounds_mmol_per_l(c), b.bounds_mmol_per_l(c));
+            let between = blend.bounds_mmol_per_l(c);
             let sum = share * of_a.at_least + (1.0 - share) * of_b.at_least;
             prop_assert!((between.at_least - sum).abs() < 1e-9, "{c:?} {between:?} {sum}");
             let most = of_a.at_most.zip(of_b.at_most).map(|(x, y)| share * x + (1.0 - share) * y);
@@ -141,8 +141,8 @@ proptest! {
         let mut salt = Composition::PURE_WATER;
         salt.set_mmol_per_l(Conserved::Na, 1.0);
         salt.set_mmol_per_l(Conserved::Cl, 1.0);
-        let dosed = (a + salt).between_mmol_per_l(Conserved::Cl);
-        let plain = a.between_mmol_per_l(Conserved::Cl);
+        let dosed = (a + salt).bounds_mmol_per_l(Conserved::Cl);
+        let plain = a.bounds_mmol_per_l(Conserved::Cl);
         prop_assert!((dosed.at_least - plain.at_least - 1.0).abs() < 1e-9);
     }
 

@@ -72,7 +72,7 @@ impl Row {
         for key in self.truth.keys().filter(|key| !self.listed.contains_key(*key)) {
             let conserved = of(key).1;
             assert!(!water.is_measured(conserved), "{key} of {:?}", self.listed);
-            let between = water.between_mmol_per_l(conserved);
+            let between = water.bounds_mmol_per_l(conserved);
             let truth = share * self.truth(key);
             assert!(
                 truth >= between.at_least - 1e-9
@@ -102,7 +102,7 @@ fn bounds_are_those_of_linear_programs_and_hold() -> Outcome {
         for (key, (least, most)) in &row.bounds {
             let conserved = of(key).1;
             let per_mmol = f64::from(conserved.charge().abs());
-            let between = water.between_mmol_per_l(conserved);
+            let between = water.bounds_mmol_per_l(conserved);
             assert!(
                 (between.at_least * per_mmol - least).abs() < 1e-6,
                 "{key} {row:?}",
@@ -124,7 +124,7 @@ fn bounds_are_those_of_linear_programs_and_hold() -> Outcome {
             let truth = 0.6 * row.truth(key) + 0.4 * other.truth(key);
             let is_listed = |row: &Row| row.listed.contains_key(key);
             assert_eq!(mixed.is_measured(of(key).1), is_listed(row) && is_listed(other));
-            let between = mixed.between_mmol_per_l(of(key).1);
+            let between = mixed.bounds_mmol_per_l(of(key).1);
             // What was listed may be off by 2 %.
             assert!(truth >= between.at_least * 0.97 - 1e-9, "{key} {truth} {between:?}");
             assert!(between.at_most.is_none_or(|most| truth <= most * 1.03 + 1e-9), "{key}");
@@ -180,7 +180,7 @@ fn a_measured_conductivity_bounds_the_rest() -> Outcome {
         if unlisted(1) > 0 && unlisted(-1) > 0 {
             sides += 1;
             for key in row.bounds.keys() {
-                bounded += usize::from(composition.between_mmol_per_l(of(key).1).at_most.is_some());
+                bounded += usize::from(composition.bounds_mmol_per_l(of(key).1).at_most.is_some());
             }
             assert!((value / row.us_per_cm - 1.0).abs() < 0.09, "{value} {}", row.us_per_cm);
         }

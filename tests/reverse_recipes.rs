@@ -63,9 +63,9 @@ fn grams_for_a_keg_are_the_water_itself() -> Fallible {
 fn no_dose_and_no_water_are_taken_for_granted() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let without = refused(&bench, &["KCl=1 g", "--total", "500 mL"])?;
-    assert!(without.contains("how much of it goes into a litre is not said"), "{without}");
+    assert!(without.contains("how much of it goes into a litre is missing"), "{without}");
     let without = refused(&bench, &["KCl=1 g", "--dose", "4 mL"])?;
-    assert!(without.contains("how much water the salts get is not said"), "{without}");
+    assert!(without.contains("how much water the salts get is missing"), "{without}");
     Ok(())
 }
 

@@ -49,7 +49,7 @@ fn a_water_without_calcium_has_its_lines() -> Fallible {
         ("5 mL/L soda", [calcium; 2]),
         ("middle, all magnesium", [calcium; 2]),
         // The air that it is degassed to brings a little carbonate.
-        ("5 mL/L calcium", [carbonate, "calcite index -4"]),
+        ("5 mL/L calcium", [carbonate, "saturation index (calcite) -4"]),
     ] {
         let text = joined(&run(&bench, &["water", water])?);
         for (state, says) in [("closed", closed), ("degassed", degassed)] {

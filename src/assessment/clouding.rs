@@ -1,4 +1,8 @@
 //! Whether a finished water or a concentrate turns cloudy, from what and how much.
+//!
+//! Nesquehonite and not magnesite: at the temperatures of rooms and fridges magnesium carbonate
+//! comes as the trihydrate, and magnesite and dolomite do not grow in months. Of its published
+//! constants the lowest is taken, so that what is said to stay clear does.
 
 use serde::Serialize;
 
@@ -70,22 +74,22 @@ pub struct Clouding {
 
 /// Saturation index below which a mineral seldom starts by itself: our choice, after common practice
 /// in water treatment, where calcite up to about 0.5 is lived with.
-pub(crate) const STARTS_BY_ITSELF: f64 = 0.5;
+pub(crate) const NUCLEATES_BY_ITSELF: f64 = 0.5;
 
 /// What may precipitate from a water at rest; anhydrite grows only in the heat.
-pub(crate) const MAY_DROP: [Mineral; 4] =
+pub(crate) const MAY_PRECIPITATE: [Mineral; 4] =
     [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
 
 /// Whether so much carbon dioxide, atm, presses on a closed bottle as on pressure equipment.
-pub(crate) fn presses(co2_atm: f64) -> bool {
+pub(crate) fn needs_pressure_care(co2_atm: f64) -> bool {
     co2_atm * ATMOSPHERE_BAR > PRESSURE_EQUIPMENT_BAR
 }
 
 impl Clouding {
     /// Whether carbon dioxide presses on the closed bottle as on pressure equipment.
     #[must_use]
-    pub fn presses(&self) -> bool {
-        self.co2_atm.is_some_and(presses)
+    pub fn is_under_pressure(&self) -> bool {
+        self.co2_atm.is_some_and(needs_pressure_care)
     }
 }
 
@@ -118,7 +122,7 @@ fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryErr
     let at = &stage.aqueous;
     let before = at.speciate(water, Carbon::Closed)?;
     let (minerals, unknown): (Vec<Mineral>, Vec<Mineral>) =
-        MAY_DROP.into_iter().partition(|mineral| mineral.is_measured(water));
+        MAY_PRECIPITATE.into_iter().partition(|mineral| mineral.is_measured(water));
     let after = at.precipitate(water, Carbon::Closed, &minerals)?;
     let mut solids: Vec<Solid> = minerals
         .iter()
@@ -153,7 +157,7 @@ fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryErr
         Outlook::NotJudged
     } else if solids.is_empty() {
         Outlook::Clear
-    } else if solids.iter().all(|solid| solid.si < STARTS_BY_ITSELF) {
+    } else if solids.iter().all(|solid| solid.si < NUCLEATES_BY_ITSELF) {
         Outlook::SlowIfAtAll
     } else {
         Outlook::Cloudy

@@ -1,5 +1,8 @@
-//! Hints at corrosion: what a metal may have to say to a water. Figures first; a caution stands
+//! Hints at corrosion: what a water may do to metals. Figures first; a caution stands
 //! only where a published limit is passed that most brewing waters keep, and is never a verdict.
+//!
+//! The Larson–Skold ratio is no caution: it was found on steel mains near 25 °C, and nearly every
+//! coffee water lies above its highest class.
 
 use serde::Serialize;
 
@@ -286,13 +289,13 @@ fn least_mg_per_l(water: &Composition, total: Conserved) -> f64 {
     if water.is_measured(total) {
         water.mg_per_l(total)
     } else {
-        water.between_mmol_per_l(total).at_least * total.g_per_mol()
+        water.bounds_mmol_per_l(total).at_least * total.g_per_mol()
     }
 }
 
 const CHLORIDE_GUIDE: (&str, &str) = (guide::CHLORIDE_TEXT, guide::CHLORIDE_SOURCE);
 
-/// Our choice: water without alkalinity, whose pH hangs on traces, is at 6.95 to 7.00 by these
+/// Our choice: water without alkalinity, whose pH depends on traces, is at 6.95 to 7.00 by these
 /// constants, and is not acid.
 const NEUTRAL: f64 = 0.1;
 

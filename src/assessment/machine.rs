@@ -33,7 +33,7 @@ pub struct MachineProfile {
 pub enum Verdict {
     /// Inside or on the edge.
     Within,
-    /// Outside.
+    /// The water breaks the limit.
     Outside,
     /// The water is not known well enough.
     NotKnown,
@@ -64,9 +64,9 @@ pub struct LimitVerdict {
 /// the most of its states and of the two published calcite constants.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MachineLimescale {
-    /// Which boiler.
+    /// `brew` or `steam`.
     pub boiler: &'static str,
-    /// Litres a day.
+    /// Water that passes the boiler, L a day.
     pub litres_a_day: f64,
     /// Grams in a year: least, most; none where the boiler cannot be computed.
     pub g_a_year: Option<[f64; 2]>,
@@ -79,7 +79,7 @@ pub struct MachineLimescale {
 /// A water beside the limits of a machine.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MachineReport {
-    /// The machine.
+    /// Name of the machine, as its owner wrote it.
     pub machine: String,
     /// Its limits, in the order of the file.
     pub limits: Vec<LimitVerdict>,

@@ -13,7 +13,7 @@ pub(crate) fn text(report: &MachineReport) -> String {
         out.push_str(&wrapped(&format!("    {}", line(limit)), 6));
     }
     for words in &report.not_checked {
-        out.push_str(&wrapped(&format!("    not looked at: {words}"), 6));
+        out.push_str(&wrapped(&format!("    not checked: {words}"), 6));
     }
     for boiler in &report.limescale {
         out.push_str(&wrapped(&format!("    {}", limescale(boiler)), 6));
@@ -89,7 +89,7 @@ pub(crate) fn outside(report: &MachineReport) -> Option<String> {
 fn limescale(of: &MachineLimescale) -> String {
     let head = format!("{} boiler, {} L a day", of.boiler, show::plain(of.litres_a_day));
     let Some([least, most]) = of.g_a_year else {
-        return format!("{head}: how much limescale cannot be said");
+        return format!("{head}: the amount of limescale is not known");
     };
     let Some(year) = grams(least, most) else { return format!("{head}: no limescale") };
     let service = match (of.g_to_service, of.service_days) {

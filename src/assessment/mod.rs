@@ -1,4 +1,26 @@
-//! assessment
+//! A finished water before anyone drinks it or a machine boils it: pH and saturation in every
+//! state, limescale, hints at corrosion, clouding, the limits of a machine, and a meter's reading
+//! against it.
+//!
+//! [`Lab`] prepares the temperatures once and is then asked of each water. May use: `reference`,
+//! `quantities`, `text`, `chemistry`, `water`, `stock`, `flight`, `planner` (whose waters it
+//! names). Never: the word "safe", a verdict that is not the maker's, or a figure that needs an ion
+//! nobody measured (see [`withheld`]).
+//!
+//! ```
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! use waterflight::assessment::{BoilerSettings, Glance, Lab};
+//! use waterflight::chemistry::{Composition, Conserved};
+//!
+//! let mut water = Composition::PURE_WATER; // 1 mmol/L Ca(HCO3)2
+//! for (of, mmol_per_l) in [(Conserved::Ca, 1.0), (Conserved::Alkalinity, 2.0), (Conserved::Dic, 2.0)] {
+//!     water.set_mmol_per_l(of, mmol_per_l);
+//! }
+//! let glance = Glance::new(&Lab::new(BoilerSettings::default())?, &water)?;
+//! assert!(glance.si_calcite_brew_degassed > glance.si_calcite_closed); // heat brings limescale
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod clouding;
 pub mod corrosion;

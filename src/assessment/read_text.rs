@@ -44,7 +44,12 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
         ));
         return out;
     }
-    let sure = if verdict.clear { "Best explained by" } else { "Not told apart, nearest first" };
+    let sure = if verdict.clear {
+        "Best explained by"
+    } else {
+        "Several slips explain it about \
+                                                                equally well, nearest first"
+    };
     out.push_str(&format!("{sure}:\n"));
     for explanation in &verdict.explanations {
         out.push_str(&wrapped(

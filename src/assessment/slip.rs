@@ -45,7 +45,7 @@ pub enum Slip {
 /// What a slip would have made of the reading.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Explanation {
-    /// The slip.
+    /// What went wrong by this explanation.
     pub slip: Slip,
     /// Reading to be expected with it, on the meter's scale.
     pub expected: f64,

@@ -2,7 +2,7 @@
 
 use serde::{Serialize, Serializer};
 
-use crate::chemistry::{Between, Composition, Conserved, ConservedSet};
+use crate::chemistry::{Bounds, Composition, Conserved, ConservedSet};
 use crate::water::Measure;
 
 /// What is not known of a water.
@@ -24,10 +24,10 @@ pub struct Unknowns {
 /// Bounds of one constituent, mg/L.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bound {
-    /// Its key.
+    /// Key of the constituent, as in `Cl`.
     #[serde(skip)]
     pub key: &'static str,
-    /// At least.
+    /// Least amount there can be, mg/L.
     pub at_least: f64,
     /// At most; null where nothing limits it.
     pub at_most: Option<f64>,
@@ -55,7 +55,7 @@ impl Unknowns {
             reported().filter(|c| set.contains(*c)).map(Conserved::key).collect()
         };
         let bound = |c: Conserved| {
-            let Between { at_least, at_most } = water.between_mg_per_l(c);
+            let Bounds { at_least, at_most } = water.bounds_mg_per_l(c);
             let measured = water.is_measured(c);
             let is_open = at_most.is_none_or(|most| most > at_least);
             let bound = Bound { key: c.key(), at_least, at_most, measured };

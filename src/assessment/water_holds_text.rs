@@ -8,7 +8,7 @@ use crate::quantities::show;
 use crate::text::table::wrapped;
 use crate::water::BalanceVerdict;
 
-/// What it holds, what of that is not known, and what its analysis is worth.
+/// What it holds, what of that is not known, and how far its analysis can be trusted.
 pub(crate) fn text(answer: &WaterAnswer) -> String {
     let mut out = String::new();
     let ions: Vec<String> = answer
@@ -94,7 +94,7 @@ pub(crate) fn widened(answer: &WaterAnswer) -> String {
     let ends = room.si_calcite_between.map(|ends| ends.map(|end| index(Some(end))));
     let calcite = ends.filter(|[least, most]| least != most);
     let calcite = calcite.map_or(String::new(), |[least, most]| {
-        format!(", and the calcite index in the room between {least} and {most}")
+        format!(", and the saturation index (calcite) in the room between {least} and {most}")
     });
     wrapped(
         &format!(
@@ -112,7 +112,7 @@ pub(crate) fn not_said(answer: &WaterAnswer) -> String {
         .report
         .withheld
         .iter()
-        .map(|not| wrapped(&format!("  not said, since {}: {}", not.because, not.what), 4));
+        .map(|not| wrapped(&format!("  not given, since {}: {}", not.because, not.what), 4));
     lines.collect()
 }
 

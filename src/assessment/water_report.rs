@@ -1,4 +1,4 @@
-//! One water: pH, strength, conductivity and scale in every state and at every temperature.
+//! One water: pH, strength, conductivity and limescale in every state and at every temperature.
 
 use serde::Serialize;
 
@@ -71,7 +71,7 @@ pub struct WaterReport {
     pub steam: Vec<SteamScale>,
     /// What metals may have to say.
     pub corrosion: CorrosionHints,
-    /// What is not said, because something that it hangs on was not measured.
+    /// What is not said, because something that it depends on was not measured.
     pub withheld: Vec<WithheldFigure>,
 }
 
@@ -192,7 +192,7 @@ impl Lab {
     }
 }
 
-/// What pH, saturation with calcite and scale hang on.
+/// What pH, saturation with calcite and limescale depend on.
 pub(crate) const CARBONATE: [Conserved; 2] = [Conserved::Ca, Conserved::Alkalinity];
 
 /// First and last of sorted values.
@@ -205,7 +205,7 @@ fn not_said(water: &Composition) -> Vec<WithheldFigure> {
     let of = |what, needed: &[Conserved]| {
         Withheld::unless_measured(water, needed).map(|because| WithheldFigure { what, because })
     };
-    let carbonate = of("pH, saturation, scale and clouding", &CARBONATE);
+    let carbonate = of("pH, saturation, limescale and clouding", &CARBONATE);
     let minerals = [of("gypsum and anhydrite", &[Conserved::SO4]), of("brucite", &[Conserved::Mg])];
     match carbonate {
         Some(all) => vec![all],

@@ -47,13 +47,15 @@ const MORE: &str =
     "Everything of one water: `waterflight water NAME`; of all of them: `--details`.";
 
 /// What the figures rest on; the sources are those of `waterflight sources`.
-const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with the air of the room. \
-Degassed: with what carbon dioxide a vented boiler keeps. An index above 0 is oversaturated; n/a \
-means that an ion of the mineral is absent. CCPP: calcium carbonate precipitation potential, \
-negative where the water dissolves. Limescale: calcite, gypsum or anhydrite, brucite and amorphous \
-silica together, all that can precipitate; not looked at: silicates of magnesium, which grow slowly. \
-The two published calcite constants part in the heat; both ends are given there. ± is k = 2, about \
-95 % of what model and meter leave open.";
+const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with the air of the \
+                     room. Degassed: with what carbon dioxide a vented boiler keeps. A saturation \
+                     index above 0 means that the water is oversaturated; n/a means that an ion of \
+                     the mineral is absent. CCPP: calcium carbonate precipitation potential, \
+                     negative where the water dissolves. Limescale: calcite, gypsum or anhydrite, \
+                     brucite and amorphous silica together, all that can precipitate; not counted: \
+                     silicates of magnesium, which grow slowly. Two constants are published for \
+                     calcite, which differ in the heat; both results are given there. ± is the \
+                     expanded uncertainty of model and meter, k = 2, about 95 %.";
 
 /// The same where something was not measured.
 const NOT_MEASURED: &str = "n/m: not measured, or not known because something else was not. An index \
@@ -76,7 +78,7 @@ fn one(answer: &WaterAnswer) -> String {
     out.push_str(&states(answer));
     if answer.report.reports.iter().any(|report| report.extrapolated) {
         out.push_str(&wrapped(
-            "  ! stronger than the activity model is backed for (ionic strength 0.5): an \
+            "  ! ionic strength above 0.5, up to which the activity model was tested: an \
              extrapolation",
             4,
         ));
@@ -191,7 +193,7 @@ fn boilers(answer: &WaterAnswer) -> String {
 /// The calcite index between the two constants, or why there is none.
 fn calcite_between(answer: &WaterAnswer, brew: &StateReport) -> String {
     if let Some([low, high]) = brew.si_calcite_between {
-        return format!("calcite index {} to {}", index(Some(low)), index(Some(high)));
+        return format!("saturation index (calcite) {} to {}", index(Some(low)), index(Some(high)));
     }
     let has = |key: &str| answer.mmol_per_l.0.iter().any(|(k, mmol)| *k == key && *mmol > 0.0);
     if has("Ca") {
@@ -353,11 +355,13 @@ fn clouding(answer: &WaterAnswer) -> String {
         }
         Outlook::Cloudy => format!("CLOUDS: {}", solids.join(", ")),
     };
-    let pressure =
-        clouding.co2_atm.filter(|_| clouding.presses()).map_or(String::new(), |co2_atm| {
+    let pressure = clouding.co2_atm.filter(|_| clouding.is_under_pressure()).map_or(
+        String::new(),
+        |co2_atm| {
             let atm = show::fixed(co2_atm, show::decimals_for(co2_atm, 2, 1));
             format!("; PRESSURE of up to {atm} atm of CO2 when it is closed: open it slowly")
-        });
+        },
+    );
     let celsius = show::plain(clouding.celsius);
     wrapped(&format!("  in the bottle at {celsius} °C: {outlook}{pressure}"), 4)
 }

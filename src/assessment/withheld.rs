@@ -1,4 +1,4 @@
-//! What is not said of a water because nobody measured what it hangs on. No figure and no verdict is
+//! Figures not given of a water because nobody measured what they depend on. No figure and no verdict is
 //! better than one that counts the unmeasured as nothing.
 
 use std::fmt;
@@ -16,12 +16,12 @@ impl Withheld {
     /// The reason, where a water was not measured for all that is needed; none where it was.
     ///
     /// ```
-    /// use waterflight::chemistry::{Composition, Conserved, OpenTotal};
+    /// use waterflight::chemistry::{Composition, Conserved, UnmeasuredTotal};
     /// use waterflight::assessment::Withheld;
     /// let mut water = Composition::PURE_WATER;
     /// let needed = [Conserved::Cl, Conserved::SO4];
     /// assert_eq!(Withheld::unless_measured(&water, &needed), None);
-    /// water.leave_open(Conserved::SO4, 0.2, OpenTotal::default());
+    /// water.leave_unmeasured(Conserved::SO4, 0.2, UnmeasuredTotal::default());
     /// let reason = Withheld::unless_measured(&water, &needed).unwrap();
     /// assert_eq!(reason.to_string(), "sulfate was not measured");
     /// ```

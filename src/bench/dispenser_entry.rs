@@ -30,8 +30,9 @@ pub(super) enum DispenserEntry {
         off: Option<Written>,
         holds: Option<Written>,
     },
-    /// `Scale(name: "…", step: "0.01 g", least: "0.1 g", error: "0.01 g")`
-    Scale { name: Written, step: Written, least: Option<Written>, error: Option<Written> },
+    /// `Balance(name: "…", step: "0.01 g", least: "0.1 g", error: "0.01 g")`; `Scale` in older files.
+    #[serde(alias = "Scale")]
+    Balance { name: Written, step: Written, least: Option<Written>, error: Option<Written> },
     /// `Dropper(name: "…", drop: "0.05 mL", error: "0.005 mL", scatter: "0.002 mL")`
     Dropper {
         name: Written,
@@ -41,6 +42,9 @@ pub(super) enum DispenserEntry {
         scatter: Option<Written>,
     },
 }
+
+/// What a dispenser that weighs is called.
+const BALANCE: &str = "balance";
 
 /// The error of a reading between two marks, in steps.
 const HALF: f64 = 0.5;
@@ -56,7 +60,7 @@ impl DispenserEntry {
         match self {
             DispenserEntry::Syringe { name, .. }
             | DispenserEntry::Pipette { name, .. }
-            | DispenserEntry::Scale { name, .. }
+            | DispenserEntry::Balance { name, .. }
             | DispenserEntry::Dropper { name, .. } => name,
         }
     }
@@ -75,15 +79,15 @@ impl DispenserEntry {
                 (off, holds) = (o, h);
                 ("pipette", name, step, least, error)
             }
-            DispenserEntry::Scale { name, step, least, error } => {
-                ("scale", name, step, least, error)
+            DispenserEntry::Balance { name, step, least, error } => {
+                (BALANCE, name, step, least, error)
             }
             DispenserEntry::Dropper { name, drop, least, error, scatter: s } => {
                 scatter = s;
                 (DROPPER, name, drop, least, error)
             }
         };
-        let dimension = if kind == "scale" { Dimension::Mass } else { Dimension::Volume };
+        let dimension = if kind == BALANCE { Dimension::Mass } else { Dimension::Volume };
         let amount = |leaf: &Written| place::amount(source, leaf, &[dimension]);
         let step = amount(step_leaf)?;
         if step <= 0.0 {

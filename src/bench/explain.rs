@@ -116,7 +116,7 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
         }
         GoalError::UnknownClause { .. } => {
             Advice::expected("\"…, weight 3\" or \"…, tolerance 5 mg/L\"")
-                .and("a comma separates the wish from its weight and tolerance only")
+                .and("a comma only separates the goal from its weight and tolerance")
         }
         GoalError::Weight { .. } => Advice::expected("a number above zero, as in \"…, weight 3\""),
         GoalError::Tolerance { .. } => {
@@ -273,7 +273,7 @@ pub(super) fn analysis(error: &AnalysisError) -> Advice {
     }
 }
 
-/// Advice on a goal that hangs on what was not measured of a base water.
+/// Advice on a goal that depends on what was not measured of a base water.
 pub(super) fn not_measured(water: &str, missing: ConservedSet) -> Advice {
     let first = missing.iter().next().map_or("", Conserved::label);
     Advice::expected(format!("{missing} in the file of `{water}`")).and(format!(

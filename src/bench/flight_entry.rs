@@ -339,10 +339,7 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
             .at(source, source.span_of(leaf))
             .found(format!("`{}`", leaf.text()))
             .expected(known.join(", "));
-    match read::nearest(leaf.text(), known) {
-        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-        None => diagnostic.remedy("use one of the names above"),
-    }
+    diagnostic.remedy("use one of the names above").near(leaf.text(), known)
 }
 
 impl TargetEntry {

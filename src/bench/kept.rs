@@ -39,7 +39,7 @@ pub(super) fn price(
             .at(source, source.span_of(leaf))
             .found(format!("`{}`", leaf.text()))
             .expected(format!("an amount per mass or volume, as in \"12.50 per {unit}\""))
-            .remedy("a word for the money may stand before `per`")
+            .remedy("the currency may stand before `per`")
     })
 }
 

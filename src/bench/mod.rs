@@ -1,4 +1,46 @@
 //! The user's folder: the only room that opens bench files and turns them into the trade's types.
+//!
+//! What a person writes (`bench.ron`, `salts`, `stocks`, `waters`, `flights`) has one as-written
+//! type per file kind (`…_entry.rs`), which `deny_unknown_fields`; names are resolved in
+//! [`open`](Bench::open) and mistakes worded in `explain.rs`. RON has no values with positions, so
+//! a leaf is the raw piece of text (`files/written.rs`): checks that need the trade come after
+//! parsing and still point at the literal. Such files are read and never rewritten, since a round
+//! trip through RON would drop comments. `new` writes into a new or empty folder only, the mark
+//! `bench.ron` last; `ladder`, `import` and `next` write new files and never over one that is
+//! there. What looks like a file of the bench and is not read is named on standard error
+//! ([`strays`]).
+//!
+//! What the program records lies in `records`: `batches.jsonl` and `pours.jsonl`, one JSON object a
+//! line with its format `v`; an unknown format is an error. A line is written with its line break
+//! in one write, then synced, then confirmed; it counts once the line break is there.
+//! `records/lock` is held from reading the next number until the line is written, and ends with the
+//! process. A piece behind the last line break is what a killed run left: it is not read, and the
+//! next writer moves it to `….torn`. A dose follows the newest batch of the same compound; pours
+//! carry its number, so old plans keep theirs.
+//!
+//! A session is a folder in `sessions`, renamed into place whole: `plan.json` (no water is named),
+//! `key.sealed` (or where `--key` says, and copied here by the reveal), `waters.json` (doses,
+//! salts, batches and composition as planned, the sum of the flight's file; no codes),
+//! `scores.jsonl` (answers, corrections, undos, notes, turned cups, openings of the key, the
+//! reveal, late answers: each a line with its time). All rows of a CSV file are entered in one
+//! write. [`session_drift`] says what changed since. A plan is written in the oldest format that
+//! can say it. Plans and keys of a seed are the same for ever: `tests/golden/plans` holds some for
+//! each number of drawing rules, and other rules need another number in `session::plan::GENERATOR`.
+//!
+//! May use: all rooms but `reference`, `numerics`, the planner, `session/analysis`, `journal` and
+//! `next_flight`. Never: a computation, or a default that hides a mistake.
+//!
+//! ```
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! use waterflight::bench::Bench;
+//!
+//! let bench = Bench::open("stocks/demo".as_ref())?;
+//! let only = bench.flight_file(None)?;
+//! let (flight, stocks) = bench.flight(only)?;
+//! assert_eq!((flight.targets.len(), stocks.len()), (8, 6));
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod check;
 mod dispenser_entry;

@@ -24,7 +24,7 @@ pub const MARK: &str = "bench.ron";
 /// A value with the file it came from.
 #[derive(Debug, Clone)]
 pub struct FromFile<T> {
-    /// The value.
+    /// What the file describes.
     pub value: T,
     /// Its file.
     pub path: PathBuf,
@@ -90,7 +90,7 @@ pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
     )
 }
 
-/// The way out where a folder holds a file that may have been meant as the mark of a bench.
+/// The remedy where a folder holds a file that may have been meant as the mark of a bench.
 fn renamed_mark(folder: &Path) -> Option<String> {
     let nearly = nearly_the_mark(folder)?;
     Some(format!("if this is the bench, rename `{}` to `{MARK}`", nearly.display()))
@@ -223,10 +223,7 @@ impl Bench {
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
                             .expected(listed);
-                    match read::nearest(name, &stems) {
-                        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                        None => diagnostic.remedy("name one of them"),
-                    }
+                    diagnostic.remedy("name one of them").near(name, &stems)
                 })
             }
         }
@@ -301,6 +298,15 @@ impl Bench {
         self.bottles.iter().find(|b| b.written.name() == stock.name())
     }
 
+    /// That every batch recorded can be read: one that cannot may be in any bottle.
+    ///
+    /// # Errors
+    /// The lines that cannot be read.
+    pub fn strengths_known(&self) -> Result<(), Mistakes> {
+        let unread = &self.records.unread_batches;
+        if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
+    }
+
     /// The stock of that name.
     ///
     /// # Errors
@@ -311,10 +317,7 @@ impl Bench {
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
                 .expected(known.join(", "));
-            match read::nearest(name, &known) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy("name one of them"),
-            }
+            diagnostic.remedy("name one of them").near(name, &known)
         })
     }
 }

@@ -21,7 +21,7 @@ pub(super) enum StockSetEntry {
 }
 
 impl StockSetEntry {
-    /// As meant.
+    /// The number of stocks as the planner takes it.
     pub(super) fn meant(&self, source: &SourceText) -> Result<StockSet, Diagnostic> {
         match self {
             StockSetEntry::Any => Ok(StockSet::Any),
@@ -76,7 +76,7 @@ pub(super) fn same_needs_dispenser(
     if set != StockSet::Same || dispenser.is_some() {
         return Ok(());
     }
-    Err(Diagnostic::new(Fault::Content, "how much of each stock at least is not known")
+    Err(Diagnostic::new(Fault::Content, "the least dose of each stock is not known")
         .at(source, source.span_of(title))
         .found("`stock_set: Same`, and no dispenser")
         .expected("`dispenser: \"…\"` in the flight: its least amount is the least dose"))
@@ -119,7 +119,7 @@ pub(super) fn rule(
             .remedy("keep one of the two"));
     }
     if let (Some(leaf), None) = (with.first(), dispenser) {
-        return Err(Diagnostic::new(Fault::Content, "how much of it at least is not known")
+        return Err(Diagnostic::new(Fault::Content, "its least dose is not known")
             .at(source, source.span_of(leaf))
             .found(format!("`{}` asked for, and no dispenser", leaf.text()))
             .expected("`dispenser: \"…\"` in the flight: its least amount is the least dose"));
@@ -142,9 +142,6 @@ fn named<'a>(
         .at(source, source.span_of(leaf))
         .found(format!("`{}`", leaf.text()))
         .expected(known.join(", "));
-        match read::nearest(leaf.text(), &known) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy("use one of the names above"),
-        }
+        diagnostic.remedy("use one of the names above").near(leaf.text(), &known)
     })
 }

@@ -9,7 +9,7 @@ use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::chemistry::{Composition, Conserved};
 use crate::everyday::wanted::pinned;
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
 use crate::flight::{BaseShare, Pinned, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Quantity, Unit};
@@ -227,7 +227,7 @@ fn composition(source: &SourceText, fields: &Fields) -> Result<Composition, Diag
                     "calcium, magnesium, sodium, potassium, chloride, sulfate, nitrate, silica, \
                      bicarbonate",
                 )
-                .remedy("a wish on a sum is a goal: put it into `goals`"));
+                .remedy("put what is wanted of a sum of ions into `goals`"));
         };
         if measures.contains(&measure) {
             return Err(given_twice(source, key));
@@ -319,8 +319,5 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
         .at(source, source.span_of(leaf))
         .found(format!("`{}`", leaf.text()))
         .expected(known.join(", "));
-    match read::nearest(leaf.text().rsplit('/').next().unwrap_or_default(), known) {
-        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-        None => diagnostic,
-    }
+    diagnostic.near(leaf.text().rsplit('/').next().unwrap_or_default(), known)
 }

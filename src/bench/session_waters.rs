@@ -18,7 +18,7 @@ use crate::stock::{Bottle, Stock};
 /// salts, and what was not measured of the base waters. Those before are read as they are.
 pub const WATERS_FORMAT: u32 = 3;
 
-/// The first format that tells whether a batch was verified when the session was planned.
+/// The first format that says whether a batch was verified when the session was planned.
 const KNOWS_VERIFIED: u32 = 2;
 
 /// Why the waters of a session cannot be read.
@@ -123,7 +123,7 @@ pub struct PlannedDose {
 pub struct PlannedDispenser {
     /// Its name.
     pub name: String,
-    /// Syringe, pipette, scale or dropper.
+    /// Syringe, pipette, balance or dropper.
     pub kind: String,
     /// One step, in the unit.
     pub step: f64,
@@ -180,7 +180,7 @@ pub struct PlannedFlight<'a> {
     pub stem: &'a str,
     /// Text of its file.
     pub text: &'a str,
-    /// The flight.
+    /// The flight that the waters belong to.
     pub flight: &'a Flight,
     /// The stocks, in the order of the doses.
     pub stocks: &'a [Stock],
@@ -332,7 +332,7 @@ impl SessionWaters {
         doses.into_iter().find(|dose| dose.stock == stock).and_then(|dose| dose.batch)
     }
 
-    /// Whether the doses tell which batches were verified when this was planned.
+    /// Whether the doses say which batches were verified when this was planned.
     #[must_use]
     pub fn knows_verified(&self) -> bool {
         self.format >= KNOWS_VERIFIED

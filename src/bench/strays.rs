@@ -51,7 +51,7 @@ pub enum NotRead {
     Folder,
     /// It lies beside the folders, not in one of them.
     Outside {
-        /// The folder that it belongs into, where its text tells.
+        /// The folder that it belongs into, where its text says which.
         folder: Option<&'static str>,
     },
     /// A folder with nearly the name of one of the bench.

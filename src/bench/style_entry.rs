@@ -25,7 +25,7 @@ pub(super) enum StyleEntry {
 }
 
 impl StyleEntry {
-    /// As meant.
+    /// The style as the planner takes it, checked.
     pub(super) fn meant(&self, source: &SourceText) -> Result<StyleAsked, Diagnostic> {
         let (first, second) = match self {
             StyleEntry::Any => return Ok(StyleAsked::Any),

@@ -5,7 +5,7 @@ use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::CsvTable;
-use crate::files::{Diagnostic, Fault, SourceText, read};
+use crate::files::{Diagnostic, Fault, SourceText};
 use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
@@ -89,10 +89,9 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
             let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
-            match read::nearest(key.trim(), Measure::KEYS) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy(format!("measures are {}", Measure::KEYS.join(", "))),
-            }
+            diagnostic
+                .remedy(format!("measures are {}", Measure::KEYS.join(", ")))
+                .near(key.trim(), Measure::KEYS)
         })
     };
     match key.split_once(':') {
@@ -164,7 +163,7 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
             };
             goals.push(goal.map_err(|error| {
                 at_cell(wrong(source, error.to_string()), *line, head, cell)
-                    .expected("a wish as in a flight file; its unit in the cell or in the head")
+                    .expected("a goal as in a flight file; its unit in the cell or in the head")
             })?);
         }
         if goals.is_empty() {

@@ -41,7 +41,8 @@ enum ByEntry {
 #[serde(rename = "Tools", deny_unknown_fields)]
 pub(super) struct ToolsEntry {
     balance: Option<BalanceEntry>,
-    scale: Option<BalanceEntry>,
+    #[serde(alias = "scale")]
+    large_balance: Option<BalanceEntry>,
     dispenser: Option<DispenserEntry>,
     flask: Option<Written>,
     fill: Option<Written>,
@@ -68,7 +69,7 @@ impl ToolsEntry {
         };
         Ok(Tools {
             balance: balance(&self.balance, usual.balance)?,
-            scale: balance(&self.scale, usual.scale)?,
+            large_balance: balance(&self.large_balance, usual.large_balance)?,
             dispenser: match &self.dispenser {
                 Some(entry) => entry.meant(source, usual.dispenser)?,
                 None => usual.dispenser,
@@ -115,7 +116,7 @@ impl DispenserEntry {
                 None => usual.off,
             },
             holds: volume(&self.holds, usual.holds)?,
-            scale: usual.scale,
+            balance: usual.balance,
             least: volume(&self.least, usual.least)?,
             most: volume(&self.most, usual.most)?,
         };

@@ -166,10 +166,7 @@ pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, 
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(Measure::KEYS.join(", "));
-        match read::nearest(key.text(), Measure::KEYS) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy("use one of the measures above"),
-        }
+        diagnostic.remedy("use one of the measures above").near(key.text(), Measure::KEYS)
     })
 }
 

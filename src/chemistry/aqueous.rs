@@ -184,7 +184,7 @@ impl Aqueous {
         })
     }
 
-    /// The temperature.
+    /// The temperature that all constants here are of.
     #[must_use]
     pub fn temperature(&self) -> Celsius {
         self.temperature

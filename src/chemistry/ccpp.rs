@@ -110,8 +110,8 @@ impl Sketch {
         }
     }
 
-    /// What is missing to saturation at an acidity, and ln a(CO2) there: the amount dropped follows
-    /// from the alkalinity. `None` beyond what there is to drop.
+    /// What is missing to saturation at an acidity, and ln a(CO2) there: the amount precipitated follows
+    /// from the alkalinity. `None` beyond what there is to precipitate.
     fn at(&self, ln_h: f64) -> Option<(f64, f64)> {
         let h = ln_h.exp();
         let bicarbonate = self.k_hco3 / h;

@@ -10,7 +10,7 @@ use std::ops::{Add, AddAssign, Mul};
 
 use crate::chemistry::formula;
 use crate::chemistry::unknown::Unknown;
-use crate::chemistry::{Between, ConservedSet, OpenTotal};
+use crate::chemistry::{Bounds, ConservedSet, UnmeasuredTotal};
 
 /// A conserved total.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -207,20 +207,20 @@ impl Composition {
 
     /// Bounds of a total, mmol/L (alkalinity: meq/L); both are the total itself where it is known.
     #[must_use]
-    pub fn between_mmol_per_l(&self, of: Conserved) -> Between {
+    pub fn bounds_mmol_per_l(&self, of: Conserved) -> Bounds {
         self.unknown.between(of, self.mmol_per_l(of))
     }
 
     /// The same in mg/L, in the form named by [`Conserved::key`].
     #[must_use]
-    pub fn between_mg_per_l(&self, of: Conserved) -> Between {
-        let Between { at_least, at_most } = self.between_mmol_per_l(of);
+    pub fn bounds_mg_per_l(&self, of: Conserved) -> Bounds {
+        let Bounds { at_least, at_most } = self.bounds_mmol_per_l(of);
         let g_per_mol = of.g_per_mol();
-        Between { at_least: at_least * g_per_mol, at_most: at_most.map(|most| most * g_per_mol) }
+        Bounds { at_least: at_least * g_per_mol, at_most: at_most.map(|most| most * g_per_mol) }
     }
 
     /// Says that a total was not measured, with its estimate, mmol/L, and what is open of it.
-    pub fn leave_open(&mut self, of: Conserved, estimate: f64, open: OpenTotal) {
+    pub fn leave_unmeasured(&mut self, of: Conserved, estimate: f64, open: UnmeasuredTotal) {
         self.set_mmol_per_l(of, estimate);
         self.unknown.not_measured.insert(of);
         self.unknown.set(of, open);
@@ -229,12 +229,13 @@ impl Composition {
     /// Says that a total was found to be no more than twice its half, mmol/L.
     pub fn set_below_limit(&mut self, of: Conserved, half: f64) {
         self.set_mmol_per_l(of, half);
-        let open = OpenTotal { below: half, above: Some(half), to_least: -half, to_most: half };
+        let open =
+            UnmeasuredTotal { below: half, above: Some(half), to_least: -half, to_most: half };
         self.unknown.set(of, open);
     }
 
     /// Says that a total is assumed.
-    pub fn call_assumed(&mut self, of: Conserved) {
+    pub fn mark_assumed(&mut self, of: Conserved) {
         self.unknown.assumed.insert(of);
     }
 

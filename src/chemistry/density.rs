@@ -15,7 +15,7 @@ use crate::reference::laliberte_2009::{DENSITY_ROWS, DensityRow};
 pub struct Density {
     /// The density itself.
     pub value: GramsPerMillilitre,
-    /// Its standard uncertainty.
+    /// Standard uncertainty of the model at this strength, g/mL.
     pub standard_uncertainty: GramsPerMillilitre,
     /// The model behind it.
     pub basis: Basis,

@@ -75,7 +75,7 @@ impl KeyedAmounts {
 
     /// Whether a key is there and its amount is not, since nobody measured it.
     #[must_use]
-    pub fn is_open(&self, key: &str) -> bool {
+    pub fn is_unmeasured(&self, key: &str) -> bool {
         self.1.iter().any(|(_, open)| *open == key)
     }
 
@@ -100,14 +100,14 @@ impl KeyedAmounts {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::chemistry::OpenTotal;
+    use crate::chemistry::UnmeasuredTotal;
 
     #[test]
     fn what_was_not_measured_is_null_in_its_place() -> Result<(), serde_json::Error> {
         let mut water = Composition::PURE_WATER;
         water.set_mmol_per_l(Conserved::Ca, 1.0);
         for c in [Conserved::Cl, Conserved::SO4] {
-            water.leave_open(c, 1.0, OpenTotal::default());
+            water.leave_unmeasured(c, 1.0, UnmeasuredTotal::default());
         }
         let text = serde_json::to_string(&KeyedAmounts::mg_per_l(&water))?;
         assert!(text.contains("\"K\":0.0,\"Cl\":null,\"SO4\":null,\"NO3\":0.0"), "{text}");

@@ -1,4 +1,24 @@
-//! Laws of solutions; knows ions and formulae, not bottles.
+//! Laws of solutions: formulae and ions, the totals that mixing conserves, and what follows from
+//! them: species, pH, saturation, precipitation, conductivity, density.
+//!
+//! State is [`Composition`], linear in mixing: alkalinity and carbon, never pH. Temperature enters
+//! by [`Aqueous`], whose constants are those of PHREEQC's standard database. May use: `reference`,
+//! `quantities`. Never: a bottle, a stock, a user's file; nor a second model of what one model
+//! gives.
+//!
+//! ```
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! use waterflight::chemistry::{Composition, Conserved, Formula};
+//!
+//! let salt = Formula::parse("CaCl2·2H2O")?;
+//! assert!((salt.molar_mass().value() - 147.008).abs() < 1e-3); // g/mol
+//! let mut hard = Composition::PURE_WATER;
+//! hard.set_mmol_per_l(Conserved::Ca, 1.0);
+//! let half = hard * 0.5 + Composition::PURE_WATER * 0.5; // mixing is linear
+//! assert!((half.mg_per_l(Conserved::Ca) - 20.039).abs() < 1e-9);
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod aqueous;
 pub mod carbonate;
@@ -34,4 +54,4 @@ pub use precipitation::Precipitation;
 pub use saturation::{Mineral, SaturationIndices};
 pub use speciation::{Carbon, Speciation, Validity};
 pub use species::Species;
-pub use unknown::{Between, ConservedSet, OpenTotal};
+pub use unknown::{Bounds, ConservedSet, UnmeasuredTotal};

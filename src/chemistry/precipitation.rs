@@ -1,4 +1,4 @@
-//! What minerals drop out of a water together, and how much of each.
+//! Which minerals precipitate from a water together, and how much of each.
 #![expect(clippy::indexing_slicing, reason = "one place per mineral or set of solids")]
 
 use crate::chemistry::Composition;
@@ -10,7 +10,7 @@ use crate::chemistry::species::{Group, var};
 use crate::chemistry::{Aqueous, ChemistryError};
 use crate::chemistry::{Carbon, Speciation};
 
-/// What drops out of a water and what stays.
+/// What precipitates from a water and what stays dissolved.
 #[derive(Debug, Clone, Copy)]
 pub struct Precipitation<'a> {
     /// mmol per kg of each mineral, in the order of [`Mineral::ALL`].
@@ -26,7 +26,7 @@ impl Precipitation<'_> {
         self.amounts[mineral as usize]
     }
 
-    /// Whether nothing drops.
+    /// Whether nothing precipitates.
     #[must_use]
     pub fn is_clear(&self) -> bool {
         self.amounts.iter().all(|amount| *amount <= 0.0)
@@ -39,7 +39,7 @@ const INDEX_ROUNDING: f64 = 1e-7;
 const AMOUNT_ROUNDING: f64 = 1e-13;
 
 impl Aqueous {
-    /// Which of the minerals named drop out of a water until none is oversaturated, and how much.
+    /// Which of the minerals named precipitate from a water until none is oversaturated, and how much.
     ///
     /// Of calcite and aragonite, and of gypsum and anhydrite, the less soluble of those named is
     /// taken: two forms of one compound never stand in equilibrium together. Nor do brucite and
@@ -57,14 +57,14 @@ impl Aqueous {
         let clear = self.speciate(water, carbon)?;
         let allowed = Allowed::of(&clear, clear.solution.ln_water, minerals);
         let dropped = allowed.drop_from(&clear)?;
-        // What drops raises the activity of water a little, which can turn a choice: near 45 °C
+        // What precipitates raises the activity of water a little, which can turn a choice: near 45 °C
         // that between gypsum and anhydrite.
         let again = Allowed::of(&clear, dropped.rest.solution.ln_water, minerals);
         if again == allowed { Ok(dropped) } else { again.drop_from(&clear) }
     }
 }
 
-/// The minerals that may drop, one of each kind.
+/// The minerals that may precipitate, one of each kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Allowed {
     solids: Solids,

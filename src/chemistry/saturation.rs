@@ -1,4 +1,4 @@
-//! How near a water is to dropping a mineral, and what drops when it does.
+//! How near a water is to precipitating a mineral, and what the mineral takes from it.
 
 use crate::chemistry::Aqueous;
 use crate::chemistry::Speciation;
@@ -7,7 +7,7 @@ use crate::chemistry::solution::ABSENT;
 use crate::chemistry::solution::Solution;
 use crate::chemistry::{Composition, Conserved};
 
-/// A mineral that brewing waters, concentrates and boilers drop.
+/// A mineral that precipitates in brewing waters, concentrates or boilers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Mineral {
     /// CaCO3, the common one.

@@ -2,6 +2,11 @@
 //! the concentration. The conductivity is that of the model of all waters
 //! ([`Conductor`](crate::chemistry::Conductor)): a diluted stock is a water like any
 //! other.
+//!
+//! There is no equation for single salts beside the model of ions: two models of one conductivity
+//! disagree sooner or later, and published rows made a right stock of soda ash look twice too weak.
+//! Rows are evidence in tests, never expectations; one that does not end at the sum of its ions is
+//! refused there (`tests/laws_readings.rs`).
 
 use crate::chemistry::Aqueous;
 use crate::chemistry::Carbon;
@@ -15,7 +20,7 @@ use crate::quantities::Celsius;
 /// single salts up to there.
 pub const STRONGEST_EQ_PER_L: f64 = 0.1;
 
-/// One salt in water.
+/// A diluted salt, as a check of a stock meets it.
 #[derive(Debug, Clone)]
 pub struct SaltInWater {
     aqueous: Aqueous,

@@ -82,7 +82,7 @@ impl FromIterator<Conserved> for ConservedSet {
 
 /// What is left open of one total, mmol/L (alkalinity: meq/L).
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct OpenTotal {
+pub struct UnmeasuredTotal {
     /// How far it may be below the estimate.
     pub below: f64,
     /// How far it may be above the estimate; `None` where nothing limits it.
@@ -93,10 +93,10 @@ pub struct OpenTotal {
     pub to_most: f64,
 }
 
-/// Bounds of one total, mmol/L (alkalinity: meq/L).
+/// Bounds of one total, in mmol/L (alkalinity: meq/L) or mg/L, as asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Between {
-    /// At least.
+pub struct Bounds {
+    /// Least amount, in the unit that was asked for.
     pub at_least: f64,
     /// At most; `None` where nothing limits it.
     pub at_most: Option<f64>,
@@ -149,7 +149,7 @@ impl Unknown {
         self.open.is_empty() && self.not_measured.is_empty() && self.assumed.is_empty()
     }
 
-    pub(super) fn set(&mut self, of: Conserved, open: OpenTotal) {
+    pub(super) fn set(&mut self, of: Conserved, open: UnmeasuredTotal) {
         let at = of as usize;
         self.open.insert(of);
         self.below[at] = open.below;
@@ -163,9 +163,9 @@ impl Unknown {
     }
 
     /// Bounds of a total with this estimate.
-    pub(super) fn between(&self, of: Conserved, estimate: f64) -> Between {
+    pub(super) fn between(&self, of: Conserved, estimate: f64) -> Bounds {
         let at = of as usize;
-        Between {
+        Bounds {
             at_least: (estimate - self.below[at]).max(0.0),
             at_most: (!self.unlimited.contains(of)).then_some(estimate + self.above[at]),
         }

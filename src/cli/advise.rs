@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
+use crate::app::mistakes::internal;
+use crate::app::{FlightRequest, plan_flight_of};
 use crate::cli::amount::{above_zero, amount};
 use crate::cli::arguments::AdviseOptions;
 use crate::cli::bench;
-use crate::cli::mix::planned;
-use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::AdviceReport;
 use crate::mix::round_strength::DoseWish;
@@ -21,7 +22,7 @@ pub(super) fn run(
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let order = OrderOptions::measured_with(options.dispenser.as_deref());
+    let asked = FlightRequest::measured_with(options.dispenser.as_deref());
     let names: Vec<Option<&str>> = if flights.is_empty() {
         vec![None]
     } else {
@@ -31,7 +32,7 @@ pub(super) fn run(
     let mut tools: Vec<Tools> = Vec::new();
     for name in names {
         let file = bench.flight_file(name)?;
-        let planned = planned(&bench, file, &order)?;
+        let planned = watched(|watch| plan_flight_of(&bench, file, &asked, watch))?;
         reports.push((planned.flight, planned.report));
         tools.push(planned.tools);
     }
@@ -73,7 +74,7 @@ fn wish(options: &AdviseOptions, tools: &Tools) -> Result<DoseWish, Mistakes> {
         error: Fraction::new(amount("--error", &options.error, &[Dimension::Percent])?),
     };
     if wish.least >= wish.most || wish.error.value() <= 0.0 {
-        return Err(Diagnostic::new(Fault::Choice, "no dose keeps these wishes")
+        return Err(Diagnostic::new(Fault::Choice, "no dose meets these limits")
             .expected("`--least` below `--most`, and an error above 0 %")
             .into());
     }

@@ -27,7 +27,7 @@ impl AimOptions {
     }
 }
 
-/// The way out where nobody said what is wanted.
+/// What to do where nobody said what is wanted.
 pub(super) fn not_wanted(
     diagnostic: Diagnostic,
     of: Option<&str>,

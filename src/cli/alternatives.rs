@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
+use crate::app::mistakes::internal;
+use crate::app::{allowed_stocks, named_target};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::why::{allowed, named};
+use crate::cli::outcome::Outcome;
 use crate::mix::AlternativesReport;
 
 pub(super) fn run(
@@ -17,8 +18,8 @@ pub(super) fn run(
     let bench = bench::open(bench)?;
     let file = bench.flight_file(flight)?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let target = named(&flight, target)?;
-    let stocks = allowed(&flight, target, &stocks, &order);
+    let target = named_target(&flight, target)?;
+    let stocks = allowed_stocks(&flight, target, &stocks, &order);
     let plans = crate::planner::explain::alternatives(&flight, &stocks, target, most)
         .map_err(|e| internal(&e))?;
     let report = AlternativesReport::new(&flight, target, &stocks, &plans);

@@ -8,11 +8,25 @@ use clap_complete::Shell;
 use crate::cli::aim::AimOptions;
 use crate::cli::batch::BatchOptions;
 use crate::cli::concentrate::ConcentrateOptions;
+use crate::cli::help;
 use crate::cli::ladder::LadderOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
+
+const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
+const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json";
+const WATER_EXAMPLES: &str = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
+                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
+                      waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\"";
+const BATCH_EXAMPLES: &str = "Examples:\n  waterflight batch middle --make \"20 L\"\n  \
+                      waterflight batch first-flight-1/middle --make \"5 L\" --within \"2 %\"";
+const CONCENTRATE_EXAMPLES: &str = "Examples:\n  waterflight concentrate middle --total \"200 g\" --dose \"4 mL\"\n  \
+                      waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\" \
+                      --into-water \"500 mL\" --dose \"4 mL\"";
+const NEXT_EXAMPLES: &str =
+    "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight";
 
 /// Plans flights of brewing waters: stock solutions in, millilitres per litre out.
 #[derive(Debug, Parser)]
@@ -53,7 +67,7 @@ pub(super) enum Command {
         name: Option<String>,
     },
     /// List the stocks of the bench, or show one: strength, density, content per mL.
-    #[command(after_help = "Examples:\n  waterflight stock\n  waterflight stock epsom --json")]
+    #[command(after_help = STOCK_EXAMPLES, after_long_help = help::behind(STOCK_EXAMPLES, help::STOCK))]
     Stock {
         /// Name on the bottle.
         name: Option<String>,
@@ -100,7 +114,7 @@ pub(super) enum Command {
         options: VerifyOptions,
     },
     /// Plan a flight: mL of each stock per litre for every water, and what each water then is.
-    #[command(after_help = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json")]
+    #[command(after_help = MIX_EXAMPLES, after_long_help = help::behind(MIX_EXAMPLES, help::MIX))]
     Mix {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
@@ -134,9 +148,7 @@ pub(super) enum Command {
     /// Know a water before anyone drinks it or a machine boils it: pH, conductivity, limescale,
     /// corrosion hints, what a meter shows, published values beside it.
     #[command(
-        after_help = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
-                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
-                      waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\""
+        after_help = WATER_EXAMPLES, after_long_help = help::behind(WATER_EXAMPLES, help::WATER)
     )]
     Water {
         /// Names of waters; all base waters and targets when none is given.
@@ -155,7 +167,7 @@ pub(super) enum Command {
         /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
         value: f64,
     },
-    /// Say what stands in the way of a water, or what it hangs on.
+    /// Say why a water is out of reach, or which goals bind.
     #[command(
         after_help = "Examples:\n  waterflight why \"hard, all bicarbonate\"\n  waterflight why 2 \
                       --flight first-flight"
@@ -188,24 +200,19 @@ pub(super) enum Command {
     )]
     Ladder(LadderOptions),
     /// Say what dry salts to weigh for so many litres of one water.
-    #[command(after_help = "Examples:\n  waterflight batch middle --make \"20 L\"\n  \
-                      waterflight batch first-flight-1/middle --make \"5 L\" --within \"2 %\"")]
+    #[command(after_help = BATCH_EXAMPLES, after_long_help = help::behind(BATCH_EXAMPLES, help::BATCH))]
     Batch(BatchOptions),
     /// Put one water into a bottle of concentrate, or say what water a recipe really is.
     #[command(
-        after_help = "Examples:\n  waterflight concentrate middle --total \"200 g\" --dose \"4 mL\"\n  \
-                      waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\" \
-                      --into-water \"500 mL\" --dose \"4 mL\""
+        after_help = CONCENTRATE_EXAMPLES, after_long_help = help::behind(CONCENTRATE_EXAMPLES, help::CONCENTRATE)
     )]
     Concentrate(ConcentrateOptions),
     /// Read targets or analyses from a table into new files of the bench.
-    #[command(
-        after_help = "Examples:\n  waterflight import targets wishes.csv --into wishes\n  waterflight \
-                      import analyses supplier.csv"
-    )]
+    #[command(after_help = "Examples:\n  waterflight import targets wanted.csv --into wanted\n  \
+                      waterflight import analyses supplier.csv")]
     Import(ImportOptions),
     /// Print targets, analyses or planned waters as a table that can be read back.
-    #[command(after_help = "Example:\n  waterflight export targets first-flight > wishes.csv")]
+    #[command(after_help = "Example:\n  waterflight export targets first-flight > wanted.csv")]
     Export {
         /// What to print.
         what: Exported,
@@ -233,7 +240,7 @@ pub(super) enum Command {
     },
     /// Propose the waters to mix next, from what all sessions say, and write them as a flight.
     #[command(
-        after_help = "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight"
+        after_help = NEXT_EXAMPLES, after_long_help = help::behind(NEXT_EXAMPLES, help::NEXT)
     )]
     Next(NextOptions),
     /// Read the whole bench, files, records and sessions, and list what is damaged, with the way out.
@@ -317,7 +324,7 @@ pub(super) struct Rest {
     pub(super) volume: Option<String>,
 }
 
-/// What is wished of the doses.
+/// The limits that doses have to keep.
 #[derive(Debug, Clone, Args)]
 pub(super) struct AdviseOptions {
     /// Smallest dose; that of the bench's dispenser when left out.

@@ -4,12 +4,14 @@ use std::path::Path;
 
 use clap::Args;
 
+use crate::app::mistakes::internal;
+use crate::app::{dispenser, wanted_water};
 use crate::assessment::Lab;
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
-use crate::cli::order::dispenser;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted_and_dispenser};
+use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
+use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::everyday::dry_batch::BatchError;
 use crate::everyday::{Accuracy, BatchReport};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -24,7 +26,7 @@ pub(super) struct BatchOptions {
     /// How much to make.
     #[arg(long, value_name = "VOLUME", default_value = "20 L")]
     make: String,
-    /// Wished accuracy of each weighing (k = 2); the bench's own when left out.
+    /// Accuracy wanted of each weighing (k = 2); the bench's own when left out.
     #[arg(long, value_name = "PERCENT")]
     within: Option<String>,
     /// Leave out what the balance weighs worse than this (k = 2); nothing is left out otherwise.
@@ -50,7 +52,7 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
             .transpose()?,
     };
     let ready_product = ready_product(&options.ready_product)?;
-    let (wanted, own_dispenser) = wanted_and_dispenser(&bench, &options.water)?;
+    let (wanted, own_dispenser) = watched(|watch| wanted_water(&bench, &options.water, watch))?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let prices = (bench.water_prices.as_slice(), &ready_product);
     let none = |error: BatchError| {

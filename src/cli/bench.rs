@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
 use crate::bench::{Bench, MARK, find_root, leftovers};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -21,7 +22,7 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
 /// Opens it for what follows from the strengths of its stocks, which must all be known.
 pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
     let bench = open_any(named)?;
-    strengths_known(&bench)?;
+    bench.strengths_known()?;
     Ok(bench)
 }
 
@@ -31,12 +32,6 @@ pub(super) fn open_any(named: Option<&Path>) -> Result<Bench, Mistakes> {
     Bench::open(&root)
 }
 
-/// That every batch recorded can be read: one that cannot may be in any bottle.
-pub(super) fn strengths_known(bench: &Bench) -> Result<(), Mistakes> {
-    let unread = &bench.records.unread_batches;
-    if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
-}
-
 /// Removes what stopped runs left on the bench.
 pub(super) fn remove_unfinished(named: Option<&Path>) {
     if let Ok(root) = root(named)
@@ -44,6 +39,11 @@ pub(super) fn remove_unfinished(named: Option<&Path>) {
     {
         leftovers::remove_unfinished(&root);
     }
+}
+
+/// Opens a session of it.
+pub(super) fn session(named: Option<&Path>, name: &str) -> Result<SessionFolder, Mistakes> {
+    Ok(SessionFolder::open(&root(named)?, name)?)
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.

@@ -4,9 +4,10 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::mistakes::internal;
 use crate::bench::check::{Check, check};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::Diagnostic;
 
 pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcome {

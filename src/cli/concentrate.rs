@@ -5,14 +5,17 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
+use crate::app::mistakes::internal;
+use crate::app::wanted_water;
 use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
+use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::cli::recipe;
 use crate::cli::recipe::Recipe;
-use crate::cli::wanted::{ReadyProductOptions, ready_product, wanted};
 use crate::everyday::concentrate::{
     ConcentrateContext, ConcentrateError, DoseBy, Filled, LITRE_ML,
 };
@@ -86,7 +89,7 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
     let name = options.water.as_deref().unwrap_or_default();
     let filled = to_total(options.total.as_deref().unwrap_or(USUAL_TOTAL))?;
     let dose = dose(options.dose.as_deref().unwrap_or(USUAL_DOSE), MOST_OF_A_CONCENTRATE)?;
-    let wanted = wanted(&bench, name)?;
+    let (wanted, _) = watched(|watch| wanted_water(&bench, name, watch))?;
     let report = ConcentrateReport::new(&wanted, filled, dose, &context)
         .map_err(|error| refused("no concentrate of", name, &error))?;
     if json {
@@ -157,9 +160,9 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
 }
 
 fn not_said(what: &str, how: &str) -> Mistakes {
-    Diagnostic::new(Fault::Choice, format!("--reverse: {what} is not said"))
+    Diagnostic::new(Fault::Choice, format!("--reverse: {what} is missing"))
         .expected(how)
-        .remedy("look it up in the recipe: the water hangs on it")
+        .remedy("look it up in the recipe: the water depends on it")
         .into()
 }
 

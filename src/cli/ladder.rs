@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
+use crate::app::mistakes::{internal, unplanned};
+use crate::app::named_target;
 use crate::bench::NewFlight;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal, unplanned};
-use crate::cli::why::named;
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::design;
 use crate::flight::ladder;
@@ -76,7 +77,7 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
     let bench = bench::open(bench)?;
     let file = bench.flight_file(options.flight.as_deref())?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let centre = named(&flight, &options.target)?;
+    let centre = named_target(&flight, &options.target)?;
     let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
     let plans = plan_flight(&flight, &stocks).map_err(|error| unplanned(&error))?;
     let targets = options.targets(centre, plans.get(place))?;

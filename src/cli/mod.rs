@@ -9,15 +9,16 @@ mod batch;
 mod bench;
 mod check;
 mod concentrate;
+mod help;
 mod ladder;
 mod mix;
-mod named_water;
 mod new;
 mod next;
 mod order;
 mod outcome;
 mod progress;
 mod read;
+mod ready_product;
 mod recipe;
 mod salts;
 mod session;
@@ -28,13 +29,12 @@ mod session_prompt;
 mod session_reveal;
 mod session_score;
 mod session_sheet;
+mod session_words;
 mod sources;
 mod stock;
 mod stocktake;
 mod tables;
-mod tasted_water;
 mod verify;
-mod wanted;
 mod water;
 mod weigh;
 mod why;
@@ -44,9 +44,10 @@ use std::io::Write;
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
-use order::OrderOptions;
 use outcome::{Ending, Kind};
 pub use outcome::{Screens, Status};
+
+use crate::app::FlightRequest;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
 pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Status {
@@ -76,8 +77,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
         Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
         Command::Poured { flight, dispenser, bottles, date } => {
             let (flight, date) = (flight.as_deref(), date.as_deref());
-            let order = OrderOptions::measured_with(dispenser.as_deref());
-            stocktake::record(bench, (flight, &order), *bottles, date, arguments.json)
+            let asked = FlightRequest::measured_with(dispenser.as_deref());
+            stocktake::record(bench, (flight, &asked), *bottles, date, arguments.json)
         }
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Command::Water { names, details } => water::run(bench, names, *details, arguments.json),

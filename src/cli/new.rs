@@ -4,8 +4,9 @@ use std::path::Path;
 
 use serde::Serialize;
 
+use crate::app::mistakes::internal;
 use crate::bench::starter;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 
 #[derive(Serialize)]
 struct Started<'a> {

@@ -5,12 +5,12 @@ use std::path::Path;
 use clap::Args;
 use serde_json::json;
 
+use crate::app::mistakes::internal;
 use crate::bench::NewFlight;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::session::shown;
+use crate::cli::outcome::{Outcome, shown};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
 use crate::flight::ladder;

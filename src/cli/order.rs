@@ -2,11 +2,10 @@
 
 use clap::Args;
 
-use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, read};
-use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style, dose_limits};
+use crate::app::FlightRequest;
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::flight::{StockSet, dose_limits};
 use crate::quantities::{Dimension, Millilitres, Quantity};
-use crate::stock::Stock;
 
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
@@ -44,162 +43,58 @@ pub(super) struct OrderOptions {
         value_name = "TARGET",
         conflicts_with_all = ["dispenser", "fewest", "at_most", "same", "left", "with", "without"]
     )]
-    pub(super) nearest_to: Option<String>,
+    nearest_to: Option<String>,
 }
 
 impl OrderOptions {
-    /// Puts the limits on top of those of the flight's file.
-    pub(super) fn limit(&self, flight: &mut Flight) -> Result<(), Diagnostic> {
-        let of = |text: &str, dimension, example| {
-            dose_limits::read(text, dimension).map_err(|error| {
+    /// The options read.
+    pub(super) fn request(&self) -> Result<FlightRequest, Mistakes> {
+        let limit = |text: &Option<String>, dimension, example| {
+            let Some(text) = text else { return Ok(None) };
+            dose_limits::read(text, dimension).map(Some).map_err(|error| {
                 Diagnostic::new(Fault::Choice, error.to_string())
                     .found(format!("`{text}`"))
                     .expected(format!("an amount above zero, as in \"{example}\", or none"))
             })
         };
-        if let Some(text) = &self.most_stocks {
-            flight.limits.stocks_ml_per_l = of(text, Dimension::VolumePerVolume, "100 mL/L")?;
-        }
-        if let Some(text) = &self.most_solids {
-            flight.limits.dissolved_solids_mg_per_l =
-                of(text, Dimension::MassPerVolume, "1500 mg/L")?;
-        }
-        Ok(())
-    }
-
-    /// What the flight's file says, with another dispenser where one is named.
-    pub(super) fn measured_with(dispenser: Option<&str>) -> Self {
-        Self { dispenser: dispenser.map(str::to_owned), ..Self::default() }
-    }
-
-    /// Puts the options on top of what the flight's file says.
-    pub(super) fn apply(
-        &self,
-        bench: &Bench,
-        flight: &Flight,
-        stocks: &[Stock],
-        order: &mut Order,
-    ) -> Result<(), Diagnostic> {
-        if let Some(name) = &self.dispenser {
-            order.dispenser = Some(dispenser(bench, name)?);
-            // In steps each of the chosen stocks has a least dose as well.
-            if matches!(order.style, Some(Style::SameSalts { .. })) {
-                order.stock_set = StockSet::Same;
-            }
-        }
-        if self.fewest {
-            order.stock_set = StockSet::Fewest;
-        }
-        if self.at_most == Some(0) {
-            return Err(Diagnostic::new(Fault::Choice, "no stock at all makes no flight")
-                .expected("--at-most 1 or more"));
-        }
-        if let Some(most) = self.at_most {
-            order.stock_set = StockSet::AtMost(most);
-        }
-        if self.same {
-            order.stock_set = StockSet::Same;
-        }
-        for text in &self.left {
-            let (name, volume) = text.split_once('=').unwrap_or((text, ""));
-            let ml = Quantity::parse_as(volume, &[Dimension::Volume]).map_err(|error| {
-                Diagnostic::new(Fault::Choice, error.to_string())
-                    .found(format!("`{text}`"))
-                    .expected("a stock and a volume, as in --left \"epsom=80 mL\"")
-            })?;
-            let name = stock(stocks, name)?;
-            order.left.retain(|(known, _)| *known != name);
-            order.left.push((name, Millilitres::new(ml)));
-        }
-        order.rules.resize(flight.targets.len(), StockRule::default());
-        for (list, must) in [(&self.with, true), (&self.without, false)] {
-            for text in list {
-                let (target, name) = match text.rsplit_once('=') {
-                    Some((target, name)) => (Some(target), name),
-                    None => (None, text.as_str()),
-                };
-                if let Some(target) = target
-                    && !flight.targets.iter().any(|t| t.name == target)
-                {
-                    let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
-                    return Err(unknown("target", target, &known));
-                }
-                let name = stock(stocks, name)?;
-                for (rule, of) in order.rules.iter_mut().zip(&flight.targets) {
-                    if target.is_none_or(|t| t == of.name) {
-                        let list = if must { &mut rule.with } else { &mut rule.without };
-                        list.push(name.clone());
-                    }
-                }
-            }
-        }
-        let clash = order.rules.iter().any(|r| r.with.iter().any(|n| r.without.contains(n)));
-        if clash {
-            return Err(Diagnostic::new(
-                Fault::Choice,
-                "a stock is both asked for and ruled out in the same water",
-            ));
-        }
-        let asked: Vec<&String> = stocks_asked_for(order);
-        if let StockSet::AtMost(most) = order.stock_set
-            && asked.len() > most
-        {
-            return Err(Diagnostic::new(
-                Fault::Choice,
-                format!("{} stocks must be in the waters of this flight", asked.len()),
-            )
-            .found(format!(
-                "at most {most}, and asked for: {}",
-                asked.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
-            ))
-            .expected(format!("at most {} or more", asked.len()))
-            .remedy("allow more stocks, or ask for fewer of them"));
-        }
-        let least_needed =
-            order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
-        if order.dispenser.is_none() && least_needed {
-            return Err(Diagnostic::new(
-                Fault::Choice,
-                "stocks are asked for, and how much of them at least is not known",
-            )
-            .remedy("name a dispenser as well: its least amount is the least dose"));
-        }
-        Ok(())
+        let stock_set = match (self.fewest, self.at_most, self.same) {
+            (true, _, _) => Some(StockSet::Fewest),
+            (_, Some(most), _) => Some(StockSet::AtMost(most)),
+            (_, _, true) => Some(StockSet::Same),
+            _ => None,
+        };
+        Ok(FlightRequest {
+            dispenser: self.dispenser.clone(),
+            stock_set,
+            left: self.left.iter().map(|text| left(text)).collect::<Result<_, _>>()?,
+            with: self.with.iter().map(|text| choice(text)).collect(),
+            without: self.without.iter().map(|text| choice(text)).collect(),
+            stocks_ml_per_l: limit(&self.most_stocks, Dimension::VolumePerVolume, "100 mL/L")?,
+            dissolved_solids_mg_per_l: limit(
+                &self.most_solids,
+                Dimension::MassPerVolume,
+                "1500 mg/L",
+            )?,
+            nearest_to: self.nearest_to.clone(),
+        })
     }
 }
 
-/// The stocks that some water must have, each once.
-fn stocks_asked_for(order: &Order) -> Vec<&String> {
-    let mut asked: Vec<&String> = Vec::new();
-    for name in order.rules.iter().flat_map(|rule| &rule.with) {
-        if !asked.contains(&name) {
-            asked.push(name);
-        }
-    }
-    asked
+/// `STOCK=VOLUME`.
+fn left(text: &str) -> Result<(String, Millilitres), Diagnostic> {
+    let (name, volume) = text.split_once('=').unwrap_or((text, ""));
+    let ml = Quantity::parse_as(volume, &[Dimension::Volume]).map_err(|error| {
+        Diagnostic::new(Fault::Choice, error.to_string())
+            .found(format!("`{text}`"))
+            .expected("a stock and a volume, as in --left \"epsom=80 mL\"")
+    })?;
+    Ok((name.to_owned(), Millilitres::new(ml)))
 }
 
-/// The dispenser of a bench that a command line names.
-pub(super) fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
-    let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
-    let found = bench.dispensers.iter().find(|d| d.name == name.trim());
-    found.cloned().ok_or_else(|| {
-        unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
-    })
-}
-
-fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
-    let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
-    let name = name.trim();
-    if known.contains(&name) { Ok(name.to_owned()) } else { Err(unknown("stock", name, &known)) }
-}
-
-/// A name that fits nothing.
-pub(super) fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
-        .expected(if known.is_empty() { "none is there".to_owned() } else { known.join(", ") });
-    match read::nearest(name, known) {
-        Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-        None => diagnostic,
+/// `[TARGET=]STOCK`.
+fn choice(text: &str) -> (Option<String>, String) {
+    match text.rsplit_once('=') {
+        Some((target, name)) => (Some(target.to_owned()), name.to_owned()),
+        None => (None, text.to_owned()),
     }
 }

@@ -5,11 +5,12 @@ use std::io::{self, ErrorKind, Write};
 
 use anstream::adapter::strip_str;
 use anstyle::Style;
+use serde::Serialize;
+use serde_json::Value;
 
-use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::planner::PlanError;
-use crate::planner::lp::stages::SolveError;
-use crate::text::visible;
+use crate::app::mistakes::internal;
+use crate::files::{Fault, Mistakes};
+use crate::text::{Page, visible};
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
@@ -46,33 +47,21 @@ impl From<Fault> for Status {
     }
 }
 
-/// A mistake of the program itself.
-pub(super) fn internal(error: &impl std::fmt::Display) -> Mistakes {
-    Diagnostic::new(Fault::Internal, error.to_string())
-        .remedy("this is a fault of the program: please report it with the bench folder")
-        .into()
-}
-
-/// A flight that has no plan: what was not measured is for a person to mend, all else is a fault of
-/// the program.
-pub(super) fn unplanned(error: &PlanError) -> Mistakes {
-    match error.source {
-        SolveError::NotMeasured { what } => Diagnostic::new(Fault::Content, error.to_string())
-            .expected(format!("{what} in the analysis of every base water"))
-            .remedy(format!(
-                "have it measured, or say what it is taken to be: `assumed: ({what}: \"…\")` in \
-                     the file of the base water"
-            ))
-            .into(),
-        _ => internal(error),
+/// A report as one JSON document, or as the text that is made of it.
+pub(super) fn answer<T: Serialize>(
+    report: &T,
+    json: bool,
+    text: impl FnOnce(&T) -> String,
+) -> Outcome {
+    if json {
+        return crate::text::json::document(report).map_err(|e| internal(&e));
     }
+    Ok(text(report))
 }
 
-/// A water that the chemistry has no answer for.
-pub(super) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Mistakes {
-    Diagnostic::new(Fault::Content, format!("`{name}` cannot be looked at: {error}"))
-        .remedy("look at a dilution of it, or check its amounts")
-        .into()
+/// A page as text, or its data.
+pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
+    answer(data, json, |_| crate::text::page_text::text(page))
 }
 
 /// What the two channels of the program lead to.

@@ -5,7 +5,7 @@ use std::io::{IsTerminal, Write, stderr};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
-use crate::planner::whole_flight::Progress;
+use crate::planner::whole_flight::{Progress, Watch};
 
 /// Our choice: a wait shorter than this needs no word.
 const TIME_LIMIT: Duration = Duration::from_secs(2);
@@ -13,20 +13,27 @@ const TIME_LIMIT: Duration = Duration::from_secs(2);
 /// Our choice: a line that changes more often than this cannot be read.
 const PACE: Duration = Duration::from_millis(200);
 
+/// Does a work while a line says how far it is.
+pub(super) fn watched<T>(work: impl FnOnce(Watch<'_>) -> T) -> T {
+    let line = Line::new();
+    let listener = |progress: Progress<'_>| line.show(progress);
+    work(Watch { listener: Some(&listener), stop: None })
+}
+
 /// A line on standard error that is written over, while that is a terminal; nothing otherwise.
-pub(super) struct Line {
+struct Line {
     next: Option<Mutex<Instant>>,
     begun: Instant,
 }
 
 impl Line {
-    pub(super) fn new() -> Self {
+    fn new() -> Self {
         let begun = Instant::now();
         let next = stderr().is_terminal().then(|| Mutex::new(begun + TIME_LIMIT));
         Self { next, begun }
     }
 
-    pub(super) fn show(&self, progress: Progress<'_>) {
+    fn show(&self, progress: Progress<'_>) {
         let Some(next) = &self.next else { return };
         let Ok(mut next) = next.lock() else { return };
         let now = Instant::now();

@@ -2,9 +2,11 @@
 
 use std::path::Path;
 
+use crate::app::NamedWaters;
+use crate::app::mistakes::{internal, too_strong};
 use crate::cli::bench;
-use crate::cli::named_water::NamedWaters;
-use crate::cli::outcome::{Outcome, internal, too_strong};
+use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault};
 use crate::water::Meter;
 
@@ -16,7 +18,7 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> O
             .into());
     }
     let bench = bench::open_any(bench)?;
-    let water = NamedWaters::of(&bench).find(name)?;
+    let water = watched(|watch| NamedWaters::of(&bench, watch).find(name))?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
     let verdict = meter
         .judge(value, &water.doses, &water.base)

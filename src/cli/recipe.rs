@@ -116,8 +116,8 @@ fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Mistakes> {
     let (name, amount) = (name.trim(), with_point("--reverse", amount)?);
     if let Some((_, water)) = amount.split_once(" in ") {
         let remedy = format!(
-            "say the water apart: --into-water \"{0}\", or --total \"{0}\" when it is filled up \
-             to that",
+            "give the water separately: --into-water \"{0}\", or --total \"{0}\" when it is filled \
+             up to that",
             water.trim()
         );
         return Err(refused(&format!("`{amount}` is more than the grams of a salt"), &remedy));
@@ -181,7 +181,7 @@ fn no_pair(part: &str) -> Mistakes {
             .expected(form);
     let per_litre = part.strip_suffix("/L").or_else(|| part.strip_suffix("/l"));
     match per_litre.filter(|dose| leading_number(dose).is_ok()) {
-        Some(dose) => found.remedy(format!("the dose is said with --dose \"{dose}\"")).into(),
+        Some(dose) => found.remedy(format!("give the dose with --dose \"{dose}\"")).into(),
         None => found.into(),
     }
 }

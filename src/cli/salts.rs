@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
+use crate::app::mistakes::internal;
 use crate::bench::{Bench, built_in_salts};
 use crate::cli::bench::root;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::stock::{Catalogue, LookupError};
 use crate::stock::{HydrateReport, SaltReport};

@@ -4,13 +4,17 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
+use crate::cli::help;
 use crate::session::plan::{MethodKind as MethodAsked, Question};
+
+/// What the seal of a key does and does not.
+const SEALED: &str = "The key names the water of every code. It lies in the session's folder, encrypted with XChaCha20-Poly1305; what opens it is a secret in a file outside of the bench, which only you may read, made when it is not there yet. That keeps the key from searches, previews, copies of the bench, and everyone without the secret. It does not keep it from whoever uses this program as you: the pourer's sheet needs no password. Its seal, a SHA-256 sum that is printed and kept in the plan, shows whether key or plan were changed. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code. From the reveal on the key is plain text.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
     /// Draw a session: orders, codes, the key. Says what the panel can find.
     #[command(
-        after_help = "The key names the water of every code. It lies in the session's folder, encrypted with XChaCha20-Poly1305; what opens it is a secret in a file outside of the bench, which only you may read, made when it is not there yet. That keeps the key from searches, previews, copies of the bench, and everyone without the secret. It does not keep it from whoever uses this program as you: the pourer's sheet needs no password. Its seal, printed and kept in the plan, shows whether key or plan were changed. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code. From the reveal on the key is plain text."
+        after_help = SEALED, after_long_help = help::behind(SEALED, help::SESSION)
     )]
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.

@@ -5,11 +5,11 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::mistakes::internal;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::session::shown;
+use crate::cli::outcome::{Outcome, shown};
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;

@@ -2,176 +2,54 @@
 
 use std::path::Path;
 
-use serde_json::json;
-
-use crate::bench::past::{left_out, readable_sessions};
-use crate::bench::secret;
-use crate::bench::session_folder::{Created, create, name_taken, next_name};
-use crate::bench::session_waters::{PlannedFlight, SessionWaters};
+use crate::app::plan_session::{SessionAsked, plan_session, refused, unread, unwanted};
+use crate::app::{FlightRequest, plan_flight_of};
+use crate::bench::session_folder::next_name;
 use crate::cli::amount::{above_zero, amount};
 use crate::cli::bench;
-use crate::cli::mix::planned;
-use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::session::shown;
+use crate::cli::outcome::{Outcome, shown};
+use crate::cli::progress::watched;
 use crate::cli::session_arguments::PlanOptions;
-use crate::cli::session_sheet::shelf_short_of;
-use crate::files::{Diagnostic, Fault, Mistakes, read};
-use crate::journal::measured_scatter;
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::Dimension;
 use crate::session::plan::wanted::judged;
 use crate::session::plan::{
-    AdjustFor, Aim, AimError, AnalysisPlan, Blinding, CodeScope, Duplicates, Key, Method,
-    MethodRequest, Nonce, Plan, Question, Request, RequestError, Seed, Serving, UnknownAdjustment,
-    WordingError, chosen_waters, session,
+    AdjustFor, Aim, AimError, AnalysisPlan, Blinding, CodeScope, Duplicates, Method, MethodRequest,
+    Question, Request, Serving, UnknownAdjustment, chosen_waters,
 };
-use crate::session::serve::commands::pour_command;
-use crate::session::serve::forecast_page::SessionForecast;
-use crate::session::serve::{forecast_page, sheets};
-use crate::stock::Bottle;
-use crate::water::water_change::WaterChange;
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let file = bench.flight_file(options.flight.as_deref())?;
-    let text = read::text(&file.path)?;
-    let order = OrderOptions::measured_with(options.dispenser.as_deref());
-    let planned = planned(&bench, file, &order)?;
-    let all: Vec<String> = planned.flight.targets.iter().map(|t| t.name.clone()).collect();
-    let (seed, nonce) = match &options.seed {
-        Some(phrase) => (Seed::from_phrase(phrase), Nonce::from_phrase(phrase)),
-        None => {
-            (Seed::fresh().map_err(|e| internal(&e))?, Nonce::fresh().map_err(|e| internal(&e))?)
-        }
+    let asked = FlightRequest::measured_with(options.dispenser.as_deref());
+    let flight = watched(|watch| plan_flight_of(&bench, file, &asked, watch))?;
+    let all: Vec<String> = flight.flight.targets.iter().map(|t| t.name.clone()).collect();
+    let name = match &options.name {
+        Some(name) => name.clone(),
+        None => next_name(&bench.root, &file.stem),
     };
-    let plans: Vec<(&[f64], &[f64])> = planned
-        .plans
-        .iter()
-        .map(|plan| (plan.ml_per_l.as_slice(), plan.shares.as_slice()))
-        .collect();
-    let bottles: Vec<Bottle> = bench.bottles.clone();
-    let flight = PlannedFlight {
-        stem: &file.stem,
-        text: text.text(),
-        flight: &planned.flight,
-        stocks: &planned.stocks,
-        bottles: &bottles,
-        plans: &plans,
-        report: &planned.report,
-        dispenser: planned.order.dispenser.as_ref(),
+    let request = request(options, &all, name)?;
+    let asked = SessionAsked {
+        wanted: wanted(options, &request.method)?,
+        seed: options.seed.as_deref(),
+        secret_file: options.key.as_deref(),
+        any_name: options.name.is_none(),
     };
-    // Before the new session is one of them.
-    let changed = bench.changed_since_session(&file.stem, &planned.report.waters)?;
-    let secret_file = options.key.clone().map_or_else(secret::usual_place, Ok)?;
-    let (plan, key, waters, tasted, folder) = loop {
-        let name = match &options.name {
-            Some(name) => name.clone(),
-            None => next_name(&bench.root, &file.stem),
-        };
-        let (plan, key, tasted) = drawn(options, &all, name, (&seed, &nonce))?;
-        let waters = SessionWaters::planned(&flight, &tasted);
-        match create(&bench.root, &plan, &key, &waters, &secret_file)? {
-            Created::New(folder) => break (plan, key, waters, tasted, folder),
-            Created::NameTaken(path) if options.name.is_some() => {
-                return Err(name_taken(&path).into());
-            }
-            // Two runs at once found the same name free: the next one is taken.
-            Created::NameTaken(_) => {}
-        }
-    };
-    let changed = changed.into_iter().filter(|change| tasted.contains(&change.target));
-    let changed: Vec<WaterChange> = changed.collect();
-    let short = shelf_short_of(&bench, &plan, &key, &waters);
-    let (past, unread) = readable_sessions(&bench.root)?;
-    let known = measured_scatter(&past, &plan);
-    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
-    let forecast = SessionForecast::new(&plan, &key, &known);
-    let mut page = forecast_page::page(&plan, &forecast);
-    let cautions = sheets::cautions(&plan);
-    for line in &cautions {
-        page.say(format!("! {line}"));
-    }
-    for one in &planned.report.unanswered {
-        page.say(format!("! {} has no answer and is left out: {}", one.target, one.reason));
-    }
-    for change in &changed {
-        page.say(format!("! {change}"));
-    }
-    let uneven = sheets::unevenness(&plan);
-    for line in &uneven {
-        page.say(line.clone());
-    }
-    for line in &not_counted {
-        page.say(format!("! {line}"));
-    }
-    let key_file = folder.join("key.sealed");
-    for line in sheets::on_the_key(&plan.session, &secret_file.display().to_string()) {
-        page.say(line);
-    }
-    if options.key.is_some() {
-        page.say("what needs the key is told where the secret is: `--key FILE`");
-    }
-    if options.seed.is_some() {
-        page.say("whoever knows the seed phrase knows the key: for demonstrations only");
-    }
-    if !short.is_empty() {
-        page.say(format!(
-            "! too little is left of {}: make a batch and plan anew; the pourer's sheet says how much",
-            short.join(", ")
-        ));
-    }
-    page.say(format!("next: {}", pour_command(&plan)));
-    let data = json!({
-        "session": plan.session, "folder": folder, "plan": plan, "wanted": plan.wanted(),
-        "can_find": forecast.can_find, "forecast": forecast.forecast, "short_of": short, "uneven": uneven,
-        "cautions": cautions, "not_counted": not_counted,
-        "key": { "file": key_file, "encrypted": true, "secret": secret_file },
-        "changed_since_session": changed,
-    });
-    shown(&page, &data, json)
-}
-
-/// The session drawn, with its key and the waters that are tasted.
-fn drawn(
-    options: &PlanOptions,
-    all: &[String],
-    name: String,
-    (seed, nonce): (&Seed, &Nonce),
-) -> Result<(Plan, Key, Vec<String>), Mistakes> {
-    let request = request(options, all, name)?;
-    let wanted = wanted(options, &request.method)?;
-    let (plan, key) = session::plan(&request, seed, nonce).map_err(|e| refused(&e))?;
-    let plan = match wanted {
-        Some(aim) => plan.wanting(aim).map_err(|e| unwanted(&e))?,
-        None => plan,
-    };
-    let tasted = request.waters.iter().chain(&request.warm_up).cloned().collect();
-    Ok((plan, key, tasted))
-}
-
-fn refused(error: &RequestError) -> Mistakes {
-    Diagnostic::new(Fault::Choice, error.to_string()).into()
+    let session = plan_session(&bench, (file, &flight), &request, &asked)?;
+    shown(&session.page(), &session.data(), json)
 }
 
 /// What is wanted, as typed; `None` where the names of what is judged say it, or nobody does.
 fn wanted(options: &PlanOptions, method: &Method) -> Result<Option<Aim>, Mistakes> {
     if let Some(text) = &options.wanted {
-        return Aim::read(text, method).map(Some).map_err(|e| unwanted(&e));
+        return Ok(Some(Aim::read(text, method).map_err(|e| unwanted(&e))?));
     }
     let judged: Vec<String> = judged(method).into_iter().map(str::to_owned).collect();
     let best = options.question.map(Question::from) == Some(Question::WhichIsBest);
     if best && !judged.is_empty() && Aim::by_name(method).is_none() {
-        return Err(unwanted(&AimError::BestOfWhat { judged }));
+        return Err(unwanted(&AimError::BestOfWhat { judged }).into());
     }
     Ok(None)
-}
-
-fn unwanted(error: &AimError) -> Mistakes {
-    Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected()).into()
-}
-
-fn unread(option: &str, error: &WordingError) -> Mistakes {
-    Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected()).into()
 }
 
 /// What the means are to be corrected for, each once; `none` alone says that nothing is.

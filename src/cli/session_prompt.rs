@@ -4,10 +4,10 @@ use std::io::{BufRead, IsTerminal, Write, stdin};
 
 use serde_json::json;
 
+use crate::app::session_steps::record;
 use crate::bench::session_folder::SessionFolder;
-use crate::cli::outcome::Outcome;
-use crate::cli::session::shown;
-use crate::cli::session_score::{on_disk, pending, record};
+use crate::cli::outcome::{Outcome, shown};
+use crate::cli::session_words::{on_disk, pending};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::score::{EntryPrompt, PromptOutcome, ScoreLog};
 use crate::text::{Page, visible};

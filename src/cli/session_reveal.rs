@@ -1,22 +1,20 @@
-//! `session progress` and `session reveal`.
+//! `session progress`, `session reveal` and `session results`.
 
 use std::path::Path;
 
 use serde_json::json;
 
-use crate::cli::outcome::Outcome;
-use crate::cli::session::{changes, open, shown, unrevealed};
-use crate::session::plan::session;
-use crate::session::results::reveal_page::SessionReveal;
-use crate::session::score::RevealError;
-use crate::session::score::reveal_entry;
-use crate::session::serve::progress::SessionProgress;
+use crate::app::session_steps;
+use crate::app::session_steps::{changes, results_of};
+use crate::cli::bench;
+use crate::cli::outcome::{Outcome, shown};
+use crate::session::serve::progress::{SessionProgress, notes, say_notes};
 
 pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
-    let session = open(bench, name)?;
+    let session = bench::session(bench, name)?;
     let score_log = session.score_log()?;
     let torn = session.torn()?;
-    let progress = SessionProgress::new(&score_log, changes(bench, &session)?, torn);
+    let progress = SessionProgress::new(&score_log, changes(&bench::root(bench)?, &session), torn);
     shown(&progress.page(entries), &json!(progress), json)
 }
 
@@ -27,23 +25,19 @@ pub(super) fn reveal(
     key: Option<&Path>,
     json: bool,
 ) -> Outcome {
-    let session = open(bench, name)?;
-    let text = session.key_text(key)?;
-    let warnings = changes(bench, &session)?;
-    // The log comes first: a key in the folder of a session that may still be scored could be read
-    // by whoever scores. A run stopped between the two is made good by the next one, which finds
-    // the session revealed and its folder without a key.
-    let key_is_missing = !session.keeps_open_key();
-    let (score_log, _) = session.record(|score_log| {
-        if key_is_missing && score_log.revealed_in().is_some() {
-            return Ok(Vec::new());
-        }
-        let entry = reveal_entry(score_log, &text, force.map(str::to_owned));
-        Ok(vec![entry.map_err(|error| unrevealed(&session, &error))?])
-    })?;
-    let (key, verified) = session::verify(&session.plan, &text)
-        .map_err(|e| unrevealed(&session, &RevealError::Key(e)))?;
-    session.keep_open_key(&text)?;
-    let revealed = SessionReveal::new(&score_log, key, verified, warnings);
+    let session = bench::session(bench, name)?;
+    let revealed = session_steps::reveal(&bench::root(bench)?, &session, force, key)?;
     shown(&revealed.page(), &json!(revealed), json)
+}
+
+pub(super) fn results(bench: Option<&Path>, name: &str, json: bool) -> Outcome {
+    let session = bench::session(bench, name)?;
+    let found = results_of(&session)?;
+    let notes = notes(&session.score_log()?);
+    let (mut page, mut data) = (found.page(), json!(found));
+    say_notes(&mut page, &notes);
+    if let Some(data) = data.as_object_mut() {
+        data.insert("notes".to_owned(), json!(notes));
+    }
+    shown(&page, &data, json)
 }

@@ -6,14 +6,14 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::session_steps::{record, unrevealed};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_rows;
-use crate::cli::outcome::Outcome;
-use crate::cli::session::{open, shown, unrevealed};
+use crate::cli::bench;
+use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
-use crate::files::Mistakes;
-use crate::session::score::entry_text::entry_words;
+use crate::cli::session_words::{on_disk, pending};
 use crate::session::score::stickers_belong;
 use crate::session::score::{Intent, Line, ScoreLog, answer_parser, entries_of_rows, said};
 use crate::text::Page;
@@ -24,7 +24,7 @@ pub(super) fn run(
     json: bool,
     out: &mut dyn Write,
 ) -> Outcome {
-    let session = open(bench, &options.name)?;
+    let session = bench::session(bench, &options.name)?;
     if let Some(file) = &options.csv {
         return from_csv(&session, file, json);
     }
@@ -44,31 +44,9 @@ pub(super) fn run(
     recorded(&session, &intent, json)
 }
 
-/// Records an intent on the log as it then is.
-pub(super) fn record(
-    session: &SessionFolder,
-    intent: &Intent,
-) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
-    session.record(|score_log| Ok(vec![intent.entry(score_log)?]))
-}
-
 fn recorded(session: &SessionFolder, intent: &Intent, json: bool) -> Outcome {
     let (score_log, lines) = record(session, intent)?;
     confirmed(session, &score_log, &lines, 0, json)
-}
-
-/// A line that is on disk, in words.
-pub(super) fn on_disk(session: &SessionFolder, line: &Line) -> String {
-    format!("line {} is on disk: {}", line.n, entry_words(&session.plan, &line.entry))
-}
-
-/// How many answers are missing.
-pub(super) fn pending(score_log: &ScoreLog) -> String {
-    match score_log.missing_answers() {
-        0 => "no answer is missing".to_owned(),
-        1 => "1 answer is missing".to_owned(),
-        n => format!("{n} answers are missing"),
-    }
 }
 
 fn confirmed(
@@ -113,7 +91,7 @@ pub(super) fn turned(
     cups: &[String],
     json: bool,
 ) -> Outcome {
-    let session = open(bench, name)?;
+    let session = bench::session(bench, name)?;
     let cups = answer_parser::turned(cups)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
@@ -133,7 +111,7 @@ pub(super) fn note(
     (taster, unblinded): (Option<&str>, bool),
     json: bool,
 ) -> Outcome {
-    let session = open(bench, name)?;
+    let session = bench::session(bench, name)?;
     let text = text.to_owned();
     let intent = if unblinded {
         Intent::Unblinded { why: text }

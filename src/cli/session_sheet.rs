@@ -5,27 +5,22 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::json;
 
-use crate::bench::Bench;
+use crate::app::bottles::in_a_line;
+use crate::app::session_steps::{changes, pouring_sheet, say_opened};
 use crate::bench::records::{PouredVolume, add_session_pour, not_poured_yet};
-use crate::bench::session_folder::SessionFolder;
-use crate::bench::session_waters::SessionWaters;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
-use crate::cli::session::{changes, open, shown, unrevealed};
+use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
-use crate::cli::stocktake::{filled, in_a_line};
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::{Day, Dimension, Litres, show};
-use crate::session::plan::preparation::{Margin, USUAL_SPARE};
-use crate::session::plan::{Key, Plan, session};
-use crate::session::score::{Entry, OpenedFor, RevealError};
-use crate::session::serve::pouring_sheet::{PouringSheet, ShelfNow};
+use crate::quantities::{Dimension, Litres, show};
+use crate::session::plan::Plan;
+use crate::session::plan::preparation::Margin;
 use crate::session::serve::sheets;
 use crate::text::Page;
 
 pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> Outcome {
-    let session = open(bench, &options.name)?;
+    let session = bench::session(bench, &options.name)?;
     let plan = &session.plan;
     match options.reader {
         Reader::Server => shown(&sheets::server(plan), &json!(plan), json),
@@ -33,11 +28,11 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
         Reader::Pourer => {
             let on = bench::open_any(bench)?;
             let mut sheet =
-                pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-            sheet.warnings.extend(changes(bench, &session)?);
+                pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
+            sheet.warnings.extend(changes(&on.root, &session));
             sheet.warnings.extend(on.records.damage().map(in_a_line));
             // Whoever reads this page knows the key: the log says so.
-            opened(&session, "the pouring sheet was printed")?;
+            say_opened(&session, "the pouring sheet was printed")?;
             shown(&sheet.page(plan), &json!(sheet), json)
         }
     }
@@ -63,53 +58,6 @@ fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {
     Ok(Margin { share, least: Litres::new(least.unwrap_or(0.0) / 1000.0) })
 }
 
-/// The pourer's sheet as the bottles stand now.
-fn pouring(
-    bench: &Bench,
-    session: &SessionFolder,
-    margin: Margin,
-    key: Option<&Path>,
-) -> Result<PouringSheet, Mistakes> {
-    let text = session.key_text(key)?;
-    let (key, _) = session::verify(&session.plan, &text)
-        .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
-}
-
-fn on_shelf(
-    bench: &Bench,
-    plan: &Plan,
-    key: &Key,
-    waters: &SessionWaters,
-    margin: Margin,
-) -> PouringSheet {
-    let filled = filled(bench);
-    let shelf = ShelfNow { filled: &filled, tools: &bench.tools, day: Day::today() };
-    let (doses, measured) = (waters.dosed(), waters.measured(bench.tools.dispenser.least));
-    PouringSheet::new(plan, key, (&doses, &measured), margin, shelf, |stock| waters.batch_of(stock))
-}
-
-/// The stocks whose bottles hold too little for a session just planned. Only their names: the
-/// volumes would tell which waters are hidden twice.
-pub(super) fn shelf_short_of(
-    bench: &Bench,
-    plan: &Plan,
-    key: &Key,
-    waters: &SessionWaters,
-) -> Vec<String> {
-    let sheet = on_shelf(bench, plan, key, waters, Margin::of(USUAL_SPARE));
-    let short = sheet.stocks.into_iter().filter(|stock| stock.missing_ml.is_some());
-    short.map(|stock| stock.stock).collect()
-}
-
-fn opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
-    session.record(|score_log| {
-        let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
-        Ok(if score_log.revealed_in().is_none() { vec![opened] } else { Vec::new() })
-    })?;
-    Ok(())
-}
-
 #[derive(Serialize)]
 struct Poured<'a> {
     session: &'a str,
@@ -122,10 +70,10 @@ struct Poured<'a> {
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
     let on = bench::open_any(bench)?;
-    let session = open(bench, &options.name)?;
+    let session = bench::session(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
-    let sheet = pouring(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-    let mut warnings = changes(bench, &session)?;
+    let sheet = pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
+    let mut warnings = changes(&on.root, &session);
     warnings.extend(on.records.damage().map(in_a_line));
     let stocks = sheet.stocks.iter();
     let taken: Vec<PouredVolume> = stocks
@@ -136,7 +84,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
         not_poured_yet(&on.root, name)?;
     }
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
-    opened(&session, "what was poured was taken from the bottles")?;
+    say_opened(&session, "what was poured was taken from the bottles")?;
     add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));

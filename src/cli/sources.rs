@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use crate::cli::outcome::{Outcome, internal};
+use crate::app::mistakes::internal;
+use crate::cli::outcome::Outcome;
 use crate::reference::source::SOURCES;
 
 #[derive(Serialize)]

@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
+use crate::app::bottles::set_aside;
+use crate::app::mistakes::internal;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::stocktake::set_aside;
+use crate::cli::outcome::Outcome;
 use crate::stock::Stock;
 use crate::stock::StockReport;
 

@@ -4,19 +4,18 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::bench::Bench;
+use crate::app::bottles::{filled, in_a_line, of_records};
+use crate::app::mistakes::internal;
+use crate::app::{FlightRequest, plan_flight_of};
 use crate::bench::records;
 use crate::bench::records::PouredVolume;
 use crate::cli::amount::day;
 use crate::cli::bench;
-use crate::cli::mix::planned;
-use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Outcome, internal};
-use crate::files::Diagnostic;
+use crate::cli::outcome::{Outcome, answer};
+use crate::cli::progress::watched;
 use crate::mix::StocktakeReport;
-use crate::mix::stocktake::{Filled, of_strengths, overdrawn, without_a_stock};
+use crate::mix::stocktake::{of_strengths, overdrawn, without_a_stock};
 use crate::stock::Note;
-use crate::stock::solubility;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
@@ -28,61 +27,7 @@ pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
     notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
     let report = StocktakeReport::new(&filled(&bench), day("--on", on)?, notes);
-    if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::mix::stocktake_text::text(&report))
-    }
-}
-
-/// Every bottle with what was poured from it.
-pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
-    bench
-        .stocks
-        .iter()
-        .zip(&bench.bottles)
-        .map(|(stock, bottle)| Filled {
-            stock: &stock.value,
-            bottle,
-            poured_ml: bench.poured_ml(bottle),
-        })
-        .collect()
-}
-
-/// What is to be known of the records of a bench.
-pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
-    let logs = bench.records.torn.iter();
-    let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
-    let others = set_aside(bench, |_| true);
-    let crystals = bench.stocks.iter().zip(&bench.bottles).filter_map(|(stock, bottle)| {
-        let refusal = solubility::check(&stock.value, bottle.storage).err()?;
-        Some(Note::Crystals { why: refusal.to_string() })
-    });
-    let damaged = bench.records.damage().map(|d| Note::DamagedRecord { what: in_a_line(d) });
-    torn.chain(damaged).chain(others).chain(crystals).collect()
-}
-
-/// A damage of the records in one line, beside an answer that it may touch.
-pub(super) fn in_a_line(damage: &Diagnostic) -> String {
-    let details = damage.details();
-    let file = details.path.as_ref().and_then(|p| p.file_name()).unwrap_or_default();
-    format!(
-        "records/{}: {}; what is said of the bottles may be wrong (`waterflight check`)",
-        file.to_string_lossy(),
-        details.title
-    )
-}
-
-/// The newest batches of some stocks that are of another salt than the stock's file names now.
-pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
-    let meant = bench.set_aside.iter().filter(|batch| is_meant(&batch.stock));
-    meant
-        .map(|batch| Note::BatchOfAnotherSalt {
-            stock: batch.stock.clone(),
-            batch: batch.number,
-            salt: batch.salt.clone(),
-        })
-        .collect()
+    answer(&report, json, crate::mix::stocktake_text::text)
 }
 
 #[derive(Serialize)]
@@ -96,7 +41,7 @@ struct Poured<'a> {
 /// Records that a flight was poured, as it is planned now.
 pub(super) fn record(
     bench: Option<&Path>,
-    (flight, order): (Option<&str>, &OrderOptions),
+    (flight, asked): (Option<&str>, &FlightRequest),
     bottles: u32,
     date: Option<&str>,
     json: bool,
@@ -104,7 +49,7 @@ pub(super) fn record(
     let bench = bench::open(bench)?;
     let date = day("--date", date)?;
     let file = bench.flight_file(flight)?;
-    let report = planned(&bench, file, order)?.report;
+    let report = watched(|watch| plan_flight_of(&bench, file, asked, watch))?.report;
     let taken: Vec<PouredVolume> = report
         .stocks_used
         .iter()

@@ -5,9 +5,10 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
+use crate::app::mistakes::internal;
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
 use crate::flight::Flight;
 use crate::mix::table_report;
@@ -144,7 +145,7 @@ fn stem(name: &str) -> String {
 pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
     let bench = bench::open_any(bench)?;
     if what == Exported::Planned {
-        bench::strengths_known(&bench)?;
+        bench.strengths_known()?;
     }
     let table = match what {
         Exported::Analyses => {

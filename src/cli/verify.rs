@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
+use crate::app::bottles::{bottle, set_aside};
+use crate::app::mistakes::internal;
 use crate::bench::records;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::VerifyOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::stocktake::set_aside;
-use crate::cli::weigh::bottle;
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Dimension, Millilitres};
 use crate::stock::VerifyReport;

@@ -2,20 +2,24 @@
 
 use std::path::Path;
 
+use crate::app::NamedWaters;
+use crate::app::mistakes::{internal, too_strong};
 use crate::assessment::{Described, Lab, WaterAnswer};
 use crate::cli::bench;
-use crate::cli::named_water::NamedWaters;
-use crate::cli::outcome::{Outcome, internal, too_strong};
+use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
 use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: bool) -> Outcome {
     let bench = bench::open_any(bench)?;
-    let waters = NamedWaters::of(&bench);
-    let chosen: Vec<Described> = if names.is_empty() {
-        waters.all()?
-    } else {
-        names.iter().map(|name| waters.find(name)).collect::<Result<_, _>>()?
-    };
+    let chosen: Vec<Described> = watched(|watch| {
+        let waters = NamedWaters::of(&bench, watch);
+        if names.is_empty() {
+            waters.all()
+        } else {
+            names.iter().map(|name| waters.find(name)).collect()
+        }
+    })?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
     let answers = chosen

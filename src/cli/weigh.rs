@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
-use crate::bench::{Bench, records};
+use crate::app::bottles::{bottle, set_aside};
+use crate::app::mistakes::internal;
+use crate::bench::records;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, internal};
-use crate::cli::stocktake::set_aside;
+use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
 use crate::stock::weigh_report::{Amount, WeighError};
@@ -38,8 +39,10 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
                 WeighError::TooLittle { least_ml, .. } => {
                     diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
                 }
-                WeighError::TooHeavy { .. } => diagnostic
-                    .remedy("make it in parts, or describe a larger `scale` in `bench.ron`"),
+                WeighError::TooHeavy { .. } => diagnostic.remedy(
+                    "make it in parts, or describe a balance that carries more, as `large_balance` \
+                     in `bench.ron`",
+                ),
                 WeighError::Stock(_) => diagnostic,
             })
         })?;
@@ -98,16 +101,19 @@ pub(super) fn record(
             .remedy("check the amounts: `--total` is salt and water together")
     })?;
     let mass = batch.mass(&made);
-    if mass > bench.tools.scale.most {
+    if mass > bench.tools.large_balance.most {
         return Err(Diagnostic::new(
             Fault::Choice,
             format!(
-                "the whole would weigh {} g, and the scale carries {} g",
+                "the whole would weigh {} g, and the balance carries {} g",
                 show::fixed(mass.value(), 0),
-                show::fixed(bench.tools.scale.most.value(), 0)
+                show::fixed(bench.tools.large_balance.most.value(), 0)
             ),
         )
-        .remedy("check the units, or describe a larger `scale` in `bench.ron`")
+        .remedy(
+            "check the units, or describe a balance that carries more, as `large_balance` in \
+                 `bench.ron`",
+        )
         .into());
     }
     solubility::check(&made, bottle.storage).map_err(|error| {
@@ -131,10 +137,4 @@ fn as_written(bottle: &Bottle) -> Amount {
         Making::IntoWater { salt, water } => Amount::Mass(salt + water),
         Making::ToVolume { volume, .. } => Amount::Volume(volume),
     }
-}
-
-/// The bottle of a stock by its name.
-pub(super) fn bottle<'a>(bench: &'a Bench, stock: &str) -> Result<&'a Bottle, Mistakes> {
-    let stock = bench.stock(stock)?;
-    bench.bottle(&stock.value).ok_or_else(|| internal(&"a stock without a bottle"))
 }

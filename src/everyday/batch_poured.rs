@@ -49,7 +49,7 @@ pub struct NotWeighed {
 pub struct ByDispenser {
     /// Name of the dispenser.
     pub dispenser: String,
-    /// Syringe, pipette, scale or dropper.
+    /// Syringe, pipette, balance or dropper.
     pub kind: &'static str,
     /// mL or g.
     pub unit: &'static str,

@@ -6,6 +6,10 @@
 //! where a weighing reaches them, else by the search over all salts. Among weighings that miss as
 //! little, those of few salts, each weighed well, are compared with the best of all by the misses to be
 //! expected when the balance errs: a nearer water of which one salt is a guess is no nearer.
+//!
+//! Not the nearest whole steps there are, but where goals would be missed: among weighings that
+//! keep them, a salt weighed to ± 100 % makes a nearer water on paper only, so misses are compared
+//! as they are to be expected when the balance errs.
 
 use std::time::Duration;
 

@@ -217,8 +217,10 @@ fn least(report: &BatchReport) -> String {
     }
     let percent = show::plain(report.within_percent);
     let (Some(litres), Some(by)) = (report.least_litres, &report.least_by) else {
-        let text =
-            format!("  no batch: of no recipe does this balance weigh every salt to ± {percent} %");
+        let text = format!(
+            "  least batch: none; there is no recipe of which this balance weighs every \
+                     salt to ± {percent} %"
+        );
         return wrapped(&text, 4);
     };
     wrapped(
@@ -266,7 +268,7 @@ pub(crate) fn cost(cost: Option<&EverydayCost>) -> String {
     if cost.mixed_money {
         return wrapped(
             &format!(
-                "  ! prices are in {}: nothing is added up; state them in one money",
+                "  ! prices are in {}: nothing is added up; state them in one currency",
                 cost.moneys.join(" and in ")
             ),
             4,

@@ -110,7 +110,7 @@ fn finished(report: &ConcentrateReport) -> String {
     ) + &unknowns_text::lines(&report.unknowns)
         + &wrapped(
             &format!(
-                "  finished water: {}{}; calcite index {}, gypsum index {}",
+                "  finished water: {}{}; saturation index (calcite) {}, (gypsum) {}",
                 outlook(report.finished.outlook),
                 not_judged(&report.finished),
                 index(report.finished_si_calcite, "calcite"),
@@ -135,8 +135,8 @@ pub(crate) fn at_rest(report: &ConcentrateReport) -> String {
     if report.extrapolated {
         out.push_str(&wrapped(
             &format!(
-                "  ! ionic strength {} mol/kg is beyond the 0.5 that the activity model is backed \
-                 for: the direction is right, the amounts are an extrapolation",
+                "  ! ionic strength {} mol/kg is above 0.5, up to which the activity model was \
+                 tested: the direction is right, the amounts are an extrapolation",
                 show::three_figures(report.ionic_strength_mol_per_kg)
             ),
             4,
@@ -269,7 +269,7 @@ fn co2(standing: &RestState) -> String {
     let headspace = standing
         .co2_headspace_atm
         .map_or(String::new(), |atm| format!(", {} with a fifth of it gas", two(atm)));
-    format!("; CO2 presses with {} atm in a full bottle{headspace}", two(standing.co2_atm))
+    format!("; pressure of CO2 {} atm in a full bottle{headspace}", two(standing.co2_atm))
 }
 
 /// What is said of a bottle in which nothing precipitates in the room.

@@ -1,4 +1,4 @@
-//! What everyday water costs beside a ready product, and when the scale is paid back.
+//! What everyday water costs beside a ready product, and when the balance is paid back.
 
 use serde::Serialize;
 
@@ -18,11 +18,11 @@ pub struct MoneyAmount {
 pub struct ReadyProduct {
     /// Price of the ready product, per millilitre of finished water.
     pub ready: Option<Price>,
-    /// Price of the scale.
+    /// Price of the balance.
     pub scale: Option<MoneyAmount>,
 }
 
-/// When a scale is paid back.
+/// When a balance is paid back.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PaidBack {
@@ -53,11 +53,11 @@ pub struct EverydayCost {
     pub instead_per_l: Option<f64>,
     /// What a litre costs less than the ready product; negative when it costs more.
     pub saves_per_l: Option<f64>,
-    /// The scale.
+    /// The balance.
     pub scale: Option<f64>,
-    /// When the scale is paid back.
+    /// When the balance is paid back.
     pub scale_paid_back: Option<PaidBack>,
-    /// Litres after which the scale is paid back; none when it never is.
+    /// Litres after which the balance is paid back; none when it never is.
     pub scale_paid_after_l: Option<f64>,
     /// Whether prices name different moneys, so that sums mean nothing.
     pub mixed_money: bool,

@@ -34,7 +34,7 @@ pub enum BatchError {
     Chemistry(#[from] ChemistryError),
 }
 
-/// One salt of a batch.
+/// What to weigh of one salt, and how accurate that is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BatchSalt {
     /// Name of the bag.
@@ -54,7 +54,7 @@ pub struct BatchSalt {
     pub by_stock: ByStock,
 }
 
-/// One goal of a batch.
+/// A goal beside what the weighed salts give.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BatchGoal {
     /// What it is set on.
@@ -198,7 +198,7 @@ impl BatchReport {
         let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
-            want: goal.wish(),
+            want: goal.words(),
             unit: goal.unit.symbol(),
             got: result.got.map(|got| goal.in_unit(got)),
             expanded: match goal.subject {

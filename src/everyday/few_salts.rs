@@ -47,7 +47,7 @@ pub struct FewSalts<'a> {
     most_of_each: f64,
 }
 
-/// A recipe.
+/// Grams of few salts that make a water, and what they miss.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FewSaltRecipe {
     /// Which salts it has.

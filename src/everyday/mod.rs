@@ -1,4 +1,33 @@
-//! everyday
+//! From the winner to everyday water: dry salts for a tank, a bottle of concentrate and what
+//! precipitates or gasses off in it, a recipe read backwards, and what it costs beside a ready
+//! product.
+//!
+//! May use: `reference`, `quantities`, `numerics`, `text`, `chemistry`, `water`, `stock`, `flight`,
+//! `planner`'s `lp` and `steps`, `assessment`, `mix`. Never: "clear" or "nothing precipitates"
+//! without naming what was not considered.
+//!
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::assessment::Lab;
+//! use waterflight::everyday::{BatchReport, ReadyProduct, Wanted};
+//! use waterflight::stock::DrySalt;
+//!
+//! let (base, salts) = (flight.base.clone(), DrySalt::of_shelf(&stocks));
+//! let target = flight.targets[1].clone();
+//! let wanted = Wanted { target, base, salts, stocks, notes: Vec::new() };
+//! let nothing = (bench.water_prices.as_slice(), &ReadyProduct::default());
+//! let lab = Lab::new(bench.boilers)?;
+//! let batch = BatchReport::new(&wanted, 100.0, bench.tools.weighing, &bench.tools, &lab, nothing)?;
+//! // 100 L need whole hundredths of a gram, and a balance of 0.01 g weighs them to ± 1 %
+//! assert!(batch.salts.iter().all(|s| (s.g / 0.01 - (s.g / 0.01).round()).abs() < 1e-6));
+//! assert!(batch.salts.iter().all(|s| s.expanded_percent < 1.0));
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod batch_poured;
 pub(crate) mod batch_recipe;

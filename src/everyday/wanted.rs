@@ -21,10 +21,10 @@ pub struct Wanted {
     pub notes: Vec<String>,
 }
 
-/// Our choice: less than this is no wish, mg/L.
+/// Our choice: less than this is not aimed at, mg/L.
 const NEGLIGIBLE_MG_PER_L: f64 = 0.001;
 
-/// Our choice: so much may come along of an ion that the water has not, mg/L; no taster tells
+/// Our choice: so much may come along of an ion that the water has not, mg/L; no taster notices
 /// half a milligram per litre.
 const UNWANTED_MG_PER_L: f64 = 0.5;
 
@@ -87,7 +87,7 @@ mod tests {
         water.set_mmol_per_l(Conserved::SO4, 0.5);
         let target = like("epsom water", &water);
         assert_eq!(target.goals.len(), 7);
-        let wishes: Vec<String> = target.goals.iter().map(Goal::wish).collect();
+        let wishes: Vec<String> = target.goals.iter().map(Goal::words).collect();
         assert!(wishes.iter().any(|w| w.starts_with("12.15")), "{wishes:?}");
         assert_eq!(wishes.iter().filter(|w| w.starts_with("at most 0 ± 0.5")).count(), 5);
     }

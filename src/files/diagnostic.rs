@@ -6,6 +6,7 @@ use std::ops::Range;
 use std::path::PathBuf;
 
 use crate::files::SourceText;
+use crate::files::read::nearest;
 
 /// Whose fault it is; decides the exit status.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,7 +51,7 @@ pub struct Details {
     pub found: Option<String>,
     /// What should stand there.
     pub expected: Option<String>,
-    /// The way out.
+    /// What to do about it.
     pub remedy: Option<String>,
 }
 
@@ -102,6 +103,16 @@ impl Diagnostic {
     pub fn expected(mut self, expected: impl Into<String>) -> Self {
         self.0.expected = Some(expected.into());
         self
+    }
+
+    /// Proposes the known name that is nearest to the one found, if one is near; else the way out stays.
+    #[must_use]
+    pub fn near<S: AsRef<str>>(self, name: &str, known: &[S]) -> Self {
+        let known: Vec<&str> = known.iter().map(AsRef::as_ref).collect();
+        match nearest(name, &known) {
+            Some(near) => self.remedy(format!("did you mean `{near}`?")),
+            None => self,
+        }
     }
 
     /// Says how to mend it.

@@ -1,4 +1,18 @@
-//! Bytes to disk and back; knows RON and tables, not one word of the trade.
+//! Bytes to disk and back: files read whole and written whole, logs that only grow, locks, tables,
+//! RON with the place of every value, and mistakes as data ([`Diagnostic`]: where, found, expected,
+//! remedy).
+//!
+//! May use: nothing. Never: a word of the trade; `bench` knows what the files mean. Nothing is
+//! written over, and nothing is confirmed before it is on disk.
+//!
+//! ```
+//! use waterflight::files::{Diagnostic, Fault, read};
+//!
+//! let near = read::nearest("magnesum", &["calcium", "magnesium", "sodium"]);
+//! assert_eq!(near, Some("magnesium"));
+//! let mistake = Diagnostic::new(Fault::Content, "`magnesum` is not a measure").found("magnesum");
+//! assert_eq!(mistake.details().title, "`magnesum` is not a measure");
+//! ```
 
 pub mod append;
 pub mod csv_table;

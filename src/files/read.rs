@@ -177,10 +177,7 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            match nearest(found, expected) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic.remedy("remove it, or use one of the names above"),
-            }
+            diagnostic.remedy("remove it, or use one of the names above").near(found, expected)
         }
         RonError::MissingStructField { field, outer } => {
             let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
@@ -197,10 +194,7 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
             let diagnostic = content(format!("`{found}` is not one of the choices"))
                 .found(format!("`{found}`"))
                 .expected(list(expected));
-            match nearest(found, expected) {
-                Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-                None => diagnostic,
-            }
+            diagnostic.near(found, expected)
         }
         RonError::ExpectedDifferentStructName { expected, found } => {
             content(format!("this file describes a `{found}`"))

@@ -27,7 +27,7 @@ impl SourceText {
         &self.path
     }
 
-    /// The text.
+    /// The text as it was read, without a byte-order mark.
     #[must_use]
     pub fn text(&self) -> &str {
         &self.text

@@ -1,8 +1,8 @@
-//! The words that people put a wish or a limit in: which side of an amount, between which two.
+//! The words that people put a goal or a limit in: which side of an amount, between which two.
 
 use crate::flight::GoalError;
 
-/// A wish split into its words and the texts of its amounts.
+/// A goal split into its words and the texts of its amounts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum BandWords<'a> {
     AtMost(&'a str),
@@ -43,7 +43,7 @@ const AT_LEAST: [&str; 12] = [
     ">",
 ];
 
-/// Splits a wish into its words and the texts of its amounts.
+/// Splits a goal into its words and the texts of its amounts.
 pub(crate) fn worded(wish: &str) -> Result<BandWords<'_>, GoalError> {
     let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
     if let Some(rest) = words(&AT_MOST) {

@@ -2,8 +2,8 @@
 //!
 //! All points are coordinates from 0 to 1; what they stand for is said elsewhere.
 
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha20Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 
 /// A point: one coordinate for each factor.
 pub type Point = Vec<f64>;

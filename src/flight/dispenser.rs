@@ -31,13 +31,13 @@ impl Measured {
     }
 }
 
-/// A syringe, pipette, scale or dropper: it delivers whole steps, nothing or at least the least
+/// A syringe, pipette, balance or dropper: it delivers whole steps, nothing or at least the least
 /// amount.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dispenser {
     /// Its name.
     pub name: String,
-    /// What it is, as a word: syringe, pipette, scale, dropper.
+    /// What it is, as a word: syringe, pipette, balance, dropper.
     pub kind: &'static str,
     /// One step; above zero.
     pub step: Measured,
@@ -67,9 +67,9 @@ impl Dispenser {
     /// ```
     /// use waterflight::quantities::{Fraction, Grams};
     /// use waterflight::flight::{Dispenser, Measured};
-    /// let scale = Dispenser {
-    ///     name: "pocket scale".to_owned(),
-    ///     kind: "scale",
+    /// let balance = Dispenser {
+    ///     name: "pocket balance".to_owned(),
+    ///     kind: "balance",
     ///     step: Measured::Mass(Grams::new(0.01)),
     ///     least: 0.1,
     ///     error: 0.01,
@@ -78,8 +78,8 @@ impl Dispenser {
     ///     holds: None,
     /// };
     /// // 0.01 g of a stock of 1.25 g/mL are 8 µL; the least amount is ten steps
-    /// assert!((scale.ml_per_step(1.25) - 0.008).abs() < 1e-12);
-    /// assert_eq!(scale.least_steps(), 10);
+    /// assert!((balance.ml_per_step(1.25) - 0.008).abs() < 1e-12);
+    /// assert_eq!(balance.least_steps(), 10);
     /// ```
     #[must_use]
     pub fn ml_per_step(&self, g_per_ml: f64) -> f64 {

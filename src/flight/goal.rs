@@ -1,4 +1,4 @@
-//! A wish on a measure, or on the ratio of two.
+//! A goal: what is wanted of a measure, or of the ratio of two, with its tolerance and weight.
 
 use crate::quantities::{Unit, show};
 use crate::water::Measure;
@@ -95,12 +95,12 @@ impl Band {
     }
 }
 
-/// One wish with its tolerance and weight.
+/// What is wanted of one subject, with its tolerance and weight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Goal {
     /// What it is set on.
     pub subject: Subject,
-    /// The wish, native.
+    /// What is wanted, in the native unit.
     pub band: Band,
     /// Misses up to this are forgiven, native.
     pub tolerance: f64,
@@ -121,15 +121,15 @@ impl Goal {
         native / self.native_per_unit
     }
 
-    /// The wish as people read it, in its own unit.
+    /// What is wanted as people read it, in its own unit.
     #[must_use]
-    pub fn wish(&self) -> String {
+    pub fn words(&self) -> String {
         self.with_amounts(|native| show::for_reading(native, self.native_per_unit))
     }
 
-    /// The wish with every digit it has: reads back as it is, but for the weight.
+    /// What is wanted with every digit it has: reads back as it is, but for the weight.
     #[must_use]
-    pub fn exact_wish(&self) -> String {
+    pub fn exact_words(&self) -> String {
         self.with_amounts(|native| show::as_written(native, self.native_per_unit))
     }
 

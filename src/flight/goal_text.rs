@@ -71,7 +71,7 @@ impl From<QuantityError> for GoalError {
 
 /// Tolerance of a `near` goal that states none, and the unit of misses where it is 0: 5 % of the
 /// wish, at least 1 mg/L (as CaCO3 for hardness and alkalinity). Our choice: what a pipette and a
-/// kitchen scale can keep.
+/// kitchen balance can keep.
 const DEFAULT_TOLERANCE_SHARE: f64 = 0.05;
 const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
 
@@ -279,7 +279,7 @@ fn default_tolerance(asked: Asked, band: Band) -> f64 {
     }
 }
 
-/// A tolerance without a unit is in that of the wish; every digit counts.
+/// A tolerance without a unit is in that of the goal; every digit counts.
 fn read_tolerance(
     asked: Asked,
     text: &str,

@@ -163,7 +163,7 @@ pub fn mixtures(
             .native_per(Unit::MeqPerL)
             .map_err(|_| LadderError::NoEquivalents { measure: *measure })?;
     }
-    // Where calcium or magnesium is shared out, a wish for their sum would contradict the shares.
+    // Where calcium or magnesium is shared out, a goal for their sum would contradict the shares.
     let split = measures.iter().any(|m| {
         let calcium = matches!(m, Measure::Calcium | Measure::CalciumHardness);
         calcium || matches!(m, Measure::Magnesium | Measure::MagnesiumHardness)
@@ -222,7 +222,7 @@ pub fn words(goal: &Goal) -> String {
             let value = show::as_written(v, goal.native_per_unit);
             format!("{value} ± 0 {}", goal.unit.symbol())
         }
-        _ => goal.exact_wish(),
+        _ => goal.exact_words(),
     };
     wish + &weight(goal)
 }

@@ -82,7 +82,7 @@ impl From<QuantityError> for LimitError {
     }
 }
 
-/// A limit.
+/// What a maker allows of one subject.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limit {
     /// What it is set on.

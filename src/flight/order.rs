@@ -51,7 +51,7 @@ pub struct Order {
 pub enum Pinned {
     /// From a session: the water as it was planned for it.
     Tasted {
-        /// The session.
+        /// Session that tasted it.
         session: String,
         /// The name of the water there.
         water: String,

@@ -19,7 +19,7 @@ pub enum Style {
     },
     /// The ratios of calcium to magnesium and of chloride to sulfate are the same in all.
     SameRatios {
-        /// The wishes, as the file or the choice has them.
+        /// What is wanted of each ratio, as the file or the choice has them.
         goals: Vec<Goal>,
         /// Pairs of ratios that were tried; nothing where the file says them.
         tried: Option<usize>,
@@ -48,7 +48,7 @@ pub const PAIRS: [(Measure, Measure); 2] =
 /// unless a goal is far away.
 pub const STYLE_WEIGHT: f64 = 10.0;
 
-/// The wish for a share of the first of two ions among both, in moles; `None` for no share.
+/// The goal for a share of the first of two ions among both, in moles; `None` for no share.
 ///
 /// ```
 /// use waterflight::water::Measure;
@@ -75,7 +75,7 @@ pub fn share_goal((first, second): (Measure, Measure), share: f64) -> Option<Goa
     Some(Goal { weight: STYLE_WEIGHT, ..goal })
 }
 
-/// Whether a wish says anything of how two ions share what they are together.
+/// Whether a goal says anything of how two ions share what they are together.
 #[must_use]
 pub fn speaks_of(goal: &Goal, (first, second): (Measure, Measure)) -> bool {
     let is_one = |measure: Measure| {

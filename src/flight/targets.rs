@@ -10,7 +10,7 @@ use crate::water::Measure;
 /// A named set of goals: one water.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
-    /// Its name.
+    /// Name of the water, unique in its flight.
     pub name: String,
     /// Its goals, in the order of the file.
     pub goals: Vec<Goal>,
@@ -64,7 +64,7 @@ pub enum Preference {
 /// A base water with the share it may take.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BaseShare {
-    /// The water.
+    /// What fills this share.
     pub water: BaseWater,
     /// Largest share of the finished volume, or of the base water when doses are added to it.
     pub at_most: Fraction,
@@ -91,7 +91,7 @@ pub fn not_measured_for(
 /// A row of glasses.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Flight {
-    /// Title.
+    /// What the flight is called on its page.
     pub title: String,
     /// What the doses go into; the planner chooses the shares.
     pub base: Vec<BaseShare>,

@@ -1,9 +1,12 @@
 //! Which strength a stock should have, so that every dose of some flights can be poured well.
 //!
 //! A dose of `d` meq per bottle takes `d/s` mL of a stock of `s` meq/mL. Every dose is to be at
-//! least what can be poured with the wished error, and at most what is sensible; so `s` lies between
+//! least what can be poured with the error allowed, and at most what is sensible; so `s` lies between
 //! the largest dose over the most and the smallest dose over the least. When no strength does, two
 //! bottles share the doses: a weak one for the small, a strong one for the large.
+//!
+//! The flight is planned again with the strengths advised, since the planner may then mix the same
+//! water of other stocks.
 
 use serde::Serialize;
 use thiserror::Error;
@@ -20,9 +23,9 @@ use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
 pub struct AdviceReport {
     /// Titles of the flights.
     pub flights: Vec<String>,
-    /// Smallest dose that keeps the wishes, mL.
+    /// Smallest dose that keeps the limits, mL.
     pub least_ml: f64,
-    /// Largest dose that keeps the wishes, mL.
+    /// Largest dose that keeps the limits, mL.
     pub most_ml: f64,
     /// Largest wished error of a dose, %.
     pub error_percent: f64,
@@ -33,7 +36,7 @@ pub struct AdviceReport {
     pub checked_ml: Option<[f64; 2]>,
 }
 
-/// Advice for one stock.
+/// How strong a stock should be, and what its doses are then.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StockAdvice {
     /// Name of the stock.
@@ -74,7 +77,7 @@ impl AdviceReport {
     /// Advises for the stocks of some planned flights.
     ///
     /// # Errors
-    /// When no dose can keep the wishes.
+    /// When no dose can keep the limits.
     pub fn new(
         flights: &[(Flight, MixReport)],
         stocks: &[(Stock, Bottle)],
@@ -201,7 +204,7 @@ fn made(stock: &Stock, bottle: &Bottle, line: &StockAdvice) -> Option<Stock> {
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[error("{}", words(*least_ml, *most_ml))]
 pub struct AdviceError {
-    /// Smallest dose with the wished error, mL.
+    /// Smallest dose with the error allowed, mL.
     pub least_ml: f64,
     /// Largest sensible dose, mL.
     pub most_ml: f64,

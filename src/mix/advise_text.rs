@@ -93,8 +93,8 @@ pub fn text(report: &AdviceReport) -> String {
         let verdict = if within {
             ""
         } else {
-            ": SOME FALL OUTSIDE, as the planner now mixes otherwise; `mix --dispenser` plans with none \
-             below its least"
+            ": SOME FALL OUTSIDE, as the planner now chooses other doses; `mix --dispenser` plans \
+             with none below its least"
         };
         out.push_str(&wrapped(
             &format!(

@@ -20,7 +20,7 @@ pub struct AlternativesReport {
     pub recipes: Vec<RecipeLine>,
 }
 
-/// One recipe.
+/// A recipe that keeps every goal within its tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RecipeLine {
     /// Stocks with their doses, mL per litre.

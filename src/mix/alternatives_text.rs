@@ -37,14 +37,15 @@ pub fn text(report: &AlternativesReport) -> String {
         let mut cells = vec![format!("{}", n + 1)];
         for ion in IONS {
             let mg = recipe.mg_per_l.0.iter().find(|(key, _)| *key == ion).map(|(_, mg)| *mg);
-            let none = if recipe.mg_per_l.is_open(ion) { "n/m" } else { "·" };
+            let none = if recipe.mg_per_l.is_unmeasured(ion) { "n/m" } else { "·" };
             cells.push(mg.filter(|mg| *mg > 0.0).map_or(none.to_owned(), show::three_figures));
         }
         cells.push(show::fixed(recipe.misses, 2));
         rows.add_row(cells);
     }
     out.push_str(&table_text(&rows));
-    if report.recipes.iter().any(|recipe| IONS.iter().any(|ion| recipe.mg_per_l.is_open(ion))) {
+    if report.recipes.iter().any(|recipe| IONS.iter().any(|ion| recipe.mg_per_l.is_unmeasured(ion)))
+    {
         out.push_str("n/m: not measured in a base water.\n");
     }
     out.push('\n');

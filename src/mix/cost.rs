@@ -21,7 +21,7 @@ pub struct CostReport {
     pub mixed_money: bool,
 }
 
-/// The cost of one water.
+/// What one water costs, in the money of the prices.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WaterCost {
     /// Name of the target.

@@ -28,7 +28,7 @@ pub(crate) fn text(report: &CostReport) -> String {
         out.push_str(&wrapped(&format!("* no price is stated for {names}: counted as nothing"), 2));
     }
     if report.mixed_money {
-        out.push_str("* the prices name different moneys: the sums mean nothing\n");
+        out.push_str("* the prices are in different currencies: the sums mean nothing\n");
     }
     out
 }

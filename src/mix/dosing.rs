@@ -15,7 +15,7 @@ pub fn tools_with(tools: &Tools, dispenser: Option<&Dispenser>) -> Tools {
     let dispenser = match named.step {
         Measured::Mass(step) => DoseTool {
             by: DosedBy::Mass,
-            scale: Some(Balance {
+            balance: Some(Balance {
                 resolution: step,
                 error: Grams::new(named.error),
                 most: Grams::new(f64::INFINITY),
@@ -31,7 +31,7 @@ pub fn tools_with(tools: &Tools, dispenser: Option<&Dispenser>) -> Tools {
             error: ml(named.scatter),
             off: Fraction::new(named.error / drop.value()),
             holds: drop,
-            scale: None,
+            balance: None,
             least: ml(named.least),
             ..usual
         },
@@ -40,7 +40,7 @@ pub fn tools_with(tools: &Tools, dispenser: Option<&Dispenser>) -> Tools {
             error: ml(named.error),
             off: named.off,
             holds: ml(named.holds.unwrap_or(f64::INFINITY)),
-            scale: None,
+            balance: None,
             least: ml(named.least),
             ..usual
         },

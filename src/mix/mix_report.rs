@@ -93,8 +93,8 @@ pub struct WaterMix {
     pub goals: Vec<GoalLine>,
     /// Sum of weighted misses beyond tolerance, in units of miss.
     pub misses_beyond_tolerance: f64,
-    /// pH, conductivity and scale at a glance; none where the chemistry has no answer, or where
-    /// something that it hangs on was not measured.
+    /// pH, conductivity and limescale at a glance; none where the chemistry has no answer, or where
+    /// something that it depends on was not measured.
     pub glance: Option<Glance>,
     /// Why there is none of these.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -157,17 +157,17 @@ pub(crate) const MEASURED_AT: Celsius = Celsius::new(20.0);
 pub struct GoalLine {
     /// The measure, or `a : b`.
     pub measure: String,
-    /// The wish in words.
+    /// What is wanted, in words.
     pub wish: String,
     /// The wished value, or both ends of the wished range.
     pub want: WishedValue,
     /// Forgiven misses.
     pub tolerance: f64,
-    /// The unit.
+    /// Unit of the goal as it was written.
     pub unit: &'static str,
     /// What the water has; nothing for a ratio to something absent.
     pub got: Option<f64>,
-    /// Distance from the wish: negative below, positive above.
+    /// Deviation from what is wanted: negative below, positive above.
     pub miss: f64,
     /// Whether the miss is within the tolerance.
     pub reached: bool,
@@ -421,7 +421,7 @@ fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
     };
     GoalLine {
         measure: goal.subject.key(),
-        wish: goal.wish(),
+        wish: goal.words(),
         want,
         tolerance: goal.in_unit(goal.tolerance),
         unit: goal.unit.symbol(),
@@ -438,7 +438,7 @@ fn of_analysis(water: &BaseWater) -> Vec<Note> {
     let balance = water.charge_balance();
     let mut notes = Vec::new();
     let not_measured = composition.not_measured();
-    // Few analyses give silica; the lines of each water say so, and nothing else hangs on it.
+    // Few analyses give silica; the lines of each water say so, and nothing else depends on it.
     if composition.lacks_ions() {
         let balance = balance.verdict();
         notes.push(Note::NotMeasured { water: name(), not_measured, balance });

@@ -176,7 +176,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         out.push_str(&wrapped(&at_a_glance(glance), 4));
     }
     if let Some(withheld) = &water.withheld {
-        let text = format!("  pH, conductivity and scale are not said, since {withheld}");
+        let text = format!("  pH, conductivity and limescale are not given, since {withheld}");
         out.push_str(&wrapped(&text, 4));
     }
     out
@@ -217,8 +217,8 @@ fn salts_of(water: &WaterMix) -> String {
 fn at_a_glance(glance: &Glance) -> String {
     let index = |value: Option<f64>| value.map_or("n/a".to_owned(), |v| show::fixed(v, 1));
     format!(
-        "  about: pH {} as mixed, {} in air; {} µS/cm; calcite index {}, in the brew boiler {}, \
-         with {} g of limescale per 1,000 L",
+        "  about: pH {} as mixed, {} in air; {} µS/cm; saturation index (calcite) {}, in the brew \
+         boiler {}, with {} g of limescale per 1,000 L",
         show::fixed(glance.ph_closed, 1),
         show::fixed(glance.ph_open, 1),
         unknowns_text::conductivity(

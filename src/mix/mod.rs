@@ -1,4 +1,26 @@
-//! mix
+//! A planned flight as people read it: doses and what each water holds, its ±, its cost, steps and
+//! sets of stocks, why and what else, how strong stocks should be, what is left in each bottle.
+//!
+//! Reports are plain structs that `--json` writes, each with its text beside it. May use: all rooms
+//! up to `planner` and `assessment`, `quantities`, `text`. Never: a user's file or a dose of its
+//! own making.
+//!
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::mix::MixReport;
+//! use waterflight::planner::plan_flight;
+//!
+//! let report = MixReport::new(&flight, &stocks, &plan_flight(&flight, &stocks)?)?;
+//! assert_eq!(report.waters.len(), 8);
+//! let calcium = &report.stocks_used[0]; // for one bottle of each water
+//! assert!(calcium.stock == "calcium" && (calcium.ml - 7.77).abs() < 5e-3);
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod advise;
 pub mod advise_text;

@@ -1,6 +1,6 @@
 //! All waters of a flight in one style, and what is said where they differ in it.
 //!
-//! With ratios that are stated the style is two more wishes in every target: rows of the same
+//! With ratios that are stated the style is two more goals in every target: rows of the same
 //! linear program. Ratios that are not stated are chosen for the flight as a whole. A program in
 //! doses and a shared ratio is not linear, so pairs of shares are tried, each by planning the
 //! flight with it, first in tenths and then finer around the best: the best of those tried, and no
@@ -27,7 +27,7 @@ pub struct StyleReport {
     /// The stocks that all waters are made of.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub stocks: Vec<String>,
-    /// The ratios that all waters have: what they are of, and the wish.
+    /// The ratios that all waters have: what they are of, and the goal.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ratios: Vec<(String, String)>,
     /// Sets of stocks or pairs of ratios that were tried; nothing where the file says them.
@@ -46,7 +46,7 @@ impl StyleReport {
                 tried: Some(*tried),
             },
             Style::SameRatios { goals, tried } => {
-                let words = |goal: &Goal| (goal.subject.label(), goal.wish());
+                let words = |goal: &Goal| (goal.subject.label(), goal.words());
                 Self {
                     asked: "same ratios",
                     stocks: Vec::new(),
@@ -115,7 +115,7 @@ fn settle_pinned(flight: &Flight, stocks: &[Stock], order: &mut Order) -> Result
     Ok(())
 }
 
-/// Puts the wishes of a style into every target that is not pinned.
+/// Puts the goals of a style into every target that is not pinned.
 fn keep(flight: &mut Flight, order: &mut Order, goals: Vec<Goal>, tried: Option<usize>) {
     *flight = with(flight, order, &goals);
     order.style = Some(Style::SameRatios { goals, tried });

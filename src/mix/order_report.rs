@@ -31,9 +31,9 @@ pub struct OrderReport {
 /// A dispenser and what each water takes of its steps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DispenserReport {
-    /// Its name.
+    /// Name of the dispenser in `bench.ron`.
     pub name: String,
-    /// Syringe, pipette, scale or dropper.
+    /// Syringe, pipette, balance or dropper.
     pub kind: &'static str,
     /// One step, in the unit.
     pub step: f64,

@@ -25,7 +25,7 @@ pub fn text(report: &OrderReport) -> String {
     if let Some(left) = &report.left {
         let what = match (left.binding, left.proved) {
             (false, true) => "what is left of the stocks suffices",
-            (true, true) => "doses changed to make do with what is left, the best way there is",
+            (true, true) => "doses changed to make do with what is left, the best possible",
             (_, false) => "doses changed to make do with what is left; NOT PROVED to be the best",
         };
         let rests: Vec<String> = left
@@ -95,7 +95,7 @@ fn in_steps(report: &DispenserReport) -> String {
         let why = if water.out_of_time {
             "time ran out"
         } else {
-            "the digits of the arithmetic do not tell more"
+            "the arithmetic is not exact enough to decide"
         };
         out.push_str(&wrapped(
             &format!(
@@ -233,7 +233,7 @@ fn gaps(water: &SteppedWater) -> String {
         "misses_beyond" => "misses beyond tolerance",
         "misses_inside" => "misses inside tolerance",
         "stocks" => "the number of stocks",
-        _ => "a later wish",
+        _ => "a later objective",
     };
     let open: Vec<String> = water
         .stages

@@ -77,8 +77,8 @@ impl ReachReport {
                 _ => ("on dissolved solids", "--most-solids"),
             };
             sentences.push(format!(
-                "the limit {what} holds it, {most}; `limits: ({key}: \"…\")` in the flight or \
-                 `{option}` sets another",
+                "the limit {what} keeps it out of reach ({most}); `limits: ({key}: \"…\")` in the \
+                 flight or `{option}` sets another",
                 most = line.most,
                 key = line.limit,
             ));

@@ -23,7 +23,7 @@ pub(crate) const TOTAL_G: f64 = 1000.0;
 /// DoseLimits of a window that a strength given by rounding may touch: our choice.
 pub(crate) const ROUNDING: f64 = 1e-9;
 
-/// The doses that keep the wishes, mL.
+/// The doses that keep the limits, mL.
 pub(crate) struct Window {
     pub(crate) least: f64,
     pub(crate) most: f64,
@@ -37,7 +37,7 @@ impl Window {
         Self { least, most: wish.most.value(), tools: *tools }
     }
 
-    /// Whether doses from the first to the second keep the wishes.
+    /// Whether doses from the first to the second keep the limits.
     pub(crate) fn holds(&self, [smallest, largest]: [f64; 2]) -> bool {
         smallest >= self.least * (1.0 - ROUNDING) && largest <= self.most * (1.0 + ROUNDING)
     }

@@ -1,6 +1,9 @@
 //! How far each finished water may be from its plan: the uncertainty of stocks, doses and filling,
 //! carried to every dose and every measure. Whatever two measures share (a stock, the scale of the
 //! dispenser, the filled volume, an analysed amount of a base water) is one input of both.
+//!
+//! Sensitivities are numerical: one model serves them and the draws, and shared inputs correlate by
+//! themselves. A derivative by hand for each result would be a second model to keep right.
 
 use serde::Serialize;
 

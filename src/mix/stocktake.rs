@@ -20,7 +20,7 @@ pub struct StocktakeReport {
     pub notes: Vec<Note>,
 }
 
-/// One bottle.
+/// A bottle of stock: made, poured, left, how long it keeps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BottleLine {
     /// Name of the stock.

@@ -1,4 +1,4 @@
-//! Why a water cannot be made, or what it hangs on, as plain structs.
+//! Why a water cannot be made, or which goals bind, as plain structs.
 
 use serde::Serialize;
 
@@ -40,7 +40,7 @@ pub struct WhyReport {
 pub struct NearestLine {
     /// The measure, or `a : b`.
     pub measure: String,
-    /// The wish in words.
+    /// What is wanted, in words.
     pub wish: String,
     /// The unit.
     pub unit: &'static str,
@@ -94,7 +94,7 @@ pub struct RemedySalt {
 pub struct ShiftLine {
     /// The measure, or `a : b`.
     pub measure: String,
-    /// The wish in words.
+    /// What is wanted, in words.
     pub wish: String,
     /// The unit it is moved by.
     pub unit: &'static str,
@@ -141,7 +141,7 @@ impl WhyReport {
                 .zip(&why.nearest)
                 .map(|(goal, n)| NearestLine {
                     measure: goal.subject.key(),
-                    wish: goal.wish(),
+                    wish: goal.words(),
                     unit: goal.unit.symbol(),
                     got: n.got.map(|v| goal.in_unit(v)),
                     reached: n.reached,
@@ -185,7 +185,7 @@ fn shift_line(goal: &Goal, shift: crate::planner::explain::why::Shift) -> ShiftL
     };
     ShiftLine {
         measure: goal.subject.key(),
-        wish: goal.wish(),
+        wish: goal.words(),
         unit: goal.unit.symbol(),
         binds: changes(shift.more) || changes(shift.less),
         more: shift.more.map(MovedLine::from),
@@ -193,13 +193,13 @@ fn shift_line(goal: &Goal, shift: crate::planner::explain::why::Shift) -> ShiftL
     }
 }
 
-/// The conflicting goals in words, each with its wish.
+/// The conflicting goals in words, each with what is wanted.
 #[must_use]
 pub fn conflict_words(target: &Target, conflict: &[usize]) -> Vec<String> {
     conflict
         .iter()
         .filter_map(|n| target.goals.get(*n))
-        .map(|goal| format!("{} {}", goal.subject.label(), goal.wish()))
+        .map(|goal| format!("{} {}", goal.subject.label(), goal.words()))
         .collect()
 }
 

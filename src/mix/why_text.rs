@@ -1,4 +1,4 @@
-//! Why a water cannot be made, or what it hangs on, as text.
+//! Why a water cannot be made, or which goals bind, as text.
 
 use crate::mix::WhyReport;
 use crate::mix::why_report::{ChargeLine, MovedLine, RemedySalt};
@@ -58,7 +58,7 @@ fn out_of_reach(report: &WhyReport) -> String {
         ));
         return out;
     }
-    out.push_str("Stocked beside the shelf, each tried, this would reach it:\n");
+    out.push_str("Added to the stocks, each of these would reach it (each was tried):\n");
     for remedy in report.remedies.iter().take(REMEDIES) {
         let salts: Vec<String> = remedy.salts.iter().map(RemedySalt::words).collect();
         let price = remedy.price_per_l.map(|p| format!("; {} per litre", show::four_figures(p)));
@@ -81,9 +81,9 @@ fn charges(line: &ChargeLine) -> String {
     };
     if line.can_cancel {
         return format!(
-            "It is not the charges: all goals together ask for at least {} meq/L of cations and {} \
-             anions, and for at least {} meq/L of anions and {} cations. It is the salts on the \
-             shelf: each brings its cation and its anion together.",
+            "The charges are not the reason: all goals together ask for at least {} meq/L of \
+             cations and {} anions, and for at least {} meq/L of anions and {} cations. The reason \
+             is the salts on the shelf: each brings its cation and its anion together.",
             meq(line.cations_least_meq_per_l),
             room(line.anions_most_meq_per_l),
             meq(line.anions_least_meq_per_l),
@@ -126,7 +126,10 @@ fn in_reach(report: &WhyReport) -> String {
     let words = if binding.is_empty() {
         "No goal binds: moving any of them by one unit changes nothing.".to_owned()
     } else {
-        format!("What binds: {}. The others could move by a unit for nothing.", binding.join(", "))
+        format!(
+            "Goals that bind: {}. The others could move by one unit at no cost.",
+            binding.join(", ")
+        )
     };
     out.push_str(&wrapped(&words, 0));
     out

@@ -3,8 +3,8 @@
 #![expect(clippy::indexing_slicing, reason = "tables with one place per water, point or set")]
 
 use nalgebra::{DMatrix, DVector};
+use rand::SeedableRng;
 use rand_chacha::ChaCha20Rng;
-use rand_chacha::rand_core::SeedableRng;
 
 use crate::numerics::find_root::where_increasing;
 use crate::numerics::{count, normal_cdf, normal_quantile};

@@ -1,4 +1,17 @@
-//! numerics
+//! Mathematics that knows nothing of water: distributions with their tails and quantiles,
+//! quadrature, roots of monotone functions, least squares of correlated values.
+//!
+//! May use: `quantities`, whose uncertain values are combined here. Never: a word of the trade.
+//! What a kept crate does (`statrs`, `libm`, `nalgebra`) is called, not written again.
+//!
+//! ```
+//! use waterflight::numerics::{RangeLaw, normal_quantile, t_two_sided};
+//!
+//! assert!((normal_quantile(0.975) - 1.959_964).abs() < 1e-6);
+//! assert!((t_two_sided(2.0, 10.0) - 0.073_388).abs() < 1e-6);
+//! // the studentized range of three means, 10 degrees of freedom, 5 %: 3.877 (scipy 1.16)
+//! assert!((RangeLaw::new(3).quantile(0.05, 10.0) - 3.876_777).abs() < 1e-4);
+//! ```
 
 pub mod distributions;
 pub mod expectation_over_chi;

@@ -158,7 +158,7 @@ pub fn for_reading(native: f64, per_unit: f64) -> String {
     })
 }
 
-/// Digits that tell every number from its neighbours (IEEE 754 double precision).
+/// Digits that distinguish every number from its neighbours (IEEE 754 double precision).
 const DIGITS: usize = 17;
 
 /// The number of the fewest digits, and no more than `most`, that means `native`.

@@ -5,8 +5,8 @@
 //! bookkeeping (JCGM 100:2008, 5.2 and F.1.2.4). Sensitivities are taken numerically, as half the
 //! change between `x + u` and `x − u` (JCGM 100:2008, 5.1.3 note 2).
 
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 
 /// Coverage factor of every ± that is shown: about 95 % for a normal result (JCGM 100:2008, 6.3.3).
 pub const COVERAGE: f64 = 2.0;

@@ -1,4 +1,17 @@
-//! Published numbers, one file per publication, and nothing that computes.
+//! Published numbers, one file per publication.
+//! A table is a plain transcription: unit in the name of the constant, citation in the head of the
+//! file, and any change that was made. [`source::Source`] lists the publications behind them.
+//!
+//! May use: nothing. Never: a function that computes, or a number of our own choice; that stands
+//! beside its use, named and marked as such.
+//!
+//! ```
+//! use waterflight::reference::atomic_weights::ATOMIC_WEIGHTS;
+//!
+//! let of = |symbol| ATOMIC_WEIGHTS.iter().find(|(s, _)| *s == symbol).map(|(_, g)| *g);
+//! let water = 2.0 * of("H").unwrap() + of("O").unwrap();
+//! assert!((water - 18.015).abs() < 1e-9); // g/mol
+//! ```
 
 pub mod atomic_weights;
 pub mod bradley_pitzer_1979;

@@ -1,4 +1,8 @@
-//! session
+//! One blind tasting of a flight, from the plan to what it says.
+//!
+//! [`plan`] draws orders, codes and the sealed key; [`score`] keeps the log of answers;
+//! [`analysis`] computes; [`serve`] and [`results`] put it on sheets and pages. Arrows go in that
+//! order. None of these rooms opens a file: `bench` holds the folder of a session.
 
 pub mod analysis;
 pub mod plan;

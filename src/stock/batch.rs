@@ -1,5 +1,8 @@
 //! A stock as it was really made: what was weighed, when, from which lot, and what a
 //! verification found later.
+//!
+//! A verified strength is kept in the purity, where it holds per gram weighed, for price and batch
+//! alike.
 
 use crate::chemistry::Formula;
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};

@@ -36,7 +36,7 @@ pub struct AgainstFile {
 const ROUNDING: f64 = 5e-5;
 
 /// A batch weighed by its file is within this part of it: our choice, half a per cent, what weighing
-/// with a kitchen scale leaves. Nearer, nothing is said of a file that was not changed.
+/// with a kitchen balance leaves. Nearer, nothing is said of a file that was not changed.
 const WEIGHED_ALIKE: f64 = 0.005;
 
 impl Bottle {

@@ -34,7 +34,7 @@ const HALVINGS: usize = 40;
 /// Whether a salt dissolves under carbon dioxide only and its solubility is computed here: a
 /// table of the user's own goes first.
 #[must_use]
-pub fn rules(salt: &Salt) -> bool {
+pub fn needs_carbon_dioxide(salt: &Salt) -> bool {
     salt.carbonation_mol_co2 > 0.0 && !salt.solubility.is_known()
 }
 
@@ -52,7 +52,7 @@ pub fn needed_bar(salt: &Salt, g_per_kg: f64, temperature: Celsius) -> Option<f6
 #[must_use]
 pub fn saturated_g_per_kg(salt: &Salt, bar: f64, temperature: Celsius) -> Option<f64> {
     let at = Aqueous::at(temperature).ok()?;
-    // The least strength that drops something.
+    // The least strength at which something precipitates.
     least(STRENGTHS_G_PER_KG, |g_per_kg| Ok(!holds(&at, &dissolved(salt, g_per_kg), bar)?))
         .ok()
         .flatten()

@@ -45,7 +45,7 @@ pub enum LookupError {
 pub struct Hydrate {
     /// Full name.
     pub name: String,
-    /// Formula.
+    /// Formula with its hydrate water.
     pub formula: String,
     /// What to write to mean this one: the formula, with `anhydrous` where it has no water.
     pub write: String,
@@ -231,7 +231,7 @@ pub fn without_the_word_anhydrous(text: &str) -> Option<String> {
     (stands_alone && !bare.is_empty()).then(|| bare.to_owned())
 }
 
-/// Case, spaces and punctuation do not tell salts apart, and sulphate is sulfate.
+/// Case, spaces and punctuation do not distinguish salts, and sulphate is sulfate.
 fn simplify(name: &str) -> String {
     name.chars()
         .filter(|c| c.is_alphanumeric())

@@ -2,12 +2,12 @@
 //!
 //! A dose of `n` deliveries (strokes, drops) is their sum. What each delivery errs by itself is
 //! independent of the others, so it adds in squares, `u = √n·u₁` (JCGM 100:2008, 5.1.2). What they
-//! share, the scale of a syringe or the size of the drops of one dropper, adds as it is, `n·u₁`
+//! share, the calibration of a syringe or the size of the drops of one dropper, adds as it is, `n·u₁`
 //! (JCGM 100:2008, 5.2.2, example): a part of the dose, whatever the number of deliveries.
 //!
 //! Our choice of which is which: a maker's limit on the size of a drop belongs to the dropper, so
 //! all its drops share it, and so do all stocks that it doses; the error stated of a syringe, pipette or
-//! scale is that of setting and reading it, so each stroke or weighing has its own.
+//! balance is that of setting and reading it, so each stroke or weighing has its own.
 
 use crate::quantities::uncertain::{COVERAGE, Spread};
 use crate::quantities::{Grams, Millilitres};
@@ -95,9 +95,9 @@ impl Tools {
         Millilitres::new(needed(full))
     }
 
-    /// The scale that a dose of that weight is weighed on.
+    /// The balance that a dose of that weight is weighed on.
     fn dosed_on(&self, load: Grams) -> Balance {
-        self.dispenser.scale.unwrap_or_else(|| self.weighs(load))
+        self.dispenser.balance.unwrap_or_else(|| self.weighs(load))
     }
 }
 

@@ -12,7 +12,7 @@ pub struct DrySalt {
     pub name: String,
     /// The salt.
     pub salt: Salt,
-    /// The lot.
+    /// What was bought of it.
     pub lot: Lot,
 }
 

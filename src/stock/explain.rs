@@ -7,7 +7,7 @@ use crate::quantities::{Fraction, Grams};
 use crate::stock::Catalogue;
 use crate::stock::{Making, Recipe, Stock};
 
-/// One explanation.
+/// What alone would explain the strength that was found.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Explanation {
     /// The bag held another hydrate.
@@ -43,7 +43,7 @@ pub enum Explanation {
         /// Part of the stock that is gone, %.
         percent: f64,
     },
-    /// A part of the salt lies undissolved, or was never in.
+    /// A part of the salt is undissolved, or was never put in.
     Missing {
         /// Part of the salt, %.
         percent: f64,
@@ -73,7 +73,7 @@ impl fmt::Display for Explanation {
                 write!(f, "{percent:.1} % of the stock has evaporated")
             }
             Explanation::Missing { percent } => {
-                write!(f, "{percent:.1} % of the salt lies undissolved or was never in")
+                write!(f, "{percent:.1} % of the salt is undissolved or was never put in")
             }
         }
     }

@@ -33,7 +33,7 @@ pub struct KeepingReport {
 /// The batch in a bottle.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BatchLine {
-    /// Its number.
+    /// Number of the batch among those of its stock, from 1 on.
     pub number: u32,
     /// The day it was made.
     pub day: String,
@@ -74,7 +74,8 @@ impl KeepingReport {
             }),
             storage_celsius: bottle.storage.value(),
             strongest_g_per_kg: solubility::strongest_g_per_kg(stock, bottle.storage),
-            strongest_co2_bar: carbonated::rules(salt).then_some(carbonated::MOST_BAR),
+            strongest_co2_bar: carbonated::needs_carbon_dioxide(salt)
+                .then_some(carbonated::MOST_BAR),
             solubility_source: solubility::source(salt),
             keeps_days: bottle.keeps_days,
             left_open: keeping::carbon_dioxide_loss(stock).map(|loss| LeftOpen {

@@ -1,4 +1,28 @@
-//! stock
+//! What stands on the shelf: salts with their hydrates, lots, stocks as they are meant and batches
+//! as they were made, how to weigh, verify and keep them, and the uncertainty of strengths and
+//! doses.
+//!
+//! May use: `reference`, `quantities`, `numerics`, `text`, `chemistry`, `water`. Never: a target or
+//! a plan. A name that leaves the hydrate open is refused, and a batch counts before its file.
+//!
+//! ```
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! use waterflight::bench::built_in_salts;
+//! use waterflight::quantities::{Celsius, Grams};
+//! use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock};
+//!
+//! let salts = Catalogue::new(built_in_salts()?);
+//! let epsom = Stock::new(Recipe {
+//!     name: "epsom".to_owned(),
+//!     salt: salts.find("MgSO4·7H2O")?.clone(),
+//!     lot: Lot::default(),
+//!     making: Making::ToTotalMass { salt: Grams::new(40.0), total: Grams::new(1000.0) },
+//!     temperature: Celsius::new(20.0),
+//! })?;
+//! assert!((epsom.meq_per_ml().value() - 0.3305).abs() < 1e-4);
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod batch;
 pub mod bottle;

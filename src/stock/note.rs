@@ -147,7 +147,7 @@ pub enum Note {
     },
     /// What is in a bottle would not stay dissolved where it is kept.
     Crystals {
-        /// Why.
+        /// Which salt, at which temperature, by how much.
         why: String,
     },
     /// Waters of a flight differ in what their goals leave open.
@@ -168,7 +168,7 @@ pub enum Note {
     },
     /// A log ends in a piece of a line.
     TornRecord {
-        /// The log.
+        /// File name of the log.
         log: String,
     },
 }
@@ -196,13 +196,17 @@ impl fmt::Display for Note {
                 not_measured_of(f, water, *not_measured, *balance)
             }
             Note::Assumed { water, assumed } => {
-                write!(f, "{water}: assumed and not measured: {assumed}; the waters count on it.")
+                write!(
+                    f,
+                    "{water}: assumed and not measured: {assumed}; the waters are computed \
+                           with it."
+                )
             }
             Note::Doubtful { water, doubt } => write!(f, "{water}: {doubt}."),
             Note::LikenessNotMeasured { not_measured } => write!(
                 f,
-                "likeness in {not_measured} counts what the doses bring; in the base water it was \
-                 not measured."
+                "nearness in {not_measured} counts only what the doses bring; in the base water it \
+                 was not measured."
             ),
             Note::OrganicAlkalinity { target } => write!(
                 f,
@@ -252,14 +256,14 @@ impl fmt::Display for Note {
             Note::VagueStrength { stock, percent, most_of_it, to_halve } => write!(
                 f,
                 "{stock}: its strength is only known to {} %, for the most part because of \
-                 {most_of_it}. Is every unit right? If so: {to_halve}.",
+                 {most_of_it}. Check every unit. If all are right: {to_halve}.",
                 show::plus_minus(*percent)
             ),
             Note::StyleDiffers { of: (first, second), least, most } => write!(
                 f,
-                "not one style: of {first} and {second} together {first} is {:.0} % in {} and {:.0} % \
-                 in {}, which their goals leave open; what is tasted may be that. `style: \
-                 SameRatios` in the flight makes it the same in all.",
+                "not one style: of {first} and {second} together {first} is {:.0} % in {} and \
+                 {:.0} % in {}, which their goals leave open; a difference in taste may come from \
+                 that. `style: SameRatios` in the flight makes it the same in all.",
                 least.1, least.0, most.1, most.0
             ),
             Note::Changed(change) => write!(f, "{change}"),
@@ -270,7 +274,7 @@ impl fmt::Display for Note {
             Note::TornRecord { log } => write!(
                 f,
                 "{log} ends in a piece of a line that a stopped run left behind; it is not read, \
-                 and the next record keeps it aside."
+                 and the next record moves it into a file beside the log."
             ),
             Note::EmptyShelf => f.write_str("There is no stock on this bench: only base water."),
         }
@@ -308,8 +312,8 @@ fn bottle_and_file(f: &mut fmt::Formatter<'_>, stock: &str, differ: &AgainstFile
     write!(
         f,
         "{stock}: batch {batch} in the bottle holds {bottle} g/kg; its file {changed}means {file} \
-         g/kg. The bottle rules: doses follow the batch, and `waterflight weigh` plans a new one by \
-         the file."
+         g/kg. The bottle counts: doses follow the batch, and `waterflight weigh` plans a new one \
+         by the file."
     )
 }
 

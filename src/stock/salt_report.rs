@@ -6,7 +6,7 @@ use crate::chemistry::KeyedAmounts;
 use crate::quantities::Celsius;
 use crate::stock::{Catalogue, Salt, carbonated, keeping, solubility};
 
-/// One salt.
+/// A salt with what a gram of it releases.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SaltReport {
     /// Full name.
@@ -88,7 +88,7 @@ const SHOWN_CELSIUS: [f64; 3] = [5.0, 20.0, 25.0];
 const SHOWN_BAR: [f64; 2] = [1.0, carbonated::MOST_BAR];
 
 fn under_carbon_dioxide(salt: &Salt) -> Vec<[f64; 3]> {
-    if !carbonated::rules(salt) {
+    if !carbonated::needs_carbon_dioxide(salt) {
         return Vec::new();
     }
     let states = SHOWN_BAR.into_iter().flat_map(|bar| SHOWN_CELSIUS.map(|celsius| (celsius, bar)));

@@ -93,7 +93,7 @@ impl Solubility {
 /// Most of a salt, as named, that stays dissolved at a temperature, g/kg: by its table, or under
 /// carbon dioxide at [`carbonated::MOST_BAR`] where it needs that. `None` where it is not known.
 fn saturated_g_per_kg(salt: &Salt, temperature: Celsius) -> Option<f64> {
-    if carbonated::rules(salt) {
+    if carbonated::needs_carbon_dioxide(salt) {
         return carbonated::saturated_g_per_kg(salt, carbonated::MOST_BAR, temperature);
     }
     let anhydrous = salt.solubility.at(temperature)?;
@@ -103,7 +103,7 @@ fn saturated_g_per_kg(salt: &Salt, temperature: Celsius) -> Option<f64> {
 /// Where the solubility of a salt comes from; `None` when it is not known.
 #[must_use]
 pub fn source(salt: &Salt) -> Option<String> {
-    if carbonated::rules(salt) {
+    if carbonated::needs_carbon_dioxide(salt) {
         return Some(carbonated::SOURCE.to_owned());
     }
     salt.solubility.is_known().then(|| salt.solubility.source.clone())
@@ -136,7 +136,8 @@ pub fn check(stock: &Stock, storage: Celsius) -> Result<(), SolubilityError> {
                 kept,
                 saturated_g_per_kg: saturated,
                 strongest_g_per_kg: SENSIBLE * lowest,
-                co2_bar: carbonated::rules(&recipe.salt).then_some(carbonated::MOST_BAR),
+                co2_bar: carbonated::needs_carbon_dioxide(&recipe.salt)
+                    .then_some(carbonated::MOST_BAR),
             });
         }
     }

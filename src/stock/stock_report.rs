@@ -10,7 +10,7 @@ use crate::stock::Note;
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{Bottle, Making, Stock, Tools};
 
-/// One stock.
+/// A stock: how it was made, how strong it is, what a millilitre holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StockReport {
     /// Name on the bottle.
@@ -31,9 +31,9 @@ pub struct StockReport {
     pub g_per_kg: f64,
     /// Temperature of the density and of all volumes.
     pub celsius: f64,
-    /// Density.
+    /// Density at the temperature of the stock, g/mL.
     pub density_g_per_ml: f64,
-    /// Standard uncertainty of the density.
+    /// Standard uncertainty of the density, g/mL.
     pub density_standard_uncertainty_g_per_ml: f64,
     /// Expanded uncertainty of the density.
     pub density_expanded_g_per_ml: f64,

@@ -7,7 +7,7 @@
 use crate::quantities::{Fraction, Grams, Millilitres};
 use crate::reference::meter_scales::METER_ERROR;
 
-/// A balance.
+/// A balance as its maker describes it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Balance {
     /// Smallest step of its display.
@@ -57,8 +57,8 @@ pub struct DoseTool {
     pub off: Fraction,
     /// What one delivery holds; a larger dose takes several. Infinite where every dose is one.
     pub holds: Millilitres,
-    /// The scale that doses are weighed on, where it is not one of the two for salts.
-    pub scale: Option<Balance>,
+    /// The balance that doses are weighed on, where it is not one of the two for salts.
+    pub balance: Option<Balance>,
     /// Smallest dose that it gives.
     pub least: Millilitres,
     /// Largest dose that is still sensible.
@@ -71,7 +71,7 @@ pub struct Tools {
     /// For salts.
     pub balance: Balance,
     /// For what is too heavy for the balance.
-    pub scale: Balance,
+    pub large_balance: Balance,
     /// Largest error of a flask's mark, as a part of its volume.
     pub flask: Fraction,
     /// For doses.
@@ -84,7 +84,7 @@ pub struct Tools {
     pub weighing: Fraction,
 }
 
-/// Our choice: a pocket balance, a kitchen scale, a 1 mL syringe, a bottle filled to a line and
+/// Our choice: a pocket balance, a kitchen balance, a 1 mL syringe, a bottle filled to a line and
 /// a pocket meter. They decide the ± of a bench whose settings name no tools.
 impl Default for Tools {
     fn default() -> Self {
@@ -94,7 +94,7 @@ impl Default for Tools {
                 error: Grams::new(0.02),
                 most: Grams::new(200.0),
             },
-            scale: Balance {
+            large_balance: Balance {
                 resolution: Grams::new(1.0),
                 error: Grams::new(2.0),
                 most: Grams::new(5000.0),
@@ -105,7 +105,7 @@ impl Default for Tools {
                 error: Millilitres::new(0.02),
                 off: Fraction::new(0.01),
                 holds: Millilitres::new(f64::INFINITY),
-                scale: None,
+                balance: None,
                 least: Millilitres::new(0.1),
                 most: Millilitres::new(20.0),
             },
@@ -120,7 +120,7 @@ impl Tools {
     /// The balance that carries a load.
     #[must_use]
     pub fn weighs(&self, load: Grams) -> Balance {
-        if load <= self.balance.most { self.balance } else { self.scale }
+        if load <= self.balance.most { self.balance } else { self.large_balance }
     }
 }
 
@@ -132,7 +132,7 @@ mod tests {
     fn heavy_loads_go_to_the_scale() {
         let tools = Tools::default();
         assert_eq!(tools.weighs(Grams::new(40.0)), tools.balance);
-        assert_eq!(tools.weighs(Grams::new(1000.0)), tools.scale);
+        assert_eq!(tools.weighs(Grams::new(1000.0)), tools.large_balance);
     }
 
     #[test]

@@ -33,7 +33,7 @@ pub enum Cause {
     Dose,
     /// A dose of several strokes, each with its own error.
     Strokes,
-    /// The scale of the dispenser, shared by all doses.
+    /// The calibration of the dispenser, shared by all doses.
     Dispenser,
     /// Drops that differ from each other.
     Drops,
@@ -51,7 +51,10 @@ impl Cause {
     pub fn remedy(self) -> &'static str {
         match self {
             Cause::SaltWeighed => "make twice as much at once, or use a balance twice as fine",
-            Cause::RestWeighed => "use a scale twice as fine, or make twice as much at once",
+            Cause::RestWeighed => {
+                "use a large balance twice as fine, or make twice as much at \
+                                   once"
+            }
             Cause::Flask => "make the stock by weight",
             Cause::Purity => "a certificate with half the range, or a verified strength",
             Cause::Moisture => "keep the lot closed and dry, or verify the stock",
@@ -63,12 +66,15 @@ impl Cause {
             Cause::Strokes => {
                 "a dispenser twice as fine, or one of the same error that holds the whole dose"
             }
-            Cause::Dispenser => "weigh ten doses of water and correct the dispenser's scale",
+            Cause::Dispenser => {
+                "weigh ten doses of water and correct for what the dispenser \
+                                 really gives"
+            }
             Cause::Drops => {
                 "a stock of a quarter of the strength (four times the drops), or a syringe"
             }
             Cause::DropSize => "weigh a hundred drops of water and correct the size of a drop",
-            Cause::Fill => "fill the bottle on the scale",
+            Cause::Fill => "fill the bottle on the balance",
             Cause::Analysis => "an analysis with half the range, or half as much of this water",
         }
     }
@@ -95,7 +101,7 @@ impl fmt::Display for Cause {
             Cause::Verified => "verified strength",
             Cause::Dose => "dose",
             Cause::Strokes => "dose in strokes",
-            Cause::Dispenser => "scale of the dispenser",
+            Cause::Dispenser => "calibration of the dispenser",
             Cause::Drops => "drops that differ",
             Cause::DropSize => "size of the drops",
             Cause::Fill => "filling the bottle",

@@ -92,7 +92,7 @@ impl Dilution {
         let (taken, to) = (self.taken.value(), self.to.value());
         [
             Input::new("stock taken", taken, tools.dose_error(taken, G_PER_ML)),
-            Input::new("scale of the dispenser", 1.0, tools.shared_dose_error()),
+            Input::new("calibration of the dispenser", 1.0, tools.shared_dose_error()),
             Input::new("volume of the dilution", to, Spread::Rectangular(tools.flask.value() * to)),
         ]
     }

@@ -73,7 +73,7 @@ pub struct FoundLine {
     pub off_by_percent: f64,
     /// Difference that the uncertainties together leave open, %.
     pub open_percent: f64,
-    /// Whether the readings are good enough to judge a label by.
+    /// Whether the readings are accurate enough to test a label.
     pub can_judge: bool,
     /// Whether the label can be believed.
     pub label_believed: bool,

@@ -40,7 +40,7 @@ pub fn text(report: &VerifyReport) -> String {
         _ => out.push_str("  conductivity      cannot be computed for this salt\n"),
     }
     if expected.too_strong_for_a_meter {
-        out.push_str("  ! too strong to be judged by a meter: dilute further\n");
+        out.push_str("  ! too strong for a meter: dilute further\n");
     }
     for (name, value) in [
         ("hardness", expected.hardness_mg_per_l_caco3),
@@ -81,23 +81,26 @@ fn what_was_found(found: &FoundLine) -> String {
     let open = two_figures(found.open_percent);
     if !found.can_judge {
         out.push_str(&wrapped(
-            "These readings cannot judge the label: too much is left open. Dilute less, or read \
+            "These readings cannot test the label: they are too uncertain. Dilute less, or read \
              again.",
             0,
         ));
     } else if found.label_believed {
         out.push_str(&wrapped(
             &format!(
-                "The label can be believed: {off}, and {open} % is left open by what was read."
+                "The readings agree with the label: {off}, and they are uncertain by {open} %."
             ),
             0,
         ));
     } else {
         out.push_str(&wrapped(
-            &format!("THE LABEL IS NOT RIGHT: {off}, and only {open} % is left open."),
+            &format!(
+                "THE LABEL IS NOT RIGHT: {off}, and the readings are uncertain by only {open} \
+                      %."
+            ),
             0,
         ));
-        out.push_str("It would be explained if\n");
+        out.push_str("Each of these alone would explain it:\n");
         for explanation in &found.explanations {
             out.push_str(&wrapped(&format!("  - {explanation}"), 4));
         }

@@ -21,7 +21,7 @@ pub enum Amount {
     Volume(Millilitres),
 }
 
-/// What to weigh.
+/// What to weigh for one bottle of a stock, in which order, with a label.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WeighReport {
     /// Name of the stock.
@@ -48,7 +48,7 @@ pub struct WeighReport {
     pub strength: StrengthLine,
     /// What is in the bottle now, where it is not what the file means.
     pub in_the_bottle: Option<InTheBottle>,
-    /// What the weighing of the salt is worth.
+    /// How accurate the weighing of the salt is.
     pub weighing: WeighingLine,
     /// What is to be known of the strength.
     pub notes: Vec<Note>,
@@ -109,14 +109,14 @@ pub enum WeighError {
         /// The smallest sensible amount, mL.
         least_ml: f64,
     },
-    /// More than the scale carries.
-    #[error("`{stock}` would weigh {total_g:.0} g, and the scale carries {most_g:.0} g")]
+    /// More than the large balance carries.
+    #[error("`{stock}` would weigh {total_g:.0} g, and the balance carries {most_g:.0} g")]
     TooHeavy {
         /// Name of the stock.
         stock: String,
         /// Salt and water, g.
         total_g: f64,
-        /// The most that the scale carries, g.
+        /// The most that the large balance carries, g.
         most_g: f64,
     },
     /// The amounts make no stock.
@@ -149,7 +149,7 @@ impl StrengthLine {
     }
 }
 
-/// A strength that is not known better than this, %, is worth a word: our choice, ten times the
+/// A strength that is not known better than this, %, is warned of: our choice, ten times the
 /// usual limit of a weighing, and more than a damp salt or a wide certificate leaves.
 const VAGUE_PERCENT: f64 = 10.0;
 
@@ -188,7 +188,7 @@ impl WeighReport {
     /// What to weigh for an amount of a stock as its file means it; `in_bottle` is what is there now.
     ///
     /// # Errors
-    /// When it is less than the balance can show or more than the scale carries.
+    /// When it is less than the balance can show or more than the large balance carries.
     pub fn new(
         bottle: &Bottle,
         in_bottle: &Stock,
@@ -202,7 +202,7 @@ impl WeighReport {
             Amount::Mass(mass) => mass,
             Amount::Volume(volume) => density * volume,
         };
-        let most = tools.scale.most;
+        let most = tools.large_balance.most;
         if total > most {
             return Err(WeighError::TooHeavy {
                 stock: written.name().to_owned(),
@@ -304,7 +304,7 @@ fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
     let command = format!("waterflight weighed \"{}\" --salt \"… g\"", report.stock);
     let mut steps = vec![
         "Read the bag: is it exactly this salt, with this hydrate water? If not, stop.".to_owned(),
-        "Put the empty bottle on the scale and set it to zero.".to_owned(),
+        "Put the empty bottle on the large balance and set it to zero.".to_owned(),
         format!("Pour in about {:.0} g of cold distilled water.", FIRST_WATER * report.water_g),
         format!(
             "Weigh {:.digits$} g of {} in a dry cup on the balance, and note what it shows.",
@@ -322,7 +322,7 @@ fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
             "At {:.0} °C, fill with distilled water to {:.1} mL (the whole then weighs {:.1} g).",
             report.celsius, report.volume_ml, report.total_g
         ),
-        _ => format!("Fill with distilled water until the scale shows {:.1} g.", report.total_g),
+        _ => format!("Fill with distilled water until the balance shows {:.1} g.", report.total_g),
     });
     if carbonated {
         steps.push(format!(

@@ -90,8 +90,8 @@ pub fn recorded(report: &WeighedReport) -> String {
     ));
     if report.off_by_percent.abs() > FAR_OFF_PERCENT {
         out.push_str(&wrapped(
-            "! That is far from what the file means to make. A slip? Record it again: the newest \
-             batch counts.",
+            "! That is far from what the file says. If it is a mistake, record it again: the \
+             newest batch counts.",
             2,
         ));
     }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::quantities::show::fixed;
 
-/// One row.
+/// A value with its interval, and words beside it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ChartRow {
     /// What it is of.

@@ -2,7 +2,7 @@
 
 use crate::text::chart::Chart;
 
-/// A page.
+/// What a person reads: parts in order, drawn as text or handed to `--json`.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Page {
     /// Its parts, in order.

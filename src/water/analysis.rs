@@ -16,7 +16,7 @@ use crate::water::{Measure, MeasureError};
 /// An amount of an analysis, in the native unit of its measure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Amount {
-    /// As measured.
+    /// A measured amount, in the native unit of its measure.
     Measured(f64),
     /// Looked for and not found: below this limit of detection.
     Below(f64),
@@ -163,7 +163,7 @@ impl Analysis {
                 composition.set_mmol_per_l(conserved, mmol_per_l);
             }
             if known.is_assumed {
-                composition.call_assumed(conserved);
+                composition.mark_assumed(conserved);
             }
             match (conserved, known.is_below) {
                 (Conserved::Alkalinity, true) => {
@@ -184,7 +184,7 @@ impl Analysis {
             solids: sum(Measure::ResidueOnEvaporation).or(sum(Measure::DissolvedSolids)),
         };
         let within = self.within.value();
-        unmeasured::leave_open(&mut composition, &unknown, within, &Sums::default());
+        unmeasured::leave_unmeasured(&mut composition, &unknown, within, &Sums::default());
         let mut doubtful = Vec::new();
         let knows_alkalinity = !unknown.contains(&Conserved::Alkalinity);
         if let Some(ph) = self.ph.filter(|_| knows_alkalinity) {
@@ -195,7 +195,7 @@ impl Analysis {
         }
         let contradicted = plausible::sums(&composition, &unknown, &sums);
         if contradicted.is_empty() && sums != Sums::default() {
-            unmeasured::leave_open(&mut composition, &unknown, within, &sums);
+            unmeasured::leave_unmeasured(&mut composition, &unknown, within, &sums);
         }
         doubtful.extend(contradicted);
         Ok(BaseWater {
@@ -338,7 +338,7 @@ mod tests {
             (Measure::Sodium, Amount::Measured(0.0)),
         ];
         let water = Analysis::new("test".into(), amounts).water()?.composition;
-        let chloride = water.between_mmol_per_l(Conserved::Cl);
+        let chloride = water.bounds_mmol_per_l(Conserved::Cl);
         assert!(water.is_measured(Conserved::Cl));
         assert!((water.mmol_per_l(Conserved::Cl) - 0.1).abs() < 1e-12);
         assert!(chloride.at_least < 1e-12 && chloride.at_most.is_some_and(|m| m < 0.2 + 1e-12));

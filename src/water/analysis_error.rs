@@ -11,7 +11,7 @@ use crate::water::plausible;
 /// Why an analysis cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum AnalysisError {
-    /// Hardness alone does not tell calcium from magnesium.
+    /// Hardness alone does not separate calcium from magnesium.
     #[error("hardness alone does not say how much of it is calcium")]
     HardnessAlone,
     /// Calcium, magnesium and hardness are given and disagree.
@@ -84,7 +84,7 @@ pub enum AnalysisError {
     /// A limit of detection of something that is no single constituent.
     #[error("a limit of detection says nothing of the parts of {}", measure.label())]
     LimitOfSum {
-        /// The measure.
+        /// What was given.
         measure: Measure,
     },
     /// The chemistry has no answer for these amounts.
@@ -93,13 +93,13 @@ pub enum AnalysisError {
     /// An assumption about a sum of masses.
     #[error("{} is a sum; its parts can be assumed, the sum cannot", measure.label())]
     AssumedSum {
-        /// The measure.
+        /// What was given.
         measure: Measure,
     },
     /// The same measure is listed as measured and as assumed.
     #[error("{} is measured and assumed as well", measure.label())]
     AssumedToo {
-        /// The measure.
+        /// What was given.
         measure: Measure,
     },
 }

@@ -14,7 +14,7 @@ pub const DISTILLED: &str = "distilled";
 /// A water that doses go into.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BaseWater {
-    /// Its name.
+    /// Name by which flights ask for it.
     pub name: String,
     /// What it holds, and what was not measured of it.
     pub composition: Composition,
@@ -52,7 +52,7 @@ impl BaseWater {
     }
 
     /// A water of which everything is known: amounts in the native unit of each measure, and none
-    /// of what is not named. [`Analysis`] tells what was not measured from what is not there.
+    /// of what is not named. [`Analysis`] separates what was not measured from what is not there.
     ///
     /// # Errors
     /// As [`Analysis::water`].

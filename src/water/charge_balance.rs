@@ -105,7 +105,7 @@ impl ChargeBalance {
     /// What the test says.
     ///
     /// ```
-    /// use waterflight::chemistry::{Composition, Conserved, OpenTotal};
+    /// use waterflight::chemistry::{Composition, Conserved, UnmeasuredTotal};
     /// use waterflight::water::{BalanceVerdict, ChargeBalance};
     /// let mut water = Composition::PURE_WATER;
     /// for (cation, anion) in [(Conserved::Ca, Conserved::SO4), (Conserved::Na, Conserved::Cl)] {
@@ -114,7 +114,7 @@ impl ChargeBalance {
     /// }
     /// assert_eq!(ChargeBalance::of(&water).verdict(), BalanceVerdict::Passes);
     /// // The same without its chloride: what is missing may be that.
-    /// water.leave_open(Conserved::Cl, 0.0, OpenTotal::default());
+    /// water.leave_unmeasured(Conserved::Cl, 0.0, UnmeasuredTotal::default());
     /// assert_eq!(ChargeBalance::of(&water).verdict(), BalanceVerdict::Incomplete);
     /// ```
     #[must_use]
@@ -159,7 +159,7 @@ pub(crate) fn limit(cations_meq_per_l: f64, anions_meq_per_l: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::chemistry::OpenTotal;
+    use crate::chemistry::UnmeasuredTotal;
 
     fn balance(sodium: f64, chloride: f64) -> ChargeBalance {
         let mut water = Composition::PURE_WATER;
@@ -181,7 +181,7 @@ mod tests {
     fn without(water: &Composition, not_measured: &[Conserved]) -> BalanceVerdict {
         let mut water = *water;
         for c in not_measured {
-            water.leave_open(*c, 0.0, OpenTotal::default());
+            water.leave_unmeasured(*c, 0.0, UnmeasuredTotal::default());
         }
         ChargeBalance::of(&water).verdict()
     }
@@ -213,7 +213,7 @@ mod tests {
         let among = |not_measured: &[Conserved]| {
             let mut water = water;
             for c in not_measured {
-                water.leave_open(*c, 0.0, OpenTotal::default());
+                water.leave_unmeasured(*c, 0.0, UnmeasuredTotal::default());
             }
             ChargeBalance::of(&water).among_unmeasured()
         };

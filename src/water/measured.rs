@@ -19,7 +19,7 @@ impl Measure {
     /// The least that it can be, in the unit that reports give it in, whatever was not measured.
     #[must_use]
     pub fn at_least_usual(self, water: &Composition) -> f64 {
-        let least = |c: Conserved| self.coefficient(c) * water.between_mmol_per_l(c).at_least;
+        let least = |c: Conserved| self.coefficient(c) * water.bounds_mmol_per_l(c).at_least;
         Conserved::ALL.into_iter().map(least).sum::<f64>() / self.native_per_usual_unit()
     }
 

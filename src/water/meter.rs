@@ -124,10 +124,10 @@ pub struct Reading {
     pub shown: Vec<MeterDisplay>,
 }
 
-/// One display.
+/// What a meter shows on one scale, with its uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct MeterDisplay {
-    /// The scale.
+    /// The scale it is shown on.
     pub scale: MeterScale,
     /// What it shows.
     pub value: f64,
@@ -163,7 +163,7 @@ impl Meter {
         })
     }
 
-    /// The settings.
+    /// How the meter shows and how far it may be off.
     #[must_use]
     pub fn settings(&self) -> &MeterSettings {
         &self.settings

@@ -13,11 +13,11 @@
 //! salt that the gap asks for, in the proportions of river water, or as much as the conductivity says.
 //! How wrong that may be is carried by two extremes, which are waters too. Where nothing limits the
 //! salt they go to the limits of drinking water: an assumption, used for the ± of the conductivity
-//! and of what hangs on the ionic strength, and never for a bound.
+//! and of what depends on the ionic strength, and never for a bound.
 
 use crate::chemistry::equilibrium::{Bracket, bracketed};
 use crate::chemistry::{
-    Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved, OpenTotal,
+    Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved, UnmeasuredTotal,
 };
 use crate::quantities::Celsius;
 use crate::reference::natural_waters::{
@@ -58,7 +58,12 @@ type Ions = Vec<(Conserved, f64)>;
 
 /// Opens the totals that were not measured: estimate, bounds, extremes. `within` says how far each
 /// measured amount may be off.
-pub(crate) fn leave_open(water: &mut Composition, unknown: &[Conserved], within: f64, sums: &Sums) {
+pub(crate) fn leave_unmeasured(
+    water: &mut Composition,
+    unknown: &[Conserved],
+    within: f64,
+    sums: &Sums,
+) {
     let gap = Gap::of(water, unknown, within);
     let salt = gap.salt(sums);
     for &c in unknown {
@@ -68,23 +73,23 @@ pub(crate) fn leave_open(water: &mut Composition, unknown: &[Conserved], within:
         };
         let here = of(&salt.estimate);
         let (at_least, at_most) = gap.bounds(c, salt.most_cations);
-        let open = OpenTotal {
+        let open = UnmeasuredTotal {
             below: here - (at_least / per_mmol).min(here),
             above: at_most.map(|meq| (meq / per_mmol).max(here) - here),
             to_least: of(&salt.least) - here,
             to_most: of(&salt.most) - here,
         };
-        water.leave_open(c, here, open);
+        water.leave_unmeasured(c, here, open);
         if c == Conserved::Alkalinity {
             // Carbon is taken to be that of the alkalinity, as where no pH was measured.
-            water.leave_open(Conserved::Dic, here, open);
+            water.leave_unmeasured(Conserved::Dic, here, open);
         }
     }
 }
 
 /// The same for a water of which only the amounts are known, as records keep it.
-pub fn open_by_charge(water: &mut Composition, not_measured: &[Conserved]) {
-    leave_open(water, not_measured, 0.0, &Sums::default());
+pub fn bound_by_charge(water: &mut Composition, not_measured: &[Conserved]) {
+    leave_unmeasured(water, not_measured, 0.0, &Sums::default());
 }
 
 /// The charge that the measured ions leave open.
@@ -122,7 +127,7 @@ impl Gap {
             let charge = f64::from(c.charge());
             let meq = known.mmol_per_l(c) * charge.abs();
             *if charge > 0.0 { &mut cations } else { &mut anions } += meq;
-            let most = known.between_mmol_per_l(c).at_most.unwrap_or_default();
+            let most = known.bounds_mmol_per_l(c).at_most.unwrap_or_default();
             undetected += most * charge.abs() - meq;
         }
         // The whole water has as much of either side as the larger of what was measured.
@@ -199,10 +204,10 @@ impl Gap {
     /// The salt that a measured sum leaves room for; nothing when none was measured, or the ions
     /// that were measured exceed it.
     fn limited(&self, sums: &Sums) -> Option<Salt> {
-        let yardstick = Yardstick::of(sums, self.silica_is_open)?;
+        let measured_sum = MeasuredSum::of(sums, self.silica_is_open)?;
         let (cations, anions) = self.asked();
         let estimate = |salt: f64| self.shared(cations + salt, anions + salt);
-        let estimate = estimate(self.salt_for(&yardstick, yardstick.given, &estimate)?);
+        let estimate = estimate(self.salt_for(&measured_sum, measured_sum.given, &estimate)?);
         let mut low: Option<(f64, Ions)> = None;
         let mut high: Option<(f64, Ions)> = None;
         for &cation in &self.cations {
@@ -213,8 +218,8 @@ impl Gap {
                 };
                 let few = |cations: f64| pair(cations, self.accepted);
                 let many = |cations: f64| pair(cations, -self.accepted);
-                let fewest = self.salt_for(&yardstick, yardstick.low, &few)?;
-                let most = self.salt_for(&yardstick, yardstick.high, &many)?;
+                let fewest = self.salt_for(&measured_sum, measured_sum.low, &few)?;
+                let most = self.salt_for(&measured_sum, measured_sum.high, &many)?;
                 if low.as_ref().is_none_or(|(known, _)| fewest < *known) {
                     low = Some((fewest, few(fewest)));
                 }
@@ -231,13 +236,13 @@ impl Gap {
     /// much without.
     fn salt_for(
         &self,
-        yardstick: &Yardstick,
+        measured_sum: &MeasuredSum,
         wanted: f64,
         ions: &dyn Fn(f64) -> Ions,
     ) -> Option<f64> {
         /// Our choice: the salt to a millionth of a meq/L.
         const WIDTH: f64 = 1e-6;
-        let over = |salt: f64| Ok(yardstick.read(&self.with(&ions(salt)))? - wanted);
+        let over = |salt: f64| Ok(measured_sum.read(&self.with(&ions(salt)))? - wanted);
         if over(0.0).ok()? >= 0.0 {
             return Some(0.0);
         }
@@ -328,7 +333,7 @@ pub(crate) fn limit_of(ions: &[Conserved]) -> f64 {
 }
 
 /// A sum over all constituents that was measured, and how far the ions may be from it.
-struct Yardstick {
+struct MeasuredSum {
     by: By,
     low: f64,
     given: f64,
@@ -341,7 +346,7 @@ enum By {
     Solids(Measure),
 }
 
-impl Yardstick {
+impl MeasuredSum {
     fn of(sums: &Sums, silica_is_open: bool) -> Option<Self> {
         if let Some(given) = sums.us_per_cm {
             let at = Aqueous::at(Celsius::new(ANALYSIS_CELSIUS)).ok()?;

@@ -30,9 +30,9 @@ pub struct WaterChange {
 pub struct IonChange {
     /// Its key.
     pub ion: &'static str,
-    /// Then, mg/L.
+    /// When the session was planned, mg/L.
     pub then_mg_per_l: f64,
-    /// Now, mg/L.
+    /// As the flight is planned now, mg/L.
     pub now_mg_per_l: f64,
 }
 

@@ -1,4 +1,8 @@
 //! The solver of the balances: one question, one answer, everything of fixed size.
+//!
+//! Newton's method from a guess that is near enough, a surer and slower way where it does not
+//! settle, and a typed failure where neither ends. Only `chemistry` uses it, for `Speciation` and
+//! `Precipitation`.
 
 mod balance;
 mod coefficients;

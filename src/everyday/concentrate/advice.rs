@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use crate::assessment::State;
-use crate::assessment::clouding::MAY_DROP;
+use crate::assessment::clouding::MAY_PRECIPITATE;
 use crate::chemistry::{Conserved, Ion};
 use crate::everyday::concentrate::ConcentrateContext;
 use crate::everyday::concentrate::RestState;
@@ -116,7 +116,7 @@ impl Advice {
         let clarity = Clarity::of(standing);
         let (keep, keep_because) = keeping(bottle, standing);
         let salts = in_order(bottle, context);
-        let pressure_atm = standing.iter().find(|s| s.presses()).map(|s| s.co2_atm);
+        let pressure_atm = standing.iter().find(|s| s.is_under_pressure()).map(|s| s.co2_atm);
         let mut method = method(bottle, &salts, (filled, dose), clarity, context);
         if let Some(atm) = pressure_atm {
             method.push(pressure(atm));
@@ -182,7 +182,7 @@ fn keeping(bottle: &Bottle, standing: &[RestState]) -> (Keeping, String) {
         .find(|c| c.expected() && c.percent_of_saturation > in_room(&c.formula));
     if let Some(crystals) = crystals {
         let does = if crystals.percent_of_saturation < 100.0 {
-            "is near to crystals"
+            "is close to crystallising"
         } else {
             "crystallises"
         };
@@ -191,12 +191,12 @@ fn keeping(bottle: &Bottle, standing: &[RestState]) -> (Keeping, String) {
     }
     let more_of = |here: &RestState, there: &RestState| -> String {
         // If all together are more by what is seen, one of them is by its part of it.
-        let seen = SEEN_G / f64::from(u32::try_from(MAY_DROP.len()).unwrap_or(u32::MAX));
+        let seen = SEEN_G / f64::from(u32::try_from(MAY_PRECIPITATE.len()).unwrap_or(u32::MAX));
         let more = here.solids.iter().filter(|s| s.g > there.g_of(s.mineral) + seen);
         more.map(|s| s.mineral).collect::<Vec<_>>().join(" and ")
     };
     // A bottle that presses is kept for its pressure; what lies in it is shaken up anyway.
-    let presses = room.presses();
+    let presses = room.is_under_pressure();
     if fridge.solids_g() > room.solids_g() + SEEN_G && !presses {
         let why = format!("at {} °C more {} precipitates", celsius(fridge), more_of(fridge, room));
         return (Keeping::NotCold, why);

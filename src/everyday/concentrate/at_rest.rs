@@ -1,9 +1,14 @@
 //! What has precipitated once a bottle has come to rest: minerals that its ions make together, and
-//! the salts' own crystals; and the carbon dioxide that then presses on a closed one.
+//! the salts' own crystals; and the carbon dioxide that then builds pressure in a closed one.
+//!
+//! The pressure is that of a bottle filled to the brim, the most there can be: gas above the liquid
+//! takes its part, and every opening lets some go. A salt's own solubility is a product of
+//! concentrations: it counts what other salts bring of the same ions, and for a salt alone it is
+//! the handbook's value; activities of strong mixtures are not known.
 
 use serde::Serialize;
 
-use crate::assessment::clouding::{MAY_DROP, STARTS_BY_ITSELF, presses};
+use crate::assessment::clouding::{MAY_PRECIPITATE, NUCLEATES_BY_ITSELF, needs_pressure_care};
 use crate::assessment::lab::Stage;
 use crate::assessment::{Lab, State};
 use crate::chemistry::KeyedAmounts;
@@ -115,13 +120,13 @@ impl RestState {
 
     /// Whether carbon dioxide presses on the bottle, when it is closed, as on pressure equipment.
     #[must_use]
-    pub fn presses(&self) -> bool {
-        self.state == State::Closed && presses(self.co2_atm)
+    pub fn is_under_pressure(&self) -> bool {
+        self.state == State::Closed && needs_pressure_care(self.co2_atm)
     }
 
     /// What precipitates, in words; nothing when it is clear.
     #[must_use]
-    pub fn what_drops(&self) -> Vec<String> {
+    pub fn precipitate_list(&self) -> Vec<String> {
         let crystals = self.own_crystals.iter().filter(|c| c.expected());
         let crystals = crystals.map(|c| format!("crystals of {}", c.formula));
         let minerals = self.solids.iter().map(|s| format!("{} ({})", s.mineral, s.formula));
@@ -143,7 +148,7 @@ pub(crate) fn with_pressures(
     let gas_l_per_kg = liquid_l_per_kg * HEADSPACE / (1.0 - HEADSPACE);
     for state in standing.iter_mut().filter(|s| s.state == State::Closed) {
         let stage = if state.celsius > FRIDGE.value() { &lab.room } else { &fridge };
-        let over = stage.aqueous.co2_over(&bottle.per_kg, gas_l_per_kg, &MAY_DROP);
+        let over = stage.aqueous.co2_over(&bottle.per_kg, gas_l_per_kg, &MAY_PRECIPITATE);
         state.co2_headspace_atm = over.ok().flatten();
     }
     Ok(standing)
@@ -172,23 +177,24 @@ fn standing(
     crystals: Crystals,
 ) -> Result<RestState, ChemistryError> {
     let fresh = stage.aqueous.speciate(&bottle.per_kg, carbon)?;
-    let after = stage.aqueous.precipitate(&bottle.per_kg, carbon, &MAY_DROP)?;
-    let solids = MAY_DROP.into_iter().filter(|m| after.mmol_per_kg(*m) > 0.0).map(|mineral| {
-        let si = fresh.si(mineral);
-        let doubtful = match mineral {
-            Mineral::Nesquehonite => NESQUEHONITE_SPREAD,
-            _ => STARTS_BY_ITSELF,
-        };
-        let mmol_per_kg = after.mmol_per_kg(mineral);
-        SolidMass {
-            mineral: mineral.key(),
-            formula: mineral.formula(),
-            mmol_per_kg,
-            g: mmol_per_kg * bottle.water_kg * mineral.g_per_mol() / 1000.0,
-            si,
-            may_stay_clear: si.is_some_and(|si| si < doubtful),
-        }
-    });
+    let after = stage.aqueous.precipitate(&bottle.per_kg, carbon, &MAY_PRECIPITATE)?;
+    let solids =
+        MAY_PRECIPITATE.into_iter().filter(|m| after.mmol_per_kg(*m) > 0.0).map(|mineral| {
+            let si = fresh.si(mineral);
+            let doubtful = match mineral {
+                Mineral::Nesquehonite => NESQUEHONITE_SPREAD,
+                _ => NUCLEATES_BY_ITSELF,
+            };
+            let mmol_per_kg = after.mmol_per_kg(mineral);
+            SolidMass {
+                mineral: mineral.key(),
+                formula: mineral.formula(),
+                mmol_per_kg,
+                g: mmol_per_kg * bottle.water_kg * mineral.g_per_mol() / 1000.0,
+                si,
+                may_stay_clear: si.is_some_and(|si| si < doubtful),
+            }
+        });
     Ok(RestState {
         celsius: stage.aqueous.temperature().value(),
         state,
@@ -205,7 +211,8 @@ fn standing(
 
 /// What the minerals took of a total, mmol per kg of water.
 fn taken(after: &Precipitation<'_>, of: Conserved) -> f64 {
-    let each = MAY_DROP.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
+    let each =
+        MAY_PRECIPITATE.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
     each.filter(|(_, c, _)| *c == of).map(|(m, _, n)| n * after.mmol_per_kg(m)).sum()
 }
 
@@ -240,7 +247,7 @@ impl Crystals {
     /// How near each compound that the bottle's ions can make is to its own solubility: the product
     /// of their concentrations over that of its saturated solution, per ion. For a salt alone in
     /// water that is its strength over the strongest. Hydrates of one compound count once; what
-    /// [`MAY_DROP`] holds is computed there, and salts that dissolve under CO2 only are left to it.
+    /// [`MAY_PRECIPITATE`] holds is computed there, and salts that dissolve under CO2 only are left to it.
     fn of(bottle: &Bottle, at: Celsius, catalogue: &Catalogue) -> Self {
         let ions = ions_mol_per_kg(bottle);
         let amount = |ion: Ion| ions.iter().find(|(i, _)| *i == ion).map_or(0.0, |(_, mol)| *mol);
@@ -292,7 +299,7 @@ fn is_among(seen: &[&Salt], salt: &Salt) -> bool {
     seen.iter().any(|s| s.formula.same_but_for_water(&salt.formula))
 }
 
-/// Whether a salt is one of the minerals of [`MAY_DROP`], or dissolves under CO2 only.
+/// Whether a salt is one of the minerals of [`MAY_PRECIPITATE`], or dissolves under CO2 only.
 fn is_left_to_minerals(salt: &Salt) -> bool {
     const MINERALS: [[Ion; 2]; 4] = [
         [Ion::Calcium, Ion::Sulfate],

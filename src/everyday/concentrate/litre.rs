@@ -140,7 +140,7 @@ fn missed(target: &Target, made: &WeighedOut) -> Vec<Missed> {
     let both = target.goals.iter().zip(&made.goals).filter(|(_, result)| !result.reached);
     both.map(|(goal, result)| Missed {
         measure: goal.subject.label(),
-        want: goal.wish(),
+        want: goal.words(),
         got: result.got.map(|got| goal.in_unit(got)),
         unit: goal.unit.symbol(),
         miss: goal.in_unit(result.miss),

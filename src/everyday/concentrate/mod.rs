@@ -1,4 +1,7 @@
-//! everyday::concentrate
+//! One water in a bottle of concentrate: what goes into it, what it is at rest, how it is dosed and
+//! kept, the fewest bottles in which nothing precipitates, and recipes read backwards.
+//!
+//! May use what `everyday` may. Its text is `concentrate_text.rs` beside this folder.
 
 pub(crate) mod advice;
 pub(crate) mod at_rest;

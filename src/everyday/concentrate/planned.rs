@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::assessment::Clouding;
 use crate::assessment::Unknowns;
-use crate::assessment::clouding::MAY_DROP;
+use crate::assessment::clouding::MAY_PRECIPITATE;
 use crate::assessment::{Lab, State};
 use crate::chemistry::KeyedAmounts;
 use crate::chemistry::density::Basis;
@@ -42,7 +42,7 @@ pub struct ConcentrateContext<'a> {
     pub made_on: Option<Day>,
 }
 
-/// A dose of a stock.
+/// What a stock gives instead of the concentrate, mL/L.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StockDose {
     /// The stock.
@@ -239,9 +239,9 @@ impl ConcentrateReport {
         let water_kg_per_l = bottle.water_kg / litres;
         let rest = base.to_owned() * (1.0 - dose_ml / LITRE_ML);
         let water = rest + bottle.per_kg * water_kg_per_l;
-        let dropped = at.precipitate(&bottle.per_kg, Carbon::Closed, &MAY_DROP)?;
+        let dropped = at.precipitate(&bottle.per_kg, Carbon::Closed, &MAY_PRECIPITATE)?;
         let mut unshaken = bottle.per_kg;
-        for mineral in MAY_DROP {
+        for mineral in MAY_PRECIPITATE {
             unshaken = mineral.taken_from(&unshaken, dropped.mmol_per_kg(mineral));
         }
         let finished = at.speciate(&water, Carbon::Closed)?;

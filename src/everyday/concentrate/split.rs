@@ -11,7 +11,7 @@ use crate::everyday::concentrate::{OwnCrystals, RestState, at_rest};
 use crate::quantities::show;
 use crate::stock::DrySalt;
 
-/// One bottle of a split.
+/// A bottle in which nothing precipitates, one of several.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SplitBottle {
     /// Its salts.
@@ -186,7 +186,7 @@ fn blocked(
             Ok(standing) => {
                 // A bottle may be kept in the room; what would do is named for both.
                 let room = standing.iter().filter(|s| s.celsius > at_rest::FRIDGE.value());
-                let dropped = room.map(RestState::what_drops).find(|d| !d.is_empty())?;
+                let dropped = room.map(RestState::precipitate_list).find(|d| !d.is_empty())?;
                 format!("alone in its bottle it gives {}", dropped.join(", "))
             }
         },

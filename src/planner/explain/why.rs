@@ -1,4 +1,4 @@
-//! Why a water cannot be made, or what it hangs on when it can.
+//! Why a water cannot be made, or which goals bind when it can.
 //!
 //! Nothing here is argued from signs of multipliers: every statement is another solve. A set of
 //! goals conflicts when no doses keep all of them within tolerance; the smallest such set is

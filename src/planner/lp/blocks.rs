@@ -1,4 +1,4 @@
-//! Programs that hang together by a few rows only: the waters of a flight that share what is left
+//! Programs joined by a few rows only: the waters of a flight that share what is left
 //! in a bottle of stock. Also the second solver for a single water, in numbers of twice the digits.
 //!
 //! Each block has rows and columns of its own; coupling rows `Σ C_t·x_t ≤ r` join them. Method:

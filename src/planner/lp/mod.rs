@@ -1,4 +1,28 @@
-//! planner::lp
+//! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`]) by a
+//! simplex of our own, rechecked outside of it ([`recheck`]), and solved again by microlp for a
+//! second opinion ([`solver`], the only file that knows good_lp).
+//!
+//! May use: `chemistry`, `water`, `stock`, `flight`. Never: whole numbers (`steps`), several waters
+//! at once but for the blocks they share, or a solver's word without its proof.
+//!
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::planner::lp::program::{PourableColumns, push_rows};
+//! use waterflight::planner::lp::stages::{Planner, Priorities};
+//!
+//! let columns = PourableColumns::of(&flight, &stocks);
+//! let mut rows = Vec::new();
+//! push_rows(&flight.targets[0], &mut rows);
+//! let solution = Planner::default().solve(&columns, &rows, &Priorities::default())?;
+//! assert!(solution.beyond < 1e-9); // every goal of `soft` within its tolerance
+//! assert!((solution.shares.iter().sum::<f64>() - 1.0).abs() < 0.01); // and the rest is base water
+//! # Ok(())
+//! # }
+//! ```
 
 pub(crate) mod blocks;
 pub(crate) mod litre;

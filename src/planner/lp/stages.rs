@@ -57,8 +57,7 @@ pub enum SolveError {
     NothingFits,
     /// The best water has no base water, and doses are to be added to a litre of it.
     #[error(
-        "the best there is, is made of stocks alone, so there is no litre of base water to add \
-         them to"
+        "the best answer is made of stocks alone, so there is no litre of base water to add them to"
     )]
     StocksAlone,
     /// Someone stopped the search.
@@ -73,7 +72,7 @@ pub enum SolveError {
         stage: usize,
     },
     /// The answer, re-evaluated outside the solver, is not what the solver says.
-    #[error("the answer does not stand up to its recheck: {what} differs by {by:e}")]
+    #[error("the answer fails its recheck: {what} differs by {by:e}")]
     Disagreement {
         /// What differs.
         what: &'static str,

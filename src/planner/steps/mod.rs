@@ -1,4 +1,26 @@
-//! planner::steps
+//! Doses in whole steps of a dispenser: marks of a syringe, drops, steps of a balance.
+//!
+//! [`portions`] states the problem, [`branch`] searches it, its bounds are proved by weak duality
+//! from the original numbers, and [`deliver`] turns steps into plans. May use: `stock`, `flight`,
+//! `planner/lp`, `planner`. Never: rounding of a continuous answer, or "proved" where a gap is
+//! left.
+//!
+//! ```
+//! # use waterflight::bench::Bench;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let bench = Bench::open("stocks/demo".as_ref())?;
+//! # let file = bench.flight_file(None)?;
+//! # let (flight, stocks) = bench.flight(file)?;
+//! use waterflight::flight::StockRule;
+//! use waterflight::planner::steps::{deliver::TIME_LIMIT, deliver_target};
+//!
+//! let syringe = &bench.dispensers[0]; // steps of 0.1 mL, at least 0.5 mL
+//! let any = StockRule::default();
+//! let soft = deliver_target(&flight, &stocks, &flight.targets[0], syringe, &any, TIME_LIMIT)?;
+//! assert!(soft.steps.iter().all(|n| *n == 0 || *n >= 5));
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod branch;
 pub mod deliver;

@@ -1,4 +1,4 @@
-//! Someone who waits: is told how far a long search is, and may stop it.
+//! Someone who waits: sees how far a long search is, and may stop it.
 
 use std::fmt;
 use std::sync::atomic::{AtomicBool, Ordering};

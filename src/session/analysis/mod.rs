@@ -1,4 +1,27 @@
-//! session::analysis
+//! What the answers show: mixed models of scores, rank tests, discrimination with d′, Plackett–Luce
+//! and Bradley–Terry, repeatability of tasters, and verdicts in words.
+//!
+//! Tasters are blocks and variances are not cut off at zero, so that tests are exact at two tasters
+//! as at eight (with random tasters and a floor, 7 sessions in 100 found what is not there). Places
+//! are balanced by the orders and not corrected for: corrected, 72 to 77 of the promised 80 in 100
+//! were found. Several attributes share a false-discovery rate, since they usually differ together
+//! and then each keeps nearly all of its power.
+//!
+//! May use: `quantities`, `numerics`, `session/plan`, `session/score`. Never: a file, a page, or a
+//! winner where nothing was said to be wanted.
+//!
+//! ```
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! use waterflight::session::analysis::Choice;
+//! use waterflight::session::analysis::strength_parameters::strengths;
+//!
+//! // the first water was preferred three times, the second once
+//! let seen = [([0, 1], 3.0), ([1, 0], 1.0)];
+//! let fit = strengths(&seen.map(|(order, times)| Choice { order: order.to_vec(), times }))?;
+//! assert!((fit.beats(0, 1).ok_or("not compared")? - 0.75).abs() < 1e-6);
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod anova;
 pub mod clear_differences;

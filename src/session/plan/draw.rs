@@ -5,8 +5,8 @@
 
 use std::fmt;
 
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha20Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 

@@ -1,4 +1,18 @@
-//! session::plan
+//! A session before anyone tastes: the method that answers a question, serving orders balanced for
+//! place and carry-over, codes, the sealed key, what a panel can find, how much to prepare.
+//!
+//! The same request, seed and nonce draw the same plan on every machine. May use: `quantities`,
+//! `numerics`. Never: an answer of a taster, or in a plan anything that says which code is which
+//! water.
+//!
+//! ```
+//! use waterflight::session::plan::{ChoiceTest, Test};
+//!
+//! // of 24 triangles 13 right are needed at 5 %; that many or more are guessed with p = 0.0284
+//! let triangle = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+//! assert_eq!(triangle.least_right(24), Some(13));
+//! assert!((triangle.p_value(13, 24) - 0.028_441).abs() < 1e-6);
+//! ```
 
 pub mod analysis_plan;
 pub mod ask;

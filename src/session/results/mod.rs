@@ -1,4 +1,25 @@
-//! session::results
+//! A revealed session as numbers and as a page: verdicts first, then effects with their intervals,
+//! tests, tasters, every answer given, and what was in the cups.
+//!
+//! May use: `quantities`, `text`, `chemistry`, `water`, and the other rooms of `session`. Never: a
+//! test of its own (that is `analysis`), or a mean without saying what its error was.
+//!
+//! ```
+//! use waterflight::session::results::PlannedWaterRecipe;
+//!
+//! let made = |calcium_mg_per_l: f64| PlannedWaterRecipe {
+//!     water: "soft".to_owned(),
+//!     doses_ml_per_l: vec![("calcium".to_owned(), 0.92)],
+//!     base: vec![("distilled".to_owned(), 1.0)],
+//!     mg_per_l: vec![("Ca".to_owned(), calcium_mg_per_l)],
+//!     not_measured: Vec::new(),
+//!     assumed: Vec::new(),
+//!     hardness_mg_per_l_caco3: None,
+//!     alkalinity_mg_per_l_caco3: None,
+//! };
+//! assert!(made(12.0).same_recipe(&made(12.4))); // within 0.5 mg/L
+//! assert!(!made(12.0).same_recipe(&made(12.6)));
+//! ```
 
 pub mod aims;
 pub mod given;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::chemistry::{Composition, Conserved};
 use crate::session::score::Revealed;
-use crate::water::open_by_charge;
+use crate::water::bound_by_charge;
 
 /// A water as it was made for a session.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -60,11 +60,11 @@ impl PlannedWaterRecipe {
                 None => not_measured.push(conserved),
             }
             if self.assumed.iter().any(|key| key == conserved.key()) {
-                water.call_assumed(conserved);
+                water.mark_assumed(conserved);
             }
         }
         water.set_mmol_per_l(Conserved::Dic, water.mmol_per_l(Conserved::Alkalinity).max(0.0));
-        open_by_charge(&mut water, &not_measured);
+        bound_by_charge(&mut water, &not_measured);
         water
     }
 

@@ -1,4 +1,23 @@
-//! session::score
+//! The log of answers: what may be entered, one line one value, read back line by line, and the
+//! reveal that names the waters.
+//!
+//! Nothing recorded is ever changed: a correction is a line of its own. An entry is checked on the
+//! log as it then is. May use: `session/plan`. Never: a file (the log's bytes come from `bench`),
+//! an opinion on the answers, or the name of a water before the reveal.
+//!
+//! ```
+//! # use waterflight::session::plan::Plan;
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let written = std::fs::read_to_string("tests/golden/plans/rules-2/scoring.plan.json")?;
+//! # let plan = Plan::from_text(&written)?;
+//! use waterflight::session::score::ScoreLog;
+//!
+//! let log = ScoreLog::new(&plan); // two tasters, two trays of nine cups each
+//! assert_eq!(log.missing_answers(), 36);
+//! assert_eq!(log.revealed_in(), None);
+//! # Ok(())
+//! # }
+//! ```
 
 pub(crate) mod after_turning;
 pub mod answer_parser;

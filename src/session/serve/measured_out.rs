@@ -15,7 +15,7 @@ use crate::session::serve::pouring_sheet::PouredBottle;
 pub struct MeasuredWith {
     /// Name of the dispenser.
     pub name: String,
-    /// What it is: syringe, pipette, scale, dropper.
+    /// What it is: syringe, pipette, balance, dropper.
     pub kind: String,
     /// One step, in the unit.
     pub step: f64,
@@ -75,7 +75,7 @@ pub struct DoseLine {
     pub ml: f64,
     /// g; nothing in sessions planned before densities were kept.
     pub g: Option<f64>,
-    /// Steps of the dispenser: drops, marks, steps of a scale.
+    /// Steps of the dispenser: drops, marks, steps of a balance.
     pub steps: Option<u32>,
     /// The least that can be measured, mL, where the dose is less.
     pub too_small_for_ml: Option<f64>,

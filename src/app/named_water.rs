@@ -1,12 +1,12 @@
 //! Waters by the names that people give them on the command line.
 
+use crate::app::flight_request::FlightRequest;
+use crate::app::planned_flight::{Planned, plan_flight_of};
+use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
-use crate::cli::bench::strengths_known;
-use crate::cli::mix::{Planned, planned};
-use crate::cli::order::OrderOptions;
-use crate::cli::tasted_water;
-use crate::files::{Diagnostic, Fault, Mistakes, read};
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::planner::whole_flight::Watch;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
 use crate::water::BaseWater;
@@ -14,22 +14,28 @@ use crate::water::base_water::DISTILLED;
 
 /// All waters that a bench can name. A flight is planned when a water of it is asked for, as its
 /// file orders it: in whole steps where it names a dispenser.
-pub(super) struct NamedWaters<'a> {
+#[derive(Debug)]
+pub struct NamedWaters<'a> {
     bench: &'a Bench,
+    watch: Watch<'a>,
     base: Vec<Described>,
 }
 
 impl<'a> NamedWaters<'a> {
     /// The waters of a bench.
-    pub(super) fn of(bench: &'a Bench) -> Self {
+    #[must_use]
+    pub fn of(bench: &'a Bench, watch: Watch<'a>) -> Self {
         let mut base: Vec<Described> =
             bench.waters.iter().map(|w| Described::base_water(&w.value)).collect();
         base.push(Described::base_water(&BaseWater::distilled()));
-        Self { bench, base }
+        Self { bench, watch, base }
     }
 
     /// Every base water but distilled, then every target.
-    pub(super) fn all(&self) -> Result<Vec<Described>, Mistakes> {
+    ///
+    /// # Errors
+    /// When a flight cannot be planned.
+    pub fn all(&self) -> Result<Vec<Described>, Mistakes> {
         let own = self.base.iter().filter(|w| w.name != DISTILLED).cloned();
         let targets = self.targets(|_, _| true)?.into_iter().map(|(_, target)| target);
         Ok(own.chain(targets).collect())
@@ -38,7 +44,10 @@ impl<'a> NamedWaters<'a> {
     /// The water of a name: a base water, `FLIGHT/TARGET`, a target whose name is the only one,
     /// `SESSION/WATER` as it was tasted, `5 mL/L STOCK` for a stock diluted with distilled water, or `250x NAME` for a concentrate
     /// of any of these.
-    pub(super) fn find(&self, name: &str) -> Result<Described, Mistakes> {
+    ///
+    /// # Errors
+    /// When no water has the name, or several have, or its flight cannot be planned.
+    pub fn find(&self, name: &str) -> Result<Described, Mistakes> {
         if let Some(water) = self.base.iter().find(|w| w.name == name) {
             return Ok(water.clone());
         }
@@ -53,7 +62,7 @@ impl<'a> NamedWaters<'a> {
                 Some(found) => found,
                 None => match self.dilution(name) {
                     Some(found) => found.map_err(Mistakes::from),
-                    None => match tasted_water::described(self.bench, name)? {
+                    None => match tasted_water::described(self.bench, name, self.watch)? {
                         Some(tasted) => Ok(tasted),
                         None => self.unknown(name),
                     },
@@ -76,7 +85,7 @@ impl<'a> NamedWaters<'a> {
         &self,
         is_meant: impl Fn(&str, &str) -> bool,
     ) -> Result<Vec<(String, Described)>, Mistakes> {
-        strengths_known(self.bench)?;
+        self.bench.strengths_known()?;
         let mut found = Vec::new();
         let mut without = Vec::new();
         for file in &self.bench.flights {
@@ -85,7 +94,7 @@ impl<'a> NamedWaters<'a> {
                 continue;
             }
             let Planned { flight, stocks, plans, report, .. } =
-                planned(self.bench, file, &OrderOptions::default())?;
+                plan_flight_of(self.bench, file, &FlightRequest::default(), self.watch)?;
             let mut silent = report.unanswered.into_iter();
             if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
                 without.push(
@@ -153,9 +162,6 @@ impl<'a> NamedWaters<'a> {
                 listed.join(", ")
             ));
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
-        Err(Mistakes::from(match read::nearest(name, &known) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy("name one of them"),
-        }))
+        Err(Mistakes::from(diagnostic.remedy("name one of them").near(name, &known)))
     }
 }

@@ -1,16 +1,17 @@
 //! A water as it was tasted: SESSION/WATER.
 
+use crate::app::named_water::NamedWaters;
 use crate::assessment::{Described, Withheld};
 use crate::bench::Bench;
 use crate::bench::session_folder;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::PlannedWater;
 use crate::chemistry::KeyedAmounts;
-use crate::cli::named_water::NamedWaters;
 use crate::everyday::Wanted;
 use crate::everyday::wanted::pinned;
 use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::flight::BaseShare;
+use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
 use crate::stock::DrySalt;
 use crate::water::BaseWater;
@@ -29,19 +30,27 @@ fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWate
 }
 
 /// A water of a session as it was planned; `None` when no session is named.
-pub(super) fn described(bench: &Bench, name: &str) -> Result<Option<Described>, Mistakes> {
+pub(super) fn described(
+    bench: &Bench,
+    name: &str,
+    watch: Watch<'_>,
+) -> Result<Option<Described>, Mistakes> {
     let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
     let mut notes = vec![format!(
         "as it was planned for the session {} on {}; its carbon, which was not recorded, is taken \
          to be that of its alkalinity",
         session.name, session.waters.day
     )];
-    notes.extend(changed_since(bench, &session, &tasted)?);
+    notes.extend(changed_since(bench, &session, &tasted, watch)?);
     Ok(Some(Described::held(name, tasted.made().composition(), notes)))
 }
 
 /// The water of a session, matched ion by ion; `None` when no session is named.
-pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistakes> {
+pub(super) fn wanted(
+    bench: &Bench,
+    name: &str,
+    watch: Watch<'_>,
+) -> Result<Option<Wanted>, Mistakes> {
     let Some((session, tasted)) = found(bench, name)? else { return Ok(None) };
     let composition = tasted.made().composition();
     let ions = composition.not_measured().iter().filter(|c| c.charge() != 0);
@@ -59,7 +68,7 @@ pub(super) fn wanted(bench: &Bench, name: &str) -> Result<Option<Wanted>, Mistak
             missing.join(", ")
         ));
     }
-    notes.extend(changed_since(bench, &session, &tasted)?);
+    notes.extend(changed_since(bench, &session, &tasted, watch)?);
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     Ok(Some(Wanted {
         target: pinned(&tasted.name, &composition, None),
@@ -104,6 +113,7 @@ fn changed_since(
     bench: &Bench,
     session: &SessionFolder,
     tasted: &PlannedWater,
+    watch: Watch<'_>,
 ) -> Result<Option<String>, Mistakes> {
     let flight = &session.waters.flight;
     let Some(file) = bench.flights.iter().find(|f| f.stem == *flight) else {
@@ -113,7 +123,7 @@ fn changed_since(
     if !today.targets.iter().any(|target| target.name == tasted.name) {
         return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     }
-    let today = NamedWaters::of(bench).find(&format!("{flight}/{}", tasted.name))?;
+    let today = NamedWaters::of(bench, watch).find(&format!("{flight}/{}", tasted.name))?;
     let changes = tasted.changes(&KeyedAmounts::mg_per_l(&today.water));
     Ok((!changes.is_empty()).then(|| {
         format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))

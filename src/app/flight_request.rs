@@ -1,0 +1,163 @@
+//! What is asked of the bench beside or instead of what a flight's file says.
+
+use crate::bench::Bench;
+use crate::files::{Diagnostic, Fault};
+use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
+use crate::quantities::Millilitres;
+use crate::stock::Stock;
+
+/// What a flight asks of the bench, beside or instead of what its file says. The default changes nothing.
+#[derive(Debug, Clone, Default)]
+pub struct FlightRequest {
+    /// Doses in steps of this dispenser of the bench.
+    pub dispenser: Option<String>,
+    /// Which stocks are opened.
+    pub stock_set: Option<StockSet>,
+    /// What is left of a stock, for the whole flight.
+    pub left: Vec<(String, Millilitres)>,
+    /// Stocks that a water must have: the target, or every one; the stock.
+    pub with: Vec<(Option<String>, String)>,
+    /// Stocks that a water must not have, likewise.
+    pub without: Vec<(Option<String>, String)>,
+    /// Most of all stocks together, mL per litre; infinite for no limit.
+    pub stocks_ml_per_l: Option<f64>,
+    /// Most dissolved solids, mg per litre; infinite for no limit.
+    pub dissolved_solids_mg_per_l: Option<f64>,
+    /// Within the tolerances, as near as possible to the water of this target.
+    pub nearest_to: Option<String>,
+}
+
+impl FlightRequest {
+    /// What the flight's file says, with another dispenser where one is named.
+    #[must_use]
+    pub fn measured_with(dispenser: Option<&str>) -> Self {
+        Self { dispenser: dispenser.map(str::to_owned), ..Self::default() }
+    }
+
+    /// Puts the limits on top of those of the flight's file.
+    pub(super) fn limit(&self, flight: &mut Flight) {
+        if let Some(most) = self.stocks_ml_per_l {
+            flight.limits.stocks_ml_per_l = most;
+        }
+        if let Some(most) = self.dissolved_solids_mg_per_l {
+            flight.limits.dissolved_solids_mg_per_l = most;
+        }
+    }
+
+    /// Puts the rest on top of what the flight's file says.
+    pub(super) fn apply(
+        &self,
+        bench: &Bench,
+        flight: &Flight,
+        stocks: &[Stock],
+        order: &mut Order,
+    ) -> Result<(), Diagnostic> {
+        if let Some(name) = &self.dispenser {
+            order.dispenser = Some(dispenser(bench, name)?);
+            // In steps each of the chosen stocks has a least dose as well.
+            if matches!(order.style, Some(Style::SameSalts { .. })) {
+                order.stock_set = StockSet::Same;
+            }
+        }
+        match self.stock_set {
+            Some(StockSet::AtMost(0)) => {
+                return Err(Diagnostic::new(Fault::Choice, "no stock at all makes no flight")
+                    .expected("--at-most 1 or more"));
+            }
+            Some(stock_set) => order.stock_set = stock_set,
+            None => {}
+        }
+        for (name, volume) in &self.left {
+            let name = stock(stocks, name)?;
+            order.left.retain(|(known, _)| *known != name);
+            order.left.push((name, *volume));
+        }
+        order.rules.resize(flight.targets.len(), StockRule::default());
+        for (list, must) in [(&self.with, true), (&self.without, false)] {
+            for (target, name) in list {
+                let target = target.as_deref();
+                if let Some(target) = target
+                    && !flight.targets.iter().any(|t| t.name == target)
+                {
+                    let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+                    return Err(unknown("target", target, &known));
+                }
+                let name = stock(stocks, name)?;
+                for (rule, of) in order.rules.iter_mut().zip(&flight.targets) {
+                    if target.is_none_or(|t| t == of.name) {
+                        let list = if must { &mut rule.with } else { &mut rule.without };
+                        list.push(name.clone());
+                    }
+                }
+            }
+        }
+        let clash = order.rules.iter().any(|r| r.with.iter().any(|n| r.without.contains(n)));
+        if clash {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                "a stock is both asked for and ruled out in the same water",
+            ));
+        }
+        let asked: Vec<&String> = stocks_asked_for(order);
+        if let StockSet::AtMost(most) = order.stock_set
+            && asked.len() > most
+        {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                format!("{} stocks must be in the waters of this flight", asked.len()),
+            )
+            .found(format!(
+                "at most {most}, and asked for: {}",
+                asked.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+            ))
+            .expected(format!("at most {} or more", asked.len()))
+            .remedy("allow more stocks, or ask for fewer of them"));
+        }
+        let least_needed =
+            order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
+        if order.dispenser.is_none() && least_needed {
+            return Err(Diagnostic::new(
+                Fault::Choice,
+                "stocks are asked for, and their least dose is not known",
+            )
+            .remedy("name a dispenser as well: its least amount is the least dose"));
+        }
+        Ok(())
+    }
+}
+
+/// The stocks that some water must have, each once.
+fn stocks_asked_for(order: &Order) -> Vec<&String> {
+    let mut asked: Vec<&String> = Vec::new();
+    for name in order.rules.iter().flat_map(|rule| &rule.with) {
+        if !asked.contains(&name) {
+            asked.push(name);
+        }
+    }
+    asked
+}
+
+/// The dispenser of a bench by its name.
+///
+/// # Errors
+/// Lists the dispensers when there is none of that name.
+pub fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
+    let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
+    let found = bench.dispensers.iter().find(|d| d.name == name.trim());
+    found.cloned().ok_or_else(|| {
+        unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
+    })
+}
+
+fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
+    let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
+    let name = name.trim();
+    if known.contains(&name) { Ok(name.to_owned()) } else { Err(unknown("stock", name, &known)) }
+}
+
+/// A name that fits nothing.
+pub(crate) fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+    let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
+        .expected(if known.is_empty() { "none is there".to_owned() } else { known.join(", ") });
+    diagnostic.near(name, known)
+}

@@ -1,0 +1,40 @@
+//! What the program does beyond one room, for the command line and for whoever uses the library: a
+//! flight of a bench planned as its file asks, the waters that a bench can name, a session drawn,
+//! poured and revealed.
+//!
+//! What may come in: work that brings a bench and the rooms of the trade together. What may not:
+//! arguments, files read by hand, formulae.
+//!
+//! ```no_run
+//! use std::path::Path;
+//! use waterflight::app::{FlightRequest, Watch, plan_flight_of};
+//! use waterflight::bench::Bench;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let bench = Bench::open(Path::new("bench"))?;
+//! let file = bench.flight_file(Some("first-flight"))?;
+//! let planned = plan_flight_of(&bench, file, &FlightRequest::default(), Watch::default())?;
+//! for (target, plan) in planned.flight.targets.iter().zip(&planned.plans) {
+//!     println!("{}: {:?} mL/L", target.name, plan.ml_per_l);
+//! }
+//! # Ok(())
+//! # }
+//! ```
+
+pub mod bottles;
+mod flight_request;
+pub(crate) mod mistakes;
+mod mix_answer;
+mod named_water;
+pub mod plan_session;
+mod planned_flight;
+pub mod session_steps;
+mod tasted_water;
+mod wanted_water;
+
+pub use crate::planner::whole_flight::Watch;
+pub use flight_request::{FlightRequest, dispenser};
+pub use mix_answer::mix_answer;
+pub use named_water::NamedWaters;
+pub use planned_flight::{Planned, allowed_stocks, named_target, plan_flight_of};
+pub use wanted_water::wanted_water;

@@ -1,0 +1,138 @@
+//! A flight of a bench, planned.
+
+use crate::app::flight_request::{FlightRequest, unknown};
+use crate::app::mistakes::{internal, unplanned};
+use crate::bench::{Bench, FlightFile};
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::flight::{Flight, Order, Target};
+use crate::mix::one_style::differences;
+use crate::mix::reach_report::{ReachReport, unanswered};
+use crate::mix::why_report::conflict_words;
+use crate::mix::{MixReport, OrderReport, tools_with};
+use crate::planner::Plan;
+use crate::planner::explain::{conflicting_goals, hints, plan_nearest_to};
+use crate::planner::steps::deliver::TIME_LIMIT;
+use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
+use crate::stock::{Stock, Tools};
+
+/// A flight of a bench with its plan. Targets without an answer are only in the report.
+#[derive(Debug, Clone)]
+pub struct Planned {
+    /// The flight, with the targets that have an answer.
+    pub flight: Flight,
+    /// The stocks it may use.
+    pub stocks: Vec<Stock>,
+    /// A plan for each target.
+    pub plans: Vec<Plan>,
+    /// What the plan says.
+    pub report: MixReport,
+    /// What was asked of the bench.
+    pub order: Order,
+    /// The tools of the bench, with the dispenser of the order in hand.
+    pub tools: Tools,
+}
+
+/// Plans a flight of a bench as its file and the request ask.
+///
+/// # Errors
+/// The mistake in its file or in the request; that something was not measured; that no plan was found.
+pub fn plan_flight_of(
+    bench: &Bench,
+    file: &FlightFile,
+    request: &FlightRequest,
+    watch: Watch<'_>,
+) -> Result<Planned, Mistakes> {
+    let (mut flight, stocks, mut order) = bench.ordered_flight(file)?;
+    request.limit(&mut flight);
+    request.apply(bench, &flight, &stocks, &mut order)?;
+    if request.nearest_to.is_some() {
+        if order.dispenser.is_some() {
+            return Err(Mistakes::from(
+                Diagnostic::new(
+                    Fault::Choice,
+                    "`--nearest-to` gives doses without steps, and this flight names a dispenser",
+                )
+                .about(&file.path)
+                .remedy("ask for one of the two"),
+            ));
+        }
+        let Order { pinned, style, .. } = order;
+        order = Order { pinned, style, ..Order::default() };
+    }
+    let mut ordered = plan_order_watched(&flight, &stocks, &order, TIME_LIMIT, watch)
+        .map_err(|error| unplanned(&error))?;
+    let places = ordered.answered(flight.targets.len());
+    let without = unanswered(&flight, &ordered.unanswered);
+    let mut likeness = None;
+    if let Some(name) = &request.nearest_to {
+        let target = named_target(&flight, name)?;
+        let place = flight.targets.iter().position(|t| t == target);
+        let like = places.iter().position(|n| Some(*n) == place);
+        let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
+        answered_only(&mut flight, &mut order, &ordered.unanswered);
+        ordered.plans =
+            plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
+        likeness = Some(like);
+    } else {
+        answered_only(&mut flight, &mut order, &ordered.unanswered);
+    }
+    let mut report =
+        MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| internal(&error))?;
+    for (n, _) in ordered.plans.iter().enumerate().filter(|(_, plan)| !plan.reached()) {
+        let (Some(water), Some(target)) = (report.waters.get_mut(n), flight.targets.get(n)) else {
+            continue;
+        };
+        let stocks = allowed_stocks(&flight, target, &stocks, &order);
+        let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
+        water.reached_without_limits = conflict.is_empty();
+        water.conflict = conflict_words(target, &conflict);
+        let hints = hints(&flight, &stocks, target).map_err(|e| internal(&e))?;
+        water.reach = ReachReport::new(flight.limits, &hints);
+    }
+    if let Some(water) = likeness {
+        report.note_likeness(&water);
+    }
+    report.order = OrderReport::new(&flight, &stocks, &order, &ordered, &bench.tools);
+    report.number_waters(&places);
+    report.unanswered = without;
+    report.name_batches(&bench.bottles);
+    report.name_pinned(&order);
+    report.notes.extend(differences(&flight, &order, &ordered.plans));
+    let tools = tools_with(&bench.tools, order.dispenser.as_ref());
+    Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
+}
+
+/// Leaves in a flight, and in what it asks of the bench, the targets that have an answer.
+fn answered_only(flight: &mut Flight, order: &mut Order, without: &[Unanswered]) {
+    order.rules.resize_with(flight.targets.len(), Default::default);
+    let has_answer = |n: usize| without.iter().all(|u| u.target != n);
+    let mut n = 0..;
+    flight.targets.retain(|_| n.next().is_none_or(has_answer));
+    let mut n = 0..;
+    order.rules.retain(|_| n.next().is_none_or(has_answer));
+}
+
+/// The stocks that a target may have.
+#[must_use]
+pub fn allowed_stocks(
+    flight: &Flight,
+    target: &Target,
+    stocks: &[Stock],
+    order: &Order,
+) -> Vec<Stock> {
+    let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
+    stocks.iter().filter(|s| order.allows(place, s.name())).cloned().collect()
+}
+
+/// A target by its name, or by its number in the flight.
+///
+/// # Errors
+/// Lists the targets when there is none of that name.
+pub fn named_target<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
+    let by_name = flight.targets.iter().find(|t| t.name == name);
+    let number = name.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
+    by_name.or_else(|| number.and_then(|n| flight.targets.get(n))).ok_or_else(|| {
+        let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+        unknown("target", name, &known)
+    })
+}

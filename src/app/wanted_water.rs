@@ -1,0 +1,72 @@
+//! A water that is wanted every day, by its name: a target of any flight, a water as it was tasted
+//! in a session, or any named water.
+
+use crate::app::named_water::NamedWaters;
+use crate::app::tasted_water;
+use crate::assessment::Withheld;
+use crate::bench::Bench;
+use crate::everyday::Wanted;
+use crate::everyday::wanted::like;
+use crate::files::Mistakes;
+use crate::flight::{BaseShare, Dispenser};
+use crate::planner::whole_flight::Watch;
+use crate::quantities::Fraction;
+use crate::stock::DrySalt;
+use crate::water::BaseWater;
+
+/// Batches, concentrates and pours keep the same goals with other amounts.
+const OWN_RECIPE: &str =
+    "a recipe of its own, with the goals of `mix`; SESSION/WATER gives what was poured";
+
+/// The water of a name. A target keeps its goals and its base water; any other water is matched
+/// ion by ion: one that was tasted from its own base waters, the rest from distilled water.
+///
+/// Beside it the dispenser that its flight names.
+///
+/// # Errors
+/// When no water has the name, or several have, or its flight cannot be planned.
+pub fn wanted_water(
+    bench: &Bench,
+    name: &str,
+    watch: Watch<'_>,
+) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
+    let mut found = Vec::new();
+    for file in &bench.flights {
+        let (flight, stocks, order) = bench.ordered_flight(file)?;
+        let full = |target: &str| format!("{}/{target}", file.stem);
+        let targets = flight.targets.iter().filter(|t| t.name == name || full(&t.name) == name);
+        found.extend(targets.map(|t| {
+            let wanted = Wanted {
+                target: t.clone(),
+                base: flight.base.clone(),
+                salts: DrySalt::of_shelf(&stocks),
+                stocks: stocks.clone(),
+                notes: vec![OWN_RECIPE.to_owned()],
+            };
+            (wanted, order.dispenser.clone())
+        }));
+    }
+    if found.len() == 1
+        && let Some(only) = found.pop()
+    {
+        return Ok(only);
+    }
+    if found.is_empty()
+        && let Some(tasted) = tasted_water::wanted(bench, name, watch)?
+    {
+        return Ok((tasted, None));
+    }
+    let water = NamedWaters::of(bench, watch).find(name)?;
+    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    let wanted = Wanted {
+        target: like(&water.name, &water.water),
+        base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
+        salts: DrySalt::of_shelf(&stocks),
+        stocks,
+        notes: Withheld::of(water.water.not_measured())
+            .map(|why| format!("{why} of {name}: this water matches it in everything else only"))
+            .into_iter()
+            .collect(),
+    };
+    Ok((wanted, None))
+}
