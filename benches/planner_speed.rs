@@ -19,6 +19,7 @@ use waterflight::bench::built_in_salts;
 use waterflight::flight::{
     BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
+use waterflight::planner::explain::Explainer;
 use waterflight::planner::lp::program::{PourableColumns, push_rows};
 use waterflight::planner::lp::stages::Planner;
 use waterflight::planner::plan::priorities_of;
@@ -121,6 +122,19 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let flight = flight(count)?;
     let plans = plan_flight(&flight, &stocks)?;
+    let mut explainer = Explainer::new(&flight, &stocks);
+    let beyond: Vec<&Target> =
+        flight.targets.iter().zip(&plans).filter(|(_, p)| !p.reached()).map(|(t, _)| t).collect();
+    let start = Instant::now();
+    for target in &beyond {
+        black_box(explainer.conflicting_goals(target)?);
+        black_box(explainer.hints(target)?);
+    }
+    let us = start.elapsed().as_secs_f64() * 1e6 / f64::from(u32::try_from(beyond.len().max(1))?);
+    println!(
+        "  {} out of reach: {us:.1} µs more for the goals that conflict and the hints",
+        beyond.len()
+    );
     match highs(&flight, &stocks, &plans) {
         Ok(report) => println!("{}", compare(&report, own)?),
         Err(error) => println!("HiGHS was not run: {error}"),
@@ -154,7 +168,7 @@ fn highs(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Result<Value, Box
     let pourable = PourableColumns::new(stocks, &flight.base);
     let priorities = priorities_of(flight, &pourable);
     let finite = |v: &f64| if v.is_finite() { json!(v) } else { Value::Null };
-    let mut planner = Planner::default();
+    let planner = Planner::default();
     let mut rows = Vec::new();
     let mut programs = Vec::new();
     for target in &flight.targets {

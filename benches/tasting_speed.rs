@@ -116,7 +116,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     checked?;
     let log = log(&public, &key)?;
     let (score_log, _) = timed("replay the score log", || replay(&public, &log));
-    let score_log = score_log?.score_log;
+    let score_log = score_log?;
     let (named, _) = timed("reveal: codes to waters", || revealed(&score_log, &key_text));
     let named = named?;
     let with_terms =

@@ -75,11 +75,13 @@ pub mod mix;
 pub mod next_flight;
 #[doc(hidden)]
 pub mod numerics;
+pub mod page;
 pub mod planner;
 pub mod quantities;
 pub mod reference;
 pub mod session;
 pub mod stock;
+pub mod svg;
 pub mod text;
 pub mod water;
 

@@ -5,19 +5,11 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::answers::{json, number};
-use crate::common::{program, starter_bench};
+use crate::common::answers::{json, number, one_line};
+use crate::common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn text(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let mut command = program()?;
-    let output = command.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    let text = String::from_utf8(output.stdout)?;
-    Ok(text.split_whitespace().collect::<Vec<_>>().join(" "))
-}
 
 fn weighed(bench: &Path, salt: &str) -> Fallible {
     let date = ["--date", "2026-03-01"];
@@ -47,7 +39,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     weighed(&bench, "40 g")?;
     for arguments in ALL {
-        let said = text(&bench, arguments)?;
+        let said = one_line(&bench, arguments)?;
         assert!(
             !said.contains("The bottle counts") && !said.contains("In the bottle now"),
             "{said}"
@@ -55,7 +47,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     }
     edit(&bench, "stocks/epsom.ron", "40 g", "50 g")?;
     for arguments in ALL {
-        let said = text(&bench, arguments)?;
+        let said = one_line(&bench, arguments)?;
         for part in ["batch 1", "40.00 g/kg", "50.00 g/kg", "changed since"] {
             assert!(said.contains(part), "{arguments:?} says nothing of {part}: {said}");
         }
@@ -71,7 +63,7 @@ fn a_file_changed_after_its_batch_is_said_everywhere() -> Fallible {
     // Once that is recorded both are one, and nothing is left to say.
     weighed(&bench, "50 g")?;
     for arguments in ALL {
-        let said = text(&bench, arguments)?;
+        let said = one_line(&bench, arguments)?;
         assert!(
             !said.contains("The bottle counts") && !said.contains("In the bottle now"),
             "{said}"
@@ -98,7 +90,7 @@ fn every_change_of_strength_counts_and_no_other() -> Fallible {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, "40 g")?;
         edit(&bench, "stocks/epsom.ron", from, to)?;
-        let said = text(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix"])?;
         assert_eq!(said.contains("The bottle counts"), differs, "{to}: {said}");
     }
     Ok(())
@@ -111,7 +103,7 @@ fn a_batch_near_its_file_is_quiet() -> Fallible {
     for (salt, differs) in [("40.02 g", false), ("39.9 g", false), ("44 g", true), ("36 g", true)] {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, salt)?;
-        let said = text(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix"])?;
         assert_eq!(said.contains("The bottle counts"), differs, "{salt}: {said}");
         assert!(!said.contains("changed since"), "{said}");
     }
@@ -119,7 +111,7 @@ fn a_batch_near_its_file_is_quiet() -> Fallible {
     weighed(&bench, "40 g")?;
     let shown = number(&json(&bench, &["verify", "epsom"])?, "/expected/us_per_cm")?;
     json(&bench, &["verify", "epsom", "--read", &format!("{:.0} µS/cm", 0.8 * shown), "--record"])?;
-    assert!(text(&bench, &["weigh", "epsom"])?.contains("In the bottle now"));
+    assert!(one_line(&bench, &["weigh", "epsom"])?.contains("In the bottle now"));
     Ok(())
 }
 
@@ -135,10 +127,10 @@ fn older_records_are_read() -> Fallible {
          \"celsius\":20.0,\"purity\":1.0,\"purity_within\":null,\"moisture\":0.0,\
          \"moisture_within\":null,\"grade\":null,\"lot\":null}\n",
     )?;
-    let said = text(&bench, &["mix"])?;
+    let said = one_line(&bench, &["mix"])?;
     assert!(said.contains("44.00 g/kg") && said.contains("40.00 g/kg"), "{said}");
     weighed(&bench, "40 g")?;
-    assert!(!text(&bench, &["mix"])?.contains("The bottle counts"));
+    assert!(!one_line(&bench, &["mix"])?.contains("The bottle counts"));
     Ok(())
 }
 
@@ -149,7 +141,7 @@ fn a_batch_of_another_salt_is_said_everywhere() -> Fallible {
     weighed(&bench, "40 g")?;
     edit(&bench, "stocks/epsom.ron", "MgSO4·7H2O", "MgSO4, anhydrous")?;
     for arguments in ALL {
-        let said = text(&bench, arguments)?;
+        let said = one_line(&bench, arguments)?;
         assert!(said.contains("batch 1 was made of MgSO4·7H2O"), "{arguments:?}: {said}");
     }
     Ok(())
@@ -162,7 +154,7 @@ fn a_renamed_stock_is_missed() -> Fallible {
     weighed(&bench, "44 g")?;
     edit(&bench, "stocks/epsom.ron", "name: \"epsom\"", "name: \"bitter salt\"")?;
     for arguments in [&["mix"][..], &["stocktake"]] {
-        let said = text(&bench, arguments)?;
+        let said = one_line(&bench, arguments)?;
         assert!(said.contains("epsom: batch 1 was recorded, and no file"), "{said}");
         assert!(said.contains("`bitter salt` is of the same salt"), "{said}");
     }

@@ -6,68 +6,23 @@
 use std::collections::HashMap;
 use std::error::Error;
 
-use waterflight::assessment::{BoilerSettings, Lab, State};
-use waterflight::bench::built_in_salts;
+use waterflight::assessment::State;
 use waterflight::chemistry::{Aqueous, Mineral};
-use waterflight::everyday::ReadyProduct;
-use waterflight::everyday::concentrate::ReverseReport;
-use waterflight::everyday::concentrate::{
-    Clarity, ConcentrateContext, ConcentrateReport, DoseBy, Filled, Keeping, RestState,
-};
+use waterflight::everyday::concentrate::{Clarity, ConcentrateReport, Filled, Keeping, RestState};
 use waterflight::quantities::Celsius;
-use waterflight::stock::{Catalogue, DrySalt, Lot, Tools};
+
+use crate::common::place::Place;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 /// Gas for each kilogram of water in the table, L: a fifth of a bottle whose litre weighs a kilogram.
 const GAS_L_PER_KG: f64 = 0.25;
 
+/// Recipes are made up to 200 g here.
+const TO_200_G: Filled = Filled::ToMass(200.0);
+
 const MINERALS: [Mineral; 4] =
     [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
-
-struct Place {
-    salts: Catalogue,
-    lab: Lab,
-    tools: Tools,
-    ready_product: ReadyProduct,
-}
-
-impl Place {
-    fn new() -> Result<Self, Box<dyn Error>> {
-        Ok(Self {
-            salts: built_in_salts().map(Catalogue::new)?,
-            lab: Lab::new(BoilerSettings::default())?,
-            tools: Tools::default(),
-            ready_product: ReadyProduct::default(),
-        })
-    }
-
-    /// A recipe as `MgSO4·7H2O=10; NaHCO3=5`, grams.
-    fn recipe(&self, text: &str) -> Result<Vec<(DrySalt, f64)>, Box<dyn Error>> {
-        let parts = text.split("; ").map(|part| {
-            let (formula, grams) = part.split_once('=').ok_or(part)?;
-            let salt = self.salts.find(formula)?.clone();
-            let bag = DrySalt { name: formula.to_owned(), salt, lot: Lot::default() };
-            Ok((bag, grams.parse()?))
-        });
-        parts.collect()
-    }
-
-    /// A recipe in 200 g, 4 mL to a litre.
-    fn read(&self, text: &str) -> Result<ConcentrateReport, Box<dyn Error>> {
-        let around = ConcentrateContext {
-            lab: &self.lab,
-            tools: &self.tools,
-            catalogue: &self.salts,
-            prices: &[],
-            ready_product: &self.ready_product,
-            made_on: None,
-        };
-        let (filled, dose) = (Filled::ToMass(200.0), DoseBy::Volume(4.0));
-        let read = ReverseReport::new(vec![self.recipe(text)?], filled, dose, &[], &around)?;
-        Ok(read.readings.into_iter().next().ok_or("no reading")?)
-    }
-}
 
 struct Row(HashMap<String, String>);
 
@@ -105,7 +60,7 @@ fn pressures_and_losses_agree_with_phreeqc() -> Fallible {
     for row in rows()? {
         let (name, recipe) = (row.text("name")?, row.text("recipe_g_in_200_g")?);
         let celsius = row.number("celsius")?;
-        let report = place.read(recipe)?;
+        let report = place.read(recipe, TO_200_G)?;
         let closed = at(&report, State::Closed, celsius)?;
         let mut see = |what: &str, got: f64, want: f64, within: f64| {
             if (got - want).abs() > within {
@@ -169,7 +124,7 @@ fn what_is_said_is_true_of_each_recipe() -> Fallible {
     let place = Place::new()?;
     let mut seen = [0; 4];
     for row in rows()?.iter().step_by(2) {
-        let report = place.read(row.text("recipe_g_in_200_g")?)?;
+        let report = place.read(row.text("recipe_g_in_200_g")?, TO_200_G)?;
         let name = row.text("name")?;
         let (room, fridge) = (at(&report, State::Closed, 25.0)?, at(&report, State::Closed, 5.0)?);
         let bottles = report.split.iter().flatten().map(|b| (&b.advice, b.standing.as_slice()));
@@ -217,7 +172,7 @@ fn what_is_said_is_true_of_each_recipe() -> Fallible {
 #[test]
 fn a_concentrate_among_waters_presses_as_well() -> Fallible {
     let place = Place::new()?;
-    let report = place.read("CaCl2·2H2O=2.45; MgCl2·6H2O=3.48; KHCO3=3.78")?;
+    let report = place.read("CaCl2·2H2O=2.45; MgCl2·6H2O=3.48; KHCO3=3.78", TO_200_G)?;
     let recipe = place.recipe("CaCl2·2H2O=2.45; MgCl2·6H2O=3.48; KHCO3=3.78")?;
     let dissolved: f64 = recipe.iter().map(|(s, g)| s.anhydrous_share() * g).sum();
     let mut water = waterflight::chemistry::Composition::PURE_WATER;

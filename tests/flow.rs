@@ -15,6 +15,7 @@ const MAY_USE: &[(&str, &str)] = &[
     ("files", ""),
     ("text", "reference quantities files"),
     ("chemistry", "reference quantities"),
+    ("svg", "quantities text"),
     ("water", "reference quantities chemistry"),
     ("stock", "reference quantities numerics text chemistry water"),
     ("flight", "quantities chemistry water"),
@@ -49,8 +50,12 @@ const MAY_USE: &[(&str, &str)] = &[
         "quantities numerics text chemistry water stock flight planner assessment everyday session/plan session/score session/analysis session/results",
     ),
     (
+        "page",
+        "quantities text water svg stock flight mix assessment everyday session/plan session/score session/serve session/results journal next_flight",
+    ),
+    (
         "bench",
-        "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results",
+        "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results page",
     ),
     (
         "app",
@@ -130,12 +135,13 @@ fn arrows_point_one_way() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 12] = [
+const SHARED_BY_COMMANDS: [&str; 13] = [
     "help",
     "outcome",
     "bench",
     "amount",
     "progress",
+    "print",
     "order",
     "aim",
     "ready_product",
@@ -179,16 +185,23 @@ fn no_command_uses_another() -> Fallible {
 #[test]
 fn files_stay_small() -> Fallible {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut long = Vec::new();
     let files = sources(&src)?;
+    let mut without_a_reason = Vec::new();
+    let mut long = 0;
     for file in &files {
-        let lines = fs::read_to_string(file)?.lines().count();
+        let text = fs::read_to_string(file)?;
+        let lines = text.lines().count();
         if lines > 400 {
-            long.push(format!("{} has {lines} lines", file.display()));
+            long += 1;
+            let mut head = text.lines().take_while(|l| l.starts_with("//!"));
+            if lines > 600 || !head.any(|l| l.contains("bove 400 lines: ")) {
+                without_a_reason.push(format!("{} has {lines} lines", file.display()));
+            }
         }
     }
-    // Our choice: one file in ten may be longer, none twice as long.
-    assert!(long.len() * 10 <= files.len(), "{}", long.join("\n"));
+    assert!(without_a_reason.is_empty(), "{}", without_a_reason.join("\n"));
+    // Our choice: a reason in one file of twenty is none any more.
+    assert!(long * 20 <= files.len(), "{long} files are long");
     Ok(())
 }
 
@@ -236,7 +249,7 @@ fn developers_md_names_what_is_there() -> Fallible {
     let mut named = 0;
     for words in quoted(&text) {
         let like_a_path = words.chars().all(|c| c.is_ascii_alphanumeric() || "_./*-".contains(c))
-            && (words.contains('/') || words.ends_with(".rs"));
+            && (words.contains('/') || Path::new(words).extension().is_some_and(|e| e == "rs"));
         if like_a_path {
             named += 1;
             if !is_there(&root.join(words)) && !is_there(&root.join("src").join(words)) {

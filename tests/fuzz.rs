@@ -25,7 +25,7 @@ use waterflight::planner::plan_flight;
 use waterflight::quantities::{Day, Dimension, Quantity, Within};
 use waterflight::session::plan::encrypted_key::{Secret, decrypt};
 use waterflight::session::plan::{Aim, Attribute, Brewing, Code, Key, Plan};
-use waterflight::session::score::{EntryPrompt, Line, answer_parser, replay, said};
+use waterflight::session::score::{EntryPrompt, Line, answer_parser, parse_answer, replay};
 use waterflight::session::serve::progress::SessionProgress;
 use waterflight::session::serve::sheets;
 use waterflight::stock::Price;
@@ -123,8 +123,8 @@ fn wording(place: &Place, text: &str) {
     let _ = text.parse::<Code>();
     let _ = Aim::read(text, &place.plan.method);
     let words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
-    let _ = answer_parser::turned(&words);
-    let _ = said(&place.plan, "ann", &words, Some(text.to_owned()));
+    let _ = answer_parser::parse_turned(&words);
+    let _ = parse_answer(&place.plan, "ann", &words, Some(text.to_owned()));
 }
 
 fn plan(_: &Place, text: &str) {
@@ -134,7 +134,7 @@ fn plan(_: &Place, text: &str) {
         }
         let _ = (sheets::cautions(&plan), sheets::unevenness(&plan));
         if let Ok(replayed) = replay(&plan, b"") {
-            let progress = SessionProgress::new(&replayed.score_log, Vec::new(), None);
+            let progress = SessionProgress::new(&replayed, Vec::new(), None);
             let _ = page_text::text(&progress.page(true));
         }
     }
@@ -146,7 +146,7 @@ fn plan(_: &Place, text: &str) {
 fn log(place: &Place, text: &str) {
     let _ = Line::from_text(text);
     if let Ok(replayed) = replay(&place.plan, text.as_bytes()) {
-        let progress = SessionProgress::new(&replayed.score_log, Vec::new(), None);
+        let progress = SessionProgress::new(&replayed, Vec::new(), None);
         let _ = page_text::text(&progress.page(true));
     }
 }
@@ -155,10 +155,10 @@ fn prompt(place: &Place, text: &str) {
     let Ok(replayed) = replay(&place.plan, place.log.as_bytes()) else {
         unreachable!("a sound log")
     };
-    let Ok(mut prompt) = EntryPrompt::new(&replayed.score_log, Some("ann")) else { return };
+    let Ok(mut prompt) = EntryPrompt::new(&replayed, Some("ann")) else { return };
     for line in text.lines().take(50) {
-        let _ = prompt.handle_line(&replayed.score_log, line);
-        let _ = prompt.asks(&replayed.score_log);
+        let _ = prompt.handle_line(&replayed, line);
+        let _ = prompt.asks(&replayed);
     }
 }
 
@@ -338,6 +338,7 @@ fn what_was_found_once_is_not_found_again() -> Fallible {
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the seed is what repeats a run that fails")]
 fn no_reader_falls_over_mutated_inputs() -> Fallible {
     let number = |name: &str| std::env::var(name).ok().and_then(|text| text.parse::<u64>().ok());
     let seconds = number("FUZZ_SECONDS").unwrap_or(2);

@@ -8,7 +8,7 @@ use waterflight::session::analysis::Ranked;
 use waterflight::session::analysis::anova::anova;
 use waterflight::session::analysis::design::{LeftOutBecause, TermStatus, Wanted};
 use waterflight::session::analysis::discrimination::discrimination;
-use waterflight::session::analysis::mixed::{RandomPart, fit};
+use waterflight::session::analysis::mixed::{RandomEffect, fit};
 use waterflight::session::analysis::page_test::page;
 use waterflight::session::analysis::ranks::rank_test;
 use waterflight::session::analysis::strength_parameters::{StrengthParameter, strengths};
@@ -51,7 +51,7 @@ fn all_finite(fit: &MixedFit) -> bool {
         [d.estimate, d.standard_error, d.df, d.interval.0, d.interval.1, d.p_alone, d.p]
     });
     let tests = fit.waters.iter().chain(fit.terms.iter().filter_map(|t| t.test.as_ref()));
-    let tests = tests.flat_map(|t| [t.f, t.df, t.df_noise, t.p]);
+    let tests = tests.flat_map(|t| [t.f, t.df, t.df_residual, t.p]);
     means.chain(pairs).chain(tests).all(f64::is_finite)
 }
 
@@ -75,7 +75,7 @@ fn scores() -> impl Strategy<Value = Vec<(usize, usize, f64)>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(crate::common::cases(48))]
 
     #[test]
     fn nothing_makes_an_analysis_fail_or_give_what_is_no_number(scores in scores()) {
@@ -134,10 +134,10 @@ proptest! {
         if let (Ok(mixed), Ok(classical)) = (fit(&set, choice), anova(&set)) {
             prop_assert_eq!(mixed.multiplicity, Multiplicity::Tukey);
             let test = mixed.waters.ok_or(TestCaseError::fail("no test"))?;
-            let both = [RandomPart::Taster, RandomPart::TasterByWater];
-            if mixed.zero.is_empty() && !mixed.cups_without_noise {
+            let both = [RandomEffect::Taster, RandomEffect::TasterByWater];
+            if mixed.zero.is_empty() && !mixed.exact_repeats {
                 prop_assert!((test.f - classical.waters_test.f).abs() < 1e-4 * (1.0 + test.f));
-                prop_assert!((test.df_noise - classical.waters_test.df_noise).abs() < 1e-3);
+                prop_assert!((test.df_residual - classical.waters_test.df_residual).abs() < 1e-3);
                 prop_assert!((mixed.variances.taster.unwrap_or(0.0) - classical.taster_variance).abs() < 1e-4);
             } else {
                 prop_assert!(mixed.zero.iter().all(|part| both.contains(part)));
@@ -238,8 +238,8 @@ fn what_cannot_be_analysed_says_why() {
     let scores: Vec<_> = (0..9)
         .map(|at| (at % 3, at / 3, f64::from(u32::try_from(at % 3 + 2 * (at / 3)).unwrap_or(0))))
         .collect();
-    assert_eq!(anova(&table(&scores)), Err(AnovaError::NoNoise));
-    assert!(matches!(fit(&table(&scores), ModelChoice::default()), Err(MixedError::NoNoise)));
+    assert_eq!(anova(&table(&scores)), Err(AnovaError::NoResidual));
+    assert!(matches!(fit(&table(&scores), ModelChoice::default()), Err(MixedError::NoResidual)));
     assert_eq!(anova(&table(&[(0, 0, 1.0), (1, 1, 2.0)])), Err(AnovaError::Unbalanced));
 }
 
@@ -253,7 +253,7 @@ fn a_term_that_the_orders_cannot_carry_is_left_out_and_said() -> Outcome {
     let choice = ModelChoice { order: Wanted::Yes, carry_over: Wanted::Yes, multiplicity: None };
     let found = fit(&table(&scores), choice)?;
     assert!(
-        found.terms.iter().all(|term| term.fate == TermStatus::Out(LeftOutBecause::NotSeparable)),
+        found.terms.iter().all(|term| term.status == TermStatus::Out(LeftOutBecause::NotSeparable)),
         "{:?}",
         found.terms
     );
@@ -272,10 +272,10 @@ fn repeats_that_agree_exactly_leave_the_noise_between_tasters() -> Outcome {
     let set = table(&scores);
     let found =
         fit(&set, ModelChoice { order: Wanted::No, carry_over: Wanted::No, multiplicity: None })?;
-    assert!(found.cups_without_noise);
+    assert!(found.exact_repeats);
     let classical = anova(&set)?;
     let test = found.waters.ok_or("no test")?;
     assert!((test.f / classical.waters_test.f - 1.0).abs() < 1e-4, "{test:?}");
-    assert!((test.df_noise - classical.waters_test.df_noise).abs() < 1e-3, "{test:?}");
+    assert!((test.df_residual - classical.waters_test.df_residual).abs() < 1e-3, "{test:?}");
     Ok(())
 }

@@ -4,16 +4,17 @@ use std::error::Error;
 use std::time::Duration;
 
 use proptest::prelude::*;
-use waterflight::bench::built_in_salts;
 use waterflight::flight::{
     BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
     Preference, StockRule, StockSet, Target,
 };
 use waterflight::planner::plan_flight;
 use waterflight::planner::whole_flight::{Ordered, plan_order};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
-use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::quantities::{Fraction, Grams, Litres, Millilitres};
+use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
+
+use crate::common::shelf::{stocks_of, syringe};
 
 const SALTS: [(&str, f64); 6] = [
     ("CaCl2·2H2O", 30.0),
@@ -25,21 +26,7 @@ const SALTS: [(&str, f64); 6] = [
 ];
 
 fn shelf() -> Vec<Stock> {
-    let salts = built_in_salts().unwrap_or_default();
-    SALTS
-        .iter()
-        .filter_map(|(formula, grams)| {
-            let salt = salts.iter().find(|s| s.formula.to_string() == *formula)?.clone();
-            Stock::new(Recipe {
-                name: (*formula).to_owned(),
-                salt,
-                lot: Lot::default(),
-                making: Making::ToTotalMass { salt: Grams::new(*grams), total: Grams::new(1000.0) },
-                temperature: Celsius::new(20.0),
-            })
-            .ok()
-        })
-        .collect()
+    stocks_of(&SALTS)
 }
 
 fn flight(wishes: &[(f64, f64, f64)], convention: Convention) -> Option<Flight> {
@@ -68,20 +55,6 @@ fn flight(wishes: &[(f64, f64, f64)], convention: Convention) -> Option<Flight> 
     })
 }
 
-fn syringe(step: f64, least: f64) -> Dispenser {
-    let step = Measured::Volume(Millilitres::new(step));
-    Dispenser {
-        name: "syringe".to_owned(),
-        kind: "syringe",
-        step,
-        least,
-        error: 0.05,
-        scatter: 0.0,
-        off: Fraction::new(0.0),
-        holds: None,
-    }
-}
-
 fn planned(flight: &Flight, order: &Order) -> Option<Ordered> {
     plan_order(flight, &shelf(), order, Duration::from_secs(2)).ok()
 }
@@ -102,7 +75,7 @@ fn wish() -> impl Strategy<Value = (f64, f64, f64)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(crate::common::cases(40))]
 
     /// Doses poured into the bottle are whole steps, nothing or at least the least amount; and no
     /// dose in steps is better than one without.

@@ -132,7 +132,7 @@ fn squares_of_meetings(waters: usize, blocks: &[Vec<usize>]) -> usize {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(crate::common::cases(40))]
 
     #[test]
     fn any_number_of_blocks_serves_all_waters_evenly(

@@ -1,15 +1,16 @@
 //! Laws that every plan keeps, on random flights.
 
 use proptest::prelude::*;
-use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::flight::{
     BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
 use waterflight::planner::{Plan, plan_flight};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::quantities::{Fraction, Litres};
+use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
+
+use crate::common::shelf::stocks_of;
 
 const SALTS: [(&str, f64); 9] = [
     ("CaCl2·2H2O", 30.0),
@@ -24,23 +25,8 @@ const SALTS: [(&str, f64); 9] = [
 ];
 
 fn shelf(chosen: &[bool]) -> Vec<Stock> {
-    let salts = built_in_salts().unwrap_or_default();
-    SALTS
-        .iter()
-        .zip(chosen)
-        .filter(|(_, chosen)| **chosen)
-        .filter_map(|((formula, grams), _)| {
-            let salt = salts.iter().find(|s| s.formula.to_string() == *formula)?.clone();
-            Stock::new(Recipe {
-                name: (*formula).to_owned(),
-                salt,
-                lot: Lot::default(),
-                making: Making::ToTotalMass { salt: Grams::new(*grams), total: Grams::new(1000.0) },
-                temperature: Celsius::new(20.0),
-            })
-            .ok()
-        })
-        .collect()
+    let salts = SALTS.into_iter().zip(chosen).filter(|(_, chosen)| **chosen);
+    stocks_of(&salts.map(|(salt, _)| salt).collect::<Vec<_>>())
 }
 
 fn flight(wishes: &[(Measure, f64, u8)], tap: f64, misses: MissRule) -> Option<Flight> {
@@ -133,7 +119,7 @@ fn one_plan(flight: &Flight, stocks: &[Stock]) -> Result<Plan, TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(crate::common::cases(400))]
 
     /// Doses and shares are not negative and fill the litre; the water is what mixing gives; its
     /// charges cancel as those of its parts do.

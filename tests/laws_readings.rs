@@ -23,19 +23,9 @@ use waterflight::water::{Meter, MeterSettings};
 use crate::common::answers::{json, number as number_at};
 use crate::common::starter_bench;
 
+use crate::common::tables::{number, rows, text};
+
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn rows(table: &str) -> Result<Vec<csv::StringRecord>, csv::Error> {
-    csv::Reader::from_reader(table.as_bytes()).records().collect()
-}
-
-fn text(row: &csv::StringRecord, column: usize) -> Result<&str, Box<dyn Error>> {
-    row.get(column).ok_or_else(|| "a column is missing".into())
-}
-
-fn number(row: &csv::StringRecord, column: usize) -> Result<f64, Box<dyn Error>> {
-    Ok(text(row, column)?.parse()?)
-}
 
 fn catalogue() -> Result<Catalogue, Box<dyn Error>> {
     Ok(Catalogue::new(built_in_salts()?))

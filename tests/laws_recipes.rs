@@ -4,16 +4,17 @@ use std::error::Error;
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
-use waterflight::bench::built_in_salts;
 use waterflight::flight::{
     BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
 };
 use waterflight::planner::explain::alternatives;
 use waterflight::planner::explain::alternatives::used;
 use waterflight::planner::{Plan, plan_flight};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
-use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::quantities::{Fraction, Litres};
+use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
+
+use crate::common::shelf::stocks_of;
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -27,19 +28,7 @@ const SALTS: [(&str, f64); 6] = [
 ];
 
 fn shelf() -> Vec<Stock> {
-    let salts = built_in_salts().unwrap_or_default();
-    let stock = |(formula, grams): &(&str, f64)| {
-        let salt = salts.iter().find(|s| s.formula.to_string() == *formula)?.clone();
-        Stock::new(Recipe {
-            name: (*formula).to_owned(),
-            salt,
-            lot: Lot::default(),
-            making: Making::ToTotalMass { salt: Grams::new(*grams), total: Grams::new(1000.0) },
-            temperature: Celsius::new(20.0),
-        })
-        .ok()
-    };
-    SALTS.iter().filter_map(stock).collect()
+    stocks_of(&SALTS)
 }
 
 /// What recipes are put in order by.

@@ -11,31 +11,24 @@ use waterflight::session::plan::least_p::least_p;
 use waterflight::session::plan::method::starter_attributes;
 use waterflight::session::plan::session::{plan, verify};
 use waterflight::session::plan::solo::procedure;
-use waterflight::session::plan::{AnalysisPlan, Code, Seed};
 use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
+use waterflight::session::plan::{Code, Seed};
 use waterflight::session::plan::{DuoTrioReference, Method, Sides};
 use waterflight::session::plan::{Key, KeyError, Nonce};
 use waterflight::session::plan::{Plan, Verified};
 use waterflight::session::serve::sheets::cautions;
 
+use crate::common::requests::{numbered, request as common_request};
+
 fn request(method: Method, waters: usize, tasters: usize, rounds: usize) -> Request {
     Request {
-        session: "evening flight".into(),
-        question: "how do they differ".into(),
-        method,
-        waters: (0..waters).map(|n| format!("water-{n}-{}", n * 7)).collect(),
-        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
         rounds,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
-        blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: Some(60.0), brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            (0..waters).map(|n| format!("water-{n}-{}", n * 7)).collect(),
+            numbered("taster", tasters),
+        )
     }
 }
 
@@ -82,7 +75,7 @@ fn planned(request: &Request, phrase: &str) -> Result<(Plan, Key), RequestError>
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(crate::common::cases(60))]
 
     #[test]
     fn plan_and_key_come_again_and_verify(wanted in requests(), phrase in "[a-z]{6}") {

@@ -7,14 +7,16 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use waterflight::bench::built_in_salts;
 use waterflight::flight::{
-    BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
-    Preference, StockRule, StockSet, Target,
+    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Order, Preference, StockRule,
+    StockSet, Target,
 };
 use waterflight::planner::lp::stages::SolveError;
 use waterflight::planner::whole_flight::{Ordered, Watch, plan_order, plan_order_watched};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};
 use waterflight::water::{BaseWater, Measure};
+
+use crate::common::shelf::{stocks_of, syringe};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -27,19 +29,7 @@ const SALTS: [(&str, f64); 5] = [
 ];
 
 fn shelf() -> Vec<Stock> {
-    let salts = built_in_salts().unwrap_or_default();
-    let stock = |(formula, grams): &(&str, f64)| {
-        let salt = salts.iter().find(|s| s.formula.to_string() == *formula)?.clone();
-        Stock::new(Recipe {
-            name: (*formula).to_owned(),
-            salt,
-            lot: Lot::default(),
-            making: Making::ToTotalMass { salt: Grams::new(*grams), total: Grams::new(1000.0) },
-            temperature: Celsius::new(20.0),
-        })
-        .ok()
-    };
-    SALTS.iter().filter_map(stock).collect()
+    stocks_of(&SALTS)
 }
 
 fn tap() -> Fallible<BaseWater> {
@@ -88,20 +78,6 @@ fn flight(random: &mut ChaCha20Rng, waters: usize) -> Fallible<Flight> {
         limits: DoseLimits::default(),
         targets,
     })
-}
-
-fn syringe(step: f64, least: f64) -> Dispenser {
-    let step = Measured::Volume(Millilitres::new(step));
-    Dispenser {
-        name: "syringe".to_owned(),
-        kind: "syringe",
-        step,
-        least,
-        error: 0.05,
-        scatter: 0.0,
-        off: Fraction::new(0.0),
-        holds: None,
-    }
 }
 
 /// Sums over the waters of what is missed, stage by stage.

@@ -97,7 +97,7 @@ fn salts() -> impl Strategy<Value = &'static str> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(crate::common::cases(48))]
 
     /// The model of a strength gives back the stock it was made of, in all three makings.
     #[test]

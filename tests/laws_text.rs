@@ -7,7 +7,7 @@ use waterflight::quantities::{Quantity, Unit};
 use waterflight::water::Measure;
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(2000))]
+    #![proptest_config(crate::common::cases(2000))]
 
     #[test]
     fn any_text_is_read_or_refused(text in "\\PC{0,40}") {

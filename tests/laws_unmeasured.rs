@@ -85,7 +85,7 @@ fn sound(water: &Composition) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(300))]
+    #![proptest_config(crate::common::cases(300))]
 
     /// Whatever stands in the file: a water or a typed error, and reports without a number that is
     /// none.

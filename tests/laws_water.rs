@@ -102,7 +102,7 @@ fn holds(species: Species) -> Vec<(Conserved, f64)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 256, ..ProptestConfig::default() })]
+    #![proptest_config(crate::common::cases(256))]
 
     /// Any water gets an answer or a typed error, and every number in the answer is one.
     #[test]

@@ -99,7 +99,7 @@ fn goals(wishes: &[(Measure, f64, u8)]) -> Option<Vec<Goal>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(120))]
+    #![proptest_config(crate::common::cases(120))]
 
     /// The goals named cannot all be kept; every proper part of them can.
     #[test]

@@ -9,9 +9,9 @@ use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
 use waterflight::planner::lp::program::{Form, PourableColumns, Row};
 use waterflight::planner::lp::stages::Priorities;
-use waterflight::planner::steps::branch::PROVED_WITHIN;
 use waterflight::planner::steps::deliver::best_portions;
 use waterflight::planner::steps::portions::Portion;
+use waterflight::planner::steps::proof::PROVED_WITHIN;
 
 type Fallible = Result<(), Box<dyn Error>>;
 

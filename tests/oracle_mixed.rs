@@ -61,7 +61,7 @@ fn test_close(what: &str, got: Option<FTest>, wanted: &Value) -> Result<(), Box<
     let got = got.ok_or_else(|| format!("{what}: no test"))?;
     close(&format!("{what}: F"), got.f, &wanted["f"])?;
     close(&format!("{what}: df"), got.df, &wanted["df"])?;
-    close(&format!("{what}: df of noise"), got.df_noise, &wanted["df_noise"])?;
+    close(&format!("{what}: df of noise"), got.df_residual, &wanted["df_noise"])?;
     let p = wanted["p"].as_f64().ok_or("no p")?;
     assert!((got.p / p - 1.0).abs() < 1e-3, "{what}: p {} and not {p}", got.p);
     Ok(())

@@ -5,35 +5,16 @@ use std::error::Error;
 use std::time::Duration;
 
 use serde_json::Value;
-use waterflight::chemistry::{Composition, Conserved};
 use waterflight::flight::{Convention, DoseLimits};
-use waterflight::planner::lp::program::{Form, PourableColumns, Row};
+use waterflight::planner::lp::program::{PourableColumns, Row};
 use waterflight::planner::lp::stages::Priorities;
 use waterflight::planner::steps::Proof;
 use waterflight::planner::steps::deliver::best_portions;
 use waterflight::planner::steps::portions::Portion;
 
+use crate::common::flights::{at, columns, list, number, rows};
+
 type Fallible<T> = Result<T, Box<dyn Error>>;
-
-fn ion(name: &str) -> Fallible<Conserved> {
-    let found = Conserved::ALL.into_iter().find(|c| match c {
-        Conserved::Alkalinity => name == "Alk",
-        other => other.key() == name,
-    });
-    found.ok_or_else(|| format!("no ion {name}").into())
-}
-
-fn at<'a>(of: &'a Value, key: &str) -> Fallible<&'a Value> {
-    of.get(key).ok_or_else(|| format!("no {key}").into())
-}
-
-fn number(of: &Value, key: &str) -> Fallible<f64> {
-    at(of, key)?.as_f64().ok_or_else(|| format!("{key} is no number").into())
-}
-
-fn list<'a>(of: &'a Value, key: &str) -> Fallible<&'a Vec<Value>> {
-    at(of, key)?.as_array().ok_or_else(|| format!("{key} is no list").into())
-}
 
 fn flag(of: &Value, key: &str) -> Fallible<bool> {
     at(of, key)?.as_bool().ok_or_else(|| format!("{key} is no truth value").into())
@@ -41,17 +22,6 @@ fn flag(of: &Value, key: &str) -> Fallible<bool> {
 
 fn numbers(of: &Value) -> Fallible<Vec<f64>> {
     Ok(serde_json::from_value(of.clone())?)
-}
-
-/// Alkalinity in the file is bicarbonate: its carbon comes along and has no part in dissolved solids.
-fn equivalents(of: &Value) -> Fallible<Composition> {
-    let mut water = Composition::PURE_WATER;
-    for (name, meq) in of.as_object().ok_or("no ions")? {
-        let ion = ion(name)?;
-        let charge = f64::from(ion.charge().abs());
-        water.add_mmol_per_l(ion, meq.as_f64().ok_or("no amount")? / charge);
-    }
-    Ok(water)
 }
 
 struct Case {
@@ -64,25 +34,15 @@ struct Case {
 }
 
 fn case(water: &Value) -> Fallible<Case> {
-    let mut pourable = PourableColumns {
-        convention: if flag(water, "added")? {
-            Convention::AddedToALitre
-        } else {
-            Convention::MadeUpToALitre
-        },
-        ..PourableColumns::default()
-    };
+    let mut pourable = columns(water)?;
+    if flag(water, "added")? {
+        pourable.convention = Convention::AddedToALitre;
+    }
     let limits = list(water, "limits")?;
     let limit = |n: usize| limits.get(n).and_then(Value::as_f64).unwrap_or(f64::INFINITY);
     pourable.limits = DoseLimits { stocks_ml_per_l: limit(0), dissolved_solids_mg_per_l: limit(1) };
     let mut portions = Vec::new();
     for stock in list(water, "stocks")? {
-        let mut per_meq = Composition::PURE_WATER;
-        for key in ["cation", "anion"] {
-            let ion = ion(at(stock, key)?.as_str().ok_or("no name")?)?;
-            per_meq.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs()));
-        }
-        pourable.stocks.push((per_meq, 1.0 / number(stock, "meq_per_ml")?));
         let count = |key| -> Fallible<u32> {
             Ok(u32::try_from(at(stock, key)?.as_u64().ok_or("no count")?)?)
         };
@@ -93,22 +53,7 @@ fn case(water: &Value) -> Fallible<Case> {
             required: flag(stock, "required")?,
         });
     }
-    for base in list(water, "base")? {
-        pourable.base.push((equivalents(at(base, "ions")?)?, number(base, "at_most")?));
-    }
-    let mut rows = Vec::new();
-    for goal in list(water, "goals")? {
-        let mut form = Form::default();
-        for (name, factor) in at(goal, "form")?.as_object().ok_or("no form")? {
-            let ion = ion(name)?;
-            let place = Conserved::ALL.iter().position(|c| *c == ion).ok_or("no place")?;
-            *form.get_mut(place).ok_or("no place")? =
-                factor.as_f64().ok_or("no factor")? * f64::from(ion.charge().abs());
-        }
-        let edge = |key: &str, open: f64| goal.get(key).and_then(Value::as_f64).unwrap_or(open);
-        let (low, high) = (edge("lo", f64::NEG_INFINITY), edge("hi", f64::INFINITY));
-        rows.push(Row::band(form, low, high, number(goal, "tol")?, number(goal, "rate")?));
-    }
+    let rows = rows(at(water, "goals")?)?;
     let costs = list(water, "costs")?.iter().map(|cost| {
         let two = cost.as_array().ok_or("no cost")?;
         let part = |n: usize| numbers(two.get(n).ok_or("no part")?);

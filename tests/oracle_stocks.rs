@@ -19,19 +19,9 @@ use waterflight::stock::carbonated;
 use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools};
 use waterflight::water::{BaseWater, Measure};
 
+use crate::common::tables::{number, rows, text};
+
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn rows(table: &str) -> Result<Vec<csv::StringRecord>, csv::Error> {
-    csv::Reader::from_reader(table.as_bytes()).records().collect()
-}
-
-fn text(row: &csv::StringRecord, column: usize) -> Result<&str, Box<dyn Error>> {
-    row.get(column).ok_or_else(|| "a column is missing".into())
-}
-
-fn number(row: &csv::StringRecord, column: usize) -> Result<f64, Box<dyn Error>> {
-    Ok(text(row, column)?.parse()?)
-}
 
 fn catalogue() -> Result<Catalogue, Box<dyn Error>> {
     Ok(Catalogue::new(built_in_salts()?))

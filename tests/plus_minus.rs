@@ -3,21 +3,12 @@
 
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 
-use crate::common::answers::{json, number};
+use crate::common::answers::{json, number, one_line};
 use crate::common::{program, starter_bench};
 use waterflight::quantities::show;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn text(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let mut command = program()?;
-    let output = command.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    let text = String::from_utf8(output.stdout)?;
-    Ok(text.split_whitespace().collect::<Vec<_>>().join(" "))
-}
 
 /// Significant figures of a number as printed; zeros that only hold a place are none.
 fn figures(number: &str) -> usize {
@@ -68,7 +59,7 @@ fn the_convention_is_said_once_and_figures_are_few() -> Fallible {
          made: ToTotalMass(salt: \"50 g\", total: \"1 kg\"))",
     )?;
     let batch = ["weighed", "calcium", "--salt", "30.52 g", "--total", "1018 g"];
-    let recorded = text(&bench, &batch)?;
+    let recorded = one_line(&bench, &batch)?;
     assert_eq!(recorded.matches("k = 2").count(), 1, "{recorded}");
     assert!(check(&recorded, "weighed") >= 2);
     let reports: [(&[&str], usize); 13] = [
@@ -87,7 +78,7 @@ fn the_convention_is_said_once_and_figures_are_few() -> Fallible {
         (&["mix", "--monte-carlo", "200", "--budget"], 8),
     ];
     for (arguments, least) in reports {
-        let said = text(&bench, arguments)?;
+        let said = one_line(&bench, arguments)?;
         assert_eq!(said.matches("k = ").count(), 1, "{arguments:?}: {said}");
         assert!(!said.contains("standard uncertainty"), "{arguments:?}: {said}");
         // A wish of the flight's file is printed as it is meant, with the tolerance that it has.
@@ -118,7 +109,7 @@ fn conductivity_carries_its_plus_minus_in_the_heat() -> Fallible {
     let (room, steam) = (part(0)?, part(6)?);
     assert!(room > 0.02 && room < 0.07, "{room}");
     assert!(steam > 0.2 && steam < 0.3, "{steam}");
-    let said = text(&bench, &["water", "middle"])?;
+    let said = one_line(&bench, &["water", "middle"])?;
     let mut most = 0.0_f64;
     for state in 6..9 {
         let of = |key: &str| number(&water, &format!("/0/reports/{state}/{key}"));
@@ -192,19 +183,19 @@ fn a_weighing_that_leaves_the_strength_open_is_warned_of() -> Fallible {
             &["stocktake"],
             &["verify", "table salt"],
         ] {
-            let said = text(&bench, arguments)?;
+            let said = one_line(&bench, arguments)?;
             assert_eq!(
                 said.contains("its strength is only known to"),
                 vague,
                 "{arguments:?} {made}: {said}"
             );
         }
-        let said = text(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix"])?;
         assert_eq!(said.contains("its strength is only known to"), vague, "mix {made}: {said}");
     }
     // As it was weighed, too.
     let (_folder, bench) = starter_bench()?;
-    let recorded = text(&bench, &["weighed", "epsom", "--salt", "40 mg", "--total", "1 kg"])?;
+    let recorded = one_line(&bench, &["weighed", "epsom", "--salt", "40 mg", "--total", "1 kg"])?;
     assert!(recorded.contains("its strength is only known to"), "{recorded}");
     Ok(())
 }

@@ -11,32 +11,26 @@ use waterflight::session::plan::method::starter_attributes;
 use waterflight::session::plan::preparation::{Margin, StockLine, prepare};
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::solo::{OpenPage, Role, procedure};
-use waterflight::session::plan::{AnalysisPlan, CodeScope, Seed};
 use waterflight::session::plan::{AssumedScatter, Forecast, ScoreDesign};
 use waterflight::session::plan::{Blinding, Brewing, Duplicates, Request, Serving};
+use waterflight::session::plan::{CodeScope, Seed};
 use waterflight::session::plan::{DuoTrioReference, Method, Question};
 use waterflight::session::plan::{Key, Nonce};
+
+use crate::common::requests::{numbered, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
 fn request(method: Method, tasters: usize, rounds: usize) -> Request {
     Request {
-        session: "evening flight".into(),
         question: Question::HowDoTheyDiffer.words().into(),
-        method,
-        waters: vec!["Soft".into(), "Hard".into(), "Magnesium".into()],
-        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
         rounds,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
-        blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: Some(55.0), brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            vec!["Soft".into(), "Hard".into(), "Magnesium".into()],
+            numbered("taster", tasters),
+        )
     }
 }
 
@@ -231,14 +225,14 @@ fn what_the_panel_can_find_is_said_beforehand() -> Outcome {
     let mut wanted = request(Method::Tetrad, 6, 1);
     wanted.waters.pop();
     let (public, key) = drawn(&wanted)?;
-    let Forecast::Choice { answers, least_right, smallest_tellers, .. } =
+    let Forecast::Choice { answers, least_right, smallest_discriminators, .. } =
         forecast(&public, &key, &BTreeMap::new())
     else {
         return Err("no forecast of choices".into());
     };
     assert_eq!((answers, least_right), (6, Some(5)));
     // Six tasters find only what most can tell.
-    assert!(smallest_tellers.is_some_and(|share| share > 0.7 && share < 1.0));
+    assert!(smallest_discriminators.is_some_and(|share| share > 0.7 && share < 1.0));
 
     let (public, key) = drawn(&request(Method::Ranking { criterion: "liking".into() }, 2, 1))?;
     let Forecast::Ranking { smallest_p, apart, .. } = forecast(&public, &key, &BTreeMap::new())

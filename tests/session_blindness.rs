@@ -4,7 +4,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 
 use proptest::prelude::*;
 use serde_json::Value;
@@ -15,28 +14,19 @@ use waterflight::session::plan::preparation::{Margin, prepare};
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::solo::procedure;
 use waterflight::session::plan::{
-    AnalysisPlan, Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan,
-    Request, Seed, Serving,
+    Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan, Request, Seed,
+    Serving,
 };
 use waterflight::session::score::{
     Answer, Entry, Line, Refusal, RevealError, ScoreLog, TurnedCup, replay, reveal_entry, revealed,
 };
 
-use crate::common::{key_text, program, starter_bench};
+use crate::common::answers::run;
+use crate::common::{key_text, starter_bench};
+
+use crate::common::requests::{numbered, request as common_request};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
-    Ok((output.status.success(), out, errors))
-}
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (done, out, errors) = tried(bench, arguments)?;
-    assert!(done, "{arguments:?}: {errors}");
-    Ok(out)
-}
 
 fn body() -> Method {
     let body = Attribute {
@@ -53,21 +43,9 @@ fn body() -> Method {
 fn request(waters: usize, tasters: usize, rounds: usize) -> Request {
     Request {
         session: "evening".into(),
-        question: "how do they differ".into(),
-        method: body(),
-        waters: (0..waters).map(|n| format!("water {n}")).collect(),
-        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
         rounds,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
-        blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 40.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(body(), numbered("water", waters), numbered("taster", tasters))
     }
 }
 
@@ -133,7 +111,7 @@ fn candidates(wanted: &Request) -> Result<BTreeMap<Code, BTreeSet<String>>, Box<
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(crate::common::cases(24))]
 
     /// Uneven incomplete trays, hidden duplicates, a reference, brews: every code may hold every water.
     #[test]
@@ -293,7 +271,7 @@ fn what_changed_after_a_turning_is_refused_now_and_marked_in_old_logs() -> Falli
     for (n, entry) in (1..).zip(entries) {
         text += &Line { v: 1, n, at: "2030-01-01T10:00:00Z".into(), entry }.to_text()?;
     }
-    let mut score_log = replay(&public, text.as_bytes())?.score_log;
+    let mut score_log = replay(&public, text.as_bytes())?;
     let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
     next(&mut score_log, reveal)?;
     let named = revealed(&score_log, &key.to_text()?)?;

@@ -103,8 +103,8 @@ fn seven_attributes_of_noise_rarely_say_that_waters_differ() -> Outcome {
         };
         alone += usize::from(found.iter().any(by_itself));
         for one in &found {
-            let told = found.iter().filter(|one| says_differ(one)).count();
-            assert_eq!(one.tested, Tested::Together { attributes: 7, told });
+            let differing = found.iter().filter(|one| says_differ(one)).count();
+            assert_eq!(one.tested, Tested::Together { attributes: 7, differing });
             // Headline, pairs and intervals say the same.
             for pair in one.model.iter().flat_map(|model| &model.differences) {
                 let outside = pair.interval.0 > 0.0 || pair.interval.1 < 0.0;

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use serde_json::Value;
-use waterflight::numerics::{RangeLaws, normal_quantile};
+use waterflight::numerics::{StudentizedRanges, normal_quantile};
 use waterflight::session::analysis::ModelChoice;
 use waterflight::session::analysis::Multiplicity;
 use waterflight::session::analysis::design::Wanted;
@@ -17,10 +17,11 @@ use waterflight::session::analysis::{Observation, ScoreTable};
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{
-    AnalysisPlan, AssumedScatter, Blinding, Draw, Duplicates, Forecast, FoundScore, Purpose,
-    Request, ScoreDesign, Seed, Serving,
+    AnalysisPlan, AssumedScatter, Draw, Forecast, FoundScore, Purpose, Request, ScoreDesign, Seed,
 };
 use waterflight::session::plan::{Attribute, Method};
+
+use crate::common::requests::request as common_request;
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -85,7 +86,7 @@ fn the_analysis_is_the_classical_one_within_tasters() -> Outcome {
             Ok(())
         };
         near("F", test.f, &case["f"])?;
-        near("df", test.df_noise, &case["df"])?;
+        near("df", test.df_residual, &case["df"])?;
         near("p", test.p, &case["p"])?;
         for (own, pair) in found.differences.iter().zip(case["pairs"].as_array().ok_or("none")?) {
             assert_eq!((own.first, own.second), (size(&pair["pair"][0])?, size(&pair["pair"][1])?));
@@ -135,7 +136,7 @@ fn no_size_of_panel_sees_more_than_the_risk() -> Outcome {
         assert!((number(&case["false"])? - 0.05).abs() < 0.0045, "{case}");
     }
     let mut normal = Normal(Draw::new(&Seed::from_phrase("sizes"), Purpose::Forecast));
-    let mut laws = RangeLaws::default();
+    let mut laws = StudentizedRanges::default();
     let mut all = 0;
     for tasters in 2..=8 {
         for waters in 2..=6 {
@@ -220,23 +221,12 @@ fn request(analysis: AnalysisPlan) -> Request {
     };
     Request {
         session: "evening".into(),
-        question: "how do they differ".into(),
-        method: Method::Scoring {
-            attributes: ["body", "liking", "clarity"].map(attribute).to_vec(),
-        },
-        waters: ["Soft", "Middle", "Hard", "Salty"].map(str::to_owned).to_vec(),
-        tasters: ["ann", "bo", "cy", "di"].map(str::to_owned).to_vec(),
-        rounds: 1,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
-        blinding: Blinding::Pourer,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
         analysis,
+        ..common_request(
+            Method::Scoring { attributes: ["body", "liking", "clarity"].map(attribute).to_vec() },
+            ["Soft", "Middle", "Hard", "Salty"].map(str::to_owned).to_vec(),
+            ["ann", "bo", "cy", "di"].map(str::to_owned).to_vec(),
+        )
     }
 }
 

@@ -355,7 +355,7 @@ fn rankings_are_printed_as_packages_find_them() -> Fallible {
 
 /// Page's test of an order noted before the first answer; one noted later is not tested.
 #[test]
-fn an_order_counts_only_when_it_was_foretold() -> Fallible {
+fn an_order_noted_counts_only_before_the_first_answer() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let options = ["--question", "best", "--water", "soft", "--water", "middle", "--water", "hard"];
     let session = Session::plan(&bench, "trend", 3, &options)?;
@@ -373,7 +373,7 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
         note(text)?;
     }
     for tray in &session.plan.trays {
-        // Everyone ranks as was foretold last: one chance in six, three times over.
+        // Everyone ranks as was expected last: one chance in six, three times over.
         let mut arguments = vec!["session".into(), "score".into(), "trend".into()];
         arguments.push(tray.taster.clone());
         for water in ["hard", "middle", "soft"] {
@@ -394,10 +394,10 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
     assert!((number(&tested["l"])? - 42.0).abs() < 1e-9);
     assert!((number(&tested["p_exact"])? - 1.0 / 216.0).abs() < 1e-12);
     assert!(late["l"].is_null() && late["order"][0] == "soft");
-    let text = session.text()?;
-    let said = "foretold hard > middle > soft: Page's L = 42.0, p = 0.0046 (exact)";
+    let text = session.text()?.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "expected order hard > middle > soft: Page's L = 42.0, p = 0.0046 (exact)";
     assert!(
-        text.contains(said) && text.contains("not tested, since it was noted after the first"),
+        text.contains(said) && text.contains("not tested, since it was entered after the first"),
         "{text}"
     );
     Ok(())
@@ -405,7 +405,7 @@ fn an_order_counts_only_when_it_was_foretold() -> Fallible {
 
 /// Of each thing one order is tested, and none is passed over without a word.
 #[test]
-fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
+fn every_expected_order_is_tested_or_says_why_not() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let options = [
         &["--water", "soft", "--water", "middle", "--water", "hard"][..],
@@ -434,7 +434,7 @@ fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
     assert_eq!(stands.len(), wanted.len());
     assert!(stands.iter().zip(wanted).all(|(own, wanted)| own.0 == wanted.0 && own.1 == wanted.1));
     let text = session.text()?;
-    for said in ["another order was foretold before it", "nothing named boddy was judged"] {
+    for said in ["another order was entered before it", "nothing named boddy was judged"] {
         assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(said), "{text}");
     }
     // A test of two waters has no order.
@@ -444,7 +444,7 @@ fn every_foretold_order_is_tested_or_says_why_not() -> Fallible {
     let entry = Entry::Note { taster: None, text: "foretold: hard > soft".to_owned() };
     folder.record(|_| Ok(vec![entry]))?;
     two.score("taster,codes", |_, tray| Ok(vec![two.chosen(tray, true, "soft")?.join(" ")]))?;
-    assert!(two.text()?.contains("foretold hard > soft: not tested"), "{}", two.text()?);
+    assert!(two.text()?.contains("expected order hard > soft: not tested"), "{}", two.text()?);
     Ok(())
 }
 
@@ -651,7 +651,7 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     assert!(list(&journal["served"])?.iter().all(|served| served["session"] != "third"));
     assert_eq!(journal["not_revealed"], Value::from(vec!["fifth", "fourth"]));
     let text = run(&bench, &["journal"])?;
-    assert!(text.contains("soft / hard, triangle: told apart, d′ 2.32 (0.41 to 4.04)"), "{text}");
+    assert!(text.contains("soft / hard, triangle: they differ, d′ 2.32 (0.41 to 4.04)"), "{text}");
     as_read("journal.txt", &text)?;
 
     let rows = run(&bench, &["journal", "--csv"])?;

@@ -5,23 +5,12 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::{key_text, program, starter_bench};
+use crate::common::answers::{run, tried};
+use crate::common::{key_text, starter_bench};
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
-    Ok((output.status.success(), out, errors))
-}
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (done, out, errors) = tried(bench, arguments)?;
-    assert!(done, "{arguments:?}: {errors}");
-    Ok(out)
-}
 
 const PLAN: &[&str] = &[
     "session",

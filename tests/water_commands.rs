@@ -106,7 +106,7 @@ fn a_machine_is_judged_by_the_words_of_its_sheet() -> Fallible {
     assert!(text.contains("hardness 3.92 °dH: within (3 to 6 °dH)"), "{text}");
     assert!(text.contains("chloride 42.3 mg/L: OUTSIDE by 12 (at most 30 mg/L)"), "{text}");
     assert!(text.contains("pH as mixed 8.16: within (6.5 to 8.2)"), "{text}");
-    assert!(text.contains("not looked at: no iron"), "{text}");
+    assert!(text.contains("not checked: no iron"), "{text}");
     assert!(text.contains("brew boiler, 20 L a day") && text.contains("(180 days)"), "{text}");
     let verdicts = json(&bench, &["water", "middle"])?;
     assert_eq!(verdicts.pointer("/0/machine/limits/1/verdict"), Some(&"outside".into()));

@@ -2,18 +2,20 @@
 
 use std::error::Error;
 
-use waterflight::session::analysis::recipe_scores::{never_tasted, tasted};
+use waterflight::session::analysis::recipe_scores::{never_tasted, recipe_scores};
 use waterflight::session::analysis::{ModelChoice, Results, analyse};
 use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
-use waterflight::session::plan::{Aim, AnalysisPlan, Direction, Draw, Purpose, Seed};
+use waterflight::session::plan::{Aim, Direction, Draw, Purpose, Seed};
 use waterflight::session::plan::{Attribute, Method};
-use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::plan::{Blinding, Request};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::tidy_rows::COLUMNS;
 use waterflight::session::score::{
     Answer, Entry, Revealed, ScoreLog, reveal_entry, revealed, tidy_rows,
 };
+
+use crate::common::requests::{numbered, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -24,22 +26,13 @@ fn drawn(
     rounds: usize,
 ) -> Result<(Plan, Key), Box<dyn Error>> {
     let request = Request {
-        session: "evening flight".into(),
-        question: "how do they differ".into(),
-        method,
-        waters: waters.iter().map(|&w| w.into()).collect(),
-        tasters: (0..tasters).map(|n| format!("taster {n}")).collect(),
         rounds,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
-        break_after: None,
-        codes: None,
         blinding: Blinding::Double,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            waters.iter().map(|&w| w.into()).collect(),
+            numbered("taster", tasters),
+        )
     };
     Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
 }
@@ -114,7 +107,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
     );
     let all = Results::Scores(found);
     // Body is an intensity: the water with the most of it has not won before someone wants it.
-    let journal = tasted(&named, &all);
+    let journal = recipe_scores(&named, &all);
     let salty = journal.iter().find(|entry| entry.water == "Salty").ok_or("not tasted")?;
     assert!(salty.above.len() == 3 && salty.place == 1 && salty.differs_from.len() == 3);
     assert!(journal.iter().all(|entry| !entry.won));
@@ -122,7 +115,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
     for (direction, winner) in [(Direction::More, "Salty"), (Direction::Less, least.as_str())] {
         let aim = Aim { of: "body".to_owned(), direction };
         let wanted = Revealed { wanted: Some(aim), ..named.clone() };
-        for entry in tasted(&wanted, &all) {
+        for entry in recipe_scores(&wanted, &all) {
             assert_eq!(entry.won, entry.water == winner, "{direction}: {entry:?}");
             assert_eq!(entry.place == 1, entry.water == winner);
         }
@@ -191,7 +184,7 @@ fn a_triangle_is_judged_exactly_and_spoken_of_with_care() -> Outcome {
     let (pair, verdict) = found.first().ok_or("no pair")?;
     // 13/729: five or more right of six at chance one third.
     assert!((pair.result.p - 13.0 / 729.0).abs() < 1e-12);
-    assert!(verdict.headline.starts_with("Soft and Hard can be told apart"));
+    assert!(verdict.headline.starts_with("Soft and Hard differ"));
     assert!(verdict.cautions.iter().any(|c| c.contains("people in general")));
 
     let Results::Choices(found) = triangles(6, 3)? else { return Err("no choices".into()) };
@@ -203,7 +196,7 @@ fn a_triangle_is_judged_exactly_and_spoken_of_with_care() -> Outcome {
 }
 
 #[test]
-fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
+fn a_water_that_always_wins_has_a_strength_without_limit() -> Outcome {
     let (public, key) = drawn(Method::Ranking { criterion: "liking".into() }, &WATERS, 4, 1)?;
     let mut score_log = ScoreLog::new(&public);
     for (at, tray) in public.trays.iter().enumerate() {
@@ -224,7 +217,12 @@ fn a_water_that_always_wins_is_said_to_have_no_end() -> Outcome {
     let strengths = ranking.strengths?;
     assert!(strengths.penalised && strengths.never_beaten == [0]);
     let verdict = ranking.verdict.ok_or("no verdict")?;
-    assert!(verdict.cautions.iter().any(|c| c.contains("Soft always won") && c.contains("no end")));
+    assert!(
+        verdict
+            .cautions
+            .iter()
+            .any(|c| c.contains("Soft always won") && c.contains("no upper limit"))
+    );
     let test = ranking.ranks.ok_or("no test")?;
     assert!(test.p_exact.is_some());
     Ok(())

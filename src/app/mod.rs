@@ -2,21 +2,18 @@
 //! flight of a bench planned as its file asks, the waters that a bench can name, a session drawn,
 //! poured and revealed.
 //!
-//! What may come in: work that brings a bench and the rooms of the trade together. What may not:
-//! arguments, files read by hand, formulae.
+//! Work that brings a bench and the rooms of the trade together. May use: every room but `cli`.
+//! Never: arguments, files read by hand, formulae.
 //!
-//! ```no_run
-//! use std::path::Path;
+//! ```
 //! use waterflight::app::{FlightRequest, Watch, plan_flight_of};
 //! use waterflight::bench::Bench;
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
-//! let bench = Bench::open(Path::new("bench"))?;
+//! let bench = Bench::open("stocks/demo".as_ref())?;
 //! let file = bench.flight_file(Some("first-flight"))?;
 //! let planned = plan_flight_of(&bench, file, &FlightRequest::default(), Watch::default())?;
-//! for (target, plan) in planned.flight.targets.iter().zip(&planned.plans) {
-//!     println!("{}: {:?} mL/L", target.name, plan.ml_per_l);
-//! }
+//! assert_eq!(planned.plans.len(), planned.flight.targets.len());
 //! # Ok(())
 //! # }
 //! ```

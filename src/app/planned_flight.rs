@@ -10,7 +10,7 @@ use crate::mix::reach_report::{ReachReport, unanswered};
 use crate::mix::why_report::conflict_words;
 use crate::mix::{MixReport, OrderReport, tools_with};
 use crate::planner::Plan;
-use crate::planner::explain::{conflicting_goals, hints, plan_nearest_to};
+use crate::planner::explain::{Explainer, plan_nearest_to};
 use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
 use crate::stock::{Stock, Tools};
@@ -78,15 +78,24 @@ pub fn plan_flight_of(
     }
     let mut report =
         MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| internal(&error))?;
+    // What is stated for one target serves the next with the same stocks.
+    let mut explainer: Option<(Vec<bool>, Explainer)> = None;
     for (n, _) in ordered.plans.iter().enumerate().filter(|(_, plan)| !plan.reached()) {
         let (Some(water), Some(target)) = (report.waters.get_mut(n), flight.targets.get(n)) else {
             continue;
         };
-        let stocks = allowed_stocks(&flight, target, &stocks, &order);
-        let conflict = conflicting_goals(&flight, &stocks, target).map_err(|e| internal(&e))?;
+        let members: Vec<bool> = stocks.iter().map(|s| order.allows(n, s.name())).collect();
+        let explainer = match &mut explainer {
+            Some((of, known)) if *of == members => known,
+            none_or_other => {
+                let stocks = allowed_stocks(&flight, target, &stocks, &order);
+                &mut none_or_other.insert((members, Explainer::new(&flight, &stocks))).1
+            }
+        };
+        let conflict = explainer.conflicting_goals(target).map_err(|e| internal(&e))?;
         water.reached_without_limits = conflict.is_empty();
         water.conflict = conflict_words(target, &conflict);
-        let hints = hints(&flight, &stocks, target).map_err(|e| internal(&e))?;
+        let hints = explainer.hints(target).map_err(|e| internal(&e))?;
         water.reach = ReachReport::new(flight.limits, &hints);
     }
     if let Some(water) = likeness {

@@ -1,6 +1,7 @@
 //! A water as it was tasted: SESSION/WATER.
 
-use crate::app::named_water::NamedWaters;
+use crate::app::flight_request::FlightRequest;
+use crate::app::planned_flight::plan_flight_of;
 use crate::assessment::{Described, Withheld};
 use crate::bench::Bench;
 use crate::bench::session_folder;
@@ -123,7 +124,11 @@ fn changed_since(
     if !today.targets.iter().any(|target| target.name == tasted.name) {
         return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     }
-    let today = NamedWaters::of(bench, watch).find(&format!("{flight}/{}", tasted.name))?;
+    let planned = plan_flight_of(bench, file, &FlightRequest::default(), watch)?;
+    let mut today = planned.flight.targets.iter().zip(&planned.plans);
+    let Some((_, today)) = today.find(|(target, _)| target.name == tasted.name) else {
+        return Ok(Some(format!("the flight {flight} has no answer for it today")));
+    };
     let changes = tasted.changes(&KeyedAmounts::mg_per_l(&today.water));
     Ok((!changes.is_empty()).then(|| {
         format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))

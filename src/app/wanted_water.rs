@@ -6,7 +6,7 @@ use crate::app::tasted_water;
 use crate::assessment::Withheld;
 use crate::bench::Bench;
 use crate::everyday::Wanted;
-use crate::everyday::wanted::like;
+use crate::everyday::wanted::replicate_target;
 use crate::files::Mistakes;
 use crate::flight::{BaseShare, Dispenser};
 use crate::planner::whole_flight::Watch;
@@ -59,7 +59,7 @@ pub fn wanted_water(
     let water = NamedWaters::of(bench, watch).find(name)?;
     let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
     let wanted = Wanted {
-        target: like(&water.name, &water.water),
+        target: replicate_target(&water.name, &water.water),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         salts: DrySalt::of_shelf(&stocks),
         stocks,

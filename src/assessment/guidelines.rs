@@ -7,7 +7,7 @@ use crate::assessment::Withheld;
 use crate::assessment::water_report::CARBONATE;
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved};
 use crate::quantities::Celsius;
-use crate::reference::water_guidelines::{GUIDELINES, Subject};
+use crate::reference::water_guidelines::{GUIDELINES, Guideline, Subject};
 use crate::water::Measure;
 
 /// One published value with that of the water.
@@ -80,4 +80,46 @@ impl Lab {
         });
         Ok(rows.collect())
     }
+}
+
+/// What is published of one measure.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PublishedRange {
+    /// The measure.
+    pub measure: &'static str,
+    /// Least, where there is one.
+    pub at_least: Option<f64>,
+    /// Most, where there is one.
+    pub at_most: Option<f64>,
+    /// Published aim.
+    pub aim: Option<f64>,
+    /// What kind of value it is there.
+    pub kind: &'static str,
+    /// The document, its year, and whether it was looked up.
+    pub source: &'static str,
+}
+
+/// What is published of a measure, in its usual unit.
+#[must_use]
+pub fn published_ranges(measure: Measure) -> Vec<PublishedRange> {
+    let subject = match measure {
+        Measure::CalciumHardness => Subject::CalciumHardness,
+        Measure::Alkalinity => Subject::Alkalinity,
+        Measure::Sodium => Subject::Sodium,
+        Measure::Chloride => Subject::Chloride,
+        Measure::Sulfate => Subject::Sulfate,
+        Measure::Nitrate => Subject::Nitrate,
+        Measure::DissolvedSolids => Subject::DissolvedSolids,
+        _ => return Vec::new(),
+    };
+    let own = GUIDELINES.iter().filter(|guideline| guideline.subject == subject);
+    let range = |guideline: &Guideline| PublishedRange {
+        measure: measure.key(),
+        at_least: guideline.at_least,
+        at_most: guideline.at_most,
+        aim: guideline.aim,
+        kind: guideline.kind,
+        source: guideline.document,
+    };
+    own.map(range).collect()
 }

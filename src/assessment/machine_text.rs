@@ -9,16 +9,17 @@ use crate::text::table::wrapped;
 /// Each limit with its verdict, and the limescale of the boilers.
 pub(crate) fn text(report: &MachineReport) -> String {
     let mut out = wrapped(&format!("  beside the limits of {}:", report.machine), 4);
-    for limit in &report.limits {
-        out.push_str(&wrapped(&format!("    {}", line(limit)), 6));
-    }
-    for words in &report.not_checked {
-        out.push_str(&wrapped(&format!("    not checked: {words}"), 6));
-    }
-    for boiler in &report.limescale {
-        out.push_str(&wrapped(&format!("    {}", limescale(boiler)), 6));
+    for line in verdicts(report) {
+        out.push_str(&wrapped(&format!("    {line}"), 6));
     }
     out
+}
+
+/// The same, one line each.
+pub(crate) fn verdicts(report: &MachineReport) -> Vec<String> {
+    let limits = report.limits.iter().map(line);
+    let not_checked = report.not_checked.iter().map(|words| format!("not checked: {words}"));
+    limits.chain(not_checked).chain(report.limescale.iter().map(limescale)).collect()
 }
 
 fn line(limit: &LimitVerdict) -> String {

@@ -28,6 +28,7 @@ pub mod described;
 pub mod guidelines;
 pub mod lab;
 pub mod limescale;
+pub mod limescale_curve;
 pub mod machine;
 pub(crate) mod machine_text;
 pub(crate) mod published_text;

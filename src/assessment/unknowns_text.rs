@@ -1,5 +1,7 @@
 //! What is not known of a water, as text.
 
+use std::fmt::Display;
+
 use crate::assessment::Unknowns;
 use crate::assessment::unknowns::Bound;
 use crate::quantities::show;
@@ -8,6 +10,14 @@ use crate::text::table::wrapped;
 /// An amount, or the word that there is none.
 pub(crate) fn amount(value: Option<f64>) -> String {
     value.map_or("not measured".to_owned(), show::three_figures)
+}
+
+/// The amounts that are there, as in `Ca 12.0, Mg 1.23`; nothing where there are none.
+pub(crate) fn present<K: Display>(amounts: &[(K, f64)]) -> Option<String> {
+    let amounts = amounts.iter().filter(|(_, amount)| *amount > 0.0);
+    let words: Vec<String> =
+        amounts.map(|(key, amount)| format!("{key} {}", show::three_figures(*amount))).collect();
+    (!words.is_empty()).then(|| words.join(", "))
 }
 
 /// Hardness and alkalinity, mg/L as CaCO3; `beside` is what follows the alkalinity.

@@ -12,6 +12,7 @@ use crate::assessment::{MachineProfile, MachineReport};
 use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{ChemistryError, Composition, ConservedSet};
 pub use crate::water::BalanceVerdict;
+use crate::water::charge_columns::ChargeColumns;
 use crate::water::{Implausible, Measure};
 use crate::water::{Meter, Reading};
 
@@ -27,6 +28,8 @@ pub struct WaterAnswer {
     pub mg_per_l: KeyedAmounts,
     /// The conserved totals, mmol/L; alkalinity in meq/L, apart from carbon.
     pub mmol_per_l: KeyedAmounts,
+    /// The same by charge, meq/L.
+    pub meq_per_l: ChargeColumns,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
@@ -90,6 +93,7 @@ impl WaterAnswer {
             notes: described.notes.clone(),
             mg_per_l: KeyedAmounts::mg_per_l(water),
             mmol_per_l: KeyedAmounts::mmol_per_l(water),
+            meq_per_l: ChargeColumns::of(water),
             unknowns: Unknowns::of(water),
             hardness_mg_per_l_caco3: usual(Measure::Hardness),
             alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),

@@ -11,17 +11,10 @@ use crate::water::BalanceVerdict;
 /// What it holds, what of that is not known, and how far its analysis can be trusted.
 pub(crate) fn text(answer: &WaterAnswer) -> String {
     let mut out = String::new();
-    let ions: Vec<String> = answer
-        .mg_per_l
-        .0
-        .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
-        .collect();
-    let holds = match ions.as_slice() {
-        [] if answer.unknowns.not_measured.is_empty() => "nothing but water mg/L".to_owned(),
-        [] => "nothing that was measured".to_owned(),
-        ions => format!("{} mg/L", ions.join(", ")),
+    let holds = match unknowns_text::present(&answer.mg_per_l.0) {
+        Some(ions) => format!("{ions} mg/L"),
+        None if answer.unknowns.not_measured.is_empty() => "nothing but water mg/L".to_owned(),
+        None => "nothing that was measured".to_owned(),
     };
     let residue = answer.residue_on_evaporation_mg_per_l;
     let residue = residue

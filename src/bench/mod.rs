@@ -21,8 +21,8 @@
 //! A session is a folder in `sessions`, renamed into place whole: `plan.json` (no water is named),
 //! `key.sealed` (or where `--key` says, and copied here by the reveal), `waters.json` (doses,
 //! salts, batches and composition as planned, the sum of the flight's file; no codes),
-//! `scores.jsonl` (answers, corrections, undos, notes, turned cups, openings of the key, the
-//! reveal, late answers: each a line with its time). All rows of a CSV file are entered in one
+//! `scores.jsonl` (answers, corrections, undos, notes, expected orders, turned cups, openings of
+//! the key, the reveal, late answers: each a line with its time). All rows of a CSV file are entered in one
 //! write. [`session_drift`] says what changed since. A plan is written in the oldest format that
 //! can say it. Plans and keys of a seed are the same for ever: `tests/golden/plans` holds some for
 //! each number of drawing rules, and other rules need another number in `session::plan::GENERATOR`.
@@ -48,6 +48,7 @@ mod explain;
 mod flight_entry;
 mod flight_writer;
 mod kept;
+mod labels_entry;
 mod last_planned;
 pub mod leftovers;
 mod limits_entry;

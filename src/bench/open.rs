@@ -1,4 +1,6 @@
 //! Opening a bench: its files read, their names resolved against each other.
+//!
+//! Above 400 lines: the order in which names are resolved.
 
 use std::path::{Path, PathBuf};
 
@@ -12,6 +14,7 @@ use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
+use crate::page::label_sheet::LabelSheet;
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
 use crate::water::BaseWater;
@@ -54,6 +57,8 @@ pub struct Bench {
     pub machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub dispensers: Vec<Dispenser>,
+    /// Sheets of labels beside the common ones.
+    pub labels: Vec<LabelSheet>,
     /// Built-in salts and the user's own.
     pub salts: Catalogue,
     /// The stocks, by file name: each as its newest batch was made, or as its file means it.
@@ -179,6 +184,7 @@ impl Bench {
             root: root.to_owned(),
             title: settings.title,
             dispensers: settings.dispensers,
+            labels: settings.labels,
             boilers: settings.boilers,
             meter: settings.meter,
             machine: settings.machine,

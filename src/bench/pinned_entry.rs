@@ -219,7 +219,7 @@ fn composition(source: &SourceText, fields: &Fields) -> Result<Composition, Diag
     let mut measures: Vec<Measure> = Vec::new();
     for (key, leaf) in &fields.0 {
         let measure = measure_of(source, key)?;
-        let Some(ion) = ion_of(measure) else {
+        let Some(ion) = measure.constituent() else {
             return Err(Diagnostic::new(Fault::Content, "a composition is given ion by ion")
                 .at(source, source.span_of(key))
                 .found(format!("`{}`", key.text()))
@@ -242,22 +242,6 @@ fn composition(source: &SourceText, fields: &Fields) -> Result<Composition, Diag
     let alkalinity = water.mmol_per_l(Conserved::Alkalinity);
     water.set_mmol_per_l(Conserved::Dic, alkalinity.max(0.0));
     Ok(water)
-}
-
-/// The constituent that a measure is the amount of.
-fn ion_of(measure: Measure) -> Option<Conserved> {
-    match measure {
-        Measure::Calcium => Some(Conserved::Ca),
-        Measure::Magnesium => Some(Conserved::Mg),
-        Measure::Sodium => Some(Conserved::Na),
-        Measure::Potassium => Some(Conserved::K),
-        Measure::Chloride => Some(Conserved::Cl),
-        Measure::Sulfate => Some(Conserved::SO4),
-        Measure::Nitrate => Some(Conserved::NO3),
-        Measure::Silica => Some(Conserved::SiO2),
-        Measure::Bicarbonate => Some(Conserved::Alkalinity),
-        _ => None,
-    }
 }
 
 /// The salt of a stock's name, or of a name or formula; some stock of the flight must be of it.

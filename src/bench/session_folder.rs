@@ -13,7 +13,7 @@ use crate::files::write::Readers;
 use crate::files::{Diagnostic, Fault, Lock, Mistakes, append, read, write};
 use crate::quantities::Day;
 use crate::session::plan::encrypted_key::{NotOpened, Secret, decrypt, encrypt, is_encrypted};
-use crate::session::plan::{Key, Plan, Unwritable, session};
+use crate::session::plan::{Key, Plan, Unwritable, key, session};
 use crate::session::score::{Entry, Line, ScoreLog, replay};
 
 const PLAN: &str = "plan.json";
@@ -210,8 +210,7 @@ impl SessionFolder {
         let path = self.log_path();
         let log = append::read(&path)?;
         let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
-        let replayed = replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))?;
-        Ok(replayed.score_log)
+        replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
     }
 
     /// The piece of a line that a killed run left at the end of the log; it was never confirmed.
@@ -328,6 +327,16 @@ impl SessionFolder {
                 })
             }
         }
+    }
+
+    /// The waters that are compared, in the order of the flight. A warm-up is told from them by the key
+    /// alone; where its secret is kept elsewhere, all waters that are served.
+    #[must_use]
+    pub fn compared_waters(&self) -> Vec<String> {
+        let key = self.key_text(None).ok();
+        let key = key.and_then(|text| key::open(&text, &self.plan.seal).ok());
+        let served = self.waters.waters.iter().map(|water| water.name.clone());
+        served.filter(|name| key.as_ref().is_none_or(|key| key.waters.contains(name))).collect()
     }
 
     /// Whether the key lies open in the folder, as it does from the reveal on; in sessions of earlier

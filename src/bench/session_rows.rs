@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::files::{self, Diagnostic, Fault, Mistakes, csv_table};
 use crate::session::plan::Plan;
-use crate::session::score::{AnswerError, ParsedAnswer, said};
+use crate::session::score::{AnswerError, ParsedAnswer, parse_answer};
 
 /// Reads the rows, each with its line in the file.
 ///
@@ -34,7 +34,7 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistak
             }
         }
         words.extend(scores);
-        match said(plan, taster, &words, note) {
+        match parse_answer(plan, taster, &words, note) {
             Ok(said) => rows.push((*line, said)),
             Err(error) => wrong.push((*line, error)),
         }

@@ -4,12 +4,14 @@ use serde::Deserialize;
 
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::dispenser_entry::DispenserEntry;
+use crate::bench::labels_entry::LabelsEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
 use crate::bench::profile_entry::ProfileEntry;
 use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};
 use crate::files::{Diagnostic, SourceText, Written, read};
 use crate::flight::Dispenser;
+use crate::page::label_sheet::LabelSheet;
 use crate::quantities::Dimension;
 use crate::stock::{Price, Tools};
 use crate::water::MeterSettings;
@@ -29,6 +31,8 @@ struct SettingsEntry {
     machine: Option<ProfileEntry>,
     #[serde(default)]
     dispensers: Vec<DispenserEntry>,
+    #[serde(default)]
+    labels: Vec<LabelsEntry>,
 }
 
 /// The settings of a bench.
@@ -47,6 +51,8 @@ pub(super) struct Settings {
     pub(super) machine: Option<MachineProfile>,
     /// What doses can be measured out with.
     pub(super) dispensers: Vec<Dispenser>,
+    /// Sheets of labels beside the common ones.
+    pub(super) labels: Vec<LabelSheet>,
 }
 
 /// Reads the settings.
@@ -67,7 +73,20 @@ pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
         meter,
         machine: entry.machine.as_ref().map(|machine| machine.meant(source)).transpose()?,
         dispensers: dispensers(source, &entry.dispensers)?,
+        labels: labels(source, &entry.labels)?,
     })
+}
+
+fn labels(source: &SourceText, entries: &[LabelsEntry]) -> Result<Vec<LabelSheet>, Diagnostic> {
+    let mut sheets: Vec<LabelSheet> = Vec::new();
+    for entry in entries {
+        let sheet = entry.meant(source)?;
+        if sheets.iter().any(|s| s.name == sheet.name) {
+            return Err(place::duplicate(source, entry.name_leaf(), "sheet of labels", "above"));
+        }
+        sheets.push(sheet);
+    }
+    Ok(sheets)
 }
 
 fn dispensers(

@@ -196,12 +196,6 @@ impl Aqueous {
         &self.solvent
     }
 
-    /// The calcite constant in use.
-    #[must_use]
-    pub fn calcite_constant(&self) -> CalciteConstant {
-        self.calcite
-    }
-
     /// log10 K of a mineral's dissolution.
     #[must_use]
     pub fn log_k(&self, mineral: Mineral) -> f64 {

@@ -11,6 +11,8 @@
 //! Measured values used (script `tests/oracle/conductivity_fit.py`): CRC Handbook, "Equivalent
 //! conductivity of electrolytes in aqueous solution"; McCleskey R. B., J. Chem. Eng. Data 56 (2011)
 //! 317–327; Larionov E. G., Kryukov P. A. 1984 for MgSO4.
+//!
+//! Above 400 lines: one law, its mixing rule and its tests.
 #![expect(clippy::indexing_slicing, reason = "tables with one place per ion")]
 
 use crate::chemistry::Aqueous;

@@ -221,12 +221,6 @@ impl<'a> Speciation<'a> {
         (ln_co2 - self.at.ln_henry).exp()
     }
 
-    /// Activity of water, near 1 in any drinkable water.
-    #[must_use]
-    pub fn water_activity(&self) -> f64 {
-        self.solution.ln_water.exp()
-    }
-
     /// What was asked of the carbon dioxide.
     #[must_use]
     pub fn carbon(&self) -> Carbon {

@@ -12,11 +12,12 @@ use crate::cli::help;
 use crate::cli::ladder::LadderOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
+use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
 
 const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
-const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json";
+const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
 const WATER_EXAMPLES: &str = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
                       Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
                       waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\"";
@@ -71,6 +72,8 @@ pub(super) enum Command {
     Stock {
         /// Name on the bottle.
         name: Option<String>,
+        #[command(flatten)]
+        picture: PictureOptions,
     },
     /// Say what to weigh for a stock: salt, water, order of work, a label.
     #[command(
@@ -82,6 +85,8 @@ pub(super) enum Command {
         /// How much to make, by volume or mass; as much as its file says when left out.
         #[arg(long, value_name = "AMOUNT")]
         make: Option<String>,
+        #[command(flatten)]
+        print: PrintOptions,
     },
     /// Record what was really weighed; doses then follow from it.
     #[command(
@@ -122,6 +127,10 @@ pub(super) enum Command {
         spread: SpreadOptions,
         #[command(flatten)]
         order: OrderOptions,
+        #[command(flatten)]
+        print: PrintOptions,
+        #[command(flatten)]
+        picture: FlightPictureOptions,
     },
     /// Record that a flight was poured: one bottle of each water, or several.
     #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]
@@ -157,6 +166,8 @@ pub(super) enum Command {
         /// Everything of each water and published values, also where several are asked for.
         #[arg(long)]
         details: bool,
+        #[command(flatten)]
+        picture: WaterPictureOptions,
     },
     /// Compare a meter reading with the bottle that was poured; if they disagree, name the
     /// single slip that explains it best.
@@ -237,6 +248,9 @@ pub(super) enum Command {
         csv: bool,
         #[command(flatten)]
         aim: AimOptions,
+        /// Write the journal as a page of its own: one HTML file with everything in it.
+        #[arg(long, value_name = "FILE.html", conflicts_with = "csv")]
+        page: Option<PathBuf>,
     },
     /// Propose the waters to mix next, from what all sessions say, and write them as a flight.
     #[command(

@@ -10,13 +10,14 @@ use crate::assessment::Lab;
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
+use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::everyday::dry_batch::BatchError;
 use crate::everyday::{Accuracy, BatchReport};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::spelling::leading_number;
-use crate::quantities::{Dimension, Fraction};
+use crate::quantities::{Day, Dimension, Fraction};
 
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
@@ -37,6 +38,8 @@ pub(super) struct BatchOptions {
     dispenser: Option<String>,
     #[command(flatten)]
     ready_product: ReadyProductOptions,
+    #[command(flatten)]
+    print: PrintOptions,
 }
 
 pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> Outcome {
@@ -66,10 +69,17 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
     if let Some(dispenser) = &named {
         report.measure_with(&wanted, dispenser).map_err(|error| none(error.into()))?;
     }
+    let on = Day::today().to_string();
+    let written = options.print.write(
+        &bench,
+        &format!("Labels of {}", report.name),
+        || crate::page::everyday::batch(&report, &on),
+        || crate::page::everyday::batch_labels(&report, &on),
+    )?;
     if json {
         crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::everyday::batch_text::text(&report))
+        Ok(crate::everyday::batch_text::text(&report) + &written)
     }
 }
 

@@ -12,6 +12,7 @@ use crate::bench::{Bench, NewFlight};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
+use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::cli::recipe;
@@ -24,7 +25,7 @@ use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{
     BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
 };
-use crate::quantities::{Dimension, Fraction, Litres, Quantity};
+use crate::quantities::{Day, Dimension, Fraction, Litres, Quantity};
 use crate::water::BaseWater;
 
 /// What to make, and what it is compared with.
@@ -43,7 +44,7 @@ pub(super) struct ConcentrateOptions {
     dose: Option<String>,
     /// Read a recipe backwards: SALT=GRAMS, with commas or semicolons. A name without its hydrate
     /// is read with every hydrate; the name of a stock stands for its bag, or with mL for itself.
-    #[arg(long, value_name = "RECIPE", conflicts_with = "water")]
+    #[arg(long, value_name = "RECIPE", conflicts_with_all = ["water", "print"])]
     reverse: Option<String>,
     /// With --reverse: the salts go into so much water, instead of to a total.
     #[arg(long, value_name = "AMOUNT", requires = "reverse", conflicts_with = "total")]
@@ -64,6 +65,8 @@ pub(super) struct ConcentrateOptions {
     date: Option<String>,
     #[command(flatten)]
     ready_product: ReadyProductOptions,
+    #[command(flatten)]
+    print: PrintOptions,
 }
 
 /// What a named water gets when nothing is said: our choice, a small bottle and a dose that a
@@ -92,10 +95,17 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
     let (wanted, _) = watched(|watch| wanted_water(&bench, name, watch))?;
     let report = ConcentrateReport::new(&wanted, filled, dose, &context)
         .map_err(|error| refused("no concentrate of", name, &error))?;
+    let on = Day::today().to_string();
+    let written = options.print.write(
+        &bench,
+        &format!("Labels of {}", report.name),
+        || crate::page::everyday::concentrate(&report, &on),
+        || crate::page::everyday::concentrate_labels(&report),
+    )?;
     if json {
         crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::everyday::concentrate_text::text(&report))
+        Ok(crate::everyday::concentrate_text::text(&report) + &written)
     }
 }
 

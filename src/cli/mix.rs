@@ -7,14 +7,22 @@ use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
 use crate::cli::outcome::{Outcome, answer};
+use crate::cli::print::{FlightPicture, FlightPictureOptions, PrintOptions};
 use crate::cli::progress::watched;
 use crate::mix::{Draws, mix_text};
+use crate::page::pictures;
+use crate::quantities::Day;
+use crate::svg::Drawing;
 
 pub(super) fn run(
     bench: Option<&Path>,
     flight: Option<&str>,
-    options: SpreadOptions,
-    order: &OrderOptions,
+    (options, order, print, picture): (
+        SpreadOptions,
+        &OrderOptions,
+        &PrintOptions,
+        &FlightPictureOptions,
+    ),
     json: bool,
     partly: &mut bool,
 ) -> Outcome {
@@ -24,8 +32,27 @@ pub(super) fn run(
         Some(Draws { trials: usize::try_from(trials).ok()?, seed: options.seed })
     });
     let request = order.request()?;
-    let mut report = watched(|watch| mix_answer(&bench, file, &request, draws, watch))?;
+    let measures = picture.measures()?;
+    let pictured = print.print.is_some() || picture.file.svg.is_some();
+    let map = pictured.then_some(measures);
+    let mut report = watched(|watch| mix_answer(&bench, file, &request, (draws, map), watch))?;
     report.show_budget = options.budget;
     *partly = !report.unanswered.is_empty();
-    answer(&report, json, mix_text::text)
+    let on = Day::today().to_string();
+    let map = || report.map.as_ref().and_then(pictures::flight_map);
+    let charges = || pictures::flight_charges(&report);
+    let drawn = picture.file.write(|| match picture.picture {
+        FlightPicture::Map => map(),
+        FlightPicture::Charges => charges(),
+    })?;
+    let written = print.write(
+        &bench,
+        &format!("Bottles of {}", report.flight),
+        || {
+            let drawings: Vec<Drawing> = [map(), charges()].into_iter().flatten().collect();
+            crate::page::pour::page(&report, &on, &drawings)
+        },
+        || crate::page::pour::bottle_labels(&report, &on),
+    )?;
+    answer(&report, json, |report| mix_text::text(report) + &drawn + &written)
 }

@@ -16,6 +16,7 @@ mod new;
 mod next;
 mod order;
 mod outcome;
+mod print;
 mod progress;
 mod read;
 mod ready_product;
@@ -65,11 +66,16 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
     let result = match &arguments.command {
         Command::New { folder } => new::run(folder, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
-        Command::Stock { name } => stock::run(bench, name.as_deref(), arguments.json),
-        Command::Mix { flight, spread, order } => {
-            mix::run(bench, flight.as_deref(), *spread, order, arguments.json, &mut partly)
+        Command::Stock { name, picture } => {
+            stock::run(bench, name.as_deref(), picture, arguments.json)
         }
-        Command::Weigh { stock, make } => weigh::run(bench, stock, make.as_deref(), arguments.json),
+        Command::Mix { flight, spread, order, print, picture } => {
+            let wanted = (*spread, order, print, picture);
+            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
+        }
+        Command::Weigh { stock, make, print } => {
+            weigh::run(bench, stock, make.as_deref(), print, arguments.json)
+        }
         Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Command::Advise { flights, options } => {
             advise::run(bench, flights, options, arguments.json)
@@ -81,7 +87,9 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
             stocktake::record(bench, (flight, &asked), *bottles, date, arguments.json)
         }
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Command::Water { names, details } => water::run(bench, names, *details, arguments.json),
+        Command::Water { names, details, picture } => {
+            water::run(bench, names, (*details, picture), arguments.json)
+        }
         Command::Read { water, value } => read::run(bench, water, *value, arguments.json),
         Command::Why { target, flight } => {
             why::run(bench, target, flight.as_deref(), arguments.json)
@@ -95,8 +103,9 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Command::Session { step } => session::run(bench, step, arguments.json, out),
-        Command::Journal { csv, aim } => {
-            session_journal::run(bench, *csv, aim, arguments.json, errors)
+        Command::Journal { csv, aim, page } => {
+            let asked = (aim, page.as_deref());
+            session_journal::run(bench, *csv, asked, arguments.json, errors)
         }
         Command::Check => check::run(bench, arguments.json, &mut partly),
         Command::Next(options) => next::run(bench, options, arguments.json),

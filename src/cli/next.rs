@@ -11,13 +11,16 @@ use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
+use crate::cli::print::PictureOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::next_flight::ProposeError;
+use crate::next_flight::asked_axes::axis_keys;
 use crate::next_flight::propose::MOST_AXES;
-use crate::next_flight::report::{NextAsked, NextError, NextReport, axis_keys};
+use crate::next_flight::report::{NextAsked, NextError, NextReport};
+use crate::page::pictures;
 
 /// What the next flight is made of.
 #[derive(Debug, Args)]
@@ -44,6 +47,8 @@ pub(super) struct NextOptions {
     /// Decides the draws; the same seed gives the same flight.
     #[arg(long, value_name = "SEED", default_value_t = 1)]
     seed: u64,
+    #[command(flatten)]
+    picture: PictureOptions,
 }
 
 /// Our choice: more new waters than this are no tasting.
@@ -62,7 +67,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let (mut past, unread) = readable_sessions(&bench.root)?;
     let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let of = options.aim.apply(&mut past)?;
-    let report = NextReport::new(&NextAsked {
+    let mut report = NextReport::new(&NextAsked {
         past: &past,
         of: of.as_deref(),
         over: &options.over,
@@ -100,7 +105,16 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         page.say(format!("next: waterflight mix \"{name}\""));
         written = Some(path);
     }
-    shown(&page, &json!({ "next": report, "file": written, "not_counted": not_counted }), json)
+    let drawn = options.picture.write(|| pictures::surface(&report))?;
+    if options.picture.svg.is_none() {
+        report.surface = None;
+    }
+    let text = shown(
+        &page,
+        &json!({ "next": report, "file": written, "not_counted": not_counted }),
+        json,
+    )?;
+    Ok(if json { text } else { text + &drawn })
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

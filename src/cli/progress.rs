@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use crate::planner::whole_flight::{Progress, Watch};
 
 /// Our choice: a wait shorter than this needs no word.
-const TIME_LIMIT: Duration = Duration::from_secs(2);
+const QUIET_FOR: Duration = Duration::from_secs(2);
 
 /// Our choice: a line that changes more often than this cannot be read.
 const PACE: Duration = Duration::from_millis(200);
@@ -29,7 +29,7 @@ struct Line {
 impl Line {
     fn new() -> Self {
         let begun = Instant::now();
-        let next = stderr().is_terminal().then(|| Mutex::new(begun + TIME_LIMIT));
+        let next = stderr().is_terminal().then(|| Mutex::new(begun + QUIET_FOR));
         Self { next, begun }
     }
 
@@ -56,7 +56,7 @@ impl Line {
 impl Drop for Line {
     /// Takes the line away, if one was written.
     fn drop(&mut self) {
-        if self.next.is_some() && self.begun.elapsed() >= TIME_LIMIT {
+        if self.next.is_some() && self.begun.elapsed() >= QUIET_FOR {
             let _ = write!(stderr(), "\r\u{1b}[K");
         }
     }

@@ -17,10 +17,11 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
         Step::Note { name, text, taster, unblinded } => {
             session_score::note(bench, name, text, (taster.as_deref(), *unblinded), json)
         }
+        Step::Expect { name, order } => session_score::expect(bench, name, order, json),
         Step::Progress { name, entries } => session_reveal::progress(bench, name, *entries, json),
         Step::Reveal { name, force, key } => {
             session_reveal::reveal(bench, name, force.as_deref(), key.as_deref(), json)
         }
-        Step::Results { name } => session_reveal::results(bench, name, json),
+        Step::Results { name, page } => session_reveal::results(bench, name, page.as_deref(), json),
     }
 }

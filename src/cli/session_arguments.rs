@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand, ValueEnum};
 
 use crate::cli::help;
+use crate::cli::print::PrintOptions;
 use crate::session::plan::{MethodKind as MethodAsked, Question};
 
 /// What the seal of a key does and does not.
@@ -19,7 +20,7 @@ pub(super) enum Step {
     Plan(Box<PlanOptions>),
     /// Print a sheet: the pourer's, the server's, or the tasters'.
     #[command(
-        after_help = "Examples:\n  waterflight session sheet autumn --for pourer --least \"500 mL\"\n  waterflight session sheet autumn --for taster --taster ann"
+        after_help = "Examples:\n  waterflight session sheet autumn --for pourer --least \"500 mL\"\n  waterflight session sheet autumn --for taster --taster ann\n  waterflight session sheet autumn --for taster --print scores.html\n  waterflight session sheet autumn --for server --print cups.html --labels 3x7"
     )]
     Sheet(SheetOptions),
     /// Record that a session was poured: its stocks are taken from the bottles.
@@ -66,6 +67,16 @@ pub(super) enum Step {
         #[arg(long)]
         unblinded: bool,
     },
+    /// Expect an order of the waters, before the first answer: the results test it (Page's test).
+    #[command(
+        after_help = "The waters are named once each, most first, with `>` between. Of each attribute the last order before the first answer counts. No command shows it before the reveal, since a taster who reads it expects it too; it stands in scores.jsonl of the session.\n\nExample:\n  waterflight session expect autumn \"liking: soft > middle > hard\""
+    )]
+    Expect {
+        /// The session.
+        name: String,
+        /// The attribute or criterion and the order; one that is judged alone need not be named.
+        order: String,
+    },
     /// Open the sealed key and close the scores.
     Reveal {
         /// The session.
@@ -78,9 +89,15 @@ pub(super) enum Step {
         key: Option<PathBuf>,
     },
     /// Say what a revealed session shows, and what it cannot.
+    #[command(
+        after_help = "Examples:\n  waterflight session results autumn\n  waterflight session results autumn --page verdict.html"
+    )]
     Results {
         /// The session.
         name: String,
+        /// Write the verdict as a page of its own: one HTML file with everything in it.
+        #[arg(long, value_name = "FILE.html")]
+        page: Option<PathBuf>,
     },
 }
 
@@ -286,6 +303,11 @@ pub(super) struct SheetOptions {
     /// File of the secret that opens the key, where `session plan --key` named one.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) print: PrintOptions,
+    /// Print slips to cut apart, one for each tray, instead of score sheets.
+    #[arg(long, requires = "print", conflicts_with = "labels")]
+    pub(super) ballots: bool,
 }
 
 /// What was poured.

@@ -10,6 +10,7 @@ use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
+use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
@@ -18,7 +19,7 @@ use crate::text::visible;
 pub(super) fn run(
     bench: Option<&Path>,
     csv: bool,
-    aim: &AimOptions,
+    (aim, page): (&AimOptions, Option<&Path>),
     json: bool,
     errors: &mut dyn Write,
 ) -> Outcome {
@@ -40,6 +41,10 @@ pub(super) fn run(
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let journal = Journal::new(&past, &wished);
+    let drawn = match page {
+        Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
+        None => String::new(),
+    };
     let (mut page, mut data) = (journal.page(), json!(journal));
     for line in &not_counted {
         page.say(format!("! {line}"));
@@ -47,5 +52,6 @@ pub(super) fn run(
     if let Some(data) = data.as_object_mut() {
         data.insert("not_counted".to_owned(), json!(not_counted));
     }
-    shown(&page, &data, json)
+    let text = shown(&page, &data, json)?;
+    Ok(if json { text } else { text + &drawn })
 }

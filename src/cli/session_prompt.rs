@@ -76,7 +76,7 @@ pub(super) fn run(
         let mut score_log = read(session)?;
         match prompt.handle_line(&score_log, &line) {
             Ok(PromptOutcome::End) => break None,
-            Ok(PromptOutcome::Said(lines)) => {
+            Ok(PromptOutcome::Show(lines)) => {
                 for line in &lines {
                     screen.say(line);
                 }
@@ -85,11 +85,7 @@ pub(super) fn run(
                 Ok((after, lines)) => {
                     prompt.recorded();
                     for recorded in &lines {
-                        screen.say(&format!(
-                            "{} ({})",
-                            on_disk(session, recorded),
-                            pending(&after)
-                        ));
+                        screen.say(&format!("{} ({})", on_disk(&after, recorded), pending(&after)));
                         entered.push(recorded.n);
                     }
                     score_log = after;
@@ -153,7 +149,7 @@ fn greet(
         pending(score_log)
     ));
     if let Some(last) = score_log.last_of(None).and_then(|n| score_log.line(n)) {
-        screen.say(&format!("the last entry: {}", on_disk(session, &last.line)));
+        screen.say(&format!("the last entry: {}", on_disk(score_log, &last.line)));
     }
     if let Some(piece) = session.torn()? {
         screen.say(&format!(

@@ -1,5 +1,5 @@
-//! `session score`, `session turned`, `session note`: what a taster said, as one command, from
-//! CSV, or at the prompt.
+//! `session score`, `session turned`, `session note`, `session expect`: one command, a CSV file, or
+//! the prompt.
 
 use std::io::Write;
 use std::path::Path;
@@ -15,7 +15,9 @@ use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
 use crate::cli::session_words::{on_disk, pending};
 use crate::session::score::stickers_belong;
-use crate::session::score::{Intent, Line, ScoreLog, answer_parser, entries_of_rows, said};
+use crate::session::score::{
+    AnswerError, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation, parse_answer,
+};
 use crate::text::Page;
 
 pub(super) fn run(
@@ -35,11 +37,11 @@ pub(super) fn run(
         return session_prompt::run(&session, options.taster.as_deref(), json, out);
     }
     let taster = options.taster.as_deref().unwrap_or_default();
-    let said = said(&session.plan, taster, &options.entry, options.note.clone())?;
+    let answer = parse_answer(&session.plan, taster, &options.entry, options.note.clone())?;
     let intent = match (options.correct, options.late) {
-        (Some(of), _) => Intent::Correct { of: Some(of), said },
-        (None, true) => Intent::Late(said),
-        (None, false) => Intent::Answer(said),
+        (Some(of), _) => Intent::Correct { of: Some(of), answer },
+        (None, true) => Intent::Late(answer),
+        (None, false) => Intent::Answer(answer),
     };
     recorded(&session, &intent, json)
 }
@@ -58,13 +60,14 @@ fn confirmed(
 ) -> Outcome {
     let mut page = Page::default();
     match lines {
-        [line] => page.say(on_disk(session, line)),
+        [line] => page.say(on_disk(score_log, line)),
         lines => page.say(format!("{} entries are on disk", lines.len())),
     }
     if known > 0 {
         page.say(format!("{known} rows were there already and are left as they are"));
     }
     page.say(pending(score_log));
+    let lines: Vec<Line> = lines.iter().map(|line| score_log.shown(line)).collect();
     let data = json!({
         "session": session.name, "recorded": lines, "known": known, "missing_answers": score_log.missing_answers(),
     });
@@ -92,7 +95,7 @@ pub(super) fn turned(
     json: bool,
 ) -> Outcome {
     let session = bench::session(bench, name)?;
-    let cups = answer_parser::turned(cups)?;
+    let cups = answer_parser::parse_turned(cups)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
     // What the log alone refuses comes first; a key kept elsewhere is asked at the reveal.
@@ -119,4 +122,13 @@ pub(super) fn note(
         Intent::Note { taster: taster.map(str::to_owned), text }
     };
     recorded(&session, &intent, json)
+}
+
+/// Records an order that is expected of the waters.
+pub(super) fn expect(bench: Option<&Path>, name: &str, order: &str, json: bool) -> Outcome {
+    let session = bench::session(bench, name)?;
+    let entry =
+        expectation(&session.plan, &session.compared_waters(), order).map_err(AnswerError::from)?;
+    let (score_log, lines) = session.record(|_| Ok(vec![entry]))?;
+    confirmed(&session, &score_log, &lines, 0, json)
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use serde::Serialize;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::app::bottles::in_a_line;
 use crate::app::session_steps::{changes, pouring_sheet, say_opened};
@@ -13,6 +13,7 @@ use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::page::tasting;
 use crate::quantities::{Dimension, Litres, show};
 use crate::session::plan::Plan;
 use crate::session::plan::preparation::Margin;
@@ -23,8 +24,11 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
     let session = bench::session(bench, &options.name)?;
     let plan = &session.plan;
     match options.reader {
-        Reader::Server => shown(&sheets::server(plan), &json!(plan), json),
-        Reader::Taster => tasters(plan, options.taster.as_deref(), json),
+        Reader::Server => {
+            let written = print(bench, options, plan, || tasting::server(plan))?;
+            shown_and(&sheets::server(plan), &json!(plan), json, &written)
+        }
+        Reader::Taster => tasters(bench, plan, options, json),
         Reader::Pourer => {
             let on = bench::open_any(bench)?;
             let mut sheet =
@@ -33,22 +37,58 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
             sheet.warnings.extend(on.records.damage().map(in_a_line));
             // Whoever reads this page knows the key: the log says so.
             say_opened(&session, "the pouring sheet was printed")?;
-            shown(&sheet.page(plan), &json!(sheet), json)
+            let written = print(bench, options, plan, || tasting::pourer(plan, &sheet))?;
+            shown_and(&sheet.page(plan), &json!(sheet), json, &written)
         }
     }
 }
 
-fn tasters(plan: &Plan, taster: Option<&str>, json: bool) -> Outcome {
+/// Writes a sheet, or labels of the cups, by their codes: the plan names no water.
+fn print(
+    bench: Option<&Path>,
+    options: &SheetOptions,
+    plan: &Plan,
+    page: impl FnOnce() -> String,
+) -> Result<String, Mistakes> {
+    if options.print.print.is_none() {
+        return Ok(String::new());
+    }
+    let on = bench::open(bench)?;
+    let title = format!("Cups of {}", plan.session);
+    options.print.write(&on, &title, page, || tasting::cup_labels(plan))
+}
+
+/// A page as text with a line about what was written, or its data alone.
+fn shown_and(page: &Page, data: &Value, json: bool, written: &str) -> Outcome {
+    let text = shown(page, data, json)?;
+    Ok(if json { text } else { text + written })
+}
+
+fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool) -> Outcome {
+    let taster = options.taster.as_deref();
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
         return Err(Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", ")).into());
     }
     let mut page = Page::default();
-    for who in plan.tasters.iter().filter(|who| taster.is_none_or(|t| t == who.as_str())) {
+    let names: Vec<&str> = plan
+        .tasters
+        .iter()
+        .map(String::as_str)
+        .filter(|who| taster.is_none_or(|t| t == *who))
+        .collect();
+    for who in &names {
         page.parts.extend(sheets::taster(plan, who).parts);
         page.say("");
     }
-    shown(&page, &json!(plan), json)
+    let written = print(bench, options, plan, || {
+        if options.ballots {
+            tasting::ballots(plan, &names)
+        } else {
+            tasting::score_sheets(plan, &names)
+        }
+    })?;
+    shown_and(&page, &json!(plan), json, &written)
 }
 
 fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {

@@ -1,12 +1,12 @@
 //! What is said of the log while scores are entered.
 
-use crate::bench::session_folder::SessionFolder;
 use crate::session::score::entry_text::entry_words;
 use crate::session::score::{Line, ScoreLog};
 
-/// A line that is on disk, in words.
-pub(super) fn on_disk(session: &SessionFolder, line: &Line) -> String {
-    format!("line {} is on disk: {}", line.n, entry_words(&session.plan, &line.entry))
+/// A line that is on disk, in words, as it may be shown now.
+pub(super) fn on_disk(score_log: &ScoreLog, line: &Line) -> String {
+    let words = entry_words(score_log.plan(), &score_log.shown(line).entry);
+    format!("line {} is on disk: {words}", line.n)
 }
 
 /// How many answers are missing.

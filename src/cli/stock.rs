@@ -6,10 +6,18 @@ use crate::app::bottles::set_aside;
 use crate::app::mistakes::internal;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
+use crate::cli::print::PictureOptions;
+use crate::page::pictures;
 use crate::stock::Stock;
 use crate::stock::StockReport;
+use crate::stock::strengths::StrengthHistory;
 
-pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    name: Option<&str>,
+    picture: &PictureOptions,
+    json: bool,
+) -> Outcome {
     let bench = bench::open(bench)?;
     let describe = |stock: &Stock| {
         let mut report = StockReport::with_bottle(stock, bench.bottle(stock), &bench.tools);
@@ -23,9 +31,15 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outco
             vec![describe(&stock.value)]
         }
     };
+    let drawn = picture.write(|| {
+        let bottle = bench.bottle(&bench.stock(name?).ok()?.value)?;
+        let batches = bench.records.batches.iter().filter(|b| b.stock == bottle.written.name());
+        let batches: Vec<_> = batches.collect();
+        pictures::strengths(&StrengthHistory::new(&bottle.written, &batches, &bench.tools)?)
+    })?;
     match (json, name, stocks.as_slice()) {
         (true, _, _) => crate::text::json::document(&stocks).map_err(|e| internal(&e)),
-        (false, Some(_), [stock]) => Ok(crate::stock::stock_text::detail(stock)),
-        _ => Ok(crate::stock::stock_text::list(&stocks)),
+        (false, Some(_), [stock]) => Ok(crate::stock::stock_text::detail(stock) + &drawn),
+        _ => Ok(crate::stock::stock_text::list(&stocks) + &drawn),
     }
 }

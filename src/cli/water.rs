@@ -4,13 +4,21 @@ use std::path::Path;
 
 use crate::app::NamedWaters;
 use crate::app::mistakes::{internal, too_strong};
+use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::{Described, Lab, WaterAnswer};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
+use crate::cli::print::{WaterPicture, WaterPictureOptions};
 use crate::cli::progress::watched;
+use crate::page::pictures;
 use crate::water::Meter;
 
-pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    names: &[String],
+    (details, picture): (bool, &WaterPictureOptions),
+    json: bool,
+) -> Outcome {
     let bench = bench::open_any(bench)?;
     let chosen: Vec<Described> = watched(|watch| {
         let waters = NamedWaters::of(&bench, watch);
@@ -30,9 +38,27 @@ pub(super) fn run(bench: Option<&Path>, names: &[String], details: bool, json: b
                 .map_err(|error| too_strong(&water.name, &error))
         })
         .collect::<Result<Vec<_>, _>>()?;
+    let drawn = match picture.picture {
+        WaterPicture::Charges => picture.file.write(|| pictures::charges(&answers))?,
+        WaterPicture::Limescale => {
+            let curves = chosen
+                .iter()
+                .map(|water| {
+                    lab.limescale_curve(&water.name, &water.water)
+                        .map_err(|error| too_strong(&water.name, &error))
+                })
+                .collect::<Result<Vec<_>, _>>()?;
+            let curves: Vec<LimescaleCurve> = curves.into_iter().flatten().collect();
+            let boilers = [
+                (bench.boilers.brew.value(), "brew boiler"),
+                (bench.boilers.steam.value(), "steam boiler"),
+            ];
+            picture.file.write(|| pictures::limescale(&curves, &boilers))?
+        }
+    };
     if json {
         crate::text::json::document(&answers).map_err(|e| internal(&e))
     } else {
-        Ok(crate::assessment::water_text::text(&answers, details))
+        Ok(crate::assessment::water_text::text(&answers, details) + &drawn)
     }
 }

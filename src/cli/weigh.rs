@@ -9,13 +9,20 @@ use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
+use crate::cli::print::PrintOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::{Celsius, Dimension, Grams, Millilitres, show};
+use crate::quantities::{Celsius, Day, Dimension, Grams, Millilitres, show};
 use crate::stock::weigh_report::{Amount, WeighError};
 use crate::stock::{Batch, Bottle, Making, solubility};
 use crate::stock::{WeighReport, WeighedReport};
 
-pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: bool) -> Outcome {
+pub(super) fn run(
+    bench: Option<&Path>,
+    stock: &str,
+    make: Option<&str>,
+    print: &PrintOptions,
+    json: bool,
+) -> Outcome {
     let bench = bench::open(bench)?;
     let bottle = bottle(&bench, stock)?;
     let amount = match make {
@@ -47,10 +54,17 @@ pub(super) fn run(bench: Option<&Path>, stock: &str, make: Option<&str>, json: b
             })
         })?;
     report.notes.extend(set_aside(&bench, |name| name == report.stock));
+    let on = Day::today().to_string();
+    let written = print.write(
+        &bench,
+        &format!("Labels of {}", report.stock),
+        || crate::page::weigh::page(&report, &on),
+        || crate::page::weigh::labels(&report),
+    )?;
     if json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::weigh_text::text(&report))
+        Ok(crate::stock::weigh_text::text(&report) + &written)
     }
 }
 

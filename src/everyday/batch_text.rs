@@ -236,11 +236,7 @@ fn least(report: &BatchReport) -> String {
 
 /// Ions with their amounts, those that are there.
 pub(crate) fn ions(keyed: &KeyedAmounts) -> String {
-    let there = keyed.0.iter().filter(|(_, mg)| *mg > 0.0);
-    there
-        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
-        .collect::<Vec<_>>()
-        .join(", ")
+    unknowns_text::present(&keyed.0).unwrap_or_default()
 }
 
 /// Minerals that the outlook leaves out.

@@ -12,6 +12,8 @@ use crate::flight::{BaseShare, Target};
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
+use crate::planner::subset;
+use crate::planner::subset::{Members, size};
 use crate::stock::DrySalt;
 
 /// Our choice: goals are kept as well when the weighted misses inside tolerance grow together by
@@ -27,9 +29,6 @@ const MOST_COMPARED: usize = 8;
 /// Our choice: where no set is weighed as well as wished, a set of fewer salts may have this part
 /// of what the best weighed set has of its least salt.
 const NEARLY: f64 = 0.95;
-
-/// A set of salts, by their places.
-type Members = Vec<bool>;
 
 /// Recipes of one water.
 #[derive(Debug, Clone)]
@@ -173,16 +172,15 @@ impl<'a> FewSalts<'a> {
         } else {
             all.filter(|j| free.meq_per_l[*j] > 0.0).collect()
         };
-        let set = |code: usize| -> Members {
-            let there = |j| pool.iter().position(|p| *p == j).is_some_and(|n| code & (1 << n) != 0);
-            (0..self.salts.len()).map(there).collect()
-        };
         if pool.len() > MOST_COMPARED {
             return vec![(0..self.salts.len()).map(|j| pool.contains(&j)).collect()];
         }
-        let mut sets: Vec<Members> = (0..1_usize << pool.len()).map(set).collect();
-        sets.sort_by_key(|set| size(set));
-        sets
+        let of = |mask| -> Members {
+            let chosen = subset::members(mask, pool.len());
+            let is_in = |j| pool.iter().zip(&chosen).any(|(p, chosen)| *p == j && *chosen);
+            (0..self.salts.len()).map(is_in).collect()
+        };
+        subset::by_size(pool.len()).map(of).collect()
     }
 
     fn keeps_the_goals(&mut self, members: &Members, g_per_l: f64) -> bool {
@@ -267,8 +265,4 @@ impl<'a> FewSalts<'a> {
         }
         low
     }
-}
-
-fn size(members: &[bool]) -> usize {
-    members.iter().filter(|m| **m).count()
 }

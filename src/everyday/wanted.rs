@@ -28,21 +28,16 @@ const NEGLIGIBLE_MG_PER_L: f64 = 0.001;
 /// half a milligram per litre.
 const UNWANTED_MG_PER_L: f64 = 0.5;
 
+/// What no salt brings.
+const OF_BASE_WATERS: [Measure; 2] = [Measure::Nitrate, Measure::Silica];
+
 /// A target that is another water again: near every ion of it that was measured, and without those
 /// that it has not. Of an ion that nobody measured there is nothing to be near to.
 #[must_use]
-pub fn like(name: &str, water: &Composition) -> Target {
-    let measures = [
-        Measure::Calcium,
-        Measure::Magnesium,
-        Measure::Sodium,
-        Measure::Potassium,
-        Measure::Chloride,
-        Measure::Sulfate,
-        Measure::Bicarbonate,
-    ];
-    let goals = measures
+pub fn replicate_target(name: &str, water: &Composition) -> Target {
+    let goals = Measure::CONSTITUENTS
         .into_iter()
+        .filter(|m| !OF_BASE_WATERS.contains(m))
         .filter_map(|m| {
             let native = m.measured(water)?;
             if native > NEGLIGIBLE_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
@@ -54,13 +49,13 @@ pub fn like(name: &str, water: &Composition) -> Target {
     Target { name: name.to_owned(), goals }
 }
 
-/// A target that is another water again in everything that is recorded of it: as [`like`], and
+/// A target that is another water again in everything that is recorded of it: as [`replicate_target`], and
 /// near its nitrate and silica, which no salt brings and which say how much of a base water was
 /// in it. A `tolerance`, as a part of each amount, takes the place of the usual one.
 #[must_use]
 pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
-    let mut target = like(name, water);
-    for measure in [Measure::Nitrate, Measure::Silica] {
+    let mut target = replicate_target(name, water);
+    for measure in OF_BASE_WATERS {
         let native = measure.of(water);
         if native > NEGLIGIBLE_MG_PER_L * measure.native_per_usual_unit() {
             target.goals.extend(Goal::near(measure, native, Unit::MgPerL));
@@ -85,7 +80,7 @@ mod tests {
         let mut water = Composition::PURE_WATER;
         water.set_mmol_per_l(Conserved::Mg, 0.5);
         water.set_mmol_per_l(Conserved::SO4, 0.5);
-        let target = like("epsom water", &water);
+        let target = replicate_target("epsom water", &water);
         assert_eq!(target.goals.len(), 7);
         let wishes: Vec<String> = target.goals.iter().map(Goal::words).collect();
         assert!(wishes.iter().any(|w| w.starts_with("12.15")), "{wishes:?}");

@@ -11,7 +11,7 @@ use crate::files::{Diagnostic, Fault};
 
 /// Our choice: a writer holds the lock for milliseconds, so whoever waits longer than this waits
 /// for a process that is stuck.
-const TIME_LIMIT: Duration = Duration::from_secs(5);
+const LONGEST_WAIT: Duration = Duration::from_secs(5);
 const BETWEEN_TRIES: Duration = Duration::from_millis(20);
 
 /// A lock that is held until this is dropped.
@@ -29,7 +29,7 @@ impl Lock {
     /// # Errors
     /// When another process keeps it, or the file cannot be created.
     pub fn take(path: &Path) -> Result<Self, Diagnostic> {
-        Self::take_within(path, TIME_LIMIT)
+        Self::take_within(path, LONGEST_WAIT)
     }
 
     fn take_within(path: &Path, time_limit: Duration) -> Result<Self, Diagnostic> {

@@ -1,7 +1,7 @@
 //! Text to disk: whole or not at all.
 
 use std::fs::{self, File, OpenOptions, Permissions};
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind, Read, Write};
 use std::path::Path;
 use std::time::{Duration, SystemTime};
 
@@ -38,7 +38,50 @@ pub fn new_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
     put(path, text, Readers::AsUsual).map_err(|error| cannot_write(path, &error))
 }
 
-/// The same for a file that nobody but the user may read.
+/// Writes a file that this program makes anew whenever it is asked: a new one, or over one that bears
+/// `mark` near its beginning. Any other file is left as it is.
+///
+/// # Errors
+/// When another file is there, or the folder cannot be written.
+pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> {
+    match fs::symlink_metadata(path) {
+        Err(error) if error.kind() == ErrorKind::NotFound => return new_file(path, text),
+        Err(error) => return Err(cannot_write(path, &error)),
+        Ok(found) if !found.is_file() => {
+            return Err(Diagnostic::new(Fault::Write, "this is no file that can be replaced")
+                .about(path)
+                .remedy("choose another name"));
+        }
+        Ok(_) => {}
+    }
+    let mut begins = Vec::new();
+    let read = File::open(path).and_then(|file| file.take(MARKED_WITHIN).read_to_end(&mut begins));
+    read.map_err(|error| cannot_write(path, &error))?;
+    if !String::from_utf8_lossy(&begins).contains(mark) {
+        return Err(Diagnostic::new(
+            Fault::Write,
+            "another file is there, and it is left as it is",
+        )
+        .about(path)
+        .expected("a new name, or a page that waterflight has written")
+        .remedy("choose another name"));
+    }
+    replace(path, text).map_err(|error| cannot_write(path, &error))
+}
+
+fn replace(path: &Path, text: &str) -> io::Result<()> {
+    let folder = path.parent().unwrap_or_else(|| Path::new("."));
+    let mut unfinished = unfinished_file(folder, Readers::AsUsual)?;
+    unfinished.write_all(text.as_bytes())?;
+    sync(unfinished.as_file())?;
+    unfinished.persist(path).map_err(|failed| failed.error)?;
+    sync_folder(folder)
+}
+
+/// A mark stands within so many bytes from the beginning.
+const MARKED_WITHIN: u64 = 1024;
+
+/// Writes a new file that nobody but the user may read.
 ///
 /// # Errors
 /// As [`new_file`].

@@ -272,25 +272,12 @@ pub fn composition_words(water: &Composition) -> Vec<(&'static str, String)> {
     /// Our choice: less is no constituent, mg/L.
     const NEGLIGIBLE: f64 = 0.001;
     let amount = |measure: Measure| measure.of(water) / measure.native_per_usual_unit();
-    CONSTITUENTS
+    Measure::CONSTITUENTS
         .into_iter()
         .filter(|measure| amount(*measure) > NEGLIGIBLE)
         .map(|measure| (measure.key(), format!("{} mg/L", show::four_figures(amount(measure)))))
         .collect()
 }
-
-/// What a composition is made of.
-const CONSTITUENTS: [Measure; 9] = [
-    Measure::Calcium,
-    Measure::Magnesium,
-    Measure::Sodium,
-    Measure::Potassium,
-    Measure::Chloride,
-    Measure::Sulfate,
-    Measure::Nitrate,
-    Measure::Silica,
-    Measure::Bicarbonate,
-];
 
 /// A target as a flight file would hold it.
 ///

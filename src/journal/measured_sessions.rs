@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::session::analysis::panel_scatter::{MeasuredScatter, pooled, seen};
+use crate::session::analysis::panel_scatter::{MeasuredScatter, measured, pooled};
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::{Plan, Scatter};
 
@@ -19,7 +19,7 @@ pub fn measured_scatter(past: &[PastSession], plan: &Plan) -> BTreeMap<String, S
             continue;
         }
         if let Results::Scores(found) = analyse(revealed, ModelChoice::default()) {
-            all.extend(own.iter().zip(&found).filter_map(|(a, found)| seen(a, found)));
+            all.extend(own.iter().zip(&found).filter_map(|(a, found)| measured(a, found)));
         }
     }
     let known = wanted.iter().filter_map(|a| Some((a.name.clone(), pooled(a, &all)?)));

@@ -28,39 +28,44 @@ fn cut_for(interval: Option<(f64, f64)>) -> usize {
 }
 
 fn value_words(served: &ServedWater) -> String {
-    let cut = cut_for(served.interval);
-    match (served.kind, served.interval) {
+    let cut = cut_for(served.score.interval);
+    match (served.score.kind, served.score.interval) {
         (Kind::Mean, Some((low, high))) => {
-            format!("{} ({} to {})", fixed(served.value, cut), fixed(low, cut), fixed(high, cut))
+            format!(
+                "{} ({} to {})",
+                fixed(served.score.value, cut),
+                fixed(low, cut),
+                fixed(high, cut)
+            )
         }
-        (Kind::Mean, None) => fixed(served.value, cut),
-        (Kind::MeanRank, _) => format!("mean rank {}", fixed(served.value, 2)),
+        (Kind::Mean, None) => fixed(served.score.value, cut),
+        (Kind::MeanRank, _) => format!("mean rank {}", fixed(served.score.value, 2)),
     }
 }
 
 /// The distance of a pair; `turned` as seen from its second water.
 fn distance_words(pair: &ComparedPair, turned: bool) -> String {
-    let (low, high) = pair.d_prime_interval;
+    let (low, high) = pair.comparison.d_prime_interval;
     // Only a paired test has a direction.
-    let turned = turned && pair.criterion.is_some();
+    let turned = turned && pair.comparison.criterion.is_some();
     let seen = |end: Option<f64>| end.map(|d| if turned { -d } else { d });
     let (low, high) = if turned { (seen(high), seen(low)) } else { (low, high) };
     let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2));
-    format!("d′ {} ({} to {})", open(seen(pair.d_prime)), open(low), open(high))
+    format!("d′ {} ({} to {})", open(seen(pair.comparison.d_prime)), open(low), open(high))
 }
 
 /// What was found of a pair, in one line.
 fn pair_words(pair: &ComparedPair) -> String {
-    let both = format!("{} / {}", pair.pair.0, pair.pair.1);
-    let p = p_words(pair.p);
+    let both = format!("{} / {}", pair.comparison.pair.0, pair.comparison.pair.1);
+    let p = p_words(pair.comparison.p);
     let of = method_words(pair);
-    match &pair.more {
+    match &pair.comparison.more {
         Some(more) => {
-            let d_prime = distance_words(pair, *more == pair.pair.1);
+            let d_prime = distance_words(pair, *more == pair.comparison.pair.1);
             format!("{both}, {of}: {more} has more, {d_prime}, {p}")
         }
-        None if pair.told_apart => {
-            format!("{both}, {of}: told apart, {}, {p}", distance_words(pair, false))
+        None if pair.comparison.told_apart => {
+            format!("{both}, {of}: they differ, {}, {p}", distance_words(pair, false))
         }
         None => {
             let d_prime = distance_words(pair, false);
@@ -71,7 +76,10 @@ fn pair_words(pair: &ComparedPair) -> String {
 
 /// The method, and by what.
 fn method_words(pair: &ComparedPair) -> String {
-    pair.criterion.as_ref().map_or_else(|| pair.method.to_owned(), |of| format!("paired {of}"))
+    pair.comparison
+        .criterion
+        .as_ref()
+        .map_or_else(|| pair.comparison.method.to_owned(), |of| format!("paired {of}"))
 }
 
 fn recipe_words(made: &PlannedWaterRecipe) -> String {
@@ -131,7 +139,7 @@ impl Journal {
                 self.not_wanted.join(", ")
             ));
         }
-        let described = self.served.iter().any(|served| served.wanted.is_none())
+        let described = self.served.iter().any(|served| served.score.wanted.is_none())
             || self.pairs.iter().any(|pair| pair.wanted.is_none());
         if described || !self.unsaid.is_empty() {
             page.say("");
@@ -145,20 +153,21 @@ impl Journal {
         for (session, day) in &self.sessions {
             let mut measures: Vec<&str> = Vec::new();
             let of_session = |served: &&ServedWater| {
-                served.session == *session && served.wanted.is_some() == wanted
+                served.score.session == *session && served.score.wanted.is_some() == wanted
             };
             for served in self.served.iter().filter(of_session) {
-                if !measures.contains(&served.of.as_str()) {
-                    measures.push(&served.of);
+                if !measures.contains(&served.score.of.as_str()) {
+                    measures.push(&served.score.of);
                 }
             }
             for of in measures {
                 let own: Vec<&ServedWater> =
-                    self.served.iter().filter(of_session).filter(|s| s.of == of).collect();
+                    self.served.iter().filter(of_session).filter(|s| s.score.of == of).collect();
                 page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
             }
-            let own =
-                |pair: &&ComparedPair| pair.session == *session && pair.wanted.is_some() == wanted;
+            let own = |pair: &&ComparedPair| {
+                pair.comparison.session == *session && pair.wanted.is_some() == wanted
+            };
             for pair in self.pairs.iter().filter(own) {
                 page.say(format!("  {day} {session}, {}", pair_words(pair)));
             }
@@ -184,73 +193,77 @@ impl Journal {
         let mut rows = Vec::new();
         for (session, day) in &self.sessions {
             let own = |served: &&ServedWater| {
-                served.session == *session && served.recipe == recipe.number
+                served.score.session == *session && served.recipe == recipe.number
             };
             for served in self.served.iter().filter(own) {
                 rows.push(vec![
                     day.clone(),
                     session.clone(),
-                    served.of.clone(),
+                    served.score.of.clone(),
                     value_words(served),
-                    format!("{} of {}", place_words(served.place), served.waters),
-                    told_words(served),
+                    format!("{} of {}", place_words(served.score.place), served.score.waters),
+                    differs_words(served),
                 ]);
             }
             let own = |pair: &&ComparedPair| {
-                pair.session == *session
+                pair.comparison.session == *session
                     && (pair.recipes.0 == recipe.number || pair.recipes.1 == recipe.number)
             };
             for pair in self.pairs.iter().filter(own) {
                 let second = pair.recipes.0 != recipe.number;
-                let other = if second { &pair.pair.0 } else { &pair.pair.1 };
+                let other = if second { &pair.comparison.pair.0 } else { &pair.comparison.pair.1 };
                 rows.push(vec![
                     day.clone(),
                     session.clone(),
                     method_words(pair),
                     distance_words(pair, second),
                     String::new(),
-                    if pair.told_apart { other.clone() } else { format!("not {other}") },
+                    if pair.comparison.told_apart { other.clone() } else { format!("not {other}") },
                 ]);
             }
         }
-        page.show(&["day", "session", "of", "value (95 %)", "place", "told from"], rows);
-        for course in &recipe.over_time {
-            page.say(format!("  {}", course_words(course)));
+        page.show(&["day", "session", "of", "value (95 %)", "place", "differs from"], rows);
+        for trend in &recipe.over_time {
+            page.say(format!("  {}", trend_words(trend)));
         }
     }
 }
 
-fn told_words(served: &ServedWater) -> String {
-    let others = served.waters.saturating_sub(1);
-    match served.differs_from.len() {
+fn differs_words(served: &ServedWater) -> String {
+    let others = served.score.waters.saturating_sub(1);
+    match served.score.differs_from.len() {
         0 => "none".to_owned(),
         n if n == others && others > 1 => format!("all {n}"),
-        _ => served.differs_from.join(", "),
+        _ => served.score.differs_from.join(", "),
     }
 }
 
 /// What a measure of a session says of its waters together.
 fn answer(own: &[&ServedWater]) -> String {
-    let Some(first) = own.iter().min_by_key(|served| served.place) else { return String::new() };
-    let first_named = match first.wanted {
-        Some(_) => first.water.clone(),
-        None => format!("most in {}", first.water),
+    let Some(first) = own.iter().min_by_key(|served| served.score.place) else {
+        return String::new();
     };
-    if own.iter().all(|served| served.kind == Kind::Mean && served.interval.is_none()) {
+    let first_named = match first.score.wanted {
+        Some(_) => first.score.water.clone(),
+        None => format!("most in {}", first.score.water),
+    };
+    if own.iter().all(|served| served.score.kind == Kind::Mean && served.score.interval.is_none()) {
         return untested(own, first);
     }
     if !own.iter().any(|served| served.told_apart) {
         return "this panel could not tell any apart".to_owned();
     }
-    let how = match first.wanted {
+    let how = match first.score.wanted {
         None | Some(Direction::More) => "above".to_owned(),
         Some(Direction::Less) => "below".to_owned(),
         Some(Direction::Near(wanted)) => format!("nearer to {wanted} than"),
     };
-    match first.above.as_slice() {
-        [] if first.wanted.is_none() => format!("{first_named}, which was not told from any other"),
-        [] => format!("{first_named} came first, and was not told from any other"),
-        below if below.len() + 1 == first.waters && below.len() > 1 => {
+    match first.score.above.as_slice() {
+        [] if first.score.wanted.is_none() => {
+            format!("{first_named}, which is not shown to differ from any other")
+        }
+        [] => format!("{first_named} came first, and is not shown to differ from any other"),
+        below if below.len() + 1 == first.score.waters && below.len() > 1 => {
             format!("{first_named}, {how} every other")
         }
         below => format!("{first_named}, {how} {}", below.join(", ")),
@@ -260,33 +273,33 @@ fn answer(own: &[&ServedWater]) -> String {
 /// What scores say in which no error could be seen.
 fn untested(own: &[&ServedWater], first: &ServedWater) -> String {
     let value = value_words(first);
-    let tied = own.iter().filter(|served| served.place == first.place).count();
+    let tied = own.iter().filter(|served| served.score.place == first.score.place).count();
     if own.len() == 1 {
-        return format!("{} alone was scored ({value})", first.water);
+        return format!("{} alone was scored ({value})", first.score.water);
     }
     if tied > 1 {
         return format!("{tied} waters alike ({value}), not tested");
     }
-    let most = match first.wanted {
+    let most = match first.score.wanted {
         None | Some(Direction::More) => "highest in".to_owned(),
         Some(Direction::Less) => "lowest in".to_owned(),
         Some(Direction::Near(wanted)) => format!("nearest to {wanted} in"),
     };
-    format!("{most} {} ({value}), not tested", first.water)
+    format!("{most} {} ({value}), not tested", first.score.water)
 }
 
 /// How a measure went over time, in words.
-fn course_words(course: &RecipeTrend) -> String {
-    let each: Vec<String> = course
+fn trend_words(trend: &RecipeTrend) -> String {
+    let each: Vec<String> = trend
         .values
         .iter()
-        .map(|(value, place, of)| match course.kind {
+        .map(|(value, place, of)| match trend.kind {
             Kind::Mean => fixed(*value, 2),
             Kind::MeanRank => format!("{} of {of}", place_words(*place)),
         })
         .collect();
-    let values = format!("over time, {}: {}", course.of, each.join(", then "));
-    match (course.change, course.not_compared) {
+    let values = format!("over time, {}: {}", trend.of, each.join(", then "));
+    match (trend.change, trend.not_compared) {
         (Some((moved, (low, high))), _) => {
             let change = format!(
                 "{} by {} ({} to {})",
@@ -298,7 +311,7 @@ fn course_words(course: &RecipeTrend) -> String {
             if low > 0.0 || high < 0.0 {
                 format!("{values}; {change}, by the same tasters")
             } else {
-                format!("{values}; {change}, by the same tasters: no change can be told")
+                format!("{values}; {change}, by the same tasters: no change is shown")
             }
         }
         (None, Some(why)) => format!("{values}; not compared, since {why}"),
@@ -311,11 +324,11 @@ mod tests {
     use super::place_words;
 
     #[test]
-    fn places_are_spoken_as_people_do() {
-        let said: Vec<String> =
+    fn places_are_written_as_people_say_them() {
+        let written: Vec<String> =
             [1, 2, 3, 4, 11, 12, 13, 21, 22, 103, 112].map(place_words).to_vec();
         let wanted =
             ["1st", "2nd", "3rd", "4th", "11th", "12th", "13th", "21st", "22nd", "103rd", "112th"];
-        assert_eq!(said, wanted);
+        assert_eq!(written, wanted);
     }
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::session::analysis::over_time::{NotCompared, over_time};
 use crate::session::analysis::recipe_scores::{
-    Kind, PairComparison, Tasted, never_tasted, pair_comparisons, tasted,
+    Kind, PairComparison, RecipeScore, never_tasted, pair_comparisons, recipe_scores,
 };
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::Direction;
@@ -18,7 +18,7 @@ use crate::session::results::{PastSession, PlannedWaterRecipe};
 pub struct Recipe {
     /// From 1, in the order of first tasting.
     pub number: usize,
-    /// The name of its first tasting, told apart from others of that name by its number.
+    /// The name of its first tasting, distinguished from others of that name by its number.
     pub name: String,
     /// All names under which it was tasted.
     pub waters: Vec<String>,
@@ -50,69 +50,29 @@ pub struct RecipeTrend {
 /// What a session said of a water.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ServedWater {
-    /// The water.
-    pub water: String,
     /// Number of its recipe.
     pub recipe: usize,
-    /// The session.
-    pub session: String,
-    /// Its day.
+    /// The day of the session.
     pub day: String,
-    /// Attribute or criterion.
-    pub of: String,
-    /// `mean` or `mean_rank`.
-    pub kind: Kind,
-    /// The value.
-    pub value: f64,
-    /// 95 % interval of a mean; nothing where no error could be seen.
-    pub interval: Option<(f64, f64)>,
-    /// Which way it is wanted; nothing for what is only described.
-    pub wanted: Option<Direction>,
-    /// Place among the waters of the session: the best first where it is wanted, and else the most.
-    pub place: usize,
-    /// How many waters there were.
-    pub waters: usize,
-    /// Whether it was told apart from any of them.
+    /// Its score or rank.
+    #[serde(flatten)]
+    pub score: RecipeScore,
+    /// Whether it differs from any other water of the session.
     pub told_apart: bool,
-    /// From which.
-    pub differs_from: Vec<String>,
-    /// Those told to be worse; where nothing is wanted, to have less.
-    pub above: Vec<String>,
-    /// Whether it was wanted, and clearly better than every other.
-    pub won: bool,
 }
 
 /// What a session said of a pair of waters.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ComparedPair {
-    /// The two waters.
-    pub pair: (String, String),
     /// Numbers of their recipes.
     pub recipes: (usize, usize),
-    /// The session.
-    pub session: String,
-    /// Its day.
+    /// The day of the session.
     pub day: String,
-    /// The method.
-    pub method: &'static str,
-    /// More of what, for a paired test.
-    pub criterion: Option<String>,
-    /// Which way that is wanted.
+    /// The comparison.
+    #[serde(flatten)]
+    pub comparison: PairComparison,
+    /// Which way its criterion is wanted.
     pub wanted: Option<Direction>,
-    /// Right answers; for a paired test, choices of the first water.
-    pub right: usize,
-    /// Answers.
-    pub answers: usize,
-    /// Distance; `None` where no distance is too far.
-    pub d_prime: Option<f64>,
-    /// Its 95 % interval; an open end is `None`.
-    pub d_prime_interval: (Option<f64>, Option<f64>),
-    /// p allowing for all pairs of the session.
-    pub p: f64,
-    /// Whether the panel told them apart.
-    pub told_apart: bool,
-    /// The water that has more, for a paired test that told them apart.
-    pub more: Option<String>,
 }
 
 /// All sessions of a bench.
@@ -157,7 +117,7 @@ impl Journal {
             never_tasted: Vec::new(),
             sessions: Vec::new(),
         };
-        let mut entries: Vec<Tasted> = Vec::new();
+        let mut entries: Vec<RecipeScore> = Vec::new();
         let mut drunk: Vec<String> = Vec::new();
         for session in past {
             let Some(revealed) = &session.revealed else {
@@ -168,7 +128,7 @@ impl Journal {
         }
         for recipe in &mut journal.recipes {
             let number = recipe.number.to_string();
-            let own: Vec<Tasted> = entries
+            let own: Vec<RecipeScore> = entries
                 .iter()
                 .filter(|entry| entry.recipe.as_ref() == Some(&number))
                 .cloned()
@@ -194,7 +154,7 @@ impl Journal {
         &mut self,
         session: &PastSession,
         revealed: &Revealed,
-        entries: &mut Vec<Tasted>,
+        entries: &mut Vec<RecipeScore>,
     ) -> Vec<String> {
         let found = analyse(revealed, ModelChoice::default());
         let day = session.day().to_owned();
@@ -206,22 +166,31 @@ impl Journal {
                 self.not_wanted.push(of.to_owned());
             }
         }
-        self.verdicts.extend(headlines(&found).map(|said| (session.name.clone(), said)));
+        self.verdicts.extend(headlines(&found).map(|headline| (session.name.clone(), headline)));
         self.unsaid.extend(unsaid(&found).into_iter().map(|why| (session.name.clone(), why)));
         // Whether or not anything can be said of it: who got an answer was tasted.
         let drunk = answered(revealed);
         let met: Vec<usize> = drunk.iter().map(|water| self.recipe(session, water)).collect();
-        for mut entry in tasted(revealed, &found) {
+        for mut entry in recipe_scores(revealed, &found) {
             let recipe = self.recipe(session, &entry.water);
             entry.recipe = Some(recipe.to_string());
-            self.served.push(served(&entry, recipe, &day));
+            self.served.push(ServedWater {
+                recipe,
+                day: day.clone(),
+                told_apart: !entry.differs_from.is_empty(),
+                score: entry.clone(),
+            });
             entries.push(entry);
         }
         for pair in pair_comparisons(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
             let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
             let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
-            let found = compared(pair, recipes, &day);
-            self.pairs.push(ComparedPair { wanted: wanted.map(|aim| aim.direction), ..found });
+            self.pairs.push(ComparedPair {
+                recipes,
+                day: day.clone(),
+                wanted: wanted.map(|aim| aim.direction),
+                comparison: pair,
+            });
         }
         for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
             recipe.sessions += 1;
@@ -283,7 +252,7 @@ fn answered(revealed: &Revealed) -> Vec<String> {
 
 /// The headlines of a session.
 fn headlines(found: &Results) -> impl Iterator<Item = String> {
-    let said: Vec<String> = match found {
+    let headlines: Vec<String> = match found {
         Results::Scores(attributes) => attributes
             .iter()
             .map(|a| match (&a.verdict, &a.model) {
@@ -293,12 +262,12 @@ fn headlines(found: &Results) -> impl Iterator<Item = String> {
             })
             .collect(),
         Results::Ranking(ranking) => {
-            let said = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
-            vec![said.unwrap_or_else(|| "nothing was ranked".to_owned())]
+            let headline = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
+            vec![headline.unwrap_or_else(|| "nothing was ranked".to_owned())]
         }
         Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
     };
-    said.into_iter()
+    headlines.into_iter()
 }
 
 /// What a session cannot test, and why; attributes of one reason together.
@@ -334,48 +303,9 @@ fn unsaid(found: &Results) -> Vec<String> {
 
 fn why_words(why: NotCompared) -> &'static str {
     match why {
-        NotCompared::OtherTasters => "other tasters sat there",
+        NotCompared::OtherTasters => "other people tasted",
         NotCompared::OtherScale => "the scale was another",
-        NotCompared::NoInterval => "no error could be seen in one of the sessions",
-        NotCompared::Ranks => "a rank speaks only of the waters beside it",
-    }
-}
-
-fn served(entry: &Tasted, recipe: usize, day: &str) -> ServedWater {
-    ServedWater {
-        water: entry.water.clone(),
-        recipe,
-        session: entry.session.clone(),
-        day: day.to_owned(),
-        of: entry.measure.clone(),
-        kind: entry.kind,
-        value: entry.value,
-        interval: entry.interval,
-        wanted: entry.wanted,
-        place: entry.place,
-        waters: entry.of,
-        told_apart: !entry.differs_from.is_empty(),
-        differs_from: entry.differs_from.clone(),
-        above: entry.above.clone(),
-        won: entry.won,
-    }
-}
-
-fn compared(pair: PairComparison, recipes: (usize, usize), day: &str) -> ComparedPair {
-    ComparedPair {
-        pair: pair.pair,
-        recipes,
-        session: pair.session,
-        day: day.to_owned(),
-        method: pair.method,
-        criterion: pair.criterion,
-        wanted: None,
-        right: pair.right,
-        answers: pair.answers,
-        d_prime: pair.d_prime,
-        d_prime_interval: pair.interval,
-        p: pair.p,
-        told_apart: pair.apart,
-        more: pair.more,
+        NotCompared::NoInterval => "one of the sessions has no estimate of error",
+        NotCompared::Ranks => "a rank compares only the waters of one session",
     }
 }

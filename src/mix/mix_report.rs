@@ -1,4 +1,6 @@
 //! A planned flight: doses, waters, goals, totals.
+//!
+//! Above 400 lines: the structs that `--json` writes for one flight.
 
 use serde::Serialize;
 use thiserror::Error;
@@ -14,12 +16,15 @@ use crate::flight::{Band, Convention, Flight, Goal, Order, Pinned, Target};
 use crate::mix::CostReport;
 use crate::mix::OrderReport;
 use crate::mix::SpreadReport;
+use crate::mix::flight_map::FlightMap;
 use crate::mix::reach_report::{ReachReport, UnansweredLine};
+use crate::mix::stocktake::Filled;
 use crate::planner::{GoalResult, Plan};
 use crate::quantities::{Celsius, show};
 use crate::stock::Note;
 use crate::stock::stock_report;
 use crate::stock::{Bottle, Stock};
+use crate::water::charge_columns::ChargeColumns;
 use crate::water::water_change::WaterChange;
 use crate::water::{BaseWater, Measure};
 
@@ -49,6 +54,9 @@ pub struct MixReport {
     /// Waters that are not what the last session with them was planned with.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub changed_since_session: Vec<WaterChange>,
+    /// The flight on a map of two measures, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<FlightMap>,
     /// Whether the text shows every source of uncertainty.
     #[serde(skip)]
     pub show_budget: bool,
@@ -80,6 +88,8 @@ pub struct WaterMix {
     pub base: Vec<BasePart>,
     /// The water that results, mg/L of finished water; alkalinity as HCO3.
     pub mg_per_l: KeyedAmounts,
+    /// The same by charge, meq/L.
+    pub meq_per_l: ChargeColumns,
     /// What is not known of it.
     #[serde(flatten)]
     pub unknowns: Unknowns,
@@ -194,6 +204,10 @@ pub struct StockUse {
     pub g: f64,
     /// The batch that the doses follow from; nothing when none was recorded.
     pub batch: Option<u32>,
+    /// What is in the bottle now, mL; nothing when no batch was recorded.
+    pub left_ml: Option<f64>,
+    /// What is in it after one bottle of each water, mL.
+    pub left_after_ml: Option<f64>,
 }
 
 /// Total of one base water.
@@ -242,7 +256,14 @@ impl MixReport {
                     || waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == stock.name());
                 let ml: f64 = doses().map(|d| d.ml_per_bottle).sum();
                 let g = doses().map(|d| d.g_per_bottle).sum();
-                (ml > 0.0).then(|| StockUse { stock: stock.name().to_owned(), ml, g, batch: None })
+                (ml > 0.0).then(|| StockUse {
+                    stock: stock.name().to_owned(),
+                    ml,
+                    g,
+                    batch: None,
+                    left_ml: None,
+                    left_after_ml: None,
+                })
             })
             .collect();
         let base_used = flight
@@ -268,6 +289,7 @@ impl MixReport {
             spread: None,
             cost: None,
             changed_since_session: Vec::new(),
+            map: None,
             show_budget: false,
         })
     }
@@ -319,6 +341,15 @@ impl MixReport {
                     format!("made of {}, as the flight's file states it", salts.join(", "))
                 }
             });
+        }
+    }
+
+    /// Says what is in each bottle now, and what will be once the flight is poured.
+    pub fn count_bottles(&mut self, filled: &[Filled<'_>]) {
+        for used in &mut self.stocks_used {
+            let bottle = filled.iter().find(|f| f.stock.name() == used.stock);
+            used.left_ml = bottle.and_then(Filled::left_ml);
+            used.left_after_ml = used.left_ml.map(|left| (left - used.ml).max(0.0));
         }
     }
 
@@ -400,6 +431,7 @@ fn water_mix(
         salts,
         base,
         mg_per_l: KeyedAmounts::mg_per_l(&plan.water),
+        meq_per_l: ChargeColumns::of(&plan.water),
         unknowns: Unknowns::of(&plan.water),
         hardness_mg_per_l_caco3: usual(Measure::Hardness),
         alkalinity_mg_per_l_caco3: usual(Measure::Alkalinity),

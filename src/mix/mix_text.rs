@@ -154,18 +154,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         out.push_str(&wrapped(&format!("  ! {sentence}"), 4));
     }
     out.push_str(&salts_of(water));
-    let ions: Vec<String> = water
-        .mg_per_l
-        .0
-        .iter()
-        .filter(|(_, mg)| *mg > 0.0)
-        .map(|(key, mg)| format!("{key} {}", show::three_figures(*mg)))
-        .collect();
-    let held = match ions.as_slice() {
-        [] if water.unknowns.not_measured.is_empty() => "nothing but water, 0".to_owned(),
-        [] => "of what was measured 0".to_owned(),
-        ions => ions.join(", "),
-    };
+    let held = held(water);
     let sums =
         unknowns_text::sums(water.hardness_mg_per_l_caco3, water.alkalinity_mg_per_l_caco3, "");
     let solids = unknowns_text::solids(water.dissolved_solids_mg_per_l, &water.unknowns);
@@ -201,6 +190,15 @@ fn goals_of(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
         ]);
     }
     table_text(&goals)
+}
+
+/// The amounts of a water, mg/L, to be followed by the unit.
+pub(crate) fn held(water: &WaterMix) -> String {
+    let without = || match water.unknowns.not_measured.as_slice() {
+        [] => "nothing but water, 0".to_owned(),
+        _ => "of what was measured 0".to_owned(),
+    };
+    unknowns_text::present(&water.mg_per_l.0).unwrap_or_else(without)
 }
 
 /// The salts in a litre: what the water is made of, whatever the strength of the stocks.

@@ -29,6 +29,7 @@ pub mod alternatives_text;
 pub mod cost;
 pub(crate) mod cost_text;
 pub mod dosing;
+pub mod flight_map;
 pub mod ladder_text;
 pub mod mix_report;
 pub mod mix_text;

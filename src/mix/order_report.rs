@@ -132,6 +132,9 @@ pub struct StockSetReport {
     pub stocks: Vec<String>,
     /// Whether it is proved that nothing smaller (or better) serves.
     pub proved: bool,
+    /// No fewer stocks than this serve, where the search for fewer was ended by time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at_least: Option<usize>,
 }
 
 /// What the limits on the stocks left did.
@@ -199,6 +202,8 @@ impl OrderReport {
                 .map(|(stock, _)| stock.name().to_owned())
                 .collect(),
             proved: chosen.proved,
+            at_least: (order.stock_set == StockSet::Fewest && !chosen.proved)
+                .then_some(chosen.at_least),
         });
         let left = ordered.left.as_ref().map(|left| LeftReport {
             binding: left.binding,

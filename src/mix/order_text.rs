@@ -18,7 +18,14 @@ pub fn text(report: &OrderReport) -> String {
         out.push_str(&wrapped(&of_style(style), 2));
     }
     if let Some(set) = &report.stock_set {
-        let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
+        let proof = match set.at_least {
+            _ if set.proved => "proved".to_owned(),
+            None => "NOT PROVED in the time given".to_owned(),
+            Some(least) => format!(
+                "{} stocks; NOT PROVED in the time given, no fewer than {least} serve",
+                set.stocks.len()
+            ),
+        };
         let names = if set.stocks.is_empty() { "none".to_owned() } else { set.stocks.join(", ") };
         out.push_str(&wrapped(&format!("Opened, {} ({proof}): {}.", set.asked, names), 2));
     }

@@ -209,7 +209,7 @@ pub fn wished(axes: &[Axis], point: &[f64]) -> Result<Target, GoalError> {
     for (axis, place) in axes.iter().zip(point) {
         goals.push(axis.goal(*place)?);
         let unit = if axis.of == Placed::MagnesiumShare { " %" } else { "" };
-        // Waters of one flight lie several tolerances apart, so that these digits tell them apart.
+        // Waters of one flight lie several tolerances apart, so that these digits distinguish them.
         name.push(format!("{} {}{unit}", axis.of.label(), axis.digits(*place)));
     }
     Ok(Target { name: name.join(", "), goals })

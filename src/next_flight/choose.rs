@@ -14,7 +14,7 @@ const PRIOR_WATERS: f64 = 0.01;
 /// with the largest expected improvement over the tasted and the picked, averaged over drawn surfaces.
 /// That is noisy expected improvement (Letham B. et al., Bayesian Analysis 14 (2019) 495–519), of
 /// which the expected improvement of Jones D. R., Schonlau M., Welch W. J., J. Global Optim. 13
-/// (1998) 455–492 is the case without noise (both from memory).
+/// (1998) 455–492 is the case without residual error (both from memory).
 ///
 /// `draws` holds one surface in each column: first `tasted` rows for waters tasted, then the
 /// candidates. Gives the place of each pick among the candidates, with what it adds on average.

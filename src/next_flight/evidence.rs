@@ -90,7 +90,7 @@ impl Evidence {
     }
 
     /// Of the two accounts without a surface, the one under which the scores are more probable: what a
-    /// slope has to be told from.
+    /// slope is compared with.
     #[must_use]
     pub fn rival(&self) -> Account {
         let own = self.ln_of(Account::Own) > self.ln_of(Account::Alike);

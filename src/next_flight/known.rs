@@ -17,7 +17,7 @@ pub struct KnownLine {
     pub standard_deviation: f64,
     /// 95 % interval, as between these waters.
     pub interval: (f64, f64),
-    /// Chance that it is the best of them.
+    /// Probability that it is the best of them.
     pub best: f64,
 }
 

@@ -21,9 +21,9 @@ fn axes_words(axes: &[String]) -> String {
 #[must_use]
 pub(crate) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
     match shape {
-        Shape::Flat => "No slope is seen in this region. That is not to say there is none.".to_owned(),
+        Shape::Flat => "No slope is found in this region. That is not to say there is none.".to_owned(),
         Shape::Undecided => {
-            "Whether there is a slope in this region is open: to see none yet is not to say there is none."
+            "Whether there is a slope in this region is open: none is found yet, which is not to say there is none."
                 .to_owned()
         }
         Shape::Unclear => {
@@ -33,13 +33,13 @@ pub(crate) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
         }
         Shape::Placed(lies) => {
             let placed: Vec<String> =
-                axes.iter().zip(lies).filter_map(|(axis, optimum)| lie_words(axis, *optimum)).collect();
+                axes.iter().zip(lies).filter_map(|(axis, optimum)| optimum_words(axis, *optimum)).collect();
             let open = axes.iter().zip(lies).filter(|(_, optimum)| **optimum == OptimumPlace::Open);
             let open: Vec<String> = open.map(|(axis, _)| axis.of.label()).collect();
             let open = if open.is_empty() {
                 String::new()
             } else {
-                format!(" In {} no best place is seen.", open.join(" and "))
+                format!(" In {} no best place is found.", open.join(" and "))
             };
             format!("The best lies {}.{open}", placed.join("; "))
         }
@@ -47,7 +47,7 @@ pub(crate) fn shape_words(shape: &Shape, axes: &[Axis]) -> String {
 }
 
 /// Where the best lies on an axis; nothing where it is open.
-fn lie_words(axis: &Axis, optimum: OptimumPlace) -> Option<String> {
+fn optimum_words(axis: &Axis, optimum: OptimumPlace) -> Option<String> {
     let label = axis.of.label();
     match optimum {
         OptimumPlace::Open => None,
@@ -115,7 +115,7 @@ impl NextReport {
         }
         page.say(match self.reason {
             "spread" => "Next, far from each other and from what was tasted:",
-            "learn" => "Next, where they tell most, of what may still be the best:",
+            "learn" => "Next, where they tell most about what may still be the best:",
             _ => "Next, what promises most above the best so far, and then what tells most:",
         });
         self.show_next(&mut page);
@@ -184,7 +184,7 @@ impl NextReport {
         page.show(&["water", "estimate", "95 %", "best of these"], rows.collect());
         page.say(
             "estimate: what its own scores and those of waters near it say together, the better mean first \
-             where two are as good as one; best of these: the chance of it.",
+             where two are as good as one; best of these: the probability of that.",
         );
         if let Some(words) = self.best_words() {
             page.say(words);
@@ -195,19 +195,22 @@ impl NextReport {
     fn best_words(&self) -> Option<String> {
         let best = self.known.first()?;
         let desirability = |score: f64| self.wanted.unwrap_or(Direction::More).desirability(score);
-        let chance = |known: &KnownLine| format!("{} %", fixed(100.0 * known.best, 0));
+        let probability = |known: &KnownLine| format!("{} %", fixed(100.0 * known.best, 0));
         let likeliest = self.known.iter().max_by(|a, b| a.best.total_cmp(&b.best))?;
         let said = if likeliest.best > best.best {
             format!(
                 "Best so far: {} ({}); {} may as well be it ({}).",
                 best.water,
-                chance(best),
+                probability(best),
                 likeliest.water,
-                chance(likeliest)
+                probability(likeliest)
             )
         } else {
-            let chance = chance(best);
-            format!("Best so far: {}, the best of these with a chance of {chance}.", best.water)
+            let probability = probability(best);
+            format!(
+                "Best so far: {}, the best of these with a probability of {probability}.",
+                best.water
+            )
         };
         let [session] = self.sessions.as_slice() else { return Some(said) };
         let own = || self.tasted.iter().filter(|t| t.session == *session);
@@ -244,7 +247,7 @@ impl NextReport {
         page.show(&heads, rows.collect());
         if expects {
             page.say(
-                "expected: above the mean of the waters tasted; beats all: the chance that it is \
+                "expected: above the mean of the waters tasted; beats all: the probability that it is \
                  better than every one of them.",
             );
         }

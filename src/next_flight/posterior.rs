@@ -6,7 +6,7 @@ use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
 use rand_chacha::ChaCha20Rng;
 
-use crate::numerics::find_root::where_increasing;
+use crate::numerics::find_root::find_root;
 use crate::numerics::{count, normal_cdf, normal_quantile};
 use crate::quantities::uncertain::between_zero_and_one;
 
@@ -16,7 +16,7 @@ use crate::next_flight::prior::{ScaleSet, scale_sets};
 use crate::next_flight::surface::{LEAST_WATERS, places, sessions};
 use crate::next_flight::{Panel, Scales, Surface, SurfaceError, TastedMean};
 
-/// Sets of scales that surfaces are drawn with, and surfaces drawn in all: our choice; a chance is
+/// Sets of scales that surfaces are drawn with, and surfaces drawn in all: our choice; a probability is
 /// then known to 1.5 %.
 const DRAWN_SETS: usize = 100;
 /// Surfaces drawn.
@@ -178,7 +178,7 @@ impl Posterior {
                 };
                 // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
                 let reach = 10.0 * standard_deviation;
-                let end = |chance| where_increasing(score - reach, score + reach, chance, below);
+                let end = |chance| find_root(score - reach, score + reach, chance, below);
                 let outside = (1.0 - LEVEL) / 2.0;
                 let interval = (end(outside), end(1.0 - outside));
                 WaterEstimate { score, standard_deviation, interval, alone }

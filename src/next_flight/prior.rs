@@ -1,7 +1,7 @@
 //! What is expected of the scales of a surface before any score is seen: many sets of scales, spread
 //! evenly through what is probable, so that a mean over them is an integral.
 
-use crate::numerics::find_root::where_increasing;
+use crate::numerics::find_root::find_root;
 use crate::numerics::{chi_square_tail, count, normal_quantile};
 
 use crate::next_flight::{Panel, Scales};
@@ -22,7 +22,7 @@ const FEWEST_SETS: f64 = 200.0;
 const EFFECT: f64 = 0.5;
 
 /// Usual length, as a part of the span of the waters tasted, and how far (standard deviation of its
-/// logarithm) it may be from it: our choice. Longer flattens the surface, shorter follows the noise.
+/// logarithm) it may be from it: our choice. Longer flattens the surface, shorter follows the residual error.
 const USUAL_LENGTH: f64 = 0.7;
 const LENGTH_HELD: f64 = 0.5;
 
@@ -114,11 +114,11 @@ impl ScaleSet {
     }
 }
 
-/// The value of χ² with some degrees of freedom that is not reached with this chance.
+/// The value of χ² with some degrees of freedom that is not reached with this probability.
 fn chi_square_quantile(chance: f64, df: f64) -> f64 {
     // Thirty standard deviations and sixty hold all but nothing.
     let most = df + 30.0 * (2.0 * df).sqrt() + 60.0;
-    where_increasing(0.0, most, chance, |x| 1.0 - chi_square_tail(x, df)).max(f64::MIN_POSITIVE)
+    find_root(0.0, most, chance, |x| 1.0 - chi_square_tail(x, df)).max(f64::MIN_POSITIVE)
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use crate::flight::{Flight, Target, design};
 use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
 use crate::next_flight::axis::wished;
-use crate::next_flight::promise::PosteriorValues;
+use crate::next_flight::posterior_values::PosteriorValues;
 use crate::next_flight::surface::places;
 use crate::next_flight::{Panel, SurfaceError, TastedMean};
 use crate::next_flight::{Posterior, VarianceParts, WaterEstimate, best_of};
@@ -66,6 +66,10 @@ pub struct Proposal {
     pub tried: usize,
     /// Candidates in reach of the shelf.
     pub in_reach: usize,
+    /// Every candidate in reach with what is expected of it; empty without a surface.
+    pub surface: Vec<(Vec<f64>, Expected)>,
+    /// Levels of each axis that were tried.
+    pub levels: u32,
 }
 
 /// What the scores say of the waters tasted.
@@ -84,7 +88,7 @@ pub struct WhatScoresSay {
 pub struct KnownWater {
     /// Its own score.
     pub own: WaterEstimate,
-    /// Chance that it is the best of the waters tasted.
+    /// Probability that it is the best of the waters tasted.
     pub best: f64,
 }
 
@@ -175,7 +179,8 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         let chosen = far_apart(&tasted, &places_of(&candidates), asked.wanted);
         let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
         let (reason, shape, known) = (Reason::Spread, None, None);
-        return Ok(Proposal { reason, shape, known, picks, tried, in_reach });
+        let (surface, levels) = (Vec::new(), *levels);
+        return Ok(Proposal { reason, shape, known, picks, tried, in_reach, surface, levels });
     };
     let at = places_of(&candidates);
     let drawn = posterior.draw(&at, asked.seed)?;
@@ -185,11 +190,14 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         candidate.expected = Some(values.expected(n));
     }
     let (reason, chosen) = choose(&found, &values, &candidates, &tasted, asked.wanted);
-    let own = posterior.own().into_iter().zip(values.chances_of_best());
+    let own = posterior.own().into_iter().zip(values.probabilities_of_best());
     let waters = own.map(|(own, best)| KnownWater { own, best }).collect();
     let known = WhatScoresSay { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
     let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
-    Ok(Proposal { reason, shape: Some(found), known: Some(known), picks, tried, in_reach })
+    let expected = candidates.into_iter().filter_map(|c| Some((c.at, c.expected?)));
+    let (shape, known) = (Some(found), Some(known));
+    let (surface, levels) = (expected.collect(), *levels);
+    Ok(Proposal { reason, shape, known, picks, tried, in_reach, surface, levels })
 }
 
 fn places_of(candidates: &[ProposedWater]) -> Vec<Vec<f64>> {

@@ -1,4 +1,6 @@
 //! The next flight, from what all sessions of a bench say of one attribute.
+//!
+//! Above 400 lines: one report, from what is asked to what is written.
 
 use serde::Serialize;
 use thiserror::Error;
@@ -10,16 +12,15 @@ use crate::flight::ladder::LadderError;
 use crate::flight::{Flight, Target};
 use crate::next_flight::Axis;
 use crate::next_flight::Shape;
-use crate::next_flight::axis::{MAGNESIUM_SHARE, Placed};
-use crate::next_flight::judged::{JudgedWaters, TastedWater, judged};
+use crate::next_flight::asked_axes::axes;
 use crate::next_flight::known::{EvidenceLine, KnownLine, PartsLine};
+use crate::next_flight::slice::SurfaceSlice;
+use crate::next_flight::tasted_waters::{TastedWater, TastedWaters, tasted_waters};
 use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::{Panel, TastedMean};
-use crate::planner::plan_flight;
 use crate::session::plan::Direction;
 use crate::session::results::PastSession;
 use crate::stock::Stock;
-use crate::water::Measure;
 
 /// What a next flight is asked for.
 #[derive(Debug, Clone)]
@@ -44,13 +45,6 @@ pub struct NextAsked<'a> {
     pub seed: u64,
 }
 
-/// The axes when none are named: what most waters differ in (our choice).
-const USUAL: [&str; 3] = ["hardness", "alkalinity", MAGNESIUM_SHARE];
-
-/// How far the waters tasted are stepped beyond at either end, as a part of the range they span: our
-/// choice, a step that a surface through them still knows something of.
-const BEYOND: f64 = 0.1;
-
 /// The next flight.
 #[derive(Debug, Clone, Serialize)]
 pub struct NextReport {
@@ -58,7 +52,7 @@ pub struct NextReport {
     pub of: Option<String>,
     /// Which way it is wanted.
     pub wanted: Option<Direction>,
-    /// What the scores are: `mean`, or `log worth` from rankings.
+    /// What the scores are: `mean`, or `log strength` from rankings.
     pub scores: &'static str,
     /// Sessions whose scores were used.
     pub sessions: Vec<String>,
@@ -92,6 +86,9 @@ pub struct NextReport {
     pub tried: usize,
     /// Candidates that the shelf can make.
     pub in_reach: usize,
+    /// What is expected along the first two axes, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub surface: Option<SurfaceSlice>,
     /// The targets to write, the reference last.
     #[serde(skip)]
     pub targets: Vec<Target>,
@@ -129,7 +126,7 @@ pub struct TastedLine {
     pub session: String,
     /// Its value on each axis.
     pub at: Vec<f64>,
-    /// Mean score, or logarithm of its worth in a ranking.
+    /// Mean score, or logarithm of its strength in a ranking.
     pub score: f64,
     /// Standard error among waters.
     pub standard_error: f64,
@@ -146,7 +143,7 @@ pub struct NextWater {
     pub above_mean: Option<f64>,
     /// Standard deviation of that.
     pub standard_deviation: Option<f64>,
-    /// Chance that it is better than every water tasted.
+    /// Probability that it is better than every water tasted.
     pub beats_best: Option<f64>,
 }
 
@@ -208,7 +205,7 @@ impl NextReport {
     /// # Errors
     /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
     pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
-        let JudgedWaters { aim, ranked, tasted, assumed, mut left_out } = judged(asked)?;
+        let TastedWaters { aim, ranked, tasted, assumed, mut left_out } = tasted_waters(asked)?;
         let axes = axes(asked, &tasted)?;
         let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
             .iter()
@@ -253,7 +250,7 @@ impl NextReport {
         Ok(Self {
             of: aim.as_ref().map(|aim| aim.of.clone()),
             wanted: aim.as_ref().map(|aim| aim.direction),
-            scores: if ranked { "log worth" } else { "mean" },
+            scores: if ranked { "log strength" } else { "mean" },
             sessions,
             axes: axes.iter().map(line_of).collect(),
             tasted: placed
@@ -275,11 +272,7 @@ impl NextReport {
             parts: known.map(|known| PartsLine::new(known.parts)),
             assumed,
             left_out,
-            reason: match proposal.reason {
-                Reason::Spread => "spread",
-                Reason::Learn => "learn",
-                Reason::Improve => "improve",
-            },
+            reason: reason_word(proposal.reason),
             verdict: proposal.shape.as_ref().map(|shape| match shape {
                 Shape::Flat => "flat",
                 Shape::Undecided => "undecided",
@@ -300,6 +293,7 @@ impl NextReport {
                 .collect(),
             tried: proposal.tried,
             in_reach: proposal.in_reach,
+            surface: slice_of(&proposal, &axes),
             targets: proposal
                 .picks
                 .into_iter()
@@ -310,6 +304,19 @@ impl NextReport {
             reference_tasted: reference.and_then(|r| r.tasted),
         })
     }
+}
+
+fn reason_word(reason: Reason) -> &'static str {
+    match reason {
+        Reason::Spread => "spread",
+        Reason::Learn => "learn",
+        Reason::Improve => "improve",
+    }
+}
+
+fn slice_of(proposal: &Proposal, axes: &[Axis]) -> Option<SurfaceSlice> {
+    let value = |axis: usize, at: f64| axes.get(axis).map_or(0.0, |axis| axis.value(at));
+    SurfaceSlice::new(&proposal.surface, proposal.levels, &value)
 }
 
 /// What was tasted, as numbers; waters and sessions are numbered without gaps, whatever could not be
@@ -381,56 +388,6 @@ fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
     axes.iter().zip(at).map(|(axis, place)| axis.value(*place)).collect()
 }
 
-/// The axes: as stated, the others through what was tasted, or through the flight's own waters when
-/// nothing was.
-fn axes(asked: &NextAsked<'_>, tasted: &[TastedWater<'_>]) -> Result<Vec<Axis>, NextError> {
-    let mut axes = asked.within.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
-    for axis in &axes {
-        measured(asked.flight, axis.of)?;
-    }
-    let keys: Vec<&str> = if asked.over.is_empty() && axes.is_empty() {
-        USUAL.to_vec()
-    } else {
-        asked.over.iter().map(String::as_str).collect()
-    };
-    let planned: Vec<Composition> = if tasted.is_empty() {
-        let plans = plan_flight(asked.flight, asked.stocks).map_err(ProposeError::from)?;
-        plans.into_iter().map(|plan| plan.water).collect()
-    } else {
-        tasted.iter().map(|t| t.water).collect()
-    };
-    let beyond = if tasted.is_empty() { 0.0 } else { BEYOND };
-    for key in keys {
-        let of = Placed::parse(key)?;
-        if axes.iter().any(|axis| axis.of == of) {
-            continue;
-        }
-        match measured(asked.flight, of) {
-            Err(error) if asked.over.iter().any(|k| k == key) => return Err(error),
-            Err(_) => continue,
-            Ok(()) => {}
-        }
-        let values: Vec<f64> = planned.iter().filter_map(|water| of.of(water)).collect();
-        match Axis::through(of, &values, beyond) {
-            Some(axis) => axes.push(axis),
-            // An axis asked for by name must be there.
-            None if asked.over.iter().any(|k| k == key) => return Err(ProposeError::NoAxis.into()),
-            None => {}
-        }
-    }
-    Ok(axes)
-}
-
-/// Whether every base water was measured for an axis.
-fn measured(flight: &Flight, of: Placed) -> Result<(), NextError> {
-    let missing = flight.base.iter().find_map(|base| {
-        let why = Withheld::of(of.not_measured_of(&base.water.composition))?;
-        Some((base.water.name.clone(), why))
-    });
-    missing
-        .map_or(Ok(()), |(water, why)| Err(NextError::NotMeasured { axis: of.label(), water, why }))
-}
-
 /// The water tasted before that goes into the flight again: the one named, or the best so far.
 fn reference(
     asked: &NextAsked<'_>,
@@ -453,10 +410,4 @@ fn reference(
         }
         None => Ok(best.and_then(|place| placed.get(place)).map(of_tasted)),
     }
-}
-
-/// Measures that an axis may be, for messages.
-#[must_use]
-pub fn axis_keys() -> String {
-    format!("{MAGNESIUM_SHARE}, {}", Measure::KEYS.join(", "))
 }

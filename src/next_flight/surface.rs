@@ -71,7 +71,7 @@ pub const LEAST_WATERS: usize = 3;
 const LEVELS: f64 = 10.0;
 
 /// Least standard error, as a part of the spread of the scores: our choice; a mean without scatter is
-/// chance, not certainty.
+/// probability, not certainty.
 const LEAST_ERROR: f64 = 0.05;
 
 /// Scores of a surface with given scales.
@@ -245,7 +245,7 @@ fn spread(tasted_means: &[TastedMean]) -> f64 {
     if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }
 
-/// The larger of the spread of all scores, sessions not told apart, and of a standard error.
+/// The larger of the spread of all scores, whatever the session, and of a standard error.
 fn level_spread(tasted_means: &[TastedMean], mean: f64) -> f64 {
     let squares: f64 = tasted_means.iter().map(|s| (s.score - mean).powi(2)).sum();
     let error = tasted_means.iter().map(|s| s.standard_error).fold(0.0, f64::max);

@@ -6,7 +6,7 @@ use statrs::distribution::{
 use statrs::function::beta::beta_reg;
 use statrs::function::gamma::ln_gamma;
 
-use crate::numerics::find_root::where_increasing;
+use crate::numerics::find_root::find_root;
 
 /// A count as a real number; exact below 2⁵³.
 #[must_use]
@@ -15,7 +15,7 @@ pub const fn count(n: usize) -> f64 {
     n as f64
 }
 
-/// Φ(z): the chance that a standard normal value is at most `z`.
+/// Φ(z): the probability that a standard normal value is at most `z`.
 ///
 /// Not from the library of distributions, whose error function jumps by 1e-10 at 1/2.
 #[must_use]
@@ -55,7 +55,7 @@ pub fn t_quantile(tail: f64, df: f64) -> f64 {
     while law.cdf(high) < p && high < 1e15 {
         high *= 2.0;
     }
-    where_increasing(0.0, high, p, |t| law.cdf(t))
+    find_root(0.0, high, p, |t| law.cdf(t))
 }
 
 /// P(F ≥ f) for Fisher's F.
@@ -77,7 +77,7 @@ pub fn f_quantile(tail: f64, df1: f64, df2: f64) -> f64 {
     while f_tail(high, df1, df2) > tail && high < 1e15 {
         high *= 2.0;
     }
-    where_increasing(0.0, high, -tail, |f| -f_tail(f, df1, df2))
+    find_root(0.0, high, -tail, |f| -f_tail(f, df1, df2))
 }
 
 /// P(χ² ≥ x) with `df` degrees of freedom.
@@ -89,11 +89,11 @@ pub fn chi_square_tail(x: f64, df: f64) -> f64 {
     ChiSquared::new(df).map_or(1.0, |law| law.sf(x))
 }
 
-/// P(X ≥ `hits`) for `hits` among `n` independent trials of chance `p`, summed term by term.
+/// P(X ≥ `hits`) for `hits` among `n` independent trials of probability `p`, summed term by term.
 ///
 /// ```
 /// use waterflight::numerics::binomial_at_least;
-/// // Five or six right of six at chance one third: (12 + 1) / 729.
+/// // Five or six right of six at probability one third: (12 + 1) / 729.
 /// assert!((binomial_at_least(5, 6, 1.0 / 3.0) - 13.0 / 729.0).abs() < 1e-15);
 /// ```
 #[must_use]
@@ -111,7 +111,7 @@ pub fn binomial_at_least(hits: usize, n: usize, p: f64) -> f64 {
     (hits..=n).rev().map(|k| binomial_term(k, n, p)).sum::<f64>().min(1.0)
 }
 
-/// P(X = `hits`) for `hits` among `n` independent trials of chance `p`, `0 < p < 1`.
+/// P(X = `hits`) for `hits` among `n` independent trials of probability `p`, `0 < p < 1`.
 #[must_use]
 pub fn binomial_term(hits: usize, n: usize, p: f64) -> f64 {
     if hits > n {
@@ -143,12 +143,12 @@ pub fn clopper_pearson_of(hits: f64, n: f64, level: f64) -> (f64, f64) {
     let low = if none(hits) {
         0.0
     } else {
-        where_increasing(0.0, 1.0, outside, |p| beta_reg(hits, rest + 1.0, p))
+        find_root(0.0, 1.0, outside, |p| beta_reg(hits, rest + 1.0, p))
     };
     let high = if none(rest) {
         1.0
     } else {
-        where_increasing(0.0, 1.0, 1.0 - outside, |p| beta_reg(hits + 1.0, rest, p))
+        find_root(0.0, 1.0, 1.0 - outside, |p| beta_reg(hits + 1.0, rest, p))
     };
     (low, high)
 }

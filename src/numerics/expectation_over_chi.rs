@@ -25,7 +25,7 @@ const BROAD_BELOW: f64 = 30.0;
 ///
 /// Integrated over x = ln S, where the density ν^(ν/2) e^(νx − νe^(2x)/2) / (Γ(ν/2) 2^(ν/2−1)) is
 /// smooth for every ν > 0.
-pub fn over_scale(df: f64, mut g: impl FnMut(f64) -> f64) -> f64 {
+pub fn expectation_over_chi(df: f64, mut g: impl FnMut(f64) -> f64) -> f64 {
     if df >= SETTLED {
         return g(1.0);
     }
@@ -62,7 +62,7 @@ pub fn noncentral_t_tail(t: f64, df: f64, delta: f64) -> f64 {
     if df.is_nan() || df <= 0.0 {
         return 1.0;
     }
-    over_scale(df, |s| normal_cdf(delta - t * s)).clamp(0.0, 1.0)
+    expectation_over_chi(df, |s| normal_cdf(delta - t * s)).clamp(0.0, 1.0)
 }
 
 /// Power of a two-sided t test whose critical value is `critical`, at non-centrality `delta`.

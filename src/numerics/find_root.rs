@@ -10,11 +10,11 @@ const STEPS: usize = 200;
 /// Illinois rule (Dowell M., Jarratt P., BIT 11 (1971) 168–174), halving whenever that is slow.
 ///
 /// ```
-/// use waterflight::numerics::find_root::where_increasing;
-/// assert!((where_increasing(0.0, 2.0, 2.0, |x| x * x) - 2.0_f64.sqrt()).abs() < 1e-15);
-/// assert!((where_increasing(0.0, 2.0, 9.0, |x| x * x) - 2.0).abs() < 1e-15);
+/// use waterflight::numerics::find_root::find_root;
+/// assert!((find_root(0.0, 2.0, 2.0, |x| x * x) - 2.0_f64.sqrt()).abs() < 1e-15);
+/// assert!((find_root(0.0, 2.0, 9.0, |x| x * x) - 2.0).abs() < 1e-15);
 /// ```
-pub fn where_increasing(low: f64, high: f64, want: f64, mut f: impl FnMut(f64) -> f64) -> f64 {
+pub fn find_root(low: f64, high: f64, want: f64, mut f: impl FnMut(f64) -> f64) -> f64 {
     let (mut low, mut high) = (low, high);
     let (mut below, mut above) = (f(low) - want, f(high) - want);
     if below >= 0.0 {

@@ -1,6 +1,8 @@
 //! The best value of several estimates of one quantity, whatever they share: generalised least
 //! squares (Aitken 1935) with the covariance that follows from shared inputs (JCGM 100:2008, H.2).
 
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+
 use crate::quantities::uncertain::Uncertain;
 
 /// A value from several estimates.
@@ -28,11 +30,11 @@ impl BestValue {
 /// The best value; `None` without estimates or when one of them is exact.
 #[must_use]
 pub fn best(estimates: &[Uncertain]) -> Option<BestValue> {
-    let covariance: Vec<Vec<f64>> =
-        estimates.iter().map(|a| estimates.iter().map(|b| a.covariance(b)).collect()).collect();
-    let ones = vec![1.0; estimates.len()];
-    let weights = solve(covariance.clone(), ones)?;
-    let whole: f64 = weights.iter().sum();
+    let n = estimates.len();
+    let all = estimates.iter().flat_map(|a| estimates.iter().map(|b| a.covariance(b)));
+    let factors = factors(DMatrix::from_iterator(n, n, all))?;
+    let weights = factors.solve(&DVector::from_element(n, 1.0));
+    let whole = weights.sum();
     if whole <= 0.0 {
         return None;
     }
@@ -43,47 +45,24 @@ pub fn best(estimates: &[Uncertain]) -> Option<BestValue> {
             *sum += weight * part / whole;
         }
     }
-    let differences: Vec<f64> = estimates.iter().map(|e| e.value - value).collect();
-    let weighted = solve(covariance, differences.clone())?;
-    let chi_squared = differences.iter().zip(weighted).map(|(d, w)| d * w).sum();
+    let differences = DVector::from_iterator(n, estimates.iter().map(|e| e.value - value));
+    let chi_squared = differences.dot(&factors.solve(&differences));
     Some(BestValue {
         result: Uncertain { value, parts },
         chi_squared,
-        freedom: estimates.len().saturating_sub(1),
+        freedom: n.saturating_sub(1),
     })
 }
 
-/// Solves `A·x = b` for a symmetric positive definite matrix by elimination; `None` when it is
-/// not one.
-fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Option<Vec<f64>> {
+/// The factors of a symmetric positive definite matrix; `None` when it is not one.
+fn factors(matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
     /// Our choice: a pivot this much smaller than its diagonal is rounding.
     const SINGULAR: f64 = 1e-12;
-    let n = b.len();
-    let diagonal: Vec<f64> =
-        a.iter().enumerate().filter_map(|(i, row)| row.get(i).copied()).collect();
-    for column in 0..n {
-        let pivot_row = a.get(column)?.clone();
-        let pivot = *pivot_row.get(column)?;
-        if pivot.is_nan() || pivot <= SINGULAR * diagonal.get(column)? {
-            return None;
-        }
-        let pivot_b = *b.get(column)?;
-        for row in column + 1..n {
-            let factor = a.get(row)?.get(column)? / pivot;
-            for (x, p) in a.get_mut(row)?.iter_mut().zip(&pivot_row) {
-                *x -= factor * p;
-            }
-            *b.get_mut(row)? -= factor * pivot_b;
-        }
-    }
-    let mut x = vec![0.0; n];
-    for row in (0..n).rev() {
-        let coefficients = a.get(row)?;
-        let known: f64 =
-            coefficients.iter().zip(&x).skip(row + 1).map(|(c, value)| c * value).sum();
-        *x.get_mut(row)? = (b.get(row)? - known) / coefficients.get(row)?;
-    }
-    (n > 0).then_some(x)
+    let diagonal = matrix.diagonal();
+    let found = matrix.cholesky()?;
+    let pivots = found.l_dirty().diagonal();
+    let sound = |(pivot, all): (&f64, &f64)| pivot * pivot > SINGULAR * all;
+    (!diagonal.is_empty() && pivots.iter().zip(&diagonal).all(sound)).then_some(found)
 }
 
 #[cfg(test)]

@@ -5,12 +5,12 @@
 //! What a kept crate does (`statrs`, `libm`, `nalgebra`) is called, not written again.
 //!
 //! ```
-//! use waterflight::numerics::{RangeLaw, normal_quantile, t_two_sided};
+//! use waterflight::numerics::{StudentizedRange, normal_quantile, t_two_sided};
 //!
 //! assert!((normal_quantile(0.975) - 1.959_964).abs() < 1e-6);
 //! assert!((t_two_sided(2.0, 10.0) - 0.073_388).abs() < 1e-6);
 //! // the studentized range of three means, 10 degrees of freedom, 5 %: 3.877 (scipy 1.16)
-//! assert!((RangeLaw::new(3).quantile(0.05, 10.0) - 3.876_777).abs() < 1e-4);
+//! assert!((StudentizedRange::new(3).quantile(0.05, 10.0) - 3.876_777).abs() < 1e-4);
 //! ```
 
 pub mod distributions;
@@ -25,4 +25,4 @@ pub use distributions::{
     f_quantile, f_tail, normal_cdf, normal_density, normal_quantile, t_quantile, t_two_sided,
 };
 pub use expectation_over_chi::{noncentral_t_tail, t_power_two_sided};
-pub use studentized_range::{RangeLaw, RangeLaws};
+pub use studentized_range::{StudentizedRange, StudentizedRanges};

@@ -1,9 +1,9 @@
-//! The studentized range: what the largest of several differences does by chance alone.
+//! The studentized range: what the largest of several differences does at random alone.
 
 use std::collections::BTreeMap;
 
-use crate::numerics::expectation_over_chi::over_scale;
-use crate::numerics::find_root::where_increasing;
+use crate::numerics::expectation_over_chi::expectation_over_chi;
+use crate::numerics::find_root::find_root;
 use crate::numerics::quadrature::integral;
 use crate::numerics::{count, normal_cdf, normal_density};
 
@@ -18,35 +18,35 @@ const PANELS: u32 = 8;
 /// freedom the range exceeds it once in 10⁴.
 const WIDEST: f64 = 1e4;
 
-/// Width of a normal range from which on its chance is 1. Our choice: for a thousand waters it is
+/// Width of a normal range from which on its probability is 1. Our choice: for a thousand waters it is
 /// exceeded less than once in 10¹⁴.
 const FULL: f64 = 13.0;
 
-/// Points of a panel of width 1 on which the chance of a normal range is tabulated. Our choice: a
+/// Points of a panel of width 1 on which the probability of a normal range is tabulated. Our choice: a
 /// polynomial through 16 keeps 1e-13.
 const POINTS: usize = 16;
 
 /// The studentized range of a number of waters, tabulated once for many questions.
 ///
 /// P(Q ≤ q) is the average of W(qS) over the error S of the standard deviation, where
-/// W(w) = k ∫ φ(z) [Φ(z) − Φ(z − w)]^(k−1) dz is the chance that a normal range of k is at most w.
+/// W(w) = k ∫ φ(z) [Φ(z) − Φ(z − w)]^(k−1) dz is the probability that a normal range of k is at most w.
 /// Source: Tukey's studentized range as integrated by Copenhaver M. D., Holland B., J. Statist.
 /// Comput. Simul. 30 (1988) 1–15; here by Gauss–Legendre panels.
 ///
 /// ```
-/// use waterflight::numerics::RangeLaw;
+/// use waterflight::numerics::StudentizedRange;
 /// // The tabled 5 % point for 4 means and 20 degrees of freedom is 3.958.
-/// let law = RangeLaw::new(4);
+/// let law = StudentizedRange::new(4);
 /// assert!((law.tail(3.958_293, 20.0) - 0.05).abs() < 1e-6);
 /// assert!((law.quantile(0.05, 20.0) - 3.958_293).abs() < 1e-5);
 /// ```
 #[derive(Debug, Clone)]
-pub struct RangeLaw {
+pub struct StudentizedRange {
     /// Chebyshev coefficients of W on 0..1, 1..2, …
     panels: Vec<[f64; POINTS]>,
 }
 
-impl RangeLaw {
+impl StudentizedRange {
     /// The law for `waters` means, at least two.
     #[must_use]
     pub fn new(waters: usize) -> Self {
@@ -82,35 +82,35 @@ impl RangeLaw {
         if q <= 0.0 || q.is_nan() || df.is_nan() || df <= 0.0 {
             return 1.0;
         }
-        over_scale(df, |s| 1.0 - self.within(q * s)).clamp(0.0, 1.0)
+        expectation_over_chi(df, |s| 1.0 - self.within(q * s)).clamp(0.0, 1.0)
     }
 
-    /// The studentized range exceeded with chance `tail`.
+    /// The studentized range exceeded with probability `tail`.
     #[must_use]
     pub fn quantile(&self, tail: f64, df: f64) -> f64 {
         let mut high = 4.0;
         while self.tail(high, df) > tail && high < WIDEST {
             high *= 2.0;
         }
-        where_increasing(0.0, high, -tail, |q| -self.tail(q, df))
+        find_root(0.0, high, -tail, |q| -self.tail(q, df))
     }
 }
 
 /// Studentized ranges of several numbers of waters, each worked out once: attributes of one session
 /// ask the same questions again and again.
 #[derive(Debug, Clone, Default)]
-pub struct RangeLaws {
-    laws: BTreeMap<usize, RangeLaw>,
+pub struct StudentizedRanges {
+    laws: BTreeMap<usize, StudentizedRange>,
     quantiles: BTreeMap<(usize, u64, u64), f64>,
 }
 
-impl RangeLaws {
+impl StudentizedRanges {
     /// The law for `waters` means.
-    pub fn law(&mut self, waters: usize) -> &RangeLaw {
-        self.laws.entry(waters).or_insert_with(|| RangeLaw::new(waters))
+    pub fn law(&mut self, waters: usize) -> &StudentizedRange {
+        self.laws.entry(waters).or_insert_with(|| StudentizedRange::new(waters))
     }
 
-    /// As [`RangeLaw::quantile`].
+    /// As [`StudentizedRange::quantile`].
     pub fn quantile(&mut self, waters: usize, tail: f64, df: f64) -> f64 {
         let question = (waters, tail.to_bits(), df.to_bits());
         if let Some(known) = self.quantiles.get(&question) {
@@ -156,7 +156,7 @@ mod tests {
 
     #[test]
     fn the_range_of_two_is_a_t_test() {
-        let law = RangeLaw::new(2);
+        let law = StudentizedRange::new(2);
         for df in [1.0, 3.7, 12.0, 200.0] {
             let t: f64 = 2.3;
             let by_range = law.tail(t * std::f64::consts::SQRT_2, df);
@@ -166,7 +166,7 @@ mod tests {
 
     #[test]
     fn nothing_is_certain_of_an_unusable_question() {
-        let law = RangeLaw::new(5);
+        let law = StudentizedRange::new(5);
         assert!((law.tail(f64::NAN, 5.0) - 1.0).abs() < 1e-15);
         assert!((law.tail(3.0, 0.0) - 1.0).abs() < 1e-15);
         assert!(law.tail(f64::INFINITY, 5.0).abs() < 1e-15);

@@ -1,7 +1,7 @@
 //! From goals to doses, by linear programming.
 //!
-//! [`plan`] turns a flight into answers, water by water, and [`stock_set`] finds which stocks serve
-//! all. `lp` states and solves one water, `steps` counts in whole steps of a dispenser,
+//! [`plan`] turns a flight into answers, water by water, and [`subset`] is the one search for sets of
+//! stocks, goals and salts. `lp` states and solves one water, `steps` counts in whole steps of a dispenser,
 //! `whole_flight` answers for all waters at once, `explain` says why and what else.
 //!
 //! May use: `chemistry`, `water`, `stock`, `flight`, and of its own rooms only `lp`. Never: text,
@@ -27,7 +27,7 @@ pub mod explain;
 pub mod lp;
 pub mod plan;
 pub mod steps;
-pub mod stock_set;
+pub mod subset;
 pub(crate) mod threads;
 pub mod whole_flight;
 

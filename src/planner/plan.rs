@@ -12,8 +12,8 @@ use crate::planner::lp::program;
 use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
 use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
-use crate::planner::stock_set;
-use crate::planner::stock_set::{SetEvaluation, SetValue};
+use crate::planner::subset;
+use crate::planner::subset::{SetEvaluation, SetValue};
 use crate::planner::threads;
 use crate::stock::Stock;
 use crate::water::Measure;
@@ -79,7 +79,7 @@ pub struct PlanError {
 
 /// Flights shorter than this are planned on one core: starting threads would take longer than
 /// the planning. Our choice, measured at about 5 µs a target.
-const WORTH_THREADS: usize = 64;
+const LEAST_FOR_THREADS: usize = 64;
 
 /// Plans every target of a flight.
 ///
@@ -112,28 +112,29 @@ pub(super) fn plan_each(
     };
     let (mut planner, mut rows) = (Planner::default(), Vec::new());
     let targets = flight.targets.iter().enumerate();
-    if flight.targets.len() < WORTH_THREADS {
+    if flight.targets.len() < LEAST_FOR_THREADS {
         return targets.map(|(n, t)| one(&mut planner, &mut rows, n, t)).collect();
     }
-    // Each thread starts from a planner that knows the matrix of the first target already; an
-    // answer or none, it is sought again with the others.
+    // Each part starts from a planner that knows the matrix of the first target already; an answer
+    // or none, it is sought again with the others. The parts are the same on every machine, so that
+    // the last digits of an answer do not depend on how many threads there are.
     if let Some(first) = flight.targets.first() {
         let _ = one(&mut planner, &mut rows, 0, first);
     }
-    let Some(threads) = threads::pool() else {
-        return targets.map(|(n, t)| one(&mut planner, &mut rows, n, t)).collect();
+    let part = |(part, targets): (usize, &[Target])| {
+        let (mut planner, mut rows) = (planner.clone(), Vec::new());
+        let from = part * LEAST_FOR_THREADS;
+        let numbered = targets.iter().enumerate();
+        let plans = numbered.map(|(n, target)| one(&mut planner, &mut rows, from + n, target));
+        plans.collect::<Vec<_>>()
     };
-    threads.install(|| {
-        flight
-            .targets
-            .par_iter()
-            .enumerate()
-            .map_init(
-                || (planner.clone(), Vec::new()),
-                |(planner, rows), (n, t)| one(planner, rows, n, t),
-            )
-            .collect()
-    })
+    let parts = &flight.targets;
+    match threads::pool() {
+        Some(threads) => threads.install(|| {
+            parts.par_chunks(LEAST_FOR_THREADS).enumerate().flat_map_iter(part).collect()
+        }),
+        None => parts.chunks(LEAST_FOR_THREADS).enumerate().flat_map(part).collect(),
+    }
 }
 
 /// What the flight wants beyond the misses.
@@ -193,7 +194,7 @@ pub(super) fn with_fewest(
     /// Our choice: longer than this no person waits for one water.
     const TIME_LIMIT: Duration = Duration::from_secs(1);
     let deadline = Instant::now() + TIME_LIMIT;
-    let late = || Instant::now() >= deadline;
+    let time_is_up = || Instant::now() >= deadline;
     let whole = one(allowed)?;
     let as_small = |value: f64, best: f64| value <= best + AS_SMALL * best.max(1.0);
     let same = |plan: &Plan| {
@@ -206,21 +207,21 @@ pub(super) fn with_fewest(
         members.iter().zip(allowed).map(|(m, a)| *m && *a).collect()
     };
     let none = vec![false; allowed.len()];
-    let fewest = stock_set::fewest(&none, |m| one(&within(m)).is_ok_and(|p| same(&p)), &late);
-    // Of as few stocks the best later stages; a set that misses more is worth nothing.
+    let fewest = subset::fewest(&none, |m| one(&within(m)).is_ok_and(|p| same(&p)), &time_is_up);
+    // Of as few stocks the best later stages; a set that misses more is of no use.
     let mut set_value = |members: &[bool]| match one(&within(members)) {
         Ok(plan) if same(&plan) => [vec![0.0], plan.stages.preference].concat(),
         _ => vec![1.0],
     };
-    let most = stock_set::size(&fewest.members);
+    let most = subset::size(&fewest.members);
     let members = {
         let set_value = RefCell::new(&mut set_value);
-        let judge = SetEvaluation {
+        let evaluation = SetEvaluation {
             bound: &mut |m| (set_value.borrow_mut())(m),
             set_value: &mut |m| SetValue { values: (set_value.borrow_mut())(m), proved: true },
             even: AS_SMALL,
         };
-        let best = stock_set::best_of_size(&none, most, judge, &late);
+        let best = subset::best_of_size(&none, most, evaluation, &time_is_up);
         if best.proved { best.members } else { fewest.members.clone() }
     };
     match one(&within(&members)) {
@@ -229,7 +230,7 @@ pub(super) fn with_fewest(
     }
 }
 
-/// A solution as a plan, its goals judged by the water it gives.
+/// A solution as a plan, its goals assessed by the water it gives.
 #[expect(clippy::large_types_passed_by_value, reason = "the plan keeps the water")]
 pub(crate) fn evaluated(
     pourable: &PourableColumns,
@@ -237,7 +238,8 @@ pub(crate) fn evaluated(
     solution: Solution,
     water: Composition,
 ) -> Plan {
-    let goals: Vec<GoalResult> = target.goals.iter().map(|goal| judge(goal, &water)).collect();
+    let goals: Vec<GoalResult> =
+        target.goals.iter().map(|goal| assess_goal(goal, &water)).collect();
     let ml_per_l: Vec<f64> =
         solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml).collect();
     let at_limit = if goals.iter().all(|g| g.reached) {
@@ -304,7 +306,7 @@ pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Composition {
 }
 
 /// One goal against a water.
-pub(super) fn judge(goal: &Goal, water: &Composition) -> GoalResult {
+pub(super) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
     /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
     const ROUNDING: f64 = 1e-7;
     let forgiven = goal.tolerance + ROUNDING * goal.band.size().max(goal.miss_unit);

@@ -1,4 +1,6 @@
 //! Amounts as people write them: a number, a unit, tolerant spelling, strict meaning.
+//!
+//! Above 400 lines: the spellings of one unit are read side by side.
 
 use std::fmt;
 

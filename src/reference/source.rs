@@ -213,7 +213,7 @@ pub const SOURCES: &[Source] = &[
     },
     Source {
         citation: "Hunter D. R., Ann. Statist. 32 (2004) 384–406; Shrout P. E., Fleiss J. L., Psychol. Bull. 86 (1979) 420–428; McGraw K. O., Wong S. P., Psychol. Methods 1 (1996) 30–46",
-        used_for: "worths from rankings; intraclass correlations",
+        used_for: "strengths from rankings; intraclass correlations",
         kind: Kind::FromMemory,
     },
     Source {

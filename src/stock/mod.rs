@@ -47,6 +47,7 @@ pub mod solubility;
 pub mod solution;
 pub mod stock_report;
 pub mod stock_text;
+pub mod strengths;
 pub mod tools;
 pub mod uncertainty_source;
 pub mod verify;

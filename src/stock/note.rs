@@ -195,13 +195,10 @@ impl fmt::Display for Note {
             Note::NotMeasured { water, not_measured, balance } => {
                 not_measured_of(f, water, *not_measured, *balance)
             }
-            Note::Assumed { water, assumed } => {
-                write!(
-                    f,
-                    "{water}: assumed and not measured: {assumed}; the waters are computed \
-                           with it."
-                )
-            }
+            Note::Assumed { water, assumed } => write!(
+                f,
+                "{water}: assumed and not measured: {assumed}; the waters are computed with it."
+            ),
             Note::Doubtful { water, doubt } => write!(f, "{water}: {doubt}."),
             Note::LikenessNotMeasured { not_measured } => write!(
                 f,

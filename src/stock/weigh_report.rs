@@ -1,4 +1,6 @@
 //! What to weigh for a stock, and what a batch that was weighed really is.
+//!
+//! Above 400 lines: what is to be weighed and what was weighed, read side by side.
 
 use serde::Serialize;
 use thiserror::Error;

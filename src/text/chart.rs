@@ -50,7 +50,25 @@ impl Chart {
         }
         let low = all().fold(f64::INFINITY, f64::min);
         let high = all().fold(f64::NEG_INFINITY, f64::max);
-        let step = round_step((high - low) / STEPS);
+        let RoundAxis { ends, ticks } = RoundAxis::new(low, high, STEPS);
+        Some(Self { heads, rows, ends, ticks, mark })
+    }
+}
+
+/// The ends and marks of an axis, all of them round numbers.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RoundAxis {
+    /// Lower and upper end.
+    pub ends: (f64, f64),
+    /// Marks, ascending, each with its number in words.
+    pub ticks: Vec<(f64, String)>,
+}
+
+impl RoundAxis {
+    /// An axis that holds everything from `low` to `high`, with about so many steps between marks.
+    #[must_use]
+    pub fn new(low: f64, high: f64, steps: f64) -> Self {
+        let step = round_step((high - low) / steps);
         let (first, last) = ((low / step).floor(), (high / step).ceil());
         let last = if last > first { last } else { first + 1.0 };
         let decimals = (0..4).find(|d| whole(step * 10_f64.powi(*d))).unwrap_or(4);
@@ -60,7 +78,7 @@ impl Chart {
             ticks.push((at * step, fixed(at * step, usize::try_from(decimals).unwrap_or(0))));
             at += 1.0;
         }
-        Some(Self { heads, rows, ends: (first * step, last * step), ticks, mark })
+        Self { ends: (first * step, last * step), ticks }
     }
 }
 

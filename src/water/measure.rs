@@ -1,5 +1,7 @@
 //! The measures: what a goal can be set on, each one row of coefficients on the composition.
 
+use std::sync::LazyLock;
+
 use thiserror::Error;
 
 use crate::chemistry::{Composition, Conserved};
@@ -177,7 +179,12 @@ impl Measure {
     /// coefficients 0 and 1 only.
     #[must_use]
     pub fn coefficients(self) -> [f64; Conserved::ALL.len()] {
-        Conserved::ALL.map(|c| self.coefficient(c))
+        static ALL: LazyLock<Vec<(Measure, [f64; Conserved::ALL.len()])>> = LazyLock::new(|| {
+            let of = |measure: Measure| Conserved::ALL.map(|c| measure.coefficient(c));
+            Measure::ALL.into_iter().map(|measure| (measure, of(measure))).collect()
+        });
+        let known = ALL.iter().find(|(measure, _)| *measure == self);
+        known.map(|(_, coefficients)| *coefficients).unwrap_or_default()
     }
 
     /// The measure of a composition, in its native unit, whether or not it was measured.
@@ -228,6 +235,19 @@ impl Measure {
             _ => None,
         }
     }
+
+    /// The measures of one constituent each, in the order in which waters are written.
+    pub const CONSTITUENTS: [Measure; 9] = [
+        Measure::Calcium,
+        Measure::Magnesium,
+        Measure::Sodium,
+        Measure::Potassium,
+        Measure::Chloride,
+        Measure::Sulfate,
+        Measure::Nitrate,
+        Measure::Silica,
+        Measure::Bicarbonate,
+    ];
 
     /// What one of `unit` is in the native unit of this measure.
     ///

@@ -32,10 +32,4 @@ impl Measure {
             |c: &Conserved| self.coefficient(*c).abs() > 0.0 && !(sum && *c == Conserved::SiO2);
         water.not_measured().iter().filter(counts).collect()
     }
-
-    /// What is assumed of what the measure counts.
-    #[must_use]
-    pub fn assumed_of(self, water: &Composition) -> ConservedSet {
-        water.assumed().iter().filter(|c| self.coefficient(*c).abs() > 0.0).collect()
-    }
 }

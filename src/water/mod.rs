@@ -23,6 +23,7 @@ pub mod analysis;
 pub mod analysis_error;
 pub mod base_water;
 pub mod charge_balance;
+pub mod charge_columns;
 pub mod measure;
 pub(crate) mod measured;
 pub mod meter;

@@ -6,6 +6,28 @@ use std::path::Path;
 use crate::common::program;
 use serde_json::Value;
 
+/// A command: whether it ended well, what it printed, and its mistakes.
+pub(crate) fn tried(
+    bench: &Path,
+    arguments: &[&str],
+) -> Result<(bool, String, String), Box<dyn Error>> {
+    let output = program()?.current_dir(bench).args(arguments).output()?;
+    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
+    Ok((output.status.success(), out, errors))
+}
+
+/// What a command prints that must end well.
+pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let (done, out, errors) = tried(bench, arguments)?;
+    assert!(done, "{arguments:?}: {errors}");
+    Ok(out)
+}
+
+/// The same with its words on one line, so that where a line breaks does not count.
+pub(crate) fn one_line(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    Ok(run(bench, arguments)?.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
 /// The JSON document of a command that must end well.
 pub(crate) fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
     let mut command = program()?;

@@ -1,7 +1,16 @@
 //! What several tests begin with.
 
 pub(crate) mod answers;
+pub(crate) mod flights;
+pub(crate) mod pages;
+pub(crate) mod place;
+pub(crate) mod requests;
+pub(crate) mod shelf;
+pub(crate) mod tables;
+pub(crate) mod webdriver;
 
+use proptest::prelude::ProptestConfig;
+use proptest::test_runner::FileFailurePersistence;
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
@@ -34,4 +43,15 @@ pub(crate) fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Er
     let bench = folder.path().join("bench");
     starter::start(&bench)?;
     Ok((folder, bench))
+}
+
+/// So many random cases; the seed of one that fails is kept beside its test.
+pub(crate) fn cases(number: u32) -> ProptestConfig {
+    ProptestConfig {
+        cases: number,
+        failure_persistence: Some(Box::new(FileFailurePersistence::WithSource(
+            "proptest-regressions",
+        ))),
+        ..ProptestConfig::default()
+    }
 }

@@ -82,13 +82,12 @@ def main():
                     continue
                 design = search(v, k, meetings)
                 if design is None:
-                    print(f"// none for {v} waters, blocks of {k}, {blocks} of them")
+                    print(f"# none for {v} waters, blocks of {k}, {blocks} of them")
                     continue
                 found.append(multiple)
                 m, c, starts = design
-                rows = ", ".join("&[" + ", ".join(map(str, s)) + "]" for s in starts)
-                print(f"Family {{ waters: {v}, size: {k}, circle: {m}, circles: {c}, "
-                      f"starts: &[{rows}] }},", flush=True)
+                rows = "; ".join(" ".join(map(str, s)) for s in starts)
+                print(f"{v} {k} {m} {c}: {rows}", flush=True)
 
 
 if __name__ == "__main__":

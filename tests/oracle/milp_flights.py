@@ -26,7 +26,9 @@ all within its two seconds a stage are left out, and named on the error output (
     {"versions": {..}, "waters": [{"stocks": [{"cation","anion","meq_per_ml","meq_per_step","least"}],
       "base": [{ion: meq/L}], "goals": [..as in lp_flights..], "count": bool, "kind": ..,
       "stages": [{"value", "bound", "proved"}], "steps": [n_j]}]}
---time (relative gap 1e-4, the planner's own) reads {"waters": [..]} of that form, solves each within SECONDS and prints
+--time (relative gap 1e-4, the planner's own) reads {"waters": [..]} of that form, and with "added": true doses
+that come on top of a litre of base water: the misses are then those of the litre as poured, F times those of the
+water, since HiGHS divides by nothing. It solves each within SECONDS and prints
     {"scipy": .., "waters": [{"ms": [per stage], "values": [..], "proved": [..]}]}
 """
 
@@ -92,7 +94,9 @@ class Program:
         self.z1, self.z2 = {}, {}
         self.z3 = {n: s["meq_per_step"] / s["meq_per_ml"] for n, s in zip(self.n, stocks)}
         self.zc = {b: 1.0 for b in self.b}
-        volume = {n: s["meq_per_step"] / s["meq_per_ml"] / 1000 for n, s in zip(self.n, stocks)}
+        litres = {n: s["meq_per_step"] / s["meq_per_ml"] / 1000 for n, s in zip(self.n, stocks)}
+        added = water.get("added", False)
+        volume = {} if added else dict(litres)
         volume.update({k: 1.0 for k in y})
         self.rows.append((volume, 1, 1))
         for n, b, s in zip(self.n, self.b, stocks):
@@ -112,6 +116,10 @@ class Program:
             rate = g["weight"] / g["unit"]
             lo, hi = g["lo"], g["hi"]
             edge = lo if lo is not None else hi
+            if added:
+                # form / F near the edge, F = 1 + added litres: form - edge (F - 1) near the edge
+                for n, v in litres.items():
+                    row[n] = row.get(n, 0.0) - edge * v
             place = (0, (hi - lo) if hi is not None else inf) if lo is not None else (-inf, 0)
             for sign, cost, most in ((1, self.z2, g["tol"]), (-1, self.z2, g["tol"]),
                                      (1, self.z1, inf), (-1, self.z1, inf)):

@@ -3,6 +3,8 @@
 //! The fast way renews the coefficients after every step. Should it not settle, the sure way
 //! takes over: at a fixed ionic strength the balances are the gradient of a convex function, so a
 //! line search must reach their zero; the ionic strength that reproduces itself is bracketed.
+//!
+//! Above 400 lines: the fast and the sure way share every derivative.
 #![expect(
     clippy::indexing_slicing,
     clippy::needless_range_loop,

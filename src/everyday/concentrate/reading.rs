@@ -9,7 +9,7 @@ use crate::everyday::concentrate::bottle::{Bottle, scaled};
 use crate::everyday::concentrate::split;
 use crate::everyday::concentrate::{ConcentrateContext, ConcentrateReport, StockDose};
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML};
-use crate::everyday::wanted::like;
+use crate::everyday::wanted::replicate_target;
 use crate::everyday::weigh_out::any_grams;
 use crate::flight::{BaseShare, Target};
 use crate::quantities::{Fraction, Unit};
@@ -169,7 +169,7 @@ fn on_shelf(
     for (salt, g) in salts {
         water += salt.per_gram() * (g / read.makes_litres);
     }
-    let target = like(&read.name, &water);
+    let target = replicate_target(&read.name, &water);
     let base = [BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }];
     let bags = DrySalt::of_shelf(stocks);
     let made = any_grams(&bags, &base, &target, 1.0)?;

@@ -8,6 +8,7 @@ use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{Advice, Clarity};
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, WeighedSalt};
 use crate::everyday::concentrate::{OwnCrystals, RestState, at_rest};
+use crate::planner::subset;
 use crate::quantities::show;
 use crate::stock::DrySalt;
 
@@ -68,15 +69,6 @@ struct Group {
     clear_cold: bool,
 }
 
-/// The best division of a set of salts: bottles, those that must not be kept cold, and the group
-/// of its first salt.
-#[derive(Debug, Clone, Copy)]
-struct Division {
-    bottles: u32,
-    not_cold: u32,
-    first: usize,
-}
-
 /// The fewest bottles in which nothing precipitates, each of the same size and dosed alike; among
 /// equals those that may stand in the fridge. All divisions are compared: a bottle with more salts
 /// is not always the one in which more precipitates, so nothing is left out.
@@ -105,7 +97,10 @@ pub(crate) fn fewest(
     let sets = 1_usize << per_l.len();
     let groups: Vec<Group> =
         (0..sets).map(|set| group(&part(set), filled, dose, context)).collect();
-    let division = divide(&groups);
+    let costs: Vec<Option<u32>> =
+        groups.iter().map(|g| g.clear.then_some(u32::from(!g.clear_cold))).collect();
+    // A salt alone is always clear here, so there is always a division.
+    let division = subset::fewest_parts(&costs).unwrap_or_default();
     let bottles = division.iter().enumerate().map(|(n, set)| {
         let bottle = Bottle::made_up(&part(*set), filled, dose)?;
         let standing = at_rest::with_pressures(&bottle, context.lab, context.catalogue)?;
@@ -138,37 +133,6 @@ fn group(
         clear: Clarity::of(&standing) == Clarity::Clear,
         clear_cold: standing.iter().all(RestState::is_clear),
     })
-}
-
-/// The groups of the best division of the whole set; every salt alone is clear.
-fn divide(groups: &[Group]) -> Vec<usize> {
-    let mut best: Vec<Division> = vec![Division { bottles: 0, not_cold: 0, first: 0 }];
-    for set in 1..groups.len() {
-        let lowest = set & set.wrapping_neg();
-        let mut found: Option<Division> = None;
-        let mut first = set;
-        while first > 0 {
-            let group = groups.get(first).copied().unwrap_or_default();
-            let rest = best.get(set ^ first).copied();
-            if let (true, true, Some(rest)) = (first & lowest != 0, group.clear, rest) {
-                let bottles = rest.bottles + 1;
-                let not_cold = rest.not_cold + u32::from(!group.clear_cold);
-                if found.is_none_or(|f| (bottles, not_cold) < (f.bottles, f.not_cold)) {
-                    found = Some(Division { bottles, not_cold, first });
-                }
-            }
-            first = (first - 1) & set;
-        }
-        // A salt alone is always clear here, so there is always a division.
-        best.push(found.unwrap_or(Division { bottles: u32::MAX / 2, not_cold: 0, first: set }));
-    }
-    let mut division = Vec::new();
-    let mut set = groups.len() - 1;
-    while let Some(first) = best.get(set).map(|d| d.first).filter(|_| set > 0) {
-        division.push(first);
-        set ^= first;
-    }
-    division
 }
 
 /// Why a salt does not stay clear in a bottle of its own; `None` when it does.
@@ -240,54 +204,6 @@ pub(crate) fn times_weaker(passes: impl Fn(f64) -> bool) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Every way to put things into bottles, each bottle a bit mask.
-    fn every_division(things: usize) -> Vec<Vec<usize>> {
-        let mut all: Vec<Vec<usize>> = vec![Vec::new()];
-        for thing in 0..things {
-            let longer = all.iter().flat_map(|division| {
-                (0..=division.len()).map(move |place| {
-                    let mut next = division.clone();
-                    match next.get_mut(place) {
-                        Some(group) => *group |= 1 << thing,
-                        None => next.push(1 << thing),
-                    }
-                    next
-                })
-            });
-            all = longer.collect();
-        }
-        all
-    }
-
-    #[test]
-    fn no_division_has_fewer_bottles() {
-        // Bell numbers: 1, 2, 5, 15, 52
-        assert_eq!([1, 2, 3, 4, 5].map(|n| every_division(n).len()), [1, 2, 5, 15, 52]);
-        let mut seen = Vec::new();
-        for seed in 0_usize..200 {
-            // Any pattern of clear groups in which each thing alone is clear.
-            let clear = |set: usize| {
-                set.is_power_of_two()
-                    || (set.wrapping_mul(2_654_435_761) >> (seed % 13)).is_multiple_of(3)
-            };
-            let groups: Vec<Group> =
-                (0..32).map(|set| Group { clear: clear(set), clear_cold: true }).collect();
-            let found = divide(&groups);
-            assert_eq!(found.iter().fold(0, |all, set| all ^ set), 31);
-            assert!(found.iter().all(|set| clear(*set)));
-            let best = every_division(5)
-                .into_iter()
-                .filter(|d| d.iter().all(|set| clear(*set)))
-                .map(|d| d.len())
-                .min();
-            assert_eq!(Some(found.len()), best);
-            seen.push(found.len());
-        }
-        seen.sort_unstable();
-        seen.dedup();
-        assert!(seen.len() >= 3, "{seen:?}");
-    }
 
     #[test]
     fn weaker_is_rounded_to_the_safe_side() {

@@ -4,12 +4,11 @@
 //! that leaves out at least one stock of every recipe before it, so all are distinct and none
 //! contains another. Whole sets are compared by what they leave: misses inside tolerance first,
 //! then the preference.
-#![expect(clippy::indexing_slicing, reason = "indices run over the stocks of one shelf")]
 
 use crate::flight::{Flight, Target};
 use crate::planner::lp::program::PourableColumns;
 use crate::planner::lp::stages::{Planner, SolveError};
-use crate::planner::{Plan, plan};
+use crate::planner::{Plan, plan, subset};
 use crate::stock::Stock;
 
 /// Our choice: a dose below this is no use of a stock, mL/L.
@@ -30,43 +29,13 @@ pub fn alternatives(
     let priorities = plan::priorities_of(flight, &pourable);
     let mut planner = Planner::default();
     let mut rows = Vec::new();
-    let mut one = |allowed: &[bool]| {
-        plan::plan_with(&mut planner, &mut rows, target, &pourable, &priorities, allowed)
+    let look = |allowed: &[bool]| {
+        let plan =
+            plan::plan_with(&mut planner, &mut rows, target, &pourable, &priorities, allowed)?;
+        let used = used(&plan);
+        Ok(plan.reached().then_some((plan, used)))
     };
-    // Open sets, each with the best recipe in it: every recipe not listed yet lies in one of them.
-    let mut open: Vec<(Vec<bool>, Plan)> = Vec::new();
-    let everything = vec![true; stocks.len()];
-    let first = one(&everything)?;
-    if first.reached() {
-        open.push((everything, first));
-    }
-    let mut tried: Vec<Vec<bool>> = Vec::new();
-    let mut found: Vec<Plan> = Vec::new();
-    while found.len() < most {
-        let best = open.iter().enumerate().min_by(|a, b| order(&a.1.1, &b.1.1)).map(|(n, _)| n);
-        let Some(best) = best else { break };
-        let (members, plan) = open.swap_remove(best);
-        for j in used(&plan) {
-            let mut fewer = members.clone();
-            fewer[j] = false;
-            if tried.contains(&fewer) {
-                continue;
-            }
-            tried.push(fewer.clone());
-            let next = one(&fewer)?;
-            if next.reached() {
-                open.push((fewer, next));
-            }
-        }
-        let known = found.iter().any(|other| {
-            let (a, b) = (used(other), used(&plan));
-            a.iter().all(|j| b.contains(j)) || b.iter().all(|j| a.contains(j))
-        });
-        if !known {
-            found.push(plan);
-        }
-    }
-    Ok(found)
+    subset::ranked(stocks.len(), most, look, order)
 }
 
 /// The places of the stocks that a plan uses.

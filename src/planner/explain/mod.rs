@@ -20,9 +20,15 @@
 //! ```
 
 pub mod alternatives;
+pub mod charges;
 pub mod nearest;
+pub mod out_of_reach;
+pub mod reach_region;
+pub mod remedies;
 pub mod why;
 
 pub use alternatives::alternatives;
 pub use nearest::plan_nearest_to;
-pub use why::{Hints, Why, conflicting_goals, hints, why};
+pub use out_of_reach::{Explainer, Hints, conflicting_goals};
+pub use reach_region::reach_region;
+pub use why::{Why, why};

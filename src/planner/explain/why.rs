@@ -1,18 +1,17 @@
 //! Why a water cannot be made, or which goals bind when it can.
 //!
-//! Nothing here is argued from signs of multipliers: every statement is another solve. A set of
-//! goals conflicts when no doses keep all of them within tolerance; the smallest such set is
-//! found by trying sets in the order of their size. A salt that would help is put on the shelf
-//! and the water planned again.
+//! Nothing here is argued from signs of multipliers: every statement is another solve.
 
-use crate::chemistry::{Composition, Conserved};
-use crate::flight::{Band, Convention, DoseLimits, Flight, Goal, Subject, Target};
+use crate::chemistry::Composition;
+use crate::flight::{Band, Flight, Goal, Target};
+use crate::planner::explain::charges::Charges;
+use crate::planner::explain::out_of_reach::{Explainer, Hints};
+use crate::planner::explain::remedies::Remedy;
 use crate::planner::lp::program;
-use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
+use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::stages::{Planner, Priorities, SolveError};
 use crate::planner::{Plan, plan};
 use crate::stock::{Catalogue, Salt, Stock};
-use crate::water::Measure;
 
 /// What is known about a target.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,26 +33,6 @@ pub struct Why {
     pub hints: Hints,
 }
 
-/// What would bring a water into reach beside other salts; each tried.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Hints {
-    /// The limits of the flight that the nearest water stands at.
-    pub at_limit: Vec<LimitKind>,
-    /// The water without any limit, when that reaches it.
-    pub without_limits: Option<Unlimited>,
-    /// Whether distilled water among the base waters would reach it, within the limits.
-    pub distilled: bool,
-}
-
-/// A water that no limit holds.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Unlimited {
-    /// All stocks, mL per litre in the convention of the flight.
-    pub stocks_ml_per_l: f64,
-    /// Dissolved solids, mg/L.
-    pub dissolved_solids_mg_per_l: f64,
-}
-
 /// How near a goal gets when all others come first.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Nearest {
@@ -63,47 +42,6 @@ pub struct Nearest {
     pub reached: bool,
     /// Whether the others are all kept.
     pub others_kept: bool,
-}
-
-/// Charges that goals ask for and leave room for, meq/L.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Charges {
-    /// Cations, at least.
-    pub cations_least: f64,
-    /// Cations, at most; +∞ when nothing limits them.
-    pub cations_most: f64,
-    /// Anions, at least.
-    pub anions_least: f64,
-    /// Anions, at most.
-    pub anions_most: f64,
-}
-
-impl Charges {
-    /// Whether there is a sum that both can have.
-    #[must_use]
-    pub fn can_cancel(&self) -> bool {
-        /// Our choice: a thousandth of a meq/L is rounding of wishes.
-        const ROUNDING: f64 = 1e-3;
-        self.cations_least <= self.anions_most + ROUNDING
-            && self.anions_least <= self.cations_most + ROUNDING
-    }
-}
-
-/// Salts that reach the target together with the shelf.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Remedy {
-    /// The salts with the grams of each in a litre.
-    pub salts: Vec<(Salt, f64)>,
-    /// What they cost per litre, where all prices are known.
-    pub price_per_l: Option<f64>,
-}
-
-impl Remedy {
-    /// Grams of salt in a litre.
-    #[must_use]
-    pub fn grams(&self) -> f64 {
-        self.salts.iter().map(|(_, g)| g).sum()
-    }
 }
 
 /// What moving a goal by one of its units does; re-solved, not extrapolated.
@@ -126,19 +64,11 @@ pub struct Moved {
     pub ml_per_l: f64,
 }
 
-/// Goals are tried in sets up to this many; beyond it goals are dropped one by one, which still
-/// gives a set that cannot be made smaller. Our choice: 2^12 sets take some tens of milliseconds.
-const TRIED_BY_SIZE: usize = 12;
-
-/// Strength of the stock that a salt is tried as, meq/mL. Our choice: that of common stocks; it
-/// decides nothing but the little volume that the salt takes.
-const TRIAL_MEQ_PER_ML: f64 = 0.4;
-
 /// One target with what surrounds it.
-struct Question<'a> {
-    target: &'a Target,
-    pourable: PourableColumns,
-    priorities: Priorities,
+pub(super) struct Question<'a> {
+    pub(super) target: &'a Target,
+    pub(super) pourable: PourableColumns,
+    pub(super) priorities: Priorities,
 }
 
 /// Answers for one target of a flight; `price_per_g` gives what is known of prices.
@@ -157,7 +87,8 @@ pub fn why(
     let question = Question { target, pourable, priorities };
     let plan = question.plan(target)?;
     let out_of_reach = !plan.reached();
-    let conflict = if out_of_reach { question.conflict()? } else { Vec::new() };
+    let mut explainer = Explainer::new(flight, stocks);
+    let conflict = if out_of_reach { explainer.conflicting_goals(target)? } else { Vec::new() };
     let nearest = (0..target.goals.len())
         .map(|goal| question.nearest(goal))
         .collect::<Result<Vec<_>, _>>()?;
@@ -169,126 +100,16 @@ pub fn why(
     } else {
         target.goals.iter().enumerate().map(|(n, _)| question.shift(n, &plan)).collect()
     };
-    let hints = if out_of_reach { question.hints(&plan)? } else { Hints::default() };
+    let hints = if out_of_reach { explainer.hints(target)? } else { Hints::default() };
     Ok(Why { plan, conflict, nearest, charges, remedies, shifts, hints })
 }
 
-/// What would bring a target that is out of reach into it, beside other salts.
-///
-/// # Errors
-/// When a water has no confirmed answer.
-pub fn hints(flight: &Flight, stocks: &[Stock], target: &Target) -> Result<Hints, SolveError> {
-    let pourable = PourableColumns::of(flight, stocks);
-    let priorities = plan::priorities_of(flight, &pourable);
-    let question = Question { target, pourable, priorities };
-    let plan = question.plan(target)?;
-    if plan.reached() { Ok(Hints::default()) } else { question.hints(&plan) }
-}
-
-/// The smallest set of goals of a target that no doses keep; empty when all can be kept.
-///
-/// # Errors
-/// When a water has no confirmed answer.
-pub fn conflicting_goals(
-    flight: &Flight,
-    stocks: &[Stock],
-    target: &Target,
-) -> Result<Vec<usize>, SolveError> {
-    let pourable = PourableColumns::of(flight, stocks);
-    let priorities = plan::priorities_of(flight, &pourable);
-    Question { target, pourable, priorities }.conflict()
-}
-
 impl Question<'_> {
-    fn hints(&self, plan: &Plan) -> Result<Hints, SolveError> {
-        let with = |pourable: PourableColumns| -> Result<Option<Plan>, SolveError> {
-            let other = Question { target: self.target, pourable, priorities: self.wish_for() };
-            match other.plan(self.target) {
-                Ok(plan) => Ok(Some(plan).filter(Plan::reached)),
-                // Without limits the best may have no base water at all.
-                Err(SolveError::StocksAlone) => Ok(None),
-                Err(error) => Err(error),
-            }
-        };
-        let mut hints = Hints { at_limit: plan.at_limit.clone(), ..Hints::default() };
-        if !hints.at_limit.is_empty() {
-            let free = PourableColumns { limits: DoseLimits::NONE, ..self.pourable.clone() };
-            hints.without_limits = with(free)?.map(|plan| Unlimited {
-                stocks_ml_per_l: plan.ml_per_l.iter().sum::<f64>()
-                    / match self.pourable.convention {
-                        Convention::MadeUpToALitre => 1.0,
-                        Convention::AddedToALitre => plan.shares.iter().sum(),
-                    },
-                dissolved_solids_mg_per_l: Measure::DissolvedSolids.of(&plan.water),
-            });
-        }
-        let pure = |(water, at_most): &(Composition, f64)| {
-            *water == Composition::PURE_WATER && *at_most >= 1.0
-        };
-        if !self.pourable.base.iter().any(pure) {
-            let mut thinned = self.pourable.clone();
-            thinned.base.push((Composition::PURE_WATER, 1.0));
-            thinned.base_price_per_l.push(0.0);
-            hints.distilled = with(thinned)?.is_some();
-        }
-        Ok(hints)
-    }
-
-    /// The stages of misses, which are all that decides on reach.
-    fn wish_for(&self) -> Priorities {
-        let volume = self.pourable.stocks.iter().map(|(_, ml)| *ml).collect();
-        Priorities {
-            largest_first: self.priorities.largest_first,
-            preference: vec![(volume, Vec::new())],
-        }
-    }
-
     fn plan(&self, target: &Target) -> Result<Plan, SolveError> {
         let all = vec![true; self.pourable.stocks.len()];
         let mut rows = Vec::new();
         let mut planner = Planner::default();
         plan::plan_with(&mut planner, &mut rows, target, &self.pourable, &self.priorities, &all)
-    }
-
-    /// Whether some doses keep all of these goals within tolerance.
-    fn keeps(&self, goals: &[usize]) -> Result<bool, SolveError> {
-        let some: Vec<Goal> =
-            goals.iter().filter_map(|n| self.target.goals.get(*n)).cloned().collect();
-        let rows = program::edges(&Target { name: String::new(), goals: some.clone() });
-        let plain = Priorities::default();
-        let solution = Planner::default().solve(&self.pourable, &rows, &plain)?;
-        Ok(all_kept(&some, &plan::pour(&self.pourable, &solution)))
-    }
-
-    fn conflict(&self) -> Result<Vec<usize>, SolveError> {
-        let count = self.target.goals.len();
-        let all: Vec<usize> = (0..count).collect();
-        if self.keeps(&all)? {
-            return Ok(Vec::new());
-        }
-        if count > TRIED_BY_SIZE {
-            return self.without_needless(all);
-        }
-        let mut sets: Vec<u32> = (1..1_u32 << count).collect();
-        sets.sort_by_key(|bits| bits.count_ones());
-        for bits in sets {
-            let set: Vec<usize> = (0..count).filter(|n| bits >> n & 1 == 1).collect();
-            if !self.keeps(&set)? {
-                return Ok(set);
-            }
-        }
-        Ok(all)
-    }
-
-    /// Drops one goal after the other as long as the rest still conflicts.
-    fn without_needless(&self, mut set: Vec<usize>) -> Result<Vec<usize>, SolveError> {
-        for goal in set.clone() {
-            let rest: Vec<usize> = set.iter().copied().filter(|n| *n != goal).collect();
-            if !self.keeps(&rest)? {
-                set = rest;
-            }
-        }
-        Ok(set)
     }
 
     /// All other goals first, then this one as near as it gets.
@@ -314,125 +135,6 @@ impl Question<'_> {
             reached: result.is_some_and(|r| r.reached),
             others_kept,
         })
-    }
-
-    /// What all goals together ask for and leave room for, by charge.
-    fn charges(&self) -> Charges {
-        let goals = &self.target.goals;
-        let limits = |measures: &[Measure]| -> (f64, f64) {
-            let of = goals.iter().filter(|g| match g.subject {
-                Subject::Measure(m) => measures.contains(&m),
-                Subject::Ratio { .. } => false,
-            });
-            of.fold((0.0, f64::INFINITY), |(low, high), goal| {
-                let (least, most) = reach(goal);
-                (low.max(least), high.min(most))
-            })
-        };
-        let supplied = |c: Conserved| {
-            let stocks = self.pourable.stocks.iter().map(|(per_meq, _)| per_meq);
-            let base = self.pourable.base.iter().map(|(water, _)| water);
-            // What nobody measured of a base water may be in it.
-            let there = |water: &Composition| water.mmol_per_l(c) > 0.0 || !water.is_measured(c);
-            stocks.chain(base).any(there)
-        };
-        let one = |c: Conserved, measures: &[Measure]| {
-            let (low, high) = limits(measures);
-            (low, if supplied(c) { high } else { 0.0 })
-        };
-        let add = |a: (f64, f64), b: (f64, f64)| (a.0 + b.0, a.1 + b.1);
-        let calcium = one(Conserved::Ca, &[Measure::Calcium, Measure::CalciumHardness]);
-        let magnesium = one(Conserved::Mg, &[Measure::Magnesium, Measure::MagnesiumHardness]);
-        let parts = add(calcium, magnesium);
-        let whole = limits(&[Measure::Hardness]);
-        let hardness = (parts.0.max(whole.0), parts.1.min(whole.1));
-        let cations = add(
-            hardness,
-            add(one(Conserved::Na, &[Measure::Sodium]), one(Conserved::K, &[Measure::Potassium])),
-        );
-        let anions = [
-            one(Conserved::Cl, &[Measure::Chloride]),
-            one(Conserved::SO4, &[Measure::Sulfate]),
-            one(Conserved::NO3, &[Measure::Nitrate]),
-            one(Conserved::Alkalinity, &[Measure::Alkalinity, Measure::Bicarbonate]),
-            one(Conserved::Lactate, &[]),
-            one(Conserved::Citrate, &[]),
-        ]
-        .into_iter()
-        .fold((0.0, 0.0), add);
-        Charges {
-            cations_least: cations.0,
-            cations_most: cations.1,
-            anions_least: anions.0,
-            anions_most: anions.1,
-        }
-    }
-
-    /// Salts of the catalogue that reach the target, each tried; pairs when none does alone.
-    fn remedies(
-        &self,
-        stocks: &[Stock],
-        catalogue: &Catalogue,
-        price_per_g: &dyn Fn(&Salt) -> Option<f64>,
-    ) -> Result<Vec<Remedy>, SolveError> {
-        let missing: Vec<&Salt> = catalogue
-            .iter()
-            .filter(|salt| {
-                !stocks.iter().any(|s| s.recipe().salt.formula.same_but_for_water(&salt.formula))
-            })
-            .collect();
-        let mut found = Vec::new();
-        for salt in &missing {
-            found.extend(self.tried(&[salt], price_per_g)?);
-        }
-        if found.is_empty() {
-            for (n, first) in missing.iter().enumerate() {
-                for second in missing.iter().skip(n + 1) {
-                    found.extend(self.tried(&[first, second], price_per_g)?);
-                }
-            }
-        }
-        // Known prices first, the cheapest of them; then the fewest grams.
-        found.sort_by(|a, b| match (a.price_per_l, b.price_per_l) {
-            (Some(x), Some(y)) => x.total_cmp(&y),
-            (Some(_), None) => std::cmp::Ordering::Less,
-            (None, Some(_)) => std::cmp::Ordering::Greater,
-            (None, None) => a.grams().total_cmp(&b.grams()),
-        });
-        Ok(found)
-    }
-
-    /// The shelf with these salts on it; `None` when the target stays out of reach.
-    fn tried(
-        &self,
-        salts: &[&Salt],
-        price_per_g: &dyn Fn(&Salt) -> Option<f64>,
-    ) -> Result<Option<Remedy>, SolveError> {
-        let mut pourable = self.pourable.clone();
-        let own = pourable.stocks.len();
-        for salt in salts {
-            pourable.stocks.push((salt.composition_per_meq(), 1.0 / TRIAL_MEQ_PER_ML));
-        }
-        // As little of the new salts as will do.
-        let grams_per_meq =
-            |salt: &Salt| salt.formula.molar_mass().value() / salt.equivalents_per_mole() / 1000.0;
-        let mut cost = vec![0.0; own];
-        cost.extend(salts.iter().map(|s| grams_per_meq(s)));
-        let preference = vec![(cost, vec![0.0; pourable.base.len()])];
-        let priorities = Priorities { largest_first: false, preference };
-        let rows = program::edges(self.target);
-        let solution = Planner::default().solve(&pourable, &rows, &priorities)?;
-        if !all_kept(&self.target.goals, &plan::pour(&pourable, &solution)) {
-            return Ok(None);
-        }
-        let grams: Vec<(Salt, f64)> = salts
-            .iter()
-            .zip(solution.meq_per_l.iter().skip(own))
-            .map(|(salt, meq)| ((*salt).clone(), meq * grams_per_meq(salt)))
-            .collect();
-        let price_per_l =
-            grams.iter().map(|(salt, g)| price_per_g(salt).map(|price| price * g)).sum();
-        Ok(Some(Remedy { salts: grams, price_per_l }))
     }
 
     /// The water again with one goal moved by one unit.
@@ -465,12 +167,6 @@ impl Question<'_> {
 }
 
 /// Whether a water keeps all of these goals, as the goals of a plan are judged.
-fn all_kept(goals: &[Goal], water: &Composition) -> bool {
-    goals.iter().all(|goal| plan::judge(goal, water).reached)
-}
-
-/// The least and the most that a goal allows, tolerance included, native.
-fn reach(goal: &Goal) -> (f64, f64) {
-    let low = (goal.band.low() - goal.tolerance).max(0.0);
-    (low, goal.band.high() + goal.tolerance)
+pub(super) fn all_kept(goals: &[Goal], water: &Composition) -> bool {
+    goals.iter().all(|goal| plan::assess_goal(goal, water).reached)
 }

@@ -1,9 +1,10 @@
-//! The program of one litre as numbers: matrix, bounds, right-hand sides, costs, first basis.
+//! The program of one litre with every deviation as a column: matrix, bounds, right-hand sides,
+//! costs, first basis.
 #![expect(clippy::indexing_slicing, reason = "indices come from the layout of the same program")]
 
-use crate::planner::lp::blocks::Block;
+use crate::planner::lp::block_angular::Block;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
-use crate::planner::lp::program::{Form, HardRow, PourableColumns, Row};
+use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 use crate::planner::lp::solver;
 use crate::planner::lp::solver::Layout;
 use crate::planner::lp::stages::Priorities;
@@ -11,13 +12,9 @@ use crate::planner::lp::stages::Priorities;
 /// Our choice: shares that sum to one but for this much are meant to fill the litre.
 pub(crate) const SHARE_ROUNDING: f64 = 1e-9;
 
-/// One program; the matrix is kept while the forms of the rows stay the same.
+/// One program with every deviation as a column of its own.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Litre {
-    /// What the matrix was stated for: columns, forms of the rows, rates.
-    pourable: Option<PourableColumns>,
-    forms: Vec<Form>,
-    largest_rates: Vec<f64>,
     hard: Vec<HardRow>,
     pub(crate) layout: Layout,
     pub(crate) matrix: Matrix,
@@ -37,40 +34,20 @@ pub(crate) struct FirstBasis {
 }
 
 impl Litre {
-    /// States the program and fills in the numbers of one water. `hard` rows are left out where it
-    /// is known that doses keep them.
-    pub(crate) fn prepare(
-        &mut self,
+    /// States the program of one water. `hard` rows are left out where it is known that doses keep
+    /// them.
+    pub(crate) fn new(
         pourable: &PourableColumns,
         rows: &[Row],
         priorities: &Priorities,
         hard: &[HardRow],
         excluded: &[bool],
-    ) {
-        self.state(pourable, rows, hard, priorities.largest_first);
-        self.fill_numbers(pourable, rows, excluded);
-        self.fill_objectives(rows, priorities);
-    }
-
-    fn state(&mut self, pourable: &PourableColumns, rows: &[Row], hard: &[HardRow], largest: bool) {
-        let same_forms = self.forms.len() == rows.len()
-            && self.forms.iter().zip(rows).all(|(form, row)| same_bits(form, &row.form))
-            && self.layout.largest == largest
-            && self.hard == hard;
-        let same_rates = !largest
-            || self
-                .largest_rates
-                .iter()
-                .zip(rows)
-                .all(|(r, row)| r.to_bits() == row.rate.to_bits());
-        if same_forms && same_rates && self.pourable.as_ref() == Some(pourable) {
-            return;
-        }
-        self.forms = rows.iter().map(|r| r.form).collect();
-        self.largest_rates = rows.iter().map(|r| r.rate).collect();
-        self.hard = hard.to_vec();
-        (self.layout, self.matrix) = solver::matrix(pourable, rows, hard, largest);
-        self.pourable = Some(pourable.clone());
+    ) -> Self {
+        let (layout, matrix) = solver::matrix(pourable, rows, hard, priorities.largest_first);
+        let mut litre = Self { hard: hard.to_vec(), layout, matrix, ..Self::default() };
+        litre.fill_numbers(pourable, rows, excluded);
+        litre.fill_objectives(rows, priorities);
+        litre
     }
 
     fn fill_numbers(&mut self, pourable: &PourableColumns, rows: &[Row], excluded: &[bool]) {
@@ -138,33 +115,18 @@ impl Litre {
         }
     }
 
-    pub(crate) fn first_basis(&self, pourable: &PourableColumns, rows: &[Row]) -> FirstBasis {
+    fn first_basis(&self, pourable: &PourableColumns, rows: &[Row]) -> FirstBasis {
         let layout = self.layout;
-        // Where solids are limited the leanest base waters keep the limit if any do.
-        let order: Vec<usize> = if self.hard.is_empty() {
-            (0..pourable.base.len()).collect()
-        } else {
-            pourable.leanest_first()
-        };
-        let mut at_upper = Vec::new();
-        let mut filled = 0.0;
+        let (at_base, last) = fill(pourable, !self.hard.is_empty());
         let mut shares = vec![0.0; pourable.base.len()];
-        let mut last = 0;
-        for k in order {
-            let at_most = pourable.base[k].1;
-            last = k;
-            if filled + at_most >= 1.0 - SHARE_ROUNDING {
-                break;
-            }
-            filled += at_most;
-            shares[k] = at_most;
-            at_upper.push(layout.share(k));
+        for k in &at_base {
+            shares[*k] = pourable.base[*k].1;
         }
-        at_upper.retain(|j| *j != layout.share(last));
+        let others: f64 = shares.iter().sum();
         if let Some(share) = shares.get_mut(last) {
-            let others = filled - *share;
             *share = 1.0 - others;
         }
+        let mut at_upper: Vec<usize> = at_base.into_iter().map(|k| layout.share(k)).collect();
         let mut units = vec![layout.volume_gap()];
         let mut pivots = vec![(layout.share(last), 0)];
         let mut worst: Option<(usize, f64)> = None;
@@ -232,7 +194,22 @@ impl Litre {
     }
 }
 
-/// Forms are compared as they are stored: a form that differs at all is another matrix.
-fn same_bits(a: &Form, b: &Form) -> bool {
-    a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits())
+/// Base waters that fill a litre: those that are used as far as they may be, and the last one, which
+/// takes the rest. Where solids are limited the leanest come first, which keep the limit if any do.
+pub(crate) fn fill(pourable: &PourableColumns, leanest_first: bool) -> (Vec<usize>, usize) {
+    let order: Vec<usize> =
+        if leanest_first { pourable.leanest_first() } else { (0..pourable.base.len()).collect() };
+    let mut at_upper = Vec::new();
+    let (mut filled, mut last) = (0.0, 0);
+    for k in order {
+        let at_most = pourable.base[k].1;
+        last = k;
+        if filled + at_most >= 1.0 - SHARE_ROUNDING {
+            return (at_upper, last);
+        }
+        filled += at_most;
+        at_upper.push(k);
+    }
+    at_upper.retain(|k| *k != last);
+    (at_upper, last)
 }

@@ -5,34 +5,16 @@ use std::cmp::Ordering;
 
 use crate::planner::lp::real::Real;
 
-/// A matrix by columns. The first ones, with several entries, are also kept dense: short loops
-/// of one length are faster than loops over the few entries that differ from zero.
+/// A sparse matrix by columns.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Matrix {
     rows: usize,
-    starts: Vec<usize>,
-    entries: Vec<(usize, f64)>,
-    /// From this column on each has exactly one entry.
-    single_from: usize,
-    dense: Vec<f64>,
+    columns: Vec<Vec<(usize, f64)>>,
 }
 
 impl Matrix {
-    pub(crate) fn new(rows: usize, columns: &[Vec<(usize, f64)>]) -> Self {
-        let mut starts = vec![0];
-        let mut entries = Vec::new();
-        for column in columns {
-            entries.extend_from_slice(column);
-            starts.push(entries.len());
-        }
-        let single_from = columns.iter().rposition(|c| c.len() != 1).map_or(0, |last| last + 1);
-        let mut dense = vec![0.0; rows * single_from];
-        for (column, full) in columns.iter().zip(dense.chunks_exact_mut(rows.max(1))) {
-            for (i, v) in column {
-                full[*i] = *v;
-            }
-        }
-        Self { rows, starts, entries, single_from, dense }
+    pub(crate) fn new(rows: usize, columns: Vec<Vec<(usize, f64)>>) -> Self {
+        Self { rows, columns }
     }
 
     pub(crate) fn rows(&self) -> usize {
@@ -40,32 +22,17 @@ impl Matrix {
     }
 
     pub(crate) fn columns(&self) -> usize {
-        self.starts.len() - 1
-    }
-
-    /// From this column on each has exactly one entry.
-    pub(crate) fn single_from(&self) -> usize {
-        self.single_from
+        self.columns.len()
     }
 
     /// The entries of a column that differ from zero.
     pub(crate) fn column(&self, j: usize) -> &[(usize, f64)] {
-        &self.entries[self.starts[j]..self.starts[j + 1]]
-    }
-
-    /// All entries of a column before [`Matrix::single_from`].
-    pub(crate) fn full(&self, j: usize) -> &[f64] {
-        &self.dense[j * self.rows..(j + 1) * self.rows]
-    }
-
-    /// The one entry of a column from [`Matrix::single_from`] on.
-    pub(crate) fn single(&self, j: usize) -> (usize, f64) {
-        self.entries[self.starts[j]]
+        &self.columns[j]
     }
 
     /// All columns in order.
     pub(crate) fn iter(&self) -> impl Iterator<Item = &[(usize, f64)]> {
-        self.starts.windows(2).map(|ends| &self.entries[ends[0]..ends[1]])
+        self.columns.iter().map(Vec::as_slice)
     }
 }
 

@@ -1,6 +1,8 @@
 //! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`]) by a
-//! simplex of our own, rechecked outside of it ([`recheck`]), and solved again by microlp for a
-//! second opinion ([`solver`], the only file that knows good_lp).
+//! simplex of our own (`piecewise` is its form, `simplex`, `long_step` and `warm_start` its steps),
+//! rechecked outside of it ([`recheck`]), and solved again by microlp for a second opinion
+//! ([`solver`], the only file that knows good_lp). `block_angular` joins the waters of a flight and
+//! computes in any numbers, on the columns that `litre` writes out.
 //!
 //! May use: `chemistry`, `water`, `stock`, `flight`. Never: whole numbers (`steps`), several waters
 //! at once but for the blocks they share, or a solver's word without its proof.
@@ -24,12 +26,16 @@
 //! # }
 //! ```
 
-pub(crate) mod blocks;
+pub(crate) mod block_angular;
 pub(crate) mod litre;
+pub(crate) mod long_step;
 pub(crate) mod matrix;
+pub(crate) mod piecewise;
 pub mod program;
 pub(crate) mod real;
 pub mod recheck;
 pub(crate) mod simplex;
 pub mod solver;
 pub mod stages;
+pub(crate) mod status;
+pub(crate) mod warm_start;

@@ -27,6 +27,8 @@
 //! Stages, each fixing the ones before: (0, on request) the largest weighted miss beyond
 //! tolerance; (1) the weighted sum of misses beyond tolerance; (2) that of misses inside
 //! tolerance; (3…) the preference.
+//!
+//! Above 400 lines: one statement of columns, limits, rows and what they cost.
 
 use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::flight::{BaseShare, Convention, DoseLimits, Flight, Goal, Preference, Subject, Target};
@@ -253,6 +255,18 @@ impl PourableColumns {
         rows
     }
 
+    /// Coefficients of every row on stocks and base waters, in the order: volume, goals, hard rows.
+    /// All solvers read the program from here.
+    #[must_use]
+    pub(crate) fn coefficients(&self, rows: &[Row], hard: &[HardRow]) -> Vec<Vec<f64>> {
+        let columns = || self.stocks.iter().chain(&self.base);
+        let volume = self.stocks.iter().map(|(_, ml_per_meq)| ml_per_meq / 1000.0);
+        let mut all: Vec<Vec<f64>> = vec![volume.chain(self.base.iter().map(|_| 1.0)).collect()];
+        all.extend(rows.iter().map(|row| columns().map(|(c, _)| c.dot(&row.form)).collect()));
+        all.extend(hard.iter().map(|row| [row.on_stocks.as_slice(), &row.on_base].concat()));
+        all
+    }
+
     /// Costs of a preference, one list per stage: per meq/L of each stock, per share of each
     /// base water.
     #[must_use]
@@ -280,29 +294,64 @@ impl PourableColumns {
     }
 }
 
+/// What all rows together are missed by, weighted, in units of miss.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Deviations {
+    /// The largest beyond tolerance.
+    pub largest: f64,
+    /// All beyond tolerance.
+    pub beyond: f64,
+    /// All inside tolerance.
+    pub inside: f64,
+}
+
+impl Deviations {
+    /// Those of rows with these values.
+    #[must_use]
+    pub fn of<'a>(rows: impl Iterator<Item = (&'a Row, f64)>) -> Self {
+        rows.fold(Self::default(), |sum, (row, value)| {
+            let (beyond, inside) = row.costs(value);
+            Self {
+                largest: sum.largest.max(beyond),
+                beyond: sum.beyond + beyond,
+                inside: sum.inside + inside,
+            }
+        })
+    }
+}
+
 /// Appends the rows of a target's goals.
 pub fn push_rows(target: &Target, rows: &mut Vec<Row>) {
     for goal in &target.goals {
-        match goal.subject {
-            Subject::Measure(measure) => rows.push(Row::band(
-                measure.coefficients(),
-                goal.band.low(),
-                goal.band.high(),
-                goal.tolerance,
-                goal.weight / goal.miss_unit,
-            )),
-            Subject::Ratio { of, to, of_factor, to_factor } => {
-                let denominator = size_of(to, target);
-                push_ratio(goal, (of, to), to_factor / of_factor, denominator, rows);
-            }
+        push_goal(goal, target, rows);
+    }
+}
+
+fn push_goal(goal: &Goal, target: &Target, rows: &mut Vec<Row>) {
+    match goal.subject {
+        Subject::Measure(measure) => rows.push(Row::band(
+            measure.coefficients(),
+            goal.band.low(),
+            goal.band.high(),
+            goal.tolerance,
+            goal.weight / goal.miss_unit,
+        )),
+        Subject::Ratio { of, to, of_factor, to_factor } => {
+            let denominator = size_of(to, target);
+            push_ratio(goal, (of, to), to_factor / of_factor, denominator, rows);
         }
     }
 }
 
 /// Rows of a target with its tolerances as part of the bands: beyond them or not, nothing else.
 pub(crate) fn edges(target: &Target) -> Vec<Row> {
+    target.goals.iter().flat_map(|goal| edges_of(goal, target)).collect()
+}
+
+/// Those of one of its goals.
+pub(crate) fn edges_of(goal: &Goal, target: &Target) -> Vec<Row> {
     let mut rows = Vec::new();
-    push_rows(target, &mut rows);
+    push_goal(goal, target, &mut rows);
     rows.into_iter()
         .filter(|row| row.tolerance.is_finite())
         .map(|row| {

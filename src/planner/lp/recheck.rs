@@ -8,9 +8,9 @@
 #![expect(clippy::indexing_slicing, reason = "row numbers come from the matrix they index")]
 
 use crate::chemistry::Composition;
-use crate::planner::lp::blocks::Optimum;
-use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
-use crate::planner::lp::program::{PourableColumns, Row};
+use crate::planner::lp::block_angular::Optimum;
+use crate::planner::lp::piecewise::{BAND, Piecewise, StageCost, axpy};
+use crate::planner::lp::program::{Deviations, PourableColumns, Row};
 use crate::planner::lp::simplex::Simplex;
 use crate::planner::lp::stages::{Solution, SolveError};
 
@@ -18,30 +18,23 @@ use crate::planner::lp::stages::{Solution, SolveError};
 /// meq/L, so it is a billionth of what any dispenser resolves.
 const ROUNDING: f64 = 1e-8;
 
-/// Rows and bounds hold.
-pub(crate) fn feasibility(
-    matrix: &Matrix,
-    numbers: &Numbers,
-    values: &[f64],
-) -> Result<(), SolveError> {
+/// Rows and bounds hold: the values `t` of the rows are those of the stocks and base waters `x`.
+pub(crate) fn feasibility(program: &Piecewise, x: &[f64], t: &[f64]) -> Result<(), SolveError> {
     // `max` would pass over a NaN.
-    if !values.iter().all(|v| v.is_finite()) {
+    if !x.iter().all(|v| v.is_finite()) {
         return Err(SolveError::Disagreement { what: "a value", by: f64::INFINITY });
     }
     let mut worst = 0.0_f64;
-    let mut residual = numbers.rhs.clone();
-    let mut size = vec![1.0_f64; residual.len()];
-    for (value, entries) in values.iter().zip(matrix.iter()).filter(|(v, _)| **v != 0.0) {
-        for &(i, v) in entries {
-            residual[i] -= v * value;
-            size[i] = size[i].max((v * value).abs());
+    for (value, upper) in x.iter().zip(&program.upper) {
+        worst = worst.max((-value).max(value - upper) / value.abs().max(1.0));
+    }
+    for (i, (row, t)) in program.rows.iter().zip(t).enumerate() {
+        let value = program.value(i, x);
+        let mut outside = (value - t).abs();
+        if !program.is_goal(i) {
+            // The volume and the limits; a goal may have any value.
+            outside = outside.max(row.breaks[BAND] - value).max(value - row.breaks[BAND + 1]);
         }
-    }
-    for (r, s) in residual.iter().zip(&size) {
-        worst = worst.max(r.abs() / s);
-    }
-    for ((value, low), high) in values.iter().zip(&numbers.lower).zip(&numbers.upper) {
-        let outside = (low - value).max(value - high).max(0.0);
         worst = worst.max(outside / value.abs().max(1.0));
     }
     agree("a row or bound of the program", worst)
@@ -50,47 +43,72 @@ pub(crate) fn feasibility(
 /// The value of a stage cannot be bettered: any multipliers of the rows give a lower bound on
 /// it, and those of the solver give the value itself, which is returned.
 pub(crate) fn optimality(
-    matrix: &Matrix,
-    numbers: &Numbers,
-    objective: &Objective,
+    program: &Piecewise,
+    rows: &[Row],
+    stage: StageCost<'_>,
     simplex: &Simplex,
 ) -> Result<f64, SolveError> {
-    let values = &simplex.values;
-    let multipliers = &simplex.multipliers;
-    let value = objective.value(values);
-    let largest_cost = objective.largest();
-    let mut bound: f64 = multipliers.iter().zip(&numbers.rhs).map(|(p, b)| p * b).sum();
-    let mut size = value.abs().max(largest_cost);
-    let bounds = numbers.lower.iter().zip(&numbers.upper);
-    let columns = values.iter().zip(bounds).zip(objective.costs()).zip(matrix.iter());
-    for (j, (((v, (low, high)), c), entries)) in columns.enumerate() {
-        let frozen = simplex.is_frozen(j);
-        if frozen && *v == 0.0 {
-            continue;
+    let largest_cost = program.largest_cost(stage);
+    let none = ROUNDING * largest_cost;
+    let unproved = |reduced: f64| SolveError::Disagreement {
+        what: "the proof of optimality",
+        by: reduced.abs() / largest_cost,
+    };
+    let (mut value, mut bound, mut size) = (0.0, 0.0, largest_cost);
+    let mut reduced: Vec<f64> = (0..program.columns).map(|j| stage.of_column(j)).collect();
+    for (i, (row, status)) in program.rows.iter().zip(&simplex.row_status).enumerate() {
+        let multiplier = simplex.multipliers[i];
+        if multiplier != 0.0 {
+            axpy(&mut reduced, -multiplier, program.row(i));
         }
-        let reduced = entries
-            .iter()
-            .fold(*c, |d, (i, a)| d - a * multipliers.get(*i).copied().unwrap_or_default());
-        let least = if frozen {
-            *v
-        } else if reduced.abs() <= ROUNDING * largest_cost {
-            continue;
-        } else if reduced > 0.0 {
-            *low
+        let goal = i.checked_sub(1).and_then(|i| rows.get(i));
+        let at = |t: f64| goal.map_or(0.0, |goal| cost_at(stage, goal, t)) + multiplier * t;
+        value += goal.map_or(0.0, |goal| cost_at(stage, goal, simplex.t[i]));
+        let least = if status.from > status.to || row.breaks[0] > f64::NEG_INFINITY {
+            at(simplex.t[i])
         } else {
-            *high
+            // A convex function is least at a break, unless it falls without end.
+            let slope = |segment: usize| stage.slope(row.rate, segment) + multiplier;
+            let breaks = &row.breaks[status.from..=status.to + 1];
+            let falls_left = breaks[0] == f64::NEG_INFINITY && slope(status.from) > none;
+            let open = breaks.last() == Some(&f64::INFINITY);
+            if falls_left || (open && slope(status.to) < -none) {
+                return Err(unproved(multiplier));
+            }
+            breaks.iter().filter(|t| t.is_finite()).map(|t| at(*t)).fold(f64::INFINITY, f64::min)
+        };
+        bound += least;
+        size = size.max((multiplier * simplex.t[i]).abs());
+    }
+    for (j, (d, x)) in reduced.iter().zip(&simplex.x).enumerate() {
+        value += stage.of_column(j) * x;
+        let least = if simplex.is_fixed(j) {
+            *x
+        } else if d.abs() <= none || *d > 0.0 {
+            // The lower bound is zero; what is no cost adds nothing at either bound.
+            continue;
+        } else {
+            program.upper[j]
         };
         if !least.is_finite() {
-            let by = reduced.abs() / largest_cost;
-            return Err(SolveError::Disagreement { what: "the proof of optimality", by });
+            return Err(unproved(*d));
         }
-        if least != 0.0 {
-            bound += reduced * least;
-            size = size.max((reduced * least).abs());
-        }
+        bound += d * least;
+        size = size.max((d * least).abs());
     }
+    size = size.max(value.abs());
     agree("the proof of optimality", (value - bound).abs() / size.max(f64::MIN_POSITIVE))?;
     Ok(value)
+}
+
+/// What a value of a goal's row costs in a stage.
+fn cost_at(stage: StageCost<'_>, row: &Row, value: f64) -> f64 {
+    let (beyond, inside) = row.costs(value);
+    match stage {
+        StageCost::Beyond => beyond,
+        StageCost::Inside => inside,
+        StageCost::Linear(_) | StageCost::Blend(_) => 0.0,
+    }
 }
 
 /// An optimum of the second solver: its own proof closes, and its values keep rows and bounds.
@@ -102,10 +120,11 @@ pub(crate) fn optimum(found: &Optimum) -> Result<(), SolveError> {
     agree("a row or bound of the program", found.residual)
 }
 
-/// The doses that come out in the end still have the value that was proved for a stage.
-pub(crate) fn held(objective: &Objective, values: &[f64], proved: f64) -> Result<(), SolveError> {
-    let size = proved.abs().max(objective.largest()).max(f64::MIN_POSITIVE);
-    agree("the value of a finished stage", (objective.value(values) - proved).abs() / size)
+/// The doses that come out in the end still have the value that was proved for a stage, of which
+/// `largest` is the largest cost.
+pub(crate) fn held(value: f64, proved: f64, largest: f64) -> Result<(), SolveError> {
+    let size = proved.abs().max(largest).max(f64::MIN_POSITIVE);
+    agree("the value of a finished stage", (value - proved).abs() / size)
 }
 
 /// The composition that the doses give misses the goals by what the solver says.
@@ -113,17 +132,17 @@ pub(crate) fn held(objective: &Objective, values: &[f64], proved: f64) -> Result
 /// # Errors
 /// [`SolveError::Disagreement`] when it does not.
 pub fn misses(water: &Composition, rows: &[Row], solution: &Solution) -> Result<(), SolveError> {
-    let (mut beyond, mut inside, mut size) = (0.0, 0.0, 1.0_f64);
-    for row in rows {
+    let mut size = 1.0_f64;
+    let deviations = Deviations::of(rows.iter().map(|row| {
         let value = water.dot(&row.form);
-        let (b, i) = row.costs(value);
-        beyond += b;
-        inside += i;
         // What rounding of the value itself can do to the cost.
         size = size.max(row.rate * value.abs().max(row.reference.abs()));
-    }
-    agree("the sum of misses beyond tolerance", (beyond - solution.beyond).abs() / size)?;
-    agree("the sum of misses inside tolerance", (inside - solution.inside).abs() / size)
+        (row, value)
+    }));
+    let [beyond, inside] =
+        [deviations.beyond - solution.beyond, deviations.inside - solution.inside];
+    agree("the sum of misses beyond tolerance", beyond.abs() / size)?;
+    agree("the sum of misses inside tolerance", inside.abs() / size)
 }
 
 /// Doses and base waters fill the litre, and no share or dose is out of its bounds.
@@ -147,39 +166,50 @@ fn agree(what: &'static str, by: f64) -> Result<(), SolveError> {
 mod tests {
     use super::*;
     use crate::chemistry::Conserved;
+    use crate::planner::lp::stages::Priorities;
     use crate::water::Measure;
 
-    /// Least `x` with `x + y = 1`: 0, with `y = 1`.
-    fn program() -> (Matrix, Numbers, Objective, Simplex) {
-        let matrix = Matrix::new(1, &[vec![(0, 1.0)], vec![(0, 1.0)]]);
-        let numbers =
-            Numbers { lower: vec![0.0; 2], upper: vec![f64::INFINITY; 2], rhs: vec![1.0] };
-        let mut objective = Objective::default();
-        objective.clear(2);
-        objective.set(0, 1.0);
+    /// Two waters share a litre, and the second brings all the calcium; of it 2 meq/L are wanted,
+    /// and as little of the first as may be.
+    fn program() -> (Piecewise, Vec<Row>, Simplex) {
+        let mut hard = Composition::PURE_WATER;
+        hard.set_mmol_per_l(Conserved::Ca, 2.0);
+        let pourable = PourableColumns {
+            base: vec![(Composition::PURE_WATER, 1.0), (hard, 1.0)],
+            ..PourableColumns::default()
+        };
+        let rows = vec![Row::band(Measure::Calcium.coefficients(), 2.0, 2.0, 0.1, 10.0)];
+        let priorities =
+            Priorities { preference: vec![(vec![], vec![1.0, 0.0])], ..Priorities::default() };
+        let mut program = Piecewise::default();
+        program.prepare(&pourable, &rows, &priorities, &[], &[]);
         let mut simplex = Simplex::default();
-        simplex.start(&matrix, &numbers, &[0], &[], &[]);
-        (matrix, numbers, objective, simplex)
+        simplex.start(&program, &[], 0);
+        (program, rows, simplex)
     }
 
     #[test]
     fn only_an_optimum_is_proved() {
-        let (matrix, numbers, objective, mut simplex) = program();
-        let early = optimality(&matrix, &numbers, &objective, &simplex);
-        assert!(matches!(early, Err(SolveError::Disagreement { .. })));
-        simplex.minimise(&matrix, &numbers, &objective);
-        assert_eq!(optimality(&matrix, &numbers, &objective, &simplex), Ok(0.0));
+        let (program, rows, mut simplex) = program();
+        simplex.price(&program, StageCost::Beyond);
+        let early = optimality(&program, &rows, StageCost::Beyond, &simplex);
+        assert!(matches!(early, Err(SolveError::Disagreement { .. })), "{early:?}");
+        simplex.minimise(&program, StageCost::Beyond);
+        let proved = optimality(&program, &rows, StageCost::Beyond, &simplex);
+        assert!(proved.is_ok_and(|value| value.abs() < 1e-12));
     }
 
     #[test]
     fn a_broken_row_a_negative_dose_and_a_lost_stage_are_found() {
-        let (matrix, numbers, objective, _) = program();
-        assert_eq!(feasibility(&matrix, &numbers, &[0.25, 0.75]), Ok(()));
-        assert!(feasibility(&matrix, &numbers, &[0.25, 0.76]).is_err());
-        assert!(feasibility(&matrix, &numbers, &[-0.25, 1.25]).is_err());
-        assert!(feasibility(&matrix, &numbers, &[f64::NAN, 1.0]).is_err());
-        assert_eq!(held(&objective, &[0.25, 0.75], 0.25), Ok(()));
-        assert!(held(&objective, &[0.25, 0.75], 0.24).is_err());
+        let (program, ..) = program();
+        // 2 mmol/L of calcium are 4 meq/L
+        assert_eq!(feasibility(&program, &[0.25, 0.75], &[1.0, 3.0]), Ok(()));
+        assert!(feasibility(&program, &[0.25, 0.75], &[1.0, 3.1]).is_err());
+        assert!(feasibility(&program, &[0.25, 0.76], &[1.0, 3.0]).is_err());
+        assert!(feasibility(&program, &[-0.25, 1.25], &[1.0, 5.0]).is_err());
+        assert!(feasibility(&program, &[f64::NAN, 1.0], &[1.0, 3.0]).is_err());
+        assert_eq!(held(0.25, 0.25, 1.0), Ok(()));
+        assert!(held(0.25, 0.24, 1.0).is_err());
     }
 
     #[test]

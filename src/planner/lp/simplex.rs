@@ -1,14 +1,23 @@
-//! A bounded primal simplex for small programs, with lexicographic stages.
+//! A primal simplex with piecewise-linear costs and lexicographic stages.
 //!
-//! Made for programs of some ten rows and fifty columns of which thousands are solved one after
-//! the other: a dense inverse, and loops without branches where every step passes. Method:
-//! revised simplex with bounded variables (Chvátal, "Linear Programming", 1983, chapters 7 and
-//! 8; from memory). A stage is fixed for the next ones by freezing every column whose reduced
-//! cost is not zero: the columns left free span exactly the optimal face, so no cap row and no
-//! slack is needed.
+//! Made for programs of some ten rows and twenty columns of which thousands are solved one after the
+//! other. A basic row passes from segment to segment of its cost within one step, as long as the
+//! objective still falls; so a deviation needs no column and no pivot of its own. Method: the
+//! simplex method for piecewise-linear programming (Fourer, Math. Programming 33 (1985) 204–233;
+//! from memory), with the inverse of the basis kept dense. A stage is fixed for the next ones by
+//! leaving each column and row only what costs nothing by its reduced cost: that is exactly the
+//! optimal face, so no cap row and no slack is needed.
+//!
+//! [`crate::planner::lp::block_angular`] is the other solver. Both are needed: this one is quick and
+//! knows separable costs only, that one joins waters, makes the largest deviation least, and
+//! computes in numbers of any precision.
+//!
+//! A little above 400 lines: the state of one run and what changes it.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
-use crate::planner::lp::matrix::{Matrix, Numbers, Objective, invert};
+use crate::planner::lp::matrix::invert;
+use crate::planner::lp::piecewise::{Piecewise, StageCost, axpy, dot};
+use crate::planner::lp::status::{BoundStatus, RowStatus};
 
 /// How a run ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,385 +30,358 @@ pub(crate) enum Ending {
     Stalled,
 }
 
-/// Where a column stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Place {
-    Basic,
-    Lower,
-    Upper,
-    /// Nonbasic, and unable to move: it has no range, or an earlier stage fixed it.
-    Frozen,
-}
-
-impl Place {
-    /// A column at its lower bound gains by rising when its reduced cost is negative, one at its
-    /// upper bound by falling when it is positive; the others do not move.
-    fn sign(self) -> f64 {
-        match self {
-            Place::Lower => -1.0,
-            Place::Upper => 1.0,
-            Place::Basic | Place::Frozen => 0.0,
-        }
-    }
-
-    /// Where a column stands at a bound.
-    fn resting(numbers: &Numbers, j: usize, at_lower: bool) -> Self {
-        if numbers.lower[j] >= numbers.upper[j] {
-            Place::Frozen
-        } else if at_lower {
-            Place::Lower
-        } else {
-            Place::Upper
-        }
-    }
-}
-
 /// Our choice of numerical tolerances. Rows are in meq/L with coefficients near 1, so a pivot
 /// below 1e-9 is rounding, a step below 1e-13 is no progress, and a reduced cost below 1e-10 of
 /// the largest cost is zero. Moving them by a factor of a hundred changes no tested answer.
-const PIVOT: f64 = 1e-9;
-const STEP: f64 = 1e-13;
+pub(super) const PIVOT: f64 = 1e-9;
+pub(super) const STEP: f64 = 1e-13;
 const REDUCED_COST: f64 = 1e-10;
 /// Reduced costs within this factor of the border are looked at again after a fresh
 /// factorisation. Exact columns have none there; heavy weights on contradicting goals may.
 const DOUBT: f64 = 1e4;
-/// Steps without progress before the rule that cannot cycle takes over (Bland 1977).
-const TIME_LIMIT: usize = 20;
+/// Our choice: after so many pivots the inverse is made anew from the basis.
+const MOST_UPDATES: usize = 100;
 
-/// The state of a run; kept between programs so that nothing is allocated twice.
+/// The state of a run; kept between programs so that nothing is allocated twice. Columns are the
+/// stocks and base waters, then the values of the rows.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Simplex {
-    place: Vec<Place>,
-    /// By place: what turns a reduced cost into the gain of moving the column.
-    sign: Vec<f64>,
-    /// Values of all columns.
-    pub(crate) values: Vec<f64>,
-    basis: Vec<usize>,
-    /// Bounds and values of the basic columns, in the order of the basis.
-    low: Vec<f64>,
-    high: Vec<f64>,
-    now: Vec<f64>,
-    inverse: Vec<f64>,
-    /// Multipliers of the rows after the last stage.
+    pub(super) status: Vec<BoundStatus>,
+    pub(crate) row_status: Vec<RowStatus>,
+    /// Values of stocks and base waters, and of the rows.
+    pub(crate) x: Vec<f64>,
+    pub(crate) t: Vec<f64>,
+    pub(super) basis: Vec<usize>,
+    /// Row by row, in the order of the basis.
+    pub(super) inverse: Vec<f64>,
+    /// Pivots since the inverse was made.
+    pub(super) updates: usize,
+    /// Values of the basic columns, with the ends of where they may be before a break.
+    pub(super) now: Vec<f64>,
+    pub(super) low: Vec<f64>,
+    pub(super) high: Vec<f64>,
+    /// Multipliers of the rows.
     pub(crate) multipliers: Vec<f64>,
-    /// The columns that no earlier stage has frozen.
-    movable: Vec<usize>,
-    /// Their reduced costs, from the last look at them.
-    reduced: Vec<f64>,
-    /// The entering column in terms of the basis, and how far each basic column lets it go.
-    entering: Vec<f64>,
-    reach: Vec<f64>,
+    /// Reduced costs of stocks and base waters, and what turns them into the gain of a move.
+    pub(super) reduced: Vec<f64>,
+    pub(super) sign: Vec<f64>,
+    /// By row: the slopes on both sides of the break it stands at; infinite where it cannot move.
+    pub(super) left: Vec<f64>,
+    pub(super) right: Vec<f64>,
+    /// The entering column in terms of the basis, how far each basic column lets it go, and the
+    /// segments that they have come to.
+    pub(super) entering: Vec<f64>,
+    pub(super) reach: Vec<f64>,
+    pub(super) segment: Vec<usize>,
+    work: Vec<f64>,
+}
+
+/// The column that enters: its number, whether it rises, and what a unit of the move gains.
+#[derive(Clone, Copy)]
+pub(super) struct Entering {
+    pub(super) column: usize,
+    pub(super) rises: bool,
+    pub(super) gain: f64,
 }
 
 impl Simplex {
-    /// Starts from columns with a single entry, one for each row, in the order of the rows.
-    /// All other columns stand at the bound nearest to zero, those in `at_upper` at their upper.
-    /// Then `pivots` bring further columns in, each in place of a row's column.
-    pub(crate) fn start(
-        &mut self,
-        matrix: &Matrix,
-        numbers: &Numbers,
-        unit_columns: &[usize],
-        at_upper: &[usize],
-        pivots: &[(usize, usize)],
-    ) {
-        let m = matrix.rows();
-        self.place.clear();
-        self.sign.clear();
-        self.values.clear();
-        for j in 0..matrix.columns() {
-            let (low, high) = (numbers.lower[j], numbers.upper[j]);
-            let at_lower = low.is_finite();
-            let place = Place::resting(numbers, j, at_lower);
-            self.place.push(place);
-            self.sign.push(place.sign());
-            self.values.push(if at_lower { low } else { high });
-        }
-        for &j in at_upper {
-            self.put(j, Place::resting(numbers, j, false));
-            self.values[j] = numbers.upper[j];
-        }
-        for room in [
+    /// Columns at their lower bounds, rows in no basis yet.
+    pub(super) fn reset(&mut self, program: &Piecewise) {
+        let m = program.rows.len();
+        for list in [
+            &mut self.now,
             &mut self.low,
             &mut self.high,
-            &mut self.now,
             &mut self.multipliers,
+            &mut self.left,
+            &mut self.right,
             &mut self.entering,
             &mut self.reach,
+            &mut self.work,
+            &mut self.t,
         ] {
-            room.clear();
-            room.resize(m, 0.0);
+            list.clear();
+            list.resize(m, 0.0);
         }
-        self.basis.clear();
-        self.basis.extend_from_slice(unit_columns);
-        self.inverse.clear();
-        self.inverse.resize(m * m, 0.0);
-        for (i, &j) in unit_columns.iter().enumerate() {
-            self.put(j, Place::Basic);
-            let sign = matrix.column(j).first().map_or(1.0, |(_, v)| *v);
-            self.inverse[i * m + i] = 1.0 / sign;
-        }
-        for &(j, row) in pivots {
-            self.expand(matrix, j);
-            let leaving = self.basis[row];
-            self.put(leaving, Place::resting(numbers, leaving, true));
-            self.values[leaving] = numbers.lower[leaving];
-            self.pivot(row, j);
-        }
-        self.recompute(matrix, numbers, 1);
+        self.segment.clear();
+        self.segment.resize(m, 0);
+        self.status.clear();
+        self.status.extend(program.upper.iter().map(|upper| BoundStatus::at(*upper, true)));
+        self.x.clear();
+        self.x.resize(program.columns, 0.0);
+        self.row_status.clear();
+        self.row_status.extend(program.rows.iter().map(RowStatus::new));
     }
 
-    /// Minimises one objective over the columns that are not frozen.
-    pub(crate) fn minimise(
-        &mut self,
-        matrix: &Matrix,
-        numbers: &Numbers,
-        objective: &Objective,
-    ) -> Ending {
-        let most = 50 * (matrix.rows() + matrix.columns());
-        let threshold = REDUCED_COST * objective.largest();
-        let cost = objective.costs();
-        let columns = self.place.iter().enumerate();
-        self.movable.clear();
-        self.movable.extend(columns.filter(|(_, p)| **p != Place::Frozen).map(|(j, _)| j));
-        self.reduced.clear();
-        self.reduced.resize(self.movable.len(), 0.0);
-        self.gather(numbers);
-        let mut idle = 0;
+    /// Starts with the values of all rows in the basis, but for the volume, which base water `last`
+    /// fills up beside those `at_upper`.
+    pub(crate) fn start(&mut self, program: &Piecewise, at_upper: &[usize], last: usize) {
+        self.reset(program);
+        for &j in at_upper {
+            self.put_at_bound(program, j, false);
+        }
+        let m = program.rows.len();
+        self.inverse.clear();
+        self.inverse.resize(m * m, 0.0);
+        self.updates = 0;
+        self.basis.clear();
+        for i in 0..m {
+            self.basis.push(program.columns + i);
+            self.inverse[i * m + i] = -1.0;
+            self.row_status[i].basic = i > 0;
+        }
+        self.expand(program, last);
+        self.pivot(0, last);
+        self.compute_values(program);
+    }
+
+    pub(super) fn put_at_bound(&mut self, program: &Piecewise, j: usize, at_lower: bool) {
+        let upper = program.upper[j];
+        self.status[j] = BoundStatus::at(upper, at_lower);
+        self.x[j] = if at_lower { 0.0 } else { upper };
+    }
+
+    /// Values of the basic columns from those of the others, and the segments they lie in.
+    pub(super) fn compute_values(&mut self, program: &Piecewise) {
+        let m = program.rows.len();
+        for (i, (row, status)) in program.rows.iter().zip(&self.row_status).enumerate() {
+            self.work[i] = 0.0;
+            if !status.basic {
+                self.t[i] = row.breaks[status.place];
+                self.work[i] = self.t[i];
+            }
+        }
+        for (j, (x, status)) in self.x.iter().zip(&self.status).enumerate() {
+            if *status != BoundStatus::Basic && *x != 0.0 {
+                axpy(&mut self.work, -x, program.column(j));
+            }
+        }
+        for (now, row) in self.now.iter_mut().zip(self.inverse.chunks_exact(m)) {
+            *now = dot(row, &self.work);
+        }
+        self.find_segments(program);
+    }
+
+    pub(super) fn find_segments(&mut self, program: &Piecewise) {
+        for (now, &j) in self.now.iter().zip(&self.basis) {
+            if let Some(i) = j.checked_sub(program.columns) {
+                let (breaks, status) = (&program.rows[i].breaks, &mut self.row_status[i]);
+                status.place = status.from;
+                while status.place < status.to && *now > breaks[status.place + 1] {
+                    status.place += 1;
+                }
+            }
+        }
+    }
+
+    /// Minimises one stage over what earlier stages have left.
+    pub(crate) fn minimise(&mut self, program: &Piecewise, stage: StageCost<'_>) -> Ending {
+        let m = program.rows.len();
+        let threshold = REDUCED_COST * program.largest_cost(stage);
+        for i in 0..m {
+            self.set_slopes(program, stage, i);
+            self.set_ends(program, i);
+        }
+        self.sign.clear();
+        self.sign.extend(self.status.iter().map(|s| s.sign()));
         let mut ending = Ending::Stalled;
-        for _ in 0..most {
-            self.price_rows(cost);
-            let Some((j, falls)) = self.choose(matrix, cost, threshold, idle > TIME_LIMIT) else {
+        for _ in 0..50 * (m + program.columns) {
+            self.price(program, stage);
+            let Some(entering) = self.choose(threshold) else {
                 ending = Ending::Optimal;
                 break;
             };
-            self.expand(matrix, j);
-            let Some(step) = self.step(numbers, j, falls, idle > TIME_LIMIT) else {
+            self.expand(program, entering.column);
+            if !self.step(program, stage, entering) {
                 ending = Ending::Unbounded;
                 break;
-            };
-            idle = if step > STEP { 0 } else { idle + 1 };
+            }
         }
-        for (j, now) in self.basis.iter().zip(&self.now) {
-            self.values[*j] = *now;
+        for (now, &j) in self.now.iter().zip(&self.basis) {
+            match j.checked_sub(program.columns) {
+                Some(i) => self.t[i] = *now,
+                None => self.x[j] = *now,
+            }
         }
         ending
     }
 
-    /// Fixes the stage just solved: columns with a reduced cost may not move again.
-    pub(crate) fn freeze(&mut self, objective: &Objective) {
-        let threshold = REDUCED_COST * objective.largest();
-        for (&j, reduced) in self.movable.iter().zip(&self.reduced) {
-            if self.sign[j] != 0.0 && reduced.abs() > threshold {
-                self.place[j] = Place::Frozen;
-                self.sign[j] = 0.0;
+    /// Fixes the stage just solved: what has a reduced cost may not move again.
+    pub(crate) fn freeze(&mut self, program: &Piecewise, stage: StageCost<'_>) {
+        let threshold = REDUCED_COST * program.largest_cost(stage);
+        for (reduced, status) in self.reduced.iter().zip(&mut self.status) {
+            if status.sign() != 0.0 && reduced.abs() > threshold {
+                *status = BoundStatus::Fixed;
+            }
+        }
+        let rows = self.row_status.iter_mut().zip(&program.rows).zip(&self.multipliers);
+        for ((status, row), multiplier) in rows {
+            let reduced = |k: usize| stage.slope(row.rate, k) + multiplier;
+            while status.from <= status.to && reduced(status.from) < -threshold {
+                status.from += 1;
+            }
+            while status.from <= status.to && reduced(status.to) > threshold {
+                if status.to == 0 {
+                    status.from = 1;
+                } else {
+                    status.to -= 1;
+                }
             }
         }
     }
 
     /// Whether a reduced cost lies so near to the border between zero and not zero that rounding
-    /// may have carried it across. Then a column could be frozen that should stay free.
-    pub(crate) fn is_unsure(&self, objective: &Objective) -> bool {
-        let border = REDUCED_COST * objective.largest();
+    /// may have carried it across. Then something could be fixed that should stay free.
+    pub(crate) fn is_unsure(&self, program: &Piecewise, stage: StageCost<'_>) -> bool {
+        let border = REDUCED_COST * program.largest_cost(stage);
         let unsure = (border / DOUBT)..(border * DOUBT);
-        self.movable
-            .iter()
-            .zip(&self.reduced)
-            .any(|(&j, reduced)| self.sign[j] != 0.0 && unsure.contains(&reduced.abs()))
+        let columns = self.reduced.iter().zip(&self.sign);
+        let rows = self.left.iter().chain(&self.right);
+        columns.filter(|(_, sign)| **sign != 0.0).any(|(d, _)| unsure.contains(&d.abs()))
+            || rows
+                .zip(self.multipliers.iter().chain(&self.multipliers))
+                .any(|(slope, multiplier)| unsure.contains(&(slope + multiplier).abs()))
     }
 
-    /// Whether a column cannot move: it has no range, or an earlier stage fixed it.
-    pub(crate) fn is_frozen(&self, j: usize) -> bool {
-        self.place[j] == Place::Frozen
+    /// Whether a stock or base water cannot move: it has no range, or an earlier stage fixed it.
+    pub(crate) fn is_fixed(&self, j: usize) -> bool {
+        self.status[j] == BoundStatus::Fixed
     }
 
     /// Factorises the basis anew and recomputes the values: removes what rounding has added.
-    pub(crate) fn refresh(&mut self, matrix: &Matrix, numbers: &Numbers) {
-        let m = matrix.rows();
+    pub(crate) fn refresh(&mut self, program: &Piecewise) {
+        let (m, n) = (program.rows.len(), program.columns);
         let mut work = vec![0.0; m * m];
         for (position, &j) in self.basis.iter().enumerate() {
-            for &(i, v) in matrix.column(j) {
-                work[i * m + position] = v;
+            if j < n {
+                for (i, v) in program.column(j).iter().enumerate() {
+                    work[i * m + position] = *v;
+                }
+            } else {
+                work[(j - n) * m + position] = -1.0;
             }
         }
         if let Some(inverse) = invert(work, m, PIVOT * PIVOT) {
             self.inverse = inverse;
+            self.updates = 0;
         }
-        self.recompute(matrix, numbers, 2);
+        self.compute_values(program);
     }
 
     /// Corrects the values for the rounding of the pivots since the start.
-    pub(crate) fn polish(&mut self, matrix: &Matrix, numbers: &Numbers) {
-        self.recompute(matrix, numbers, 2);
-        for &j in &self.basis {
-            let (low, high) = (numbers.lower[j], numbers.upper[j]);
-            let value = self.values[j];
-            // Only rounding is cut off here; anything larger is left for the recheck to find.
-            if value < low && value > low - PIVOT {
-                self.values[j] = low;
-            } else if value > high && value < high + PIVOT {
-                self.values[j] = high;
+    pub(crate) fn polish(&mut self, program: &Piecewise) {
+        let (m, n) = (program.rows.len(), program.columns);
+        for i in 0..m {
+            self.work[i] = self.t[i] - program.value(i, &self.x);
+        }
+        for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
+            let correction = dot(row, &self.work);
+            if j < n {
+                let (value, upper) = (self.x[j] + correction, program.upper[j]);
+                // Only rounding is cut off here; anything larger is left for the recheck to find.
+                self.x[j] = if value < 0.0 && value > -PIVOT {
+                    0.0
+                } else if value > upper && value < upper + PIVOT {
+                    upper
+                } else {
+                    value
+                };
+            } else {
+                self.t[j - n] += correction;
             }
         }
     }
 
-    fn put(&mut self, j: usize, place: Place) {
-        self.place[j] = place;
-        self.sign[j] = place.sign();
-    }
-
-    /// Values of the basic columns from those of the others; every round after the first takes
-    /// out what rounding left in the one before.
-    fn recompute(&mut self, matrix: &Matrix, numbers: &Numbers, rounds: usize) {
-        for &j in &self.basis {
-            self.values[j] = 0.0;
-        }
-        let m = matrix.rows();
-        for _ in 0..rounds {
-            self.entering.copy_from_slice(&numbers.rhs);
-            for (value, entries) in self.values.iter().zip(matrix.iter()) {
-                if *value != 0.0 {
-                    for &(i, v) in entries {
-                        self.entering[i] -= v * value;
-                    }
-                }
-            }
-            for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
-                let correction: f64 = row.iter().zip(&self.entering).map(|(a, b)| a * b).sum();
-                self.values[j] += correction;
-            }
-        }
-    }
-
-    /// Bounds and values of the basic columns, side by side for the ratio test.
-    fn gather(&mut self, numbers: &Numbers) {
-        for (position, &j) in self.basis.iter().enumerate() {
-            self.low[position] = numbers.lower[j];
-            self.high[position] = numbers.upper[j];
-            self.now[position] = self.values[j];
-        }
-    }
-
-    fn price_rows(&mut self, cost: &[f64]) {
-        let m = self.basis.len();
+    /// Multipliers and reduced costs.
+    pub(super) fn price(&mut self, program: &Piecewise, stage: StageCost<'_>) {
+        let (m, n) = (program.rows.len(), program.columns);
         self.multipliers.fill(0.0);
         for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
-            let c = cost[j];
-            for (total, v) in self.multipliers.iter_mut().zip(row) {
-                *total += c * v;
+            let cost = match j.checked_sub(n) {
+                Some(i) => stage.slope(program.rows[i].rate, self.row_status[i].place),
+                None => stage.of_column(j),
+            };
+            if cost != 0.0 {
+                axpy(&mut self.multipliers, cost, row);
+            }
+        }
+        self.reduced.clear();
+        match stage {
+            StageCost::Linear(costs) | StageCost::Blend(costs) => {
+                self.reduced.extend_from_slice(costs);
+            }
+            StageCost::Beyond | StageCost::Inside => self.reduced.resize(n, 0.0),
+        }
+        for (i, multiplier) in self.multipliers.iter().enumerate() {
+            if *multiplier != 0.0 {
+                axpy(&mut self.reduced, -multiplier, program.row(i));
             }
         }
     }
 
-    /// The column to move and whether its value falls; the largest reduced cost, or the first
-    /// when caution is asked for.
-    fn choose(
-        &mut self,
-        matrix: &Matrix,
-        cost: &[f64],
-        threshold: f64,
-        cautious: bool,
-    ) -> Option<(usize, bool)> {
-        let heads = self.movable.partition_point(|j| *j < matrix.single_from());
-        let (head, tail) = self.movable.split_at(heads);
-        let (head_reduced, tail_reduced) = self.reduced.split_at_mut(heads);
-        for (&j, reduced) in head.iter().zip(head_reduced) {
-            let product: f64 =
-                matrix.full(j).iter().zip(&self.multipliers).map(|(a, p)| a * p).sum();
-            *reduced = cost[j] - product;
-        }
-        for (&j, reduced) in tail.iter().zip(tail_reduced) {
-            let (i, v) = matrix.single(j);
-            *reduced = cost[j] - self.multipliers[i] * v;
-        }
-        let mut best = None;
-        let mut largest = threshold;
-        for (&j, reduced) in self.movable.iter().zip(&self.reduced) {
-            let gain = self.sign[j] * reduced;
-            if gain > largest {
-                best = Some(j);
-                if cautious {
-                    break;
-                }
-                largest = gain;
+    /// The slopes on both sides of a nonbasic row.
+    pub(super) fn set_slopes(&mut self, program: &Piecewise, stage: StageCost<'_>, i: usize) {
+        let (row, status) = (&program.rows[i], self.row_status[i]);
+        let slope = |segment: usize| stage.slope(row.rate, segment);
+        let side = |segment: Option<usize>, none: f64| {
+            if status.basic { none } else { segment.map_or(none, slope) }
+        };
+        self.left[i] = side(status.left(&row.breaks), f64::NEG_INFINITY);
+        self.right[i] = side(status.right(&row.breaks), f64::INFINITY);
+    }
+
+    /// The ends of the segment or range of the basic column at a position.
+    pub(super) fn set_ends(&mut self, program: &Piecewise, position: usize) {
+        let j = self.basis[position];
+        (self.low[position], self.high[position]) = match j.checked_sub(program.columns) {
+            Some(i) => {
+                let (k, breaks) = (self.row_status[i].place, &program.rows[i].breaks);
+                (breaks[k], breaks[k + 1])
             }
+            None => (0.0, program.upper[j]),
+        };
+    }
+
+    /// The column that gains most by moving.
+    fn choose(&self, threshold: f64) -> Option<Entering> {
+        let mut largest = threshold;
+        let mut best = usize::MAX;
+        for (j, (reduced, sign)) in self.reduced.iter().zip(&self.sign).enumerate() {
+            let gain = reduced * sign;
+            best = if gain > largest { j } else { best };
+            largest = if gain > largest { gain } else { largest };
         }
-        best.map(|j| (j, self.sign[j] > 0.0))
+        let columns = self.sign.len();
+        let slopes = self.left.iter().zip(&self.right);
+        for (i, (multiplier, (left, right))) in self.multipliers.iter().zip(slopes).enumerate() {
+            let gain = (left + multiplier).max(-(right + multiplier));
+            best = if gain > largest { columns + i } else { best };
+            largest = if gain > largest { gain } else { largest };
+        }
+        if best == usize::MAX {
+            return None;
+        }
+        let rises = match best.checked_sub(columns) {
+            None => self.sign[best] < 0.0,
+            Some(i) => -(self.right[i] + self.multipliers[i]) >= largest,
+        };
+        Some(Entering { column: best, rises, gain: largest })
     }
 
     /// `entering` becomes the column in terms of the basis.
-    fn expand(&mut self, matrix: &Matrix, j: usize) {
-        let m = self.basis.len();
-        if j < matrix.single_from() {
-            let full = matrix.full(j);
-            for (row, total) in self.inverse.chunks_exact(m).zip(&mut self.entering) {
-                *total = row.iter().zip(full).map(|(a, b)| a * b).sum();
-            }
+    pub(super) fn expand(&mut self, program: &Piecewise, j: usize) {
+        let m = program.rows.len();
+        let rows = self.entering.iter_mut().zip(self.inverse.chunks_exact(m));
+        if let Some(i) = j.checked_sub(program.columns) {
+            rows.for_each(|(entry, row)| *entry = -row[i]);
         } else {
-            let (i, v) = matrix.single(j);
-            for (row, total) in self.inverse.chunks_exact(m).zip(&mut self.entering) {
-                *total = row[i] * v;
-            }
+            let column = program.column(j);
+            rows.for_each(|(entry, row)| *entry = dot(row, column));
         }
     }
 
-    /// Moves column `j` as far as it goes; `None` when nothing stops it.
-    fn step(&mut self, numbers: &Numbers, j: usize, falls: bool, cautious: bool) -> Option<f64> {
-        let direction = if falls { -1.0 } else { 1.0 };
-        let own = numbers.upper[j] - numbers.lower[j];
-        let mut length = own;
-        let bounds = self.low.iter().zip(&self.high).zip(&self.now);
-        for ((alpha, reach), ((low, high), now)) in
-            self.entering.iter().zip(&mut self.reach).zip(bounds)
-        {
-            let slope = direction * alpha;
-            let room = if slope < 0.0 { high - now } else { now - low };
-            let far = (room / slope.abs()).max(0.0);
-            *reach = if slope.abs() > PIVOT { far } else { f64::INFINITY };
-            length = if *reach < length { *reach } else { length };
-        }
-        if !length.is_finite() {
-            return None;
-        }
-        // Between equally near columns the strongest pivot rounds least; Bland's rule wants the
-        // first column instead.
-        let mut leaving = None;
-        let mut strongest = 0.0;
-        for (position, (reach, alpha)) in self.reach.iter().zip(&self.entering).enumerate() {
-            let stronger = match leaving {
-                Some(other) if cautious => self.basis[position] < self.basis[other],
-                _ => alpha.abs() > strongest,
-            };
-            if *reach <= length + STEP && stronger {
-                strongest = alpha.abs();
-                leaving = Some(position);
-            }
-        }
-        for (now, alpha) in self.now.iter_mut().zip(&self.entering) {
-            *now -= direction * length * alpha;
-        }
-        match leaving {
-            Some(position) if length < own => {
-                let out = self.basis[position];
-                let at_lower = direction * self.entering[position] > 0.0;
-                self.put(out, Place::resting(numbers, out, at_lower));
-                self.values[out] = if at_lower { numbers.lower[out] } else { numbers.upper[out] };
-                let value = self.values[j] + direction * length;
-                self.pivot(position, j);
-                self.low[position] = numbers.lower[j];
-                self.high[position] = numbers.upper[j];
-                self.now[position] = value;
-            }
-            _ => {
-                self.put(j, Place::resting(numbers, j, falls));
-                self.values[j] = if falls { numbers.lower[j] } else { numbers.upper[j] };
-            }
-        }
-        Some(length)
-    }
-
-    /// Column `j`, already expanded, takes the place of the basic column of a row.
-    fn pivot(&mut self, position: usize, j: usize) {
+    /// Column `j`, already expanded, takes the place of the basic column at a position.
+    pub(super) fn pivot(&mut self, position: usize, j: usize) {
         let m = self.basis.len();
         let scale = 1.0 / self.entering[position];
         for v in &mut self.inverse[position * m..(position + 1) * m] {
@@ -407,15 +389,23 @@ impl Simplex {
         }
         let (before, rest) = self.inverse.split_at_mut(position * m);
         let (pivot_row, after) = rest.split_at_mut(m);
-        let (factors_before, factors_after) = self.entering.split_at(position);
-        let above = before.chunks_exact_mut(m).zip(factors_before);
-        let below = after.chunks_exact_mut(m).zip(factors_after.iter().skip(1));
-        for (row, factor) in above.chain(below) {
-            for (v, p) in row.iter_mut().zip(&*pivot_row) {
-                *v -= factor * p;
+        let (above, below) = self.entering.split_at(position);
+        let rows = before.chunks_exact_mut(m).zip(above);
+        for (row, factor) in rows.chain(after.chunks_exact_mut(m).zip(below.iter().skip(1))) {
+            if *factor != 0.0 {
+                axpy(row, -factor, pivot_row);
             }
         }
         self.basis[position] = j;
-        self.put(j, Place::Basic);
+        self.updates += 1;
+        match j.checked_sub(self.status.len()) {
+            Some(i) => self.row_status[i].basic = true,
+            None => self.status[j] = BoundStatus::Basic,
+        }
+    }
+
+    /// Whether so many pivots have rounded the inverse that it is to be made anew.
+    pub(crate) fn is_worn(&self) -> bool {
+        self.updates > MOST_UPDATES
     }
 }

@@ -1,18 +1,12 @@
-//! The program of [`crate::planner::lp::program`] written with good_lp, and read back from it. The only file
-//! that knows good_lp.
-//!
-//! Two solvers stand under the same model: the simplex of this crate, which answers thousands of
-//! targets, and microlp, which good_lp brings along and which serves as a second opinion.
-
-use std::collections::HashMap;
+//! The columns of the program with every deviation written out, and a second opinion on it by microlp
+//! through good_lp. The only file that knows good_lp.
 
 use good_lp::solvers::microlp::microlp;
 use good_lp::{
-    Constraint, Expression, IntoAffineExpression, ProblemVariables, ResolutionError, Solution,
-    SolverModel, Variable, VariableDefinition, variable,
+    Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, variable,
 };
 
-use crate::planner::lp::matrix::Matrix;
+use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
 use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 
 /// Where each kind of column stands; the order is that of the program's documentation.
@@ -103,22 +97,13 @@ pub(crate) fn highest_rate(rows: &[Row]) -> f64 {
     rows.iter().map(|row| row.rate).fold(f64::MIN_POSITIVE, f64::max)
 }
 
-/// A stated model: the columns in the order of the layout and the rows as equalities.
-pub(crate) struct Model {
-    pub(crate) layout: Layout,
-    columns: Vec<Variable>,
-    rows: Vec<Constraint>,
-}
-
-/// States the rows; `bounds` gives each column its definition.
-fn state(
+/// The matrix of the program with every deviation as a column.
+pub(crate) fn matrix(
     pourable: &PourableColumns,
     rows: &[Row],
     hard: &[HardRow],
     largest: bool,
-    variables: &mut ProblemVariables,
-    bounds: impl Fn(usize) -> VariableDefinition,
-) -> Model {
+) -> (Layout, Matrix) {
     let layout = Layout {
         stocks: pourable.stocks.len(),
         base: pourable.base.len(),
@@ -126,80 +111,43 @@ fn state(
         largest,
         hard: hard.len(),
     };
-    let columns: Vec<Variable> = (0..layout.columns()).map(|j| variables.add(bounds(j))).collect();
-    let at = |j: usize| columns.get(j).copied();
-    let mut volume = Expression::with_capacity(layout.stocks + layout.base + 1);
-    let add = |expression: &mut Expression, factor: f64, j: usize| {
-        if let Some(column) = at(j).filter(|_| factor != 0.0) {
-            expression.add_mul(factor, column);
+    let mut columns: Vec<Vec<(usize, f64)>> = vec![Vec::new(); layout.columns()];
+    let mut add = |row: usize, j: usize, value: f64| {
+        if let Some(column) = columns.get_mut(j).filter(|_| value != 0.0) {
+            column.push((row, value));
         }
     };
-    for (j, (_, ml_per_meq)) in pourable.stocks.iter().enumerate() {
-        add(&mut volume, ml_per_meq / 1000.0, j);
+    let row_of = |n: usize| match n.checked_sub(1 + rows.len()) {
+        Some(h) => layout.hard_row(h),
+        None => n,
+    };
+    for (n, coefficients) in pourable.coefficients(rows, hard).iter().enumerate() {
+        for (j, value) in coefficients.iter().enumerate() {
+            add(row_of(n), j, *value);
+        }
     }
-    for k in 0..layout.base {
-        add(&mut volume, 1.0, layout.share(k));
-    }
-    add(&mut volume, 1.0, layout.volume_gap());
-    let mut constraints = vec![volume.eq(1.0)];
+    add(0, layout.volume_gap(), 1.0);
     for (i, row) in rows.iter().enumerate() {
-        let mut expression = Expression::with_capacity(layout.stocks + layout.base + PER_ROW);
-        for (j, (per_meq, _)) in pourable.stocks.iter().enumerate() {
-            add(&mut expression, per_meq.dot(&row.form), j);
-        }
-        for (k, (per_litre, _)) in pourable.base.iter().enumerate() {
-            add(&mut expression, per_litre.dot(&row.form), layout.share(k));
-        }
-        add(&mut expression, 1.0, layout.under_inside(i));
-        add(&mut expression, 1.0, layout.under_beyond(i));
-        add(&mut expression, -1.0, layout.over_inside(i));
-        add(&mut expression, -1.0, layout.over_beyond(i));
-        add(&mut expression, -1.0, layout.place_in_band(i));
-        constraints.push(expression.eq(row.reference));
-    }
-    if largest {
-        for (i, row) in rows.iter().enumerate() {
+        let goal = Layout::goal_row(i);
+        add(goal, layout.under_inside(i), 1.0);
+        add(goal, layout.under_beyond(i), 1.0);
+        add(goal, layout.over_inside(i), -1.0);
+        add(goal, layout.over_beyond(i), -1.0);
+        add(goal, layout.place_in_band(i), -1.0);
+        if largest {
             // largest ≥ rate·(n2 + p2), divided by the rate so that coefficients stay near 1
-            let mut expression = Expression::with_capacity(4);
-            add(&mut expression, highest_rate(rows) / row.rate, layout.largest_miss());
-            add(&mut expression, -1.0, layout.under_beyond(i));
-            add(&mut expression, -1.0, layout.over_beyond(i));
-            add(&mut expression, -1.0, layout.below_largest(i));
-            constraints.push(expression.eq(0.0));
+            let of = layout.largest_row(i);
+            add(of, layout.largest_miss(), highest_rate(rows) / row.rate);
+            add(of, layout.under_beyond(i), -1.0);
+            add(of, layout.over_beyond(i), -1.0);
+            add(of, layout.below_largest(i), -1.0);
         }
     }
-    for (h, row) in hard.iter().enumerate() {
-        let mut expression = Expression::with_capacity(layout.stocks + layout.base + 1);
-        for (j, factor) in row.on_stocks.iter().chain(&row.on_base).enumerate() {
-            add(&mut expression, *factor, j);
-        }
-        add(&mut expression, 1.0, layout.spare(h));
-        constraints.push(expression.eq(row.most));
+    for h in 0..hard.len() {
+        add(layout.hard_row(h), layout.spare(h), 1.0);
     }
-    Model { layout, columns, rows: constraints }
-}
-
-/// The matrix of the program for the simplex of this crate.
-pub(crate) fn matrix(
-    pourable: &PourableColumns,
-    rows: &[Row],
-    hard: &[HardRow],
-    largest: bool,
-) -> (Layout, Matrix) {
-    let mut variables = ProblemVariables::new();
-    let model = state(pourable, rows, hard, largest, &mut variables, |_| variable().min(0.0));
-    let index: HashMap<Variable, usize> =
-        model.columns.iter().enumerate().map(|(j, column)| (*column, j)).collect();
-    let mut columns = vec![Vec::new(); model.columns.len()];
-    for (i, row) in model.rows.iter().enumerate() {
-        for (column, coefficient) in row.expression().linear_coefficients() {
-            let entries = index.get(&column).and_then(|j| columns.get_mut(*j));
-            if let Some(entries) = entries {
-                entries.push((i, coefficient));
-            }
-        }
-    }
-    (model.layout, Matrix::new(model.rows.len(), &columns))
+    let count = 1 + rows.len() * if largest { 2 } else { 1 } + hard.len();
+    (layout, Matrix::new(count, columns))
 }
 
 /// The stages solved by microlp, each held for the next by a cap with a small slack: a second
@@ -208,12 +156,9 @@ pub(crate) fn matrix(
 /// # Errors
 /// Whatever ending microlp reports instead of an optimum.
 pub(crate) fn second_opinion(
-    pourable: &PourableColumns,
-    rows: &[Row],
-    hard: &[HardRow],
-    largest: bool,
-    bounds: impl Fn(usize) -> (f64, f64),
-    stages: &[&[f64]],
+    matrix: &Matrix,
+    numbers: &Numbers,
+    stages: &[Objective],
 ) -> Result<Vec<f64>, ResolutionError> {
     /// Our choice: a cap may be exceeded by this share of its size, or this much of a unit of
     /// miss, far below anything that can be poured; without it rounding makes later stages
@@ -222,20 +167,27 @@ pub(crate) fn second_opinion(
     let mut values: Vec<f64> = Vec::with_capacity(stages.len());
     for stage in stages {
         let mut variables = ProblemVariables::new();
-        let model = state(pourable, rows, hard, largest, &mut variables, |j| {
-            let (low, high) = bounds(j);
-            variable().min(low).max(high)
-        });
-        let objective = |costs: &[f64]| {
-            let mut sum = Expression::with_capacity(costs.len());
-            for (column, cost) in model.columns.iter().zip(costs).filter(|(_, c)| **c != 0.0) {
+        let bounds = numbers.lower.iter().zip(&numbers.upper);
+        let columns: Vec<Variable> =
+            bounds.map(|(low, high)| variables.add(variable().min(*low).max(*high))).collect();
+        let mut rows = vec![Expression::default(); numbers.rhs.len()];
+        for (column, entries) in columns.iter().zip(matrix.iter()) {
+            for (i, value) in entries {
+                if let Some(row) = rows.get_mut(*i) {
+                    row.add_mul(*value, *column);
+                }
+            }
+        }
+        let objective = |of: &Objective| {
+            let mut sum = Expression::with_capacity(columns.len());
+            for (column, cost) in columns.iter().zip(of.costs()).filter(|(_, c)| **c != 0.0) {
                 sum.add_mul(*cost, *column);
             }
             sum
         };
         let mut problem = variables.minimise(objective(stage)).using(microlp);
-        for row in &model.rows {
-            problem = problem.with(row.clone());
+        for (row, rhs) in rows.into_iter().zip(&numbers.rhs) {
+            problem = problem.with(row.eq(*rhs));
         }
         for (earlier, value) in stages.iter().zip(&values) {
             let cap: f64 = *value + CAP_SLACK * value.max(1.0);

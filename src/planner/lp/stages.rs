@@ -1,15 +1,18 @@
 //! One water, stage by stage.
 use thiserror::Error;
 
-use crate::planner::lp::blocks;
+use crate::planner::lp::block_angular;
+use crate::planner::lp::litre;
 use crate::planner::lp::litre::{Litre, SHARE_ROUNDING};
-use crate::planner::lp::matrix::Objective;
+use crate::planner::lp::piecewise;
+use crate::planner::lp::piecewise::Piecewise;
 use crate::planner::lp::program;
-use crate::planner::lp::program::{HardRow, PourableColumns, Row};
-use crate::planner::lp::real::Twofold;
+use crate::planner::lp::program::{Deviations, HardRow, PourableColumns, Row};
+use crate::planner::lp::real::{Real, Twofold};
 use crate::planner::lp::recheck;
 use crate::planner::lp::simplex::{Ending, Simplex};
 use crate::planner::lp::solver;
+use crate::planner::lp::warm_start::RecentBases;
 
 /// Which stages are wanted beyond the misses.
 #[derive(Debug, Clone, Default)]
@@ -35,6 +38,14 @@ pub struct Solution {
     pub inside: f64,
     /// The preference stages.
     pub preference: Vec<f64>,
+}
+
+impl Solution {
+    /// The value of each stage, in order.
+    pub(crate) fn values(&self) -> impl Iterator<Item = f64> + '_ {
+        let misses = self.largest.into_iter().chain([self.beyond, self.inside]);
+        misses.chain(self.preference.iter().copied())
+    }
 }
 
 /// Why there is no answer. None of these is the user's fault except the first two.
@@ -81,19 +92,27 @@ pub enum SolveError {
     },
 }
 
-/// Solves one water after the other; keeps the matrix while the forms of the rows stay the same.
+/// Solves one water after the other; keeps the matrix and the last bases while the forms of the rows
+/// stay the same.
 #[derive(Debug, Clone, Default)]
 pub struct Planner {
-    litre: Litre,
+    free: Program,
     /// The same with the rows of the limits: another matrix, and rarely needed.
-    limited: Option<Box<Litre>>,
+    limited: Option<Box<Program>>,
     simplex: Simplex,
     /// Value of each stage as it was proved optimal, before the later stages ran.
     proved: Vec<f64>,
     /// Stocks that may not be used for now; the matrix keeps their columns.
     excluded: Vec<bool>,
     /// Rows of the limits of what was poured last.
-    hard: Option<(PourableColumns, Vec<HardRow>)>,
+    hard: Vec<HardRow>,
+}
+
+/// A litre with the bases that other waters ended with.
+#[derive(Debug, Clone, Default)]
+struct Program {
+    litre: Piecewise,
+    recent: RecentBases,
 }
 
 /// Our choice: a limit that is exceeded by this part of it is kept.
@@ -102,6 +121,28 @@ pub(crate) const LIMIT_ROUNDING: f64 = 1e-9;
 /// Our choice: costs further apart than this are summed up in numbers of twice the digits. Beyond it
 /// the least of them is lost among the rounding of the largest.
 const FAR_APART: f64 = 1e6;
+
+/// The problem of one water.
+#[derive(Clone, Copy)]
+struct Problem<'a> {
+    pourable: &'a PourableColumns,
+    rows: &'a [Row],
+    priorities: &'a Priorities,
+    hard: &'a [HardRow],
+    excluded: &'a [bool],
+}
+
+impl Program {
+    /// States a water; false when its coefficients are others than those of the last one.
+    fn prepare(&mut self, problem: Problem<'_>) -> bool {
+        let Problem { pourable, rows, priorities, hard, excluded } = problem;
+        let same = self.litre.prepare(pourable, rows, priorities, hard, excluded);
+        if !same {
+            self.recent.clear();
+        }
+        same
+    }
+}
 
 impl Planner {
     /// Solves one water.
@@ -123,20 +164,20 @@ impl Planner {
         if let Some(what) = program::not_measured(pourable, rows) {
             return Err(SolveError::NotMeasured { what: what.label() });
         }
-        self.litre.prepare(pourable, rows, priorities, &[], &self.excluded);
-        let free =
-            run(&self.litre, &mut self.simplex, &mut self.proved, (pourable, rows, priorities))?;
-        if !self.hard.as_ref().is_some_and(|(known, _)| known == pourable) {
-            self.hard = Some((pourable.clone(), pourable.hard_rows()));
+        let excluded = &self.excluded;
+        let problem = Problem { pourable, rows, priorities, hard: &[], excluded };
+        if !self.free.prepare(problem) {
+            self.hard = pourable.hard_rows();
         }
-        let Some((_, hard)) = &self.hard else { return Ok(free) };
+        let free = run(&mut self.free, &mut self.simplex, &mut self.proved, problem)?;
         let kept = |row: &HardRow| row.keeps(&free.meq_per_l, &free.shares, LIMIT_ROUNDING);
-        if hard.iter().all(kept) {
+        if self.hard.iter().all(kept) {
             return Ok(free);
         }
+        let problem = Problem { hard: &self.hard, ..problem };
         let limited = self.limited.get_or_insert_default();
-        limited.prepare(pourable, rows, priorities, hard, &self.excluded);
-        run(limited, &mut self.simplex, &mut self.proved, (pourable, rows, priorities))
+        limited.prepare(problem);
+        run(limited, &mut self.simplex, &mut self.proved, problem)
     }
 
     /// Shuts out the stocks that are not allowed, until the next call; stocks beyond the list are
@@ -157,62 +198,64 @@ impl Planner {
         priorities: &Priorities,
     ) -> Result<Vec<f64>, String> {
         let hard = pourable.hard_rows();
-        let mut litre = Litre::default();
-        litre.prepare(pourable, rows, priorities, &hard, &self.excluded);
-        let Litre { numbers, objectives, .. } = &litre;
-        let bounds = |j: usize| {
-            let of = |list: &[f64]| list.get(j).copied().unwrap_or_default();
-            (of(&numbers.lower), of(&numbers.upper))
-        };
-        let stages: Vec<&[f64]> = objectives.iter().map(Objective::costs).collect();
-        solver::second_opinion(pourable, rows, &hard, priorities.largest_first, bounds, &stages)
-            .map_err(|error| error.to_string())
+        let Litre { matrix, numbers, objectives, .. } =
+            Litre::new(pourable, rows, priorities, &hard, &self.excluded);
+        solver::second_opinion(&matrix, &numbers, &objectives).map_err(|error| error.to_string())
     }
 
     /// The program as rows of numbers, for benchmarks against other solvers: bounds, right-hand
     /// sides, entries (row, column, value) and the costs of each stage.
     #[must_use]
     pub fn as_numbers(
-        &mut self,
+        &self,
         pourable: &PourableColumns,
         rows: &[Row],
         priorities: &Priorities,
     ) -> PlainProgram {
-        self.litre.prepare(pourable, rows, priorities, &[], &self.excluded);
-        let Litre { numbers, objectives, matrix, .. } = &self.litre;
+        let Litre { matrix, numbers, objectives, .. } =
+            Litre::new(pourable, rows, priorities, &[], &self.excluded);
         let entries = (0..matrix.columns())
             .flat_map(|j| matrix.column(j).iter().map(move |(i, v)| (*i, j, *v)))
             .collect();
         PlainProgram {
-            lower: numbers.lower.clone(),
-            upper: numbers.upper.clone(),
-            rhs: numbers.rhs.clone(),
+            lower: numbers.lower,
+            upper: numbers.upper,
+            rhs: numbers.rhs,
             entries,
             stages: objectives.iter().map(|o| o.costs().to_vec()).collect(),
         }
     }
 }
 
-/// The problem that a litre was prepared for.
-type Problem<'a> = (&'a PourableColumns, &'a [Row], &'a Priorities);
-
-/// Solves a prepared litre: by the simplex for many waters, once more from a fresh factorisation
-/// when rounding has got the better of it, and then by the second solver, in numbers of twice the
-/// digits. Each answer is proved before it counts.
+/// Solves a litre: from the nearest of the last bases, from base water alone, once more from fresh
+/// factorisations when rounding has got the better of it, and then by the second solver, in numbers
+/// of twice the digits. Each answer is proved before it counts.
 fn run(
-    litre: &Litre,
+    program: &mut Program,
     simplex: &mut Simplex,
     proved: &mut Vec<f64>,
     problem: Problem<'_>,
 ) -> Result<Solution, SolveError> {
-    if !far_apart(problem.1) {
+    let Program { litre, recent } = program;
+    let Problem { pourable, rows, priorities, hard, .. } = problem;
+    if !far_apart(rows) && !priorities.largest_first {
+        // A basis within limits is not known to keep them for another water.
+        let warm = hard.is_empty() && recent.start(simplex, litre);
+        if warm && let Ok(solution) = stages(litre, simplex, proved, rows, false) {
+            recent.keep(simplex, litre);
+            return Ok(solution);
+        }
+        let (at_upper, last) = litre::fill(pourable, !hard.is_empty());
+        let at_upper: Vec<usize> = at_upper.iter().map(|k| pourable.stocks.len() + k).collect();
         for careful in [false, true] {
-            if let Ok(solution) = quick(litre, simplex, proved, problem, careful) {
+            simplex.start(litre, &at_upper, pourable.stocks.len() + last);
+            if let Ok(solution) = stages(litre, simplex, proved, rows, careful) {
+                recent.keep(simplex, litre);
                 return Ok(solution);
             }
         }
     }
-    precise(litre, problem)
+    precise(problem)
 }
 
 /// Whether the costs of misses are so far apart that the machine's numbers cannot hold their sum.
@@ -223,57 +266,78 @@ fn far_apart(rows: &[Row]) -> bool {
     most > FAR_APART * least
 }
 
-fn quick(
-    litre: &Litre,
+/// The stages in order, from wherever the simplex stands; each is proved as soon as it is solved.
+fn stages(
+    litre: &Piecewise,
     simplex: &mut Simplex,
     proved: &mut Vec<f64>,
-    (pourable, rows, priorities): Problem<'_>,
+    rows: &[Row],
     careful: bool,
 ) -> Result<Solution, SolveError> {
-    let Litre { matrix, numbers, objectives, layout, .. } = litre;
-    let first = litre.first_basis(pourable, rows);
-    simplex.start(matrix, numbers, &first.units, &first.at_upper, &first.pivots);
-    if layout.largest {
-        // The columns of misses stand in two rows here, so they are no unit columns.
-        simplex.refresh(matrix, numbers);
-    }
     proved.clear();
-    for (stage, objective) in objectives.iter().enumerate() {
-        let mut ending = simplex.minimise(matrix, numbers, objective);
-        let unsure = careful || simplex.is_unsure(objective);
-        if unsure && ending == Ending::Optimal {
-            simplex.refresh(matrix, numbers);
-            ending = simplex.minimise(matrix, numbers, objective);
+    for (number, stage) in litre.stages().enumerate() {
+        let mut ending = simplex.minimise(litre, stage);
+        if ending == Ending::Optimal && (careful || simplex.is_unsure(litre, stage)) {
+            simplex.refresh(litre);
+            ending = simplex.minimise(litre, stage);
         }
         match ending {
             Ending::Optimal => {}
-            Ending::Unbounded => return Err(SolveError::Ended { ending: "no bound", stage }),
-            Ending::Stalled => return Err(SolveError::Ended { ending: "no progress", stage }),
+            Ending::Unbounded => {
+                return Err(SolveError::Ended { ending: "no bound", stage: number });
+            }
+            Ending::Stalled => {
+                return Err(SolveError::Ended { ending: "no progress", stage: number });
+            }
         }
-        proved.push(recheck::optimality(matrix, numbers, objective, simplex)?);
-        simplex.freeze(objective);
+        proved.push(recheck::optimality(litre, rows, stage, simplex)?);
+        simplex.freeze(litre, stage);
     }
-    simplex.polish(matrix, numbers);
-    recheck::feasibility(matrix, numbers, &simplex.values)?;
-    for (objective, proved) in objectives.iter().zip(proved.iter()) {
-        recheck::held(objective, &simplex.values, *proved)?;
+    simplex.polish(litre);
+    let x = &simplex.x;
+    recheck::feasibility(litre, x, &simplex.t)?;
+    // A row that stands at an end of its band misses nothing, whatever the rounding of its sum.
+    let values = rows.iter().zip(simplex.t.iter().skip(1).copied());
+    let Deviations { beyond, inside, .. } = Deviations::of(values);
+    let preference = litre.linear.iter().map(|costs| piecewise::dot(costs, x)).collect();
+    let stocks = litre.stocks();
+    let (meq_per_l, shares) = x.split_at_checked(stocks).unwrap_or((x, &[]));
+    let solution = Solution {
+        meq_per_l: meq_per_l.to_vec(),
+        shares: shares.to_vec(),
+        largest: None,
+        beyond,
+        inside,
+        preference,
+    };
+    for ((stage, proved), value) in litre.stages().zip(proved.iter()).zip(solution.values()) {
+        recheck::held(value, *proved, litre.largest_cost(stage))?;
     }
-    Ok(solution(litre, &simplex.values, priorities))
+    Ok(solution)
 }
 
-fn precise(
-    litre: &Litre,
-    (pourable, rows, priorities): Problem<'_>,
-) -> Result<Solution, SolveError> {
-    let blocks = [litre.block(pourable, rows)];
-    let found = blocks::solve::<Twofold>(&blocks, &[], &mut |_, _| true)
+/// By the solver for any numbers: of the machine first, where they are not far apart.
+fn precise(problem: Problem<'_>) -> Result<Solution, SolveError> {
+    let Problem { pourable, rows, priorities, hard, excluded } = problem;
+    let litre = Litre::new(pourable, rows, priorities, hard, excluded);
+    if !far_apart(rows)
+        && let Ok(solution) = solve_in::<f64>(&litre, problem)
+    {
+        return Ok(solution);
+    }
+    solve_in::<Twofold>(&litre, problem)
+}
+
+fn solve_in<R: Real>(litre: &Litre, problem: Problem<'_>) -> Result<Solution, SolveError> {
+    let blocks = [litre.block(problem.pourable, problem.rows)];
+    let found = block_angular::solve::<R>(&blocks, &[], &mut |_, _| true)
         .map_err(|failure| SolveError::Ended { ending: failure.words(), stage: 0 })?;
     recheck::optimum(&found)?;
     let values = found.values.first().map_or(&[][..], Vec::as_slice);
     for (objective, stage) in litre.objectives.iter().zip(&found.stages) {
-        recheck::held(objective, values, stage.value)?;
+        recheck::held(objective.value(values), stage.value, objective.largest())?;
     }
-    Ok(solution(litre, values, priorities))
+    Ok(solution(litre, values, problem.priorities))
 }
 
 /// The values of all columns as doses, shares and stage values.
@@ -311,113 +375,5 @@ pub struct PlainProgram {
 }
 
 #[cfg(test)]
-mod tests {
-    #![expect(clippy::indexing_slicing, reason = "one of three, by a number below three")]
-
-    use rand::{RngExt, SeedableRng};
-    use rand_chacha::ChaCha20Rng;
-
-    use super::*;
-    use crate::chemistry::{Composition, Conserved};
-    use crate::flight::Preference;
-
-    const IONS: [Conserved; 6] = [
-        Conserved::Ca,
-        Conserved::Mg,
-        Conserved::Na,
-        Conserved::Cl,
-        Conserved::SO4,
-        Conserved::Alkalinity,
-    ];
-
-    fn salt(cation: Conserved, anion: Conserved) -> Composition {
-        let mut per_meq = Composition::PURE_WATER;
-        for ion in [cation, anion] {
-            per_meq.add_mmol_per_l(ion, 1.0 / f64::from(ion.charge().abs()));
-        }
-        per_meq
-    }
-
-    /// Nine stocks, up to three base waters, and rows whose costs are up to 10^`apart` apart.
-    fn program(random: &mut ChaCha20Rng, apart: f64) -> (PourableColumns, Vec<Row>, Priorities) {
-        let mut pourable = PourableColumns::default();
-        let (cations, anions) = IONS.split_at(3);
-        for cation in cations {
-            for anion in anions {
-                let ml_per_meq = random.random_range(1.5..40.0);
-                pourable.stocks.push((salt(*cation, *anion), ml_per_meq));
-            }
-        }
-        pourable.base.push((Composition::PURE_WATER, 1.0));
-        for _ in 0..random.random_range(0..3) {
-            let mut water = Composition::PURE_WATER;
-            for ion in IONS {
-                water.set_mmol_per_l(ion, random.random_range(0.0..2.0));
-            }
-            pourable.base.push((water, random.random_range(0.2..1.0)));
-        }
-        let rows = IONS
-            .iter()
-            .take(random.random_range(2..=6))
-            .map(|ion| {
-                let mut form = [0.0; Conserved::ALL.len()];
-                for (slot, c) in form.iter_mut().zip(Conserved::ALL) {
-                    *slot = if c == *ion { f64::from(ion.charge().abs()) } else { 0.0 };
-                }
-                let low = random.random_range(0.0..3.0);
-                let high = [low, f64::INFINITY, low + 0.3][random.random_range(0..3)];
-                let rate = 10.0_f64.powf(random.random_range(0.0..apart));
-                let tolerance = [0.0, 1.0 / rate, 0.05][random.random_range(0..3)];
-                Row::band(form, low, high, tolerance, rate)
-            })
-            .collect();
-        let preference =
-            if random.random_bool(0.5) { Preference::LeastVolume } else { Preference::LeastSodium };
-        let priorities = Priorities {
-            largest_first: random.random_bool(0.3),
-            preference: pourable.preference_costs(preference),
-        };
-        (pourable, rows, priorities)
-    }
-
-    fn stages(solution: &Solution) -> Vec<f64> {
-        let misses = solution.largest.into_iter().chain([solution.beyond, solution.inside]);
-        misses.chain(solution.preference.iter().copied()).collect()
-    }
-
-    /// Two solvers that share neither basis nor digits come to the same value in every stage.
-    #[test]
-    fn the_second_solver_agrees() {
-        let mut random = ChaCha20Rng::seed_from_u64(7);
-        let mut compared = 0;
-        for number in 0..600 {
-            let (pourable, rows, priorities) = program(&mut random, 5.0);
-            let mut litre = Litre::default();
-            litre.prepare(&pourable, &rows, &priorities, &[], &[]);
-            let problem = (&pourable, rows.as_slice(), &priorities);
-            let second = precise(&litre, problem).map(|s| stages(&s)).unwrap_or_default();
-            assert!(!second.is_empty(), "number {number} has no answer");
-            let (mut simplex, mut proved) = (Simplex::default(), Vec::new());
-            let Ok(first) = quick(&litre, &mut simplex, &mut proved, problem, false) else {
-                continue;
-            };
-            compared += 1;
-            for (a, b) in stages(&first).iter().zip(&second) {
-                assert!((a - b).abs() <= 1e-9 * b.abs().max(1.0), "number {number}: {a} and {b}");
-            }
-        }
-        assert!(compared > 590, "only {compared} compared");
-    }
-
-    /// Costs up to 10^13 apart, as tolerances of next to nothing make them: every program has an
-    /// answer, and it is proved.
-    #[test]
-    fn costs_far_apart_have_an_answer() {
-        let mut random = ChaCha20Rng::seed_from_u64(8);
-        for number in 0..600 {
-            let (pourable, rows, priorities) = program(&mut random, 13.0);
-            let found = Planner::default().solve(&pourable, &rows, &priorities);
-            assert!(found.is_ok(), "number {number}: {found:?}");
-        }
-    }
-}
+#[path = "stages_tests.rs"]
+mod tests;

@@ -4,11 +4,11 @@ use std::time::{Duration, Instant};
 
 use crate::flight::{Convention, Dispenser, Flight, Preference, StockRule, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{PourableColumns, Row};
+use crate::planner::lp::program::{Deviations, PourableColumns, Row};
 use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::steps::portions::{Portion, Stage, Statement};
-use crate::planner::steps::{Proof, branch};
+use crate::planner::steps::{Proof, branch_and_bound};
 use crate::planner::{Plan, plan};
 use crate::stock::Stock;
 
@@ -135,8 +135,8 @@ pub(crate) fn deliver_portions(
     )?;
     let counting = flight.preference == Preference::FewestStocks;
     let statement = state(&pourable, portions, &rows, &priorities, counting);
-    let found =
-        branch::search(&statement, Instant::now() + time_limit).ok_or(SolveError::NothingFits)?;
+    let found = branch_and_bound::search(&statement, Instant::now() + time_limit)
+        .ok_or(SolveError::NothingFits)?;
     let choice = found.choice;
     // Doses that come on top of a litre are given per litre of finished water from here on.
     let finished = statement.finished_litres(&choice.portions);
@@ -178,7 +178,7 @@ pub(crate) fn deliver_portions(
 /// Whether the least of what must be in a water fits into the bottle and its limits.
 pub(crate) fn least_fits(pourable: &PourableColumns, portions: &[Portion]) -> bool {
     let statement = Statement::new(pourable, portions, &[], &[], vec![Stage::Beyond]);
-    branch::search(&statement, Instant::now()).is_some()
+    branch_and_bound::search(&statement, Instant::now()).is_some()
 }
 
 /// The least misses that portions reach, stage by stage; `None` when nothing fits.
@@ -191,7 +191,7 @@ pub(crate) fn misses_of_portions(
 ) -> Option<Vec<Proof>> {
     let stages = Stage::of_misses(priorities.largest_first);
     let statement = Statement::new(pourable, portions, rows, &[], stages);
-    branch::search(&statement, Instant::now() + time_limit).map(|found| found.proofs)
+    branch_and_bound::search(&statement, Instant::now() + time_limit).map(|found| found.proofs)
 }
 
 /// Whole portions for rows as they stand, with the proof of each stage in the order: largest
@@ -220,7 +220,7 @@ pub fn best_portions(
     time_limit: Duration,
 ) -> Option<Portioned> {
     let statement = state(pourable, portions, rows, priorities, counting);
-    branch::search(&statement, Instant::now() + time_limit).map(|found| Portioned {
+    branch_and_bound::search(&statement, Instant::now() + time_limit).map(|found| Portioned {
         portions: found.choice.portions,
         shares: found.choice.shares,
         proofs: found.proofs,
@@ -255,13 +255,8 @@ fn evaluated(
 ) -> Result<Plan, SolveError> {
     let mut solution = Solution { meq_per_l, shares, ..Solution::default() };
     let water = plan::pour(pourable, &solution);
-    let (mut largest, mut beyond, mut inside) = (0.0_f64, 0.0, 0.0);
-    for row in rows {
-        let (out, within) = row.costs(water.dot(&row.form));
-        largest = largest.max(out);
-        beyond += out;
-        inside += within;
-    }
+    let Deviations { largest, beyond, inside } =
+        Deviations::of(rows.iter().map(|row| (row, water.dot(&row.form))));
     solution.largest = priorities.largest_first.then_some(largest);
     solution.beyond = beyond;
     solution.inside = inside;

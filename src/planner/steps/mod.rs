@@ -1,7 +1,8 @@
 //! Doses in whole steps of a dispenser: marks of a syringe, drops, steps of a balance.
 //!
-//! [`portions`] states the problem, [`branch`] searches it, its bounds are proved by weak duality
-//! from the original numbers, and [`deliver`] turns steps into plans. May use: `stock`, `flight`,
+//! [`portions`] states the problem, `branch_and_bound` searches it, its bounds are proved by
+//! `weak_duality` from the original numbers, [`proof`] says what is proved, and [`deliver`] turns
+//! steps into plans. May use: `stock`, `flight`,
 //! `planner/lp`, `planner`. Never: rounding of a continuous answer, or "proved" where a gap is
 //! left.
 //!
@@ -22,11 +23,18 @@
 //! # }
 //! ```
 
-pub mod branch;
+pub(crate) mod bounding;
+pub(crate) mod branch_and_bound;
+pub(crate) mod branching;
 pub mod deliver;
+pub(crate) mod incumbent;
 pub mod portions;
+pub(crate) mod program_builder;
+pub mod proof;
 pub(crate) mod relaxation;
+pub(crate) mod rounding;
 pub(crate) mod tableau;
+pub(crate) mod weak_duality;
 
-pub use branch::Proof;
 pub use deliver::{Delivered, deliver_target};
+pub use proof::Proof;

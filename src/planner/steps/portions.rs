@@ -14,7 +14,7 @@
 #![expect(clippy::indexing_slicing, reason = "indices run over stocks and rows of one statement")]
 
 use crate::flight::Convention;
-use crate::planner::lp::program::{PourableColumns, Row};
+use crate::planner::lp::program::{Deviations, PourableColumns, Row};
 use crate::planner::lp::stages::LIMIT_ROUNDING;
 
 /// What one portion of a stock brings, and how many there may be.
@@ -106,6 +106,9 @@ pub(crate) struct Choice {
     pub(crate) values: Vec<f64>,
 }
 
+/// Our choice: a column this near to a whole number of portions, in portions, is whole.
+pub(crate) const WHOLE: f64 = 1e-6;
+
 /// Our choice: a billionth of a litre is no volume.
 const FULL: f64 = 1e-9;
 
@@ -124,11 +127,8 @@ impl Statement {
         let ones = vec![1.0; pourable.base.len()];
         let (taken, finished) = if added { (&nothing, &litres) } else { (&litres, &nothing) };
         let volume = [taken.as_slice(), &ones].concat();
-        let form_of = |row: &Row| -> Vec<f64> {
-            let stocks = pourable.stocks.iter().map(|(c, _)| c.dot(&row.form));
-            stocks.chain(pourable.base.iter().map(|(c, _)| c.dot(&row.form))).collect()
-        };
-        let wanted: Vec<(Row, Vec<f64>)> = rows.iter().map(|row| (*row, form_of(row))).collect();
+        let forms = pourable.coefficients(rows, &[]).into_iter().skip(1);
+        let wanted: Vec<(Row, Vec<f64>)> = rows.iter().copied().zip(forms).collect();
         let mut stated = Vec::with_capacity(rows.len());
         for (row, form) in &wanted {
             if added {
@@ -219,13 +219,8 @@ impl Statement {
             return None;
         }
         let finished = self.finished_litres(portions);
-        let (mut largest, mut beyond, mut inside) = (0.0_f64, 0.0, 0.0);
-        for (row, form) in &self.wanted {
-            let (out, within) = row.costs(dot(form) / finished);
-            largest = largest.max(out);
-            beyond += out;
-            inside += within;
-        }
+        let Deviations { largest, beyond, inside } =
+            Deviations::of(self.wanted.iter().map(|(row, form)| (row, dot(form) / finished)));
         Some(
             self.stages
                 .iter()

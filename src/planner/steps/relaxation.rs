@@ -5,15 +5,12 @@
 //! stage or an earlier one is left out; what a finished stage has reached is kept by a cap. The
 //! value of a stage is `M/F` (see [`crate::planner::steps::portions`]); the program makes `M − θ·F` least, which is
 //! below zero exactly where a value below `θ` is to be had.
-//!
-//! Whatever a solver does, its multipliers `π` prove that no values of the columns within their
-//! bounds give less than `π·b + Σ_j min (c_j − π·a_j)·x_j` (weak duality). [`StageProgram::bound`]
-//! works this out from the original numbers, rounding counted against itself, so a bound holds even
-//! where the solver has gone wrong.
 #![expect(clippy::indexing_slicing, reason = "indices run over stocks and rows of one statement")]
 
 use crate::planner::steps::portions::{Stage, StatedRow, Statement};
+use crate::planner::steps::program_builder::{Builder, loosely, near_one};
 use crate::planner::steps::tableau::{Columns, Tableau};
+use crate::planner::steps::weak_duality::StageProgram;
 
 /// Our choice: what a stage has reached may be exceeded by this much of a unit of miss (relative to
 /// costs and volumes) in later stages. A millionth of a tolerance is far below anything that can
@@ -49,25 +46,9 @@ pub(crate) fn cap(statement: &Statement, stage: Stage, value: f64) -> f64 {
     }
 }
 
-/// The program of a stage with what its proofs need.
-#[derive(Debug, Clone)]
-pub(crate) struct StageProgram {
-    pub(crate) columns: Columns,
-    /// Entries by column: row, value; and where each column begins.
-    sparse: Vec<(usize, f64)>,
-    starts: Vec<usize>,
-    /// What keeps a solution clear of its caps.
-    pub(crate) clear: Vec<ClearOfCap>,
-    /// Costs are multiplied by this.
-    pub(crate) scale: f64,
-    /// The least and the most litres that are finished.
-    pub(crate) litres: (f64, f64),
-    pub(crate) theta: f64,
-}
-
 /// A bound that keeps a solution clear of a cap.
 #[derive(Debug, Clone, Copy)]
-pub(crate) enum ClearOfCap {
+pub(crate) enum CapMargin {
     /// What is left below a cap: more than nothing.
     Left(usize),
     /// A miss that has a cap of its own: less than that.
@@ -76,93 +57,15 @@ pub(crate) enum ClearOfCap {
     Place(usize, [f64; 2]),
 }
 
-/// Columns under construction.
-struct Builder {
-    program: Columns,
-    /// Entries by column: row, value.
-    entries: Vec<Vec<(usize, f64)>>,
-    clear: Vec<ClearOfCap>,
-    rows: usize,
-}
-
-impl Builder {
-    fn column(&mut self, lower: f64, upper: f64, cost: f64, entries: &[(usize, f64)]) -> usize {
-        self.program.lower.push(lower);
-        self.program.upper.push(upper);
-        self.program.costs.push(cost);
-        self.entries.push(entries.to_vec());
-        self.entries.len() - 1
-    }
-
-    fn row(&mut self, rhs: f64) -> usize {
-        self.program.rhs.push(rhs);
-        self.program.first.push(None);
-        self.rows += 1;
-        self.rows - 1
-    }
-
-    /// A row `Σ entries + rest = most` with `0 ≤ rest ≤ room`, numbers brought near 1.
-    fn at_most(&mut self, entries: &[(usize, f64)], most: f64, room: f64) -> usize {
-        let largest = entries.iter().fold(most.abs(), |size, (_, v)| size.max(v.abs()));
-        let scale = 1.0 / near_one(largest);
-        let row = self.row(most * scale);
-        for (j, v) in entries {
-            self.entries[*j].push((row, v * scale));
-        }
-        let rest = self.column(0.0, room * scale, 0.0, &[(row, 1.0)]);
-        self.program.first[row] = Some((rest, 1.0));
-        rest
-    }
-
-    /// The largest and the least value of a row over the bounds of its columns.
-    fn range(&self, coefficients: &[f64]) -> (f64, f64) {
-        let (mut low, mut high) = (0.0, 0.0);
-        for (j, c) in coefficients.iter().enumerate().filter(|(_, c)| **c != 0.0) {
-            let ends = [c * self.program.lower[j], c * self.program.upper[j]];
-            low += ends[0].min(ends[1]);
-            high += ends[0].max(ends[1]);
-        }
-        (low, high)
-    }
-
-    fn finish(mut self) -> Self {
-        // An equality has a column of its own for the first basis, which never takes a value.
-        for row in 0..self.rows {
-            if self.program.first[row].is_none() {
-                let gap = self.column(0.0, 0.0, 0.0, &[(row, 1.0)]);
-                self.program.first[row] = Some((gap, 1.0));
-            }
-        }
-        let n = self.entries.len();
-        self.program.rows = vec![vec![0.0; n]; self.rows];
-        for (j, entries) in self.entries.iter().enumerate() {
-            for (i, v) in entries {
-                self.program.rows[*i][j] += *v;
-            }
-        }
-        self
-    }
-}
-
-/// A bound that is there to be finite and must never bind.
-fn loosely(size: f64) -> f64 {
-    1.0 + 2.0 * size.max(0.0)
-}
-
-/// The power of two next to a number: multiplying by it rounds nothing.
-fn near_one(size: f64) -> f64 {
-    if size > 0.0 && size.is_finite() { size.log2().round().exp2() } else { 1.0 }
-}
-
 /// Our choice: a row counts in units of its own miss, but a tolerance of next to nothing must not
 /// make the rounding of its sum larger than what the tableau tells from zero.
 const MOST_SCALE: f64 = 1_048_576.0;
 
 /// What the finished stages left for the one at hand.
-struct Behind {
+struct FinishedStages {
     largest: Option<f64>,
     beyond: Option<f64>,
-    /// All misses together.
+    /// All misses in_use.
     total: Option<f64>,
     /// What the misses of the stage at hand are worth looking at up to.
     best: f64,
@@ -185,16 +88,20 @@ pub(crate) fn program(
         let mut done = statement.stages[..at].iter().zip(reached);
         done.find(|(s, _)| **s == wanted).map(|(s, v)| cap(statement, *s, *v))
     };
-    let behind = Behind {
+    let earlier = FinishedStages {
         largest: before(Stage::Largest),
         beyond: before(Stage::Beyond),
         total: before(Stage::Inside),
-        // A hair's breadth more, so that the doses at hand are among those that are looked at.
+        // A margin's breadth more, so that the doses at hand are among those that are looked at.
         best: best + CAP_SLACK + NEGLIGIBLE * best.abs(),
         litres: 1.0,
     };
-    let mut b =
-        Builder { program: Columns::default(), entries: Vec::new(), clear: Vec::new(), rows: 0 };
+    let mut b = Builder {
+        program: Columns::default(),
+        entries: Vec::new(),
+        cap_margins: Vec::new(),
+        rows: 0,
+    };
     let stocks = statement.stocks();
     let volume_row = b.row(1.0);
     let cost_of = |column: usize| match stage {
@@ -213,7 +120,7 @@ pub(crate) fn program(
         b.column(0.0, *most, cost_of(j), &[(volume_row, statement.volume[j])]);
     }
     let litres = (1.0, (1.0 + b.range(&statement.finished).1).min(statement.most_litres));
-    let behind = Behind { litres: litres.1, ..behind };
+    let earlier = FinishedStages { litres: litres.1, ..earlier };
     for limit in &statement.limits {
         let entries: Vec<(usize, f64)> = nonzero(&limit.coefficients);
         let (low, _) = b.range(&limit.coefficients);
@@ -221,17 +128,17 @@ pub(crate) fn program(
     }
     let mut sums = Sums::default();
     for row in &statement.rows {
-        state_row(&mut b, row, stage, &behind, &mut sums);
+        state_row(&mut b, row, stage, &earlier, &mut sums);
     }
     if stage == Stage::Largest {
         largest(&mut b, &sums);
     }
-    if let Some(limit) = behind.largest.filter(|_| litres.1 > litres.0) {
+    if let Some(limit) = earlier.largest.filter(|_| litres.1 > litres.0) {
         for (two, cost) in &sums.each {
             cap_sum(&mut b, statement, &two.map(|j| (j, *cost)), limit, litres);
         }
     }
-    for (caps, limit) in [(&sums.beyond, behind.beyond), (&sums.total, behind.total)] {
+    for (caps, limit) in [(&sums.beyond, earlier.beyond), (&sums.total, earlier.total)] {
         if let Some(limit) = limit.filter(|_| !caps.is_empty()) {
             cap_sum(&mut b, statement, caps, limit, litres);
         }
@@ -248,14 +155,14 @@ pub(crate) fn program(
     for cost in &mut b.program.costs {
         *cost *= scale;
     }
-    let Builder { program: columns, entries, clear, .. } = b.finish();
+    let Builder { program: columns, entries, cap_margins, .. } = b.finish();
     let mut starts = vec![0];
     starts.extend(entries.iter().scan(0, |end, of| {
         *end += of.len();
         Some(*end)
     }));
     let sparse = entries.concat();
-    StageProgram { columns, sparse, starts, clear, scale, litres, theta }
+    StageProgram { columns, sparse, starts, cap_margins, scale, litres, theta }
 }
 
 /// Columns of misses with what one of them costs.
@@ -272,7 +179,13 @@ fn nonzero(coefficients: &[f64]) -> Vec<(usize, f64)> {
 }
 
 /// One row of goals, counted in units of its own miss.
-fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, sums: &mut Sums) {
+fn state_row(
+    b: &mut Builder,
+    row: &StatedRow,
+    stage: Stage,
+    earlier: &FinishedStages,
+    sums: &mut Sums,
+) {
     let early = matches!(stage, Stage::Largest | Stage::Beyond);
     if early && !row.beyond {
         return;
@@ -282,20 +195,20 @@ fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, su
     let tolerance = row.tolerance * scale;
     let is_nothing = |v: f64| v <= FORGOTTEN;
     // What a cap of next to nothing leaves this row: all of it.
-    let up_to = |cap: f64| cap * behind.litres / cost;
-    let hair = |cap: Option<f64>| up_to(cap.unwrap_or_default());
+    let up_to = |cap: f64| cap * earlier.litres / cost;
+    let margin = |cap: Option<f64>| up_to(cap.unwrap_or_default());
     // The place in the band takes up what costs nothing: the band itself, the tolerance before the
     // inside counts, and the hair's breadth that a finished stage may be exceeded by.
     let mut wider = if early && tolerance.is_finite() { tolerance } else { 0.0 };
-    let with_beyond = row.beyond && !behind.beyond.is_some_and(is_nothing);
+    let with_beyond = row.beyond && !earlier.beyond.is_some_and(is_nothing);
     let counts_inside = row.total && !early;
-    let with_inside = counts_inside && tolerance > 0.0 && !behind.total.is_some_and(is_nothing);
+    let with_inside = counts_inside && tolerance > 0.0 && !earlier.total.is_some_and(is_nothing);
     let mut slack = 0.0;
     if row.beyond && !with_beyond && tolerance <= 0.0 {
-        slack = hair(behind.beyond);
+        slack = margin(earlier.beyond);
     }
     if counts_inside && !with_inside && tolerance > 0.0 {
-        slack = hair(behind.total);
+        slack = margin(earlier.total);
     }
     wider += slack;
     let (low, high) = (row.low * scale - wider, row.high * scale + wider);
@@ -317,14 +230,14 @@ fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, su
             // An end that the doses cannot pass was not widened.
             let low_end = if -below < low - anchor { slack } else { 0.0 };
             let high_end = if high - anchor < above { slack } else { 0.0 };
-            b.clear.push(ClearOfCap::Place(place, [low_end, high_end]));
+            b.cap_margins.push(CapMargin::Place(place, [low_end, high_end]));
         }
     }
     let reach = below.max(above) + slack;
     if with_inside {
         // Where nothing is beyond tolerance the inside ends a hair's breadth behind it.
-        let more = if row.beyond && !with_beyond { hair(behind.beyond) } else { 0.0 };
-        let all = behind.total.unwrap_or(behind.best);
+        let more = if row.beyond && !with_beyond { margin(earlier.beyond) } else { 0.0 };
+        let all = earlier.total.unwrap_or(earlier.best);
         let room = (tolerance + more).min(up_to(all));
         let of_stage = if stage == Stage::Inside { cost } else { 0.0 };
         for sign in [1.0, -1.0] {
@@ -334,11 +247,11 @@ fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, su
     }
     if with_beyond {
         // No row misses more than the whole flight of rows may.
-        let whole = behind.beyond.unwrap_or(match stage {
-            Stage::Largest | Stage::Beyond => behind.best,
+        let whole = earlier.beyond.unwrap_or(match stage {
+            Stage::Largest | Stage::Beyond => earlier.best,
             _ => f64::INFINITY,
         });
-        let most = behind.largest.map_or(whole, |most| most.min(whole));
+        let most = earlier.largest.map_or(whole, |most| most.min(whole));
         let room = up_to(most).min(reach);
         let of_stage = match stage {
             Stage::Beyond => cost,
@@ -348,8 +261,8 @@ fn state_row(b: &mut Builder, row: &StatedRow, stage: Stage, behind: &Behind, su
         let two = [1.0, -1.0].map(|sign| b.column(0.0, room, of_stage, &[(i, sign)]));
         sums.each.push((two, cost));
         for j in two {
-            if behind.largest.is_some() && up_to(most) < reach {
-                b.clear.push(ClearOfCap::Miss(j));
+            if earlier.largest.is_some() && up_to(most) < reach {
+                b.cap_margins.push(CapMargin::Miss(j));
             }
             sums.beyond.push((j, cost));
             if row.total {
@@ -398,74 +311,19 @@ fn cap_sum(
     });
     let room = loosely(limit.abs() * litres.1 - low);
     let rest = b.at_most(&entries, limit, room);
-    b.clear.push(ClearOfCap::Left(rest));
+    b.cap_margins.push(CapMargin::Left(rest));
 }
 
-impl ClearOfCap {
-    /// Narrows a tableau's bounds by `hair`.
-    pub(crate) fn narrow(self, tableau: &mut Tableau, hair: f64) {
+impl CapMargin {
+    /// Narrows a tableau's bounds by `margin`.
+    pub(crate) fn narrow(self, tableau: &mut Tableau, margin: f64) {
         let (j, [low, high]) = match self {
-            ClearOfCap::Left(j) => (j, [hair, 0.0]),
-            ClearOfCap::Miss(j) => (j, [0.0, hair]),
-            ClearOfCap::Place(j, ends) => (j, ends),
+            CapMargin::Left(j) => (j, [margin, 0.0]),
+            CapMargin::Miss(j) => (j, [0.0, margin]),
+            CapMargin::Place(j, ends) => (j, ends),
         };
         let (lower, upper) = (tableau.lower[j], tableau.upper[j]);
         let middle = 0.5 * (lower + upper);
         tableau.narrow(j, (lower + low).min(middle), (upper - high).max(middle));
-    }
-}
-
-impl StageProgram {
-    /// The bound that multipliers of the rows prove for columns within these bounds, as a value of
-    /// the program; `reduced` becomes the reduced cost of every column.
-    pub(crate) fn bound(
-        &self,
-        multipliers: &[f64],
-        lower: &[f64],
-        upper: &[f64],
-        with_costs: bool,
-        reduced: &mut Vec<f64>,
-    ) -> f64 {
-        /// Our choice: rounding of a sum of so many terms is below so many last places of them.
-        const TERMS: f64 = 64.0;
-        reduced.clear();
-        let mut value = 0.0;
-        let mut lost = 0.0;
-        for (p, b) in multipliers.iter().zip(&self.columns.rhs) {
-            value += p * b;
-            lost += (p * b).abs();
-        }
-        for (j, ends) in self.starts.windows(2).enumerate() {
-            let mut d = if with_costs { self.columns.costs[j] } else { 0.0 };
-            let mut terms = d.abs();
-            for (i, v) in &self.sparse[ends[0]..ends[1]] {
-                let term = multipliers[*i] * v;
-                d -= term;
-                terms += term.abs();
-            }
-            reduced.push(d);
-            let (low, high) = (lower[j], upper[j]);
-            let at = if d > 0.0 { low } else { high };
-            value += d * at;
-            // Where rounding leaves the sign open either bound may be meant.
-            let open = d.abs() <= TERMS * f64::EPSILON * terms;
-            lost += terms * if open { low.abs().max(high.abs()) } else { at.abs() };
-        }
-        value - TERMS * f64::EPSILON * lost
-    }
-
-    /// The value of the stage that a value of the program means at least, for doses that finish
-    /// any volume there can be.
-    pub(crate) fn stage_value(&self, program_value: f64) -> f64 {
-        let value = program_value / self.scale - self.theta;
-        let litres = if value < 0.0 { self.litres.0 } else { self.litres.1 };
-        self.theta + value / litres
-    }
-
-    /// The value of the program from which on no doses have a lower value of the stage than this.
-    pub(crate) fn program_value(&self, stage_value: f64) -> f64 {
-        let above = stage_value - self.theta;
-        let litres = if above < 0.0 { self.litres.0 } else { self.litres.1 };
-        (above * litres + self.theta) * self.scale
     }
 }

@@ -12,10 +12,10 @@ use std::time::Instant;
 use crate::flight::StockSet;
 use crate::planner::lp::stages::{Planner, SolveError};
 use crate::planner::steps::Proof;
-use crate::planner::steps::branch::PROVED_WITHIN;
 use crate::planner::steps::deliver;
-use crate::planner::stock_set;
-use crate::planner::stock_set::{Chosen, Members, SetEvaluation, SetValue};
+use crate::planner::steps::proof::PROVED_WITHIN;
+use crate::planner::subset;
+use crate::planner::subset::{Chosen, Members, SetEvaluation, SetValue};
 use crate::planner::whole_flight::plan_order::FlightContext;
 use crate::planner::{Plan, PlanError, plan};
 use crate::stock::Stock;
@@ -139,7 +139,7 @@ impl Sets<'_> {
     }
 
     /// One water as it is made: in steps where there is a dispenser.
-    fn made(&self, target: usize, members: &[bool]) -> Reached {
+    fn delivered(&self, target: usize, members: &[bool]) -> Reached {
         let context = self.context;
         let Some(dispenser) = &context.order.dispenser else {
             return self.continuous(target, members);
@@ -203,34 +203,34 @@ impl Sets<'_> {
             if !serves(members) {
                 return SetValue { values: vec![f64::INFINITY], proved: true };
             }
-            let each = |t: usize| self.made(t, members);
+            let each = |t: usize| self.delivered(t, members);
             SetValue {
                 values: self.sum(|t| each(t).values),
                 proved: self.targets().all(|t| each(t).proved),
             }
         };
-        let judge =
+        let evaluation =
             SetEvaluation { bound: &mut bound, set_value: &mut set_value, even: self.even() };
-        stock_set::best_of_size(required, most, judge, &|| self.context.late())
+        subset::best_of_size(required, most, evaluation, &|| self.context.time_is_up())
     }
 
     /// As few as serve every target as well as the whole shelf; of all such sets the one with the
     /// best flight.
     fn fewest(&self, required: &[bool]) -> Chosen {
         let everything = vec![true; required.len()];
-        let whole: Vec<Reached> = self.targets().map(|t| self.made(t, &everything)).collect();
+        let whole: Vec<Reached> = self.targets().map(|t| self.delivered(t, &everything)).collect();
         if !whole.iter().all(|w| w.proved) {
             self.unsure.set(true);
         }
         let serves = |members: &[bool]| {
             self.targets().zip(&whole).all(|(t, whole)| self.serves(t, members, whole))
         };
-        let fewest = stock_set::fewest(required, serves, &|| self.context.late());
+        let fewest = subset::fewest(required, serves, &|| self.context.time_is_up());
         if !serves(&fewest.members) {
             // Time ran out before the set at hand had been looked at.
             return Chosen { proved: false, ..fewest };
         }
-        let most = stock_set::size(&fewest.members);
+        let most = subset::size(&fewest.members);
         let best = self.best_of_size(required, most, &serves);
         if best.proved && serves(&best.members) {
             Chosen { members: best.members, ..fewest }
@@ -255,9 +255,9 @@ impl Sets<'_> {
         if !as_well(&self.continuous(target, members).values) {
             return false;
         }
-        let made = self.made(target, members);
-        let found = as_well(&made.values);
-        if !found && as_well(&made.bounds) && !made.proved {
+        let delivered = self.delivered(target, members);
+        let found = as_well(&delivered.values);
+        if !found && as_well(&delivered.bounds) && !delivered.proved {
             self.unsure.set(true);
         }
         found
@@ -272,10 +272,10 @@ impl Sets<'_> {
         let context = self.context;
         let n = context.stocks.len().min(MOST_STOCKS);
         let first = |reached: Reached| reached.values.first().copied().unwrap_or_default();
-        let mut sets: Vec<(i64, usize, f64, Members)> = (0..1_u32 << n)
-            .map(|bits| -> Members {
-                let of = required.iter().enumerate();
-                of.map(|(j, must)| *must || (j < n && bits >> j & 1 == 1)).collect()
+        let mut sets: Vec<(i64, usize, f64, Members)> = subset::by_size(n)
+            .map(|mask| -> Members {
+                let chosen = subset::members(mask, required.len());
+                chosen.into_iter().zip(required).map(|(is_in, must)| is_in || *must).collect()
             })
             .filter(|members| {
                 let in_all = |(s, m): (&Stock, &bool)| {
@@ -285,7 +285,7 @@ impl Sets<'_> {
             })
             .map(|members| {
                 let bound = self.targets().map(|t| first(self.continuous(t, &members))).sum();
-                (level(bound), stock_set::size(&members), bound, members)
+                (level(bound), subset::size(&members), bound, members)
             })
             .collect();
         sets.sort_by_key(|set| (set.0, set.1));
@@ -296,11 +296,11 @@ impl Sets<'_> {
             if best.as_ref().is_some_and(|(known, _)| enough(*known)) {
                 break;
             }
-            if context.late() {
+            if context.time_is_up() {
                 proved = false;
                 break;
             }
-            let each: Vec<Reached> = self.targets().map(|t| self.made(t, &members)).collect();
+            let each: Vec<Reached> = self.targets().map(|t| self.delivered(t, &members)).collect();
             proved &= each.iter().all(|r| r.proved);
             let reached = each.into_iter().map(first).sum();
             if best.as_ref().is_none_or(|(known, _)| reached < *known) {

@@ -11,8 +11,8 @@
 //! with `s = 1` says, which leaves more room than there is.
 
 use crate::flight::Convention;
-use crate::planner::lp::blocks;
-use crate::planner::lp::blocks::{Block, Failure, Optimum};
+use crate::planner::lp::block_angular;
+use crate::planner::lp::block_angular::{Block, Failure, Optimum};
 use crate::planner::lp::litre::Litre;
 use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 use crate::planner::lp::real::{Real, Twofold};
@@ -195,8 +195,7 @@ impl Problem<'_> {
                 let excluded: Vec<bool> =
                     allowed.iter().enumerate().map(|(j, a)| !a || used_up(j)).collect();
                 let hard = if *limited { self.hard.as_slice() } else { &[] };
-                let mut litre = Litre::default();
-                litre.prepare(self.pourable, rows, self.priorities, hard, &excluded);
+                let litre = Litre::new(self.pourable, rows, self.priorities, hard, &excluded);
                 let mut block = litre.block(self.pourable, rows);
                 block.coupling = self.coupling(*base);
                 (litre, block)
@@ -229,7 +228,7 @@ fn optimum(blocks: &[Block], limits: &[f64], watch: &Watch<'_>) -> Result<Optimu
         limits: &[f64],
         watch: &Watch<'_>,
     ) -> Result<Optimum, SolveError> {
-        let found = blocks::solve::<R>(blocks, limits, &mut |stage, part| {
+        let found = block_angular::solve::<R>(blocks, limits, &mut |stage, part| {
             watch.go_on("what is left of the stocks", stage, part)
         })
         .map_err(|failure| match failure {

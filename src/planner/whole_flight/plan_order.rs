@@ -1,4 +1,6 @@
 //! A flight planned as a whole: with a dispenser, with few stocks, with what is left in them.
+//!
+//! A little above 400 lines: the order in which one flight is planned.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
@@ -12,7 +14,7 @@ use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Priorities, SolveError};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
-use crate::planner::stock_set::{Chosen, Members};
+use crate::planner::subset::{Chosen, Members};
 use crate::planner::threads;
 use crate::planner::whole_flight::Watch;
 use crate::planner::whole_flight::joint;
@@ -61,8 +63,14 @@ pub struct LeftOver {
     pub proved: bool,
 }
 
+/// Our choice: nobody waits longer than this for a flight with few stocks, steps and all.
+const ANSWER_WITHIN: Duration = Duration::from_secs(5);
+
 /// Our choice: the search for a set of stocks ends after this; what is then not proved is said.
-pub const SET_TIME_LIMIT: Duration = Duration::from_secs(10);
+pub const SET_TIME_LIMIT: Duration = Duration::from_millis(3500);
+
+/// Our choice: a water in steps is searched for this long at least.
+const LEAST_FOR_STEPS: Duration = Duration::from_millis(100);
 
 /// What stays the same for all targets.
 pub(crate) struct FlightContext<'a> {
@@ -72,6 +80,7 @@ pub(crate) struct FlightContext<'a> {
     pub(crate) pourable: PourableColumns,
     pub(crate) priorities: Priorities,
     pub(crate) time_limit: Duration,
+    begun: Instant,
     /// When the search for a set of stocks ends.
     pub(crate) deadline: Instant,
     pub(crate) watch: Watch<'a>,
@@ -130,8 +139,8 @@ pub fn plan_order_watched(
     let plans = plans.into_iter().map(|(_, plan)| plan).collect();
     let mut ordered = context.ordered(plans)?;
     // Places in the part of the flight that was planned as places in the whole of it.
-    for late in &mut ordered.unanswered {
-        late.target = places.get(late.target).copied().unwrap_or(late.target);
+    for one in &mut ordered.unanswered {
+        one.target = places.get(one.target).copied().unwrap_or(one.target);
     }
     ordered.unanswered.extend(unanswered);
     ordered.unanswered.sort_by_key(|u| u.target);
@@ -148,8 +157,9 @@ impl<'a> FlightContext<'a> {
     ) -> Self {
         let pourable = PourableColumns::of(flight, stocks);
         let priorities = plan::priorities_of(flight, &pourable);
-        let deadline = Instant::now() + SET_TIME_LIMIT;
-        Self { flight, stocks, order, pourable, priorities, time_limit, deadline, watch }
+        let begun = Instant::now();
+        let deadline = begun + SET_TIME_LIMIT;
+        Self { flight, stocks, order, pourable, priorities, time_limit, begun, deadline, watch }
     }
 
     /// Everything that the order asks, on top of what each water is alone.
@@ -176,7 +186,7 @@ impl<'a> FlightContext<'a> {
             let binding = !self.within(free, &limits);
             let mut proved = true;
             if binding {
-                (plans, proved) = self.together(&limits, members)?;
+                (plans, proved) = self.plan_jointly(&limits, members)?;
                 if self.order.dispenser.is_some() {
                     proved = false;
                     delivered = self.deliver(members, &plans, &limits)?;
@@ -199,8 +209,9 @@ impl<'a> FlightContext<'a> {
     }
 
     /// Whether the search for a set of stocks is to end.
-    pub(crate) fn late(&self) -> bool {
-        Instant::now() >= self.deadline || self.watch.stopped()
+    pub(crate) fn time_is_up(&self) -> bool {
+        let part = self.begun.elapsed().as_secs_f64() / SET_TIME_LIMIT.as_secs_f64();
+        part >= 1.0 || !self.watch.go_on("a set of stocks", 0, part)
     }
 
     /// Whether what a water must have of its stocks fits into the bottle.
@@ -281,7 +292,7 @@ impl<'a> FlightContext<'a> {
     }
 
     /// All targets at once within what is left.
-    fn together(
+    fn plan_jointly(
         &self,
         limits: &[(usize, f64)],
         members: &[bool],
@@ -358,6 +369,18 @@ impl<'a> FlightContext<'a> {
         deliver::portions(self.flight, self.stocks, dispenser, &rule)
     }
 
+    /// How long one water in steps may take: after a search for stocks the waters share what is left
+    /// of the time.
+    fn limit_of_steps(&self) -> Duration {
+        if self.order.stock_set == StockSet::Any {
+            return self.time_limit;
+        }
+        let left = ANSWER_WITHIN.saturating_sub(self.begun.elapsed());
+        let waters = u32::try_from(self.flight.targets.len()).unwrap_or(u32::MAX).max(1);
+        let threads = u32::try_from(rayon::current_num_threads()).unwrap_or(1);
+        self.time_limit.min((left * threads / waters).max(LEAST_FOR_STEPS))
+    }
+
     fn deliver_one(
         &self,
         dispenser: &Dispenser,
@@ -366,7 +389,7 @@ impl<'a> FlightContext<'a> {
     ) -> Result<Option<Delivered>, PlanError> {
         let Some(wanted) = self.flight.targets.get(target) else { return Ok(None) };
         // Stopped from outside, the rest has what is found at once.
-        let time_limit = if self.watch.stopped() { Duration::ZERO } else { self.time_limit };
+        let time_limit = if self.watch.stopped() { Duration::ZERO } else { self.limit_of_steps() };
         match deliver::deliver_portions(
             self.flight,
             self.stocks,

@@ -2,10 +2,10 @@
 
 use thiserror::Error;
 
-use crate::numerics::{RangeLaw, count, f_tail, t_quantile};
+use crate::numerics::{count, f_tail};
 
 use crate::session::analysis::ScoreTable;
-use crate::session::analysis::mixed::{FTest, LEVEL};
+use crate::session::analysis::mixed::FTest;
 use crate::session::analysis::score_table::{mean, squares};
 
 /// A line of the table.
@@ -36,22 +36,16 @@ pub struct Anova {
     pub waters: Source,
     /// Between tasters.
     pub tasters: Source,
-    /// Waters × tasters. Without replicates it holds the noise of the cup as well.
+    /// Waters × tasters. Without replicates it holds the error of the cup as well.
     pub interaction: Source,
     /// Between replicates; no degrees of freedom without them.
     pub error: Source,
     /// Waters against waters × tasters: whether a panel like this one would find a difference.
     pub waters_test: FTest,
-    /// Waters × tasters against replicates: whether tasters see the waters differently.
-    pub interaction_test: Option<FTest>,
     /// Variance of tasters; may come out negative, which means that none can be seen.
     pub taster_variance: f64,
     /// Variance of waters × tasters; may come out negative; `None` without replicates.
     pub interaction_variance: Option<f64>,
-    /// Smallest difference of two means that is significant among all pairs (Tukey).
-    pub honest_difference: f64,
-    /// The same for one pair fixed beforehand.
-    pub least_difference: f64,
 }
 
 /// Why the classical analysis does not apply.
@@ -65,9 +59,11 @@ pub enum AnovaError {
     /// One taster or one water.
     #[error("the classical analysis needs at least two tasters and two waters")]
     TooFew,
-    /// No noise to judge by.
-    #[error("all tasters agree exactly, so there is no noise to judge by; use a finer scale")]
-    NoNoise,
+    /// No residual error to test against.
+    #[error(
+        "all tasters agree exactly, so there is no residual error to test against; use a finer scale"
+    )]
+    NoResidual,
 }
 
 /// Analyses complete scores with tasters random: waters are judged by waters × tasters.
@@ -76,7 +72,7 @@ pub enum AnovaError {
 /// memory).
 ///
 /// # Errors
-/// When cells differ in number, there is nothing to compare, or there is no noise.
+/// When cells differ in number, there is nothing to compare, or there is no residual error.
 pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
     let (tasters, waters) = (table.tasters.len(), table.waters.len());
     if tasters < 2 || waters < 2 {
@@ -112,10 +108,8 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
     // Rounding of the sums of squares leaves about 1e-15 of the total.
     let residual = interaction.mean_square();
     if interaction.squares <= ROUNDING * total || total <= 0.0 {
-        return Err(AnovaError::NoNoise);
+        return Err(AnovaError::NoResidual);
     }
-    let df = count(interaction.df);
-    let standard = (residual / (j * r)).sqrt();
     Ok(Anova {
         means: by_water,
         replicates,
@@ -124,12 +118,8 @@ pub fn anova(table: &ScoreTable) -> Result<Anova, AnovaError> {
         interaction,
         error,
         waters_test: ratio(waters_line, interaction),
-        interaction_test: (error.df > 0 && error.squares > ROUNDING * total)
-            .then(|| ratio(interaction, error)),
         taster_variance: (tasters_line.mean_square() - residual) / (t * r),
         interaction_variance: (error.df > 0).then(|| (residual - error.mean_square()) / r),
-        honest_difference: RangeLaw::new(waters).quantile(1.0 - LEVEL, df) * standard,
-        least_difference: t_quantile((1.0 - LEVEL) / 2.0, df) * standard * std::f64::consts::SQRT_2,
     })
 }
 
@@ -139,6 +129,6 @@ const ROUNDING: f64 = 1e-13;
 
 fn ratio(effect: Source, residual: Source) -> FTest {
     let f = effect.mean_square() / residual.mean_square();
-    let (df, df_noise) = (count(effect.df), count(residual.df));
-    FTest { f, df, df_noise, p: f_tail(f, df, df_noise) }
+    let (df, df_residual) = (count(effect.df), count(residual.df));
+    FTest { f, df, df_residual, p: f_tail(f, df, df_residual) }
 }

@@ -2,22 +2,22 @@
 
 use crate::numerics::{count, t_two_sided};
 use crate::session::plan::Direction;
-use crate::session::plan::panel::is_seen;
+use crate::session::plan::panel::is_significant;
 
 use crate::session::analysis::Difference;
 use crate::session::analysis::{MixedFit, WaterMean};
 
-/// Pairs of a better and a worse water, told apart with allowance for all pairs.
+/// Pairs of a better and a worse water that differ, with allowance for all pairs.
 ///
 /// Nearer to a wanted score is more than different: with means a, b and a wanted score t, a is nearer
-/// when (b − a)(a + b − 2t) is above zero, so that both factors must be told from zero with signs that
+/// when (b − a)(a + b − 2t) is above zero, so that both factors must differ from zero with signs that
 /// agree. Each is tested at the usual risk, allowing for all pairs, and a is nearer where both say so;
 /// that keeps the risk; `share` is the part of the usual risk that the attribute is tested at, as the
 /// p-values of the differences have it already (intersection–union test: Berger R. L., Technometrics 24 (1982) 295–300; from
 /// memory).
 #[must_use]
 pub fn better_pairs(fit: &MixedFit, direction: Direction, share: f64) -> Vec<(usize, usize)> {
-    let clear = fit.differences.iter().filter(|d| is_seen(d.p));
+    let clear = fit.differences.iter().filter(|d| is_significant(d.p));
     let higher = clear.map(|d| {
         let pair = if d.estimate > 0.0 { (d.first, d.second) } else { (d.second, d.first) };
         (pair, d)
@@ -31,7 +31,7 @@ pub fn better_pairs(fit: &MixedFit, direction: Direction, share: f64) -> Vec<(us
     }
 }
 
-/// Of two waters told apart, the one that is clearly nearer to a score, before the other; nothing where
+/// Of two waters that differ, the one that is clearly nearer to a score, before the other; nothing where
 /// the score may lie as near to either.
 fn nearer(
     fit: &MixedFit,
@@ -48,5 +48,5 @@ fn nearer(
     let p =
         t_two_sided(sum / variance.sqrt(), a.df.min(b.df)) * count(fit.differences.len()) / share;
     // Where the two lie above the score together, the lower one is nearer.
-    is_seen(p).then_some(if sum > 0.0 { (low, high) } else { (high, low) })
+    is_significant(p).then_some(if sum > 0.0 { (low, high) } else { (high, low) })
 }

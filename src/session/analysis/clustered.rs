@@ -24,14 +24,14 @@ pub struct ClusteredShare {
 /// With x of n answers right, of k tasters, the variance of the share is v = k/(k−1) Σ (xᵢ − p nᵢ)²/n²;
 /// then p(1−p)/v answers count, times (t(n−1)/t(k−1))² for the few tasters behind v. Source: Korn
 /// E. L., Graubard B. I., Survey Methodology 24 (1998) 193–201. Never more than all answers, and
-/// never fewer than tasters, who would give one answer each if repeats told nothing new (the last is
+/// never fewer than tasters, who would give one answer each if repeats said nothing new (the last is
 /// our choice). One taster's answers all count: the interval is then that of this taster.
 ///
 /// ```
 /// use waterflight::session::analysis::clustered::clustered_share;
 /// let once = clustered_share(&[(1, 1), (0, 1), (1, 1)]);
 /// assert!((once.counted - 3.0).abs() < 1e-12);
-/// // Two answers each, always both right or both wrong: strength one each.
+/// // Two answers each, always both right or both wrong: they count as one.
 /// let alike = clustered_share(&[(2, 2), (0, 2), (2, 2), (0, 2)]);
 /// assert!((alike.counted - 4.0).abs() < 1e-12);
 /// ```
@@ -54,9 +54,9 @@ pub fn clustered_share(by_taster: &[(usize, usize)]) -> ClusteredShare {
     } else {
         let scatter: f64 = gave.iter().map(|(x, n)| (x - share * n).powi(2)).sum();
         let variance = tasters / (tasters - 1.0) * scatter / (answers * answers);
-        let few = t_quantile(OUTSIDE, answers - 1.0) / t_quantile(OUTSIDE, tasters - 1.0);
-        let told = if variance > 0.0 { share * (1.0 - share) / variance } else { answers };
-        (told.min(answers) * few * few).clamp(tasters, answers)
+        let widening = t_quantile(OUTSIDE, answers - 1.0) / t_quantile(OUTSIDE, tasters - 1.0);
+        let effective = if variance > 0.0 { share * (1.0 - share) / variance } else { answers };
+        (effective.min(answers) * widening * widening).clamp(tasters, answers)
     };
     ClusteredShare { share, counted, interval: clopper_pearson_of(share * counted, counted, LEVEL) }
 }

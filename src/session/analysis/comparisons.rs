@@ -7,7 +7,7 @@
 
 use nalgebra::DVector;
 
-use crate::numerics::{RangeLaws, count, t_quantile, t_two_sided};
+use crate::numerics::{StudentizedRanges, count, t_quantile, t_two_sided};
 
 use crate::session::analysis::design::Columns;
 use crate::session::analysis::mixed::LEVEL;
@@ -54,11 +54,11 @@ pub(crate) fn differences(
     columns: &Columns,
     fit: &Fit,
     wanted: Option<Multiplicity>,
-    laws: &mut RangeLaws,
+    ranges: &mut StudentizedRanges,
 ) -> (Vec<Difference>, Multiplicity) {
     let mut found = pairs(columns, fit);
     let multiplicity = wanted.unwrap_or_else(|| fitting(&found));
-    allow_for_all(&mut found, columns.waters.len(), multiplicity, 1.0, laws);
+    allow_for_all(&mut found, columns.waters.len(), multiplicity, 1.0, ranges);
     (found, multiplicity)
 }
 
@@ -99,17 +99,17 @@ fn equally_precise(found: &[Difference]) -> bool {
     found.iter().all(|d| near(d.standard_error, first.standard_error) && near(d.df, first.df))
 }
 
-/// How far apart two waters must be, in standard errors, to be told apart among all pairs at the share
+/// How far apart two waters must be, in standard errors, to differ among all pairs at the share
 /// `share` of the usual risk: Tukey's critical value, or Bonferroni's.
 pub(crate) fn critical(
     waters: usize,
     multiplicity: Multiplicity,
     (share, df): (f64, f64),
-    laws: &mut RangeLaws,
+    ranges: &mut StudentizedRanges,
 ) -> f64 {
     let risk = share * (1.0 - LEVEL);
     match multiplicity {
-        Multiplicity::Tukey => laws.quantile(waters, risk, df) / std::f64::consts::SQRT_2,
+        Multiplicity::Tukey => ranges.quantile(waters, risk, df) / std::f64::consts::SQRT_2,
         Multiplicity::Holm => {
             let pairs = waters * waters.saturating_sub(1) / 2;
             t_quantile(risk / (2.0 * count(pairs.max(1))), df)
@@ -125,7 +125,7 @@ pub(crate) fn allow_for_all(
     waters: usize,
     multiplicity: Multiplicity,
     share: f64,
-    laws: &mut RangeLaws,
+    ranges: &mut StudentizedRanges,
 ) {
     let mut known: Option<(f64, f64)> = None;
     for difference in found.iter_mut() {
@@ -133,14 +133,14 @@ pub(crate) fn allow_for_all(
         // The same degrees of freedom, as in balanced designs, need one quantile only.
         let critical = match known {
             Some((known, critical)) if (known - df).abs() <= SAME * df => critical,
-            _ => critical(waters, multiplicity, (share, df), laws),
+            _ => critical(waters, multiplicity, (share, df), ranges),
         };
         known = Some((df, critical));
         let half = critical * difference.standard_error;
         difference.interval = (difference.estimate - half, difference.estimate + half);
         if multiplicity == Multiplicity::Tukey {
             let t = difference.estimate.abs() / difference.standard_error;
-            difference.p = laws.law(waters).tail(t * std::f64::consts::SQRT_2, df);
+            difference.p = ranges.law(waters).tail(t * std::f64::consts::SQRT_2, df);
         }
     }
     if multiplicity == Multiplicity::Holm {

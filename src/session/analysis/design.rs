@@ -45,7 +45,7 @@ pub enum LeftOutBecause {
     NotWanted,
     /// Places or the waters before are not recorded, or are all the same.
     NothingRecorded,
-    /// It cannot be told apart from the waters, the tasters or the other terms in this design.
+    /// It is confounded with the waters, the tasters or the other terms in this design.
     NotSeparable,
     /// Too few cups would be left to judge by.
     TooFewCups,

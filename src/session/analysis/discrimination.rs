@@ -1,4 +1,4 @@
-//! Can they be told apart: exact chances, d′ and its interval.
+//! Tests of two waters: exact probabilities, d′ and its interval.
 
 use crate::numerics::count;
 use crate::session::plan::ChoiceTest;
@@ -25,10 +25,10 @@ pub struct Discrimination {
     /// Answers that the intervals count: all of them, or fewer where a taster gave several.
     pub counted: f64,
     /// Whole answers of these, for which power is said.
-    pub strength: usize,
+    pub power_answers: usize,
     /// Its exact interval (Clopper & Pearson), from the answers that count.
     pub share_interval: (f64, f64),
-    /// Exact chance of a result as extreme by guessing.
+    /// Exact probability of a result as extreme by guessing.
     pub p: f64,
     /// Distance of the two waters; for a paired test negative when the second has more. `None`
     /// where all answers agree: no distance is then too far.
@@ -39,9 +39,9 @@ pub struct Discrimination {
     pub d_prime_interval: (Option<f64>, Option<f64>),
     /// Share of tasters who can tell, with its interval.
     pub discriminators: (f64, (f64, f64)),
-    /// The chance that this test finds tellers who are half of all tasters.
+    /// The probability that this test finds discriminators who are half of all tasters.
     pub power_for_half: f64,
-    /// The smallest share of tellers that so many answers as count find with the usual power, and the
+    /// The smallest share of discriminators that so many answers as count find with the usual power, and the
     /// distance that it means; `None` where even all right would show nothing.
     pub could_find: Option<(f64, f64)>,
 }
@@ -64,7 +64,7 @@ pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrim
     discrimination_by(test, &one_each)
 }
 
-/// Judges each taster's (right, answers). Whoever guesses guesses anew each time, so the chance of
+/// Judges each taster's (right, answers). Whoever guesses guesses anew each time, so the probability of
 /// the result by guessing counts every answer; what is said of the distance, and of what could be
 /// found, counts tasters (see [`clustered_share`]).
 #[must_use]
@@ -83,8 +83,8 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
     });
     let chance_level = test.test.chance_level();
     // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
-    let strength = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
-    let smallest = test.smallest_share(strength, USUAL_POWER);
+    let power_answers = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
+    let smallest = test.smallest_share(power_answers, USUAL_POWER);
     Discrimination {
         test,
         right,
@@ -92,7 +92,7 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
         least_right: test.least_right(answers),
         share,
         counted: found.counted,
-        strength,
+        power_answers,
         share_interval: (low, high),
         p: test.p_value(right, answers),
         d_prime,
@@ -102,7 +102,7 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
             test.test.discriminators(share.max(chance_level)),
             (test.test.discriminators(low), test.test.discriminators(high)),
         ),
-        power_for_half: test.power(strength, test.test.right_with_tellers(0.5)),
+        power_for_half: test.power(power_answers, test.test.right_with_discriminators(0.5)),
         could_find: smallest
             .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?))),
     }
@@ -131,9 +131,9 @@ pub struct PairResult {
     pub p: f64,
     /// Right answers and answers of each taster, by place.
     pub by_taster: Vec<(usize, usize)>,
-    /// Answers owed.
+    /// Answers missing.
     pub pending: usize,
-    /// Whether some taster answered more than once: the chance by guessing still holds, but the
+    /// Whether some taster answered more than once: the probability by guessing still holds, but the
     /// distance then describes these tasters and no others.
     pub repeated: bool,
 }
@@ -185,7 +185,7 @@ mod tests {
         let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
         let twice = discrimination_by(test, &alike);
         let once = discrimination(test, 5, 7);
-        assert_eq!((twice.answers, twice.strength, once.strength), (14, 7, 7));
+        assert_eq!((twice.answers, twice.power_answers, once.power_answers), (14, 7, 7));
         assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
         assert_eq!(twice.could_find, once.could_find);
         assert!(once.could_find.is_some());

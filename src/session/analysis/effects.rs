@@ -13,7 +13,7 @@ pub struct WaterEffect {
     /// Standard error of its difference to the others, as that of one water.
     pub standard_error: f64,
     /// Standard deviation of a single score around its taster's level and its water's mean; of a
-    /// ranking, that of the Gumbel law which the worths rest on.
+    /// ranking, that of the Gumbel law which the strengths rest on.
     pub one_score: f64,
     /// Degrees of freedom behind the standard error; nothing where it follows from the law of ranks.
     pub degrees: Option<f64>,

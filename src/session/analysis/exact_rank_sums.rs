@@ -1,4 +1,4 @@
-//! Exact chances of rank sums when ranks fall on waters by chance.
+//! Exact probabilities of rank sums when ranks fall on waters at random.
 
 use std::collections::HashMap;
 
@@ -7,7 +7,7 @@ use crate::numerics::{count, normal_cdf};
 use crate::session::analysis::Ranked;
 use crate::session::analysis::ranks::{ROUNDING, RankStatistic, difference};
 
-/// Steps of enumeration after which a chance is no longer worked out exactly. Our choice: about half a
+/// Steps of enumeration after which a probability is no longer worked out exactly. Our choice: about half a
 /// second; more only refines p-values that χ² already gives to a few per cent.
 pub(crate) const MOST_STEPS: usize = 2_000_000;
 
@@ -35,46 +35,51 @@ pub(crate) fn exact_complete(blocks: &[Ranked]) -> Option<f64> {
         }
     }
     let least = squares(&observed);
-    let p: f64 = states.iter().filter(|(s, _)| squares(s) >= least).map(|(_, chance)| chance).sum();
+    let p: f64 = states
+        .iter()
+        .filter(|(s, _)| squares(s) >= least)
+        .map(|(_, probability)| probability)
+        .sum();
     Some(p.min(1.0))
 }
 
 /// Exact p where trays are incomplete but of one size.
 pub(crate) fn exact_incomplete(
     blocks: &[Ranked],
-    judge: &RankStatistic,
+    form: &RankStatistic,
     observed: f64,
 ) -> Option<f64> {
     let size = blocks.first()?.waters.len();
     if size > MOST_ENUMERATED || blocks.iter().any(|block| block.waters.len() != size) {
         return None;
     }
-    let states = sums_by_chance(blocks, judge.waters, |sums, block, order| {
+    let states = sums_by_chance(blocks, form.waters, |sums, block, order| {
         for (&water, twice) in block.waters.iter().zip(order) {
             if let Some(sum) = sums.get_mut(water) {
                 *sum += twice;
             }
         }
     })?;
-    let weight = judge.weights.first()?;
+    let weight = form.weights.first()?;
     let expected = |water: usize| {
         count(blocks.iter().filter(|b| b.waters.contains(&water)).count())
             * f64::midpoint(count(size), 1.0)
     };
-    let expected: Vec<f64> = (0..judge.waters).map(expected).collect();
+    let expected: Vec<f64> = (0..form.waters).map(expected).collect();
     let extreme = |sums: &[u32]| {
         let deviations: Vec<f64> = sums
             .iter()
             .zip(&expected)
             .map(|(&twice, expected)| weight * (f64::from(twice) / 2.0 - expected))
             .collect();
-        judge.statistic(&deviations) >= observed - ROUNDING * (1.0 + observed)
+        form.statistic(&deviations) >= observed - ROUNDING * (1.0 + observed)
     };
-    let p: f64 = states.iter().filter(|(s, _)| extreme(s)).map(|(_, chance)| chance).sum();
+    let p: f64 =
+        states.iter().filter(|(s, _)| extreme(s)).map(|(_, probability)| probability).sum();
     Some(p.min(1.0))
 }
 
-/// Every outcome that chance alone can give, with its probability: block after block, each order
+/// Every outcome that is possible at random, with its probability: block after block, each order
 /// of a block's ranks is added to the sums so far. `None` when there are too many.
 fn sums_by_chance(
     blocks: &[Ranked],
@@ -91,11 +96,11 @@ fn sums_by_chance(
         }
         let share = 1.0 / count(orders.len());
         let mut next: HashMap<Vec<u32>, f64> = HashMap::new();
-        for (state, chance) in &states {
+        for (state, probability) in &states {
             for order in &orders {
                 let mut sums = state.clone();
                 add(&mut sums, block, order);
-                *next.entry(sums).or_default() += chance * share;
+                *next.entry(sums).or_default() += probability * share;
             }
         }
         states = next;
@@ -128,16 +133,16 @@ fn next_arrangement(items: &mut [u32]) -> bool {
     true
 }
 
-/// The law of the difference of two waters' rank sums over some blocks.
-pub(crate) enum PairLaw {
-    /// Chances of every difference, from the most negative, in half ranks.
+/// The distribution of the difference of two waters' rank sums over some blocks.
+pub(crate) enum RankSumDifference {
+    /// Probabilities of every difference, from the most negative, in half ranks.
     Exact(Vec<f64>),
     /// Variance of the difference, in half ranks squared, for large panels.
     Normal(f64),
 }
 
-impl PairLaw {
-    /// By chance, two waters of a block get any two of its ranks equally often.
+impl RankSumDifference {
+    /// At random, two waters of a block get any two of its ranks equally often.
     pub(crate) fn of(blocks: &[&Ranked]) -> Self {
         let widest = |block: &Ranked| block.twice.iter().max().map_or(0, |r| *r as usize);
         let reach: usize = blocks.iter().map(|block| widest(block)).sum();
@@ -149,7 +154,7 @@ impl PairLaw {
             };
             return Self::Normal(blocks.iter().map(spread).sum());
         }
-        let mut chances = vec![1.0];
+        let mut probabilities = vec![1.0];
         for block in blocks {
             let wide = widest(block);
             let share = 1.0 / count(block.twice.len() * (block.twice.len() - 1).max(1));
@@ -161,26 +166,26 @@ impl PairLaw {
                     }
                 }
             }
-            let mut next = vec![0.0; chances.len() + 2 * wide];
-            for (at, chance) in chances.iter().enumerate() {
+            let mut next = vec![0.0; probabilities.len() + 2 * wide];
+            for (at, probability) in probabilities.iter().enumerate() {
                 for (sum, share) in next.iter_mut().skip(at).zip(&steps) {
-                    *sum += chance * share;
+                    *sum += probability * share;
                 }
             }
-            chances = next;
+            probabilities = next;
         }
-        Self::Exact(chances)
+        Self::Exact(probabilities)
     }
 
-    /// The chance of a difference at least as large either way, in half ranks.
+    /// The probability of a difference at least as large either way, in half ranks.
     pub(crate) fn two_sided(&self, observed: i64) -> f64 {
         match self {
-            Self::Exact(chances) => {
-                let middle = chances.len() / 2;
+            Self::Exact(probabilities) => {
+                let middle = probabilities.len() / 2;
                 let apart = usize::try_from(observed.unsigned_abs()).unwrap_or(usize::MAX);
                 let beyond =
-                    chances.iter().enumerate().filter(|(at, _)| at.abs_diff(middle) >= apart);
-                beyond.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+                    probabilities.iter().enumerate().filter(|(at, _)| at.abs_diff(middle) >= apart);
+                beyond.map(|(_, probability)| probability).sum::<f64>().min(1.0)
             }
             Self::Normal(variance) if *variance > 0.0 => {
                 (2.0 * normal_cdf(-2.0 * difference(observed).abs() / variance.sqrt())).min(1.0)

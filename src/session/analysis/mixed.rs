@@ -7,197 +7,32 @@
 )]
 
 use nalgebra::{DMatrix, DVector};
-use thiserror::Error;
 
-use crate::numerics::{RangeLaws, count, f_tail, t_quantile};
-use crate::session::plan::{AdjustFor, AnalysisPlan};
+use crate::numerics::{StudentizedRanges, count, f_tail, t_quantile};
 
+use crate::session::analysis::Difference;
 use crate::session::analysis::comparisons::{SAME, differences, pairs};
 use crate::session::analysis::design::{
     Columns, ExtraTerm, LeftOutBecause, TermStatus, Wanted, tasters_in,
 };
 use crate::session::analysis::nested::Nested;
 use crate::session::analysis::reml;
-use crate::session::analysis::reml::NoFit;
 use crate::session::analysis::reml_fit::Fit;
 use crate::session::analysis::score_table::squares;
 use crate::session::analysis::water_means::{Levels, cups_of, water_means};
-use crate::session::analysis::{Difference, Multiplicity};
 use crate::session::analysis::{Observation, ScoreTable};
 
 pub use crate::session::analysis::WaterMean;
+pub use crate::session::analysis::mixed_result::{
+    Effect, FTest, MixedError, MixedFit, ModelChoice, RandomEffect, TermTest, Variances,
+};
 
 /// Level of every interval (common practice).
 pub const LEVEL: f64 = 0.95;
 
 /// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
 /// score of ten thousand that is one step off leaves 1e-7.
-const NO_NOISE: f64 = 1e-12;
-
-/// What to put into the model.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct ModelChoice {
-    /// The place on the tray.
-    pub order: Wanted,
-    /// The water tasted before.
-    pub carry_over: Wanted,
-    /// `None`: Tukey when all pairs are equally precise, Holm when not.
-    pub multiplicity: Option<Multiplicity>,
-}
-
-impl ModelChoice {
-    /// What the plan of a session wants corrected, over what holds where it says nothing.
-    #[must_use]
-    pub fn planned(plan: &AnalysisPlan, otherwise: Self) -> Self {
-        let wants = |what, else_: Wanted| {
-            if plan.adjust_for.contains(&what) { Wanted::Yes } else { else_ }
-        };
-        Self {
-            order: wants(AdjustFor::Place, otherwise.order),
-            carry_over: wants(AdjustFor::CarryOver, otherwise.carry_over),
-            ..otherwise
-        }
-    }
-}
-
-/// A random part of a score.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum RandomPart {
-    /// Tasters use the scale higher or lower.
-    Taster,
-    /// Tasters differ in how they see the waters.
-    TasterByWater,
-}
-
-/// Variances of the random parts, in squared points of the scale. One that comes out below zero says
-/// that none can be seen; the tests keep it as it is, as the classical analysis does.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Variances {
-    /// Of tasters; `None` with one taster, and where each taster had one water only.
-    pub taster: Option<f64>,
-    /// Of tasters by waters; `None` when no cup was repeated, since it is then part of `cup`.
-    pub taster_by_water: Option<f64>,
-    /// Of a cup.
-    pub cup: f64,
-}
-
-/// A test that several effects are all zero.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FTest {
-    /// The ratio.
-    pub f: f64,
-    /// Degrees of freedom of the effects.
-    pub df: f64,
-    /// Degrees of freedom of the noise.
-    pub df_noise: f64,
-    /// Chance of such a ratio without any effect.
-    pub p: f64,
-}
-
-/// What one place on the tray, or one water tasted before, adds to a score.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Effect {
-    /// The place, from 1; or the place of the water in the table.
-    pub level: usize,
-    /// What it adds to the mean of all levels.
-    pub estimate: f64,
-    /// Interval that holds for all levels of the term at once (Bonferroni).
-    pub interval: (f64, f64),
-}
-
-/// A term of the model and its test.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TermTest {
-    /// The term.
-    pub term: ExtraTerm,
-    /// Whether it is in the model.
-    pub fate: TermStatus,
-    /// Its test, when it is.
-    pub test: Option<FTest>,
-    /// Its effects, when it is.
-    pub effects: Vec<Effect>,
-}
-
-/// The fitted model.
-#[derive(Debug, Clone, PartialEq)]
-pub struct MixedFit {
-    /// Means, in the order of the waters.
-    pub means: Vec<WaterMean>,
-    /// Differences of all pairs.
-    pub differences: Vec<Difference>,
-    /// How the differences allow for each other.
-    pub multiplicity: Multiplicity,
-    /// Test that all waters are alike; `None` with one water.
-    pub waters: Option<FTest>,
-    /// Order and carry-over.
-    pub terms: [TermTest; 2],
-    /// Variances.
-    pub variances: Variances,
-    /// Random parts of which nothing can be seen beside the noise: their variances are not above zero.
-    pub zero: Vec<RandomPart>,
-    /// The cups repeated exactly, so that all noise lies between tasters.
-    pub cups_without_noise: bool,
-    /// Cups scored.
-    pub cups: usize,
-    /// Cups owed: they are allowed for, not filled in.
-    pub missing: usize,
-    /// Waters that nobody scored.
-    pub never_scored: Vec<usize>,
-    /// Whether all scores are one taster's, so that the result holds for that taster only.
-    pub one_taster: bool,
-}
-
-/// Why scores cannot be analysed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum MixedError {
-    /// Nothing was scored.
-    #[error("nothing was scored")]
-    NoScores,
-    /// A number that is none.
-    #[error("a score is not a number")]
-    NotANumber,
-    /// As many means as cups.
-    #[error(
-        "there are no more scores than means to estimate, so no noise can be seen; taste another round"
-    )]
-    TooFew,
-    /// All scores follow exactly from waters and tasters.
-    #[error(
-        "the scores follow exactly from the waters and the tasters, so there is no noise to judge by; use a finer scale"
-    )]
-    NoNoise,
-    /// The means of repeated cups follow exactly from waters and tasters.
-    #[error(
-        "the tasters' means agree exactly about the waters, so there is no noise between tasters to judge by; use a finer scale or taste another round"
-    )]
-    TastersAgree,
-    /// The scores leave the variances undecided.
-    #[error("the scores do not settle the variances; taste another round, or more tasters")]
-    NotSettled,
-    /// Terms that cannot be told apart.
-    #[error(
-        "the waters cannot be compared in this pattern of cups: no taster links some of them with the others"
-    )]
-    NotSeparable,
-    /// Cups were repeated, and no two tasters compared the same waters.
-    #[error(
-        "no two tasters compared the same waters, so it cannot be seen whether others would agree"
-    )]
-    NoCommonWaters,
-}
-
-impl From<NoFit> for MixedError {
-    fn from(reason: NoFit) -> Self {
-        match reason {
-            NoFit::TooFewRows => Self::TooFew,
-            NoFit::TooFewCells => Self::NoCommonWaters,
-            NoFit::Aliased => Self::NotSeparable,
-            NoFit::NoNoise => Self::NoNoise,
-            NoFit::TastersAgree => Self::TastersAgree,
-            NoFit::NotSettled => Self::NotSettled,
-        }
-    }
-}
+const NO_SPREAD: f64 = 1e-12;
 
 /// Fits the model `score = water + taster (+ order + carry-over) + taster × water + cup` by restricted
 /// maximum likelihood, waters compared within tasters: a taster's level drops out of every difference.
@@ -208,16 +43,16 @@ impl From<NoFit> for MixedError {
 /// are judged by tasters × waters, and a variance that comes out below zero is not cut off.
 ///
 /// # Errors
-/// When there is nothing to fit, or no noise to judge by.
+/// When there is nothing to fit, or no residual error to judge by.
 pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
-    fit_with(table, choice, &mut RangeLaws::default())
+    fit_with(table, choice, &mut StudentizedRanges::default())
 }
 
-/// As [`fit`], with laws that were worked out before.
+/// As [`fit`], with ranges that were worked out before.
 pub(crate) fn fit_with(
     table: &ScoreTable,
     choice: ModelChoice,
-    laws: &mut RangeLaws,
+    ranges: &mut StudentizedRanges,
 ) -> Result<MixedFit, MixedError> {
     if table.rows.is_empty() {
         return Err(MixedError::NoScores);
@@ -226,15 +61,15 @@ pub(crate) fn fit_with(
         return Err(MixedError::NotANumber);
     }
     let Some(once) = without_exact_repeats(table) else {
-        return fit_cups(table, choice, laws);
+        return fit_cups(table, choice, ranges);
     };
-    // Cups that repeat exactly carry no noise: the noise is that of tasters by waters, and one cup
+    // Cups that repeat exactly carry no error: the residual is that of tasters by waters, and one cup
     // of each says all.
     let plain = ModelChoice { order: Wanted::No, carry_over: Wanted::No, ..choice };
-    let fitted = fit_cups(&once, plain, laws)?;
+    let fitted = fit_cups(&once, plain, ranges)?;
     let out = TermStatus::Out(LeftOutBecause::RepeatsExact);
     Ok(MixedFit {
-        terms: fitted.terms.map(|term| TermTest { fate: out, ..term }),
+        terms: fitted.terms.map(|term| TermTest { status: out, ..term }),
         variances: Variances {
             taster_by_water: Some(fitted.variances.cup),
             cup: 0.0,
@@ -245,7 +80,7 @@ pub(crate) fn fit_with(
             .iter()
             .map(|m| WaterMean { cups: cups_of(table, m.water), ..*m })
             .collect(),
-        cups_without_noise: true,
+        exact_repeats: true,
         cups: table.rows.len(),
         ..fitted
     })
@@ -278,12 +113,12 @@ fn are_blocks(table: &ScoreTable) -> bool {
 fn fit_cups(
     table: &ScoreTable,
     choice: ModelChoice,
-    laws: &mut RangeLaws,
+    ranges: &mut StudentizedRanges,
 ) -> Result<MixedFit, MixedError> {
     let (columns, fit) = fitted(table, choice)?;
     let tasters = tasters_in(&table.rows);
     let centre = table.rows.iter().map(|row| row.value).sum::<f64>() / count(table.rows.len());
-    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity, laws);
+    let (differences, multiplicity) = differences(&columns, &fit, choice.multiplicity, ranges);
     let levels = Levels::of(&columns, &fit);
     let variances = Variances {
         taster: levels.map(|levels| levels.variance),
@@ -291,8 +126,8 @@ fn fit_cups(
         cup: fit.residual(),
     };
     let seen = [
-        (RandomPart::Taster, variances.taster),
-        (RandomPart::TasterByWater, variances.taster_by_water),
+        (RandomEffect::Taster, variances.taster),
+        (RandomEffect::TasterByWater, variances.taster_by_water),
     ];
     Ok(MixedFit {
         means: water_means(table, &columns, &fit, levels, centre),
@@ -303,9 +138,9 @@ fn fit_cups(
             (ExtraTerm::Order, columns.order_fate, &columns.order, &columns.places),
             (ExtraTerm::CarryOver, columns.carry_over_fate, &columns.carry_over, &columns.before),
         ]
-        .map(|(term, fate, own, levels)| TermTest {
+        .map(|(term, status, own, levels)| TermTest {
             term,
-            fate,
+            status,
             test: f_test(&fit, &picked(&columns, own)),
             effects: effects(&columns, &fit, own, levels),
         }),
@@ -315,16 +150,15 @@ fn fit_cups(
             .map(|(part, _)| part)
             .collect(),
         variances,
-        cups_without_noise: false,
+        exact_repeats: false,
         cups: table.rows.len(),
         missing: table.missing,
-        never_scored: (0..table.waters.len()).filter(|w| !columns.waters.contains(w)).collect(),
         one_taster: tasters == 1,
     })
 }
 
 /// The differences of all pairs as [`fit`] finds them, each by itself: intervals and p do not allow for
-/// each other yet. Quick, for many tables drawn by chance.
+/// each other yet. Quick, for many tables drawn at random.
 ///
 /// # Errors
 /// As [`fit`].
@@ -341,11 +175,11 @@ fn fitted(table: &ScoreTable, choice: ModelChoice) -> Result<(Columns, Fit), Mix
     if !columns.connected {
         return Err(MixedError::NotSeparable);
     }
-    if columns.unexplained <= NO_NOISE {
+    if columns.unexplained <= NO_SPREAD {
         // With no more cups than effects everything is explained whatever the scores.
         let others = if blocks { 0 } else { tasters - 1 };
         let few = table.rows.len() <= columns.count + others;
-        return Err(if few { MixedError::TooFew } else { MixedError::NoNoise });
+        return Err(if few { MixedError::TooFew } else { MixedError::NoResidual });
     }
     let y: Vec<f64> = table.rows.iter().map(|row| row.value).collect();
     let cell: Vec<usize> =
@@ -415,9 +249,9 @@ fn f_test(fit: &Fit, contrasts: &DMatrix<f64>) -> Option<FTest> {
         degrees.push(estimate.df);
     }
     let df = count(q);
-    let df_noise = joint_degrees(&degrees);
+    let df_residual = joint_degrees(&degrees);
     let f = sum / df;
-    Some(FTest { f, df, df_noise, p: f_tail(f, df, df_noise) })
+    Some(FTest { f, df, df_residual, p: f_tail(f, df, df_residual) })
 }
 
 /// Degrees of freedom of several uncorrelated contrasts together.

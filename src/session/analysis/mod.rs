@@ -33,6 +33,7 @@ pub mod effects;
 pub(crate) mod exact_rank_sums;
 pub mod icc;
 pub mod mixed;
+mod mixed_result;
 pub(crate) mod nested;
 pub mod over_time;
 pub mod page_test;

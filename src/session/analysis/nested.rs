@@ -135,7 +135,7 @@ impl Nested {
         let beta = solved.solve(&xy);
         let residual = left[(p, p)] - xy.dot(&beta);
         if residual <= NEGLIGIBLE * self.total || self.total <= 0.0 {
-            return Err(NoFit::NoNoise);
+            return Err(NoFit::NoResidual);
         }
         let spare = count(self.spare());
         let variance = residual / spare;

@@ -1,6 +1,6 @@
 //! How one water did from session to session, as far as sessions can be compared.
 
-use crate::session::analysis::recipe_scores::{Kind, Tasted};
+use crate::session::analysis::recipe_scores::{Kind, RecipeScore};
 
 /// Why the first and the last session are not compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -9,7 +9,7 @@ pub enum NotCompared {
     OtherTasters,
     /// The scale had other ends.
     OtherScale,
-    /// No error could be seen in one of them, so that no change can be told from it.
+    /// One of them has no estimate of error to judge a change by.
     NoInterval,
     /// Ranks say where a water stands among those beside it, and nothing of another flight.
     Ranks,
@@ -34,35 +34,35 @@ pub struct OverTime {
 /// Every measure that `entries`, of one water or recipe in the order of time, hold from more than one
 /// session.
 #[must_use]
-pub fn over_time(entries: &[Tasted]) -> Vec<OverTime> {
+pub fn over_time(entries: &[RecipeScore]) -> Vec<OverTime> {
     let mut measures: Vec<(&str, Kind)> = Vec::new();
     for entry in entries {
-        if !measures.contains(&(entry.measure.as_str(), entry.kind)) {
-            measures.push((&entry.measure, entry.kind));
+        if !measures.contains(&(entry.of.as_str(), entry.kind)) {
+            measures.push((&entry.of, entry.kind));
         }
     }
     let of = |(measure, kind): (&str, Kind)| {
-        let own: Vec<&Tasted> =
-            entries.iter().filter(|e| e.measure == measure && e.kind == kind).collect();
+        let own: Vec<&RecipeScore> =
+            entries.iter().filter(|e| e.of == measure && e.kind == kind).collect();
         let (first, last) = (own.first()?, own.last()?);
         (first.session != last.session).then(|| OverTime {
             measure: measure.to_owned(),
             kind,
-            values: own.iter().map(|e| (e.value, e.place, e.of)).collect(),
+            values: own.iter().map(|e| (e.value, e.place, e.waters)).collect(),
             change: change(first, last),
         })
     };
     measures.into_iter().filter_map(of).collect()
 }
 
-fn change(first: &Tasted, last: &Tasted) -> Result<(f64, (f64, f64)), NotCompared> {
+fn change(first: &RecipeScore, last: &RecipeScore) -> Result<(f64, (f64, f64)), NotCompared> {
     if first.kind == Kind::MeanRank {
         return Err(NotCompared::Ranks);
     }
     if first.scale != last.scale {
         return Err(NotCompared::OtherScale);
     }
-    let sorted = |entry: &Tasted| {
+    let sorted = |entry: &RecipeScore| {
         let mut names = entry.tasters.clone();
         names.sort();
         names
@@ -70,7 +70,7 @@ fn change(first: &Tasted, last: &Tasted) -> Result<(f64, (f64, f64)), NotCompare
     if sorted(first) != sorted(last) {
         return Err(NotCompared::OtherTasters);
     }
-    let half = |entry: &Tasted| entry.interval.map(|(low, high)| (high - low) / 2.0);
+    let half = |entry: &RecipeScore| entry.interval.map(|(low, high)| (high - low) / 2.0);
     let (Some(one), Some(other)) = (half(first), half(last)) else {
         return Err(NotCompared::NoInterval);
     };
@@ -82,12 +82,12 @@ fn change(first: &Tasted, last: &Tasted) -> Result<(f64, (f64, f64)), NotCompare
 mod tests {
     use super::*;
 
-    fn entry(session: &str, value: f64, taster: &str, kind: Kind) -> Tasted {
-        Tasted {
+    fn entry(session: &str, value: f64, taster: &str, kind: Kind) -> RecipeScore {
+        RecipeScore {
             session: session.to_owned(),
             water: "Soft".to_owned(),
             recipe: None,
-            measure: "body".to_owned(),
+            of: "body".to_owned(),
             kind,
             scale: Some((0.0, 10.0)),
             value,
@@ -95,7 +95,7 @@ mod tests {
             wanted: None,
             above: Vec::new(),
             place: 1,
-            of: 4,
+            waters: 4,
             differs_from: Vec::new(),
             won: false,
             tasters: vec![taster.to_owned()],
@@ -116,13 +116,13 @@ mod tests {
                 && (high - 1.0 - reach).abs() < 1e-12
         })));
         let others = entry("2", 6.0, "bo", Kind::Mean);
-        let why = |a: &Tasted, b: &Tasted| {
+        let why = |a: &RecipeScore, b: &RecipeScore| {
             over_time(&[a.clone(), b.clone()]).first().map(|found| found.change)
         };
         assert_eq!(why(&first, &others), Some(Err(NotCompared::OtherTasters)));
-        let wider = Tasted { scale: Some((0.0, 100.0)), ..again.clone() };
+        let wider = RecipeScore { scale: Some((0.0, 100.0)), ..again.clone() };
         assert_eq!(why(&first, &wider), Some(Err(NotCompared::OtherScale)));
-        let bare = Tasted { interval: None, ..again.clone() };
+        let bare = RecipeScore { interval: None, ..again.clone() };
         assert_eq!(why(&first, &bare), Some(Err(NotCompared::NoInterval)));
         let ranks =
             [entry("1", 1.5, "ann", Kind::MeanRank), entry("2", 2.5, "ann", Kind::MeanRank)];

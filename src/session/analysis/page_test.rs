@@ -1,4 +1,4 @@
-//! An order of waters that was foretold: Page's test.
+//! An order of waters that was expected: Page's test.
 
 use std::collections::HashMap;
 
@@ -16,14 +16,14 @@ const MOST_PAGE: usize = 14;
 pub struct PageTest {
     /// L = Σ place × rank sum.
     pub l: f64,
-    /// Exact chance of at least this L; `None` beyond the size that is enumerated.
+    /// Exact p-value: the probability of at least this L; `None` beyond the size that is enumerated.
     pub p_exact: Option<f64>,
-    /// Chance from the normal approximation.
+    /// The p-value of the normal approximation.
     pub p_normal: f64,
 }
 
-/// Tests whether waters are ranked in an order foretold, most first (Page E. B., J. Amer. Statist.
-/// Assoc. 58 (1963) 216). `None` unless every block ranks exactly the foretold waters.
+/// Tests whether waters are ranked in an expected order, most first (Page E. B., J. Amer. Statist.
+/// Assoc. 58 (1963) 216). `None` unless every block ranks exactly its waters.
 ///
 /// ```
 /// use waterflight::session::analysis::page_test::page;
@@ -59,9 +59,9 @@ pub fn page(blocks: &[Ranked], expected_order: &[usize]) -> Option<PageTest> {
             let own = weighted_sums(&block.twice);
             exact = sums.len() * own.len() < MOST_STEPS;
             let mut next: HashMap<u64, f64> = HashMap::new();
-            for (sum, chance) in &sums {
+            for (sum, probability) in &sums {
                 for (step, share) in &own {
-                    *next.entry(sum + step).or_default() += chance * share;
+                    *next.entry(sum + step).or_default() += probability * share;
                 }
             }
             sums = next;
@@ -75,7 +75,7 @@ pub fn page(blocks: &[Ranked], expected_order: &[usize]) -> Option<PageTest> {
     Some(PageTest { l, p_exact, p_normal })
 }
 
-/// Chances of Σ place × twice the rank when ranks fall on places by chance: ranks are given out
+/// Probabilities of Σ place × twice the rank when ranks fall on places at random: ranks are given out
 /// place by place, and only which are spent matters.
 fn weighted_sums(twice: &[u32]) -> HashMap<u64, f64> {
     let k = twice.len();
@@ -88,8 +88,8 @@ fn weighted_sums(twice: &[u32]) -> HashMap<u64, f64> {
             for (rank, &value) in twice.iter().enumerate().filter(|(r, _)| spent >> r & 1 == 0) {
                 let after = next.entry(spent | 1 << rank).or_default();
                 let step = u64::try_from(place).unwrap_or(u64::MAX) * u64::from(value);
-                for (sum, chance) in sums {
-                    *after.entry(sum + step).or_default() += chance * share;
+                for (sum, probability) in sums {
+                    *after.entry(sum + step).or_default() += probability * share;
                 }
             }
         }

@@ -23,7 +23,7 @@ pub struct MeasuredScatter {
 }
 
 /// The smallest difference between two waters that a session like this one finds with the usual
-/// power among all its pairs, from the scatter it has seen; for the least precise pair. `None` with
+/// power among all its pairs, from the scatter it has measured; for the least precise pair. `None` with
 /// one water.
 #[must_use]
 pub fn minimum_detectable_difference(fit: &MixedFit) -> Option<f64> {
@@ -34,10 +34,10 @@ pub fn minimum_detectable_difference(fit: &MixedFit) -> Option<f64> {
     Some(shift * vague.standard_error).filter(|least| least.is_finite())
 }
 
-/// The scatter that a model has seen; `None` without a model, or where one taster or one water
+/// The scatter that a model has measured; `None` without a model, or where one taster or one water
 /// leaves nothing to see.
 #[must_use]
-pub fn seen(attribute: &Attribute, found: &AttributeResults) -> Option<MeasuredScatter> {
+pub fn measured(attribute: &Attribute, found: &AttributeResults) -> Option<MeasuredScatter> {
     let model = found.model.as_ref().ok()?;
     let tasters = found.panel.tasters.len();
     let degrees = tasters.saturating_sub(1) * model.means.len().saturating_sub(1);
@@ -59,17 +59,18 @@ pub fn pooled(attribute: &Attribute, sessions: &[MeasuredScatter]) -> Option<Sca
         let near = |x: f64, y: f64| (x - y).abs() <= f64::EPSILON * (1.0 + x.abs());
         a.name == attribute.name && near(a.low, attribute.low) && near(a.high, attribute.high)
     };
-    let own = || sessions.iter().filter(|seen| same(&seen.attribute));
+    let own = || sessions.iter().filter(|session| same(&session.attribute));
     let weighed = |part: &dyn Fn(&MeasuredScatter) -> Option<f64>| {
-        let (sum, df) = own().fold((0.0, 0), |(sum, df), seen| match part(seen) {
-            Some(value) => (sum + value * count(seen.degrees), df + seen.degrees),
+        let (sum, df) = own().fold((0.0, 0), |(sum, df), session| match part(session) {
+            Some(value) => (sum + value * count(session.degrees), df + session.degrees),
             None => (sum, df),
         });
         (df > 0).then(|| sum / count(df))
     };
-    let total = weighed(&|seen| Some(seen.total)).filter(|total| *total > 0.0)?;
-    let repeated = weighed(&|seen| seen.taste.map(|_| seen.total)).filter(|total| *total > 0.0);
-    let known = repeated.and_then(|all| Some(weighed(&|seen| seen.taste)? / all));
+    let total = weighed(&|session| Some(session.total)).filter(|total| *total > 0.0)?;
+    let repeated =
+        weighed(&|session| session.taste.map(|_| session.total)).filter(|total| *total > 0.0);
+    let known = repeated.and_then(|all| Some(weighed(&|session| session.taste)? / all));
     let share = known.map_or(1.0, |share| share.clamp(0.0, 1.0));
     Some(Scatter {
         assumed_scatter: AssumedScatter {
@@ -112,7 +113,7 @@ mod tests {
         assert!(whole.is_some_and(|found| is(found.assumed_scatter_for(5), 0.0, 2.0)));
         let split = pooled(&body(), &once(Some(3.0)));
         assert!(split.is_some_and(|found| is(found.assumed_scatter_for(1), 1.0, 3.0_f64.sqrt())));
-        // Alone, two waters are then never told apart at no distance.
+        // Alone, two waters are then never found to differ at no distance.
         let alone = ScoreDesign { waters: 4, tasters: 1, rounds: 3, per_tray: 4 };
         let least = whole
             .and_then(|found| alone.smallest_difference(found.assumed_scatter_for(1), 0.05, 0.8));

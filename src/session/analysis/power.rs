@@ -1,11 +1,11 @@
 //! What a planned scoring session will find: the analysis that will be made of it, made beforehand of
-//! scores drawn by chance.
+//! scores drawn at random.
 
 use std::collections::BTreeMap;
 
-use crate::numerics::{RangeLaws, count, normal_quantile, t_two_sided};
+use crate::numerics::{StudentizedRanges, count, normal_quantile, t_two_sided};
 use crate::session::plan::Scatter;
-use crate::session::plan::panel::{USUAL_ALPHA, USUAL_NOISE, USUAL_POWER, is_seen};
+use crate::session::plan::panel::{USUAL_ALPHA, USUAL_POWER, USUAL_SD, is_significant};
 use crate::session::plan::{
     AssumedScatter, Attribute, Draw, Forecast, FoundScore, Key, Plan, Purpose, ScoreDesign, Seed,
     forecast_of_answers,
@@ -22,7 +22,7 @@ use crate::session::analysis::{Observation, ScoreTable};
 /// for the pairs and both directions of a session count together.
 const MOST_DRAWN: usize = 8000;
 
-/// Sessions drawn of the largest plans. Our choice: with so many cups the noise is well known in each.
+/// Sessions drawn of the largest plans. Our choice: with so many cups the residual error is well known in each.
 const LEAST_DRAWN: usize = 300;
 
 /// Cups drawn in all. Our choice: a forecast takes less than half a second.
@@ -103,7 +103,7 @@ impl Session {
             || AssumedScatter::usual(scale),
             |scatter| scatter.assumed_scatter_for(self.design.tasters),
         );
-        let wished = USUAL_NOISE * scale;
+        let wished = USUAL_SD * scale;
         let mut found = FoundScore {
             name: attribute.name.clone(),
             tested: self.tested.contains(&at),
@@ -119,7 +119,7 @@ impl Session {
             return found;
         }
         let share = 1.0 / count(self.tested.len().max(1));
-        // The same noise in another unit needs no other draws.
+        // The same residual error in another unit needs no other draws.
         let alike = |f: &&FoundScore| {
             let (a, b) = (
                 f.assumed_scatter.cup * assumed_scatter.taste,
@@ -175,7 +175,7 @@ pub fn smallest_difference(
     let mut draws = Draws::new("waterflight forecast 1");
     let mut reaches = Reaches {
         known: BTreeMap::new(),
-        laws: RangeLaws::default(),
+        ranges: StudentizedRanges::default(),
         share,
         waters: blank.waters.len(),
     };
@@ -220,11 +220,11 @@ fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
     Some(low + (high - low) * (place - count(below)))
 }
 
-/// From which difference of a pair on it is told apart by Holm's rule, all other waters between the
+/// From which difference of a pair on it differs by Holm's rule, all other waters between the
 /// two; `reach` is Bonferroni's, which is never less.
 fn found_from_by_holm(found: &[Difference], pair: Difference, reach: f64, share: f64) -> f64 {
     let (mut low, mut high) = (0.0, (reach - pair.estimate).max(0.0));
-    let told = |points: f64| {
+    let differs = |points: f64| {
         let moved = |water: usize| match water {
             w if w == pair.first => points / 2.0,
             w if w == pair.second => -points / 2.0,
@@ -236,11 +236,11 @@ fn found_from_by_holm(found: &[Difference], pair: Difference, reach: f64, share:
         });
         let adjusted = holm(&alone.collect::<Vec<_>>());
         let own = found.iter().position(|d| (d.first, d.second) == (pair.first, pair.second));
-        own.and_then(|own| adjusted.get(own)).is_some_and(|p| is_seen(p / share))
+        own.and_then(|own| adjusted.get(own)).is_some_and(|p| is_significant(p / share))
     };
     for _ in 0..HALVINGS {
         let middle = f64::midpoint(low, high);
-        if told(middle) { high = middle } else { low = middle }
+        if differs(middle) { high = middle } else { low = middle }
     }
     high
 }
@@ -248,7 +248,7 @@ fn found_from_by_holm(found: &[Difference], pair: Difference, reach: f64, share:
 /// Critical values, kept: degrees of freedom that agree to half a percent share one.
 struct Reaches {
     known: BTreeMap<(bool, i64), f64>,
-    laws: RangeLaws,
+    ranges: StudentizedRanges,
     share: f64,
     waters: usize,
 }
@@ -265,11 +265,11 @@ impl Reaches {
                     reason = "a logarithm of a small number"
                 )]
                 let place = (200.0 * pair.df.ln()).round() as i64;
-                let laws = &mut self.laws;
+                let ranges = &mut self.ranges;
                 *self
                     .known
                     .entry((by_range, place))
-                    .or_insert_with(|| critical(waters, multiplicity, (share, pair.df), laws))
+                    .or_insert_with(|| critical(waters, multiplicity, (share, pair.df), ranges))
             })
             .collect()
     }
@@ -290,8 +290,8 @@ impl Draws {
         normal_quantile((count(self.0.below(STEPS)) + 0.5) / count(STEPS))
     }
 
-    /// Scores without any difference: noise of cups and of tasters about the waters. One taster's taste
-    /// is no noise to that taster.
+    /// Scores without any difference: residual error of cups and of tasters about the waters. One taster's taste
+    /// is no residual error to that taster.
     fn assumed_scatter(
         &mut self,
         blank: &ScoreTable,

@@ -1,7 +1,7 @@
 //! The tasters of a ranking: how far they agree with the others and with themselves.
 
 use crate::numerics::count;
-use crate::session::plan::panel::is_seen;
+use crate::session::plan::panel::is_significant;
 use crate::session::score::RankingRow;
 
 use crate::session::analysis::Ranked;
@@ -58,7 +58,11 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
                 duplicates_apart: duplicates_apart(rows, taster),
                 p_against: against(&own, &others, waters).map(|p| {
                     // Whether the rest agree is asked only where it could mark.
-                    if is_seen(p) { p.max(rest_alike(rows, taster, (waters, tasters))) } else { p }
+                    if is_significant(p) {
+                        p.max(rest_alike(rows, taster, (waters, tasters)))
+                    } else {
+                        p
+                    }
                 }),
                 marks: Vec::new(),
             })
@@ -68,7 +72,7 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
     let mut adjusted = holm(&alone).into_iter();
     for check in found.iter_mut().filter(|check| check.p_against.is_some()) {
         check.p_against = adjusted.next();
-        if check.p_against.is_some_and(is_seen) {
+        if check.p_against.is_some_and(is_significant) {
             check.marks.push(OutlierFlag::AgainstTheOthers);
         }
     }

@@ -14,7 +14,9 @@ use crate::session::score::RankingRow;
 
 use crate::session::analysis::ScoreTable;
 use crate::session::analysis::comparisons::holm;
-use crate::session::analysis::exact_rank_sums::{PairLaw, exact_complete, exact_incomplete};
+use crate::session::analysis::exact_rank_sums::{
+    RankSumDifference, exact_complete, exact_incomplete,
+};
 
 /// Rounding of statistics that are compared with each other. Our choice: they are sums of at most a
 /// few thousand terms of order one, and distinct values differ by more than a millionth.
@@ -65,7 +67,7 @@ impl Ranked {
         self.twice.get(place).copied()
     }
 
-    /// Variance of a rank when ranks fall on waters by chance.
+    /// Variance of a rank when ranks fall on waters at random.
     pub(crate) fn variance(&self) -> f64 {
         let k = count(self.twice.len());
         let centre = f64::midpoint(k, 1.0);
@@ -142,8 +144,6 @@ pub struct RankTest {
     pub blocks: usize,
     /// Mean rank of each water; `None` where it was never ranked.
     pub mean_ranks: Vec<Option<f64>>,
-    /// Sum of ranks of each water.
-    pub rank_sums: Vec<f64>,
     /// Friedman's statistic, corrected for ties; for incomplete trays its generalisation.
     pub statistic: f64,
     /// Degrees of freedom.
@@ -184,14 +184,14 @@ pub struct RankPair {
     pub p_alone: f64,
     /// Whether `p_alone` is exact.
     pub exact: bool,
-    /// p allowing for all pairs (Holm), and never below that of all waters together: a pair is told
-    /// apart only where the waters are, so that the two tests are one chance to be wrong and not two.
+    /// p allowing for all pairs (Holm), and never below that of all waters together: two
+    /// waters differ only where all do, so that the two tests are one chance to be wrong and not two.
     pub p: f64,
 }
 
 /// Tests that all `waters` waters are ranked alike.
 ///
-/// With A the sums of ranks less their expectation and Σ their covariance when ranks fall by chance
+/// With A the sums of ranks less their expectation and Σ their covariance when ranks fall at random
 /// within each block, the statistic is A′Σ⁻A: Friedman's, tie-corrected (Friedman M., J. Amer.
 /// Statist. Assoc. 32 (1937) 675), where all blocks are complete, and that of Skillings J. H., Mack
 /// G. A., Technometrics 23 (1981) 171, where not. `None` with fewer than two waters or no block.
@@ -201,26 +201,20 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         return None;
     }
     let complete = blocks.iter().all(|block| block.waters.len() == waters);
-    let judge = RankStatistic::new(blocks, waters);
-    let observed: Vec<f64> = judge.deviations(blocks);
-    let statistic = judge.statistic(&observed);
-    let df = judge.rank();
+    let form = RankStatistic::new(blocks, waters);
+    let observed: Vec<f64> = form.deviations(blocks);
+    let statistic = form.statistic(&observed);
+    let df = form.rank();
     let p_exact =
-        if complete { exact_complete(blocks) } else { exact_incomplete(blocks, &judge, statistic) };
+        if complete { exact_complete(blocks) } else { exact_incomplete(blocks, &form, statistic) };
     let sum = |water: usize| {
         blocks.iter().filter_map(|block| block.of(water)).map(|r| f64::from(r) / 2.0).sum::<f64>()
     };
     let times = |water: usize| blocks.iter().filter(|block| block.waters.contains(&water)).count();
-    let rank_sums: Vec<f64> = (0..waters).map(sum).collect();
-    let mean_ranks = rank_sums
-        .iter()
-        .enumerate()
-        .map(|(water, sum)| (times(water) > 0).then(|| sum / count(times(water))))
-        .collect();
+    let mean = |water: usize| (times(water) > 0).then(|| sum(water) / count(times(water)));
     let mut test = RankTest {
         blocks: blocks.len(),
-        mean_ranks,
-        rank_sums,
+        mean_ranks: (0..waters).map(mean).collect(),
         statistic,
         df,
         p_chi_square: chi_square_tail(statistic, count(df.max(1))),
@@ -296,9 +290,9 @@ impl RankStatistic {
     }
 }
 
-/// All pairs of waters. Pairs that met in the same blocks share one law.
+/// All pairs of waters. Pairs that met in the same blocks share one distribution.
 fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
-    let mut laws: BTreeMap<Vec<usize>, PairLaw> = BTreeMap::new();
+    let mut distributions: BTreeMap<Vec<usize>, RankSumDifference> = BTreeMap::new();
     let mut found = Vec::new();
     for first in 0..waters {
         for second in first + 1..waters {
@@ -309,16 +303,16 @@ fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
                 |water| both.iter().filter_map(|&b| blocks[b].of(water)).map(i64::from).sum();
             let (own, other): (i64, i64) = (twice(first), twice(second));
             let met = both.len();
-            let law = laws.entry(both).or_insert_with_key(|both| {
-                PairLaw::of(&both.iter().map(|&b| &blocks[b]).collect::<Vec<_>>())
+            let distribution = distributions.entry(both).or_insert_with_key(|both| {
+                RankSumDifference::of(&both.iter().map(|&b| &blocks[b]).collect::<Vec<_>>())
             });
             found.push(RankPair {
                 first,
                 second,
                 difference: difference(own - other),
                 blocks: met,
-                p_alone: law.two_sided(own - other),
-                exact: matches!(law, PairLaw::Exact(_)),
+                p_alone: distribution.two_sided(own - other),
+                exact: matches!(distribution, RankSumDifference::Exact(_)),
                 p: 1.0,
             });
         }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::session::plan::Direction;
 use crate::session::plan::Method;
-use crate::session::plan::panel::is_seen;
+use crate::session::plan::panel::is_significant;
 use crate::session::score::Revealed;
 
 use crate::session::analysis::clear_differences::better_pairs;
@@ -21,19 +21,21 @@ pub enum Kind {
 }
 
 /// A water in one session.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Tasted {
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RecipeScore {
     /// The session.
     pub session: String,
     /// The water.
     pub water: String,
     /// What it was made by, when the caller knows: waters of one recipe are followed together.
+    #[serde(skip)]
     pub recipe: Option<String>,
     /// What was judged: an attribute or a criterion.
-    pub measure: String,
+    pub of: String,
     /// What the value is.
     pub kind: Kind,
     /// Ends of the scale of a score.
+    #[serde(skip)]
     pub scale: Option<(f64, f64)>,
     /// Mean score or mean rank.
     pub value: f64,
@@ -44,19 +46,20 @@ pub struct Tasted {
     /// Place among the waters of the session, 1 the best where it is wanted, and else the most.
     pub place: usize,
     /// Waters of the session that were judged.
-    pub of: usize,
-    /// Those of them that it was told apart from.
+    pub waters: usize,
+    /// Those of them that it differs from.
     pub differs_from: Vec<String>,
-    /// Those that were told to be worse; where nothing is wanted, to have less.
+    /// Those that it is better than; where nothing is wanted, to have less.
     pub above: Vec<String>,
     /// Whether it was wanted, and clearly better than every other water.
     pub won: bool,
     /// Who tasted.
+    #[serde(skip)]
     pub tasters: Vec<String>,
 }
 
 /// A pair of waters in one session.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PairComparison {
     /// The session.
     pub session: String,
@@ -73,19 +76,19 @@ pub struct PairComparison {
     /// Distance d′; `None` where no distance is too far.
     pub d_prime: Option<f64>,
     /// Its interval; an open end is `None`.
-    pub interval: (Option<f64>, Option<f64>),
+    pub d_prime_interval: (Option<f64>, Option<f64>),
     /// p allowing for all pairs of the session.
     pub p: f64,
-    /// The water that was named as having more, for a paired test that told them apart.
+    /// The water that was named as having more, for a paired test that found a difference.
     pub more: Option<String>,
-    /// Whether the panel told them apart.
-    pub apart: bool,
+    /// Whether the panel found a difference.
+    pub told_apart: bool,
 }
 
 /// What a session says of its waters; nothing for tests of two, which speak of pairs. Scores without a
-/// model give their means alone, told from nothing.
+/// model give their means alone, without comparisons.
 #[must_use]
-pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
+pub fn recipe_scores(revealed: &Revealed, results: &Results) -> Vec<RecipeScore> {
     match results {
         Results::Scores(attributes) => {
             attributes.iter().flat_map(|one| of_scores(revealed, one)).collect()
@@ -98,7 +101,7 @@ pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
             let Some(test) = &ranking.ranks else { return Vec::new() };
             let wanted = revealed.aim_for(criterion).map(|aim| aim.direction);
             let less = wanted == Some(Direction::Less);
-            let clear = test.pairs.iter().filter(|p| is_seen(p.p));
+            let clear = test.pairs.iter().filter(|p| is_significant(p.p));
             let apart: Vec<(usize, usize)> = clear
                 .map(|p| {
                     if (p.difference < 0.0) == less {
@@ -118,8 +121,9 @@ pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
                     let before =
                         ranks.iter().filter(|(_, other)| good(*other) > good(rank)).count();
                     let found = entry(revealed, water, criterion, Kind::MeanRank, rank);
-                    let found = Tasted { wanted, place: before + 1, of: ranks.len(), ..found };
-                    stand(found, water, &apart, &apart, &revealed.waters)
+                    let found =
+                        RecipeScore { wanted, place: before + 1, waters: ranks.len(), ..found };
+                    compared(found, water, &apart, &apart, &revealed.waters)
                 })
                 .collect()
         }
@@ -127,19 +131,19 @@ pub fn tasted(revealed: &Revealed, results: &Results) -> Vec<Tasted> {
     }
 }
 
-fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f64) -> Tasted {
-    Tasted {
+fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f64) -> RecipeScore {
+    RecipeScore {
         session: revealed.session.clone(),
         water: revealed.waters.get(water).cloned().unwrap_or_default(),
         recipe: None,
-        measure: measure.to_owned(),
+        of: measure.to_owned(),
         kind,
         scale: None,
         value,
         interval: None,
         wanted: None,
         place: 0,
-        of: 0,
+        waters: 0,
         differs_from: Vec::new(),
         above: Vec::new(),
         won: false,
@@ -151,7 +155,7 @@ fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f6
 type Means = Vec<(usize, f64, Option<(f64, f64)>)>;
 
 /// What the scores of one attribute say of each water.
-fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
+fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<RecipeScore> {
     let attribute = found.table.attribute.as_str();
     let scale = revealed.method.attributes().iter().find(|s| s.name == attribute);
     let scale = scale.map(|s| (s.low, s.high));
@@ -175,22 +179,22 @@ fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<Tasted> {
             let before =
                 means.iter().filter(|m| way.desirability(m.1) > way.desirability(value)).count();
             let found = entry(revealed, water, attribute, Kind::Mean, value);
-            let (place, of) = (before + 1, means.len());
-            let found = Tasted { scale, interval, wanted, place, of, ..found };
-            stand(found, water, &apart, &better, &revealed.waters)
+            let (place, waters) = (before + 1, means.len());
+            let found = RecipeScore { scale, interval, wanted, place, waters, ..found };
+            compared(found, water, &apart, &better, &revealed.waters)
         })
         .collect()
 }
 
-/// Fills in what a water was told apart from, and what it was better than; both are pairs with the
+/// Fills in what a water differs from, and what it was better than; both are pairs with the
 /// higher, or better, water first.
-fn stand(
-    entry: Tasted,
+fn compared(
+    entry: RecipeScore,
     water: usize,
     apart: &[(usize, usize)],
     better: &[(usize, usize)],
     waters: &[String],
-) -> Tasted {
+) -> RecipeScore {
     let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
     let others = apart.iter().filter_map(|&(high, low)| match water {
         w if w == high => Some(low),
@@ -199,8 +203,8 @@ fn stand(
     });
     let below = better.iter().filter(|(first, _)| *first == water).map(|(_, second)| *second);
     let above: Vec<String> = below.map(name).collect();
-    let won = entry.wanted.is_some() && entry.of > 1 && above.len() == entry.of - 1;
-    Tasted { differs_from: others.map(name).collect(), won, above, ..entry }
+    let won = entry.wanted.is_some() && entry.waters > 1 && above.len() == entry.waters - 1;
+    RecipeScore { differs_from: others.map(name).collect(), won, above, ..entry }
 }
 
 /// What a session of tests of two waters says of its pairs; nothing for other methods.
@@ -226,10 +230,10 @@ pub fn pair_comparisons(revealed: &Revealed, results: &Results) -> Vec<PairCompa
             right: result.right,
             answers: result.answers,
             d_prime: result.d_prime,
-            interval: result.d_prime_interval,
+            d_prime_interval: result.d_prime_interval,
             p: pair.p,
             more,
-            apart,
+            told_apart: apart,
         }
     };
     pairs.iter().map(|(pair, verdict)| of(pair, !verdict.cannot_tell)).collect()

@@ -6,8 +6,8 @@
 //! Biometrika 58 (1971) 545).
 //!
 //! θ may come out negative, as a classical analysis of variance lets it: it is cut off only where H
-//! would be no covariance. Cut off at zero instead, the noise that waters are judged by would be taken
-//! too small whenever it fell below that of a cup by chance, and too many differences would be seen
+//! would be no covariance. Cut off at zero instead, the residual error that waters are judged by would be taken
+//! too small whenever it fell below that of a cup at random, and too many differences would be seen
 //! (Stroup W. W., Littell R. C., Impact of variance component estimates on fixed effect inference in
 //! unbalanced linear mixed models, Conference on Applied Statistics in Agriculture (2002), from memory).
 
@@ -29,12 +29,12 @@ const HALVINGS: usize = 40;
 /// beyond what the criterion itself can resolve.
 const SETTLED: f64 = 1e-13;
 
-/// Largest variance ratio looked for. Our choice: there the noise of a cup is a ten-thousandth of
-/// the component's spread, and scores given in steps cannot show less noise than that but none.
+/// Largest variance ratio looked for. Our choice: there the residual error of a cup is a ten-thousandth of
+/// the component's spread, and scores given in steps cannot show less residual error than that but none.
 const CEILING: f64 = 1e8;
 
 /// How near to its lower end the ratio may come, as a share of it. Our choice: nearer, tasters agree
-/// about the waters to a millionth of what single cups differ by, and there is no noise to judge by.
+/// about the waters to a millionth of what single cups differ by, and there is no residual error to judge by.
 const NEAR_FLOOR: f64 = 1e-12;
 
 /// Ratios from which the search starts. Our choice: one start below and one above the usual ratios,
@@ -48,10 +48,10 @@ pub(crate) enum NoFit {
     TooFewRows,
     /// No more cells than parameters, so that tasters by waters cannot be seen.
     TooFewCells,
-    /// The columns of X cannot be told apart.
+    /// The columns of X are not linearly independent.
     Aliased,
-    /// Nothing is left unexplained, so there is no noise to judge by.
-    NoNoise,
+    /// Nothing is left unexplained, so there is no residual error to judge by.
+    NoResidual,
     /// Cups differ, but the tasters' means of them agree exactly about the waters.
     TastersAgree,
     /// The search did not settle.

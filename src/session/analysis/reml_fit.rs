@@ -6,7 +6,7 @@ use crate::session::analysis::nested::State;
 use crate::session::analysis::reml::CriterionDerivatives;
 
 /// Curvature, relative to the strongest, that counts as none. Our choice: below it
-/// a direction is rounding, and its inverse would be noise.
+/// a direction is rounding, and its inverse would be residual error.
 const FLAT: f64 = 1e-10;
 
 /// Fewest degrees of freedom. Our choice: an estimated variance has one at least; where a variance below
@@ -18,7 +18,7 @@ pub(crate) struct Fit {
     state: State,
     spare: f64,
     /// What tasters by waters add to the covariance of the effects; `None` when they are not in the
-    /// model, so that the cup's noise is all there is.
+    /// model, so that the cup's residual error is all there is.
     bend: Option<DMatrix<f64>>,
     /// Curvature of the criterion in the two variances: values and directions; directions without
     /// curvature carry no information and are left out.

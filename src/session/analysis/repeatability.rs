@@ -2,12 +2,22 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::numerics::{count, f_tail, t_two_sided};
 
 use crate::session::analysis::ScoreTable;
-use crate::session::analysis::icc::{Intraclass, intraclass};
-use crate::session::analysis::ranks::{rank_test, ranked_scores};
+use crate::session::analysis::icc::{Correlation, consistency, one_way};
 use crate::session::analysis::score_table::{mean, squares};
+
+/// Scatter of repeats.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct RepeatScatter {
+    /// Standard deviation, points.
+    pub sd: f64,
+    /// Degrees of freedom.
+    pub df: usize,
+}
 
 /// One taster.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,10 +30,8 @@ pub struct TasterCheck {
     pub level: Option<f64>,
     /// Standard deviation between this taster's means: how much of the scale is used.
     pub spread: Option<f64>,
-    /// Standard deviation of repeats of the same water, with degrees of freedom.
-    pub repeat: Option<(f64, usize)>,
-    /// Correlation of repeats, one-way; weak evidence in one session.
-    pub repeat_correlation: Option<f64>,
+    /// Standard deviation of repeats of the same water.
+    pub repeat: Option<RepeatScatter>,
     /// Correlation with the mean of the other tasters over the waters.
     pub with_others: Option<f64>,
     /// p that this taster repeats worse than the others (F test of the variances), allowing for all
@@ -32,7 +40,7 @@ pub struct TasterCheck {
     /// p that the others agree and this taster scores against them, allowing for the same; `None` with
     /// fewer than three tasters or waters in common.
     pub p_against: Option<f64>,
-    /// Why the taster stands apart, if so; nobody does where the waters cannot be told apart.
+    /// Why the taster stands apart, if so; nobody does where no waters differ.
     pub marks: Vec<OutlierFlag>,
 }
 
@@ -41,7 +49,7 @@ pub struct TasterCheck {
 pub enum OutlierFlag {
     /// Repeats are further apart than the others'.
     RepeatsWorse,
-    /// Scores the waters against the order on which the rest agree, by more than noise explains.
+    /// Scores the waters against the order on which the rest agree, by more than residual error explains.
     AgainstTheOthers,
     /// Gave the same score to everything.
     NoSpread,
@@ -52,18 +60,16 @@ pub enum OutlierFlag {
 pub struct PanelCheck {
     /// Every taster who gave a score.
     pub tasters: Vec<TasterCheck>,
-    /// Standard deviation of repeats over all tasters, with degrees of freedom.
-    pub repeat: Option<(f64, usize)>,
+    /// Standard deviation of repeats over all tasters.
+    pub repeat: Option<RepeatScatter>,
     /// The same for hidden duplicates alone, which stood on one tray.
-    pub hidden: Option<(f64, usize)>,
+    pub hidden: Option<RepeatScatter>,
     /// Correlation of hidden duplicates over all tasters' trays, one-way.
-    pub hidden_correlation: Option<Intraclass>,
+    pub hidden_correlation: Option<Correlation>,
     /// Correlation of repeats over all tasters' cups, one-way; `None` without equal repeats.
-    pub repeats: Option<Intraclass>,
-    /// Agreement of the tasters' means for the waters; `None` with gaps.
-    pub agreement: Option<Intraclass>,
-    /// Kendall's W of the tasters' means; `None` with gaps.
-    pub kendall: Option<f64>,
+    pub repeats: Option<Correlation>,
+    /// Agreement of the tasters' means for the waters, levels not counted; `None` with gaps.
+    pub agreement: Option<Correlation>,
 }
 
 /// Looks at the tasters of a table.
@@ -86,26 +92,21 @@ pub fn panel_check(table: &ScoreTable) -> PanelCheck {
             means.iter().map(|row| row.get(water).copied().flatten()).collect::<Option<Vec<f64>>>()
         })
         .collect();
-    let blocks = ranked_scores(table);
-    let kendall = rank_test(&blocks, table.waters.len())
-        .filter(|_| blocks.len() > 1)
-        .and_then(|test| test.agreement);
     PanelCheck {
         repeat: pooled,
         hidden: pool(hidden.iter().map(|cell| spread_of(cell))),
-        hidden_correlation: equal_repeats(&[hidden]).and_then(|repeats| intraclass(&repeats)),
-        repeats: equal_repeats(&cells).and_then(|repeats| intraclass(&repeats)),
-        agreement: complete.and_then(|scores| intraclass(&scores)),
-        kendall,
+        hidden_correlation: equal_repeats(&[hidden]).and_then(|repeats| one_way(&repeats)),
+        repeats: equal_repeats(&cells).and_then(|repeats| one_way(&repeats)),
+        agreement: complete.and_then(|scores| consistency(&scores)),
         tasters,
     }
 }
 
 /// p that the others agree and a taster scores against them, the larger of two: that of the others'
 /// waters all alike (F), and that of no contradiction. For the latter, with c the others' means of the waters that all have
-/// scored, centred, the sum of c times the taster's means is negative only by noise when the taster
-/// follows them or sees no difference. Its noise is that of the others about each other, which neither
-/// c nor the taster's own means depend on, so that t is exact for equal cups and normal noise.
+/// scored, centred, the sum of c times the taster's means is negative only by residual error when the taster
+/// follows them or sees no difference. Its residual error is that of the others about each other, which neither
+/// c nor the taster's own means depend on, so that t is exact for equal cups and normal residual error.
 fn against(taster: usize, means: &[Vec<Option<f64>>]) -> Option<f64> {
     let scored = |row: &&Vec<Option<f64>>| row.iter().any(Option::is_some);
     let own = means.get(taster)?;
@@ -169,10 +170,10 @@ fn hidden_duplicates(table: &ScoreTable) -> Vec<Vec<f64>> {
     cups.into_values().filter(|cell| cell.len() > 1).collect()
 }
 
-/// Standard deviation of some repeats, with its degrees of freedom.
-fn spread_of(cell: &[f64]) -> (f64, usize) {
+/// Standard deviation of some repeats.
+fn spread_of(cell: &[f64]) -> RepeatScatter {
     let df = cell.len().saturating_sub(1);
-    ((squares(cell) / count(df.max(1))).sqrt(), df)
+    RepeatScatter { sd: (squares(cell) / count(df.max(1))).sqrt(), df }
 }
 
 /// Cells with as many repeats as the fewest repeated have, each cut to that number.
@@ -208,9 +209,6 @@ fn check(taster: usize, cells: &[Vec<Vec<f64>>], means: &[Vec<Option<f64>>]) -> 
         level: mean(&gaps),
         spread,
         repeat: pool(own_cells.iter().filter(|cell| cell.len() > 1).map(|cell| spread_of(cell))),
-        repeat_correlation: equal_repeats(&[own_cells.to_vec()])
-            .and_then(|repeats| intraclass(&repeats))
-            .map(|forms| forms.one_way.value),
         with_others: correlation(&beside),
         p_repeat: None,
         p_against: None,
@@ -219,21 +217,22 @@ fn check(taster: usize, cells: &[Vec<Vec<f64>>], means: &[Vec<Option<f64>>]) -> 
 }
 
 /// Pools standard deviations by their degrees of freedom.
-fn pool(parts: impl Iterator<Item = (f64, usize)>) -> Option<(f64, usize)> {
+fn pool(parts: impl Iterator<Item = RepeatScatter>) -> Option<RepeatScatter> {
     let (sum, df) =
-        parts.fold((0.0, 0), |(sum, df), (sd, own)| (sum + sd * sd * count(own), df + own));
-    (df > 0).then(|| ((sum / count(df)).sqrt(), df))
+        parts.fold((0.0, 0), |(sum, df), one| (sum + one.sd * one.sd * count(one.df), df + one.df));
+    (df > 0).then(|| RepeatScatter { sd: (sum / count(df)).sqrt(), df })
 }
 
 /// Tests each taster's repeats against those of all others together.
 fn judge_repeats(tasters: &mut [TasterCheck]) {
-    let repeats: Vec<Option<(f64, usize)>> = tasters.iter().map(|t| t.repeat).collect();
+    let repeats: Vec<Option<RepeatScatter>> = tasters.iter().map(|t| t.repeat).collect();
     for (at, taster) in tasters.iter_mut().enumerate() {
         let others = repeats.iter().enumerate().filter(|(other, _)| *other != at);
         let rest = pool(others.filter_map(|(_, r)| *r));
-        taster.p_repeat = taster.repeat.zip(rest).filter(|(_, (rest, _))| *rest > 0.0).map(
-            |((sd, df), (rest, rest_df))| f_tail((sd / rest).powi(2), count(df), count(rest_df)),
-        );
+        taster.p_repeat =
+            taster.repeat.zip(rest).filter(|(_, rest)| rest.sd > 0.0).map(|(own, rest)| {
+                f_tail((own.sd / rest.sd).powi(2), count(own.df), count(rest.df))
+            });
     }
 }
 
@@ -278,7 +277,7 @@ mod tests {
 
     #[test]
     fn a_taster_who_contradicts_cannot_repeat_or_scores_all_alike_is_marked() {
-        // Six tasters, four waters, two cups, noise of a tenth; the last taster is odd in one way.
+        // Six tasters, four waters, two cups, residual error of a tenth; the last taster is odd in one way.
         let residual = [0.1, -0.2, 0.05, 0.15, -0.12, 0.17, -0.03, -0.08];
         let gives = |way: OutlierFlag, water: f64, off: f64| match way {
             OutlierFlag::AgainstTheOthers => 3.0 - water + off,
@@ -315,7 +314,6 @@ mod tests {
     fn the_repeat_of_a_pair_is_its_difference_over_root_two() {
         let check = panel_check(&table(&[(0, 0, 4.0), (0, 0, 5.0), (0, 1, 2.0)]));
         let repeat = check.tasters.first().and_then(|t| t.repeat);
-        assert!(repeat.is_some_and(|(sd, df)| (sd - 0.5_f64.sqrt()).abs() < 1e-15 && df == 1));
-        assert_eq!(check.kendall, None);
+        assert!(repeat.is_some_and(|r| (r.sd - 0.5_f64.sqrt()).abs() < 1e-15 && r.df == 1));
     }
 }

@@ -1,9 +1,9 @@
 //! All results of a revealed session, ready to be shown.
 
-use crate::numerics::{RangeLaws, count};
+use crate::numerics::{StudentizedRanges, count};
 use crate::session::plan::ChoiceTest;
 use crate::session::plan::Method;
-use crate::session::plan::panel::{USUAL_ALPHA, is_seen};
+use crate::session::plan::panel::{USUAL_ALPHA, is_significant};
 use crate::session::score::Revealed;
 
 use crate::session::analysis::Anova;
@@ -21,7 +21,7 @@ use crate::session::analysis::ranking_agreement::ranker_checks;
 use crate::session::analysis::ranks::{rank_test, ranked_scores, ranked_trays};
 use crate::session::analysis::repeatability::panel_check;
 use crate::session::analysis::strength_parameters::strengths;
-use crate::session::analysis::test_family::judge;
+use crate::session::analysis::test_family::adjust_family;
 use crate::session::analysis::{Choice, StrengthError, StrengthFit};
 use crate::session::analysis::{MixedError, MixedFit, ModelChoice};
 use crate::session::analysis::{Verdict, verdict};
@@ -59,10 +59,10 @@ pub struct TermCheck {
 }
 
 impl AttributeResults {
-    /// Whether any two waters are told apart.
+    /// Whether any two waters differ.
     #[must_use]
-    pub fn tells_waters_apart(&self) -> bool {
-        self.model.as_ref().is_ok_and(|model| model.differences.iter().any(|d| is_seen(d.p)))
+    pub fn waters_differ(&self) -> bool {
+        self.model.as_ref().is_ok_and(|model| model.differences.iter().any(|d| is_significant(d.p)))
     }
 }
 
@@ -71,7 +71,7 @@ impl AttributeResults {
 pub struct RankingResults {
     /// Friedman's test, or its generalisation; `None` when nothing was ranked.
     pub ranks: Option<RankTest>,
-    /// Worths, or why there are none. Where every tray holds all waters, a taster's trays share one
+    /// Strengths, or why there are none. Where every tray holds all waters, a taster's trays share one
     /// vote, since a taster's repeats are no further tasters.
     pub strengths: Result<StrengthFit, StrengthError>,
     /// The tasters.
@@ -120,10 +120,10 @@ pub fn family_results(
     choice: ModelChoice,
     primary: Option<&str>,
 ) -> Vec<AttributeResults> {
-    let mut laws = RangeLaws::default();
+    let mut ranges = StudentizedRanges::default();
     let mut found: Vec<AttributeResults> =
-        tables.into_iter().map(|table| one_attribute(table, choice, &mut laws)).collect();
-    judge(&mut found, primary, &mut laws);
+        tables.into_iter().map(|table| one_attribute(table, choice, &mut ranges)).collect();
+    adjust_family(&mut found, primary, &mut ranges);
     for one in &mut found {
         say(one, primary);
     }
@@ -133,9 +133,9 @@ pub fn family_results(
 /// Analyses the scores of one attribute by itself.
 #[must_use]
 pub fn attribute_results(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
-    let mut laws = RangeLaws::default();
-    let mut one = [one_attribute(table, choice, &mut laws)];
-    judge(&mut one, None, &mut laws);
+    let mut ranges = StudentizedRanges::default();
+    let mut one = [one_attribute(table, choice, &mut ranges)];
+    adjust_family(&mut one, None, &mut ranges);
     let [mut one] = one;
     say(&mut one, None);
     one
@@ -148,12 +148,16 @@ fn say(one: &mut AttributeResults, primary: Option<&str>) {
     });
 }
 
-fn one_attribute(table: ScoreTable, choice: ModelChoice, laws: &mut RangeLaws) -> AttributeResults {
-    let model = fit_with(&table, choice, laws);
+fn one_attribute(
+    table: ScoreTable,
+    choice: ModelChoice,
+    ranges: &mut StudentizedRanges,
+) -> AttributeResults {
+    let model = fit_with(&table, choice, ranges);
     AttributeResults {
         ranks: rank_test(&ranked_scores(&table), table.waters.len()),
         panel: panel_check(&table),
-        terms: model.as_ref().map(|model| terms(&table, model, choice, laws)).unwrap_or_default(),
+        terms: model.as_ref().map(|model| terms(&table, model, choice, ranges)).unwrap_or_default(),
         tested: Tested::Alone,
         classical: anova(&table).ok(),
         verdict: None,
@@ -167,17 +171,17 @@ fn terms(
     table: &ScoreTable,
     model: &MixedFit,
     choice: ModelChoice,
-    laws: &mut RangeLaws,
+    ranges: &mut StudentizedRanges,
 ) -> Vec<TermCheck> {
     let too = |wanted| if wanted == Wanted::No { Wanted::IfCarried } else { wanted };
     let with =
         ModelChoice { order: too(choice.order), carry_over: too(choice.carry_over), ..choice };
-    let beside = if with == choice { None } else { fit_with(table, with, laws).ok() };
+    let beside = if with == choice { None } else { fit_with(table, with, ranges).ok() };
     let wanted = |term| match term {
         ExtraTerm::Order => choice.order,
         ExtraTerm::CarryOver => choice.carry_over,
     };
-    let corrected = |term: &TermTest| matches!(term.fate, TermStatus::In(_));
+    let corrected = |term: &TermTest| matches!(term.status, TermStatus::In(_));
     let looked_at = beside.iter().flat_map(|fit| &fit.terms);
     let looked_at = looked_at.filter(|term| wanted(term.term) == Wanted::No);
     let own = model.terms.iter().filter(|term| wanted(term.term) != Wanted::No);
@@ -224,7 +228,7 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
     }
 }
 
-/// Worths of the waters of a paired session (Bradley & Terry), where more than one pair was compared;
+/// Strengths of the waters of a paired session (Bradley & Terry), where more than one pair was compared;
 /// a taster's answers about a pair share one vote.
 #[must_use]
 pub fn paired_strengths(revealed: &Revealed) -> Option<Result<StrengthFit, StrengthError>> {

@@ -1,6 +1,6 @@
-//! Rankings and paired choices as worths: the models of Plackett–Luce and Bradley–Terry.
+//! Rankings and paired choices as strengths: the models of Plackett–Luce and Bradley–Terry.
 //!
-//! A water of worth γᵢ is chosen from a set S with chance γᵢ / Σ_{S} γ; a ranking is a succession of
+//! A water of strength γᵢ is chosen from a set S with probability γᵢ / Σ_{S} γ; a ranking is a succession of
 //! such choices (Plackett R. L., Appl. Statist. 24 (1975) 193; Luce R. D., Individual Choice
 //! Behavior, 1959), and two waters make it the model of Bradley R. A., Terry M. E., Biometrika 39
 //! (1952) 324.
@@ -17,9 +17,9 @@ use crate::numerics::{chi_square_tail, count, normal_quantile};
 
 use crate::session::analysis::mixed::LEVEL;
 
-/// Weight of the ties by which every water is bound to an imagined average one when worths would
+/// Weight of the ties by which every water is bound to an imagined average one when strengths would
 /// otherwise be endless: half a win and half a loss for each. Our choice: the least that counts as
-/// one comparison; with less the worths grow, with more they shrink towards each other.
+/// one comparison; with less the strengths grow, with more they shrink towards each other.
 pub const PENALTY: f64 = 0.5;
 
 /// Rounds of the first, slow and safe climb. Our choice: enough to come near from any start; the
@@ -47,17 +47,17 @@ pub struct Choice {
 pub struct StrengthParameter {
     /// The water.
     pub water: usize,
-    /// Logarithm of its worth; all add up to zero.
+    /// Logarithm of its strength; all add up to zero.
     pub log_strength: f64,
     /// Its standard error.
     pub standard_error: f64,
     /// Its interval.
     pub interval: (f64, f64),
-    /// Chance that it is put first among all waters.
+    /// Probability that it is put first among all waters.
     pub first: f64,
 }
 
-/// Fitted worths.
+/// Fitted strengths.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StrengthFit {
     /// The waters that were ranked, in the order of the flight.
@@ -65,18 +65,18 @@ pub struct StrengthFit {
     /// Covariance of the logarithms, in the same order.
     pub covariance: Vec<Vec<f64>>,
     /// Whether the penalty was needed: some waters always beat all others, and without it their
-    /// worth would have no end.
+    /// strength would have no end.
     pub penalised: bool,
     /// The waters that always beat the rest, when so.
     pub never_beaten: Vec<usize>,
     /// Logarithm of the likelihood, penalty left out.
     pub log_likelihood: f64,
-    /// Likelihood ratio against equal worths: statistic, degrees of freedom, p; `None` when
+    /// Likelihood ratio against equal strengths: statistic, degrees of freedom, p; `None` when
     /// penalised, since the statistic then has no known law.
     pub all_equal: Option<(f64, usize, f64)>,
 }
 
-/// Why there are no worths.
+/// Why there are no strengths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 pub enum StrengthError {
     /// Nothing to compare.
@@ -89,12 +89,12 @@ pub enum StrengthError {
     #[error("the waters fall into groups that were never compared; serve them on the same tray")]
     NotConnected,
     /// The climb did not end.
-    #[error("the worths do not settle")]
+    #[error("the estimates do not converge")]
     NotSettled,
 }
 
 impl StrengthFit {
-    /// Chance that the first of two waters beats the second.
+    /// Probability that the first of two waters beats the second.
     #[must_use]
     pub fn beats(&self, first: usize, second: usize) -> Option<f64> {
         let of = |water| self.strengths.iter().find(|w| w.water == water).map(|w| w.log_strength);
@@ -102,15 +102,15 @@ impl StrengthFit {
     }
 }
 
-/// Two waters by their worths.
+/// Two waters by their strengths.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StrengthPair {
     /// The water with the earlier place.
     pub first: usize,
     /// The other.
     pub second: usize,
-    /// Chance that a ranking puts the first above the second.
-    pub chance: f64,
+    /// Probability that a ranking puts the first above the second.
+    pub probability: f64,
     /// Interval that holds for all pairs at once (Bonferroni).
     pub interval: (f64, f64),
 }
@@ -122,7 +122,7 @@ impl StrengthFit {
         let n = self.strengths.len();
         let all = count((n * n.saturating_sub(1) / 2).max(1));
         let z = normal_quantile(1.0 - (1.0 - LEVEL) / (2.0 * all));
-        let chance = |log_odds: f64| 1.0 / (1.0 + (-log_odds).exp());
+        let probability = |log_odds: f64| 1.0 / (1.0 + (-log_odds).exp());
         let mut pairs = Vec::new();
         for (i, first) in self.strengths.iter().enumerate() {
             for (j, second) in self.strengths.iter().enumerate().skip(i + 1) {
@@ -133,8 +133,8 @@ impl StrengthFit {
                 pairs.push(StrengthPair {
                     first: first.water,
                     second: second.water,
-                    chance: chance(log_odds),
-                    interval: (chance(log_odds - reach), chance(log_odds + reach)),
+                    probability: probability(log_odds),
+                    interval: (probability(log_odds - reach), probability(log_odds + reach)),
                 });
             }
         }
@@ -142,7 +142,7 @@ impl StrengthFit {
     }
 }
 
-/// Fits worths by the climb of Hunter D. R., Ann. Statist. 32 (2004) 384–406, finished by Newton's
+/// Fits strengths by the climb of Hunter D. R., Ann. Statist. 32 (2004) 384–406, finished by Newton's
 /// method.
 ///
 /// # Errors
@@ -253,7 +253,7 @@ fn connected(beats: &[Vec<bool>]) -> bool {
 }
 
 /// A group that no other water ever beat, unless that is all of them (Ford L. R., Amer. Math.
-/// Monthly 64 (1957) 28: finite worths exist when every such group is everything).
+/// Monthly 64 (1957) 28: finite strengths exist when every such group is everything).
 fn never_beaten(beats: &[Vec<bool>]) -> Vec<usize> {
     let n = beats.len();
     for water in 0..n {
@@ -286,7 +286,7 @@ impl Model<'_> {
     }
 
     fn penalty_at(&self, log_worths: &DVector<f64>) -> f64 {
-        // Half a win and half a loss against a water of worth 1.
+        // Half a win and half a loss against a water of strength 1.
         log_worths
             .iter()
             .map(|&l| self.penalty * (l - 2.0 * l.max(0.0) - 2.0 * (-l.abs()).exp().ln_1p()))
@@ -324,7 +324,7 @@ impl Model<'_> {
         None
     }
 
-    /// Hunter's climb: γᵢ ← wins / Σ (chances met, each over the worth of its set).
+    /// Hunter's climb: γᵢ ← wins / Σ (probabilities met, each over the strength of its set).
     fn climb(&self) -> DVector<f64> {
         let mut strength: DVector<f64> = DVector::from_element(self.waters, 1.0);
         for _ in 0..CLIMB_ROUNDS {
@@ -370,7 +370,7 @@ impl Model<'_> {
             }
         });
         if self.penalty <= 0.0 {
-            // Worths are known up to a common factor: the direction in which all grow is closed.
+            // Strengths are known up to a common factor: the direction in which all grow is closed.
             bowl.add_scalar_mut(1.0);
         }
         (slope, bowl)

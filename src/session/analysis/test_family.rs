@@ -1,4 +1,4 @@
-//! The attributes of a session as one family of tests, so that more attributes are no more chances to
+//! The attributes of a session as one family of tests, so that more attributes are no more probabilities to
 //! see what is not there.
 //!
 //! An attribute that was named beforehand is tested alone and the others are described. Without one,
@@ -10,8 +10,8 @@
 //! usual risk; where some do, false attributes are at most that share of those said to differ, on
 //! average.
 
-use crate::numerics::{RangeLaws, count};
-use crate::session::plan::panel::is_seen;
+use crate::numerics::{StudentizedRanges, count};
+use crate::session::plan::panel::is_significant;
 
 use crate::session::analysis::AttributeResults;
 use crate::session::analysis::comparisons::{allow_for_all, holm};
@@ -26,8 +26,8 @@ pub enum Tested {
     Together {
         /// So many.
         attributes: usize,
-        /// In so many of them waters are told apart.
-        told: usize,
+        /// In so many of them waters differ.
+        differing: usize,
     },
     /// It is described: another was named beforehand.
     Described,
@@ -38,7 +38,9 @@ impl Tested {
     #[must_use]
     pub fn share(self) -> f64 {
         match self {
-            Tested::Together { attributes, told } => count(told.max(1)) / count(attributes.max(1)),
+            Tested::Together { attributes, differing } => {
+                count(differing.max(1)) / count(attributes.max(1))
+            }
             Tested::Alone | Tested::Described => 1.0,
         }
     }
@@ -57,23 +59,27 @@ pub fn selected(p: &[f64]) -> usize {
     let mut sorted = p.to_vec();
     sorted.sort_by(f64::total_cmp);
     let all = count(sorted.len());
-    let holds = |(at, p): (usize, &f64)| is_seen(p * all / count(at + 1)).then_some(at + 1);
+    let holds = |(at, p): (usize, &f64)| is_significant(p * all / count(at + 1)).then_some(at + 1);
     sorted.iter().enumerate().filter_map(holds).max().unwrap_or(0)
 }
 
 /// Judges the attributes of a session as one family: the pairs of waters, and then the tasters.
-pub(crate) fn judge(found: &mut [AttributeResults], primary: Option<&str>, laws: &mut RangeLaws) {
+pub(crate) fn adjust_family(
+    found: &mut [AttributeResults],
+    primary: Option<&str>,
+    ranges: &mut StudentizedRanges,
+) {
     let attributes = found.iter().filter(|one| one.model.is_ok()).count();
     let least = |one: &AttributeResults| {
         let pairs = one.model.as_ref().ok()?.differences.iter();
         pairs.map(|pair| pair.p).min_by(f64::total_cmp)
     };
-    let told = selected(&found.iter().filter_map(least).collect::<Vec<_>>());
+    let differing = selected(&found.iter().filter_map(least).collect::<Vec<_>>());
     for one in found.iter_mut() {
         one.tested = match primary {
             Some(primary) if primary == one.table.attribute => Tested::Alone,
             Some(_) => Tested::Described,
-            None if attributes > 1 => Tested::Together { attributes, told },
+            None if attributes > 1 => Tested::Together { attributes, differing },
             None => Tested::Alone,
         };
         let Ok(model) = &mut one.model else { continue };
@@ -83,16 +89,16 @@ pub(crate) fn judge(found: &mut [AttributeResults], primary: Option<&str>, laws:
             Tested::Together { .. } => {
                 let waters = model.means.len();
                 let share = one.tested.share();
-                allow_for_all(&mut model.differences, waters, model.multiplicity, share, laws);
+                allow_for_all(&mut model.differences, waters, model.multiplicity, share, ranges);
             }
         }
     }
-    judge_terms(found);
-    judge_tasters(found);
+    adjust_terms(found);
+    flag_tasters(found);
 }
 
 /// Tests of places and of waters before, all of a session allowing for each other.
-fn judge_terms(found: &mut [AttributeResults]) {
+fn adjust_terms(found: &mut [AttributeResults]) {
     let mut tests: Vec<&mut Option<f64>> = found
         .iter_mut()
         .filter(|one| one.tested != Tested::Described)
@@ -109,10 +115,10 @@ fn judge_terms(found: &mut [AttributeResults]) {
 }
 
 /// Marks the tasters who stand apart, allowing for all of them, for both reasons, and for all
-/// attributes (Holm). Where the waters cannot be told apart nobody is marked: there is no order to
-/// follow, and nothing hangs on who repeats worse. Who goes against the rest may be the very reason why
+/// attributes (Holm). Where the waters cannot be differing apart nobody is marked: there is no order to
+/// follow, and it does not matter who repeats worse. Who goes against the rest may be the very reason why
 /// the panel cannot tell, so for that the rest must, which its p holds already.
-fn judge_tasters(found: &mut [AttributeResults]) {
+fn flag_tasters(found: &mut [AttributeResults]) {
     let judged = || found.iter().enumerate().filter(|(_, one)| one.tested != Tested::Described);
     let mut tests: Vec<(usize, usize, OutlierFlag, f64)> = Vec::new();
     for (at, one) in judged() {
@@ -124,17 +130,17 @@ fn judge_tasters(found: &mut [AttributeResults]) {
     let alone: Vec<f64> = tests.iter().map(|test| test.3).collect();
     for ((at, taster, mark, _), p) in tests.into_iter().zip(holm(&alone)) {
         let Some(one) = found.get_mut(at) else { continue };
-        let told = one.tells_waters_apart();
+        let differing = one.waters_differ();
         let Some(check) = one.panel.tasters.get_mut(taster) else { continue };
         match mark {
             OutlierFlag::RepeatsWorse => check.p_repeat = Some(p),
             _ => check.p_against = Some(p),
         }
-        if is_seen(p) && (told || mark == OutlierFlag::AgainstTheOthers) {
+        if is_significant(p) && (differing || mark == OutlierFlag::AgainstTheOthers) {
             check.marks.push(mark);
         }
     }
-    for one in found.iter_mut().filter(|one| one.tells_waters_apart()) {
+    for one in found.iter_mut().filter(|one| one.waters_differ()) {
         for check in one.panel.tasters.iter_mut().filter(|c| c.spread.is_some_and(|s| s <= 0.0)) {
             check.marks.push(OutlierFlag::NoSpread);
         }

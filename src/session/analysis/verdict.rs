@@ -1,7 +1,9 @@
 //! What may be said, in plain words: effects with intervals first, and what the panel cannot tell.
 
+use serde::Serialize;
+
 use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
-use crate::session::plan::panel::{USUAL_ALPHA, is_seen};
+use crate::session::plan::panel::{USUAL_ALPHA, is_significant};
 use crate::session::plan::{Method, Sides};
 
 use crate::session::analysis::MixedFit;
@@ -17,7 +19,7 @@ use crate::session::analysis::{Discrimination, PairResult};
 const FEW_TASTERS: usize = 9;
 
 /// What may be said.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Verdict {
     /// The answer in one sentence.
     pub headline: String,
@@ -29,21 +31,30 @@ pub struct Verdict {
     pub cautions: Vec<String>,
 }
 
-/// A number as it is said: three digits are more than a panel can support.
-fn said(value: f64) -> String {
+/// A number as it is shown: three digits are more than a panel can support.
+fn shown(value: f64) -> String {
     three_figures(value)
 }
 
-/// Our choice: smaller chances are not told apart in words.
-const LEAST_SAID: f64 = 0.0001;
+/// Our choice: smaller p-values are not distinguished in words.
+const LEAST_SHOWN: f64 = 0.0001;
 
 /// A p-value in words.
 #[must_use]
 pub fn p_words(p: f64) -> String {
-    if p < LEAST_SAID {
-        format!("p < {LEAST_SAID}")
+    if p < LEAST_SHOWN {
+        format!("p < {LEAST_SHOWN}")
     } else {
         format!("p = {}", fixed(p, decimals_for(p, 2, 4)))
+    }
+}
+
+impl Verdict {
+    /// Where nothing can be tested, and why.
+    #[must_use]
+    pub fn untested(of: &str, why: &str) -> Self {
+        let headline = format!("{of}: nothing can be tested, {why}");
+        Self { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
     }
 }
 
@@ -66,17 +77,17 @@ pub fn on_scores(
     let mut findings: Vec<String> = means
         .iter()
         .map(|m| {
-            let (low, high) = (said(m.interval.0), said(m.interval.1));
-            format!("{}: {} ({low} to {high})", name(waters, m.water), said(m.mean))
+            let (low, high) = (shown(m.interval.0), shown(m.interval.1));
+            format!("{}: {} ({low} to {high})", name(waters, m.water), shown(m.mean))
         })
         .collect();
-    let clear: Vec<_> = fit.differences.iter().filter(|d| is_seen(d.p)).collect();
+    let clear: Vec<_> = fit.differences.iter().filter(|d| is_significant(d.p)).collect();
     for d in &clear {
         let (first, second) = (name(waters, d.first), name(waters, d.second));
-        let (low, high) = (said(d.interval.0), said(d.interval.1));
+        let (low, high) = (shown(d.interval.0), shown(d.interval.1));
         findings.push(format!(
             "{first} less {second}: {} ({low} to {high}), {}",
-            said(d.estimate),
+            shown(d.estimate),
             p_words(d.p)
         ));
     }
@@ -94,7 +105,7 @@ pub fn on_scores(
     } else {
         format!(
             "{attribute}: this panel cannot tell the waters apart; differences up to about {} may be there unseen",
-            said(widest)
+            shown(widest)
         )
     };
     Verdict {
@@ -120,13 +131,13 @@ fn score_cautions(attribute: &str, fit: &MixedFit, tested: Tested) -> Vec<String
             .push("all scores are one taster's: the result holds for that taster only".to_owned());
     } else if fit.variances.taster_by_water.is_none() {
         cautions.push(
-            "no cup was repeated, so taste that differs and a tongue that errs cannot be told apart"
+            "no cup was repeated, so taster × water and the error of a cup are confounded"
                 .to_owned(),
         );
     }
-    if fit.cups_without_noise {
+    if fit.exact_repeats {
         cautions.push(
-            "repeated cups got the same scores throughout: all noise lies between tasters"
+            "repeated cups got the same scores throughout: all residual error lies between tasters"
                 .to_owned(),
         );
     }
@@ -142,14 +153,14 @@ fn score_cautions(attribute: &str, fit: &MixedFit, tested: Tested) -> Vec<String
         );
     }
     for term in &fit.terms {
-        if term.fate == TermStatus::Out(LeftOutBecause::NotSeparable) {
+        if term.status == TermStatus::Out(LeftOutBecause::NotSeparable) {
             let what = match term.term {
                 ExtraTerm::Order => "the place on the tray",
                 ExtraTerm::CarryOver => "the water tasted before",
             };
             cautions.push(format!(
-                "{what} could not be told apart from the waters in these orders: the means are not \
-                 corrected for it"
+                "{what} is confounded with the waters in these orders: the means are not corrected \
+                 for it"
             ));
         }
     }
@@ -175,9 +186,9 @@ pub fn on_ranks(
     order.sort_by(|a, b| a.1.total_cmp(&b.1));
     let mut findings: Vec<String> = order
         .iter()
-        .map(|(water, rank)| format!("{}: mean rank {}", name(waters, *water), said(*rank)))
+        .map(|(water, rank)| format!("{}: mean rank {}", name(waters, *water), shown(*rank)))
         .collect();
-    let clear: Vec<_> = test.pairs.iter().filter(|pair| is_seen(pair.p)).collect();
+    let clear: Vec<_> = test.pairs.iter().filter(|pair| is_significant(pair.p)).collect();
     for pair in &clear {
         let (better, worse) = if pair.difference < 0.0 {
             (pair.first, pair.second)
@@ -192,12 +203,12 @@ pub fn on_ranks(
         ));
     }
     if let Some(w) = test.agreement.filter(|_| test.blocks > 1) {
-        findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", said(w)));
+        findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", shown(w)));
     }
     let p = test.p();
     let headline = if test.blocks < 2 {
         format!("{criterion}: one taster ranked the waters, so that nothing can be tested")
-    } else if !is_seen(p) {
+    } else if !is_significant(p) {
         format!("{criterion}: this panel cannot tell the waters apart ({})", p_words(p))
     } else if clear.is_empty() {
         format!(
@@ -219,29 +230,29 @@ pub fn on_ranks(
     if let Some(strengths) = strengths.filter(|w| w.penalised && test.blocks > 1) {
         let top: Vec<&str> = strengths.never_beaten.iter().map(|w| name(waters, *w)).collect();
         cautions.push(format!(
-            "{} always won against the rest: such a worth has no end; the worths shown are drawn \
-             together by half a win and half a loss for each water",
+            "{} always won against the rest: such a strength has no upper limit; the strengths shown \
+             are drawn together by half a win and half a loss for each water",
             top.join(" and ")
         ));
     }
     cautions.push(brew_caution());
-    Verdict { headline, cannot_tell: !is_seen(p), findings, cautions }
+    Verdict { headline, cannot_tell: !is_significant(p), findings, cautions }
 }
 
-/// What the water with the best mean rank was told from.
+/// What the water with the best mean rank differs from.
 fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -> String {
     let Some((best, _)) = order.first() else { return String::new() };
-    let told = |water: usize| {
+    let differs = |water: usize| {
         clear.iter().any(|pair| {
             (pair.first, pair.second) == (*best, water)
                 || (pair.second, pair.first) == (*best, water)
         })
     };
     let others = order.iter().skip(1).map(|(water, _)| *water);
-    let below: Vec<&str> = others.filter(|w| told(*w)).map(|w| name(waters, w)).collect();
+    let below: Vec<&str> = others.filter(|w| differs(*w)).map(|w| name(waters, w)).collect();
     let best = name(waters, *best);
     match below.as_slice() {
-        [] => format!("{best} stands highest, and was not told from any other"),
+        [] => format!("{best} ranks highest, and is not shown to differ from any other"),
         all if all.len() > 1 && all.len() + 1 == order.len() => {
             format!("{best} ranks above every other")
         }
@@ -249,7 +260,7 @@ fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -
     }
 }
 
-/// Whether a one-sided test found the other water so often that a two-sided one would have judged.
+/// Whether a one-sided test found the other water so often that a two-sided one would have found it.
 fn is_against(method: &Method, result: &Discrimination) -> bool {
     let one_sided = matches!(method, Method::Paired { sides: Sides::One, .. });
     let turned = result.answers.saturating_sub(result.right);
@@ -267,7 +278,7 @@ pub fn on_choice(
     let result = &found.result;
     let (first, second) = (name(waters, found.pair.0), name(waters, found.pair.1));
     let mut findings = Vec::new();
-    let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), said);
+    let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), shown);
     let (low, high) = result.d_prime_interval;
     findings.push(format!(
         "distance d′ = {} ({} to {})",
@@ -286,12 +297,12 @@ pub fn on_choice(
             "{} of {} right; share of tasters who can tell {} ({} to {})",
             result.right,
             result.answers,
-            said(share),
-            said(low),
-            said(high)
+            shown(share),
+            shown(low),
+            shown(high)
         ));
     }
-    let clear = is_seen(found.p) && result.answers > 0;
+    let clear = is_significant(found.p) && result.answers > 0;
     let headline = if result.answers == 0 {
         format!("{first} / {second}: nothing can be tested, nobody answered")
     } else if clear {
@@ -304,11 +315,11 @@ pub fn on_choice(
                 };
                 format!("{first} / {second}: {more} has more {criterion} ({})", p_words(found.p))
             }
-            _ => format!("{first} and {second} can be told apart ({})", p_words(found.p)),
+            _ => format!("{first} and {second} differ ({})", p_words(found.p)),
         }
     } else if is_against(method, result) {
         format!(
-            "{second} was chosen more often, which a one-sided test does not judge: it asked whether {first} has more ({})",
+            "{second} was chosen more often, which a one-sided test does not test: it asked whether {first} has more ({})",
             p_words(found.p)
         )
     } else {

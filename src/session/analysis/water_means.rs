@@ -45,7 +45,7 @@ pub(crate) struct Levels {
     tasters: f64,
     /// Variance of the levels that were found.
     found: f64,
-    /// What of it is the noise of finding them.
+    /// What of it is the residual error of finding them.
     residual: f64,
     /// The rest: the variance of tasters.
     pub(crate) variance: f64,

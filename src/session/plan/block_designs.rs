@@ -1,12 +1,9 @@
-//! Starting blocks from which balanced incomplete block designs for up to 16 waters are unrolled.
-//!
-//! Found by our own search (`tests/oracle/block_families.py`): for each number of waters and each
-//! block size up to half of it, every smallest number of blocks from which all others that exist
-//! can be added up. Larger blocks are the complements. That each one is balanced is proved by
-//! counting, each time one is used and in the tests.
+//! Starting blocks of balanced incomplete block designs, as `block_designs.txt` lists them.
+
+use std::sync::LazyLock;
 
 /// Starting blocks and how they are unrolled.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(crate) struct Family {
     /// Waters.
     pub(crate) waters: usize,
@@ -17,315 +14,42 @@ pub(crate) struct Family {
     /// Number of circles.
     pub(crate) circles: usize,
     /// One block of each orbit.
-    pub(crate) starts: &'static [&'static [usize]],
+    pub(crate) starts: Vec<Vec<usize>>,
 }
 
 /// All families, by waters and block size.
-pub(crate) const FAMILIES: &[Family] = &[
-    Family { waters: 6, size: 3, circle: 5, circles: 1, starts: &[&[0, 1, 3], &[0, 1, 5]] },
-    Family { waters: 7, size: 3, circle: 7, circles: 1, starts: &[&[0, 1, 5]] },
-    Family {
-        waters: 8,
-        size: 3,
-        circle: 8,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2],
-            &[0, 1, 3],
-            &[0, 1, 4],
-            &[0, 1, 5],
-            &[0, 1, 6],
-            &[0, 2, 4],
-            &[0, 2, 5],
-        ],
-    },
-    Family { waters: 8, size: 4, circle: 7, circles: 1, starts: &[&[0, 1, 2, 5], &[0, 1, 3, 7]] },
-    Family { waters: 9, size: 3, circle: 8, circles: 1, starts: &[&[0, 1, 3], &[0, 4, 8]] },
-    Family { waters: 9, size: 4, circle: 9, circles: 1, starts: &[&[0, 1, 2, 7], &[0, 1, 4, 6]] },
-    Family {
-        waters: 10,
-        size: 3,
-        circle: 9,
-        circles: 1,
-        starts: &[&[0, 1, 5], &[0, 1, 7], &[0, 2, 9], &[0, 3, 6]],
-    },
-    Family {
-        waters: 10,
-        size: 4,
-        circle: 5,
-        circles: 2,
-        starts: &[&[0, 1, 2, 6], &[0, 2, 8, 9], &[0, 5, 7, 8]],
-    },
-    Family {
-        waters: 10,
-        size: 5,
-        circle: 9,
-        circles: 1,
-        starts: &[&[0, 1, 2, 7, 9], &[0, 1, 3, 5, 6]],
-    },
-    Family {
-        waters: 11,
-        size: 3,
-        circle: 11,
-        circles: 1,
-        starts: &[&[0, 1, 5], &[0, 1, 7], &[0, 1, 9], &[0, 2, 4], &[0, 3, 6]],
-    },
-    Family {
-        waters: 11,
-        size: 4,
-        circle: 11,
-        circles: 1,
-        starts: &[&[0, 1, 3, 4], &[0, 1, 3, 9], &[0, 1, 4, 5], &[0, 1, 5, 7], &[0, 2, 5, 7]],
-    },
-    Family { waters: 11, size: 5, circle: 11, circles: 1, starts: &[&[0, 1, 2, 6, 9]] },
-    Family {
-        waters: 12,
-        size: 3,
-        circle: 11,
-        circles: 1,
-        starts: &[&[0, 1, 6], &[0, 1, 9], &[0, 2, 11], &[0, 3, 7]],
-    },
-    Family {
-        waters: 12,
-        size: 4,
-        circle: 12,
-        circles: 1,
-        starts: &[&[0, 1, 2, 9], &[0, 1, 5, 10], &[0, 2, 6, 8], &[0, 3, 6, 9]],
-    },
-    Family {
-        waters: 12,
-        size: 5,
-        circle: 12,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 3, 7],
-            &[0, 1, 2, 3, 8],
-            &[0, 1, 2, 3, 9],
-            &[0, 1, 2, 4, 8],
-            &[0, 1, 2, 6, 10],
-            &[0, 1, 3, 5, 8],
-            &[0, 1, 3, 8, 10],
-            &[0, 1, 4, 6, 10],
-            &[0, 1, 4, 7, 8],
-            &[0, 1, 4, 7, 10],
-            &[0, 1, 5, 8, 10],
-        ],
-    },
-    Family {
-        waters: 12,
-        size: 6,
-        circle: 12,
-        circles: 1,
-        starts: &[&[0, 1, 2, 3, 8, 10], &[0, 1, 4, 5, 8, 9], &[0, 1, 4, 6, 7, 10]],
-    },
-    Family { waters: 13, size: 3, circle: 13, circles: 1, starts: &[&[0, 1, 4], &[0, 2, 8]] },
-    Family { waters: 13, size: 4, circle: 13, circles: 1, starts: &[&[0, 1, 8, 10]] },
-    Family {
-        waters: 13,
-        size: 5,
-        circle: 13,
-        circles: 1,
-        starts: &[&[0, 1, 2, 5, 10], &[0, 1, 2, 8, 11], &[0, 1, 5, 7, 11]],
-    },
-    Family {
-        waters: 13,
-        size: 6,
-        circle: 13,
-        circles: 1,
-        starts: &[&[0, 1, 2, 3, 7, 11], &[0, 1, 3, 7, 8, 11]],
-    },
-    Family {
-        waters: 14,
-        size: 3,
-        circle: 13,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2],
-            &[0, 1, 6],
-            &[0, 1, 8],
-            &[0, 1, 10],
-            &[0, 1, 13],
-            &[0, 2, 5],
-            &[0, 2, 6],
-            &[0, 2, 9],
-            &[0, 2, 10],
-            &[0, 2, 13],
-            &[0, 3, 7],
-            &[0, 3, 8],
-            &[0, 3, 9],
-            &[0, 4, 13],
-        ],
-    },
-    Family {
-        waters: 14,
-        size: 4,
-        circle: 14,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 8],
-            &[0, 1, 3, 12],
-            &[0, 1, 4, 10],
-            &[0, 1, 5, 11],
-            &[0, 1, 6, 12],
-            &[0, 2, 4, 9],
-            &[0, 3, 7, 10],
-        ],
-    },
-    Family {
-        waters: 14,
-        size: 5,
-        circle: 14,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 3, 4],
-            &[0, 1, 2, 3, 12],
-            &[0, 1, 2, 6, 12],
-            &[0, 1, 2, 8, 9],
-            &[0, 1, 4, 7, 8],
-            &[0, 1, 4, 8, 11],
-            &[0, 1, 4, 9, 12],
-            &[0, 1, 5, 6, 10],
-            &[0, 1, 5, 6, 11],
-            &[0, 2, 4, 7, 9],
-            &[0, 2, 4, 8, 10],
-            &[0, 2, 4, 9, 11],
-            &[0, 2, 5, 8, 11],
-        ],
-    },
-    Family {
-        waters: 14,
-        size: 6,
-        circle: 14,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 4, 8, 12],
-            &[0, 1, 2, 6, 9, 10],
-            &[0, 1, 2, 7, 8, 9],
-            &[0, 1, 2, 7, 11, 12],
-            &[0, 1, 3, 4, 6, 7],
-            &[0, 1, 3, 4, 9, 12],
-            &[0, 2, 4, 6, 9, 11],
-        ],
-    },
-    Family {
-        waters: 14,
-        size: 7,
-        circle: 13,
-        circles: 1,
-        starts: &[&[0, 1, 2, 5, 7, 10, 11], &[0, 1, 2, 8, 9, 11, 13]],
-    },
-    Family {
-        waters: 15,
-        size: 3,
-        circle: 15,
-        circles: 1,
-        starts: &[&[0, 1, 4], &[0, 2, 9], &[0, 5, 10]],
-    },
-    Family {
-        waters: 15,
-        size: 4,
-        circle: 15,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 3],
-            &[0, 1, 4, 10],
-            &[0, 1, 6, 12],
-            &[0, 1, 7, 12],
-            &[0, 2, 5, 7],
-            &[0, 2, 7, 9],
-            &[0, 3, 7, 11],
-        ],
-    },
-    Family {
-        waters: 15,
-        size: 5,
-        circle: 14,
-        circles: 1,
-        starts: &[&[0, 1, 4, 7, 12], &[0, 1, 5, 6, 14], &[0, 1, 8, 10, 12]],
-    },
-    Family {
-        waters: 15,
-        size: 5,
-        circle: 15,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 3, 9],
-            &[0, 1, 4, 5, 10],
-            &[0, 1, 8, 11, 13],
-            &[0, 2, 4, 8, 12],
-            &[0, 3, 6, 9, 12],
-        ],
-    },
-    Family {
-        waters: 15,
-        size: 6,
-        circle: 15,
-        circles: 1,
-        starts: &[&[0, 1, 2, 3, 7, 11], &[0, 1, 3, 9, 11, 12], &[0, 2, 5, 7, 10, 12]],
-    },
-    Family { waters: 15, size: 7, circle: 15, circles: 1, starts: &[&[0, 1, 2, 7, 9, 12, 13]] },
-    Family {
-        waters: 16,
-        size: 3,
-        circle: 16,
-        circles: 1,
-        starts: &[&[0, 1, 2], &[0, 2, 10], &[0, 3, 7], &[0, 3, 12], &[0, 5, 10]],
-    },
-    Family {
-        waters: 16,
-        size: 4,
-        circle: 15,
-        circles: 1,
-        starts: &[&[0, 1, 9, 13], &[0, 5, 10, 15]],
-    },
-    Family {
-        waters: 16,
-        size: 5,
-        circle: 16,
-        circles: 1,
-        starts: &[&[0, 1, 2, 3, 11], &[0, 1, 7, 11, 13], &[0, 2, 5, 9, 13]],
-    },
-    Family {
-        waters: 16,
-        size: 6,
-        circle: 8,
-        circles: 2,
-        starts: &[&[0, 1, 4, 6, 14, 15], &[0, 1, 8, 10, 12, 13]],
-    },
-    Family {
-        waters: 16,
-        size: 6,
-        circle: 4,
-        circles: 4,
-        starts: &[
-            &[0, 1, 4, 7, 14, 15],
-            &[0, 1, 5, 6, 8, 9],
-            &[0, 1, 10, 11, 12, 13],
-            &[0, 2, 4, 6, 8, 10],
-            &[0, 2, 5, 7, 12, 14],
-            &[0, 2, 9, 11, 13, 15],
-            &[4, 5, 9, 10, 13, 14],
-            &[4, 6, 9, 11, 12, 14],
-        ],
-    },
-    Family {
-        waters: 16,
-        size: 7,
-        circle: 16,
-        circles: 1,
-        starts: &[
-            &[0, 1, 2, 3, 5, 7, 11],
-            &[0, 1, 2, 3, 8, 12, 14],
-            &[0, 1, 2, 3, 10, 11, 13],
-            &[0, 1, 4, 6, 9, 10, 13],
-            &[0, 1, 4, 7, 9, 11, 12],
-        ],
-    },
-    Family {
-        waters: 16,
-        size: 8,
-        circle: 15,
-        circles: 1,
-        starts: &[&[0, 1, 2, 5, 6, 7, 13, 15], &[0, 1, 3, 4, 6, 7, 11, 13]],
-    },
-];
+pub(crate) static FAMILIES: LazyLock<Vec<Family>> =
+    LazyLock::new(|| rows().filter_map(family).collect());
+
+/// The lines of the list that are no remarks.
+fn rows() -> impl Iterator<Item = &'static str> {
+    include_str!("block_designs.txt").lines().filter(|line| !line.starts_with('#'))
+}
+
+fn numbers(text: &str) -> Option<Vec<usize>> {
+    text.split_whitespace().map(|word| word.parse().ok()).collect()
+}
+
+fn family(row: &str) -> Option<Family> {
+    let (head, starts) = row.split_once(':')?;
+    let [waters, size, circle, circles] = *numbers(head)?.as_slice() else { return None };
+    let starts = starts.split(';').map(numbers).collect::<Option<_>>()?;
+    Some(Family { waters, size, circle, circles, starts })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_line_is_a_family_of_its_waters() {
+        assert_eq!(FAMILIES.len(), rows().count());
+        for family in FAMILIES.iter() {
+            let fits = |block: &Vec<usize>| {
+                block.len() == family.size && block.iter().all(|water| *water < family.waters)
+            };
+            assert!(!family.starts.is_empty() && family.starts.iter().all(fits), "{family:?}");
+            assert!(family.circle * family.circles <= family.waters, "{family:?}");
+        }
+    }
+}

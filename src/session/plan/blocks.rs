@@ -127,7 +127,7 @@ fn unrolled(family: &Family) -> Vec<Vec<usize>> {
         }
         water - water % family.circle + (water % family.circle + by) % family.circle
     };
-    let orbit = |start: &&[usize]| -> BTreeSet<Vec<usize>> {
+    let orbit = |start: &Vec<usize>| -> BTreeSet<Vec<usize>> {
         (0..family.circle)
             .map(|by| {
                 let mut block: Vec<usize> = start.iter().map(|&water| turned(water, by)).collect();

@@ -8,7 +8,7 @@ pub(crate) fn counted(n: usize, what: &str) -> String {
     if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
-/// The usual chance of finding what is there, as people say it.
+/// The usual probability of finding what is there, as people say it.
 pub(crate) fn usual_times() -> String {
     format!("{} times in 10", plain(10.0 * USUAL_POWER))
 }

@@ -1,4 +1,4 @@
-//! Chance that is the same on every machine: the generator, and the two draws made from it.
+//! Probability that is the same on every machine: the generator, and the two draws made from it.
 //!
 //! Nothing here leans on a library's sampling code, which may change between its versions: the
 //! generator is the ChaCha20 stream cipher, and how its words become numbers is written out below.

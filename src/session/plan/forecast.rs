@@ -23,14 +23,14 @@ pub struct FoundScore {
     /// The smallest difference of two waters that is found with the usual power, in points, even where
     /// waters differ in no other attribute; `None` when nothing is left to judge by, or it is not tested.
     pub smallest: Option<f64>,
-    /// The noise counted on.
+    /// The residual error counted on.
     pub assumed_scatter: AssumedScatter,
     /// Over so many earlier sessions it was measured; `None` when it is assumed.
     pub measured_in: Option<usize>,
     /// The length of the scale, in points.
     pub scale: f64,
     /// A difference to be wished for, in points: as large a part of the scale as
-    /// [`crate::session::plan::panel::USUAL_NOISE`].
+    /// [`crate::session::plan::panel::USUAL_SD`].
     pub wished: f64,
     /// Tasters who would find it; `None` beyond the most that are looked at, or for one taster alone.
     pub tasters_for_wished: Option<usize>,
@@ -55,7 +55,7 @@ pub enum Forecast {
         blocks: usize,
         /// The smallest p that perfect agreement of the panel can reach.
         smallest_p: f64,
-        /// How far apart the mean ranks of two waters must be to be told apart among all pairs with
+        /// How far apart the mean ranks of two waters must be to be found to differ among all pairs with
         /// the usual power; `None` when even first and last of every ranking would not do.
         apart: Option<f64>,
         /// The most that mean ranks can be apart.
@@ -72,7 +72,8 @@ pub enum Forecast {
         /// Right answers needed.
         least_right: Option<usize>,
         /// Smallest share of tasters who can tell that is found with the usual power.
-        smallest_tellers: Option<f64>,
+        #[serde(rename = "smallest_tellers")]
+        smallest_discriminators: Option<f64>,
         /// The same as d′.
         smallest_distance: Option<f64>,
         /// Answers that would find it if half of the tasters could tell.
@@ -98,7 +99,7 @@ fn rank_reach(waters: usize) -> f64 {
     normal_quantile(1.0 - USUAL_ALPHA / (2.0 * pairs)) + normal_quantile(USUAL_POWER)
 }
 
-/// How far apart the mean ranks of two waters must be to be told apart among all pairs with the usual
+/// How far apart the mean ranks of two waters must be to be found to differ among all pairs with the usual
 /// power, when `tasters` rank all `waters`; `None` when even first and last of every ranking would not
 /// do. Two waters are a paired test, which is exact; for more see the normal law below.
 ///
@@ -119,9 +120,9 @@ pub fn ranks_apart(tasters: usize, waters: usize) -> Option<f64> {
     (apart <= k - 1.0).then_some(apart)
 }
 
-/// Two mean ranks are told apart among all m pairs when they differ by z(α/2m) standard errors, and
-/// with the wanted chance when they really differ by z of that chance more. The standard error of a
-/// difference over λ rankings of k cups is √(k(k+1)/6λ) when ranks fall by chance (Nemenyi P. B.,
+/// Two mean ranks differ among all m pairs when they differ by z(α/2m) standard errors, and
+/// with the wanted probability when they really differ by z of that probability more. The standard error of a
+/// difference over λ rankings of k cups is √(k(k+1)/6λ) when ranks fall at random (Nemenyi P. B.,
 /// Distribution-free multiple comparisons, 1963; ISO 8587, from memory), and less when they do not:
 /// the cautious side. Two waters are a paired test, which is exact.
 fn forecast_ranking(plan: &Plan) -> Forecast {
@@ -159,9 +160,9 @@ fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
         test,
         answers,
         least_right: test.least_right(answers),
-        smallest_tellers: share.map(|share| test.test.discriminators(share)),
+        smallest_discriminators: share.map(|share| test.test.discriminators(share)),
         smallest_distance: share.and_then(|share| test.test.d_prime(share)),
-        needed_for_half: test.needed(test.test.right_with_tellers(0.5), USUAL_POWER),
+        needed_for_half: test.needed(test.test.right_with_discriminators(0.5), USUAL_POWER),
         repeated: plan.rounds > 1,
     }
 }

@@ -19,6 +19,7 @@ pub mod ask;
 pub(crate) mod block_designs;
 pub mod block_orders;
 pub mod blocks;
+mod coded_trays;
 pub mod codes;
 pub(crate) mod common_phrases;
 pub mod draw;

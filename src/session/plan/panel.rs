@@ -1,8 +1,8 @@
-//! What a panel can find, said before it sits down: power, smallest difference, tasters needed.
+//! What a panel can find, before the tasting: power, smallest difference, tasters needed.
 
-use crate::numerics::find_root::where_increasing;
+use crate::numerics::find_root::find_root;
 use crate::numerics::{
-    RangeLaw, binomial_at_least, binomial_term, count, t_power_two_sided, t_quantile,
+    StudentizedRange, binomial_at_least, binomial_term, count, t_power_two_sided, t_quantile,
 };
 
 use serde::Serialize;
@@ -18,24 +18,24 @@ pub const USUAL_ALPHA: f64 = 0.05;
 /// up to rounding counts.
 ///
 /// ```
-/// use waterflight::session::plan::panel::is_seen;
-/// // One order of five waters, or five of their 120, expected_order: p = 6/120 is the risk itself.
-/// assert!(is_seen(6.0 / 120.0) && is_seen(0.1 + 0.2 - 0.25) && !is_seen(0.050_001));
-/// assert!(!is_seen(f64::NAN));
+/// use waterflight::session::plan::panel::is_significant;
+/// // Five orders of the 120 that five waters have: p = 6/120 is the risk itself.
+/// assert!(is_significant(6.0 / 120.0) && is_significant(0.1 + 0.2 - 0.25) && !is_significant(0.050_001));
+/// assert!(!is_significant(f64::NAN));
 /// ```
 #[must_use]
-pub fn is_seen(p: f64) -> bool {
+pub fn is_significant(p: f64) -> bool {
     p <= USUAL_ALPHA * (1.0 + TIE)
 }
 
-/// The usual chance wanted of finding a difference that is there (common practice).
+/// The usual probability wanted of finding a difference that is there (common practice).
 pub const USUAL_POWER: f64 = 0.8;
 
 /// Spread of one score around its taster's mean for that water, as a share of the scale.
 ///
 /// From memory: Lawless H. T., Heymann H., Sensory Evaluation of Food (2010), give a fifth to a
 /// quarter of the scale for untrained panels and less for trained ones.
-pub const USUAL_NOISE: f64 = 0.2;
+pub const USUAL_SD: f64 = 0.2;
 
 /// Most answers looked at when asking how many are needed. Our choice: no bench pours more.
 const MOST_ANSWERS: usize = 2000;
@@ -79,7 +79,7 @@ impl ChoiceTest {
         Some(Self { test, two_sided, alpha })
     }
 
-    /// The exact chance of at least `right` of `n` by guessing; two-sided, of a split at least as
+    /// The exact probability of at least `right` of `n` by guessing; two-sided, of a split at least as
     /// uneven.
     #[must_use]
     pub fn p_value(&self, right: usize, n: usize) -> f64 {
@@ -90,7 +90,7 @@ impl ChoiceTest {
         binomial_at_least(right, n, self.test.chance_level())
     }
 
-    /// The least number of right answers (or of equal choices) that is no chance at `alpha`.
+    /// The least number of right answers (or of equal choices) that is too many to be guessed, at `alpha`.
     ///
     /// ```
     /// use waterflight::session::plan::{ChoiceTest, Test};
@@ -113,7 +113,7 @@ impl ChoiceTest {
         least
     }
 
-    /// The chance of reaching significance with `n` answers when each is right with chance `share`.
+    /// The probability of reaching significance with `n` answers when each is right with probability `share`.
     #[must_use]
     pub fn power(&self, n: usize, share: f64) -> f64 {
         let Some(least) = self.least_right(n) else { return 0.0 };
@@ -124,7 +124,7 @@ impl ChoiceTest {
         above
     }
 
-    /// Answers needed for `power` when each is right with chance `share`.
+    /// Answers needed for `power` when each is right with probability `share`.
     #[must_use]
     pub fn needed(&self, share: f64, power: f64) -> Option<Needed> {
         let reaches = |n: &usize| self.power(*n, share) >= power;
@@ -143,7 +143,7 @@ impl ChoiceTest {
     #[must_use]
     pub fn smallest_share(&self, n: usize, power: f64) -> Option<f64> {
         self.least_right(n)?;
-        Some(where_increasing(self.test.chance_level(), 1.0, power, |share| self.power(n, share)))
+        Some(find_root(self.test.chance_level(), 1.0, power, |share| self.power(n, share)))
     }
 }
 
@@ -160,7 +160,7 @@ impl AssumedScatter {
     /// Half of the usual variance for each kind.
     #[must_use]
     pub fn usual(scale_length: f64) -> Self {
-        let each = USUAL_NOISE * scale_length / 2.0_f64.sqrt();
+        let each = USUAL_SD * scale_length / 2.0_f64.sqrt();
         Self { cup: each, taste: each }
     }
 
@@ -174,9 +174,9 @@ impl AssumedScatter {
 /// What earlier sessions of the bench have measured of an attribute.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scatter {
-    /// The noise.
+    /// The residual error.
     pub assumed_scatter: AssumedScatter,
-    /// Whether repeats have told the two kinds apart. Where not, all of the noise stands as that of
+    /// Whether repeats have separated the two kinds. Where not, all of the residual error stands as that of
     /// tasters, which more rounds would not make smaller: the cautious side for a panel.
     pub split: bool,
     /// Over so many sessions.
@@ -184,7 +184,7 @@ pub struct Scatter {
 }
 
 impl Scatter {
-    /// The noise that a design of so many tasters must count on. One taster's taste is no noise to that
+    /// The residual error that a design of so many tasters must count on. One taster's taste is no error to that
     /// taster; where nobody knows how much of the scatter was taste, all of it may be the cup's.
     #[must_use]
     pub fn assumed_scatter_for(&self, tasters: usize) -> AssumedScatter {
@@ -225,7 +225,7 @@ impl ScoreDesign {
     #[must_use]
     pub fn standard_error(&self, assumed_scatter: AssumedScatter) -> f64 {
         let rounds = count(self.rounds);
-        // One taster alone: the answer holds for that taster, whose taste is then no noise.
+        // One taster alone: the answer holds for that taster, whose taste is then no residual error.
         let taste = if self.tasters <= 1 { 0.0 } else { assumed_scatter.taste.powi(2) };
         let (v, k) = (count(self.waters), count(self.per_tray));
         // Share of the information that incomplete trays keep (Yates F., Ann. Eugenics 7 (1936) 121).
@@ -291,9 +291,7 @@ impl ScoreDesign {
 #[must_use]
 pub fn shift_found(critical: f64, df: f64, power: f64) -> f64 {
     // A shift of ten times the critical value plus ten finds everything: the answer lies below.
-    where_increasing(0.0, critical * 10.0 + 10.0, power, |delta| {
-        t_power_two_sided(critical, df, delta)
-    })
+    find_root(0.0, critical * 10.0 + 10.0, power, |delta| t_power_two_sided(critical, df, delta))
 }
 
 /// Critical t for one of all pairs of `waters` (Tukey's studentized range; Student's t for two).
@@ -301,6 +299,6 @@ fn critical_t(waters: usize, df: f64, alpha: f64) -> f64 {
     if waters == 2 {
         t_quantile(alpha / 2.0, df)
     } else {
-        RangeLaw::new(waters).quantile(alpha, df) / 2.0_f64.sqrt()
+        StudentizedRange::new(waters).quantile(alpha, df) / 2.0_f64.sqrt()
     }
 }

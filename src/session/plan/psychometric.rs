@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use crate::numerics::find_root::where_increasing;
+use crate::numerics::find_root::find_root;
 use crate::numerics::quadrature::integral;
 use crate::numerics::{normal_cdf, normal_density};
 
@@ -120,12 +120,12 @@ impl Test {
         if share <= self.chance_level() {
             return Some(0.0);
         }
-        Some(where_increasing(0.0, FARTHEST, share, |d| self.right(d)))
+        Some(find_root(0.0, FARTHEST, share, |d| self.right(d)))
     }
 
     /// Right answers when a share `discriminators` of tasters can tell and the rest guess.
     #[must_use]
-    pub fn right_with_tellers(self, discriminators: f64) -> f64 {
+    pub fn right_with_discriminators(self, discriminators: f64) -> f64 {
         let chance_level = self.chance_level();
         chance_level + discriminators.clamp(0.0, 1.0) * (1.0 - chance_level)
     }

@@ -39,7 +39,7 @@ pub enum Blinding {
 pub enum Duplicates {
     /// None.
     None,
-    /// So many, drawn by chance, so that not even the host knows.
+    /// So many, drawn at random, so that not even the host knows.
     Drawn(usize),
     /// These waters.
     Named(Vec<String>),

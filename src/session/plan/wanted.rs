@@ -154,7 +154,7 @@ fn rises(attribute: &Attribute) -> bool {
     !high.split(|c: char| !c.is_alphanumeric()).any(|word| BAD_ENDS.contains(&word))
 }
 
-/// Everything that a method judges by more and less, in its order; nothing where cups are told apart.
+/// Everything that a method judges by more and less, in its order; nothing where only alike or different is asked.
 #[must_use]
 pub fn judged(method: &Method) -> Vec<&str> {
     match method {

@@ -23,6 +23,7 @@
 
 pub mod aims;
 pub mod given;
+pub mod order_tests;
 pub mod pairs;
 pub(crate) mod past_sessions;
 pub mod ranking;
@@ -30,6 +31,5 @@ pub mod results_page;
 pub mod reveal_page;
 pub mod score_numbers;
 pub(crate) mod scores;
-pub mod trend;
 
 pub use past_sessions::{PastSession, PlannedWaterRecipe, SAME_MG_PER_L};

@@ -38,7 +38,7 @@ pub struct PairNumbers {
     pub counted: f64,
     /// Whole answers of these, for which power is said.
     pub power_of: usize,
-    /// Answers owed.
+    /// Answers missing.
     pub pending: usize,
     /// Right answers needed at the usual risk.
     pub least_right: Option<usize>,
@@ -62,7 +62,7 @@ pub struct PairNumbers {
     pub p_alone: f64,
     /// p allowing for all pairs of the session (Holm).
     pub p: f64,
-    /// Chance of this test to find it if half of the tasters could tell.
+    /// Probability of this test to find it if half of the tasters could tell.
     pub power_if_half_can_tell: f64,
     /// Smallest share who can tell that would be found with the usual power.
     pub could_find_share_who_can_tell: Option<f64>,
@@ -96,7 +96,7 @@ impl PairNumbers {
             right: result.right,
             answers: result.answers,
             counted: result.counted,
-            power_of: result.strength,
+            power_of: result.power_answers,
             pending: found.pending,
             least_right: result.least_right,
             chance_level: result.test.test.chance_level(),
@@ -215,12 +215,12 @@ impl PairNumbers {
             let own = self.by_taster.iter().filter(|t| t.right == right);
             own.map(|t| t.taster.as_str()).collect::<Vec<_>>().join(", ")
         };
-        let said = [(yes, names(1)), (no, names(0))].map(|(what, who)| {
+        let shown = [(yes, names(1)), (no, names(0))].map(|(what, who)| {
             if who.is_empty() { String::new() } else { format!("{what}: {who}") }
         });
-        let said: Vec<String> = said.into_iter().filter(|part| !part.is_empty()).collect();
-        if !said.is_empty() {
-            page.say(format!("  {}", said.join("; ")));
+        let shown: Vec<String> = shown.into_iter().filter(|part| !part.is_empty()).collect();
+        if !shown.is_empty() {
+            page.say(format!("  {}", shown.join("; ")));
         }
     }
 

@@ -7,7 +7,7 @@ use crate::session::analysis::verdict::p_words;
 use crate::session::analysis::{RankingResults, StrengthError, StrengthFit};
 use crate::session::plan::common_phrases::usual_times;
 use crate::session::plan::forecast::ranks_apart;
-use crate::session::plan::panel::is_seen;
+use crate::session::plan::panel::is_significant;
 use crate::session::results::score_numbers::{FriedmanNumbers, friedman, mark_words};
 use crate::session::results::scores::not_distinguished;
 use crate::text::Page;
@@ -18,25 +18,26 @@ use crate::text::chart::{Chart, ChartRow};
 pub struct StrengthNumbers {
     /// The water.
     pub water: String,
-    /// Logarithm of its worth; all add up to zero.
+    /// Logarithm of its strength; all add up to zero.
     pub log_strength: f64,
     /// Standard error.
     pub standard_error: f64,
     /// 95 % interval.
     pub interval: (f64, f64),
-    /// Chance that it is put first among all waters.
+    /// Probability that it is put first among all waters.
     pub first: f64,
 }
 
-/// Chance that one water is put above another.
+/// Probability that one water is put above another.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AboveNumbers {
     /// The water that is put above more often.
     pub higher: String,
     /// The other.
     pub lower: String,
-    /// The chance.
-    pub chance: f64,
+    /// The probability.
+    #[serde(rename = "chance")]
+    pub probability: f64,
     /// 95 % interval that holds for all pairs at once.
     pub interval: (f64, f64),
     /// Difference of the mean ranks, higher less lower: negative is better. `None` for paired tests.
@@ -49,7 +50,7 @@ pub struct AboveNumbers {
     pub exact: Option<bool>,
 }
 
-/// Worths of waters, and what they rest on.
+/// Strengths of waters, and what they rest on.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StrengthTable {
     /// Why there are none, where so.
@@ -58,9 +59,9 @@ pub struct StrengthTable {
     pub strengths: Vec<StrengthNumbers>,
     /// All pairs.
     pub pairs: Vec<AboveNumbers>,
-    /// Whether a water always won, so that worths were drawn together by a penalty.
+    /// Whether a water always won, so that strengths were drawn together by a penalty.
     pub penalised: bool,
-    /// Likelihood ratio against equal worths: statistic, degrees of freedom, p.
+    /// Likelihood ratio against equal strengths: statistic, degrees of freedom, p.
     pub all_equal: Option<(f64, usize, f64)>,
 }
 
@@ -92,9 +93,9 @@ pub struct RankingNumbers {
     pub mean_ranks: Vec<(String, f64)>,
     /// Friedman's test, or that of Skillings and Mack for incomplete trays.
     pub friedman: Option<FriedmanNumbers>,
-    /// Plackett–Luce worths.
+    /// Plackett–Luce strengths.
     pub plackett_luce: StrengthTable,
-    /// How far apart mean ranks must be to be told apart with the usual power among all pairs, where
+    /// How far apart mean ranks must be to be clear_pairs apart with the usual power among all pairs, where
     /// everyone ranked all waters; `None` also where nothing would do.
     pub minimum_detectable_difference: Option<f64>,
     /// The tasters.
@@ -106,7 +107,7 @@ pub struct RankingNumbers {
 }
 
 impl StrengthTable {
-    /// The worths of a fit.
+    /// The strengths of a fit.
     #[must_use]
     pub fn new(fit: &Result<StrengthFit, StrengthError>, waters: &[String]) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
@@ -136,8 +137,8 @@ impl StrengthTable {
             .pairs()
             .iter()
             .map(|pair| {
-                let first_is_higher = pair.chance >= 0.5;
-                let turned = |chance: f64| if first_is_higher { chance } else { 1.0 - chance };
+                let first_is_higher = pair.probability >= 0.5;
+                let turned = |p: f64| if first_is_higher { p } else { 1.0 - p };
                 let (low, high) = (turned(pair.interval.0), turned(pair.interval.1));
                 let (higher, lower) = if first_is_higher {
                     (pair.first, pair.second)
@@ -147,7 +148,7 @@ impl StrengthTable {
                 AboveNumbers {
                     higher: name(higher),
                     lower: name(lower),
-                    chance: turned(pair.chance),
+                    probability: turned(pair.probability),
                     interval: (low.min(high), low.max(high)),
                     mean_rank_difference: None,
                     p_alone: None,
@@ -156,14 +157,14 @@ impl StrengthTable {
                 }
             })
             .collect();
-        table.pairs.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+        table.pairs.sort_by(|a, b| b.probability.total_cmp(&a.probability));
         table
     }
 
-    /// Draws the worths; `means` is what else is said of each water.
+    /// Draws the strengths; `means` is what else is said of each water.
     pub(crate) fn draw(&self, page: &mut Page, head: &str, means: &dyn Fn(&str) -> String) {
         if let Some(why) = &self.none {
-            page.say(format!("  no worths: {why}"));
+            page.say(format!("  no strengths: {why}"));
             return;
         }
         let rows = self.strengths.iter().map(|w| ChartRow {
@@ -173,7 +174,7 @@ impl StrengthTable {
         });
         page.draw(Chart::new(("water", head.to_owned()), rows.collect(), Some(0.0), &[]));
         page.say(
-            "  drawn: logarithm of the worth with its 95 % interval, 0 the average water; 1 more is put first 2.7 times as often",
+            "  drawn: logarithm of the strength with its 95 % interval, 0 the average water; 1 more is put first 2.7 times as often",
         );
     }
 }
@@ -237,7 +238,7 @@ impl RankingNumbers {
         }
     }
 
-    /// Adds the worths, pairs, tests and tasters to a page.
+    /// Adds the strengths, pairs, tests and tasters to a page.
     pub(crate) fn show(&self, page: &mut Page, expected_order: &[String]) {
         // Of one taster's rankings the order is all there is.
         if self.friedman.as_ref().is_some_and(|test| test.blocks < 2) {
@@ -247,7 +248,7 @@ impl RankingNumbers {
             for line in expected_order {
                 page.say(line.clone());
             }
-            self.show_owed(page);
+            self.show_missing(page);
             return;
         }
         let rank = |water: &str| {
@@ -278,14 +279,14 @@ impl RankingNumbers {
         for line in expected_order {
             page.say(line.clone());
         }
-        self.show_owed(page);
+        self.show_missing(page);
         if self.averaged {
             page.say("  a taster's rankings are averaged and count as one: repeats are no further tasters");
         }
         self.show_tasters(page);
     }
 
-    fn show_owed(&self, page: &mut Page) {
+    fn show_missing(&self, page: &mut Page) {
         match self.pending {
             0 => {}
             1 => page.say("  1 tray was not ranked and is left out"),
@@ -296,20 +297,20 @@ impl RankingNumbers {
     fn show_pairs(&self, page: &mut Page) {
         let pairs = &self.plackett_luce.pairs;
         let percent = |share: f64| fixed(100.0 * share, 0);
-        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(is_seen);
+        let clear = |pair: &&AboveNumbers| pair.p.is_some_and(is_significant);
         for pair in pairs.iter().filter(clear) {
             page.say(format!(
                 "  {} above {} in an estimated {} % of rankings ({} to {} %), {}",
                 pair.higher,
                 pair.lower,
-                percent(pair.chance),
+                percent(pair.probability),
                 percent(pair.interval.0),
                 percent(pair.interval.1),
                 p_words(pair.p.unwrap_or(1.0))
             ));
         }
-        let told = pairs.iter().filter(clear).count();
-        if let Some(words) = not_distinguished(pairs.len() - told, told) {
+        let clear_pairs = pairs.iter().filter(clear).count();
+        if let Some(words) = not_distinguished(pairs.len() - clear_pairs, clear_pairs) {
             let found = self.minimum_detectable_difference.map_or(String::new(), |apart| {
                 format!("; mean ranks {} apart would be found {}", fixed(apart, 2), usual_times())
             });
@@ -318,13 +319,13 @@ impl RankingNumbers {
     }
 
     fn show_tasters(&self, page: &mut Page) {
-        let said = |r: Option<f64>| r.map_or_else(|| "–".to_owned(), |r| fixed(r, 2));
+        let shown = |r: Option<f64>| r.map_or_else(|| "–".to_owned(), |r| fixed(r, 2));
         let rows = self.tasters.iter().map(|t| {
             vec![
                 t.taster.clone(),
                 if self.averaged { t.trays.to_string() } else { String::new() },
-                said(t.with_others),
-                said(t.with_self),
+                shown(t.with_others),
+                shown(t.with_self),
                 t.duplicates_apart.map_or_else(|| "–".to_owned(), |gap| fixed(gap, 1)),
                 t.marks.join("; "),
             ]

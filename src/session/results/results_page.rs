@@ -10,26 +10,13 @@ use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
+use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
 use crate::session::results::ranking::{RankingNumbers, StrengthTable};
 use crate::session::results::score_numbers::ScoreNumbers;
-use crate::session::results::trend::{TrendNumbers, trends};
 use crate::session::score::{AfterTurning, Revealed};
 use crate::text::Page;
-
-/// A verdict in words.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Headline {
-    /// The answer in one sentence.
-    pub headline: String,
-    /// Whether this panel cannot tell.
-    pub cannot_tell: bool,
-    /// Effects with intervals.
-    pub findings: Vec<String>,
-    /// What must be borne in mind.
-    pub cautions: Vec<String>,
-}
 
 /// A water under one criterion.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -59,7 +46,7 @@ pub struct SessionResults {
     pub drawn_again: bool,
     /// Answers left out because they came after the reveal.
     pub late: usize,
-    /// Answers owed.
+    /// Answers missing.
     pub missing_answers: usize,
     /// Openings of the key that the procedure does not foresee.
     pub opened_early: Vec<String>,
@@ -68,12 +55,12 @@ pub struct SessionResults {
     /// What is wanted; nothing where neither the plan nor a name says it.
     pub wanted: Option<Aim>,
     /// What may be said.
-    pub verdicts: Vec<Headline>,
+    pub verdicts: Vec<Verdict>,
     /// Waters, those with most of it first within each criterion.
     pub standings: Vec<WaterResult>,
     /// Tasters who stand apart.
     pub panel: Vec<String>,
-    /// Cups or trays that were owed when the reveal was forced, by taster.
+    /// Cups or trays that were missing when the reveal was forced, by taster.
     pub missing: Vec<Missing>,
     /// All numbers of scores, by attribute.
     pub scores: Vec<ScoreNumbers>,
@@ -81,9 +68,10 @@ pub struct SessionResults {
     pub ranking: Option<RankingNumbers>,
     /// All numbers of tests of two waters.
     pub pairs: Vec<PairNumbers>,
-    /// Orders of the waters that were foretold in the log before the tasting.
-    pub expected_order: Vec<TrendNumbers>,
-    /// Bradley–Terry worths, where several pairs were compared by one criterion.
+    /// Orders of the waters that were expected before the tasting.
+    #[serde(rename = "expected_order")]
+    pub expected_orders: Vec<OrderTest>,
+    /// Bradley–Terry strengths, where several pairs were compared by one criterion.
     pub bradley_terry: Option<StrengthTable>,
     /// Rankings as they were given.
     pub rankings: Vec<GivenRanking>,
@@ -93,7 +81,7 @@ pub struct SessionResults {
     pub in_the_cups: Option<InTheCups>,
 }
 
-/// What a taster owed.
+/// What a taster missing.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missing {
     /// The taster.
@@ -106,20 +94,6 @@ pub struct Missing {
 
 /// Our choice: with more attributes the table of tasters stands in the JSON only.
 const MOST_TASTER_TABLES: usize = 2;
-
-fn said(verdict: &Verdict) -> Headline {
-    Headline {
-        headline: verdict.headline.clone(),
-        cannot_tell: verdict.cannot_tell,
-        findings: verdict.findings.clone(),
-        cautions: verdict.cautions.clone(),
-    }
-}
-
-fn unsaid(of: &str, why: &str) -> Headline {
-    let headline = format!("{of}: nothing can be tested, {why}");
-    Headline { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
-}
 
 impl SessionResults {
     /// Puts results into words and numbers.
@@ -142,7 +116,7 @@ impl SessionResults {
             scores: Vec::new(),
             ranking: None,
             pairs: Vec::new(),
-            expected_order: trends(revealed, results),
+            expected_orders: order_tests(revealed, results),
             bradley_terry: paired_strengths(revealed)
                 .map(|fit| StrengthTable::new(&fit, &revealed.waters)),
             rankings: rankings(revealed),
@@ -160,10 +134,12 @@ impl SessionResults {
                     Method::Ranking { criterion } => criterion.as_str(),
                     other => other.name(),
                 };
-                page.verdicts.push(match &ranking.verdict {
-                    Some(verdict) => said(verdict),
-                    None => unsaid(criterion, "nothing was ranked"),
-                });
+                page.verdicts.push(
+                    ranking
+                        .verdict
+                        .clone()
+                        .unwrap_or_else(|| Verdict::untested(criterion, "nothing was ranked")),
+                );
                 let numbers =
                     RankingNumbers::new(criterion, ranking, &revealed.waters, &revealed.tasters);
                 page.take_ranking(numbers);
@@ -171,7 +147,7 @@ impl SessionResults {
             Results::Choices(pairs) => {
                 for (pair, verdict) in pairs {
                     let (waters, tasters) = (&revealed.waters, &revealed.tasters);
-                    page.verdicts.push(said(verdict));
+                    page.verdicts.push(verdict.clone());
                     page.take_pair(PairNumbers::new(&revealed.method, waters, tasters, pair));
                 }
             }
@@ -189,9 +165,9 @@ impl SessionResults {
     fn take_scores(&mut self, one: &AttributeResults) {
         let of = one.table.attribute.clone();
         self.verdicts.push(match (&one.verdict, &one.model) {
-            (Some(verdict), _) => said(verdict),
-            (None, Err(why)) => unsaid(&of, &why.to_string()),
-            (None, Ok(_)) => unsaid(&of, "there is no model"),
+            (Some(verdict), _) => verdict.clone(),
+            (None, Err(why)) => Verdict::untested(&of, &why.to_string()),
+            (None, Ok(_)) => Verdict::untested(&of, "there is no model"),
         });
         let numbers = ScoreNumbers::new(one);
         let standing = |water: &str, value: f64, interval| WaterResult {
@@ -238,6 +214,32 @@ impl SessionResults {
         self.pairs.push(numbers);
     }
 
+    /// The water that came first by what is wanted, whether or not it was told from others; nothing where
+    /// nothing is wanted, or no water was judged by itself.
+    #[must_use]
+    pub fn first_by_what_is_wanted(&self) -> Option<&str> {
+        let aim = self.wanted.as_ref()?;
+        let own = self.standings.iter().filter(|standing| standing.of == aim.of);
+        // A mean rank of 1 is the most, so that less of it is more.
+        let how_good = |standing: &&WaterResult| match standing.kind {
+            "mean" => Some(aim.direction.desirability(standing.value)),
+            "mean_rank" => Some(aim.direction.desirability(-standing.value)),
+            _ => None,
+        };
+        let judged = own.filter_map(|standing| Some((how_good(&standing)?, standing)));
+        // Of waters alike the first one of the standings.
+        let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
+        best.map(|(_, standing)| standing.water.as_str())
+    }
+
+    /// Whether no two waters were told apart by what is wanted.
+    #[must_use]
+    pub fn cannot_tell_what_is_wanted(&self) -> bool {
+        let place = |aim: &Aim| self.scores.iter().position(|scores| scores.attribute == aim.of);
+        let verdict = self.wanted.as_ref().and_then(place).or(Some(0));
+        verdict.and_then(|n| self.verdicts.get(n)).is_none_or(|verdict| verdict.cannot_tell)
+    }
+
     /// The results to be read: for each thing asked the answer, then effects with intervals, then
     /// tests; what must be borne in mind once, at the end.
     #[must_use]
@@ -253,10 +255,10 @@ impl SessionResults {
             page.say("");
             page.say(verdict.headline.clone());
             if let Some(scores) = self.scores.get(at) {
-                let expected_order = self.foretold_words(Some(&scores.attribute));
+                let expected_order = self.expected_words(Some(&scores.attribute));
                 scores.show(&mut page, &expected_order, tasters_too);
             } else if let Some(ranking) = &self.ranking {
-                ranking.show(&mut page, &self.foretold_words(None));
+                ranking.show(&mut page, &self.expected_words(None));
                 show_rankings(&self.rankings, &mut page);
             } else if let Some(pair) = self.pairs.get(at) {
                 if self.pairs.len() == 1 {
@@ -273,11 +275,11 @@ impl SessionResults {
                 _ => "come first".to_owned(),
             };
             page.say(format!(
-                "All pairs together: how often each would {most} (Bradley–Terry worths)"
+                "All pairs together: how often each would {most} (Bradley–Terry model)"
             ));
             strengths.draw(&mut page, "first", &|_| String::new());
         }
-        self.show_foretold_elsewhere(&mut page);
+        self.show_orders_of_nothing_judged(&mut page);
         show_remarks(&self.remarks, &mut page);
         if let Some(cups) = &self.in_the_cups {
             cups.show(&mut page);
@@ -293,25 +295,24 @@ impl SessionResults {
         page
     }
 
-    /// The orders foretold of one attribute, or of all there is.
-    fn foretold_words(&self, of: Option<&str>) -> Vec<String> {
-        let asked = |trend: &&TrendNumbers| of.is_none_or(|of| of == trend.of);
-        self.expected_order.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
+    /// The orders expected of one attribute, or of all there is.
+    fn expected_words(&self, of: Option<&str>) -> Vec<String> {
+        let asked = |test: &&OrderTest| of.is_none_or(|of| of == test.of);
+        self.expected_orders.iter().filter(asked).map(|t| format!("  {}", t.words())).collect()
     }
 
-    /// Orders foretold of nothing that stands above: a mistyped name is not passed over.
-    fn show_foretold_elsewhere(&self, page: &mut Page) {
+    /// Orders expected of nothing that stands above: a mistyped name is not passed over.
+    fn show_orders_of_nothing_judged(&self, page: &mut Page) {
         if self.ranking.is_some() {
             return;
         }
         let judged = |of: &str| self.scores.iter().any(|scores| scores.attribute == of);
-        let others: Vec<_> =
-            self.expected_order.iter().filter(|trend| !judged(&trend.of)).collect();
+        let others: Vec<_> = self.expected_orders.iter().filter(|test| !judged(&test.of)).collect();
         if !others.is_empty() {
             page.say("");
         }
-        for trend in others {
-            page.say(trend.words());
+        for test in others {
+            page.say(test.words());
         }
     }
 
@@ -361,7 +362,7 @@ fn answers(number: usize) -> String {
     if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
 }
 
-/// Who owed what when the reveal was forced.
+/// Whose answers are missing when the reveal was forced.
 fn missing(revealed: &Revealed) -> Vec<Missing> {
     let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
     let mut pending = |taster: usize, water: Option<String>| {

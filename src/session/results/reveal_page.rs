@@ -19,9 +19,9 @@ pub struct SessionReveal {
     pub line: Option<u64>,
     /// Whether drawing again from the opened key gave this very plan.
     pub drawn_again: bool,
-    /// Why it was forced, when answers were owed.
+    /// Why it was forced, when answers were missing.
     pub forced: Option<String>,
-    /// Answers owed.
+    /// Answers missing.
     pub missing_answers: usize,
     /// What changed since the session was planned.
     pub warnings: Vec<String>,

@@ -1,4 +1,6 @@
 //! What the scores of one attribute say, in numbers.
+//!
+//! Above 400 lines: the structs that `--json` writes for one attribute.
 
 use serde::Serialize;
 
@@ -6,11 +8,12 @@ use crate::session::analysis::MixedFit;
 use crate::session::analysis::RankTest;
 use crate::session::analysis::TasterCheck;
 use crate::session::analysis::design::{ExtraTerm, TermStatus};
-use crate::session::analysis::icc::Intraclass;
-use crate::session::analysis::mixed::{FTest, RandomPart};
+use crate::session::analysis::icc::Correlation;
+use crate::session::analysis::mixed::{FTest, RandomEffect, Variances};
 use crate::session::analysis::panel_scatter::minimum_detectable_difference;
-use crate::session::analysis::repeatability::OutlierFlag;
+use crate::session::analysis::repeatability::{OutlierFlag, RepeatScatter};
 use crate::session::analysis::{AttributeResults, Multiplicity, TermCheck, Tested};
+use crate::session::plan::panel::is_significant;
 use crate::session::results::given::GivenScores;
 
 /// A water's mean.
@@ -54,19 +57,6 @@ pub struct ScoreDifference {
     pub p: Option<f64>,
 }
 
-/// A test that several effects are all zero.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct FNumbers {
-    /// The ratio.
-    pub f: f64,
-    /// Degrees of freedom of the effects.
-    pub df: f64,
-    /// Degrees of freedom of the noise.
-    pub df_noise: f64,
-    /// p.
-    pub p: f64,
-}
-
 /// What one place on the tray, or one water tasted before, adds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct EffectNumbers {
@@ -86,40 +76,11 @@ pub struct TermNumbers {
     /// Whether the means are corrected for it.
     pub corrected: bool,
     /// Its test by itself, where the design can carry it.
-    pub test: Option<FNumbers>,
+    pub test: Option<FTest>,
     /// p allowing for all such tests of the session; nothing where the attribute is not tested.
     pub p: Option<f64>,
     /// Its effects.
     pub effects: Vec<EffectNumbers>,
-}
-
-/// Variances, in squared points of the scale.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct VarianceNumbers {
-    /// Between tasters' levels.
-    pub taster: Option<f64>,
-    /// Of tasters about how waters differ.
-    pub taster_by_water: Option<f64>,
-    /// Of a cup.
-    pub cup: f64,
-}
-
-/// A correlation with its interval.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Correlation {
-    /// The correlation.
-    pub value: f64,
-    /// 95 % interval.
-    pub interval: (f64, f64),
-}
-
-/// A scatter with its degrees of freedom.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct ScatterNumbers {
-    /// Standard deviation, points.
-    pub sd: f64,
-    /// Degrees of freedom.
-    pub df: usize,
 }
 
 /// One taster.
@@ -134,7 +95,7 @@ pub struct TasterNumbers {
     /// Standard deviation between this taster's means.
     pub spread: Option<f64>,
     /// Scatter of repeats.
-    pub repeat: Option<ScatterNumbers>,
+    pub repeat: Option<RepeatScatter>,
     /// p that repeats are further apart than the others', allowing for all tasters and attributes.
     pub p_repeat: Option<f64>,
     /// p that the others agree and the taster scores against them, allowing for the same.
@@ -172,7 +133,7 @@ pub struct ScoreNumbers {
     pub attribute: String,
     /// Cups scored.
     pub cups: usize,
-    /// Cups owed.
+    /// Cups missing.
     pub missing: usize,
     /// `alone`, `together` with the other attributes, or `described`: not tested, since another was
     /// named beforehand.
@@ -189,28 +150,31 @@ pub struct ScoreNumbers {
     pub means_adjusted_for: Vec<&'static str>,
     /// All pairs.
     pub differences: Vec<ScoreDifference>,
+    /// Runs of waters, in the order of the means, of which no two were told apart; each as long as can
+    /// be, two waters at least. Empty where the attribute is described and not tested.
+    pub not_told_apart: Vec<Vec<String>>,
     /// `tukey` or `holm`.
     pub allowed_for_pairs_by: Option<&'static str>,
     /// Test that all waters are alike.
-    pub all_alike: Option<FNumbers>,
+    pub all_alike: Option<FTest>,
     /// The smallest difference that this session would have found with the usual power.
     pub minimum_detectable_difference: Option<f64>,
     /// Place on the tray, water before.
     pub terms: Vec<TermNumbers>,
     /// Variances.
-    pub variances: Option<VarianceNumbers>,
+    pub variances: Option<Variances>,
     /// Random parts that came out as zero.
     pub singular: Vec<&'static str>,
     /// The classical test of complete trays, judged by tasters by waters.
-    pub classical: Option<FNumbers>,
+    pub classical: Option<FTest>,
     /// Friedman's test on the tasters' means, or that of Skillings and Mack where means are missing.
     pub friedman: Option<FriedmanNumbers>,
     /// Scatter of all repeats of a water by a taster.
-    pub repeats: Option<ScatterNumbers>,
+    pub repeats: Option<RepeatScatter>,
     /// Their intraclass correlation.
     pub repeats_icc: Option<Correlation>,
     /// Scatter of hidden duplicates alone.
-    pub hidden_duplicates: Option<ScatterNumbers>,
+    pub hidden_duplicates: Option<RepeatScatter>,
     /// Their intraclass correlation.
     pub hidden_duplicates_icc: Option<Correlation>,
     /// Agreement of single tasters about the waters, levels not counted: ICC(3,1).
@@ -222,18 +186,6 @@ pub struct ScoreNumbers {
 /// Difference of a mean from the raw one that is rounding, as a share. Our choice: sums of a few
 /// thousand scores leave 1e-12.
 const ROUNDING: f64 = 1e-9;
-
-fn f_numbers(test: FTest) -> FNumbers {
-    FNumbers { f: test.f, df: test.df, df_noise: test.df_noise, p: test.p }
-}
-
-fn scatter((sd, df): (f64, usize)) -> ScatterNumbers {
-    ScatterNumbers { sd, df }
-}
-
-fn one_way(forms: &Intraclass) -> Correlation {
-    Correlation { value: forms.one_way.value, interval: forms.one_way.interval }
-}
 
 /// Why a taster stands apart, in words.
 pub(crate) fn mark_words(mark: OutlierFlag) -> &'static str {
@@ -262,7 +214,7 @@ fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
         cups: check.cups,
         level: check.level,
         spread: check.spread,
-        repeat: check.repeat.map(scatter),
+        repeat: check.repeat,
         p_repeat: check.p_repeat,
         p_against: check.p_against,
         with_others: check.with_others,
@@ -276,14 +228,14 @@ fn term(check: &TermCheck, waters: &[String]) -> TermNumbers {
         ExtraTerm::Order => format!("cup {level}"),
         ExtraTerm::CarryOver => format!("after {}", waters.get(level).map_or("?", String::as_str)),
     };
-    let carried = matches!(term.fate, TermStatus::In(_));
+    let carried = matches!(term.status, TermStatus::In(_));
     TermNumbers {
         term: match term.term {
             ExtraTerm::Order => "place",
             ExtraTerm::CarryOver => "before",
         },
         corrected: check.corrected,
-        test: term.test.filter(|_| carried).map(f_numbers),
+        test: term.test.filter(|_| carried),
         p: check.p.filter(|_| carried),
         effects: term
             .effects
@@ -317,22 +269,20 @@ impl ScoreNumbers {
             means: Vec::new(),
             means_adjusted_for: Vec::new(),
             differences: Vec::new(),
+            not_told_apart: Vec::new(),
             allowed_for_pairs_by: None,
             all_alike: None,
             minimum_detectable_difference: None,
             terms: Vec::new(),
             variances: None,
             singular: Vec::new(),
-            classical: found.classical.as_ref().map(|c| f_numbers(c.waters_test)),
+            classical: found.classical.as_ref().map(|c| c.waters_test),
             friedman: found.ranks.as_ref().map(friedman),
-            repeats: panel.repeat.map(scatter),
-            repeats_icc: panel.repeats.as_ref().map(one_way),
-            hidden_duplicates: panel.hidden.map(scatter),
-            hidden_duplicates_icc: panel.hidden_correlation.as_ref().map(one_way),
-            agreement_icc: panel.agreement.map(|forms| Correlation {
-                value: forms.consistency.value,
-                interval: forms.consistency.interval,
-            }),
+            repeats: panel.repeat,
+            repeats_icc: panel.repeats,
+            hidden_duplicates: panel.hidden,
+            hidden_duplicates_icc: panel.hidden_correlation,
+            agreement_icc: panel.agreement,
             tasters: panel.tasters.iter().map(|t| taster(t, &table.tasters)).collect(),
         };
         numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
@@ -388,26 +338,53 @@ impl ScoreNumbers {
             })
             .collect();
         self.differences.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+        if tested {
+            self.not_told_apart = self.runs_not_told_apart();
+        }
         self.allowed_for_pairs_by = Some(match fit.multiplicity {
             Multiplicity::Tukey => "tukey",
             Multiplicity::Holm => "holm",
         });
-        self.all_alike = fit.waters.map(f_numbers);
+        self.all_alike = fit.waters;
         self.minimum_detectable_difference = minimum_detectable_difference(fit);
-        // Below zero says that none can be seen.
-        self.variances = Some(VarianceNumbers {
-            taster: fit.variances.taster.map(|variance| variance.max(0.0)),
-            taster_by_water: fit.variances.taster_by_water.map(|variance| variance.max(0.0)),
-            cup: fit.variances.cup,
-        });
+        self.variances = Some(fit.variances.not_negative());
         self.singular = fit
             .zero
             .iter()
             .map(|part| match part {
-                RandomPart::Taster => "taster",
-                RandomPart::TasterByWater => "taster_by_water",
+                RandomEffect::Taster => "taster",
+                RandomEffect::TasterByWater => "taster_by_water",
             })
             .collect();
+    }
+}
+
+impl ScoreNumbers {
+    fn runs_not_told_apart(&self) -> Vec<Vec<String>> {
+        let names: Vec<&str> = self.means.iter().map(|m| m.water.as_str()).collect();
+        let told = |a: &str, b: &str| {
+            let pair = self
+                .differences
+                .iter()
+                .find(|d| (d.higher == a && d.lower == b) || (d.higher == b && d.lower == a));
+            pair.and_then(|d| d.p).is_some_and(is_significant)
+        };
+        let alike = |run: &[&str]| {
+            run.iter().enumerate().all(|(n, a)| run.iter().skip(n + 1).all(|b| !told(a, b)))
+        };
+        let mut runs: Vec<Vec<String>> = Vec::new();
+        let mut covered = 0;
+        for first in 0..names.len() {
+            let ends = (first + 2..=names.len()).rev();
+            let longest = ends.filter_map(|end| names.get(first..end)).find(|run| alike(run));
+            let Some(run) = longest else { continue };
+            // A run inside of an earlier one says nothing new.
+            if first + run.len() > covered {
+                covered = first + run.len();
+                runs.push(run.iter().map(|name| (*name).to_owned()).collect());
+            }
+        }
+        runs
     }
 }
 

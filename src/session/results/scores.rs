@@ -1,18 +1,20 @@
 //! The scores of one attribute as a part of the page: effects with intervals, then tests, then tasters.
 
 use crate::quantities::show::{decimals_for, fixed, three_figures};
+use crate::session::analysis::icc::Correlation;
+use crate::session::analysis::mixed::FTest;
 use crate::session::analysis::verdict::p_words;
 use crate::session::plan::common_phrases::usual_times;
-use crate::session::plan::panel::is_seen;
+use crate::session::plan::panel::is_significant;
 use crate::session::results::score_numbers::{
-    Correlation, EffectNumbers, FNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
+    EffectNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
 };
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
 
-/// What is said of the pairs that were not told apart, beside those that were.
-pub(crate) fn not_distinguished(unclear: usize, told: usize) -> Option<String> {
-    let which = match (unclear, told) {
+/// What is said of the pairs that are not shown to differ, beside those that are.
+pub(crate) fn not_distinguished(unclear: usize, clear: usize) -> Option<String> {
+    let which = match (unclear, clear) {
         (0, _) => return None,
         (1, 0) => "the two".to_owned(),
         (n, 0) => format!("any of the {n} pairs"),
@@ -29,30 +31,39 @@ impl ScoreNumbers {
         decimals_for(widest, 3, 2)
     }
 
-    /// Adds the effects, tests and tasters to a page; `tasters_too` adds the table of tasters.
-    pub(crate) fn show(&self, page: &mut Page, expected_order: &[String], tasters_too: bool) {
+    /// The means with their intervals; nothing where there are none.
+    #[must_use]
+    pub fn chart(&self) -> Option<Chart> {
         let cut = self.decimals();
-        let said = |value: f64| fixed(value, cut);
-        let range = |(low, high): (f64, f64)| format!("{} to {}", said(low), said(high));
+        let shown = |value: f64| fixed(value, cut);
         let adjusted = !self.means_adjusted_for.is_empty();
         let rows = self.means.iter().map(|m| {
-            let raw = if adjusted { format!("{:<8}  ", said(m.raw_mean)) } else { String::new() };
+            let raw = if adjusted { format!("{:<8}  ", shown(m.raw_mean)) } else { String::new() };
+            let (low, high) = m.interval;
             ChartRow {
                 label: m.water.clone(),
-                words: format!("{raw}{} ({})", said(m.mean), range(m.interval)),
-                at: (m.interval.0, m.mean, m.interval.1),
+                words: format!("{raw}{} ({} to {})", shown(m.mean), shown(low), shown(high)),
+                at: (low, m.mean, high),
             }
         });
         let head = if adjusted { "raw mean  adjusted (95 %)" } else { "raw mean (95 %)" };
-        page.draw(Chart::new(("water", head.to_owned()), rows.collect(), None, &[]));
-        if adjusted {
+        Chart::new(("water", head.to_owned()), rows.collect(), None, &[])
+    }
+
+    /// Adds the effects, tests and tasters to a page; `tasters_too` adds the table of tasters.
+    pub(crate) fn show(&self, page: &mut Page, expected_order: &[String], tasters_too: bool) {
+        let cut = self.decimals();
+        let shown = |value: f64| fixed(value, cut);
+        let range = |(low, high): (f64, f64)| format!("{} to {}", shown(low), shown(high));
+        page.draw(self.chart());
+        if !self.means_adjusted_for.is_empty() {
             page.say(format!(
                 "  means are adjusted for {}, so that each water is compared alike",
                 self.means_adjusted_for.join(" and ")
             ));
         }
         self.given.show(page);
-        self.show_pairs(page, &said, &range);
+        self.show_pairs(page, &shown, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             // One of several tests: by itself it proves nothing, so its p is left to the JSON.
             let p = if self.tested == "alone" {
@@ -66,11 +77,11 @@ impl ScoreNumbers {
             page.say(line.clone());
         }
         for term in &self.terms {
-            term.show(page, &said);
+            term.show(page, &shown);
         }
-        self.show_panel(page, &said);
+        self.show_panel(page, &shown);
         if tasters_too {
-            self.show_tasters(page, &said);
+            self.show_tasters(page, &shown);
         } else {
             for taster in self.tasters.iter().filter(|t| !t.marks.is_empty()) {
                 page.say(format!("  {} {}", taster.taster, taster.marks.join(" and ")));
@@ -81,48 +92,48 @@ impl ScoreNumbers {
     fn show_pairs(
         &self,
         page: &mut Page,
-        said: &dyn Fn(f64) -> String,
+        shown: &dyn Fn(f64) -> String,
         range: &dyn Fn((f64, f64)) -> String,
     ) {
         if self.tested == "described" {
             return;
         }
-        let clear = |d: &&ScoreDifference| d.p.is_some_and(is_seen);
+        let clear = |d: &&ScoreDifference| d.p.is_some_and(is_significant);
         for d in self.differences.iter().filter(clear) {
             page.say(format!(
                 "  {} above {} by {} ({}), {}",
                 d.higher,
                 d.lower,
-                said(d.difference),
+                shown(d.difference),
                 range(d.interval),
                 p_words(d.p.unwrap_or(1.0))
             ));
         }
-        let unclear = self.differences.iter().filter(|d| !d.p.is_some_and(is_seen)).count();
+        let unclear = self.differences.iter().filter(|d| !d.p.is_some_and(is_significant)).count();
         let found = self.minimum_detectable_difference.map_or(String::new(), |least| {
-            format!("; a difference of {} would be found {}", said(least), usual_times())
+            format!("; a difference of {} would be found {}", shown(least), usual_times())
         });
         if let Some(words) = not_distinguished(unclear, self.differences.len() - unclear) {
             page.say(format!("  {words}{found}"));
         }
     }
 
-    fn show_panel(&self, page: &mut Page, said: &dyn Fn(f64) -> String) {
+    fn show_panel(&self, page: &mut Page, shown: &dyn Fn(f64) -> String) {
         let mut words = Vec::new();
         if let Some(w) = self.friedman.as_ref().and_then(|f| f.kendall_w) {
             words.push(format!("the tasters agree by W = {} (0 not at all, 1 fully)", fixed(w, 2)));
         }
         if let Some(hidden) = self.hidden_duplicates {
             words.push(format!(
-                "hidden duplicates scatter by SD {}{}",
-                said(hidden.sd),
+                "SD of hidden duplicates {}{}",
+                shown(hidden.sd),
                 icc_words(self.hidden_duplicates_icc)
             ));
         }
         if let Some(all) = self.repeats {
             words.push(format!(
-                "all repeats of a water scatter by SD {}{}",
-                said(all.sd),
+                "SD of all repeats of a water {}{}",
+                shown(all.sd),
                 icc_words(self.repeats_icc)
             ));
         }
@@ -131,15 +142,15 @@ impl ScoreNumbers {
         }
     }
 
-    fn show_tasters(&self, page: &mut Page, said: &dyn Fn(f64) -> String) {
+    fn show_tasters(&self, page: &mut Page, shown: &dyn Fn(f64) -> String) {
         let none = || "–".to_owned();
         let rows = self.tasters.iter().map(|t| {
             vec![
                 t.taster.clone(),
                 t.cups.to_string(),
-                t.level.map_or_else(none, |v| signed(v, said)),
-                t.spread.map_or_else(none, said),
-                t.repeat.map_or_else(none, |r| said(r.sd)),
+                t.level.map_or_else(none, |v| signed(v, shown)),
+                t.spread.map_or_else(none, shown),
+                t.repeat.map_or_else(none, |r| shown(r.sd)),
                 t.with_others.map_or_else(none, |r| fixed(r, 2)),
                 t.marks.join("; "),
             ]
@@ -155,11 +166,11 @@ impl TermNumbers {
         if self.term == "place" { "place on the tray" } else { "water tasted before" }
     }
 
-    fn show(&self, page: &mut Page, said: &dyn Fn(f64) -> String) {
+    fn show(&self, page: &mut Page, shown: &dyn Fn(f64) -> String) {
         let Some(p) = self.p else { return };
         let what = self.words();
-        if !is_seen(p) {
-            page.say(format!("  {what}: no effect seen, {}", p_words(p)));
+        if !is_significant(p) {
+            page.say(format!("  {what}: no effect found, {}", p_words(p)));
             return;
         }
         let far = |e: &EffectNumbers| e.adds.abs();
@@ -169,9 +180,9 @@ impl TermNumbers {
             format!(
                 ", most of all {}: {} ({} to {})",
                 e.of,
-                signed(e.adds, said),
-                said(low),
-                said(high)
+                signed(e.adds, shown),
+                shown(low),
+                shown(high)
             )
         });
         page.say(format!(
@@ -182,8 +193,8 @@ impl TermNumbers {
     }
 }
 
-fn signed(value: f64, said: &dyn Fn(f64) -> String) -> String {
-    let text = said(value);
+fn signed(value: f64, shown: &dyn Fn(f64) -> String) -> String {
+    let text = shown(value);
     if value > 0.0 { format!("+{text}") } else { text }
 }
 
@@ -194,11 +205,11 @@ fn icc_words(icc: Option<Correlation>) -> String {
     })
 }
 
-fn f_words(test: FNumbers) -> String {
+fn f_words(test: FTest) -> String {
     format!(
         "F({}, {}) = {}",
         fixed(test.df, 0),
-        three_figures(test.df_noise),
+        three_figures(test.df_residual),
         three_figures(test.f)
     )
 }

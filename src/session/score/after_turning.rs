@@ -20,7 +20,7 @@ pub struct AfterTurning {
 pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
     let plan = score_log.plan();
     let mut turned: Vec<usize> = Vec::new();
-    let mut told: Vec<usize> = Vec::new();
+    let mut marked: Vec<usize> = Vec::new();
     let mut found = Vec::new();
     for recorded in score_log.lines() {
         let (line, entry) = (recorded.line.n, &recorded.line.entry);
@@ -36,12 +36,12 @@ pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
             }?;
             Some((place, plan.trays.get(place)?.number))
         };
-        let mut say = |tray: usize, what: String| found.push(AfterTurning { line, tray, what });
+        let mut add = |tray: usize, what: String| found.push(AfterTurning { line, tray, what });
         match entry {
             Entry::Turned { .. } => {
                 let Some((place, tray)) = about(entry) else { continue };
                 if turned.contains(&place) {
-                    say(tray, format!("the stickers of tray {tray} were entered anew"));
+                    add(tray, format!("the stickers of tray {tray} were entered anew"));
                 } else {
                     turned.push(place);
                 }
@@ -52,7 +52,7 @@ pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
                 };
                 let known = |about: &(usize, usize)| turned.contains(&about.0);
                 let Some((_, tray)) = about(undone).filter(known) else { continue };
-                say(
+                add(
                     tray,
                     match undone {
                         Entry::Turned { .. } => {
@@ -66,11 +66,11 @@ pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
                 let any_turned = |_: &(usize, usize)| !turned.is_empty();
                 let Some((place, tray)) = about(entry).filter(any_turned) else { continue };
                 if turned.contains(&place) {
-                    say(tray, format!("an answer about tray {tray} was entered"));
-                } else if !told.contains(&place) {
+                    add(tray, format!("an answer about tray {tray} was entered"));
+                } else if !marked.contains(&place) {
                     // Once for each tray, however many cups it has.
-                    told.push(place);
-                    say(tray, format!("tray {tray} was tasted after another had been turned over"));
+                    marked.push(place);
+                    add(tray, format!("tray {tray} was tasted after another had been turned over"));
                 }
             }
             _ => {}

@@ -9,8 +9,8 @@ use crate::session::plan::Method;
 use crate::session::plan::Plan;
 use crate::session::plan::{Code, CodeError};
 
-use crate::session::score::Refusal;
 use crate::session::score::{Answer, TurnedCup};
+use crate::session::score::{ExpectationError, Refusal};
 
 /// Leaves an attribute out.
 const LEFT_OUT: &str = "-";
@@ -83,6 +83,12 @@ pub enum AnswerError {
     /// Nothing is left to be taken back.
     #[error("there is nothing to take back")]
     NothingToUndo,
+    /// An order that somebody expects, typed as a note.
+    #[error("an expected order is no note: whoever tastes could read it")]
+    ExpectedInNote,
+    /// Words that are no expected order.
+    #[error(transparent)]
+    Expectation(#[from] ExpectationError),
     /// The log refuses it.
     #[error(transparent)]
     Refused(#[from] Refusal),
@@ -126,6 +132,12 @@ impl AnswerError {
             }
             Self::TwiceInFile { .. } => "keep the row that is right".to_owned(),
             Self::NothingToUndo => "`session progress NAME --entries` lists what stands".to_owned(),
+            Self::ExpectedInNote => {
+                "enter it with `session expect NAME \"liking: WATER > WATER\"`, which is shown after \
+                 the reveal"
+                    .to_owned()
+            }
+            Self::Expectation(error) => error.remedy(),
             Self::Refused(refusal) => refusal.remedy(),
         }
     }
@@ -192,7 +204,7 @@ impl ParsedAnswer {
 ///
 /// # Errors
 /// At the first word that cannot be read.
-pub fn said(
+pub fn parse_answer(
     plan: &Plan,
     taster: &str,
     words: &[String],
@@ -281,7 +293,7 @@ pub(crate) fn is_score(word: &str) -> bool {
 ///
 /// # Errors
 /// When a word is anything else.
-pub fn turned(words: &[String]) -> Result<Vec<TurnedCup>, AnswerError> {
+pub fn parse_turned(words: &[String]) -> Result<Vec<TurnedCup>, AnswerError> {
     let read = |word: &String| {
         let (top, under) = word.split_once('=')?;
         Some(TurnedCup { top: top.parse().ok()?, under: under.parse().ok()? })

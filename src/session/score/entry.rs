@@ -9,12 +9,17 @@ use thiserror::Error;
 use crate::session::plan::Code;
 use crate::session::plan::Unwritable;
 
-/// Version of a log line. Raised when a reader of this one could not read it.
-pub const LINE_FORMAT: u32 = 1;
+/// Newest version of a log line. Raised when a reader of the one before could not read it: 2 adds
+/// expected orders. A line is written in the oldest version that can say it, so that programs of
+/// earlier days read every log that holds none.
+pub const LINE_FORMAT: u32 = 2;
+
+/// The version of all other lines.
+const PLAIN_FORMAT: u32 = 1;
 
 /// Version of several entries that were recorded together, in one line of the log, so that all of them
 /// are on disk or none.
-pub const TOGETHER_FORMAT: u32 = 2;
+pub const TOGETHER_FORMAT: u32 = 3;
 
 /// What a taster says.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -123,6 +128,13 @@ pub enum Entry {
         /// The remark.
         text: String,
     },
+    /// An order of the waters that is expected, entered before the first answer.
+    ExpectedOrder {
+        /// The attribute or criterion.
+        of: String,
+        /// The waters, most first.
+        order: Vec<String>,
+    },
     /// The cups of a tray turned over, for a tasting alone.
     Turned {
         /// The taster.
@@ -143,10 +155,10 @@ pub enum Entry {
     Reveal {
         /// Seal of the key that is opened.
         seal: String,
-        /// Cups or trays still owed.
+        /// Cups or trays still missing.
         #[serde(rename = "owing")]
         missing_answers: usize,
-        /// Why it was forced, when something was owed.
+        /// Why it was forced, when something was missing.
         forced: Option<String>,
     },
     /// An answer given after the reveal: unblinded, kept, and left out of the analysis.
@@ -156,11 +168,22 @@ pub enum Entry {
     },
 }
 
+impl Entry {
+    /// The oldest version of a line that can say it.
+    #[must_use]
+    pub fn format(&self) -> u32 {
+        match self {
+            Entry::ExpectedOrder { .. } => LINE_FORMAT,
+            _ => PLAIN_FORMAT,
+        }
+    }
+}
+
 /// One line of the log.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Line {
-    /// [`LINE_FORMAT`].
+    /// [`Entry::format`], at most [`LINE_FORMAT`].
     pub v: u32,
     /// Number of the line, from 1 without a gap.
     pub n: u64,
@@ -249,7 +272,10 @@ impl Line {
             0..=LINE_FORMAT => Ok(vec![serde_json::from_str(text).map_err(unreadable)?]),
             TOGETHER_FORMAT => {
                 let together: Together<'_> = serde_json::from_str(text).map_err(unreadable)?;
-                Ok(together.lines.into_owned())
+                match together.lines.iter().find(|line| line.v > LINE_FORMAT) {
+                    Some(newer) => Err(LineError::TooNew { found: newer.v }),
+                    None => Ok(together.lines.into_owned()),
+                }
             }
             found => Err(LineError::TooNew { found }),
         }

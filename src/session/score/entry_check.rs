@@ -2,15 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use crate::session::plan::Blinding;
 use crate::session::plan::Code;
 use crate::session::plan::Tray;
 use crate::session::plan::{Attribute, Method, OnScale};
 
-use crate::session::score::Refusal;
 use crate::session::score::score_log::answer_of;
-use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
-use crate::session::score::{PendingKind, ScoreLog, Status};
+use crate::session::score::{Answer, Entry};
+use crate::session::score::{OrderError, Refusal};
+use crate::session::score::{ScoreLog, Status};
 
 /// Our choice: two slips of the finger still mean the same name.
 const SLIPS: usize = 2;
@@ -44,31 +43,15 @@ impl ScoreLog {
         }
     }
 
-    /// Tests that no other tray is still to be answered: what was under the cups of one tells how its
-    /// waters taste, and the next would not be blind. Where the log says that the session is not blind
-    /// the order no longer matters.
-    fn check_turned_last(&self, taster: &str, tray: usize) -> Result<(), Refusal> {
-        let not_blind = self.lines().iter().any(|recorded| {
-            matches!(recorded.line.entry, Entry::Opened { purpose: OpenedFor::AnotherReason, .. })
-        });
-        let open = self.plan.trays.iter().enumerate().find(|(place, other)| {
-            other.taster == taster
-                && self.pending_of(*place).iter().any(|pending| *pending != PendingKind::Turning)
-        });
-        match open {
-            Some((_, open)) if !not_blind => {
-                Err(Refusal::TurnedBeforeOthers { tray, open: open.number })
-            }
-            _ => Ok(()),
-        }
-    }
-
     /// Tests whether an entry could follow in a log that was written before: programs of earlier days
     /// let a turning be taken back, and trays be turned one after the other. The results say so.
     ///
     /// # Errors
     /// Why not, with the way out.
     pub(crate) fn check_recorded(&self, entry: &Entry) -> Result<(), Refusal> {
+        if let Entry::ExpectedOrder { of, order } = entry {
+            return self.check_expected(of, order);
+        }
         let late = matches!(entry, Entry::Late { .. } | Entry::Note { .. } | Entry::Opened { .. });
         if let (Some(line), false) = (self.revealed, late) {
             return Err(Refusal::Closed { line });
@@ -82,7 +65,9 @@ impl ScoreLog {
             Entry::Correction { of, answer } => self.check_correction(*of, answer),
             Entry::Undo { of } => self.check_undo(*of),
             Entry::Note { taster: Some(taster), .. } => self.known(taster),
-            Entry::Note { taster: None, .. } | Entry::Opened { .. } => Ok(()),
+            Entry::Note { taster: None, .. }
+            | Entry::Opened { .. }
+            | Entry::ExpectedOrder { .. } => Ok(()),
             Entry::Turned { taster, tray, cups } => self.check_turned(taster, *tray, cups),
             Entry::Reveal { seal, missing_answers, forced } => {
                 self.check_reveal(seal, *missing_answers, forced.as_deref())
@@ -94,6 +79,11 @@ impl ScoreLog {
                 self.subject(answer).map(|_| ())
             }
         }
+    }
+
+    fn check_expected(&self, of: &str, order: &[String]) -> Result<(), Refusal> {
+        OrderError::check(&self.plan, of, order)?;
+        self.first_answer().map_or(Ok(()), |line| Err(OrderError::TooLate { line }.into()))
     }
 
     fn check_correction(&self, of: u64, answer: &Answer) -> Result<(), Refusal> {
@@ -123,67 +113,6 @@ impl ScoreLog {
                 self.not_answered(older, subject, Some(of))
         {
             return Err(Refusal::WouldStandTwice { of, stands: line });
-        }
-        Ok(())
-    }
-
-    fn check_turned(&self, taster: &str, tray: usize, cups: &[TurnedCup]) -> Result<(), Refusal> {
-        if self.plan.blinding != Blinding::Solo {
-            return Err(Refusal::NothingUnderneath);
-        }
-        let (place, stood) = self.tray_of(taster, tray)?;
-        let stands = &stood.cups;
-        named_once(cups.iter().map(|cup| cup.top))?;
-        all_on_tray(cups.iter().map(|cup| cup.top), stands, tray)?;
-        if cups.len() != stands.len() {
-            return Err(Refusal::WrongNumber { tray, wanted: stands.len(), found: cups.len() });
-        }
-        self.stickers_free(place, cups)?;
-        if !self.pending_of(place).iter().all(|pending| *pending == PendingKind::Turning) {
-            return Err(Refusal::TurnedTooSoon { taster: taster.to_owned(), tray });
-        }
-        Ok(())
-    }
-
-    /// Tests that stickers are no codes of the tops, each named once, and entered under no other tray.
-    fn stickers_free(&self, place: usize, cups: &[TurnedCup]) -> Result<(), Refusal> {
-        let mut named = BTreeSet::new();
-        for &TurnedCup { under, .. } in cups {
-            if self.trays_with.contains_key(&under) {
-                return Err(Refusal::StickerOnTop { under });
-            }
-            if !named.insert(under) {
-                return Err(Refusal::StickerTwice { under });
-            }
-            if let Some((tray, line)) = self.entered_elsewhere(place, under) {
-                return Err(Refusal::StickerOfAnotherTray { under, tray, line });
-            }
-        }
-        Ok(())
-    }
-
-    /// Number of another tray under which a sticker was entered, and the line.
-    fn entered_elsewhere(&self, place: usize, under: Code) -> Option<(usize, u64)> {
-        let others = self.turned.iter().filter(|(other, _)| **other != place);
-        others
-            .filter(|(other, _)| {
-                self.turned(**other).is_some_and(|c| c.iter().any(|c| c.under == under))
-            })
-            .find_map(|(other, line)| Some((self.plan.trays.get(*other)?.number, *line)))
-    }
-
-    /// Tests that a turning can be taken back: one that stood before it then stands again.
-    fn check_turned_back(&self, of: u64, taster: &str, tray: usize) -> Result<(), Refusal> {
-        let (place, _) = self.tray_of(taster, tray)?;
-        let before = self.turning_before(of);
-        let cups = before.and_then(|n| match &self.line(n)?.line.entry {
-            Entry::Turned { cups, .. } => Some(cups.as_slice()),
-            _ => None,
-        });
-        for cup in cups.unwrap_or_default() {
-            if let Some((_, stands)) = self.entered_elsewhere(place, cup.under) {
-                return Err(Refusal::WouldStandTwice { of, stands });
-            }
         }
         Ok(())
     }
@@ -303,16 +232,6 @@ impl ScoreLog {
         Err(Refusal::UnknownTaster { found: taster.to_owned(), nearest })
     }
 
-    fn not_turned(&self, subject: Subject) -> Result<(), Refusal> {
-        let (Subject::Cup(place, _) | Subject::Tray(place)) = subject;
-        match self.plan.trays.get(place) {
-            Some(tray) if self.turned.contains_key(&place) => {
-                Err(Refusal::AlreadyTurned { taster: tray.taster.clone(), tray: tray.number })
-            }
-            _ => Ok(()),
-        }
-    }
-
     /// Refuses what another line than `except` has answered.
     fn not_answered(
         &self,
@@ -380,7 +299,7 @@ fn on_scale(attributes: &[Attribute], name: &str, value: f64) -> Result<(), Refu
     }
 }
 
-fn named_once(codes: impl Iterator<Item = Code>) -> Result<(), Refusal> {
+pub(super) fn named_once(codes: impl Iterator<Item = Code>) -> Result<(), Refusal> {
     let mut seen = BTreeSet::new();
     for code in codes {
         if !seen.insert(code) {
@@ -390,7 +309,7 @@ fn named_once(codes: impl Iterator<Item = Code>) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn all_on_tray(
+pub(super) fn all_on_tray(
     mut codes: impl Iterator<Item = Code>,
     cups: &[Code],
     tray: usize,

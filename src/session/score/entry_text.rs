@@ -6,7 +6,8 @@ use crate::session::plan::Plan;
 use crate::session::score::{Answer, Entry, OpenedFor};
 use crate::session::score::{Pending, PendingKind, Status};
 
-/// An entry in words.
+/// An entry in words; before the reveal, of what [`ScoreLog::shown`](crate::session::score::ScoreLog::shown)
+/// leaves of it.
 #[must_use]
 pub fn entry_words(plan: &Plan, entry: &Entry) -> String {
     match entry {
@@ -17,6 +18,12 @@ pub fn entry_words(plan: &Plan, entry: &Entry) -> String {
         Entry::Undo { of } => format!("line {of} taken back"),
         Entry::Note { taster: Some(taster), text } => format!("note of {taster}: {text}"),
         Entry::Note { taster: None, text } => format!("note: {text}"),
+        Entry::ExpectedOrder { of, order } if order.is_empty() => {
+            format!("an expected order for {of}, shown after the reveal")
+        }
+        Entry::ExpectedOrder { of, order } => {
+            format!("expected order for {of}: {}", order.join(" > "))
+        }
         Entry::Turned { taster, tray, cups } => {
             let cups: Vec<String> =
                 cups.iter().map(|cup| format!("{}={}", cup.top, cup.under)).collect();
@@ -65,7 +72,7 @@ pub fn status_words(status: Status) -> String {
     }
 }
 
-/// What is owed, as short as it is said in a list.
+/// What is missing, as short as it is said in a list.
 #[must_use]
 pub fn pending_words(pending: &Pending) -> String {
     match &pending.what {

@@ -1,46 +1,147 @@
-//! An order of waters foretold before anyone tasted: a note in the log that a test may count on.
+//! An order of the waters that was expected before anyone tasted, so that a test may count on it.
 
-use crate::session::score::Entry;
+use thiserror::Error;
+
+use crate::session::plan::Plan;
+use crate::session::plan::wanted::judged;
+use crate::session::score::{Entry, Line};
 use crate::session::score::{ScoreLog, Status};
 
-/// Whether a foretold order can be counted on.
+/// Why an order cannot be expected of a session.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum OrderError {
+    /// Waters are compared two by two.
+    #[error("a {method} test compares two waters at a time: no order of all waters can be tested")]
+    NoOrder {
+        /// The method.
+        method: &'static str,
+    },
+    /// Nothing of that name is judged.
+    #[error("nothing called `{found}` is judged in this session")]
+    NotJudged {
+        /// The name.
+        found: String,
+        /// What is judged.
+        judged: Vec<String>,
+    },
+    /// A water stands twice in the order.
+    #[error("the water `{water}` is named twice")]
+    Twice {
+        /// The water.
+        water: String,
+    },
+    /// A water is not in the order.
+    #[error("the water `{water}` is not named")]
+    Missing {
+        /// The water.
+        water: String,
+    },
+    /// Not as many waters as are compared.
+    #[error("{found} waters are named, and {wanted} are compared")]
+    WrongNumber {
+        /// How many are compared.
+        wanted: usize,
+        /// How many are named.
+        found: usize,
+    },
+    /// Something was tasted before.
+    #[error("line {line} of the log comes first: an order counts only before the first answer")]
+    TooLate {
+        /// Line of the first answer, or of the reveal.
+        line: u64,
+    },
+}
+
+impl OrderError {
+    /// What to do.
+    #[must_use]
+    pub fn remedy(&self) -> String {
+        match self {
+            Self::NoOrder { .. } => {
+                "`session plan … --one-sided` expects more of the first water of a pair".to_owned()
+            }
+            Self::NotJudged { judged, .. } => format!("choose from {}", judged.join(", ")),
+            Self::Twice { .. } | Self::Missing { .. } | Self::WrongNumber { .. } => {
+                "name every water of the session once, most first".to_owned()
+            }
+            Self::TooLate { .. } => "keep it for the next session, which can test it".to_owned(),
+        }
+    }
+
+    /// Tests that a session puts its waters in an order by something of that name.
+    pub(crate) fn check_name(plan: &Plan, of: &str) -> Result<(), Self> {
+        if plan.method.compares_two() {
+            return Err(Self::NoOrder { method: plan.method.name() });
+        }
+        let names = judged(&plan.method);
+        if names.contains(&of) {
+            return Ok(());
+        }
+        let judged = names.into_iter().map(str::to_owned).collect();
+        Err(Self::NotJudged { found: of.to_owned(), judged })
+    }
+
+    /// Tests what can be tested of an order without the names of the waters, which a plan does not say.
+    pub(crate) fn check(plan: &Plan, of: &str, order: &[String]) -> Result<(), Self> {
+        Self::check_name(plan, of)?;
+        let twice = order
+            .iter()
+            .enumerate()
+            .find(|(at, water)| order.iter().take(*at).any(|before| before == *water));
+        if let Some((_, water)) = twice {
+            return Err(Self::Twice { water: water.clone() });
+        }
+        if order.len() != plan.waters {
+            return Err(Self::WrongNumber { wanted: plan.waters, found: order.len() });
+        }
+        Ok(())
+    }
+}
+
+/// Whether an expected order can be counted on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum OrderStatus {
-    /// It was noted before the first answer, and names every water once.
+    /// It was entered before the first answer, and names every water once.
     Counts,
     /// It was noted after the first answer.
     TooLate,
     /// It does not name every water of the session once.
     NotAllWaters,
-    /// It speaks of something that the session does not judge.
-    NothingOfThatName,
-    /// An order of the same thing was foretold before, and that one counts.
+    /// It is of something that the session does not judge.
+    NotJudged,
+    /// Another order of the same thing was entered before, and that one counts.
     NotTheFirst,
 }
 
-/// An order foretold.
+/// An expected order.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ExpectedOrder {
-    /// The attribute it speaks of; nothing where there is only one thing to judge by.
+    /// The attribute or criterion; nothing in a note that names none, which is then of all.
     pub of: Option<String>,
     /// The waters as they were named, most first.
     pub named: Vec<String>,
     /// Their places among the waters of the session; empty unless it names them all.
     pub order: Vec<usize>,
-    /// Whether it counts, whatever it speaks of.
-    pub standing: OrderStatus,
+    /// Whether it counts, whatever it is of.
+    pub status: OrderStatus,
 }
 
-/// The orders foretold in a log: notes such as `expected_order: hard > middle > soft`, or for one of several
-/// `foretold body: hard > middle > soft`. The last one before the first answer counts.
+/// The orders expected in a log. Of each thing the last one before the first answer counts. Logs of
+/// earlier programs hold them as notes: `foretold: hard > middle > soft`, or for one of several
+/// attributes `foretold body: hard > middle > soft`.
 #[must_use]
-pub fn expected_order(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedOrder> {
-    let is_answer = |entry: &Entry| matches!(entry, Entry::Answer(_) | Entry::Late { .. });
-    let first = score_log.lines().iter().find(|r| is_answer(&r.line.entry)).map(|r| r.line.n);
+pub fn expected_orders(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedOrder> {
+    let first = score_log.first_answer();
     let mut found = Vec::new();
     for recorded in score_log.lines().iter().filter(|r| r.status == Status::Stands) {
-        let Entry::Note { text, .. } = &recorded.line.entry else { continue };
-        let Some((of, named)) = read(text) else { continue };
+        let (of, named) = match &recorded.line.entry {
+            Entry::ExpectedOrder { of, order } => (Some(of.clone()), order.clone()),
+            Entry::Note { text, .. } => match in_note(text) {
+                Some(noted) => noted,
+                None => continue,
+            },
+            _ => continue,
+        };
         let places: Option<Vec<usize>> =
             named.iter().map(|name| waters.iter().position(|water| water == name)).collect();
         let order = places.filter(|order| {
@@ -49,25 +150,25 @@ pub fn expected_order(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedOr
             once.dedup();
             once.len() == waters.len() && order.len() == waters.len()
         });
-        let standing = match (&order, first) {
+        let status = match (&order, first) {
             (None, _) => OrderStatus::NotAllWaters,
             (Some(_), Some(first)) if recorded.line.n > first => OrderStatus::TooLate,
             (Some(_), _) => OrderStatus::Counts,
         };
-        // A mind changed before the tasting is no second test: the later note takes the place.
-        if standing == OrderStatus::Counts {
+        // A mind changed before the tasting is no second test: the later order takes the place.
+        if status == OrderStatus::Counts {
             found.retain(|earlier: &ExpectedOrder| {
-                earlier.standing != OrderStatus::Counts || earlier.of != of
+                earlier.status != OrderStatus::Counts || earlier.of != of
             });
         }
-        found.push(ExpectedOrder { of, named, order: order.unwrap_or_default(), standing });
+        found.push(ExpectedOrder { of, named, order: order.unwrap_or_default(), status });
     }
     found
 }
 
-/// The things that a session judges beside the orders foretold of them, and how each order stands
+/// The things that a session judges beside the orders expected of them, and how each order stands
 /// there: of each thing only the first order that counts is tested, since a second would be a second
-/// try. An order without a name speaks of all things.
+/// try. An order without a name is of all things.
 ///
 /// ```
 /// use waterflight::session::score::expected_order::{ExpectedOrder, OrderStatus, of_judged};
@@ -75,31 +176,31 @@ pub fn expected_order(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedOr
 ///     of: of.map(str::to_owned),
 ///     named: vec!["hard".into(), "soft".into()],
 ///     order: vec![1, 0],
-///     standing: OrderStatus::Counts,
+///     status: OrderStatus::Counts,
 /// };
-/// let notes = [order(Some("body")), order(None), order(Some("boddy"))];
-/// let found = of_judged(&notes, &["body", "finish"]);
-/// let stands: Vec<_> = found.iter().map(|(of, _, standing)| (of.as_str(), *standing)).collect();
+/// let orders = [order(Some("body")), order(None), order(Some("boddy"))];
+/// let found = of_judged(&orders, &["body", "finish"]);
+/// let stands: Vec<_> = found.iter().map(|(of, _, status)| (of.as_str(), *status)).collect();
 /// assert_eq!(
 ///     stands,
 ///     [
 ///         ("body", OrderStatus::Counts),
 ///         ("body", OrderStatus::NotTheFirst),
 ///         ("finish", OrderStatus::Counts),
-///         ("boddy", OrderStatus::NothingOfThatName),
+///         ("boddy", OrderStatus::NotJudged),
 ///     ]
 /// );
 /// ```
 #[must_use]
 pub fn of_judged<'a>(
-    expected_order: &'a [ExpectedOrder],
+    expected_orders: &'a [ExpectedOrder],
     judged: &[&str],
 ) -> Vec<(String, &'a ExpectedOrder, OrderStatus)> {
     let mut found: Vec<(String, &ExpectedOrder, OrderStatus)> = Vec::new();
-    for order in expected_order {
+    for order in expected_orders {
         let own: Vec<&str> = match &order.of {
             Some(of) if !judged.contains(&of.as_str()) => {
-                found.push((of.clone(), order, OrderStatus::NothingOfThatName));
+                found.push((of.clone(), order, OrderStatus::NotJudged));
                 continue;
             }
             Some(of) => vec![of],
@@ -107,47 +208,59 @@ pub fn of_judged<'a>(
         };
         for thing in own {
             let taken = found.iter().any(|(of, _, s)| of == thing && *s == OrderStatus::Counts);
-            let standing = match order.standing {
+            let status = match order.status {
                 OrderStatus::Counts if taken => OrderStatus::NotTheFirst,
-                standing => standing,
+                status => status,
             };
-            found.push((thing.to_owned(), order, standing));
+            found.push((thing.to_owned(), order, status));
         }
     }
     found
 }
 
-/// What stands in the place of an order foretold until the reveal: it names waters, and whoever tastes
-/// may read the log.
-pub const HIDDEN_ORDER: &str = "an order was foretold; it is shown after the reveal";
-
-/// Whether a note foretells an order.
-#[must_use]
-pub fn foretells(text: &str) -> bool {
-    read(text).is_some()
-}
-
-/// What a note foretells, if it does.
-fn read(text: &str) -> Option<(Option<String>, Vec<String>)> {
+/// The expected order in a note of an earlier program, if it is one: what it is of, and the waters.
+pub(crate) fn in_note(text: &str) -> Option<(Option<String>, Vec<String>)> {
     let (head, order) = text.trim().strip_prefix("foretold")?.split_once(':')?;
     let of = head.trim();
     let named = order.split('>').map(|name| name.trim().to_owned()).collect();
     Some(((!of.is_empty()).then(|| of.to_owned()), named))
 }
 
+/// What stands in the place of an expected order as long as it is not shown.
+const SHOWN_LATER: &str = "an expected order, shown after the reveal";
+
+impl ScoreLog {
+    /// A line as it may be shown now. An expected order names waters, and a taster who reads it expects
+    /// it too, so it is shown after the reveal.
+    #[must_use]
+    pub fn shown(&self, line: &Line) -> Line {
+        let mut shown = line.clone();
+        if self.revealed_in().is_none() {
+            match &mut shown.entry {
+                Entry::ExpectedOrder { order, .. } => order.clear(),
+                Entry::Note { text, .. } if in_note(text).is_some() => {
+                    SHOWN_LATER.clone_into(text);
+                }
+                _ => {}
+            }
+        }
+        shown
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::read;
+    use super::in_note;
 
     #[test]
-    fn a_note_foretells_only_in_its_form() {
+    fn a_note_is_an_expected_order_only_in_its_form() {
         let named = |names: &[&str]| names.iter().map(|n| (*n).to_owned()).collect::<Vec<_>>();
-        assert_eq!(read("foretold: a > b, with c"), Some((None, named(&["a", "b, with c"]))));
+        assert_eq!(in_note("foretold: a > b, with c"), Some((None, named(&["a", "b, with c"]))));
         assert_eq!(
-            read(" foretold body: a>b"),
+            in_note(" foretold body: a>b"),
             Some((Some("body".to_owned()), named(&["a", "b"])))
         );
-        assert_eq!(read("the first brew ran long"), None);
-        assert_eq!(read("foretold by nobody"), None);
+        assert_eq!(in_note("the first brew ran long"), None);
+        assert_eq!(in_note("foretold by nobody"), None);
     }
 }

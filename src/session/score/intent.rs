@@ -1,6 +1,7 @@
 //! What someone wants recorded, made into an entry on the log as it then is.
 
 use crate::session::score::Refusal;
+use crate::session::score::expected_order::in_note;
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
 use crate::session::score::{AnswerError, ParsedAnswer};
@@ -17,7 +18,7 @@ pub enum Intent {
         /// The line.
         of: Option<u64>,
         /// What is right.
-        said: ParsedAnswer,
+        answer: ParsedAnswer,
     },
     /// An answer after the reveal.
     Late(ParsedAnswer),
@@ -56,15 +57,16 @@ impl Intent {
     /// When the log refuses it, with the way out.
     pub fn entry(&self, score_log: &ScoreLog) -> Result<Entry, AnswerError> {
         let entry = match self {
-            Self::Answer(said) => Entry::Answer(said.answer().clone()),
-            Self::Late(said) => Entry::Late { answer: said.answer().clone() },
-            Self::Correct { of, said } => {
+            Self::Answer(parsed) => Entry::Answer(parsed.answer().clone()),
+            Self::Late(parsed) => Entry::Late { answer: parsed.answer().clone() },
+            Self::Correct { of, answer: parsed } => {
                 let of = match of {
                     Some(of) => *of,
-                    None => line_meant(score_log, said.answer())?,
+                    None => line_meant(score_log, parsed.answer())?,
                 };
                 let old = score_log.line(of).and_then(|recorded| answer_of(&recorded.line.entry));
-                let answer = old.map_or_else(|| said.answer().clone(), |old| said.instead_of(old));
+                let answer =
+                    old.map_or_else(|| parsed.answer().clone(), |old| parsed.instead_of(old));
                 Entry::Correction { of, answer }
             }
             Self::Undo { taster } => {
@@ -73,6 +75,9 @@ impl Intent {
             }
             Self::Note { text, .. } | Self::Unblinded { why: text } if text.trim().is_empty() => {
                 return Err(AnswerError::EmptyNote);
+            }
+            Self::Note { text, .. } if in_note(text).is_some() => {
+                return Err(AnswerError::ExpectedInNote);
             }
             Self::Note { taster, text } => {
                 Entry::Note { taster: taster.clone(), text: in_one_line(text) }
@@ -172,12 +177,12 @@ pub fn entries_of_rows(
     let mut trial = score_log.clone();
     let (mut entries, mut wrong, mut already) = (Vec::new(), Vec::new(), 0);
     let mut rows_taken: Vec<(u64, u64)> = Vec::new();
-    for (row, said) in rows {
-        if known.contains(said.answer()) {
+    for (row, parsed) in rows {
+        if known.contains(parsed.answer()) {
             already += 1;
             continue;
         }
-        let entry = Entry::Answer(said.answer().clone());
+        let entry = Entry::Answer(parsed.answer().clone());
         let taken = trial.next_line("", entry.clone()).and_then(|line| {
             rows_taken.push((line.n, row));
             trial.accept(line)

@@ -3,7 +3,8 @@
 //!
 //! Nothing recorded is ever changed: a correction is a line of its own. An entry is checked on the
 //! log as it then is. May use: `session/plan`. Never: a file (the log's bytes come from `bench`),
-//! an opinion on the answers, or the name of a water before the reveal.
+//! an opinion on the answers, or the name of a water
+//! shown before the reveal: an expected order is entered with names and shown after it.
 //!
 //! ```
 //! # use waterflight::session::plan::Plan;
@@ -25,24 +26,28 @@ pub mod entry;
 pub(crate) mod entry_check;
 pub mod entry_prompt;
 pub mod entry_text;
+pub mod expectation;
 pub mod expected_order;
 pub mod intent;
+mod partial_cup;
 pub(crate) mod prompt_text;
 pub mod refusal;
 pub mod replay;
 pub mod reveal;
 pub mod score_log;
 pub mod tidy_rows;
+mod turning_check;
 pub(crate) mod unblinding;
 
 pub use after_turning::AfterTurning;
-pub use answer_parser::{AnswerError, ParsedAnswer, said, turned};
+pub use answer_parser::{AnswerError, ParsedAnswer, parse_answer, parse_turned};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
 pub use entry_prompt::{EntryPrompt, PromptOutcome};
-pub use expected_order::{ExpectedOrder, expected_order};
+pub use expectation::{ExpectationError, expectation};
+pub use expected_order::{ExpectedOrder, OrderError, expected_orders};
 pub use intent::{Intent, entries_of_rows};
 pub use refusal::Refusal;
-pub use replay::{Replay, ReplayError, ReplayReason, replay};
+pub use replay::{ReplayError, ReplayReason, replay};
 pub use reveal::{
     ChoiceRow, CupPlace, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
     revealed, stickers_belong,

@@ -1,4 +1,4 @@
-//! What is said at the table where scores are entered.
+//! What the prompt for scores shows.
 
 use crate::session::plan::{Attribute, Method};
 use crate::session::plan::{Plan, Tray};
@@ -61,7 +61,7 @@ pub(crate) fn help(plan: &Plan) -> Vec<String> {
     .collect()
 }
 
-/// Who owes what.
+/// whose answers are missing.
 pub(crate) fn pending(score_log: &ScoreLog) -> Vec<String> {
     let owes = |pending: &[Pending]| match pending {
         [] => "nothing".to_owned(),
@@ -89,7 +89,7 @@ pub(crate) fn entries(score_log: &ScoreLog, taster: Option<&str>) -> Vec<String>
     let lines = score_log.lines().iter().filter(|recorded| by(&recorded.line.entry));
     lines
         .map(|recorded| {
-            let words = entry_words(score_log.plan(), &recorded.line.entry);
+            let words = entry_words(score_log.plan(), &score_log.shown(&recorded.line).entry);
             match status_words(recorded.status).as_str() {
                 "" => format!("line {}: {words}", recorded.line.n),
                 status => format!("line {}: {words} ({status})", recorded.line.n),
@@ -103,13 +103,13 @@ pub(crate) fn asks(prompt: &EntryPrompt, score_log: &ScoreLog) -> Vec<String> {
     if score_log.revealed_in().is_some() {
         return vec!["the session is revealed and its scores are closed; `end` leaves".to_owned()];
     }
-    if let Some(half) = &prompt.half {
-        let attribute = half.lacks().first().and_then(|name| {
+    if let Some(partial) = &prompt.partial {
+        let attribute = partial.lacks().first().and_then(|name| {
             score_log.plan().method.attributes().iter().find(|a| a.name == **name)
         });
         return vec![match attribute {
-            Some(attribute) => format!("{}: {}?", half.code, scale(attribute)),
-            None => format!("{}: a note? (an empty line for none)", half.code),
+            Some(attribute) => format!("{}: {}?", partial.code, scale(attribute)),
+            None => format!("{}: a note? (an empty line for none)", partial.code),
         }];
     }
     if score_log.missing_answers() == 0 {

@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use crate::session::plan::Code;
+use crate::session::score::OrderError;
 
 /// An entry that does not go into the log. The message says what is wrong, [`Refusal::remedy`]
 /// what to do.
@@ -190,7 +191,7 @@ pub enum Refusal {
     TurnedBeforeOthers {
         /// The tray.
         tray: usize,
-        /// A tray with something owed.
+        /// A tray with something missing.
         open: usize,
     },
     /// A turning taken back.
@@ -226,13 +227,13 @@ pub enum Refusal {
         /// In the entry.
         found: String,
     },
-    /// Something is owed and nobody forced it.
+    /// Something is missing and nobody forced it.
     #[error("{} still missing", answers(*missing_answers))]
     Incomplete {
-        /// Cups or trays owed.
+        /// Cups or trays missing.
         missing_answers: usize,
     },
-    /// The number of owed answers is not what the book says.
+    /// The number of missing answers is not what the log says.
     #[error("the reveal counts {} missing and the log {missing_answers}", if *found == 1 { "1 answer".to_owned() } else { format!("{found} answers") })]
     Miscounted {
         /// In the log.
@@ -240,6 +241,9 @@ pub enum Refusal {
         /// In the entry.
         found: usize,
     },
+    /// An order that cannot be expected.
+    #[error(transparent)]
+    Expected(#[from] OrderError),
     /// A line out of turn.
     #[error("line {found} stands where line {wanted} is due")]
     OutOfTurn {
@@ -323,6 +327,7 @@ impl Refusal {
                 "`session progress NAME` says whose answers are missing; `--force WHY` reveals anyway and is recorded"
                     .to_owned()
             }
+            Refusal::Expected(error) => error.remedy(),
             Refusal::Miscounted { .. } | Refusal::OutOfTurn { .. } => {
                 "the log was changed by hand; restore it from a copy".to_owned()
             }

@@ -1,4 +1,4 @@
-//! A log as it stands on disk, read back line by line; a torn last line is kept aside.
+//! A log as it stands on disk, read back line by line.
 
 use thiserror::Error;
 
@@ -7,19 +7,6 @@ use crate::session::plan::Plan;
 use crate::session::score::Refusal;
 use crate::session::score::ScoreLog;
 use crate::session::score::{Line, LineError};
-
-/// A log read back.
-#[derive(Debug, Clone)]
-pub struct Replay {
-    /// What it says.
-    pub score_log: ScoreLog,
-    /// Bytes, from the start, that hold whole lines.
-    pub whole: usize,
-    /// What a write that was cut short left behind them: never confirmed, to be kept aside.
-    pub torn: Option<Vec<u8>>,
-    /// The last whole line lacks its line feed, which must be written before the next line.
-    pub lacks_line_feed: bool,
-}
 
 /// Why a log cannot be read back.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -47,38 +34,21 @@ pub enum ReplayReason {
 
 /// Reads a log back.
 ///
-/// A line is confirmed only after its line feed is on the disk. What follows the last line feed is
-/// taken in when it is a whole line, and handed back as torn when not.
+/// A line is confirmed only once its line break is on the disk, so what stands behind the last line
+/// break is no line, whatever it says: it is not read, and `files::append` keeps it aside.
 ///
 /// # Errors
-/// At the first line that was complete and cannot be taken in: such a log was changed by hand.
-pub fn replay(plan: &Plan, log: &[u8]) -> Result<Replay, ReplayError> {
+/// At the first line that cannot be taken in: such a log was changed by hand.
+pub fn replay(plan: &Plan, log: &[u8]) -> Result<ScoreLog, ReplayError> {
     let mut score_log = ScoreLog::new(plan);
-    let mut whole = 0;
-    for (before, piece) in log.split_inclusive(|&byte| byte == b'\n').enumerate() {
+    let pieces = log.split_inclusive(|&byte| byte == b'\n');
+    for (before, piece) in pieces.take_while(|piece| piece.ends_with(b"\n")).enumerate() {
         let at_line = |reason| ReplayError { line: before + 1, reason };
-        let finished = piece.ends_with(b"\n");
-        match read(piece) {
-            Ok(lines) => {
-                for line in lines {
-                    score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
-                }
-                whole += piece.len();
-                if !finished {
-                    return Ok(Replay { score_log, whole, torn: None, lacks_line_feed: true });
-                }
-            }
-            Err(reason) if finished => return Err(at_line(reason)),
-            Err(reason @ ReplayReason::Line(LineError::TooNew { .. })) => {
-                return Err(at_line(reason));
-            }
-            Err(_) => {
-                let torn = Some(piece.to_vec());
-                return Ok(Replay { score_log, whole, torn, lacks_line_feed: false });
-            }
+        for line in read(piece).map_err(at_line)? {
+            score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
         }
     }
-    Ok(Replay { score_log, whole, torn: None, lacks_line_feed: false })
+    Ok(score_log)
 }
 
 fn read(piece: &[u8]) -> Result<Vec<Line>, ReplayReason> {

@@ -1,4 +1,4 @@
-//! The reveal: only when nothing is owed or when forced; then codes become waters.
+//! The reveal: only when nothing is missing or when forced; then codes become waters.
 
 use thiserror::Error;
 
@@ -14,7 +14,7 @@ use crate::session::score::Refusal;
 use crate::session::score::after_turning::after_turning;
 use crate::session::score::unblinding::Unblinding;
 use crate::session::score::{Entry, OpenedFor, TurnedCup};
-use crate::session::score::{ExpectedOrder, expected_order};
+use crate::session::score::{ExpectedOrder, expected_orders};
 use crate::session::score::{ScoreLog, Status};
 
 /// Why a session is not revealed.
@@ -23,7 +23,7 @@ pub enum RevealError {
     /// The key cannot be trusted.
     #[error(transparent)]
     Key(#[from] KeyError),
-    /// Something is owed, or the session is revealed already.
+    /// Something is missing, or the session is revealed already.
     #[error("{refusal}")]
     Refused {
         /// Why.
@@ -106,7 +106,7 @@ pub struct ScoreRow {
     pub cup: CupPlace,
     /// Place of the attribute in [`Revealed::attributes`].
     pub attribute: usize,
-    /// The score; `None` for a cup that was owed when the reveal was forced.
+    /// The score; `None` for a cup that was missing when the reveal was forced.
     pub value: Option<f64>,
     /// Anything said about the cup.
     pub note: Option<String>,
@@ -123,7 +123,7 @@ pub struct RankingRow {
     pub round: usize,
     /// Every cup of the tray in the order of serving.
     pub served: Vec<CupPlace>,
-    /// The cups as ranked, most first; `None` when owed.
+    /// The cups as ranked, most first; `None` when missing.
     pub order: Option<Vec<CupPlace>>,
     /// Anything said about the tray.
     pub note: Option<String>,
@@ -143,7 +143,7 @@ pub struct ChoiceRow {
     /// Every cup in the order of serving.
     pub served: Vec<CupPlace>,
     /// Whether the answer was right: for a paired test, whether the first water of the pair was
-    /// chosen. `None` when owed.
+    /// chosen. `None` when missing.
     pub right: Option<bool>,
     /// Water of the chosen cup.
     pub chosen: Option<usize>,
@@ -160,7 +160,7 @@ pub struct ChoiceRow {
 pub struct LeftOut {
     /// Answers given after the reveal.
     pub late: usize,
-    /// Answers owed when the reveal was forced.
+    /// Answers missing when the reveal was forced.
     pub missing_answers: usize,
     /// Lines that a correction replaced.
     pub corrected: usize,
@@ -197,8 +197,8 @@ pub struct Revealed {
     pub left_out: LeftOut,
     /// Why the reveal was forced, when it was.
     pub forced: Option<String>,
-    /// Orders of the waters that were foretold in the log.
-    pub expected_order: Vec<ExpectedOrder>,
+    /// Orders of the waters that were expected before the tasting.
+    pub expected_orders: Vec<ExpectedOrder>,
     /// Reasons for which the key was opened before the reveal, other than pouring.
     pub opened_early: Vec<String>,
     /// What was entered in a tasting alone after cups had been turned over.
@@ -220,7 +220,7 @@ impl Revealed {
 /// The entry that reveals a session, after testing the key without telling what it says.
 ///
 /// # Errors
-/// When something is owed and no reason is given to force it, when the key is not the sealed one,
+/// When something is missing and no reason is given to force it, when the key is not the sealed one,
 /// or when a sticker read is not in it.
 pub fn reveal_entry(
     score_log: &ScoreLog,
@@ -290,7 +290,7 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
         choices: Vec::new(),
         left_out: left_out(score_log),
         forced,
-        expected_order: expected_order(score_log, &key.waters),
+        expected_orders: expected_orders(score_log, &key.waters),
         opened_early: opened_early(score_log, line),
         after_turning: after_turning(score_log),
         verified,

@@ -1,4 +1,4 @@
-//! The log replayed: what stands, what was changed, who owes what, and what may be added.
+//! The log replayed: what stands, what was changed, whose answers are missing, and what may be added.
 
 use std::collections::BTreeMap;
 
@@ -8,7 +8,6 @@ use crate::session::plan::Method;
 use crate::session::plan::Plan;
 
 use crate::session::score::Refusal;
-use crate::session::score::entry::LINE_FORMAT;
 use crate::session::score::entry_check::Subject;
 use crate::session::score::{Answer, Entry, Line, TurnedCup};
 
@@ -47,16 +46,16 @@ pub struct RecordedScore {
     pub line: u64,
 }
 
-/// A tray, a cup or a turning that is still owed.
+/// A tray, a cup or a turning that is still missing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Pending {
     /// Number of the tray.
     pub tray: usize,
-    /// What is owed of it.
+    /// What is missing of it.
     pub what: PendingKind,
 }
 
-/// What is owed.
+/// What is missing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum PendingKind {
     /// Scores of a cup.
@@ -79,7 +78,7 @@ pub struct TasterProgress {
     pub taster: String,
     /// Cups or trays answered in full, and trays turned.
     pub done: usize,
-    /// What is owed, in the order of tasting.
+    /// What is missing, in the order of tasting.
     pub pending: Vec<Pending>,
 }
 
@@ -141,16 +140,16 @@ impl ScoreLog {
     /// When the entry is refused.
     pub fn next_line(&self, at: &str, entry: Entry) -> Result<Line, Refusal> {
         self.check(&entry)?;
-        Ok(Line { v: LINE_FORMAT, n: self.due(), at: at.to_owned(), entry })
+        Ok(Line { v: entry.format(), n: self.next_number(), at: at.to_owned(), entry })
     }
 
     /// Takes a line in, as one made by [`ScoreLog::next_line`] or read back from a log.
     ///
     /// # Errors
-    /// When it is out of turn or its entry is refused; the book is then unchanged.
+    /// When it is out of turn or its entry is refused; the log is then unchanged.
     pub fn accept(&mut self, line: Line) -> Result<(), Refusal> {
-        if line.n != self.due() {
-            return Err(Refusal::OutOfTurn { wanted: self.due(), found: line.n });
+        if line.n != self.next_number() {
+            return Err(Refusal::OutOfTurn { wanted: self.next_number(), found: line.n });
         }
         self.check_recorded(&line.entry)?;
         self.take(line);
@@ -158,7 +157,7 @@ impl ScoreLog {
     }
 
     /// Number of the next line.
-    fn due(&self) -> u64 {
+    fn next_number(&self) -> u64 {
         u64::try_from(self.lines.len()).unwrap_or(u64::MAX - 1) + 1
     }
 
@@ -166,6 +165,15 @@ impl ScoreLog {
     #[must_use]
     pub fn revealed_in(&self) -> Option<u64> {
         self.revealed
+    }
+
+    /// Line of the first answer, whatever became of it; of the reveal where nobody answered before.
+    #[must_use]
+    pub fn first_answer(&self) -> Option<u64> {
+        let begins = |entry: &Entry| {
+            matches!(entry, Entry::Answer(_) | Entry::Late { .. } | Entry::Reveal { .. })
+        };
+        self.lines.iter().find(|recorded| begins(&recorded.line.entry)).map(|r| r.line.n)
     }
 
     /// Number of the last answer, correction or turning that stands, of one taster or of anyone:
@@ -229,7 +237,7 @@ impl ScoreLog {
         }
         self.lines.push(Recorded { line, status: Status::Stands });
         let Some((of, status)) = changed else {
-            self.stand(n);
+            self.apply(n);
             return;
         };
         let restored = match self.line(of).map(|r| &r.line.entry) {
@@ -247,7 +255,7 @@ impl ScoreLog {
         if let Some(older) = restored {
             self.mark(older, Status::Stands);
         }
-        self.settle();
+        self.rebuild();
     }
 
     /// The turning in whose place a line stands.
@@ -266,19 +274,19 @@ impl ScoreLog {
     }
 
     /// Works out anew what stands.
-    fn settle(&mut self) {
+    fn rebuild(&mut self) {
         self.scores.clear();
         self.trays.clear();
         self.turned.clear();
         let standing: Vec<u64> =
             self.lines.iter().filter(|r| r.status == Status::Stands).map(|r| r.line.n).collect();
         for n in standing {
-            self.stand(n);
+            self.apply(n);
         }
     }
 
     /// Adds what a standing line says.
-    fn stand(&mut self, n: u64) {
+    fn apply(&mut self, n: u64) {
         let Some(entry) = self.line(n).map(|r| r.line.entry.clone()) else { return };
         if let Entry::Turned { taster, tray, .. } = &entry
             && let Ok((place, _)) = self.tray_of(taster, *tray)
@@ -300,7 +308,7 @@ impl ScoreLog {
         }
     }
 
-    /// What is owed of the tray at a place of the plan.
+    /// What is missing of the tray at a place of the plan.
     pub(crate) fn pending_of(&self, place: usize) -> Vec<PendingKind> {
         let Some(tray) = self.plan.trays.get(place) else { return Vec::new() };
         let mut pending = Vec::new();
@@ -325,13 +333,13 @@ impl ScoreLog {
         pending
     }
 
-    /// Who owes what, in the order of the plan.
+    /// whose answers are missing, in the order of the plan.
     #[must_use]
     pub fn progress(&self) -> Vec<TasterProgress> {
         self.plan.tasters.iter().map(|taster| self.progress_of(taster)).collect()
     }
 
-    /// What one taster owes, in the order of serving.
+    /// What is missing of one taster, in the order of serving.
     #[must_use]
     pub fn progress_of(&self, taster: &str) -> TasterProgress {
         let per_tray = match self.plan.method {
@@ -352,7 +360,7 @@ impl ScoreLog {
         progress
     }
 
-    /// Cups, trays and turnings still owed.
+    /// Cups, trays and turnings still missing.
     #[must_use]
     pub fn missing_answers(&self) -> usize {
         (0..self.plan.trays.len()).map(|place| self.pending_of(place).len()).sum()

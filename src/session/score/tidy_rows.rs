@@ -35,14 +35,14 @@ pub struct TidyRow {
     pub cells: [String; COLUMNS.len()],
 }
 
-/// What is said of a cup or a tray.
-struct ParsedAnswer {
+/// What was observed of a cup or a tray.
+struct Observed {
     measure: String,
     value: String,
     note: String,
 }
 
-/// All observations of a session, owed ones without a value, late scores marked.
+/// All observations of a session, missing ones without a value, late scores marked.
 ///
 /// A score is a row of its cup, and so is a rank. A test of two waters has a row `chosen` for every
 /// cup, 1 or 0, and one of the tray about the pair: `right`, 1 or 0, or for a paired test
@@ -60,12 +60,12 @@ pub fn tidy_rows(revealed: &Revealed) -> Vec<TidyRow> {
             Some((place + 1).to_string())
         };
         for cup in &ranking.served {
-            let said = ParsedAnswer {
+            let observed = Observed {
                 measure: "rank".to_owned(),
                 value: rank(cup).unwrap_or_default(),
                 note: ranking.note.clone().unwrap_or_default(),
             };
-            rows.push(row_of(revealed, cup, said));
+            rows.push(row_of(revealed, cup, observed));
         }
     }
     for choice in &revealed.choices {
@@ -89,12 +89,12 @@ fn choice_rows(revealed: &Revealed, choice: &ChoiceRow) -> Vec<TidyRow> {
     let mut rows: Vec<TidyRow> = Vec::new();
     for cup in &choice.served {
         let picked = choice.right.map(|_| one_or_none(choice.picked.contains(&cup.code)));
-        let said = ParsedAnswer {
+        let observed = Observed {
             measure: "chosen".to_owned(),
             value: picked.unwrap_or_default(),
             note: note.clone(),
         };
-        rows.push(about(row_of(revealed, cup, said)));
+        rows.push(about(row_of(revealed, cup, observed)));
     }
     let measure = match revealed.method {
         Method::Paired { .. } => "first named",
@@ -102,8 +102,8 @@ fn choice_rows(revealed: &Revealed, choice: &ChoiceRow) -> Vec<TidyRow> {
     };
     if let Some(cup) = choice.served.first() {
         let value = choice.right.map_or_else(String::new, one_or_none);
-        let said = ParsedAnswer { measure: measure.to_owned(), value, note };
-        let mut row = about(row_of(revealed, cup, said));
+        let observed = Observed { measure: measure.to_owned(), value, note };
+        let mut row = about(row_of(revealed, cup, observed));
         // This answer belongs to the tray, not to a cup.
         row.water = None;
         for column in ["position", "code", "water", "copy", "previous"] {
@@ -124,17 +124,17 @@ impl TidyRow {
 }
 
 fn score_row(revealed: &Revealed, row: &ScoreRow, late: bool) -> TidyRow {
-    let said = ParsedAnswer {
+    let observed = Observed {
         measure: revealed.attributes.get(row.attribute).cloned().unwrap_or_default(),
         value: row.value.map_or_else(String::new, |value| value.to_string()),
         note: row.note.clone().unwrap_or_default(),
     };
-    let mut found = row_of(revealed, &row.cup, said);
+    let mut found = row_of(revealed, &row.cup, observed);
     found.set("unblinded", late.to_string());
     found
 }
 
-fn row_of(revealed: &Revealed, cup: &CupPlace, said: ParsedAnswer) -> TidyRow {
+fn row_of(revealed: &Revealed, cup: &CupPlace, observed: Observed) -> TidyRow {
     let water = |place: usize| revealed.waters.get(place).cloned().unwrap_or_default();
     TidyRow {
         water: Some(cup.water),
@@ -149,9 +149,9 @@ fn row_of(revealed: &Revealed, cup: &CupPlace, said: ParsedAnswer) -> TidyRow {
             water(cup.water),
             cup.copy.to_string(),
             cup.previous.map(water).unwrap_or_default(),
-            said.measure,
-            said.value,
-            said.note,
+            observed.measure,
+            observed.value,
+            observed.note,
             false.to_string(),
             String::new(),
             String::new(),

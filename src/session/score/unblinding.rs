@@ -110,7 +110,7 @@ impl Unblinding<'_> {
             let cup = self.behind(place, code)?;
             Some((code, self.water_place(&cup.water)?, cup.copy))
         });
-        Ok(stood(tray, self.taster_of(tray)?, named))
+        Ok(cups_on_tray(tray, self.taster_of(tray)?, named))
     }
 
     /// What was said about the cups of a tray; several remarks are joined.
@@ -126,11 +126,11 @@ impl Unblinding<'_> {
             if let Answer::Scores { taster, code, note: Some(note), .. } = answer
                 && *taster == tray.taster
             {
-                let said = notes.entry(*code).or_default();
-                if !said.is_empty() {
-                    said.push_str("; ");
+                let joined = notes.entry(*code).or_default();
+                if !joined.is_empty() {
+                    joined.push_str("; ");
                 }
-                said.push_str(note);
+                joined.push_str(note);
             }
         }
         notes
@@ -220,7 +220,7 @@ impl Unblinding<'_> {
 }
 
 /// Cups as they stand on a tray: of each its code, water and copy, or nothing where that is not known.
-fn stood(
+fn cups_on_tray(
     tray: &Tray,
     taster: usize,
     named: impl Iterator<Item = Option<(Code, usize, usize)>>,
@@ -242,7 +242,7 @@ fn stood(
 }
 
 /// Every cup of a session that is to be scored, for a forecast made before anyone tastes. Where a
-/// shuffle will make the orders, those of the key's codes stand for it: they were drawn by chance too.
+/// shuffle will make the orders, those of the key's codes stand for it: they were drawn at random too.
 #[must_use]
 pub fn cups_to_serve(plan: &Plan, key: &Key) -> Vec<CupPlace> {
     let score_log = ScoreLog::new(plan);
@@ -253,7 +253,9 @@ pub fn cups_to_serve(plan: &Plan, key: &Key) -> Vec<CupPlace> {
             let own = key.cups.iter().filter(|cup| cup.tray == Some(tray.number));
             let named = own.map(|cup| Some((cup.code, naming.water_place(&cup.water)?, cup.copy)));
             let taster = naming.taster_of(tray).ok();
-            cups.extend(taster.into_iter().flat_map(|taster| stood(tray, taster, named.clone())));
+            cups.extend(
+                taster.into_iter().flat_map(|taster| cups_on_tray(tray, taster, named.clone())),
+            );
         } else {
             cups.extend(naming.cups(place, tray).unwrap_or_default());
         }

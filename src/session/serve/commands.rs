@@ -44,7 +44,7 @@ pub(crate) fn turned_command(plan: &Plan, tray: &Tray) -> String {
     )
 }
 
-/// The command to type next in a session: the first thing that is owed, the reveal, or the results.
+/// The command to type next in a session: the first thing that is missing, the reveal, or the results.
 /// What only the taster knows is left open as `…`.
 pub(crate) fn next_command(score_log: &ScoreLog) -> String {
     let plan = score_log.plan();

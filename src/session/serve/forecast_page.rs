@@ -8,7 +8,7 @@ use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::session::analysis::power::forecast;
 use crate::session::analysis::verdict::p_words;
 use crate::session::plan::common_phrases::counted;
-use crate::session::plan::panel::{USUAL_NOISE, USUAL_POWER};
+use crate::session::plan::panel::{USUAL_POWER, USUAL_SD};
 use crate::session::plan::wanted::judged;
 use crate::session::plan::{Blinding, CodeScope, Forecast, FoundScore, Key, Plan, Scatter, Test};
 use crate::text::Page;
@@ -37,8 +37,8 @@ impl SessionForecast {
     }
 }
 
-fn chance() -> String {
-    format!("with a chance of {} %", fixed(100.0 * USUAL_POWER, 0))
+fn with_power() -> String {
+    format!("with a probability of {} %", fixed(100.0 * USUAL_POWER, 0))
 }
 
 /// Attributes that say the same are said together.
@@ -62,23 +62,26 @@ fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
         };
         lines.push(if points > found.scale {
             format!(
-                "{names}: not even waters at both ends of the scale are told apart {}",
-                chance()
+                "{names}: not even waters at both ends of the scale are found to differ {}",
+                with_power()
             )
         } else {
             let points = three_figures(points);
-            format!("{names}: two waters {points} points apart are told apart {}", chance())
+            format!(
+                "{names}: two waters {points} points apart are found to differ {}",
+                with_power()
+            )
         });
         let together = found.assumed_scatter.together();
         let scatter = fixed(together, decimals_for(together, 2, 2));
         lines.push(match found.measured_in {
-            Some(1) => format!("  from your own session: one score scatters by SD {scatter}"),
+            Some(1) => format!("  SD of one score: {scatter}, from your own session"),
             Some(n) => {
-                format!("  from your own {n} sessions: one score scatters by SD {scatter}")
+                format!("  SD of one score: {scatter}, from your own {n} sessions")
             }
             None => format!(
-                "  assumed, since no session of this bench has measured it: one score scatters by SD {scatter}, {} % of the scale",
-                plain(100.0 * USUAL_NOISE)
+                "  SD of one score: {scatter}, {} % of the scale, assumed, since no session of this bench has measured it",
+                plain(100.0 * USUAL_SD)
             ),
         });
         if points > found.wished && !one_taster {
@@ -116,14 +119,14 @@ fn ranking(forecast: &Forecast) -> Vec<String> {
         format!("if all tasters agree, {}", p_words(*smallest_p)),
         match apart {
             Some(apart) => format!(
-                "two waters are told apart {} when their mean ranks are {} apart (first and last of every ranking: {most})",
-                chance(),
+                "two waters are found to differ {} when their mean ranks are {} apart (first and last of every ranking: {most})",
+                with_power(),
                 three_figures(*apart)
             ),
             None => format!(
                 "{}: too few to tell any two waters apart {}, even the first and the last of every ranking; ask for more tasters",
                 counted(*blocks, "ranking"),
-                chance()
+                with_power()
             ),
         },
         format!(
@@ -138,7 +141,7 @@ fn choices(forecast: &Forecast) -> Vec<String> {
         test,
         answers,
         least_right,
-        smallest_tellers,
+        smallest_discriminators,
         smallest_distance,
         needed_for_half,
         repeated,
@@ -155,21 +158,24 @@ fn choices(forecast: &Forecast) -> Vec<String> {
             format!("{right} of {answers} answers for a pair must name the first water")
         }
         Some(right) => {
-            format!("{right} of {answers} answers for a pair must be right to tell them apart")
+            format!("{right} of {answers} answers for a pair must be right to show a difference")
         }
         None => format!("{} for a pair: no difference can show", counted(*answers, "answer")),
     }];
-    if let Some(discriminators) = smallest_tellers {
+    if let Some(discriminators) = smallest_discriminators {
         let d_prime = smallest_distance
             .map_or(String::new(), |d_prime| format!(" (d′ = {})", three_figures(d_prime)));
         lines.push(if preference {
             let same = fixed(50.0 + 50.0 * discriminators, 0);
-            format!("a difference is found {} when {same} % name the same water{d_prime}", chance())
+            format!(
+                "a difference is found {} when {same} % name the same water{d_prime}",
+                with_power()
+            )
         } else {
             let share = fixed(100.0 * discriminators, 0);
             format!(
                 "a difference is found {} when {share} % of the tasters can tell{d_prime}",
-                chance()
+                with_power()
             )
         });
     }
@@ -258,7 +264,7 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     page.say(match plan.wanted() {
         Some(aim) => format!("wanted: {aim}"),
         None if judged(&plan.method).is_empty() => {
-            "the cups are told apart; nothing is best".to_owned()
+            "which cups are alike; nothing is best".to_owned()
         }
         None => {
             "nothing is said to be wanted (`--wanted` says it), so no water will be called best"

@@ -147,6 +147,8 @@ impl PouringSheet {
                 ml: line.needed.value(),
                 g: 0.0,
                 batch: batch_of(&line.stock),
+                left_ml: None,
+                left_after_ml: None,
             })
             .collect();
         let notes = warnings(shelf.filled, &uses, shelf.tools, shelf.day);

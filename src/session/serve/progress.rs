@@ -1,9 +1,8 @@
-//! How far a session is: who owes what, what was noted, what was entered.
+//! How far a session is: whose answers are missing, what was noted, what was entered.
 
 use serde::Serialize;
 
 use crate::session::score::entry_text::{entry_words, pending_words, status_words};
-use crate::session::score::expected_order::{HIDDEN_ORDER, foretells};
 use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
 use crate::text::Page;
@@ -13,7 +12,7 @@ use crate::text::Page;
 pub struct SessionProgress {
     /// The session.
     pub session: String,
-    /// Answers still owed.
+    /// Answers still missing.
     pub missing_answers: usize,
     /// Whether it is revealed, so that its scores are closed.
     pub revealed: bool,
@@ -27,7 +26,7 @@ pub struct SessionProgress {
     pub warnings: Vec<String>,
     /// A piece of a line that a stopped run left, never confirmed.
     pub torn: Option<String>,
-    /// Every line of the log.
+    /// Every line of the log, as [`ScoreLog::shown`].
     pub entries: Vec<Line>,
     /// The lines in words.
     #[serde(skip)]
@@ -41,7 +40,7 @@ pub struct TasterLine {
     pub taster: String,
     /// Answers given.
     pub done: usize,
-    /// What is owed, in the order of tasting.
+    /// What is missing, in the order of tasting.
     pub owes: Vec<String>,
 }
 
@@ -61,26 +60,13 @@ pub struct NoteLine {
 /// The remarks on a session, in the order of the log.
 #[must_use]
 pub fn notes(score_log: &ScoreLog) -> Vec<NoteLine> {
-    let note = |line: &Line| match as_shown(score_log, line).entry {
+    let note = |line: &Line| match score_log.shown(line).entry {
         Entry::Note { taster, text } => {
             Some(NoteLine { line: line.n, at: line.at.clone(), taster, text })
         }
         _ => None,
     };
     score_log.notes().filter_map(note).collect()
-}
-
-/// A line as whoever tastes may read it: an order foretold names waters, and is kept back until the
-/// reveal.
-fn as_shown(score_log: &ScoreLog, line: &Line) -> Line {
-    let mut line = line.clone();
-    if let Entry::Note { text, .. } = &mut line.entry
-        && score_log.revealed_in().is_none()
-        && foretells(text)
-    {
-        HIDDEN_ORDER.clone_into(text);
-    }
-    line
 }
 
 /// Adds the remarks to a page.
@@ -107,7 +93,7 @@ impl SessionProgress {
             taster: one.taster,
         });
         let in_words = score_log.lines().iter().map(|recorded| {
-            let line = as_shown(score_log, &recorded.line);
+            let line = score_log.shown(&recorded.line);
             let words = entry_words(plan, &line.entry);
             [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
         });
@@ -120,7 +106,7 @@ impl SessionProgress {
             notes: notes(score_log),
             warnings,
             torn,
-            entries: score_log.lines().iter().map(|r| as_shown(score_log, &r.line)).collect(),
+            entries: score_log.lines().iter().map(|r| score_log.shown(&r.line)).collect(),
             in_words: in_words.collect(),
         }
     }

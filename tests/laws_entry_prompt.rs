@@ -6,32 +6,25 @@ use std::error::Error;
 use proptest::prelude::*;
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::Plan;
+use waterflight::session::plan::Request;
 use waterflight::session::plan::session::plan;
-use waterflight::session::plan::{AnalysisPlan, RequestError, Seed};
 use waterflight::session::plan::{Attribute, Method};
-use waterflight::session::plan::{Blinding, Duplicates, Request, Serving};
+use waterflight::session::plan::{RequestError, Seed};
 use waterflight::session::score::{
     Answer, Entry, EntryPrompt, Line, PromptOutcome, ScoreLog, replay,
 };
 
+use crate::common::requests::request as common_request;
+
 fn drawn(method: Method) -> Result<Plan, RequestError> {
     let request = Request {
         session: "table".into(),
-        question: "how do they differ".into(),
-        method,
-        waters: vec!["one".into(), "two".into(), "three".into()],
-        tasters: vec!["ann".into(), "ann b".into(), "7".into()],
-        rounds: 1,
-        per_tray: None,
-        duplicates: Duplicates::None,
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
         break_after: Some(2),
-        codes: None,
-        blinding: Blinding::Pourer,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            vec!["one".into(), "two".into(), "three".into()],
+            vec!["ann".into(), "ann b".into(), "7".into()],
+        )
     };
     Ok(plan(&request, &Seed::from_phrase("table"), &Nonce::from_bytes([3; 32]))?.0)
 }
@@ -101,7 +94,7 @@ fn log(plan: &Plan, lines: &[String]) -> Result<(ScoreLog, String), Box<dyn Erro
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(crate::common::cases(128))]
 
     #[test]
     fn scores_typed_anyhow_are_whole_or_not_there(lines in typed()) {
@@ -115,7 +108,7 @@ proptest! {
             }
         }
         let again = replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        prop_assert_eq!(again.score_log.lines(), score_log.lines());
+        prop_assert_eq!(again.lines(), score_log.lines());
     }
 
     #[test]
@@ -126,7 +119,7 @@ proptest! {
             let (score_log, text) = log(&plan, &lines).map_err(|e| TestCaseError::fail(e.to_string()))?;
             let again =
                 replay(&plan, text.as_bytes()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-            prop_assert_eq!(again.score_log.lines(), score_log.lines());
+            prop_assert_eq!(again.lines(), score_log.lines());
         }
     }
 }

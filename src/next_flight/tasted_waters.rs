@@ -18,7 +18,7 @@ const ASSUMED_DEGREES: f64 = 4.0;
 /// The model that places waters: tasters and waters, and no places on the tray or waters before.
 ///
 /// The plan balances both over the waters, so that they average out, while corrections for them move
-/// the means by chance with every other order of serving. Our choice.
+/// the means at random with every other order of serving. Our choice.
 const PLACED_BY: ModelChoice =
     ModelChoice { order: Wanted::No, carry_over: Wanted::No, multiplicity: None };
 
@@ -35,7 +35,7 @@ pub(crate) struct TastedWater<'a> {
 
 /// Everything tasted and judged by one attribute.
 #[derive(Default)]
-pub(crate) struct JudgedWaters<'a> {
+pub(crate) struct TastedWaters<'a> {
     pub(crate) aim: Option<Aim>,
     /// Whether by ranking.
     pub(crate) ranked: bool,
@@ -48,22 +48,22 @@ pub(crate) struct JudgedWaters<'a> {
 
 /// By what, and on which scale, waters were judged.
 #[derive(Debug, Clone, PartialEq)]
-struct Judgement {
+struct Criterion {
     of: String,
     /// Ends of the scale of scores; nothing for a ranking.
     scale: Option<(f64, f64)>,
 }
 
 /// Everything tasted and judged by the attribute asked for, or by the newest that is wanted, in the
-/// order of time. What nobody said is wanted is never bettered. Scores on different scales and worths
+/// order of time. What nobody said is wanted is never bettered. Scores on different scales and strengths
 /// are never put together: the newest kind counts, and what is left out is said.
-pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<JudgedWaters<'a>, NextError> {
+pub(crate) fn tasted_waters<'a>(asked: &NextAsked<'a>) -> Result<TastedWaters<'a>, NextError> {
     let newest = || asked.past.iter().rev().filter_map(|s| Some((s, s.revealed.as_ref()?)));
-    let all = || newest().flat_map(|(_, revealed)| judgements(revealed));
+    let all = || newest().flat_map(|(_, revealed)| criteria(revealed));
     let mut names: Vec<String> = Vec::new();
-    for judgement in all() {
-        if !names.contains(&judgement.of) {
-            names.push(judgement.of);
+    for criterion in all() {
+        if !names.contains(&criterion.of) {
+            names.push(criterion.of);
         }
     }
     if let Some(of) = asked.of.filter(|of| !names.iter().any(|name| name == of)) {
@@ -75,33 +75,33 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<JudgedWaters<'a>, Next
         None => revealed.wanted.clone(),
     };
     let Some(aim) = newest().find_map(|(_, revealed)| {
-        aim_of(revealed).filter(|aim| judgements(revealed).iter().any(|j| j.of == aim.of))
+        aim_of(revealed).filter(|aim| criteria(revealed).iter().any(|j| j.of == aim.of))
     }) else {
         return match (asked.of, names.is_empty()) {
-            (None, true) => Ok(JudgedWaters::default()),
+            (None, true) => Ok(TastedWaters::default()),
             _ => Err(NextError::NotWanted { of: asked.of.map(str::to_owned), judged: names }),
         };
     };
-    let mut kinds: Vec<Judgement> = Vec::new();
-    for judgement in all().filter(|j| j.of == aim.of) {
-        if !kinds.contains(&judgement) {
-            kinds.push(judgement);
+    let mut kinds: Vec<Criterion> = Vec::new();
+    for criterion in all().filter(|j| j.of == aim.of) {
+        if !kinds.contains(&criterion) {
+            kinds.push(criterion);
         }
     }
-    let mut found: Option<JudgedWaters<'a>> = None;
+    let mut found: Option<TastedWaters<'a>> = None;
     for kind in &kinds {
-        let one = tasted(asked.past, kind);
+        let one = tasted_by(asked.past, kind);
         let counts = !one.tasted.is_empty();
         if found.is_none() || counts {
             let on_another = |s: &&PastSession| {
                 s.revealed
                     .as_ref()
-                    .is_some_and(|r| judgements(r).iter().any(|j| j.of == kind.of && j != kind))
+                    .is_some_and(|r| criteria(r).iter().any(|j| j.of == kind.of && j != kind))
             };
             let others = asked.past.iter().filter(on_another);
             let others = others.map(|s| format!("{} (on another scale)", s.name));
             let left_out = one.left_out.iter().cloned().chain(others).collect();
-            found = Some(JudgedWaters { left_out, ranked: kind.scale.is_none(), ..one });
+            found = Some(TastedWaters { left_out, ranked: kind.scale.is_none(), ..one });
         }
         if counts {
             break;
@@ -110,24 +110,24 @@ pub(crate) fn judged<'a>(asked: &NextAsked<'a>) -> Result<JudgedWaters<'a>, Next
     let mut found = found.unwrap_or_default();
     // Sessions since that judged nothing of it.
     let other = newest().filter(|(_, r)| {
-        let own = judgements(r);
+        let own = criteria(r);
         !own.is_empty() && own.iter().all(|j| j.of != aim.of)
     });
     found.left_out.extend(other.map(|(s, _)| format!("{} (it did not judge {})", s.name, aim.of)));
-    Ok(JudgedWaters { aim: Some(aim), ..found })
+    Ok(TastedWaters { aim: Some(aim), ..found })
 }
 
-/// The waters that all sessions place by one judgement.
-fn tasted<'a>(past: &'a [PastSession], judgement: &Judgement) -> JudgedWaters<'a> {
-    let mut found = JudgedWaters::default();
+/// The waters that all sessions place by one criterion.
+fn tasted_by<'a>(past: &'a [PastSession], criterion: &Criterion) -> TastedWaters<'a> {
+    let mut found = TastedWaters::default();
     let mut recipes: Vec<&PlannedWaterRecipe> = Vec::new();
     let mut number = 0;
     for session in past {
         let Some(revealed) = &session.revealed else { continue };
-        if !judgements(revealed).contains(judgement) {
+        if !criteria(revealed).contains(criterion) {
             continue;
         }
-        let effects = match effects(revealed, &judgement.of) {
+        let effects = match effects(revealed, &criterion.of) {
             Ok((effects, None)) => effects,
             Ok((effects, Some(assumed))) => {
                 found.assumed.push(format!("{}: {assumed}", session.name));
@@ -169,8 +169,8 @@ fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<St
         return Err("it did not judge that".to_owned());
     };
     match &own.model {
-        Err(why @ (MixedError::TooFew | MixedError::NoNoise)) if revealed.tasters.len() == 1 => {
-            // The taste of one taster is no noise to that taster.
+        Err(why @ (MixedError::TooFew | MixedError::NoResidual)) if revealed.tasters.len() == 1 => {
+            // The taste of one taster is no error to that taster.
             let one_score = AssumedScatter::usual(scale.high - scale.low).cup;
             let cups =
                 |water: usize| own.table.rows.iter().filter(|row| row.water == water).count();
@@ -182,13 +182,12 @@ fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<St
                 one_score,
                 degrees: Some(ASSUMED_DEGREES),
             });
-            let unseen = match why {
-                MixedError::TooFew => "nothing was repeated, so that no error is seen",
-                _ => "every repeat is exact, so that no error is seen",
+            let unknown = match why {
+                MixedError::TooFew => "nothing was repeated, so that the error is unknown",
+                _ => "every repeat is exact, so that the error is unknown",
             };
             let scatter = three_figures(one_score);
-            let assumed =
-                format!("{unseen}; one score is taken to scatter by SD {scatter} (assumed)");
+            let assumed = format!("{unknown}; the SD of one score is assumed to be {scatter}");
             Ok((effects.collect(), Some(assumed)))
         }
         Err(why) => Err(why.to_string()),
@@ -198,13 +197,13 @@ fn effects(revealed: &Revealed, of: &str) -> Result<(Vec<WaterEffect>, Option<St
 
 /// What a session judged its waters by, in its order; nothing for tests of two, which place no water on
 /// a line.
-fn judgements(revealed: &Revealed) -> Vec<Judgement> {
+fn criteria(revealed: &Revealed) -> Vec<Criterion> {
     match &revealed.method {
         Method::Scoring { attributes } => attributes
             .iter()
-            .map(|a| Judgement { of: a.name.clone(), scale: Some((a.low, a.high)) })
+            .map(|a| Criterion { of: a.name.clone(), scale: Some((a.low, a.high)) })
             .collect(),
-        Method::Ranking { criterion } => vec![Judgement { of: criterion.clone(), scale: None }],
+        Method::Ranking { criterion } => vec![Criterion { of: criterion.clone(), scale: None }],
         _ => Vec::new(),
     }
 }

@@ -1,4 +1,4 @@
-//! An order of waters that was foretold, tested.
+//! Orders of the waters that were expected before the tasting, tested.
 
 use serde::Serialize;
 
@@ -14,30 +14,30 @@ use crate::session::score::ExpectedOrder;
 use crate::session::score::Revealed;
 use crate::session::score::expected_order::{OrderStatus, of_judged};
 
-/// A foretold order and what became of it.
+/// An expected order and what became of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TrendNumbers {
-    /// The attribute or criterion; as it was noted where nothing of that name was judged.
+pub struct OrderTest {
+    /// The attribute or criterion; as it was entered where nothing of that name was judged.
     pub of: String,
-    /// The waters as foretold, most first.
+    /// The waters as they were expected, most first.
     pub order: Vec<String>,
     /// Why it is not tested, where so.
     pub not_tested: Option<String>,
     /// Page's L.
     pub l: Option<f64>,
-    /// Exact chance of at least this L; `None` for large panels.
+    /// Exact p-value; `None` for large panels.
     pub p_exact: Option<f64>,
-    /// Chance from the normal approximation.
+    /// The p-value of the normal approximation.
     pub p_normal: Option<f64>,
-    /// The chance allowing for all orders foretold in the session (Holm).
+    /// The p-value allowing for all orders tested in the session (Holm).
     pub p: Option<f64>,
     /// Orders tested in the session.
     pub orders: usize,
 }
 
-/// Tests every order that was foretold in a session; one that cannot be tested says why.
+/// Tests every order that was expected in a session; one that cannot be tested says why.
 #[must_use]
-pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
+pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
     let judged: Vec<(&str, Vec<Ranked>)> = match results {
         Results::Scores(attributes) => attributes
             .iter()
@@ -54,19 +54,19 @@ pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
         Results::Choices(_) => {
             let why = "waters compared two by two have no order to be tested";
             let of = |order: &ExpectedOrder| order.of.clone().unwrap_or_default();
-            let each = revealed.expected_order.iter();
+            let each = revealed.expected_orders.iter();
             return each.map(|order| untested(of(order), order, why.to_owned())).collect();
         }
     };
     let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
-    let all = of_judged(&revealed.expected_order, &names).into_iter();
-    let mut found: Vec<TrendNumbers> = all
-        .map(|(of, order, standing)| {
+    let all = of_judged(&revealed.expected_orders, &names).into_iter();
+    let mut found: Vec<OrderTest> = all
+        .map(|(of, order, status)| {
             let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
-            trend(of, order, standing, blocks.map_or(&[], Vec::as_slice))
+            one_test(of, order, status, blocks.map_or(&[], Vec::as_slice))
         })
         .collect();
-    let alone: Vec<f64> = found.iter().filter_map(TrendNumbers::alone).collect();
+    let alone: Vec<f64> = found.iter().filter_map(OrderTest::alone).collect();
     let mut adjusted = holm(&alone).into_iter();
     for one in found.iter_mut().filter(|one| one.alone().is_some()) {
         (one.p, one.orders) = (adjusted.next(), alone.len());
@@ -74,8 +74,8 @@ pub fn trends(revealed: &Revealed, results: &Results) -> Vec<TrendNumbers> {
     found
 }
 
-fn untested(of: String, expected_order: &ExpectedOrder, why: String) -> TrendNumbers {
-    TrendNumbers {
+fn untested(of: String, expected_order: &ExpectedOrder, why: String) -> OrderTest {
+    OrderTest {
         of,
         order: expected_order.named.clone(),
         not_tested: Some(why),
@@ -87,25 +87,25 @@ fn untested(of: String, expected_order: &ExpectedOrder, why: String) -> TrendNum
     }
 }
 
-fn trend(
+fn one_test(
     of: String,
     expected_order: &ExpectedOrder,
-    standing: OrderStatus,
+    status: OrderStatus,
     blocks: &[Ranked],
-) -> TrendNumbers {
-    let tested: Result<PageTest, String> = match standing {
+) -> OrderTest {
+    let tested: Result<PageTest, String> = match status {
         OrderStatus::Counts => page(blocks, &expected_order.order).ok_or_else(|| {
             "only where every taster judged every water can it be tested".to_owned()
         }),
-        OrderStatus::TooLate => Err("it was noted after the first answer".to_owned()),
+        OrderStatus::TooLate => Err("it was entered after the first answer".to_owned()),
         OrderStatus::NotAllWaters => Err("it does not name every water once".to_owned()),
-        OrderStatus::NothingOfThatName => Err(format!("nothing named {of} was judged")),
+        OrderStatus::NotJudged => Err(format!("nothing named {of} was judged")),
         OrderStatus::NotTheFirst => {
-            Err("another order was foretold before it, and counts".to_owned())
+            Err("another order was entered before it, and counts".to_owned())
         }
     };
     match tested {
-        Ok(test) => TrendNumbers {
+        Ok(test) => OrderTest {
             of,
             order: expected_order.named.clone(),
             not_tested: None,
@@ -119,8 +119,8 @@ fn trend(
     }
 }
 
-impl TrendNumbers {
-    /// The chance by itself: the exact one, and else that of the normal law.
+impl OrderTest {
+    /// The p-value by itself: the exact one, and else that of the normal approximation.
     fn alone(&self) -> Option<f64> {
         self.p_exact.or(self.p_normal)
     }
@@ -130,19 +130,19 @@ impl TrendNumbers {
     pub fn words(&self) -> String {
         let order = self.order.join(" > ");
         if let Some(why) = &self.not_tested {
-            return format!("foretold {order}: not tested, since {why}");
+            return format!("expected order {order}: not tested, since {why}");
         }
         let (p, how) = match (self.p_exact, self.p_normal) {
             (Some(exact), _) => (exact, "exact"),
-            (None, normal) => (normal.unwrap_or(1.0), "normal law"),
+            (None, normal) => (normal.unwrap_or(1.0), "normal approximation"),
         };
         let l = self.l.map_or(String::new(), three_figures);
         let among = match (self.p, self.orders) {
             (Some(p), 2..) => {
-                format!("; {} allowing for all {} orders foretold", p_words(p), self.orders)
+                format!("; {} allowing for all {} expected orders", p_words(p), self.orders)
             }
             _ => String::new(),
         };
-        format!("foretold {order}: Page's L = {l}, {} ({how}{among})", p_words(p))
+        format!("expected order {order}: Page's L = {l}, {} ({how}{among})", p_words(p))
     }
 }

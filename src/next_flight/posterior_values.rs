@@ -5,7 +5,7 @@ use nalgebra::DMatrix;
 use crate::next_flight::Drawn;
 use crate::numerics::{count, normal_quantile};
 
-/// Difference of worths that is rounding: our choice, a millionth of a score changes nothing.
+/// Difference of strengths that is rounding: our choice, a millionth of a score changes nothing.
 const ALIKE: f64 = 1e-6;
 
 /// What the scores say of a water not tasted.
@@ -15,7 +15,7 @@ pub struct Expected {
     pub above_mean: f64,
     /// Its standard deviation.
     pub standard_deviation: f64,
-    /// Chance that it is better than every water tasted.
+    /// Probability that it is better than every water tasted.
     pub beats_best: f64,
     /// How good it is against the mean of the waters tasted, and the standard deviation of that.
     pub desirability: (f64, f64),
@@ -44,8 +44,8 @@ impl<'a> PosteriorValues<'a> {
         self.others.select_columns(&columns)
     }
 
-    /// Chance of each water tasted to be the best of them.
-    pub(super) fn chances_of_best(&self) -> Vec<f64> {
+    /// Probability of each water tasted to be the best of them.
+    pub(super) fn probabilities_of_best(&self) -> Vec<f64> {
         let mut times = vec![0.0; self.tasted.nrows()];
         for column in self.tasted.column_iter() {
             // Waters that are alike share the first place.

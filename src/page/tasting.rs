@@ -1,0 +1,208 @@
+//! The sheets of a session that name no water: serving sheet, score sheets, ballots, labels of cups.
+//!
+//! All of it is made of the plan, in which no water is named, so that none can slip in.
+
+use maud::{Markup, html};
+
+use crate::page::labels::Label;
+use crate::page::parts::text_page;
+use crate::page::shell;
+use crate::session::plan::{Method, Plan, Tray};
+use crate::session::serve::pouring_sheet::{PouringSheet, constants};
+use crate::session::serve::sheets::steps;
+use crate::text::Page;
+
+/// The sheet of the pourer, who knows the key: the page as it is read at a terminal.
+#[must_use]
+pub fn pourer(plan: &Plan, sheet: &PouringSheet) -> String {
+    let body = html! {
+        p.warn { "This sheet names the waters. Keep it from everyone who tastes or serves." }
+        (text_page(&sheet.page(plan), "pour"))
+    };
+    shell::document(&format!("Pouring sheet of {}", plan.session), "", &body)
+}
+
+/// The sheet of the server: codes only.
+#[must_use]
+pub fn server(plan: &Plan) -> String {
+    let mut same = Page::default();
+    constants(&mut same, &plan.serving);
+    let mut work = Page::default();
+    steps(&mut work, plan, |who| who != "pourer");
+    let body = html! {
+        p.note { "seal " code { (plan.seal) } }
+        (text_page(&same, "same"))
+        @for round in 1..=plan.rounds.max(1) {
+            section.card {
+                @if plan.rounds > 1 { h2 { "Round " (round) } }
+                @for tray in plan.trays.iter().filter(|tray| tray.round == round) {
+                    section.slip {
+                        p { span.box role="img" aria-label="box to tick: served" {} " "
+                            strong { (tray.taster) } ", tray " (tray.number) }
+                        (codes(plan, tray))
+                    }
+                }
+            }
+        }
+        section.card { h2 { "Who does what" } (text_page(&work, "work")) }
+    };
+    shell::document(
+        &format!("Serving sheet of {}", plan.session),
+        "Codes in the order of serving.",
+        &body,
+    )
+}
+
+fn codes(plan: &Plan, tray: &Tray) -> Markup {
+    html! {
+        div.codes {
+            @if plan.warm_up_cup { span.code { "W" } }
+            @if plan.reference_cup { span.code { "R" } }
+            @if let Some(code) = tray.reference { span.pause { "reference" } span.code { (code) } span.pause { "then" } }
+            @for (n, code) in tray.cups.iter().enumerate() {
+                span.code { (code) }
+                @if tray.breaks_after.contains(&(n + 1)) { span.pause { "break" } }
+            }
+        }
+    }
+}
+
+/// The score sheets, one to a page for each taster of `names`.
+#[must_use]
+pub fn score_sheets(plan: &Plan, names: &[&str]) -> String {
+    let body = html! { @for name in names { (score_sheet(plan, name)) } };
+    shell::framed(&format!("Score sheets of {}", plan.session), "", &body)
+}
+
+fn score_sheet(plan: &Plan, name: &str) -> Markup {
+    let attributes = plan.method.attributes();
+    let mut own = Page::default();
+    steps(&mut own, plan, |who| who != "pourer" && who != "server" && who != "host");
+    html! {
+        section.sheet {
+            header {
+                h1 { (name) }
+                p.soft { "Score sheet, session " (plan.session) }
+            }
+            p.lead { (plan.method.instruction()) }
+            @if !attributes.is_empty() {
+                ul {
+                    @for a in attributes {
+                        li {
+                            strong { (a.name) } ": " (a.low) " (" (a.low_word) ") to " (a.high) " ("
+                            (a.high_word) "), in steps of " (a.step)
+                        }
+                    }
+                }
+            }
+            @for tray in plan.trays_of(name) {
+                section.card {
+                    h2 { "Tray " (tray.number) @if plan.rounds > 1 { ", round " (tray.round) } }
+                    @if tray.reference.is_some() || plan.warm_up_cup || plan.reference_cup {
+                        (codes(plan, tray))
+                    }
+                    (answers(plan, tray))
+                }
+            }
+            (text_page(&own, "own"))
+            p.note { "seal " code { (plan.seal) } }
+        }
+    }
+}
+
+/// What a blank beside a code is for.
+fn blank_of(method: &Method) -> &'static str {
+    match method {
+        Method::Scoring { .. } => "score",
+        Method::Ranking { .. } => "place, 1 for the most",
+        Method::Triangle => "tick the odd one",
+        Method::DuoTrio { .. } => "tick the one like the reference",
+        Method::Paired { .. } => "tick the one with more",
+        Method::Tetrad => "tick two that belong together",
+    }
+}
+
+fn answers(plan: &Plan, tray: &Tray) -> Markup {
+    let attributes = plan.method.attributes();
+    let ticked = !matches!(plan.method, Method::Scoring { .. } | Method::Ranking { .. });
+    html! {
+        div.scroll tabindex="0" role="region" aria-label=(format!("answers of {}, tray {}", tray.taster, tray.number)) {
+            table {
+                thead { tr {
+                    th scope="col" { "cup" }
+                    @if attributes.is_empty() {
+                        th scope="col" { (blank_of(&plan.method)) }
+                    } @else {
+                        @for a in attributes { th scope="col" { (a.name) } }
+                    }
+                    th scope="col" { "note" }
+                } }
+                tbody {
+                    @for (n, code) in tray.cups.iter().enumerate() {
+                        tr {
+                            th scope="row" { span.code { (code) } }
+                            @if attributes.is_empty() {
+                                td { @if ticked { span.box role="img" aria-label="box to tick" {} } @else { span.blank {} } }
+                            } @else {
+                                @for _ in attributes { td { span.blank {} } }
+                            }
+                            td style="width:40%" { span.blank.wide {} }
+                        }
+                        @if tray.breaks_after.contains(&(n + 1)) {
+                            tr { td.pause colspan=(attributes.len().max(1) + 2) { "break" } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Slips to cut apart, one for each tray of each taster of `names`.
+#[must_use]
+pub fn ballots(plan: &Plan, names: &[&str]) -> String {
+    let attributes = plan.method.attributes();
+    let body = html! {
+        p.lead { (plan.method.instruction()) }
+        div.slips {
+            @for name in names {
+                @for tray in plan.trays_of(name) {
+                    section.slip {
+                        p { strong { (name) } ", tray " (tray.number) }
+                        @if attributes.is_empty() { p.note { (blank_of(&plan.method)) } }
+                        @if let Some(code) = tray.reference { p { "reference " span.code { (code) } } }
+                        @for code in &tray.cups {
+                            p {
+                                span.code { (code) } " "
+                                @if attributes.is_empty() {
+                                    @if matches!(plan.method, Method::Ranking { .. }) { span.blank {} }
+                                    @else { span.box role="img" aria-label="box to tick" {} }
+                                } @else {
+                                    @for a in attributes { span.note { (a.name) " " span.blank {} " " } }
+                                }
+                            }
+                        }
+                        p.note { "note " span.blank.wide {} }
+                    }
+                }
+            }
+        }
+    };
+    shell::document(&format!("Ballots of {}", plan.session), "Cut along the broken lines.", &body)
+}
+
+/// A label for every cup: its code, and where it stands.
+#[must_use]
+pub fn cup_labels(plan: &Plan) -> Vec<Label> {
+    let cup = |tray: &Tray, code: String| Label {
+        name: code,
+        lines: vec![format!("{}, {}, tray {}", plan.session, tray.taster, tray.number)],
+    };
+    plan.trays
+        .iter()
+        .flat_map(|tray| {
+            let codes = tray.reference.iter().chain(&tray.cups);
+            codes.map(|code| cup(tray, code.to_string())).collect::<Vec<_>>()
+        })
+        .collect()
+}

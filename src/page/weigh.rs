@@ -1,0 +1,106 @@
+//! The work sheet of a stock.
+
+use maud::html;
+
+use crate::page::labels::Label;
+use crate::page::parts::{Cell, notes, steps, table};
+use crate::page::shell;
+use crate::quantities::show;
+use crate::stock::WeighReport;
+use crate::text::cautions;
+
+/// The sheet; `on` is the day of printing.
+#[must_use]
+pub fn page(report: &WeighReport, on: &str) -> String {
+    let digits = show::decimals_for(report.weighing.resolution_g, 1, 4);
+    let row = |what: &str, at: &str, text: String, unit: &str| {
+        vec![
+            Cell::Tick(what.to_owned()),
+            Cell::Head(what.to_owned()),
+            Cell::Number(format!("/{at}"), text),
+            Cell::Words(unit.to_owned()),
+            Cell::Blank,
+        ]
+    };
+    let weigh = [
+        row(
+            &format!("{} from the bag", report.formula),
+            "salt_g",
+            show::fixed(report.salt_g, digits),
+            "g",
+        ),
+        row("water", "water_g", show::fixed(report.water_g, 1), "g"),
+        row("together", "total_g", show::fixed(report.total_g, 1), "g"),
+    ];
+    let plain = |what: &str, at: &str, text: String, unit: &str| {
+        vec![
+            Cell::Head(what.to_owned()),
+            Cell::Number(format!("/{at}"), text),
+            Cell::Words(unit.to_owned()),
+        ]
+    };
+    let strength = &report.strength;
+    let gives = [
+        plain(
+            "salt without what is not salt",
+            "pure_salt_g",
+            show::fixed(report.pure_salt_g, digits),
+            "g",
+        ),
+        plain(
+            "volume",
+            "volume_ml",
+            show::fixed(report.volume_ml, 1),
+            &format!("mL at {} °C", show::plain(report.celsius)),
+        ),
+        plain("density", "density_g_per_ml", show::fixed(report.density_g_per_ml, 4), "g/mL"),
+        plain("strength", "strength/g_per_kg", show::four_figures(strength.g_per_kg), "g/kg"),
+        plain("strength", "strength/meq_per_ml", show::four_figures(strength.meq_per_ml), "meq/mL"),
+        plain(
+            "±, k = 2",
+            "strength/meq_per_ml_expanded_percent",
+            show::fixed(strength.meq_per_ml_expanded_percent, 2),
+            "% of meq/mL",
+        ),
+    ];
+    let weighing = &report.weighing;
+    let body = html! {
+        p.lead { (report.salt) " (" (report.formula) "). The hydrate on the bag must be this one." }
+        @if !weighing.sensible {
+            p.warn { "This is too little for the balance: make at least " (show::fixed(weighing.least_stock_ml, 0)) " mL." }
+        }
+        section.card {
+            h2 { "Weigh" }
+            (table("what to weigh", "big", &["", "what", "wanted", "", "as weighed"], &weigh))
+            p.note { "Lot of the bag: " span.blank {} "  Date: " span.blank {} "  By: " span.blank {} }
+        }
+        section.card { h2 { "In this order" } (steps(&report.steps)) }
+        section.card {
+            h2 { "What it gives" }
+            (table("what it gives", "", &["", "", "unit"], &gives))
+        }
+        section.card {
+            h2 { "Mind" }
+            ul { @for caution in &report.cautions { li { (caution) } } }
+            p { (cautions::SALTS) }
+        }
+        section.card {
+            h2 { "Label" }
+            @for line in &report.label { p.in { (line) } }
+            p.note { "Then record it: " code { "waterflight weighed \"" (report.stock) "\" --salt … --total …" } }
+        }
+        footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
+    };
+    shell::document(
+        &format!("Stock: {}", report.stock),
+        &format!("Work sheet, printed {on}."),
+        &body,
+    )
+}
+
+/// The label of the bottle.
+#[must_use]
+pub fn labels(report: &WeighReport) -> Vec<Label> {
+    let lines = report.label.iter().skip(1).cloned().collect();
+    vec![Label { name: report.stock.clone(), lines }]
+}

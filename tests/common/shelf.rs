@@ -1,0 +1,38 @@
+//! Stocks and dispensers that several tests plan with.
+
+use waterflight::bench::built_in_salts;
+use waterflight::flight::{Dispenser, Measured};
+use waterflight::quantities::{Celsius, Fraction, Grams, Millilitres};
+use waterflight::stock::{Lot, Making, Recipe, Stock};
+
+/// A stock of each salt: so many grams of it, and water to a kilogram.
+pub(crate) fn stocks_of(salts: &[(&str, f64)]) -> Vec<Stock> {
+    let known = built_in_salts().unwrap_or_default();
+    let stock = |(formula, grams): &(&str, f64)| {
+        let salt = known.iter().find(|s| s.formula.to_string() == *formula)?.clone();
+        Stock::new(Recipe {
+            name: (*formula).to_owned(),
+            salt,
+            lot: Lot::default(),
+            making: Making::ToTotalMass { salt: Grams::new(*grams), total: Grams::new(1000.0) },
+            temperature: Celsius::new(20.0),
+        })
+        .ok()
+    };
+    salts.iter().filter_map(stock).collect()
+}
+
+/// A syringe that holds any dose, right to 0.05 mL; step and least dose in mL.
+pub(crate) fn syringe(step: f64, least: f64) -> Dispenser {
+    let step = Measured::Volume(Millilitres::new(step));
+    Dispenser {
+        name: "syringe".to_owned(),
+        kind: "syringe",
+        step,
+        least,
+        error: 0.05,
+        scatter: 0.0,
+        off: Fraction::new(0.0),
+        holds: None,
+    }
+}
