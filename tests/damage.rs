@@ -463,7 +463,7 @@ fn no_word_of_a_user_commands_a_terminal() -> Fallible {
 fn a_search_of_the_bench_tells_no_water_of_a_code() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     done(&bench, SESSION)?;
-    done(&bench, "session note night 'foretold: hard > soft'")?;
+    done(&bench, "session expect night 'hard > soft'")?;
     done(&bench, "session poured night")?;
     let session = bench.join("sessions/night");
     for entry in fs::read_dir(&session)? {
@@ -478,14 +478,14 @@ fn a_search_of_the_bench_tells_no_water_of_a_code() -> Fallible {
     assert!(key.contains("\"cipher\":\"XChaCha20-Poly1305\"") && !key.contains("water"), "{key}");
     let secret = fs::read_to_string(state().join("waterflight/session-secret"))?;
     assert!(!secret.contains("soft"));
-    // Until the reveal the order foretold is kept back.
+    // Until the reveal the expected order is kept back.
     for line in [
         "session progress night",
         "session progress night --entries",
         "session progress night --json",
     ] {
         let said = done(&bench, line)?;
-        assert!(!said.contains("hard > soft") && said.contains("foretold"), "{line}: {said}");
+        assert!(!said.contains("hard > soft") && said.contains("expected"), "{line}: {said}");
     }
     done(&bench, "session reveal night --force why")?;
     assert!(done(&bench, "session progress night")?.contains("hard > soft"));

@@ -22,6 +22,7 @@ mod fuzz;
 mod golden;
 mod hand_stocks;
 mod hand_worked;
+mod json_numbers;
 mod laws_analysis;
 mod laws_batch;
 mod laws_entry_prompt;

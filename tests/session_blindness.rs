@@ -155,7 +155,8 @@ fn the_files_of_a_bench_tell_nothing_of_the_codes() -> Fallible {
     let chosen = waters.iter().flat_map(|water| ["--water", water]);
     let said = run(&bench, &plan.into_iter().chain(chosen).collect::<Vec<_>>())?;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("not encrypted") && said.contains("hides nothing"), "{said}");
+    let kept = said.contains("key.sealed, encrypted") && said.contains("not from whoever uses");
+    assert!(kept, "{said}");
     let balance = said.contains("each water is served 1 to 2 times");
     assert!(balance, "the trays should be uneven for this check:\n{said}");
     run(&bench, &["session", "poured", "uneven", "--date", "2031-05-04"])?;

@@ -59,6 +59,7 @@ pub mod past;
 mod pinned_entry;
 mod place;
 mod profile_entry;
+mod record_lines;
 pub mod records;
 mod salt_entry;
 pub mod secret;

@@ -12,7 +12,7 @@ use crate::session::score::revealed;
 pub fn left_out(wrong: &Diagnostic) -> String {
     let details = wrong.details();
     let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
-    format!("a session cannot be read and is left out of this: {place}{}", details.title)
+    format!("an earlier session cannot be read and is left out of this: {place}{}", details.title)
 }
 
 /// The sessions of a bench that can be read, in the order of time, and what is wrong with the others:

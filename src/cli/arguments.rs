@@ -15,6 +15,7 @@ use crate::cli::order::OrderOptions;
 use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
+use crate::cli::verify::VerifyOptions;
 
 const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
 const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
@@ -353,35 +354,6 @@ pub(super) struct AdviseOptions {
     /// What doses are measured with; the flight's own dispenser when left out.
     #[arg(long, value_name = "NAME")]
     pub(super) dispenser: Option<String>,
-}
-
-/// A dilution and what was read of it.
-#[derive(Debug, Clone, Args)]
-pub(super) struct VerifyOptions {
-    /// Stock taken for the dilution.
-    #[arg(long, value_name = "VOLUME", default_value = "5 mL")]
-    pub(super) take: String,
-    /// Volume that it is filled up to with distilled water.
-    #[arg(long, value_name = "VOLUME", default_value = "1 L")]
-    pub(super) to: String,
-    /// What the meter shows; may be given several times.
-    #[arg(long, value_name = "READING")]
-    pub(super) read: Vec<String>,
-    /// A hardness titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) edta: Vec<String>,
-    /// An alkalinity titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) acid: Vec<String>,
-    /// What the meter shows of the distilled water alone.
-    #[arg(long, value_name = "READING")]
-    pub(super) blank: Option<String>,
-    /// Let the newest batch take the strength that was found.
-    #[arg(long)]
-    pub(super) record: bool,
-    /// The day of the reading; today when left out.
-    #[arg(long, value_name = "DATE")]
-    pub(super) date: Option<String>,
 }
 
 /// How the uncertainty of a flight is shown.

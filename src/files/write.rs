@@ -171,9 +171,12 @@ pub fn holds(path: &Path, text: &str) -> bool {
 /// be finished by the same run again.
 ///
 /// # Errors
-/// When one of them exists with another text, or cannot be written.
+/// When one of them exists with another text or all of them exist, or one cannot be written.
 pub fn new_files(files: &[(&Path, &str)]) -> Result<(), Diagnostic> {
     let mut written: Vec<&Path> = Vec::new();
+    if let Some((path, _)) = files.first().filter(|_| files.iter().all(|(p, t)| holds(p, t))) {
+        return Err(cannot_write(path, &ErrorKind::AlreadyExists.into()));
+    }
     for (path, text) in files {
         if holds(path, text) {
             continue;

@@ -80,9 +80,9 @@ const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
 const LEAST_WEIGHT: f64 = 0.001;
 const MOST_WEIGHT: f64 = 1e5;
 
-/// Smallest tolerance above zero and largest, in the native unit of the measure. Our choice: below
-/// the least, no laboratory tells the water from the wish; above the most, no water fails it.
-const LEAST_TOLERANCE: f64 = 1e-6;
+/// Smallest tolerance above zero and largest, in the native unit of the measure. Our choice: a smaller
+/// one is lost in the digits of the number that it belongs to; above the most, no water fails it.
+const LEAST_TOLERANCE: f64 = 1e-12;
 const MOST_TOLERANCE: f64 = 1e6;
 
 /// The same for a ratio: 5 % of it, at least 0.05.
@@ -164,9 +164,8 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
             return Err(GoalError::UnknownClause { clause: clause.to_owned() });
         }
     }
-    if let Some(Err(error @ QuantityError::OutOfBounds { .. })) =
-        tolerance_text.as_deref().map(leading_number)
-    {
+    let tolerance_number = tolerance_text.as_deref().map(leading_number);
+    if let Some(Err(error @ QuantityError::OutOfBounds { .. })) = tolerance_number {
         return Err(error.into());
     }
     // `70 ± 5 mg/L`: the unit stands once, behind the tolerance.
@@ -291,12 +290,12 @@ fn read_tolerance(
     if value < 0.0 {
         return Err(fail("it is below zero".to_owned()));
     }
-    let tolerance = if rest.is_empty() {
-        value * native_per_unit
-    } else if Unit::parse(rest) == Ok(Unit::Percent) {
-        value / 100.0 * band.size()
-    } else {
-        amount(asked, text, None).map(|(v, _)| v).map_err(|e| fail(e.to_string()))?
+    let tolerance = match Unit::parse(rest) {
+        _ if rest.is_empty() => value * native_per_unit,
+        Ok(Unit::Percent) => value / 100.0 * band.size(),
+        // Finer than what a laboratory sees may well be wished.
+        Ok(unit) => value * subject_of(asked, unit).map_err(|e| fail(e.to_string()))?.1,
+        Err(error) => return Err(fail(error.to_string())),
     };
     if tolerance == 0.0 || (LEAST_TOLERANCE..=MOST_TOLERANCE).contains(&tolerance) {
         Ok(tolerance)

@@ -94,7 +94,8 @@ mod tests {
         for unit in Unit::ALL {
             let Bounds { least, most, why_least, why_most } = unit.dimension().bounds();
             let read = |base: f64| {
-                Quantity::parse(&format!("{:e} {}", base / unit.factor(), unit.symbol()))
+                let text = format!("{:e} {}", base / unit.factor(), unit.symbol());
+                Quantity::parse_within_bounds(&text)
             };
             let why = |read: Result<Quantity, QuantityError>| match read {
                 Err(QuantityError::OutOfBounds { why, .. }) => why,

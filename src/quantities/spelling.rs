@@ -253,10 +253,17 @@ impl Quantity {
         if rest.is_empty() {
             return Err(QuantityError::NoUnit { text: trimmed.to_owned() });
         }
-        let unit = Unit::parse(rest)?;
-        let quantity = Self { value, unit };
-        match unit.dimension().out_of_bounds(quantity.to_base()) {
-            Some(why) => Err(QuantityError::OutOfBounds { text: trimmed.to_owned(), why }),
+        Ok(Self { value, unit: Unit::parse(rest)? })
+    }
+
+    /// Reads one amount that a bench can mean ([`Dimension::bounds`]).
+    ///
+    /// # Errors
+    /// As [`Quantity::parse`], and when it is out of bounds.
+    pub fn parse_within_bounds(text: &str) -> Result<Self, QuantityError> {
+        let quantity = Self::parse(text)?;
+        match quantity.unit.dimension().out_of_bounds(quantity.to_base()) {
+            Some(why) => Err(QuantityError::OutOfBounds { text: text.trim().to_owned(), why }),
             None => Ok(quantity),
         }
     }
@@ -267,12 +274,13 @@ impl Quantity {
         self.value * self.unit.factor()
     }
 
-    /// Reads an amount of one of the given dimensions, not below zero, in its base unit.
+    /// Reads an amount of one of the given dimensions, within their bounds and not below zero, in its
+    /// base unit.
     ///
     /// # Errors
-    /// As [`Quantity::parse`], and when the dimension does not fit or the amount is negative.
+    /// As [`Quantity::parse_within_bounds`], and when the dimension does not fit or the amount is negative.
     pub fn parse_as(text: &str, dimensions: &[Dimension]) -> Result<f64, QuantityError> {
-        let quantity = Self::parse(text)?;
+        let quantity = Self::parse_within_bounds(text)?;
         if !dimensions.contains(&quantity.unit.dimension()) {
             return Err(QuantityError::WrongDimension {
                 text: text.trim().to_owned(),

@@ -1,39 +1,85 @@
-//! One JSON document.
+//! One JSON document. Its numbers have the digits that a reader can use: what the arithmetic of binary
+//! fractions leaves behind them is cut here and nowhere else.
+
+use std::io::{self, Write};
 
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::Serializer;
+use serde_json::ser::{Formatter, PrettyFormatter};
 
 use crate::quantities::show;
 
-/// A report as JSON, indented, with a final line break.
+/// A report as JSON, indented, with a final line break; numbers as [`show::without_noise`] cuts them.
+///
+/// ```
+/// let report = serde_json::json!({ "g": 0.1 + 0.2, "n": 3 });
+/// assert_eq!(waterflight::text::json::document(&report)?, "{\n  \"g\": 0.3,\n  \"n\": 3\n}\n");
+/// # Ok::<(), serde_json::Error>(())
+/// ```
 ///
 /// # Errors
 /// Never for the reports of this program; the type is that of the writer.
 pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
-    serde_json::to_string_pretty(report).map(|text| text + "\n")
+    let mut text = Vec::new();
+    report.serialize(&mut Serializer::with_formatter(&mut text, Readable::default()))?;
+    text.push(b'\n');
+    // The serializer writes nothing but UTF-8.
+    Ok(String::from_utf8_lossy(&text).into_owned())
 }
 
-/// The same with numbers that carry no noise of the arithmetic.
-///
-/// # Errors
-/// As [`document`].
-pub fn rounded(report: &impl Serialize) -> Result<String, serde_json::Error> {
-    let mut value = serde_json::to_value(report)?;
-    round(&mut value);
-    document(&value)
+/// Indented, with numbers that a person can read.
+#[derive(Default)]
+struct Readable {
+    pretty: PrettyFormatter<'static>,
 }
 
-fn round(value: &mut Value) {
-    match value {
-        Value::Number(number) if number.is_f64() => {
-            let cut = number.as_f64().map(show::without_noise);
-            if let Some(cut) = cut.and_then(serde_json::Number::from_f64) {
-                *number = cut;
-            }
-        }
-        Value::Array(list) => list.iter_mut().for_each(round),
-        Value::Object(map) => map.values_mut().for_each(round),
-        _ => {}
+impl Formatter for Readable {
+    fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        self.pretty.write_f64(writer, show::without_noise(value))
+    }
+
+    fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.begin_array(writer)
+    }
+
+    fn end_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.end_array(writer)
+    }
+
+    fn begin_array_value<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.pretty.begin_array_value(writer, first)
+    }
+
+    fn end_array_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.end_array_value(writer)
+    }
+
+    fn begin_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.begin_object(writer)
+    }
+
+    fn end_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.end_object(writer)
+    }
+
+    fn begin_object_key<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.pretty.begin_object_key(writer, first)
+    }
+
+    fn begin_object_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.begin_object_value(writer)
+    }
+
+    fn end_object_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.end_object_value(writer)
     }
 }
 
@@ -42,9 +88,20 @@ mod tests {
     use super::*;
 
     #[test]
-    fn numbers_at_any_depth_lose_their_noise() {
-        let text = rounded(&serde_json::json!({"a": [{"g": 0.350_000_000_000_000_03}], "n": 3}));
-        let text = text.unwrap_or_default();
-        assert!(text.contains("0.35\n") && text.contains("\"n\": 3"), "{text}");
+    fn all_but_fractions_stands_as_usual() -> Result<(), serde_json::Error> {
+        let report = serde_json::json!({
+            "a": [{ "g": 0.350_000_000_000_000_03 }, []],
+            "b": {},
+            "n": u64::MAX,
+            "negative": i64::MIN,
+            "text": "é\n\u{1b}\"",
+            "none": null,
+            "is": true,
+            "f": [1.0, -0.0, 1e300, 2.5e-7],
+        });
+        let usual = serde_json::to_string_pretty(&report)?;
+        let usual = usual.replace("0.35000000000000003", "0.35") + "\n";
+        assert_eq!(document(&report)?, usual.replace("-0.0", "0.0"));
+        Ok(())
     }
 }
