@@ -251,6 +251,7 @@ fn files_of_editors_and_systems_stop_nothing() -> Fallible {
         let at = bench.join(place);
         for name in [
             "._epsom.ron",
+            "~$epsom.ron",
             "epsom.ron~",
             "#epsom.ron#",
             ".epsom.ron.swp",
@@ -485,10 +486,12 @@ fn a_search_of_the_bench_tells_no_water_of_a_code() -> Fallible {
         "session progress night --json",
     ] {
         let said = done(&bench, line)?;
-        assert!(!said.contains("hard > soft") && said.contains("expected"), "{line}: {said}");
+        let names = ["soft", "hard"].iter().any(|name| said.contains(name));
+        assert!(!names, "{line}: {said}");
+        assert!(said.contains("expected") || !line.ends_with("--entries"), "{line}: {said}");
     }
     done(&bench, "session reveal night --force why")?;
-    assert!(done(&bench, "session progress night")?.contains("hard > soft"));
+    assert!(done(&bench, "session progress night --entries")?.contains("hard > soft"));
     Ok(())
 }
 

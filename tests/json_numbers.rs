@@ -11,7 +11,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 /// Every command that gives JSON, on a bench where a session was tasted.
 const COMMANDS: &[&[&str]] = &[
     &["salts"],
-    &["salts", "--hydrates"],
+    &["salts", "CaCl2"],
     &["stock"],
     &["stock", "calcium"],
     &["weigh", "epsom", "--make", "1 L"],
@@ -28,7 +28,7 @@ const COMMANDS: &[&[&str]] = &[
     &["water"],
     &["water", "1.1x middle"],
     &["water", "0.1 mL/L epsom"],
-    &["read", "middle", "0.3 mS/cm"],
+    &["read", "middle", "300"],
     &["why", "middle"],
     &["alternatives", "middle"],
     &["ladder", "middle", "--vary", "hardness=0.1..0.7 °dH", "--points", "7"],

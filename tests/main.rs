@@ -15,6 +15,7 @@ mod dispensers;
 mod everyday;
 mod everyday_commands;
 mod expected_orders;
+mod extremes;
 #[cfg(target_os = "linux")]
 mod faults;
 mod flow;

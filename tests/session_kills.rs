@@ -130,7 +130,8 @@ fn finish(bench: &Path, lines: &[String]) -> Fallible {
         torn.filter(|_| score_log(&before).is_ok_and(|score_log| score_log.missing_answers() > 0));
     let mut run = start(bench, &[])?;
     let mut input = run.stdin.take().ok_or("no input")?;
-    input.write_all(lines.join("\n").as_bytes())?;
+    // A line counts with its end.
+    input.write_all((lines.join("\n") + "\n").as_bytes())?;
     drop(input);
     assert!(run.wait_with_output()?.status.success());
     let session = session(bench)?;

@@ -167,6 +167,11 @@ impl Bench {
         }
         write::subfolder(&self.root.join(folder))?;
         let all: Vec<(&Path, &str)> = named.iter().map(|(p, text)| (p.as_path(), *text)).collect();
+        // Some of them are what a stopped run left, which is finished now; all of them are a mix-up.
+        if let Some((path, _)) = all.first().filter(|_| all.iter().all(|(p, t)| write::holds(p, t)))
+        {
+            return Err(write::exists_already(path));
+        }
         write::new_files(&all)?;
         Ok(named.into_iter().map(|(path, _)| path).collect())
     }

@@ -11,6 +11,7 @@ use crate::bench::record_lines::{
     BATCHES_FORMAT, BatchLine, MadeLine, POURS_FORMAT, batch_of, counted, not_a_record, numbered,
     parsed, verified_of,
 };
+use crate::files::append::Log;
 use crate::files::{Diagnostic, Fault, Lock, append, write};
 use crate::quantities::{Day, Fraction};
 use crate::stock::{Batch, Making, Verified};
@@ -49,15 +50,23 @@ pub fn pours_path(root: &Path) -> PathBuf {
 }
 
 impl Records {
-    /// Reads what was recorded on a bench; a bench without records has none. A line that is no record
-    /// is kept apart, so that it stops only what needs it.
+    /// Reads what was recorded on a bench; a bench without records has none. A line that is no record, or
+    /// a log that cannot be read at all, is kept apart, so that it stops only what needs it.
     ///
     /// # Errors
-    /// When a log is there and cannot be read at all.
+    /// When `records` is there and is no folder.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
+        if folder(root).exists() && !folder(root).is_dir() {
+            return Err(Diagnostic::new(Fault::Missing, "this is no folder")
+                .about(folder(root))
+                .remedy("move it away: the records of the bench stand in a folder of that name"));
+        }
         let mut records = Self::default();
         let path = batches_path(root);
-        let log = append::read(&path)?;
+        let log = append::read(&path).unwrap_or_else(|wrong| {
+            records.unread_batches.push(wrong);
+            Log::default()
+        });
         records.torn.extend(log.torn.is_some().then(|| path.clone()));
         for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
             let read = parsed::<BatchLine>(&path, number, line, BATCHES_FORMAT);
@@ -66,7 +75,10 @@ impl Records {
             records.unread_batches.extend(taken.err());
         }
         let path = pours_path(root);
-        let log = append::read(&path)?;
+        let log = append::read(&path).unwrap_or_else(|wrong| {
+            records.unread_pours.push(wrong);
+            Log::default()
+        });
         records.torn.extend(log.torn.is_some().then(|| path.clone()));
         for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
             match parsed::<PourLine>(&path, number, line, POURS_FORMAT) {

@@ -30,10 +30,13 @@ pub fn usual_place() -> Result<PathBuf, Diagnostic> {
 /// # Errors
 /// When the file is there and holds no secret, or cannot be read or written.
 pub fn kept_in(file: &Path) -> Result<Secret, Diagnostic> {
+    // What a stopped run left would hold a whole secret.
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
+    write::remove_unfinished_beside_others(folder.unwrap_or_else(|| Path::new(".")));
     if !file.exists() {
         let secret =
             Secret::fresh().map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
-        if let Some(folder) = file.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+        if let Some(folder) = folder {
             write::subfolder(folder)?;
         }
         match write::new_private_file(file, &secret.to_text()) {

@@ -36,12 +36,12 @@ const FOLDERS: [&str; 4] = ["salts", "stocks", "waters", "flights"];
 /// # Errors
 /// When the folder holds anything else, or cannot be written.
 pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
+    remove_unfinished(folder);
     if folder.join(MARK).exists() {
         return Err(Diagnostic::new(Fault::Write, "there is a bench here already")
             .about(folder)
             .remedy("choose another name: nothing is ever written over"));
     }
-    remove_unfinished(folder);
     write::folder_for(folder, FILES)?;
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;

@@ -72,8 +72,8 @@ impl fmt::Display for NotRead {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Hidden => f.write_str(
-                "names that begin with a dot are left by systems and editors; remove it, or give it \
-                 a name without the dot",
+                "names that begin with a dot or a tilde are left by systems and editors; remove it, or \
+                 give it a name without",
             ),
             Self::Ending { rename: Some(name) } => {
                 write!(f, "its name does not end in `.ron`; rename it to `{name}`, or remove it")

@@ -77,7 +77,7 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
         || crate::page::everyday::batch_labels(&report, &on),
     )?;
     if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
         Ok(crate::everyday::batch_text::text(&report) + &written)
     }

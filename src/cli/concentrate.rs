@@ -103,7 +103,7 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
         || crate::page::everyday::concentrate_labels(&report),
     )?;
     if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
+        crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
         Ok(crate::everyday::concentrate_text::text(&report) + &written)
     }
@@ -136,7 +136,7 @@ fn reverse(
         None => None,
     };
     if json {
-        crate::text::json::document(&Read { report: &report, file }).map_err(|e| internal(&e))
+        crate::text::json::rounded(&Read { report: &report, file }).map_err(|e| internal(&e))
     } else {
         Ok(crate::everyday::recipe_text::text(&report, file.as_deref()))
     }

@@ -59,15 +59,16 @@ fn read_bytes(path: &Path) -> io::Result<Vec<u8>> {
         return Err(ErrorKind::IsADirectory.into());
     }
     if !metadata.is_file() {
-        return Err(io::Error::new(
-            ErrorKind::InvalidInput,
-            "it is no file but a pipe or a device",
-        ));
+        return Err(no_file());
     }
     if metadata.len() > LARGEST_BYTES {
         return Err(ErrorKind::FileTooLarge.into());
     }
     fs::read(path)
+}
+
+fn no_file() -> io::Error {
+    io::Error::new(ErrorKind::InvalidInput, "it is no file but a pipe or a device")
 }
 
 /// Where the torn piece of a log is kept aside: the same name with `.torn` behind it.
@@ -158,6 +159,9 @@ pub fn append(path: &Path, line: &str) -> Result<(), Diagnostic> {
 
 fn add_to_file(path: &Path, line: &str) -> Result<(), NotAdded> {
     let open = || -> io::Result<OnDisk<'_>> {
+        if !may_be_opened(path) {
+            return Err(no_file());
+        }
         let folder = path.parent().unwrap_or_else(|| Path::new("."));
         let new_in = (!path.exists()).then_some(folder);
         let mut options = OpenOptions::new();
@@ -211,7 +215,19 @@ fn end_of(disk: &mut impl Disk) -> io::Result<(u64, Vec<u8>)> {
     Ok((0, tail))
 }
 
+/// Whether what stands under a name is a file, or nothing: to open a pipe would mean to wait for
+/// whoever reads it.
+pub(super) fn may_be_opened(path: &Path) -> bool {
+    match fs::metadata(path) {
+        Ok(metadata) => metadata.is_file(),
+        Err(_) => true,
+    }
+}
+
 fn keep_aside(path: &Path, tail: &[u8]) -> io::Result<()> {
+    if !may_be_opened(path) {
+        return Err(no_file());
+    }
     let mut file: File = OpenOptions::new().append(true).create(true).open(path)?;
     file.write_all(tail)?;
     file.write_all(b"\n")?;

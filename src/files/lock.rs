@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use crate::files::{Diagnostic, Fault};
+use crate::files::{Diagnostic, Fault, append};
 
 /// Our choice: a writer holds the lock for milliseconds, so whoever waits longer than this waits
 /// for a process that is stuck.
@@ -36,6 +36,12 @@ impl Lock {
         let fail = |error: &io::Error| {
             Diagnostic::new(Fault::Write, format!("this cannot be locked: {error}")).about(path)
         };
+        if !append::may_be_opened(path) {
+            let what = "this cannot be locked: it is no file but a pipe or a device";
+            return Err(Diagnostic::new(Fault::Write, what)
+                .about(path)
+                .remedy("remove it: it holds nothing, and is made anew"));
+        }
         let file = OpenOptions::new()
             .create(true)
             .truncate(false)

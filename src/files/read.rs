@@ -116,10 +116,10 @@ fn read_stream(path: &Path) -> io::Result<Vec<u8>> {
 /// How the names of the files that people write end, in any case.
 pub const ENDING: &str = "ron";
 
-/// Whether a name begins with a dot, as those do that systems and editors leave beside files.
+/// Whether a name begins with a dot or a tilde, as those do that systems and editors leave beside files.
 #[must_use]
 pub fn is_hidden(path: &Path) -> bool {
-    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(['.', '~']))
 }
 
 /// Whether something in a folder of files that people write is one of them.

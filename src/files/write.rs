@@ -171,12 +171,9 @@ pub fn holds(path: &Path, text: &str) -> bool {
 /// be finished by the same run again.
 ///
 /// # Errors
-/// When one of them exists with another text or all of them exist, or one cannot be written.
+/// When one of them exists with another text, or cannot be written.
 pub fn new_files(files: &[(&Path, &str)]) -> Result<(), Diagnostic> {
     let mut written: Vec<&Path> = Vec::new();
-    if let Some((path, _)) = files.first().filter(|_| files.iter().all(|(p, t)| holds(p, t))) {
-        return Err(cannot_write(path, &ErrorKind::AlreadyExists.into()));
-    }
     for (path, text) in files {
         if holds(path, text) {
             continue;
@@ -274,18 +271,27 @@ fn unfinished_folder(around: &Path) -> io::Result<(TempDir, Option<File>)> {
 /// Removes what stopped runs left in a folder: files and folders that never became whole. Those that
 /// another run is writing are left alone. What cannot be removed stays: it stands in nobody's way.
 pub fn remove_unfinished(folder: &Path) {
+    // The second as programs of earlier days called them.
+    remove_left(folder, &[UNFINISHED, ".tmp"]);
+}
+
+/// The same for a folder that is not ours alone, in which other programs have theirs.
+pub fn remove_unfinished_beside_others(folder: &Path) {
+    remove_left(folder, &[UNFINISHED]);
+}
+
+fn remove_left(folder: &Path, beginnings: &[&str]) {
     let Ok(entries) = fs::read_dir(folder) else { return };
     for entry in entries.filter_map(Result::ok) {
         let name = entry.file_name().to_string_lossy().into_owned();
-        let rest = name.strip_prefix(UNFINISHED).or_else(|| {
-            // As the programs of earlier days called them.
-            name.strip_prefix(".tmp")
-        });
         let is_ours = |rest: &str| {
             rest.len() == RANDOM_CHARACTERS && rest.bytes().all(|b| b.is_ascii_alphanumeric())
         };
+        let begins = beginnings.iter().any(|begin| name.strip_prefix(begin).is_some_and(is_ours));
+        // To open a pipe would mean to wait for its writer.
+        let can_be = entry.file_type().is_ok_and(|kind| kind.is_file() || kind.is_dir());
         let path = entry.path();
-        if !rest.is_some_and(is_ours) || path.is_symlink() {
+        if !begins || !can_be {
             continue;
         }
         let Ok(held) = File::open(&path) else { continue };
@@ -312,6 +318,12 @@ fn is_old(path: &Path) -> bool {
 /// When it cannot be created.
 pub fn subfolder(path: &Path) -> Result<(), Diagnostic> {
     fs::create_dir_all(path).map_err(|e| cannot_write(path, &e))
+}
+
+/// That nothing was written, since what was asked for is there.
+#[must_use]
+pub fn exists_already(path: &Path) -> Diagnostic {
+    cannot_write(path, &ErrorKind::AlreadyExists.into())
 }
 
 fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {

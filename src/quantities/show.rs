@@ -201,6 +201,22 @@ pub fn is_above_as_shown(uncertainty: f64, limit: f64) -> bool {
     shown.parse::<f64>().is_ok_and(|shown| shown > limit)
 }
 
+/// `value` to six significant figures, and to three decimals at least: enough for every bench,
+/// and no digits that are only noise of the arithmetic.
+#[must_use]
+pub fn without_noise(value: f64) -> f64 {
+    /// Our choice: a hundred times finer than the best scale of a bench; more would print noise, fewer
+    /// would change what was weighed.
+    const FIGURES: i32 = 6;
+    /// Our choice: a milligram of what is given in grams, a microlitre of what is given in millilitres,
+    /// however large the number.
+    const LEAST_DECIMALS: usize = 3;
+    /// Our choice: about the digits that a number holds; it decides only numbers below a billionth.
+    const MOST_DECIMALS: usize = 15;
+    let decimals = decimals_for(value, FIGURES, MOST_DECIMALS).max(LEAST_DECIMALS);
+    fixed(value, decimals).parse().unwrap_or(value)
+}
+
 /// Our choice: a million times finer than anything a bench measures, and coarse enough that what sums
 /// and differences of binary fractions leave behind is cut.
 const DIGITS_OF_DATA: usize = 12;
@@ -215,12 +231,12 @@ const POWERS: [f64; 23] = [
 /// but for one part in 10¹², and no digits that are only noise of the arithmetic.
 ///
 /// ```
-/// use waterflight::quantities::show::without_noise;
-/// assert_eq!(without_noise(0.1 + 0.2).to_string(), "0.3");
-/// assert_eq!(without_noise(2.0 / 3.0).to_string(), "0.666666666667");
+/// use waterflight::quantities::show::twelve_digits;
+/// assert_eq!(twelve_digits(0.1 + 0.2).to_string(), "0.3");
+/// assert_eq!(twelve_digits(2.0 / 3.0).to_string(), "0.666666666667");
 /// ```
 #[must_use]
-pub fn without_noise(value: f64) -> f64 {
+pub fn twelve_digits(value: f64) -> f64 {
     let size = value.abs();
     if !value.is_finite() || size == 0.0 {
         // A zero has no sign that means anything.
@@ -303,11 +319,21 @@ mod tests {
     fn the_noise_of_arithmetic_is_cut() {
         let same = |a: f64, b: f64| a.to_bits() == b.to_bits();
         assert!(same(without_noise(0.350_000_000_000_000_03), 0.35));
-        assert!(same(without_noise(1_234.567_89), 1_234.567_89));
-        assert!(same(without_noise(9.999_999_999_999_6), 10.0));
+        assert!(same(without_noise(1_234.567_89), 1_234.568));
+        assert!(same(without_noise(0.000_012_345_67), 0.000_012_345_7));
         assert!(same(without_noise(-0.0), 0.0));
         assert!(without_noise(f64::INFINITY).is_infinite());
-        assert!(without_noise(f64::NAN).is_nan());
+    }
+
+    #[test]
+    fn data_lose_the_noise_of_binary_fractions() {
+        let same = |a: f64, b: f64| a.to_bits() == b.to_bits();
+        assert!(same(twelve_digits(0.350_000_000_000_000_03), 0.35));
+        assert!(same(twelve_digits(1_234.567_89), 1_234.567_89));
+        assert!(same(twelve_digits(9.999_999_999_999_6), 10.0));
+        assert!(same(twelve_digits(-0.0), 0.0));
+        assert!(twelve_digits(f64::INFINITY).is_infinite());
+        assert!(twelve_digits(f64::NAN).is_nan());
     }
 
     /// Of every size there is: written with twelve digits, and read back within half of the last.
@@ -322,7 +348,7 @@ mod tests {
             if !value.is_finite() {
                 continue;
             }
-            let cut = without_noise(value);
+            let cut = twelve_digits(value);
             assert!(
                 (cut - value).abs() <= 5.000_1e-12 * value.abs() || value < 1e-307,
                 "{value:e}"
@@ -330,8 +356,8 @@ mod tests {
             let written = format!("{cut:e}");
             let digits = written.split('e').next().unwrap_or_default().replace('.', "");
             assert!(digits.len() <= 12 || value < 1e-307, "{value:e} is written {written}");
-            assert_eq!(without_noise(cut).to_bits(), cut.to_bits(), "{value:e}");
-            assert_eq!(without_noise(-value).to_bits(), (-cut).to_bits(), "{value:e}");
+            assert_eq!(twelve_digits(cut).to_bits(), cut.to_bits(), "{value:e}");
+            assert_eq!(twelve_digits(-value).to_bits(), (-cut).to_bits(), "{value:e}");
         }
     }
 

@@ -4,12 +4,12 @@
 use std::io::{self, Write};
 
 use serde::Serialize;
-use serde_json::Serializer;
 use serde_json::ser::{Formatter, PrettyFormatter};
+use serde_json::{Serializer, Value};
 
 use crate::quantities::show;
 
-/// A report as JSON, indented, with a final line break; numbers as [`show::without_noise`] cuts them.
+/// A report as JSON, indented, with a final line break; numbers as [`show::twelve_digits`] cuts them.
 ///
 /// ```
 /// let report = serde_json::json!({ "g": 0.1 + 0.2, "n": 3 });
@@ -27,6 +27,31 @@ pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
     Ok(String::from_utf8_lossy(&text).into_owned())
 }
 
+/// The same for amounts that are measured out next: with no more digits than a bench can use
+/// ([`show::without_noise`]).
+///
+/// # Errors
+/// As [`document`].
+pub fn rounded(report: &impl Serialize) -> Result<String, serde_json::Error> {
+    let mut value = serde_json::to_value(report)?;
+    round(&mut value);
+    document(&value)
+}
+
+fn round(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.is_f64() => {
+            let cut = number.as_f64().map(show::without_noise);
+            if let Some(cut) = cut.and_then(serde_json::Number::from_f64) {
+                *number = cut;
+            }
+        }
+        Value::Array(list) => list.iter_mut().for_each(round),
+        Value::Object(map) => map.values_mut().for_each(round),
+        _ => {}
+    }
+}
+
 /// Indented, with numbers that a person can read.
 #[derive(Default)]
 struct Readable {
@@ -35,7 +60,7 @@ struct Readable {
 
 impl Formatter for Readable {
     fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
-        self.pretty.write_f64(writer, show::without_noise(value))
+        self.pretty.write_f64(writer, show::twelve_digits(value))
     }
 
     fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
@@ -86,6 +111,13 @@ impl Formatter for Readable {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_at_any_depth_lose_their_noise() {
+        let text = rounded(&serde_json::json!({"a": [{"g": 0.350_000_000_000_000_03}], "n": 3}));
+        let text = text.unwrap_or_default();
+        assert!(text.contains("0.35\n") && text.contains("\"n\": 3"), "{text}");
+    }
 
     #[test]
     fn all_but_fractions_stands_as_usual() -> Result<(), serde_json::Error> {
