@@ -20,5 +20,5 @@ fn main() -> ExitCode {
         Box::new(stdout())
     };
     let mut errors = AutoStream::auto(stderr());
-    ExitCode::from(waterflight::cli::run(&mut out, &mut errors, screens) as u8)
+    ExitCode::from(waterflight::cli::run(&mut out, &mut stdout(), &mut errors, screens) as u8)
 }

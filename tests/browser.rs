@@ -5,13 +5,12 @@
 use std::env;
 use std::error::Error;
 use std::fs;
-use std::io::Write;
 
 use serde_json::{Value, json};
 use waterflight::page::label_sheet::LabelSheet;
 
 use crate::common::pages::{Written, all, tasted_bench};
-use crate::common::webdriver::Browser;
+use crate::common::webdriver::{Browser, chromium, decoded, is_required, say};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -61,18 +60,11 @@ axe.run(document).then(
 
 #[test]
 fn pages_can_be_read_and_printed_everywhere() -> Fallible {
-    let required = env::var("WATERFLIGHT_BROWSER").is_ok_and(|how| how == "required");
-    let Some(browser) = Browser::start()? else {
-        assert!(!required, "no browser: chromedriver is not installed");
-        say(
-            "no browser on this machine (chromedriver): the checks of pages in a browser are left out",
-        );
-        return Ok(());
-    };
+    let Some(browser) = chromium("the checks of pages in a browser")? else { return Ok(()) };
     let axe = if let Ok(path) = env::var("WATERFLIGHT_AXE") {
         Some(fs::read_to_string(path)?)
     } else {
-        assert!(!required, "WATERFLIGHT_AXE names no axe.min.js");
+        assert!(!is_required(), "WATERFLIGHT_AXE names no axe.min.js");
         say("WATERFLIGHT_AXE is not set: the checks with axe-core are left out");
         None
     };
@@ -90,27 +82,15 @@ fn pages_can_be_read_and_printed_everywhere() -> Fallible {
     Ok(())
 }
 
-/// A line past the capture of the test harness.
-fn say(line: &str) {
-    let _ = writeln!(std::io::stderr(), "{line}");
-}
-
 fn strings(page: &Written, how: &str, found: &Value) -> Vec<String> {
     let list = found.as_array().cloned().unwrap_or_default();
     list.iter().map(|what| format!("{} {how}: {what}", page.name)).collect()
 }
 
-fn wide(browser: &Browser, width: u32) -> Fallible {
-    let size =
-        json!({"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 500});
-    browser.own("Emulation.setDeviceMetricsOverride", &size)?;
-    Ok(())
-}
-
 fn seen(browser: &Browser, page: &Written) -> Result<Vec<String>, Box<dyn Error>> {
     let mut wrong = Vec::new();
     for width in WIDTHS {
-        wide(browser, width)?;
+        browser.wide(width)?;
         wrong.extend(strings(page, &format!("at {width} px"), &browser.script(LOOK, &[])?));
     }
     Ok(wrong)
@@ -121,8 +101,7 @@ fn accessible(browser: &Browser, page: &Written, axe: &str) -> Result<Vec<String
     browser.script(inject, &[json!(axe)])?;
     let mut wrong = Vec::new();
     for scheme in ["light", "dark"] {
-        let features = json!({"features": [{"name": "prefers-color-scheme", "value": scheme}]});
-        browser.own("Emulation.setEmulatedMedia", &features)?;
+        browser.scheme(scheme)?;
         wrong.extend(strings(page, &format!("axe, {scheme}"), &browser.later(AXE)?));
     }
     browser.own("Emulation.setEmulatedMedia", &json!({"features": []}))?;
@@ -151,7 +130,7 @@ fn printed(browser: &Browser, page: &Written) -> Result<Vec<String>, Box<dyn Err
         }
     }
     if let Some((sheet, first)) = label_sheet(page) {
-        wide(browser, 1280)?;
+        browser.wide(1280)?;
         let found = browser.script(LABELS, &[])?;
         for (n, label) in found.as_array().into_iter().flatten().enumerate() {
             let (left, top) = sheet.corner((first + n) % sheet.per_sheet());
@@ -203,27 +182,4 @@ fn pages_of(pdf: &[u8]) -> usize {
     let mark = b"/Type /Page";
     let is_page = |window: &&[u8]| window.starts_with(mark) && window.last() != Some(&b's');
     pdf.windows(mark.len() + 1).filter(is_page).count()
-}
-
-/// Bytes of a text in base64 (RFC 4648).
-fn decoded(text: &str) -> Vec<u8> {
-    let digit = |c: u8| match c {
-        b'A'..=b'Z' => Some(c - b'A'),
-        b'a'..=b'z' => Some(c - b'a' + 26),
-        b'0'..=b'9' => Some(c - b'0' + 52),
-        b'+' => Some(62),
-        b'/' => Some(63),
-        _ => None,
-    };
-    let mut out = Vec::new();
-    let (mut bits, mut held) = (0_u32, 0_u32);
-    for value in text.bytes().filter_map(digit) {
-        held = (held << 6) | u32::from(value);
-        bits += 6;
-        if bits >= 8 {
-            bits -= 8;
-            out.push(u8::try_from((held >> bits) & 0xff).unwrap_or_default());
-        }
-    }
-    out
 }

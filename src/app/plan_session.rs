@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use crate::app::mistakes::internal;
 use crate::app::planned_flight::Planned;
 use crate::app::session_steps::shelf_short_of;
+use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::bench::secret;
 use crate::bench::session_folder::{Created, create, name_taken, next_name};
@@ -115,7 +116,10 @@ pub fn plan_session(
     };
     let short_of = shelf_short_of(bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root)?;
-    let forecast = SessionForecast::new(&plan, &key, &measured_scatter(&past, &plan));
+    let worked_out = index::read(&bench.root);
+    let known = measured_scatter(&past, &plan, &worked_out);
+    index::keep(&bench.root, &worked_out);
+    let forecast = SessionForecast::new(&plan, &key, &known);
     Ok(PlannedSession {
         plan,
         folder,

@@ -47,6 +47,7 @@ mod dispenser_entry;
 mod explain;
 mod flight_entry;
 mod flight_writer;
+pub mod index;
 mod kept;
 mod labels_entry;
 mod last_planned;

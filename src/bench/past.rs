@@ -15,6 +15,15 @@ pub fn left_out(wrong: &Diagnostic) -> String {
     format!("an earlier session cannot be read and is left out of this: {place}{}", details.title)
 }
 
+/// Every session of a bench, in the order of time.
+///
+/// # Errors
+/// When a file of a session cannot be read, or a key is not the sealed one.
+pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
+    let (past, unread) = readable_sessions(root)?;
+    unread.into_iter().next().map_or(Ok(past), Err)
+}
+
 /// The sessions of a bench that can be read, in the order of time, and what is wrong with the others:
 /// one damaged session must not stop what looks at all of them, nor change it without a word.
 ///

@@ -1,6 +1,7 @@
 //! What the tool records beside the user's own files: batches as they were weighed, and pours.
 //! Each is a log of one JSON object per line in the folder `records`; lines are only ever added.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
@@ -33,6 +34,9 @@ pub struct Records {
     pub miscounted: Vec<Diagnostic>,
 }
 
+/// Places of batches among all, by stock and number.
+type Numbers = BTreeMap<String, BTreeMap<u32, usize>>;
+
 fn folder(root: &Path) -> PathBuf {
     root.join("records")
 }
@@ -62,6 +66,7 @@ impl Records {
                 .remedy("move it away: the records of the bench stand in a folder of that name"));
         }
         let mut records = Self::default();
+        let mut numbers = Numbers::new();
         let path = batches_path(root);
         let log = append::read(&path).unwrap_or_else(|wrong| {
             records.unread_batches.push(wrong);
@@ -70,8 +75,9 @@ impl Records {
         records.torn.extend(log.torn.is_some().then(|| path.clone()));
         for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
             let read = parsed::<BatchLine>(&path, number, line, BATCHES_FORMAT);
-            let taken =
-                read.and_then(|l| records.take(l).ok_or_else(|| not_a_record(&path, number)));
+            let taken = read.and_then(|l| {
+                records.take(l, &mut numbers).ok_or_else(|| not_a_record(&path, number))
+            });
             records.unread_batches.extend(taken.err());
         }
         let path = pours_path(root);
@@ -101,14 +107,20 @@ impl Records {
         self.batches.iter().rev().find(|b| b.stock == stock)
     }
 
-    fn take(&mut self, line: BatchLine) -> Option<()> {
+    fn take(&mut self, line: BatchLine, numbers: &mut Numbers) -> Option<()> {
         match line {
             BatchLine::Verified { v: _, n: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
                 let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
-                let found = self.batches.iter_mut().find(|b| b.stock == stock && b.number == batch);
-                found?.verified = Some(verified);
+                let place = numbers.get(&stock)?.get(&batch)?;
+                self.batches.get_mut(*place)?.verified = Some(verified);
             }
-            made @ BatchLine::Made { .. } => self.batches.push(batch_of(made)?),
+            made @ BatchLine::Made { .. } => {
+                let batch = batch_of(made)?;
+                let of_stock = numbers.entry(batch.stock.clone()).or_default();
+                // Of two with one number the first counts.
+                of_stock.entry(batch.number).or_insert(self.batches.len());
+                self.batches.push(batch);
+            }
         }
         Some(())
     }

@@ -65,6 +65,12 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
     Ok(names)
 }
 
+/// Whether a name is one of those that [`names`] lists, without listing them all.
+fn is_there(folder: &Path, name: &str) -> bool {
+    let is_one = Path::new(name).file_name().is_some_and(|only| only == name);
+    is_one && !name.starts_with('.') && folder.join(name).join(PLAN).is_file()
+}
+
 /// The next free name for a session of a flight: the flight's with a number.
 #[must_use]
 pub fn next_name(root: &Path, flight: &str) -> String {
@@ -165,9 +171,9 @@ impl SessionFolder {
     /// # Errors
     /// Lists the sessions when there is none of that name; or says what is wrong with its files.
     pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
-        let known = names(root)?;
         let folder = root.join("sessions");
-        if !known.iter().any(|n| n == name) {
+        if !is_there(&folder, name) {
+            let known = names(root)?;
             let diagnostic =
                 Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
                     .about(&folder);
@@ -208,8 +214,7 @@ impl SessionFolder {
     /// When a whole line of it cannot be taken in.
     pub fn score_log(&self) -> Result<ScoreLog, Diagnostic> {
         let path = self.log_path();
-        let log = append::read(&path)?;
-        let text: String = log.lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+        let text = append::read_whole_lines(&path)?;
         replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
     }
 

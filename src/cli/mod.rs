@@ -50,8 +50,14 @@ pub use outcome::{Screens, Status};
 
 use crate::app::FlightRequest;
 
-/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
-pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Status {
+/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
+/// which has no colours to be taken out, goes to `json`.
+pub fn run(
+    out: &mut dyn Write,
+    json: &mut dyn Write,
+    errors: &mut dyn Write,
+    screens: Screens,
+) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => return outcome::usage(&error, out, errors, screens),
@@ -71,7 +77,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
-            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
+            let json = arguments.json.then_some(&mut *json as &mut dyn Write);
+            mix::run(bench, flight.as_deref(), wanted, json, &mut partly)
         }
         Command::Weigh { stock, make, print } => {
             weigh::run(bench, stock, make.as_deref(), print, arguments.json)
@@ -122,5 +129,6 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, screens: Screens) -> Sta
         _ => Kind::Words,
     };
     let ending = Ending { partly, writes: arguments.command.writes(), kind };
+    let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
     outcome::finish(result, ending, out, errors, screens)
 }

@@ -7,6 +7,7 @@ use serde_json::json;
 
 use crate::app::mistakes::internal;
 use crate::bench::NewFlight;
+use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
@@ -67,8 +68,10 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     let (mut past, unread) = readable_sessions(&bench.root)?;
     let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let of = options.aim.apply(&mut past)?;
-    let mut report = NextReport::new(&NextAsked {
+    let worked_out = index::read(&bench.root);
+    let report = NextReport::new(&NextAsked {
         past: &past,
+        worked_out: &worked_out,
         of: of.as_deref(),
         over: &options.over,
         within: &options.between,
@@ -77,8 +80,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         reference: options.reference.as_deref(),
         wanted: options.waters,
         seed: options.seed,
-    })
-    .map_err(|error| mistake(&error))?;
+    });
+    index::keep(&bench.root, &worked_out);
+    let mut report = report.map_err(|error| mistake(&error))?;
     let mut page = report.page();
     for line in &not_counted {
         page.say(format!("! {line}"));

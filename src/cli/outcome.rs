@@ -6,7 +6,6 @@ use std::io::{self, ErrorKind, Write};
 use anstream::adapter::strip_str;
 use anstyle::Style;
 use serde::Serialize;
-use serde_json::Value;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
@@ -60,7 +59,7 @@ pub(super) fn answer<T: Serialize>(
 }
 
 /// A page as text, or its data.
-pub(super) fn shown(page: &Page, data: &Value, json: bool) -> Outcome {
+pub(super) fn shown(page: &Page, data: &impl Serialize, json: bool) -> Outcome {
     answer(data, json, |_| crate::text::page_text::text(page))
 }
 

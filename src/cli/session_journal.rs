@@ -6,6 +6,7 @@ use std::path::Path;
 use serde_json::json;
 
 use crate::app::mistakes::internal;
+use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
@@ -40,7 +41,9 @@ pub(super) fn run(
         let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
-    let journal = Journal::new(&past, &wished);
+    let worked_out = index::read(&bench.root);
+    let journal = Journal::new(&past, &wished, &worked_out);
+    index::keep(&bench.root, &worked_out);
     let drawn = match page {
         Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
         None => String::new(),

@@ -28,10 +28,27 @@ pub struct Log {
 /// # Errors
 /// When it is there and cannot be read.
 pub fn read(path: &Path) -> Result<Log, Diagnostic> {
+    let (lines, tail) = halves(path)?;
+    Ok(Log {
+        lines: lines.lines().map(str::to_owned).collect(),
+        torn: (!tail.is_empty()).then(|| String::from_utf8_lossy(&tail).into_owned()),
+    })
+}
+
+/// The whole lines of a log as one text: a long one is not held twice.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_whole_lines(path: &Path) -> Result<String, Diagnostic> {
+    halves(path).map(|(lines, _)| lines)
+}
+
+/// What a log holds up to its last line break, and behind it.
+fn halves(path: &Path) -> Result<(String, Vec<u8>), Diagnostic> {
     let fail = |what: String| Diagnostic::new(Fault::Missing, what).about(path);
-    let bytes = match read_bytes(path) {
+    let mut bytes = match read_bytes(path) {
         Ok(bytes) => bytes,
-        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Log::default()),
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Default::default()),
         Err(error) if error.kind() == ErrorKind::FileTooLarge => {
             return Err(fail("the log is too large".to_owned())
                 .expected(format!("at most {} MiB", LARGEST_BYTES / 1024 / 1024))
@@ -40,16 +57,12 @@ pub fn read(path: &Path) -> Result<Log, Diagnostic> {
         Err(error) => return Err(fail(format!("the log cannot be read: {error}"))),
     };
     let whole = bytes.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
-    let (lines, tail) = bytes.split_at_checked(whole).unwrap_or((&bytes, &[]));
-    let text = |line: &[u8]| {
-        let line = line.strip_suffix(b"\n").unwrap_or(line);
-        let line = line.strip_suffix(b"\r").unwrap_or(line);
-        std::str::from_utf8(line).unwrap_or_default().to_owned()
-    };
-    Ok(Log {
-        lines: lines.split_inclusive(|b| *b == b'\n').map(text).collect(),
-        torn: (!tail.is_empty()).then(|| String::from_utf8_lossy(tail).into_owned()),
-    })
+    let tail = bytes.split_off(whole.min(bytes.len()));
+    let text = String::from_utf8(bytes).unwrap_or_else(|error| {
+        let lines = error.as_bytes().split_inclusive(|b| *b == b'\n');
+        lines.map(|line| std::str::from_utf8(line).unwrap_or("\n")).collect()
+    });
+    Ok((text, tail))
 }
 
 fn read_bytes(path: &Path) -> io::Result<Vec<u8>> {

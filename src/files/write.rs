@@ -69,7 +69,12 @@ pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> 
     replace(path, text).map_err(|error| cannot_write(path, &error))
 }
 
-fn replace(path: &Path, text: &str) -> io::Result<()> {
+/// Writes a file that this program alone makes, over what is there. Who reads it finds the whole one
+/// before or the whole one after.
+///
+/// # Errors
+/// When the folder cannot be written.
+pub fn replace(path: &Path, text: &str) -> io::Result<()> {
     let folder = path.parent().unwrap_or_else(|| Path::new("."));
     let mut unfinished = unfinished_file(folder, Readers::AsUsual)?;
     unfinished.write_all(text.as_bytes())?;

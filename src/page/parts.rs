@@ -82,6 +82,18 @@ pub fn figure(drawing: &Drawing) -> Markup {
     }
 }
 
+/// A QR code with its text below it, for those who type; `id` is its own on the page. The text alone
+/// where it is too long for a code.
+#[must_use]
+pub fn qr_code(id: &str, text: &str) -> Markup {
+    html! {
+        div.code-to-read {
+            @if let Some(code) = crate::svg::qr_code::inline(id, text) { (PreEscaped(code)) }
+            code { (text) }
+        }
+    }
+}
+
 /// Steps in order.
 #[must_use]
 pub fn steps(list: &[String]) -> Markup {

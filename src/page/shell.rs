@@ -44,6 +44,8 @@ figcaption{font-weight:600;margin-bottom:.5rem}
 .picture{display:block;width:100%;max-width:40rem;height:auto}
 .codes{display:flex;flex-wrap:wrap;gap:.375rem .75rem;align-items:baseline}
 .code{font-size:1.375rem;font-weight:700;letter-spacing:.03em;font-variant-numeric:tabular-nums}
+.code-to-read{margin:.5rem 0;break-inside:avoid}
+.qr{display:block;width:36mm;max-width:100%;height:auto;margin-bottom:.25rem;forced-color-adjust:none;print-color-adjust:exact}
 .pause{color:var(--soft);font-size:.875rem}
 .blank{display:inline-block;border-bottom:1.5px solid var(--edge);min-width:3.25rem;height:1.375rem}
 .wide{min-width:0;width:100%}

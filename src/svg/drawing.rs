@@ -89,7 +89,7 @@ fn n(value: f64) -> String {
 }
 
 /// A text as it stands in markup.
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 

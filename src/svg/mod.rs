@@ -22,6 +22,7 @@ pub mod lines;
 pub mod map;
 pub mod palette;
 pub mod plot;
+pub mod qr_code;
 pub mod text_width;
 
 pub use drawing::{Anchor, Drawing, Weight};

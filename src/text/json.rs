@@ -1,7 +1,7 @@
 //! One JSON document. Its numbers have the digits that a reader can use: what the arithmetic of binary
 //! fractions leaves behind them is cut here and nowhere else.
 
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Write};
 
 use serde::Serialize;
 use serde_json::ser::{Formatter, PrettyFormatter};
@@ -27,8 +27,21 @@ pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
     Ok(String::from_utf8_lossy(&text).into_owned())
 }
 
-/// The same for amounts that are measured out next: with no more digits than a bench can use
-/// ([`show::without_noise`]).
+/// Writes what [`document`] gives as it comes, without holding the whole text.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write(report: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
+    /// Our choice: a page of output at a time is few enough calls of the system.
+    const AT_A_TIME: usize = 1 << 16;
+    let mut out = BufWriter::with_capacity(AT_A_TIME, out);
+    report.serialize(&mut Serializer::with_formatter(&mut out, Readable::default()))?;
+    out.write_all(b"\n")?;
+    out.flush()
+}
+
+/// The same as [`document`] for amounts that are measured out next: with no more digits than a bench can
+/// use ([`show::without_noise`]).
 ///
 /// # Errors
 /// As [`document`].
@@ -52,7 +65,7 @@ fn round(value: &mut Value) {
     }
 }
 
-/// Indented, with numbers that a person can read.
+/// Indented, with numbers that a person can read, and words that no terminal takes for commands.
 #[derive(Default)]
 struct Readable {
     pretty: PrettyFormatter<'static>,
@@ -61,6 +74,24 @@ struct Readable {
 impl Formatter for Readable {
     fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
         self.pretty.write_f64(writer, show::twelve_digits(value))
+    }
+
+    fn write_string_fragment<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        fragment: &str,
+    ) -> io::Result<()> {
+        // JSON itself escapes only those below the blank.
+        let commands = |c: char| matches!(c, '\u{7f}'..='\u{9f}');
+        for piece in fragment.split_inclusive(commands) {
+            let last = piece.chars().next_back().filter(|c| commands(*c));
+            let words = piece.trim_end_matches(commands);
+            writer.write_all(words.as_bytes())?;
+            if let Some(c) = last {
+                write!(writer, "\\u{:04x}", u32::from(c))?;
+            }
+        }
+        Ok(())
     }
 
     fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
@@ -127,13 +158,18 @@ mod tests {
             "n": u64::MAX,
             "negative": i64::MIN,
             "text": "é\n\u{1b}\"",
+            "commands": "a\u{9b}\u{7f}\u{9b}b",
             "none": null,
             "is": true,
             "f": [1.0, -0.0, 1e300, 2.5e-7],
         });
         let usual = serde_json::to_string_pretty(&report)?;
         let usual = usual.replace("0.35000000000000003", "0.35") + "\n";
+        let usual = usual.replace('\u{9b}', "\\u009b").replace('\u{7f}', "\\u007f");
         assert_eq!(document(&report)?, usual.replace("-0.0", "0.0"));
+        let mut streamed = Vec::new();
+        assert!(write(&report, &mut streamed).is_ok());
+        assert_eq!(String::from_utf8(streamed).ok(), document(&report).ok());
         Ok(())
     }
 }

@@ -1,4 +1,4 @@
-//! A browser by the WebDriver protocol (W3C), over the standard library.
+//! Browsers by the WebDriver protocol (W3C), over the standard library.
 
 use std::error::Error;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -10,6 +10,26 @@ use std::time::Duration;
 use serde_json::{Value, json};
 
 type Answer = Result<Value, Box<dyn Error>>;
+
+/// A line past the capture of the test harness.
+pub(crate) fn say(line: &str) {
+    let _ = writeln!(std::io::stderr(), "{line}");
+}
+
+/// Whether a missing browser, or what reads its pictures, is a failure.
+pub(crate) fn is_required() -> bool {
+    std::env::var("WATERFLIGHT_BROWSER").is_ok_and(|how| how == "required")
+}
+
+/// Chromium; without it a line says what is left out, and where it is required the test fails.
+pub(crate) fn chromium(what: &str) -> Result<Option<Browser>, Box<dyn Error>> {
+    let found = Browser::start()?;
+    if found.is_none() {
+        assert!(!is_required(), "no browser: chromedriver is not installed");
+        say(&format!("no browser on this machine (chromedriver): {what} are left out"));
+    }
+    Ok(found)
+}
 
 /// A browser that ends with this value.
 pub(crate) struct Browser {
@@ -98,6 +118,26 @@ impl Browser {
         self.post("execute/async", &json!({"script": script, "args": []}))
     }
 
+    /// What is seen, as a PNG file.
+    pub(crate) fn screenshot(&self) -> Result<Vec<u8>, Box<dyn Error>> {
+        let answer =
+            self.send("GET", &format!("/session/{}/screenshot", self.session), &json!({}))?;
+        Ok(decoded(answer.as_str().ok_or("no picture")?))
+    }
+
+    /// Makes the window so wide; a telephone has small ones.
+    pub(crate) fn wide(&self, width: u32) -> Answer {
+        let size =
+            json!({"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 500});
+        self.own("Emulation.setDeviceMetricsOverride", &size)
+    }
+
+    /// Asks the page for its light or dark colours.
+    pub(crate) fn scheme(&self, scheme: &str) -> Answer {
+        let features = json!({"features": [{"name": "prefers-color-scheme", "value": scheme}]});
+        self.own("Emulation.setEmulatedMedia", &features)
+    }
+
     /// A command of the browser's own protocol.
     pub(crate) fn own(&self, command: &str, parameters: &Value) -> Answer {
         self.post("goog/cdp/execute", &json!({"cmd": command, "params": parameters}))
@@ -110,4 +150,27 @@ impl Drop for Browser {
         let _ = self.driver.kill();
         let _ = self.driver.wait();
     }
+}
+
+/// Bytes of a text in base64 (RFC 4648).
+pub(crate) fn decoded(text: &str) -> Vec<u8> {
+    let digit = |c: u8| match c {
+        b'A'..=b'Z' => Some(c - b'A'),
+        b'a'..=b'z' => Some(c - b'a' + 26),
+        b'0'..=b'9' => Some(c - b'0' + 52),
+        b'+' => Some(62),
+        b'/' => Some(63),
+        _ => None,
+    };
+    let mut out = Vec::new();
+    let (mut bits, mut held) = (0_u32, 0_u32);
+    for value in text.bytes().filter_map(digit) {
+        held = (held << 6) | u32::from(value);
+        bits += 6;
+        if bits >= 8 {
+            bits -= 8;
+            out.push(u8::try_from((held >> bits) & 0xff).unwrap_or_default());
+        }
+    }
+    out
 }
