@@ -7,6 +7,8 @@ use crate::assessment::Described;
 use crate::assessment::GuidelineRow;
 use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
+use crate::assessment::limescale::settled;
+use crate::assessment::water_report::AS_FED;
 use crate::assessment::{Lab, State};
 use crate::assessment::{MachineProfile, MachineReport};
 use crate::chemistry::KeyedAmounts;
@@ -152,17 +154,22 @@ impl Glance {
     /// # Errors
     /// A water too strong for the activity model.
     pub fn new(lab: &Lab, water: &Composition) -> Result<Self, ChemistryError> {
-        let closed = lab.state_report(&lab.room, State::Closed, water)?;
-        let open = lab.state_report(&lab.room, State::Open, water)?;
-        let brew = lab.state_report(&lab.brew, State::Degassed, water)?;
+        // Only what is said here, of all that a report of a state says.
+        let [room, brew] = [&lab.room, &lab.brew];
+        let carbon = lab.carbon(State::Closed);
+        let closed = room.aqueous.speciate(water, carbon)?;
+        let conductivity = room.conductor.of_water(&room.aqueous, water, carbon)?;
+        let open = room.aqueous.speciate(water, lab.carbon(State::Open))?;
+        let carbon = lab.carbon(State::Degassed);
+        let degassed = brew.aqueous.speciate(water, carbon)?;
         Ok(Self {
-            ph_closed: closed.ph,
-            ph_open: open.ph,
-            conductivity_us_per_cm: closed.conductivity_us_per_cm,
-            conductivity_between_us_per_cm: closed.conductivity_between_us_per_cm,
-            si_calcite_closed: closed.si.calcite,
-            si_calcite_brew_degassed: brew.si.calcite,
-            brew_scale_g_per_1000_l: brew.scale_g_per_1000_l,
+            ph_closed: closed.ph(),
+            ph_open: open.ph(),
+            conductivity_us_per_cm: conductivity.us_per_cm,
+            conductivity_between_us_per_cm: conductivity.between,
+            si_calcite_closed: closed.saturation().measured(water).calcite,
+            si_calcite_brew_degassed: degassed.saturation().measured(water).calcite,
+            brew_scale_g_per_1000_l: settled(brew, carbon, water, AS_FED)?.precipitates.total(),
         })
     }
 }

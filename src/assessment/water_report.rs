@@ -76,7 +76,7 @@ pub struct WaterReport {
 }
 
 /// Cycles of concentration of a water that nothing is steamed away from.
-const AS_FED: f64 = 1.0;
+pub(crate) const AS_FED: f64 = 1.0;
 
 impl WaterReport {
     /// The report at the temperature of the room in a state.

@@ -42,13 +42,16 @@
 //! # }
 //! ```
 
+pub mod check;
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
 mod flight_writer;
+pub mod index;
 mod kept;
 mod labels_entry;
 mod last_planned;
+pub mod leftovers;
 mod limits_entry;
 mod machine_entry;
 mod open;
@@ -57,8 +60,10 @@ pub mod past;
 mod pinned_entry;
 mod place;
 mod profile_entry;
+mod record_lines;
 pub mod records;
 mod salt_entry;
+pub mod secret;
 pub mod session_drift;
 pub mod session_folder;
 pub mod session_rows;
@@ -74,6 +79,6 @@ mod tools_entry;
 mod water_entry;
 
 pub use flight_writer::NewFlight;
-pub use open::{Bench, FlightFile, FromFile, find_root};
+pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

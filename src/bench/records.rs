@@ -1,100 +1,23 @@
 //! What the tool records beside the user's own files: batches as they were weighed, and pours.
 //! Each is a log of one JSON object per line in the folder `records`; lines are only ever added.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
+pub use crate::bench::record_lines::{PourLine, PouredVolume};
+
+use crate::bench::record_lines::{
+    BATCHES_FORMAT, BatchLine, MadeLine, POURS_FORMAT, batch_of, counted, not_a_record, numbered,
+    parsed, verified_of,
+};
+use crate::files::append::Log;
 use crate::files::{Diagnostic, Fault, Lock, append, write};
-use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
-use crate::stock::{Batch, Lot, Making, Verified};
+use crate::quantities::{Day, Fraction};
+use crate::stock::{Batch, Making, Verified};
 
-/// Formats of the lines written today. Raised when a program of the one before could not read them;
-/// a line of a later format is an error, not a guess, and those before are read.
-///
-/// 2 adds the strength that the stock's file meant when the batch was recorded.
-const BATCHES_FORMAT: u32 = 2;
-/// 2 adds the session that a pour was for.
-const POURS_FORMAT: u32 = 2;
-
-/// What every line says before anything else of it is read.
-#[derive(Deserialize)]
-struct Format {
-    v: u32,
-}
-
-/// A line of the log of batches.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
-enum BatchLine {
-    /// A batch as weighed.
-    Made {
-        v: u32,
-        stock: String,
-        batch: u32,
-        day: String,
-        salt: String,
-        made: MadeLine,
-        celsius: f64,
-        purity: f64,
-        purity_within: Option<f64>,
-        moisture: f64,
-        moisture_within: Option<f64>,
-        grade: Option<String>,
-        lot: Option<String>,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        file_g_per_kg: Option<f64>,
-    },
-    /// A strength that was measured and taken over.
-    Verified {
-        v: u32,
-        stock: String,
-        batch: u32,
-        day: String,
-        g_per_kg: f64,
-        standard_g_per_kg: f64,
-    },
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
-enum MadeLine {
-    ToTotalMass { salt_g: f64, total_g: f64 },
-    ToVolume { salt_g: f64, volume_ml: f64 },
-    IntoWater { salt_g: f64, water_g: f64 },
-}
-
-/// A line of the log of pours: one flight poured once, whole or not at all.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PourLine {
-    /// Format.
-    pub v: u32,
-    /// The day.
-    pub day: String,
-    /// File name of the flight.
-    pub flight: String,
-    /// The session it was poured for, when it was one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub session: Option<String>,
-    /// What was taken.
-    pub taken: Vec<PouredVolume>,
-}
-
-/// What a pour took from one bottle.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PouredVolume {
-    /// Name of the stock.
-    pub stock: String,
-    /// Number of the batch; 0 when none was recorded.
-    pub batch: u32,
-    /// Volume, mL.
-    pub ml: f64,
-}
-
-/// Everything recorded on a bench.
+/// Everything recorded on a bench that can be read, and what is wrong with the rest.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Records {
     /// All batches, in the order in which they were recorded, with their verifications.
@@ -103,7 +26,16 @@ pub struct Records {
     pub pours: Vec<PourLine>,
     /// Logs that end in a piece of a line.
     pub torn: Vec<PathBuf>,
+    /// Lines of the log of batches that cannot be read: any of them may be the newest batch of a stock.
+    pub unread_batches: Vec<Diagnostic>,
+    /// Lines of the log of pours that cannot be read.
+    pub unread_pours: Vec<Diagnostic>,
+    /// Lines of either log that are lost, or there twice; of the latter one counts.
+    pub miscounted: Vec<Diagnostic>,
 }
+
+/// Places of batches among all, by stock and number.
+type Numbers = BTreeMap<String, BTreeMap<u32, usize>>;
 
 fn folder(root: &Path) -> PathBuf {
     root.join("records")
@@ -122,26 +54,51 @@ pub fn pours_path(root: &Path) -> PathBuf {
 }
 
 impl Records {
-    /// Reads what was recorded on a bench; a bench without records has none.
+    /// Reads what was recorded on a bench; a bench without records has none. A line that is no record, or
+    /// a log that cannot be read at all, is kept apart, so that it stops only what needs it.
     ///
     /// # Errors
-    /// The first whole line that is no record.
+    /// When `records` is there and is no folder.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
+        if folder(root).exists() && !folder(root).is_dir() {
+            return Err(Diagnostic::new(Fault::Missing, "this is no folder")
+                .about(folder(root))
+                .remedy("move it away: the records of the bench stand in a folder of that name"));
+        }
         let mut records = Self::default();
+        let mut numbers = Numbers::new();
         let path = batches_path(root);
-        for (number, line) in lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)? {
-            records.take(line).ok_or_else(|| not_a_record(&path, number))?;
+        let log = append::read(&path).unwrap_or_else(|wrong| {
+            records.unread_batches.push(wrong);
+            Log::default()
+        });
+        records.torn.extend(log.torn.is_some().then(|| path.clone()));
+        for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
+            let read = parsed::<BatchLine>(&path, number, line, BATCHES_FORMAT);
+            let taken = read.and_then(|l| {
+                records.take(l, &mut numbers).ok_or_else(|| not_a_record(&path, number))
+            });
+            records.unread_batches.extend(taken.err());
         }
         let path = pours_path(root);
-        for (number, line) in lines::<PourLine>(&path, POURS_FORMAT, &mut records.torn)? {
-            let sound = Day::parse(&line.day).is_some()
-                && line.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0);
-            if !sound {
-                return Err(not_a_record(&path, number));
+        let log = append::read(&path).unwrap_or_else(|wrong| {
+            records.unread_pours.push(wrong);
+            Log::default()
+        });
+        records.torn.extend(log.torn.is_some().then(|| path.clone()));
+        for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
+            match parsed::<PourLine>(&path, number, line, POURS_FORMAT) {
+                Ok(line) if line.is_sound() => records.pours.push(line),
+                Ok(_) => records.unread_pours.push(not_a_record(&path, number)),
+                Err(wrong) => records.unread_pours.push(wrong),
             }
-            records.pours.push(line);
         }
         Ok(records)
+    }
+
+    /// Everything that is wrong with the records.
+    pub fn damage(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.unread_batches.iter().chain(&self.unread_pours).chain(&self.miscounted)
     }
 
     /// The newest batch of a stock.
@@ -150,69 +107,23 @@ impl Records {
         self.batches.iter().rev().find(|b| b.stock == stock)
     }
 
-    fn take(&mut self, line: BatchLine) -> Option<()> {
+    fn take(&mut self, line: BatchLine, numbers: &mut Numbers) -> Option<()> {
         match line {
-            BatchLine::Verified { v: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
-                let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
-                let found = self.batches.iter_mut().find(|b| b.stock == stock && b.number == batch);
-                found.filter(|_| sound)?.verified =
-                    Some(Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg });
+            BatchLine::Verified { v: _, n: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
+                let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
+                let place = numbers.get(&stock)?.get(&batch)?;
+                self.batches.get_mut(*place)?.verified = Some(verified);
             }
-            made @ BatchLine::Made { .. } => self.batches.push(batch_of(made)?),
+            made @ BatchLine::Made { .. } => {
+                let batch = batch_of(made)?;
+                let of_stock = numbers.entry(batch.stock.clone()).or_default();
+                // Of two with one number the first counts.
+                of_stock.entry(batch.number).or_insert(self.batches.len());
+                self.batches.push(batch);
+            }
         }
         Some(())
     }
-}
-
-fn batch_of(line: BatchLine) -> Option<Batch> {
-    let BatchLine::Made {
-        v: _,
-        stock,
-        batch,
-        day,
-        salt,
-        made,
-        celsius,
-        purity,
-        purity_within,
-        moisture,
-        moisture_within,
-        grade,
-        lot,
-        file_g_per_kg,
-    } = line
-    else {
-        return None;
-    };
-    Some(Batch {
-        stock,
-        number: batch,
-        day: Day::parse(&day)?,
-        salt,
-        making: match made {
-            MadeLine::ToTotalMass { salt_g, total_g } => {
-                Making::ToTotalMass { salt: Grams::new(salt_g), total: Grams::new(total_g) }
-            }
-            MadeLine::ToVolume { salt_g, volume_ml } => {
-                Making::ToVolume { salt: Grams::new(salt_g), volume: Millilitres::new(volume_ml) }
-            }
-            MadeLine::IntoWater { salt_g, water_g } => {
-                Making::IntoWater { salt: Grams::new(salt_g), water: Grams::new(water_g) }
-            }
-        },
-        temperature: Celsius::new(celsius),
-        lot: Lot {
-            purity: Fraction::new(purity),
-            purity_within: purity_within.map(Fraction::new),
-            moisture: Fraction::new(moisture),
-            moisture_within: moisture_within.map(Fraction::new),
-            grade,
-            price: None,
-        },
-        lot_label: lot,
-        file_g_per_kg,
-        verified: None,
-    })
 }
 
 /// Records a batch under the next number of its stock, which it returns.
@@ -221,10 +132,15 @@ fn batch_of(line: BatchLine) -> Option<Batch> {
 /// When the records cannot be read or written, or another run is writing.
 pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
     writing(root, || {
-        let number = Records::read(root)?.newest(&batch.stock).map_or(1, |b| b.number + 1);
+        let records = Records::read(root)?;
+        // A line that cannot be read may hold a batch of this stock: its number stays free.
+        let unread = u32::try_from(records.unread_batches.len()).unwrap_or(u32::MAX);
+        let number = records.newest(&batch.stock).map_or(0, |b| b.number);
+        let number = number.saturating_add(unread).saturating_add(1);
         let lot = &batch.lot;
         let line = BatchLine::Made {
             v: BATCHES_FORMAT,
+            n: Some(next_line(&batches_path(root))?),
             stock: batch.stock.clone(),
             batch: number,
             day: batch.day.to_string(),
@@ -264,15 +180,18 @@ pub fn add_verified(
     batch: u32,
     verified: Verified,
 ) -> Result<(), Diagnostic> {
-    let line = BatchLine::Verified {
-        v: BATCHES_FORMAT,
-        stock: stock.to_owned(),
-        batch,
-        day: verified.day.to_string(),
-        g_per_kg: verified.g_per_kg,
-        standard_g_per_kg: verified.standard_g_per_kg,
-    };
-    writing(root, || append::append(&batches_path(root), &text(&line)?))
+    writing(root, || {
+        let line = BatchLine::Verified {
+            v: BATCHES_FORMAT,
+            n: Some(next_line(&batches_path(root))?),
+            stock: stock.to_owned(),
+            batch,
+            day: verified.day.to_string(),
+            g_per_kg: verified.g_per_kg,
+            standard_g_per_kg: verified.standard_g_per_kg,
+        };
+        append::append(&batches_path(root), &text(&line)?)
+    })
 }
 
 /// Records that a flight was poured.
@@ -286,8 +205,11 @@ pub fn add_pour(
     taken: Vec<PouredVolume>,
 ) -> Result<(), Diagnostic> {
     let (day, flight) = (day.to_string(), flight.to_owned());
-    let line = PourLine { v: POURS_FORMAT, day, flight, session: None, taken };
-    writing(root, || append::append(&pours_path(root), &text(&line)?))
+    writing(root, || {
+        let n = Some(next_line(&pours_path(root))?);
+        let line = PourLine { v: POURS_FORMAT, n, day, flight, session: None, taken };
+        append::append(&pours_path(root), &text(&line)?)
+    })
 }
 
 /// Records that the waters of a session were poured; a second time only with `again`.
@@ -302,16 +224,12 @@ pub fn add_session_pour(
     again: bool,
 ) -> Result<(), Diagnostic> {
     writing(root, || {
-        let before = Records::read(root)?.pours;
-        let before = before.iter().find(|pour| pour.session.as_deref() == Some(session));
-        if let Some(before) = before.filter(|_| !again) {
-            let what = format!("the session `{session}` was poured on {} already", before.day);
-            return Err(Diagnostic::new(Fault::Choice, what)
-                .about(pours_path(root))
-                .remedy("with `--again` it is taken from the bottles once more"));
+        if !again {
+            not_poured_yet(root, session)?;
         }
         let line = PourLine {
             v: POURS_FORMAT,
+            n: Some(next_line(&pours_path(root))?),
             day: day.to_string(),
             flight: flight.to_owned(),
             session: Some(session.to_owned()),
@@ -321,7 +239,38 @@ pub fn add_session_pour(
     })
 }
 
+/// That a session was not poured before.
+///
+/// # Errors
+/// When it was, or when a line of the log cannot be read, which may be that pour.
+pub fn not_poured_yet(root: &Path, session: &str) -> Result<(), Diagnostic> {
+    let records = Records::read(root)?;
+    let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
+    if let Some(before) = before {
+        let what = format!("the session `{session}` was poured on {} already", before.day);
+        return Err(Diagnostic::new(Fault::Choice, what)
+            .about(pours_path(root))
+            .remedy("with `--again` it is taken from the bottles once more"));
+    }
+    records.unread_pours.into_iter().next().map_or(Ok(()), Err)
+}
+
+/// That the clock shows a day that a record can hold.
+///
+/// # Errors
+/// When its year has more than four digits.
+pub fn clock_is_right() -> Result<(), Diagnostic> {
+    let today = Day::clock();
+    if Day::parse(&today.to_string()).is_some() {
+        return Ok(());
+    }
+    Err(Diagnostic::new(Fault::Write, format!("the clock of this computer says {today}"))
+        .expected("a day of this century")
+        .remedy("set the clock, then do it again: nothing was recorded"))
+}
+
 fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {
+    clock_is_right()?;
     write::subfolder(&folder(root))?;
     let _lock = Lock::take(&folder(root).join("lock"))?;
     work()
@@ -331,40 +280,12 @@ fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
     serde_json::to_string(line).map_err(|e| Diagnostic::new(Fault::Internal, e.to_string()))
 }
 
-fn lines<T: DeserializeOwned>(
-    path: &Path,
-    newest: u32,
-    torn: &mut Vec<PathBuf>,
-) -> Result<Vec<(usize, T)>, Diagnostic> {
-    let log = append::read(path)?;
-    if log.torn.is_some() {
-        torn.push(path.to_owned());
-    }
-    log.lines
-        .iter()
-        .enumerate()
-        .map(|(n, line)| {
-            let n = n + 1;
-            let format: Format = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
-            if format.v > newest {
-                return Err(of_a_newer_program(path, n, (format.v, newest)));
-            }
-            let parsed = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
-            Ok((n, parsed))
-        })
-        .collect()
-}
-
-fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -> Diagnostic {
-    let what = format!(
-        "line {number} is a record of format {found}, and this program reads up to {newest}"
-    );
-    Diagnostic::new(Fault::Content, what).about(path).remedy("use the newer program that wrote it")
-}
-
-fn not_a_record(path: &Path, number: usize) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("line {number} is no record"))
-        .about(path)
-        .expected("a record as the program writes it")
-        .remedy("restore the file from a copy")
+/// The number of the next line of a log.
+fn next_line(path: &Path) -> Result<u64, Diagnostic> {
+    let lines = append::read(path)?.lines;
+    let last = lines.iter().fold(0_u64, |last, line| match numbered(line) {
+        Some(n) => n.max(last),
+        None => last.saturating_add(1),
+    });
+    Ok(last.saturating_add(1))
 }

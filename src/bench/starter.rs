@@ -2,7 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, write};
+use crate::bench::leftovers::remove_unfinished;
+use crate::bench::open::MARK;
+use crate::files::{Diagnostic, Fault, write};
 
 macro_rules! starter {
     ($($path:literal),* $(,)?) => {
@@ -28,22 +30,27 @@ starter! {
 /// Folders of a bench, in the order of the job; `salts` is for the user's own.
 const FOLDERS: [&str; 4] = ["salts", "stocks", "waters", "flights"];
 
-/// Writes the starter bench into a new or empty folder. The mark of a bench comes last, so an
-/// interrupted start is no bench.
+/// Writes the starter bench into a folder that is new, empty, or holds what a start left that was
+/// stopped. The mark of a bench comes last, so that an interrupted start is no bench.
 ///
 /// # Errors
-/// When the folder holds anything, or cannot be written.
+/// When the folder holds anything else, or cannot be written.
 pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
-    write::empty_folder(folder)?;
+    remove_unfinished(folder);
+    if folder.join(MARK).exists() {
+        return Err(Diagnostic::new(Fault::Write, "there is a bench here already")
+            .about(folder)
+            .remedy("choose another name: nothing is ever written over"));
+    }
+    write::folder_for(folder, FILES)?;
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
-    let (mark, others): (Vec<_>, Vec<_>) =
-        FILES.iter().partition(|(path, _)| *path == crate::bench::open::MARK);
+    let (mark, others): (Vec<_>, Vec<_>) = FILES.iter().partition(|(path, _)| *path == MARK);
     let mut written = Vec::new();
     for (path, text) in others.into_iter().chain(mark) {
         let file = folder.join(path);
-        write::new_file(&file, text)?;
+        write::new_files(&[(&file, text)])?;
         written.push(file);
     }
     Ok(written)

@@ -7,6 +7,7 @@
 //! ([`crate::chemistry::unknown`]) and goes with it into every mixture.
 
 use std::ops::{Add, AddAssign, Mul};
+use std::sync::LazyLock;
 
 use crate::chemistry::formula;
 use crate::chemistry::unknown::Unknown;
@@ -114,7 +115,15 @@ impl Conserved {
     /// Molar mass, g/mol, of the form in which the total is reported: alkalinity as HCO3⁻,
     /// carbon as CO2.
     #[must_use]
+    #[expect(clippy::indexing_slicing, reason = "the array has one place per variant")]
     pub fn g_per_mol(self) -> f64 {
+        static ALL: LazyLock<[f64; Conserved::ALL.len()]> =
+            LazyLock::new(|| Conserved::ALL.map(Conserved::summed_g_per_mol));
+        ALL[self.index()]
+    }
+
+    /// The same from its elements.
+    fn summed_g_per_mol(self) -> f64 {
         let elements: &[(&str, u32)] = match self {
             Conserved::Ca => &[("Ca", 1)],
             Conserved::Mg => &[("Mg", 1)],
@@ -279,6 +288,11 @@ impl Composition {
             .filter(|c| takes(c.charge()) && self.is_measured(*c))
             .map(|c| self.mmol_per_l(c) * f64::from(c.charge().abs()))
             .sum()
+    }
+
+    /// All totals in the order of [`Conserved::ALL`], as [`Composition::mmol_per_l`] gives them.
+    pub(crate) fn totals(&self) -> [f64; Conserved::ALL.len()] {
+        self.mmol_per_l
     }
 
     /// The scalar product with one coefficient per total: any measure that is linear.

@@ -1,13 +1,19 @@
 //! Amounts and days given on the command line.
 
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::{Day, Dimension, Quantity};
+use crate::quantities::{Day, Dimension, Quantity, QuantityError};
 
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
     let text = with_point(option, text)?;
     Quantity::parse_as(&text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
+        if matches!(error, QuantityError::OutOfBounds { .. }) {
+            return Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
+                .expected("an amount of ordinary size")
+                .remedy("look at the number and its unit")
+                .into();
+        }
         Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
             .expected(format!("a number with one of the units {}", units.join(", ")))
             .remedy("put number and unit in quotes, as in \"1 L\"")

@@ -15,6 +15,7 @@ use crate::cli::order::OrderOptions;
 use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
 use crate::cli::session_arguments::Step;
 use crate::cli::tables::{Exported, ImportOptions};
+use crate::cli::verify::VerifyOptions;
 
 const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
 const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
@@ -257,6 +258,9 @@ pub(super) enum Command {
         after_help = NEXT_EXAMPLES, after_long_help = help::behind(NEXT_EXAMPLES, help::NEXT)
     )]
     Next(NextOptions),
+    /// Read the whole bench, files, records and sessions, and list what is damaged, with the way out.
+    #[command(after_help = "Example:\n  waterflight check")]
+    Check,
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,
@@ -272,6 +276,32 @@ impl Command {
     /// Whether it looks into a bench that is there.
     pub(super) fn reads_a_bench(&self) -> bool {
         !matches!(self, Command::New { .. } | Command::Sources | Command::Completions { .. })
+    }
+
+    /// Whether something is on disk once it has ended well.
+    pub(super) fn writes(&self) -> bool {
+        match self {
+            Command::New { .. }
+            | Command::Weighed { .. }
+            | Command::Poured { .. }
+            | Command::Ladder(_)
+            | Command::Import(_)
+            | Command::Concentrate(_)
+            | Command::Next(_) => true,
+            Command::Verify { options, .. } => options.record,
+            Command::Session { step } => step.writes(),
+            _ => false,
+        }
+    }
+
+    /// Whether what it says is data for other programs, which gets it as it is.
+    pub(super) fn gives_data(&self) -> bool {
+        matches!(
+            self,
+            Command::Export { .. }
+                | Command::Journal { csv: true, .. }
+                | Command::Completions { .. }
+        )
     }
 }
 
@@ -324,35 +354,6 @@ pub(super) struct AdviseOptions {
     /// What doses are measured with; the flight's own dispenser when left out.
     #[arg(long, value_name = "NAME")]
     pub(super) dispenser: Option<String>,
-}
-
-/// A dilution and what was read of it.
-#[derive(Debug, Clone, Args)]
-pub(super) struct VerifyOptions {
-    /// Stock taken for the dilution.
-    #[arg(long, value_name = "VOLUME", default_value = "5 mL")]
-    pub(super) take: String,
-    /// Volume that it is filled up to with distilled water.
-    #[arg(long, value_name = "VOLUME", default_value = "1 L")]
-    pub(super) to: String,
-    /// What the meter shows; may be given several times.
-    #[arg(long, value_name = "READING")]
-    pub(super) read: Vec<String>,
-    /// A hardness titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) edta: Vec<String>,
-    /// An alkalinity titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) acid: Vec<String>,
-    /// What the meter shows of the distilled water alone.
-    #[arg(long, value_name = "READING")]
-    pub(super) blank: Option<String>,
-    /// Let the newest batch take the strength that was found.
-    #[arg(long)]
-    pub(super) record: bool,
-    /// The day of the reading; today when left out.
-    #[arg(long, value_name = "DATE")]
-    pub(super) date: Option<String>,
 }
 
 /// How the uncertainty of a flight is shown.

@@ -1,14 +1,16 @@
 //! `mix`: a flight planned.
 
+use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 use crate::app::mix_answer;
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
-use crate::cli::outcome::{Outcome, answer};
+use crate::cli::outcome::Outcome;
 use crate::cli::print::{FlightPicture, FlightPictureOptions, PrintOptions};
 use crate::cli::progress::watched;
+use crate::files::{Diagnostic, Fault};
 use crate::mix::{Draws, mix_text};
 use crate::page::pictures;
 use crate::quantities::Day;
@@ -23,7 +25,7 @@ pub(super) fn run(
         &PrintOptions,
         &FlightPictureOptions,
     ),
-    json: bool,
+    json: Option<&mut dyn Write>,
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
@@ -54,5 +56,15 @@ pub(super) fn run(
         },
         || crate::page::pour::bottle_labels(&report, &on),
     )?;
-    answer(&report, json, |report| mix_text::text(report) + &drawn + &written)
+    let Some(out) = json else {
+        return Ok(mix_text::text(&report) + &drawn + &written);
+    };
+    // Thousands of waters are a long document: it is written as it is made.
+    match crate::text::json::write(&report, out) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            let what = format!("the output cannot be written: {error}");
+            Err(Diagnostic::new(Fault::Write, what).into())
+        }
+        _ => Ok(String::new()),
+    }
 }

@@ -7,6 +7,7 @@ mod amount;
 mod arguments;
 mod batch;
 mod bench;
+mod check;
 mod concentrate;
 mod help;
 mod ladder;
@@ -44,19 +45,27 @@ use std::io::Write;
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
-pub use outcome::Status;
+use outcome::{Ending, Kind};
+pub use outcome::{Screens, Status};
 
 use crate::app::FlightRequest;
 
-/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`.
-pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status {
+/// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
+/// which has no colours to be taken out, goes to `json`.
+pub fn run(
+    out: &mut dyn Write,
+    json: &mut dyn Write,
+    errors: &mut dyn Write,
+    screens: Screens,
+) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => return outcome::usage(&error, out, errors),
+        Err(error) => return outcome::usage(&error, out, errors, screens),
     };
     let bench = arguments.bench.as_deref();
     let mut partly = false;
     if arguments.command.reads_a_bench() {
+        bench::remove_unfinished(bench);
         // Whether this can be written changes nothing of the command's own answer.
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
     }
@@ -68,7 +77,8 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
-            mix::run(bench, flight.as_deref(), wanted, arguments.json, &mut partly)
+            let json = arguments.json.then_some(&mut *json as &mut dyn Write);
+            mix::run(bench, flight.as_deref(), wanted, json, &mut partly)
         }
         Command::Weigh { stock, make, print } => {
             weigh::run(bench, stock, make.as_deref(), print, arguments.json)
@@ -101,8 +111,10 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Command::Session { step } => session::run(bench, step, arguments.json, out),
         Command::Journal { csv, aim, page } => {
-            session_journal::run(bench, *csv, (aim, page.as_deref()), arguments.json)
+            let asked = (aim, page.as_deref());
+            session_journal::run(bench, *csv, asked, arguments.json, errors)
         }
+        Command::Check => check::run(bench, arguments.json, &mut partly),
         Command::Next(options) => next::run(bench, options, arguments.json),
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => {
@@ -111,5 +123,12 @@ pub fn run(out: &mut dyn Write, errors: &mut dyn Write, colour: bool) -> Status 
             Ok(String::from_utf8_lossy(&script).into_owned())
         }
     };
-    outcome::finish(result, partly, out, errors, colour)
+    let kind = match &arguments.command {
+        command if arguments.json || command.gives_data() => Kind::Data,
+        Command::Mix { .. } => Kind::ColouredWords,
+        _ => Kind::Words,
+    };
+    let ending = Ending { partly, writes: arguments.command.writes(), kind };
+    let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
+    outcome::finish(result, ending, out, errors, screens)
 }

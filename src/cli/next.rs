@@ -7,7 +7,8 @@ use serde_json::json;
 
 use crate::app::mistakes::internal;
 use crate::bench::NewFlight;
-use crate::bench::past::past_sessions;
+use crate::bench::index;
+use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
@@ -64,10 +65,13 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     }
     let file = bench.flight_file(options.flight.as_deref())?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let mut past = past_sessions(&bench.root)?;
+    let (mut past, unread) = readable_sessions(&bench.root)?;
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let of = options.aim.apply(&mut past)?;
-    let mut report = NextReport::new(&NextAsked {
+    let worked_out = index::read(&bench.root);
+    let report = NextReport::new(&NextAsked {
         past: &past,
+        worked_out: &worked_out,
         of: of.as_deref(),
         over: &options.over,
         within: &options.between,
@@ -76,9 +80,13 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
         reference: options.reference.as_deref(),
         wanted: options.waters,
         seed: options.seed,
-    })
-    .map_err(|error| mistake(&error))?;
+    });
+    index::keep(&bench.root, &worked_out);
+    let mut report = report.map_err(|error| mistake(&error))?;
     let mut page = report.page();
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
     let mut written = None;
     if let Some(name) = &options.into {
         let targets = report.targets.iter().map(|t| written_target(&report, t));
@@ -105,7 +113,11 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     if options.picture.svg.is_none() {
         report.surface = None;
     }
-    let text = shown(&page, &json!({ "next": report, "file": written }), json)?;
+    let text = shown(
+        &page,
+        &json!({ "next": report, "file": written, "not_counted": not_counted }),
+        json,
+    )?;
     Ok(if json { text } else { text + &drawn })
 }
 

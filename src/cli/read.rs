@@ -17,7 +17,7 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> O
             .expected("a number from 0 up, as the meter shows it")
             .into());
     }
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let water = watched(|watch| NamedWaters::of(&bench, watch).find(name))?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
     let verdict = meter

@@ -1,11 +1,13 @@
 //! `journal`: all sessions of a bench, by water and recipe; every score as tidy CSV.
 
+use std::io::Write;
 use std::path::Path;
 
 use serde_json::json;
 
 use crate::app::mistakes::internal;
-use crate::bench::past::past_sessions;
+use crate::bench::index;
+use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
@@ -13,16 +15,23 @@ use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
+use crate::text::visible;
 
 pub(super) fn run(
     bench: Option<&Path>,
     csv: bool,
     (aim, page): (&AimOptions, Option<&Path>),
     json: bool,
+    errors: &mut dyn Write,
 ) -> Outcome {
-    let bench = bench::open(bench)?;
-    let mut past = past_sessions(&bench.root)?;
+    let bench = bench::open_any(bench)?;
+    let (mut past, unread) = readable_sessions(&bench.root)?;
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     if csv {
+        // The table has no place for it.
+        for line in &not_counted {
+            let _ = writeln!(errors, "note: {}", visible(line));
+        }
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
@@ -32,11 +41,20 @@ pub(super) fn run(
         let (flight, _) = bench.flight(file)?;
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
-    let journal = Journal::new(&past, &wished);
+    let worked_out = index::read(&bench.root);
+    let journal = Journal::new(&past, &wished, &worked_out);
+    index::keep(&bench.root, &worked_out);
     let drawn = match page {
         Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
         None => String::new(),
     };
-    let text = shown(&journal.page(), &json!(journal), json)?;
+    let (mut page, mut data) = (journal.page(), json!(journal));
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
+    if let Some(data) = data.as_object_mut() {
+        data.insert("not_counted".to_owned(), json!(not_counted));
+    }
+    let text = shown(&page, &data, json)?;
     Ok(if json { text } else { text + &drawn })
 }

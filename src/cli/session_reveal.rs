@@ -25,7 +25,7 @@ pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bo
     let score_log = session.score_log()?;
     let torn = session.torn()?;
     let progress = SessionProgress::new(&score_log, changes(&bench::root(bench)?, &session), torn);
-    shown(&progress.page(entries), &json!(progress), json)
+    shown(&progress.page(entries), &progress, json)
 }
 
 pub(super) fn reveal(

@@ -19,7 +19,7 @@ pub(super) fn run(
     (details, picture): (bool, &WaterPictureOptions),
     json: bool,
 ) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let chosen: Vec<Described> = watched(|watch| {
         let waters = NamedWaters::of(&bench, watch);
         if names.is_empty() {

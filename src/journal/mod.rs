@@ -6,11 +6,11 @@
 //!
 //! ```
 //! use waterflight::journal::Journal;
-//! use waterflight::session::results::PastSession;
+//! use waterflight::session::results::{PastSession, WorkedOut};
 //!
 //! let (name, at) = ("first-flight-1".to_owned(), "2026-03-01".to_owned());
 //! let planned = PastSession { name, at, made: Vec::new(), revealed: None };
-//! let journal = Journal::new(&[planned], &["soft".to_owned()]);
+//! let journal = Journal::new(&[planned], &["soft".to_owned()], &WorkedOut::default());
 //! assert_eq!(journal.not_revealed, ["first-flight-1"]);
 //! assert_eq!(journal.never_tasted, ["soft"]);
 //! ```

@@ -79,7 +79,7 @@ fn method_words(pair: &ComparedPair) -> String {
     pair.comparison
         .criterion
         .as_ref()
-        .map_or_else(|| pair.comparison.method.to_owned(), |of| format!("paired {of}"))
+        .map_or_else(|| pair.comparison.method.clone(), |of| format!("paired {of}"))
 }
 
 fn recipe_words(made: &PlannedWaterRecipe) -> String {

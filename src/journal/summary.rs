@@ -1,6 +1,8 @@
 //! The journal of a bench: what won, how each recipe did over time, what was never tasted.
 
-use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
 
 use crate::session::analysis::over_time::{NotCompared, over_time};
 use crate::session::analysis::recipe_scores::{
@@ -11,7 +13,7 @@ use crate::session::plan::Direction;
 use crate::session::plan::wanted::judged;
 use crate::session::score::Revealed;
 
-use crate::session::results::{PastSession, PlannedWaterRecipe};
+use crate::session::results::{PastSession, PlannedWaterRecipe, WorkedOut};
 
 /// A recipe: a water by what it was made of, whatever its name.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -104,7 +106,7 @@ impl Journal {
     /// The journal of these sessions, in the order of time; `wished` are the waters of the bench's
     /// flights.
     #[must_use]
-    pub fn new(past: &[PastSession], wished: &[String]) -> Self {
+    pub fn new(past: &[PastSession], wished: &[String], worked_out: &WorkedOut) -> Self {
         let mut journal = Self {
             verdicts: Vec::new(),
             unsaid: Vec::new(),
@@ -117,24 +119,20 @@ impl Journal {
             never_tasted: Vec::new(),
             sessions: Vec::new(),
         };
-        let mut entries: Vec<RecipeScore> = Vec::new();
-        let mut drunk: Vec<String> = Vec::new();
+        // By recipe, in the order of their numbers.
+        let mut entries: Vec<Vec<RecipeScore>> = Vec::new();
+        let mut drunk: BTreeSet<String> = BTreeSet::new();
         for session in past {
             let Some(revealed) = &session.revealed else {
                 journal.not_revealed.push(session.name.clone());
                 continue;
             };
-            drunk.extend(journal.take(session, revealed, &mut entries));
+            let summary = worked_out.answer(revealed, "journal", || SessionSummary::of(revealed));
+            drunk.extend(journal.take(session, revealed, summary, &mut entries));
         }
-        for recipe in &mut journal.recipes {
-            let number = recipe.number.to_string();
-            let own: Vec<RecipeScore> = entries
-                .iter()
-                .filter(|entry| entry.recipe.as_ref() == Some(&number))
-                .cloned()
-                .collect();
+        for (recipe, own) in journal.recipes.iter_mut().zip(&entries) {
             recipe.wins = own.iter().filter(|entry| entry.won).count();
-            recipe.over_time = over_time(&own)
+            recipe.over_time = over_time(own)
                 .into_iter()
                 .map(|found| RecipeTrend {
                     of: found.measure,
@@ -145,18 +143,19 @@ impl Journal {
                 })
                 .collect();
         }
-        journal.never_tasted = never_tasted(wished, &drunk);
+        journal.never_tasted = never_tasted(wished, &drunk.into_iter().collect::<Vec<_>>());
         journal
     }
 
-    /// Takes in a revealed session; gives the names of the waters that were tasted in it.
+    /// Takes in a revealed session with what it says; gives the names of the waters that were tasted in it.
     fn take(
         &mut self,
         session: &PastSession,
         revealed: &Revealed,
-        entries: &mut Vec<RecipeScore>,
+        summary: SessionSummary,
+        entries: &mut Vec<Vec<RecipeScore>>,
     ) -> Vec<String> {
-        let found = analyse(revealed, ModelChoice::default());
+        let SessionSummary { verdicts, unsaid, scores, pairs } = summary;
         let day = session.day().to_owned();
         self.sessions.push((session.name.clone(), day.clone()));
         for of in judged(&revealed.method) {
@@ -166,24 +165,31 @@ impl Journal {
                 self.not_wanted.push(of.to_owned());
             }
         }
-        self.verdicts.extend(headlines(&found).map(|headline| (session.name.clone(), headline)));
-        self.unsaid.extend(unsaid(&found).into_iter().map(|why| (session.name.clone(), why)));
+        self.verdicts.extend(verdicts.into_iter().map(|said| (session.name.clone(), said)));
+        self.unsaid.extend(unsaid.into_iter().map(|why| (session.name.clone(), why)));
         // Whether or not anything can be said of it: who got an answer was tasted.
         let drunk = answered(revealed);
-        let met: Vec<usize> = drunk.iter().map(|water| self.recipe(session, water)).collect();
-        for mut entry in recipe_scores(revealed, &found) {
-            let recipe = self.recipe(session, &entry.water);
-            entry.recipe = Some(recipe.to_string());
+        let mut recipes: BTreeMap<String, usize> = BTreeMap::new();
+        let mut recipe_of = |journal: &mut Self, water: &str| {
+            *recipes.entry(water.to_owned()).or_insert_with(|| journal.recipe(session, water))
+        };
+        let met: Vec<usize> = drunk.iter().map(|water| recipe_of(self, water)).collect();
+        for SummarisedScore { score, scale, tasters } in scores {
+            let recipe = recipe_of(self, &score.water);
+            let score = RecipeScore { recipe: Some(recipe.to_string()), scale, tasters, ..score };
             self.served.push(ServedWater {
                 recipe,
                 day: day.clone(),
-                told_apart: !entry.differs_from.is_empty(),
-                score: entry.clone(),
+                told_apart: !score.differs_from.is_empty(),
+                score: score.clone(),
             });
-            entries.push(entry);
+            entries.resize_with(entries.len().max(recipe), Vec::new);
+            if let Some(own) = entries.get_mut(recipe - 1) {
+                own.push(score);
+            }
         }
-        for pair in pair_comparisons(revealed, &found).into_iter().filter(|pair| pair.answers > 0) {
-            let recipes = (self.recipe(session, &pair.pair.0), self.recipe(session, &pair.pair.1));
+        for pair in pairs.into_iter().filter(|pair| pair.answers > 0) {
+            let recipes = (recipe_of(self, &pair.pair.0), recipe_of(self, &pair.pair.1));
             let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
             self.pairs.push(ComparedPair {
                 recipes,
@@ -232,6 +238,42 @@ impl Journal {
             over_time: Vec::new(),
         });
         number
+    }
+}
+
+/// What a session says by itself, whatever was tasted before it and after.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct SessionSummary {
+    verdicts: Vec<String>,
+    unsaid: Vec<String>,
+    scores: Vec<SummarisedScore>,
+    pairs: Vec<PairComparison>,
+}
+
+/// The score of a water, with what its JSON leaves out beside it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct SummarisedScore {
+    score: RecipeScore,
+    scale: Option<(f64, f64)>,
+    tasters: Vec<String>,
+}
+
+impl SessionSummary {
+    fn of(revealed: &Revealed) -> Self {
+        let found = analyse(revealed, ModelChoice::default());
+        Self {
+            verdicts: headlines(&found).collect(),
+            unsaid: unsaid(&found),
+            scores: recipe_scores(revealed, &found).into_iter().map(SummarisedScore::of).collect(),
+            pairs: pair_comparisons(revealed, &found),
+        }
+    }
+}
+
+impl SummarisedScore {
+    fn of(mut score: RecipeScore) -> Self {
+        let (scale, tasters) = (score.scale.take(), std::mem::take(&mut score.tasters));
+        Self { score, scale, tasters }
     }
 }
 

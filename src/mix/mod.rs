@@ -40,6 +40,7 @@ pub mod reach_report;
 pub mod round_strength;
 pub mod spread;
 pub(crate) mod spread_base;
+pub(crate) mod spread_readout;
 pub(crate) mod spread_text;
 pub mod stocktake;
 pub mod stocktake_text;

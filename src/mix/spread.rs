@@ -5,18 +5,19 @@
 //! Sensitivities are numerical: one model serves them and the draws, and shared inputs correlate by
 //! themselves. A derivative by hand for each result would be a second model to keep right.
 
+use std::borrow::Cow;
+
 use serde::Serialize;
 
-use crate::chemistry::Composition;
-use crate::chemistry::KeyedAmounts;
-use crate::flight::{Convention, Flight, Goal, Subject, Target};
+use crate::chemistry::{Composition, Conserved, KeyedAmounts};
+use crate::flight::{Convention, Flight, Target};
 use crate::mix::spread_base::{Blend, exact_analyses};
+use crate::mix::spread_readout::{Readout, Totals, USUAL};
 use crate::planner::Plan;
 use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
-use crate::quantities::uncertain::{monte_carlo, propagate};
+use crate::quantities::uncertain::{monte_carlo, propagate_into};
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{Cause, DosedBy, Stock, StrengthModel, Tools, UncertaintySource};
-use crate::water::Measure;
 
 /// The uncertainty of a flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -97,16 +98,65 @@ impl SpreadReport {
         plans: &[Plan],
         draws: Option<Draws>,
     ) -> Self {
+        // The same in every water.
+        let sources: Vec<Vec<UncertaintySource>> =
+            models.iter().map(|model| model.uncertainty_sources(tools)).collect();
+        let of_stocks: Vec<OfStock<'_>> = stocks
+            .iter()
+            .zip(models)
+            .zip(&sources)
+            .map(|((stock, model), sources)| OfStock {
+                stock,
+                model,
+                sources,
+                per_meq: stock.recipe().salt.composition_per_meq().totals(),
+            })
+            .collect();
         let waters = flight
             .targets
             .iter()
             .zip(plans)
             .map(|(target, plan)| {
-                WaterModel::new(flight, stocks, models, tools, target, plan).spread(draws)
+                WaterModel::new(flight, &of_stocks, tools, target, plan).spread(draws)
             })
             .collect();
         Self { coverage_factor: COVERAGE, exact_analyses: exact_analyses(flight, plans), waters }
     }
+}
+
+/// One stock, whatever water it goes into.
+struct OfStock<'a> {
+    stock: &'a Stock,
+    model: &'a StrengthModel,
+    sources: &'a [UncertaintySource],
+    /// What an equivalent of it brings, which is all known.
+    per_meq: Totals,
+}
+
+/// One dose as it was made.
+#[derive(Clone, Copy)]
+struct DoseMade {
+    ml: f64,
+    brings: Totals,
+}
+
+/// One dose as it is planned, with the doubts that it follows from.
+struct DoseKnown {
+    x: Vec<f64>,
+    dose: DoseMade,
+}
+
+/// What stays as it is planned while other doubts are moved.
+struct Nominal {
+    off: [f64; 1],
+    doses: Vec<DoseKnown>,
+    blend_x: Vec<f64>,
+    blend: Composition,
+}
+
+/// Whether numbers are the same to the last bit.
+fn same(some: &[f64], others: &[f64]) -> bool {
+    some.len() == others.len() && some.iter().zip(others).all(|(a, b)| a.to_bits() == b.to_bits())
 }
 
 /// One stock in one water.
@@ -114,7 +164,7 @@ struct Part<'a> {
     name: &'a str,
     model: &'a StrengthModel,
     uncertainty_sources: usize,
-    per_meq: Composition,
+    per_meq: Totals,
     /// Nominal dose, mL per bottle.
     ml: f64,
     /// Nominal density, g/mL.
@@ -130,14 +180,13 @@ struct WaterModel<'a> {
     base: Blend,
     by: DosedBy,
     bottle_ml: f64,
-    uncertainty_sources: Vec<UncertaintySource>,
+    uncertainty_sources: Vec<Cow<'a, UncertaintySource>>,
 }
 
 impl<'a> WaterModel<'a> {
     fn new(
         flight: &'a Flight,
-        stocks: &'a [Stock],
-        models: &'a [StrengthModel],
+        stocks: &[OfStock<'a>],
         tools: &Tools,
         target: &'a Target,
         plan: &Plan,
@@ -149,30 +198,32 @@ impl<'a> WaterModel<'a> {
             _ => 1.0,
         };
         let bottle_ml = flight.bottle.to_millilitres().value();
-        let mut uncertainty_sources = Vec::new();
+        let mut uncertainty_sources: Vec<Cow<'a, UncertaintySource>> = Vec::new();
         let mut parts = Vec::new();
-        for ((stock, model), ml_per_l) in stocks.iter().zip(models).zip(&plan.ml_per_l) {
+        for (of_stock, ml_per_l) in stocks.iter().zip(&plan.ml_per_l) {
             if *ml_per_l <= crate::mix::mix_report::NEGLIGIBLE * 1000.0 {
                 continue;
             }
+            let OfStock { stock, model, sources, per_meq } = *of_stock;
             let ml = ml_per_l * per_litre * bottle_ml / 1000.0;
             let g_per_ml = stock.density().value.value();
-            let of_stock = model.uncertainty_sources(tools);
             parts.push(Part {
                 name: stock.name(),
                 model,
-                uncertainty_sources: of_stock.len(),
-                per_meq: stock.recipe().salt.composition_per_meq(),
+                uncertainty_sources: sources.len(),
+                per_meq,
                 ml,
                 g_per_ml,
             });
-            uncertainty_sources.extend(of_stock);
-            uncertainty_sources.push(dose(stock.name(), tools, ml, g_per_ml));
+            uncertainty_sources.extend(sources.iter().map(Cow::Borrowed));
+            uncertainty_sources.push(Cow::Owned(dose(stock.name(), tools, ml, g_per_ml)));
         }
-        uncertainty_sources.extend(base.uncertainty_sources());
-        let shared = |cause: Cause, spread: Spread| UncertaintySource {
-            input: Input::new(cause.to_string(), 0.0, spread),
-            cause,
+        uncertainty_sources.extend(base.uncertainty_sources().map(Cow::Owned));
+        let shared = |cause: Cause, spread: Spread| {
+            Cow::Owned(UncertaintySource {
+                input: Input::new(cause.to_string(), 0.0, spread),
+                cause,
+            })
         };
         let scale = match tools.dispenser.by {
             DosedBy::Drops => Cause::DropSize,
@@ -183,28 +234,34 @@ impl<'a> WaterModel<'a> {
         Self { flight, target, parts, base, by: tools.dispenser.by, bottle_ml, uncertainty_sources }
     }
 
-    /// The bottle for one number per doubt: the volume of each dose, and the water.
-    fn bottle(&self, x: &[f64]) -> (Vec<f64>, Composition) {
+    /// The bottle for one number per doubt: the volume of each dose into `doses`, the totals of the
+    /// water, and the part of it that is base water. Doubts are moved one at a time, so that most of it
+    /// is as in `nominal`.
+    fn bottle(&self, x: &[f64], nominal: &Nominal, doses: &mut Vec<f64>) -> (Totals, f64) {
         let (off, fill) = match x {
             [.., off, fill] => (*off, *fill),
             _ => (0.0, 0.0),
         };
+        let same_scale = same(&[off], &nominal.off);
         let mut rest = x;
-        let (mut doses, mut salts) = (Vec::new(), Composition::PURE_WATER);
-        for part in &self.parts {
-            let (of_stock, more) =
-                rest.split_at_checked(part.uncertainty_sources).unwrap_or((&[], &[]));
-            let (error, more) = more.split_first().map_or((0.0, more), |(e, m)| (*e, m));
+        let mut salts = Totals::default();
+        for (n, part) in self.parts.iter().enumerate() {
+            let (own, more) =
+                rest.split_at_checked(part.uncertainty_sources + 1).unwrap_or((&[], &[]));
             rest = more;
-            let strength = part.model.strength(of_stock);
-            let ml = match self.by {
-                DosedBy::Volume | DosedBy::Drops => part.ml * (1.0 + off) + error,
-                DosedBy::Mass => (part.ml * part.g_per_ml + error) / strength.g_per_ml,
-            };
-            salts += part.per_meq * (ml * strength.meq_per_ml());
-            doses.push(ml);
+            let known = nominal.doses.get(n).filter(|known| same_scale && same(own, &known.x));
+            let dose = known.map_or_else(|| self.dose(part, own, off), |known| known.dose);
+            for (sum, brought) in salts.iter_mut().zip(dose.brings) {
+                *sum += brought;
+            }
+            doses.push(dose.ml);
         }
-        let blend = self.base.composition(rest);
+        let open = rest.get(..self.base.analysed()).unwrap_or(rest);
+        let blend = if same(open, &nominal.blend_x) {
+            nominal.blend.totals()
+        } else {
+            self.base.composition(open).totals()
+        };
         let filled = self.bottle_ml * (1.0 + fill);
         let dosed: f64 = doses.iter().sum();
         let (base, whole) = match self.flight.convention {
@@ -212,24 +269,68 @@ impl<'a> WaterModel<'a> {
             Convention::AddedToALitre => (filled, filled + dosed),
         };
         // meq per mL are eq per L
-        let water = salts * (1000.0 / whole) + blend * (base / whole);
-        (doses, water)
+        let (of_salts, of_base) = (1000.0 / whole, base / whole);
+        for (total, blend) in salts.iter_mut().zip(blend) {
+            *total = *total * of_salts + blend * of_base;
+        }
+        (salts, of_base)
     }
 
-    /// Every result for one number per doubt.
-    fn results(&self, x: &[f64]) -> Vec<f64> {
-        let (mut results, water) = self.bottle(x);
-        results.extend(self.target.goals.iter().map(|goal| in_goal(goal, &water)));
-        results.extend(KeyedAmounts::mg_per_l(&water).0.iter().map(|(_, mg)| *mg));
-        results.extend(USUAL.into_iter().filter_map(|m| m.measured_usual(&water)));
-        results
+    /// One dose for one number per doubt of its stock, its own error behind them.
+    fn dose(&self, part: &Part<'_>, own: &[f64], off: f64) -> DoseMade {
+        let (error, of_stock) = own.split_last().map_or((0.0, own), |(e, own)| (*e, own));
+        let strength = part.model.strength(of_stock);
+        let ml = match self.by {
+            DosedBy::Volume | DosedBy::Drops => part.ml * (1.0 + off) + error,
+            DosedBy::Mass => (part.ml * part.g_per_ml + error) / strength.g_per_ml,
+        };
+        let meq = ml * strength.meq_per_ml();
+        DoseMade { ml, brings: part.per_meq.map(|per_meq| per_meq * meq) }
+    }
+
+    /// What stays as it is while other doubts are moved.
+    fn nominal(&self, x: &[f64]) -> Nominal {
+        let off = match x {
+            [.., off, _] => *off,
+            _ => 0.0,
+        };
+        let mut rest = x;
+        let mut doses = Vec::with_capacity(self.parts.len());
+        for part in &self.parts {
+            let (own, more) =
+                rest.split_at_checked(part.uncertainty_sources + 1).unwrap_or((&[], &[]));
+            rest = more;
+            doses.push(DoseKnown { x: own.to_vec(), dose: self.dose(part, own, off) });
+        }
+        let open = rest.get(..self.base.analysed()).unwrap_or(rest);
+        Nominal { off: [off], doses, blend_x: open.to_vec(), blend: self.base.composition(open) }
     }
 
     fn spread(&self, draws: Option<Draws>) -> WaterSpread {
-        let inputs: Vec<Input> = self.uncertainty_sources.iter().map(|d| d.input.clone()).collect();
-        let results = propagate(&inputs, |x| self.results(x));
-        let drawn: Vec<Drawn> = draws
-            .map_or(Vec::new(), |d| monte_carlo(&inputs, d.trials, d.seed, |x| self.results(x)));
+        let inputs = self.uncertainty_sources.iter().map(|source| &source.input);
+        let nominal_x: Vec<f64> = inputs.clone().map(|i| i.estimate).collect();
+        let nominal = self.nominal(&nominal_x);
+        let (totals, of_base) = self.bottle(&nominal_x, &nominal, &mut Vec::new());
+        // Nothing but the base water may hold what was not measured.
+        let mut water = Composition::PURE_WATER + nominal.blend * of_base;
+        for (of, total) in Conserved::ALL.into_iter().zip(totals) {
+            water.set_mmol_per_l(of, total);
+        }
+        let read = Readout::new(self.target, &water);
+        // Every result for one number per doubt.
+        let model = |x: &[f64], results: &mut Vec<f64>| {
+            let (water, _) = self.bottle(x, &nominal, results);
+            read.add(&water, results);
+        };
+        let results = propagate_into(inputs.clone(), model);
+        let drawn: Vec<Drawn> = draws.map_or(Vec::new(), |d| {
+            let inputs: Vec<Input> = inputs.clone().cloned().collect();
+            monte_carlo(&inputs, d.trials, d.seed, |x| {
+                let mut results = Vec::new();
+                model(x, &mut results);
+                results
+            })
+        });
         let goals = self.target.goals.iter().map(|g| g.subject.key());
         let names = self.parts.iter().map(|p| p.name.to_owned()).chain(goals);
         let mut lines: Vec<Expanded> = names
@@ -238,8 +339,6 @@ impl<'a> WaterModel<'a> {
             .map(|(n, (of, result))| self.expanded(of, result, drawn.get(n)))
             .collect();
         let goals = lines.split_off(self.parts.len());
-        let nominal: Vec<f64> = inputs.iter().map(|i| i.estimate).collect();
-        let water = self.bottle(&nominal).1;
         let mut mg_per_l = KeyedAmounts::mg_per_l(&water);
         let mut rest = results.iter().skip(self.parts.len() + goals.len()).map(Uncertain::expanded);
         for (_, amount) in &mut mg_per_l.0 {
@@ -274,9 +373,6 @@ impl<'a> WaterModel<'a> {
     }
 }
 
-/// The measures that every report of a water names.
-const USUAL: [Measure; 3] = [Measure::Hardness, Measure::Alkalinity, Measure::DissolvedSolids];
-
 /// Error of a single dose: of the dispenser in mL, or of the balance in g.
 fn dose(stock: &str, tools: &Tools, ml: f64, g_per_ml: f64) -> UncertaintySource {
     let cause = match tools.dispenser.by {
@@ -286,16 +382,4 @@ fn dose(stock: &str, tools: &Tools, ml: f64, g_per_ml: f64) -> UncertaintySource
     };
     let spread = tools.dose_error(ml, g_per_ml);
     UncertaintySource { input: Input::new(format!("{stock}: {cause}"), 0.0, spread), cause }
-}
-
-/// What a water has of a goal's subject, in the goal's unit; 0 for a ratio to something absent.
-fn in_goal(goal: &Goal, water: &Composition) -> f64 {
-    let native = match goal.subject {
-        Subject::Measure(measure) => measure.of(water),
-        Subject::Ratio { of, to, of_factor, to_factor } => {
-            let denominator = to.of(water) * to_factor;
-            if denominator > 0.0 { of.of(water) * of_factor / denominator } else { 0.0 }
-        }
-    };
-    goal.in_unit(native)
 }

@@ -78,6 +78,11 @@ impl Blend {
         self.composition(errors) + self.nominal * -1.0
     }
 
+    /// How many of its amounts are open.
+    pub(crate) fn analysed(&self) -> usize {
+        self.analysed.len()
+    }
+
     /// What a litre holds when the amounts are off by these errors.
     pub(crate) fn composition(&self, errors: &[f64]) -> Composition {
         let mut blend = self.nominal;

@@ -19,7 +19,7 @@ use crate::next_flight::tasted_waters::{TastedWater, TastedWaters, tasted_waters
 use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::{Panel, TastedMean};
 use crate::session::plan::Direction;
-use crate::session::results::PastSession;
+use crate::session::results::{PastSession, WorkedOut};
 use crate::stock::Stock;
 
 /// What a next flight is asked for.
@@ -27,6 +27,8 @@ use crate::stock::Stock;
 pub struct NextAsked<'a> {
     /// All sessions of the bench.
     pub past: &'a [PastSession],
+    /// What was worked out of them before.
+    pub worked_out: &'a WorkedOut,
     /// The attribute or criterion; what the newest session wants when left out.
     pub of: Option<&'a str>,
     /// Keys of the axes; the usual ones when empty.

@@ -90,7 +90,7 @@ pub(crate) fn tasted_waters<'a>(asked: &NextAsked<'a>) -> Result<TastedWaters<'a
     }
     let mut found: Option<TastedWaters<'a>> = None;
     for kind in &kinds {
-        let one = tasted_by(asked.past, kind);
+        let one = tasted_by(asked, kind);
         let counts = !one.tasted.is_empty();
         if found.is_none() || counts {
             let on_another = |s: &&PastSession| {
@@ -118,16 +118,18 @@ pub(crate) fn tasted_waters<'a>(asked: &NextAsked<'a>) -> Result<TastedWaters<'a
 }
 
 /// The waters that all sessions place by one criterion.
-fn tasted_by<'a>(past: &'a [PastSession], criterion: &Criterion) -> TastedWaters<'a> {
+fn tasted_by<'a>(asked: &NextAsked<'a>, criterion: &Criterion) -> TastedWaters<'a> {
     let mut found = TastedWaters::default();
     let mut recipes: Vec<&PlannedWaterRecipe> = Vec::new();
     let mut number = 0;
-    for session in past {
+    for session in asked.past {
         let Some(revealed) = &session.revealed else { continue };
         if !criteria(revealed).contains(criterion) {
             continue;
         }
-        let effects = match effects(revealed, &criterion.of) {
+        let of = criterion.of.as_str();
+        let question = format!("effects on {of}");
+        let effects = match asked.worked_out.answer(revealed, &question, || effects(revealed, of)) {
             Ok((effects, None)) => effects,
             Ok((effects, Some(assumed))) => {
                 found.assumed.push(format!("{}: {assumed}", session.name));

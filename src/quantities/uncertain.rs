@@ -105,8 +105,16 @@ impl Uncertain {
     /// The inputs by their share, largest first.
     #[must_use]
     pub fn budget(&self) -> Vec<(usize, f64)> {
-        let mut shares: Vec<(usize, f64)> =
-            (0..self.parts.len()).map(|i| (i, self.share(i))).collect();
+        self.budget_from(f64::NEG_INFINITY)
+    }
+
+    /// The inputs whose share is at least this, largest first.
+    #[must_use]
+    pub fn budget_from(&self, least: f64) -> Vec<(usize, f64)> {
+        let variance = self.covariance(self);
+        let share = |part: &f64| if variance > 0.0 { part * part / variance } else { 0.0 };
+        let all = self.parts.iter().map(share).enumerate();
+        let mut shares: Vec<(usize, f64)> = all.filter(|(_, share)| *share >= least).collect();
         shares.sort_by(|a, b| b.1.total_cmp(&a.1));
         shares
     }
@@ -126,22 +134,36 @@ impl Uncertain {
 /// ```
 #[must_use]
 pub fn propagate(inputs: &[Input], model: impl Fn(&[f64]) -> Vec<f64>) -> Vec<Uncertain> {
-    let mut x: Vec<f64> = inputs.iter().map(|i| i.estimate).collect();
-    let mut results: Vec<Uncertain> = model(&x)
-        .into_iter()
-        .map(|value| Uncertain { value, parts: Vec::with_capacity(inputs.len()) })
-        .collect();
-    for (at, input) in inputs.iter().enumerate() {
+    propagate_into(inputs, |x, results| results.extend(model(x)))
+}
+
+/// The same for a model that adds its results to a list, which is empty when it is called.
+pub(crate) fn propagate_into<'a>(
+    inputs: impl IntoIterator<Item = &'a Input, IntoIter: Clone>,
+    mut model: impl FnMut(&[f64], &mut Vec<f64>),
+) -> Vec<Uncertain> {
+    let inputs = inputs.into_iter();
+    let mut x: Vec<f64> = inputs.clone().map(|i| i.estimate).collect();
+    let (mut above, mut below) = (Vec::new(), Vec::new());
+    model(&x, &mut above);
+    let parts = || Vec::with_capacity(x.len());
+    let mut results: Vec<Uncertain> =
+        above.iter().map(|value| Uncertain { value: *value, parts: parts() }).collect();
+    for (at, input) in inputs.enumerate() {
         let u = input.spread.standard();
-        let mut moved = |to: f64| {
+        let mut moved = |to: f64, into: &mut Vec<f64>| {
+            into.clear();
             if let Some(place) = x.get_mut(at) {
-                *place = to;
+                let estimate = std::mem::replace(place, to);
+                model(&x, into);
+                if let Some(place) = x.get_mut(at) {
+                    *place = estimate;
+                }
             }
-            model(&x)
         };
-        let (above, below) = (moved(input.estimate + u), moved(input.estimate - u));
-        moved(input.estimate);
-        for ((result, a), b) in results.iter_mut().zip(above).zip(below) {
+        moved(input.estimate + u, &mut above);
+        moved(input.estimate - u, &mut below);
+        for ((result, a), b) in results.iter_mut().zip(&above).zip(&below) {
             result.parts.push((a - b) / 2.0);
         }
     }

@@ -1,5 +1,7 @@
 //! Where the uncertainty of a figure comes from: its sources by their share in the variance.
 
+use std::borrow::Borrow;
+
 use serde::Serialize;
 
 use crate::quantities::uncertain::{COVERAGE, Uncertain};
@@ -23,13 +25,15 @@ pub struct BudgetLine {
 
 /// The sources of a result that matter, largest first.
 #[must_use]
-pub fn budget(result: &Uncertain, uncertainty_sources: &[UncertaintySource]) -> Vec<BudgetLine> {
+pub fn budget(
+    result: &Uncertain,
+    uncertainty_sources: &[impl Borrow<UncertaintySource>],
+) -> Vec<BudgetLine> {
     result
-        .budget()
+        .budget_from(MATTERS)
         .into_iter()
-        .filter(|(_, share)| *share >= MATTERS)
         .filter_map(|(at, share)| {
-            let doubt = uncertainty_sources.get(at)?;
+            let doubt = uncertainty_sources.get(at)?.borrow();
             Some(BudgetLine {
                 source: doubt.input.name.clone(),
                 percent: 100.0 * share,

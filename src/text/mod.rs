@@ -22,5 +22,7 @@ pub mod page;
 pub mod page_text;
 pub mod sources_text;
 pub(crate) mod table;
+mod visible;
 
 pub use page::{Page, Part};
+pub use visible::visible;

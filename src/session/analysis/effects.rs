@@ -1,10 +1,12 @@
 //! How good each water was in one session, with the error that matters between waters.
 
+use serde::{Deserialize, Serialize};
+
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::Results;
 
 /// One water in one session.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct WaterEffect {
     /// Place of the water.
     pub water: usize,

@@ -1,5 +1,7 @@
 //! How far scores scattered in sessions that were tasted: what the next plan may count on.
 
+use serde::{Deserialize, Serialize};
+
 use crate::numerics::count;
 use crate::session::plan::Attribute;
 use crate::session::plan::panel::{USUAL_POWER, shift_found};
@@ -9,7 +11,7 @@ use crate::session::analysis::AttributeResults;
 use crate::session::analysis::MixedFit;
 
 /// The scatter of one attribute in one session.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MeasuredScatter {
     /// The attribute with its scale.
     pub attribute: Attribute,

@@ -1,6 +1,6 @@
 //! All sessions of a bench together: how each water and each recipe did over time.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::session::plan::Direction;
 use crate::session::plan::Method;
@@ -11,7 +11,7 @@ use crate::session::analysis::clear_differences::better_pairs;
 use crate::session::analysis::{AttributeResults, Results};
 
 /// What a value is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// A mean score: more is more.
@@ -21,7 +21,7 @@ pub enum Kind {
 }
 
 /// A water in one session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RecipeScore {
     /// The session.
     pub session: String,
@@ -59,14 +59,14 @@ pub struct RecipeScore {
 }
 
 /// A pair of waters in one session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PairComparison {
     /// The session.
     pub session: String,
     /// The two waters.
     pub pair: (String, String),
     /// The method.
-    pub method: &'static str,
+    pub method: String,
     /// More of what, for a paired test.
     pub criterion: Option<String>,
     /// Right answers; for a paired test, choices of the first water.
@@ -225,7 +225,7 @@ pub fn pair_comparisons(revealed: &Revealed, results: &Results) -> Vec<PairCompa
         PairComparison {
             session: revealed.session.clone(),
             pair: (name(pair.pair.0), name(pair.pair.1)),
-            method: revealed.method.name(),
+            method: revealed.method.name().to_owned(),
             criterion,
             right: result.right,
             answers: result.answers,

@@ -1,6 +1,6 @@
 //! How far a session is: whose answers are missing, what was noted, what was entered.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::session::score::entry_text::{entry_words, pending_words, status_words};
 use crate::session::score::{Entry, Line, ScoreLog};
@@ -8,8 +8,8 @@ use crate::session::serve::commands::next_command;
 use crate::text::Page;
 
 /// How far a session is. It names codes and no waters.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct SessionProgress {
+#[derive(Debug, Clone, Serialize)]
+pub struct SessionProgress<'a> {
     /// The session.
     pub session: String,
     /// Answers still missing.
@@ -27,10 +27,14 @@ pub struct SessionProgress {
     /// A piece of a line that a stopped run left, never confirmed.
     pub torn: Option<String>,
     /// Every line of the log, as [`ScoreLog::shown`].
-    pub entries: Vec<Line>,
-    /// The lines in words.
-    #[serde(skip)]
-    in_words: Vec<[String; 4]>,
+    #[serde(serialize_with = "lines_shown")]
+    pub entries: &'a ScoreLog,
+}
+
+/// Lines of a log one after the other, without what became of each, which follows from the lines behind it.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference to the field")]
+fn lines_shown<S: Serializer>(log: &&ScoreLog, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(log.lines().iter().map(|recorded| log.shown(&recorded.line)))
 }
 
 /// How far a taster is.
@@ -82,20 +86,15 @@ fn minute(at: &str) -> String {
     at.get(..16).map_or_else(|| at.to_owned(), |at| at.replace('T', " "))
 }
 
-impl SessionProgress {
+impl<'a> SessionProgress<'a> {
     /// Looks at a log.
     #[must_use]
-    pub fn new(score_log: &ScoreLog, warnings: Vec<String>, torn: Option<String>) -> Self {
+    pub fn new(score_log: &'a ScoreLog, warnings: Vec<String>, torn: Option<String>) -> Self {
         let plan = score_log.plan();
         let tasters = score_log.progress().into_iter().map(|one| TasterLine {
             done: one.done,
             owes: one.pending.iter().map(pending_words).collect(),
             taster: one.taster,
-        });
-        let in_words = score_log.lines().iter().map(|recorded| {
-            let line = score_log.shown(&recorded.line);
-            let words = entry_words(plan, &line.entry);
-            [line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
         });
         Self {
             session: plan.session.clone(),
@@ -106,8 +105,7 @@ impl SessionProgress {
             notes: notes(score_log),
             warnings,
             torn,
-            entries: score_log.lines().iter().map(|r| score_log.shown(&r.line)).collect(),
-            in_words: in_words.collect(),
+            entries: score_log,
         }
     }
 
@@ -140,10 +138,12 @@ impl SessionProgress {
             ));
         }
         if entries {
-            page.show(
-                &["line", "at (UTC)", "entry", ""],
-                self.in_words.iter().map(|row| row.to_vec()).collect(),
-            );
+            let in_words = self.entries.lines().iter().map(|recorded| {
+                let line = self.entries.shown(&recorded.line);
+                let words = entry_words(self.entries.plan(), &line.entry);
+                vec![line.n.to_string(), minute(&line.at), words, status_words(recorded.status)]
+            });
+            page.show(&["line", "at (UTC)", "entry", ""], in_words.collect());
         }
         page
     }
