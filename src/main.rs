@@ -7,6 +7,9 @@ use anstream::{AutoStream, ColorChoice};
 use waterflight::cli::Screens;
 
 fn main() -> ExitCode {
+    if let (true, Some((width, _))) = (stdout().is_terminal(), terminal_size::terminal_size()) {
+        waterflight::text::table::set_columns(width.0);
+    }
     let screens = Screens {
         out: stdout().is_terminal(),
         out_in_colour: AutoStream::choice(&stdout()) != ColorChoice::Never,

@@ -61,6 +61,7 @@ const MAY_USE: &[(&str, &str)] = &[
         "app",
         "quantities files text chemistry water stock flight planner/lp planner planner/steps planner/whole_flight planner/explain assessment mix everyday session/plan session/score session/analysis session/serve session/results journal bench",
     ),
+    ("guide", "quantities files chemistry water stock flight planner mix bench"),
 ];
 
 /// The room that may use every other: how the program is called.
@@ -135,7 +136,7 @@ fn arrows_point_one_way() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 13] = [
+const SHARED_BY_COMMANDS: [&str; 14] = [
     "help",
     "outcome",
     "bench",
@@ -146,6 +147,7 @@ const SHARED_BY_COMMANDS: [&str; 13] = [
     "aim",
     "ready_product",
     "recipe",
+    "ask",
     "session_arguments",
     "session_words",
     "session_prompt",

@@ -32,7 +32,7 @@ fn snapshot(folder: &Path) -> Result<Files, Box<dyn Error>> {
 }
 
 /// Runs the program on a starter bench and gives status and message, the bench's path as BENCH.
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let before = snapshot(bench)?;
     let output = program()?.arg("--bench").arg(bench).args(arguments).output()?;
     assert_eq!(snapshot(bench)?, before, "a mistake must leave every file as it is");
@@ -42,7 +42,7 @@ fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     Ok(format!("exit {status}\n{}", text.replace(&bench.display().to_string(), "BENCH")))
 }
 
-fn compare(said: &str, beside: &Path) -> Fallible {
+pub(crate) fn compare(said: &str, beside: &Path) -> Fallible {
     if std::env::var_os("WATERFLIGHT_BLESS").is_some() {
         fs::write(beside, said)?;
     }

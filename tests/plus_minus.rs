@@ -190,7 +190,7 @@ fn a_weighing_that_leaves_the_strength_open_is_warned_of() -> Fallible {
                 "{arguments:?} {made}: {said}"
             );
         }
-        let said = one_line(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix", "--full"])?;
         assert_eq!(said.contains("its strength is only known to"), vague, "mix {made}: {said}");
     }
     // As it was weighed, too.

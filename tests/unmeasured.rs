@@ -120,7 +120,7 @@ fn one_side_alone_fails_the_charge_balance() -> Fallible {
                 if name == "anions" { "chloride: \"30 mg/L\"" } else { "calcium: \"60 mg/L\"" }
             ),
         )?;
-        let (status, text, _) = run(&bench, &["mix", "asked"])?;
+        let (status, text, _) = run(&bench, &["mix", "--full", "asked"])?;
         assert_eq!(status, Some(0), "{name}");
         assert!(text.contains("FAILS the charge balance of Standard Methods 1030 E"), "{text}");
     }
@@ -141,7 +141,7 @@ fn the_unknown_goes_with_its_share_of_a_blend() -> Fallible {
          alkalinity: \"50 mg/L as CaCO3\")),\n        Target(name: \"none\", goals: (calcium: \
          \"20 mg/L\", alkalinity: \"0 meq/L ± 0\")),",
     )?;
-    let mix = json(&bench, &["mix", "asked"])?;
+    let mix = json(&bench, &["mix", "--full", "asked"])?;
     let share = number(&mix, "/waters/0/base/1/share")?;
     assert!(share > 0.4, "{share}");
     assert!(is_null(&mix, "/waters/0/mg_per_l/Cl") && is_null(&mix, "/waters/1/mg_per_l/Cl"));
@@ -188,7 +188,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
         write_water(&bench, "kit", KIT)?;
         let target = format!("Target(name: \"a\", {goals})");
         write_flight(&bench, base, &target)?;
-        for command in [&["mix", "asked"][..], &["why", "a", "--flight", "asked"]] {
+        for command in [&["mix", "--full", "asked"][..], &["why", "a", "--flight", "asked"]] {
             let (status, out, error) = run(&bench, command)?;
             assert_eq!((status, out.as_str()), (Some(65), ""), "{goals}");
             for said in ["not measured", "`kit`", "asked.ron:6", "assumed: ("] {
@@ -199,7 +199,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
                        sulfate: \"20 mg/L\", nitrate: \"5 mg/L\"),";
         for stated in [assumed, "not_listed: Zero,"] {
             write_water(&bench, "kit", &format!("{KIT}\n    {stated}"))?;
-            let mix = json(&bench, &["mix", "asked"])?;
+            let mix = json(&bench, &["mix", "--full", "asked"])?;
             let notes = mix.get("notes").map(ToString::to_string).unwrap_or_default();
             assert!(notes.contains("kit: assumed and not measured:"), "{notes}");
             assert!(notes.contains("chloride"), "{notes}");
@@ -217,7 +217,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
     let text =
         fs::read_to_string(&file)?.replace("    bottle", "    prefer: LeastSodium,\n    bottle");
     fs::write(&file, text)?;
-    let (status, _, error) = run(&bench, &["mix", "asked"])?;
+    let (status, _, error) = run(&bench, &["mix", "--full", "asked"])?;
     assert_eq!(status, Some(65));
     assert!(error.contains("the least sodium counts sodium, which was not measured"), "{error}");
     // Commands that make targets of their own say so as well.
@@ -278,7 +278,7 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
         "Target(name: \"half\", goals: (hardness: \"92 mg/L as CaCO3 ± 0\", alkalinity: \"78 mg/L as \
          CaCO3 ± 0\", chloride: \"at most 40 mg/L\"))",
     )?;
-    let mix = json(&bench, &["mix", "asked"])?;
+    let mix = json(&bench, &["mix", "--full", "asked"])?;
     let share = number(&mix, "/waters/0/base/1/share")?;
     let expanded = number(&mix, "/spread/waters/0/mg_per_l_expanded/Cl")?;
     assert!(expanded >= share * 2.0 * 2.5 / 3.0_f64.sqrt() * 0.99, "{expanded} {share}");
@@ -348,7 +348,7 @@ fn odd_figures_are_said_and_impossible_ones_refused() -> Fallible {
     ] {
         write_water(&bench, "odd", &format!("analysis: ({whole}, {extra}"))?;
         write_flight(&bench, "\"odd\"", "Target(name: \"a\", goals: (calcium: \"80 mg/L\"))")?;
-        for command in [&["water", "odd"][..], &["mix", "asked"]] {
+        for command in [&["water", "odd"][..], &["mix", "--full", "asked"]] {
             let (status, text, error) = run(&bench, command)?;
             assert_eq!(status, Some(0), "{extra}: {error}");
             let words = on_one_line(&text);

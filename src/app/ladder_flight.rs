@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use crate::app::mistakes::unplanned;
-use crate::app::named_target;
+use crate::app::{in_flight, named_target};
 use crate::bench::{Bench, NewFlight};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::ladder::{LadderError, Range, WrittenTarget};
@@ -16,7 +16,7 @@ use crate::water::Measure;
 /// What a new flight is made of.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct LadderRequest {
-    /// The target in the middle: its name, or its number in the flight.
+    /// The target in the middle: its name, its number in the flight, or FLIGHT/TARGET.
     pub centre: String,
     /// File name of the flight that the target is in.
     pub flight: Option<String>,
@@ -95,9 +95,9 @@ const MOST_FILLED: u32 = 100;
 /// What was asked cannot be placed, no water is in reach though only such were asked for, or the
 /// file is there.
 pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlight, Mistakes> {
-    let file = bench.flight_file(request.flight.as_deref())?;
+    let (file, centre) = in_flight(bench, request.flight.as_deref(), &request.centre)?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let centre = named_target(&flight, &request.centre)?;
+    let centre = named_target(&flight, centre)?;
     let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
     let plans = plan_flight(&flight, &stocks).map_err(|error| unplanned(&error))?;
     let targets = request.placing.targets(centre, plans.get(place))?;

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::bench::open::MARK;
 use crate::bench::past::past_session;
+use crate::bench::ready_targets;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
 use crate::bench::{Bench, Records};
@@ -58,6 +59,10 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             found.damage.extend(records.err());
         }
     }
+    match ready_targets::own(root) {
+        Ok((_, wrong)) => found.damage.extend(wrong),
+        Err(wrong) => found.damage.push(wrong),
+    }
     match names(root) {
         Ok(names) => names.iter().for_each(|name| found.take_session(root, name)),
         Err(wrong) => found.damage.push(wrong),
@@ -67,7 +72,7 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
 
 impl Check {
     fn take_records(&mut self, records: &Records) {
-        self.records += records.batches.len() + records.pours.len();
+        self.records += records.history.len();
         self.damage.extend(records.damage().cloned());
         self.damage.extend(records.torn.iter().map(|path| torn(path)));
     }

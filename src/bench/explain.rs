@@ -56,7 +56,9 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
         QuantityError::NoNumber { .. } => {
             advice.and(format!("begin with a number, as in \"12 {example}\""))
         }
-        QuantityError::Comma { .. } => advice.and("write the decimals behind a point, as in 1.5"),
+        QuantityError::Comma { .. } => {
+            advice.and("write the decimals behind a point, and nothing between thousands")
+        }
         QuantityError::NotFinite { .. } | QuantityError::OutOfBounds { .. } => {
             advice.and("write a number of ordinary size; look at the unit too")
         }

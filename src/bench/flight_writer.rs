@@ -12,7 +12,7 @@ use crate::quantities::show;
 use crate::stock::Stock;
 
 /// A text in quotes, as RON reads it back.
-pub(super) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let mut out = String::from("\"");
     for c in text.chars() {
         match c {
@@ -98,7 +98,8 @@ impl NewFlight<'_> {
     }
 }
 
-fn target_text(written: &WrittenTarget) -> String {
+/// The text of a target in a flight.
+pub(crate) fn target_text(written: &WrittenTarget) -> String {
     let (what, fields) = if written.composition.is_empty() {
         ("goals", &written.goals)
     } else {

@@ -43,10 +43,12 @@
 //! ```
 
 pub mod check;
+pub mod check_text;
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
-mod flight_writer;
+pub(crate) mod flight_writer;
+pub mod history;
 pub mod index;
 mod kept;
 mod labels_entry;
@@ -56,11 +58,16 @@ mod limits_entry;
 mod machine_entry;
 mod open;
 mod order_entry;
+pub mod pack;
+mod parse;
 pub mod past;
 mod pinned_entry;
 mod place;
 mod profile_entry;
+pub mod ready_targets;
 mod record_lines;
+mod record_numbers;
+mod record_writer;
 pub mod records;
 mod salt_entry;
 pub mod secret;

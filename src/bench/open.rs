@@ -17,6 +17,7 @@ use crate::mix::one_style;
 use crate::page::label_sheet::LabelSheet;
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
+use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::MeterSettings;
 use crate::water::base_water::DISTILLED;
@@ -224,7 +225,8 @@ impl Bench {
                     } else {
                         name.to_owned()
                     };
-                flights.iter().find(|f| f.stem == named).ok_or_else(|| {
+                let meant = names::meant(&named, &stems);
+                flights.iter().find(|f| Some(f.stem.as_str()) == meant).ok_or_else(|| {
                     let diagnostic =
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
@@ -290,12 +292,14 @@ impl Bench {
         stocks.iter().map(model).collect()
     }
 
-    /// What was poured from the batch that is in a bottle now, mL.
+    /// What was poured from the batch that is in a bottle now, spilled of it, or found missing, mL.
     #[must_use]
     pub fn poured_ml(&self, bottle: &Bottle) -> f64 {
         let Some(batch) = &bottle.batch else { return 0.0 };
-        let taken = self.records.pours.iter().flat_map(|pour| &pour.taken);
-        taken.filter(|t| t.stock == batch.stock && t.batch == batch.number).map(|t| t.ml).sum()
+        let name = bottle.written.name();
+        let stock = self.stocks.iter().find(|s| s.value.name() == name);
+        let made_ml = stock.map_or(0.0, |s| batch.volume(&s.value).value());
+        self.records.used_ml(&batch.stock, batch.number, made_ml)
     }
 
     /// The bottle of a stock of the bench.
@@ -318,7 +322,16 @@ impl Bench {
     /// # Errors
     /// Lists the stocks when there is none of that name.
     pub fn stock(&self, name: &str) -> Result<&FromFile<Stock>, Diagnostic> {
-        self.stocks.iter().find(|s| s.value.name() == name).ok_or_else(|| {
+        let by_name: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
+        let by_file: Vec<String> = self.stocks.iter().map(|s| stem(&s.path)).collect();
+        let by_file: Vec<&str> = by_file.iter().map(String::as_str).collect();
+        let named = names::meant(name, &by_name)
+            .and_then(|meant| by_name.iter().position(|n| *n == meant))
+            .or_else(|| {
+                let meant = names::meant(name, &by_file)?;
+                by_file.iter().position(|n| *n == meant)
+            });
+        named.and_then(|n| self.stocks.get(n)).ok_or_else(|| {
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))

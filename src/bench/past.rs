@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::bench::Records;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::files::{Diagnostic, Fault};
 use crate::session::results::PastSession;
@@ -31,7 +32,8 @@ pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
 /// When the folder of sessions cannot be read.
 pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnostic>), Diagnostic> {
     let (mut past, mut unread) = (Vec::new(), Vec::new());
-    for name in names(root)? {
+    let withdrawn = Records::read(root)?.withdrawn_sessions;
+    for name in names(root)?.into_iter().filter(|name| !withdrawn.contains(name)) {
         let opened = SessionFolder::open(root, &name);
         match opened.and_then(|session| past_session(&session)) {
             Ok(session) => past.push(session),

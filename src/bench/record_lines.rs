@@ -1,10 +1,10 @@
-//! The lines of the records as they stand on disk: their formats, their numbers, and what a line must say
-//! to be one. What a hand or a damaged disk made of a line is no record.
+//! The lines of the records as they stand on disk: their formats, and what a line must say to be one. What
+//! a hand or a damaged disk made of a line is no record.
 
 use std::path::Path;
 
-use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
+use serde::de::{DeserializeOwned, Error};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::{Celsius, Day, Dimension, Fraction, Grams, Millilitres};
@@ -13,10 +13,10 @@ use crate::stock::{Batch, Lot, Making, Verified};
 /// Formats of the lines written today. Raised when a program of the one before could not read them;
 /// a line of a later format is an error, not a guess, and those before are read.
 ///
-/// 2 adds the strength that the stock's file meant when the batch was recorded, 3 the number of the
-/// line.
+/// 2 adds the strength that the stock's file meant when the batch was recorded; 3 the numbers of records
+/// and what is taken back.
 pub(super) const BATCHES_FORMAT: u32 = 3;
-/// 2 adds the session that a pour was for, 3 the number of the line.
+/// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles.
 pub(super) const POURS_FORMAT: u32 = 3;
 /// From this format on, lines of both logs are numbered.
 const NUMBERED: u32 = 3;
@@ -37,6 +37,8 @@ pub(super) enum BatchLine {
         v: u32,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         n: Option<u64>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instead_of: Option<u64>,
         stock: String,
         batch: u32,
         day: String,
@@ -63,8 +65,28 @@ pub(super) enum BatchLine {
         g_per_kg: f64,
         standard_g_per_kg: f64,
     },
+    /// An earlier record of either log is taken back.
+    Withdrawn {
+        v: u32,
+        n: Option<u64>,
+        of: u64,
+        day: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
+    /// A planned session is taken back, or stands again.
+    Session {
+        v: u32,
+        n: Option<u64>,
+        session: String,
+        withdrawn: bool,
+        day: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
 }
 
+/// What was weighed or filled.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub(super) enum MadeLine {
@@ -79,10 +101,12 @@ pub(super) enum MadeLine {
 pub struct PourLine {
     /// Format.
     pub v: u32,
-    /// Number of the line, from 1, so that a line that is lost or doubled is seen; none before
-    /// format 3.
+    /// Number of the record; nothing in lines of older formats.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub n: Option<u64>,
+    /// The record that it takes the place of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instead_of: Option<u64>,
     /// The day.
     pub day: String,
     /// File name of the flight.
@@ -106,10 +130,74 @@ pub struct PouredVolume {
     pub ml: f64,
 }
 
-impl PourLine {
+/// Something that happened to a bottle beside pours.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BottleLine {
+    /// Format.
+    pub v: u32,
+    /// Always `bottle`.
+    pub kind: String,
+    /// Number of the record.
+    pub n: Option<u64>,
+    /// The record that it takes the place of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instead_of: Option<u64>,
+    /// The day.
+    pub day: String,
+    /// Name of the stock.
+    pub stock: String,
+    /// Number of the batch in the bottle.
+    pub batch: u32,
+    /// What happened.
+    pub change: BottleChange,
+}
+
+/// What happened to a bottle.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BottleChange {
+    /// So many mL were spilled, or taken for something else.
+    SpilledMl(f64),
+    /// So many mL were found in it.
+    LeftMl(f64),
+    /// It was thrown away.
+    ThrownAway,
+}
+
+/// A line of the log of what was taken.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum TakenLine {
+    Pour(PourLine),
+    Bottle(BottleLine),
+}
+
+impl<'de> Deserialize<'de> for TakenLine {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let value = serde_json::Value::deserialize(deserializer)?;
+        // A pour has no kind: it was the only line of the first formats.
+        if value.get("kind").is_some() {
+            return BottleLine::deserialize(value).map(Self::Bottle).map_err(D::Error::custom);
+        }
+        PourLine::deserialize(value).map(Self::Pour).map_err(D::Error::custom)
+    }
+}
+
+impl TakenLine {
+    /// Whether its numbers are amounts of a bench, on a day that there is.
     pub(super) fn is_sound(&self) -> bool {
-        Day::parse(&self.day).is_some()
-            && self.taken.iter().all(|taken| is_amount(Dimension::Volume, taken.ml))
+        let is_volume = |ml: f64| is_amount(Dimension::Volume, ml);
+        let (day, sound) = match self {
+            Self::Pour(pour) => (&pour.day, pour.taken.iter().all(|taken| is_volume(taken.ml))),
+            Self::Bottle(bottle) => (
+                &bottle.day,
+                match bottle.change {
+                    BottleChange::SpilledMl(ml) | BottleChange::LeftMl(ml) => is_volume(ml),
+                    BottleChange::ThrownAway => true,
+                },
+            ),
+        };
+        sound && Day::parse(day).is_some()
     }
 }
 
@@ -156,6 +244,7 @@ pub(super) fn batch_of(line: BatchLine) -> Option<Batch> {
     let BatchLine::Made {
         v: _,
         n: _,
+        instead_of: _,
         stock,
         batch,
         day,
@@ -200,49 +289,11 @@ pub(super) fn batch_of(line: BatchLine) -> Option<Batch> {
     })
 }
 
-/// The number that a line says it has.
-pub(super) fn numbered(line: &str) -> Option<u64> {
+/// The number that a line says it has, whether the rest of it can be read or not.
+pub(super) fn number_of(line: &str) -> Option<u64> {
     let format: Format = serde_json::from_str(line).ok()?;
-    format.n.filter(|_| format.v >= NUMBERED)
-}
-
-/// The lines of a log with their places in the file, each once, and what their numbers tell.
-pub(super) fn counted<'a>(
-    path: &Path,
-    lines: &'a [String],
-    miscounted: &mut Vec<Diagnostic>,
-) -> Vec<(usize, &'a str)> {
-    let mut kept: Vec<(usize, &str)> = Vec::new();
-    let mut last = 0_u64;
-    for (line, place) in lines.iter().zip(1_usize..) {
-        let due = last.saturating_add(1);
-        match numbered(line) {
-            Some(n) if n < due => {
-                let what = format!("line {place} has the number {n}, which was there before");
-                miscounted.push(Diagnostic::new(Fault::Content, what).about(path).remedy(
-                    "it is not counted; the file was changed by another program: restore it from a \
-                     copy",
-                ));
-                continue;
-            }
-            Some(n) => {
-                if n > due {
-                    let lost = if n - due == 1 {
-                        format!("a line is lost before line {place}")
-                    } else {
-                        format!("{} lines are lost before line {place}", n - due)
-                    };
-                    miscounted.push(Diagnostic::new(Fault::Content, lost).about(path).remedy(
-                        "what it held is not counted; restore the file from a copy that has it",
-                    ));
-                }
-                last = n;
-            }
-            None => last = due,
-        }
-        kept.push((place, line));
-    }
-    kept
+    // A larger number was never given out: nobody records so much.
+    format.n.filter(|n| format.v >= NUMBERED && (1..=u64::from(u32::MAX)).contains(n))
 }
 
 pub(super) fn parsed<T: DeserializeOwned>(

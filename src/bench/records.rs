@@ -4,18 +4,23 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
+use serde::de::DeserializeOwned;
 
-pub use crate::bench::record_lines::{PourLine, PouredVolume};
-
+use crate::bench::history::{HistoryLine, What};
 use crate::bench::record_lines::{
-    BATCHES_FORMAT, BatchLine, MadeLine, POURS_FORMAT, batch_of, counted, not_a_record, numbered,
-    parsed, verified_of,
+    BATCHES_FORMAT, BatchLine, POURS_FORMAT, TakenLine, batch_of, not_a_record, number_of, parsed,
+    verified_of,
+};
+pub use crate::bench::record_lines::{BottleChange, BottleLine, PourLine, PouredVolume};
+use crate::bench::record_numbers::{AnyLine, FoundLine, NumberedLines, numbered, taken_back};
+pub use crate::bench::record_writer::{
+    add_batch, add_bottle, add_pour, add_session_pour, add_verified, clock_is_right,
+    not_poured_yet, take_back, take_session_back,
 };
 use crate::files::append::Log;
-use crate::files::{Diagnostic, Fault, Lock, append, write};
-use crate::quantities::{Day, Fraction};
-use crate::stock::{Batch, Making, Verified};
+use crate::files::{Diagnostic, Fault, append};
+use crate::quantities::Day;
+use crate::stock::{Batch, Verified};
 
 /// Everything recorded on a bench that can be read, and what is wrong with the rest.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -24,6 +29,12 @@ pub struct Records {
     pub batches: Vec<Batch>,
     /// All pours.
     pub pours: Vec<PourLine>,
+    /// What else happened to bottles, with the numbers of the records.
+    pub bottles: Vec<(u64, BottleLine)>,
+    /// Sessions that were taken back.
+    pub withdrawn_sessions: Vec<String>,
+    /// Every record in order, whether it stands or not.
+    pub history: Vec<HistoryLine>,
     /// Logs that end in a piece of a line.
     pub torn: Vec<PathBuf>,
     /// Lines of the log of batches that cannot be read: any of them may be the newest batch of a stock.
@@ -32,12 +43,14 @@ pub struct Records {
     pub unread_pours: Vec<Diagnostic>,
     /// Lines of either log that are lost, or there twice; of the latter one counts.
     pub miscounted: Vec<Diagnostic>,
+    /// The largest number of a record, whether that can be read or not.
+    pub(super) last_number: u64,
 }
 
 /// Places of batches among all, by stock and number.
 type Numbers = BTreeMap<String, BTreeMap<u32, usize>>;
 
-fn folder(root: &Path) -> PathBuf {
+pub(super) fn folder(root: &Path) -> PathBuf {
     root.join("records")
 }
 
@@ -66,33 +79,29 @@ impl Records {
                 .remedy("move it away: the records of the bench stand in a folder of that name"));
         }
         let mut records = Self::default();
+        let (batches, pours) = (batches_path(root), pours_path(root));
+        let found_batches = found(&batches, BATCHES_FORMAT, AnyLine::Batch, &mut records.torn);
+        let (found_batches, unread) = found_batches;
+        records.unread_batches = unread;
+        let found_pours = found(&pours, POURS_FORMAT, AnyLine::Taken, &mut records.torn);
+        let (found_pours, unread) = found_pours;
+        records.unread_pours = unread;
+        let NumberedLines { lines, last, miscounted } =
+            numbered([(&batches, found_batches), (&pours, found_pours)]);
+        (records.last_number, records.miscounted) = (last, miscounted);
+        let back = taken_back(&lines);
         let mut numbers = Numbers::new();
-        let path = batches_path(root);
-        let log = append::read(&path).unwrap_or_else(|wrong| {
-            records.unread_batches.push(wrong);
-            Log::default()
-        });
-        records.torn.extend(log.torn.is_some().then(|| path.clone()));
-        for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
-            let read = parsed::<BatchLine>(&path, number, line, BATCHES_FORMAT);
-            let taken = read.and_then(|l| {
-                records.take(l, &mut numbers).ok_or_else(|| not_a_record(&path, number))
-            });
-            records.unread_batches.extend(taken.err());
-        }
-        let path = pours_path(root);
-        let log = append::read(&path).unwrap_or_else(|wrong| {
-            records.unread_pours.push(wrong);
-            Log::default()
-        });
-        records.torn.extend(log.torn.is_some().then(|| path.clone()));
-        for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
-            match parsed::<PourLine>(&path, number, line, POURS_FORMAT) {
-                Ok(line) if line.is_sound() => records.pours.push(line),
-                Ok(_) => records.unread_pours.push(not_a_record(&path, number)),
+        for (n, line) in lines {
+            let history = HistoryLine::new(n, &line, back.get(&n).copied());
+            let is_batch = matches!(line, AnyLine::Batch(..));
+            match records.take(root, n, line, (back.contains_key(&n), &mut numbers)) {
+                Ok(()) => records.history.push(history),
+                Err(wrong) if is_batch => records.unread_batches.push(wrong),
                 Err(wrong) => records.unread_pours.push(wrong),
             }
         }
+        // A batch that takes the place of an earlier one stands where that one stood.
+        records.batches.sort_by_key(|batch| batch.number);
         Ok(records)
     }
 
@@ -107,185 +116,150 @@ impl Records {
         self.batches.iter().rev().find(|b| b.stock == stock)
     }
 
-    fn take(&mut self, line: BatchLine, numbers: &mut Numbers) -> Option<()> {
+    /// The record of a number.
+    ///
+    /// # Errors
+    /// When there is none, or it does not stand.
+    pub fn standing(&self, n: u64) -> Result<&HistoryLine, Diagnostic> {
+        let found = self.history.iter().find(|line| line.n == n).ok_or_else(|| {
+            Diagnostic::new(Fault::Choice, format!("there is no record {n}"))
+                .expected(match self.history.last() {
+                    Some(last) => format!("a number from 1 to {}", last.n),
+                    None => "nothing is recorded yet".to_owned(),
+                })
+                .remedy("`waterflight log` lists the records")
+        })?;
+        match found.taken_back_by {
+            None => Ok(found),
+            Some(by) => Err(Diagnostic::new(
+                Fault::Choice,
+                format!("record {n} was taken back by record {by} already"),
+            )
+            .remedy(format!("`waterflight undo {by}` lets it stand again"))),
+        }
+    }
+
+    /// What of a batch was taken, spilled or found missing, mL; `made_ml` is what was made.
+    #[must_use]
+    pub fn used_ml(&self, stock: &str, batch: u32, made_ml: f64) -> f64 {
+        let mut steps: Vec<(u64, BottleChange)> = Vec::new();
+        for pour in &self.pours {
+            let mine = pour.taken.iter().filter(|t| t.stock == stock && t.batch == batch);
+            let n = pour.n.unwrap_or(0);
+            steps.extend(mine.map(|t| (n, BottleChange::SpilledMl(t.ml))));
+        }
+        let mine = self.bottles.iter().filter(|(_, b)| b.stock == stock && b.batch == batch);
+        steps.extend(mine.map(|(n, b)| (*n, b.change)));
+        steps.sort_by_key(|(n, _)| *n);
+        steps.iter().fold(0.0, |used, (_, change)| match change {
+            BottleChange::SpilledMl(ml) => used + ml,
+            BottleChange::LeftMl(ml) => made_ml - ml,
+            BottleChange::ThrownAway => made_ml,
+        })
+    }
+
+    fn take(
+        &mut self,
+        root: &Path,
+        n: u64,
+        line: AnyLine,
+        (is_taken_back, numbers): (bool, &mut Numbers),
+    ) -> Result<(), Diagnostic> {
         match line {
-            BatchLine::Verified { v: _, n: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
-                let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
-                let place = numbers.get(&stock)?.get(&batch)?;
-                self.batches.get_mut(*place)?.verified = Some(verified);
+            AnyLine::Batch(at, line) => self
+                .take_batch(line, is_taken_back, numbers)
+                .ok_or_else(|| not_a_record(&batches_path(root), at)),
+            AnyLine::Taken(at, line) if !line.is_sound() => {
+                Err(not_a_record(&pours_path(root), at))
             }
-            made @ BatchLine::Made { .. } => {
+            AnyLine::Taken(..) if is_taken_back => Ok(()),
+            AnyLine::Taken(_, TakenLine::Pour(pour)) => {
+                self.pours.push(PourLine { n: Some(n), ..pour });
+                Ok(())
+            }
+            AnyLine::Taken(_, TakenLine::Bottle(bottle)) => {
+                self.bottles.push((n, bottle));
+                Ok(())
+            }
+        }
+    }
+
+    fn take_batch(
+        &mut self,
+        line: BatchLine,
+        is_taken_back: bool,
+        numbers: &mut Numbers,
+    ) -> Option<()> {
+        match line {
+            BatchLine::Verified { stock, batch, day, g_per_kg, standard_g_per_kg, .. } => {
+                let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
+                let place = numbers.get(&stock).and_then(|of| of.get(&batch)).copied();
+                match place.and_then(|n| self.batches.get_mut(n)) {
+                    Some(found) if !is_taken_back => found.verified = Some(verified),
+                    Some(_) => {}
+                    // Its batch may have been taken back; one that was never made is no record.
+                    None => {
+                        let was_made = |line: &HistoryLine| matches!(&line.what, What::Batch { stock: s, batch: b, .. } if *s == stock && *b == batch);
+                        return self.history.iter().any(was_made).then_some(());
+                    }
+                }
+            }
+            made @ BatchLine::Made { instead_of, .. } => {
                 let batch = batch_of(made)?;
-                let of_stock = numbers.entry(batch.stock.clone()).or_default();
-                // Of two with one number the first counts.
-                of_stock.entry(batch.number).or_insert(self.batches.len());
-                self.batches.push(batch);
+                if !is_taken_back {
+                    // What was verified of the bottle was measured, whatever was weighed into it.
+                    let verified = instead_of.and_then(|of| {
+                        let same = self.verified_of(of)?;
+                        (same.0 == batch.stock && same.1 == batch.number).then_some(same.2)
+                    });
+                    let of_stock = numbers.entry(batch.stock.clone()).or_default();
+                    // Of two with one number the first counts.
+                    of_stock.entry(batch.number).or_insert(self.batches.len());
+                    self.batches.push(Batch { verified, ..batch });
+                }
+            }
+            BatchLine::Withdrawn { day, .. } => drop(Day::parse(&day)?),
+            BatchLine::Session { session, withdrawn, .. } => {
+                self.withdrawn_sessions.retain(|name| *name != session);
+                if withdrawn && !is_taken_back {
+                    self.withdrawn_sessions.push(session);
+                }
             }
         }
         Some(())
     }
-}
 
-/// Records a batch under the next number of its stock, which it returns.
-///
-/// # Errors
-/// When the records cannot be read or written, or another run is writing.
-pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
-    writing(root, || {
-        let records = Records::read(root)?;
-        // A line that cannot be read may hold a batch of this stock: its number stays free.
-        let unread = u32::try_from(records.unread_batches.len()).unwrap_or(u32::MAX);
-        let number = records.newest(&batch.stock).map_or(0, |b| b.number);
-        let number = number.saturating_add(unread).saturating_add(1);
-        let lot = &batch.lot;
-        let line = BatchLine::Made {
-            v: BATCHES_FORMAT,
-            n: Some(next_line(&batches_path(root))?),
-            stock: batch.stock.clone(),
-            batch: number,
-            day: batch.day.to_string(),
-            salt: batch.salt.clone(),
-            made: match batch.making {
-                Making::ToTotalMass { salt, total } => {
-                    MadeLine::ToTotalMass { salt_g: salt.value(), total_g: total.value() }
-                }
-                Making::ToVolume { salt, volume } => {
-                    MadeLine::ToVolume { salt_g: salt.value(), volume_ml: volume.value() }
-                }
-                Making::IntoWater { salt, water } => {
-                    MadeLine::IntoWater { salt_g: salt.value(), water_g: water.value() }
-                }
-            },
-            celsius: batch.temperature.value(),
-            purity: lot.purity.value(),
-            purity_within: lot.purity_within.map(Fraction::value),
-            moisture: lot.moisture.value(),
-            moisture_within: lot.moisture_within.map(Fraction::value),
-            grade: lot.grade.clone(),
-            lot: batch.lot_label.clone(),
-            file_g_per_kg: batch.file_g_per_kg,
-        };
-        append::append(&batches_path(root), &text(&line)?)?;
-        Ok(number)
-    })
-}
-
-/// Records the verified strength of the newest batch of a stock.
-///
-/// # Errors
-/// As [`add_batch`].
-pub fn add_verified(
-    root: &Path,
-    stock: &str,
-    batch: u32,
-    verified: Verified,
-) -> Result<(), Diagnostic> {
-    writing(root, || {
-        let line = BatchLine::Verified {
-            v: BATCHES_FORMAT,
-            n: Some(next_line(&batches_path(root))?),
-            stock: stock.to_owned(),
-            batch,
-            day: verified.day.to_string(),
-            g_per_kg: verified.g_per_kg,
-            standard_g_per_kg: verified.standard_g_per_kg,
-        };
-        append::append(&batches_path(root), &text(&line)?)
-    })
-}
-
-/// Records that a flight was poured.
-///
-/// # Errors
-/// As [`add_batch`].
-pub fn add_pour(
-    root: &Path,
-    day: Day,
-    flight: &str,
-    taken: Vec<PouredVolume>,
-) -> Result<(), Diagnostic> {
-    let (day, flight) = (day.to_string(), flight.to_owned());
-    writing(root, || {
-        let n = Some(next_line(&pours_path(root))?);
-        let line = PourLine { v: POURS_FORMAT, n, day, flight, session: None, taken };
-        append::append(&pours_path(root), &text(&line)?)
-    })
-}
-
-/// Records that the waters of a session were poured; a second time only with `again`.
-///
-/// # Errors
-/// As [`add_batch`], and when the session was poured before.
-pub fn add_session_pour(
-    root: &Path,
-    day: Day,
-    (flight, session): (&str, &str),
-    taken: Vec<PouredVolume>,
-    again: bool,
-) -> Result<(), Diagnostic> {
-    writing(root, || {
-        if !again {
-            not_poured_yet(root, session)?;
-        }
-        let line = PourLine {
-            v: POURS_FORMAT,
-            n: Some(next_line(&pours_path(root))?),
-            day: day.to_string(),
-            flight: flight.to_owned(),
-            session: Some(session.to_owned()),
-            taken,
-        };
-        append::append(&pours_path(root), &text(&line)?)
-    })
-}
-
-/// That a session was not poured before.
-///
-/// # Errors
-/// When it was, or when a line of the log cannot be read, which may be that pour.
-pub fn not_poured_yet(root: &Path, session: &str) -> Result<(), Diagnostic> {
-    let records = Records::read(root)?;
-    let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
-    if let Some(before) = before {
-        let what = format!("the session `{session}` was poured on {} already", before.day);
-        return Err(Diagnostic::new(Fault::Choice, what)
-            .about(pours_path(root))
-            .remedy("with `--again` it is taken from the bottles once more"));
+    /// The last verification that stands of the batch of a record.
+    fn verified_of(&self, record: u64) -> Option<(String, u32, Verified)> {
+        let line = self.history.iter().find(|line| line.n == record)?;
+        let What::Batch { stock, batch, .. } = &line.what else { return None };
+        let mut verified = self.history.iter().rev().filter(|l| l.taken_back_by.is_none());
+        verified.find_map(|line| match &line.what {
+            What::Verified { stock: s, batch: b, verified } if s == stock && b == batch => {
+                Some((s.clone(), *b, *verified))
+            }
+            _ => None,
+        })
     }
-    records.unread_pours.into_iter().next().map_or(Ok(()), Err)
 }
 
-/// That the clock shows a day that a record can hold.
-///
-/// # Errors
-/// When its year has more than four digits.
-pub fn clock_is_right() -> Result<(), Diagnostic> {
-    let today = Day::clock();
-    if Day::parse(&today.to_string()).is_some() {
-        return Ok(());
-    }
-    Err(Diagnostic::new(Fault::Write, format!("the clock of this computer says {today}"))
-        .expected("a day of this century")
-        .remedy("set the clock, then do it again: nothing was recorded"))
-}
-
-fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {
-    clock_is_right()?;
-    write::subfolder(&folder(root))?;
-    let _lock = Lock::take(&folder(root).join("lock"))?;
-    work()
-}
-
-fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
-    serde_json::to_string(line).map_err(|e| Diagnostic::new(Fault::Internal, e.to_string()))
-}
-
-/// The number of the next line of a log.
-fn next_line(path: &Path) -> Result<u64, Diagnostic> {
-    let lines = append::read(path)?.lines;
-    let last = lines.iter().fold(0_u64, |last, line| match numbered(line) {
-        Some(n) => n.max(last),
-        None => last.saturating_add(1),
+/// The lines of a log as they are found, and what is wrong with those that cannot be read.
+fn found<T: DeserializeOwned>(
+    path: &Path,
+    newest: u32,
+    line: impl Fn(usize, T) -> AnyLine,
+    torn: &mut Vec<PathBuf>,
+) -> (Vec<FoundLine>, Vec<Diagnostic>) {
+    let mut unread = Vec::new();
+    let log = append::read(path).unwrap_or_else(|wrong| {
+        unread.push(wrong);
+        Log::default()
     });
-    Ok(last.saturating_add(1))
+    torn.extend(log.torn.is_some().then(|| path.to_owned()));
+    let lines = log.lines.iter().zip(1_usize..).map(|(text, at)| {
+        let read = parsed::<T>(path, at, text, newest).map(|read| line(at, read));
+        let line = read.map_err(|wrong| unread.push(wrong)).ok();
+        FoundLine { at, n: number_of(text), line }
+    });
+    (lines.collect(), unread)
 }

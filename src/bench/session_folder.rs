@@ -15,6 +15,7 @@ use crate::quantities::Day;
 use crate::session::plan::encrypted_key::{NotOpened, Secret, decrypt, encrypt, is_encrypted};
 use crate::session::plan::{Key, Plan, Unwritable, key, session};
 use crate::session::score::{Entry, Line, ScoreLog, replay};
+use crate::text::names::meant;
 
 const PLAN: &str = "plan.json";
 /// The key until the reveal: encrypted, or as plain text in sessions of earlier days.
@@ -165,6 +166,18 @@ fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
     }
 }
 
+fn no_such_session(folder: &Path, name: &str, list: &[&str]) -> Diagnostic {
+    let diagnostic =
+        Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(folder);
+    match (list, read::nearest(name, list)) {
+        ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
+        (_, Some(near)) => {
+            diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
+        }
+        _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+    }
+}
+
 impl SessionFolder {
     /// Opens the session of that name.
     ///
@@ -172,20 +185,17 @@ impl SessionFolder {
     /// Lists the sessions when there is none of that name; or says what is wrong with its files.
     pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
         let folder = root.join("sessions");
-        if !is_there(&folder, name) {
+        // Listing all of them is only worth it for a name that is spelled otherwise.
+        let mut own = name.trim().to_owned();
+        if !is_there(&folder, &own) {
             let known = names(root)?;
-            let diagnostic =
-                Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
-                    .about(&folder);
             let list: Vec<&str> = known.iter().map(String::as_str).collect();
-            return Err(match (list.as_slice(), read::nearest(name, &list)) {
-                ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
-                (_, Some(near)) => {
-                    diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
-                }
-                _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
-            });
+            own = match meant(name, &list) {
+                Some(meant) => meant.to_owned(),
+                None => return Err(no_such_session(&folder, name, &list)),
+            };
         }
+        let name = own.as_str();
         let path = folder.join(name);
         let file = path.join(PLAN);
         let plan =

@@ -12,8 +12,13 @@ use crate::bench::open::MARK;
 use crate::files::read::{ENDING, is_hidden, is_read};
 
 /// The folders of what people write, with the word that their files begin with.
-const WRITTEN: [(&str, &str); 4] =
-    [("salts", "Salt"), ("stocks", "Stock"), ("waters", "Water"), ("flights", "Flight")];
+const WRITTEN: [(&str, &str); 5] = [
+    ("salts", "Salt"),
+    ("stocks", "Stock"),
+    ("waters", "Water"),
+    ("flights", "Flight"),
+    ("targets", "Target"),
+];
 
 /// The folders of what the tool records.
 const RECORDED: [&str; 2] = ["records", "sessions"];

@@ -10,8 +10,9 @@ use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, Target};
-use crate::quantities::QuantityError;
-use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError};
+use crate::quantities::spelling::bare_number;
+use crate::quantities::{Dimension, QuantityError, Unit};
+use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
 
 /// What a column holds.
 enum Column {
@@ -20,6 +21,8 @@ enum Column {
     Conductivity(Option<String>),
     Measure(Measure, Option<String>),
     Ratio(Measure, Measure, Option<String>),
+    /// What was poured for a litre of the water, as `export planned` writes it: nothing of an analysis.
+    Dose,
 }
 
 impl Column {
@@ -81,6 +84,10 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
         }
         None => (head.trim(), None),
     };
+    let of_volume = unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
+    if of_volume.is_some_and(|unit| unit.dimension() == Dimension::VolumePerVolume) {
+        return Ok(Column::Dose);
+    }
     if key.eq_ignore_ascii_case("conductivity") {
         return Ok(Column::Conductivity(unit));
     }
@@ -89,6 +96,9 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
             let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
+            if let Some(said) = trade_words::meaning(key) {
+                return diagnostic.remedy(said.to_string());
+            }
             diagnostic
                 .remedy(format!("measures are {}", Measure::KEYS.join(", ")))
                 .near(key.trim(), Measure::KEYS)
@@ -103,8 +113,8 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
 /// The cell with the unit of its column, where it has none of its own.
 fn with_unit(cell: &str, unit: Option<&str>) -> String {
     let Some(unit) = unit else { return cell.to_owned() };
-    match cell.split_once(',') {
-        Some((wish, rest)) => format!("{} {unit},{rest}", wish.trim()),
+    match cell.split_once(", ") {
+        Some((wish, rest)) => format!("{} {unit}, {rest}", wish.trim()),
         None => format!("{cell} {unit}"),
     }
 }
@@ -148,7 +158,7 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
                 continue;
             }
             let goal = match column {
-                Column::Name => continue,
+                Column::Name | Column::Dose => continue,
                 Column::Ph | Column::Conductivity(_) => {
                     let title = format!("{head} is no goal: it follows from the water");
                     return Err(at_cell(wrong(source, title), *line, head, cell)
@@ -211,9 +221,9 @@ impl Row<'_> {
         let fail = |title: String| at_cell(wrong(self.source, title), self.line, head, cell);
         match column {
             _ if cell.is_empty() => {}
-            Column::Name => {}
+            Column::Name | Column::Dose => {}
             Column::Ph => {
-                let ph: Option<f64> = cell.parse().ok().filter(|v| (0.0..=14.0).contains(v));
+                let ph = bare_number(cell).ok().filter(|v| (0.0..=14.0).contains(v));
                 let ph = ph.ok_or_else(|| {
                     fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
                 })?;

@@ -11,7 +11,7 @@ use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::print::PictureOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
@@ -55,7 +55,7 @@ pub(super) struct NextOptions {
 /// Our choice: more new waters than this are no tasting.
 const MOST_WATERS: usize = 24;
 
-pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &NextOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
     if !(1..=MOST_WATERS).contains(&options.waters) {
         return Err(Mistakes::from(
@@ -113,12 +113,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     if options.picture.svg.is_none() {
         report.surface = None;
     }
-    let text = shown(
-        &page,
-        &json!({ "next": report, "file": written, "not_counted": not_counted }),
-        json,
-    )?;
-    Ok(if json { text } else { text + &drawn })
+    let data = json!({ "next": report, "file": written, "not_counted": not_counted });
+    let text = shown_in(&page, &data, how)?;
+    Ok(if how.json { text } else { text + &drawn })
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

@@ -9,10 +9,19 @@ use serde::Serialize;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
-use crate::text::{Page, visible};
+use crate::text::{Extent, Page, visible};
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
+
+/// How an answer is given.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct How {
+    /// As one JSON document.
+    pub(super) json: bool,
+    /// How much of its text.
+    pub(super) extent: Extent,
+}
 
 /// Exit status of the program; the numbers above 2 are those of `sysexits.h` (BSD).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,6 +70,19 @@ pub(super) fn answer<T: Serialize>(
 /// A page as text, or its data.
 pub(super) fn shown(page: &Page, data: &impl Serialize, json: bool) -> Outcome {
     answer(data, json, |_| crate::text::page_text::text(page))
+}
+
+/// What is said of a new record.
+pub(super) fn numbered(n: u64) -> String {
+    format!("Record {n}; `waterflight undo {n}` takes it back.\n")
+}
+
+/// The same in the extent that is asked for.
+pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome {
+    answer(data, how.json, |_| match how.extent {
+        Extent::Screen => crate::text::page_text::first_screen(page),
+        Extent::Full => crate::text::page_text::text(page),
+    })
 }
 
 /// What the two channels of the program lead to.

@@ -10,7 +10,7 @@ use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
@@ -21,7 +21,7 @@ pub(super) fn run(
     bench: Option<&Path>,
     csv: bool,
     (aim, page): (&AimOptions, Option<&Path>),
-    json: bool,
+    how: How,
     errors: &mut dyn Write,
 ) -> Outcome {
     let bench = bench::open_any(bench)?;
@@ -38,7 +38,8 @@ pub(super) fn run(
     aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
-        let (flight, _) = bench.flight(file)?;
+        // A flight that cannot be read stops nothing that is not in it.
+        let Ok((flight, _)) = bench.flight(file) else { continue };
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let worked_out = index::read(&bench.root);
@@ -55,6 +56,6 @@ pub(super) fn run(
     if let Some(data) = data.as_object_mut() {
         data.insert("not_counted".to_owned(), json!(not_counted));
     }
-    let text = shown(&page, &data, json)?;
-    Ok(if json { text } else { text + &drawn })
+    let text = shown_in(&page, &data, how)?;
+    Ok(if how.json { text } else { text + &drawn })
 }

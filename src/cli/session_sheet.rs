@@ -103,6 +103,7 @@ struct Poured<'a> {
     session: &'a str,
     flight: &'a str,
     day: String,
+    record: u64,
     taken: &'a [PouredVolume],
     warnings: &'a [String],
 }
@@ -124,6 +125,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
         not_poured_yet(&on.root, name)?;
     }
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
+    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     say_opened(&session, "what was poured was taken from the bottles")?;
     add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     let mut page = Page::default();
@@ -138,7 +140,8 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     for warning in &warnings {
         page.say(format!("! {warning}"));
     }
-    let poured =
-        Poured { session: name, flight, day: date.to_string(), taken: &taken, warnings: &warnings };
+    page.say(crate::cli::outcome::numbered(record).trim_end());
+    let day = date.to_string();
+    let poured = Poured { session: name, flight, day, record, taken: &taken, warnings: &warnings };
     shown(&page, &json!(poured), json)
 }

@@ -6,13 +6,13 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use crate::app::mistakes::internal;
+use crate::app::{FlightRequest, plan_flight_of};
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
+use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
-use crate::flight::Flight;
 use crate::mix::table_report;
-use crate::planner::plan_flight;
 use crate::water::BaseWater;
 
 /// What a table holds.
@@ -152,23 +152,17 @@ pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>)
             let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();
             table_report::analyses(&waters)
         }
-        Exported::Targets | Exported::Planned => {
+        Exported::Targets => {
+            let (flight, _) = bench.flight(bench.flight_file(flight)?)?;
+            table_report::targets(&flight)
+        }
+        // The doses are those of `mix`: in whole steps where the flight names a dispenser.
+        Exported::Planned => {
             let file = bench.flight_file(flight)?;
-            let (flight, stocks) = bench.flight(file)?;
-            export_flight(what, &flight, &stocks)?
+            let request = FlightRequest::default();
+            let planned = watched(|watch| plan_flight_of(&bench, file, &request, watch))?;
+            table_report::planned(&planned.flight, &planned.stocks, &planned.plans)
         }
     };
     csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e))
-}
-
-fn export_flight(
-    what: Exported,
-    flight: &Flight,
-    stocks: &[crate::stock::Stock],
-) -> Result<table_report::Table, Mistakes> {
-    if what == Exported::Targets {
-        return Ok(table_report::targets(flight));
-    }
-    let plans = plan_flight(flight, stocks).map_err(|error| internal(&error))?;
-    Ok(table_report::planned(flight, &plans))
 }

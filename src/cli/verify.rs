@@ -71,6 +71,7 @@ pub(super) fn run(
         VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
             .map_err(|error| mistake(&error))?;
     report.notes.extend(set_aside(&bench, |name| name == report.stock));
+    let mut record = None;
     if options.record {
         let today = day("--date", options.date.as_deref())?;
         let needs =
@@ -102,13 +103,19 @@ pub(super) fn run(
         taken.made(bottle.written.recipe()).map_err(|error| {
             needs(&format!("the strength that was read cannot be: {error}"), "read again")
         })?;
-        records::add_verified(&bench.root, &batch.stock, batch.number, verified)?;
+        let n = records::add_verified(&bench.root, &batch.stock, batch.number, verified)?;
         found.recorded_on = Some(today.to_string());
+        record = Some(n);
     }
     if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
+        let mut data = serde_json::to_value(&report).map_err(|e| internal(&e))?;
+        if let (Some(data), Some(n)) = (data.as_object_mut(), record) {
+            data.insert("record".to_owned(), n.into());
+        }
+        crate::text::json::document(&data).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::verify_text::text(&report))
+        let said = record.map_or(String::new(), crate::cli::outcome::numbered);
+        Ok(crate::stock::verify_text::text(&report) + &said)
     }
 }
 

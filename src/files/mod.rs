@@ -15,12 +15,14 @@
 //! ```
 
 pub mod append;
+mod brackets;
 pub mod csv_table;
 pub mod diagnostic;
 pub mod lock;
 pub mod mistakes;
 pub mod read;
 pub mod source_text;
+mod syntax;
 pub mod write;
 pub mod written;
 

@@ -13,8 +13,8 @@ use ron::error::{Error as RonError, SpannedError};
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
-use crate::files::SourceText;
-use crate::files::{Diagnostic, Fault};
+use crate::files::syntax;
+use crate::files::{Diagnostic, Fault, SourceText};
 
 /// Our choice: no bench file comes near this size, and a larger one is a mix-up.
 const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
@@ -64,6 +64,7 @@ fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, D
         _ => missing(format!("the file cannot be read: {error}")),
     })?;
     match String::from_utf8(bytes) {
+        Ok(text) if is_named_so(path) => Ok(SourceText::new(path, &with_straight_quotes(&text))),
         Ok(text) => Ok(SourceText::new(path, &text)),
         Err(error) => {
             let good = error.utf8_error().valid_up_to();
@@ -122,10 +123,47 @@ pub fn is_hidden(path: &Path) -> bool {
     path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(['.', '~']))
 }
 
+fn is_named_so(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING))
+}
+
+/// Quotes that word processors make out of straight ones.
+const CURLY: [char; 6] = ['“', '”', '„', '‟', '«', '»'];
+
+/// A text with straight quotes where a program for letters has put curly ones. Those inside straight
+/// quotes, and in remarks, are left as they are.
+fn with_straight_quotes(text: &str) -> String {
+    if !text.contains(CURLY) {
+        return text.to_owned();
+    }
+    let mut out = String::with_capacity(text.len());
+    let (mut straight, mut curly, mut remark, mut escaped) = (false, false, false, false);
+    let mut before = ' ';
+    for c in text.chars() {
+        let mut written = c;
+        match c {
+            '\n' => (remark, straight, curly) = (false, straight, curly),
+            _ if remark => {}
+            _ if escaped => escaped = false,
+            '\\' if straight || curly => escaped = true,
+            '"' if !curly => straight = !straight,
+            _ if CURLY.contains(&c) && !straight => {
+                curly = !curly;
+                written = '"';
+            }
+            '/' if before == '/' && !straight && !curly => remark = true,
+            _ => {}
+        }
+        before = c;
+        out.push(written);
+    }
+    out
+}
+
 /// Whether something in a folder of files that people write is one of them.
 #[must_use]
 pub fn is_read(path: &Path) -> bool {
-    let ends_so = path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING));
+    let ends_so = is_named_so(path);
     ends_so && !is_hidden(path) && !path.is_dir()
 }
 
@@ -155,29 +193,41 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     Ok(files)
 }
 
-/// Parses a text into as-written values.
+/// Parses a text into as-written values. `meaning` says what a name that is not known here is called here.
 ///
 /// # Errors
 /// A diagnostic at the place where the text stops making sense: syntax, unknown or missing or
 /// repeated names, values of another kind.
-pub fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
+pub fn parse<T: DeserializeOwned>(
+    source: &SourceText,
+    meaning: &dyn Fn(&str) -> Option<String>,
+) -> Result<T, Diagnostic> {
     Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME)
         .from_str(source.text())
-        .map_err(|error| explain(source, &error))
+        .map_err(|error| explain(source, &error, meaning))
 }
 
-fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
+fn explain(
+    source: &SourceText,
+    error: &SpannedError,
+    meaning: &dyn Fn(&str) -> Option<String>,
+) -> Diagnostic {
     let span = span(source, error);
-    let here = source.text().get(span.clone()).unwrap_or_default().trim().to_owned();
-    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(span));
+    let place = span.clone();
+    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(place));
     match &error.code {
         RonError::NoSuchStructField { expected, found, .. } => {
             let known = list(expected);
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            diagnostic.remedy("remove it, or use one of the names above").near(found, expected)
+            match meaning(found) {
+                Some(said) => diagnostic.remedy(said),
+                None => diagnostic
+                    .remedy("remove it, or use one of the names above")
+                    .near(found, expected),
+            }
         }
         RonError::MissingStructField { field, outer } => {
             let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
@@ -202,29 +252,8 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
                 .expected(format!("`{expected}( … )`"))
                 .remedy("move the file to the folder of its kind, or begin it with the right word")
         }
-        _ if source.text().trim().is_empty() => content("the file is empty".to_owned())
-            .remedy("the starter bench (`waterflight new DIR`) shows what every file holds"),
-        _ if at_the_end(source, error) => content("the file ends too early".to_owned())
-            .remedy("a closing bracket or quote is missing somewhere above"),
-        RonError::ExpectedComma => content("a comma is missing before this".to_owned())
-            .found(format!("`{}`", first_line(&here)))
-            .remedy("end the entry before with a comma"),
-        code => {
-            let diagnostic = content(format!("this is not valid RON here: {code}"));
-            if here.is_empty() {
-                diagnostic
-            } else {
-                diagnostic.found(format!("`{}`", first_line(&here)))
-            }
-            .remedy("values need quotes, entries need a comma between them")
-        }
+        error => syntax::explain(source, &span, error),
     }
-}
-
-/// Whether nothing but blanks is left behind the place where the parser stopped.
-fn at_the_end(source: &SourceText, error: &SpannedError) -> bool {
-    let end = source.offset(error.span.end.line, error.span.end.col);
-    source.text().get(end..).is_none_or(|rest| rest.trim().is_empty())
 }
 
 /// The piece of text that the parser stumbled over; never empty where there is a character.
@@ -240,10 +269,6 @@ fn span(source: &SourceText, error: &SpannedError) -> Range<usize> {
         return end..(end + next).min(text.len());
     }
     (start + skipped)..(start + skipped + line.len())
-}
-
-fn first_line(text: &str) -> &str {
-    text.lines().next().unwrap_or_default().trim_end()
 }
 
 fn list(names: &[&str]) -> String {

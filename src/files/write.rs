@@ -228,7 +228,10 @@ pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic>
                     .about(path)
                     .found(format!("`{}`", found.strip_prefix(path).unwrap_or(&found).display()))
                     .expected("a new folder, or an empty one: nothing is ever written over")
-                    .remedy("choose another name"));
+                    .remedy(format!(
+                        "a bench has a folder of its own: name one inside it, as in `{}`",
+                        path.join("bench").display()
+                    )));
             }
             if found.is_dir() && !is_file_of_systems(&found) {
                 folders.push(found);

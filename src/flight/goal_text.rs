@@ -4,9 +4,9 @@
 
 use thiserror::Error;
 
-use crate::flight::band_words::{BandWords, has_decimal_comma, split_once_of, strip_word, worded};
+use crate::flight::band_words::{BandWords, split_once_of, strip_word, worded};
 use crate::flight::{Band, Goal, Subject};
-use crate::quantities::spelling::leading_number;
+use crate::quantities::spelling::{leading_number, with_decimal_points};
 use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::water::measure::NativeUnit;
 use crate::water::{Measure, MeasureError};
@@ -141,9 +141,7 @@ impl Goal {
 }
 
 fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
-    if has_decimal_comma(text) {
-        return Err(QuantityError::Comma { text: text.trim().to_owned() }.into());
-    }
+    let text = with_decimal_points(text)?;
     let mut clauses = text.split(',').map(str::trim);
     let main = clauses.next().unwrap_or_default();
     let mut weight = 1.0;

@@ -112,6 +112,7 @@ impl Journal {
                 counted(self.recipes.len(), "recipe")
             ));
             self.what_won(&mut page);
+            page.say("");
             for recipe in &self.recipes {
                 self.recipe_page(recipe, &mut page);
             }
@@ -142,9 +143,11 @@ impl Journal {
         let described = self.served.iter().any(|served| served.score.wanted.is_none())
             || self.pairs.iter().any(|pair| pair.wanted.is_none());
         if described || !self.unsaid.is_empty() {
-            page.say("");
-            page.say("What else was found");
-            self.each_session(page, false);
+            page.rest(|page| {
+                page.say("");
+                page.say("What else was found");
+                self.each_session(page, false);
+            });
         }
     }
 
@@ -178,7 +181,7 @@ impl Journal {
     }
 
     fn recipe_page(&self, recipe: &Recipe, page: &mut Page) {
-        page.say("");
+        page.rest(|page| page.say(""));
         let wins = match recipe.wins {
             0 => String::new(),
             1 => ", better than every other once".to_owned(),
@@ -222,10 +225,12 @@ impl Journal {
                 ]);
             }
         }
-        page.show(&["day", "session", "of", "value (95 %)", "place", "differs from"], rows);
-        for trend in &recipe.over_time {
-            page.say(format!("  {}", trend_words(trend)));
-        }
+        page.rest(|page| {
+            page.show(&["day", "session", "of", "value (95 %)", "place", "differs from"], rows);
+            for trend in &recipe.over_time {
+                page.say(format!("  {}", trend_words(trend)));
+            }
+        });
     }
 }
 

@@ -239,8 +239,11 @@ fn off_by(goal: &GoalLine) -> String {
 }
 
 fn totals(report: &MixReport) -> String {
-    let mut rows =
-        table(&[("for one bottle of each", Side::Left), ("mL", Side::Right), ("g", Side::Right)]);
+    let head = match report.bottles {
+        1 => "for one bottle of each".to_owned(),
+        n => format!("for {n} bottles of each"),
+    };
+    let mut rows = table(&[(&head, Side::Left), ("mL", Side::Right), ("g", Side::Right)]);
     for stock in &report.stocks_used {
         rows.add_row([stock.stock.clone(), show::fixed(stock.ml, 2), show::fixed(stock.g, 2)]);
     }

@@ -282,6 +282,10 @@ impl Measure {
             },
             (NativeUnit::MeqPerL, Dimension::MassPerVolume) => match self.constituent() {
                 Some(c) => Ok(factor / c.g_per_mol() * f64::from(c.charge().abs())),
+                None if unit == Unit::Ppm => refuse(
+                    "ppm leaves open of what; where a drop test or a report means calcium carbonate, \
+                     write `ppm as CaCO3`",
+                ),
                 None => refuse(
                     "a plain mass leaves open of what; write `mg/L as CaCO3`, meq/L or degrees",
                 ),

@@ -7,6 +7,8 @@ pub(crate) mod place;
 pub(crate) mod requests;
 pub(crate) mod shelf;
 pub(crate) mod tables;
+#[cfg(unix)]
+pub(crate) mod terminal;
 pub(crate) mod webdriver;
 
 use proptest::prelude::ProptestConfig;
