@@ -11,7 +11,7 @@ use crate::bench::record_lines::{
     PouredVolume,
 };
 use crate::bench::records::{Records, batches_path, folder, pours_path};
-use crate::files::{Diagnostic, Fault, Lock, append, write};
+use crate::files::{Diagnostic, Fault, Lock, append, clock, write};
 use crate::quantities::{Day, Fraction};
 use crate::stock::{Batch, Making, Verified};
 
@@ -268,20 +268,6 @@ fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagn
     records.unread_pours.first().map_or(Ok(()), |wrong| Err(wrong.clone()))
 }
 
-/// That the clock shows a day that a record can hold.
-///
-/// # Errors
-/// When its year has more than four digits.
-pub fn clock_is_right() -> Result<(), Diagnostic> {
-    let today = Day::clock();
-    if Day::parse(&today.to_string()).is_some() {
-        return Ok(());
-    }
-    Err(Diagnostic::new(Fault::Write, format!("the clock of this computer says {today}"))
-        .expected("a day of this century")
-        .remedy("set the clock, then do it again: nothing was recorded"))
-}
-
 /// Looks before anything is written, so that a slip leaves no lock behind.
 fn stands(root: &Path, record: Option<u64>) -> Result<(), Diagnostic> {
     let Some(n) = record else { return Ok(()) };
@@ -293,7 +279,7 @@ fn writing<T>(
     root: &Path,
     work: impl FnOnce(&Records, u64) -> Result<T, Diagnostic>,
 ) -> Result<T, Diagnostic> {
-    clock_is_right()?;
+    clock::is_right()?;
     write::subfolder(&folder(root))?;
     let _lock = Lock::take(&folder(root).join("lock"))?;
     let records = Records::read(root)?;

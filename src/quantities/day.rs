@@ -25,8 +25,7 @@ impl Day {
     }
 
     /// The day that the clock shows, however late.
-    #[must_use]
-    pub fn clock() -> Self {
+    fn clock() -> Self {
         let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
         Self(i64::try_from(seconds / SECONDS_A_DAY).unwrap_or_default())
     }
