@@ -88,6 +88,7 @@ mod session_results;
 mod session_table;
 mod session_texts;
 mod sessions;
+mod shell_completion;
 mod small_sessions;
 mod spellings;
 mod stock_records;

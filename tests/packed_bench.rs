@@ -85,22 +85,6 @@ fn a_file_that_leads_elsewhere_is_refused() -> Fallible {
     Ok(())
 }
 
-#[test]
-fn a_shell_is_given_the_names_of_the_bench() -> Fallible {
-    let (_folder, bench) = starter_bench()?;
-    let names = done(&bench, &["names"])?;
-    for name in ["epsom", "table salt", "harbour tap", "first-flight", "sulfate side"] {
-        assert!(names.lines().any(|l| l == name), "{names}");
-    }
-    assert_eq!(done(Path::new("/nowhere"), &["names"])?, "");
-    let script = done(&bench, &["completions", "bash"])?;
-    assert!(
-        script.contains("waterflight names")
-            && script.contains("complete -F _waterflight_with_names")
-    );
-    Ok(())
-}
-
 /// The doses stand in the table of what was planned, and the table is read back as before.
 #[test]
 fn planned_waters_carry_their_doses() -> Fallible {

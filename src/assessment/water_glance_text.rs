@@ -23,7 +23,7 @@ pub(crate) fn text(answer: &WaterAnswer) -> String {
         out.push_str(&wrapped(&format!("  ! {caution}"), 4));
     }
     if let Some(machine) = &answer.machine {
-        let outside = machine_text::outside(machine);
+        let outside = machine_text::outside_in_short(machine);
         let verdict = outside.unwrap_or_else(|| "all that were checked are kept".to_owned());
         out.push_str(&wrapped(&format!("  limits of {}: {verdict}", machine.machine), 4));
     }

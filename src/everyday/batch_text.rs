@@ -96,7 +96,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         .filter(|((_, mg), _)| *mg > 0.0)
         .map(|((key, mg), (_, pm))| format!("{key} {}", show::with_plus_minus(*mg, *pm)))
         .collect();
-    out.push(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
+    out.rest(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
     out.push(&unknowns_text::lines(&report.unknowns));
     out.push(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
     if !report.exact_analyses.is_empty() {

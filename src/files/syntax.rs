@@ -115,7 +115,7 @@ fn of_brackets(source: &SourceText, fault: Bracket) -> Diagnostic {
 fn value_at(text: &str, place: usize) -> Option<(Range<usize>, String)> {
     let start_of_line = text.get(..place)?.rfind('\n').map_or(0, |n| n + 1);
     let before = text.get(start_of_line..place)?;
-    let start = start_of_line + before.rfind([':', ',', '(', '[']).map_or(0, |n| n + 1);
+    let start = start_of_line + before.rfind([':', ',', '(', '['])? + 1;
     let rest = text.get(start..)?;
     let skipped = rest.len() - rest.trim_start_matches([' ', '\t']).len();
     let start = start + skipped;

@@ -51,6 +51,7 @@ pub fn text(report: &MixReport) -> String {
     for note in report.notes.iter().filter(|note| is_for_the_bench(note)) {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
+    out.push_str(&changed(report));
     out.push_str(&wrapped(cautions::DRINKING, 0));
     out
 }
@@ -67,9 +68,29 @@ fn is_for_the_bench(note: &Note) -> bool {
             | Note::BatchOfNoStock { .. }
             | Note::AgainstFile { .. }
             | Note::Crystals { .. }
-            | Note::Changed(_)
             | Note::TornRecord { .. }
     )
+}
+
+/// Which waters are no longer what the last session tasted under their names; in one line a session.
+fn changed(report: &MixReport) -> String {
+    let mut sessions: Vec<(&str, Vec<&str>, bool)> = Vec::new();
+    for change in &report.changed_since_session {
+        match sessions.iter_mut().find(|(session, ..)| *session == change.session) {
+            Some((_, waters, other)) => {
+                waters.push(&change.target);
+                *other |= change.other_salts;
+            }
+            None => sessions.push((&change.session, vec![&change.target], change.other_salts)),
+        }
+    }
+    let each = sessions.into_iter().map(|(session, waters, other)| {
+        let what = if other { "MADE OF OTHER SALTS than" } else { "not what it was" };
+        let line =
+            format!("* {what} in the session {session} (--full says how): {}", waters.join("; "));
+        wrapped(&line, 2)
+    });
+    each.collect()
 }
 
 /// Blanks between columns.

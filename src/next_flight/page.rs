@@ -107,7 +107,7 @@ impl NextReport {
         let names: Vec<String> = self.axes.iter().map(|axis| axis.name.clone()).collect();
         let axes = axes_words(&names);
         if let Some(evidence) = &self.evidence {
-            page.say(format!("Weighed: {}.", evidence.words(&axes)));
+            page.rest(|page| page.say(format!("Weighed: {}.", evidence.words(&axes))));
         }
         let slope = self.evidence.as_ref().is_some_and(|evidence| evidence.weighed == "slope");
         if let Some(parts) = self.parts.filter(|_| slope) {

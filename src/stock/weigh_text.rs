@@ -34,7 +34,17 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
     screen.rest(&sources_of(&report.strength));
     if let Some(now) = &report.in_the_bottle {
         let changed = if now.file_changed_since { ", changed since," } else { "" };
-        screen.push(&wrapped(
+        screen.instead(&wrapped(
+            &format!(
+                "  ! In the bottle now: batch {} of {}, {} g/kg; every plan follows it until the new one \
+                 is recorded.",
+                now.batch,
+                now.day,
+                show::four_figures(now.g_per_kg)
+            ),
+            4,
+        ));
+        screen.rest(&wrapped(
             &format!(
                 "  ! In the bottle now: batch {} of {}, {} g/kg. Every plan follows it until a new \
                  batch is recorded. This page makes a new batch by the file{changed} of {} g/kg.",
@@ -48,7 +58,7 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
     }
     let weighing = &report.weighing;
     let verdict = if weighing.sensible { "good enough" } else { "TOO LITTLE FOR THIS BALANCE" };
-    screen.push(&wrapped(
+    let balance = wrapped(
         &format!(
             "  balance: steps of {} g: the salt is weighed to ± {} %, {verdict} (limit {} %). \
              Smallest sensible amount: {} g of salt, {} mL of stock.",
@@ -59,14 +69,19 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
             show::fixed(weighing.least_stock_ml, 0)
         ),
         4,
-    ));
+    );
+    if weighing.sensible {
+        screen.rest(&balance);
+    } else {
+        screen.push(&balance);
+    }
     for note in &report.notes {
         screen.push(&wrapped(&format!("  ! {note}"), 4));
     }
     for caution in &report.cautions {
         screen.push(&wrapped(&format!("  ! {caution}"), 4));
     }
-    screen.push("\n");
+    screen.rest("\n");
     for (number, step) in report.steps.iter().enumerate() {
         screen.push(&wrapped(&format!("{:>2}. {step}", number + 1), 4));
     }

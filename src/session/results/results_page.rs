@@ -1,4 +1,6 @@
 //! What a revealed session says: verdicts first, tables behind.
+//!
+//! Above 400 lines: the report and the page that is made of it.
 
 use serde::Serialize;
 
