@@ -4,7 +4,7 @@
 use std::io::{self, BufWriter, Write};
 
 use serde::Serialize;
-use serde_json::ser::{Formatter, PrettyFormatter};
+use serde_json::ser::{CompactFormatter, Formatter};
 use serde_json::{Serializer, Value};
 
 use crate::quantities::show;
@@ -21,10 +21,11 @@ use crate::quantities::show;
 /// Never for the reports of this program; the type is that of the writer.
 pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
     let mut text = Vec::new();
-    report.serialize(&mut Serializer::with_formatter(&mut text, Readable::default()))?;
+    report.serialize(&mut Serializer::with_formatter(&mut text, Indented::default()))?;
     text.push(b'\n');
     // The serializer writes nothing but UTF-8.
-    Ok(String::from_utf8_lossy(&text).into_owned())
+    Ok(String::from_utf8(text)
+        .unwrap_or_else(|e| String::from_utf8_lossy(e.as_bytes()).into_owned()))
 }
 
 /// Writes what [`document`] gives as it comes, without holding the whole text.
@@ -35,9 +36,117 @@ pub fn write(report: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
     /// Our choice: a page of output at a time is few enough calls of the system.
     const AT_A_TIME: usize = 1 << 16;
     let mut out = BufWriter::with_capacity(AT_A_TIME, out);
-    report.serialize(&mut Serializer::with_formatter(&mut out, Readable::default()))?;
+    report.serialize(&mut Serializer::with_formatter(&mut out, Indented::default()))?;
     out.write_all(b"\n")?;
     out.flush()
+}
+
+/// Indented by two blanks for each level, as [`serde_json::ser::PrettyFormatter`] does it, but every line
+/// break with its indentation in one piece: they are half of a document. Numbers are such as a person
+/// can read, and words such as no terminal takes for commands.
+#[derive(Default)]
+struct Indented {
+    level: usize,
+    /// Whether what was begun last holds anything.
+    has_value: bool,
+}
+
+/// A comma, a line break and the indentation of the deepest level that is written in one piece.
+const LINE: &[u8; 66] = b",\n                                                                ";
+
+impl Indented {
+    fn line<W: Write + ?Sized>(&self, writer: &mut W, comma: bool) -> io::Result<()> {
+        let from = usize::from(!comma);
+        if let Some(line) = LINE.get(from..2 + 2 * self.level) {
+            return writer.write_all(line);
+        }
+        writer.write_all(LINE.get(from..2).unwrap_or_default())?;
+        (0..self.level).try_for_each(|_| writer.write_all(b"  "))
+    }
+
+    fn begin<W: Write + ?Sized>(&mut self, writer: &mut W, bracket: u8) -> io::Result<()> {
+        self.level += 1;
+        self.has_value = false;
+        writer.write_all(&[bracket])
+    }
+
+    fn end<W: Write + ?Sized>(&mut self, writer: &mut W, bracket: u8) -> io::Result<()> {
+        self.level = self.level.saturating_sub(1);
+        if self.has_value {
+            self.line(writer, false)?;
+        }
+        writer.write_all(&[bracket])
+    }
+}
+
+impl Formatter for Indented {
+    fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        CompactFormatter.write_f64(writer, show::twelve_digits(value))
+    }
+
+    fn write_string_fragment<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        fragment: &str,
+    ) -> io::Result<()> {
+        // JSON itself escapes only those below the blank.
+        let commands = |c: char| matches!(c, '\u{7f}'..='\u{9f}');
+        for piece in fragment.split_inclusive(commands) {
+            let last = piece.chars().next_back().filter(|c| commands(*c));
+            let words = piece.trim_end_matches(commands);
+            writer.write_all(words.as_bytes())?;
+            if let Some(c) = last {
+                write!(writer, "\\u{:04x}", u32::from(c))?;
+            }
+        }
+        Ok(())
+    }
+
+    fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer, b'[')
+    }
+
+    fn end_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.end(writer, b']')
+    }
+
+    fn begin_array_value<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.line(writer, !first)
+    }
+
+    fn end_array_value<W: Write + ?Sized>(&mut self, _: &mut W) -> io::Result<()> {
+        self.has_value = true;
+        Ok(())
+    }
+
+    fn begin_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer, b'{')
+    }
+
+    fn end_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.end(writer, b'}')
+    }
+
+    fn begin_object_key<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.line(writer, !first)
+    }
+
+    fn begin_object_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
+        writer.write_all(b": ")
+    }
+
+    fn end_object_value<W: Write + ?Sized>(&mut self, _: &mut W) -> io::Result<()> {
+        self.has_value = true;
+        Ok(())
+    }
 }
 
 /// The same as [`document`] for amounts that are measured out next: with no more digits than a bench can
@@ -65,83 +174,26 @@ fn round(value: &mut Value) {
     }
 }
 
-/// Indented, with numbers that a person can read, and words that no terminal takes for commands.
-#[derive(Default)]
-struct Readable {
-    pretty: PrettyFormatter<'static>,
-}
-
-impl Formatter for Readable {
-    fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
-        self.pretty.write_f64(writer, show::twelve_digits(value))
-    }
-
-    fn write_string_fragment<W: Write + ?Sized>(
-        &mut self,
-        writer: &mut W,
-        fragment: &str,
-    ) -> io::Result<()> {
-        // JSON itself escapes only those below the blank.
-        let commands = |c: char| matches!(c, '\u{7f}'..='\u{9f}');
-        for piece in fragment.split_inclusive(commands) {
-            let last = piece.chars().next_back().filter(|c| commands(*c));
-            let words = piece.trim_end_matches(commands);
-            writer.write_all(words.as_bytes())?;
-            if let Some(c) = last {
-                write!(writer, "\\u{:04x}", u32::from(c))?;
-            }
-        }
-        Ok(())
-    }
-
-    fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.begin_array(writer)
-    }
-
-    fn end_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.end_array(writer)
-    }
-
-    fn begin_array_value<W: Write + ?Sized>(
-        &mut self,
-        writer: &mut W,
-        first: bool,
-    ) -> io::Result<()> {
-        self.pretty.begin_array_value(writer, first)
-    }
-
-    fn end_array_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.end_array_value(writer)
-    }
-
-    fn begin_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.begin_object(writer)
-    }
-
-    fn end_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.end_object(writer)
-    }
-
-    fn begin_object_key<W: Write + ?Sized>(
-        &mut self,
-        writer: &mut W,
-        first: bool,
-    ) -> io::Result<()> {
-        self.pretty.begin_object_key(writer, first)
-    }
-
-    fn begin_object_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.begin_object_value(writer)
-    }
-
-    fn end_object_value<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.end_object_value(writer)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Down to levels below those that are written in one piece.
+    #[test]
+    fn indented_as_usual() -> Result<(), serde_json::Error> {
+        let mut report = serde_json::json!({
+            "a": [{ "g": 0.35 }, [], {}, [[]]],
+            "text": "é\n\u{1b}\"",
+            "none": null,
+            "f": [1.0, 1e300, 2.5e-7],
+            "n": u64::MAX,
+        });
+        for _ in 0..40 {
+            assert_eq!(document(&report)?, serde_json::to_string_pretty(&report)? + "\n");
+            report = serde_json::json!({ "deeper": [report] });
+        }
+        Ok(())
+    }
 
     #[test]
     fn numbers_at_any_depth_lose_their_noise() {
