@@ -18,9 +18,11 @@
 //! # }
 //! ```
 
+pub mod all_scores;
 pub mod bottles;
 mod flight_request;
 mod ladder_flight;
+pub mod made_water;
 pub(crate) mod mistakes;
 mod mix_answer;
 mod named_water;

@@ -23,7 +23,7 @@ use crate::cli::tables::{Exported, ImportOptions};
 use crate::cli::targets::TargetsOptions;
 use crate::cli::verify::VerifyOptions;
 
-const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
+const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json\n  waterflight stock --print labels.html --labels 3x7";
 const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix --full\n  waterflight mix first-flight --bottle \"1.9 L\" --for 3\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
 const WATER_EXAMPLES: &str = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
                       Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --full\n  \
@@ -105,6 +105,8 @@ pub(super) enum Command {
         name: Option<String>,
         #[command(flatten)]
         picture: PictureOptions,
+        #[command(flatten)]
+        print: PrintOptions,
     },
     /// Say what to weigh for a stock: salt, water, order of work, a label.
     #[command(

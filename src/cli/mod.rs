@@ -87,8 +87,8 @@ pub fn run(
         Command::Targets(options) => targets::run(bench, options, how),
         Command::New { folder, empty } => new::run(folder, *empty, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), how),
-        Command::Stock { name, picture } => {
-            stock::run(bench, name.as_deref(), picture, arguments.json)
+        Command::Stock { name, picture, print } => {
+            stock::run(bench, name.as_deref(), (picture, print), arguments.json)
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);

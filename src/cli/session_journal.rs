@@ -5,6 +5,7 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::all_scores::surface_of_all_scores;
 use crate::app::mistakes::internal;
 use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
@@ -35,7 +36,7 @@ pub(super) fn run(
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
-    aim.apply(&mut past)?;
+    let of = aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
         // A flight that cannot be read stops nothing that is not in it.
@@ -44,12 +45,21 @@ pub(super) fn run(
     }
     let worked_out = index::read(&bench.root);
     let journal = Journal::new(&past, &wished, &worked_out);
-    index::keep(&bench.root, &worked_out);
+    let mut data = json!(journal);
     let drawn = match page {
-        Some(path) => written(path, "html", &crate::page::results::journal(&journal))?,
+        Some(path) => {
+            let surface = surface_of_all_scores(&bench, (&past, &worked_out), of.as_deref());
+            if let Some(data) = data.as_object_mut() {
+                let (surface, none) = (surface.as_ref().ok(), surface.as_ref().err());
+                data.insert("all_scores".to_owned(), json!(surface));
+                data.insert("no_surface".to_owned(), json!(none));
+            }
+            written(path, "html", &crate::page::journal::page(&journal, &surface))?
+        }
         None => String::new(),
     };
-    let (mut page, mut data) = (journal.page(), json!(journal));
+    index::keep(&bench.root, &worked_out);
+    let mut page = journal.page();
     for line in &not_counted {
         page.say(format!("! {line}"));
     }
