@@ -1,5 +1,5 @@
 //! Pages as a browser shows and prints them. Without a browser they are left out, with a line that says
-//! so; `WATERFLIGHT_BROWSER=required` makes that a failure. `WATERFLIGHT_AXE` is the file `axe.min.js` of
+//! so; `WATERFLIGHT_BROWSER=required` makes that a failure, `none` leaves them out where there is one. `WATERFLIGHT_AXE` is the file `axe.min.js` of
 //! axe-core, which is not part of this repository.
 
 use std::env;
@@ -9,19 +9,19 @@ use std::fs;
 use serde_json::{Value, json};
 use waterflight::page::label_sheet::LabelSheet;
 
-use crate::common::pages::{Written, all, tasted_bench};
+use crate::common::pages::{Written, all, crowded_bench, run, tasted_bench};
 use crate::common::webdriver::{Browser, chromium, decoded, is_required, say};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 /// A telephone, a tablet, a desk.
-const WIDTHS: [u32; 3] = [390, 800, 1280];
+pub(crate) const WIDTHS: [u32; 3] = [390, 800, 1280];
 
 /// A4 and Letter, inches.
 const PAPERS: [(&str, f64, f64); 2] = [("A4", 8.267_717, 11.692_913), ("Letter", 8.5, 11.0)];
 
 /// What sticks out, is cut off, or lies over something else.
-const LOOK: &str = r"
+pub(crate) const LOOK: &str = r"
 const found = [], name = e => e.tagName + '.' + e.className + ' ' + e.textContent.trim().slice(0, 40);
 const wide = document.documentElement.scrollWidth;
 if (wide > window.innerWidth + 1) found.push('the page is ' + wide + ' wide in ' + window.innerWidth);
@@ -30,8 +30,17 @@ for (const e of document.querySelectorAll('main *')) {
   const box = e.getBoundingClientRect();
   if (box.right > window.innerWidth + 1 || box.left < -1) found.push(name(e) + ' sticks out');
 }
-for (const e of document.querySelectorAll('.label'))
+for (const e of document.querySelectorAll('.label')) {
   if (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1) found.push(name(e) + ' is cut off');
+  const a = e.getBoundingClientRect(), mm = 96 / 25.4;
+  for (const line of e.children) {
+    const range = document.createRange();
+    range.selectNodeContents(line);
+    const b = range.getBoundingClientRect();
+    // The text itself keeps away from the edge of the label: printers miss by a millimetre or two.
+    if (b.left < a.left + 2 * mm || b.right > a.right - 2 * mm || b.bottom > a.bottom - mm) found.push(name(line) + ' is too near the edge');
+  }
+}
 for (const svg of document.querySelectorAll('svg')) {
   const edge = svg.getBoundingClientRect();
   const texts = [...svg.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
@@ -82,6 +91,38 @@ fn pages_can_be_read_and_printed_everywhere() -> Fallible {
     Ok(())
 }
 
+/// Sheets of a flight of one water and of 24 with long names; pictures too.
+#[test]
+fn pages_of_one_water_and_of_many_with_long_names_fit() -> Fallible {
+    let Some(browser) = chromium("the checks of crowded pages")? else { return Ok(()) };
+    let mut wrong = Vec::new();
+    for waters in [1, 24] {
+        let (folder, bench) = crowded_bench(waters)?;
+        for (name, how) in [
+            ("pour.html", vec![]),
+            ("wide.html", vec!["--labels", "2x4"]),
+            ("usual.html", vec!["--labels", "3x7"]),
+            ("small.html", vec!["--labels", "4x10"]),
+            ("tiny.html", vec!["--labels", "5x13"]),
+        ] {
+            let path = folder.path().join(name);
+            let target = path.to_str().ok_or("a path that is no text")?;
+            let command: Vec<&str> =
+                ["mix"].into_iter().chain(how).chain(["--print", target]).collect();
+            run(&bench, &command)?;
+            let text = fs::read_to_string(&path)?;
+            let labels = text.matches("class=\"label\"").count();
+            assert!(name == "pour.html" || labels == waters, "{name}: {labels} labels");
+            let page = Written { name, path, command: Vec::new(), whole: Vec::new(), sheets: None };
+            browser.open(&page.path)?;
+            wrong.extend(seen(&browser, &page)?);
+            wrong.extend(printed(&browser, &page)?);
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
 fn strings(page: &Written, how: &str, found: &Value) -> Vec<String> {
     let list = found.as_array().cloned().unwrap_or_default();
     list.iter().map(|what| format!("{} {how}: {what}", page.name)).collect()
@@ -118,7 +159,7 @@ fn printed(browser: &Browser, page: &Written) -> Result<Vec<String>, Box<dyn Err
             "Emulation.setDeviceMetricsOverride",
             &json!({"width": between.floor(), "height": 900, "deviceScaleFactor": 1, "mobile": false}),
         )?;
-        let is_label_sheet = label_sheet(page).is_some();
+        let is_label_sheet = fs::read_to_string(&page.path)?.contains("class=\"paper\"");
         if !is_label_sheet {
             wrong.extend(strings(page, paper, &browser.script(LOOK, &[])?));
         }
@@ -158,6 +199,8 @@ fn label_sheet(page: &Written) -> Option<(LabelSheet, usize)> {
     let (name, first) = match page.name {
         "bottles.html" => ("3x7", 19),
         "concentrate-label.html" => ("2x4", 0),
+        "stock-labels.html" => ("3x7", 0),
+        "jugs.html" => ("2x7", 10),
         "cups.html" => ("4x10", 0),
         "stock-label.html" => {
             let (paper, label) = (waterflight::page::label_sheet::LETTER, (80.0, 25.0));

@@ -24,6 +24,53 @@ pub(crate) fn read_codes(picture: &Path) -> Result<Option<String>, Box<dyn Error
     Ok(Some(String::from_utf8(output.stdout)?.trim_end_matches('\n').to_owned()))
 }
 
+/// Where a session is served to phones, every score sheet and every slip leads its taster there.
+#[cfg(feature = "serve")]
+#[test]
+fn score_sheets_lead_to_the_phone_page_of_their_taster() -> Fallible {
+    use crate::common::pages::{run, tasted_bench};
+
+    let (folder, bench) = tasted_bench()?;
+    let tokens = ["0123456789abcdefghjk", "mnpqrstvwxyz01234567", "89abcdefghjkmnpqrstv"];
+    let tasters: Vec<_> = ["ann", "bo", "cy"]
+        .iter()
+        .zip(tokens)
+        .map(|(taster, token)| serde_json::json!({"taster": taster, "token": token}))
+        .collect();
+    let links = |at: &str| {
+        serde_json::json!({"v": 1, "at": at, "port": 8420, "host": "wxyz0123456789abcdef",
+            "tasters": tasters})
+    };
+    let file = bench.join("sessions/evening/links.json");
+    let page = folder.path().join("sheets.html");
+    let target = page.to_str().ok_or("a path that is no text")?;
+    let sheet = ["session", "sheet", "evening", "--for", "taster", "--print", target];
+    // A table served to this machine alone leads no phone anywhere.
+    fs::write(&file, links("127.0.0.1:8420").to_string())?;
+    run(&bench, &sheet)?;
+    assert!(!fs::read_to_string(&page)?.contains("class=\"qr\""));
+    fs::write(&file, links("192.0.2.7:8420").to_string())?;
+    let Some(browser) = chromium("the codes of score sheets")? else { return Ok(()) };
+    for more in [&[][..], &["--ballots"]] {
+        let command: Vec<&str> = sheet.iter().chain(more).copied().collect();
+        run(&bench, &command)?;
+        browser.open(&page)?;
+        browser.wide(1280)?;
+        let whole = serde_json::json!({"captureBeyondViewport": true});
+        let seen = browser.own("Page.captureScreenshot", &whole)?;
+        let data = seen.get("data").and_then(serde_json::Value::as_str).ok_or("no picture")?;
+        let picture = folder.path().join("seen.png");
+        fs::write(&picture, crate::common::webdriver::decoded(data))?;
+        let Some(read) = read_codes(&picture)? else { return Ok(()) };
+        let mut read: Vec<&str> = read.lines().collect();
+        read.sort_unstable();
+        let mut wanted = tokens.map(|token| format!("http://192.0.2.7:8420/t/{token}"));
+        wanted.sort_unstable();
+        assert_eq!(read, wanted, "{more:?}");
+    }
+    Ok(())
+}
+
 #[test]
 fn codes_of_a_page_are_read_on_every_screen_and_ground() -> Fallible {
     let Some(browser) = chromium("the checks of QR codes")? else { return Ok(()) };

@@ -4,20 +4,19 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
 
 fn refused(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(!output.status.success() && output.stdout.is_empty());
     Ok(String::from_utf8(output.stderr)?)
 }

@@ -8,8 +8,7 @@ use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 type Files = Vec<(PathBuf, Vec<u8>)>;
@@ -35,8 +34,7 @@ fn snapshot(folder: &Path) -> Result<Files, Box<dyn Error>> {
 /// Runs the program on a starter bench and gives status and message, the bench's path as BENCH.
 pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let before = snapshot(bench)?;
-    let output =
-        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    let output = program()?.arg("--bench").arg(bench).args(arguments).output()?;
     assert_eq!(snapshot(bench)?, before, "a mistake must leave every file as it is");
     assert!(output.stdout.is_empty(), "a mistake belongs on standard error alone");
     let text = String::from_utf8(output.stderr)?;

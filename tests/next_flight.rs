@@ -5,8 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{json as run, number};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -123,7 +122,7 @@ fn what_the_panel_liked_is_mixed_next() -> Fallible {
     let again =
         run(&bench, &["next", "first-flight", "--over", "hardness,alkalinity", "--waters", "4"]);
     assert_eq!(again?.pointer("/next/waters"), next.pointer("/next/waters"));
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let refused = command.current_dir(&bench).args(asked).args(["first-flight"]).output()?;
     assert_eq!(refused.status.code(), Some(73));
     Ok(())

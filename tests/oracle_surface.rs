@@ -108,6 +108,59 @@ fn a_water_s_own_score_is_that_of_henderson_s_equations() -> Fallible {
     Ok(())
 }
 
+/// What is summed up by water and session gives what the dense equations give.
+#[test]
+fn waters_tasted_again_are_those_of_the_dense_equations() -> Fallible {
+    let data: Value = serde_json::from_str(include_str!("oracle/surface_dense.json"))?;
+    for of in data.as_array().ok_or("no cases")? {
+        let seen = list(of, "/seen")?
+            .iter()
+            .map(|row| {
+                Ok(TastedMean {
+                    session: whole(row, "/session")?,
+                    water: whole(row, "/water")?,
+                    at: numbers(row, "/at")?,
+                    score: number(row, "/score")?,
+                    standard_error: number(row, "/standard_error")?,
+                })
+            })
+            .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
+        let scales = Scales {
+            signal: number(of, "/signal")?,
+            misfit: number(of, "/misfit")?,
+            lengths: numbers(of, "/lengths")?,
+            errors: numbers(of, "/errors")?,
+        };
+        let surface = Surface::with(&seen, scales)?;
+        let near = |got: f64, want: f64, what: &str| {
+            assert!(
+                (got - want).abs() < 1e-9 * want.abs().max(1.0),
+                "{what}: {got} and not {want}"
+            );
+        };
+        near(surface.log_evidence(), number(of, "/log_evidence")?, "ln of the evidence");
+        let (scores, deviations) = (numbers(of, "/own")?, numbers(of, "/standard_deviation")?);
+        let own = surface.own();
+        assert_eq!(own.len(), scores.len());
+        for (((score, deviation), want), want_deviation) in own.iter().zip(scores).zip(deviations) {
+            near(*score, want, "a water's own score");
+            near(*deviation, want_deviation, "its standard deviation");
+        }
+        let new: Vec<Vec<f64>> =
+            (0..4).map(|n| numbers(of, &format!("/new/{n}"))).collect::<Result<_, _>>()?;
+        let (mean, covariance) = surface.at(&new);
+        for (got, want) in mean.iter().zip(numbers(of, "/mean")?) {
+            near(*got, want, "the surface");
+        }
+        for (n, row) in covariance.row_iter().enumerate() {
+            for (got, want) in row.iter().zip(numbers(of, &format!("/covariance/{n}"))?) {
+                near(*got, want, "its covariance");
+            }
+        }
+    }
+    Ok(())
+}
+
 /// Scores of one session with their panel.
 fn case(of: &Value) -> Result<(Vec<TastedMean>, [Panel; 1]), Box<dyn Error>> {
     let standard_error = number(of, "/standard_error")?;

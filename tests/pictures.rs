@@ -9,7 +9,7 @@ use waterflight::planner::plan_flight;
 use waterflight::svg::agreement::{self, TasterScores};
 use waterflight::svg::charge_stacks::{self, ChargeStack};
 use waterflight::svg::drawing::WIDTH;
-use waterflight::svg::lines::{self, Series, Stop};
+use waterflight::svg::lines::{self, Scales, Series, Stop};
 use waterflight::svg::map::{Map, MapPoint, PointKind, PublishedRange};
 use waterflight::svg::{Drawing, intervals};
 use waterflight::text::chart::{Chart, ChartRow, RoundAxis};
@@ -113,14 +113,20 @@ fn no_text_of_a_picture_lies_over_another_or_leaves_it() -> Fallible {
                 name: name(n + 8),
                 points: (0..9).map(|k| (small(k) * 40.0, (0.0, small(n + k), 5.0))).collect(),
                 single: n % 2 == 0,
+                joined: n % 4 == 0,
             })
             .collect();
         let stops = [(93.0, "brew boiler"), (96.0, "steam boiler")]
             .map(|(at, name)| Stop { at, name: name.to_owned() });
-        let axes = ("°C", "limescale, g per 1,000 L");
-        let drawing =
-            lines::draw("l", "limescale", axes, &series, &stops, true).ok_or("no lines")?;
-        is_readable(&drawing, "lines");
+        let names: Vec<String> = (0..waters).map(name).collect();
+        for places in [&[][..], &names] {
+            let scales =
+                Scales { x: "°C", y: "limescale, g per 1,000 L", from_zero: true, places };
+            let stops = if places.is_empty() { &stops[..] } else { &[] };
+            let drawing =
+                lines::draw("l", "limescale", scales, &series, stops).ok_or("no lines")?;
+            is_readable(&drawing, "lines");
+        }
     }
     Ok(())
 }

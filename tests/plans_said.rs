@@ -4,10 +4,9 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -18,8 +17,7 @@ struct Answer {
 }
 
 fn run(bench: &Path, arguments: &[&str]) -> Fallible<Answer> {
-    let output =
-        Command::cargo_bin("waterflight")?.args(arguments).arg("--bench").arg(bench).output()?;
+    let output = program()?.args(arguments).arg("--bench").arg(bench).output()?;
     Ok(Answer {
         status: output.status.code(),
         out: String::from_utf8(output.stdout)?,

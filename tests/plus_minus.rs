@@ -5,8 +5,7 @@ use std::error::Error;
 use std::fs;
 
 use crate::common::answers::{json, number, one_line};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use waterflight::quantities::show;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -150,7 +149,7 @@ fn a_makers_plus_minus_is_a_half_width() -> Fallible {
         bench.join("bench.ron"),
         "Bench(title: \"x\", meter: (error: \"1 %\"), tools: (meter: \"2 %\"))",
     )?;
-    let output = Command::cargo_bin("waterflight")?.current_dir(&bench).arg("stock").output()?;
+    let output = program()?.current_dir(&bench).arg("stock").output()?;
     assert!(String::from_utf8(output.stderr)?.contains("given twice"));
     Ok(())
 }

@@ -4,14 +4,13 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn output(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let (out, err) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
     Ok((output.status.success(), out, err))
 }

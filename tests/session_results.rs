@@ -9,8 +9,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::session::plan::{Key, Plan, Tray};
@@ -22,7 +21,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 const WATERS: [&str; 4] = ["soft", "middle", "hard", "sulfate side"];
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -49,7 +48,7 @@ impl<'a> Session<'a> {
         run(bench, &[&fixed[..], options].concat())?;
         let folder = bench.join("sessions").join(name);
         let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-        let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+        let key = Key::from_text(&key_text(bench, name)?)?;
         Ok(Self { bench, name, plan, key })
     }
 

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{run, tried};
-use crate::common::starter_bench;
+use crate::common::{key_text, starter_bench};
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
@@ -39,7 +39,7 @@ fn planned(bench: &Path) -> Result<(Plan, Key), Box<dyn Error>> {
     run(bench, PLAN)?;
     let folder = bench.join("sessions/autumn");
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(bench, "autumn")?)?;
     Ok((plan, key))
 }
 
@@ -141,7 +141,8 @@ fn the_same_seed_draws_the_same_session_and_a_changed_key_is_refused() -> Fallib
     let (done, _, errors) = tried(&first, PLAN)?;
     assert!(!done && errors.contains("exists already"));
     let file = first.join("sessions/autumn/key.sealed");
-    let changed = fs::read_to_string(&file)?.replacen("\"hard\"", "\"soft\"", 1);
+    // As plain text, as keys of earlier days are.
+    let changed = key_text(&first, "autumn")?.replacen("\"hard\"", "\"soft\"", 1);
     fs::write(&file, changed)?;
     let (done, _, errors) = tried(&first, &["session", "reveal", "autumn", "--force", "a test"])?;
     // With answers owed and a reason given, only the key stands in the way.

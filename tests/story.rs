@@ -6,7 +6,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
+use crate::common::program;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -103,7 +103,7 @@ fn the_readme_is_true() -> Fallible {
             }
             other => return Err(format!("the README shows `{other:?}`").into()),
         }
-        let output = Command::cargo_bin("waterflight")?.current_dir(place).args(words).output()?;
+        let output = program()?.current_dir(place).args(words).output()?;
         let printed = String::from_utf8([output.stdout, output.stderr].concat())?;
         let printed: Vec<&str> = printed.lines().collect();
         let is_true = match &step.shown {

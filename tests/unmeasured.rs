@@ -5,11 +5,10 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 
 use crate::common::answers::{json, number};
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -32,7 +31,7 @@ fn write_flight(bench: &Path, base: &str, targets: &str) -> Fallible {
 
 /// Status, standard output and standard error of a run.
 fn run(bench: &Path, arguments: &[&str]) -> Result<(Option<i32>, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let text = |bytes: Vec<u8>| String::from_utf8(bytes);
     Ok((output.status.code(), text(output.stdout)?, text(output.stderr)?))
 }

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use rand_chacha::ChaCha20Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use serde_json::Value;
@@ -15,7 +14,7 @@ use waterflight::session::analysis::{ModelChoice, Observation, ScoreTable, attri
 use waterflight::session::plan::{Direction, Key, Plan};
 
 use crate::common::answers::json;
-use crate::common::starter_bench;
+use crate::common::{key_text, program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -23,7 +22,7 @@ const WATERS: [&str; 5] = ["soft", "middle", "hard", "sulfate side", "chloride s
 const TASTERS: [&str; 4] = ["ann", "bo", "cy", "di"];
 
 fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     Ok((output.status.success(), text(&output.stdout), text(&output.stderr)))
 }
@@ -63,7 +62,7 @@ fn scored(
     run(bench, &plan)?;
     let folder = bench.join("sessions").join(name);
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(bench, name)?)?;
     let attributes = plan.method.attributes();
     let names: Vec<&str> = attributes.iter().map(|a| a.name.as_str()).collect();
     let mut csv = format!("taster,code,{}\n", names.join(","));
@@ -228,7 +227,7 @@ fn a_ranking_by_an_intensity_has_no_winner_and_one_by_liking_has() -> Fallible {
         run(&bench, &plan)?;
         let folder = bench.join("sessions").join(name);
         let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-        let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+        let key = Key::from_text(&key_text(&bench, name)?)?;
         for tray in &plan.trays {
             let mut order = Vec::new();
             for water in ["hard", "middle", "soft"] {

@@ -4,14 +4,13 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -84,10 +83,7 @@ fn a_water_of_a_session_is_looked_at_as_it_was_tasted() -> Fallible {
     assert!(text.starts_with("spring/middle as it was planned for the session spring"), "{text}");
     assert!(text.contains("has changed since"), "{text}");
     assert!(run(&bench, &["read", "spring/middle", "251"])?.contains("agrees"));
-    let output = Command::cargo_bin("waterflight")?
-        .current_dir(&bench)
-        .args(["water", "spring/midle"])
-        .output()?;
+    let output = program()?.current_dir(&bench).args(["water", "spring/midle"]).output()?;
     assert!(String::from_utf8(output.stderr)?.contains("did you mean `spring/middle`?"));
     Ok(())
 }

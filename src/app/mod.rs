@@ -18,8 +18,11 @@
 //! # }
 //! ```
 
+pub mod all_scores;
 pub mod bottles;
 mod flight_request;
+mod ladder_flight;
+pub mod made_water;
 pub(crate) mod mistakes;
 mod mix_answer;
 mod named_water;
@@ -32,6 +35,7 @@ mod wanted_water;
 pub use crate::planner::whole_flight::Watch;
 pub(crate) use flight_request::unknown_name;
 pub use flight_request::{FlightRequest, dispenser};
+pub use ladder_flight::{LadderFlight, LadderRequest, LadderWater, Placing, write_ladder};
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
 pub use planned_flight::{

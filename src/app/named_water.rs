@@ -109,6 +109,7 @@ impl<'a> NamedWaters<'a> {
         &self,
         is_meant: impl Fn(&str, &str) -> bool,
     ) -> Result<Vec<(String, Described)>, Mistakes> {
+        self.bench.strengths_known()?;
         let mut found = Vec::new();
         let mut without = Vec::new();
         let mut unread = Vec::new();
@@ -157,7 +158,12 @@ impl<'a> NamedWaters<'a> {
         const MOST: f64 = 10_000.0;
         let (times, rest) = leading_number(name.trim()).ok()?;
         let of = rest.strip_prefix(['x', '×']).filter(|_| times > 0.0 && times <= MOST)?;
-        Some(self.find(of.trim()).map(|water| water.concentrated(times)))
+        let of = of.trim();
+        // A concentrate of a concentrate is a slip of the hand.
+        if leading_number(of).is_ok_and(|(_, rest)| rest.starts_with(['x', '×'])) {
+            return Some(self.unknown(name));
+        }
+        Some(self.find(of).map(|water| water.concentrated(times)))
     }
 
     /// `5 mL/L epsom`; `None` when the text does not begin with a dose.

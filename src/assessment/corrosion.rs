@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use crate::assessment::SteamScale;
 use crate::assessment::Withheld;
+use crate::assessment::corrosion_levels::larson_skold_ratio;
 use crate::assessment::steam_scale::BoilerWater;
 use crate::assessment::water_report::CARBONATE;
 use crate::assessment::{Lab, State};
@@ -161,7 +162,6 @@ impl Lab {
             Withheld::unless_measured(water, needed).map(|because| because.to_string())
         };
         let alkalinity = water.mmol_per_l(Alkalinity);
-        let strong = water.mmol_per_l(Cl) + 2.0 * water.mmol_per_l(SO4);
         let ph = |state: State| {
             self.room.aqueous.speciate(water, self.carbon(state)).map(|species| species.ph())
         };
@@ -178,7 +178,7 @@ impl Lab {
         );
         let larson_skold = CorrosionHint::new(
             "Larson–Skold ratio",
-            strong / alkalinity,
+            larson_skold_ratio(water).unwrap_or_default(),
             "meq/meq, of mild steel and cast iron mains only",
             (guide::LARSON_SKOLD_TEXT, guide::LARSON_SKOLD_SOURCE),
         );

@@ -57,6 +57,9 @@ impl Lab {
                 Subject::DissolvedSolids => {
                     ("dissolved solids", "mg/L", Measure::DissolvedSolids.measured_usual(water))
                 }
+                Subject::Hardness => {
+                    ("hardness", "mg/L as CaCO3", Measure::Hardness.measured_usual(water))
+                }
                 Subject::CalciumHardness => {
                     let usual = Measure::CalciumHardness.measured_usual(water);
                     ("calcium hardness", "mg/L as CaCO3", usual)
@@ -103,6 +106,7 @@ pub struct PublishedRange {
 #[must_use]
 pub fn published_ranges(measure: Measure) -> Vec<PublishedRange> {
     let subject = match measure {
+        Measure::Hardness => Subject::Hardness,
         Measure::CalciumHardness => Subject::CalciumHardness,
         Measure::Alkalinity => Subject::Alkalinity,
         Measure::Sodium => Subject::Sodium,

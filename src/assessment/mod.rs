@@ -24,6 +24,7 @@
 
 pub mod clouding;
 pub mod corrosion;
+pub mod corrosion_levels;
 pub mod described;
 pub mod guidelines;
 pub mod lab;

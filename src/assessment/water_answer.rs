@@ -8,6 +8,7 @@ use crate::assessment::GuidelineRow;
 use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
 use crate::assessment::limescale::settled;
+use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::water_report::AS_FED;
 use crate::assessment::{Lab, State};
 use crate::assessment::{MachineProfile, MachineReport};
@@ -56,6 +57,9 @@ pub struct WaterAnswer {
     pub published: Vec<GuidelineRow>,
     /// The limits of the machine beside it, where one is described.
     pub machine: Option<MachineReport>,
+    /// Limescale over the temperature, where a picture of it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limescale_curve: Option<LimescaleCurve>,
 }
 
 /// The charge balance of an analysis (Standard Methods 1030 E).
@@ -116,6 +120,7 @@ impl WaterAnswer {
             clouding: lab.clouding(water)?,
             published: lab.guidelines(water)?,
             machine: None,
+            limescale_curve: None,
         })
     }
 

@@ -127,6 +127,9 @@ pub(super) fn one(source: &SourceText) -> Result<FlightEntry, Diagnostic> {
     parse(source)
 }
 
+/// Our choice: the smallest bottle of a flight, mL. A sip is ten times as much.
+const LEAST_BOTTLE_ML: f64 = 1.0;
+
 impl FlightEntry {
     /// The flight as meant, with the stocks it may use, in the order of the shelf.
     pub(super) fn into_flight(
@@ -143,6 +146,12 @@ impl FlightEntry {
                 .at(source, source.span_of(&self.bottle))
                 .found(format!("`{}`", self.bottle.text()))
                 .expected("a volume above zero, as in \"500 mL\""));
+        }
+        if millilitres < LEAST_BOTTLE_ML {
+            return Err(Diagnostic::new(Fault::Content, "nobody can fill so small a bottle")
+                .at(source, source.span_of(&self.bottle))
+                .found(format!("`{}`", self.bottle.text()))
+                .expected("a volume of 1 mL or more, as in \"500 mL\""));
         }
         if self.targets.is_empty() {
             return Err(Diagnostic::new(Fault::Content, "this flight is empty")

@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::bench::record_lines::{AnyLine, BatchLine, BottleChange, MadeLine, TakenLine};
+use crate::bench::record_lines::{BatchLine, BottleChange, MadeLine, TakenLine};
+use crate::bench::record_numbers::AnyLine;
 use crate::quantities::{Day, show};
 use crate::stock::Verified;
 

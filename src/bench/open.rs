@@ -23,7 +23,7 @@ use crate::water::MeterSettings;
 use crate::water::base_water::DISTILLED;
 
 /// Name of the file that marks a folder as a bench.
-pub(super) const MARK: &str = "bench.ron";
+pub const MARK: &str = "bench.ron";
 
 /// A value with the file it came from.
 #[derive(Debug, Clone)]
@@ -140,23 +140,16 @@ impl Bench {
         }
         let settings =
             read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(Mistakes::from);
-        let salts = match open_salts(root) {
-            Ok(salts) => salts,
-            // Stocks cannot be read without their salts; the settings can.
-            Err(salts) => {
-                return Err(match settings {
-                    Err(settings) => settings.and(salts),
-                    Ok(_) => salts,
-                });
-            }
-        };
-        let bottles = open_all(
-            &root.join("stocks"),
-            "stock",
-            stock_entry::one,
-            stock_entry::StockEntry::name_leaf,
-            |entry, source| entry.into_bottle(source, &salts),
-        );
+        let salts = open_salts(root);
+        let bottles = salts.as_ref().map_or(Ok(Vec::new()), |salts| {
+            open_all(
+                &root.join("stocks"),
+                "stock",
+                stock_entry::one,
+                stock_entry::StockEntry::name_leaf,
+                |entry, source| entry.into_bottle(source, salts),
+            )
+        });
         let waters = open_all(
             &root.join("waters"),
             "base water",
@@ -175,10 +168,10 @@ impl Bench {
                 Ok((entry.into_water(source)?, price))
             },
         );
-        let records = Records::read(root).map_err(Mistakes::from);
-        let read = both(both(settings, bottles), both(waters, records))?;
-        let ((settings, bottles), (waters, records)) = read;
-        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records)?;
+        let (settings, (salts, (bottles, waters))) =
+            both(settings, both(salts, both(bottles, waters)))?;
+        let mut records = Records::read(root)?;
+        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &mut records);
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters
             .iter()
@@ -260,7 +253,14 @@ impl Bench {
         &self,
         file: &FlightFile,
     ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
-        let source = read::text(&file.path)?;
+        self.ordered(&read::text(&file.path)?)
+    }
+
+    /// The same for the text of a flight.
+    pub(super) fn ordered(
+        &self,
+        source: &SourceText,
+    ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         let own = self.waters.iter().map(|w| w.value.clone());
         let mut waters: Vec<BaseWater> = own.chain([BaseWater::distilled()]).collect();
         for water in &mut waters {
@@ -276,9 +276,9 @@ impl Bench {
             dispensers: &self.dispensers,
         };
         let (mut flight, stocks, mut order, style) =
-            flight_entry::one(&source)?.into_flight(&source, context)?;
+            flight_entry::one(source)?.into_flight(source, context)?;
         one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
-            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(&file.path))?;
+            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(source.path()))?;
         Ok((flight, stocks, order))
     }
 
@@ -306,6 +306,15 @@ impl Bench {
     #[must_use]
     pub fn bottle(&self, stock: &Stock) -> Option<&Bottle> {
         self.bottles.iter().find(|b| b.written.name() == stock.name())
+    }
+
+    /// That every batch recorded can be read: one that cannot may be in any bottle.
+    ///
+    /// # Errors
+    /// The lines that cannot be read.
+    pub fn strengths_known(&self) -> Result<(), Mistakes> {
+        let unread = &self.records.unread_batches;
+        if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
     }
 
     /// The stock of that name.
@@ -341,11 +350,7 @@ struct Shelf {
 
 /// Puts the newest batch of each stock into its bottle. A batch of another compound, from before
 /// the stock's file was changed, stays in the records and out of the bottle.
-fn fill(
-    root: &Path,
-    bottles: Vec<FromFile<Bottle>>,
-    records: &Records,
-) -> Result<Shelf, Diagnostic> {
+fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> Shelf {
     let mut set_aside = Vec::new();
     let mut stocks = Vec::new();
     let mut filled = Vec::new();
@@ -361,19 +366,27 @@ fn fill(
             None => bottle.written.clone(),
             Some(mut batch) => {
                 batch.lot.price.clone_from(&written.lot.price);
-                let made = batch.made(written).map_err(|error| {
-                    Diagnostic::new(Fault::Content, error.to_string())
-                        .about(batches_path(root))
-                        .remedy("record what was really weighed once more, with `weighed`")
-                })?;
-                bottle.batch = Some(batch);
-                made
+                match batch.made(written) {
+                    Ok(made) => {
+                        bottle.batch = Some(batch);
+                        made
+                    }
+                    Err(error) => {
+                        let what = format!("batch {} of {}: {error}", batch.number, batch.stock);
+                        records.unread_batches.push(
+                            Diagnostic::new(Fault::Content, what)
+                                .about(batches_path(root))
+                                .remedy("record what was really weighed once more, with `weighed`"),
+                        );
+                        bottle.written.clone()
+                    }
+                }
             }
         };
         stocks.push(FromFile { value: stock, path });
         filled.push(bottle);
     }
-    Ok(Shelf { stocks, bottles: filled, set_aside })
+    Shelf { stocks, bottles: filled, set_aside }
 }
 
 fn both<A, B>(a: Result<A, Mistakes>, b: Result<B, Mistakes>) -> Result<(A, B), Mistakes> {

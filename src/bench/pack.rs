@@ -42,6 +42,8 @@ pub struct Packed {
 
 /// The files of a session, beside its key.
 const OF_A_SESSION: [&str; 3] = ["plan.json", "waters.json", "scores.jsonl"];
+/// The key of a revealed session: open beside the plan, or where sessions of earlier days have it.
+const KEYS: [&str; 2] = ["key.json", "key.sealed"];
 /// The files of the folder `records`.
 const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
@@ -63,7 +65,7 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
         paths.extend(OF_A_SESSION.map(|file| format!("sessions/{name}/{file}")));
         let session = SessionFolder::open(root, &name)?;
         if session.score_log()?.revealed_in().is_some() {
-            paths.push(format!("sessions/{name}/key.sealed"));
+            paths.extend(KEYS.map(|file| format!("sessions/{name}/{file}")));
         } else {
             without_key.push(name);
         }
@@ -110,7 +112,9 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     if !packed.files.iter().any(|f| f.path == MARK) {
         return Err(no_bench(format!("no `{MARK}`")));
     }
-    write::empty_folder(folder)?;
+    let files: Vec<(&str, &str)> =
+        packed.files.iter().map(|f| (f.path.as_str(), f.text.as_str())).collect();
+    write::folder_for(folder, &files)?;
     for name in starter::FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
@@ -121,7 +125,7 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
         if let Some(around) = path.parent() {
             write::subfolder(around)?;
         }
-        write::new_file(&path, &one.text)?;
+        write::new_files(&[(&path, &one.text)])?;
     }
     Ok(packed.files.len())
 }
@@ -133,7 +137,7 @@ fn stays_inside(path: &str) -> bool {
     let known = match parts.as_slice() {
         [mark] => *mark == MARK,
         ["records", file] => RECORDS.contains(file),
-        ["sessions", _, file] => OF_A_SESSION.contains(file) || *file == "key.sealed",
+        ["sessions", _, file] => OF_A_SESSION.contains(file) || KEYS.contains(file),
         [folder, file] => {
             starter::FOLDERS.contains(folder) && file.to_lowercase().ends_with(".ron")
         }

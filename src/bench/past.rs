@@ -8,6 +8,14 @@ use crate::files::{Diagnostic, Fault};
 use crate::session::results::PastSession;
 use crate::session::score::revealed;
 
+/// A session that cannot be read, in words, for what is said without it.
+#[must_use]
+pub fn left_out(wrong: &Diagnostic) -> String {
+    let details = wrong.details();
+    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
+    format!("an earlier session cannot be read and is left out of this: {place}{}", details.title)
+}
+
 /// Every session of a bench, in the order of time.
 ///
 /// # Errors
@@ -18,7 +26,7 @@ pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
 }
 
 /// The sessions of a bench that can be read, in the order of time, and what is wrong with the others:
-/// for a plan, which one damaged session of another day must not stop, nor change without a word.
+/// one damaged session must not stop what looks at all of them, nor change it without a word.
 ///
 /// # Errors
 /// When the folder of sessions cannot be read.

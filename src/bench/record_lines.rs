@@ -1,14 +1,32 @@
-//! The lines of the records, their numbers, and what is taken back.
-//!
-//! A bench has two logs, of batches and of what was taken from the bottles. Lines are only ever added:
-//! what is taken back is named by a later line and stays where it is. Numbers run through both logs
-//! together; lines of older formats, which have none, are numbered by their days.
+//! The lines of the records as they stand on disk: their formats, and what a line must say to be one. What
+//! a hand or a damaged disk made of a line is no record.
 
-use std::collections::BTreeMap;
+use std::path::Path;
 
-use serde::{Deserialize, Serialize};
+use serde::de::{DeserializeOwned, Error};
+use serde::{Deserialize, Deserializer, Serialize};
 
-use crate::bench::records::PourLine;
+use crate::files::{Diagnostic, Fault};
+use crate::quantities::{Celsius, Day, Dimension, Fraction, Grams, Millilitres};
+use crate::stock::{Batch, Lot, Making, Verified};
+
+/// Formats of the lines written today. Raised when a program of the one before could not read them;
+/// a line of a later format is an error, not a guess, and those before are read.
+///
+/// 2 adds the strength that the stock's file meant when the batch was recorded; 3 the numbers of records
+/// and what is taken back.
+pub(super) const BATCHES_FORMAT: u32 = 3;
+/// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles.
+pub(super) const POURS_FORMAT: u32 = 3;
+/// From this format on, lines of both logs are numbered.
+const NUMBERED: u32 = 3;
+
+/// What every line says before anything else of it is read.
+#[derive(Deserialize)]
+struct Format {
+    v: u32,
+    n: Option<u64>,
+}
 
 /// A line of the log of batches.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -77,6 +95,41 @@ pub(super) enum MadeLine {
     IntoWater { salt_g: f64, water_g: f64 },
 }
 
+/// A line of the log of pours: one flight poured once, whole or not at all.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PourLine {
+    /// Format.
+    pub v: u32,
+    /// Number of the record; nothing in lines of older formats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u64>,
+    /// The record that it takes the place of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instead_of: Option<u64>,
+    /// The day.
+    pub day: String,
+    /// File name of the flight.
+    pub flight: String,
+    /// The session it was poured for, when it was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub session: Option<String>,
+    /// What was taken.
+    pub taken: Vec<PouredVolume>,
+}
+
+/// What a pour took from one bottle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PouredVolume {
+    /// Name of the stock.
+    pub stock: String,
+    /// Number of the batch; 0 when none was recorded.
+    pub batch: u32,
+    /// Volume, mL.
+    pub ml: f64,
+}
+
 /// Something that happened to a bottle beside pours.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -120,8 +173,7 @@ pub(super) enum TakenLine {
 }
 
 impl<'de> Deserialize<'de> for TakenLine {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        use serde::de::Error;
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let value = serde_json::Value::deserialize(deserializer)?;
         // A pour has no kind: it was the only line of the first formats.
         if value.get("kind").is_some() {
@@ -131,128 +183,142 @@ impl<'de> Deserialize<'de> for TakenLine {
     }
 }
 
-/// A line with its place in its log.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum AnyLine {
-    Batch(usize, BatchLine),
-    Taken(usize, TakenLine),
-}
-
-impl AnyLine {
-    pub(super) fn day(&self) -> &str {
-        match self {
-            Self::Batch(
-                _,
-                BatchLine::Made { day, .. }
-                | BatchLine::Verified { day, .. }
-                | BatchLine::Withdrawn { day, .. }
-                | BatchLine::Session { day, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { day, .. }) | TakenLine::Bottle(BottleLine { day, .. }),
-            ) => day,
-        }
-    }
-
-    fn own_number(&self) -> Option<u64> {
-        match self {
-            Self::Batch(
-                _,
-                BatchLine::Made { n, .. }
-                | BatchLine::Verified { n, .. }
-                | BatchLine::Withdrawn { n, .. }
-                | BatchLine::Session { n, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { n, .. }) | TakenLine::Bottle(BottleLine { n, .. }),
-            ) => *n,
-        }
-    }
-
-    /// The record that it takes back or replaces.
-    fn takes_back(&self) -> Option<u64> {
-        match self {
-            Self::Batch(_, BatchLine::Withdrawn { of, .. }) => Some(*of),
-            Self::Batch(_, BatchLine::Made { instead_of, .. })
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { instead_of, .. })
-                | TakenLine::Bottle(BottleLine { instead_of, .. }),
-            ) => *instead_of,
-            Self::Batch(_, BatchLine::Verified { .. } | BatchLine::Session { .. }) => None,
-        }
+impl TakenLine {
+    /// Whether its numbers are amounts of a bench, on a day that there is.
+    pub(super) fn is_sound(&self) -> bool {
+        let is_volume = |ml: f64| is_amount(Dimension::Volume, ml);
+        let (day, sound) = match self {
+            Self::Pour(pour) => (&pour.day, pour.taken.iter().all(|taken| is_volume(taken.ml))),
+            Self::Bottle(bottle) => (
+                &bottle.day,
+                match bottle.change {
+                    BottleChange::SpilledMl(ml) | BottleChange::LeftMl(ml) => is_volume(ml),
+                    BottleChange::ThrownAway => true,
+                },
+            ),
+        };
+        sound && Day::parse(day).is_some()
     }
 }
 
-/// The lines of both logs by their numbers.
-pub(super) fn numbered(batches: Vec<AnyLine>, taken: Vec<AnyLine>) -> BTreeMap<u64, AnyLine> {
-    let mut old: Vec<AnyLine> = Vec::new();
-    let mut all: BTreeMap<u64, AnyLine> = BTreeMap::new();
-    let mut later: Vec<(u64, AnyLine)> = Vec::new();
-    for log in [batches, taken] {
-        // The number of the line before; nothing before the first numbered one.
-        let mut before = None;
-        for line in log {
-            match (line.own_number(), before) {
-                (Some(n), _) if !all.contains_key(&n) => {
-                    before = Some(n);
-                    all.insert(n, line);
-                }
-                (_, Some(n)) | (Some(n), None) => later.push((n, line)),
-                (None, None) => old.push(line),
+/// That a number is an amount of a bench, or none of it.
+fn is_amount(dimension: Dimension, base: f64) -> bool {
+    base >= 0.0 && dimension.out_of_bounds(base).is_none()
+}
+
+/// A strength that was measured; `None` when the numbers are no strength.
+pub(super) fn verified_of(day: &str, g_per_kg: f64, standard_g_per_kg: f64) -> Option<Verified> {
+    const G_PER_KG: f64 = 1000.0;
+    let is_strength = |g_per_kg: f64| is_amount(Dimension::MassFraction, g_per_kg / G_PER_KG);
+    let sound = g_per_kg > 0.0 && is_strength(g_per_kg) && is_strength(standard_g_per_kg);
+    let day = Day::parse(day)?;
+    sound.then_some(Verified { day, g_per_kg, standard_g_per_kg })
+}
+
+impl MadeLine {
+    fn making(self) -> Option<Making> {
+        let (salt_g, other, dimension) = match self {
+            Self::ToTotalMass { salt_g, total_g } => (salt_g, total_g, Dimension::Mass),
+            Self::ToVolume { salt_g, volume_ml } => (salt_g, volume_ml, Dimension::Volume),
+            Self::IntoWater { salt_g, water_g } => (salt_g, water_g, Dimension::Mass),
+        };
+        let above_zero = salt_g > 0.0 && other > 0.0;
+        let sound = is_amount(Dimension::Mass, salt_g) && is_amount(dimension, other);
+        let salt = Grams::new(salt_g);
+        (above_zero && sound).then_some(match self {
+            Self::ToTotalMass { total_g, .. } => {
+                Making::ToTotalMass { salt, total: Grams::new(total_g) }
             }
-        }
+            Self::ToVolume { volume_ml, .. } => {
+                Making::ToVolume { salt, volume: Millilitres::new(volume_ml) }
+            }
+            Self::IntoWater { water_g, .. } => {
+                Making::IntoWater { salt, water: Grams::new(water_g) }
+            }
+        })
     }
-    // Days are written so that their order is that of the letters; what is of one day stays in order.
-    old.sort_by(|a, b| a.day().cmp(b.day()));
-    let mut free = 1;
-    for line in old {
-        while all.contains_key(&free) {
-            free += 1;
-        }
-        all.insert(free, line);
-    }
-    // An older program may have written behind a newer one.
-    for (behind, line) in later {
-        let mut free = behind.saturating_add(1);
-        while all.contains_key(&free) && free < u64::MAX {
-            free += 1;
-        }
-        all.insert(free, line);
-    }
-    all
 }
 
-/// Which records are taken back, each with the record that does it. What takes back can itself be
-/// taken back, and then does nothing.
-pub(super) fn taken_back(lines: &BTreeMap<u64, AnyLine>) -> BTreeMap<u64, u64> {
-    let mut back: BTreeMap<u64, u64> = BTreeMap::new();
-    for (n, line) in lines.iter().rev() {
-        if let Some(of) = line.takes_back().filter(|of| of < n && !back.contains_key(n)) {
-            back.insert(of, *n);
-        }
+/// The batch of a line; `None` when its numbers are those of no batch.
+pub(super) fn batch_of(line: BatchLine) -> Option<Batch> {
+    let BatchLine::Made {
+        v: _,
+        n: _,
+        instead_of: _,
+        stock,
+        batch,
+        day,
+        salt,
+        made,
+        celsius,
+        purity,
+        purity_within,
+        moisture,
+        moisture_within,
+        grade,
+        lot,
+        file_g_per_kg,
+    } = line
+    else {
+        return None;
+    };
+    let is_part = |part: f64| (0.0..=1.0).contains(&part);
+    let parts = [Some(purity), purity_within, Some(moisture), moisture_within];
+    let is_celsius = Dimension::Temperature.out_of_bounds(celsius).is_none() && celsius.is_finite();
+    if purity == 0.0 || !is_celsius || !parts.into_iter().flatten().all(is_part) {
+        return None;
     }
-    back
+    Some(Batch {
+        stock,
+        number: batch,
+        day: Day::parse(&day)?,
+        salt,
+        making: made.making()?,
+        temperature: Celsius::new(celsius),
+        lot: Lot {
+            purity: Fraction::new(purity),
+            purity_within: purity_within.map(Fraction::new),
+            moisture: Fraction::new(moisture),
+            moisture_within: moisture_within.map(Fraction::new),
+            grade,
+            price: None,
+        },
+        lot_label: lot,
+        file_g_per_kg,
+        verified: None,
+    })
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+/// The number that a line says it has, whether the rest of it can be read or not.
+pub(super) fn number_of(line: &str) -> Option<u64> {
+    let format: Format = serde_json::from_str(line).ok()?;
+    // A larger number was never given out: nobody records so much.
+    format.n.filter(|n| format.v >= NUMBERED && (1..=u64::from(u32::MAX)).contains(n))
+}
 
-    fn withdrawn(n: u64, of: u64) -> (u64, AnyLine) {
-        let day = "2031-01-01".to_owned();
-        (n, AnyLine::Batch(0, BatchLine::Withdrawn { v: 3, n: Some(n), of, day, why: None }))
+pub(super) fn parsed<T: DeserializeOwned>(
+    path: &Path,
+    number: usize,
+    line: &str,
+    newest: u32,
+) -> Result<T, Diagnostic> {
+    let format: Format = serde_json::from_str(line).map_err(|_| not_a_record(path, number))?;
+    if format.v > newest {
+        return Err(of_a_newer_program(path, number, (format.v, newest)));
     }
+    serde_json::from_str(line).map_err(|_| not_a_record(path, number))
+}
 
-    #[test]
-    fn a_record_taken_back_twice_stands_again() {
-        let lines: BTreeMap<u64, AnyLine> = [withdrawn(2, 1), withdrawn(3, 2)].into();
-        let back = taken_back(&lines);
-        assert_eq!(back, BTreeMap::from([(2, 3)]));
-        let lines: BTreeMap<u64, AnyLine> =
-            [withdrawn(2, 1), withdrawn(3, 2), withdrawn(4, 3)].into();
-        assert_eq!(taken_back(&lines), BTreeMap::from([(3, 4), (1, 2)]));
-    }
+fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -> Diagnostic {
+    let what = format!(
+        "line {number} is a record of format {found}, and this program reads up to {newest}"
+    );
+    Diagnostic::new(Fault::Content, what).about(path).remedy("use the newer program that wrote it")
+}
+
+pub(super) fn not_a_record(path: &Path, number: usize) -> Diagnostic {
+    Diagnostic::new(Fault::Content, format!("line {number} is no record"))
+        .about(path)
+        .expected("a record as the program writes it")
+        .remedy("restore the file from a copy")
 }

@@ -6,11 +6,12 @@ use std::path::Path;
 use serde::Serialize;
 
 use crate::bench::history::{HistoryLine, What};
-use crate::bench::record_lines::{BatchLine, BottleChange, BottleLine, MadeLine};
-use crate::bench::records::{
-    BATCHES_FORMAT, POURS_FORMAT, PourLine, PouredVolume, Records, batches_path, folder, pours_path,
+use crate::bench::record_lines::{
+    BATCHES_FORMAT, BatchLine, BottleChange, BottleLine, MadeLine, POURS_FORMAT, PourLine,
+    PouredVolume,
 };
-use crate::files::{Diagnostic, Fault, Lock, append, write};
+use crate::bench::records::{Records, batches_path, folder, pours_path};
+use crate::files::{Diagnostic, Fault, Lock, append, clock, write};
 use crate::quantities::{Day, Fraction};
 use crate::stock::{Batch, Making, Verified};
 
@@ -31,7 +32,9 @@ pub fn add_batch(
             What::Batch { stock, batch: number, .. } if *stock == batch.stock => Some(*number),
             _ => None,
         });
-        let next = mine.max().map_or(1, |last| last + 1);
+        // A line that cannot be read may hold a batch of this stock: its number stays free.
+        let unread = u32::try_from(records.unread_batches.len()).unwrap_or(u32::MAX);
+        let next = mine.max().unwrap_or(0).saturating_add(unread).saturating_add(1);
         let number = match instead_of.map(|of| records.standing(of)).transpose()? {
             None => next,
             Some(HistoryLine { what: What::Batch { stock, batch: number, .. }, .. })
@@ -227,16 +230,8 @@ pub fn add_session_pour(
     again: bool,
 ) -> Result<u64, Diagnostic> {
     writing(root, |records, n| {
-        let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
-        if let Some(before) = before.filter(|_| !again) {
-            let what = format!("the session `{session}` was poured on {} already", before.day);
-            return Err(Diagnostic::new(Fault::Choice, what)
-                .about(pours_path(root))
-                .remedy(format!(
-                    "with `--again` it is taken from the bottles once more; `waterflight undo {}` takes \
-                     the earlier record back",
-                    before.n.unwrap_or_default()
-                )));
+        if !again {
+            not_poured(records, root, session)?;
         }
         let line = PourLine {
             v: POURS_FORMAT,
@@ -252,6 +247,27 @@ pub fn add_session_pour(
     })
 }
 
+/// That a session was not poured before.
+///
+/// # Errors
+/// When it was, or when a line of the log cannot be read, which may be that pour.
+pub fn not_poured_yet(root: &Path, session: &str) -> Result<(), Diagnostic> {
+    not_poured(&Records::read(root)?, root, session)
+}
+
+fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagnostic> {
+    let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
+    if let Some(before) = before {
+        let what = format!("the session `{session}` was poured on {} already", before.day);
+        return Err(Diagnostic::new(Fault::Choice, what).about(pours_path(root)).remedy(format!(
+            "with `--again` it is taken from the bottles once more; `waterflight undo {}` takes the \
+             earlier record back",
+            before.n.unwrap_or_default()
+        )));
+    }
+    records.unread_pours.first().map_or(Ok(()), |wrong| Err(wrong.clone()))
+}
+
 /// Looks before anything is written, so that a slip leaves no lock behind.
 fn stands(root: &Path, record: Option<u64>) -> Result<(), Diagnostic> {
     let Some(n) = record else { return Ok(()) };
@@ -263,11 +279,11 @@ fn writing<T>(
     root: &Path,
     work: impl FnOnce(&Records, u64) -> Result<T, Diagnostic>,
 ) -> Result<T, Diagnostic> {
+    clock::is_right()?;
     write::subfolder(&folder(root))?;
     let _lock = Lock::take(&folder(root).join("lock"))?;
     let records = Records::read(root)?;
-    let n = records.history.last().map_or(1, |last| last.n + 1);
-    work(&records, n)
+    work(&records, records.last_number.saturating_add(1))
 }
 
 fn text(line: &impl Serialize) -> Result<String, Diagnostic> {

@@ -5,69 +5,24 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
 
 use crate::bench::history::{HistoryLine, What};
-use crate::bench::record_lines::{AnyLine, BatchLine, MadeLine, TakenLine, numbered, taken_back};
-pub use crate::bench::record_lines::{BottleChange, BottleLine};
-pub use crate::bench::record_writer::{
-    add_batch, add_bottle, add_pour, add_session_pour, add_verified, take_back, take_session_back,
+use crate::bench::record_lines::{
+    BATCHES_FORMAT, BatchLine, POURS_FORMAT, TakenLine, batch_of, not_a_record, number_of, parsed,
+    verified_of,
 };
+pub use crate::bench::record_lines::{BottleChange, BottleLine, PourLine, PouredVolume};
+use crate::bench::record_numbers::{AnyLine, FoundLine, NumberedLines, numbered, taken_back};
+pub use crate::bench::record_writer::{
+    add_batch, add_bottle, add_pour, add_session_pour, add_verified, not_poured_yet, take_back,
+    take_session_back,
+};
+use crate::files::append::Log;
 use crate::files::{Diagnostic, Fault, append};
-use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
-use crate::stock::{Batch, Lot, Making, Verified};
+use crate::quantities::Day;
+use crate::stock::{Batch, Verified};
 
-/// Formats of the lines written today. Raised when a program of the one before could not read them;
-/// a line of a later format is an error, not a guess, and those before are read.
-///
-/// 2 adds the strength that the stock's file meant when the batch was recorded; 3 the numbers of records
-/// and what is taken back.
-pub(super) const BATCHES_FORMAT: u32 = 3;
-/// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles.
-pub(super) const POURS_FORMAT: u32 = 3;
-
-/// What every line says before anything else of it is read.
-#[derive(Deserialize)]
-struct Format {
-    v: u32,
-}
-
-/// A line of the log of pours: one flight poured once, whole or not at all.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PourLine {
-    /// Format.
-    pub v: u32,
-    /// Number of the record; nothing in lines of older formats.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub n: Option<u64>,
-    /// The record that it takes the place of.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub instead_of: Option<u64>,
-    /// The day.
-    pub day: String,
-    /// File name of the flight.
-    pub flight: String,
-    /// The session it was poured for, when it was one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub session: Option<String>,
-    /// What was taken.
-    pub taken: Vec<PouredVolume>,
-}
-
-/// What a pour took from one bottle.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PouredVolume {
-    /// Name of the stock.
-    pub stock: String,
-    /// Number of the batch; 0 when none was recorded.
-    pub batch: u32,
-    /// Volume, mL.
-    pub ml: f64,
-}
-
-/// Everything recorded on a bench.
+/// Everything recorded on a bench that can be read, and what is wrong with the rest.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Records {
     /// All batches, in the order in which they were recorded, with their verifications.
@@ -82,6 +37,14 @@ pub struct Records {
     pub history: Vec<HistoryLine>,
     /// Logs that end in a piece of a line.
     pub torn: Vec<PathBuf>,
+    /// Lines of the log of batches that cannot be read: any of them may be the newest batch of a stock.
+    pub unread_batches: Vec<Diagnostic>,
+    /// Lines of the log of pours that cannot be read.
+    pub unread_pours: Vec<Diagnostic>,
+    /// Lines of either log that are lost, or there twice; of the latter one counts.
+    pub miscounted: Vec<Diagnostic>,
+    /// The largest number of a record, whether that can be read or not.
+    pub(super) last_number: u64,
 }
 
 /// Places of batches among all, by stock and number.
@@ -104,28 +67,47 @@ pub fn pours_path(root: &Path) -> PathBuf {
 }
 
 impl Records {
-    /// Reads what was recorded on a bench; a bench without records has none.
+    /// Reads what was recorded on a bench; a bench without records has none. A line that is no record, or
+    /// a log that cannot be read at all, is kept apart, so that it stops only what needs it.
     ///
     /// # Errors
-    /// The first whole line that is no record.
+    /// When `records` is there and is no folder.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
+        if folder(root).exists() && !folder(root).is_dir() {
+            return Err(Diagnostic::new(Fault::Missing, "this is no folder")
+                .about(folder(root))
+                .remedy("move it away: the records of the bench stand in a folder of that name"));
+        }
         let mut records = Self::default();
+        let (batches, pours) = (batches_path(root), pours_path(root));
+        let found_batches = found(&batches, BATCHES_FORMAT, AnyLine::Batch, &mut records.torn);
+        let (found_batches, unread) = found_batches;
+        records.unread_batches = unread;
+        let found_pours = found(&pours, POURS_FORMAT, AnyLine::Taken, &mut records.torn);
+        let (found_pours, unread) = found_pours;
+        records.unread_pours = unread;
+        let NumberedLines { lines, last, miscounted } =
+            numbered([(&batches, found_batches), (&pours, found_pours)]);
+        (records.last_number, records.miscounted) = (last, miscounted);
+        let back = taken_back(&lines);
         let mut numbers = Numbers::new();
-        let path = batches_path(root);
-        let batches = lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)?;
-        let batches = batches.into_iter().map(|(n, line)| AnyLine::Batch(n, line)).collect();
-        let path = pours_path(root);
-        let taken = lines::<TakenLine>(&path, POURS_FORMAT, &mut records.torn)?;
-        let taken = taken.into_iter().map(|(n, line)| AnyLine::Taken(n, line)).collect();
-        let all = numbered(batches, taken);
-        let back = taken_back(&all);
-        for (n, line) in all {
-            records.history.push(HistoryLine::new(n, &line, back.get(&n).copied()));
-            records.take(root, n, line, (back.contains_key(&n), &mut numbers))?;
+        for (n, line) in lines {
+            let history = HistoryLine::new(n, &line, back.get(&n).copied());
+            let is_batch = matches!(line, AnyLine::Batch(..));
+            match records.take(root, n, line, (back.contains_key(&n), &mut numbers)) {
+                Ok(()) => records.history.push(history),
+                Err(wrong) if is_batch => records.unread_batches.push(wrong),
+                Err(wrong) => records.unread_pours.push(wrong),
+            }
         }
         // A batch that takes the place of an earlier one stands where that one stood.
         records.batches.sort_by_key(|batch| batch.number);
         Ok(records)
+    }
+
+    /// Everything that is wrong with the records.
+    pub fn damage(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.unread_batches.iter().chain(&self.unread_pours).chain(&self.miscounted)
     }
 
     /// The newest batch of a stock.
@@ -187,29 +169,16 @@ impl Records {
             AnyLine::Batch(at, line) => self
                 .take_batch(line, is_taken_back, numbers)
                 .ok_or_else(|| not_a_record(&batches_path(root), at)),
-            AnyLine::Taken(at, line) => {
-                let (sound, day) = match &line {
-                    TakenLine::Pour(pour) => {
-                        (pour.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0), &pour.day)
-                    }
-                    TakenLine::Bottle(bottle) => (
-                        match bottle.change {
-                            BottleChange::SpilledMl(ml) | BottleChange::LeftMl(ml) => {
-                                ml.is_finite() && ml >= 0.0
-                            }
-                            BottleChange::ThrownAway => true,
-                        },
-                        &bottle.day,
-                    ),
-                };
-                if !sound || Day::parse(day).is_none() {
-                    return Err(not_a_record(&pours_path(root), at));
-                }
-                match line {
-                    _ if is_taken_back => {}
-                    TakenLine::Pour(pour) => self.pours.push(PourLine { n: Some(n), ..pour }),
-                    TakenLine::Bottle(bottle) => self.bottles.push((n, bottle)),
-                }
+            AnyLine::Taken(at, line) if !line.is_sound() => {
+                Err(not_a_record(&pours_path(root), at))
+            }
+            AnyLine::Taken(..) if is_taken_back => Ok(()),
+            AnyLine::Taken(_, TakenLine::Pour(pour)) => {
+                self.pours.push(PourLine { n: Some(n), ..pour });
+                Ok(())
+            }
+            AnyLine::Taken(_, TakenLine::Bottle(bottle)) => {
+                self.bottles.push((n, bottle));
                 Ok(())
             }
         }
@@ -223,16 +192,15 @@ impl Records {
     ) -> Option<()> {
         match line {
             BatchLine::Verified { stock, batch, day, g_per_kg, standard_g_per_kg, .. } => {
-                let verified = Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg };
-                let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
+                let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
                 let place = numbers.get(&stock).and_then(|of| of.get(&batch)).copied();
-                match place.and_then(|n| self.batches.get_mut(n)).filter(|_| sound) {
+                match place.and_then(|n| self.batches.get_mut(n)) {
                     Some(found) if !is_taken_back => found.verified = Some(verified),
                     Some(_) => {}
                     // Its batch may have been taken back; one that was never made is no record.
                     None => {
                         let was_made = |line: &HistoryLine| matches!(&line.what, What::Batch { stock: s, batch: b, .. } if *s == stock && *b == batch);
-                        return (sound && self.history.iter().any(was_made)).then_some(());
+                        return self.history.iter().any(was_made).then_some(());
                     }
                 }
             }
@@ -275,93 +243,23 @@ impl Records {
     }
 }
 
-fn batch_of(line: BatchLine) -> Option<Batch> {
-    let BatchLine::Made {
-        v: _,
-        n: _,
-        instead_of: _,
-        stock,
-        batch,
-        day,
-        salt,
-        made,
-        celsius,
-        purity,
-        purity_within,
-        moisture,
-        moisture_within,
-        grade,
-        lot,
-        file_g_per_kg,
-    } = line
-    else {
-        return None;
-    };
-    Some(Batch {
-        stock,
-        number: batch,
-        day: Day::parse(&day)?,
-        salt,
-        making: match made {
-            MadeLine::ToTotalMass { salt_g, total_g } => {
-                Making::ToTotalMass { salt: Grams::new(salt_g), total: Grams::new(total_g) }
-            }
-            MadeLine::ToVolume { salt_g, volume_ml } => {
-                Making::ToVolume { salt: Grams::new(salt_g), volume: Millilitres::new(volume_ml) }
-            }
-            MadeLine::IntoWater { salt_g, water_g } => {
-                Making::IntoWater { salt: Grams::new(salt_g), water: Grams::new(water_g) }
-            }
-        },
-        temperature: Celsius::new(celsius),
-        lot: Lot {
-            purity: Fraction::new(purity),
-            purity_within: purity_within.map(Fraction::new),
-            moisture: Fraction::new(moisture),
-            moisture_within: moisture_within.map(Fraction::new),
-            grade,
-            price: None,
-        },
-        lot_label: lot,
-        file_g_per_kg,
-        verified: None,
-    })
-}
-
-fn lines<T: DeserializeOwned>(
+/// The lines of a log as they are found, and what is wrong with those that cannot be read.
+fn found<T: DeserializeOwned>(
     path: &Path,
     newest: u32,
+    line: impl Fn(usize, T) -> AnyLine,
     torn: &mut Vec<PathBuf>,
-) -> Result<Vec<(usize, T)>, Diagnostic> {
-    let log = append::read(path)?;
-    if log.torn.is_some() {
-        torn.push(path.to_owned());
-    }
-    log.lines
-        .iter()
-        .enumerate()
-        .map(|(n, line)| {
-            let n = n + 1;
-            let format: Format = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
-            if format.v > newest {
-                return Err(of_a_newer_program(path, n, (format.v, newest)));
-            }
-            let parsed = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
-            Ok((n, parsed))
-        })
-        .collect()
-}
-
-fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -> Diagnostic {
-    let what = format!(
-        "line {number} is a record of format {found}, and this program reads up to {newest}"
-    );
-    Diagnostic::new(Fault::Content, what).about(path).remedy("use the newer program that wrote it")
-}
-
-fn not_a_record(path: &Path, number: usize) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("line {number} is no record"))
-        .about(path)
-        .expected("a record as the program writes it")
-        .remedy("restore the file from a copy")
+) -> (Vec<FoundLine>, Vec<Diagnostic>) {
+    let mut unread = Vec::new();
+    let log = append::read(path).unwrap_or_else(|wrong| {
+        unread.push(wrong);
+        Log::default()
+    });
+    torn.extend(log.torn.is_some().then(|| path.to_owned()));
+    let lines = log.lines.iter().zip(1_usize..).map(|(text, at)| {
+        let read = parsed::<T>(path, at, text, newest).map(|read| line(at, read));
+        let line = read.map_err(|wrong| unread.push(wrong)).ok();
+        FoundLine { at, n: number_of(text), line }
+    });
+    (lines.collect(), unread)
 }

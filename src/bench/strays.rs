@@ -27,7 +27,8 @@ const RECORDED: [&str; 2] = ["records", "sessions"];
 const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
 /// The files of a session.
-const OF_A_SESSION: [&str; 4] = ["plan.json", "key.sealed", "waters.json", "scores.jsonl"];
+const OF_A_SESSION: [&str; 5] =
+    ["plan.json", "key.sealed", "key.json", "waters.json", "scores.jsonl"];
 
 /// What is kept of a log's torn end.
 const TORN: &str = ".torn";
@@ -76,8 +77,8 @@ impl fmt::Display for NotRead {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Hidden => f.write_str(
-                "names that begin with a dot are left by systems and editors; remove it, or give it \
-                 a name without the dot",
+                "names that begin with a dot or a tilde are left by systems and editors; remove it, or \
+                 give it a name without",
             ),
             Self::Ending { rename: Some(name) } => {
                 write!(f, "its name does not end in `.ron`; rename it to `{name}`, or remove it")

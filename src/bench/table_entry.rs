@@ -25,6 +25,17 @@ enum Column {
     Dose,
 }
 
+impl Column {
+    /// Whether both hold the same, in whatever unit.
+    fn holds_the_same(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Measure(a, _), Self::Measure(b, _)) => a == b,
+            (Self::Ratio(a, b, _), Self::Ratio(c, d, _)) => (a, b) == (c, d),
+            _ => std::mem::discriminant(self) == std::mem::discriminant(other),
+        }
+    }
+}
+
 /// A water made from a row, with the text of its file.
 #[derive(Debug, Clone)]
 pub struct WaterFile {
@@ -41,6 +52,15 @@ fn wrong(source: &SourceText, title: impl Into<String>) -> Diagnostic {
 fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnostic> {
     let columns =
         table.heads.iter().map(|head| column(source, head)).collect::<Result<Vec<_>, _>>()?;
+    for (at, column) in columns.iter().enumerate() {
+        if let Some(first) = columns.iter().take(at).position(|c| c.holds_the_same(column)) {
+            let head = |at: usize| table.heads.get(at).cloned().unwrap_or_default();
+            return Err(wrong(source, "two columns hold the same")
+                .found(format!("`{}` and `{}`", head(first), head(at)))
+                .expected("each measure in one column")
+                .remedy("take one of the two out"));
+        }
+    }
     if !columns.iter().any(|c| matches!(c, Column::Name)) {
         return Err(wrong(source, "no column holds the names")
             .found(table.heads.join(", "))

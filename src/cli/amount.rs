@@ -7,6 +7,12 @@ use crate::quantities::{Day, Dimension, Litres, Quantity, QuantityError};
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
     Quantity::parse_as(text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
+        if matches!(error, QuantityError::OutOfBounds { .. }) {
+            return Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
+                .expected("an amount of ordinary size")
+                .remedy("look at the number and its unit")
+                .into();
+        }
         Mistakes::from(
             Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
                 .expected(format!("a number with one of the units {}", units.join(", ")))

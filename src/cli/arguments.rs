@@ -21,8 +21,9 @@ use crate::cli::session_arguments::Step;
 use crate::cli::start::{AddOptions, StartOptions};
 use crate::cli::tables::{Exported, ImportOptions};
 use crate::cli::targets::TargetsOptions;
+use crate::cli::verify::VerifyOptions;
 
-const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json";
+const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json\n  waterflight stock --print labels.html --labels 3x7";
 const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix --full\n  waterflight mix first-flight --bottle \"1.9 L\" --for 3\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
 const WATER_EXAMPLES: &str = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
                       Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --full\n  \
@@ -104,6 +105,8 @@ pub(super) enum Command {
         name: Option<String>,
         #[command(flatten)]
         picture: PictureOptions,
+        #[command(flatten)]
+        print: PrintOptions,
     },
     /// Say what to weigh for a stock: salt, water, order of work, a label.
     #[command(
@@ -313,7 +316,7 @@ pub(super) enum Command {
         after_help = NEXT_EXAMPLES, after_long_help = help::behind(NEXT_EXAMPLES, help::NEXT)
     )]
     Next(NextOptions),
-    /// Read every file of the bench and name all mistakes at once.
+    /// Read the whole bench, files, records and sessions, and list what is damaged, with the way out.
     #[command(after_help = "Example:\n  waterflight check")]
     Check,
     /// Put the bench with its records and sessions into one file; keys of sessions stay sealed.
@@ -357,6 +360,39 @@ impl Command {
                 | Command::Unpack { .. }
                 | Command::Names(_)
                 | Command::Sources
+                | Command::Completions { .. }
+        )
+    }
+
+    /// Whether something is on disk once it has ended well.
+    pub(super) fn writes(&self) -> bool {
+        match self {
+            Command::Start(_)
+            | Command::Add(_)
+            | Command::New { .. }
+            | Command::Weighed { .. }
+            | Command::Poured { .. }
+            | Command::Bottle(_)
+            | Command::Undo(_)
+            | Command::Pack { .. }
+            | Command::Unpack { .. }
+            | Command::Ladder(_)
+            | Command::Import(_)
+            | Command::Concentrate(_)
+            | Command::Next(_) => true,
+            Command::Verify { options, .. } => options.record,
+            Command::Session { step } => step.writes(),
+            _ => false,
+        }
+    }
+
+    /// Whether what it says is data for other programs, which gets it as it is.
+    pub(super) fn gives_data(&self) -> bool {
+        matches!(
+            self,
+            Command::Export { .. }
+                | Command::Journal { csv: true, .. }
+                | Command::Names(_)
                 | Command::Completions { .. }
         )
     }
@@ -416,36 +452,7 @@ pub(super) struct AdviseOptions {
     pub(super) dispenser: Option<String>,
 }
 
-/// A dilution and what was read of it.
-#[derive(Debug, Clone, Args)]
-pub(super) struct VerifyOptions {
-    /// Stock taken for the dilution.
-    #[arg(long, value_name = "VOLUME", default_value = "5 mL")]
-    pub(super) take: String,
-    /// Volume that it is filled up to with distilled water.
-    #[arg(long, value_name = "VOLUME", default_value = "1 L")]
-    pub(super) to: String,
-    /// What the meter shows; may be given several times.
-    #[arg(long, value_name = "READING")]
-    pub(super) read: Vec<String>,
-    /// A hardness titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) edta: Vec<String>,
-    /// An alkalinity titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) acid: Vec<String>,
-    /// What the meter shows of the distilled water alone.
-    #[arg(long, value_name = "READING")]
-    pub(super) blank: Option<String>,
-    /// Let the newest batch take the strength that was found.
-    #[arg(long)]
-    pub(super) record: bool,
-    /// The day of the reading; today when left out.
-    #[arg(long, value_name = "DATE")]
-    pub(super) date: Option<String>,
-}
-
-/// How much of a flight is shown.
+/// How the uncertainty of a flight is shown.
 #[derive(Debug, Clone, Copy, Default, Args)]
 pub(super) struct SpreadOptions {
     /// Show every source of uncertainty of every goal.

@@ -2,13 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::app::mistakes::internal;
-use crate::bench::ready_targets;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
-use crate::bench::{Bench, find_root};
-use crate::cli::outcome::Outcome;
+use crate::bench::{Bench, MARK, find_root, leftovers};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::text::visible;
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -21,37 +19,26 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
     find_root(&here)
 }
 
-/// Opens it.
+/// Opens it for what follows from the strengths of its stocks, which must all be known.
 pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
+    let bench = open_any(named)?;
+    bench.strengths_known()?;
+    Ok(bench)
+}
+
+/// Opens it for what needs no strength of a stock: damaged records are then no mistake.
+pub(super) fn open_any(named: Option<&Path>) -> Result<Bench, Mistakes> {
     let root = root(named)?;
     Bench::open(&root)
 }
 
-/// Reads everything that people wrote, and the records.
-pub(super) fn check(named: Option<&Path>, json: bool) -> Outcome {
-    let bench = open(named)?;
-    let mut mistakes: Vec<Diagnostic> =
-        bench.flights.iter().filter_map(|file| bench.flight(file).err()).collect();
-    match ready_targets::own(&bench.root) {
-        Ok((_, wrong)) => mistakes.extend(wrong),
-        Err(wrong) => mistakes.push(wrong),
+/// Removes what stopped runs left on the bench.
+pub(super) fn remove_unfinished(named: Option<&Path>) {
+    if let Ok(root) = root(named)
+        && root.join(MARK).is_file()
+    {
+        leftovers::remove_unfinished(&root);
     }
-    if !mistakes.is_empty() {
-        return Err(mistakes.into());
-    }
-    let counts = [
-        ("stocks", bench.stocks.len()),
-        ("base waters", bench.waters.len()),
-        ("flights", bench.flights.len()),
-        ("records", bench.records.history.len()),
-    ];
-    if json {
-        let counts: serde_json::Map<String, serde_json::Value> =
-            counts.iter().map(|(what, n)| (what.replace(' ', "_"), (*n).into())).collect();
-        return crate::text::json::document(&counts).map_err(|e| internal(&e));
-    }
-    let said: Vec<String> = counts.iter().map(|(what, n)| format!("{what} {n}")).collect();
-    Ok(format!("No mistake was found: {}.\n", said.join(", ")))
 }
 
 /// Opens a session of it.
@@ -64,5 +51,8 @@ pub(super) fn not_read(named: Option<&Path>) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
     let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
-    crate::bench::strays_text::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
+    let text = crate::bench::strays_text::text(
+        strays.iter().map(|s| (inside(&s.path), s.why.to_string())),
+    );
+    visible(&text).into_owned()
 }

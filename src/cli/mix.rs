@@ -63,7 +63,10 @@ pub(super) fn run(
         return Ok(text(&report) + &drawn + &written);
     };
     // Thousands of waters are a long document: it is written as it is made.
-    match crate::text::json::write(&report, out) {
+    let done = crate::text::json::write(&report, out);
+    // The system takes everything back at once when the program ends; piece by piece takes longer.
+    std::mem::forget(report);
+    match done {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             let what = format!("the output cannot be written: {error}");
             Err(Diagnostic::new(Fault::Write, what).into())

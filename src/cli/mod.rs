@@ -8,6 +8,7 @@ mod arguments;
 mod ask;
 mod batch;
 mod bench;
+mod check;
 mod concentrate;
 mod help;
 mod history;
@@ -52,10 +53,10 @@ use std::io::Write;
 use clap::Parser;
 
 use arguments::{Arguments, Command};
-use outcome::How;
+use outcome::{Ending, How, Kind};
+pub use outcome::{Screens, Status};
 
 use crate::text::Extent;
-pub use outcome::Status;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
 /// which has no colours to be taken out, goes to `json`.
@@ -63,17 +64,18 @@ pub fn run(
     out: &mut dyn Write,
     json: &mut dyn Write,
     errors: &mut dyn Write,
-    colour: bool,
+    screens: Screens,
 ) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => return outcome::usage(&error, out, errors),
+        Err(error) => return outcome::usage(&error, out, errors, screens),
     };
     let bench = arguments.bench.as_deref();
     let extent = if arguments.full { Extent::Full } else { Extent::Screen };
     let how = How { json: arguments.json, extent };
     let mut partly = false;
     if arguments.command.reads_a_bench() {
+        bench::remove_unfinished(bench);
         // Whether this can be written changes nothing of the command's own answer.
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
     }
@@ -85,8 +87,8 @@ pub fn run(
         Command::Targets(options) => targets::run(bench, options, how),
         Command::New { folder, empty } => new::run(folder, *empty, arguments.json),
         Command::Salts { name } => salts::run(bench, name.as_deref(), how),
-        Command::Stock { name, picture } => {
-            stock::run(bench, name.as_deref(), picture, arguments.json)
+        Command::Stock { name, picture, print } => {
+            stock::run(bench, name.as_deref(), (picture, print), arguments.json)
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
@@ -132,16 +134,23 @@ pub fn run(
         #[cfg(feature = "serve")]
         Command::Serve(options) => serve::run(bench, options, arguments.json, out),
         Command::Journal { csv, aim, page } => {
-            session_journal::run(bench, *csv, (aim, page.as_deref()), how)
+            let asked = (aim, page.as_deref());
+            session_journal::run(bench, *csv, asked, how, errors)
         }
+        Command::Check => check::run(bench, arguments.json, &mut partly),
         Command::Next(options) => next::run(bench, options, how),
         Command::Pack { file } => pack::pack(bench, file, arguments.json),
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
         Command::Names(options) => Ok(names::run(bench, options)),
-        Command::Check => bench::check(bench, arguments.json),
         Command::Sources => sources::run(arguments.json),
         Command::Completions { shell } => Ok(names::script(*shell)),
     };
+    let kind = match &arguments.command {
+        command if arguments.json || command.gives_data() => Kind::Data,
+        Command::Mix { .. } => Kind::ColouredWords,
+        _ => Kind::Words,
+    };
+    let ending = Ending { partly, writes: arguments.command.writes(), kind };
     let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
-    outcome::finish(result, partly, out, errors, colour)
+    outcome::finish(result, ending, out, errors, screens)
 }

@@ -25,7 +25,7 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: &str, json: bool) -> 
                 .into());
         }
     };
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let water = watched(|watch| NamedWaters::of(&bench, watch).find(name))?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
     let verdict = meter

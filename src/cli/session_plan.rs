@@ -36,7 +36,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outc
     let asked = SessionAsked {
         wanted: wanted(options, &request.method)?,
         seed: options.seed.as_deref(),
-        key_file: options.key.as_deref(),
+        secret_file: options.key.as_deref(),
+        any_name: options.name.is_none(),
     };
     let session = plan_session(&bench, (file, &flight), &request, &asked)?;
     shown_in(&session.page(), &session.data(), how)

@@ -4,13 +4,14 @@ use std::path::Path;
 
 use serde_json::json;
 
+use crate::app::made_water::first_water;
 use crate::app::session_steps;
-use crate::app::session_steps::{changes, results_of, water_that_came_first};
+use crate::app::session_steps::{changes, results_of};
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, shown, shown_in};
 use crate::cli::print;
 use crate::cli::progress::watched;
-use crate::page::results::{Winner, verdict};
+use crate::page::results::verdict;
 use crate::session::serve::progress::{SessionProgress, notes, say_notes};
 use crate::text::Page;
 
@@ -48,9 +49,12 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, how: 
             let mut noted = Page::default();
             say_notes(&mut noted, &notes);
             let on = bench::open(bench)?;
-            let answer = watched(|watch| water_that_came_first(&on, &found, watch))?;
-            let winner = answer.as_ref().map(|answer| Winner { answer });
-            let text = verdict(&found, &session.plan, winner.as_ref(), &noted);
+            let made = watched(|watch| first_water(&on, &found, watch))?;
+            if let Some(data) = data.as_object_mut() {
+                data.insert("first_water".to_owned(), json!(made));
+            }
+            let flight = &session.waters.flight;
+            let text = verdict(&found, (&session.plan, flight), made.as_ref(), &noted);
             print::written(path, "html", &text)?
         }
         None => String::new(),

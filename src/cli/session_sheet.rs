@@ -5,15 +5,18 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use crate::app::bottles::in_a_line;
 use crate::app::session_steps::{changes, pouring_sheet, say_opened};
-use crate::bench::records::{PouredVolume, add_session_pour};
+use crate::bench::records::{PouredVolume, add_session_pour, not_poured_yet};
+use crate::bench::session_folder::SessionFolder;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::page::labels::Label;
 use crate::page::tasting;
-use crate::quantities::{Dimension, Litres, show};
+use crate::quantities::{Day, Dimension, Litres, show};
 use crate::session::plan::Plan;
 use crate::session::plan::preparation::Margin;
 use crate::session::serve::sheets;
@@ -24,36 +27,40 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
     let plan = &session.plan;
     match options.reader {
         Reader::Server => {
-            let written = print(bench, options, plan, || tasting::server(plan))?;
+            let cups = || tasting::cup_labels(plan);
+            let written = print(bench, options, plan, (|| tasting::server(plan), cups))?;
             shown_and(&sheets::server(plan), &json!(plan), json, &written)
         }
-        Reader::Taster => tasters(bench, plan, options, json),
+        Reader::Taster => tasters(bench, &session, options, json),
         Reader::Pourer => {
-            let on = bench::open(bench)?;
+            let on = bench::open_any(bench)?;
             let mut sheet =
                 pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
             sheet.warnings.extend(changes(&on.root, &session));
+            sheet.warnings.extend(on.records.damage().map(in_a_line));
             // Whoever reads this page knows the key: the log says so.
             say_opened(&session, "the pouring sheet was printed")?;
-            let written = print(bench, options, plan, || tasting::pourer(plan, &sheet))?;
+            let today = Day::today().to_string();
+            let bottles = || tasting::bottle_labels(plan, &sheet, &today);
+            let written = print(bench, options, plan, (|| tasting::pourer(plan, &sheet), bottles))?;
             shown_and(&sheet.page(plan), &json!(sheet), json, &written)
         }
     }
 }
 
-/// Writes a sheet, or labels of the cups, by their codes: the plan names no water.
+/// Writes a sheet, or labels by code: of the cups, or of what they are poured from.
 fn print(
     bench: Option<&Path>,
     options: &SheetOptions,
     plan: &Plan,
-    page: impl FnOnce() -> String,
+    (page, labels): (impl FnOnce() -> String, impl FnOnce() -> Vec<Label>),
 ) -> Result<String, Mistakes> {
     if options.print.print.is_none() {
         return Ok(String::new());
     }
     let on = bench::open(bench)?;
-    let title = format!("Cups of {}", plan.session);
-    options.print.write(&on, &title, page, || tasting::cup_labels(plan))
+    let title = format!("Codes of {}", plan.session);
+    options.print.write(&on, &title, page, labels)
 }
 
 /// A page as text with a line about what was written, or its data alone.
@@ -62,7 +69,24 @@ fn shown_and(page: &Page, data: &Value, json: bool, written: &str) -> Outcome {
     Ok(if json { text } else { text + written })
 }
 
-fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool) -> Outcome {
+/// The pages for the tasters' phones, where the session was served to some.
+#[cfg(feature = "serve")]
+fn phone_pages(session: &SessionFolder) -> Result<Vec<(String, String)>, Diagnostic> {
+    crate::serve::phone_pages(&session.path, &session.plan)
+}
+
+#[cfg(not(feature = "serve"))]
+fn phone_pages(_: &SessionFolder) -> Result<Vec<(String, String)>, Diagnostic> {
+    Ok(Vec::new())
+}
+
+fn tasters(
+    bench: Option<&Path>,
+    session: &SessionFolder,
+    options: &SheetOptions,
+    json: bool,
+) -> Outcome {
+    let plan = &session.plan;
     let taster = options.taster.as_deref();
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
@@ -79,13 +103,15 @@ fn tasters(bench: Option<&Path>, plan: &Plan, options: &SheetOptions, json: bool
         page.parts.extend(sheets::taster(plan, who).parts);
         page.say("");
     }
-    let written = print(bench, options, plan, || {
+    let phones = phone_pages(session)?;
+    let sheet = || {
         if options.ballots {
-            tasting::ballots(plan, &names)
+            tasting::ballots(plan, &names, &phones)
         } else {
-            tasting::score_sheets(plan, &names)
+            tasting::score_sheets(plan, &names, &phones)
         }
-    })?;
+    };
+    let written = print(bench, options, plan, (sheet, || tasting::cup_labels(plan)))?;
     shown_and(&page, &json!(plan), json, &written)
 }
 
@@ -108,18 +134,24 @@ struct Poured<'a> {
 
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
-    let on = bench::open(bench)?;
+    let on = bench::open_any(bench)?;
     let session = bench::session(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
     let sheet = pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-    let warnings = changes(&on.root, &session);
+    let mut warnings = changes(&on.root, &session);
+    warnings.extend(on.records.damage().map(in_a_line));
     let stocks = sheet.stocks.iter();
     let taken: Vec<PouredVolume> = stocks
         .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
+    if !options.again {
+        not_poured_yet(&on.root, name)?;
+    }
+    // First that the key was read: a run that is stopped between the two leaves no pour without it.
     let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     say_opened(&session, "what was poured was taken from the bottles")?;
+    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {

@@ -6,8 +6,9 @@ use crate::app::bottles::set_aside;
 use crate::app::mistakes::internal;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
-use crate::cli::print::PictureOptions;
-use crate::page::pictures;
+use crate::cli::print::{PictureOptions, PrintOptions};
+use crate::page::{bottles, pictures};
+use crate::quantities::Day;
 use crate::stock::Stock;
 use crate::stock::StockReport;
 use crate::stock::strengths::StrengthHistory;
@@ -15,13 +16,18 @@ use crate::stock::strengths::StrengthHistory;
 pub(super) fn run(
     bench: Option<&Path>,
     name: Option<&str>,
-    picture: &PictureOptions,
+    (picture, print): (&PictureOptions, &PrintOptions),
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let describe = |stock: &Stock| {
         let mut report = StockReport::with_bottle(stock, bench.bottle(stock), &bench.tools);
         report.notes.extend(set_aside(&bench, |name| name == stock.name()));
+        let batches = bench.records.batches.iter().filter(|b| b.stock == stock.name());
+        let batches: Vec<_> = batches.collect();
+        report.strength_history = bench
+            .bottle(stock)
+            .and_then(|bottle| StrengthHistory::new(&bottle.written, &batches, &bench.tools));
         report
     };
     let stocks: Vec<StockReport> = match name {
@@ -31,12 +37,18 @@ pub(super) fn run(
             vec![describe(&stock.value)]
         }
     };
-    let drawn = picture.write(|| {
-        let bottle = bench.bottle(&bench.stock(name?).ok()?.value)?;
-        let batches = bench.records.batches.iter().filter(|b| b.stock == bottle.written.name());
-        let batches: Vec<_> = batches.collect();
-        pictures::strengths(&StrengthHistory::new(&bottle.written, &batches, &bench.tools)?)
+    let drawn = picture.write(|| match stocks.as_slice() {
+        [only] => pictures::strengths(only.strength_history.as_ref()?),
+        _ => None,
     })?;
+    let on = Day::today().to_string();
+    let written = print.write(
+        &bench,
+        "Labels of the stocks",
+        || bottles::page(&stocks, &on),
+        || bottles::labels(&stocks),
+    )?;
+    let drawn = drawn + &written;
     match (json, name, stocks.as_slice()) {
         (true, _, _) => crate::text::json::document(&stocks).map_err(|e| internal(&e)),
         (false, Some(_), [stock]) => Ok(crate::stock::stock_text::detail(stock) + &drawn),

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::app::bottles::{filled, of_records};
+use crate::app::bottles::{filled, in_a_line, of_records};
 use crate::app::mistakes::internal;
 use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name, unknown_name};
 use crate::bench::records;
@@ -19,6 +19,10 @@ use crate::stock::Note;
 
 pub(super) fn run(bench: Option<&Path>, on: Option<&str>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
+    // What is left follows from every pour.
+    if let Some(unread) = bench.records.unread_pours.first() {
+        return Err(unread.clone().into());
+    }
     let mut notes = of_records(&bench);
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
     notes.extend(of_strengths(&filled(&bench), &bench.tools, |_| true));
@@ -87,7 +91,9 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
         })
         .collect();
     let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
-    let notes = overdrawn(&filled(&bench), &amounts);
+    let mut notes = overdrawn(&filled(&bench), &amounts);
+    let damaged = bench.records.damage();
+    notes.extend(damaged.map(|d| Note::DamagedRecord { what: in_a_line(d) }));
     let record = records::add_pour(&bench.root, date, &file.stem, taken.clone(), asked.instead_of)?;
     let day = date.to_string();
     let poured = Poured { flight: &file.stem, waters: &waters, day, record, taken, notes };

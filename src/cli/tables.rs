@@ -11,7 +11,7 @@ use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::cli::progress::watched;
-use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read};
+use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
 use crate::mix::table_report;
 use crate::water::BaseWater;
 
@@ -58,8 +58,8 @@ struct Written {
 }
 
 pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) -> Outcome {
-    let bench = bench::open(bench)?;
-    let source = read::text(&options.file)?;
+    let bench = bench::open_any(bench)?;
+    let source = read::streamed_text(&options.file)?;
     let table = csv_table::parse(&source)?;
     let files = match options.kind {
         Kind::Targets => {
@@ -96,8 +96,12 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
             for file in &waters {
                 let name = &file.water.name;
                 let stem = stem(name);
-                let there = bench.waters.iter().any(|w| w.value.name == *name)
-                    || bench.root.join("waters").join(format!("{stem}.ron")).exists()
+                let path = bench.root.join("waters").join(format!("{stem}.ron"));
+                // What a run that was stopped has written of the same table already.
+                let is_written = write::holds(&path, &file.text);
+                let named = bench.waters.iter().find(|w| w.value.name == *name);
+                let there = named.is_some_and(|w| !is_written || w.path != path)
+                    || (path.exists() && !is_written)
                     || stems.contains(&stem);
                 if there || stem.is_empty() || name.eq_ignore_ascii_case("distilled") {
                     return Err(Mistakes::from(
@@ -111,11 +115,10 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                 }
                 stems.push(stem);
             }
-            let mut files = Vec::new();
-            for (file, stem) in waters.iter().zip(&stems) {
-                files.push(bench.write_new("waters", stem, &file.text)?);
-            }
-            files
+            let files = waters.iter().zip(&stems);
+            let files: Vec<(&str, &str)> =
+                files.map(|(file, stem)| (stem.as_str(), file.text.as_str())).collect();
+            bench.write_all_new("waters", &files)?
         }
     };
     if json {
@@ -140,7 +143,10 @@ fn stem(name: &str) -> String {
 }
 
 pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
+    if what == Exported::Planned {
+        bench.strengths_known()?;
+    }
     let table = match what {
         Exported::Analyses => {
             let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();

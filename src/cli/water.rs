@@ -19,7 +19,7 @@ pub(super) fn run(
     picture: &WaterPictureOptions,
     how: How,
 ) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let chosen: Vec<Described> = watched(|watch| {
         let waters = NamedWaters::of(&bench, watch);
         if names.is_empty() {
@@ -30,7 +30,7 @@ pub(super) fn run(
     })?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
-    let answers = chosen
+    let mut answers = chosen
         .iter()
         .map(|water| {
             WaterAnswer::new(&lab, &meter, water)
@@ -41,14 +41,13 @@ pub(super) fn run(
     let drawn = match picture.picture {
         WaterPicture::Charges => picture.file.write(|| pictures::charges(&answers))?,
         WaterPicture::Limescale => {
-            let curves = chosen
-                .iter()
-                .map(|water| {
-                    lab.limescale_curve(&water.name, &water.water)
-                        .map_err(|error| too_strong(&water.name, &error))
-                })
-                .collect::<Result<Vec<_>, _>>()?;
-            let curves: Vec<LimescaleCurve> = curves.into_iter().flatten().collect();
+            for (answer, water) in answers.iter_mut().zip(&chosen) {
+                answer.limescale_curve = lab
+                    .limescale_curve(&water.name, &water.water)
+                    .map_err(|error| too_strong(&water.name, &error))?;
+            }
+            let curves = answers.iter().filter_map(|answer| answer.limescale_curve.clone());
+            let curves: Vec<LimescaleCurve> = curves.collect();
             let boilers = [
                 (bench.boilers.brew.value(), "brew boiler"),
                 (bench.boilers.steam.value(), "steam boiler"),

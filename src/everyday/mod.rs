@@ -37,6 +37,7 @@ pub mod concentrate_text;
 pub mod cost;
 pub mod dry_batch;
 pub mod few_salts;
+pub mod made_water;
 pub mod recipe_text;
 pub mod wanted;
 pub mod weigh_out;

@@ -16,6 +16,7 @@
 
 pub mod append;
 mod brackets;
+pub mod clock;
 pub mod csv_table;
 pub mod diagnostic;
 pub mod lock;

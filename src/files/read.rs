@@ -1,9 +1,12 @@
 //! Files into text, text into as-written values; every failure with its place.
 
 use std::fs::{self, File};
-use std::io::{ErrorKind, Read};
+use std::io::{self, ErrorKind, Read};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
 
 use ron::Options;
 use ron::error::{Error as RonError, SpannedError};
@@ -16,20 +19,48 @@ use crate::files::{Diagnostic, Fault, SourceText};
 /// Our choice: no bench file comes near this size, and a larger one is a mix-up.
 const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
 
+/// Our choice: a named pipe that nobody writes to within this time is a mistake.
+const LONGEST_WAIT: Duration = Duration::from_secs(1);
+
 /// Reads a text file.
 ///
 /// # Errors
-/// A diagnostic for a missing file, a folder, a file too large, or bytes that are no UTF-8.
+/// A diagnostic for a missing file, a folder, a pipe or device, a file too large, or bytes that are
+/// no UTF-8.
 pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
+    read_as_text(path, read_file(path)).map_err(|mistake| {
+        // Someone who has no such file may have no bench.
+        if path.exists() {
+            return mistake;
+        }
+        mistake.remedy("check the name; `waterflight new DIR` starts a bench folder with examples")
+    })
+}
+
+/// Reads a text that may also come from a pipe, as `/dev/stdin` or what a shell puts in the place of
+/// a file.
+///
+/// # Errors
+/// As [`text`] but for pipes and devices; and for a named pipe that nobody writes to.
+pub fn streamed_text(path: &Path) -> Result<SourceText, Diagnostic> {
+    let is_stream = fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir());
+    read_as_text(path, if is_stream { read_stream(path) } else { read_file(path) })
+}
+
+fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, Diagnostic> {
     let missing = |title: String| Diagnostic::new(Fault::Missing, title).about(path);
-    let bytes = read_bytes(path).map_err(|error| match error.kind() {
-        ErrorKind::NotFound => missing("there is no such file".to_owned())
-            .remedy("check the name; `waterflight new DIR` starts a bench folder with examples"),
+    let bytes = bytes.map_err(|error| match error.kind() {
+        ErrorKind::NotFound => missing("there is no such file".to_owned()).remedy("check the name"),
         ErrorKind::IsADirectory => missing("this is a folder, not a file".to_owned())
-            .expected("a text file in RON")
+            .expected("a text file")
             .remedy("name the file inside it"),
         ErrorKind::FileTooLarge => missing("the file is too large for a bench file".to_owned())
             .expected(format!("at most {} MiB", LARGEST_BYTES / 1024 / 1024)),
+        ErrorKind::InvalidInput => missing("this is no file but a pipe or a device".to_owned())
+            .expected("a text file")
+            .remedy("remove it, or put a text file in its place"),
+        ErrorKind::TimedOut => missing("nobody writes to this pipe".to_owned())
+            .expected("a file, or a pipe that something is written to"),
         _ => missing(format!("the file cannot be read: {error}")),
     })?;
     match String::from_utf8(bytes) {
@@ -50,12 +81,22 @@ pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
     }
 }
 
-fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
-    let file = File::open(path)?;
-    let metadata = file.metadata()?;
+fn read_file(path: &Path) -> io::Result<Vec<u8>> {
+    // Opening a pipe would wait for a writer.
+    let metadata = fs::metadata(path)?;
     if metadata.is_dir() {
         return Err(ErrorKind::IsADirectory.into());
     }
+    if !metadata.is_file() {
+        return Err(ErrorKind::InvalidInput.into());
+    }
+    if metadata.len() > LARGEST_BYTES {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    read_to_end(File::open(path)?)
+}
+
+fn read_to_end(file: File) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     file.take(LARGEST_BYTES + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > LARGEST_BYTES {
@@ -64,13 +105,22 @@ fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// Reads a pipe. Opening one by its name waits until somebody writes to it; that is done apart, so
+/// that the wait has an end.
+fn read_stream(path: &Path) -> io::Result<Vec<u8>> {
+    let (opened, here) = mpsc::channel();
+    let name = path.to_owned();
+    thread::Builder::new().spawn(move || opened.send(File::open(name)))?;
+    read_to_end(here.recv_timeout(LONGEST_WAIT).map_err(|_| ErrorKind::TimedOut)??)
+}
+
 /// How the names of the files that people write end, in any case.
 pub const ENDING: &str = "ron";
 
-/// Whether a name begins with a dot, as those do that systems and editors leave beside files.
+/// Whether a name begins with a dot or a tilde, as those do that systems and editors leave beside files.
 #[must_use]
 pub fn is_hidden(path: &Path) -> bool {
-    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(['.', '~']))
 }
 
 fn is_named_so(path: &Path) -> bool {
@@ -122,7 +172,7 @@ pub fn is_read(path: &Path) -> bool {
 /// # Errors
 /// When the folder cannot be listed or is a file.
 pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
-    let fail = |error: &std::io::Error| {
+    let fail = |error: &io::Error| {
         Diagnostic::new(Fault::Missing, format!("the folder cannot be listed: {error}"))
             .about(folder)
             .expected("a folder of .ron files")

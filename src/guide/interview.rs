@@ -38,11 +38,11 @@ pub struct Started {
 /// When it holds anything else.
 pub fn free_for_a_start(folder: &Path) -> Result<(), Diagnostic> {
     let Ok(entries) = std::fs::read_dir(folder) else {
-        return if folder.exists() { write::empty_folder(folder) } else { Ok(()) };
+        return if folder.exists() { write::folder_for(folder, &[]) } else { Ok(()) };
     };
     let is_resumed = folder.join(KEPT_IN).is_file() && !folder.join("bench.ron").exists();
     let others = entries.filter_map(Result::ok).any(|e| e.file_name() != KEPT_IN);
-    if others && !is_resumed { write::empty_folder(folder) } else { Ok(()) }
+    if others && !is_resumed { write::folder_for(folder, &[]) } else { Ok(()) }
 }
 
 /// Asks, and writes the bench.

@@ -1,5 +1,7 @@
 //! The journal to be read.
 
+use std::collections::BTreeMap;
+
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::session::analysis::recipe_scores::Kind;
 use crate::session::analysis::verdict::p_words;
@@ -98,6 +100,15 @@ fn recipe_words(made: &PlannedWaterRecipe) -> String {
     )
 }
 
+/// What one session found.
+struct SessionFindings<'a> {
+    session: String,
+    day: String,
+    served: Vec<&'a ServedWater>,
+    pairs: Vec<&'a ComparedPair>,
+    unsaid: Vec<&'a str>,
+}
+
 impl Journal {
     /// The journal as a page.
     #[must_use]
@@ -111,10 +122,11 @@ impl Journal {
                 counted(self.sessions.len(), "session"),
                 counted(self.recipes.len(), "recipe")
             ));
-            self.what_won(&mut page);
+            let found = self.by_session();
+            self.what_won(&found, &mut page);
             page.say("");
             for recipe in &self.recipes {
-                self.recipe_page(recipe, &mut page);
+                Self::recipe_page(recipe, &found, &mut page);
             }
         }
         page.say("");
@@ -127,12 +139,36 @@ impl Journal {
         page
     }
 
+    /// What each session found, in the order of the sessions.
+    fn by_session(&self) -> Vec<SessionFindings<'_>> {
+        let mut served: BTreeMap<&str, Vec<&ServedWater>> = BTreeMap::new();
+        for one in &self.served {
+            served.entry(&one.score.session).or_default().push(one);
+        }
+        let mut pairs: BTreeMap<&str, Vec<&ComparedPair>> = BTreeMap::new();
+        for one in &self.pairs {
+            pairs.entry(&one.comparison.session).or_default().push(one);
+        }
+        let mut unsaid: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+        for (session, why) in &self.unsaid {
+            unsaid.entry(session).or_default().push(why);
+        }
+        let found = |(session, day): &'_ (String, String)| SessionFindings {
+            session: session.clone(),
+            day: day.clone(),
+            served: served.remove(session.as_str()).unwrap_or_default(),
+            pairs: pairs.remove(session.as_str()).unwrap_or_default(),
+            unsaid: unsaid.remove(session.as_str()).unwrap_or_default(),
+        };
+        self.sessions.iter().map(found).collect()
+    }
+
     /// What won, by what is wanted, and after it what else was found.
-    fn what_won(&self, page: &mut Page) {
+    fn what_won(&self, found: &[SessionFindings<'_>], page: &mut Page) {
         page.say("");
         if self.anything_wanted {
             page.say("What won");
-            self.each_session(page, true);
+            each_session(found, page, true);
         } else if let Some(of) = self.not_wanted.first() {
             page.say(format!(
                 "Nothing won: of what was judged ({}), nothing is said to be wanted. `waterflight \
@@ -146,41 +182,12 @@ impl Journal {
             page.rest(|page| {
                 page.say("");
                 page.say("What else was found");
-                self.each_session(page, false);
+                each_session(found, page, false);
             });
         }
     }
 
-    /// What each session says of what is wanted, or of the rest.
-    fn each_session(&self, page: &mut Page, wanted: bool) {
-        for (session, day) in &self.sessions {
-            let mut measures: Vec<&str> = Vec::new();
-            let of_session = |served: &&ServedWater| {
-                served.score.session == *session && served.score.wanted.is_some() == wanted
-            };
-            for served in self.served.iter().filter(of_session) {
-                if !measures.contains(&served.score.of.as_str()) {
-                    measures.push(&served.score.of);
-                }
-            }
-            for of in measures {
-                let own: Vec<&ServedWater> =
-                    self.served.iter().filter(of_session).filter(|s| s.score.of == of).collect();
-                page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
-            }
-            let own = |pair: &&ComparedPair| {
-                pair.comparison.session == *session && pair.wanted.is_some() == wanted
-            };
-            for pair in self.pairs.iter().filter(own) {
-                page.say(format!("  {day} {session}, {}", pair_words(pair)));
-            }
-            for (_, why) in self.unsaid.iter().filter(|(of, _)| of == session && !wanted) {
-                page.say(format!("  {day} {session}, {why}"));
-            }
-        }
-    }
-
-    fn recipe_page(&self, recipe: &Recipe, page: &mut Page) {
+    fn recipe_page(recipe: &Recipe, found: &[SessionFindings<'_>], page: &mut Page) {
         page.rest(|page| page.say(""));
         let wins = match recipe.wins {
             0 => String::new(),
@@ -194,11 +201,8 @@ impl Journal {
             page.say(format!("  also poured as {}", others.join(", ")));
         }
         let mut rows = Vec::new();
-        for (session, day) in &self.sessions {
-            let own = |served: &&ServedWater| {
-                served.score.session == *session && served.recipe == recipe.number
-            };
-            for served in self.served.iter().filter(own) {
+        for SessionFindings { session, day, served, pairs, .. } in found {
+            for served in served.iter().filter(|served| served.recipe == recipe.number) {
                 rows.push(vec![
                     day.clone(),
                     session.clone(),
@@ -208,11 +212,10 @@ impl Journal {
                     differs_words(served),
                 ]);
             }
-            let own = |pair: &&ComparedPair| {
-                pair.comparison.session == *session
-                    && (pair.recipes.0 == recipe.number || pair.recipes.1 == recipe.number)
+            let own = |pair: &&&ComparedPair| {
+                pair.recipes.0 == recipe.number || pair.recipes.1 == recipe.number
             };
-            for pair in self.pairs.iter().filter(own) {
+            for pair in pairs.iter().filter(own) {
                 let second = pair.recipes.0 != recipe.number;
                 let other = if second { &pair.comparison.pair.0 } else { &pair.comparison.pair.1 };
                 rows.push(vec![
@@ -231,6 +234,31 @@ impl Journal {
                 page.say(format!("  {}", trend_words(trend)));
             }
         });
+    }
+}
+
+/// What each session says of what is wanted, or of the rest.
+fn each_session(found: &[SessionFindings<'_>], page: &mut Page, wanted: bool) {
+    for SessionFindings { session, day, served, pairs, unsaid } in found {
+        let served: Vec<&ServedWater> =
+            served.iter().copied().filter(|s| s.score.wanted.is_some() == wanted).collect();
+        let mut measures: Vec<&str> = Vec::new();
+        for one in &served {
+            if !measures.contains(&one.score.of.as_str()) {
+                measures.push(&one.score.of);
+            }
+        }
+        for of in measures {
+            let own: Vec<&ServedWater> =
+                served.iter().copied().filter(|s| s.score.of == of).collect();
+            page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
+        }
+        for pair in pairs.iter().filter(|pair| pair.wanted.is_some() == wanted) {
+            page.say(format!("  {day} {session}, {}", pair_words(pair)));
+        }
+        for why in unsaid.iter().filter(|_| !wanted) {
+            page.say(format!("  {day} {session}, {why}"));
+        }
     }
 }
 

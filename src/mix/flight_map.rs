@@ -3,6 +3,7 @@
 
 use serde::Serialize;
 
+use crate::assessment::corrosion_levels::{CORROSION_LEVELS, CorrosionLevel, CorrosionMeasure};
 use crate::assessment::guidelines::{PublishedRange, published_ranges};
 use crate::assessment::{Lab, State};
 use crate::chemistry::Composition;
@@ -29,6 +30,8 @@ pub struct FlightMap {
     pub published: Vec<PublishedRange>,
     /// Limescale of waters throughout the region, as the planner would make them.
     pub limescale: Option<LimescaleGrid>,
+    /// Published limits of corrosion; the grid has their values.
+    pub corrosion_levels: Vec<CorrosionLevel>,
 }
 
 /// A water on the map.
@@ -57,6 +60,10 @@ pub struct LimescaleGrid {
     pub g_per_1000_l: Vec<Vec<Option<f64>>>,
     /// Calcite index of the closed water at the same places.
     pub calcite_index: Vec<Vec<Option<f64>>>,
+    /// Its Larson–Skold ratio, meq/meq.
+    pub larson_skold: Vec<Vec<Option<f64>>>,
+    /// Its chloride, mg/L.
+    pub chloride_mg_per_l: Vec<Vec<Option<f64>>>,
 }
 
 /// Steps of the grid either way. Our choice: 225 waters take well under a second.
@@ -109,10 +116,19 @@ impl FlightMap {
             region: reach_region(flight, stocks, measures).unwrap_or_default(),
             published: measures.into_iter().flat_map(published_ranges).collect(),
             limescale: limescale(flight, stocks, lab, measures, ends),
+            corrosion_levels: CORROSION_LEVELS.to_vec(),
             waters,
             base,
         })
     }
+}
+
+/// A water of the grid.
+struct Looked {
+    g_per_1000_l: f64,
+    calcite_index: Option<f64>,
+    larson_skold: Option<f64>,
+    chloride_mg_per_l: Option<f64>,
 }
 
 /// Plans a water at every point of a grid and looks at it in the brew boiler.
@@ -143,22 +159,28 @@ fn limescale(
         }
     }
     let plans = plan_flight(&Flight { targets, ..flight.clone() }, stocks).ok()?;
-    let looked = |plan: &Plan| -> Option<(f64, Option<f64>)> {
+    let looked = |plan: &Plan| -> Option<Looked> {
         let measured = !plan.water.lacks_ions();
         let of = |state| lab.state_report(&lab.brew, state, &plan.water).ok();
         let scale = of(State::Degassed).filter(|_| plan.reached() && measured)?.scale_g_per_1000_l;
-        Some((scale, of(State::Closed).and_then(|r| r.si.calcite)))
+        Some(Looked {
+            g_per_1000_l: scale,
+            calcite_index: of(State::Closed).and_then(|r| r.si.calcite),
+            larson_skold: CorrosionMeasure::LarsonSkold.of(&plan.water),
+            chloride_mg_per_l: CorrosionMeasure::Chloride.of(&plan.water),
+        })
     };
-    let found: Vec<Option<(f64, Option<f64>)>> = plans.iter().map(looked).collect();
-    let by_row = |pick: fn((f64, Option<f64>)) -> Option<f64>| -> Vec<Vec<Option<f64>>> {
-        let row =
-            |row: &[Option<(f64, Option<f64>)>]| row.iter().map(|one| one.and_then(pick)).collect();
+    let found: Vec<Option<Looked>> = plans.iter().map(looked).collect();
+    let by_row = |pick: fn(&Looked) -> Option<f64>| -> Vec<Vec<Option<f64>>> {
+        let row = |row: &[Option<Looked>]| row.iter().map(|one| pick(one.as_ref()?)).collect();
         found.chunks(columns.len()).map(row).collect()
     };
     Some(LimescaleGrid {
         celsius: lab.settings().brew.value(),
-        g_per_1000_l: by_row(|(scale, _)| Some(scale)),
-        calcite_index: by_row(|(_, index)| index),
+        g_per_1000_l: by_row(|water| Some(water.g_per_1000_l)),
+        calcite_index: by_row(|water| water.calcite_index),
+        larson_skold: by_row(|water| water.larson_skold),
+        chloride_mg_per_l: by_row(|water| water.chloride_mg_per_l),
         columns,
         rows,
     })

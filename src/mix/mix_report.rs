@@ -17,6 +17,7 @@ use crate::mix::CostReport;
 use crate::mix::OrderReport;
 use crate::mix::SpreadReport;
 use crate::mix::flight_map::FlightMap;
+use crate::mix::pour_order::PourGroup;
 use crate::mix::reach_report::{ReachReport, UnansweredLine};
 use crate::mix::stocktake::Filled;
 use crate::planner::{GoalResult, Plan};
@@ -135,6 +136,8 @@ pub struct Dose {
     pub ml_per_bottle: f64,
     /// Grams of stock per bottle.
     pub g_per_bottle: f64,
+    /// Its turn when the bottle is filled, from 1.
+    pub pour_order: usize,
 }
 
 /// A salt in a litre of finished water.
@@ -397,10 +400,13 @@ fn water_mix(
         }
     };
     let bottle = flight.bottle.value();
-    let doses = stocks
-        .iter()
-        .zip(&plan.ml_per_l)
-        .filter(|(_, ml)| **ml > 1000.0 * NEGLIGIBLE)
+    let used = || stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NEGLIGIBLE);
+    let mut turns: Vec<&str> = Vec::new();
+    for group in PourGroup::IN_ORDER {
+        let own = used().filter(|(stock, _)| PourGroup::of(stock) == group);
+        turns.extend(own.map(|(stock, _)| stock.name()));
+    }
+    let doses = used()
         .map(|(stock, ml)| {
             let ml_per_l = ml * per_litre;
             let g_per_l = ml_per_l * stock.density().value.value();
@@ -410,6 +416,7 @@ fn water_mix(
                 g_per_l,
                 ml_per_bottle: ml_per_l * bottle,
                 g_per_bottle: g_per_l * bottle,
+                pour_order: 1 + turns.iter().take_while(|name| **name != stock.name()).count(),
             }
         })
         .collect();
@@ -428,9 +435,7 @@ fn water_mix(
         })
         .collect();
     let mut salts: Vec<SaltPart> = Vec::new();
-    for (stock, ml) in
-        stocks.iter().zip(&plan.ml_per_l).filter(|(_, ml)| **ml > 1000.0 * NEGLIGIBLE)
-    {
+    for (stock, ml) in used() {
         let formula = stock.recipe().salt.formula.to_string();
         // g/kg · g/mL are mg/mL of the salt.
         let mg_per_l = ml * stock.g_per_kg() * stock.density().value.value();

@@ -12,6 +12,7 @@ use crate::mix::{cost_text, order_text, spread_text};
 use crate::quantities::show;
 use crate::text::cautions;
 use crate::text::table::{Side, inner_table, table, text as table_text, wrapped};
+use crate::text::visible;
 
 /// A flight: overview, then each water with its doses and goals, then the totals.
 #[must_use]
@@ -99,7 +100,8 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     };
     let style = Style::new().fg_color(Some(colour.into()));
     let bold = Style::new().bold();
-    let mut out = format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", water.target);
+    let mut out =
+        format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", visible(&water.target));
     if let Some(pinned) = &water.pinned {
         out.push_str(&wrapped(&format!("  pinned: {pinned}"), 4));
     }

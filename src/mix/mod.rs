@@ -37,6 +37,7 @@ pub mod mix_text;
 pub mod one_style;
 pub mod order_report;
 pub mod order_text;
+pub(crate) mod pour_order;
 pub mod reach_report;
 pub mod round_strength;
 pub mod spread;

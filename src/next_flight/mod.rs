@@ -35,6 +35,7 @@ mod posterior_values;
 pub mod prior;
 pub mod propose;
 pub mod report;
+mod seen;
 pub mod shape;
 pub mod slice;
 pub mod surface;

@@ -2,6 +2,8 @@
 //! weighed by how probable it makes the scores.
 #![expect(clippy::indexing_slicing, reason = "tables with one place per water, point or set")]
 
+use std::sync::Arc;
+
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
 use rand_chacha::ChaCha20Rng;
@@ -13,7 +15,8 @@ use crate::quantities::uncertain::between_zero_and_one;
 use crate::next_flight::Account;
 use crate::next_flight::Evidence;
 use crate::next_flight::prior::{ScaleSet, scale_sets};
-use crate::next_flight::surface::{LEAST_WATERS, places, sessions};
+use crate::next_flight::seen::Seen;
+use crate::next_flight::surface::LEAST_WATERS;
 use crate::next_flight::{Panel, Scales, Surface, SurfaceError, TastedMean};
 
 /// Sets of scales that surfaces are drawn with, and surfaces drawn in all: our choice; a probability is
@@ -88,7 +91,7 @@ struct Weighed {
 /// What the scores say.
 #[derive(Debug, Clone)]
 pub struct Posterior {
-    tasted_means: Vec<TastedMean>,
+    seen: Arc<Seen>,
     sets: Vec<ScaleSet>,
     weighed: Vec<Weighed>,
     evidence: Evidence,
@@ -113,7 +116,8 @@ impl Posterior {
     /// # Errors
     /// When there are fewer than [`LEAST_WATERS`] different waters, or the numbers are no scores.
     pub fn new(tasted_means: &[TastedMean], panels: &[Panel]) -> Result<Self, SurfaceError> {
-        let found = places(tasted_means).len();
+        let seen = Arc::new(Seen::new(tasted_means));
+        let found = seen.waters;
         if found < LEAST_WATERS {
             return Err(SurfaceError::TooFew { found });
         }
@@ -122,7 +126,7 @@ impl Posterior {
         let mut logs: [Vec<f64>; 3] = Default::default();
         for (account, logs) in Account::ALL.into_iter().zip(&mut logs) {
             for (set, scales) in sets.iter().enumerate() {
-                let surface = Surface::with(tasted_means, scales.under(account))?;
+                let surface = Surface::of(&seen, scales.under(account))?;
                 logs.push(surface.log_evidence());
                 let own = surface.own();
                 weighed.push(Weighed { account, set, within: 0.0, weight: 0.0, own });
@@ -139,7 +143,7 @@ impl Posterior {
                 one.weight = probability * one.within;
             }
         }
-        Ok(Self { tasted_means: tasted_means.to_vec(), sets, weighed, evidence })
+        Ok(Self { seen, sets, weighed, evidence })
     }
 
     /// The evidence for a surface.
@@ -157,7 +161,7 @@ impl Posterior {
             .into_iter()
             .map(|(one, times)| (count(times) / count(DRAWS), one.own.as_slice()))
             .collect();
-        (0..places(&self.tasted_means).len())
+        (0..self.seen.waters)
             .map(|water| {
                 let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
                 let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
@@ -190,9 +194,10 @@ impl Posterior {
     #[must_use]
     pub fn parts(&self) -> VarianceParts {
         let surfaces = || self.weighed.iter().filter(|one| one.account == Account::Surface);
-        let errors = self.tasted_means.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
-        let error = (errors / count(self.tasted_means.len())).sqrt();
-        let sessions = count(sessions(&self.tasted_means));
+        let tasted_means = &self.seen.tasted_means;
+        let errors = tasted_means.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
+        let error = (errors / count(tasted_means.len())).sqrt();
+        let sessions = count(self.seen.sessions);
         let median = |of: &dyn Fn(&Scales) -> f64| {
             let mut all: Vec<(f64, f64)> = surfaces()
                 .map(|one| (of(&self.sets[one.set].under(one.account)), one.weight))
@@ -222,7 +227,7 @@ impl Posterior {
     /// # Errors
     /// When the numbers are no scores.
     pub fn draw(&self, points: &[Vec<f64>], seed: u64) -> Result<Drawn, SurfaceError> {
-        let tasted = places(&self.tasted_means);
+        let tasted = self.seen.at();
         let all = [tasted.clone(), points.to_vec()].concat();
         let mut random = ChaCha20Rng::seed_from_u64(seed);
         let mut drawn = Drawn {
@@ -233,13 +238,12 @@ impl Posterior {
         };
         for (one, times) in self.resampled() {
             let scales = self.sets[one.set].under(one.account);
-            let surface = Surface::with(&self.tasted_means, scales)?;
+            let surface = Surface::of(&self.seen, scales)?;
             let root = (one.account == Account::Surface).then(|| low_rank(surface.scales(), &all));
             let across = surface.across(&all);
             for _ in 0..times {
                 let column = drawn.misfit.len();
-                let values =
-                    one_draw(&surface, &self.tasted_means, root.as_ref(), &across, &mut random);
+                let values = one_draw(&surface, &self.seen, root.as_ref(), &across, &mut random);
                 drawn.tasted.column_mut(column).copy_from(&values.rows(0, tasted.len()));
                 let others = values.rows(2 * tasted.len(), points.len());
                 drawn.others.column_mut(column).copy_from(&others);
@@ -295,15 +299,14 @@ fn spans(tasted_means: &[TastedMean]) -> Vec<f64> {
 /// One draw: the surface with its level at the waters tasted, what each of them has of its own, and the
 /// surface at the other points; `across` and `root` are of waters tasted and other points together.
 fn one_draw(
-    surface: &Surface<'_>,
-    tasted_means: &[TastedMean],
+    surface: &Surface,
+    seen: &Seen,
     root: Option<&DMatrix<f64>>,
     across: &DMatrix<f64>,
     random: &mut ChaCha20Rng,
 ) -> DVector<f64> {
     let points = across.ncols();
-    let waters = places(tasted_means).len();
-    let (mean, level) = surface.levels();
+    let waters = seen.waters;
     let misfit = surface.scales().misfit;
     let mut normal = || normal_quantile(between_zero_and_one(random));
     let mut values = match root {
@@ -311,20 +314,23 @@ fn one_draw(
         None => DVector::zeros(points),
     };
     let mut own = DVector::from_fn(waters, |_, _| misfit * normal());
-    let mut levels = DVector::from_fn(sessions(tasted_means), |_, _| level * normal());
-    let lacks = DVector::from_fn(tasted_means.len(), |place, _| {
-        let one = &tasted_means[place];
-        let error = surface.errors()[place] * normal();
-        let drawn = values[one.water] + own[one.water] + levels[one.session] + error;
-        one.score - mean - drawn
-    });
-    let weights = surface.weights_of(&lacks);
-    values += across.tr_mul(&weights);
-    for (one, weight) in tasted_means.iter().zip(weights.iter()) {
-        own[one.water] += misfit.powi(2) * weight;
-        levels[one.session] += level.powi(2) * weight;
+    let mut levels = DVector::from_fn(seen.sessions, |_, _| seen.level * normal());
+    let means = seen.tasted_means.iter().zip(surface.errors());
+    let lacks: Vec<f64> = means
+        .map(|(one, error)| {
+            let drawn = values[one.water] + own[one.water] + levels[one.session] + error * normal();
+            one.score - seen.mean - drawn
+        })
+        .collect();
+    let (by_place, by_session) = surface.weights_of(&lacks);
+    values += across.tr_mul(&by_place);
+    for (water, weight) in seen.water_of.iter().zip(by_place.iter()) {
+        own[*water] += misfit.powi(2) * weight;
     }
-    values.add_scalar_mut(mean + levels.mean());
+    for (level, weight) in levels.iter_mut().zip(by_session) {
+        *level += seen.level.powi(2) * weight;
+    }
+    values.add_scalar_mut(seen.mean + levels.mean());
     let rest = points - waters;
     DVector::from_iterator(
         2 * waters + rest,

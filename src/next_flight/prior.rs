@@ -1,6 +1,8 @@
 //! What is expected of the scales of a surface before any score is seen: many sets of scales, spread
 //! evenly through what is probable, so that a mean over them is an integral.
 
+use std::collections::BTreeMap;
+
 use crate::numerics::find_root::find_root;
 use crate::numerics::{chi_square_tail, count, normal_quantile};
 
@@ -68,16 +70,13 @@ pub struct ScaleSet {
 /// Alamos report LA-1342, 1951; from memory): the same on every machine, without a seed.
 #[must_use]
 pub fn scale_sets(spans: &[f64], panels: &[Panel], tasted_means: usize) -> Vec<ScaleSet> {
-    let of_errors = |panel: &Panel, at: f64| {
-        let Some(degrees) = panel.degrees else { return 1.0 };
-        (degrees / chi_square_quantile(at, degrees)).sqrt()
-    };
     let many = (count(tasted_means) / MANY_SEEN).max(1.0).powi(3);
     let wanted = (SETS / many).max(FEWEST_SETS);
     let mut sets = Vec::new();
     let mut n = 0.0;
     while n < wanted {
         n += 1.0;
+        let mut quantiles = BTreeMap::new();
         let mut turns = PRIMES.iter().cycle().map(|p| (n * p.sqrt()).fract());
         let mut next = || turns.next().unwrap_or(0.5).clamp(1e-9, 1.0 - 1e-9);
         // √g = r/|z|, z standard normal.
@@ -87,7 +86,8 @@ pub fn scale_sets(spans: &[f64], panels: &[Panel], tasted_means: usize) -> Vec<S
             .iter()
             .map(|span| span * USUAL_LENGTH * (LENGTH_HELD * normal_quantile(next())).exp())
             .collect();
-        let errors: Vec<f64> = panels.iter().map(|panel| of_errors(panel, next())).collect();
+        let errors: Vec<f64> =
+            panels.iter().map(|panel| error_factor(panel, next(), &mut quantiles)).collect();
         let squares: f64 = panels
             .iter()
             .zip(&errors)
@@ -97,6 +97,17 @@ pub fn scale_sets(spans: &[f64], panels: &[Panel], tasted_means: usize) -> Vec<S
         sets.push(ScaleSet { spread: effect * one_score, share, lengths, errors });
     }
     sets
+}
+
+/// By how much the standard errors of a panel are larger than they seem, with a chance. The turns come
+/// again after so many panels, and panels of one size have the same degrees of freedom: each quantile
+/// is worked out once.
+fn error_factor(panel: &Panel, chance: f64, known: &mut BTreeMap<[u64; 2], f64>) -> f64 {
+    let Some(degrees) = panel.degrees else { return 1.0 };
+    let quantile = known
+        .entry([chance.to_bits(), degrees.to_bits()])
+        .or_insert_with(|| chi_square_quantile(chance, degrees));
+    (degrees / *quantile).sqrt()
 }
 
 impl ScaleSet {
@@ -118,7 +129,15 @@ impl ScaleSet {
 fn chi_square_quantile(chance: f64, df: f64) -> f64 {
     // Thirty standard deviations and sixty hold all but nothing.
     let most = df + 30.0 * (2.0 * df).sqrt() + 60.0;
-    find_root(0.0, most, chance, |x| 1.0 - chi_square_tail(x, df)).max(f64::MIN_POSITIVE)
+    let below = |x: f64| 1.0 - chi_square_tail(x, df);
+    // The cube root of χ²/ν is nearly normal (Wilson E. B., Hilferty M. M., Proc. Natl. Acad. Sci. 17
+    // (1931) 684–688; from memory): the search begins close by where that holds.
+    let part = 2.0 / (9.0 * df);
+    let near = df * (1.0 - part + normal_quantile(chance) * part.sqrt()).powi(3);
+    let (low, high) = (0.98 * near, 1.02 * near);
+    let is_between = near > 0.0 && below(low) < chance && below(high) > chance;
+    let (low, high) = if is_between { (low, high) } else { (0.0, most) };
+    find_root(low, high, chance, below).max(f64::MIN_POSITIVE)
 }
 
 #[cfg(test)]

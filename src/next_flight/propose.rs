@@ -9,7 +9,7 @@ use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
 use crate::next_flight::axis::wished;
 use crate::next_flight::posterior_values::PosteriorValues;
-use crate::next_flight::surface::places;
+use crate::next_flight::seen::Seen;
 use crate::next_flight::{Panel, SurfaceError, TastedMean};
 use crate::next_flight::{Posterior, VarianceParts, WaterEstimate, best_of};
 use crate::next_flight::{Shape, shape};
@@ -169,7 +169,7 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         return Err(ProposeError::OutOfReach { tried });
     }
     let in_reach = candidates.len();
-    let tasted = places(asked.tasted_means);
+    let tasted = Seen::new(asked.tasted_means).at();
     let known = match Posterior::new(asked.tasted_means, asked.panels) {
         Err(SurfaceError::TooFew { .. }) => None,
         Err(other) => return Err(other.into()),

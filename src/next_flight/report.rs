@@ -326,15 +326,21 @@ fn slice_of(proposal: &Proposal, axes: &[Axis]) -> Option<SurfaceSlice> {
 fn tasted_means(placed: &[(&TastedWater<'_>, Vec<f64>)]) -> (Vec<TastedMean>, Vec<Panel>) {
     let (mut sessions, mut recipes) = (Vec::new(), Vec::new());
     let mut panels = Vec::new();
-    let mut tasted_means = Vec::new();
+    let mut tasted_means: Vec<TastedMean> = Vec::new();
+    let mut places: Vec<&Vec<f64>> = Vec::new();
     for (t, at) in placed {
         if !sessions.contains(&t.session.0) {
             panels.push(Panel { one_score: t.effect.one_score, degrees: t.effect.degrees });
         }
+        let water = number_of(&mut recipes, t.recipe);
+        // One recipe is one water, and lies where it was tasted first.
+        if water == places.len() {
+            places.push(at);
+        }
         tasted_means.push(TastedMean {
             session: number_of(&mut sessions, t.session.0),
-            water: number_of(&mut recipes, t.recipe),
-            at: at.clone(),
+            water,
+            at: places.get(water).copied().unwrap_or(at).clone(),
             score: t.effect.score,
             standard_error: t.effect.standard_error,
         });

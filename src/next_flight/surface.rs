@@ -8,9 +8,12 @@
 //! Coordinates run from 0 to 1 across the region; scores keep their unit.
 #![expect(clippy::indexing_slicing, reason = "square tables with one place per water seen")]
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use std::sync::Arc;
+
+use nalgebra::{DMatrix, DVector, Dyn, LU};
 use thiserror::Error;
 
+use crate::next_flight::seen::Seen;
 use crate::numerics::count;
 
 /// The mean score of one water in one session.
@@ -67,64 +70,150 @@ pub enum SurfaceError {
 /// Fewest different waters: our choice; two make a slope and nothing else.
 pub const LEAST_WATERS: usize = 3;
 
-/// Spread of the sessions' own levels, in spreads of the scores: our choice, wide enough to be free.
-const LEVELS: f64 = 10.0;
-
-/// Least standard error, as a part of the spread of the scores: our choice; a mean without scatter is
-/// probability, not certainty.
-const LEAST_ERROR: f64 = 0.05;
-
 /// Scores of a surface with given scales.
+///
+/// Seen are many means of few waters, so everything is computed by place: with `Z` the places of the
+/// means, `G` the covariance of the places and `A` that of the errors and levels of the sessions, the
+/// covariance of the means is `A + ZGZᵀ`, and its inverse follows from that of `I + MG`, where
+/// `M = ZᵀA⁻¹Z` (Woodbury's identity; Rasmussen & Williams, equations A.9 and A.10). `A` has one block
+/// for each session, a diagonal and a constant, whose inverse is known.
 #[derive(Debug, Clone)]
-pub struct Surface<'a> {
-    tasted_means: &'a [TastedMean],
+pub struct Surface {
+    seen: Arc<Seen>,
     scales: Scales,
-    factor: Cholesky<f64, Dyn>,
+    /// Covariance `G` of the places, what a water has of its own included.
+    prior: DMatrix<f64>,
+    /// What is seen, by place: `M`.
+    information: DMatrix<f64>,
+    /// `I + MG`, factorised.
+    factor: LU<f64, Dyn, Dyn>,
+    /// `Zᵀ` times the weights of what is seen.
     weights: DVector<f64>,
-    mean: f64,
-    level: f64,
-    errors: Vec<f64>,
+    blocks: Blocks,
     log_evidence: f64,
 }
 
-impl<'a> Surface<'a> {
+/// `A`: squares of the standard errors of what was seen, as they really are, inverted; and for each
+/// session their sum, and how much of it the level of the session takes away.
+#[derive(Debug, Clone)]
+struct Blocks {
+    errors: Vec<f64>,
+    precision: Vec<f64>,
+    sums: Vec<f64>,
+    taken: Vec<f64>,
+}
+
+impl Blocks {
+    fn new(seen: &Seen, scales: &Scales) -> Self {
+        let error = |one: &TastedMean| scales.error(one, seen.least_error);
+        let errors: Vec<f64> = seen.tasted_means.iter().map(error).collect();
+        let precision: Vec<f64> = errors.iter().map(|error| error.powi(-2)).collect();
+        let mut sums = vec![0.0; seen.sessions];
+        for (one, precision) in seen.tasted_means.iter().zip(&precision) {
+            sums[one.session] += precision;
+        }
+        let level = seen.level.powi(2);
+        let taken = sums.iter().map(|sum| level / (1.0 + level * sum)).collect();
+        Self { errors, precision, sums, taken }
+    }
+
+    /// `ZᵀA⁻¹v` and `vᵀA⁻¹v`.
+    fn by_place(&self, seen: &Seen, v: impl Iterator<Item = f64>) -> (DVector<f64>, f64) {
+        let mut by_place = DVector::zeros(seen.places.len());
+        let mut of_sessions = vec![0.0; seen.sessions];
+        let mut square = 0.0;
+        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        for (((one, place), precision), v) in means.zip(v) {
+            let weighed = precision * v;
+            by_place[*place] += weighed;
+            of_sessions[one.session] += weighed;
+            square += weighed * v;
+        }
+        for (taken, sum) in self.taken.iter().zip(&of_sessions) {
+            square -= taken * sum * sum;
+        }
+        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        for ((one, place), precision) in means {
+            by_place[*place] -= precision * self.taken[one.session] * of_sessions[one.session];
+        }
+        (by_place, square)
+    }
+
+    /// `M`. Its rows sum to what no level takes away, which is little; so the diagonal is that sum with the
+    /// rest of the row added, and nothing is lost in a difference.
+    fn information(&self, seen: &Seen) -> DMatrix<f64> {
+        let places = seen.places.len();
+        let mut information = DMatrix::zeros(places, places);
+        for (session, members) in seen.members.iter().enumerate() {
+            let left = 1.0 / (1.0 + seen.level.powi(2) * self.sums[session]);
+            for &a in members {
+                let place = seen.place_of[a];
+                information[(place, place)] += left * self.precision[a];
+                for &b in members.iter().filter(|b| seen.place_of[**b] != place) {
+                    let both = self.taken[session] * self.precision[a] * self.precision[b];
+                    information[(place, place)] += both;
+                    information[(place, seen.place_of[b])] -= both;
+                }
+            }
+        }
+        information
+    }
+
+    /// What the mean level of the sessions follows from, once the waters are known: how it falls with the
+    /// score of each place, its value where all of them are zero, and its variance.
+    fn mean_level(&self, seen: &Seen) -> (DVector<f64>, f64, f64) {
+        let sessions = count(seen.sessions);
+        let mut falls = DVector::zeros(seen.places.len());
+        let mut value = 0.0;
+        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        for ((one, place), precision) in means {
+            let share = self.taken[one.session] * precision / sessions;
+            falls[*place] += share;
+            value += share * (one.score - seen.mean);
+        }
+        (falls, value, self.taken.iter().sum::<f64>() / sessions.powi(2))
+    }
+
+    fn log_determinant(&self, seen: &Seen) -> f64 {
+        let errors: f64 = self.errors.iter().map(|error| 2.0 * error.ln()).sum();
+        let level = seen.level.powi(2);
+        errors + self.sums.iter().map(|sum| (level * sum).ln_1p()).sum::<f64>()
+    }
+}
+
+impl Surface {
     /// The surface with given scales.
     ///
     /// # Errors
     /// When the numbers are no scores.
-    pub fn with(tasted_means: &'a [TastedMean], scales: Scales) -> Result<Self, SurfaceError> {
-        let n = tasted_means.len();
-        let mean = tasted_means.iter().map(|s| s.score).sum::<f64>() / count(n.max(1));
-        let level = LEVELS * level_spread(tasted_means, mean);
-        let least = LEAST_ERROR * spread(tasted_means);
-        let errors: Vec<f64> = tasted_means.iter().map(|one| scales.error(one, least)).collect();
-        let covariance = DMatrix::from_fn(n, n, |a, b| {
-            let of_session = if tasted_means[a].session == tasted_means[b].session {
-                level.powi(2)
-            } else {
-                0.0
-            };
-            let of_water = if tasted_means[a].water == tasted_means[b].water {
-                scales.misfit.powi(2)
-            } else {
-                0.0
-            };
-            let own = if a == b { errors[a].powi(2) } else { 0.0 };
-            scales.covariance(&tasted_means[a].at, &tasted_means[b].at)
-                + of_session
-                + of_water
-                + own
+    pub fn with(tasted_means: &[TastedMean], scales: Scales) -> Result<Self, SurfaceError> {
+        Self::of(&Arc::new(Seen::new(tasted_means)), scales)
+    }
+
+    /// The same of what was summed up before.
+    pub(super) fn of(seen: &Arc<Seen>, scales: Scales) -> Result<Self, SurfaceError> {
+        let n = seen.tasted_means.len();
+        let blocks = Blocks::new(seen, &scales);
+        let places = seen.places.len();
+        let prior = DMatrix::from_fn(places, places, |a, b| {
+            let is_own = seen.water_of[a] == seen.water_of[b];
+            let own = if is_own { scales.misfit.powi(2) } else { 0.0 };
+            scales.covariance(&seen.places[a], &seen.places[b]) + own
         });
-        let scores = DVector::from_iterator(n, tasted_means.iter().map(|s| s.score - mean));
-        let factor = Cholesky::new(covariance).ok_or(SurfaceError::Singular)?;
-        let weights = factor.solve(&scores);
-        let log_determinant = 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+        let information = blocks.information(seen);
+        let factor = (DMatrix::identity(places, places) + &information * &prior).lu();
+        let scores = seen.tasted_means.iter().map(|one| one.score - seen.mean);
+        let (by_place, square) = blocks.by_place(seen, scores);
+        let weights = factor.solve(&by_place).ok_or(SurfaceError::Singular)?;
+        let log_determinant = blocks.log_determinant(seen) + factor.determinant().ln();
+        let misfit = square - by_place.dot(&(&prior * &weights));
         let log_evidence =
-            -0.5 * (scores.dot(&weights) + log_determinant + count(n) * std::f64::consts::TAU.ln());
+            -0.5 * (misfit + log_determinant + count(n) * std::f64::consts::TAU.ln());
         if !log_evidence.is_finite() {
             return Err(SurfaceError::Singular);
         }
-        Ok(Self { tasted_means, scales, factor, weights, mean, level, errors, log_evidence })
+        let seen = Arc::clone(seen);
+        Ok(Self { seen, scales, prior, information, factor, weights, blocks, log_evidence })
     }
 
     /// The scales it has.
@@ -139,20 +228,22 @@ impl<'a> Surface<'a> {
         self.log_evidence
     }
 
+    /// `Zᵀ` times the inverse of the covariance of what is seen times `Z`.
+    fn known(&self) -> DMatrix<f64> {
+        let places = self.information.nrows();
+        self.factor.solve(&self.information).unwrap_or_else(|| DMatrix::zeros(places, places))
+    }
+
     /// The surface at some points, without the levels of the sessions: mean and covariance (Rasmussen &
     /// Williams, equations 2.25 and 2.26). Only differences between points mean something.
     #[must_use]
     pub fn at(&self, points: &[Vec<f64>]) -> (DVector<f64>, DMatrix<f64>) {
         let across = self.across(points);
-        let mean = across.transpose() * &self.weights;
-        let half = self.factor.l().solve_lower_triangular(&across);
-        let mut covariance = DMatrix::from_fn(points.len(), points.len(), |a, b| {
+        let mean = across.tr_mul(&self.weights);
+        let prior = DMatrix::from_fn(points.len(), points.len(), |a, b| {
             self.scales.covariance(&points[a], &points[b])
         });
-        if let Some(half) = half {
-            covariance -= half.transpose() * half;
-        }
-        (mean, covariance)
+        (mean, prior - across.tr_mul(&(self.known() * &across)))
     }
 
     /// Each water's own score: the surface at its place, what it has of its own, and the mean level of
@@ -161,46 +252,51 @@ impl<'a> Surface<'a> {
     /// deviation.
     #[must_use]
     pub fn own(&self) -> Vec<(f64, f64)> {
-        let sessions = count(sessions(self.tasted_means));
-        let level = self.level.powi(2) / sessions;
-        let prior = level + self.scales.signal.powi(2) + self.scales.misfit.powi(2);
-        places(self.tasted_means)
-            .iter()
-            .enumerate()
-            .map(|(water, at)| {
-                let with = DVector::from_iterator(
-                    self.tasted_means.len(),
-                    self.tasted_means.iter().map(|s| {
-                        let own = if s.water == water { self.scales.misfit.powi(2) } else { 0.0 };
-                        self.scales.covariance(at, &s.at) + level + own
-                    }),
-                );
-                let variance = prior - with.dot(&self.factor.solve(&with));
-                (self.mean + with.dot(&self.weights), variance.max(0.0).sqrt())
+        let seen = &self.seen;
+        let (falls, level, level_variance) = self.blocks.mean_level(seen);
+        let waters = &self.prior * &self.weights;
+        // The covariance of the places, once the scores are known: `G(I + MG)⁻¹`.
+        let places = self.prior.nrows();
+        let solved = self.factor.solve(&DMatrix::identity(places, places));
+        let known = &self.prior * solved.unwrap_or_else(|| DMatrix::zeros(places, places));
+        seen.first_places()
+            .map(|place| {
+                let mut with = -falls.clone();
+                with[place] += 1.0;
+                let variance = with.dot(&(&known * &with)) + level_variance;
+                (seen.mean + with.dot(&waters) + level, variance.max(0.0).sqrt())
             })
             .collect()
     }
 
-    /// Covariance of what is seen with the surface at some points.
+    /// Covariance of the places of what is seen with the surface at some points.
     pub(super) fn across(&self, points: &[Vec<f64>]) -> DMatrix<f64> {
-        DMatrix::from_fn(self.tasted_means.len(), points.len(), |s, p| {
-            self.scales.covariance(&self.tasted_means[s].at, &points[p])
+        DMatrix::from_fn(self.seen.places.len(), points.len(), |place, point| {
+            self.scales.covariance(&self.seen.places[place], &points[point])
         })
     }
 
-    /// Weights of what is seen when other scores stand in the place of those given.
-    pub(super) fn weights_of(&self, scores: &DVector<f64>) -> DVector<f64> {
-        self.factor.solve(scores)
-    }
-
-    /// Mean of the scores, which the surface is counted from, and the spread of the sessions' levels.
-    pub(super) fn levels(&self) -> (f64, f64) {
-        (self.mean, self.level)
+    /// Weights of what is seen when other scores stand in the place of those given, summed by place and
+    /// by session.
+    pub(super) fn weights_of(&self, scores: &[f64]) -> (DVector<f64>, Vec<f64>) {
+        let seen = &self.seen;
+        let (by_place, _) = self.blocks.by_place(seen, scores.iter().copied());
+        let by_place = self.factor.solve(&by_place).unwrap_or(by_place);
+        let explained = &self.prior * &by_place;
+        let mut by_session = vec![0.0; seen.sessions];
+        for (n, (one, score)) in seen.tasted_means.iter().zip(scores).enumerate() {
+            by_session[one.session] +=
+                self.blocks.precision[n] * (score - explained[seen.place_of[n]]);
+        }
+        for (n, sum) in by_session.iter_mut().enumerate() {
+            *sum *= 1.0 - self.blocks.taken[n] * self.blocks.sums[n];
+        }
+        (by_place, by_session)
     }
 
     /// Standard errors of what was seen, as they really are.
     pub(super) fn errors(&self) -> &[f64] {
-        &self.errors
+        &self.blocks.errors
     }
 }
 
@@ -219,36 +315,4 @@ impl Scales {
         let factor = self.errors.get(tasted_means.session).copied().unwrap_or(1.0);
         factor * tasted_means.standard_error.max(least)
     }
-}
-
-/// Where each water lies, in the order of their numbers.
-pub(super) fn places(tasted_means: &[TastedMean]) -> Vec<Vec<f64>> {
-    let of = |water: usize| tasted_means.iter().find(|s| s.water == water).map(|s| s.at.clone());
-    (0..).map_while(of).collect()
-}
-
-/// How many sessions there are.
-pub(super) fn sessions(tasted_means: &[TastedMean]) -> usize {
-    tasted_means.iter().map(|s| s.session + 1).max().unwrap_or(1)
-}
-
-/// Standard deviation of the scores within their sessions; 1 where there is none.
-fn spread(tasted_means: &[TastedMean]) -> f64 {
-    let mut squares = 0.0;
-    for one in tasted_means {
-        let of_session: Vec<f64> =
-            tasted_means.iter().filter(|s| s.session == one.session).map(|s| s.score).collect();
-        let mean = of_session.iter().sum::<f64>() / count(of_session.len());
-        squares += (one.score - mean).powi(2);
-    }
-    let spread = (squares / count(tasted_means.len().max(1))).sqrt();
-    if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
-}
-
-/// The larger of the spread of all scores, whatever the session, and of a standard error.
-fn level_spread(tasted_means: &[TastedMean], mean: f64) -> f64 {
-    let squares: f64 = tasted_means.iter().map(|s| (s.score - mean).powi(2)).sum();
-    let error = tasted_means.iter().map(|s| s.standard_error).fold(0.0, f64::max);
-    let spread = (squares / count(tasted_means.len().max(1))).sqrt().max(error);
-    if spread > 0.0 && spread.is_finite() { spread } else { 1.0 }
 }

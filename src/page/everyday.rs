@@ -103,7 +103,12 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
     let facts = [
         row("water", "water_g", show::fixed(report.water_g, 1), "g"),
         row("together", "total_g", show::fixed(report.total_g, 1), "g"),
-        row("volume", "volume_ml", show::fixed(report.volume_ml, 1), "mL at 20 °C"),
+        row(
+            "volume",
+            "volume_ml",
+            show::fixed(report.volume_ml, 1),
+            &format!("mL at {} °C", show::plain(report.volume_celsius)),
+        ),
         row("dose", "dose_ml_per_l", show::three_figures(report.dose_ml_per_l), "mL for a litre"),
         row("or", "dose_g_per_l", show::three_figures(report.dose_g_per_l), "g for a litre"),
         row("enough for", "makes_litres", show::three_figures(report.makes_litres), "L"),
@@ -148,8 +153,12 @@ pub fn concentrate_labels(report: &ConcentrateReport) -> Vec<Label> {
     let split = report.split.as_deref().filter(|bottles| bottles.len() > 1).unwrap_or_default();
     let all = std::iter::once(&report.advice).chain(split.iter().map(|bottle| &bottle.advice));
     let one = |lines: &[String]| {
-        let (name, rest) = lines.split_first()?;
-        Some(Label { name: name.clone(), lines: rest.to_vec() })
+        let (first, rest) = lines.split_first()?;
+        // What it is called is read from afar, the rest of that line from near.
+        let (name, what) = first.split_once(", concentrate").unwrap_or((first, ""));
+        let what = format!("concentrate{what}");
+        let lines = std::iter::once(what).chain(rest.iter().cloned()).collect();
+        Some(Label { name: name.to_owned(), lines })
     };
     all.filter_map(|advice| one(&advice.label)).collect()
 }
@@ -168,7 +177,8 @@ pub fn batch_labels(report: &BatchReport, on: &str) -> Vec<Label> {
     let sums = crate::assessment::unknowns_text::sums;
     let measure = |name: &str| report.measures.iter().find(|m| m.measure == name).map(|m| m.value);
     let lines = vec![
-        format!("{} L, made on {on}", show::plain(report.litres)),
+        format!("{} L, made on {on}, lot ________", show::plain(report.litres)),
+        "keep until __________".to_owned(),
         salts.join(", "),
         sums(measure("hardness"), measure("alkalinity"), ""),
     ];

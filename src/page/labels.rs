@@ -94,7 +94,7 @@ pub fn page(title: &str, sheet: &LabelSheet, labels: &[Label], start: usize) -> 
          .paper{{position:relative;width:{paper_width}mm;height:{paper_height}mm;overflow:hidden;\
          background:#fff;color:#000;break-after:page;margin:0 auto}}\
          .paper:last-child{{break-after:auto}}\
-         .label{{position:absolute;padding:{MARGIN}mm;overflow:hidden;line-height:{LINE};\
+         .label{{position:absolute;left:0;top:0;padding:{MARGIN}mm;overflow:hidden;line-height:{LINE};\
          width:{}mm;height:{}mm}}\
          .label b,.label span{{display:block;white-space:nowrap}}\
          .cover{{padding:14mm 16mm}}.cover .rule{{border-color:#000}}\
@@ -120,10 +120,12 @@ pub fn page(title: &str, sheet: &LabelSheet, labels: &[Label], start: usize) -> 
     )
 }
 
+/// One label. It is moved into its place, since a place as such would be rounded to whole pixels of a
+/// screen, of which one is a quarter of a millimetre.
 fn one(sheet: &LabelSheet, place: usize, text: &Fitted) -> Markup {
     let (left, top) = sheet.corner(place);
     html! {
-        div.label style=(format!("left:{left}mm;top:{top}mm")) {
+        div.label style=(format!("transform:translate({left}mm,{top}mm)")) {
             @for line in &text.name { b style=(format!("font-size:{:.2}pt", text.name_pt)) { (line) } }
             @for line in &text.lines { span style=(format!("font-size:{:.2}pt", text.line_pt)) { (line) } }
         }

@@ -12,7 +12,9 @@
 //! assert!(!page.contains("<script"));
 //! ```
 
+pub mod bottles;
 pub mod everyday;
+pub mod journal;
 pub mod label_sheet;
 pub mod labels;
 pub mod parts;

@@ -1,6 +1,7 @@
 //! The numbers of reports as pictures.
 
 use crate::assessment::WaterAnswer;
+use crate::assessment::corrosion_levels::{CorrosionLevel, CorrosionMeasure};
 use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::mix::MixReport;
 use crate::mix::flight_map::{FlightMap, LimescaleGrid};
@@ -11,9 +12,10 @@ use crate::session::results::score_numbers::ScoreNumbers;
 use crate::stock::strengths::StrengthHistory;
 use crate::svg::agreement::{self, TasterScores};
 use crate::svg::charge_stacks::{self, ChargeStack};
-use crate::svg::lines::{self, Series, Stop};
+use crate::svg::levels::level_pieces;
+use crate::svg::lines::{self, Scales, Series, Stop};
 use crate::svg::map::{
-    DARKEST, LevelLine, Map, MapPoint, PointKind, PublishedRange, Shade, level_pieces,
+    DARKEST, LevelKind, LevelLine, Map, MapPoint, PointKind, PublishedRange, Shade,
 };
 use crate::svg::{Drawing, intervals};
 use crate::text::chart::RoundAxis;
@@ -61,7 +63,9 @@ pub fn flight_map(map: &FlightMap) -> Option<Drawing> {
         points,
         region: map.region.clone(),
         published: published.collect(),
-        lines: map.limescale.as_ref().map_or_else(Vec::new, limescale_lines),
+        lines: map.limescale.as_ref().map_or_else(Vec::new, |grid| {
+            limescale_lines(grid).into_iter().chain(corrosion_lines(map, grid)).collect()
+        }),
         shades: Vec::new(),
         shades_mean: String::new(),
         from_zero: true,
@@ -80,16 +84,35 @@ fn limescale_lines(grid: &LimescaleGrid) -> Vec<LevelLine> {
              limescale and gives metals no cover"
         ),
         label: "index 0".to_owned(),
-        is_border: true,
+        kind: LevelKind::Border,
         pieces: level_pieces(&grid.columns, &grid.rows, &index, 0.0),
     };
     let levels = LEVELS.into_iter().map(|level| LevelLine {
         name: format!("{level} g of limescale per 1,000 L there, degassed"),
         label: format!("{level} g"),
-        is_border: false,
+        kind: LevelKind::Amount,
         pieces: level_pieces(&grid.columns, &grid.rows, &scale, level),
     });
     std::iter::once(border).chain(levels).filter(|line| !line.pieces.is_empty()).collect()
+}
+
+/// The published limits of corrosion that run through the map.
+fn corrosion_lines(map: &FlightMap, grid: &LimescaleGrid) -> Vec<LevelLine> {
+    let one = |limit: &CorrosionLevel| {
+        let (values, short, name) = match limit.of {
+            CorrosionMeasure::LarsonSkold => (&grid.larson_skold, "L–S", "Larson–Skold ratio"),
+            CorrosionMeasure::Chloride => (&grid.chloride_mg_per_l, "Cl", "chloride, mg/L,"),
+        };
+        let value = |i: usize, j: usize| *values.get(j)?.get(i)?;
+        let level = show::plain(limit.level);
+        LevelLine {
+            name: format!("{name} {level}: {}. {}", limit.means, limit.source),
+            label: format!("{short} {level}"),
+            kind: LevelKind::Corrosion,
+            pieces: level_pieces(&grid.columns, &grid.rows, &value, limit.level),
+        }
+    };
+    map.corrosion_levels.iter().map(one).filter(|line| !line.pieces.is_empty()).collect()
 }
 
 fn stack(name: &str, columns: &ChargeColumns) -> ChargeStack {
@@ -134,6 +157,7 @@ pub fn limescale(curves: &[LimescaleCurve], boilers: &[(f64, &str)]) -> Option<D
             })
             .collect(),
         single: false,
+        joined: false,
     };
     let series: Vec<Series> = if let [only] = curves {
         vec![one(only, false), one(only, true)]
@@ -142,8 +166,8 @@ pub fn limescale(curves: &[LimescaleCurve], boilers: &[(f64, &str)]) -> Option<D
     };
     let stops: Vec<Stop> =
         boilers.iter().map(|(at, name)| Stop { at: *at, name: (*name).to_owned() }).collect();
-    let axes = ("°C", "limescale, g per 1,000 L");
-    lines::draw("limescale", "Limescale over the temperature", axes, &series, &stops, true)
+    let scales = Scales { x: "°C", y: "limescale, g per 1,000 L", from_zero: true, places: &[] };
+    lines::draw("limescale", "Limescale over the temperature", scales, &series, &stops)
 }
 
 /// The strength of a stock over time.
@@ -158,13 +182,23 @@ pub fn strengths(history: &StrengthHistory) -> Option<Drawing> {
         .collect()
     };
     let all = [
-        Series { name: "as weighed".to_owned(), points: points(false), single: true },
-        Series { name: "as verified, ± k = 2".to_owned(), points: points(true), single: true },
+        Series {
+            name: "as weighed".to_owned(),
+            points: points(false),
+            single: true,
+            joined: false,
+        },
+        Series {
+            name: "as verified, ± k = 2".to_owned(),
+            points: points(true),
+            single: true,
+            joined: false,
+        },
     ];
     let series: Vec<Series> = all.into_iter().filter(|s| !s.points.is_empty()).collect();
     let title = format!("Strength of {} over time", history.stock);
-    let axes = (history.axis.as_str(), "g/kg");
-    lines::draw("strength", &title, axes, &series, &[], false)
+    let scales = Scales { x: &history.axis, y: "g/kg", from_zero: false, places: &[] };
+    lines::draw("strength", &title, scales, &series, &[])
 }
 
 /// The surface of what is wanted, with what was tasted and what is proposed; nothing without two axes.
@@ -214,7 +248,7 @@ pub fn surface(next: &NextReport) -> Option<Drawing> {
     let lines = marks.into_iter().map(|(level, words)| LevelLine {
         name: format!("{words} expected above the mean of the waters tasted"),
         label: words,
-        is_border: false,
+        kind: LevelKind::Amount,
         pieces: level_pieces(&slice.columns, &slice.rows, &value, level),
     });
     let drawn = Map {

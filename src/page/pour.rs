@@ -60,7 +60,7 @@ fn order_of_work(report: &MixReport) -> Markup {
     html! {
         ol {
             li { (first) " Stocks must not meet undiluted." }
-            li { "Add the doses in the order of the table, and swirl after each. Tick what is in." }
+            li { "Add the doses in the order of the table, calcium last, and swirl after each. Tick what is in." }
             li { (last) }
         }
     }
@@ -84,14 +84,15 @@ fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
         let found = with.waters.iter().position(|w| w.number == water.number)?;
         Some((with, found, with.waters.get(found)?))
     });
-    let rows: Vec<Vec<Cell>> = water
-        .doses
-        .iter()
-        .enumerate()
+    let mut in_order: Vec<_> = water.doses.iter().enumerate().collect();
+    in_order.sort_by_key(|(_, dose)| dose.pour_order);
+    let rows: Vec<Vec<Cell>> = in_order
+        .into_iter()
         .map(|(n, dose)| {
             let at = format!("/waters/{place}/doses/{n}");
             let mut row = vec![
                 Cell::Tick(dose.stock.clone()),
+                Cell::Number(format!("{at}/pour_order"), dose.pour_order.to_string()),
                 Cell::Head(dose.stock.clone()),
                 Cell::Number(format!("{at}/ml_per_bottle"), show::fixed(dose.ml_per_bottle, 2)),
                 Cell::Number(format!("{at}/g_per_bottle"), show::fixed(dose.g_per_bottle, 2)),
@@ -107,7 +108,7 @@ fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
             row
         })
         .collect();
-    let mut heads = vec!["", "add", "mL", "g"];
+    let mut heads = vec!["", "", "add", "mL", "g"];
     if let Some((with, ..)) = &stepped {
         heads.push(with.name.as_str());
     }
@@ -221,6 +222,7 @@ pub fn bottle_labels(report: &MixReport, on: &str) -> Vec<Label> {
                     "",
                 ),
                 format!("{} mL, mixed on {on}", show::plain(report.bottle_ml)),
+                "keep until __________".to_owned(),
             ],
         }
     };

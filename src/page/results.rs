@@ -1,34 +1,28 @@
-//! The pages of what was learnt: the verdict of a session, and the journal of a bench.
+//! The verdict page of a session: what was asked, what was found, what to do with it.
 
 use maud::{Markup, html};
 
-use crate::assessment::WaterAnswer;
-use crate::assessment::unknowns_text;
-use crate::journal::Journal;
-use crate::page::parts::{Cell, figure, notes, table, text_page};
+use crate::everyday::made_water::MadeWater;
+use crate::page::parts::{Cell, figure, table, text_page};
 use crate::page::{pictures, shell};
 use crate::quantities::show;
 use crate::session::plan::Plan;
 use crate::session::results::results_page::{SessionResults, WaterResult};
 use crate::session::results::{PlannedWaterRecipe, given::TasterNote};
-use crate::svg::lines::{self, Series};
+use crate::session::serve::commands::typed;
+use crate::session::serve::pouring_sheet::constants;
 use crate::svg::map::{Map, MapPoint, PointKind};
 use crate::svg::{Drawing, intervals};
 use crate::text::chart::{Chart, ChartRow};
 use crate::text::{Page, Part};
 
-/// The water that came first, looked at beside the limits of the machine.
-pub struct Winner<'a> {
-    /// The water.
-    pub answer: &'a WaterAnswer,
-}
-
-/// The verdict page of a session; `noted` are the notes of its log.
+/// The verdict page of a session of a flight; `made` is the water that came first, `noted` are the notes
+/// of its log.
 #[must_use]
 pub fn verdict(
     results: &SessionResults,
-    plan: &Plan,
-    winner: Option<&Winner<'_>>,
+    (plan, flight): (&Plan, &str),
+    made: Option<&MadeWater>,
     noted: &Page,
 ) -> String {
     let below = format!(
@@ -41,13 +35,17 @@ pub fn verdict(
     );
     let text = results.page();
     let body = html! {
-        @for verdict in &results.verdicts { p.lead { (verdict.headline) } }
+        @if let Some(leading) = &results.leading { p.lead { (leading.words()) } }
+        @for verdict in &results.verdicts {
+            p.lead[results.leading.is_none()] { (verdict.headline) }
+        }
         @if let Some(aim) = &results.wanted { p.soft { "Wanted: " (aim) } }
+        (asked(plan))
         (figures(results, &text))
         (remarks(&results.remarks))
         (recipes(results))
-        @if let Some(winner) = winner { (machine(results, winner)) }
-        (next_steps(results, winner))
+        @if let Some(made) = made { (machine(results, made)) (cost(made)) }
+        (next_steps(results, flight))
         section.card {
             h2 { "All that can be said" }
             (text_page(&without_charts(&text), "said"))
@@ -56,6 +54,29 @@ pub fn verdict(
         footer { p { "seal " code { (plan.seal) } } }
     };
     shell::document(&format!("Results of {}", results.session), &below, &body)
+}
+
+/// What was asked of the tasters, and of which cups.
+fn asked(plan: &Plan) -> Markup {
+    let mut same = Page::default();
+    constants(&mut same, &plan.serving);
+    html! {
+        section.card {
+            h2 { "What was asked" }
+            p { (plan.method.instruction()) }
+            @for a in plan.method.attributes() {
+                p.in {
+                    (a.name) ": " (a.low) " (" (a.low_word) ") to " (a.high) " (" (a.high_word)
+                    "), in steps of " (a.step)
+                }
+            }
+            p.note {
+                (plan.waters) " waters, " (plan.cups_per_tray) " cups on a tray, codes in place of names. Tasters: "
+                (plan.tasters.join(", ")) "."
+            }
+            (text_page(&same, "same"))
+        }
+    }
 }
 
 /// The text of a page without its charts, which stand above as pictures.
@@ -162,24 +183,52 @@ fn recipes(results: &SessionResults) -> Markup {
             Cell::Number(at, show::three_figures(v))
         })
     };
+    let mut ions: Vec<&str> = Vec::new();
+    let of_any = cups.waters.iter().flat_map(|water| {
+        let there = water.mg_per_l.iter().filter(|(_, mg)| *mg > 0.0).map(|(ion, _)| ion);
+        there.chain(&water.not_measured)
+    });
+    for ion in of_any {
+        if !ions.contains(&ion.as_str()) {
+            ions.push(ion);
+        }
+    }
+    let of_ion = |place: usize, water: &PlannedWaterRecipe, ion: &str| {
+        let found = water.mg_per_l.iter().position(|(key, _)| key == ion);
+        let amount = found.and_then(|k| Some((k, water.mg_per_l.get(k)?.1)));
+        match amount {
+            Some((k, mg)) => Cell::Number(
+                format!("/in_the_cups/waters/{place}/mg_per_l/{k}/1"),
+                show::three_figures(mg),
+            ),
+            None if water.not_measured.iter().any(|key| key == ion) => {
+                Cell::Words("not measured".to_owned())
+            }
+            None => Cell::Words("–".to_owned()),
+        }
+    };
     let rows: Vec<Vec<Cell>> = cups
         .waters
         .iter()
         .enumerate()
         .map(|(n, water)| {
             let at = format!("/in_the_cups/waters/{n}");
-            vec![
+            let mut row = vec![
                 Cell::Head(water.water.clone()),
                 known(water.hardness_mg_per_l_caco3, format!("{at}/hardness_mg_per_l_caco3")),
                 known(water.alkalinity_mg_per_l_caco3, format!("{at}/alkalinity_mg_per_l_caco3")),
-            ]
+            ];
+            row.extend(ions.iter().map(|ion| of_ion(n, water, ion)));
+            row
         })
         .collect();
+    let heads: Vec<&str> = ["", "hardness", "alkalinity"].into_iter().chain(ions.clone()).collect();
     html! {
         section.card {
             h2 { "The waters" }
-            (table("hardness and alkalinity, mg/L as CaCO3", "", &["mg/L as CaCO3", "hardness", "alkalinity"], &rows))
-            @for (n, water) in cups.waters.iter().enumerate() { (recipe(n, water)) }
+            (table("what the waters held", "", &heads, &rows))
+            p.note { "Hardness and alkalinity in mg/L as CaCO3, the rest in mg/L; alkalinity as HCO3." }
+            div.recipes { @for (n, water) in cups.waters.iter().enumerate() { (recipe(n, water)) } }
         }
     }
 }
@@ -197,20 +246,21 @@ fn recipe(place: usize, water: &PlannedWaterRecipe) -> Markup {
             ]
         })
         .collect();
-    let ions = unknowns_text::present(&water.mg_per_l).unwrap_or_default();
     let base: Vec<&str> = water.base.iter().map(|(name, _)| name.as_str()).collect();
     html! {
-        h3 { (water.water) }
-        (table(&format!("doses of {}", water.water), "", &["stock", "mL/L"], &rows))
-        p.note { "In " (base.join(" and ")) ". Holds " (ions) " mg/L." }
+        section.together {
+            h3 { (water.water) }
+            (table(&format!("doses of {}", water.water), "", &["stock", "mL/L"], &rows))
+            p.note { @if rows.is_empty() { "No stock: " } @else { "In " } (base.join(" and ")) "." }
+        }
     }
 }
 
-fn machine(results: &SessionResults, winner: &Winner<'_>) -> Markup {
-    let Some(report) = &winner.answer.machine else { return html! {} };
+fn machine(results: &SessionResults, made: &MadeWater) -> Markup {
+    let Some(report) = &made.machine else { return html! {} };
     html! {
         section.card {
-            h2 { "In the machine: " (winner.answer.report.name) }
+            h2 { "In the machine: " (made.name) }
             @if results.cannot_tell_what_is_wanted() {
                 p.note { "It came first, and this panel cannot tell it from the others." }
             }
@@ -220,88 +270,54 @@ fn machine(results: &SessionResults, winner: &Winner<'_>) -> Markup {
     }
 }
 
-fn next_steps(results: &SessionResults, winner: Option<&Winner<'_>>) -> Markup {
-    let session = &results.session;
-    let water = winner.map_or("WATER".to_owned(), |w| {
-        let name = &w.answer.report.name;
-        name.rsplit_once('/').map_or(name.clone(), |(_, water)| water.to_owned())
-    });
-    let of = format!("\"{session}/{water}\"");
+/// What the water that came first costs, poured from stocks.
+fn cost(made: &MadeWater) -> Markup {
+    let Some(cost) = &made.cost else { return html! {} };
+    let row = |what: &str, key: &str, amount: f64| {
+        vec![
+            Cell::Head(what.to_owned()),
+            Cell::Number(format!("/first_water/cost/{key}"), show::three_figures(amount)),
+        ]
+    };
+    let rows = [
+        row("salts", "salts_per_l", cost.salts_per_l),
+        row("base water", "water_per_l", cost.water_per_l),
+        row("together", "per_l", cost.per_l),
+    ];
+    let head = format!("{} a litre", cost.money);
+    html! {
+        section.card {
+            h2 { "What it costs: " (made.name) }
+            @if cost.mixed_money {
+                p.warn { "Prices are in " (cost.moneys.join(" and in ")) ": they cannot be added up." }
+            } @else {
+                (table("what a litre costs", "", &["", head.trim()], &rows))
+            }
+            @if !cost.without_price.is_empty() {
+                p.note { "Without a price, and not counted: " (cost.without_price.join(", ")) "." }
+            }
+        }
+    }
+}
+
+fn next_steps(results: &SessionResults, flight: &str) -> Markup {
+    let water = results
+        .leading
+        .as_ref()
+        .map(|leading| typed(&format!("{}/{}", results.session, leading.water)));
+    let command = |of: &str| html! { code { "waterflight " (of) } };
     html! {
         section.card {
             h2 { "What to do next" }
             ul {
-                li { "Know it: " code { "waterflight water " (of) } }
-                li { "Make much of it: " code { "waterflight batch " (of) " --make \"20 L\"" } }
-                li { "Keep it in a bottle: " code { "waterflight concentrate " (of) } }
-                li { "Taste on: " code { "waterflight next --into next-flight" } }
+                @if let Some(of) = water {
+                    li { "Know it: " (command(&format!("water {of}"))) }
+                    li { "Make much of it: " (command(&format!("batch {of} --make \"20 L\""))) }
+                    li { "Keep it in a bottle: " (command(&format!("concentrate {of}"))) }
+                }
+                li { "Taste on: " (command(&format!("next {} --into next-flight", typed(flight)))) }
+                li { "All sessions: " (command("journal --page journal.html")) }
             }
         }
     }
-}
-
-/// The journal of a bench.
-#[must_use]
-pub fn journal(journal: &Journal) -> String {
-    let text = journal.page();
-    let drawings = trends(journal);
-    let body = html! {
-        (text_page(&text, "journal"))
-        @if !drawings.is_empty() {
-            section.card {
-                h2 { "Over time" }
-                @for drawing in &drawings { (figure(drawing)) }
-            }
-        }
-        footer { (notes(&["Means of one session are not means of another: other tasters, other days."])) }
-    };
-    shell::document("Journal", "All sessions of this bench, by recipe.", &body)
-}
-
-/// How the recipes did in each session, by measure; those tasted once are points.
-fn trends(journal: &Journal) -> Vec<Drawing> {
-    let mut measures: Vec<&str> = Vec::new();
-    for served in &journal.served {
-        if served.score.interval.is_some() && !measures.contains(&served.score.of.as_str()) {
-            measures.push(&served.score.of);
-        }
-    }
-    let place = |session: &str| {
-        let found = journal.sessions.iter().position(|(name, _)| name == session);
-        found.and_then(|n| u32::try_from(n + 1).ok()).map(f64::from)
-    };
-    let of_measure = |of: &str| -> Vec<Series> {
-        let own = |recipe: usize| -> Vec<(f64, (f64, f64, f64))> {
-            let served = journal.served.iter().filter(|s| s.score.of == of && s.recipe == recipe);
-            served
-                .filter_map(|s| {
-                    let (low, high) = s.score.interval?;
-                    Some((place(&s.score.session)?, (low, s.score.value, high)))
-                })
-                .collect()
-        };
-        let all = journal.recipes.iter().map(|recipe| Series {
-            name: recipe.name.clone(),
-            points: own(recipe.number),
-            single: true,
-        });
-        all.filter(|series| series.points.len() > 1).collect()
-    };
-    let drawn = measures.iter().enumerate().flat_map(|(n, of)| {
-        let series = of_measure(of);
-        // So many lines are told apart; what is left stands in the next picture.
-        let groups = series.chunks(lines::MOST).map(<[Series]>::to_vec).collect::<Vec<_>>();
-        groups.into_iter().enumerate().filter_map(move |(k, group)| {
-            let axes = ("session, in the order of time", *of);
-            lines::draw(
-                &format!("trend-{n}-{k}"),
-                &format!("{of} over the sessions"),
-                axes,
-                &group,
-                &[],
-                false,
-            )
-        })
-    });
-    drawn.collect()
 }

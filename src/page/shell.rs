@@ -37,7 +37,8 @@ tbody th{font-weight:600}
 td.tick,th.tick{width:1.75rem;padding-right:.625rem}
 .box{display:inline-block;width:1.0625rem;height:1.0625rem;border:1.5px solid var(--ink);border-radius:2px;vertical-align:-.1875rem}
 .fill{border-left:4px solid var(--accent);padding:.125rem 0 .125rem .75rem;margin:.625rem 0}
-.card,.water{break-inside:avoid;margin:1.5rem 0;padding-top:.25rem;border-top:1px solid var(--edge)}
+.water,.together,figure{break-inside:avoid}
+.card,.water{margin:1.5rem 0;padding-top:.25rem;border-top:1px solid var(--edge)}
 .water h2,.card h2{margin-top:.5rem}
 figure{margin:1.25rem 0 1.75rem;break-inside:avoid}
 figcaption{font-weight:600;margin-bottom:.5rem}
@@ -46,16 +47,19 @@ figcaption{font-weight:600;margin-bottom:.5rem}
 .code{font-size:1.375rem;font-weight:700;letter-spacing:.03em;font-variant-numeric:tabular-nums}
 .code-to-read{margin:.5rem 0;break-inside:avoid}
 .qr{display:block;width:36mm;max-width:100%;height:auto;margin-bottom:.25rem;forced-color-adjust:none;print-color-adjust:exact}
+.phone code{font-size:.6875rem}.slip .qr{width:26mm}
 .pause{color:var(--soft);font-size:.875rem}
 .blank{display:inline-block;border-bottom:1.5px solid var(--edge);min-width:3.25rem;height:1.375rem}
 .wide{min-width:0;width:100%}
+.recipes{display:grid;grid-template-columns:repeat(auto-fill,minmax(15rem,1fr));gap:0 2rem}
+.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(17rem,1fr));gap:0 2rem}.pair>*{min-width:0}
 .slips{display:grid;grid-template-columns:repeat(auto-fill,minmax(17rem,1fr));gap:0}
 .slip{border:1px dashed var(--edge);padding:.875rem;break-inside:avoid;min-width:0}
 .rule{width:100mm;height:6mm;border:.35mm solid var(--ink);border-top:0}
 .ruled{overflow:hidden}
 .sheet+.sheet{margin-top:4rem}
 footer{margin-top:2.5rem;border-top:1px solid var(--guide);padding-top:.75rem;color:var(--soft);font-size:.8125rem}
-@media (max-width:30rem){html{font-size:15px}th,td{padding-right:.5rem}.slips{grid-template-columns:1fr}}
+@media (max-width:30rem){.picture{width:calc(100% + 2rem);max-width:none;margin-left:-1rem}html{font-size:15px}th,td{padding-right:.5rem}.slips{grid-template-columns:1fr}}
 @page{margin:14mm}
 @media print{
 html{font-size:10pt;line-height:1.35}main{max-width:none;padding:0}header{margin-bottom:.75rem}
@@ -63,6 +67,7 @@ html{font-size:10pt;line-height:1.35}main{max-width:none;padding:0}header{margin
 p{margin:.2rem 0}li{margin:.1rem 0}th,td{padding-top:.2rem;padding-bottom:.2rem}.scroll{margin:.25rem 0 .4rem}footer{margin-top:1rem}
 .scroll{overflow:visible}h2,h3{break-after:avoid}tr,li{break-inside:avoid}thead{display:table-header-group}
 .sheet+.sheet{break-before:page;margin-top:0}.picture{max-width:130mm}
+.code{font-size:22pt}.blank{min-width:18mm;height:8mm}.wide{min-width:0}
 .slips{grid-template-columns:1fr 1fr}.screen{display:none}
 }";
 

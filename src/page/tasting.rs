@@ -5,10 +5,10 @@
 use maud::{Markup, html};
 
 use crate::page::labels::Label;
-use crate::page::parts::text_page;
+use crate::page::parts::{qr_code, text_page};
 use crate::page::shell;
-use crate::session::plan::{Method, Plan, Tray};
-use crate::session::serve::pouring_sheet::{PouringSheet, constants};
+use crate::session::plan::{Blinding, Method, Plan, Tray};
+use crate::session::serve::pouring_sheet::{CodeLine, PouringSheet, constants};
 use crate::session::serve::sheets::steps;
 use crate::text::Page;
 
@@ -67,14 +67,29 @@ fn codes(plan: &Plan, tray: &Tray) -> Markup {
     }
 }
 
-/// The score sheets, one to a page for each taster of `names`.
+/// Addresses of the pages on which tasters can enter their scores by phone, each with its taster.
+type PhonePages = [(String, String)];
+
+/// The page of a taster as a code; nothing where there is none. `id` is its own on the sheet.
+fn phone_page(pages: &PhonePages, name: &str, id: &str) -> Markup {
+    let own = pages.iter().find(|(taster, _)| taster == name);
+    html! {
+        @if let Some((_, address)) = own {
+            div.phone { p.note { "or by phone:" } (qr_code(id, address)) }
+        }
+    }
+}
+
+/// The score sheets, one to a page for each taster of `names`; `phones` are the pages for their phones,
+/// where there are some.
 #[must_use]
-pub fn score_sheets(plan: &Plan, names: &[&str]) -> String {
-    let body = html! { @for name in names { (score_sheet(plan, name)) } };
+pub fn score_sheets(plan: &Plan, names: &[&str], phones: &PhonePages) -> String {
+    let body = html! { @for name in names { (score_sheet(plan, name, phones)) } };
     shell::framed(&format!("Score sheets of {}", plan.session), "", &body)
 }
 
-fn score_sheet(plan: &Plan, name: &str) -> Markup {
+fn score_sheet(plan: &Plan, name: &str, phones: &PhonePages) -> Markup {
+    let place = plan.tasters.iter().take_while(|taster| *taster != name).count();
     let attributes = plan.method.attributes();
     let mut own = Page::default();
     steps(&mut own, plan, |who| who != "pourer" && who != "server" && who != "host");
@@ -105,6 +120,7 @@ fn score_sheet(plan: &Plan, name: &str) -> Markup {
                 }
             }
             (text_page(&own, "own"))
+            (phone_page(phones, name, &format!("phone-{place}")))
             p.note { "seal " code { (plan.seal) } }
         }
     }
@@ -158,14 +174,14 @@ fn answers(plan: &Plan, tray: &Tray) -> Markup {
     }
 }
 
-/// Slips to cut apart, one for each tray of each taster of `names`.
+/// Slips to cut apart, one for each tray of each taster of `names`; `phones` as on the score sheets.
 #[must_use]
-pub fn ballots(plan: &Plan, names: &[&str]) -> String {
+pub fn ballots(plan: &Plan, names: &[&str], phones: &PhonePages) -> String {
     let attributes = plan.method.attributes();
     let body = html! {
         p.lead { (plan.method.instruction()) }
         div.slips {
-            @for name in names {
+            @for (n, name) in names.iter().enumerate() {
                 @for tray in plan.trays_of(name) {
                     section.slip {
                         p { strong { (name) } ", tray " (tray.number) }
@@ -183,12 +199,33 @@ pub fn ballots(plan: &Plan, names: &[&str]) -> String {
                             }
                         }
                         p.note { "note " span.blank.wide {} }
+                        (phone_page(phones, name, &format!("phone-{n}-{}", tray.number)))
                     }
                 }
             }
         }
     };
     shell::document(&format!("Ballots of {}", plan.session), "Cut along the broken lines.", &body)
+}
+
+/// Blind labels for the pourer, by code in rising order, so that they tell nothing: for the bottle or
+/// jug of each code, or for one cup where every cup has its own; of a tasting alone those that go under
+/// the cups. `on` is the day of filling.
+#[must_use]
+pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> {
+    let mut codes: Vec<&CodeLine> = sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
+    codes.sort_by(|a, b| a.code.cmp(&b.code));
+    let one = |code: &&CodeLine| {
+        let round = if plan.rounds > 1 { format!(", round {}", code.round) } else { String::new() };
+        let mut lines = vec![format!("{}{round}", plan.session)];
+        lines.extend(code.whose.clone());
+        lines.push(match plan.blinding {
+            Blinding::Solo => "goes under the cup".to_owned(),
+            _ => format!("filled on {on}"),
+        });
+        Label { name: code.code.clone(), lines }
+    };
+    codes.iter().map(one).collect()
 }
 
 /// A label for every cup: its code, and where it stands.

@@ -76,20 +76,27 @@ pub fn page(report: &WeighReport, on: &str) -> String {
         }
         section.card { h2 { "In this order" } (steps(&report.steps)) }
         section.card {
-            h2 { "What it gives" }
-            (table("what it gives", "", &["", "", "unit"], &gives))
-        }
-        section.card {
             h2 { "Mind" }
             ul { @for caution in &report.cautions { li { (caution) } } }
             p { (cautions::SALTS) }
         }
-        section.card {
-            h2 { "Label" }
-            @for line in &report.label { p.in { (line) } }
-            p.note { "Then record it: " code { "waterflight weighed \"" (report.stock) "\" --salt … --total …" } }
+        div.pair {
+            section.card {
+                h2 { "What it gives" }
+                (table("what it gives", "", &["", "", "unit"], &gives))
+            }
+            section.card {
+                h2 { "Label" }
+                @for line in &report.label { p.in { (line) } }
+            }
         }
-        footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
+        section {
+            p.note { "Then record it: " code { "waterflight weighed \"" (report.stock) "\" --salt … --total …" }
+                "; its label, filled in: " code { "waterflight stock \"" (report.stock) "\" --labels 3x7 --print label.html" } }
+        }
+        @if !report.notes.is_empty() {
+            footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
+        }
     };
     shell::document(
         &format!("Stock: {}", report.stock),

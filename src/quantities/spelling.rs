@@ -219,6 +219,14 @@ pub enum QuantityError {
         /// Its unit.
         unit: Unit,
     },
+    /// The amount is far from everything that a bench can mean.
+    #[error("`{text}` is no amount for a bench: {why}")]
+    OutOfBounds {
+        /// The text as written.
+        text: String,
+        /// Why.
+        why: &'static str,
+    },
     /// The amount is below zero.
     #[error("`{text}` is below zero")]
     Negative {
@@ -271,8 +279,19 @@ impl Quantity {
         if rest.is_empty() {
             return Err(QuantityError::NoUnit { text: trimmed.to_owned() });
         }
-        let unit = Unit::parse(rest)?;
-        Ok(Self { value, unit })
+        Ok(Self { value, unit: Unit::parse(rest)? })
+    }
+
+    /// Reads one amount that a bench can mean ([`Dimension::bounds`]).
+    ///
+    /// # Errors
+    /// As [`Quantity::parse`], and when it is out of bounds.
+    pub fn parse_within_bounds(text: &str) -> Result<Self, QuantityError> {
+        let quantity = Self::parse(text)?;
+        match quantity.unit.dimension().out_of_bounds(quantity.to_base()) {
+            Some(why) => Err(QuantityError::OutOfBounds { text: text.trim().to_owned(), why }),
+            None => Ok(quantity),
+        }
     }
 
     /// The number in the base unit of its dimension (mg/L, mmol/L, meq/L, fraction, g, mL, °C).
@@ -281,12 +300,13 @@ impl Quantity {
         self.value * self.unit.factor()
     }
 
-    /// Reads an amount of one of the given dimensions, not below zero, in its base unit.
+    /// Reads an amount of one of the given dimensions, within their bounds and not below zero, in its
+    /// base unit.
     ///
     /// # Errors
-    /// As [`Quantity::parse`], and when the dimension does not fit or the amount is negative.
+    /// As [`Quantity::parse_within_bounds`], and when the dimension does not fit or the amount is negative.
     pub fn parse_as(text: &str, dimensions: &[Dimension]) -> Result<f64, QuantityError> {
-        let quantity = Self::parse(text)?;
+        let quantity = Self::parse_within_bounds(text)?;
         if !dimensions.contains(&quantity.unit.dimension()) {
             return Err(QuantityError::WrongDimension {
                 text: text.trim().to_owned(),
@@ -317,6 +337,11 @@ impl Unit {
             })
     }
 }
+
+/// Our choice: the largest and smallest number that is read, whatever its unit. Every unit has narrower
+/// bounds ([`Dimension::bounds`]).
+const MOST: f64 = 1e12;
+const LEAST: f64 = 1e-12;
 
 /// A number whose decimals stand behind a comma, with a point; nothing where the comma may as well set
 /// off thousands: before three digits, or beside another comma or a point. Where nothing but zeros
@@ -392,7 +417,8 @@ pub fn bare_number(text: &str) -> Result<f64, QuantityError> {
 /// comma.
 ///
 /// # Errors
-/// When there is no number, it is not finite, or its comma may set off thousands.
+/// When there is no number, it is not finite or of no ordinary size, or its comma may set off
+/// thousands.
 pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
     let owned = || text.to_owned();
     let mut end = 0;
@@ -424,6 +450,16 @@ pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
         point.replace('−', "-").parse().map_err(|_| QuantityError::NoNumber { text: owned() })?;
     if !value.is_finite() {
         return Err(QuantityError::NotFinite { text: owned() });
+    }
+    let why = if value.abs() > MOST {
+        Some("the number is too large for anything on a bench")
+    } else if value != 0.0 && value.abs() < LEAST {
+        Some("the number is too small for anything on a bench")
+    } else {
+        None
+    };
+    if let Some(why) = why {
+        return Err(QuantityError::OutOfBounds { text: owned(), why });
     }
     Ok((value, rest.trim()))
 }

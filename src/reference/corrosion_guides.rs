@@ -12,6 +12,8 @@
 
 /// The classes of the ratio in words, with what they were found on.
 pub const LARSON_SKOLD_TEXT: &str = "found on mild steel and cast iron mains in waters of the Great Lakes near 25 °C: below 0.8 the film was probably undisturbed, from 0.8 to 1.2 it could be disturbed, above 1.2 local corrosion was to be expected. It says nothing of copper, brass or stainless steel, nor of a boiler";
+/// The same as figures, meq/meq.
+pub const LARSON_SKOLD_CLASSES: [f64; 2] = [0.8, 1.2];
 /// Where they come from.
 pub const LARSON_SKOLD_SOURCE: &str = "Larson & Skold 1958 (from memory)";
 

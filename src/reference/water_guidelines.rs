@@ -5,7 +5,8 @@
 //! on acceptability. Directive (EU) 2020/2184, annex I parts B and C. United States Environmental
 //! Protection Agency, 40 CFR 143.3 secondary standards and 40 CFR 141.62. For brewing: the published
 //! standard of the Specialty Coffee Association of America, "Water for Brewing Specialty Coffee"
-//! (2009). All from memory; national rules decide, and change.
+//! (2009). All from memory, but for hardness: its limits stand in the fact sheet on hardness of the
+//! guidelines, chapter 12 of the fourth edition (looked up in a copy); national rules decide, and change.
 
 /// What a value is set on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,6 +21,8 @@ pub enum Subject {
     Nitrate,
     /// Dissolved solids, mg/L.
     DissolvedSolids,
+    /// Hardness, mg/L as CaCO3.
+    Hardness,
     /// Calcium hardness, mg/L as CaCO3.
     CalciumHardness,
     /// Alkalinity, mg/L as CaCO3.
@@ -48,6 +51,7 @@ pub struct Guideline {
 }
 
 const WHO: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), from memory";
+const WHO_HARDNESS: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), fact sheet on hardness: scale deposits above, corroded pipes below";
 const EU: &str = "Directive (EU) 2020/2184, annex I, from memory";
 const EPA: &str = "US EPA, 40 CFR 141.62 and 143.3, from memory";
 const BREWING: &str = "Specialty Coffee Association of America, Water for Brewing Specialty Coffee (2009), from memory";
@@ -78,6 +82,9 @@ pub const GUIDELINES: &[Guideline] = &[
     at_most(WHO, "taste", Subject::Chloride, 250.0),
     at_most(WHO, "taste", Subject::Sulfate, 250.0),
     at_most(WHO, "taste", Subject::Sodium, 200.0),
+    // "Above about 200 mg/l can result in scale deposition, particularly on heating"; waters "of less
+    // than about 100 mg/l have a low buffering capacity and may be more corrosive to water pipes".
+    between(WHO_HARDNESS, "acceptability", Subject::Hardness, 100.0, 200.0, None),
     at_most(WHO, "taste (good below this)", Subject::DissolvedSolids, 600.0),
     at_most(EU, "parametric", Subject::Nitrate, 50.0),
     at_most(EU, "indicator", Subject::Chloride, 250.0),

@@ -22,4 +22,4 @@ mod revealed;
 mod table_server;
 pub mod transport;
 
-pub use table_server::{Settings, TableLinks, TableServer};
+pub use table_server::{Settings, TableLinks, TableServer, phone_pages};

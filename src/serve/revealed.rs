@@ -12,11 +12,12 @@ use axum::http::{Response, StatusCode};
 use axum::routing::get;
 
 use crate::app::Watch;
-use crate::app::session_steps::{self, results_of, water_that_came_first};
+use crate::app::made_water::first_water;
+use crate::app::session_steps::{self, results_of};
 use crate::bench::Bench;
 use crate::bench::session_folder::SessionFolder;
 use crate::files::Mistakes;
-use crate::page::results::{Winner, verdict};
+use crate::page::results::verdict;
 use crate::serve::blind::sent_form::Form as SentForm;
 use crate::serve::blind::{Blind, host_page, respond};
 use crate::serve::transport::Fields;
@@ -49,9 +50,9 @@ impl Revealing {
         let mut noted = Page::default();
         say_notes(&mut noted, &notes(&session.score_log()?));
         let bench = Bench::open(&self.root)?;
-        let answer = water_that_came_first(&bench, &found, Watch::default())?;
-        let winner = answer.as_ref().map(|answer| Winner { answer });
-        Ok(verdict(&found, &session.plan, winner.as_ref(), &noted))
+        let made = first_water(&bench, &found, Watch::default())?;
+        let flight = &session.waters.flight;
+        Ok(verdict(&found, (&session.plan, flight), made.as_ref(), &noted))
     }
 }
 

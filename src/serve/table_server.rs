@@ -1,5 +1,6 @@
 //! A table opened and served until it is ended.
 
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -12,6 +13,7 @@ use crate::serve::blind::{Blind, Links, Table, routes};
 use crate::serve::revealed::{self, Revealing};
 use crate::serve::transport::{Guard, On, Opened, accept};
 use crate::session::blind::BlindSession;
+use crate::session::plan::Plan;
 use crate::svg::qr_code;
 use crate::text::Page;
 
@@ -194,4 +196,17 @@ async fn told_to_end() {
         }
     }
     let _ = tokio::signal::ctrl_c().await;
+}
+
+/// The addresses of the tasters' pages as they were handed out last, each with its taster; nothing where
+/// the session was never served, or to this machine alone.
+///
+/// # Errors
+/// When the file of the links cannot be read.
+pub fn phone_pages(folder: &Path, plan: &Plan) -> Result<Vec<(String, String)>, Diagnostic> {
+    let Some(links) = Links::kept(folder, plan)? else { return Ok(Vec::new()) };
+    let at = links.at.parse::<SocketAddr>().ok();
+    let Some(at) = at.filter(|at| !at.ip().is_loopback()) else { return Ok(Vec::new()) };
+    let address = |n: usize| format!("http://{at}{}", links.taster_path(n));
+    Ok(links.tasters.iter().enumerate().map(|(n, l)| (l.taster.clone(), address(n))).collect())
 }

@@ -36,6 +36,7 @@ pub mod explain;
 pub mod keeping;
 pub mod keeping_report;
 pub(crate) mod keeping_text;
+pub(crate) mod label;
 pub mod lot;
 pub mod note;
 pub mod price;

@@ -133,8 +133,9 @@ impl Reading {
 
     /// A titration whose numbers are numbers.
     fn sound(kind: Titration, meq_per_l: f64, volume_within: f64) -> Option<Self> {
-        let ordinary = |x: f64| x > 0.0 && x.is_finite();
-        (ordinary(meq_per_l) && ordinary(volume_within)).then_some(Self::Titration {
+        let bounds = Dimension::EquivalentsPerVolume.bounds();
+        let ordinary = (bounds.least..=bounds.most).contains(&meq_per_l);
+        (ordinary && volume_within > 0.0 && volume_within.is_finite()).then_some(Self::Titration {
             kind,
             meq_per_l,
             volume_within,

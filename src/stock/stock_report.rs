@@ -7,6 +7,8 @@ use crate::chemistry::density::Basis;
 use crate::quantities::uncertain::COVERAGE;
 use crate::stock::KeepingReport;
 use crate::stock::Note;
+use crate::stock::label;
+use crate::stock::strengths::StrengthHistory;
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{Bottle, Making, Stock, Tools};
 
@@ -52,6 +54,13 @@ pub struct StockReport {
     /// How it keeps, and which batch it is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub keeping: Option<KeepingReport>,
+    /// Lines of the label of its bottle: of the batch that is in it, or with blanks where none was
+    /// recorded.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub label: Vec<String>,
+    /// How strong it was at each batch and verification; nothing where none was recorded.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub strength_history: Option<StrengthHistory>,
 }
 
 impl StockReport {
@@ -80,6 +89,8 @@ impl StockReport {
             cautions: recipe.salt.cautions.clone(),
             notes: notes(stock),
             keeping: None,
+            label: Vec::new(),
+            strength_history: None,
         }
     }
 
@@ -90,6 +101,7 @@ impl StockReport {
         let mut report = Self { keeping, ..Self::new(stock) };
         if let (Some(bottle), Some(keeping)) = (bottle, &report.keeping) {
             report.notes.extend(bottle_notes(stock, bottle, &keeping.strength));
+            report.label = label::lines(stock, &keeping.strength, bottle, label::Filled::Recorded);
         }
         // A verified strength is carried in the purity; the lot is shown as it was described.
         if let Some(batch) = bottle.and_then(|b| b.batch.as_ref()) {

@@ -11,7 +11,7 @@ use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::stock::Note;
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{
-    Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping,
+    Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping, label,
 };
 
 /// How much of a stock to make.
@@ -266,7 +266,7 @@ impl WeighReport {
             label: Vec::new(),
         };
         report.steps = steps(&report, written);
-        report.label = label(&report, bottle);
+        report.label = label::lines(&made, &report.strength, bottle, label::Filled::ToBeMade);
         Ok(report)
     }
 }
@@ -340,26 +340,6 @@ fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
     };
     steps.push(format!("Record what was really weighed: {command} {rest}"));
     steps
-}
-
-fn label(report: &WeighReport, bottle: &Bottle) -> Vec<String> {
-    let holds: Vec<String> =
-        report.strength.mg_per_ml.0.iter().map(|(key, mg)| format!("{key} {mg:.2}")).collect();
-    let mut lines = vec![
-        report.stock.to_uppercase(),
-        format!("{} in water", report.formula),
-        format!("{:.2} g/kg   {:.4} meq/mL", report.strength.g_per_kg, report.strength.meq_per_ml),
-        format!("1 mL: {} mg", holds.join(", ")),
-        format!("{:.4} g/mL at {:.0} °C", report.density_g_per_ml, report.celsius),
-        "made on __________  lot ________".to_owned(),
-    ];
-    let until = match bottle.keeps_days {
-        Some(days) => format!(", {days} days"),
-        None => String::new(),
-    };
-    lines.push(format!("keep at {:.0} °C{until}", bottle.storage.value()));
-    lines.push("stock solution: not to drink as it is".to_owned());
-    lines
 }
 
 fn decimals(resolution: f64) -> usize {

@@ -52,7 +52,7 @@ impl TextBox {
     }
 }
 
-/// Size of ordinary text, in the units of a drawing. A drawing is 480 wide (our choice), so that its text
+/// Size of ordinary text, in the units of a drawing. A drawing is 400 wide (our choice), so that its text
 /// can be read on a telephone.
 pub const TEXT: f64 = 13.0;
 
@@ -60,7 +60,7 @@ pub const TEXT: f64 = 13.0;
 pub const SMALL: f64 = 11.5;
 
 /// Width of every drawing. Our choice: it stands on a telephone without being made smaller.
-pub const WIDTH: f64 = 480.0;
+pub const WIDTH: f64 = 400.0;
 
 /// Part of the font size above the line that letters stand on, and below: DejaVu Sans 2.37, from its
 /// font file.
@@ -199,6 +199,12 @@ impl Drawing {
         self.path(class, &[(x, y - r), (x + r, y), (x, y + r), (x - r, y)], true);
     }
 
+    /// A point as a triangle.
+    pub fn triangle(&mut self, class: &str, (x, y): (f64, f64), radius: f64) {
+        let r = radius * 1.2;
+        self.path(class, &[(x, y - r), (x + r, y + 0.8 * r), (x - r, y + 0.8 * r)], true);
+    }
+
     /// A point as a square.
     pub fn square(&mut self, class: &str, (x, y): (f64, f64), radius: f64) {
         let r = radius * 0.9;
@@ -206,8 +212,25 @@ impl Drawing {
     }
 
     /// A text on one line; `y` is the line that the letters stand on.
-    pub fn text(
+    pub fn text(&mut self, at: (f64, f64), size: f64, weight: Weight, anchor: Anchor, text: &str) {
+        self.set("", at, size, weight, anchor, text);
+    }
+
+    /// A text that lies over lines and stands out from them.
+    pub fn text_over(
         &mut self,
+        at: (f64, f64),
+        size: f64,
+        weight: Weight,
+        anchor: Anchor,
+        text: &str,
+    ) {
+        self.set("over", at, size, weight, anchor, text);
+    }
+
+    fn set(
+        &mut self,
+        class: &str,
         (x, y): (f64, f64),
         size: f64,
         weight: Weight,
@@ -220,10 +243,15 @@ impl Drawing {
         let found = text_box((x, y), size, weight, anchor, text);
         self.reach_down_to(found.top + found.height);
         self.texts.push(found);
-        let (class, bold) = match weight {
+        let (soft, bold) = match weight {
             Weight::Plain => ("", ""),
-            Weight::Soft => (" class=\"soft\"", ""),
+            Weight::Soft => ("soft", ""),
             Weight::Bold => ("", " font-weight=\"600\""),
+        };
+        let class = format!("{class} {soft}");
+        let class = match class.trim() {
+            "" => String::new(),
+            class => format!(" class=\"{class}\""),
         };
         let anchor = match anchor {
             Anchor::Start => "",

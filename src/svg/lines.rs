@@ -4,6 +4,7 @@ use crate::svg::drawing::{SMALL, WIDTH};
 use crate::svg::plot::{Axis, Plot};
 use crate::svg::text_width::wrapped;
 use crate::svg::{Anchor, Drawing, Weight};
+use crate::text::chart::RoundAxis;
 
 /// A line.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +15,8 @@ pub struct Series {
     pub points: Vec<(f64, (f64, f64, f64))>,
     /// Whether the points are single findings and not a course.
     pub single: bool,
+    /// Whether a line leads from one of these to the next.
+    pub joined: bool,
 }
 
 /// A mark on the axis to the right, such as the temperature of a boiler.
@@ -25,6 +28,22 @@ pub struct Stop {
     pub name: String,
 }
 
+/// What stands on the axes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scales<'a> {
+    /// What is to the right, with its unit.
+    pub x: &'a str,
+    /// What is upward.
+    pub y: &'a str,
+    /// Whether the axis upward holds zero.
+    pub from_zero: bool,
+    /// Names of the places 1, 2, … to the right, which is then no scale; empty for a scale.
+    pub places: &'a [String],
+}
+
+/// Room between marks of several lines at one place. Our choice.
+const BESIDE: f64 = 9.0;
+
 /// Our choice: more lines than this are not known from each other by their dashes.
 pub const MOST: usize = 4;
 
@@ -33,17 +52,19 @@ pub const MOST: usize = 4;
 pub fn draw(
     id: &str,
     title: &str,
-    (x, y): (&str, &str),
+    scales: Scales<'_>,
     series: &[Series],
     stops: &[Stop],
-    from_zero: bool,
 ) -> Option<Drawing> {
     let shown = series.get(..series.len().min(MOST))?;
     let points = || shown.iter().flat_map(|s| &s.points);
-    let zero = from_zero.then_some(0.0);
-    let x = Axis::holding(x, points().map(|p| p.0).chain(stops.iter().map(|s| s.at)))?;
+    let zero = scales.from_zero.then_some(0.0);
+    let mut x = Axis::holding(scales.x, points().map(|p| p.0).chain(stops.iter().map(|s| s.at)))?;
+    if !scales.places.is_empty() {
+        x.marks = named_places(scales.places.len());
+    }
     let y = Axis::holding(
-        y,
+        scales.y,
         points().flat_map(|(_, (low, value, high))| [*low, *value, *high]).chain(zero),
     )?;
     let said = |s: &Series| {
@@ -64,15 +85,29 @@ pub fn draw(
     }
     for (n, one) in shown.iter().enumerate() {
         let (line, mark) = (format!("l{}", n + 1), format!("m{}", n + 1));
+        // Marks of several lines at one place stand side by side.
+        let count = |n: usize| f64::from(u32::try_from(n).unwrap_or(0));
+        let aside = if scales.places.is_empty() {
+            0.0
+        } else {
+            BESIDE * (count(n) - (count(shown.len()) - 1.0) / 2.0)
+        };
+        let place = |x: f64, y: f64| {
+            let (x, y) = plot.at((x, y));
+            (x + aside, y)
+        };
         let at: Vec<(f64, f64)> =
-            one.points.iter().map(|(x, (_, value, _))| plot.at((*x, *value))).collect();
+            one.points.iter().map(|(x, (_, value, _))| place(*x, *value)).collect();
         if !one.single {
             drawing.path(&line, &at, false);
             continue;
         }
+        if one.joined {
+            drawing.path(&line, &at, false);
+        }
         for ((x, (low, _, high)), at) in one.points.iter().zip(&at) {
-            drawing.line("mean", plot.at((*x, *low)), plot.at((*x, *high)));
-            drawing.circle(&mark, *at, 4.5);
+            drawing.line("mean", place(*x, *low), place(*x, *high));
+            shape(&mut drawing, n, &mark, *at);
         }
     }
     for stop in stops {
@@ -93,7 +128,7 @@ pub fn draw(
     let mut y = drawing.height() + 16.0;
     for (n, one) in shown.iter().enumerate() {
         if one.single {
-            drawing.circle(&format!("m{}", n + 1), (14.0, y - 4.0), 4.5);
+            shape(&mut drawing, n, &format!("m{}", n + 1), (14.0, y - 4.0));
         } else {
             drawing.line(&format!("l{}", n + 1), (2.0, y - 4.0), (28.0, y - 4.0));
         }
@@ -102,5 +137,32 @@ pub fn draw(
             y += 15.0;
         }
     }
+    let named: Vec<String> =
+        (1..).zip(scales.places).map(|(n, name)| format!("{n} {name}")).collect();
+    for line in wrapped(&named.join(" · "), false, (WIDTH - 8.0) / SMALL) {
+        drawing.text((4.0, y), SMALL, Weight::Soft, Anchor::Start, &line);
+        y += 15.0;
+    }
     Some(drawing)
 }
+
+/// The mark of a line: its shape tells it as well as its colour.
+fn shape(drawing: &mut Drawing, line: usize, class: &str, at: (f64, f64)) {
+    match line % MOST {
+        0 => drawing.circle(class, at, 4.5),
+        1 => drawing.diamond(class, at, 4.5),
+        2 => drawing.square(class, at, 4.5),
+        _ => drawing.triangle(class, at, 4.5),
+    }
+}
+
+/// An axis with so many places, each a mark; as many of them have their number as there is room for.
+fn named_places(count: usize) -> RoundAxis {
+    let number = |n: usize| f64::from(u32::try_from(n).unwrap_or(u32::MAX));
+    let every = count.div_ceil(MOST_PLACES).max(1);
+    let ticks = (1..=count).step_by(every).map(|n| (number(n), n.to_string())).collect();
+    RoundAxis { ends: (0.5, number(count) + 0.5), ticks }
+}
+
+/// Our choice: so many numbers stand under a drawing.
+const MOST_PLACES: usize = 15;

@@ -2,6 +2,7 @@
 
 use crate::svg::drawing::{SMALL, TEXT, WIDTH};
 use crate::svg::labels;
+use crate::svg::levels::joined;
 use crate::svg::plot::{Axis, Plot, clipped};
 use crate::svg::text_width::wrapped;
 use crate::svg::{Anchor, Drawing, Weight};
@@ -72,10 +73,31 @@ pub struct LevelLine {
     pub name: String,
     /// Its label on the map.
     pub label: String,
-    /// Whether it parts water that forms limescale from water that dissolves it.
-    pub is_border: bool,
+    /// What it is of.
+    pub kind: LevelKind,
     /// Its pieces.
     pub pieces: Vec<[(f64, f64); 2]>,
+}
+
+/// What a line is of, which decides how it is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LevelKind {
+    /// It parts water that forms limescale from water that dissolves it.
+    Border,
+    /// So much of something: limescale, liking.
+    Amount,
+    /// A limit of corrosion.
+    Corrosion,
+}
+
+impl LevelKind {
+    fn class(self) -> &'static str {
+        match self {
+            LevelKind::Border => "scale-0",
+            LevelKind::Amount => "scale",
+            LevelKind::Corrosion => "corrosion",
+        }
+    }
 }
 
 /// What the map shows.
@@ -218,8 +240,7 @@ impl Map {
             y = explained(drawing, y, &self.shades_mean);
         }
         for line in &self.lines {
-            let class = if line.is_border { "scale-0" } else { "scale" };
-            drawing.line(class, (2.0, y - 4.0), (16.0, y - 4.0));
+            drawing.line(line.kind.class(), (2.0, y - 4.0), (16.0, y - 4.0));
             y = explained(drawing, y, &line.name);
         }
         for range in &self.published {
@@ -231,28 +252,24 @@ impl Map {
 }
 
 fn level(drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
-    let class = if line.is_border { "scale-0" } else { "scale" };
-    let mut rightmost: Option<(f64, f64)> = None;
-    for [a, b] in &line.pieces {
-        if !plot.holds(*a) || !plot.holds(*b) {
-            continue;
-        }
-        let (a, b) = (plot.at(*a), plot.at(*b));
-        drawing.line(class, a, b);
-        for end in [a, b] {
-            if rightmost.is_none_or(|(x, _)| end.0 > x) {
-                rightmost = Some(end);
-            }
-        }
+    let class = line.kind.class();
+    let inside = line.pieces.iter().filter(|[a, b]| plot.holds(*a) && plot.holds(*b));
+    let pieces: Vec<[(f64, f64); 2]> = inside.map(|piece| piece.map(|p| plot.at(p))).collect();
+    for path in joined(&pieces) {
+        drawing.path(class, &path, false);
     }
-    if let Some((x, y)) = rightmost {
-        let text = &line.label;
-        let (_, top, right, _) = plot.field;
-        let wide = crate::svg::text_width::em(text, false) * SMALL;
-        let at = ((x - 4.0).min(right - 4.0).max(plot.field.0 + wide), (y - 5.0).max(top + 12.0));
+    let mut ends: Vec<(f64, f64)> = pieces.into_iter().flatten().collect();
+    // As far to the right as there is room for its label.
+    ends.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let text = &line.label;
+    let (left, top, right, _) = plot.field;
+    let wide = crate::svg::text_width::em(text, false) * SMALL;
+    for (x, y) in ends {
+        let at = ((x - 4.0).min(right - 4.0).max(left + wide), (y - 5.0).max(top + 12.0));
         let room = crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::End, text);
         if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text(at, SMALL, Weight::Soft, Anchor::End, text);
+            drawing.text_over(at, SMALL, Weight::Soft, Anchor::End, text);
+            return;
         }
     }
 }
@@ -294,65 +311,8 @@ fn published(drawing: &mut Drawing, plot: &Plot, range: &PublishedRange) {
             && room.left + room.width <= right
             && room.top + room.height <= bottom;
         if inside && !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
+            drawing.text_over(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
             return;
         }
-    }
-}
-
-/// The pieces of the line on which a quantity of a grid is `level` (marching squares); cells with a
-/// corner without a value are left out. `at` is the place of a corner, by column and row.
-#[must_use]
-pub fn level_pieces(
-    columns: &[f64],
-    rows: &[f64],
-    value: &dyn Fn(usize, usize) -> Option<f64>,
-    level: f64,
-) -> Vec<[(f64, f64); 2]> {
-    let mut pieces = Vec::new();
-    for (j, ys) in rows.windows(2).enumerate() {
-        for (i, xs) in columns.windows(2).enumerate() {
-            let ([x0, x1], [y0, y1]) = (xs, ys) else { continue };
-            let corners = [
-                ((*x0, *y0), value(i, j)),
-                ((*x1, *y0), value(i + 1, j)),
-                ((*x1, *y1), value(i + 1, j + 1)),
-                ((*x0, *y1), value(i, j + 1)),
-            ];
-            let mut crossings = Vec::new();
-            let next = corners.iter().cycle().skip(1);
-            for ((a, va), (b, vb)) in corners.iter().zip(next) {
-                let (Some(va), Some(vb)) = (va, vb) else {
-                    crossings.clear();
-                    break;
-                };
-                if (*va < level) != (*vb < level) {
-                    let t = (level - va) / (vb - va);
-                    crossings.push((a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1)));
-                }
-            }
-            // A saddle has four: the pairs as they come are one of its two readings.
-            for pair in crossings.chunks_exact(2) {
-                if let [a, b] = pair {
-                    pieces.push([*a, *b]);
-                }
-            }
-        }
-    }
-    pieces
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_level_of_a_plane_is_a_straight_line() {
-        let grid = [0.0, 1.0, 2.0, 3.0];
-        let at = |n: usize| grid.get(n).copied();
-        let value = |i: usize, j: usize| Some(at(i)? + 2.0 * at(j)?);
-        let pieces = level_pieces(&grid, &grid, &value, 4.5);
-        assert!(!pieces.is_empty());
-        assert!(pieces.iter().flatten().all(|(x, y)| (x + 2.0 * y - 4.5).abs() < 1e-9));
     }
 }

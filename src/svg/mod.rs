@@ -18,6 +18,7 @@ pub mod charge_stacks;
 pub mod drawing;
 pub mod intervals;
 pub mod labels;
+pub mod levels;
 pub mod lines;
 pub mod map;
 pub mod palette;

@@ -106,6 +106,8 @@ pub fn picture_rules(selector: &str) -> String {
         (".published", "fill:none;stroke:var(--mark-4);stroke-width:1.5;stroke-dasharray:6 3"),
         (".scale", "fill:none;stroke:var(--mark-2);stroke-width:1.5"),
         (".scale-0", "fill:none;stroke:var(--mark-2);stroke-width:2;stroke-dasharray:2 3"),
+        (".corrosion", "fill:none;stroke:var(--mark-3);stroke-width:1.75;stroke-dasharray:9 3 2 3"),
+        (".over", "paint-order:stroke;stroke:var(--ground);stroke-width:3px;stroke-linejoin:round"),
         (".m1", "fill:var(--mark-1);stroke:var(--mark-1)"),
         (".m2", "fill:var(--mark-2);stroke:var(--mark-2)"),
         (".m3", "fill:var(--mark-3);stroke:var(--mark-3)"),

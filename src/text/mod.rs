@@ -24,6 +24,8 @@ pub mod page_text;
 pub mod screen;
 pub mod sources_text;
 pub mod table;
+mod visible;
 
 pub use page::{Page, Part};
 pub use screen::Extent;
+pub use visible::visible;

@@ -318,7 +318,7 @@ impl Measure {
     /// assert!(Measure::Sodium.parse("3 °dH").is_err());
     /// ```
     pub fn parse(self, text: &str) -> Result<(f64, Unit), MeasureError> {
-        let quantity = Quantity::parse(text)?;
+        let quantity = Quantity::parse_within_bounds(text)?;
         let factor = self.native_per(quantity.unit)?;
         if quantity.value < 0.0 {
             return Err(QuantityError::Negative { text: text.trim().to_owned() }.into());

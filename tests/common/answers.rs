@@ -3,7 +3,7 @@
 use std::error::Error;
 use std::path::Path;
 
-use assert_cmd::Command;
+use crate::common::program;
 use serde_json::Value;
 
 /// A command: whether it ended well, what it printed, and its mistakes.
@@ -11,7 +11,7 @@ pub(crate) fn tried(
     bench: &Path,
     arguments: &[&str],
 ) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
     Ok((output.status.success(), out, errors))
 }
@@ -30,7 +30,7 @@ pub(crate) fn one_line(bench: &Path, arguments: &[&str]) -> Result<String, Box<d
 
 /// The JSON document of a command that must end well.
 pub(crate) fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(serde_json::from_slice(&output.stdout)?)

@@ -4,14 +4,13 @@ use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use assert_cmd::Command;
 use serde_json::Value;
 
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 /// Runs the program; its standard output.
 pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -45,7 +44,9 @@ const PAGES: &[Page] = &[
     ("drops.html", &["mix", "--dispenser", "dropper"], &["--print"], None),
     // Eight labels from the twentieth of 21 on: two on the first sheet, six on the second, and the cover.
     ("bottles.html", &["mix"], &["--labels", "3x7", "--start", "20", "--print"], Some(3)),
-    ("weigh.html", &["weigh", "epsom", "--make", "1 L"], &["--print"], None),
+    ("weigh.html", &["weigh", "epsom", "--make", "1 L"], &["--print"], Some(1)),
+    ("stocks.html", &["stock"], &["--print"], None),
+    ("stock-labels.html", &["stock"], &["--labels", "3x7", "--print"], Some(2)),
     ("stock-label.html", &["weigh", "epsom"], &["--labels", "narrow", "--print"], Some(2)),
     ("batch.html", &["batch", "middle", "--make", "100 L"], &["--print"], Some(1)),
     ("concentrate.html", &["concentrate", "middle"], &["--print"], None),
@@ -61,6 +62,12 @@ const PAGES: &[Page] = &[
         &["session", "sheet", "evening", "--for", "server"],
         &["--labels", "4x10", "--print"],
         Some(2),
+    ),
+    (
+        "jugs.html",
+        &["session", "sheet", "evening", "--for", "pourer"],
+        &["--labels", "2x7", "--start", "11", "--print"],
+        Some(3),
     ),
     ("scores.html", &["session", "sheet", "evening", "--for", "taster"], &["--print"], Some(3)),
     (
@@ -135,6 +142,29 @@ pub(crate) fn tasted_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Err
         }
     }
     run(&bench, &["session", "reveal", "evening"])?;
+    Ok((folder, bench))
+}
+
+/// A starter bench whose one flight has so many waters, of long and of short names; what a folder of
+/// pages is made of then.
+pub(crate) fn crowded_bench(waters: usize) -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
+    const LONG: &str = "the hardest water of them all, made with calcium chloride and Donaudampfschifffahrtsgesellschaftswasser";
+    let (folder, bench) = starter_bench()?;
+    let path = bench.join("flights/first-flight.ron");
+    let text = fs::read_to_string(&path)?;
+    let (head, _) = text.split_once("targets: [").ok_or("no targets")?;
+    let target = |n: usize| {
+        let name: String = LONG.chars().take(3 + (n * 37) % LONG.len()).collect();
+        format!(
+            "Target(name: \"{} {}\", goals: (hardness: \"{} mg/L as CaCO3\", alkalinity: \"{} mg/L as CaCO3\")),",
+            n + 1,
+            name.trim(),
+            20 + 6 * n,
+            10 + 3 * ((5 * n) % 24)
+        )
+    };
+    let targets: String = (0..waters).map(target).collect();
+    fs::write(&path, format!("{head}targets: [{targets}])\n"))?;
     Ok((folder, bench))
 }
 

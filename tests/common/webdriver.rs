@@ -11,6 +11,42 @@ use serde_json::{Value, json};
 
 type Answer = Result<Value, Box<dyn Error>>;
 
+/// What draws the pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Engine {
+    /// Debian's packages `chromium` and `chromium-driver`.
+    Chromium,
+    /// Debian's package `webkit2gtk-driver`, on a screen of `xvfb`.
+    WebKit,
+}
+
+/// The small browser of that package, wherever a machine has it.
+fn mini_browser() -> Option<std::path::PathBuf> {
+    let below = |folder: &std::path::Path| -> Vec<std::path::PathBuf> {
+        let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+        entries.map(|entry| entry.path()).collect()
+    };
+    let folders = below("/usr/lib".as_ref()).into_iter().flat_map(|folder| below(&folder));
+    let mut found: Vec<_> = folders
+        .filter(|folder| folder.to_string_lossy().contains("/webkit2gtk-"))
+        .map(|folder| folder.join("MiniBrowser"))
+        .filter(|browser| browser.is_file())
+        .collect();
+    found.sort();
+    found.pop()
+}
+
+/// A screen that nobody sees, and its name; nothing where `Xvfb` is not installed.
+fn screen() -> Result<Option<(Child, String)>, Box<dyn Error>> {
+    let mut command = Command::new("Xvfb");
+    command.args(["-displayfd", "1", "-screen", "0", "1400x1000x24"]);
+    command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
+    let Ok(mut screen) = command.spawn() else { return Ok(None) };
+    let mut number = String::new();
+    BufReader::new(screen.stdout.take().ok_or("no output")?).read_line(&mut number)?;
+    Ok(Some((screen, format!(":{}", number.trim()))))
+}
+
 /// A line past the capture of the test harness.
 pub(crate) fn say(line: &str) {
     let _ = writeln!(std::io::stderr(), "{line}");
@@ -21,9 +57,18 @@ pub(crate) fn is_required() -> bool {
     std::env::var("WATERFLIGHT_BROWSER").is_ok_and(|how| how == "required")
 }
 
+/// Whether browsers are to be left alone, installed or not.
+pub(crate) fn is_left_out() -> bool {
+    std::env::var("WATERFLIGHT_BROWSER").is_ok_and(|how| how == "none")
+}
+
 /// Chromium; without it a line says what is left out, and where it is required the test fails.
 pub(crate) fn chromium(what: &str) -> Result<Option<Browser>, Box<dyn Error>> {
-    let found = Browser::start()?;
+    if is_left_out() {
+        say(&format!("WATERFLIGHT_BROWSER=none: {what} are left out"));
+        return Ok(None);
+    }
+    let found = Browser::start(Engine::Chromium)?;
     if found.is_none() {
         assert!(!is_required(), "no browser: chromedriver is not installed");
         say(&format!("no browser on this machine (chromedriver): {what} are left out"));
@@ -34,28 +79,50 @@ pub(crate) fn chromium(what: &str) -> Result<Option<Browser>, Box<dyn Error>> {
 /// A browser that ends with this value.
 pub(crate) struct Browser {
     driver: Child,
+    screen: Option<Child>,
     port: u16,
     session: String,
 }
 
 impl Browser {
     /// Starts one; nothing where none is installed.
-    pub(crate) fn start() -> Result<Option<Self>, Box<dyn Error>> {
+    pub(crate) fn start(engine: Engine) -> Result<Option<Self>, Box<dyn Error>> {
         let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
-        let mut command = Command::new("chromedriver");
+        let (mut command, screen, wanted) = match engine {
+            Engine::Chromium => {
+                let arguments =
+                    ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"];
+                let wanted = json!({"goog:chromeOptions": {"args": arguments}});
+                (Command::new("chromedriver"), None, wanted)
+            }
+            Engine::WebKit => {
+                let (Some(browser), Some((screen, display))) = (mini_browser(), screen()?) else {
+                    return Ok(None);
+                };
+                let mut command = Command::new("WebKitWebDriver");
+                // A machine without a graphics card, and without the rights that a sandbox needs.
+                command.env("DISPLAY", display).env("LIBGL_ALWAYS_SOFTWARE", "1");
+                command.env("WEBKIT_DISABLE_DMABUF_RENDERER", "1");
+                command.env("WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS", "1");
+                let options = json!({"binary": browser, "args": ["--automation"]});
+                (command, Some(screen), json!({"webkitgtk:browserOptions": options}))
+            }
+        };
         command.arg(format!("--port={port}")).stdout(Stdio::null()).stderr(Stdio::null());
-        let Ok(driver) = command.spawn() else { return Ok(None) };
-        let mut browser = Self { driver, port, session: String::new() };
+        let Ok(driver) = command.spawn() else {
+            if let Some(mut screen) = screen {
+                let _ = screen.kill();
+            }
+            return Ok(None);
+        };
+        let mut browser = Self { driver, screen, port, session: String::new() };
         for _ in 0..300 {
             if TcpStream::connect(("127.0.0.1", port)).is_ok() {
                 break;
             }
             sleep(Duration::from_millis(100));
         }
-        let arguments =
-            ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"];
-        let asked =
-            json!({"capabilities": {"alwaysMatch": {"goog:chromeOptions": {"args": arguments}}}});
+        let asked = json!({"capabilities": {"alwaysMatch": wanted}});
         let answer = browser.send("POST", "/session", &asked)?;
         let session = answer.pointer("/sessionId").and_then(Value::as_str);
         session.ok_or(format!("no session: {answer}"))?.clone_into(&mut browser.session);
@@ -124,6 +191,11 @@ impl Browser {
         self.post("execute/async", &json!({"script": script, "args": []}))
     }
 
+    /// Goes into the first frame of the page.
+    pub(crate) fn enter_frame(&self) -> Answer {
+        self.post("frame", &json!({"id": 0}))
+    }
+
     /// What is seen, as a PNG file.
     pub(crate) fn screenshot(&self) -> Result<Vec<u8>, Box<dyn Error>> {
         let answer =
@@ -155,6 +227,10 @@ impl Drop for Browser {
         let _ = self.send("DELETE", &format!("/session/{}", self.session), &json!({}));
         let _ = self.driver.kill();
         let _ = self.driver.wait();
+        if let Some(screen) = &mut self.screen {
+            let _ = screen.kill();
+            let _ = screen.wait();
+        }
     }
 }
 

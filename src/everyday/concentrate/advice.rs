@@ -331,6 +331,7 @@ fn label(
         .collect();
     let mut lines = vec![
         format!("{}, concentrate{which}, made on {made}", named.water),
+        "lot __________, keep until __________".to_owned(),
         format!("{}; {}", listed(salts), filled.text()),
         if dose.is_undiluted() {
             format!("poured as it is, {} L", show::three_figures(bottle.litres(dose)))

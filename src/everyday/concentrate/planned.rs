@@ -11,7 +11,7 @@ use crate::chemistry::density::Basis;
 use crate::chemistry::{Carbon, Composition, Validity};
 use crate::everyday::Wanted;
 use crate::everyday::concentrate::advice::{Named, listed};
-use crate::everyday::concentrate::bottle::Bottle;
+use crate::everyday::concentrate::bottle::{Bottle, MADE_AT};
 use crate::everyday::concentrate::litre::Plan;
 use crate::everyday::concentrate::{Advice, Clarity};
 use crate::everyday::concentrate::{Blocked, Split, SplitBottle, split};
@@ -76,6 +76,8 @@ pub struct ConcentrateReport {
     pub density_is_published: bool,
     /// Volume at 20 °C, mL.
     pub volume_ml: f64,
+    /// Temperature of density and volume, °C.
+    pub volume_celsius: f64,
     /// Dose, mL per litre of finished water.
     pub dose_ml_per_l: f64,
     /// Dose, g per litre of finished water.
@@ -260,6 +262,7 @@ impl ConcentrateReport {
                 * bottle.density.standard_uncertainty.value(),
             density_is_published: bottle.density.basis == Basis::Published,
             volume_ml: bottle.volume_ml,
+            volume_celsius: MADE_AT.value(),
             dose_ml_per_l: dose_ml,
             dose_g_per_l: dose_ml * rho,
             base: Vec::new(),

@@ -1,6 +1,7 @@
 //! Exact probabilities of rank sums when ranks fall on waters at random.
 
 use std::collections::HashMap;
+use std::hash::Hash;
 
 use crate::numerics::{count, normal_cdf};
 
@@ -17,15 +18,26 @@ const MOST_ENUMERATED: usize = 8;
 /// Exact p where all blocks are complete: only the sorted sums of ranks matter, so equal ones are
 /// counted together, block after block.
 pub(crate) fn exact_complete(blocks: &[Ranked]) -> Option<f64> {
-    let waters = blocks.first()?.waters.len();
+    let (first, others) = blocks.split_first()?;
+    let waters = first.waters.len();
     if waters > MOST_ENUMERATED {
         return None;
     }
-    let states = sums_by_chance(blocks, waters, |sums, _, order| {
+    // In whatever order the first block ranks them, its sorted sums are the same.
+    let mut sums = [0; MOST_ENUMERATED];
+    let mut sorted = first.twice.clone();
+    sorted.sort_unstable();
+    for (sum, twice) in sums.iter_mut().zip(sorted) {
+        *sum = twice;
+    }
+    let start = (sums, count_of_arrangements(&first.twice)?);
+    let states = sums_by_chance(others, start, |sums, _, order| {
         for (sum, twice) in sums.iter_mut().zip(order) {
             *sum += twice;
         }
-        sums.sort_unstable();
+        if let Some(sums) = sums.get_mut(..waters) {
+            sums.sort_unstable();
+        }
     })?;
     let squares = |sums: &[u32]| sums.iter().map(|&s| u64::from(s).pow(2)).sum::<u64>();
     let mut observed = vec![0; waters];
@@ -53,7 +65,8 @@ pub(crate) fn exact_incomplete(
     if size > MOST_ENUMERATED || blocks.iter().any(|block| block.waters.len() != size) {
         return None;
     }
-    let states = sums_by_chance(blocks, form.waters, |sums, block, order| {
+    let start = (vec![0; form.waters], 0);
+    let states = sums_by_chance(blocks, start, |sums: &mut Vec<u32>, block, order| {
         for (&water, twice) in block.waters.iter().zip(order) {
             if let Some(sum) = sums.get_mut(water) {
                 *sum += twice;
@@ -80,43 +93,56 @@ pub(crate) fn exact_incomplete(
 }
 
 /// Every outcome that is possible at random, with its probability: block after block, each order
-/// of a block's ranks is added to the sums so far. `None` when there are too many.
-fn sums_by_chance(
+/// of a block's ranks is added to the sums so far, which begin with a state after so many steps. Sorted,
+/// so that probabilities are always summed in one order. `None` when there are too many.
+fn sums_by_chance<S: Clone + Ord + Hash>(
     blocks: &[Ranked],
-    waters: usize,
-    add: impl Fn(&mut Vec<u32>, &Ranked, &[u32]),
-) -> Option<HashMap<Vec<u32>, f64>> {
-    let mut states: HashMap<Vec<u32>, f64> = HashMap::from([(vec![0; waters], 1.0)]);
-    let mut steps = 0;
+    (start, mut steps): (S, usize),
+    add: impl Fn(&mut S, &Ranked, &[u32]),
+) -> Option<Vec<(S, f64)>> {
+    let mut states = vec![(start, 1.0)];
+    if steps > MOST_STEPS {
+        return None;
+    }
     for block in blocks {
-        let orders = arrangements(&block.twice);
-        steps += states.len() * orders.len();
+        let orders = count_of_arrangements(&block.twice)?;
+        steps += states.len().checked_mul(orders)?;
         if steps > MOST_STEPS {
             return None;
         }
-        let share = 1.0 / count(orders.len());
-        let mut next: HashMap<Vec<u32>, f64> = HashMap::new();
-        for (state, probability) in &states {
-            for order in &orders {
+        let share = 1.0 / count(orders);
+        let mut next: HashMap<S, f64> = HashMap::new();
+        let mut order = block.twice.clone();
+        order.sort_unstable();
+        loop {
+            for (state, probability) in &states {
                 let mut sums = state.clone();
-                add(&mut sums, block, order);
+                add(&mut sums, block, &order);
                 *next.entry(sums).or_default() += probability * share;
             }
+            if !next_arrangement(&mut order) {
+                break;
+            }
         }
-        states = next;
+        states = next.into_iter().collect();
+        states.sort_unstable_by(|a, b| a.0.cmp(&b.0));
     }
     Some(states)
 }
 
-/// All different arrangements of some ranks.
-fn arrangements(ranks: &[u32]) -> Vec<Vec<u32>> {
-    let mut current = ranks.to_vec();
-    current.sort_unstable();
-    let mut all = vec![current.clone()];
-    while next_arrangement(&mut current) {
-        all.push(current.clone());
+/// How many different arrangements some ranks have: `n!` over those of ranks that are equal. `None` where
+/// that is far too many.
+fn count_of_arrangements(ranks: &[u32]) -> Option<usize> {
+    let mut sorted = ranks.to_vec();
+    sorted.sort_unstable();
+    let mut arrangements = 1_usize;
+    let mut alike = 0;
+    for (n, rank) in sorted.iter().enumerate() {
+        alike = if n > 0 && sorted.get(n - 1) == Some(rank) { alike + 1 } else { 1 };
+        // A whole number after each factor: a binomial coefficient of it.
+        arrangements = arrangements.checked_mul(n + 1)? / alike;
     }
-    all
+    Some(arrangements)
 }
 
 /// The next arrangement in the order of the dictionary; false after the last.
@@ -191,6 +217,26 @@ impl RankSumDifference {
                 (2.0 * normal_cdf(-2.0 * difference(observed).abs() / variance.sqrt())).min(1.0)
             }
             Self::Normal(_) => 1.0,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn arrangements_are_as_many_as_are_counted() {
+        for ranks in
+            [vec![2], vec![4, 2, 6], vec![3, 3, 6], vec![5, 5, 5, 5], vec![3, 8, 3, 8, 10, 8]]
+        {
+            let mut order = ranks.clone();
+            order.sort_unstable();
+            let mut enumerated = 1;
+            while next_arrangement(&mut order) {
+                enumerated += 1;
+            }
+            assert_eq!(count_of_arrangements(&ranks), Some(enumerated), "{ranks:?}");
         }
     }
 }

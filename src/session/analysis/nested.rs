@@ -169,11 +169,21 @@ impl Nested {
         CriterionDerivatives {
             trace: sum_f - turned.trace(),
             quad: of_rest(&outer),
-            traces: sum_f2 - 2.0 * (cov * inner(&outer_f)).trace()
-                + turned.dot(&turned.transpose()),
+            // Both are symmetric: the trace of their product is the sum of the products of their entries.
+            traces: sum_f2 - 2.0 * cov.dot(&inner(&outer_f)) + turned.tr_dot(&turned),
             quads: of_rest(&outer_f) - lean.dot(&(cov * &lean)),
-            bend: turned * cov,
         }
+    }
+
+    /// C X′H⁻¹KH⁻¹X C, with K = ZZ′ and C the covariance of the effects at unit residual variance.
+    pub(crate) fn bend(&self, state: &State) -> DMatrix<f64> {
+        let p = self.parameters;
+        let mut outer: DMatrix<f64> = DMatrix::zeros(p, p);
+        for size in &self.sizes {
+            let w = 1.0 / (1.0 + state.theta * size.cups);
+            outer += size.squares.view((0, 0), (p, p)) * (w * w);
+        }
+        &state.cov * outer * &state.cov
     }
 }
 

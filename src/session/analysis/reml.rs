@@ -11,8 +11,6 @@
 //! (Stroup W. W., Littell R. C., Impact of variance component estimates on fixed effect inference in
 //! unbalanced linear mixed models, Conference on Applied Statistics in Agriculture (2002), from memory).
 
-use nalgebra::DMatrix;
-
 use crate::numerics::count;
 
 use crate::session::analysis::nested::{Nested, State};
@@ -66,7 +64,7 @@ pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
     if !cells_vary {
         let state = sums.at(0.0)?;
         let curves = sums.curves(&state);
-        return Ok(Fit::new(state, &curves, count(sums.spare()), false));
+        return Ok(Fit::new(state, &curves, count(sums.spare()), None));
     }
     if sums.spare_cells() < 1.0 {
         return Err(NoFit::TooFewCells);
@@ -86,7 +84,8 @@ pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
     }
     let state = sums.at(theta)?;
     let curves = sums.curves(&state);
-    Ok(Fit::new(state, &curves, count(sums.spare()), true))
+    let bend = sums.bend(&state);
+    Ok(Fit::new(state, &curves, count(sums.spare()), Some(bend)))
 }
 
 /// Newton steps from a start, within the ends of the ratio; returns the ratio and the criterion.
@@ -128,13 +127,12 @@ fn better(sums: &Nested, from: &State, step: f64, floor: f64) -> Option<State> {
 }
 
 /// What the derivatives are made of, with K = ZZ′, P the projection at unit residual variance:
-/// tr PK, y′PKPy, tr PKPK, y′PKPKPy, and C X′H⁻¹KH⁻¹X C.
+/// tr PK, y′PKPy, tr PKPK and y′PKPKPy.
 pub(crate) struct CriterionDerivatives {
     pub(crate) trace: f64,
     pub(crate) quad: f64,
     pub(crate) traces: f64,
     pub(crate) quads: f64,
-    pub(crate) bend: DMatrix<f64>,
 }
 
 impl CriterionDerivatives {

@@ -41,10 +41,10 @@ impl Fit {
         state: State,
         curves: &CriterionDerivatives,
         spare: f64,
-        cells_vary: bool,
+        bend: Option<DMatrix<f64>>,
     ) -> Self {
         let mut directions = Vec::new();
-        if cells_vary {
+        if bend.is_some() {
             let [[a, b], [c, d]] = curves.information(&state, spare);
             let eigen = nalgebra::Matrix2::new(a, b, c, d).symmetric_eigen();
             let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
@@ -56,7 +56,7 @@ impl Fit {
                 .map(|(value, direction)| (*value, [direction.x, direction.y]))
                 .collect();
         }
-        Self { state, spare, bend: cells_vary.then(|| curves.bend.clone()), directions }
+        Self { state, spare, bend, directions }
     }
 
     /// Variance of tasters by waters; below zero where tasters agree better about the waters than

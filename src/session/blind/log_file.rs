@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, Fault, Lock, append};
+use crate::files::{Diagnostic, Fault, Lock, append, clock};
 use crate::quantities::Day;
 use crate::session::blind::damaged;
 use crate::session::plan::{Plan, Unwritable};
@@ -57,15 +57,16 @@ pub(crate) fn take_in(score_log: &mut ScoreLog, entries: Vec<Entry>) -> Result<V
     Ok(lines)
 }
 
-/// Writes lines and waits until they are on disk. The caller holds the lock.
+/// Writes lines, all or none, and waits until they are on disk. The caller holds the lock.
 ///
 /// # Errors
 /// When the disk does not take them.
 pub(crate) fn write(folder: &Path, lines: &[Line]) -> Result<(), Diagnostic> {
-    let texts = lines.iter().map(Line::to_text).collect::<Result<Vec<String>, _>>();
-    let texts = texts.map_err(|error| unwritten(&error))?;
-    let bare: Vec<&str> = texts.iter().map(|text| text.trim_end_matches('\n')).collect();
-    if bare.is_empty() { Ok(()) } else { append::append_all(&path(folder), &bare) }
+    if lines.is_empty() {
+        return Ok(());
+    }
+    let text = Line::together_to_text(lines).map_err(|error| unwritten(&error))?;
+    append::append(&path(folder), text.trim_end_matches('\n'))
 }
 
 /// Records entries, all or none, each decided on the log as it then is. They are on disk when this
@@ -78,6 +79,7 @@ pub(crate) fn record<E: From<Diagnostic> + From<Refusal>>(
     plan: &Plan,
     entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, E>,
 ) -> Result<(ScoreLog, Vec<Line>), E> {
+    clock::is_right()?;
     let _lock = lock(folder)?;
     let mut score_log = read(folder, plan)?;
     let wanted = entries(&score_log)?;

@@ -23,6 +23,7 @@
 
 pub mod aims;
 pub mod given;
+pub mod leading;
 pub mod order_tests;
 pub mod pairs;
 pub(crate) mod past_sessions;

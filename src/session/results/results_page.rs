@@ -12,6 +12,7 @@ use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
+use crate::session::results::leading::Leading;
 use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
@@ -56,6 +57,9 @@ pub struct SessionResults {
     pub after_turning: Vec<AfterTurning>,
     /// What is wanted; nothing where neither the plan nor a name says it.
     pub wanted: Option<Aim>,
+    /// The water that came first by what is wanted; nothing where nothing is wanted, or no water was
+    /// judged by itself.
+    pub leading: Option<Leading>,
     /// What may be said.
     pub verdicts: Vec<Verdict>,
     /// Waters, those with most of it first within each criterion.
@@ -111,6 +115,7 @@ impl SessionResults {
             opened_early: revealed.opened_early.clone(),
             after_turning: revealed.after_turning.clone(),
             wanted: revealed.wanted.clone(),
+            leading: None,
             verdicts: Vec::new(),
             standings: Vec::new(),
             panel: Vec::new(),
@@ -154,6 +159,7 @@ impl SessionResults {
                 }
             }
         }
+        page.leading = Leading::of(&page);
         page
     }
 
@@ -214,24 +220,6 @@ impl SessionResults {
             kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
         });
         self.pairs.push(numbers);
-    }
-
-    /// The water that came first by what is wanted, whether or not it was told from others; nothing where
-    /// nothing is wanted, or no water was judged by itself.
-    #[must_use]
-    pub fn first_by_what_is_wanted(&self) -> Option<&str> {
-        let aim = self.wanted.as_ref()?;
-        let own = self.standings.iter().filter(|standing| standing.of == aim.of);
-        // A mean rank of 1 is the most, so that less of it is more.
-        let how_good = |standing: &&WaterResult| match standing.kind {
-            "mean" => Some(aim.direction.desirability(standing.value)),
-            "mean_rank" => Some(aim.direction.desirability(-standing.value)),
-            _ => None,
-        };
-        let judged = own.filter_map(|standing| Some((how_good(&standing)?, standing)));
-        // Of waters alike the first one of the standings.
-        let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
-        best.map(|(_, standing)| standing.water.as_str())
     }
 
     /// Whether no two waters were told apart by what is wanted.

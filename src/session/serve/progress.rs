@@ -20,8 +20,9 @@ pub struct SessionProgress<'a> {
     pub tasters: Vec<TasterLine>,
     /// The command to type next.
     pub next: String,
-    /// Remarks on the session.
-    pub notes: Vec<NoteLine>,
+    /// Remarks on the session, as [`notes`].
+    #[serde(serialize_with = "notes_shown")]
+    pub notes: &'a ScoreLog,
     /// What changed since the session was planned.
     pub warnings: Vec<String>,
     /// A piece of a line that a stopped run left, never confirmed.
@@ -35,6 +36,12 @@ pub struct SessionProgress<'a> {
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference to the field")]
 fn lines_shown<S: Serializer>(log: &&ScoreLog, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.collect_seq(log.lines().iter().map(|recorded| log.shown(&recorded.line)))
+}
+
+/// Remarks one after the other.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference to the field")]
+fn notes_shown<S: Serializer>(log: &&ScoreLog, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(log.notes().filter_map(|line| note_line(log, line)))
 }
 
 /// How far a taster is.
@@ -64,13 +71,16 @@ pub struct NoteLine {
 /// The remarks on a session, in the order of the log.
 #[must_use]
 pub fn notes(score_log: &ScoreLog) -> Vec<NoteLine> {
-    let note = |line: &Line| match score_log.shown(line).entry {
+    score_log.notes().filter_map(|line| note_line(score_log, line)).collect()
+}
+
+fn note_line(score_log: &ScoreLog, line: &Line) -> Option<NoteLine> {
+    match score_log.shown(line).entry {
         Entry::Note { taster, text } => {
             Some(NoteLine { line: line.n, at: line.at.clone(), taster, text })
         }
         _ => None,
-    };
-    score_log.notes().filter_map(note).collect()
+    }
 }
 
 /// Adds the remarks to a page.
@@ -102,7 +112,7 @@ impl<'a> SessionProgress<'a> {
             revealed: score_log.revealed_in().is_some(),
             tasters: tasters.collect(),
             next: next_command(score_log),
-            notes: notes(score_log),
+            notes: score_log,
             warnings,
             torn,
             entries: score_log,
@@ -128,7 +138,7 @@ impl<'a> SessionProgress<'a> {
             .map(|t| vec![t.taster.clone(), t.done.to_string(), t.owes.join(" ")]);
         page.show(&["taster", "done", "missing"], rows.collect());
         page.say(format!("next: {}", self.next));
-        say_notes(&mut page, &self.notes);
+        say_notes(&mut page, &notes(self.notes));
         for warning in &self.warnings {
             page.say(format!("! {warning}"));
         }
