@@ -174,6 +174,18 @@ fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
     }
 }
 
+fn no_such_session(folder: &Path, name: &str, list: &[&str]) -> Diagnostic {
+    let diagnostic =
+        Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(folder);
+    match (list, read::nearest(name, list)) {
+        ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
+        (_, Some(near)) => {
+            diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
+        }
+        _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+    }
+}
+
 impl SessionFolder {
     /// Opens the session of that name.
     ///
