@@ -118,7 +118,7 @@ fn an_expected_order_is_kept_until_the_reveal_and_then_tested() -> Fallible {
     assert_eq!(tests[0]["order"], serde_json::json!(["sulfate side", "soft", "chloride side"]));
     let p = tests[0]["p_exact"].as_f64().ok_or("not tested")?;
     assert!((p - 1.0 / 216.0).abs() < 1e-12, "{p}");
-    let text = run(&bench, &["session", "results", "autumn"])?;
+    let text = run(&bench, &["session", "results", "autumn", "--full"])?;
     assert!(
         text.contains("expected order sulfate side > soft > chloride side: Page's L"),
         "{text}"

@@ -83,7 +83,7 @@ impl<'a> Session<'a> {
     }
 
     fn text(&self) -> Result<String, Box<dyn Error>> {
-        run(self.bench, &["session", "results", self.name])
+        run(self.bench, &["session", "results", self.name, "--full"])
     }
 
     /// The cups of a tray that a right, or a wrong, answer names.
@@ -458,7 +458,7 @@ fn a_session_that_says_nothing_is_still_in_the_journal() -> Fallible {
     session.score("taster,code,body", |_, tray| {
         Ok(tray.cups.iter().map(|code| format!("{code},5")).collect())
     })?;
-    let text = run(&bench, &["journal"])?;
+    let text = run(&bench, &["journal", "--full"])?;
     assert!(text.contains("1 session revealed, 2 recipes tasted"), "{text}");
     assert!(text.contains("alone, body: nothing can be tested, "), "{text}");
     let journal: Value = serde_json::from_str(&run(&bench, &["journal", "--json"])?)?;
@@ -650,7 +650,7 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     // What a pair shows is no value of either water.
     assert!(list(&journal["served"])?.iter().all(|served| served["session"] != "third"));
     assert_eq!(journal["not_revealed"], Value::from(vec!["fifth", "fourth"]));
-    let text = run(&bench, &["journal"])?;
+    let text = run(&bench, &["journal", "--full"])?;
     assert!(text.contains("soft / hard, triangle: they differ, d′ 2.32 (0.41 to 4.04)"), "{text}");
     as_read("journal.txt", &text)?;
 

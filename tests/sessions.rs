@@ -96,7 +96,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
     fs::write(&file, text)?;
     let said = run(&bench, &["session", "score", "autumn", "--csv", &path])?;
     assert!(said.contains("9 entries are on disk") && said.contains("9 rows were there already"));
-    let (done, _, errors) = tried(&bench, &["session", "results", "autumn"])?;
+    let (done, _, errors) = tried(&bench, &["session", "results", "autumn", "--full"])?;
     assert!(!done && errors.contains("not revealed"));
 
     let revealed: Value =
@@ -106,7 +106,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
         serde_json::from_str(&run(&bench, &["session", "results", "autumn", "--json"])?)?;
     assert_eq!(results.pointer("/standings/0/water"), Some(&"hard".into()));
     assert_eq!(results.pointer("/verdicts/0/cannot_tell"), Some(&Value::Bool(false)));
-    let text = run(&bench, &["session", "results", "autumn"])?;
+    let text = run(&bench, &["session", "results", "autumn", "--full"])?;
     // Each water got the same two scores of everyone, so that nothing is left to judge by.
     assert!(text.contains("liking: nothing can be tested"), "nobody liked one better:\n{text}");
 
@@ -121,7 +121,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
     assert_eq!(after.pointer("/late"), Some(&1.into()));
     assert_eq!(after.pointer("/standings"), results.pointer("/standings"));
 
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     assert!(journal.contains("never tasted: ") && journal.contains("sulfate side"));
     let rows = run(&bench, &["journal", "--csv"])?;
     // Two attributes of eighteen cups, and the late score, marked.

@@ -72,7 +72,7 @@ fn tasted(
     }
     let reveal = ["session", "reveal", name, "--force", "the guests left"];
     run(bench, &reveal)?;
-    let results = ["session", "results", name];
+    let results = ["session", "results", name, "--full"];
     Ok((run(bench, &results)?, json(bench, &results)?))
 }
 
@@ -157,7 +157,7 @@ fn one_taster_and_two_waters_show_their_scores() -> Fallible {
         }
     }
     // The journal knows them too, and what was not tested has not won.
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     assert!(journal.contains("poured, liking: highest in hard (7.00), not tested"), "{journal}");
     assert!(!journal.contains("better than every other"), "{journal}");
     Ok(())

@@ -82,7 +82,7 @@ fn a_drop_kit_says_nothing_of_chloride() -> Fallible {
         number(&water, "/0/reports/0/conductivity_uncertainty_us_per_cm")?,
     );
     assert!(u > 0.2 * value, "{value} ± {u}");
-    let (status, text, _) = run(&bench, &["water", "kit"])?;
+    let (status, text, _) = run(&bench, &["water", "kit", "--full"])?;
     let text = on_one_line(&text);
     assert_eq!(status, Some(0));
     for said in ["not measured: Na, K, Cl, SO4, NO3, SiO2", "CANNOT BE TESTED", "withheld, since"] {
@@ -107,7 +107,7 @@ fn one_side_alone_fails_the_charge_balance() -> Fallible {
         let water = json(&bench, &["water", name])?;
         assert_eq!(water.pointer("/0/charge_balance/passes"), Some(&false.into()), "{name}");
         assert_eq!(water.pointer("/0/charge_balance/verdict"), Some(&"fails".into()), "{name}");
-        let (_, text, _) = run(&bench, &["water", name])?;
+        let (_, text, _) = run(&bench, &["water", name, "--full"])?;
         assert!(text.contains("FAILS"), "{text}");
         // pH, saturation and scale are not made up.
         assert_eq!(water.pointer("/0/reports").and_then(Value::as_array).map(Vec::len), Some(0));
@@ -188,7 +188,9 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
         write_water(&bench, "kit", KIT)?;
         let target = format!("Target(name: \"a\", {goals})");
         write_flight(&bench, base, &target)?;
-        for command in [&["mix", "--full", "asked"][..], &["why", "a", "--flight", "asked"]] {
+        for command in
+            [&["mix", "--full", "asked"][..], &["why", "a", "--flight", "asked", "--full"]]
+        {
             let (status, out, error) = run(&bench, command)?;
             assert_eq!((status, out.as_str()), (Some(65), ""), "{goals}");
             for said in ["not measured", "`kit`", "asked.ron:6", "assumed: ("] {
@@ -206,7 +208,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
             let used = number(&mix, "/waters/0/base/1/share").unwrap_or_default() > 0.0;
             let assumed = keys(&mix, "/waters/0/assumed");
             assert_eq!(assumed.contains(&"Cl".to_owned()), used, "{assumed:?}");
-            let (_, text, _) = run(&bench, &["water", "kit"])?;
+            let (_, text, _) = run(&bench, &["water", "kit", "--full"])?;
             assert!(text.contains("assumed, not measured: Na, K, Cl, SO4, NO3"), "{text}");
         }
     }
@@ -323,7 +325,7 @@ fn sessions_keep_what_was_not_measured() -> Fallible {
     assert_eq!(cell("Cl_mg_per_l"), "");
     assert!(cell("Ca_mg_per_l").parse::<f64>().is_ok_and(|ca| ca > 20.0));
     // No salts can be said to make it again, ion by ion.
-    let (status, _, error) = run(&bench, &["batch", "s/low", "--make", "20 L"])?;
+    let (status, _, error) = run(&bench, &["batch", "s/low", "--make", "20 L", "--full"])?;
     assert_eq!(status, Some(2));
     assert!(
         error.contains("cannot be matched ion by ion") && error.contains("chloride"),
@@ -348,7 +350,7 @@ fn odd_figures_are_said_and_impossible_ones_refused() -> Fallible {
     ] {
         write_water(&bench, "odd", &format!("analysis: ({whole}, {extra}"))?;
         write_flight(&bench, "\"odd\"", "Target(name: \"a\", goals: (calcium: \"80 mg/L\"))")?;
-        for command in [&["water", "odd"][..], &["mix", "--full", "asked"]] {
+        for command in [&["water", "odd", "--full"][..], &["mix", "--full", "asked"]] {
             let (status, text, error) = run(&bench, command)?;
             assert_eq!(status, Some(0), "{extra}: {error}");
             let words = on_one_line(&text);

@@ -23,9 +23,10 @@ pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Er
     Ok(out)
 }
 
-/// The same with its words on one line, so that where a line breaks does not count.
+/// The whole of it with its words on one line, so that where a line breaks does not count.
 pub(crate) fn one_line(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    Ok(run(bench, arguments)?.split_whitespace().collect::<Vec<_>>().join(" "))
+    let full: &[&str] = if arguments.contains(&"--full") { &[] } else { &["--full"] };
+    Ok(run(bench, &[arguments, full].concat())?.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
 /// The JSON document of a command that must end well.
