@@ -30,7 +30,6 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("why-short.txt", &["why", "hard, all bicarbonate"]),
     ("targets.txt", &["targets"]),
     ("targets-full.txt", &["targets", "--full"]),
-    ("water-several.txt", &["--full", "water"]),
     ("water-dilution.txt", &["--full", "water", "5 mL/L epsom"]),
     ("water-concentrate.txt", &["--full", "water", "200x middle"]),
     ("read-agrees.txt", &["read", "middle", "251"]),
