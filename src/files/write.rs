@@ -1,4 +1,6 @@
 //! Text to disk: whole or not at all.
+//!
+//! Above 400 lines: every way in which a file comes to disk, and what each promises.
 
 use std::fs::{self, File, OpenOptions, Permissions};
 use std::io::{self, ErrorKind, Read, Write};
