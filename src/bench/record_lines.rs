@@ -1,6 +1,7 @@
 //! The lines of the records as they stand on disk: their formats, their numbers, and what a line must say
 //! to be one. What a hand or a damaged disk made of a line is no record.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use serde::de::DeserializeOwned;
@@ -21,9 +22,12 @@ pub(super) const POURS_FORMAT: u32 = 3;
 /// From this format on, lines of both logs are numbered.
 const NUMBERED: u32 = 3;
 
+/// Our choice: more lines than any log of a bench ever has.
+const MOST_LINES: u64 = 1_000_000_000;
+
 /// What every line says before anything else of it is read.
-#[derive(Deserialize)]
-struct Format {
+#[derive(Clone, Copy, Deserialize)]
+pub(super) struct Format {
     v: u32,
     n: Option<u64>,
 }
@@ -200,62 +204,111 @@ pub(super) fn batch_of(line: BatchLine) -> Option<Batch> {
     })
 }
 
-/// The number that a line says it has.
-pub(super) fn numbered(line: &str) -> Option<u64> {
-    let format: Format = serde_json::from_str(line).ok()?;
-    format.n.filter(|_| format.v >= NUMBERED)
+impl Format {
+    /// What a line says of itself; `None` for one that is no record.
+    pub(super) fn of(line: &str) -> Option<Self> {
+        serde_json::from_str(line).ok()
+    }
+
+    /// The number that a line says it has. One that no log reaches is the work of a damaged disk.
+    pub(super) fn number(self) -> Option<u64> {
+        self.n.filter(|n| self.v >= NUMBERED && *n <= MOST_LINES)
+    }
 }
 
-/// The lines of a log with their places in the file, each once, and what their numbers tell.
+/// A line of a log that counts.
+pub(super) struct Counted<'a> {
+    /// Its place in the file, from 1.
+    pub(super) place: usize,
+    /// Its text.
+    pub(super) text: &'a str,
+    format: Option<Format>,
+}
+
+/// The lines of a log, each once, and what their numbers tell of lines that are lost, doubled or moved.
 pub(super) fn counted<'a>(
     path: &Path,
     lines: &'a [String],
     miscounted: &mut Vec<Diagnostic>,
-) -> Vec<(usize, &'a str)> {
-    let mut kept: Vec<(usize, &str)> = Vec::new();
+) -> Vec<Counted<'a>> {
+    let mut wrong = |what: String, remedy: &str| {
+        miscounted.push(Diagnostic::new(Fault::Content, what).about(path).remedy(remedy));
+    };
+    let mut kept: Vec<Counted<'a>> = Vec::new();
+    let mut seen = BTreeSet::new();
     let mut last = 0_u64;
-    for (line, place) in lines.iter().zip(1_usize..) {
+    for (text, place) in lines.iter().zip(1_usize..) {
+        let format = Format::of(text);
         let due = last.saturating_add(1);
-        match numbered(line) {
-            Some(n) if n < due => {
-                let what = format!("line {place} has the number {n}, which was there before");
-                miscounted.push(Diagnostic::new(Fault::Content, what).about(path).remedy(
+        match format.and_then(Format::number) {
+            Some(n) if !seen.insert(n) => {
+                wrong(
+                    format!("line {place} has the number {n}, which was there before"),
                     "it is not counted; the file was changed by another program: restore it from a \
                      copy",
-                ));
+                );
                 continue;
             }
+            Some(n) if n < due => {
+                wrong(
+                    format!("line {place} has the number {n} and stands behind number {last}"),
+                    "it is counted; the file was changed by another program: compare it with a copy",
+                );
+                last = n;
+            }
             Some(n) => {
-                if n > due {
-                    let lost = if n - due == 1 {
-                        format!("a line is lost before line {place}")
-                    } else {
-                        format!("{} lines are lost before line {place}", n - due)
-                    };
-                    miscounted.push(Diagnostic::new(Fault::Content, lost).about(path).remedy(
+                let between = u64::try_from(seen.range(due..n).count()).unwrap_or_default();
+                let lost = match (n - due).saturating_sub(between) {
+                    0 => None,
+                    1 => Some(format!("a line is lost before line {place}")),
+                    lost => Some(format!("{lost} lines are lost before line {place}")),
+                };
+                if let Some(lost) = lost {
+                    wrong(
+                        lost,
                         "what it held is not counted; restore the file from a copy that has it",
-                    ));
+                    );
                 }
                 last = n;
             }
             None => last = due,
         }
-        kept.push((place, line));
+        kept.push(Counted { place, text, format });
     }
     kept
 }
 
+/// Reads a line of a log.
 pub(super) fn parsed<T: DeserializeOwned>(
     path: &Path,
-    number: usize,
-    line: &str,
+    line: &Counted<'_>,
     newest: u32,
 ) -> Result<T, Diagnostic> {
-    let format: Format = serde_json::from_str(line).map_err(|_| not_a_record(path, number))?;
+    let format = line.format.ok_or_else(|| not_a_record(path, line.place))?;
     if format.v > newest {
-        return Err(of_a_newer_program(path, number, (format.v, newest)));
+        return Err(of_a_newer_program(path, line.place, (format.v, newest)));
     }
-    serde_json::from_str(line).map_err(|_| not_a_record(path, number))
+    serde_json::from_str(line.text).map_err(|_| not_a_record(path, line.place))
+}
+
+/// The number of the line that is added next: behind the last one, and none that is there.
+pub(super) fn next_number(lines: &[String]) -> u64 {
+    let numbers = || lines.iter().map(|line| Format::of(line).and_then(Format::number));
+    let seen: BTreeSet<u64> = numbers().flatten().collect();
+    let mut counted = BTreeSet::new();
+    let mut last = 0_u64;
+    for number in numbers() {
+        match number {
+            Some(n) if !counted.insert(n) => {}
+            Some(n) => last = n,
+            None => last = last.saturating_add(1),
+        }
+    }
+    let mut next = last.saturating_add(1);
+    while seen.contains(&next) {
+        next += 1;
+    }
+    next
 }
 
 fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -> Diagnostic {

@@ -9,8 +9,8 @@ use serde::Serialize;
 pub use crate::bench::record_lines::{PourLine, PouredVolume};
 
 use crate::bench::record_lines::{
-    BATCHES_FORMAT, BatchLine, MadeLine, POURS_FORMAT, batch_of, counted, not_a_record, numbered,
-    parsed, verified_of,
+    BATCHES_FORMAT, BatchLine, MadeLine, POURS_FORMAT, batch_of, counted, next_number,
+    not_a_record, parsed, verified_of,
 };
 use crate::files::append::Log;
 use crate::files::{Diagnostic, Fault, Lock, append, write};
@@ -73,11 +73,10 @@ impl Records {
             Log::default()
         });
         records.torn.extend(log.torn.is_some().then(|| path.clone()));
-        for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
-            let read = parsed::<BatchLine>(&path, number, line, BATCHES_FORMAT);
-            let taken = read.and_then(|l| {
-                records.take(l, &mut numbers).ok_or_else(|| not_a_record(&path, number))
-            });
+        for line in counted(&path, &log.lines, &mut records.miscounted) {
+            let wrong = || not_a_record(&path, line.place);
+            let taken = parsed::<BatchLine>(&path, &line, BATCHES_FORMAT)
+                .and_then(|read| records.take(read, &mut numbers).ok_or_else(wrong));
             records.unread_batches.extend(taken.err());
         }
         let path = pours_path(root);
@@ -86,10 +85,10 @@ impl Records {
             Log::default()
         });
         records.torn.extend(log.torn.is_some().then(|| path.clone()));
-        for (number, line) in counted(&path, &log.lines, &mut records.miscounted) {
-            match parsed::<PourLine>(&path, number, line, POURS_FORMAT) {
-                Ok(line) if line.is_sound() => records.pours.push(line),
-                Ok(_) => records.unread_pours.push(not_a_record(&path, number)),
+        for line in counted(&path, &log.lines, &mut records.miscounted) {
+            match parsed::<PourLine>(&path, &line, POURS_FORMAT) {
+                Ok(read) if read.is_sound() => records.pours.push(read),
+                Ok(_) => records.unread_pours.push(not_a_record(&path, line.place)),
                 Err(wrong) => records.unread_pours.push(wrong),
             }
         }
@@ -282,10 +281,5 @@ fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
 
 /// The number of the next line of a log.
 fn next_line(path: &Path) -> Result<u64, Diagnostic> {
-    let lines = append::read(path)?.lines;
-    let last = lines.iter().fold(0_u64, |last, line| match numbered(line) {
-        Some(n) => n.max(last),
-        None => last.saturating_add(1),
-    });
-    Ok(last.saturating_add(1))
+    Ok(next_number(&append::read(path)?.lines))
 }

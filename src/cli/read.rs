@@ -8,13 +8,13 @@ use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault};
+use crate::stock::reading::MOST_US_PER_CM;
 use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, name: &str, value: f64, json: bool) -> Outcome {
-    if !value.is_finite() || value < 0.0 {
+    if !(0.0..=MOST_US_PER_CM).contains(&value) {
         return Err(Diagnostic::new(Fault::Choice, "this is no meter reading")
-            .found(format!("`{value}`"))
-            .expected("a number from 0 up, as the meter shows it")
+            .expected(format!("a number from 0 to {MOST_US_PER_CM}, as the meter shows it"))
             .into());
     }
     let bench = bench::open_any(bench)?;

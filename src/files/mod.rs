@@ -21,6 +21,7 @@ pub mod lock;
 pub mod mistakes;
 pub mod read;
 pub mod source_text;
+pub mod unfinished;
 pub mod write;
 pub mod written;
 
