@@ -79,6 +79,8 @@ pub mod page;
 pub mod planner;
 pub mod quantities;
 pub mod reference;
+#[cfg(feature = "serve")]
+pub mod serve;
 pub mod session;
 pub mod stock;
 pub mod svg;

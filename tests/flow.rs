@@ -35,6 +35,7 @@ const MAY_USE: &[(&str, &str)] = &[
     ),
     ("session/plan", "quantities numerics"),
     ("session/score", "session/plan"),
+    ("session/blind", "quantities files session/plan session/score"),
     ("session/analysis", "quantities numerics session/plan session/score"),
     (
         "session/serve",
@@ -55,11 +56,17 @@ const MAY_USE: &[(&str, &str)] = &[
     ),
     (
         "bench",
-        "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/serve session/results page",
+        "quantities files text chemistry water stock flight assessment mix everyday session/plan session/score session/blind session/serve session/results page",
     ),
     (
         "app",
         "quantities files text chemistry water stock flight planner/lp planner planner/steps planner/whole_flight planner/explain assessment mix everyday session/plan session/score session/analysis session/serve session/results journal bench",
+    ),
+    ("serve/transport", "files"),
+    ("serve/blind", "files svg session/plan session/score session/blind serve/transport"),
+    (
+        "serve",
+        "files text svg session/blind session/serve page bench app serve/transport serve/blind",
     ),
 ];
 
@@ -126,6 +133,66 @@ fn arrows_point_one_way() -> Fallible {
             let Some(used) = room_of(used.split("::")) else { continue };
             if used != room && !may_use.contains(&used.as_str()) {
                 wrong.push(format!("{path} uses {used}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
+/// The rooms of which nobody who tastes may learn which code is which water, because they do not know it.
+const BLIND: [&str; 2] = ["session/blind", "serve/blind"];
+
+/// What would tell: the key, the list of waters, the reveal, what is computed from them.
+const TELLING: &str = "Key KeyCup KeyError key SessionWaters SessionFolder session_folder session_waters \
+                       reveal_entry revealed stickers_belong Revealed Unblinding unblinding verify \
+                       tidy_rows cups_to_serve draw Seed Nonce super";
+
+/// The files that a blind room names.
+const BLIND_FILES: [&str; 3] = ["plan.json", "scores.jsonl", "links.json"];
+
+/// The words of a path such as `session::plan::Key`, and names that are imported.
+fn names(code: &str) -> impl Iterator<Item = &str> {
+    code.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).filter(|word| !word.is_empty())
+}
+
+/// Rooms that must not know which code is which water neither name what would tell nor open a file that
+/// says so; what they may use is tested above.
+#[test]
+fn what_is_blind_cannot_see() -> Fallible {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut wrong = Vec::new();
+    for room in BLIND {
+        let files = sources(&src.join(room))?;
+        assert!(!files.is_empty(), "{room} is not where it was");
+        for file in files {
+            let text = fs::read_to_string(&file)?;
+            let (code, _) = text.split_once("#[cfg(test)]").unwrap_or((&text, ""));
+            let code: String = code
+                .lines()
+                .filter(|line| !line.trim_start().starts_with("//"))
+                .flat_map(|line| [line, "\n"])
+                .collect();
+            let name = file.display();
+            // What comes from other rooms comes by name; `::` stands before it, or an import around it.
+            let imported = code.split("use ").skip(1).filter_map(|rest| rest.split(';').next());
+            let paths =
+                code.match_indices("::").filter_map(|(at, _)| names(code.get(at + 2..)?).next());
+            for used in imported.flat_map(names).chain(paths) {
+                if TELLING.split_whitespace().any(|telling| telling == used) {
+                    wrong.push(format!("{name} uses {used}"));
+                }
+                let opens = matches!(used, "fs" | "File" | "OpenOptions" | "read" | "append");
+                if opens && room == "serve/blind" && !name.to_string().ends_with("links.rs") {
+                    wrong.push(format!("{name} opens a file"));
+                }
+            }
+            for literal in code.split('"').skip(1).step_by(2) {
+                let is_file =
+                    [".json", ".jsonl", ".sealed", ".ron"].iter().any(|e| literal.ends_with(e));
+                if is_file && !BLIND_FILES.contains(&literal) {
+                    wrong.push(format!("{name} names {literal}"));
+                }
             }
         }
     }

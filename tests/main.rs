@@ -10,6 +10,8 @@ mod boiler_limescale;
 mod bottle_and_file;
 mod browser;
 mod browser_codes;
+#[cfg(feature = "serve")]
+mod browser_table;
 mod closed_bottles;
 mod damage;
 mod dispensers;
@@ -27,6 +29,7 @@ mod hand_worked;
 mod json_numbers;
 mod laws_analysis;
 mod laws_batch;
+mod laws_delivery;
 mod laws_entry_prompt;
 mod laws_everyday;
 mod laws_flight_orders;
@@ -67,6 +70,12 @@ mod plus_minus;
 mod prepared_session;
 mod reverse_recipes;
 mod same_water;
+#[cfg(feature = "serve")]
+mod serve_answers;
+#[cfg(feature = "serve")]
+mod serve_blindness;
+#[cfg(feature = "serve")]
+mod serve_requests;
 mod session_blindness;
 mod session_families;
 mod session_index;

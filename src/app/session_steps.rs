@@ -3,6 +3,9 @@
 use std::path::Path;
 
 use crate::app::bottles::filled;
+use crate::app::mistakes::internal;
+use crate::app::{NamedWaters, Watch};
+use crate::assessment::{Lab, WaterAnswer};
 use crate::bench::Bench;
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
@@ -18,6 +21,7 @@ use crate::session::score::{
     Entry, Intent, Line, OpenedFor, RevealError, ScoreLog, reveal_entry, revealed,
 };
 use crate::session::serve::pouring_sheet::{PouringSheet, ShelfNow};
+use crate::water::Meter;
 
 /// What changed on the bench since a session was planned, in words.
 #[must_use]
@@ -56,6 +60,25 @@ pub fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
     let results = SessionResults::new(&found, &analyse(&found, ModelChoice::default()));
     let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
     Ok(results.with(&session.plan.serving, waters))
+}
+
+/// The water that came first by what is wanted, looked at beside the limits of the machine; nothing where
+/// none did, or where the chemistry has no answer for it.
+///
+/// # Errors
+/// When the water of that name is not on the bench, or the chemistry is at fault.
+pub fn water_that_came_first(
+    bench: &Bench,
+    found: &SessionResults,
+    watch: Watch<'_>,
+) -> Result<Option<WaterAnswer>, Mistakes> {
+    let Some(first) = found.first_by_what_is_wanted() else { return Ok(None) };
+    let name = format!("{}/{first}", found.session);
+    let described = NamedWaters::of(bench, watch).find(&name)?;
+    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
+    let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
+    let answer = WaterAnswer::new(&lab, &meter, &described).ok();
+    Ok(answer.map(|answer| answer.beside(bench.machine.as_ref(), &described)))
 }
 
 /// The pourer's sheet as the bottles stand now.

@@ -15,6 +15,7 @@ use crate::bench::record_lines::{
 use crate::files::append::Log;
 use crate::files::{Diagnostic, Fault, Lock, append, write};
 use crate::quantities::{Day, Fraction};
+use crate::session::blind::log_file::clock_is_right;
 use crate::stock::{Batch, Making, Verified};
 
 /// Everything recorded on a bench that can be read, and what is wrong with the rest.
@@ -252,20 +253,6 @@ pub fn not_poured_yet(root: &Path, session: &str) -> Result<(), Diagnostic> {
             .remedy("with `--again` it is taken from the bottles once more"));
     }
     records.unread_pours.into_iter().next().map_or(Ok(()), Err)
-}
-
-/// That the clock shows a day that a record can hold.
-///
-/// # Errors
-/// When its year has more than four digits.
-pub fn clock_is_right() -> Result<(), Diagnostic> {
-    let today = Day::clock();
-    if Day::parse(&today.to_string()).is_some() {
-        return Ok(());
-    }
-    Err(Diagnostic::new(Fault::Write, format!("the clock of this computer says {today}"))
-        .expected("a day of this century")
-        .remedy("set the clock, then do it again: nothing was recorded"))
 }
 
 fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {

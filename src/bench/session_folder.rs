@@ -1,29 +1,24 @@
 //! The folder of a session: the plan that everyone may read, the sealed key, the waters, the log of
 //! scores. Written by the tool alone; the log only ever grows.
 
-use std::fmt::Display;
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use crate::bench::records::clock_is_right;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::write::Readers;
-use crate::files::{Diagnostic, Fault, Lock, Mistakes, append, read, write};
-use crate::quantities::Day;
+use crate::files::{Diagnostic, Fault, Mistakes, read, write};
+use crate::session::blind::{BlindSession, PLAN, damaged, log_file};
 use crate::session::plan::encrypted_key::{NotOpened, Secret, decrypt, encrypt, is_encrypted};
 use crate::session::plan::{Key, Plan, Unwritable, key, session};
-use crate::session::score::{Entry, Line, ScoreLog, replay};
+use crate::session::score::{Entry, Line, ScoreLog};
 
-const PLAN: &str = "plan.json";
 /// The key until the reveal: encrypted, or as plain text in sessions of earlier days.
 const KEY: &str = "key.sealed";
 /// The key from the reveal on, as plain text.
 const OPEN_KEY: &str = "key.json";
 const WATERS: &str = "waters.json";
-const SCORES: &str = "scores.jsonl";
-const LOCK: &str = "lock";
 
 /// A session on disk.
 #[derive(Debug, Clone)]
@@ -63,6 +58,28 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
     }
     names.sort();
     Ok(names)
+}
+
+/// The folder of the session of that name; nothing in it is opened.
+///
+/// # Errors
+/// Lists the sessions when there is none of that name.
+pub fn folder_of(root: &Path, name: &str) -> Result<PathBuf, Diagnostic> {
+    let folder = root.join("sessions");
+    if !is_there(&folder, name) {
+        let known = names(root)?;
+        let diagnostic =
+            Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(&folder);
+        let list: Vec<&str> = known.iter().map(String::as_str).collect();
+        return Err(match (list.as_slice(), read::nearest(name, &list)) {
+            ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
+            (_, Some(near)) => {
+                diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
+            }
+            _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+        });
+    }
+    Ok(folder.join(name))
 }
 
 /// Whether a name is one of those that [`names`] lists, without listing them all.
@@ -150,12 +167,6 @@ fn unwritten(error: &Unwritable) -> Diagnostic {
     Diagnostic::new(Fault::Internal, error.to_string())
 }
 
-fn damaged(path: &Path, why: &impl Display) -> Diagnostic {
-    Diagnostic::new(Fault::Content, why.to_string())
-        .about(path)
-        .remedy("the tool writes this file and nobody else should: restore it from a copy")
-}
-
 fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
     match error {
         WatersError::Unreadable { .. } => damaged(path, error),
@@ -171,31 +182,8 @@ impl SessionFolder {
     /// # Errors
     /// Lists the sessions when there is none of that name; or says what is wrong with its files.
     pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
-        let folder = root.join("sessions");
-        if !is_there(&folder, name) {
-            let known = names(root)?;
-            let diagnostic =
-                Diagnostic::new(Fault::Choice, format!("there is no session `{name}`"))
-                    .about(&folder);
-            let list: Vec<&str> = known.iter().map(String::as_str).collect();
-            return Err(match (list.as_slice(), read::nearest(name, &list)) {
-                ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
-                (_, Some(near)) => {
-                    diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
-                }
-                _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
-            });
-        }
-        let path = folder.join(name);
-        let file = path.join(PLAN);
-        let plan =
-            Plan::from_text(read::text(&file)?.text()).map_err(|error| damaged(&file, &error))?;
-        if plan.session != name {
-            let why = format!("the plan is that of the session `{}`", plan.session);
-            return Err(Diagnostic::new(Fault::Content, why)
-                .about(&file)
-                .remedy(format!("call the folder `{}` again", plan.session)));
-        }
+        let path = folder_of(root, name)?;
+        let plan = BlindSession::open(&path)?.plan().clone();
         let file = path.join(WATERS);
         let waters = SessionWaters::from_text(read::text(&file)?.text())
             .map_err(|error| unread_waters(&file, &error))?;
@@ -205,7 +193,7 @@ impl SessionFolder {
     /// The log of scores.
     #[must_use]
     pub fn log_path(&self) -> PathBuf {
-        self.path.join(SCORES)
+        log_file::path(&self.path)
     }
 
     /// Reads the log.
@@ -213,9 +201,7 @@ impl SessionFolder {
     /// # Errors
     /// When a whole line of it cannot be taken in.
     pub fn score_log(&self) -> Result<ScoreLog, Diagnostic> {
-        let path = self.log_path();
-        let text = append::read_whole_lines(&path)?;
-        replay(&self.plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
+        log_file::read(&self.path, &self.plan)
     }
 
     /// The piece of a line that a killed run left at the end of the log; it was never confirmed.
@@ -223,7 +209,7 @@ impl SessionFolder {
     /// # Errors
     /// When the log cannot be read.
     pub fn torn(&self) -> Result<Option<String>, Diagnostic> {
-        Ok(append::read(&self.log_path())?.torn)
+        log_file::torn(&self.path)
     }
 
     /// The text of the key. `elsewhere` names the file of the secret that opens it, where that is not
@@ -375,19 +361,6 @@ impl SessionFolder {
         &self,
         entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, Mistakes>,
     ) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
-        clock_is_right()?;
-        let _lock = Lock::take(&self.path.join(LOCK))?;
-        let mut score_log = self.score_log()?;
-        let mut lines = Vec::new();
-        for entry in entries(&score_log)? {
-            let line = score_log.next_line(&Day::now(), entry)?;
-            score_log.accept(line.clone())?;
-            lines.push(line);
-        }
-        if !lines.is_empty() {
-            let text = Line::together_to_text(&lines).map_err(|error| unwritten(&error))?;
-            append::append(&self.log_path(), text.trim_end_matches('\n'))?;
-        }
-        Ok((score_log, lines))
+        log_file::record(&self.path, &self.plan, entries)
     }
 }

@@ -27,6 +27,9 @@ const BATCH_EXAMPLES: &str = "Examples:\n  waterflight batch middle --make \"20 
 const CONCENTRATE_EXAMPLES: &str = "Examples:\n  waterflight concentrate middle --total \"200 g\" --dose \"4 mL\"\n  \
                       waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\" \
                       --into-water \"500 mL\" --dose \"4 mL\"";
+#[cfg(feature = "serve")]
+const SERVE_EXAMPLES: &str =
+    "Examples:\n  waterflight serve autumn\n  waterflight serve autumn --on lan";
 const NEXT_EXAMPLES: &str =
     "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight";
 
@@ -239,6 +242,10 @@ pub(super) enum Command {
         #[command(subcommand)]
         step: Step,
     },
+    /// Serve a session to the phones of its tasters: one page each, the host watches, then the results.
+    #[cfg(feature = "serve")]
+    #[command(after_help = SERVE_EXAMPLES, after_long_help = help::behind(SERVE_EXAMPLES, help::SERVE))]
+    Serve(crate::cli::serve::ServeOptions),
     /// Show what all sessions say of each water; what was never tasted.
     #[command(
         after_help = "Examples:\n  waterflight journal\n  waterflight journal --attribute bitterness --wanted less\n  waterflight journal --csv > scores.csv"

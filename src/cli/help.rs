@@ -158,3 +158,23 @@ the words of Kass and Raftery's table, where the best lies if it is for a slope,
 so far: by its own scores and, as far as they say, those of waters near it. --into NAME writes the new \
 waters as a flight together with the best so far (or --reference WATER), as the composition that was \
 tasted.";
+
+/// What the table is, what is on disk, what the address means.
+#[cfg(feature = "serve")]
+pub(super) const SERVE: &str = "\
+Each taster opens the own link and finds the own cups in the own order, one on the screen. What is typed \
+is a draft; what is sent waits on the phone until it is on disk, with the line of the log that says so; \
+what is refused says why. A phone that sleeps or loses the network sends later, and the same answer sent \
+twice is one line. Until the reveal every taster may correct the own cups. The pages work without script \
+too, as plain forms.
+
+The host's link shows how far everybody is, in counts alone, calls breaks, gives a taster a new link when \
+a phone is lost, and opens the key when asked twice. From then on everybody sees the results. Before it \
+the page knows the plan and the log and opens neither the key nor the list of waters.
+
+The log of the session stays the one store: `session score`, `--csv` and phones may be used at once. The \
+links and the port are kept in `links.json` of the session, so a program started again is found where it \
+was. Whoever has a link answers as that taster: hand each to its taster alone.
+
+Without `--on` only this machine reaches the page. With it everyone in that network does, and can read \
+along, because the connection is not encrypted; guest networks often isolate phones, so use a hotspot.";

@@ -22,6 +22,8 @@ mod read;
 mod ready_product;
 mod recipe;
 mod salts;
+#[cfg(feature = "serve")]
+mod serve;
 mod session;
 mod session_arguments;
 mod session_journal;
@@ -110,6 +112,8 @@ pub fn run(
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
         Command::Session { step } => session::run(bench, step, arguments.json, out),
+        #[cfg(feature = "serve")]
+        Command::Serve(options) => serve::run(bench, options, arguments.json, out),
         Command::Journal { csv, aim, page } => {
             let asked = (aim, page.as_deref());
             session_journal::run(bench, *csv, asked, arguments.json, errors)

@@ -4,21 +4,15 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::app::NamedWaters;
-use crate::app::mistakes::internal;
 use crate::app::session_steps;
-use crate::app::session_steps::{changes, results_of};
-use crate::assessment::{Lab, WaterAnswer};
+use crate::app::session_steps::{changes, results_of, water_that_came_first};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
 use crate::cli::print;
 use crate::cli::progress::watched;
-use crate::files::Mistakes;
 use crate::page::results::{Winner, verdict};
-use crate::session::results::results_page::SessionResults;
 use crate::session::serve::progress::{SessionProgress, notes, say_notes};
 use crate::text::Page;
-use crate::water::Meter;
 
 pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
     let session = bench::session(bench, name)?;
@@ -53,7 +47,8 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, json:
         Some(path) => {
             let mut noted = Page::default();
             say_notes(&mut noted, &notes);
-            let answer = looked_at(bench, &found)?;
+            let on = bench::open(bench)?;
+            let answer = watched(|watch| water_that_came_first(&on, &found, watch))?;
             let winner = answer.as_ref().map(|answer| Winner { answer });
             let text = verdict(&found, &session.plan, winner.as_ref(), &noted);
             print::written(path, "html", &text)?
@@ -62,20 +57,4 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, json:
     };
     let text = shown(&page, &data, json)?;
     Ok(if json { text } else { text + &written })
-}
-
-/// The water that came first, beside the limits of the machine; nothing where none did, or where the
-/// chemistry has no answer for it.
-fn looked_at(
-    bench: Option<&Path>,
-    found: &SessionResults,
-) -> Result<Option<WaterAnswer>, Mistakes> {
-    let Some(first) = found.first_by_what_is_wanted() else { return Ok(None) };
-    let bench = bench::open(bench)?;
-    let name = format!("{}/{first}", found.session);
-    let described = watched(|watch| NamedWaters::of(&bench, watch).find(&name))?;
-    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
-    let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
-    let answer = WaterAnswer::new(&lab, &meter, &described).ok();
-    Ok(answer.map(|answer| answer.beside(bench.machine.as_ref(), &described)))
 }

@@ -65,8 +65,20 @@ pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> 
 /// # Errors
 /// When the folder cannot be written.
 pub fn replace(path: &Path, text: &str) -> io::Result<()> {
+    put_over(path, text, Readers::AsUsual)
+}
+
+/// The same for a file that nobody but the user may read.
+///
+/// # Errors
+/// When the folder cannot be written.
+pub fn own_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
+    put_over(path, text, Readers::Owner).map_err(|error| cannot_write(path, &error))
+}
+
+fn put_over(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
     let folder = path.parent().unwrap_or_else(|| Path::new("."));
-    let mut unfinished = unfinished_file(folder, Readers::AsUsual)?;
+    let mut unfinished = unfinished_file(folder, readers)?;
     unfinished.write_all(text.as_bytes())?;
     sync(unfinished.as_file())?;
     unfinished.persist(path).map_err(|failed| failed.error)?;

@@ -45,6 +45,41 @@ pub fn inline(id: &str, text: &str) -> Option<String> {
     ))
 }
 
+/// The code of a text in characters, two modules one above the other in each, to be shown at a terminal.
+/// Its colours are set, because a reader wants dark on light and many terminals are dark.
+///
+/// ```
+/// let code = waterflight::svg::qr_code::in_characters("http://192.0.2.7:8080/ann").unwrap();
+/// assert!(code.lines().count() > 15 && code.contains('▀'));
+/// ```
+#[must_use]
+pub fn in_characters(text: &str) -> Option<String> {
+    /// Black on white of the 256 colours, which no theme changes.
+    const BLACK_ON_WHITE: &str = "\u{1b}[38;5;16;48;5;231m";
+    const AS_BEFORE: &str = "\u{1b}[0m";
+    let code = code_of(text)?;
+    let (width, modules) = (code.width(), code.into_colors());
+    let side = width + 2 * QUIET_ZONE;
+    let is_dark = |x: usize, y: usize| {
+        let inside = |at: usize| at.checked_sub(QUIET_ZONE).filter(|at| *at < width);
+        let place = inside(x).zip(inside(y)).map(|(x, y)| y * width + x);
+        place.and_then(|place| modules.get(place)) == Some(&Color::Dark)
+    };
+    let mut lines = String::new();
+    for y in (0..side).step_by(2) {
+        lines.push_str(BLACK_ON_WHITE);
+        lines.extend((0..side).map(|x| match (is_dark(x, y), is_dark(x, y + 1)) {
+            (false, false) => ' ',
+            (true, false) => '▀',
+            (false, true) => '▄',
+            (true, true) => '█',
+        }));
+        lines.push_str(AS_BEFORE);
+        lines.push('\n');
+    }
+    Some(lines)
+}
+
 /// Level M: a code still reads with 15 % of it spoilt, as by a drop of water.
 const LEVEL: EcLevel = EcLevel::M;
 
@@ -69,6 +104,24 @@ fn code_of(text: &str) -> Option<QrCode> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The characters hold the very modules of the picture: each dark one is a half block.
+    #[test]
+    fn characters_and_picture_are_the_same_code() -> Result<(), Box<dyn std::error::Error>> {
+        for text in ["a", "http://192.168.1.20:8420/t/k7hvh0w2nsss4fnn560h", "Härte"] {
+            let code = code_of(text).ok_or("no code")?;
+            let dark = code.to_colors().iter().filter(|c| **c == Color::Dark).count();
+            let shown = in_characters(text).ok_or("no code")?;
+            let halves = shown.chars().map(|c| match c {
+                '█' => 2,
+                '▀' | '▄' => 1,
+                _ => 0,
+            });
+            assert_eq!(halves.sum::<usize>(), dark, "{text}");
+            assert_eq!(shown.lines().count(), (code.width() + 2 * QUIET_ZONE).div_ceil(2));
+        }
+        Ok(())
+    }
 
     #[test]
     fn what_no_code_can_hold_has_none() {

@@ -6,6 +6,8 @@ pub(crate) mod pages;
 pub(crate) mod place;
 pub(crate) mod requests;
 pub(crate) mod shelf;
+#[cfg(feature = "serve")]
+pub(crate) mod table;
 pub(crate) mod tables;
 pub(crate) mod webdriver;
 

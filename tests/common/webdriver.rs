@@ -108,6 +108,12 @@ impl Browser {
         self.post("url", &json!({"url": format!("file://{}", path.display())}))
     }
 
+    /// Opens an address.
+    #[cfg(feature = "serve")]
+    pub(crate) fn visit(&self, address: &str) -> Answer {
+        self.post("url", &json!({"url": address}))
+    }
+
     /// Runs a script in the page.
     pub(crate) fn script(&self, script: &str, arguments: &[Value]) -> Answer {
         self.post("execute/sync", &json!({"script": script, "args": arguments}))

@@ -22,6 +22,7 @@
 
 pub(crate) mod after_turning;
 pub mod answer_parser;
+pub mod delivery;
 pub mod entry;
 pub(crate) mod entry_check;
 pub mod entry_prompt;
@@ -41,6 +42,7 @@ pub(crate) mod unblinding;
 
 pub use after_turning::AfterTurning;
 pub use answer_parser::{AnswerError, ParsedAnswer, parse_answer, parse_turned};
+pub use delivery::{Delivery, History, Sent, Standing};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
 pub use entry_prompt::{EntryPrompt, PromptOutcome};
 pub use expectation::{ExpectationError, expectation};

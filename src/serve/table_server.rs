@@ -1,0 +1,197 @@
+//! A table opened and served until it is ended.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use serde::Serialize;
+use tokio::sync::watch;
+
+use crate::bench::session_folder::folder_of;
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::serve::blind::{Blind, Links, Table, routes};
+use crate::serve::revealed::{self, Revealing};
+use crate::serve::transport::{Guard, On, Opened, accept};
+use crate::session::blind::BlindSession;
+use crate::svg::qr_code;
+use crate::text::Page;
+
+/// How a table is served.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Where it can be reached.
+    pub on: On,
+    /// The port, if it is not to be the one of the last time.
+    pub port: Option<u16>,
+    /// Where the key is kept, if not with the session. It is read at the reveal and not before.
+    pub key: Option<PathBuf>,
+}
+
+/// The links of a table, whole.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TableLinks {
+    /// The session.
+    pub session: String,
+    /// The host's.
+    pub host: String,
+    /// The tasters'.
+    pub tasters: Vec<TasterAddress>,
+    /// Where the links led before, when that was elsewhere.
+    pub before: Option<String>,
+}
+
+/// The link of one taster.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TasterAddress {
+    /// The taster.
+    pub taster: String,
+    /// The link.
+    pub link: String,
+}
+
+/// A table that is open and not yet served.
+#[derive(Debug)]
+pub struct TableServer {
+    opened: Opened,
+    blind: Arc<Blind>,
+    revealing: Revealing,
+    ending: watch::Sender<bool>,
+    before: Option<String>,
+    is_alone: bool,
+}
+
+impl TableServer {
+    /// Opens a session for its tasters: its plan and its log, and nothing else of it.
+    ///
+    /// # Errors
+    /// When there is no such session, a file of it cannot be read, or the address cannot be opened.
+    pub fn open(root: &Path, name: &str, settings: Settings) -> Result<Self, Mistakes> {
+        let folder = folder_of(root, name)?;
+        let session = BlindSession::open(&folder)?;
+        let kept = Links::kept(&folder, session.plan())?;
+        let wanted = settings.port.or(kept.as_ref().map(|links| links.port));
+        let opened = settings.on.open(wanted)?;
+        let mut links = match kept {
+            Some(links) => links,
+            None => Links::drawn(session.plan())?,
+        };
+        let at = opened.at.to_string();
+        let before = (!links.at.is_empty() && links.at != at).then(|| links.at.clone());
+        links.at = at;
+        links.port = opened.at.port();
+        links.keep(&folder)?;
+        let table = Table::open(session, links.on_break)?;
+        let (ending, ends) = watch::channel(false);
+        let blind = Arc::new(Blind::new(table, links, folder, opened.origin(), ends));
+        let revealing =
+            Revealing { root: root.to_owned(), name: name.to_owned(), key: settings.key };
+        let is_alone = opened.at.ip().is_loopback();
+        Ok(Self { opened, blind, revealing, ending, before, is_alone })
+    }
+
+    /// The links.
+    #[must_use]
+    pub fn links(&self) -> TableLinks {
+        let links = self.blind.links();
+        let origin = self.opened.origin();
+        let taster = |(n, link): (usize, &crate::serve::blind::links::TasterLink)| TasterAddress {
+            taster: link.taster.clone(),
+            link: format!("{origin}{}", links.taster_path(n)),
+        };
+        TableLinks {
+            session: self.revealing.name.clone(),
+            host: format!("{origin}{}", links.host_path()),
+            tasters: links.tasters.iter().enumerate().map(taster).collect(),
+            before: self.before.clone(),
+        }
+    }
+
+    /// The links as they are read at a terminal, and what the address means.
+    #[must_use]
+    pub fn page(&self) -> Page {
+        let links = self.links();
+        let mut page = Page::default();
+        page.say(format!("{} is served at {}", links.session, self.opened.origin()));
+        if self.is_alone {
+            page.say(
+                "Only this machine reaches it. `--on lan` opens it to the phones of the local network.",
+            );
+        } else {
+            page.say(
+                "Everyone in this network can reach the page and read along, because it is not \
+                 encrypted; only who has a link can answer. Guest networks often isolate phones: use a \
+                 hotspot then.",
+            );
+        }
+        if let Some(before) = &links.before {
+            page.say(format!(
+                "! before, the links led to {before}; those handed out then lead nowhere"
+            ));
+        }
+        page.say(format!("host: {}", links.host));
+        for one in &links.tasters {
+            page.say(format!("{}: {}", one.taster, one.link));
+        }
+        page.say(
+            "The host's page has the codes of all links to print. Ctrl-C ends it; the links stay as \
+             they are for the next time.",
+        );
+        page
+    }
+
+    /// The links as codes for the camera of a phone, in the characters of a terminal.
+    #[must_use]
+    pub fn codes(&self) -> String {
+        let links = self.links();
+        let host = std::iter::once(("host", links.host.as_str()));
+        let tasters = links.tasters.iter().map(|one| (one.taster.as_str(), one.link.as_str()));
+        let code = |(whose, link): (&str, &str)| {
+            qr_code::in_characters(link).map(|code| format!("\n{whose}\n{code}"))
+        };
+        host.chain(tasters).filter_map(code).collect()
+    }
+
+    /// Serves until the program is told to end.
+    ///
+    /// # Errors
+    /// When the system gives no means to wait for connections.
+    pub fn run(self) -> Result<(), Diagnostic> {
+        let Self { opened, blind, revealing, ending, .. } = self;
+        let fail = |error: &std::io::Error| {
+            Diagnostic::new(Fault::Internal, format!("the page cannot be served: {error}"))
+        };
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()
+            .map_err(|error| fail(&error))?;
+        let guard = Arc::new(Guard::new(opened.hosts()));
+        let router = routes::routes(Arc::clone(&blind)).merge(revealed::routes(blind, revealing));
+        runtime.block_on(async move {
+            opened.listener.set_nonblocking(true).map_err(|error| fail(&error))?;
+            let listener =
+                tokio::net::TcpListener::from_std(opened.listener).map_err(|error| fail(&error))?;
+            let end = async move {
+                told_to_end().await;
+                // Pages that listen let go; nobody listening is no mistake.
+                let _ = ending.send(true);
+            };
+            accept::serve(listener, router, guard, end).await;
+            Ok(())
+        })
+    }
+}
+
+/// Ctrl-C, or the system's request to end.
+async fn told_to_end() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = tokio::signal::ctrl_c() => {}
+                _ = terminate.recv() => {}
+            }
+            return;
+        }
+    }
+    let _ = tokio::signal::ctrl_c().await;
+}
