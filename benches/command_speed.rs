@@ -101,6 +101,8 @@ fn many_sessions(folder: &Path) -> Fallible<()> {
     let of = |what: &str| format!("{what}, {sessions} revealed sessions");
     measured(&of("journal for the first time"), 1, || run(&bench, &["journal"]))?;
     measured(&of("journal"), RUNS, || run(&bench, &["journal"]))?;
+    measured(&of("next for the first time"), 1, || run(&bench, &["next"]))?;
+    measured(&of("next"), RUNS, || run(&bench, &["next"]))?;
     let plan = ["session", "plan", "--tasters", "ann,bo", "--attribute", "liking, 0 to 10"];
     measured(&of("session plan for the first time"), 1, || run(&bench, &plan))?;
     measured(&of("session plan"), RUNS, || run(&bench, &plan))

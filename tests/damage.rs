@@ -152,16 +152,23 @@ fn a_line_lost_or_doubled_is_seen() -> Fallible {
         };
         let doubled = text.replacen(second, &format!("{second}\n{second}"), 1);
         let lost = text.replacen(&format!("{first}\n"), "", 1);
-        for (changed, said) in
-            [(doubled, "which was there before"), (lost, "a line is lost before line 1")]
-        {
+        let far = text.replacen("\"n\":2", "\"n\":999999", 1);
+        let moved: Vec<&str> =
+            [*second, *first].into_iter().chain(lines.iter().skip(2).copied()).collect();
+        let moved = moved.join("\n") + "\n";
+        for (changed, said) in [
+            (doubled, "which was there before"),
+            (lost, "a line is lost before line 1"),
+            (far, "999997 lines are lost before line 2"),
+            (moved, "line 2 has the number 1 and stands behind number 2"),
+        ] {
             fs::write(&log, &changed)?;
             let (status, found) = check(&bench)?;
             assert_eq!(status, 1, "{name}: {said}");
             assert!(found.to_string().contains(said), "{found}");
             assert!(done(&bench, "mix")?.contains("waterflight check"), "{name}: {said}");
-            if said.contains("before") && !said.contains("lost") {
-                assert_eq!(left(&bench)?, whole, "a doubled line counts once");
+            if !said.starts_with("a line is lost") {
+                assert_eq!(left(&bench)?, whole, "{name}: {said}: each line counts once");
             }
             // The next record goes on from there, and is no damage itself.
             let damage = found["damage"].as_array().map(Vec::len);

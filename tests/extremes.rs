@@ -50,6 +50,28 @@ const COMMANDS: &[&str] = &[
     "mix|--print|p.html|--labels|3x7|--start|2",
 ];
 
+/// Sizes that were found to be said as `inf`, or taken for an amount.
+#[test]
+fn what_no_meter_and_no_scale_shows_is_refused() -> Fallible {
+    let (_folder, bench) = tasted_bench()?;
+    for line in [
+        "read|middle|1e300",
+        "read|middle|1e320",
+        "verify|calcium|--read|1e9 µS/cm",
+        "verify|calcium|--edta|1e7 mL of 20 mol/L on 0.0001 mL",
+        "session|plan|--tasters|ann,bo|--attribute|body, 0 to 10 by 1e320, thin to heavy",
+        "session|plan|--tasters|ann,bo|--attribute|body, 0 to 1e320, thin to heavy",
+        "session|plan|--tasters|ann,bo|--wanted|body: near=1e320",
+    ] {
+        let arguments: Vec<&str> = line.split('|').collect();
+        let output = program()?.current_dir(&bench).args(&arguments).output()?;
+        assert_eq!(output.status.code(), Some(2), "{line}");
+        let said = String::from_utf8_lossy(&output.stderr).replace("1e320", "");
+        assert!(!said.contains("inf"), "{line}: {said}");
+    }
+    Ok(())
+}
+
 /// A number of any size, as a person or a broken file may write it.
 fn extreme(random: &mut StdRng) -> String {
     const ODD: [&str; 16] = [

@@ -14,18 +14,23 @@ use std::time::{Duration, Instant};
 
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
+use waterflight::app::{NamedWaters, Watch};
 use waterflight::bench::check::check;
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::bench::{Bench, starter, table_entry};
+use waterflight::bench::{Bench, index, session_rows, starter, table_entry};
 use waterflight::chemistry::Formula;
-use waterflight::files::{Fault, SourceText, csv_table};
+use waterflight::files::{Diagnostic, Fault, SourceText, csv_table};
 use waterflight::flight::ladder::Range;
-use waterflight::flight::{Goal, dose_limits};
+use waterflight::flight::{Goal, Limit, LimitSubject, dose_limits};
+use waterflight::next_flight::axis::{Axis, Placed};
+use waterflight::page::label_sheet::LabelSheet;
 use waterflight::planner::plan_flight;
 use waterflight::quantities::{Day, Dimension, Quantity, Within};
 use waterflight::session::plan::encrypted_key::{Secret, decrypt};
 use waterflight::session::plan::{Aim, Attribute, Brewing, Code, Key, Plan};
-use waterflight::session::score::{EntryPrompt, Line, answer_parser, parse_answer, replay};
+use waterflight::session::score::{
+    EntryPrompt, Line, answer_parser, expectation, parse_answer, replay,
+};
 use waterflight::session::serve::progress::SessionProgress;
 use waterflight::session::serve::sheets;
 use waterflight::stock::Price;
@@ -38,7 +43,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 /// What reads a text; it panics when it finds a fault.
 type Target = (&'static str, fn(&Place, &str));
 
-const TARGETS: [Target; 10] = [
+const TARGETS: [Target; 15] = [
     ("amounts", amounts),
     ("goals", goals),
     ("formulae", formulae),
@@ -48,12 +53,18 @@ const TARGETS: [Target; 10] = [
     ("plan", plan),
     ("log", log),
     ("prompt", prompt),
+    ("rows", rows),
+    ("expected", expected),
+    ("limits", limits),
+    ("waters", waters),
+    ("index", index),
     ("bench", bench),
 ];
 
 /// Where a target may write, and a session's plan and log.
 struct Place {
     bench: PathBuf,
+    opened: Bench,
     plan: Plan,
     log: String,
 }
@@ -162,6 +173,60 @@ fn prompt(place: &Place, text: &str) {
     }
 }
 
+/// A table of scores.
+fn rows(place: &Place, text: &str) {
+    let file = place.bench.join("rows.csv");
+    let _ = fs::write(&file, text);
+    if let Err(mistakes) = session_rows::read(&file, &place.plan) {
+        no_fault(mistakes.iter());
+    }
+}
+
+/// What somebody expects of a session.
+fn expected(place: &Place, text: &str) {
+    let waters = ["soft".to_owned(), "hard".to_owned()];
+    let _ = expectation(&place.plan, &waters, text).map_err(|error| error.remedy());
+}
+
+/// Short words that say how much, where to or how many.
+fn limits(_: &Place, text: &str) {
+    for key in LimitSubject::keys() {
+        if let Some(Ok(limit)) = LimitSubject::from_key(key).map(|of| Limit::parse(of, text)) {
+            assert!(limit.outside_by(1.0).is_finite() && !limit.words().contains("inf"), "{text}");
+        }
+    }
+    let _ = Axis::parse(text);
+    let _ = Placed::parse(text);
+    if let Some(sheet) = LabelSheet::named(text) {
+        assert!(sheet.is_sound() && sheet.per_sheet() > 0);
+    }
+}
+
+/// The name of a water, or how one is diluted or made stronger.
+fn waters(place: &Place, text: &str) {
+    match NamedWaters::of(&place.opened, Watch::default()).find(text) {
+        Ok(found) => assert!(Measure::Hardness.of(&found.water).is_finite(), "{text}"),
+        Err(mistakes) => no_fault(mistakes.iter()),
+    }
+}
+
+/// What was worked out of sessions, in a file that anybody may have changed.
+fn index(place: &Place, text: &str) {
+    let file = place.bench.join("sessions/.index");
+    if fs::write(&file, text).is_ok() {
+        let _ = index::read(&place.bench);
+        let _ = fs::remove_file(file);
+    }
+}
+
+/// That the program blames nobody but the input, in words that can be drawn.
+fn no_fault<'a>(mistakes: impl IntoIterator<Item = &'a Diagnostic>) {
+    for mistake in mistakes {
+        assert_ne!(mistake.details().fault, Fault::Internal, "{mistake:?}");
+        let _ = waterflight::text::diagnostic::text(mistake, false);
+    }
+}
+
 /// A file of the bench, named in the first line; the rest is its text.
 fn bench(place: &Place, text: &str) {
     let (name, text) = text.split_once('\n').unwrap_or(("bench.ron", text));
@@ -199,10 +264,7 @@ fn bench(place: &Place, text: &str) {
         Err(mistakes) => faults.extend(mistakes.iter().cloned()),
     }
     faults.extend(check(&place.bench).map(|found| found.damage).unwrap_or_default());
-    for mistake in &faults {
-        assert_ne!(mistake.details().fault, Fault::Internal, "{mistake:?}");
-        let _ = waterflight::text::diagnostic::text(mistake, false);
-    }
+    no_fault(&faults);
     let _ = SessionFolder::open(&place.bench, "night").map(|session| session.score_log());
     let _ = match before {
         Some(bytes) => fs::write(&file, bytes),
@@ -222,8 +284,13 @@ fn place() -> Result<(tempfile::TempDir, Place), Box<dyn Error>> {
     assert!(planned.status.success(), "{}", String::from_utf8_lossy(&planned.stderr));
     let plan = Plan::from_text(&fs::read_to_string(bench.join("sessions/night/plan.json"))?)?;
     fs::create_dir_all(bench.join("records"))?;
-    Ok((folder, Place { bench, plan, log: String::new() }))
+    let opened = Bench::open(&bench).map_err(|_| "the starter bench does not open")?;
+    Ok((folder, Place { bench, opened, plan, log: String::new() }))
 }
+
+/// Targets whose corpus holds an input in each line.
+const LINE_BY_LINE: [&str; 8] =
+    ["amounts", "goals", "formulae", "readings", "wording", "expected", "limits", "waters"];
 
 /// What a target begins with: its corpus, and for the bench every file of the starter.
 fn corpus(name: &str) -> Result<Vec<String>, Box<dyn Error>> {
@@ -235,7 +302,7 @@ fn corpus(name: &str) -> Result<Vec<String>, Box<dyn Error>> {
     for file in files {
         let text = String::from_utf8_lossy(&fs::read(file)?).into_owned();
         // Files of one line each hold several inputs.
-        if matches!(name, "amounts" | "goals" | "formulae" | "readings" | "wording") {
+        if LINE_BY_LINE.contains(&name) {
             all.extend(text.lines().map(str::to_owned));
         } else {
             all.push(text);
@@ -245,6 +312,24 @@ fn corpus(name: &str) -> Result<Vec<String>, Box<dyn Error>> {
         all.extend(starter::FILES.iter().map(|(path, text)| format!("{path}\n{text}")));
     }
     Ok(all)
+}
+
+fn is_digit(letters: &[char], at: usize) -> bool {
+    letters.get(at).is_some_and(char::is_ascii_digit)
+}
+
+/// From the smallest number there is to the largest and beyond, as often of the sizes of a bench.
+fn any_number(random: &mut StdRng) -> String {
+    match random.random_range(0..4) {
+        0 => format!("{:.2}e{}", random.random_range(1.0..10.0), random.random_range(-322..310)),
+        1 => 10_f64.powf(random.random_range(-18.0..18.0)).to_string(),
+        2 => random.random::<u64>().to_string(),
+        _ => ["0", "-1", "1e308", "1e-320", "NaN", "00"]
+            .get(random.random_range(0..6))
+            .copied()
+            .unwrap_or("0")
+            .to_owned(),
+    }
 }
 
 /// An input made from others: cut, doubled, mixed, with odd numbers and letters put in.
@@ -301,10 +386,14 @@ fn mutated(random: &mut StdRng, corpus: &[String]) -> String {
                 drop(letters.splice(at..end, piece));
             }
             4 => {
-                // One number becomes another.
-                if let Some(digit) = letters.iter().position(char::is_ascii_digit) {
-                    let piece = PIECES.get(random.random_range(0..6)).copied().unwrap_or("");
-                    drop(letters.splice(digit..=digit, piece.chars()));
+                // One number becomes another, of any size.
+                let digits: Vec<usize> =
+                    (0..letters.len()).filter(|n| is_digit(&letters, *n)).collect();
+                if let Some(from) = digits.get(random.random_range(0..digits.len().max(1))) {
+                    let behind = (*from..letters.len()).find(|n| !is_digit(&letters, *n));
+                    let to = behind.unwrap_or(letters.len());
+                    let number = any_number(random);
+                    drop(letters.splice(*from..to, number.chars()));
                 }
             }
             _ => letters.truncate(at),

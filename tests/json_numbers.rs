@@ -31,7 +31,7 @@ const COMMANDS: &[&[&str]] = &[
     &["read", "middle", "300"],
     &["why", "middle"],
     &["alternatives", "middle"],
-    &["ladder", "middle", "--vary", "hardness=0.1..0.7 °dH", "--points", "7"],
+    &["ladder", "middle", "--into", "rungs", "--vary", "hardness=1.1..4.7 °dH", "--steps", "7"],
     &["batch", "middle", "--make", "100 L"],
     &["concentrate", "middle"],
     &["journal"],

@@ -10,6 +10,8 @@ mod boiler_limescale;
 mod bottle_and_file;
 mod browser;
 mod browser_codes;
+#[cfg(feature = "serve")]
+mod browser_explore;
 mod browser_print;
 #[cfg(feature = "serve")]
 mod browser_table;
@@ -82,6 +84,8 @@ mod same_water;
 mod serve_answers;
 #[cfg(feature = "serve")]
 mod serve_blindness;
+#[cfg(feature = "serve")]
+mod serve_explore;
 #[cfg(feature = "serve")]
 mod serve_requests;
 mod session_blindness;

@@ -2,19 +2,19 @@
 
 use std::path::Path;
 
-use crate::files::write;
+use crate::files::unfinished;
 
 /// The folders of a bench in which the tool writes.
 const FOLDERS: [&str; 6] = ["salts", "stocks", "waters", "flights", "records", "sessions"];
 
 /// Removes it. What another run is writing is left alone.
 pub fn remove_unfinished(root: &Path) {
-    write::remove_unfinished(root);
+    unfinished::remove_unfinished(root);
     for folder in FOLDERS {
-        write::remove_unfinished(&root.join(folder));
+        unfinished::remove_unfinished(&root.join(folder));
     }
     let sessions = std::fs::read_dir(root.join("sessions"));
     for session in sessions.into_iter().flatten().filter_map(Result::ok) {
-        write::remove_unfinished(&session.path());
+        unfinished::remove_unfinished(&session.path());
     }
 }

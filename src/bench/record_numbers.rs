@@ -84,6 +84,9 @@ pub(super) fn numbered(logs: [(&Path, Vec<FoundLine>); 2]) -> NumberedLines {
                     found.miscounted.push(doubled(path, at, n));
                 }
                 (Some(n), line) => {
+                    if let Some(last) = before.filter(|last| n < *last) {
+                        found.miscounted.push(moved(path, at, (n, last)));
+                    }
                     before = Some(n);
                     places.insert(n, (path, at));
                     found.lines.extend(line.map(|line| (n, line)));
@@ -123,6 +126,13 @@ fn doubled(path: &Path, at: usize, n: u64) -> Diagnostic {
     Diagnostic::new(Fault::Content, what).about(path).remedy(
         "it is not counted; the file was changed by another program: restore it from a copy",
     )
+}
+
+fn moved(path: &Path, at: usize, (n, last): (u64, u64)) -> Diagnostic {
+    let what = format!("line {at} has the number {n} and stands behind number {last}");
+    Diagnostic::new(Fault::Content, what)
+        .about(path)
+        .remedy("it is counted; the file was changed by another program: compare it with a copy")
 }
 
 fn lost(path: &Path, at: usize, (first, last): (u64, u64)) -> Diagnostic {

@@ -4,7 +4,7 @@
 use std::env;
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, Fault, read, write};
+use crate::files::{Diagnostic, Fault, read, unfinished, write};
 use crate::session::plan::encrypted_key::Secret;
 
 /// Where the user's secret is kept: in `$XDG_STATE_HOME`, or in the folder that the XDG Base Directory
@@ -32,7 +32,7 @@ pub fn usual_place() -> Result<PathBuf, Diagnostic> {
 pub fn kept_in(file: &Path) -> Result<Secret, Diagnostic> {
     // What a stopped run left would hold a whole secret.
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
-    write::remove_unfinished_beside_others(folder.unwrap_or_else(|| Path::new(".")));
+    unfinished::remove_unfinished_beside_others(folder.unwrap_or_else(|| Path::new(".")));
     if !file.exists() {
         let secret =
             Secret::fresh().map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;

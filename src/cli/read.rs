@@ -10,18 +10,19 @@ use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::QuantityError;
 use crate::quantities::spelling::bare_number;
+use crate::stock::reading::MOST_US_PER_CM;
 use crate::water::Meter;
 
 pub(super) fn run(bench: Option<&Path>, name: &str, value: &str, json: bool) -> Outcome {
     let value = match bare_number(value) {
-        Ok(value) if value >= 0.0 => value,
+        Ok(value) if (0.0..=MOST_US_PER_CM).contains(&value) => value,
         read => {
             let twofold = read.err().filter(|e| matches!(e, QuantityError::Comma { .. }));
             let title =
                 twofold.map_or("this is no meter reading".to_owned(), |error| error.to_string());
             return Err(Diagnostic::new(Fault::Choice, title)
                 .found(format!("`{value}`"))
-                .expected("a number from 0 up, as the meter shows it")
+                .expected(format!("a number from 0 to {MOST_US_PER_CM}, as the meter shows it"))
                 .into());
         }
     };

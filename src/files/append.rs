@@ -153,14 +153,23 @@ enum NotAdded {
 /// # Errors
 /// When the line holds a line break, or the disk does not take it; the log is then as it was.
 pub fn append(path: &Path, line: &str) -> Result<(), Diagnostic> {
-    if line.contains(['\n', '\r']) {
+    append_all(path, &[line])
+}
+
+/// Adds several lines in one write, as [`append`] adds one: all of them are confirmed or none is left. A
+/// process killed in between leaves the first few of them, each whole.
+///
+/// # Errors
+/// As [`append`].
+pub fn append_all(path: &Path, lines: &[&str]) -> Result<(), Diagnostic> {
+    if lines.iter().any(|line| line.contains(['\n', '\r'])) {
         return Err(Diagnostic::new(Fault::Internal, "a line of a log cannot hold a line break")
             .about(path));
     }
     let cannot = |error: &io::Error| {
         Diagnostic::new(Fault::Write, format!("the log cannot be written: {error}")).about(path)
     };
-    add_to_file(path, line).map_err(|error| match error {
+    add_to_file(path, lines).map_err(|error| match error {
         NotAdded::TakenBack(error) => cannot(&error)
             .remedy("nothing was recorded; free some space or choose a folder you may write to"),
         NotAdded::Uncertain(error) => cannot(&error).remedy(
@@ -170,7 +179,7 @@ pub fn append(path: &Path, line: &str) -> Result<(), Diagnostic> {
     })
 }
 
-fn add_to_file(path: &Path, line: &str) -> Result<(), NotAdded> {
+fn add_to_file(path: &Path, lines: &[&str]) -> Result<(), NotAdded> {
     let open = || -> io::Result<OnDisk<'_>> {
         if !may_be_opened(path) {
             return Err(no_file());
@@ -182,12 +191,12 @@ fn add_to_file(path: &Path, line: &str) -> Result<(), NotAdded> {
         Ok(OnDisk { file, new_in })
     };
     let keep = |tail: &[u8]| keep_aside(&aside(path), tail);
-    add(&mut open().map_err(NotAdded::TakenBack)?, line, keep)
+    add(&mut open().map_err(NotAdded::TakenBack)?, lines, keep)
 }
 
 fn add(
     disk: &mut impl Disk,
-    line: &str,
+    lines: &[&str],
     keep_aside: impl FnOnce(&[u8]) -> io::Result<()>,
 ) -> Result<(), NotAdded> {
     let (whole, tail) = end_of(disk).map_err(NotAdded::TakenBack)?;
@@ -195,14 +204,15 @@ fn add(
         keep_aside(&tail).map_err(NotAdded::TakenBack)?;
         disk.cut(whole).map_err(NotAdded::TakenBack)?;
     }
-    let bytes = [line.as_bytes(), b"\n"].concat();
-    let Err(error) = disk.write(whole, &bytes).and_then(|()| disk.sync()) else { return Ok(()) };
-    // Whoever reads from now on finds the log as it was. Where it cannot be cut, the line loses the
-    // line break without which it does not count.
-    let void = whole + bytes.len() as u64 - 1;
-    let back = disk
-        .cut(whole)
-        .or_else(|_| if disk.length()? > void { disk.write(void, b" ") } else { Ok(()) });
+    let bytes: String = lines.iter().flat_map(|line| [*line, "\n"]).collect();
+    let bytes = bytes.as_bytes();
+    let Err(error) = disk.write(whole, bytes).and_then(|()| disk.sync()) else { return Ok(()) };
+    // Whoever reads from now on finds the log as it was. Where it cannot be cut, the lines lose what was
+    // written of them, with the line breaks without which they do not count.
+    let back = disk.cut(whole).or_else(|_| {
+        let left = usize::try_from(disk.length()?.saturating_sub(whole)).unwrap_or_default();
+        disk.write(whole, &vec![b' '; left.min(bytes.len())])
+    });
     let _ = disk.sync();
     Err(if back.is_ok() { NotAdded::TakenBack(error) } else { NotAdded::Uncertain(error) })
 }
@@ -362,7 +372,7 @@ mod tests {
                     fails_to_cut: failing & 2 > 0,
                     fails_to_write_over: failing & 4 > 0,
                 };
-                let outcome = add(&mut disk, "another", |_| Ok(()));
+                let outcome = add(&mut disk, &["another"], |_| Ok(()));
                 let counts = whole_lines(&disk) == 2;
                 match outcome {
                     Ok(()) => assert!(counts && !disk.fails_to_sync),

@@ -24,6 +24,7 @@ pub mod mistakes;
 pub mod read;
 pub mod source_text;
 mod syntax;
+pub mod unfinished;
 pub mod write;
 pub mod written;
 

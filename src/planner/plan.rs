@@ -309,6 +309,8 @@ pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Composition {
 pub(super) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
     /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
     const ROUNDING: f64 = 1e-7;
+    /// Our choice: of a miss that is smaller, relative to the goal, the arithmetic is the cause.
+    const NOISE: f64 = 1e-12;
     let forgiven = goal.tolerance + ROUNDING * goal.band.size().max(goal.miss_unit);
     let got = match goal.subject {
         Subject::Measure(measure) => measure.of(water),
@@ -324,5 +326,7 @@ pub(super) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
         }
     };
     let miss = goal.band.miss(got);
+    let is_noise = miss.abs() <= NOISE * goal.band.size().max(goal.miss_unit);
+    let miss = if is_noise { 0.0 } else { miss };
     GoalResult { got: Some(got), miss, reached: miss.abs() <= forgiven }
 }

@@ -217,6 +217,20 @@ pub fn without_noise(value: f64) -> f64 {
     fixed(value, decimals).parse().unwrap_or(value)
 }
 
+/// How far a ratio is from one, in percent; none where nothing but the arithmetic differs.
+///
+/// ```
+/// use waterflight::quantities::show::percent_off;
+/// assert_eq!(percent_off(1.0 + f64::EPSILON), 0.0);
+/// assert!((percent_off(1.1) - 10.0).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn percent_off(ratio: f64) -> f64 {
+    /// Our choice: far below any balance, and above what some multiplications leave behind.
+    const NOISE: f64 = 1e-12;
+    if (ratio - 1.0).abs() <= NOISE { 0.0 } else { 100.0 * (ratio - 1.0) }
+}
+
 /// Our choice: a million times finer than anything a bench measures, and coarse enough that what sums
 /// and differences of binary fractions leave behind is cut.
 const DIGITS_OF_DATA: usize = 12;

@@ -24,10 +24,6 @@ use crate::stock::Stock;
 /// missed beyond tolerance than this, in units of miss: rounding.
 const AS_WELL: f64 = 1e-6;
 
-/// Our choice: no water with no set takes more of the time that is left than one of so many parts, so that
-/// the others have theirs.
-const PART_OF_THE_TIME: u32 = 4;
-
 /// What one water reaches with some stocks: largest miss (where it is asked for), misses beyond
 /// tolerance, misses inside; then, without steps, the preference.
 #[derive(Debug, Clone, PartialEq)]
@@ -156,7 +152,7 @@ impl Sets<'_> {
         let rule = context.rule(target, members);
         let portions = deliver::portions(context.flight, context.stocks, dispenser, &rule);
         let rows = context.rows(target);
-        let left = context.deadline.saturating_duration_since(Instant::now()) / PART_OF_THE_TIME;
+        let left = context.deadline.saturating_duration_since(Instant::now());
         let proofs = deliver::misses_of_portions(
             &context.pourable,
             &portions,
@@ -222,38 +218,14 @@ impl Sets<'_> {
     /// best flight.
     fn fewest(&self, required: &[bool]) -> Chosen {
         let everything = vec![true; required.len()];
-        let time_is_up = || self.context.time_is_up();
-        let unstepped: Vec<Reached> =
-            self.targets().map(|t| self.continuous(t, &everything)).collect();
-        // Steps never do better than none. So where the fewest without steps reach in steps what the whole
-        // shelf reaches without, they are the fewest in steps too.
-        let quick = self.context.order.dispenser.is_some().then(|| {
-            let serves = |members: &[bool]| {
-                let as_well = |(t, whole): (usize, &Reached)| {
-                    self.as_well(&self.continuous(t, members).values, whole)
-                };
-                self.targets().zip(&unstepped).all(as_well)
-            };
-            subset::fewest(required, serves, &time_is_up)
-        });
-        let quick = quick.filter(|quick| {
-            let in_steps = |(t, whole): (usize, &Reached)| {
-                self.as_well(&self.delivered(t, &quick.members).values, whole)
-            };
-            quick.proved && self.targets().zip(&unstepped).all(in_steps)
-        });
-        let whole: Vec<Reached> = if quick.is_some() || self.context.order.dispenser.is_none() {
-            unstepped
-        } else {
-            self.targets().map(|t| self.delivered(t, &everything)).collect()
-        };
+        let whole: Vec<Reached> = self.targets().map(|t| self.delivered(t, &everything)).collect();
         if !whole.iter().all(|w| w.proved) {
             self.unsure.set(true);
         }
         let serves = |members: &[bool]| {
             self.targets().zip(&whole).all(|(t, whole)| self.serves(t, members, whole))
         };
-        let fewest = quick.unwrap_or_else(|| subset::fewest(required, serves, &time_is_up));
+        let fewest = subset::fewest(required, serves, &|| self.context.time_is_up());
         if !serves(&fewest.members) {
             // Time ran out before the set at hand had been looked at.
             return Chosen { proved: false, ..fewest };
@@ -267,21 +239,19 @@ impl Sets<'_> {
         }
     }
 
-    /// Whether values are as good as those of the whole shelf, beyond tolerance.
-    fn as_well(&self, values: &[f64], whole: &Reached) -> bool {
-        // The first stage that differs decides.
-        let pairs = values.iter().zip(&whole.values).take(self.misses() - 1);
-        let differs = |(value, best): (&f64, &f64)| {
-            // Nothing missed is a verdict of its own; what is missed is known to the gap.
-            let even = if *best <= AS_WELL { AS_WELL } else { self.even() * best.max(1.0) };
-            ((value - best).abs() > even).then_some(value < best)
-        };
-        pairs.map(differs).find_map(|better| better).unwrap_or(true)
-    }
-
     /// Whether a set makes one water as well as the whole shelf does, beyond tolerance.
     fn serves(&self, target: usize, members: &[bool], whole: &Reached) -> bool {
-        let as_well = |values: &[f64]| self.as_well(values, whole);
+        let beyond = self.misses() - 1;
+        // The first stage that differs decides.
+        let as_well = |values: &[f64]| {
+            let pairs = values.iter().zip(&whole.values).take(beyond);
+            let differs = |(value, best): (&f64, &f64)| {
+                // Nothing missed is a verdict of its own; what is missed is known to the gap.
+                let even = if *best <= AS_WELL { AS_WELL } else { self.even() * best.max(1.0) };
+                ((value - best).abs() > even).then_some(value < best)
+            };
+            pairs.map(differs).find_map(|better| better).unwrap_or(true)
+        };
         if !as_well(&self.continuous(target, members).values) {
             return false;
         }

@@ -106,7 +106,7 @@ impl Links {
         let text = serde_json::to_string_pretty(self).map_err(|error| {
             Diagnostic::new(Fault::Internal, format!("the links have no text: {error}"))
         })?;
-        write::replace_private(&path, &(text + "\n"))
+        write::own_file(&path, &(text + "\n"))
     }
 
     /// The taster who has a secret, by place in the plan.

@@ -57,16 +57,19 @@ pub(crate) fn take_in(score_log: &mut ScoreLog, entries: Vec<Entry>) -> Result<V
     Ok(lines)
 }
 
-/// Writes lines, all or none, and waits until they are on disk. The caller holds the lock.
+/// Writes what several asked for, and waits until it is on disk. What one asked for is one line of the
+/// file, so that all of it counts or none. The caller holds the lock.
 ///
 /// # Errors
-/// When the disk does not take them.
-pub(crate) fn write(folder: &Path, lines: &[Line]) -> Result<(), Diagnostic> {
-    if lines.is_empty() {
-        return Ok(());
-    }
-    let text = Line::together_to_text(lines).map_err(|error| unwritten(&error))?;
-    append::append(&path(folder), text.trim_end_matches('\n'))
+/// When the disk does not take all of it; then it holds none.
+pub(crate) fn write(folder: &Path, asked: &[Vec<Line>]) -> Result<(), Diagnostic> {
+    clock::is_right()?;
+    let asked = asked.iter().filter(|lines| !lines.is_empty());
+    let texts =
+        asked.map(|lines| Line::together_to_text(lines)).collect::<Result<Vec<String>, _>>();
+    let texts = texts.map_err(|error| unwritten(&error))?;
+    let bare: Vec<&str> = texts.iter().map(|text| text.trim_end_matches('\n')).collect();
+    if bare.is_empty() { Ok(()) } else { append::append_all(&path(folder), &bare) }
 }
 
 /// Records entries, all or none, each decided on the log as it then is. They are on disk when this
@@ -84,7 +87,7 @@ pub(crate) fn record<E: From<Diagnostic> + From<Refusal>>(
     let mut score_log = read(folder, plan)?;
     let wanted = entries(&score_log)?;
     let lines = take_in(&mut score_log, wanted)?;
-    write(folder, &lines)?;
+    write(folder, std::slice::from_ref(&lines))?;
     Ok((score_log, lines))
 }
 
