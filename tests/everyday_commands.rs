@@ -237,7 +237,7 @@ fn few_salts_are_weighed_well() -> Fallible {
 fn what_a_recipe_is_and_how_near_it_is_to_crystals_is_said() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     for command in ["batch", "concentrate"] {
-        let text = joined(&run(&bench, &[command, "middle"])?);
+        let text = joined(&run(&bench, &[command, "middle", "--full"])?);
         assert!(text.contains("a recipe of its own, with the goals of `mix`"), "{text}");
     }
     let out = joined(&run(&bench, &["batch", "hard, all bicarbonate", "--full"])?);

@@ -94,7 +94,7 @@ mod at_a_terminal {
         assert!(settings.contains("hardness: \"max 6 °dH\""), "{settings}");
         let (code, out, errors) = said(&["check", "--bench", "home"], folder.path())?;
         assert_eq!((code, errors.as_str()), (0, ""), "{out}");
-        assert!(out.contains("stocks 3, base waters 1, flights 1"), "{out}");
+        assert!(out.contains("5 files of stocks, waters and flights"), "{out}");
         Ok(())
     }
 

@@ -4,6 +4,8 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::Bench;
 use crate::bench::limits_entry;
+use crate::bench::ready_targets;
+use crate::bench::stock_entry;
 use crate::bench::water_entry;
 use crate::files::{Diagnostic, Fault, SourceText, write};
 use crate::flight::ladder::WrittenTarget;
@@ -179,10 +181,15 @@ impl Bench {
 
     /// That a text would be read as a file of that folder: what is written is never refused later.
     fn would_read(&self, folder: &str, source: &SourceText) -> Result<(), Diagnostic> {
-        let read = if folder == "waters" {
-            water_entry::one(source).and_then(|entry| entry.into_water(source)).map(|_| ())
-        } else {
-            self.ordered(source).map(|_| ())
+        let read = match folder {
+            "waters" => {
+                water_entry::one(source).and_then(|entry| entry.into_water(source)).map(|_| ())
+            }
+            "stocks" => stock_entry::one(source)
+                .and_then(|entry| entry.into_bottle(source, &self.salts))
+                .map(|_| ()),
+            ready_targets::FOLDER => ready_targets::of_source(source).map(|_| ()),
+            _ => self.ordered(source).map(|_| ()),
         };
         read.map_err(|wrong| {
             let details = wrong.details();

@@ -96,8 +96,12 @@ pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnosti
 /// # Errors
 /// The mistake in the text.
 pub fn of_text(text: &str) -> Result<ReadyTarget, Diagnostic> {
-    let source = SourceText::new("(this answer)", text);
-    parse::<ReadyEntry>(&source)?.meant(&source, true)
+    of_source(&SourceText::new("(this answer)", text))
+}
+
+/// The target of a file of the folder [`FOLDER`].
+pub(super) fn of_source(source: &SourceText) -> Result<ReadyTarget, Diagnostic> {
+    parse::<ReadyEntry>(source)?.meant(source, true)
 }
 
 impl ReadyEntry {
