@@ -77,13 +77,13 @@ impl Phone {
     /// The state of a cup in the list.
     fn said(&self, at: &str) -> Result<String, Box<dyn Error>> {
         let script =
-            format!("return document.querySelector('[data-to=\"{at}\"] .said').textContent");
+            format!("return document.querySelector('[data-to=\"{at}\"] .status').textContent");
         Ok(self.script(&script)?.as_str().unwrap_or_default().to_owned())
     }
 
     fn until_said(&self, at: &str, words: &str) -> Fallible {
         let script = format!(
-            "document.querySelector('[data-to=\"{at}\"] .said').textContent.includes('{words}')"
+            "document.querySelector('[data-to=\"{at}\"] .status').textContent.includes('{words}')"
         );
         self.until(&format!("{at}: {words}"), &script)
     }
@@ -418,7 +418,7 @@ fn taps_exclude_what_cannot_be() -> Fallible {
         phone.script("document.querySelector('button.main').click()")?;
         phone.until(
             "sent",
-            "document.querySelector('.said').textContent.includes('on disk, line 1')",
+            "document.querySelector('.status').textContent.includes('on disk, line 1')",
         )?;
         assert_eq!(log(&bench)?.lines().len(), 1);
     }

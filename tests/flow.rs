@@ -65,8 +65,12 @@ const MAY_USE: &[(&str, &str)] = &[
     ("serve/transport", "files"),
     ("serve/blind", "files svg session/plan session/score session/blind serve/transport"),
     (
+        "serve/explore",
+        "files quantities water stock flight planner planner/explain assessment mix svg bench app serve/transport serve/blind",
+    ),
+    (
         "serve",
-        "files text svg session/blind session/serve page bench app serve/transport serve/blind",
+        "files text svg session/blind session/serve page bench app serve/transport serve/blind serve/explore",
     ),
 ];
 

@@ -11,6 +11,8 @@ mod bottle_and_file;
 mod browser;
 mod browser_codes;
 #[cfg(feature = "serve")]
+mod browser_explore;
+#[cfg(feature = "serve")]
 mod browser_table;
 mod closed_bottles;
 mod damage;
@@ -74,6 +76,8 @@ mod same_water;
 mod serve_answers;
 #[cfg(feature = "serve")]
 mod serve_blindness;
+#[cfg(feature = "serve")]
+mod serve_explore;
 #[cfg(feature = "serve")]
 mod serve_requests;
 mod session_blindness;

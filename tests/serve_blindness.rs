@@ -26,7 +26,7 @@ fn responses(table: &ServedTable, plan: &Plan) -> Result<Vec<(String, String)>, 
                 paths.push(format!("{path}?at={}-{cup}", tray.number));
             }
             paths.push(format!("{path}?at={}", tray.number));
-            paths.push(format!("{path}?at={}-turn&said=1", tray.number));
+            paths.push(format!("{path}?at={}-turn&recorded=1", tray.number));
         }
         for path in paths {
             let reply = table.get(&path)?;

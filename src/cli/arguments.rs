@@ -28,8 +28,7 @@ const CONCENTRATE_EXAMPLES: &str = "Examples:\n  waterflight concentrate middle 
                       waterflight concentrate --reverse \"MgSO4=10 g, NaHCO3=5 g\" \
                       --into-water \"500 mL\" --dose \"4 mL\"";
 #[cfg(feature = "serve")]
-const SERVE_EXAMPLES: &str =
-    "Examples:\n  waterflight serve autumn\n  waterflight serve autumn --on lan";
+const SERVE_EXAMPLES: &str = "Examples:\n  waterflight serve autumn\n  waterflight serve autumn --on lan\n  waterflight serve";
 const NEXT_EXAMPLES: &str =
     "Example:\n  waterflight next first-flight --attribute liking --waters 5 --into second-flight";
 
@@ -242,7 +241,7 @@ pub(super) enum Command {
         #[command(subcommand)]
         step: Step,
     },
-    /// Serve a session to the phones of its tasters: one page each, the host watches, then the results.
+    /// Serve a session to the phones of its tasters; without a session, a page to move a target by hand.
     #[cfg(feature = "serve")]
     #[command(after_help = SERVE_EXAMPLES, after_long_help = help::behind(SERVE_EXAMPLES, help::SERVE))]
     Serve(crate::cli::serve::ServeOptions),

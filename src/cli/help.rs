@@ -177,4 +177,9 @@ links and the port are kept in `links.json` of the session, so a program started
 was. Whoever has a link answers as that taster: hand each to its taster alone.
 
 Without `--on` only this machine reaches the page. With it everyone in that network does, and can read \
-along, because the connection is not encrypted; guest networks often isolate phones, so use a hotspot.";
+along, because the connection is not encrypted; guest networks often isolate phones, so use a hotspot.
+
+Without a session a page of the bench opens, on this machine alone: goals are moved by sliders or typed as in \
+a flight's file, and the doses, what the water holds, its limescale and cost and its place on the map of what \
+the shelf can make follow at once. Waters are pinned and compared. The water found is written as a new flight, \
+never over a file; nothing else is written.";

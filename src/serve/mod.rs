@@ -2,6 +2,8 @@
 //! the reveal everybody sees what was learnt. The log of the session stays the one store, so terminal,
 //! tables and phones are used side by side.
 //!
+//! [`explore`] is another page, of the bench and without a session: a target moved by hand.
+//!
 //! What can be asked before the reveal is made in [`blind`], which is given the plan and the log and
 //! cannot reach the key or the waters. [`transport`] holds what concerns connections alone. May use:
 //! `app`, `bench`, `page` for the results, and what `blind` may. Never: an answer kept anywhere but in
@@ -18,6 +20,7 @@
 //! ```
 
 pub mod blind;
+pub mod explore;
 mod revealed;
 mod table_server;
 pub mod transport;

@@ -182,8 +182,8 @@ async fn results(state: &Opening, path: &str) -> Response<Body> {
         Ok(Err(mistakes)) => {
             let view = state.blind.table().host_view(&score_log);
             let plan = state.blind.table().plan();
-            let said = format!("The results cannot be made: {}", in_words(&mistakes));
-            let page = host_page::page(plan, &view, path, Some(&said));
+            let message = format!("The results cannot be made: {}", in_words(&mistakes));
+            let page = host_page::page(plan, &view, path, Some(&message));
             respond::page_with(StatusCode::INTERNAL_SERVER_ERROR, page)
         }
         Err(_) => respond::nothing(),

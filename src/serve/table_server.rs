@@ -7,10 +7,10 @@ use serde::Serialize;
 use tokio::sync::watch;
 
 use crate::bench::session_folder::folder_of;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::serve::blind::{Blind, Links, Table, routes};
 use crate::serve::revealed::{self, Revealing};
-use crate::serve::transport::{Guard, On, Opened, accept};
+use crate::serve::transport::{Guard, On, Opened, run};
 use crate::session::blind::BlindSession;
 use crate::svg::qr_code;
 use crate::text::Page;
@@ -156,42 +156,11 @@ impl TableServer {
     /// When the system gives no means to wait for connections.
     pub fn run(self) -> Result<(), Diagnostic> {
         let Self { opened, blind, revealing, ending, .. } = self;
-        let fail = |error: &std::io::Error| {
-            Diagnostic::new(Fault::Internal, format!("the page cannot be served: {error}"))
-        };
-        let runtime = tokio::runtime::Builder::new_current_thread()
-            .enable_all()
-            .build()
-            .map_err(|error| fail(&error))?;
         let guard = Arc::new(Guard::new(opened.hosts()));
         let router = routes::routes(Arc::clone(&blind)).merge(revealed::routes(blind, revealing));
-        runtime.block_on(async move {
-            opened.listener.set_nonblocking(true).map_err(|error| fail(&error))?;
-            let listener =
-                tokio::net::TcpListener::from_std(opened.listener).map_err(|error| fail(&error))?;
-            let end = async move {
-                told_to_end().await;
-                // Pages that listen let go; nobody listening is no mistake.
-                let _ = ending.send(true);
-            };
-            accept::serve(listener, router, guard, end).await;
-            Ok(())
+        run(opened, router, guard, move || {
+            // Pages that listen let go; nobody listening is no mistake.
+            let _ = ending.send(true);
         })
     }
-}
-
-/// Ctrl-C, or the system's request to end.
-async fn told_to_end() {
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
-            tokio::select! {
-                _ = tokio::signal::ctrl_c() => {}
-                _ = terminate.recv() => {}
-            }
-            return;
-        }
-    }
-    let _ = tokio::signal::ctrl_c().await;
 }

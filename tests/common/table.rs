@@ -71,6 +71,10 @@ impl ServedTable {
             let free = std::net::TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
             command.args(["--port", &free.to_string()]);
         }
+        Self::serving(command)
+    }
+
+    fn serving(mut command: Command) -> Result<Self, Box<dyn Error>> {
         let mut program =
             command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn()?;
         let mut output = BufReader::new(program.stdout.take().ok_or("no output")?);
@@ -91,11 +95,21 @@ impl ServedTable {
             let (at, path) = link.split_once('/').ok_or("no path")?;
             Ok((at.to_owned(), format!("/{path}")))
         };
-        let (at, host) = link(links.pointer("/host").ok_or("no host")?)?;
-        let tasters = links.pointer("/tasters").and_then(Value::as_array).ok_or("no tasters")?;
+        let first = links.pointer("/host").or_else(|| links.pointer("/link"));
+        let (at, host) = link(first.ok_or("no link")?)?;
+        let none = Vec::new();
+        let tasters = links.pointer("/tasters").and_then(Value::as_array).unwrap_or(&none);
         let own = |one: &Value| Ok(link(one.get("link").unwrap_or(&Value::Null))?.1);
         let tasters = tasters.iter().map(own).collect::<Result<_, Box<dyn Error>>>()?;
         Ok(Self { program, _output: output, at, host, tasters })
+    }
+
+    /// Serves the page of a bench on which a target is moved by hand; its path is the host's.
+    pub(crate) fn explore(bench: &Path) -> Result<Self, Box<dyn Error>> {
+        let free = std::net::TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+        let mut command = Command::new(cargo_bin("waterflight"));
+        command.current_dir(bench).args(["serve", "--json", "--port", &free.to_string()]);
+        Self::serving(command)
     }
 
     /// The path of a taster.

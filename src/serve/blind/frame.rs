@@ -11,9 +11,25 @@ pub const TASTER_SCRIPT_PATH: &str = "/a/taster.js";
 /// Where the script of the host is fetched.
 pub const HOST_SCRIPT_PATH: &str = "/a/host.js";
 
+/// A whole page with styles beside the usual one, and a script.
+#[must_use]
+pub fn page_with_styles(title: &str, styles: &[&str], script: &str, body: &Markup) -> String {
+    framed(title, styles, Some(script), None, body)
+}
+
 /// A whole page. A page without a script is loaded again every `again` seconds where that is wanted.
 #[must_use]
 pub fn page(title: &str, script: Option<&str>, again: Option<u32>, body: &Markup) -> String {
+    framed(title, &[], script, again, body)
+}
+
+fn framed(
+    title: &str,
+    styles: &[&str],
+    script: Option<&str>,
+    again: Option<u32>,
+    body: &Markup,
+) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -29,6 +45,7 @@ pub fn page(title: &str, script: Option<&str>, again: Option<u32>, body: &Markup
                 }
                 title { (title) }
                 link rel="stylesheet" href=(STYLE_PATH);
+                @for style in styles { link rel="stylesheet" href=(style); }
                 @if let Some(script) = script { script src=(script) defer {} }
             }
             (body)

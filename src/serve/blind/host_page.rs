@@ -23,7 +23,7 @@ pub struct HandedOut {
 
 /// How far the table is.
 #[must_use]
-pub fn page(plan: &Plan, view: &HostView, path: &str, said: Option<&str>) -> String {
+pub fn page(plan: &Plan, view: &HostView, path: &str, message: Option<&str>) -> String {
     let body = html! {
         body {
             main data-path=(path) {
@@ -31,7 +31,7 @@ pub fn page(plan: &Plan, view: &HostView, path: &str, said: Option<&str>) -> Str
                     h1 { (plan.session) }
                     p.quiet { "Host · " (plan.question) " by " (plan.method.name()) }
                 }
-                @if let Some(said) = said { p.notice role="status" { (said) } }
+                @if let Some(message) = message { p.notice role="status" { (message) } }
                 p.state role="status" id="missing" { (missing_words(view)) }
                 div.scroll tabindex="0" role="region" aria-label="how far the tasters are" {
                     table {

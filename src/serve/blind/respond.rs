@@ -5,7 +5,7 @@ use axum::http::header::{CONTENT_TYPE, HeaderValue, LOCATION};
 use axum::http::{Response, StatusCode};
 use serde::Serialize;
 
-use crate::serve::transport::guard::{Report, said};
+use crate::serve::transport::guard::{Report, plain_text};
 
 fn of_kind(status: StatusCode, kind: &'static str, text: String) -> Response<Body> {
     let mut response = Response::new(Body::from(text));
@@ -39,7 +39,7 @@ pub fn report(text: String) -> Response<Body> {
 pub fn data(status: StatusCode, data: &impl Serialize) -> Response<Body> {
     match serde_json::to_string(data) {
         Ok(text) => of_kind(status, "application/json", text),
-        Err(_) => said(StatusCode::INTERNAL_SERVER_ERROR, "This has no text."),
+        Err(_) => plain_text(StatusCode::INTERNAL_SERVER_ERROR, "This has no text."),
     }
 }
 
@@ -62,5 +62,5 @@ pub fn see(path: &str) -> Response<Body> {
 /// Nothing is here; the same words for every address, so that they tell nothing of which there are.
 #[must_use]
 pub fn nothing() -> Response<Body> {
-    said(StatusCode::NOT_FOUND, "There is nothing here. Ask the host for your link.")
+    plain_text(StatusCode::NOT_FOUND, "There is nothing here. Ask the host for your link.")
 }

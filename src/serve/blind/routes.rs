@@ -25,7 +25,7 @@ use crate::serve::blind::frame::{HOST_SCRIPT_PATH, STYLE_PATH, TASTER_SCRIPT_PAT
 use crate::serve::blind::host_page::{self, HandedOut, missing_words};
 use crate::serve::blind::links::TasterLink;
 use crate::serve::blind::sent_form::{self, Form as SentForm};
-use crate::serve::blind::taster_page::{self, Said, Screen, StandingView};
+use crate::serve::blind::taster_page::{self, Message, Screen, StandingView};
 use crate::serve::blind::{HostView, Links, Outcome, Place, Table, respond};
 use crate::serve::transport::Fields;
 use crate::svg::qr_code;
@@ -131,7 +131,7 @@ fn script(text: &str) -> Response<Body> {
 #[serde(default)]
 struct Asked {
     at: Option<String>,
-    said: Option<u64>,
+    recorded: Option<u64>,
     drafts: Option<usize>,
     waiting: Option<usize>,
 }
@@ -143,16 +143,16 @@ async fn taster(
 ) -> Response<Body> {
     let Some(taster) = blind.taster(&token) else { return respond::nothing() };
     let asked = asked.map(|Query(asked)| asked).unwrap_or_default();
-    blind.table.heard(taster, None);
-    let said = Said { recorded: asked.said, ..Said::default() };
-    shown(&blind, taster, asked.at.as_deref(), said, StatusCode::OK).await
+    blind.table.note_contact(taster, None);
+    let message = Message { recorded: asked.recorded, ..Message::default() };
+    taster_response(&blind, taster, asked.at.as_deref(), message, StatusCode::OK).await
 }
 
-async fn shown(
+async fn taster_response(
     blind: &Blind,
     taster: usize,
     key: Option<&str>,
-    said: Said<'_>,
+    message: Message<'_>,
     status: StatusCode,
 ) -> Response<Body> {
     let score_log = blind.table.log().await;
@@ -172,7 +172,7 @@ async fn shown(
         path: &path,
         on_break: table.on_break(),
     };
-    respond::page_with(status, taster_page::page(screen, said))
+    respond::page_with(status, taster_page::page(screen, message))
 }
 
 /// Takes an answer in, from the script or from a plain form.
@@ -183,7 +183,7 @@ async fn answer(
     form: Result<Form<Fields>, FormRejection>,
 ) -> Response<Body> {
     let Some(taster) = blind.taster(&token) else { return respond::nothing() };
-    blind.table.heard(taster, None);
+    blind.table.note_contact(taster, None);
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
     let form = SentForm(&fields);
     let wants_data = headers
@@ -199,8 +199,8 @@ async fn answer(
         return if wants_data {
             respond::data(StatusCode::UNPROCESSABLE_ENTITY, &outcome)
         } else {
-            let said = Said { refused: Some(&outcome.words), ..Said::default() };
-            shown(&blind, taster, None, said, StatusCode::UNPROCESSABLE_ENTITY).await
+            let message = Message { refused: Some(&outcome.words), ..Message::default() };
+            taster_response(&blind, taster, None, message, StatusCode::UNPROCESSABLE_ENTITY).await
         };
     };
     let (status, outcome) = match sent_form::understood(table.plan(), place, form) {
@@ -225,12 +225,12 @@ async fn answer(
             .and_then(|places| places.list().get(places.next(&score_log, Some(at)).unwrap_or(at)));
         let path = blind.links().taster_path(taster);
         let next = next.map_or_else(|| place.address(), Place::address);
-        return respond::see(&format!("{path}?at={next}&said={line}"));
+        return respond::see(&format!("{path}?at={next}&recorded={line}"));
     }
     // The form as it was sent, with the line that is now known of the same cup or tray.
     let sent = Some((form, outcome.seen));
-    let said = Said { refused: Some(&outcome.words), sent, ..Said::default() };
-    shown(&blind, taster, Some(key), said, status).await
+    let message = Message { refused: Some(&outcome.words), sent, ..Message::default() };
+    taster_response(&blind, taster, Some(key), message, status).await
 }
 
 fn bad(seen: u64, words: String) -> Outcome {
@@ -252,7 +252,7 @@ async fn state(
 ) -> Response<Body> {
     let Some(taster) = blind.taster(&token) else { return respond::nothing() };
     let asked = asked.map(|Query(asked)| asked).unwrap_or_default();
-    blind.table.heard(taster, asked.drafts.zip(asked.waiting));
+    blind.table.note_contact(taster, asked.drafts.zip(asked.waiting));
     let score_log = blind.table.log().await;
     let table = &blind.table;
     let Some(places) = table.places_of(taster) else { return respond::nothing() };
@@ -287,13 +287,13 @@ async fn live(State(blind): State<Arc<Blind>>, UrlPath(token): UrlPath<String>) 
 
 fn views(blind: Arc<Blind>) -> impl Stream<Item = Result<Event, Infallible>> {
     let (changes, ending) = (blind.table.changes(), blind.ending.clone());
-    unfold((blind, changes, ending, None), |(blind, mut changes, mut ending, shown)| async move {
+    unfold((blind, changes, ending, None), |(blind, mut changes, mut ending, sent)| async move {
         loop {
             if *ending.borrow() {
                 return None;
             }
             let view = blind.table.host_view(&*blind.table.log().await);
-            if shown.as_ref() != Some(&view) {
+            if sent.as_ref() != Some(&view) {
                 let live = Live { words: missing_words(&view), view: &view };
                 let text = serde_json::to_string(&live).unwrap_or_default();
                 let event = Event::default().data(text);
@@ -354,9 +354,9 @@ async fn after(
 ) -> Response<Body> {
     let Err(diagnostic) = kept else { return respond::see(next) };
     let view = blind.table.host_view(&*blind.table.log().await);
-    let said = format!("This could not be kept: {}", diagnostic.details().title);
+    let message = format!("This could not be kept: {}", diagnostic.details().title);
     respond::page_with(
         StatusCode::INTERNAL_SERVER_ERROR,
-        host_page::page(blind.table.plan(), &view, path, Some(&said)),
+        host_page::page(blind.table.plan(), &view, path, Some(&message)),
     )
 }

@@ -1,4 +1,4 @@
-//! The table: who is how far, whose phone has been heard of, what is taken in.
+//! The table: who is how far, whose phone has been last_contact of, what is taken in.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -15,7 +15,7 @@ use crate::session::blind::BlindSession;
 use crate::session::plan::Plan;
 use crate::session::score::{Delivery, Refusal, ScoreLog, Sent};
 
-/// Our choice: a phone that is awake is heard of every few seconds.
+/// Our choice: a phone that is awake is last_contact of every few seconds.
 const SILENT_AFTER: Duration = Duration::from_secs(45);
 
 /// Our choice: who has entered nothing for so long may need help.
@@ -24,8 +24,8 @@ const STUCK_AFTER: Duration = Duration::from_mins(5);
 /// What is known of a taster's phone. All of it is forgotten when the program ends, and learnt again.
 #[derive(Debug, Clone, Copy)]
 pub struct Phone {
-    heard: Option<Instant>,
-    moved: Instant,
+    last_contact: Option<Instant>,
+    last_progress: Instant,
     done: usize,
     drafts: usize,
     waiting: usize,
@@ -91,10 +91,10 @@ impl Table {
         let plan = session.plan().clone();
         let writer = Writer::start(session.open_log())?;
         let places: Vec<Places> = plan.tasters.iter().map(|who| Places::of(&plan, who)).collect();
-        let score_log = writer.shown.now();
+        let score_log = writer.published.now();
         let phone = |places: &Places| Phone {
-            heard: None,
-            moved: Instant::now(),
+            last_contact: None,
+            last_progress: Instant::now(),
             done: places.done(&score_log),
             drafts: 0,
             waiting: 0,
@@ -118,13 +118,13 @@ impl Table {
     /// The log as it is on disk, with what others have entered.
     pub async fn log(&self) -> Arc<ScoreLog> {
         self.writer.look().await;
-        self.writer.shown.now()
+        self.writer.published.now()
     }
 
     /// Wakes when anything changes that the host sees.
     #[must_use]
     pub fn changes(&self) -> watch::Receiver<u64> {
-        self.writer.shown.changes()
+        self.writer.published.changes()
     }
 
     /// Whether a break is called.
@@ -136,19 +136,19 @@ impl Table {
     /// Calls a break, or ends it.
     pub fn call_break(&self, on_break: bool) {
         self.on_break.store(on_break, Ordering::Relaxed);
-        self.writer.shown.tell();
+        self.writer.published.notify();
     }
 
     fn phones(&self) -> MutexGuard<'_, Vec<Phone>> {
         self.phones.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Notes that a phone was heard of, with what it still holds.
-    pub fn heard(&self, taster: usize, unsent: Option<(usize, usize)>) {
+    /// Notes that a phone was last_contact of, with what it still holds.
+    pub fn note_contact(&self, taster: usize, unsent: Option<(usize, usize)>) {
         let mut phones = self.phones();
         let Some(phone) = phones.get_mut(taster) else { return };
-        let was_silent = phone.heard.is_none_or(|at| at.elapsed() > SILENT_AFTER);
-        phone.heard = Some(Instant::now());
+        let was_silent = phone.last_contact.is_none_or(|at| at.elapsed() > SILENT_AFTER);
+        phone.last_contact = Some(Instant::now());
         let before = (phone.drafts, phone.waiting);
         if let Some((drafts, waiting)) = unsent {
             (phone.drafts, phone.waiting) = (drafts, waiting);
@@ -156,14 +156,14 @@ impl Table {
         let changed = was_silent || before != (phone.drafts, phone.waiting);
         drop(phones);
         if changed {
-            self.writer.shown.tell();
+            self.writer.published.notify();
         }
     }
 
     /// Takes in what a taster sends of a place; `seen` is the newest line of it that the phone knew.
     pub async fn take(&self, place: &Place, sent: Sent, seen: u64) -> Outcome {
         let written = self.writer.deliver(sent, seen).await;
-        let score_log = self.writer.shown.now();
+        let score_log = self.writer.published.now();
         let newest = place.history(&score_log).newest();
         match written {
             Written::OnDisk(line) | Written::Settled(Delivery::Known { line }) => {
@@ -199,7 +199,7 @@ impl Table {
             |((taster, places), phone)| {
                 let (done, of) = (places.done(score_log), places.list().len());
                 if done != phone.done {
-                    (phone.done, phone.moved) = (done, Instant::now());
+                    (phone.done, phone.last_progress) = (done, Instant::now());
                 }
                 let (remark, late) = phone.remark(done < of && !revealed);
                 TasterView { taster: taster.clone(), done, of, remark, late }
@@ -242,7 +242,7 @@ impl Table {
 impl Phone {
     fn remark(&self, is_tasting: bool) -> (String, bool) {
         let mut words = Vec::new();
-        let silent = self.heard.filter(|at| at.elapsed() > SILENT_AFTER);
+        let silent = self.last_contact.filter(|at| at.elapsed() > SILENT_AFTER);
         let unsent = self.waiting > 0 || self.drafts > 0;
         if self.waiting > 0 {
             words.push(format!("{} not sent yet", answers(self.waiting)));
@@ -254,13 +254,13 @@ impl Phone {
             Some(at) if is_tasting || unsent => {
                 words.push(format!("phone silent for {}", minutes(at.elapsed())));
             }
-            None if self.heard.is_none() && is_tasting => {
+            None if self.last_contact.is_none() && is_tasting => {
                 words.push("link not opened yet".to_owned());
             }
             _ => {}
         }
-        if is_tasting && self.moved.elapsed() > STUCK_AFTER {
-            words.push(format!("nothing entered for {}", minutes(self.moved.elapsed())));
+        if is_tasting && self.last_progress.elapsed() > STUCK_AFTER {
+            words.push(format!("nothing entered for {}", minutes(self.last_progress.elapsed())));
         }
         let late = unsent || (silent.is_some() && is_tasting);
         (words.join("; "), late)

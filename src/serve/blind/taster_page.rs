@@ -31,9 +31,9 @@ pub struct Screen<'a> {
     pub on_break: bool,
 }
 
-/// What is said above a form that came back.
+/// What is message above a form that came back.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Said<'a> {
+pub struct Message<'a> {
     /// A line that was recorded.
     pub recorded: Option<u64>,
     /// Why what was sent was refused.
@@ -75,7 +75,7 @@ pub fn standing(plan: &Plan, score_log: &ScoreLog, places: &Places) -> Vec<Stand
 
 /// The page.
 #[must_use]
-pub fn page(screen: Screen<'_>, said: Said<'_>) -> String {
+pub fn page(screen: Screen<'_>, message: Message<'_>) -> String {
     let Screen { plan, score_log, taster, places, at, path, on_break } = screen;
     let name = plan.tasters.get(taster).map_or("", String::as_str);
     let views = standing(plan, score_log, places);
@@ -101,11 +101,11 @@ pub fn page(screen: Screen<'_>, said: Said<'_>) -> String {
                 @for (n, (place, view)) in places.list().iter().zip(&views).enumerate() {
                     (head(plan, place, view, (n, places.list().len()), n == at))
                 }
-                p.state role="status" id="state" { (state_words(said, views.get(at))) }
-                @if let Some(why) = said.refused { p.wrong role="alert" id="refused" { "Refused: " (why) "." } }
+                p.state role="status" id="state" { (state_words(message, views.get(at))) }
+                @if let Some(why) = message.refused { p.wrong role="alert" id="refused" { "Refused: " (why) "." } }
                 @else { p.wrong role="alert" id="refused" hidden {} }
                 @if let Some((place, view)) = current.zip(views.get(at)).filter(|_| !revealed) {
-                    (form(plan, place, view, path, said))
+                    (form(plan, place, view, path, message))
                 }
                 (list(places, &views, at))
                 (what_to_do(plan))
@@ -122,8 +122,8 @@ fn kind_word(place: &Place) -> &'static str {
     if place.kind == Kind::Turning { "turning" } else { "answer" }
 }
 
-fn state_words(said: Said<'_>, view: Option<&StandingView>) -> String {
-    match (said.recorded, said.refused, view.and_then(|view| view.line)) {
+fn state_words(message: Message<'_>, view: Option<&StandingView>) -> String {
+    match (message.recorded, message.refused, view.and_then(|view| view.line)) {
         (Some(line), _, _) => format!("The answer before is on disk, line {line}."),
         (None, None, Some(line)) => format!("On disk, line {line}."),
         _ => String::new(),
@@ -165,8 +165,14 @@ fn before_tasting(plan: &Plan, tray: &Tray, begins: bool) -> Markup {
     }
 }
 
-fn form(plan: &Plan, place: &Place, view: &StandingView, path: &str, said: Said<'_>) -> Markup {
-    let (filled, seen) = said.sent.unwrap_or((Form(&view.fields), view.seen));
+fn form(
+    plan: &Plan,
+    place: &Place,
+    view: &StandingView,
+    path: &str,
+    message: Message<'_>,
+) -> Markup {
+    let (filled, seen) = message.sent.unwrap_or((Form(&view.fields), view.seen));
     let cups = plan.trays.get(place.tray).map_or(&[][..], |tray| tray.cups.as_slice());
     html! {
         form id="answer" method="post" action=(format!("{path}/answer")) autocomplete="off" {
@@ -287,7 +293,7 @@ fn list(places: &Places, views: &[StandingView], at: usize) -> Markup {
                             data-state=(if view.open { "open" } else { "on_disk" }) aria-current=[(n == at).then_some("page")]
                         {
                             span { (place.title()) }
-                            span.said {
+                            span.status {
                                 @match view.line {
                                     Some(line) if !view.open => { "on disk, line " (line) }
                                     Some(line) => { "in part on disk, line " (line) }

@@ -55,24 +55,24 @@ enum Job {
 
 /// The log as the disk has it, for whoever reads.
 #[derive(Debug)]
-pub(crate) struct Shown {
+pub(crate) struct PublishedLog {
     score_log: Mutex<Arc<ScoreLog>>,
     changes: watch::Sender<u64>,
 }
 
-impl Shown {
+impl PublishedLog {
     pub(crate) fn now(&self) -> Arc<ScoreLog> {
         Arc::clone(&self.score_log.lock().unwrap_or_else(PoisonError::into_inner))
     }
 
-    fn show(&self, score_log: &ScoreLog) {
+    fn publish(&self, score_log: &ScoreLog) {
         let fresh = Arc::new(score_log.clone());
         *self.score_log.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
-        self.tell();
+        self.notify();
     }
 
     /// Wakes whoever waits for a change.
-    pub(crate) fn tell(&self) {
+    pub(crate) fn notify(&self) {
         self.changes.send_modify(|count| *count += 1);
     }
 
@@ -86,7 +86,7 @@ impl Shown {
 pub(crate) struct Writer {
     jobs: Option<Sender<Job>>,
     thread: Option<JoinHandle<()>>,
-    pub(crate) shown: Arc<Shown>,
+    pub(crate) published: Arc<PublishedLog>,
 }
 
 impl Writer {
@@ -96,16 +96,16 @@ impl Writer {
     /// When the log cannot be read.
     pub(crate) fn start(mut log: OpenLog) -> Result<Self, Diagnostic> {
         let score_log = Mutex::new(Arc::new(log.current()?.clone()));
-        let shown = Arc::new(Shown { score_log, changes: watch::Sender::new(0) });
+        let published = Arc::new(PublishedLog { score_log, changes: watch::Sender::new(0) });
         let (jobs, asked) = channel();
-        let for_thread = Arc::clone(&shown);
+        let for_thread = Arc::clone(&published);
         let thread = Builder::new()
             .name("score log".to_owned())
             .spawn(move || work(&mut log, &asked, &for_thread))
             .map_err(|error| {
                 Diagnostic::new(Fault::Internal, format!("no thread for the log: {error}"))
             })?;
-        Ok(Self { jobs: Some(jobs), thread: Some(thread), shown })
+        Ok(Self { jobs: Some(jobs), thread: Some(thread), published })
     }
 
     /// Records what arrived; on disk when this is ready.
@@ -143,7 +143,7 @@ impl Drop for Writer {
     }
 }
 
-fn work(log: &mut OpenLog, asked: &Receiver<Job>, shown: &Shown) {
+fn work(log: &mut OpenLog, asked: &Receiver<Job>, published: &PublishedLog) {
     while let Ok(first) = asked.recv() {
         let mut waiting = Vec::new();
         let mut looking = Vec::new();
@@ -157,11 +157,11 @@ fn work(log: &mut OpenLog, asked: &Receiver<Job>, shown: &Shown) {
         let was_behind = log.is_behind();
         let written = write(log, &waiting);
         let is_new = written.iter().any(|one| matches!(one, Written::OnDisk(_)));
-        // A log that cannot be read now is shown as it was; entering says what is wrong.
+        // A log that cannot be read now is published as it was; entering says what is wrong.
         if (is_new || was_behind)
             && let Ok(score_log) = log.current()
         {
-            shown.show(score_log);
+            published.publish(score_log);
         }
         for ((_, _, reply), answer) in waiting.into_iter().zip(written) {
             let _ = reply.send(answer);

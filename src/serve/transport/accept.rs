@@ -20,7 +20,7 @@ use hyper_util::service::TowerToHyperService;
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
-use crate::serve::transport::guard::{Guard, LONGEST_REQUEST, sealed};
+use crate::serve::transport::guard::{Guard, LONGEST_REQUEST, with_security_headers};
 
 /// Our choice: fifty phones with six connections each, as browsers open, and as many again.
 pub const MOST_CONNECTIONS: usize = 600;
@@ -121,14 +121,14 @@ async fn answered(
     guard: Arc<Guard>,
     from: IpAddr,
 ) -> Result<Response<Body>, Infallible> {
-    let response = match guard.admitted(request).await {
+    let response = match guard.checked(request).await {
         Ok(request) => {
             let Ok(response) = TowerToHyperService::new(router).call(request).await;
-            guard.counted(response, from)
+            guard.limited(response, from)
         }
         Err(refused) => refused,
     };
-    Ok(sealed(response))
+    Ok(with_security_headers(response))
 }
 
 #[cfg(test)]

@@ -60,7 +60,7 @@ impl Guard {
     ///
     /// # Errors
     /// The response, when it is refused.
-    pub async fn admitted<B>(&self, request: Request<B>) -> Result<Request<Body>, Response<Body>>
+    pub async fn checked<B>(&self, request: Request<B>) -> Result<Request<Body>, Response<Body>>
     where
         B: hyper::body::Body<Data = Bytes> + Send + 'static,
         B::Error: Into<Box<dyn std::error::Error + Send + Sync>>,
@@ -70,7 +70,7 @@ impl Guard {
         let asked = parts.uri.authority().map(axum::http::uri::Authority::as_str);
         let own = |host: &str| self.hosts.iter().any(|own| own.eq_ignore_ascii_case(host));
         if !named.is_some_and(own) || asked.is_some_and(|asked| !own(asked)) {
-            return Err(said(
+            return Err(plain_text(
                 StatusCode::MISDIRECTED_REQUEST,
                 "This is not the name of this page.",
             ));
@@ -78,35 +78,35 @@ impl Guard {
         match parts.method {
             Method::GET | Method::HEAD => return Ok(Request::from_parts(parts, Body::empty())),
             Method::POST => {}
-            _ => return Err(said(StatusCode::METHOD_NOT_ALLOWED, "This cannot be asked.")),
+            _ => return Err(plain_text(StatusCode::METHOD_NOT_ALLOWED, "This cannot be asked.")),
         }
         // Every browser names the page that a form was sent from. Another page has no business here,
         // and one that hides its name is another page.
         let from = parts.headers.get(ORIGIN).and_then(|origin| origin.to_str().ok());
         if !from.and_then(|from| from.strip_prefix("http://")).is_some_and(own) {
-            return Err(said(StatusCode::FORBIDDEN, "This was sent from another page."));
+            return Err(plain_text(StatusCode::FORBIDDEN, "This was sent from another page."));
         }
         let kind = parts.headers.get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
         if kind.is_none_or(|kind| !kind.starts_with("application/x-www-form-urlencoded")) {
-            return Err(said(StatusCode::UNSUPPORTED_MEDIA_TYPE, "This is no form."));
+            return Err(plain_text(StatusCode::UNSUPPORTED_MEDIA_TYPE, "This is no form."));
         }
         let body = tokio::time::timeout(LONGEST_REQUEST, to_bytes(Body::new(body), MOST_BYTES));
         match body.await {
             Ok(Ok(bytes)) => Ok(Request::from_parts(parts, Body::from(bytes))),
-            Ok(Err(_)) => Err(said(StatusCode::PAYLOAD_TOO_LARGE, "This is too long.")),
-            Err(_) => Err(said(StatusCode::REQUEST_TIMEOUT, "This took too long to arrive.")),
+            Ok(Err(_)) => Err(plain_text(StatusCode::PAYLOAD_TOO_LARGE, "This is too long.")),
+            Err(_) => Err(plain_text(StatusCode::REQUEST_TIMEOUT, "This took too long to arrive.")),
         }
     }
 
     /// Counts a wrong link; after too many there is no other answer to them for a while. Right links of
     /// the same address work on.
     #[must_use]
-    pub fn counted(&self, response: Response<Body>, from: IpAddr) -> Response<Body> {
+    pub fn limited(&self, response: Response<Body>, from: IpAddr) -> Response<Body> {
         if response.status() != StatusCode::NOT_FOUND || !self.is_guessing(from, Instant::now()) {
             return response;
         }
         let mut response =
-            said(StatusCode::TOO_MANY_REQUESTS, "Too many wrong links. Wait a minute.");
+            plain_text(StatusCode::TOO_MANY_REQUESTS, "Too many wrong links. Wait a minute.");
         response.headers_mut().insert(RETRY_AFTER, HeaderValue::from_static("60"));
         response
     }
@@ -137,7 +137,7 @@ impl Guard {
 
 /// A response in one sentence.
 #[must_use]
-pub fn said(status: StatusCode, words: &'static str) -> Response<Body> {
+pub fn plain_text(status: StatusCode, words: &'static str) -> Response<Body> {
     let mut response = Response::new(Body::from(words));
     *response.status_mut() = status;
     let plain = HeaderValue::from_static("text/plain; charset=utf-8");
@@ -148,7 +148,7 @@ pub fn said(status: StatusCode, words: &'static str) -> Response<Body> {
 /// Adds what every response carries: nothing is kept by browsers or told to other pages, no script but
 /// ours runs, no page is shown inside another.
 #[must_use]
-pub fn sealed(mut response: Response<Body>) -> Response<Body> {
+pub fn with_security_headers(mut response: Response<Body>) -> Response<Body> {
     let policy =
         if response.extensions().get::<Report>().is_some() { POLICY_OF_A_REPORT } else { POLICY };
     let own = [

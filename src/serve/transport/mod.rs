@@ -15,8 +15,10 @@
 pub mod accept;
 pub mod address;
 pub mod guard;
+mod run;
 pub mod token;
 
 pub use address::{On, Opened};
 pub use guard::{Fields, Guard};
+pub use run::run;
 pub use token::Token;

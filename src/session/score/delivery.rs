@@ -78,7 +78,7 @@ pub enum Standing {
 
 /// A line about a cup or a tray, and whether it stands.
 #[derive(Debug, Clone)]
-struct Told<'a> {
+struct RecordedEntry<'a> {
     line: u64,
     entry: &'a Entry,
     stands: bool,
@@ -87,7 +87,7 @@ struct Told<'a> {
 /// The lines about one cup or tray, and what stood after each.
 #[derive(Debug, Clone)]
 pub struct History<'a> {
-    told: Vec<Told<'a>>,
+    recorded: Vec<RecordedEntry<'a>>,
     states: Vec<(u64, Standing)>,
 }
 
@@ -182,8 +182,8 @@ fn scores(
     let mut open = wanted.clone();
     let mut new_note = note.cloned();
     let mut entries = Vec::new();
-    for told in history.told.iter().filter(|told| told.stands) {
-        let Some(Answer::Scores { values: old, note: old_note, .. }) = answer_of(told.entry) else {
+    for one in history.recorded.iter().filter(|one| one.stands) {
+        let Some(Answer::Scores { values: old, note: old_note, .. }) = answer_of(one.entry) else {
             continue;
         };
         let mut values = old.clone();
@@ -195,7 +195,7 @@ fn scores(
         let note = if note_changes { new_note.take() } else { old_note.clone() };
         if values != *old || note != *old_note {
             let answer = Answer::Scores { taster: taster.to_owned(), code, values, note };
-            entries.push(Entry::Correction { of: told.line, answer });
+            entries.push(Entry::Correction { of: one.line, answer });
         }
     }
     if !open.is_empty() {
@@ -216,11 +216,11 @@ impl<'a> History<'a> {
     }
 
     fn of(score_log: &'a ScoreLog, about: About) -> Self {
-        let mut history = Self { told: Vec::new(), states: Vec::new() };
+        let mut history = Self { recorded: Vec::new(), states: Vec::new() };
         for recorded in score_log.lines() {
             let (line, entry) = (recorded.line.n, &recorded.line.entry);
             let concerns = match entry {
-                Entry::Undo { of } => history.told.iter().any(|told| told.line == *of),
+                Entry::Undo { of } => history.recorded.iter().any(|one| one.line == *of),
                 Entry::Answer(answer) | Entry::Correction { answer, .. } => {
                     !about.turning && score_log.subject(answer) == Ok(about.subject)
                 }
@@ -239,40 +239,40 @@ impl<'a> History<'a> {
 
     fn take(&mut self, line: u64, entry: &'a Entry) {
         let mut set = |of: u64, stands: bool| {
-            self.told
+            self.recorded
                 .iter_mut()
-                .filter(|told| told.line == of)
-                .for_each(|told| told.stands = stands);
+                .filter(|one| one.line == of)
+                .for_each(|one| one.stands = stands);
         };
         match entry {
             Entry::Correction { of, .. } => set(*of, false),
             Entry::Undo { of } => {
                 set(*of, false);
-                let undone = self.told.iter().find(|told| told.line == *of).map(|told| told.entry);
+                let undone = self.recorded.iter().find(|one| one.line == *of).map(|one| one.entry);
                 match undone {
                     Some(Entry::Correction { of: older, .. }) => {
                         let older = *older;
-                        self.told
+                        self.recorded
                             .iter_mut()
-                            .filter(|told| told.line == older)
-                            .for_each(|told| told.stands = true);
+                            .filter(|one| one.line == older)
+                            .for_each(|one| one.stands = true);
                     }
                     Some(Entry::Turned { .. }) => {
-                        let before = self.told.iter_mut().rev().find(|told| {
-                            told.line < *of && matches!(told.entry, Entry::Turned { .. })
+                        let before = self.recorded.iter_mut().rev().find(|one| {
+                            one.line < *of && matches!(one.entry, Entry::Turned { .. })
                         });
-                        if let Some(told) = before {
-                            told.stands = true;
+                        if let Some(one) = before {
+                            one.stands = true;
                         }
                     }
                     _ => {}
                 }
             }
-            Entry::Turned { .. } => self.told.iter_mut().for_each(|told| told.stands = false),
+            Entry::Turned { .. } => self.recorded.iter_mut().for_each(|one| one.stands = false),
             _ => {}
         }
         let stands = !matches!(entry, Entry::Undo { .. });
-        self.told.push(Told { line, entry, stands });
+        self.recorded.push(RecordedEntry { line, entry, stands });
         let state = self.state();
         self.states.push((line, state));
     }
@@ -280,8 +280,8 @@ impl<'a> History<'a> {
     /// What stands now.
     fn state(&self) -> Standing {
         let mut standing = Standing::Nothing;
-        for told in self.told.iter().filter(|told| told.stands) {
-            standing = match (told.entry, standing) {
+        for one in self.recorded.iter().filter(|one| one.stands) {
+            standing = match (one.entry, standing) {
                 (
                     Entry::Answer(Answer::Scores { values, note, .. })
                     | Entry::Correction { answer: Answer::Scores { values, note, .. }, .. },
@@ -310,13 +310,13 @@ impl<'a> History<'a> {
     /// The newest line about it; 0 for none.
     #[must_use]
     pub fn newest(&self) -> u64 {
-        self.told.last().map_or(0, |told| told.line)
+        self.recorded.last().map_or(0, |one| one.line)
     }
 
     /// The last line that stands of it.
     #[must_use]
     pub fn stands_in(&self) -> Option<u64> {
-        self.told.iter().rev().find(|told| told.stands).map(|told| told.line)
+        self.recorded.iter().rev().find(|one| one.stands).map(|one| one.line)
     }
 
     /// What stands.

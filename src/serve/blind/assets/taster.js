@@ -80,8 +80,8 @@
       const [state, words] = stateOf(head.dataset.at), link = linkOf(head.dataset.at);
       if (!link) continue;
       link.dataset.state = state;
-      const said = link.querySelector('.said');
-      if (said.textContent !== words) said.textContent = words;
+      const status = link.querySelector('.status');
+      if (status.textContent !== words) status.textContent = words;
       if (head.dataset.at === current) link.setAttribute('aria-current', 'page');
       else link.removeAttribute('aria-current');
     }
