@@ -70,6 +70,7 @@ pub mod cli;
 pub mod everyday;
 pub mod files;
 pub mod flight;
+pub mod guide;
 pub mod journal;
 pub mod mix;
 pub mod next_flight;

@@ -5,8 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{json, number};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::stock::{Catalogue, LookupError};
@@ -269,7 +268,7 @@ fn a_water_is_seen_as_it_is_poured() -> Fallible {
     assert!((poured - mixed).abs() < 1e-9 && (poured - exact).abs() > 0.1, "{poured} {mixed}");
     fs::write(&file, "Flight(")?;
     json(&bench, &["water", "harbour tap"])?;
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let refused = command.current_dir(&bench).args(["water", "middle"]).output()?;
     assert_eq!(refused.status.code(), Some(65));
     Ok(())

@@ -6,8 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{json, number};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use waterflight::bench::built_in_salts;
 use waterflight::stock::{Catalogue, LookupError};
 
@@ -15,7 +14,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 
 /// What the program says on both outputs, and whether it ended well.
 fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let output = command.current_dir(bench).args(arguments).output()?;
     let text = |bytes: Vec<u8>| String::from_utf8(bytes);
     // Lines are broken at blanks; what is looked for may stand on two.

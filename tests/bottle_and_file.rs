@@ -26,7 +26,7 @@ fn edit(bench: &Path, file: &str, from: &str, to: &str) -> Fallible {
 
 /// Every command that shows or uses the strength.
 const ALL: [&[&str]; 6] = [
-    &["mix"],
+    &["mix", "--full"],
     &["weigh", "epsom"],
     &["stock"],
     &["stock", "epsom"],
@@ -90,7 +90,7 @@ fn every_change_of_strength_counts_and_no_other() -> Fallible {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, "40 g")?;
         edit(&bench, "stocks/epsom.ron", from, to)?;
-        let said = one_line(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix", "--full"])?;
         assert_eq!(said.contains("The bottle counts"), differs, "{to}: {said}");
     }
     Ok(())
@@ -103,7 +103,7 @@ fn a_batch_near_its_file_is_quiet() -> Fallible {
     for (salt, differs) in [("40.02 g", false), ("39.9 g", false), ("44 g", true), ("36 g", true)] {
         let (_folder, bench) = starter_bench()?;
         weighed(&bench, salt)?;
-        let said = one_line(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix", "--full"])?;
         assert_eq!(said.contains("The bottle counts"), differs, "{salt}: {said}");
         assert!(!said.contains("changed since"), "{said}");
     }
@@ -127,10 +127,10 @@ fn older_records_are_read() -> Fallible {
          \"celsius\":20.0,\"purity\":1.0,\"purity_within\":null,\"moisture\":0.0,\
          \"moisture_within\":null,\"grade\":null,\"lot\":null}\n",
     )?;
-    let said = one_line(&bench, &["mix"])?;
+    let said = one_line(&bench, &["mix", "--full"])?;
     assert!(said.contains("44.00 g/kg") && said.contains("40.00 g/kg"), "{said}");
     weighed(&bench, "40 g")?;
-    assert!(!one_line(&bench, &["mix"])?.contains("The bottle counts"));
+    assert!(!one_line(&bench, &["mix", "--full"])?.contains("The bottle counts"));
     Ok(())
 }
 
@@ -153,7 +153,7 @@ fn a_renamed_stock_is_missed() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     weighed(&bench, "44 g")?;
     edit(&bench, "stocks/epsom.ron", "name: \"epsom\"", "name: \"bitter salt\"")?;
-    for arguments in [&["mix"][..], &["stocktake"]] {
+    for arguments in [&["mix", "--full"][..], &["stocktake"]] {
         let said = one_line(&bench, arguments)?;
         assert!(said.contains("epsom: batch 1 was recorded, and no file"), "{said}");
         assert!(said.contains("`bitter salt` is of the same salt"), "{said}");

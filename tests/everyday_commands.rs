@@ -4,20 +4,19 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
 
 fn refused(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(!output.status.success() && output.stdout.is_empty());
     Ok(String::from_utf8(output.stderr)?)
 }
@@ -40,7 +39,7 @@ fn joined(text: &str) -> String {
 fn crystals_that_are_not_known_are_said() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let recipe = |salt: &'static str| {
-        ["concentrate", "--reverse", salt, "--total", "500 g", "--dose", "4 mL"]
+        ["concentrate", "--reverse", salt, "--total", "500 g", "--dose", "4 mL", "--full"]
     };
     let page = joined(&run(&bench, &recipe("K3C6H5O7·H2O=5 g"))?);
     assert!(page.contains("crystals of K3C6H5O7·H2O (no solubility at 5 °C is known)"), "{page}");
@@ -82,7 +81,7 @@ fn the_winner_is_made_as_it_was_tasted() -> Fallible {
     };
     compare(&json(&bench, &["batch", water, "--make", "100 L"])?)?;
     compare(&json(&bench, &["concentrate", water])?)?;
-    let before = joined(&run(&bench, &["batch", water])?);
+    let before = joined(&run(&bench, &["batch", water, "--full"])?);
     assert!(before.contains("as it was planned for the session spring"), "{before}");
     assert!(!before.contains("changed since"), "{before}");
 
@@ -94,10 +93,10 @@ fn the_winner_is_made_as_it_was_tasted() -> Fallible {
     assert_ne!(flight, changed);
     fs::write(&file, changed)?;
     compare(&json(&bench, &["batch", water, "--make", "100 L"])?)?;
-    let after = joined(&run(&bench, &["batch", water])?);
+    let after = joined(&run(&bench, &["batch", water, "--full"])?);
     assert!(after.contains("the flight first-flight has changed since: Ca"), "{after}");
     fs::remove_file(&file)?;
-    let gone = joined(&run(&bench, &["batch", water])?);
+    let gone = joined(&run(&bench, &["batch", water, "--full"])?);
     assert!(gone.contains("the flight first-flight is no longer there"), "{gone}");
     let unknown = refused(&bench, &["batch", "spring/midle"])?;
     assert!(unknown.contains("did you mean `spring/middle`?"), "{unknown}");
@@ -108,7 +107,7 @@ fn the_winner_is_made_as_it_was_tasted() -> Fallible {
 fn prices_are_compared_in_one_money() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let with = |arguments: &[&str]| run(&bench, arguments).map(|text| joined(&text));
-    for water in [&["batch", "middle"][..], &["concentrate", "middle"]] {
+    for water in [&["batch", "middle", "--full"][..], &["concentrate", "middle", "--full"]] {
         let paid =
             with(&[water, &["--ready-product", "2 per L", "--balance-price", "35"]].concat())?;
         assert!(paid.contains("the balance is paid back after"), "{paid}");
@@ -123,7 +122,8 @@ fn prices_are_compared_in_one_money() -> Fallible {
         let alone = refused(&bench, &[water, &["--balance-price", "35"]].concat())?;
         assert!(alone.contains("--ready-product"), "{alone}");
     }
-    let recipe = ["concentrate", "--reverse", "MgSO4·7H2O=10 g", "--ready-product", "2 per L"];
+    let recipe =
+        ["concentrate", "--reverse", "MgSO4·7H2O=10 g", "--ready-product", "2 per L", "--full"];
     let recipe = [&recipe[..], &["--total", "200 g", "--dose", "4 mL"]].concat();
     assert!(with(&recipe)?.contains("ready product: 2.000 per litre; this water saves 1.5"));
     // A litre of finished water is a litre of water: what comes with the concentrate is paid too.
@@ -237,17 +237,19 @@ fn few_salts_are_weighed_well() -> Fallible {
 fn what_a_recipe_is_and_how_near_it_is_to_crystals_is_said() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     for command in ["batch", "concentrate"] {
-        let text = joined(&run(&bench, &[command, "middle"])?);
+        let text = joined(&run(&bench, &[command, "middle", "--full"])?);
         assert!(text.contains("a recipe of its own, with the goals of `mix`"), "{text}");
     }
-    let out = joined(&run(&bench, &["batch", "hard, all bicarbonate"])?);
+    let out = joined(&run(&bench, &["batch", "hard, all bicarbonate", "--full"])?);
     assert!(out.contains("MISSED by "), "{out}");
     let mut likely = 0;
     for grams in [17.6, 17.8, 18.0, 18.2, 18.4, 18.6, 20.0] {
         let recipe = format!("NaHCO3={grams} g");
         let made = ["--total", "200 g", "--dose", "4 mL"];
-        let text =
-            joined(&run(&bench, &[&["concentrate", "--reverse", &recipe][..], &made].concat())?);
+        let text = joined(&run(
+            &bench,
+            &[&["concentrate", "--reverse", &recipe, "--full"][..], &made].concat(),
+        )?);
         likely += usize::from(text.contains("%) that crystals are likely"));
         assert!(text.contains("Brings sodium") && text.contains("Food-grade salts"), "{text}");
         assert!(!text.contains("CRYSTALLISES, 9"), "{text}");

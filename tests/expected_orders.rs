@@ -6,11 +6,10 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
-use crate::common::starter_bench;
+use crate::common::{key_text, program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -19,7 +18,7 @@ const WATERS: [&str; 3] = ["soft", "sulfate side", "chloride side"];
 
 /// Whether it went well, what it said, and what it said of mistakes.
 fn tried(bench: &Path, arguments: &[&str], typed: &str) -> Result<(bool, String), Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let output = command.current_dir(bench).args(arguments).write_stdin(typed).output()?;
     let text = String::from_utf8([output.stdout, output.stderr].concat())?;
     Ok((output.status.success(), text.split_whitespace().collect::<Vec<_>>().join(" ")))
@@ -41,7 +40,7 @@ fn plan(bench: &Path, name: &str, options: &[&str]) -> Fallible {
 fn read(bench: &Path, name: &str) -> Result<(Plan, Key), Box<dyn Error>> {
     let folder = bench.join("sessions").join(name);
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    Ok((plan, Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?))
+    Ok((plan, Key::from_text(&key_text(bench, name)?)?))
 }
 
 /// Everyone ranks the waters in one order; then the session is revealed.
@@ -119,7 +118,7 @@ fn an_expected_order_is_kept_until_the_reveal_and_then_tested() -> Fallible {
     assert_eq!(tests[0]["order"], serde_json::json!(["sulfate side", "soft", "chloride side"]));
     let p = tests[0]["p_exact"].as_f64().ok_or("not tested")?;
     assert!((p - 1.0 / 216.0).abs() < 1e-12, "{p}");
-    let text = run(&bench, &["session", "results", "autumn"])?;
+    let text = run(&bench, &["session", "results", "autumn", "--full"])?;
     assert!(
         text.contains("expected order sulfate side > soft > chloride side: Page's L"),
         "{text}"

@@ -62,6 +62,7 @@ const MAY_USE: &[(&str, &str)] = &[
         "app",
         "quantities files text chemistry water stock flight planner/lp planner planner/steps planner/whole_flight planner/explain assessment mix everyday session/plan session/score session/analysis session/serve session/results journal next_flight bench",
     ),
+    ("guide", "quantities files chemistry water stock flight planner mix bench"),
     ("serve/transport", "files"),
     ("serve/blind", "files svg session/plan session/score session/blind serve/transport"),
     (
@@ -206,7 +207,7 @@ fn what_is_blind_cannot_see() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 13] = [
+const SHARED_BY_COMMANDS: [&str; 14] = [
     "help",
     "outcome",
     "bench",
@@ -217,6 +218,7 @@ const SHARED_BY_COMMANDS: [&str; 13] = [
     "aim",
     "ready_product",
     "recipe",
+    "ask",
     "session_arguments",
     "session_words",
     "session_prompt",

@@ -7,8 +7,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -16,25 +15,36 @@ type Fallible = Result<(), Box<dyn Error>>;
 const TEXTS: &[(&str, &[&str])] = &[
     ("help.txt", &["help"]),
     ("help-mix.txt", &["mix", "--help"]),
-    ("salts.txt", &["salts"]),
-    ("salts-calcium-chloride.txt", &["salts", "calcium chloride"]),
+    ("salts.txt", &["--full", "salts"]),
+    ("salts-calcium-chloride.txt", &["--full", "salts", "calcium chloride"]),
     ("stock.txt", &["stock"]),
     ("stock-magchlor.txt", &["stock", "magchlor"]),
-    ("mix.txt", &["mix"]),
-    ("water.txt", &["water", "harbour tap", "middle", "--details"]),
-    ("water-several.txt", &["water"]),
-    ("water-dilution.txt", &["water", "5 mL/L epsom"]),
-    ("water-concentrate.txt", &["water", "200x middle"]),
+    ("mix-short.txt", &["mix"]),
+    ("mix.txt", &["mix", "--full"]),
+    ("water.txt", &["water", "harbour tap", "middle", "--full"]),
+    ("water-short.txt", &["water", "middle"]),
+    ("water-several-short.txt", &["water"]),
+    ("weigh-short.txt", &["weigh", "calcium", "--make", "1 L"]),
+    ("batch-short.txt", &["batch", "middle", "--make", "20 L"]),
+    ("concentrate-short.txt", &["concentrate", "middle"]),
+    ("why-short.txt", &["why", "hard, all bicarbonate"]),
+    ("targets.txt", &["targets"]),
+    ("targets-full.txt", &["targets", "--full"]),
+    ("water-dilution.txt", &["--full", "water", "5 mL/L epsom"]),
+    ("water-concentrate.txt", &["--full", "water", "200x middle"]),
     ("read-agrees.txt", &["read", "middle", "251"]),
     ("read-forgotten.txt", &["read", "sulfate side", "128"]),
     ("help-verify.txt", &["verify", "--help"]),
-    ("weigh.txt", &["weigh", "calcium", "--make", "1 L"]),
+    ("weigh.txt", &["--full", "weigh", "calcium", "--make", "1 L"]),
     ("stock-soda.txt", &["stock", "soda"]),
     ("verify.txt", &["verify", "calcium", "--read", "217 µS/cm", "--blank", "1 µS/cm"]),
     ("advise.txt", &["advise", "--error", "5 %"]),
     ("stocktake.txt", &["stocktake", "--on", "2026-06-01"]),
-    ("mix-syringe.txt", &["mix", "--dispenser", "syringe", "--fewest", "--left", "calcium=9 mL"]),
-    ("why-out-of-reach.txt", &["why", "hard, all bicarbonate"]),
+    (
+        "mix-syringe.txt",
+        &["mix", "--full", "--dispenser", "syringe", "--fewest", "--left", "calcium=9 mL"],
+    ),
+    ("why-out-of-reach.txt", &["--full", "why", "hard, all bicarbonate"]),
     ("why-in-reach.txt", &["why", "sulfate side"]),
     ("alternatives.txt", &["alternatives", "hard"]),
     ("help-ladder.txt", &["ladder", "--help"]),
@@ -43,10 +53,11 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("sources.txt", &["sources"]),
     ("help-batch.txt", &["batch", "--help"]),
     ("help-concentrate.txt", &["concentrate", "--help"]),
-    ("batch.txt", &["batch", "middle", "--make", "20 L"]),
+    ("batch.txt", &["--full", "batch", "middle", "--make", "20 L"]),
     (
         "batch-priced.txt",
         &[
+            "--full",
             "batch",
             "hard",
             "--make",
@@ -57,16 +68,20 @@ const TEXTS: &[(&str, &[&str])] = &[
             "35",
         ],
     ),
-    ("concentrate.txt", &["concentrate", "middle", "--date", "2026-03-14"]),
-    ("concentrate-clear.txt", &["concentrate", "soft", "--total", "1 L", "--dose", "500 mL"]),
+    ("concentrate.txt", &["--full", "concentrate", "middle", "--date", "2026-03-14"]),
+    (
+        "concentrate-clear.txt",
+        &["--full", "concentrate", "soft", "--total", "1 L", "--dose", "500 mL"],
+    ),
     (
         "concentrate-magnesium.txt",
-        &["concentrate", "middle, all magnesium", "--total", "500 mL", "--dose", "10 mL"],
+        &["--full", "concentrate", "middle, all magnesium", "--total", "500 mL", "--dose", "10 mL"],
     ),
-    ("concentrate-strong.txt", &["concentrate", "sulfate side", "--dose", "1 g"]),
+    ("concentrate-strong.txt", &["--full", "concentrate", "sulfate side", "--dose", "1 g"]),
     (
         "concentrate-reverse.txt",
         &[
+            "--full",
             "concentrate",
             "--reverse",
             "magnesium sulfate=10 g, NaHCO3=5 g",
@@ -79,6 +94,7 @@ const TEXTS: &[(&str, &[&str])] = &[
     (
         "concentrate-reverse-plaster.txt",
         &[
+            "--full",
             "concentrate",
             "--reverse",
             "CaSO4·2H2O=2 g, K2SO4=4 g, KCl=1 g",
@@ -90,12 +106,19 @@ const TEXTS: &[(&str, &[&str])] = &[
     ),
     (
         "concentrate-reverse-keg.txt",
-        &["concentrate", "--reverse", "CaCl2·2H2O=1,5 g; epsom=2,4 g; soda=60 mL", "--keg", "19 L"],
+        &[
+            "--full",
+            "concentrate",
+            "--reverse",
+            "CaCl2·2H2O=1,5 g; epsom=2,4 g; soda=60 mL",
+            "--keg",
+            "19 L",
+        ],
     ),
 ];
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     assert!(output.stderr.is_empty());
     Ok(String::from_utf8(output.stdout)?)

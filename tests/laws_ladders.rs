@@ -4,15 +4,14 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::Bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -69,11 +68,8 @@ fn designs_are_flights_like_any_other() -> Fallible {
     let first = fill("one", "3")?;
     assert_eq!(first, fill("two", "3")?);
     assert_ne!(first, fill("three", "4")?);
-    let again = Command::cargo_bin("waterflight")?
-        .current_dir(&bench)
-        .args(shares)
-        .args(["--flight", "first-flight"])
-        .output()?;
+    let again =
+        program()?.current_dir(&bench).args(shares).args(["--flight", "first-flight"]).output()?;
     assert_eq!(again.status.code(), Some(73));
     Ok(())
 }
@@ -143,7 +139,7 @@ fn tables_as_people_make_them_are_understood() -> Fallible {
         ("", "this table is empty"),
     ] {
         fs::write(&file, table)?;
-        let output = Command::cargo_bin("waterflight")?
+        let output = program()?
             .current_dir(&bench)
             .args(["import", "targets", &path, "--like", "first-flight", "--into", "mistake"])
             .output()?;

@@ -580,7 +580,7 @@ fn a_line_changed_by_hand_is_found() -> Outcome {
     let without_second = lines.concat();
     let error = replay(&public, without_second.as_bytes()).err().ok_or("taken in")?;
     assert_eq!(error.line, 2);
-    let newer = log.replacen("\"v\":1", "\"v\":3", 1);
+    let newer = log.replacen("\"v\":1", "\"v\":9", 1);
     let error = replay(&public, newer.as_bytes()).err().ok_or("taken in")?;
     assert!(error.to_string().contains("newer program"), "{error}");
     Ok(())

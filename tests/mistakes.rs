@@ -8,8 +8,7 @@ use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 type Files = Vec<(PathBuf, Vec<u8>)>;
@@ -33,10 +32,9 @@ fn snapshot(folder: &Path) -> Result<Files, Box<dyn Error>> {
 }
 
 /// Runs the program on a starter bench and gives status and message, the bench's path as BENCH.
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let before = snapshot(bench)?;
-    let output =
-        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    let output = program()?.arg("--bench").arg(bench).args(arguments).output()?;
     assert_eq!(snapshot(bench)?, before, "a mistake must leave every file as it is");
     assert!(output.stdout.is_empty(), "a mistake belongs on standard error alone");
     let text = String::from_utf8(output.stderr)?;
@@ -44,7 +42,7 @@ fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     Ok(format!("exit {status}\n{}", text.replace(&bench.display().to_string(), "BENCH")))
 }
 
-fn compare(said: &str, beside: &Path) -> Fallible {
+pub(crate) fn compare(said: &str, beside: &Path) -> Fallible {
     if std::env::var_os("WATERFLIGHT_BLESS").is_some() {
         fs::write(beside, said)?;
     }
@@ -172,7 +170,7 @@ fn mistakes_with_stocks_are_explained() -> Fallible {
         compare(&run(&bench, arguments)?, &beside(name))?;
     }
     fs::create_dir(bench.join("records"))?;
-    let newer = r#"{"kind":"made","v":3,"stock":"epsom","batch":1}"#;
+    let newer = r#"{"kind":"made","v":4,"stock":"epsom","batch":1}"#;
     fs::write(bench.join("records/batches.jsonl"), format!("{newer}\n"))?;
     compare(&run(&bench, &["mix"])?, &beside("record-of-a-newer-program.txt"))?;
     fs::remove_dir_all(bench.join("records"))?;

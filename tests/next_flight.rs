@@ -5,8 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{json as run, number};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -87,7 +86,8 @@ fn what_the_panel_liked_is_mixed_next() -> Fallible {
     tasted(&bench, |hardness, alkalinity| {
         7.0 - ((hardness - 85.0) / 45.0).powi(2) - ((alkalinity - 45.0) / 35.0).powi(2)
     })?;
-    let asked = ["next", "--over", "hardness,alkalinity", "--waters", "4", "--into", "second"];
+    let asked =
+        ["next", "--over", "hardness,alkalinity", "--waters", "4", "--into", "second", "--full"];
     let next = run(&bench, &asked)?;
     assert_eq!(text(&next, "/next/of")?, "liking");
     assert_eq!(text(&next, "/next/reason")?, "improve");
@@ -120,10 +120,12 @@ fn what_the_panel_liked_is_mixed_next() -> Fallible {
     assert_eq!(text(waters.last().ok_or("no water")?, "/target")?, reference);
     assert!(list(&next, "/next/tasted")?.iter().any(|t| text(t, "/water").ok() == Some(reference)));
     // The same seed, the same flight; an existing file stays.
-    let again =
-        run(&bench, &["next", "first-flight", "--over", "hardness,alkalinity", "--waters", "4"]);
+    let again = run(
+        &bench,
+        &["next", "first-flight", "--over", "hardness,alkalinity", "--waters", "4", "--full"],
+    );
     assert_eq!(again?.pointer("/next/waters"), next.pointer("/next/waters"));
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let refused = command.current_dir(&bench).args(asked).args(["first-flight"]).output()?;
     assert_eq!(refused.status.code(), Some(73));
     Ok(())
@@ -133,7 +135,7 @@ fn what_the_panel_liked_is_mixed_next() -> Fallible {
 fn no_slope_is_said_to_be_unseen() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     tasted(&bench, |_, _| 6.0)?;
-    let next = run(&bench, &["next", "--over", "hardness,alkalinity"])?;
+    let next = run(&bench, &["next", "--over", "hardness,alkalinity", "--full"])?;
     assert_eq!(text(&next, "/next/reason")?, "learn");
     assert!(text(&next, "/next/shape")?.contains("not to say there is none"));
     Ok(())
@@ -143,7 +145,7 @@ fn no_slope_is_said_to_be_unseen() -> Fallible {
 fn without_scores_the_region_is_filled() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let range = "hardness=20..120 mg/L as CaCO3";
-    let next = run(&bench, &["next", "--between", range, "--waters", "3"])?;
+    let next = run(&bench, &["next", "--between", range, "--waters", "3", "--full"])?;
     assert_eq!(text(&next, "/next/reason")?, "spread");
     let mut found = Vec::new();
     for water in list(&next, "/next/waters")? {
@@ -164,7 +166,7 @@ fn one_scale_at_a_time() -> Fallible {
     let hill = |hardness: f64, _: f64| 7.0 - ((hardness - 85.0) / 45.0).powi(2);
     tasted_as(&bench, "a", 1.0, hill)?;
     tasted_as(&bench, "b", 10.0, hill)?;
-    let next = run(&bench, &["next", "--over", "hardness"])?;
+    let next = run(&bench, &["next", "--over", "hardness", "--full"])?;
     assert_eq!(next.pointer("/next/sessions"), Some(&serde_json::json!(["b"])));
     assert!(next.to_string().contains("a (on another scale)"), "{next}");
     Ok(())
@@ -175,7 +177,8 @@ fn one_scale_at_a_time() -> Fallible {
 fn waters_of_a_narrow_axis_are_told_apart() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let range = "potassium=1..2 mg/L";
-    let next = run(&bench, &["next", "--between", range, "--waters", "6", "--into", "narrow"])?;
+    let next =
+        run(&bench, &["next", "--between", range, "--waters", "6", "--into", "narrow", "--full"])?;
     let mut names = Vec::new();
     for water in list(&next, "/next/waters")? {
         names.push(text(water, "/target")?.to_owned());

@@ -147,8 +147,12 @@ fn waters_agree_with_phreeqc() -> Fallible {
     misses.none()
 }
 
+/// Those whose indices the reference file lists.
+const INDEXED: [Mineral; 5] =
+    [Mineral::Calcite, Mineral::Aragonite, Mineral::Gypsum, Mineral::Anhydrite, Mineral::Brucite];
+
 fn see_indices(misses: &mut Misses, id: &str, got: &Speciation<'_>, row: &Row) -> Fallible {
-    for mineral in Mineral::OF_WATERS {
+    for mineral in INDEXED {
         let want = row.optional(&format!("si_{}", mineral.key()))?;
         let si = got.si(mineral);
         // Not applicable on both sides, or a number on both.

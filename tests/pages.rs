@@ -3,11 +3,10 @@
 use std::error::Error;
 use std::fs;
 
-use assert_cmd::Command;
 use serde_json::Value;
 
 use crate::common::pages::{PICTURES, all, json, run, tasted_bench};
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -166,8 +165,7 @@ fn no_page_for_tasters_or_servers_names_a_water_or_an_amount_of_one() -> Fallibl
 fn a_file_of_another_kind_is_never_written_over() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let tried = |arguments: &[&str]| -> Result<(Option<i32>, String), Box<dyn Error>> {
-        let output =
-            Command::cargo_bin("waterflight")?.current_dir(&bench).args(arguments).output()?;
+        let output = program()?.current_dir(&bench).args(arguments).output()?;
         Ok((output.status.code(), String::from_utf8(output.stderr)?))
     };
     fs::write(bench.join("letter.html"), "<p>Dear friend</p>")?;
@@ -201,7 +199,7 @@ fn sheets_of_labels_are_refused_when_they_cannot_be() -> Fallible {
     ] {
         let base = ["mix", "--print", "labels.html"];
         let all: Vec<&str> = base.into_iter().chain(arguments).collect();
-        let output = Command::cargo_bin("waterflight")?.current_dir(&bench).args(all).output()?;
+        let output = program()?.current_dir(&bench).args(all).output()?;
         let errors = String::from_utf8(output.stderr)?;
         assert!(!output.status.success() && errors.contains(said), "{errors}");
         assert!(!bench.join("labels.html").exists());
@@ -211,7 +209,7 @@ fn sheets_of_labels_are_refused_when_they_cannot_be() -> Fallible {
     let wide = "    labels: [(name: \"wide\", columns: 3, rows: 7, width: \"80 mm\", height: \"38 mm\", \
                 left: \"0 mm\", top: \"0 mm\")],\n)";
     fs::write(bench.join("bench.ron"), format!("{end}{wide}\n"))?;
-    let output = Command::cargo_bin("waterflight")?.current_dir(&bench).arg("mix").output()?;
+    let output = program()?.current_dir(&bench).arg("mix").output()?;
     let errors = String::from_utf8(output.stderr)?;
     assert!(errors.contains("beyond the paper") && output.status.code() == Some(65), "{errors}");
     Ok(())

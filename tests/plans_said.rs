@@ -4,10 +4,9 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -18,8 +17,7 @@ struct Answer {
 }
 
 fn run(bench: &Path, arguments: &[&str]) -> Fallible<Answer> {
-    let output =
-        Command::cargo_bin("waterflight")?.args(arguments).arg("--bench").arg(bench).output()?;
+    let output = program()?.args(arguments).arg("--bench").arg(bench).output()?;
     Ok(Answer {
         status: output.status.code(),
         out: String::from_utf8(output.stdout)?,
@@ -64,7 +62,7 @@ fn brine_is_not_success() -> Fallible<()> {
         )
     };
     write(&bench, "hard", &hard("\"harbour tap\"", ""))?;
-    let (status, plan) = json(&bench, &["mix", "hard"])?;
+    let (status, plan) = json(&bench, &["mix", "--full", "hard"])?;
     assert_eq!(status, Some(0));
     assert_eq!(at(&plan, "/waters/0/reached")?, &Value::Bool(false));
     let solids = number(&plan, "/waters/0/dissolved_solids_mg_per_l")?;
@@ -74,7 +72,7 @@ fn brine_is_not_success() -> Fallible<()> {
     // Without limits it is a litre of brine.
     let ml = number(&plan, "/waters/0/reach/without_limits_stocks_ml_per_l")?;
     assert!(ml > 700.0, "{ml}");
-    for command in [vec!["mix", "hard"], vec!["why", "softer", "--flight", "hard"]] {
+    for command in [vec!["mix", "--full", "hard"], vec!["why", "softer", "--flight", "hard"]] {
         let text = one_line(&run(&bench, &command)?.out);
         for said in ["add distilled water to the base", "`--most-solids` sets another"] {
             assert!(text.contains(said), "{said}: {text}");
@@ -86,15 +84,15 @@ fn brine_is_not_success() -> Fallible<()> {
         "free",
         &hard("\"harbour tap\"", "limits: (stocks: \"none\", dissolved_solids: \"none\"),"),
     )?;
-    let options = ["mix", "hard", "--most-stocks", "none", "--most-solids", "none"];
-    for command in [vec!["mix", "free"], options.to_vec()] {
+    let options = ["mix", "--full", "hard", "--most-stocks", "none", "--most-solids", "none"];
+    for command in [vec!["mix", "--full", "free"], options.to_vec()] {
         let (_, plan) = json(&bench, &command)?;
         assert_eq!(at(&plan, "/waters/0/reached")?, &Value::Bool(true));
         assert!(number(&plan, "/waters/0/doses/0/ml_per_l")? > 700.0);
     }
     // With distilled water in the base nothing stands in the way.
     write(&bench, "thin", &hard("\"distilled\", \"harbour tap\"", ""))?;
-    let (_, plan) = json(&bench, &["mix", "thin"])?;
+    let (_, plan) = json(&bench, &["mix", "--full", "thin"])?;
     assert_eq!(at(&plan, "/waters/0/reached")?, &Value::Bool(true));
     assert!(plan.pointer("/waters/0/reach").is_none());
     Ok(())
@@ -117,12 +115,12 @@ fn weak_stocks_are_told_their_limit() -> Fallible<()> {
              \"40 mg/L as CaCO3\"))])"
         );
         write(&bench, "faint", &text)?;
-        let (_, plan) = json(&bench, &["mix", "faint"])?;
+        let (_, plan) = json(&bench, &["mix", "--full", "faint"])?;
         assert_eq!(at(&plan, "/waters/0/reached")?, &Value::Bool(false));
         assert_eq!(at(&plan, "/waters/0/reach/at_limit/0/limit")?, "stocks");
         let ml = number(&plan, "/waters/0/doses/0/ml_per_l")?;
         assert!((ml - 100.0).abs() < 1e-6, "{convention}: {ml}");
-        let text = one_line(&run(&bench, &["mix", "faint"])?.out);
+        let text = one_line(&run(&bench, &["mix", "--full", "faint"])?.out);
         assert!(
             text.contains("limit on all stocks together keeps it out of reach (100 mL/L)"),
             "{text}"
@@ -146,7 +144,7 @@ fn shares_keep_their_limits_as_they_are_printed() -> Fallible<()> {
                  goals: (hardness: \"140 mg/L as CaCO3\", alkalinity: \"90 mg/L as CaCO3\"))])"
             );
             write(&bench, "half", &text)?;
-            let (_, plan) = json(&bench, &["mix", "half"])?;
+            let (_, plan) = json(&bench, &["mix", "--full", "half"])?;
             let base = at(&plan, "/waters/0/base")?.as_array().ok_or("no base")?;
             let tap = base.iter().find(|b| b.get("water").is_some_and(|w| w == "harbour tap"));
             let share = number(tap.ok_or("no tap")?, "/share")?;
@@ -172,21 +170,21 @@ fn a_water_without_an_answer_takes_nothing_from_the_others() -> Fallible<()> {
     };
     let free = "convention: AddedToALitre, limits: (stocks: \"none\", dissolved_solids: \"none\"),";
     write(&bench, "two", &two(free))?;
-    let (status, plan) = json(&bench, &["mix", "two"])?;
+    let (status, plan) = json(&bench, &["mix", "--full", "two"])?;
     assert_eq!(status, Some(1));
     assert_eq!(at(&plan, "/unanswered/0/target")?, "brine");
     assert_eq!(at(&plan, "/unanswered/0/number")?, 1);
     assert_eq!(at(&plan, "/waters/0/target")?, "plain");
     assert_eq!(at(&plan, "/waters/0/number")?, 2);
     assert_eq!(at(&plan, "/waters/0/reached")?, &Value::Bool(true));
-    let answer = run(&bench, &["mix", "two"])?;
+    let answer = run(&bench, &["mix", "--full", "two"])?;
     assert_eq!(answer.status, Some(1));
     let text = one_line(&answer.out);
     assert!(text.contains("1 brine: NO ANSWER. The best answer is made of stocks alone"), "{text}");
     assert!(text.contains("2 plain: every goal within tolerance"), "{text}");
     // With the usual limits it is out of reach like any other.
     write(&bench, "two", &two("convention: AddedToALitre,"))?;
-    let (status, plan) = json(&bench, &["mix", "two"])?;
+    let (status, plan) = json(&bench, &["mix", "--full", "two"])?;
     assert_eq!(status, Some(0));
     assert!(plan.pointer("/unanswered").is_none());
     assert_eq!(at(&plan, "/waters/0/reached")?, &Value::Bool(false));
@@ -195,7 +193,7 @@ fn a_water_without_an_answer_takes_nothing_from_the_others() -> Fallible<()> {
                 targets: [Target(name: \"full\", with: [\"epsom\"], goals: (hardness: \"70 mg/L as \
                 CaCO3\")), Target(name: \"free\", goals: (hardness: \"70 mg/L as CaCO3\"))])";
     write(&bench, "full", text)?;
-    let (status, plan) = json(&bench, &["mix", "full"])?;
+    let (status, plan) = json(&bench, &["mix", "--full", "full"])?;
     assert_eq!(status, Some(1));
     assert_eq!(at(&plan, "/unanswered/0/target")?, "full");
     assert_eq!(at(&plan, "/waters/0/target")?, "free");
@@ -226,7 +224,7 @@ fn goals_keep_their_digits() -> Fallible<()> {
     let written = [103.447_9, 0.000_000_000_4, 0.0, 0.123_456_7];
     let read = tolerances("digits")?;
     assert!(same(&read, &written), "{read:?}");
-    let text = run(&bench, &["mix", "digits"])?.out;
+    let text = run(&bench, &["mix", "--full", "digits"])?.out;
     for digits in ["180 ± 103.4479", "± 0.0000000004", "1.2345678 to 30.000001", "1.23456789"] {
         assert!(text.contains(digits), "{digits}: {text}");
     }
@@ -272,7 +270,7 @@ fn a_ratio_comes_to_its_wish_and_not_to_its_edge() -> Fallible<()> {
         );
         write(&bench, "ratio", &text)?;
         for dispenser in [&[][..], &["--dispenser", "syringe"]] {
-            let (_, plan) = json(&bench, &[&["mix", "ratio"][..], dispenser].concat())?;
+            let (_, plan) = json(&bench, &[&["mix", "--full", "ratio"][..], dispenser].concat())?;
             // Nothing to divide by is more than any ratio.
             let got = at(&plan, "/waters/0/goals/1/got")?.as_f64().unwrap_or(f64::INFINITY);
             // In steps the hardness, which has no tolerance, comes first.
@@ -293,10 +291,10 @@ fn a_ratio_comes_to_its_wish_and_not_to_its_edge() -> Fallible<()> {
 fn stocks_that_must_be_in_it_count() -> Fallible<()> {
     let (_folder, bench) = starter_bench()?;
     let with = ["--with", "soft=epsom", "--with", "hard=soda", "--dispenser", "syringe"];
-    let answer = run(&bench, &[&["mix", "--at-most", "1"], &with[..]].concat())?;
+    let answer = run(&bench, &[&["mix", "--full", "--at-most", "1"], &with[..]].concat())?;
     assert_eq!(answer.status, Some(2));
     assert!(answer.errors.contains("2 stocks must be in the waters"), "{}", answer.errors);
-    let (status, plan) = json(&bench, &[&["mix", "--at-most", "3"], &with[..]].concat())?;
+    let (status, plan) = json(&bench, &[&["mix", "--full", "--at-most", "3"], &with[..]].concat())?;
     assert_eq!(status, Some(0));
     let opened = at(&plan, "/order/stock_set/stocks")?.as_array().ok_or("no set")?;
     assert_eq!(opened.len(), 3, "{opened:?}");

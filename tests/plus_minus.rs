@@ -5,8 +5,7 @@ use std::error::Error;
 use std::fs;
 
 use crate::common::answers::{json, number, one_line};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use waterflight::quantities::show;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -66,16 +65,16 @@ fn the_convention_is_said_once_and_figures_are_few() -> Fallible {
     let reports: [(&[&str], usize); 13] = [
         (&["stock", "magchlor"], 1),
         (&["stock", "citrate"], 1),
-        (&["weigh", "calcium"], 3),
+        (&["weigh", "calcium", "--full"], 3),
         (&["verify", "calcium"], 4),
         (&["verify", "calcium", "--read", "217 µS/cm"], 7),
         (&["verify", "citrate", "--read", "1.1 mS/cm"], 7),
-        (&["water", "middle"], 8),
-        (&["water", "harbour tap", "middle", "100x middle", "--details"], 24),
+        (&["water", "middle", "--full"], 8),
+        (&["water", "harbour tap", "middle", "100x middle", "--full"], 24),
         (&["read", "middle", "251"], 1),
         (&["read", "sulfate side", "128"], 1),
-        (&["batch", "middle", "--make", "100 L"], 8),
-        (&["concentrate", "middle"], 1),
+        (&["batch", "middle", "--make", "100 L", "--full"], 8),
+        (&["concentrate", "middle", "--full"], 1),
         (&["mix", "--monte-carlo", "200", "--budget"], 8),
     ];
     for (arguments, least) in reports {
@@ -110,7 +109,7 @@ fn conductivity_carries_its_plus_minus_in_the_heat() -> Fallible {
     let (room, steam) = (part(0)?, part(6)?);
     assert!(room > 0.02 && room < 0.07, "{room}");
     assert!(steam > 0.2 && steam < 0.3, "{steam}");
-    let said = one_line(&bench, &["water", "middle"])?;
+    let said = one_line(&bench, &["water", "middle", "--full"])?;
     let mut most = 0.0_f64;
     for state in 6..9 {
         let of = |key: &str| number(&water, &format!("/0/reports/{state}/{key}"));
@@ -150,7 +149,7 @@ fn a_makers_plus_minus_is_a_half_width() -> Fallible {
         bench.join("bench.ron"),
         "Bench(title: \"x\", meter: (error: \"1 %\"), tools: (meter: \"2 %\"))",
     )?;
-    let output = Command::cargo_bin("waterflight")?.current_dir(&bench).arg("stock").output()?;
+    let output = program()?.current_dir(&bench).arg("stock").output()?;
     assert!(String::from_utf8(output.stderr)?.contains("given twice"));
     Ok(())
 }
@@ -180,7 +179,7 @@ fn a_weighing_that_leaves_the_strength_open_is_warned_of() -> Fallible {
         for arguments in [
             &["stock"][..],
             &["stock", "table salt"],
-            &["weigh", "table salt"],
+            &["weigh", "table salt", "--full"],
             &["stocktake"],
             &["verify", "table salt"],
         ] {
@@ -191,7 +190,7 @@ fn a_weighing_that_leaves_the_strength_open_is_warned_of() -> Fallible {
                 "{arguments:?} {made}: {said}"
             );
         }
-        let said = one_line(&bench, &["mix"])?;
+        let said = one_line(&bench, &["mix", "--full"])?;
         assert_eq!(said.contains("its strength is only known to"), vague, "mix {made}: {said}");
     }
     // As it was weighed, too.

@@ -15,8 +15,8 @@ use waterflight::session::plan::{Code, Key, Method, Plan};
 use waterflight::session::score::{Answer, Entry, ScoreLog};
 
 use crate::common::answers::{run, tried};
-use crate::common::starter_bench;
 use crate::common::table::{Reply, SCORED, ServedTable, planned};
+use crate::common::{key_text, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 type Fields = Vec<(String, String)>;
@@ -124,7 +124,7 @@ fn whole_session(more: &[&str]) -> Fallible {
     let alone = more.contains(&"--alone");
     planned(&bench, if alone { "ann" } else { "ann, bo" }, more)?;
     let plan = plan(&bench)?;
-    let key = Key::from_text(&fs::read_to_string(bench.join("sessions/evening/key.sealed"))?)?;
+    let key = Key::from_text(&key_text(&bench, "evening")?)?;
     let table = ServedTable::start(&bench)?;
     for taster in 0..plan.tasters.len() {
         fill_in_all(&table, taster, &plan, Some(&key))?;

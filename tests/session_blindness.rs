@@ -22,7 +22,7 @@ use waterflight::session::score::{
 };
 
 use crate::common::answers::run;
-use crate::common::starter_bench;
+use crate::common::{key_text, starter_bench};
 
 use crate::common::requests::{numbered, request as common_request};
 
@@ -155,7 +155,8 @@ fn the_files_of_a_bench_tell_nothing_of_the_codes() -> Fallible {
     let chosen = waters.iter().flat_map(|water| ["--water", water]);
     let said = run(&bench, &plan.into_iter().chain(chosen).collect::<Vec<_>>())?;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("not encrypted") && said.contains("hides nothing"), "{said}");
+    let kept = said.contains("key.sealed, encrypted") && said.contains("not from whoever uses");
+    assert!(kept, "{said}");
     let balance = said.contains("each water is served 1 to 2 times");
     assert!(balance, "the trays should be uneven for this check:\n{said}");
     run(&bench, &["session", "poured", "uneven", "--date", "2031-05-04"])?;
@@ -197,10 +198,12 @@ fn the_files_of_a_bench_tell_nothing_of_the_codes() -> Fallible {
         assert!((ml - sum).abs() < 1e-6, "{taken}: {sum}");
     }
     let help = run(&bench, &["session", "plan", "--help"])?;
-    assert!(help.contains("plain text") && help.contains("does not hide the key"), "{help}");
+    let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
+    let says = ["encrypted with XChaCha20-Poly1305", "It does not keep it from whoever uses this"];
+    assert!(says.iter().all(|words| help.contains(words)), "{help}");
     let json = run(&bench, &["session", "plan", "--tasters", "ann,bo", "--json"])?;
     let json: Value = serde_json::from_str(&json)?;
-    assert_eq!(json.pointer("/key/encrypted"), Some(&Value::Bool(false)));
+    assert_eq!(json.pointer("/key/encrypted"), Some(&Value::Bool(true)));
     Ok(())
 }
 
@@ -298,7 +301,7 @@ fn alone_the_next_command_is_always_named() -> Fallible {
     run(&bench, &plan.split_whitespace().collect::<Vec<_>>())?;
     let folder = bench.join("sessions/me");
     let public = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(&bench, "me")?)?;
     let sheet = run(&bench, &["session", "sheet", "me", "--for", "taster"])?;
     for tray in &public.trays {
         let top = tray.cups.first().ok_or("no cup")?;

@@ -4,10 +4,8 @@
 use std::error::Error;
 use std::fs::{self, File};
 use std::path::Path;
-use std::process::Command;
 
-use crate::common::starter_bench;
-use assert_cmd::cargo::cargo_bin;
+use crate::common::{program, starter_bench};
 use waterflight::bench::index;
 use waterflight::bench::past::past_sessions;
 use waterflight::bench::session_folder::SessionFolder;
@@ -18,8 +16,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 const INDEX: &str = "sessions/.index";
 
 fn said(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let done =
-        Command::new(cargo_bin("waterflight")).current_dir(bench).args(arguments).output()?;
+    let done = program()?.current_dir(bench).args(arguments).output()?;
     assert!(done.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&done.stderr));
     Ok(String::from_utf8(done.stdout)?)
 }

@@ -41,8 +41,11 @@ fn score_log(session: &SessionFolder) -> Result<ScoreLog, Diagnostic> {
 fn planned(bench: &Path) -> Result<(SessionFolder, Vec<String>), Box<dyn Error>> {
     let plan =
         "session plan --name killed --tasters ann,bo,cy,di --rounds 2 --attribute body --seed kill";
-    let done =
-        Command::new(cargo_bin("waterflight")).current_dir(bench).args(plan.split(' ')).output()?;
+    let done = Command::new(cargo_bin("waterflight"))
+        .env("XDG_STATE_HOME", crate::common::state())
+        .current_dir(bench)
+        .args(plan.split(' '))
+        .output()?;
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
     let session = session(bench)?;
     let lines = entries(&session.plan);
@@ -59,6 +62,7 @@ fn entries(plan: &Plan) -> Vec<String> {
 
 fn start(bench: &Path, arguments: &[&str]) -> Result<Child, Box<dyn Error>> {
     Ok(Command::new(cargo_bin("waterflight"))
+        .env("XDG_STATE_HOME", crate::common::state())
         .current_dir(bench)
         .args(["session", "score", "killed"])
         .args(arguments)
@@ -126,7 +130,8 @@ fn finish(bench: &Path, lines: &[String]) -> Fallible {
         torn.filter(|_| score_log(&before).is_ok_and(|score_log| score_log.missing_answers() > 0));
     let mut run = start(bench, &[])?;
     let mut input = run.stdin.take().ok_or("no input")?;
-    input.write_all(lines.join("\n").as_bytes())?;
+    // A line counts with its end.
+    input.write_all((lines.join("\n") + "\n").as_bytes())?;
     drop(input);
     assert!(run.wait_with_output()?.status.success());
     let session = session(bench)?;

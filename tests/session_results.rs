@@ -9,8 +9,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::session::plan::{Key, Plan, Tray};
@@ -22,7 +21,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 const WATERS: [&str; 4] = ["soft", "middle", "hard", "sulfate side"];
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -49,7 +48,7 @@ impl<'a> Session<'a> {
         run(bench, &[&fixed[..], options].concat())?;
         let folder = bench.join("sessions").join(name);
         let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-        let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+        let key = Key::from_text(&key_text(bench, name)?)?;
         Ok(Self { bench, name, plan, key })
     }
 
@@ -84,7 +83,7 @@ impl<'a> Session<'a> {
     }
 
     fn text(&self) -> Result<String, Box<dyn Error>> {
-        run(self.bench, &["session", "results", self.name])
+        run(self.bench, &["session", "results", self.name, "--full"])
     }
 
     /// The cups of a tray that a right, or a wrong, answer names.
@@ -459,7 +458,7 @@ fn a_session_that_says_nothing_is_still_in_the_journal() -> Fallible {
     session.score("taster,code,body", |_, tray| {
         Ok(tray.cups.iter().map(|code| format!("{code},5")).collect())
     })?;
-    let text = run(&bench, &["journal"])?;
+    let text = run(&bench, &["journal", "--full"])?;
     assert!(text.contains("1 session revealed, 2 recipes tasted"), "{text}");
     assert!(text.contains("alone, body: nothing can be tested, "), "{text}");
     let journal: Value = serde_json::from_str(&run(&bench, &["journal", "--json"])?)?;
@@ -651,7 +650,7 @@ fn the_journal_follows_recipes_and_says_what_was_found_of_pairs() -> Fallible {
     // What a pair shows is no value of either water.
     assert!(list(&journal["served"])?.iter().all(|served| served["session"] != "third"));
     assert_eq!(journal["not_revealed"], Value::from(vec!["fifth", "fourth"]));
-    let text = run(&bench, &["journal"])?;
+    let text = run(&bench, &["journal", "--full"])?;
     assert!(text.contains("soft / hard, triangle: they differ, d′ 2.32 (0.41 to 4.04)"), "{text}");
     as_read("journal.txt", &text)?;
 

@@ -5,8 +5,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::files::Diagnostic;
@@ -20,7 +19,7 @@ fn tried(bench: &Path, line: &str, typed: &str) -> Result<(bool, String, String)
         0 => piece.split_whitespace().collect::<Vec<_>>(),
         _ => vec![piece],
     });
-    let mut program = Command::cargo_bin("waterflight")?;
+    let mut program = program()?;
     let output =
         program.current_dir(bench).arg("session").args(words).write_stdin(typed).output()?;
     let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
@@ -215,13 +214,14 @@ fn a_forced_reveal_is_recorded_and_late_scores_are_left_out() -> Fallible {
 }
 
 #[test]
-fn a_key_kept_elsewhere_opens_the_session() -> Fallible {
+fn a_secret_kept_elsewhere_opens_the_session() -> Fallible {
     let (folder, bench) = starter_bench()?;
-    let key = folder.path().join("apart.key");
-    let path = key.display().to_string();
+    let secret = folder.path().join("apart.secret");
+    let path = secret.display().to_string();
     run(&bench, &format!("{SCORING} --key {path}"))?;
-    let inside = bench.join("sessions/night/key.sealed");
-    assert!(key.is_file() && !inside.exists());
+    let open = bench.join("sessions/night/key.json");
+    let text = fs::read_to_string(&secret)?;
+    assert!(!text.contains("soft") && !open.exists());
     for line in ["sheet night --for pourer", "poured night", "reveal night --force why"] {
         let (done, _, errors) = tried(&bench, line, "")?;
         assert!(!done && errors.contains("--key FILE"), "{errors}");
@@ -229,36 +229,47 @@ fn a_key_kept_elsewhere_opens_the_session() -> Fallible {
     for line in ["sheet night --for pourer", "poured night", "reveal night --force why"] {
         run(&bench, &format!("{line} --key {path}"))?;
     }
-    // Once revealed it is no secret, and lies with the session.
-    assert_eq!(fs::read(&inside)?, fs::read(&key)?);
+    // Once revealed it is no secret: the key lies open with the session, and its sum is the seal.
+    let plan = session(&bench, "night")?.0.plan;
+    assert_eq!(waterflight::session::plan::key::seal(&fs::read_to_string(&open)?), plan.seal);
     run(&bench, "results night")?;
-    // A key is never written over another file.
+    // A secret serves again, and no other file is taken for one or written over.
     let other = SCORING.replace("night", "other");
-    assert!(!tried(&bench, &format!("{other} --key {path}"), "")?.0);
-    assert!(!bench.join("sessions/other").exists());
+    run(&bench, &format!("{other} --key {path}"))?;
+    assert_eq!(fs::read_to_string(&secret)?, text);
+    let third = SCORING.replace("night", "third");
+    let bench_file = bench.join("bench.ron");
+    let before = fs::read(&bench_file)?;
+    assert!(!tried(&bench, &format!("{third} --key {}", bench_file.display()), "")?.0);
+    assert_eq!(fs::read(&bench_file)?, before);
+    assert!(!bench.join("sessions/third").exists());
     Ok(())
 }
 
-/// A run stopped after the log had the reveal and before the folder had the key.
+/// A run stopped after the log had the reveal and before the folder had the open key.
 #[test]
 fn a_reveal_that_was_stopped_is_finished() -> Fallible {
     let (folder, bench) = starter_bench()?;
-    let key = folder.path().join("apart.key");
-    let path = key.display().to_string();
+    let secret = folder.path().join("apart.secret");
+    let path = secret.display().to_string();
     run(&bench, &format!("{SCORING} --key {path}"))?;
     let whole = run(&bench, &format!("reveal night --force why --key {path}"))?;
-    let inside = bench.join("sessions/night/key.sealed");
-    fs::remove_file(&inside)?;
+    let open = bench.join("sessions/night/key.json");
+    let key = fs::read(&open)?;
+    fs::remove_file(&open)?;
     let (done, _, errors) = tried(&bench, "results night", "")?;
-    assert!(!done && errors.contains("session reveal \"night\" --key FILE"), "{errors}");
+    assert!(!done && errors.contains("--key FILE"), "{errors}");
     let log = fs::read(bench.join("sessions/night/scores.jsonl"))?;
-    // Another key does not finish it.
-    let other = folder.path().join("other.key");
-    fs::write(&other, fs::read_to_string(&key)?.replacen("\"hard\"", "\"soft\"", 1))?;
+    // Another secret does not finish it, nor does a key of earlier days that was changed.
+    let other = folder.path().join("other.secret");
+    run(&bench, &format!("{} --key {}", SCORING.replace("night", "other"), other.display()))?;
     assert!(!tried(&bench, &format!("reveal night --key {}", other.display()), "")?.0);
-    assert!(!inside.exists());
+    let changed = folder.path().join("changed.key");
+    fs::write(&changed, String::from_utf8(key.clone())?.replacen("\"hard\"", "\"soft\"", 1))?;
+    assert!(!tried(&bench, &format!("reveal night --key {}", changed.display()), "")?.0);
+    assert!(!open.exists());
     assert_eq!(run(&bench, &format!("reveal night --key {path}"))?, whole);
-    assert_eq!(fs::read(&inside)?, fs::read(&key)?);
+    assert_eq!(fs::read(&open)?, key);
     assert_eq!(fs::read(bench.join("sessions/night/scores.jsonl"))?, log);
     run(&bench, "results night")?;
     assert!(!tried(&bench, &format!("reveal night --key {path}"), "")?.0, "it is revealed now");
@@ -296,7 +307,7 @@ fn a_line_in_another_encoding_is_refused_and_the_prompt_goes_on() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let [ann, _] = scoring(&bench)?;
     let [first, second, _] = ann.as_slice() else { return Err("three cups".into()) };
-    let mut program = Command::cargo_bin("waterflight")?;
+    let mut program = program()?;
     let lines: [&[u8]; 3] = [b"4 6 s\xfc\xdf\n", b"4 6 sweet\n", b"5 5\n"];
     let output = program
         .current_dir(&bench)
@@ -316,7 +327,7 @@ fn a_line_in_another_encoding_is_refused_and_the_prompt_goes_on() -> Fallible {
 fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let program = |line: &str| -> Result<(bool, String), Box<dyn Error>> {
-        let mut program = Command::cargo_bin("waterflight")?;
+        let mut program = program()?;
         let output = program.current_dir(&bench).args(line.split(' ')).output()?;
         Ok((output.status.success(), String::from_utf8(output.stderr)?))
     };
@@ -368,11 +379,11 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     fs::write(&pours, older)?;
     run(&bench, "poured night --date 2026-03-02")?;
     let now = fs::read_to_string(&pours)?;
-    assert!(now.starts_with(older) && now.contains("\"v\":2"), "{now}");
+    assert!(now.starts_with(older) && now.contains("\"v\":3"), "{now}");
     assert!(program("stocktake")?.0);
-    fs::write(&pours, now.replace("\"v\":2", "\"v\":3,\"by\":\"ann\""))?;
+    fs::write(&pours, now.replace("\"v\":3", "\"v\":4,\"by\":\"ann\""))?;
     let (done, errors) = program("stocktake")?;
-    assert!(!done && errors.contains("format 3") && errors.contains("newer program"), "{errors}");
+    assert!(!done && errors.contains("format 4") && errors.contains("newer program"), "{errors}");
     Ok(())
 }
 
@@ -384,7 +395,7 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
         "plan --name me --tasters ann --alone --rounds 2 --water soft --water hard --attribute body",
     )?;
     let plan = session(&bench, "me")?.0.plan;
-    let key = Key::from_text(&fs::read_to_string(bench.join("sessions/me/key.sealed"))?)?;
+    let key = Key::from_text(&key_text(&bench, "me")?)?;
     let (done, _, errors) = tried(&bench, "turned me 1 317=542", "")?;
     assert!(!done, "{errors}");
     // Hard is scored 8 and soft 2, whatever sticker came to stand where.
@@ -410,7 +421,7 @@ fn alone_the_cups_are_turned_and_the_answers_find_their_waters() -> Fallible {
     run(&bench, &format!("turned me 2 {last}"))?;
     run(&bench, "reveal me")?;
     let (_, score_log) = session(&bench, "me")?;
-    let text = fs::read_to_string(bench.join("sessions/me/key.sealed"))?;
+    let text = key_text(&bench, "me")?;
     let found = revealed(&score_log, &text)?;
     for row in &found.scores {
         let water = found.waters.get(row.cup.water).ok_or("no water")?;
@@ -457,10 +468,7 @@ fn answers_about_trays_are_entered_corrected_and_taken_back() -> Fallible {
 fn what_a_session_takes_leaves_the_bottles() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let program = |line: &str| -> Result<String, Box<dyn Error>> {
-        let output = Command::cargo_bin("waterflight")?
-            .current_dir(&bench)
-            .args(line.split(' '))
-            .output()?;
+        let output = program()?.current_dir(&bench).args(line.split(' ')).output()?;
         Ok(String::from_utf8(output.stdout)?)
     };
     program("weighed calcium --salt 15g --total 500g --date 2026-03-01")?;
@@ -498,7 +506,7 @@ fn what_a_session_takes_leaves_the_bottles() -> Fallible {
 fn a_bench_that_moved_on_is_said() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let program = |line: &str| -> Fallible {
-        let mut program = Command::cargo_bin("waterflight")?;
+        let mut program = program()?;
         let done = program.current_dir(&bench).args(line.split(' ')).output()?.status.success();
         if done { Ok(()) } else { Err(line.into()) }
     };

@@ -8,8 +8,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{key_text, program, starter_bench, state};
 use waterflight::session::plan::Verified;
 use waterflight::session::plan::session::verify;
 use waterflight::session::plan::{Key, Plan};
@@ -22,11 +21,7 @@ fn said(
     arguments: &[&str],
     typed: &str,
 ) -> Result<(i32, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?
-        .current_dir(bench)
-        .args(arguments)
-        .write_stdin(typed)
-        .output()?;
+    let output = program()?.current_dir(bench).args(arguments).write_stdin(typed).output()?;
     let status = output.status.code().ok_or("ended by a signal")?;
     Ok((status, String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?))
 }
@@ -74,8 +69,9 @@ fn without_times(text: &str) -> String {
 
 fn compare(said: &str, beside: &str) -> Fallible {
     let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests").join(beside);
+    let said = said.replace(&state().display().to_string(), "STATE");
     if std::env::var_os("WATERFLIGHT_BLESS").is_some() {
-        fs::write(&beside, said)?;
+        fs::write(&beside, &said)?;
     }
     assert_eq!(said, fs::read_to_string(&beside).unwrap_or_default(), "{}", beside.display());
     let widest = said.lines().map(|l| l.chars().count()).max().unwrap_or_default();
@@ -197,8 +193,11 @@ fn every_mistake_names_the_way_out() -> Fallible {
         refuse(line, name)?;
     }
     let file = bench.join("sessions/autumn/key.sealed");
-    let key = fs::read_to_string(&file)?;
-    fs::write(&file, key.replacen("\"hard\"", "\"soft\"", 1))?;
+    let (key, plain) = (fs::read_to_string(&file)?, key_text(&bench, "autumn")?);
+    fs::write(&file, key.replacen("\"text\":\"", "\"text\":\"00", 1))?;
+    refuse("session reveal autumn --force why", "key-damaged")?;
+    // A key of earlier days is plain text.
+    fs::write(&file, plain.replacen("\"hard\"", "\"soft\"", 1))?;
     refuse("session reveal autumn --force why", "key-changed")?;
     fs::remove_file(&file)?;
     refuse("session reveal autumn --force why", "key-gone")?;
@@ -289,10 +288,10 @@ fn a_seed_gives_its_plan_for_ever() -> Fallible {
 
 fn same_for_ever(bench: &Path, name: &str) -> Fallible {
     let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden/plans/rules-2");
-    for (file, ending) in [("plan.json", "plan.json"), ("key.sealed", "key.json")] {
-        let now = fs::read_to_string(bench.join("sessions").join(name).join(file))?;
+    let plan = fs::read_to_string(bench.join("sessions").join(name).join("plan.json"))?;
+    for (now, ending) in [(plan, "plan.json"), (key_text(bench, name)?, "key.json")] {
         let then = fs::read_to_string(golden.join(format!("{name}.{ending}")))?;
-        assert_eq!(now, then, "{name}: {file}");
+        assert_eq!(now, then, "{name}.{ending}");
     }
     Ok(())
 }
@@ -352,7 +351,7 @@ fn nothing_betrays_the_key() -> Fallible {
         let plan = format!("session plan secret --name {name} {tasters} {more}");
         let folder = bench.join("sessions").join(&name);
         let mut read = vec![done(&bench, &words(&plan), "")?];
-        let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+        let key = Key::from_text(&key_text(&bench, &name)?)?;
         let codes: Vec<String> = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?
             .trays_of("ann")
             .flat_map(|tray| &tray.cups)

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::common::answers::{run, tried};
-use crate::common::starter_bench;
+use crate::common::{key_text, starter_bench};
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
@@ -39,7 +39,7 @@ fn planned(bench: &Path) -> Result<(Plan, Key), Box<dyn Error>> {
     run(bench, PLAN)?;
     let folder = bench.join("sessions/autumn");
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(bench, "autumn")?)?;
     Ok((plan, key))
 }
 
@@ -96,7 +96,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
     fs::write(&file, text)?;
     let said = run(&bench, &["session", "score", "autumn", "--csv", &path])?;
     assert!(said.contains("9 entries are on disk") && said.contains("9 rows were there already"));
-    let (done, _, errors) = tried(&bench, &["session", "results", "autumn"])?;
+    let (done, _, errors) = tried(&bench, &["session", "results", "autumn", "--full"])?;
     assert!(!done && errors.contains("not revealed"));
 
     let revealed: Value =
@@ -106,7 +106,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
         serde_json::from_str(&run(&bench, &["session", "results", "autumn", "--json"])?)?;
     assert_eq!(results.pointer("/standings/0/water"), Some(&"hard".into()));
     assert_eq!(results.pointer("/verdicts/0/cannot_tell"), Some(&Value::Bool(false)));
-    let text = run(&bench, &["session", "results", "autumn"])?;
+    let text = run(&bench, &["session", "results", "autumn", "--full"])?;
     // Each water got the same two scores of everyone, so that nothing is left to judge by.
     assert!(text.contains("liking: nothing can be tested"), "nobody liked one better:\n{text}");
 
@@ -121,7 +121,7 @@ fn a_session_from_plan_to_journal() -> Fallible {
     assert_eq!(after.pointer("/late"), Some(&1.into()));
     assert_eq!(after.pointer("/standings"), results.pointer("/standings"));
 
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     assert!(journal.contains("never tasted: ") && journal.contains("sulfate side"));
     let rows = run(&bench, &["journal", "--csv"])?;
     // Two attributes of eighteen cups, and the late score, marked.
@@ -141,7 +141,8 @@ fn the_same_seed_draws_the_same_session_and_a_changed_key_is_refused() -> Fallib
     let (done, _, errors) = tried(&first, PLAN)?;
     assert!(!done && errors.contains("exists already"));
     let file = first.join("sessions/autumn/key.sealed");
-    let changed = fs::read_to_string(&file)?.replacen("\"hard\"", "\"soft\"", 1);
+    // As plain text, as keys of earlier days are.
+    let changed = key_text(&first, "autumn")?.replacen("\"hard\"", "\"soft\"", 1);
     fs::write(&file, changed)?;
     let (done, _, errors) = tried(&first, &["session", "reveal", "autumn", "--force", "a test"])?;
     // With answers owed and a reason given, only the key stands in the way.

@@ -5,19 +5,18 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan, Tray};
 
 use crate::common::answers::json;
-use crate::common::starter_bench;
+use crate::common::{key_text, program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 const BREW: &str = "coffee: 15 g on 250 mL at 94 °C gives 220 mL";
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -35,7 +34,7 @@ fn tasted(
     run(bench, &[&plan[..], &["--brew", BREW, "--same", "one rinse"], options].concat())?;
     let folder = bench.join("sessions").join(name);
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(bench, name)?)?;
     let alone = options.contains(&"--alone");
     let mut given = 0;
     for tray in &plan.trays {
@@ -73,7 +72,7 @@ fn tasted(
     }
     let reveal = ["session", "reveal", name, "--force", "the guests left"];
     run(bench, &reveal)?;
-    let results = ["session", "results", name];
+    let results = ["session", "results", name, "--full"];
     Ok((run(bench, &results)?, json(bench, &results)?))
 }
 
@@ -158,7 +157,7 @@ fn one_taster_and_two_waters_show_their_scores() -> Fallible {
         }
     }
     // The journal knows them too, and what was not tested has not won.
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     assert!(journal.contains("poured, liking: highest in hard (7.00), not tested"), "{journal}");
     assert!(!journal.contains("better than every other"), "{journal}");
     Ok(())

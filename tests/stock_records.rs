@@ -7,8 +7,7 @@ use std::process::{Command as Process, Stdio};
 use std::time::Duration;
 
 use crate::common::answers::{json as run, number};
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use assert_cmd::cargo::cargo_bin;
 use serde_json::Value;
 use waterflight::bench::Records;
@@ -231,7 +230,7 @@ fn records_that_cannot_be_are_said() -> Fallible {
     assert_eq!(epsom.pointer("/state").and_then(Value::as_str), Some("not_yet_made"));
     assert_eq!(epsom.pointer("/age_days"), Some(&Value::Null));
     let weigh = |salt: &str, total: &str| {
-        let mut command = Command::cargo_bin("waterflight")?;
+        let mut command = program()?;
         Ok::<_, Box<dyn Error>>(
             command.current_dir(&bench).args(weighed(salt, total, "2026-03-03")).output()?,
         )

@@ -1,32 +1,48 @@
 //! The README as a newcomer would follow it: every `console` block is run, in order, and what it
-//! shows must be what the program prints. A line `…` stands for any lines left out.
+//! shows must be what the program prints. A line `…` stands for any lines left out. An `sh` block is typed
+//! as it stands: files written by `cat`, and commands that must end well.
 
 use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
+use crate::common::program;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
-/// A command of the README with the lines it is said to print.
+/// A command of the README with the lines it is said to print, or a file that is typed.
 struct Step {
     command: String,
-    shown: Vec<String>,
+    /// `None` where it only has to end well.
+    shown: Option<Vec<String>>,
 }
+
+/// Between this and a line `END` stands a file.
+const FILE: &str = "cat > ";
 
 fn steps(readme: &str) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
-    let mut inside = false;
+    let mut block = "";
+    let mut in_a_file = false;
     for line in readme.lines() {
         if line.starts_with("```") {
-            inside = line == "```console";
-        } else if inside {
-            match (line.strip_prefix("$ "), steps.last_mut()) {
-                (Some(command), _) => {
-                    steps.push(Step { command: command.to_owned(), shown: Vec::new() });
+            block = line;
+        } else if block == "```sh" {
+            match steps.last_mut().filter(|_| in_a_file) {
+                Some(_) if line == "END" => in_a_file = false,
+                Some(file) => file.command.push_str(&format!("{line}\n")),
+                None => {
+                    in_a_file = line.starts_with(FILE);
+                    let command = line.replace(" <<'END'", "\n");
+                    steps.push(Step { command, shown: None });
                 }
-                (None, Some(step)) => step.shown.push(line.to_owned()),
+            }
+        } else if block == "```console" {
+            match (line.strip_prefix("$ "), steps.last_mut().and_then(|s| s.shown.as_mut())) {
+                (Some(command), _) => {
+                    steps.push(Step { command: command.to_owned(), shown: Some(Vec::new()) });
+                }
+                (None, Some(shown)) => shown.push(line.to_owned()),
                 (None, None) => {}
             }
         }
@@ -65,6 +81,11 @@ fn the_readme_is_true() -> Fallible {
     let folder = tempfile::tempdir()?;
     let mut run = 0;
     for step in steps(&readme) {
+        if let Some((name, text)) = step.command.strip_prefix(FILE).and_then(|s| s.split_once('\n'))
+        {
+            fs::write(folder.path().join(name), text)?;
+            continue;
+        }
         let words = words(&step.command);
         let mut words = words.iter().map(String::as_str).peekable();
         let mut place = folder.path();
@@ -82,10 +103,14 @@ fn the_readme_is_true() -> Fallible {
             }
             other => return Err(format!("the README shows `{other:?}`").into()),
         }
-        let output = Command::cargo_bin("waterflight")?.current_dir(place).args(words).output()?;
+        let output = program()?.current_dir(place).args(words).output()?;
         let printed = String::from_utf8([output.stdout, output.stderr].concat())?;
         let printed: Vec<&str> = printed.lines().collect();
-        assert!(agrees(&step.shown, &printed), "`{}` prints\n{}", step.command, printed.join("\n"));
+        let is_true = match &step.shown {
+            Some(shown) => agrees(shown, &printed),
+            None => output.status.success(),
+        };
+        assert!(is_true, "`{}` prints\n{}", step.command, printed.join("\n"));
         run += 1;
     }
     assert!(run >= 5, "only {run} steps");

@@ -5,11 +5,10 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 
 use crate::common::answers::{json, number};
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -32,7 +31,7 @@ fn write_flight(bench: &Path, base: &str, targets: &str) -> Fallible {
 
 /// Status, standard output and standard error of a run.
 fn run(bench: &Path, arguments: &[&str]) -> Result<(Option<i32>, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let text = |bytes: Vec<u8>| String::from_utf8(bytes);
     Ok((output.status.code(), text(output.stdout)?, text(output.stderr)?))
 }
@@ -83,7 +82,7 @@ fn a_drop_kit_says_nothing_of_chloride() -> Fallible {
         number(&water, "/0/reports/0/conductivity_uncertainty_us_per_cm")?,
     );
     assert!(u > 0.2 * value, "{value} ± {u}");
-    let (status, text, _) = run(&bench, &["water", "kit"])?;
+    let (status, text, _) = run(&bench, &["water", "kit", "--full"])?;
     let text = on_one_line(&text);
     assert_eq!(status, Some(0));
     for said in ["not measured: Na, K, Cl, SO4, NO3, SiO2", "CANNOT BE TESTED", "withheld, since"] {
@@ -108,7 +107,7 @@ fn one_side_alone_fails_the_charge_balance() -> Fallible {
         let water = json(&bench, &["water", name])?;
         assert_eq!(water.pointer("/0/charge_balance/passes"), Some(&false.into()), "{name}");
         assert_eq!(water.pointer("/0/charge_balance/verdict"), Some(&"fails".into()), "{name}");
-        let (_, text, _) = run(&bench, &["water", name])?;
+        let (_, text, _) = run(&bench, &["water", name, "--full"])?;
         assert!(text.contains("FAILS"), "{text}");
         // pH, saturation and scale are not made up.
         assert_eq!(water.pointer("/0/reports").and_then(Value::as_array).map(Vec::len), Some(0));
@@ -121,7 +120,7 @@ fn one_side_alone_fails_the_charge_balance() -> Fallible {
                 if name == "anions" { "chloride: \"30 mg/L\"" } else { "calcium: \"60 mg/L\"" }
             ),
         )?;
-        let (status, text, _) = run(&bench, &["mix", "asked"])?;
+        let (status, text, _) = run(&bench, &["mix", "--full", "asked"])?;
         assert_eq!(status, Some(0), "{name}");
         assert!(text.contains("FAILS the charge balance of Standard Methods 1030 E"), "{text}");
     }
@@ -142,7 +141,7 @@ fn the_unknown_goes_with_its_share_of_a_blend() -> Fallible {
          alkalinity: \"50 mg/L as CaCO3\")),\n        Target(name: \"none\", goals: (calcium: \
          \"20 mg/L\", alkalinity: \"0 meq/L ± 0\")),",
     )?;
-    let mix = json(&bench, &["mix", "asked"])?;
+    let mix = json(&bench, &["mix", "--full", "asked"])?;
     let share = number(&mix, "/waters/0/base/1/share")?;
     assert!(share > 0.4, "{share}");
     assert!(is_null(&mix, "/waters/0/mg_per_l/Cl") && is_null(&mix, "/waters/1/mg_per_l/Cl"));
@@ -189,7 +188,9 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
         write_water(&bench, "kit", KIT)?;
         let target = format!("Target(name: \"a\", {goals})");
         write_flight(&bench, base, &target)?;
-        for command in [&["mix", "asked"][..], &["why", "a", "--flight", "asked"]] {
+        for command in
+            [&["mix", "--full", "asked"][..], &["why", "a", "--flight", "asked", "--full"]]
+        {
             let (status, out, error) = run(&bench, command)?;
             assert_eq!((status, out.as_str()), (Some(65), ""), "{goals}");
             for said in ["not measured", "`kit`", "asked.ron:6", "assumed: ("] {
@@ -200,14 +201,14 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
                        sulfate: \"20 mg/L\", nitrate: \"5 mg/L\"),";
         for stated in [assumed, "not_listed: Zero,"] {
             write_water(&bench, "kit", &format!("{KIT}\n    {stated}"))?;
-            let mix = json(&bench, &["mix", "asked"])?;
+            let mix = json(&bench, &["mix", "--full", "asked"])?;
             let notes = mix.get("notes").map(ToString::to_string).unwrap_or_default();
             assert!(notes.contains("kit: assumed and not measured:"), "{notes}");
             assert!(notes.contains("chloride"), "{notes}");
             let used = number(&mix, "/waters/0/base/1/share").unwrap_or_default() > 0.0;
             let assumed = keys(&mix, "/waters/0/assumed");
             assert_eq!(assumed.contains(&"Cl".to_owned()), used, "{assumed:?}");
-            let (_, text, _) = run(&bench, &["water", "kit"])?;
+            let (_, text, _) = run(&bench, &["water", "kit", "--full"])?;
             assert!(text.contains("assumed, not measured: Na, K, Cl, SO4, NO3"), "{text}");
         }
     }
@@ -218,7 +219,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
     let text =
         fs::read_to_string(&file)?.replace("    bottle", "    prefer: LeastSodium,\n    bottle");
     fs::write(&file, text)?;
-    let (status, _, error) = run(&bench, &["mix", "asked"])?;
+    let (status, _, error) = run(&bench, &["mix", "--full", "asked"])?;
     assert_eq!(status, Some(65));
     assert!(error.contains("the least sodium counts sodium, which was not measured"), "{error}");
     // Commands that make targets of their own say so as well.
@@ -279,7 +280,7 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
         "Target(name: \"half\", goals: (hardness: \"92 mg/L as CaCO3 ± 0\", alkalinity: \"78 mg/L as \
          CaCO3 ± 0\", chloride: \"at most 40 mg/L\"))",
     )?;
-    let mix = json(&bench, &["mix", "asked"])?;
+    let mix = json(&bench, &["mix", "--full", "asked"])?;
     let share = number(&mix, "/waters/0/base/1/share")?;
     let expanded = number(&mix, "/spread/waters/0/mg_per_l_expanded/Cl")?;
     assert!(expanded >= share * 2.0 * 2.5 / 3.0_f64.sqrt() * 0.99, "{expanded} {share}");
@@ -324,7 +325,7 @@ fn sessions_keep_what_was_not_measured() -> Fallible {
     assert_eq!(cell("Cl_mg_per_l"), "");
     assert!(cell("Ca_mg_per_l").parse::<f64>().is_ok_and(|ca| ca > 20.0));
     // No salts can be said to make it again, ion by ion.
-    let (status, _, error) = run(&bench, &["batch", "s/low", "--make", "20 L"])?;
+    let (status, _, error) = run(&bench, &["batch", "s/low", "--make", "20 L", "--full"])?;
     assert_eq!(status, Some(2));
     assert!(
         error.contains("cannot be matched ion by ion") && error.contains("chloride"),
@@ -349,7 +350,7 @@ fn odd_figures_are_said_and_impossible_ones_refused() -> Fallible {
     ] {
         write_water(&bench, "odd", &format!("analysis: ({whole}, {extra}"))?;
         write_flight(&bench, "\"odd\"", "Target(name: \"a\", goals: (calcium: \"80 mg/L\"))")?;
-        for command in [&["water", "odd"][..], &["mix", "asked"]] {
+        for command in [&["water", "odd", "--full"][..], &["mix", "--full", "asked"]] {
             let (status, text, error) = run(&bench, command)?;
             assert_eq!(status, Some(0), "{extra}: {error}");
             let words = on_one_line(&text);

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use rand_chacha::ChaCha20Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use serde_json::Value;
@@ -15,7 +14,7 @@ use waterflight::session::analysis::{ModelChoice, Observation, ScoreTable, attri
 use waterflight::session::plan::{Direction, Key, Plan};
 
 use crate::common::answers::json;
-use crate::common::starter_bench;
+use crate::common::{key_text, program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -23,7 +22,7 @@ const WATERS: [&str; 5] = ["soft", "middle", "hard", "sulfate side", "chloride s
 const TASTERS: [&str; 4] = ["ann", "bo", "cy", "di"];
 
 fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     Ok((output.status.success(), text(&output.stdout), text(&output.stderr)))
 }
@@ -63,7 +62,7 @@ fn scored(
     run(bench, &plan)?;
     let folder = bench.join("sessions").join(name);
     let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-    let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+    let key = Key::from_text(&key_text(bench, name)?)?;
     let attributes = plan.method.attributes();
     let names: Vec<&str> = attributes.iter().map(|a| a.name.as_str()).collect();
     let mut csv = format!("taster,code,{}\n", names.join(","));
@@ -135,7 +134,7 @@ fn the_liking_wins_and_the_first_attribute_of_the_sheet_does_not() -> Fallible {
     assert_eq!(text(&next, "/next/of")?, "liking");
     assert_eq!(text(&next, "/next/wanted")?, "more");
     assert_eq!((text(&next, "/next/best")?, text(&next, "/next/reference")?), ("middle", "middle"));
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     let won = part(&journal, "What won", "What else")?;
     assert!(won.contains("one, liking: middle, above every other"), "{journal}");
     assert!(!won.contains("bitterness"), "{journal}");
@@ -164,7 +163,7 @@ fn a_plan_says_what_is_wanted_and_which_way() -> Fallible {
     let next = json(&bench, &["next", "--over", "hardness,alkalinity"])?;
     assert_eq!(text(&next, "/next/of")?, "bitterness");
     assert_eq!(text(&next, "/next/best")?, "soft");
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     assert!(
         part(&journal, "What won", "What else")?.contains("bitterness: soft, below every other")
     );
@@ -194,22 +193,24 @@ fn an_intensity_is_never_wanted_unasked() -> Fallible {
     scored(&bench, "one", "rehearsal", &attributes, |place, taster, water, round| {
         near(if place == 0 { &BITTER } else { &LIKED }, taster, water, round)
     })?;
-    let (done, said, errors) = tried(&bench, &["next", "--over", "hardness"])?;
+    let (done, said, errors) = tried(&bench, &["next", "--over", "hardness", "--full"])?;
     assert!(!done && said.is_empty(), "{said}");
     assert!(errors.contains("--attribute \"bitterness\" --wanted more"), "{errors}");
-    let (done, _, errors) = tried(&bench, &["next", "--over", "hardness", "--of", "bitterness"])?;
+    let (done, _, errors) =
+        tried(&bench, &["next", "--over", "hardness", "--of", "bitterness", "--full"])?;
     assert!(!done && errors.contains("which way `bitterness` is wanted"), "{errors}");
-    let (done, _, errors) = tried(&bench, &["next", "--wanted", "less"])?;
+    let (done, _, errors) = tried(&bench, &["next", "--wanted", "less", "--full"])?;
     assert!(!done && errors.contains("several attributes"), "{errors}");
     let next = json(
         &bench,
-        &["next", "--over", "hardness", "--attribute", "bitterness", "--wanted", "less"],
+        &["next", "--over", "hardness", "--attribute", "bitterness", "--wanted", "less", "--full"],
     )?;
     assert_eq!(text(&next, "/next/best")?, "soft");
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     assert!(journal.contains("Nothing won") && !journal.contains("What won"), "{journal}");
     assert!(!journal.contains("better than every other"), "{journal}");
-    let journal = run(&bench, &["journal", "--attribute", "bitterness", "--wanted", "less"])?;
+    let journal =
+        run(&bench, &["journal", "--attribute", "bitterness", "--wanted", "less", "--full"])?;
     assert!(
         part(&journal, "What won", "What else")?.contains("bitterness: soft, below every other")
     );
@@ -228,7 +229,7 @@ fn a_ranking_by_an_intensity_has_no_winner_and_one_by_liking_has() -> Fallible {
         run(&bench, &plan)?;
         let folder = bench.join("sessions").join(name);
         let plan = Plan::from_text(&fs::read_to_string(folder.join("plan.json"))?)?;
-        let key = Key::from_text(&fs::read_to_string(folder.join("key.sealed"))?)?;
+        let key = Key::from_text(&key_text(&bench, name)?)?;
         for tray in &plan.trays {
             let mut order = Vec::new();
             for water in ["hard", "middle", "soft"] {
@@ -243,13 +244,14 @@ fn a_ranking_by_an_intensity_has_no_winner_and_one_by_liking_has() -> Fallible {
         }
         run(&bench, &["session", "reveal", name])?;
     }
-    let journal = run(&bench, &["journal"])?;
+    let journal = run(&bench, &["journal", "--full"])?;
     let won = part(&journal, "What won", "What else")?;
     assert!(won.contains("liked, liking: hard") && !won.contains("bitter,"), "{journal}");
     assert!(part(&journal, "What else was found", "\n\n")?.contains("bitterness: most in hard"));
     let next = json(&bench, &["next", "--over", "hardness"])?;
     assert_eq!((text(&next, "/next/of")?, text(&next, "/next/best")?), ("liking", "hard"));
-    let less = ["next", "--over", "hardness", "--attribute", "bitterness", "--wanted", "less"];
+    let less =
+        ["next", "--over", "hardness", "--attribute", "bitterness", "--wanted", "less", "--full"];
     assert_eq!(text(&json(&bench, &less)?, "/next/best")?, "soft");
     Ok(())
 }

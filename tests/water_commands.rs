@@ -4,14 +4,13 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::starter_bench;
-use assert_cmd::Command;
+use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }
@@ -29,15 +28,15 @@ fn joined(text: &str) -> String {
 fn several_waters_begin_with_a_table_and_end_there_unless_asked() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let several = run(&bench, &["water"])?;
-    assert!(several.starts_with("water ") && several.lines().count() < 60, "{several}");
-    assert!(!several.contains("Published values") && several.contains("--details"));
-    let details = run(&bench, &["water", "soft", "middle", "--details"])?;
+    assert!(several.starts_with("water ") && several.lines().count() <= 24, "{several}");
+    assert!(!several.contains("Published values") && several.contains("--full"));
+    let details = run(&bench, &["water", "soft", "middle", "--full"])?;
     assert!(details.starts_with("water ") && details.contains("Published values"));
-    let one = run(&bench, &["water", "soft"])?;
+    let one = run(&bench, &["water", "soft", "--full"])?;
     assert!(one.starts_with("soft\n") && one.contains("Published values"), "{one}");
     // For machines everything is always there.
     let all = json(&bench, &["water", "soft", "middle"])?;
-    assert_eq!(all, json(&bench, &["water", "soft", "middle", "--details"])?);
+    assert_eq!(all, json(&bench, &["water", "soft", "middle", "--full"])?);
     Ok(())
 }
 
@@ -52,14 +51,14 @@ fn a_water_without_calcium_has_its_lines() -> Fallible {
         // The air that it is degassed to brings a little carbonate.
         ("5 mL/L calcium", [carbonate, "saturation index (calcite) -4"]),
     ] {
-        let text = joined(&run(&bench, &["water", water])?);
+        let text = joined(&run(&bench, &["water", water, "--full"])?);
         for (state, says) in [("closed", closed), ("degassed", degassed)] {
             assert!(text.contains(&format!("brew boiler, 93 °C, {state}: {says}")), "{text}");
             assert!(text.contains(&format!("steam boiler, 125 °C, {state}: ")), "{text}");
         }
     }
     // Magnesium can precipitate without calcium.
-    let text = joined(&run(&bench, &["water", "middle, all magnesium"])?);
+    let text = joined(&run(&bench, &["water", "middle, all magnesium", "--full"])?);
     assert!(text.contains("(brucite)"), "{text}");
     Ok(())
 }
@@ -80,14 +79,12 @@ fn a_water_of_a_session_is_looked_at_as_it_was_tasted() -> Fallible {
         };
         assert!((of(&planned)? - of(&tasted)?).abs() < 1e-9, "{ion}");
     }
-    let text = joined(&run(&bench, &["water", "spring/middle"])?);
+    let text = joined(&run(&bench, &["water", "spring/middle", "--full"])?);
     assert!(text.starts_with("spring/middle as it was planned for the session spring"), "{text}");
     assert!(text.contains("has changed since"), "{text}");
     assert!(run(&bench, &["read", "spring/middle", "251"])?.contains("agrees"));
-    let output = Command::cargo_bin("waterflight")?
-        .current_dir(&bench)
-        .args(["water", "spring/midle"])
-        .output()?;
+    let output =
+        program()?.current_dir(&bench).args(["water", "spring/midle", "--full"]).output()?;
     assert!(String::from_utf8(output.stderr)?.contains("did you mean `spring/middle`?"));
     Ok(())
 }
@@ -106,7 +103,7 @@ fn a_machine_is_judged_by_the_words_of_its_sheet() -> Fallible {
         fs::write(&file, text)
     };
     machine("hardness: \"3-6 °dH\", Cl: \"max. 30 mg/L\", pH: \"6.5 to 8.2\"")?;
-    let text = joined(&run(&bench, &["water", "middle"])?);
+    let text = joined(&run(&bench, &["water", "middle", "--full"])?);
     assert!(text.contains("hardness 3.92 °dH: within (3 to 6 °dH)"), "{text}");
     assert!(text.contains("chloride 42.3 mg/L: OUTSIDE by 12 (at most 30 mg/L)"), "{text}");
     assert!(text.contains("pH as mixed 8.16: within (6.5 to 8.2)"), "{text}");
@@ -115,7 +112,7 @@ fn a_machine_is_judged_by_the_words_of_its_sheet() -> Fallible {
     let verdicts = json(&bench, &["water", "middle"])?;
     assert_eq!(verdicts.pointer("/0/machine/limits/1/verdict"), Some(&"outside".into()));
     assert_eq!(verdicts.pointer("/0/machine/machine"), Some(&"small one".into()));
-    let several = joined(&run(&bench, &["water"])?);
+    let several = joined(&run(&bench, &["water", "--full"])?);
     assert!(several.contains("kept: limits of small one"), "{several}");
     for text in [text, several] {
         assert!(!text.to_lowercase().contains("is safe"), "{text}");

@@ -2,7 +2,7 @@
 
 use crate::app::mistakes::internal;
 use crate::bench::Bench;
-use crate::files::Mistakes;
+use crate::files::{Diagnostic, Mistakes};
 use crate::mix::stocktake::Filled;
 use crate::stock::{Bottle, Note, solubility};
 
@@ -31,7 +31,20 @@ pub fn of_records(bench: &Bench) -> Vec<Note> {
         let refusal = solubility::check(&stock.value, bottle.storage).err()?;
         Some(Note::Crystals { why: refusal.to_string() })
     });
-    torn.chain(others).chain(crystals).collect()
+    let damaged = bench.records.damage().map(|d| Note::DamagedRecord { what: in_a_line(d) });
+    torn.chain(damaged).chain(others).chain(crystals).collect()
+}
+
+/// A damage of the records in one line, beside an answer that it may touch.
+#[must_use]
+pub fn in_a_line(damage: &Diagnostic) -> String {
+    let details = damage.details();
+    let file = details.path.as_ref().and_then(|p| p.file_name()).unwrap_or_default();
+    format!(
+        "records/{}: {}; what is said of the bottles may be wrong (`waterflight check`)",
+        file.to_string_lossy(),
+        details.title
+    )
 }
 
 /// The newest batches of some stocks that are of another salt than the stock's file names now.

@@ -1,10 +1,12 @@
 //! What is asked of the bench beside or instead of what a flight's file says.
 
-use crate::bench::Bench;
+use crate::app::planned_flight::without_flight;
+use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault};
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
-use crate::quantities::Millilitres;
+use crate::quantities::{Litres, Millilitres};
 use crate::stock::Stock;
+use crate::text::names;
 
 /// What a flight asks of the bench, beside or instead of what its file says. The default changes nothing.
 #[derive(Debug, Clone, Default)]
@@ -23,6 +25,10 @@ pub struct FlightRequest {
     pub stocks_ml_per_l: Option<f64>,
     /// Most dissolved solids, mg per litre; infinite for no limit.
     pub dissolved_solids_mg_per_l: Option<f64>,
+    /// Bottles of this size instead of the flight's.
+    pub bottle: Option<Litres>,
+    /// Bottles of each water that is added up for; one when nothing is said.
+    pub bottles: Option<u32>,
     /// Within the tolerances, as near as possible to the water of this target.
     pub nearest_to: Option<String>,
 }
@@ -34,7 +40,7 @@ impl FlightRequest {
         Self { dispenser: dispenser.map(str::to_owned), ..Self::default() }
     }
 
-    /// Puts the limits on top of those of the flight's file.
+    /// Puts the limits and the size of a bottle on top of those of the flight's file.
     pub(super) fn limit(&self, flight: &mut Flight) {
         if let Some(most) = self.stocks_ml_per_l {
             flight.limits.stocks_ml_per_l = most;
@@ -42,13 +48,16 @@ impl FlightRequest {
         if let Some(most) = self.dissolved_solids_mg_per_l {
             flight.limits.dissolved_solids_mg_per_l = most;
         }
+        if let Some(bottle) = self.bottle {
+            flight.bottle = bottle;
+        }
     }
 
     /// Puts the rest on top of what the flight's file says.
     pub(super) fn apply(
         &self,
         bench: &Bench,
-        flight: &Flight,
+        (file, flight): (&FlightFile, &Flight),
         stocks: &[Stock],
         order: &mut Order,
     ) -> Result<(), Diagnostic> {
@@ -75,13 +84,14 @@ impl FlightRequest {
         order.rules.resize(flight.targets.len(), StockRule::default());
         for (list, must) in [(&self.with, true), (&self.without, false)] {
             for (target, name) in list {
-                let target = target.as_deref();
-                if let Some(target) = target
-                    && !flight.targets.iter().any(|t| t.name == target)
-                {
-                    let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
-                    return Err(unknown("target", target, &known));
-                }
+                let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+                let target = match target {
+                    None => None,
+                    Some(typed) => Some(
+                        names::meant(without_flight(&file.stem, typed), &known)
+                            .ok_or_else(|| unknown_name("target", typed, &known))?,
+                    ),
+                };
                 let name = stock(stocks, name)?;
                 for (rule, of) in order.rules.iter_mut().zip(&flight.targets) {
                     if target.is_none_or(|t| t == of.name) {
@@ -143,20 +153,21 @@ fn stocks_asked_for(order: &Order) -> Vec<&String> {
 /// Lists the dispensers when there is none of that name.
 pub fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
     let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
-    let found = bench.dispensers.iter().find(|d| d.name == name.trim());
+    let meant = names::meant(name, &known);
+    let found = bench.dispensers.iter().find(|d| Some(d.name.as_str()) == meant);
     found.cloned().ok_or_else(|| {
-        unknown("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
+        unknown_name("dispenser", name, &known).remedy("list it in bench.ron under `dispensers`")
     })
 }
 
 fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
     let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
-    let name = name.trim();
-    if known.contains(&name) { Ok(name.to_owned()) } else { Err(unknown("stock", name, &known)) }
+    let meant = names::meant(name, &known).map(str::to_owned);
+    meant.ok_or_else(|| unknown_name("stock", name, &known))
 }
 
 /// A name that fits nothing.
-pub(crate) fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+pub(crate) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
     let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
         .expected(if known.is_empty() { "none is there".to_owned() } else { known.join(", ") });
     diagnostic.near(name, known)

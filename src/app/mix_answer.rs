@@ -30,7 +30,7 @@ pub fn mix_answer(
     let Planned { flight, stocks, plans, report, tools, .. } =
         plan_flight_of(bench, file, request, watch)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
-    let mut report = report.with_glances(&lab, &plans);
+    let mut report = report.with_glances(&lab, &plans).for_bottles(request.bottles.unwrap_or(1));
     let models = bench.strength_models(&stocks);
     report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &tools, &plans, draws));
     report.cost = CostReport::new(&report, &stocks, &bench.water_prices);

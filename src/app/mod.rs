@@ -21,6 +21,7 @@
 pub mod all_scores;
 pub mod bottles;
 mod flight_request;
+mod ladder_flight;
 pub mod made_water;
 pub(crate) mod mistakes;
 mod mix_answer;
@@ -32,8 +33,12 @@ mod tasted_water;
 mod wanted_water;
 
 pub use crate::planner::whole_flight::Watch;
+pub(crate) use flight_request::unknown_name;
 pub use flight_request::{FlightRequest, dispenser};
+pub use ladder_flight::{LadderFlight, LadderRequest, LadderWater, Placing, write_ladder};
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
-pub use planned_flight::{Planned, allowed_stocks, named_target, plan_flight_of};
+pub use planned_flight::{
+    Planned, allowed_stocks, in_flight, named_target, plan_flight_of, target_name, without_flight,
+};
 pub use wanted_water::wanted_water;

@@ -1,5 +1,7 @@
 //! Waters by the names that people give them on the command line.
 
+use std::path::Path;
+
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::{Planned, plan_flight_of};
 use crate::app::tasted_water;
@@ -9,6 +11,7 @@ use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
+use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::base_water::DISTILLED;
 
@@ -48,14 +51,20 @@ impl<'a> NamedWaters<'a> {
     /// # Errors
     /// When no water has the name, or several have, or its flight cannot be planned.
     pub fn find(&self, name: &str) -> Result<Described, Mistakes> {
-        if let Some(water) = self.base.iter().find(|w| w.name == name) {
+        if let Some(water) = self.base_water(name) {
             return Ok(water.clone());
         }
-        let is_meant = |flight: &str, target: &str| {
+        let is_exactly = |flight: &str, target: &str| {
             target == name
                 || name.strip_prefix(flight).and_then(|n| n.strip_prefix('/')) == Some(target)
         };
-        let matching = self.targets(is_meant)?;
+        let is_alike = |flight: &str, target: &str| {
+            names::alike(name, target) || names::alike(name, &format!("{flight}/{target}"))
+        };
+        let mut matching = self.targets(is_exactly)?;
+        if matching.is_empty() {
+            matching = self.targets(is_alike)?;
+        }
         match matching.as_slice() {
             [(_, target)] => Ok(target.clone()),
             [] => match self.concentrate(name) {
@@ -79,16 +88,40 @@ impl<'a> NamedWaters<'a> {
         }
     }
 
+    /// The base water of a name, or of a file's name.
+    fn base_water(&self, name: &str) -> Option<&Described> {
+        let known: Vec<&str> = self.base.iter().map(|w| w.name.as_str()).collect();
+        let meant = names::meant(name, &known).or_else(|| {
+            let stem = |path: &Path| path.file_stem().map(|s| s.to_string_lossy().into_owned());
+            let file = self
+                .bench
+                .waters
+                .iter()
+                .find(|w| stem(&w.path).is_some_and(|stem| names::alike(name, &stem)));
+            file.map(|w| w.value.name.as_str())
+        })?;
+        self.base.iter().find(|w| w.name == meant)
+    }
+
     /// The targets that are meant, with the file name of their flight; only their flights are
     /// planned.
     fn targets(
         &self,
         is_meant: impl Fn(&str, &str) -> bool,
     ) -> Result<Vec<(String, Described)>, Mistakes> {
+        self.bench.strengths_known()?;
         let mut found = Vec::new();
         let mut without = Vec::new();
+        let mut unread = Vec::new();
         for file in &self.bench.flights {
-            let (flight, _) = self.bench.flight(file)?;
+            // A flight that cannot be read stops nothing that is not in it.
+            let flight = match self.bench.flight(file) {
+                Ok((flight, _)) => flight,
+                Err(mistake) => {
+                    unread.push(mistake);
+                    continue;
+                }
+            };
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
@@ -113,6 +146,9 @@ impl<'a> NamedWaters<'a> {
         if found.is_empty() && !without.is_empty() {
             return Err(without.into());
         }
+        if found.is_empty() && !unread.is_empty() && unread.len() == self.bench.flights.len() {
+            return Err(unread.into());
+        }
         Ok(found)
     }
 
@@ -122,7 +158,12 @@ impl<'a> NamedWaters<'a> {
         const MOST: f64 = 10_000.0;
         let (times, rest) = leading_number(name.trim()).ok()?;
         let of = rest.strip_prefix(['x', '×']).filter(|_| times > 0.0 && times <= MOST)?;
-        Some(self.find(of.trim()).map(|water| water.concentrated(times)))
+        let of = of.trim();
+        // A concentrate of a concentrate is a slip of the hand.
+        if leading_number(of).is_ok_and(|(_, rest)| rest.starts_with(['x', '×'])) {
+            return Some(self.unknown(name));
+        }
+        Some(self.find(of).map(|water| water.concentrated(times)))
     }
 
     /// `5 mL/L epsom`; `None` when the text does not begin with a dose.
@@ -130,7 +171,7 @@ impl<'a> NamedWaters<'a> {
         let (ml_per_l, rest) = leading_number(name.trim()).ok()?;
         let stock = rest.strip_prefix("mL/L").or_else(|| rest.strip_prefix("ml/l"))?.trim();
         let stocks: Vec<&Stock> = self.bench.stocks.iter().map(|s| &s.value).collect();
-        let found = stocks.iter().find(|s| s.name() == stock);
+        let found = stocks.iter().find(|s| names::alike(s.name(), stock));
         let water = found.filter(|_| (0.0..=1000.0).contains(&ml_per_l));
         Some(water.map(|s| Described::dilution(s, ml_per_l)).ok_or_else(|| {
             let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
@@ -142,7 +183,7 @@ impl<'a> NamedWaters<'a> {
     fn unknown<T>(&self, name: &str) -> Result<T, Mistakes> {
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
         for file in &self.bench.flights {
-            let (flight, _) = self.bench.flight(file)?;
+            let Ok((flight, _)) = self.bench.flight(file) else { continue };
             for target in flight.targets {
                 if !known.contains(&target.name) {
                     known.push(target.name);

@@ -8,8 +8,9 @@ use crate::app::mistakes::internal;
 use crate::app::planned_flight::Planned;
 use crate::app::session_steps::shelf_short_of;
 use crate::bench::index;
-use crate::bench::past::readable_sessions;
-use crate::bench::session_folder::create;
+use crate::bench::past::{left_out, readable_sessions};
+use crate::bench::secret;
+use crate::bench::session_folder::{Created, create, name_taken, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault, Mistakes, read};
@@ -31,8 +32,10 @@ pub struct SessionAsked<'a> {
     pub wanted: Option<Aim>,
     /// A phrase that decides every draw, for demonstrations: who knows it knows the key.
     pub seed: Option<&'a str>,
-    /// Where the sealed key goes instead of into the folder of the session.
-    pub key_file: Option<&'a Path>,
+    /// File of the secret that opens the key; the usual one of this user when there is none.
+    pub secret_file: Option<&'a Path>,
+    /// Whether the session may have another name than its request says, when that is taken.
+    pub any_name: bool,
 }
 
 /// A session that lies on the bench, and what it can be expected to find.
@@ -51,7 +54,8 @@ pub struct PlannedSession {
     /// What changed in its waters since they were tasted last.
     pub changed: Vec<WaterChange>,
     unanswered: Vec<UnansweredLine>,
-    key_file: Option<PathBuf>,
+    secret_file: PathBuf,
+    own_secret: bool,
     from_phrase: bool,
 }
 
@@ -71,11 +75,6 @@ pub fn plan_session(
         None => {
             (Seed::fresh().map_err(|e| internal(&e))?, Nonce::fresh().map_err(|e| internal(&e))?)
         }
-    };
-    let (plan, key) = session::plan(request, &seed, &nonce).map_err(|e| refused(&e))?;
-    let plan = match &asked.wanted {
-        Some(aim) => plan.wanting(aim.clone()).map_err(|e| unwanted(&e))?,
-        None => plan,
     };
     let plans: Vec<(&[f64], &[f64])> = flight
         .plans
@@ -97,7 +96,24 @@ pub fn plan_session(
     let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
     let waters = SessionWaters::planned(&planned, &tasted);
     let changed = changed.into_iter().filter(|change| tasted.contains(&change.target)).collect();
-    let folder = create(&bench.root, &plan, &key, &waters, asked.key_file)?;
+    let secret_file =
+        asked.secret_file.map_or_else(secret::usual_place, |file| Ok(file.to_owned()))?;
+    let mut request = request.clone();
+    let (plan, key, folder) = loop {
+        let (plan, key) = session::plan(&request, &seed, &nonce).map_err(|e| refused(&e))?;
+        let plan = match &asked.wanted {
+            Some(aim) => plan.wanting(aim.clone()).map_err(|e| unwanted(&e))?,
+            None => plan,
+        };
+        match create(&bench.root, &plan, &key, &waters, &secret_file)? {
+            Created::New(folder) => break (plan, key, folder),
+            // Two runs at once found the same name free: the next one is taken.
+            Created::NameTaken(_) if asked.any_name => {
+                request.session = next_name(&bench.root, &file.stem);
+            }
+            Created::NameTaken(path) => return Err(name_taken(&path).into()),
+        }
+    };
     let short_of = shelf_short_of(bench, &plan, &key, &waters);
     let (past, unread) = readable_sessions(&bench.root)?;
     let worked_out = index::read(&bench.root);
@@ -109,10 +125,11 @@ pub fn plan_session(
         folder,
         forecast,
         short_of,
-        not_counted: unread.iter().map(not_counted).collect(),
+        not_counted: unread.iter().map(left_out).collect(),
         changed,
         unanswered: flight.report.unanswered.clone(),
-        key_file: asked.key_file.map(Path::to_owned),
+        secret_file,
+        own_secret: asked.secret_file.is_some(),
         from_phrase: asked.seed.is_some(),
     })
 }
@@ -138,9 +155,11 @@ impl PlannedSession {
         for line in &self.not_counted {
             page.say(format!("! {line}"));
         }
-        let elsewhere = self.key_file.as_ref().map(|file| file.display().to_string());
-        for line in sheets::on_the_key(&plan.session, elsewhere.as_deref()) {
+        for line in sheets::on_the_key(&plan.session, &self.secret_file.display().to_string()) {
             page.say(line);
+        }
+        if self.own_secret {
+            page.say("what needs the key is told where the secret is: `--key FILE`");
         }
         if self.from_phrase {
             page.say("whoever knows the seed phrase knows the key: for demonstrations only");
@@ -159,26 +178,16 @@ impl PlannedSession {
     #[must_use]
     pub fn data(&self) -> Value {
         let plan = &self.plan;
-        let key_file = self.key_file.clone().unwrap_or_else(|| self.folder.join("key.sealed"));
+        let key_file = self.folder.join("key.sealed");
         json!({
             "session": plan.session, "folder": self.folder, "plan": plan, "wanted": plan.wanted(),
             "can_find": self.forecast.can_find, "forecast": self.forecast.forecast,
             "short_of": self.short_of, "uneven": sheets::unevenness(plan),
             "cautions": sheets::cautions(plan), "not_counted": self.not_counted,
-            "key": { "file": key_file, "encrypted": false },
+            "key": { "file": key_file, "encrypted": true, "secret": self.secret_file },
             "changed_since_session": self.changed,
         })
     }
-}
-
-/// A session of this bench that the forecast could not take into account, and why.
-fn not_counted(wrong: &Diagnostic) -> String {
-    let details = wrong.details();
-    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
-    format!(
-        "an earlier session cannot be read, so its scatter is not counted above: {place}{}",
-        details.title
-    )
 }
 
 /// Why a request makes no session.

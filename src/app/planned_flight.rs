@@ -1,6 +1,6 @@
 //! A flight of a bench, planned.
 
-use crate::app::flight_request::{FlightRequest, unknown};
+use crate::app::flight_request::{FlightRequest, unknown_name};
 use crate::app::mistakes::{internal, unplanned};
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -14,6 +14,7 @@ use crate::planner::explain::{Explainer, plan_nearest_to};
 use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
 use crate::stock::{Stock, Tools};
+use crate::text::names;
 
 /// A flight of a bench with its plan. Targets without an answer are only in the report.
 #[derive(Debug, Clone)]
@@ -44,7 +45,7 @@ pub fn plan_flight_of(
 ) -> Result<Planned, Mistakes> {
     let (mut flight, stocks, mut order) = bench.ordered_flight(file)?;
     request.limit(&mut flight);
-    request.apply(bench, &flight, &stocks, &mut order)?;
+    request.apply(bench, (file, &flight), &stocks, &mut order)?;
     if request.nearest_to.is_some() {
         if order.dispenser.is_some() {
             return Err(Mistakes::from(
@@ -65,7 +66,7 @@ pub fn plan_flight_of(
     let without = unanswered(&flight, &ordered.unanswered);
     let mut likeness = None;
     if let Some(name) = &request.nearest_to {
-        let target = named_target(&flight, name)?;
+        let target = named_target(&flight, without_flight(&file.stem, name))?;
         let place = flight.targets.iter().position(|t| t == target);
         let like = places.iter().position(|n| Some(*n) == place);
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
@@ -138,10 +139,67 @@ pub fn allowed_stocks(
 /// # Errors
 /// Lists the targets when there is none of that name.
 pub fn named_target<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
-    let by_name = flight.targets.iter().find(|t| t.name == name);
-    let number = name.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
-    by_name.or_else(|| number.and_then(|n| flight.targets.get(n))).ok_or_else(|| {
-        let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
-        unknown("target", name, &known)
-    })
+    let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
+    let found = place_of(&known, name).and_then(|n| flight.targets.get(n));
+    found.ok_or_else(|| unknown_name("target", name, &known))
+}
+
+/// The place of a target by its name, or by its number.
+fn place_of(known: &[&str], name: &str) -> Option<usize> {
+    let meant = names::meant(name, known);
+    let by_name = known.iter().position(|known| Some(*known) == meant);
+    let number = || name.trim().parse::<usize>().ok().and_then(|n| n.checked_sub(1));
+    by_name.or_else(|| number().filter(|n| *n < known.len()))
+}
+
+/// What was typed without the name of the flight before it.
+#[must_use]
+pub fn without_flight<'n>(stem: &str, typed: &'n str) -> &'n str {
+    match typed.split_once('/') {
+        Some((before, rest)) if names::alike(before, stem) => rest,
+        _ => typed,
+    }
+}
+
+/// A target as its flight calls it, by whatever spelling it was typed: its name in any case, its number,
+/// or either behind `FLIGHT/`. What fits none is given back as it was typed.
+#[must_use]
+pub fn target_name(stem: &str, known: &[&str], typed: &str) -> String {
+    let name = without_flight(stem, typed);
+    let found = place_of(known, name).and_then(|n| known.get(n));
+    found.map_or_else(|| typed.to_owned(), |found| (*found).to_owned())
+}
+
+/// The flight of a target: the one that an option names, that of `FLIGHT/TARGET`, the only one that has
+/// a target of that name, or the only one there is. Beside it the name of the target alone.
+///
+/// # Errors
+/// Lists the flights when it is not clear which one is meant.
+pub fn in_flight<'a, 't>(
+    bench: &'a Bench,
+    flight: Option<&str>,
+    target: &'t str,
+) -> Result<(&'a FlightFile, &'t str), Diagnostic> {
+    if flight.is_some() {
+        return bench.flight_file(flight).map(|file| (file, without_flight(&file.stem, target)));
+    }
+    if let Some((before, rest)) = target.split_once('/')
+        && let Ok(file) = bench.flight_file(Some(before))
+    {
+        return Ok((file, rest));
+    }
+    if bench.flights.len() > 1 {
+        // A flight that cannot be read has no target here; planning it says what is wrong.
+        let has = |file: &&FlightFile| {
+            let read = bench.flight(file);
+            read.is_ok_and(|(flight, _)| {
+                flight.targets.iter().any(|t| names::alike(target, &t.name))
+            })
+        };
+        let having: Vec<&FlightFile> = bench.flights.iter().filter(has).collect();
+        if let [only] = having.as_slice() {
+            return Ok((only, target));
+        }
+    }
+    bench.flight_file(None).map(|file| (file, target))
 }

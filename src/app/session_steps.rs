@@ -135,7 +135,7 @@ pub fn reveal(
     // The log comes first: a key in the folder of a session that may still be scored could be read
     // by whoever scores. A run stopped between the two is made good by the next one, which finds
     // the session revealed and its folder without a key.
-    let key_is_missing = !session.keeps_key();
+    let key_is_missing = !session.keeps_open_key();
     let (score_log, _) = session.record(|score_log| {
         if key_is_missing && score_log.revealed_in().is_some() {
             return Ok(Vec::new());
@@ -145,6 +145,6 @@ pub fn reveal(
     })?;
     let (key, verified) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    session.keep_key(&text)?;
+    session.keep_open_key(&text)?;
     Ok(SessionReveal::new(&score_log, key, verified, warnings))
 }

@@ -15,17 +15,20 @@ use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
 use crate::stock::DrySalt;
+use crate::text::names;
 use crate::water::BaseWater;
 
 /// The session that a name begins with, and the water of it that is meant; `None` when no
 /// session is named.
 fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWater)>, Mistakes> {
     let Some((session, water)) = name.split_once('/') else { return Ok(None) };
-    if !session_folder::names(&bench.root)?.iter().any(|n| n == session) {
-        return Ok(None);
-    }
+    let known = session_folder::names(&bench.root)?;
+    let known: Vec<&str> = known.iter().map(String::as_str).collect();
+    let Some(session) = names::meant(session, &known) else { return Ok(None) };
     let session = SessionFolder::open(&bench.root, session)?;
-    let tasted = session.waters.water(water).ok_or_else(|| no_such(&session, water))?;
+    let waters: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
+    let meant = names::meant(water, &waters).unwrap_or(water);
+    let tasted = session.waters.water(meant).ok_or_else(|| no_such(&session, water))?;
     let tasted = tasted.clone();
     Ok(Some((session, tasted)))
 }

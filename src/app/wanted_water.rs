@@ -8,10 +8,11 @@ use crate::bench::Bench;
 use crate::everyday::Wanted;
 use crate::everyday::wanted::replicate_target;
 use crate::files::Mistakes;
-use crate::flight::{BaseShare, Dispenser};
+use crate::flight::{BaseShare, Dispenser, Target};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
 use crate::stock::DrySalt;
+use crate::text::names;
 use crate::water::BaseWater;
 
 /// Batches, concentrates and pours keep the same goals with other amounts.
@@ -32,9 +33,13 @@ pub fn wanted_water(
 ) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
     let mut found = Vec::new();
     for file in &bench.flights {
-        let (flight, stocks, order) = bench.ordered_flight(file)?;
+        // A flight that cannot be read stops nothing that is not in it.
+        let Ok((flight, stocks, order)) = bench.ordered_flight(file) else { continue };
         let full = |target: &str| format!("{}/{target}", file.stem);
-        let targets = flight.targets.iter().filter(|t| t.name == name || full(&t.name) == name);
+        let is_meant =
+            |t: &&Target| names::alike(name, &t.name) || names::alike(name, &full(&t.name));
+        let exact = flight.targets.iter().any(|t| t.name == name);
+        let targets = flight.targets.iter().filter(is_meant).filter(|t| !exact || t.name == name);
         found.extend(targets.map(|t| {
             let wanted = Wanted {
                 target: t.clone(),

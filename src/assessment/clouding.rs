@@ -11,7 +11,6 @@ use crate::assessment::Withheld;
 use crate::assessment::lab::Stage;
 use crate::assessment::water_report::CARBONATE;
 use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
-use crate::quantities::Celsius;
 use crate::reference::physical_constants::ATMOSPHERE_BAR;
 use crate::reference::pressure_equipment::PRESSURE_EQUIPMENT_BAR;
 
@@ -103,18 +102,6 @@ impl Lab {
     /// As for the report of a water.
     pub fn clouding(&self, water: &Composition) -> Result<Clouding, ChemistryError> {
         clouding(&self.room, water)
-    }
-
-    /// What precipitates from a water at another temperature: a fridge, a store.
-    ///
-    /// # Errors
-    /// As for the report of a water, and for temperatures outside 0 to 130 °C.
-    pub fn clouding_at(
-        &self,
-        temperature: Celsius,
-        water: &Composition,
-    ) -> Result<Clouding, ChemistryError> {
-        clouding(&Stage::at(temperature)?, water)
     }
 }
 

@@ -87,6 +87,22 @@ pub(crate) fn outside(report: &MachineReport) -> Option<String> {
     (!parts.is_empty()).then(|| parts.join("; "))
 }
 
+/// The same by name and side only.
+pub(crate) fn outside_in_short(report: &MachineReport) -> Option<String> {
+    let each: Vec<String> = report
+        .outside()
+        .map(|limit| {
+            let side = if limit.outside_by.unwrap_or_default() < 0.0 { "below" } else { "above" };
+            format!("{} {side} {}", limit.quantity, limit.allowed)
+        })
+        .collect();
+    let unknown = report.limits.iter().filter(|limit| limit.verdict == Verdict::NotKnown);
+    let unknown: Vec<String> =
+        unknown.map(|limit| format!("{} not known", limit.quantity)).collect();
+    let all = [each, unknown].concat();
+    (!all.is_empty()).then(|| format!("NOT KEPT: {}", all.join("; ")))
+}
+
 fn limescale(of: &MachineLimescale) -> String {
     let head = format!("{} boiler, {} L a day", of.boiler, show::plain(of.litres_a_day));
     let Some([least, most]) = of.g_a_year else {

@@ -39,6 +39,7 @@ pub mod steam_scale;
 pub mod unknowns;
 pub(crate) mod unknowns_text;
 pub mod water_answer;
+pub(crate) mod water_glance_text;
 pub(crate) mod water_holds_text;
 pub mod water_report;
 pub(crate) mod water_summary_text;

@@ -4,10 +4,12 @@ use crate::assessment::machine::Verdict;
 use crate::assessment::{State, WaterAnswer};
 use crate::assessment::{machine_text, unknowns_text};
 use crate::quantities::show;
+use crate::text::screen::Screen;
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
-/// A table of all of them, then each caution with the waters that it is for.
-pub(crate) fn text(answers: &[WaterAnswer]) -> String {
+/// A table of all of them; on request each caution with the waters that it is for, and the limits that
+/// are not kept.
+pub(crate) fn write(screen: &mut Screen, answers: &[WaterAnswer]) {
     let mut heads = vec![
         ("water", Side::Left),
         ("hard", Side::Right),
@@ -50,19 +52,19 @@ pub(crate) fn text(answers: &[WaterAnswer]) -> String {
             ". n/m: not measured; a range is what salt that was not measured leaves open",
         );
     }
-    let mut out = table_text(&rows) + &wrapped(&format!("{legend}."), 0);
-    out.push_str(&notes(answers));
-    out.push_str(&cautions(answers));
+    screen.push(&table_text(&rows));
+    screen.push(&wrapped(&format!("{legend}."), 0));
+    screen.rest(&notes(answers));
+    screen.rest(&cautions(answers));
     let outside = answers.iter().filter_map(|answer| {
         let outside = machine_text::outside(answer.machine.as_ref()?)?;
         Some(wrapped(&format!("- {}: {outside}", answer.report.name), 2))
     });
     let outside: String = outside.collect();
     if let Some(name) = name.filter(|_| !outside.is_empty()) {
-        out.push_str(&wrapped(&format!("Beside the limits of {name}:"), 0));
-        out.push_str(&outside);
+        screen.rest(&wrapped(&format!("Beside the limits of {name}:"), 0));
+        screen.rest(&outside);
     }
-    out
 }
 
 fn cells(answer: &WaterAnswer) -> Vec<String> {

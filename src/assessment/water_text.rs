@@ -1,50 +1,46 @@
-//! What is known of waters, as text: side by side where there are several, each with everything
-//! where there is one or details are asked for.
+//! What is known of waters, as text: one on a screen, several side by side, or everything of each.
 
 use crate::assessment::Onset;
 use crate::assessment::Precipitates;
 use crate::assessment::corrosion::IN_THE_STEAM_BOILER;
 use crate::assessment::published_text::{legend, published};
 use crate::assessment::{CorrosionHint, Outlook, State, StateReport, SteamScale, WaterAnswer};
-use crate::assessment::{machine_text, water_holds_text, water_summary_text};
+use crate::assessment::{machine_text, water_glance_text, water_holds_text, water_summary_text};
 use crate::quantities::show;
 use crate::text::cautions;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, inner_table, text as table_text, wrapped};
 
 /// One water or many.
 #[must_use]
-pub fn text(answers: &[WaterAnswer], details: bool) -> String {
-    let mut out = String::new();
+pub fn text(answers: &[WaterAnswer], extent: Extent) -> String {
+    let mut screen = Screen::new(extent);
     if answers.len() > 1 {
-        out.push_str(&water_summary_text::text(answers));
-        if !details {
-            out.push_str(&wrapped(MORE, 0));
-            out.push_str(&wrapped(cautions::MACHINES, 0));
-            out.push_str(&wrapped(cautions::DRINKING, 0));
-            return out;
+        water_summary_text::write(&mut screen, answers);
+        if extent == Extent::Full {
+            screen.push("\n");
         }
-        out.push('\n');
     }
+    let is_only = answers.len() == 1;
     for answer in answers {
-        out.push_str(&one(answer));
-        out.push('\n');
+        let all = one(answer) + "\n";
+        if is_only {
+            screen.instead(&water_glance_text::text(answer));
+        }
+        screen.rest(&all);
     }
     if let Some(first) = answers.first() {
-        out.push_str(&published(&first.published, answers));
-        out.push_str(&legend(first));
+        screen.rest(&published(&first.published, answers));
+        screen.rest(&legend(first));
     }
     if answers.iter().any(|a| !a.unknowns.ions_not_measured().is_empty()) {
-        out.push_str(&wrapped(NOT_MEASURED, 0));
+        screen.rest(&wrapped(NOT_MEASURED, 0));
     }
-    out.push_str(&wrapped(NOTES, 0));
-    out.push_str(&wrapped(cautions::MACHINES, 0));
-    out.push_str(&wrapped(cautions::DRINKING, 0));
-    out
+    screen.rest(&wrapped(NOTES, 0));
+    screen.rest(&wrapped(cautions::MACHINES, 0));
+    screen.push(&wrapped(cautions::DRINKING, 0));
+    screen.end()
 }
-
-/// Where the rest is.
-const MORE: &str =
-    "Everything of one water: `waterflight water NAME`; of all of them: `--details`.";
 
 /// What the figures rest on; the sources are those of `waterflight sources`.
 const NOTES: &str = "Closed: as mixed, nothing lost. Open: in equilibrium with the air of the \
@@ -329,7 +325,7 @@ fn meter(answer: &WaterAnswer) -> String {
     )
 }
 
-fn clouding(answer: &WaterAnswer) -> String {
+pub(crate) fn clouding(answer: &WaterAnswer) -> String {
     let clouding = &answer.clouding;
     let solids: Vec<String> = clouding
         .solids

@@ -7,6 +7,7 @@ use crate::flight::{GoalError, LimitError};
 use crate::quantities::{Dimension, QuantityError, show};
 use crate::session::score::{AnswerError, Refusal};
 use crate::stock::catalogue::Hydrate;
+use crate::stock::solution::WEAKEST_G_PER_KG;
 use crate::stock::{LookupError, SaltError, SolubilityError, StockError};
 use crate::water::{AnalysisError, Measure, MeasureError};
 
@@ -55,8 +56,12 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
         QuantityError::NoNumber { .. } => {
             advice.and(format!("begin with a number, as in \"12 {example}\""))
         }
-        QuantityError::Comma { .. } => advice.and("write the decimals behind a point, as in 1.5"),
-        QuantityError::NotFinite { .. } => advice.and("write a number of ordinary size"),
+        QuantityError::Comma { .. } => {
+            advice.and("write the decimals behind a point, and nothing between thousands")
+        }
+        QuantityError::NotFinite { .. } | QuantityError::OutOfBounds { .. } => {
+            advice.and("write a number of ordinary size; look at the unit too")
+        }
         QuantityError::NoUnit { text } => {
             advice.and(format!("say which unit is meant, in quotes, as in \"{text} {example}\""))
         }
@@ -211,6 +216,8 @@ pub(super) fn stock(error: &StockError) -> Advice {
         StockError::NoStrength { .. } => {
             Advice::expected("a mass of salt above zero, and a lot whose purity is above zero")
         }
+        StockError::TooWeak { .. } => Advice::expected(format!("{WEAKEST_G_PER_KG} g/kg or more"))
+            .and("look at the units of salt and water"),
         StockError::NoWater { .. } => Advice::expected("a total mass larger than that of the salt")
             .and("`ToTotalMass` takes the mass of the finished stock, salt and water together"),
         StockError::Density { .. } => Advice::expected(

@@ -10,11 +10,12 @@ use serde::Deserialize;
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
+use crate::bench::parse::parse;
 use crate::bench::pinned_entry::{PinnedContext, PinnedEntry, PinnedTarget};
 use crate::bench::style_entry::StyleEntry;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
 use crate::flight::style::{PAIRS, StyleAsked};
 use crate::flight::{
     BaseShare, Convention, Dispenser, Flight, Goal, MissRule, Order, Pinned, Preference, Subject,
@@ -22,6 +23,7 @@ use crate::flight::{
 };
 use crate::quantities::{Dimension, Fraction, Litres, Quantity};
 use crate::stock::{Catalogue, Stock};
+use crate::text::names;
 use crate::water::base_water::DISTILLED;
 use crate::water::{BaseWater, Measure};
 
@@ -99,7 +101,7 @@ struct TargetEntry {
 /// A goal on a ratio as written.
 #[derive(Debug, Deserialize)]
 #[serde(rename = "Ratio", deny_unknown_fields)]
-struct RatioEntry {
+pub(super) struct RatioEntry {
     of: Written,
     to: Written,
     goal: Written,
@@ -122,8 +124,11 @@ pub(super) struct FlightNames<'a> {
 
 /// One file of the folder `flights`.
 pub(super) fn one(source: &SourceText) -> Result<FlightEntry, Diagnostic> {
-    read::parse(source)
+    parse(source)
 }
+
+/// Our choice: the smallest bottle of a flight, mL. A sip is ten times as much.
+const LEAST_BOTTLE_ML: f64 = 1.0;
 
 impl FlightEntry {
     /// The flight as meant, with the stocks it may use, in the order of the shelf.
@@ -141,6 +146,12 @@ impl FlightEntry {
                 .at(source, source.span_of(&self.bottle))
                 .found(format!("`{}`", self.bottle.text()))
                 .expected("a volume above zero, as in \"500 mL\""));
+        }
+        if millilitres < LEAST_BOTTLE_ML {
+            return Err(Diagnostic::new(Fault::Content, "nobody can fill so small a bottle")
+                .at(source, source.span_of(&self.bottle))
+                .found(format!("`{}`", self.bottle.text()))
+                .expected("a volume of 1 mL or more, as in \"500 mL\""));
         }
         if self.targets.is_empty() {
             return Err(Diagnostic::new(Fault::Content, "this flight is empty")
@@ -261,14 +272,13 @@ impl FlightEntry {
         let Some(names) = &self.stocks else { return Ok(shelf.to_vec()) };
         let mut wanted: Vec<&str> = Vec::new();
         for leaf in names {
-            if !shelf.iter().any(|s| s.name() == leaf.text()) {
-                let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
-                return Err(unknown(source, leaf, "stock", &known));
-            }
-            if wanted.contains(&leaf.text()) {
+            let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
+            let meant = names::meant(leaf.text(), &known)
+                .ok_or_else(|| unknown(source, leaf, "stock", &known))?;
+            if wanted.contains(&meant) {
                 return Err(place::duplicate(source, leaf, "stock", "above"));
             }
-            wanted.push(leaf.text());
+            wanted.push(meant);
         }
         Ok(shelf.iter().filter(|s| wanted.contains(&s.name())).cloned().collect())
     }
@@ -306,7 +316,8 @@ fn base_share(
         distilled(waters)
     } else {
         let known: Vec<&str> = waters.iter().map(|w| w.name.as_str()).collect();
-        let found = waters.iter().find(|w| w.name == name);
+        let meant = names::meant(name, &known);
+        let found = waters.iter().find(|w| Some(w.name.as_str()) == meant);
         found.cloned().ok_or_else(|| unknown(source, leaf, "base water", &known))?
     };
     let at_most = match limit {
@@ -401,35 +412,45 @@ impl TargetEntry {
         name: String,
         base: &[BaseShare],
     ) -> Result<Target, Diagnostic> {
-        let mut measures: Vec<Measure> = Vec::new();
-        let mut goals: Vec<Goal> = Vec::new();
-        for (key, leaf) in &self.goals.0 {
-            let measure = measure_of(source, key)?;
-            if measures.contains(&measure) {
-                return Err(given_twice(source, key));
-            }
-            measures.push(measure);
-            let goal = Goal::parse(measure, leaf.text()).map_err(|e| {
-                place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices()))
-            })?;
-            place::measured(source, leaf, base, goal.subject, "this goal")?;
-            goals.push(goal);
-        }
-        for ratio in &self.ratios {
-            let of = measure_of(source, &ratio.of)?;
-            let to = measure_of(source, &ratio.to)?;
-            let units = explain::units_of(&[Dimension::Ratio]);
-            let goal = Goal::parse_ratio(of, to, ratio.goal.text())
-                .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
-            place::measured(source, &ratio.goal, base, goal.subject, "this goal")?;
-            goals.push(goal);
-        }
-        if goals.is_empty() {
-            return Err(Diagnostic::new(Fault::Content, format!("target `{name}` has no goal"))
-                .at(source, source.span_of(&self.name))
-                .expected("`goals: ( hardness: \"70 mg/L as CaCO3\", … )`")
-                .remedy("say what this water should have"));
-        }
+        let goals = goals_of(source, (&self.name, &name), (&self.goals, &self.ratios), base)?;
         Ok(Target { name, goals })
     }
+}
+
+/// The goals of a target, on measures and on ratios of two.
+pub(super) fn goals_of(
+    source: &SourceText,
+    (name_leaf, name): (&Written, &str),
+    (goals_written, ratios): (&Fields, &[RatioEntry]),
+    base: &[BaseShare],
+) -> Result<Vec<Goal>, Diagnostic> {
+    let mut measures: Vec<Measure> = Vec::new();
+    let mut goals: Vec<Goal> = Vec::new();
+    for (key, leaf) in &goals_written.0 {
+        let measure = measure_of(source, key)?;
+        if measures.contains(&measure) {
+            return Err(given_twice(source, key));
+        }
+        measures.push(measure);
+        let goal = Goal::parse(measure, leaf.text())
+            .map_err(|e| place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices())))?;
+        place::measured(source, leaf, base, goal.subject, "this goal")?;
+        goals.push(goal);
+    }
+    for ratio in ratios {
+        let of = measure_of(source, &ratio.of)?;
+        let to = measure_of(source, &ratio.to)?;
+        let units = explain::units_of(&[Dimension::Ratio]);
+        let goal = Goal::parse_ratio(of, to, ratio.goal.text())
+            .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
+        place::measured(source, &ratio.goal, base, goal.subject, "this goal")?;
+        goals.push(goal);
+    }
+    if goals.is_empty() {
+        return Err(Diagnostic::new(Fault::Content, format!("target `{name}` has no goal"))
+            .at(source, source.span_of(name_leaf))
+            .expected("`goals: ( hardness: \"70 mg/L as CaCO3\", … )`")
+            .remedy("say what this water should have"));
+    }
+    Ok(goals)
 }

@@ -1,18 +1,29 @@
 //! Flights and waters that the program writes as new files, in the format of the user's own.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::bench::Bench;
 use crate::bench::limits_entry;
-use crate::files::{Diagnostic, Fault, write};
+use crate::bench::ready_targets;
+use crate::bench::stock_entry;
+use crate::bench::water_entry;
+use crate::files::{Diagnostic, Fault, SourceText, write};
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Convention, Flight, MissRule, Order, Preference};
 use crate::quantities::show;
 use crate::stock::Stock;
 
 /// A text in quotes, as RON reads it back.
-pub(super) fn quoted(text: &str) -> String {
-    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+pub(crate) fn quoted(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '\\' | '"' => out.extend(['\\', c]),
+            c if c.is_control() => out.push_str(&format!("\\u{{{:x}}}", u32::from(c))),
+            c => out.push(c),
+        }
+    }
+    out + "\""
 }
 
 /// A comment of any length.
@@ -89,7 +100,8 @@ impl NewFlight<'_> {
     }
 }
 
-fn target_text(written: &WrittenTarget) -> String {
+/// The text of a target in a flight.
+pub(crate) fn target_text(written: &WrittenTarget) -> String {
     let (what, fields) = if written.composition.is_empty() {
         ("goals", &written.goals)
     } else {
@@ -120,22 +132,77 @@ fn target_text(written: &WrittenTarget) -> String {
 }
 
 impl Bench {
-    /// Writes a new file into a folder of the bench, never over one that is there.
+    /// Writes a new file into a folder of the bench, never over one that is there, once it is sure that
+    /// the bench will read it.
     ///
     /// # Errors
-    /// When the name is no plain file name, the file exists, or the folder cannot be written.
+    /// When the name is no plain file name, the file exists with another text, the bench would not read
+    /// it, or the folder cannot be written.
     pub fn write_new(&self, folder: &str, name: &str, text: &str) -> Result<PathBuf, Diagnostic> {
-        let stem = name.strip_suffix(".ron").unwrap_or(name);
-        let plain = !stem.is_empty()
-            && stem.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
-        if !plain {
-            return Err(Diagnostic::new(Fault::Choice, "this is no name for a file")
-                .found(format!("`{name}`"))
-                .expected("letters, digits, blanks, - and _, without a folder"));
+        let written = self.write_all_new(folder, &[(name, text)])?;
+        written.into_iter().next().ok_or_else(|| {
+            Diagnostic::new(Fault::Internal, "no file was written").about(self.root.join(folder))
+        })
+    }
+
+    /// The same for several files: all of them are written or none.
+    ///
+    /// # Errors
+    /// As [`Bench::write_new`].
+    pub fn write_all_new(
+        &self,
+        folder: &str,
+        files: &[(&str, &str)],
+    ) -> Result<Vec<PathBuf>, Diagnostic> {
+        let mut named: Vec<(PathBuf, &str)> = Vec::new();
+        for (name, text) in files {
+            let stem = name.strip_suffix(".ron").unwrap_or(name);
+            let plain = !stem.is_empty()
+                && stem.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
+            if !plain {
+                return Err(Diagnostic::new(Fault::Choice, "this is no name for a file")
+                    .found(format!("`{name}`"))
+                    .expected("letters, digits, blanks, - and _, without a folder"));
+            }
+            let path = self.root.join(folder).join(format!("{stem}.ron"));
+            self.would_read(folder, &SourceText::new(&path, text))?;
+            named.push((path, text));
         }
         write::subfolder(&self.root.join(folder))?;
-        let path = self.root.join(folder).join(format!("{stem}.ron"));
-        write::new_file(&path, text)?;
-        Ok(path)
+        let all: Vec<(&Path, &str)> = named.iter().map(|(p, text)| (p.as_path(), *text)).collect();
+        // Some of them are what a stopped run left, which is finished now; all of them are a mix-up.
+        if let Some((path, _)) = all.first().filter(|_| all.iter().all(|(p, t)| write::holds(p, t)))
+        {
+            return Err(write::exists_already(path));
+        }
+        write::new_files(&all)?;
+        Ok(named.into_iter().map(|(path, _)| path).collect())
+    }
+
+    /// That a text would be read as a file of that folder: what is written is never refused later.
+    fn would_read(&self, folder: &str, source: &SourceText) -> Result<(), Diagnostic> {
+        let read = match folder {
+            "waters" => {
+                water_entry::one(source).and_then(|entry| entry.into_water(source)).map(|_| ())
+            }
+            "stocks" => stock_entry::one(source)
+                .and_then(|entry| entry.into_bottle(source, &self.salts))
+                .map(|_| ()),
+            ready_targets::FOLDER => ready_targets::of_source(source).map(|_| ()),
+            _ => self.ordered(source).map(|_| ()),
+        };
+        read.map_err(|wrong| {
+            let details = wrong.details();
+            let what = format!("the bench would not read the new file: {}", details.title);
+            let mut mistake = Diagnostic::new(details.fault, what).about(source.path());
+            if let Some(found) = &details.found {
+                mistake = mistake.found(found);
+            }
+            if let Some(expected) = &details.expected {
+                mistake = mistake.expected(expected);
+            }
+            let remedy = details.remedy.as_deref().unwrap_or("change what it is made from");
+            mistake.remedy(format!("{remedy}; nothing was written"))
+        })
     }
 }

@@ -8,6 +8,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
+use crate::files::write::replace;
 use crate::session::plan::key::seal;
 use crate::session::results::WorkedOut;
 
@@ -40,17 +41,10 @@ pub fn keep(root: &Path, worked_out: &WorkedOut) {
     }
 }
 
-/// Written beside it and renamed: who reads finds the whole one before or the whole one after.
 fn write(root: &Path, head: &str, lines: &str) -> io::Result<()> {
-    let path = path(root);
-    let beside = path.with_file_name(format!(".tmp{}{INDEX}", std::process::id()));
     let body = format!("{head}\n{lines}");
     let sum = seal(&body);
-    let written = fs::write(&beside, body + &sum + "\n").and_then(|()| fs::rename(&beside, path));
-    if written.is_err() {
-        let _ = fs::remove_file(beside);
-    }
-    written
+    replace(&path(root), &(body + &sum + "\n"))
 }
 
 fn path(root: &Path) -> PathBuf {

@@ -30,6 +30,7 @@ impl Bench {
     ) -> Result<Vec<WaterChange>, Diagnostic> {
         let mut sessions: Vec<(String, SystemTime, SessionFolder)> = names(&self.root)?
             .iter()
+            .filter(|name| !self.records.withdrawn_sessions.contains(name))
             .filter_map(|name| SessionFolder::open(&self.root, name).ok())
             .filter(|session| session.waters.flight == flight)
             .map(|session| (session.waters.day.clone(), written(&session), session))

@@ -5,6 +5,7 @@ use serde::Deserialize;
 use crate::assessment::BoilerSettings;
 use crate::bench::place;
 use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension};
 use crate::water::{Compensation, MeterScale, MeterSettings};
 
@@ -119,7 +120,7 @@ pub(super) fn number(
     least: f64,
     most: f64,
 ) -> Result<f64, Diagnostic> {
-    let value = leaf.text().parse::<f64>().ok();
+    let value = bare_number(leaf.text()).ok();
     value.filter(|v| (least..=most).contains(v)).ok_or_else(|| {
         Diagnostic::new(Fault::Content, "this number is out of place")
             .at(source, source.span_of(leaf))

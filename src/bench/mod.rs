@@ -42,24 +42,35 @@
 //! # }
 //! ```
 
+pub mod check;
+pub mod check_text;
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
-mod flight_writer;
+pub(crate) mod flight_writer;
+pub mod history;
 pub mod index;
 mod kept;
 mod labels_entry;
 mod last_planned;
+pub mod leftovers;
 mod limits_entry;
 mod machine_entry;
 mod open;
 mod order_entry;
+pub mod pack;
+mod parse;
 pub mod past;
 mod pinned_entry;
 mod place;
 mod profile_entry;
+pub mod ready_targets;
+mod record_lines;
+mod record_numbers;
+mod record_writer;
 pub mod records;
 mod salt_entry;
+pub mod secret;
 pub mod session_drift;
 pub mod session_folder;
 pub mod session_rows;
@@ -75,6 +86,6 @@ mod tools_entry;
 mod water_entry;
 
 pub use flight_writer::NewFlight;
-pub use open::{Bench, FlightFile, FromFile, find_root};
+pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

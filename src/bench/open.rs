@@ -17,12 +17,13 @@ use crate::mix::one_style;
 use crate::page::label_sheet::LabelSheet;
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
+use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::MeterSettings;
 use crate::water::base_water::DISTILLED;
 
 /// Name of the file that marks a folder as a bench.
-pub(super) const MARK: &str = "bench.ron";
+pub const MARK: &str = "bench.ron";
 
 /// A value with the file it came from.
 #[derive(Debug, Clone)]
@@ -137,15 +138,18 @@ impl Bench {
                 )
                 .into());
         }
-        let settings = read::text(&mark).and_then(|s| settings_entry::settings(&s))?;
-        let salts = open_salts(root)?;
-        let bottles = open_all(
-            &root.join("stocks"),
-            "stock",
-            stock_entry::one,
-            stock_entry::StockEntry::name_leaf,
-            |entry, source| entry.into_bottle(source, &salts),
-        );
+        let settings =
+            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(Mistakes::from);
+        let salts = open_salts(root);
+        let bottles = salts.as_ref().map_or(Ok(Vec::new()), |salts| {
+            open_all(
+                &root.join("stocks"),
+                "stock",
+                stock_entry::one,
+                stock_entry::StockEntry::name_leaf,
+                |entry, source| entry.into_bottle(source, salts),
+            )
+        });
         let waters = open_all(
             &root.join("waters"),
             "base water",
@@ -164,9 +168,10 @@ impl Bench {
                 Ok((entry.into_water(source)?, price))
             },
         );
-        let (bottles, waters) = both(bottles, waters)?;
-        let records = Records::read(root)?;
-        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &records)?;
+        let (settings, (salts, (bottles, waters))) =
+            both(settings, both(salts, both(bottles, waters)))?;
+        let mut records = Records::read(root)?;
+        let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &mut records);
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters
             .iter()
@@ -220,7 +225,8 @@ impl Bench {
                     } else {
                         name.to_owned()
                     };
-                flights.iter().find(|f| f.stem == named).ok_or_else(|| {
+                let meant = names::meant(&named, &stems);
+                flights.iter().find(|f| Some(f.stem.as_str()) == meant).ok_or_else(|| {
                     let diagnostic =
                         Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
                             .about(self.root.join("flights"))
@@ -247,7 +253,14 @@ impl Bench {
         &self,
         file: &FlightFile,
     ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
-        let source = read::text(&file.path)?;
+        self.ordered(&read::text(&file.path)?)
+    }
+
+    /// The same for the text of a flight.
+    pub(super) fn ordered(
+        &self,
+        source: &SourceText,
+    ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         let own = self.waters.iter().map(|w| w.value.clone());
         let mut waters: Vec<BaseWater> = own.chain([BaseWater::distilled()]).collect();
         for water in &mut waters {
@@ -263,9 +276,9 @@ impl Bench {
             dispensers: &self.dispensers,
         };
         let (mut flight, stocks, mut order, style) =
-            flight_entry::one(&source)?.into_flight(&source, context)?;
+            flight_entry::one(source)?.into_flight(source, context)?;
         one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
-            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(&file.path))?;
+            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(source.path()))?;
         Ok((flight, stocks, order))
     }
 
@@ -279,12 +292,14 @@ impl Bench {
         stocks.iter().map(model).collect()
     }
 
-    /// What was poured from the batch that is in a bottle now, mL.
+    /// What was poured from the batch that is in a bottle now, spilled of it, or found missing, mL.
     #[must_use]
     pub fn poured_ml(&self, bottle: &Bottle) -> f64 {
         let Some(batch) = &bottle.batch else { return 0.0 };
-        let taken = self.records.pours.iter().flat_map(|pour| &pour.taken);
-        taken.filter(|t| t.stock == batch.stock && t.batch == batch.number).map(|t| t.ml).sum()
+        let name = bottle.written.name();
+        let stock = self.stocks.iter().find(|s| s.value.name() == name);
+        let made_ml = stock.map_or(0.0, |s| batch.volume(&s.value).value());
+        self.records.used_ml(&batch.stock, batch.number, made_ml)
     }
 
     /// The bottle of a stock of the bench.
@@ -293,12 +308,30 @@ impl Bench {
         self.bottles.iter().find(|b| b.written.name() == stock.name())
     }
 
+    /// That every batch recorded can be read: one that cannot may be in any bottle.
+    ///
+    /// # Errors
+    /// The lines that cannot be read.
+    pub fn strengths_known(&self) -> Result<(), Mistakes> {
+        let unread = &self.records.unread_batches;
+        if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
+    }
+
     /// The stock of that name.
     ///
     /// # Errors
     /// Lists the stocks when there is none of that name.
     pub fn stock(&self, name: &str) -> Result<&FromFile<Stock>, Diagnostic> {
-        self.stocks.iter().find(|s| s.value.name() == name).ok_or_else(|| {
+        let by_name: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
+        let by_file: Vec<String> = self.stocks.iter().map(|s| stem(&s.path)).collect();
+        let by_file: Vec<&str> = by_file.iter().map(String::as_str).collect();
+        let named = names::meant(name, &by_name)
+            .and_then(|meant| by_name.iter().position(|n| *n == meant))
+            .or_else(|| {
+                let meant = names::meant(name, &by_file)?;
+                by_file.iter().position(|n| *n == meant)
+            });
+        named.and_then(|n| self.stocks.get(n)).ok_or_else(|| {
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
@@ -317,11 +350,7 @@ struct Shelf {
 
 /// Puts the newest batch of each stock into its bottle. A batch of another compound, from before
 /// the stock's file was changed, stays in the records and out of the bottle.
-fn fill(
-    root: &Path,
-    bottles: Vec<FromFile<Bottle>>,
-    records: &Records,
-) -> Result<Shelf, Diagnostic> {
+fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> Shelf {
     let mut set_aside = Vec::new();
     let mut stocks = Vec::new();
     let mut filled = Vec::new();
@@ -337,19 +366,27 @@ fn fill(
             None => bottle.written.clone(),
             Some(mut batch) => {
                 batch.lot.price.clone_from(&written.lot.price);
-                let made = batch.made(written).map_err(|error| {
-                    Diagnostic::new(Fault::Content, error.to_string())
-                        .about(batches_path(root))
-                        .remedy("record what was really weighed once more, with `weighed`")
-                })?;
-                bottle.batch = Some(batch);
-                made
+                match batch.made(written) {
+                    Ok(made) => {
+                        bottle.batch = Some(batch);
+                        made
+                    }
+                    Err(error) => {
+                        let what = format!("batch {} of {}: {error}", batch.number, batch.stock);
+                        records.unread_batches.push(
+                            Diagnostic::new(Fault::Content, what)
+                                .about(batches_path(root))
+                                .remedy("record what was really weighed once more, with `weighed`"),
+                        );
+                        bottle.written.clone()
+                    }
+                }
             }
         };
         stocks.push(FromFile { value: stock, path });
         filled.push(bottle);
     }
-    Ok(Shelf { stocks, bottles: filled, set_aside })
+    Shelf { stocks, bottles: filled, set_aside }
 }
 
 fn both<A, B>(a: Result<A, Mistakes>, b: Result<B, Mistakes>) -> Result<(A, B), Mistakes> {

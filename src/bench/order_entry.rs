@@ -8,6 +8,7 @@ use crate::files::{Diagnostic, Fault, SourceText, Written, read};
 use crate::flight::{Dispenser, StockRule, StockSet};
 use crate::quantities::{Dimension, Millilitres};
 use crate::stock::Stock;
+use crate::text::names;
 
 /// How many stocks a flight may open, as written.
 #[derive(Debug, Default, Deserialize)]
@@ -46,8 +47,9 @@ pub(super) fn dispenser(
     leaf: &Written,
     dispensers: &[Dispenser],
 ) -> Result<Dispenser, Diagnostic> {
-    dispensers.iter().find(|d| d.name == leaf.text()).cloned().ok_or_else(|| {
-        let known: Vec<&str> = dispensers.iter().map(|d| d.name.as_str()).collect();
+    let known: Vec<&str> = dispensers.iter().map(|d| d.name.as_str()).collect();
+    let meant = names::meant(leaf.text(), &known);
+    dispensers.iter().find(|d| Some(d.name.as_str()) == meant).cloned().ok_or_else(|| {
         let diagnostic =
             Diagnostic::new(Fault::Content, format!("there is no dispenser `{}`", leaf.text()))
                 .at(source, source.span_of(leaf))

@@ -2,10 +2,19 @@
 
 use std::path::Path;
 
+use crate::bench::Records;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::files::{Diagnostic, Fault};
 use crate::session::results::PastSession;
 use crate::session::score::revealed;
+
+/// A session that cannot be read, in words, for what is said without it.
+#[must_use]
+pub fn left_out(wrong: &Diagnostic) -> String {
+    let details = wrong.details();
+    let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
+    format!("an earlier session cannot be read and is left out of this: {place}{}", details.title)
+}
 
 /// Every session of a bench, in the order of time.
 ///
@@ -17,13 +26,14 @@ pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
 }
 
 /// The sessions of a bench that can be read, in the order of time, and what is wrong with the others:
-/// for a plan, which one damaged session of another day must not stop, nor change without a word.
+/// one damaged session must not stop what looks at all of them, nor change it without a word.
 ///
 /// # Errors
 /// When the folder of sessions cannot be read.
 pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnostic>), Diagnostic> {
     let (mut past, mut unread) = (Vec::new(), Vec::new());
-    for name in names(root)? {
+    let withdrawn = Records::read(root)?.withdrawn_sessions;
+    for name in names(root)?.into_iter().filter(|name| !withdrawn.contains(name)) {
         let opened = SessionFolder::open(root, &name);
         match opened.and_then(|session| past_session(&session)) {
             Ok(session) => past.push(session),

@@ -9,6 +9,7 @@ use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::flight::{Limit, LimitError, LimitSubject};
 use crate::quantities::Dimension;
+use crate::water::trade_words;
 
 /// A machine as written.
 #[derive(Debug, Deserialize)]
@@ -87,6 +88,9 @@ fn limited_of(source: &SourceText, key: &Written) -> Result<LimitSubject, Diagno
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(known.join(", "));
+        if let Some(said) = trade_words::meaning(key.text()) {
+            return diagnostic.remedy(said.to_string());
+        }
         match read::nearest(key.text(), &known) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
             None => diagnostic.remedy(

@@ -5,111 +5,52 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
 
-use crate::files::{Diagnostic, Fault, Lock, append, write};
-use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
-use crate::stock::{Batch, Lot, Making, Verified};
+use crate::bench::history::{HistoryLine, What};
+use crate::bench::record_lines::{
+    BATCHES_FORMAT, BatchLine, POURS_FORMAT, TakenLine, batch_of, not_a_record, number_of, parsed,
+    verified_of,
+};
+pub use crate::bench::record_lines::{BottleChange, BottleLine, PourLine, PouredVolume};
+use crate::bench::record_numbers::{AnyLine, FoundLine, NumberedLines, numbered, taken_back};
+pub use crate::bench::record_writer::{
+    add_batch, add_bottle, add_pour, add_session_pour, add_verified, not_poured_yet, take_back,
+    take_session_back,
+};
+use crate::files::append::Log;
+use crate::files::{Diagnostic, Fault, append};
+use crate::quantities::Day;
+use crate::stock::{Batch, Verified};
 
-/// Formats of the lines written today. Raised when a program of the one before could not read them;
-/// a line of a later format is an error, not a guess, and those before are read.
-///
-/// 2 adds the strength that the stock's file meant when the batch was recorded.
-const BATCHES_FORMAT: u32 = 2;
-/// 2 adds the session that a pour was for.
-const POURS_FORMAT: u32 = 2;
-
-/// What every line says before anything else of it is read.
-#[derive(Deserialize)]
-struct Format {
-    v: u32,
-}
-
-/// A line of the log of batches.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
-enum BatchLine {
-    /// A batch as weighed.
-    Made {
-        v: u32,
-        stock: String,
-        batch: u32,
-        day: String,
-        salt: String,
-        made: MadeLine,
-        celsius: f64,
-        purity: f64,
-        purity_within: Option<f64>,
-        moisture: f64,
-        moisture_within: Option<f64>,
-        grade: Option<String>,
-        lot: Option<String>,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        file_g_per_kg: Option<f64>,
-    },
-    /// A strength that was measured and taken over.
-    Verified {
-        v: u32,
-        stock: String,
-        batch: u32,
-        day: String,
-        g_per_kg: f64,
-        standard_g_per_kg: f64,
-    },
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
-enum MadeLine {
-    ToTotalMass { salt_g: f64, total_g: f64 },
-    ToVolume { salt_g: f64, volume_ml: f64 },
-    IntoWater { salt_g: f64, water_g: f64 },
-}
-
-/// A line of the log of pours: one flight poured once, whole or not at all.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PourLine {
-    /// Format.
-    pub v: u32,
-    /// The day.
-    pub day: String,
-    /// File name of the flight.
-    pub flight: String,
-    /// The session it was poured for, when it was one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub session: Option<String>,
-    /// What was taken.
-    pub taken: Vec<PouredVolume>,
-}
-
-/// What a pour took from one bottle.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PouredVolume {
-    /// Name of the stock.
-    pub stock: String,
-    /// Number of the batch; 0 when none was recorded.
-    pub batch: u32,
-    /// Volume, mL.
-    pub ml: f64,
-}
-
-/// Everything recorded on a bench.
+/// Everything recorded on a bench that can be read, and what is wrong with the rest.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Records {
     /// All batches, in the order in which they were recorded, with their verifications.
     pub batches: Vec<Batch>,
     /// All pours.
     pub pours: Vec<PourLine>,
+    /// What else happened to bottles, with the numbers of the records.
+    pub bottles: Vec<(u64, BottleLine)>,
+    /// Sessions that were taken back.
+    pub withdrawn_sessions: Vec<String>,
+    /// Every record in order, whether it stands or not.
+    pub history: Vec<HistoryLine>,
     /// Logs that end in a piece of a line.
     pub torn: Vec<PathBuf>,
+    /// Lines of the log of batches that cannot be read: any of them may be the newest batch of a stock.
+    pub unread_batches: Vec<Diagnostic>,
+    /// Lines of the log of pours that cannot be read.
+    pub unread_pours: Vec<Diagnostic>,
+    /// Lines of either log that are lost, or there twice; of the latter one counts.
+    pub miscounted: Vec<Diagnostic>,
+    /// The largest number of a record, whether that can be read or not.
+    pub(super) last_number: u64,
 }
 
 /// Places of batches among all, by stock and number.
 type Numbers = BTreeMap<String, BTreeMap<u32, usize>>;
 
-fn folder(root: &Path) -> PathBuf {
+pub(super) fn folder(root: &Path) -> PathBuf {
     root.join("records")
 }
 
@@ -126,27 +67,47 @@ pub fn pours_path(root: &Path) -> PathBuf {
 }
 
 impl Records {
-    /// Reads what was recorded on a bench; a bench without records has none.
+    /// Reads what was recorded on a bench; a bench without records has none. A line that is no record, or
+    /// a log that cannot be read at all, is kept apart, so that it stops only what needs it.
     ///
     /// # Errors
-    /// The first whole line that is no record.
+    /// When `records` is there and is no folder.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
+        if folder(root).exists() && !folder(root).is_dir() {
+            return Err(Diagnostic::new(Fault::Missing, "this is no folder")
+                .about(folder(root))
+                .remedy("move it away: the records of the bench stand in a folder of that name"));
+        }
         let mut records = Self::default();
+        let (batches, pours) = (batches_path(root), pours_path(root));
+        let found_batches = found(&batches, BATCHES_FORMAT, AnyLine::Batch, &mut records.torn);
+        let (found_batches, unread) = found_batches;
+        records.unread_batches = unread;
+        let found_pours = found(&pours, POURS_FORMAT, AnyLine::Taken, &mut records.torn);
+        let (found_pours, unread) = found_pours;
+        records.unread_pours = unread;
+        let NumberedLines { lines, last, miscounted } =
+            numbered([(&batches, found_batches), (&pours, found_pours)]);
+        (records.last_number, records.miscounted) = (last, miscounted);
+        let back = taken_back(&lines);
         let mut numbers = Numbers::new();
-        let path = batches_path(root);
-        for (number, line) in lines::<BatchLine>(&path, BATCHES_FORMAT, &mut records.torn)? {
-            records.take(line, &mut numbers).ok_or_else(|| not_a_record(&path, number))?;
-        }
-        let path = pours_path(root);
-        for (number, line) in lines::<PourLine>(&path, POURS_FORMAT, &mut records.torn)? {
-            let sound = Day::parse(&line.day).is_some()
-                && line.taken.iter().all(|t| t.ml.is_finite() && t.ml >= 0.0);
-            if !sound {
-                return Err(not_a_record(&path, number));
+        for (n, line) in lines {
+            let history = HistoryLine::new(n, &line, back.get(&n).copied());
+            let is_batch = matches!(line, AnyLine::Batch(..));
+            match records.take(root, n, line, (back.contains_key(&n), &mut numbers)) {
+                Ok(()) => records.history.push(history),
+                Err(wrong) if is_batch => records.unread_batches.push(wrong),
+                Err(wrong) => records.unread_pours.push(wrong),
             }
-            records.pours.push(line);
         }
+        // A batch that takes the place of an earlier one stands where that one stood.
+        records.batches.sort_by_key(|batch| batch.number);
         Ok(records)
+    }
+
+    /// Everything that is wrong with the records.
+    pub fn damage(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.unread_batches.iter().chain(&self.unread_pours).chain(&self.miscounted)
     }
 
     /// The newest batch of a stock.
@@ -155,228 +116,150 @@ impl Records {
         self.batches.iter().rev().find(|b| b.stock == stock)
     }
 
-    fn take(&mut self, line: BatchLine, numbers: &mut Numbers) -> Option<()> {
+    /// The record of a number.
+    ///
+    /// # Errors
+    /// When there is none, or it does not stand.
+    pub fn standing(&self, n: u64) -> Result<&HistoryLine, Diagnostic> {
+        let found = self.history.iter().find(|line| line.n == n).ok_or_else(|| {
+            Diagnostic::new(Fault::Choice, format!("there is no record {n}"))
+                .expected(match self.history.last() {
+                    Some(last) => format!("a number from 1 to {}", last.n),
+                    None => "nothing is recorded yet".to_owned(),
+                })
+                .remedy("`waterflight log` lists the records")
+        })?;
+        match found.taken_back_by {
+            None => Ok(found),
+            Some(by) => Err(Diagnostic::new(
+                Fault::Choice,
+                format!("record {n} was taken back by record {by} already"),
+            )
+            .remedy(format!("`waterflight undo {by}` lets it stand again"))),
+        }
+    }
+
+    /// What of a batch was taken, spilled or found missing, mL; `made_ml` is what was made.
+    #[must_use]
+    pub fn used_ml(&self, stock: &str, batch: u32, made_ml: f64) -> f64 {
+        let mut steps: Vec<(u64, BottleChange)> = Vec::new();
+        for pour in &self.pours {
+            let mine = pour.taken.iter().filter(|t| t.stock == stock && t.batch == batch);
+            let n = pour.n.unwrap_or(0);
+            steps.extend(mine.map(|t| (n, BottleChange::SpilledMl(t.ml))));
+        }
+        let mine = self.bottles.iter().filter(|(_, b)| b.stock == stock && b.batch == batch);
+        steps.extend(mine.map(|(n, b)| (*n, b.change)));
+        steps.sort_by_key(|(n, _)| *n);
+        steps.iter().fold(0.0, |used, (_, change)| match change {
+            BottleChange::SpilledMl(ml) => used + ml,
+            BottleChange::LeftMl(ml) => made_ml - ml,
+            BottleChange::ThrownAway => made_ml,
+        })
+    }
+
+    fn take(
+        &mut self,
+        root: &Path,
+        n: u64,
+        line: AnyLine,
+        (is_taken_back, numbers): (bool, &mut Numbers),
+    ) -> Result<(), Diagnostic> {
         match line {
-            BatchLine::Verified { v: _, stock, batch, day, g_per_kg, standard_g_per_kg } => {
-                let sound = g_per_kg > 0.0 && standard_g_per_kg >= 0.0;
-                let place = numbers.get(&stock)?.get(&batch)?;
-                let found = self.batches.get_mut(*place);
-                found.filter(|_| sound)?.verified =
-                    Some(Verified { day: Day::parse(&day)?, g_per_kg, standard_g_per_kg });
+            AnyLine::Batch(at, line) => self
+                .take_batch(line, is_taken_back, numbers)
+                .ok_or_else(|| not_a_record(&batches_path(root), at)),
+            AnyLine::Taken(at, line) if !line.is_sound() => {
+                Err(not_a_record(&pours_path(root), at))
             }
-            made @ BatchLine::Made { .. } => {
+            AnyLine::Taken(..) if is_taken_back => Ok(()),
+            AnyLine::Taken(_, TakenLine::Pour(pour)) => {
+                self.pours.push(PourLine { n: Some(n), ..pour });
+                Ok(())
+            }
+            AnyLine::Taken(_, TakenLine::Bottle(bottle)) => {
+                self.bottles.push((n, bottle));
+                Ok(())
+            }
+        }
+    }
+
+    fn take_batch(
+        &mut self,
+        line: BatchLine,
+        is_taken_back: bool,
+        numbers: &mut Numbers,
+    ) -> Option<()> {
+        match line {
+            BatchLine::Verified { stock, batch, day, g_per_kg, standard_g_per_kg, .. } => {
+                let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
+                let place = numbers.get(&stock).and_then(|of| of.get(&batch)).copied();
+                match place.and_then(|n| self.batches.get_mut(n)) {
+                    Some(found) if !is_taken_back => found.verified = Some(verified),
+                    Some(_) => {}
+                    // Its batch may have been taken back; one that was never made is no record.
+                    None => {
+                        let was_made = |line: &HistoryLine| matches!(&line.what, What::Batch { stock: s, batch: b, .. } if *s == stock && *b == batch);
+                        return self.history.iter().any(was_made).then_some(());
+                    }
+                }
+            }
+            made @ BatchLine::Made { instead_of, .. } => {
                 let batch = batch_of(made)?;
-                let of_stock = numbers.entry(batch.stock.clone()).or_default();
-                // Of two with one number the first counts.
-                of_stock.entry(batch.number).or_insert(self.batches.len());
-                self.batches.push(batch);
+                if !is_taken_back {
+                    // What was verified of the bottle was measured, whatever was weighed into it.
+                    let verified = instead_of.and_then(|of| {
+                        let same = self.verified_of(of)?;
+                        (same.0 == batch.stock && same.1 == batch.number).then_some(same.2)
+                    });
+                    let of_stock = numbers.entry(batch.stock.clone()).or_default();
+                    // Of two with one number the first counts.
+                    of_stock.entry(batch.number).or_insert(self.batches.len());
+                    self.batches.push(Batch { verified, ..batch });
+                }
+            }
+            BatchLine::Withdrawn { day, .. } => drop(Day::parse(&day)?),
+            BatchLine::Session { session, withdrawn, .. } => {
+                self.withdrawn_sessions.retain(|name| *name != session);
+                if withdrawn && !is_taken_back {
+                    self.withdrawn_sessions.push(session);
+                }
             }
         }
         Some(())
     }
-}
 
-fn batch_of(line: BatchLine) -> Option<Batch> {
-    let BatchLine::Made {
-        v: _,
-        stock,
-        batch,
-        day,
-        salt,
-        made,
-        celsius,
-        purity,
-        purity_within,
-        moisture,
-        moisture_within,
-        grade,
-        lot,
-        file_g_per_kg,
-    } = line
-    else {
-        return None;
-    };
-    Some(Batch {
-        stock,
-        number: batch,
-        day: Day::parse(&day)?,
-        salt,
-        making: match made {
-            MadeLine::ToTotalMass { salt_g, total_g } => {
-                Making::ToTotalMass { salt: Grams::new(salt_g), total: Grams::new(total_g) }
+    /// The last verification that stands of the batch of a record.
+    fn verified_of(&self, record: u64) -> Option<(String, u32, Verified)> {
+        let line = self.history.iter().find(|line| line.n == record)?;
+        let What::Batch { stock, batch, .. } = &line.what else { return None };
+        let mut verified = self.history.iter().rev().filter(|l| l.taken_back_by.is_none());
+        verified.find_map(|line| match &line.what {
+            What::Verified { stock: s, batch: b, verified } if s == stock && b == batch => {
+                Some((s.clone(), *b, *verified))
             }
-            MadeLine::ToVolume { salt_g, volume_ml } => {
-                Making::ToVolume { salt: Grams::new(salt_g), volume: Millilitres::new(volume_ml) }
-            }
-            MadeLine::IntoWater { salt_g, water_g } => {
-                Making::IntoWater { salt: Grams::new(salt_g), water: Grams::new(water_g) }
-            }
-        },
-        temperature: Celsius::new(celsius),
-        lot: Lot {
-            purity: Fraction::new(purity),
-            purity_within: purity_within.map(Fraction::new),
-            moisture: Fraction::new(moisture),
-            moisture_within: moisture_within.map(Fraction::new),
-            grade,
-            price: None,
-        },
-        lot_label: lot,
-        file_g_per_kg,
-        verified: None,
-    })
+            _ => None,
+        })
+    }
 }
 
-/// Records a batch under the next number of its stock, which it returns.
-///
-/// # Errors
-/// When the records cannot be read or written, or another run is writing.
-pub fn add_batch(root: &Path, batch: &Batch) -> Result<u32, Diagnostic> {
-    writing(root, || {
-        let number = Records::read(root)?.newest(&batch.stock).map_or(1, |b| b.number + 1);
-        let lot = &batch.lot;
-        let line = BatchLine::Made {
-            v: BATCHES_FORMAT,
-            stock: batch.stock.clone(),
-            batch: number,
-            day: batch.day.to_string(),
-            salt: batch.salt.clone(),
-            made: match batch.making {
-                Making::ToTotalMass { salt, total } => {
-                    MadeLine::ToTotalMass { salt_g: salt.value(), total_g: total.value() }
-                }
-                Making::ToVolume { salt, volume } => {
-                    MadeLine::ToVolume { salt_g: salt.value(), volume_ml: volume.value() }
-                }
-                Making::IntoWater { salt, water } => {
-                    MadeLine::IntoWater { salt_g: salt.value(), water_g: water.value() }
-                }
-            },
-            celsius: batch.temperature.value(),
-            purity: lot.purity.value(),
-            purity_within: lot.purity_within.map(Fraction::value),
-            moisture: lot.moisture.value(),
-            moisture_within: lot.moisture_within.map(Fraction::value),
-            grade: lot.grade.clone(),
-            lot: batch.lot_label.clone(),
-            file_g_per_kg: batch.file_g_per_kg,
-        };
-        append::append(&batches_path(root), &text(&line)?)?;
-        Ok(number)
-    })
-}
-
-/// Records the verified strength of the newest batch of a stock.
-///
-/// # Errors
-/// As [`add_batch`].
-pub fn add_verified(
-    root: &Path,
-    stock: &str,
-    batch: u32,
-    verified: Verified,
-) -> Result<(), Diagnostic> {
-    let line = BatchLine::Verified {
-        v: BATCHES_FORMAT,
-        stock: stock.to_owned(),
-        batch,
-        day: verified.day.to_string(),
-        g_per_kg: verified.g_per_kg,
-        standard_g_per_kg: verified.standard_g_per_kg,
-    };
-    writing(root, || append::append(&batches_path(root), &text(&line)?))
-}
-
-/// Records that a flight was poured.
-///
-/// # Errors
-/// As [`add_batch`].
-pub fn add_pour(
-    root: &Path,
-    day: Day,
-    flight: &str,
-    taken: Vec<PouredVolume>,
-) -> Result<(), Diagnostic> {
-    let (day, flight) = (day.to_string(), flight.to_owned());
-    let line = PourLine { v: POURS_FORMAT, day, flight, session: None, taken };
-    writing(root, || append::append(&pours_path(root), &text(&line)?))
-}
-
-/// Records that the waters of a session were poured; a second time only with `again`.
-///
-/// # Errors
-/// As [`add_batch`], and when the session was poured before.
-pub fn add_session_pour(
-    root: &Path,
-    day: Day,
-    (flight, session): (&str, &str),
-    taken: Vec<PouredVolume>,
-    again: bool,
-) -> Result<(), Diagnostic> {
-    writing(root, || {
-        let before = Records::read(root)?.pours;
-        let before = before.iter().find(|pour| pour.session.as_deref() == Some(session));
-        if let Some(before) = before.filter(|_| !again) {
-            let what = format!("the session `{session}` was poured on {} already", before.day);
-            return Err(Diagnostic::new(Fault::Choice, what)
-                .about(pours_path(root))
-                .remedy("with `--again` it is taken from the bottles once more"));
-        }
-        let line = PourLine {
-            v: POURS_FORMAT,
-            day: day.to_string(),
-            flight: flight.to_owned(),
-            session: Some(session.to_owned()),
-            taken,
-        };
-        append::append(&pours_path(root), &text(&line)?)
-    })
-}
-
-fn writing<T>(root: &Path, work: impl FnOnce() -> Result<T, Diagnostic>) -> Result<T, Diagnostic> {
-    write::subfolder(&folder(root))?;
-    let _lock = Lock::take(&folder(root).join("lock"))?;
-    work()
-}
-
-fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
-    serde_json::to_string(line).map_err(|e| Diagnostic::new(Fault::Internal, e.to_string()))
-}
-
-fn lines<T: DeserializeOwned>(
+/// The lines of a log as they are found, and what is wrong with those that cannot be read.
+fn found<T: DeserializeOwned>(
     path: &Path,
     newest: u32,
+    line: impl Fn(usize, T) -> AnyLine,
     torn: &mut Vec<PathBuf>,
-) -> Result<Vec<(usize, T)>, Diagnostic> {
-    let log = append::read(path)?;
-    if log.torn.is_some() {
-        torn.push(path.to_owned());
-    }
-    log.lines
-        .iter()
-        .enumerate()
-        .map(|(n, line)| {
-            let n = n + 1;
-            let format: Format = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
-            if format.v > newest {
-                return Err(of_a_newer_program(path, n, (format.v, newest)));
-            }
-            let parsed = serde_json::from_str(line).map_err(|_| not_a_record(path, n))?;
-            Ok((n, parsed))
-        })
-        .collect()
-}
-
-fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -> Diagnostic {
-    let what = format!(
-        "line {number} is a record of format {found}, and this program reads up to {newest}"
-    );
-    Diagnostic::new(Fault::Content, what).about(path).remedy("use the newer program that wrote it")
-}
-
-fn not_a_record(path: &Path, number: usize) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("line {number} is no record"))
-        .about(path)
-        .expected("a record as the program writes it")
-        .remedy("restore the file from a copy")
+) -> (Vec<FoundLine>, Vec<Diagnostic>) {
+    let mut unread = Vec::new();
+    let log = append::read(path).unwrap_or_else(|wrong| {
+        unread.push(wrong);
+        Log::default()
+    });
+    torn.extend(log.torn.is_some().then(|| path.to_owned()));
+    let lines = log.lines.iter().zip(1_usize..).map(|(text, at)| {
+        let read = parsed::<T>(path, at, text, newest).map(|read| line(at, read));
+        let line = read.map_err(|wrong| unread.push(wrong)).ok();
+        FoundLine { at, n: number_of(text), line }
+    });
+    (lines.collect(), unread)
 }

@@ -2,9 +2,10 @@
 
 use serde::Deserialize;
 
+use crate::bench::parse::parse;
 use crate::bench::{explain, place};
 use crate::chemistry::Formula;
-use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Salt, SaltError, Solubility};
 
@@ -30,6 +31,7 @@ pub(super) struct SaltEntry {
     solubility_source: Option<String>,
     #[serde(default)]
     cautions: Vec<String>,
+    looks: Option<String>,
     source: Option<String>,
 }
 
@@ -86,6 +88,7 @@ impl SaltEntry {
                 self.solubility_source.unwrap_or_else(|| "stated by the user".to_owned()),
             ),
             cautions: self.cautions,
+            looks: self.looks,
             source: self.source.unwrap_or_else(|| "stated by the user".to_owned()),
         })
     }
@@ -97,11 +100,11 @@ impl SaltEntry {
 /// None in a program that passes its tests: the list is read there.
 pub fn built_in_salts() -> Result<Vec<Salt>, Diagnostic> {
     let source = SourceText::new("(built-in salts)", BUILT_IN);
-    let entries: Vec<SaltEntry> = read::parse(&source)?;
+    let entries: Vec<SaltEntry> = parse(&source)?;
     entries.into_iter().map(|entry| entry.into_salt(&source)).collect()
 }
 
 /// One file of the folder `salts`.
 pub(super) fn one(source: &SourceText) -> Result<SaltEntry, Diagnostic> {
-    read::parse(source)
+    parse(source)
 }

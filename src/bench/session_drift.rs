@@ -83,6 +83,9 @@ impl fmt::Display for Drift {
 /// When the records cannot be read.
 pub fn drift(root: &Path, waters: &SessionWaters) -> Result<Vec<Drift>, Diagnostic> {
     let records = Records::read(root)?;
+    if let Some(unread) = records.unread_batches.first() {
+        return Err(unread.clone());
+    }
     let mut doses: Vec<&PlannedDose> = Vec::new();
     for dose in waters.waters.iter().flat_map(|water| &water.doses) {
         if !doses.iter().any(|known| known.stock == dose.stock) {

@@ -5,13 +5,20 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
+use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
+use crate::files::write::Readers;
 use crate::files::{Diagnostic, Fault, Mistakes, read, write};
 use crate::session::blind::{BlindSession, PLAN, damaged, log_file};
-use crate::session::plan::{Key, Plan, Unwritable, key};
+use crate::session::plan::encrypted_key::{NotOpened, Secret, decrypt, encrypt, is_encrypted};
+use crate::session::plan::{Key, Plan, Unwritable, key, session};
 use crate::session::score::{Entry, Line, ScoreLog};
+use crate::text::names::meant;
 
+/// The key until the reveal: encrypted, or as plain text in sessions of earlier days.
 const KEY: &str = "key.sealed";
+/// The key from the reveal on, as plain text.
+const OPEN_KEY: &str = "key.json";
 const WATERS: &str = "waters.json";
 
 /// A session on disk.
@@ -60,20 +67,17 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
 /// Lists the sessions when there is none of that name.
 pub fn folder_of(root: &Path, name: &str) -> Result<PathBuf, Diagnostic> {
     let folder = root.join("sessions");
-    if !is_there(&folder, name) {
-        let known = names(root)?;
-        let diagnostic =
-            Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(&folder);
-        let list: Vec<&str> = known.iter().map(String::as_str).collect();
-        return Err(match (list.as_slice(), read::nearest(name, &list)) {
-            ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
-            (_, Some(near)) => {
-                diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
-            }
-            _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
-        });
+    // Listing all of them is only worth it for a name that is spelled otherwise.
+    let name = name.trim();
+    if is_there(&folder, name) {
+        return Ok(folder.join(name));
     }
-    Ok(folder.join(name))
+    let known = names(root)?;
+    let list: Vec<&str> = known.iter().map(String::as_str).collect();
+    match meant(name, &list) {
+        Some(meant) => Ok(folder.join(meant)),
+        None => Err(no_such_session(&folder, name, &list)),
+    }
 }
 
 /// Whether a name is one of those that [`names`] lists, without listing them all.
@@ -93,18 +97,27 @@ pub fn next_name(root: &Path, flight: &str) -> String {
     format!("{flight}-{number}")
 }
 
-/// Writes a new session, whole or not at all. With `key_file` the key is written there instead of
-/// into the folder.
+/// What became of a session that was to be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Created {
+    /// It is there, in this folder.
+    New(PathBuf),
+    /// Its name is taken.
+    NameTaken(PathBuf),
+}
+
+/// Writes a new session, whole or not at all. Its key is encrypted with the secret in `secret_file`,
+/// which is made if need be.
 ///
 /// # Errors
-/// When the name is taken or cannot be that of a folder, or the disk does not take it.
+/// When the name cannot be that of a folder, or the disk does not take it.
 pub fn create(
     root: &Path,
     plan: &Plan,
     key: &Key,
     waters: &SessionWaters,
-    key_file: Option<&Path>,
-) -> Result<PathBuf, Diagnostic> {
+    secret_file: &Path,
+) -> Result<Created, Diagnostic> {
     let name = plan.session.as_str();
     let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
     if !name.chars().all(fits) || name.trim() != name {
@@ -118,22 +131,34 @@ pub fn create(
     write::subfolder(&folder)?;
     let path = folder.join(name);
     if path.exists() {
-        let what = format!("the session `{name}` exists already");
-        return Err(Diagnostic::new(Fault::Write, what)
-            .about(path)
-            .remedy("choose another name with `--name`: a session is never written over"));
+        return Ok(Created::NameTaken(path));
     }
     let text = |text: Result<String, Unwritable>| text.map_err(|error| unwritten(&error));
     let (plan_text, waters_text) = (text(plan.to_text())?, text(waters.to_text())?);
-    let key_text = text(key.to_text())?;
-    let mut files = vec![(PLAN, plan_text.as_str()), (WATERS, waters_text.as_str())];
-    match key_file {
-        // The key first: a plan without its key could never be revealed.
-        Some(file) => write::new_file(file, &key_text)?,
-        None => files.push((KEY, key_text.as_str())),
+    // The secret first: a plan whose key nothing opens could never be revealed. One without a plan
+    // serves the next.
+    let secret = secret::kept_in(secret_file)?;
+    let key_text = encrypt(&text(key.to_text())?, &plan.seal, &secret)
+        .map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
+    let files = [
+        (PLAN, plan_text.as_str(), Readers::AsUsual),
+        (WATERS, waters_text.as_str(), Readers::AsUsual),
+        (KEY, key_text.as_str(), Readers::Owner),
+    ];
+    match write::new_folder(&path, &files) {
+        // Another run took the name in between.
+        Err(_) if path.join(PLAN).exists() => Ok(Created::NameTaken(path)),
+        other => other.map(|()| Created::New(path)),
     }
-    write::new_folder(&path, &files)?;
-    Ok(path)
+}
+
+/// The mistake of a name that is taken.
+#[must_use]
+pub fn name_taken(path: &Path) -> Diagnostic {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    Diagnostic::new(Fault::Write, format!("the session `{name}` exists already"))
+        .about(path)
+        .remedy("choose another name with `--name`: a session is never written over")
 }
 
 fn unwritten(error: &Unwritable) -> Diagnostic {
@@ -149,6 +174,18 @@ fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
     }
 }
 
+fn no_such_session(folder: &Path, name: &str, list: &[&str]) -> Diagnostic {
+    let diagnostic =
+        Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(folder);
+    match (list, read::nearest(name, list)) {
+        ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
+        (_, Some(near)) => {
+            diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
+        }
+        _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+    }
+}
+
 impl SessionFolder {
     /// Opens the session of that name.
     ///
@@ -156,11 +193,12 @@ impl SessionFolder {
     /// Lists the sessions when there is none of that name; or says what is wrong with its files.
     pub fn open(root: &Path, name: &str) -> Result<Self, Diagnostic> {
         let path = folder_of(root, name)?;
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let plan = BlindSession::open(&path)?.plan().clone();
         let file = path.join(WATERS);
         let waters = SessionWaters::from_text(read::text(&file)?.text())
             .map_err(|error| unread_waters(&file, &error))?;
-        Ok(Self { name: name.to_owned(), path, plan, waters })
+        Ok(Self { name, path, plan, waters })
     }
 
     /// The log of scores.
@@ -185,57 +223,148 @@ impl SessionFolder {
         log_file::torn(&self.path)
     }
 
-    /// The text of the key, from the folder or from where it is kept.
+    /// The text of the key. `elsewhere` names the file of the secret that opens it, where that is not
+    /// kept in its usual place; or the key itself, of a session of earlier days.
     ///
     /// # Errors
-    /// When it is not there.
+    /// When key or secret are not there, or the one does not open the other.
     pub fn key_text(&self, elsewhere: Option<&Path>) -> Result<String, Diagnostic> {
-        let path = elsewhere.map_or_else(|| self.path.join(KEY), Path::to_owned);
-        if !path.is_file() {
-            // What reads a revealed session takes the key from its folder and nowhere else.
-            let revealed =
-                self.score_log().is_ok_and(|score_log| score_log.revealed_in().is_some());
-            let remedy = if revealed {
-                format!(
-                    "`waterflight session reveal \"{}\" --key FILE` puts it here; say where it is kept",
-                    self.name
-                )
-            } else {
-                "say where it is kept with `--key FILE`".to_owned()
+        if let Some(file) = elsewhere {
+            if !file.is_file() {
+                return Err(self.no_key(file));
+            }
+            let text = read::text(file)?.text().to_owned();
+            return match Secret::from_text(&text) {
+                Some(secret) => self.decrypted(&secret, file),
+                None => Ok(text),
             };
-            return Err(Diagnostic::new(Fault::Missing, "the sealed key is not here")
-                .about(path)
-                .remedy(remedy));
         }
-        Ok(read::text(&path)?.text().to_owned())
+        let open = self.path.join(OPEN_KEY);
+        if open.is_file() {
+            return Ok(read::text(&open)?.text().to_owned());
+        }
+        let sealed = self.path.join(KEY);
+        if !sealed.is_file() {
+            return Err(self.no_key(&sealed));
+        }
+        let text = read::text(&sealed)?.text().to_owned();
+        if !is_encrypted(&text) {
+            return Ok(text);
+        }
+        let file = secret::usual_place()?;
+        if !file.is_file() {
+            return Err(Diagnostic::new(Fault::Missing, "the secret that opens the key is not here")
+                .about(file)
+                .remedy(
+                    "it is on the computer on which the session was planned, under this name or the one \
+                     given with `--key`; copy it, and name it with `--key FILE`",
+                ));
+        }
+        match Secret::from_text(read::text(&file)?.text()) {
+            Some(secret) => self.decrypted(&secret, &file),
+            None => Err(Diagnostic::new(Fault::Content, "this file holds no secret")
+                .about(file)
+                .remedy("restore it from a copy, or name another with `--key FILE`")),
+        }
+    }
+
+    fn decrypted(&self, secret: &Secret, file: &Path) -> Result<String, Diagnostic> {
+        let sealed = self.path.join(KEY);
+        let text = read::text(&sealed)?;
+        decrypt(text.text(), &self.plan.seal, secret).map_err(|error| {
+            let mistake = Diagnostic::new(Fault::Content, error.to_string());
+            match error {
+                NotOpened::OtherSecret => mistake.about(file).remedy(
+                    "name the file that `session plan` named with `--key FILE`; if it is this one, \
+                     restore `key.sealed` from a copy",
+                ),
+                NotOpened::TooNew { .. } => {
+                    mistake.about(sealed).remedy("use the newer program that wrote it")
+                }
+                NotOpened::Unreadable { .. } => mistake.about(sealed).remedy(
+                    "the tool writes this file and nobody else should: restore it from a copy",
+                ),
+            }
+        })
+    }
+
+    fn no_key(&self, path: &Path) -> Diagnostic {
+        // What reads a revealed session takes the key from its folder and nowhere else.
+        let revealed = self.score_log().is_ok_and(|score_log| score_log.revealed_in().is_some());
+        let remedy = if revealed {
+            format!(
+                "`waterflight session reveal \"{}\" --key FILE` puts it here; say where it is kept",
+                self.name
+            )
+        } else {
+            "say where it is kept with `--key FILE`".to_owned()
+        };
+        Diagnostic::new(Fault::Missing, "the sealed key is not here").about(path).remedy(remedy)
+    }
+
+    /// That a key is there which can be read, or which a secret kept elsewhere may open.
+    ///
+    /// # Errors
+    /// When it is not there, or cannot be read.
+    pub fn key_is_there(&self) -> Result<(), Diagnostic> {
+        let sealed = self.path.join(KEY);
+        let is_encrypted_here = || read::text(&sealed).is_ok_and(|text| is_encrypted(text.text()));
+        match self.key_text(None) {
+            Err(wrong) if wrong.details().fault == Fault::Missing && is_encrypted_here() => Ok(()),
+            Err(wrong) if wrong.details().fault == Fault::Content && is_encrypted_here() => {
+                // Another secret's, as `session plan --key` makes them, looks like a damaged one.
+                let text = read::text(&sealed)?;
+                let unreadable = decrypt(text.text(), &self.plan.seal, &Secret::nobodys());
+                match unreadable {
+                    Err(NotOpened::OtherSecret) | Ok(_) => Ok(()),
+                    Err(_) => Err(wrong),
+                }
+            }
+            other => {
+                let text = other?;
+                session::verify(&self.plan, &text).map(|_| ()).map_err(|error| {
+                    Diagnostic::new(Fault::Content, error.to_string())
+                        .about(&self.path)
+                        .remedy(error.remedy())
+                })
+            }
+        }
     }
 
     /// The waters that are compared, in the order of the flight. A warm-up is told from them by the key
-    /// alone; where that is kept elsewhere, all waters that are served.
+    /// alone; where its secret is kept elsewhere, all waters that are served.
     #[must_use]
     pub fn compared_waters(&self) -> Vec<String> {
-        let key = fs::read_to_string(self.path.join(KEY)).ok();
+        let key = self.key_text(None).ok();
         let key = key.and_then(|text| key::open(&text, &self.plan.seal).ok());
         let served = self.waters.waters.iter().map(|water| water.name.clone());
         served.filter(|name| key.as_ref().is_none_or(|key| key.waters.contains(name))).collect()
     }
 
-    /// Whether the key lies in the folder.
+    /// Whether the key lies open in the folder, as it does from the reveal on; in sessions of earlier
+    /// days it did so from the start.
     #[must_use]
-    pub fn keeps_key(&self) -> bool {
-        self.path.join(KEY).is_file()
+    pub fn keeps_open_key(&self) -> bool {
+        let sealed = self.path.join(KEY);
+        let is_plain = || read::text(&sealed).is_ok_and(|text| !is_encrypted(text.text()));
+        self.path.join(OPEN_KEY).is_file() || (sealed.is_file() && is_plain())
     }
 
-    /// Puts a key that was kept elsewhere into the folder, once it is revealed.
+    /// Puts the open key into the folder, once it is revealed: its seal can then be checked by anyone,
+    /// and the session no longer needs the secret.
     ///
     /// # Errors
     /// When the disk does not take it.
-    pub fn keep_key(&self, text: &str) -> Result<(), Diagnostic> {
-        if self.keeps_key() { Ok(()) } else { write::new_file(&self.path.join(KEY), text) }
+    pub fn keep_open_key(&self, text: &str) -> Result<(), Diagnostic> {
+        if self.keeps_open_key() {
+            Ok(())
+        } else {
+            write::new_file(&self.path.join(OPEN_KEY), text)
+        }
     }
 
     /// Records entries, all or none, each decided on the log as it then is. They are on disk when
-    /// this returns.
+    /// this returns, in one line of the log.
     ///
     /// # Errors
     /// What `entries` refuses, a refusal of the log, or a disk that does not take them.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{self, Diagnostic, Fault, Mistakes, csv_table};
 use crate::session::plan::Plan;
 use crate::session::score::{AnswerError, ParsedAnswer, parse_answer};
 
@@ -11,43 +11,32 @@ use crate::session::score::{AnswerError, ParsedAnswer, parse_answer};
 /// # Errors
 /// When the file is no such table; else every row that cannot be read.
 pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistakes> {
-    let unreadable = |error: &dyn std::fmt::Display| {
-        Diagnostic::new(Fault::Content, format!("the CSV cannot be read: {error}"))
-            .about(file)
-            .expected("a head `taster,code,` with the attributes, or `taster,codes`")
-            .into()
-    };
-    if !file.is_file() {
-        return Err(Diagnostic::new(Fault::Missing, "there is no such file").about(file).into());
-    }
-    let mut reader = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .from_path(file)
-        .map_err(|e| unreadable(&e))?;
-    let heads = reader.headers().map_err(|e| unreadable(&e))?.clone();
+    let source = files::read::streamed_text(file)?;
+    let table = csv_table::parse(&source)?;
     for wanted in ["taster", "code"] {
-        if !heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
-            return Err(unreadable(&format!("there is no column `{wanted}`")));
+        if !table.heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
+            return Err(Diagnostic::new(Fault::Content, format!("there is no column `{wanted}`"))
+                .about(file)
+                .expected("a head `taster,code,` with the attributes, or `taster,codes`")
+                .into());
         }
     }
     let (mut rows, mut wrong) = (Vec::new(), Vec::new());
-    for row in reader.records() {
-        let row = row.map_err(|e| unreadable(&e))?;
-        let line = row.position().map_or(0, csv::Position::line);
+    for (line, cells) in &table.rows {
         let (mut taster, mut words, mut note) = ("", Vec::new(), None);
         let mut scores = Vec::new();
-        for (head, cell) in heads.iter().zip(&row).filter(|(_, cell)| !cell.is_empty()) {
-            match head {
+        for (head, cell) in table.heads.iter().zip(cells).filter(|(_, cell)| !cell.is_empty()) {
+            match head.as_str() {
                 "taster" => taster = cell,
                 "code" | "codes" => words.extend(cell.split_whitespace().map(str::to_owned)),
-                "note" => note = Some(cell.to_owned()),
+                "note" => note = Some(cell.clone()),
                 attribute => scores.push(format!("{attribute}={cell}")),
             }
         }
         words.extend(scores);
         match parse_answer(plan, taster, &words, note) {
-            Ok(said) => rows.push((line, said)),
-            Err(error) => wrong.push((line, error)),
+            Ok(said) => rows.push((*line, said)),
+            Err(error) => wrong.push((*line, error)),
         }
     }
     if wrong.is_empty() { Ok(rows) } else { Err(refused(file, wrong)) }

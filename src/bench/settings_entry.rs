@@ -6,10 +6,11 @@ use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::dispenser_entry::DispenserEntry;
 use crate::bench::labels_entry::LabelsEntry;
 use crate::bench::machine_entry::{BoilersEntry, MeterEntry};
+use crate::bench::parse::parse;
 use crate::bench::profile_entry::ProfileEntry;
 use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};
-use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::flight::Dispenser;
 use crate::page::label_sheet::LabelSheet;
 use crate::quantities::Dimension;
@@ -57,7 +58,7 @@ pub(super) struct Settings {
 
 /// Reads the settings.
 pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
-    let entry: SettingsEntry = read::parse(source)?;
+    let entry: SettingsEntry = parse(source)?;
     let price = entry.distilled_price.as_ref();
     let (mut tools, mut meter) = (entry.tools.meant(source)?, entry.meter.meant(source)?);
     if let Some(error) = meter_error(source, entry.meter.error_leaf(), entry.tools.meter_leaf())? {

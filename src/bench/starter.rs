@@ -2,7 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, write};
+use crate::bench::leftovers::remove_unfinished;
+use crate::bench::open::MARK;
+use crate::files::{Diagnostic, Fault, write};
 
 macro_rules! starter {
     ($($path:literal),* $(,)?) => {
@@ -25,26 +27,64 @@ starter! {
     "flights/first-flight.ron",
 }
 
-/// Folders of a bench, in the order of the job; `salts` is for the user's own.
-const FOLDERS: [&str; 4] = ["salts", "stocks", "waters", "flights"];
+/// Folders of a bench, in the order of the job; `salts` and `targets` are for the user's own.
+pub(crate) const FOLDERS: [&str; 5] = ["salts", "stocks", "waters", "flights", "targets"];
 
-/// Writes the starter bench into a new or empty folder. The mark of a bench comes last, so an
-/// interrupted start is no bench.
+/// Writes the starter bench into a folder that is new, empty, or holds what a start left that was
+/// stopped. The mark of a bench comes last, so that an interrupted start is no bench.
 ///
 /// # Errors
-/// When the folder holds anything, or cannot be written.
+/// When the folder holds anything else, or cannot be written.
 pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
-    write::empty_folder(folder)?;
+    no_bench_yet(folder)?;
+    write::folder_for(folder, FILES)?;
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
-    let (mark, others): (Vec<_>, Vec<_>) =
-        FILES.iter().partition(|(path, _)| *path == crate::bench::open::MARK);
+    let ignored = folder.join(IGNORED.0);
+    write::new_files(&[(&ignored, IGNORED.1)])?;
+    let (mark, others): (Vec<_>, Vec<_>) = FILES.iter().partition(|(path, _)| *path == MARK);
     let mut written = Vec::new();
     for (path, text) in others.into_iter().chain(mark) {
         let file = folder.join(path);
-        write::new_file(&file, text)?;
+        write::new_files(&[(&file, text)])?;
         written.push(file);
     }
     Ok(written)
+}
+
+/// What a bench in a repository leaves out of it: locks, and what a killed run left of a line.
+pub(crate) const IGNORED: (&str, &str) = (
+    ".gitignore",
+    "# Locks hold nothing; torn ends of logs are kept aside for people.\nlock\n*.torn\n",
+);
+
+/// The mark of a bench that holds nothing yet.
+const EMPTY_MARK: &str = "// This file marks the folder as a bench. Stocks, waters, flights and targets are files of \
+     the\n// folders beside it; `waterflight add stock`, `add water` and `add target` ask for them.\n\
+     Bench(\n    title: \"My bench\",\n)\n";
+
+/// Writes the folders and the mark of a bench without any example.
+///
+/// # Errors
+/// As [`start`].
+pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
+    no_bench_yet(folder)?;
+    write::folder_for(folder, &[(MARK, EMPTY_MARK)])?;
+    for name in FOLDERS {
+        write::subfolder(&folder.join(name))?;
+    }
+    let (mark, ignored) = (folder.join(MARK), folder.join(IGNORED.0));
+    write::new_files(&[(&ignored, IGNORED.1), (&mark, EMPTY_MARK)])?;
+    Ok(vec![mark])
+}
+
+fn no_bench_yet(folder: &Path) -> Result<(), Diagnostic> {
+    remove_unfinished(folder);
+    if folder.join(MARK).exists() {
+        return Err(Diagnostic::new(Fault::Write, "there is a bench here already")
+            .about(folder)
+            .remedy("choose another name: nothing is ever written over"));
+    }
+    Ok(())
 }

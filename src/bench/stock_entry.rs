@@ -2,9 +2,10 @@
 
 use serde::Deserialize;
 
+use crate::bench::parse::parse;
 use crate::bench::{explain, kept, place};
 use crate::chemistry::density::DensityError;
-use crate::files::{Diagnostic, SourceText, Written, read};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres};
 use crate::stock::{Bottle, Catalogue, Lot, Making, Recipe, Stock, StockError, solubility};
 
@@ -46,7 +47,7 @@ struct LotEntry {
 
 /// One file of the folder `stocks`.
 pub(super) fn one(source: &SourceText) -> Result<StockEntry, Diagnostic> {
-    read::parse(source)
+    parse(source)
 }
 
 impl StockEntry {

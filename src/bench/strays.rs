@@ -12,8 +12,13 @@ use crate::bench::open::MARK;
 use crate::files::read::{ENDING, is_hidden, is_read};
 
 /// The folders of what people write, with the word that their files begin with.
-const WRITTEN: [(&str, &str); 4] =
-    [("salts", "Salt"), ("stocks", "Stock"), ("waters", "Water"), ("flights", "Flight")];
+const WRITTEN: [(&str, &str); 5] = [
+    ("salts", "Salt"),
+    ("stocks", "Stock"),
+    ("waters", "Water"),
+    ("flights", "Flight"),
+    ("targets", "Target"),
+];
 
 /// The folders of what the tool records.
 const RECORDED: [&str; 2] = ["records", "sessions"];
@@ -22,7 +27,8 @@ const RECORDED: [&str; 2] = ["records", "sessions"];
 const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
 /// The files of a session.
-const OF_A_SESSION: [&str; 4] = ["plan.json", "key.sealed", "waters.json", "scores.jsonl"];
+const OF_A_SESSION: [&str; 5] =
+    ["plan.json", "key.sealed", "key.json", "waters.json", "scores.jsonl"];
 
 /// What is kept of a log's torn end.
 const TORN: &str = ".torn";
@@ -71,8 +77,8 @@ impl fmt::Display for NotRead {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Hidden => f.write_str(
-                "names that begin with a dot are left by systems and editors; remove it, or give it \
-                 a name without the dot",
+                "names that begin with a dot or a tilde are left by systems and editors; remove it, or \
+                 give it a name without",
             ),
             Self::Ending { rename: Some(name) } => {
                 write!(f, "its name does not end in `.ron`; rename it to `{name}`, or remove it")

@@ -10,8 +10,9 @@ use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, Target};
-use crate::quantities::QuantityError;
-use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError};
+use crate::quantities::spelling::bare_number;
+use crate::quantities::{Dimension, QuantityError, Unit};
+use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
 
 /// What a column holds.
 enum Column {
@@ -20,6 +21,19 @@ enum Column {
     Conductivity(Option<String>),
     Measure(Measure, Option<String>),
     Ratio(Measure, Measure, Option<String>),
+    /// What was poured for a litre of the water, as `export planned` writes it: nothing of an analysis.
+    Dose,
+}
+
+impl Column {
+    /// Whether both hold the same, in whatever unit.
+    fn holds_the_same(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Measure(a, _), Self::Measure(b, _)) => a == b,
+            (Self::Ratio(a, b, _), Self::Ratio(c, d, _)) => (a, b) == (c, d),
+            _ => std::mem::discriminant(self) == std::mem::discriminant(other),
+        }
+    }
 }
 
 /// A water made from a row, with the text of its file.
@@ -38,6 +52,15 @@ fn wrong(source: &SourceText, title: impl Into<String>) -> Diagnostic {
 fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnostic> {
     let columns =
         table.heads.iter().map(|head| column(source, head)).collect::<Result<Vec<_>, _>>()?;
+    for (at, column) in columns.iter().enumerate() {
+        if let Some(first) = columns.iter().take(at).position(|c| c.holds_the_same(column)) {
+            let head = |at: usize| table.heads.get(at).cloned().unwrap_or_default();
+            return Err(wrong(source, "two columns hold the same")
+                .found(format!("`{}` and `{}`", head(first), head(at)))
+                .expected("each measure in one column")
+                .remedy("take one of the two out"));
+        }
+    }
     if !columns.iter().any(|c| matches!(c, Column::Name)) {
         return Err(wrong(source, "no column holds the names")
             .found(table.heads.join(", "))
@@ -61,6 +84,10 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
         }
         None => (head.trim(), None),
     };
+    let of_volume = unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
+    if of_volume.is_some_and(|unit| unit.dimension() == Dimension::VolumePerVolume) {
+        return Ok(Column::Dose);
+    }
     if key.eq_ignore_ascii_case("conductivity") {
         return Ok(Column::Conductivity(unit));
     }
@@ -69,6 +96,9 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
             let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
+            if let Some(said) = trade_words::meaning(key) {
+                return diagnostic.remedy(said.to_string());
+            }
             diagnostic
                 .remedy(format!("measures are {}", Measure::KEYS.join(", ")))
                 .near(key.trim(), Measure::KEYS)
@@ -83,8 +113,8 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
 /// The cell with the unit of its column, where it has none of its own.
 fn with_unit(cell: &str, unit: Option<&str>) -> String {
     let Some(unit) = unit else { return cell.to_owned() };
-    match cell.split_once(',') {
-        Some((wish, rest)) => format!("{} {unit},{rest}", wish.trim()),
+    match cell.split_once(", ") {
+        Some((wish, rest)) => format!("{} {unit}, {rest}", wish.trim()),
         None => format!("{cell} {unit}"),
     }
 }
@@ -128,7 +158,7 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
                 continue;
             }
             let goal = match column {
-                Column::Name => continue,
+                Column::Name | Column::Dose => continue,
                 Column::Ph | Column::Conductivity(_) => {
                     let title = format!("{head} is no goal: it follows from the water");
                     return Err(at_cell(wrong(source, title), *line, head, cell)
@@ -191,9 +221,9 @@ impl Row<'_> {
         let fail = |title: String| at_cell(wrong(self.source, title), self.line, head, cell);
         match column {
             _ if cell.is_empty() => {}
-            Column::Name => {}
+            Column::Name | Column::Dose => {}
             Column::Ph => {
-                let ph: Option<f64> = cell.parse().ok().filter(|v| (0.0..=14.0).contains(v));
+                let ph = bare_number(cell).ok().filter(|v| (0.0..=14.0).contains(v));
                 let ph = ph.ok_or_else(|| {
                     fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
                 })?;

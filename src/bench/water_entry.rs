@@ -2,13 +2,15 @@
 
 use serde::Deserialize;
 
+use crate::bench::parse::parse;
 use crate::bench::{explain, kept, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
+use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
 use crate::stock::reading::Reading;
 use crate::water::plausible::at_25_over;
-use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
+use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed, trade_words};
 
 /// A water file as written.
 #[derive(Debug, Deserialize)]
@@ -36,7 +38,7 @@ enum NotListedEntry {
 
 /// One file of the folder `waters`.
 pub(super) fn one(source: &SourceText) -> Result<WaterEntry, Diagnostic> {
-    read::parse(source)
+    parse(source)
 }
 
 impl WaterEntry {
@@ -166,6 +168,9 @@ pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, 
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(Measure::KEYS.join(", "));
+        if let Some(said) = trade_words::meaning(key.text()) {
+            return diagnostic.remedy(said.to_string());
+        }
         diagnostic.remedy("use one of the measures above").near(key.text(), Measure::KEYS)
     })
 }
@@ -191,7 +196,7 @@ fn within(source: &SourceText, leaf: &Written) -> Result<Fraction, Diagnostic> {
 }
 
 fn ph_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
-    leaf.text().parse::<f64>().ok().filter(|ph| (0.0..=14.0).contains(ph)).ok_or_else(|| {
+    bare_number(leaf.text()).ok().filter(|ph| (0.0..=14.0).contains(ph)).ok_or_else(|| {
         Diagnostic::new(Fault::Content, "this is not a pH")
             .at(source, source.span_of(leaf))
             .found(format!("`{}`", leaf.text()))

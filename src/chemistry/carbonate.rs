@@ -48,15 +48,6 @@ impl Aqueous {
         Ok(water.mmol_per_l(Conserved::Alkalinity) - rest)
     }
 
-    /// The dissolved inorganic carbon, mmol/L, that gives a water of known alkalinity the pH that
-    /// was measured.
-    ///
-    /// # Errors
-    /// As [`Aqueous::explain_ph`].
-    pub fn carbon_for_ph(&self, water: &Composition, ph: f64) -> Result<f64, ChemistryError> {
-        Ok(self.explain_ph(water, ph)?.carbon_mmol_per_l)
-    }
-
     /// What carbon dioxide gives a water of known alkalinity the pH that was measured.
     ///
     /// ```

@@ -38,16 +38,6 @@ impl Mineral {
         Mineral::AmorphousSilica,
     ];
 
-    /// Those that water reports index, in their order. Nesquehonite precipitates from concentrates
-    /// only, and not in the heat; silica is looked at in boilers.
-    pub const OF_WATERS: [Mineral; 5] = [
-        Mineral::Calcite,
-        Mineral::Aragonite,
-        Mineral::Gypsum,
-        Mineral::Anhydrite,
-        Mineral::Brucite,
-    ];
-
     /// Key in reports.
     #[must_use]
     pub fn key(self) -> &'static str {

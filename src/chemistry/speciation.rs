@@ -207,13 +207,6 @@ impl<'a> Speciation<'a> {
         -self.counted(var::H) / MILLI
     }
 
-    /// Sum of the charges of all species, meq/kg: cations less anions of the water as given.
-    #[must_use]
-    pub fn charge_meq_per_kg(&self) -> f64 {
-        let species = Species::ALL.iter().zip(&self.solution.molality);
-        species.map(|(s, m)| f64::from(s.charge()) * m).sum::<f64>() / MILLI
-    }
-
     /// Fugacity of carbon dioxide that this water would keep above it, atm; 0 without carbon.
     #[must_use]
     pub fn co2_atm(&self) -> f64 {

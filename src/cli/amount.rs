@@ -1,43 +1,33 @@
 //! Amounts and days given on the command line.
 
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::{Day, Dimension, Quantity};
+use crate::quantities::{Day, Dimension, Litres, Quantity, QuantityError};
 
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Result<f64, Mistakes> {
-    let text = with_point(option, text)?;
-    Quantity::parse_as(&text, dimensions).map_err(|error| {
+    Quantity::parse_as(text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
-        Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
-            .expected(format!("a number with one of the units {}", units.join(", ")))
-            .remedy("put number and unit in quotes, as in \"1 L\"")
-            .into()
-    })
-}
-
-/// A number whose decimals stand behind a comma, with a point: `2,5 g` is `2.5 g`. A comma before
-/// three digits may set off thousands and is not guessed at, unless nothing stands before it.
-pub(super) fn with_point(option: &str, text: &str) -> Result<String, Mistakes> {
-    let trimmed = text.trim();
-    let number: &str =
-        trimmed.split(|c: char| !c.is_ascii_digit() && c != ',').next().unwrap_or("");
-    let Some((whole, decimals)) =
-        number.split_once(',').filter(|(w, d)| !w.is_empty() && !d.is_empty())
-    else {
-        return Ok(trimmed.to_owned());
-    };
-    let thousands = decimals.split(',').all(|group| group.len() == 3);
-    if decimals.contains(',') || (thousands && !whole.trim_start_matches('0').is_empty()) {
-        let (all, point) = (number.replace(',', ""), number.replacen(',', ".", 1));
-        return Err(Diagnostic::new(
-            Fault::Choice,
-            format!("{option}: `{trimmed}` can be read in two ways"),
+        if matches!(error, QuantityError::OutOfBounds { .. }) {
+            return Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
+                .expected("an amount of ordinary size")
+                .remedy("look at the number and its unit")
+                .into();
+        }
+        Mistakes::from(
+            Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
+                .expected(format!("a number with one of the units {}", units.join(", ")))
+                .remedy(match error {
+                    QuantityError::Comma { .. } => {
+                        "write the decimals behind a point, and nothing between thousands"
+                            .to_owned()
+                    }
+                    QuantityError::UnknownUnit { near: Some(near), .. } => {
+                        format!("did you mean `{near}`?")
+                    }
+                    _ => "put number and unit in quotes, as in \"1 L\"".to_owned(),
+                }),
         )
-        .expected("decimals behind a point, and nothing between thousands")
-        .remedy(format!("write {all}, or {point}"))
-        .into());
-    }
-    Ok(trimmed.replacen(',', ".", 1))
+    })
 }
 
 /// Smallest and largest amount that is taken for one of a bench, in g or mL: our choice, a
@@ -57,6 +47,11 @@ pub(super) fn above_zero(
     Err(Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no amount for a bench"))
         .expected("an amount above zero and of ordinary size")
         .into())
+}
+
+/// The size of a bottle.
+pub(super) fn bottle_size(text: &str) -> Result<Litres, Mistakes> {
+    Ok(Litres::new(above_zero("--bottle", text, &[Dimension::Volume])? / 1000.0))
 }
 
 /// The day given, or today.

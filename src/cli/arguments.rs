@@ -1,4 +1,6 @@
 //! The arguments, verbs in the order of the job.
+//!
+//! Above 400 lines: one declaration a command, side by side.
 
 use std::path::PathBuf;
 
@@ -9,17 +11,22 @@ use crate::cli::aim::AimOptions;
 use crate::cli::batch::BatchOptions;
 use crate::cli::concentrate::ConcentrateOptions;
 use crate::cli::help;
+use crate::cli::history::{BottleOptions, UndoOptions};
 use crate::cli::ladder::LadderOptions;
+use crate::cli::names::NamesOptions;
 use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
 use crate::cli::session_arguments::Step;
+use crate::cli::start::{AddOptions, StartOptions};
 use crate::cli::tables::{Exported, ImportOptions};
+use crate::cli::targets::TargetsOptions;
+use crate::cli::verify::VerifyOptions;
 
 const STOCK_EXAMPLES: &str = "Examples:\n  waterflight stock\n  waterflight stock epsom --json\n  waterflight stock --print labels.html --labels 3x7";
-const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
+const MIX_EXAMPLES: &str = "Examples:\n  waterflight mix\n  waterflight mix --full\n  waterflight mix first-flight --bottle \"1.9 L\" --for 3\n  waterflight mix first-flight --json\n  waterflight mix first-flight --print pour.html\n  waterflight mix --print bottles.html --labels 3x7";
 const WATER_EXAMPLES: &str = "A water is a base water, a target (or FLIGHT/TARGET), SESSION/WATER as it was\ntasted, a stock diluted, or an all-in-one concentrate of any of these.\n\n\
-                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --details\n  \
+                      Examples:\n  waterflight water\n  waterflight water \"harbour tap\" middle --full\n  \
                       waterflight water \"5 mL/L epsom\" --json\n  waterflight water \"250x middle\"";
 const BATCH_EXAMPLES: &str = "Examples:\n  waterflight batch middle --make \"20 L\"\n  \
                       waterflight batch first-flight-1/middle --make \"5 L\" --within \"2 %\"";
@@ -37,7 +44,7 @@ const NEXT_EXAMPLES: &str =
     name = "waterflight",
     version,
     max_term_width = 80,
-    after_help = "Start with `waterflight new bench`, then `waterflight mix --bench bench`.",
+    after_help = "Start with `waterflight start bench`, which asks what you have; or look at an invented\nexample: `waterflight new bench`, then `waterflight mix --bench bench`.",
     subcommand_required = true,
     arg_required_else_help = true
 )]
@@ -48,19 +55,40 @@ pub(super) struct Arguments {
     /// One JSON document on standard output instead of text.
     #[arg(long, global = true)]
     pub(super) json: bool,
+    /// Everything, where a command prints one screen.
+    #[arg(long, global = true, alias = "details")]
+    pub(super) full: bool,
     #[command(subcommand)]
     pub(super) command: Command,
 }
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Start a bench of your own by questions: bags, waters, tools, the first flight and its doses.
+    #[command(
+        after_help = "Examples:\n  waterflight start bench\n  waterflight start bench --answers mine.txt"
+    )]
+    Start(StartOptions),
     /// Start a bench folder with an invented example: stocks, base waters, a flight.
-    #[command(after_help = "Example:\n  waterflight new bench")]
+    #[command(after_help = "Examples:\n  waterflight new bench\n  waterflight new bench --empty")]
     New {
         /// The folder to start; new or empty.
         #[arg(value_name = "DIR")]
         folder: PathBuf,
+        /// Only the folders and `bench.ron`, without the example.
+        #[arg(long)]
+        empty: bool,
     },
+    /// Add a stock, a base water or a target by questions.
+    #[command(
+        after_help = "Examples:\n  waterflight add stock\n  waterflight add water --answers tap.txt"
+    )]
+    Add(AddOptions),
+    /// List ready targets and those of the bench, with what this shelf can make of them.
+    #[command(
+        after_help = "Examples:\n  waterflight targets\n  waterflight targets \"EPA soft\" \"EPA hard\" --into classes"
+    )]
+    Targets(TargetsOptions),
     /// List the salts, or show one with all its hydrates.
     #[command(
         after_help = "Examples:\n  waterflight salts\n  waterflight salts \"calcium chloride\""
@@ -136,8 +164,10 @@ pub(super) enum Command {
         #[command(flatten)]
         picture: FlightPictureOptions,
     },
-    /// Record that a flight was poured: one bottle of each water, or several.
-    #[command(after_help = "Example:\n  waterflight poured first-flight --bottles 2")]
+    /// Record that a flight was poured: one bottle of each water, or several; or some waters of it.
+    #[command(
+        after_help = "Examples:\n  waterflight poured first-flight --bottles 2\n  waterflight poured --water soft --bottle \"250 mL\""
+    )]
     Poured {
         /// File name of the flight without its ending; may be left out when there is only one.
         flight: Option<String>,
@@ -147,10 +177,32 @@ pub(super) enum Command {
         /// Bottles of each water.
         #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
         bottles: u32,
+        /// Only this water of the flight; may be given several times.
+        #[arg(long, value_name = "NAME")]
+        water: Vec<String>,
+        /// Size of the bottles, where it is not that of the flight.
+        #[arg(long, value_name = "VOLUME")]
+        bottle: Option<String>,
         /// The day; today when left out.
         #[arg(long, value_name = "DATE")]
         date: Option<String>,
+        /// Takes the place of this record of a pour.
+        #[arg(long, value_name = "RECORD")]
+        instead_of: Option<u64>,
     },
+    /// Record what happened to a bottle: spilled, found at a level, thrown away.
+    #[command(
+        after_help = "Examples:\n  waterflight bottle epsom --left \"120 mL\"\n  waterflight bottle soda --spilled \"20 mL\"\n  waterflight bottle soda --thrown-away"
+    )]
+    Bottle(BottleOptions),
+    /// Take a record back, or let it stand again; everything is kept.
+    #[command(
+        after_help = "Examples:\n  waterflight undo\n  waterflight undo 4 --why \"wrong bag\"\n  waterflight undo first-flight-1"
+    )]
+    Undo(UndoOptions),
+    /// Show what was recorded on the bench, in order.
+    #[command(after_help = "Example:\n  waterflight log")]
+    Log,
     /// Say what is left in each bottle, and how old it is.
     #[command(after_help = "Example:\n  waterflight stocktake")]
     Stocktake {
@@ -167,9 +219,6 @@ pub(super) enum Command {
         /// Names of waters; all base waters and targets when none is given.
         #[arg(value_name = "NAME")]
         names: Vec<String>,
-        /// Everything of each water and published values, also where several are asked for.
-        #[arg(long)]
-        details: bool,
         #[command(flatten)]
         picture: WaterPictureOptions,
     },
@@ -180,7 +229,8 @@ pub(super) enum Command {
         /// The water that should be in the bottle.
         water: String,
         /// What the meter shows, on the scale that `bench.ron` gives it (µS/cm by default).
-        value: f64,
+        #[arg(allow_hyphen_values = true)]
+        value: String,
     },
     /// Say why a water is out of reach, or which goals bind.
     #[command(
@@ -265,6 +315,29 @@ pub(super) enum Command {
         after_help = NEXT_EXAMPLES, after_long_help = help::behind(NEXT_EXAMPLES, help::NEXT)
     )]
     Next(NextOptions),
+    /// Read the whole bench, files, records and sessions, and list what is damaged, with the way out.
+    #[command(after_help = "Example:\n  waterflight check")]
+    Check,
+    /// Put the bench with its records and sessions into one file; keys of sessions stay sealed.
+    #[command(after_help = "Example:\n  waterflight pack home.bench")]
+    Pack {
+        /// The file to write; never one that is there.
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
+    /// Take a bench out of such a file, into a new or empty folder.
+    #[command(after_help = "Example:\n  waterflight unpack home.bench home")]
+    Unpack {
+        /// The file.
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// The folder.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// Names of the bench, one a line, for the completion of a shell.
+    #[command(hide = true)]
+    Names(NamesOptions),
     /// List the publications behind the numbers.
     #[command(after_help = "Example:\n  waterflight sources")]
     Sources,
@@ -279,7 +352,48 @@ pub(super) enum Command {
 impl Command {
     /// Whether it looks into a bench that is there.
     pub(super) fn reads_a_bench(&self) -> bool {
-        !matches!(self, Command::New { .. } | Command::Sources | Command::Completions { .. })
+        !matches!(
+            self,
+            Command::Start(_)
+                | Command::New { .. }
+                | Command::Unpack { .. }
+                | Command::Names(_)
+                | Command::Sources
+                | Command::Completions { .. }
+        )
+    }
+
+    /// Whether something is on disk once it has ended well.
+    pub(super) fn writes(&self) -> bool {
+        match self {
+            Command::Start(_)
+            | Command::Add(_)
+            | Command::New { .. }
+            | Command::Weighed { .. }
+            | Command::Poured { .. }
+            | Command::Bottle(_)
+            | Command::Undo(_)
+            | Command::Pack { .. }
+            | Command::Unpack { .. }
+            | Command::Ladder(_)
+            | Command::Import(_)
+            | Command::Concentrate(_)
+            | Command::Next(_) => true,
+            Command::Verify { options, .. } => options.record,
+            Command::Session { step } => step.writes(),
+            _ => false,
+        }
+    }
+
+    /// Whether what it says is data for other programs, which gets it as it is.
+    pub(super) fn gives_data(&self) -> bool {
+        matches!(
+            self,
+            Command::Export { .. }
+                | Command::Journal { csv: true, .. }
+                | Command::Names(_)
+                | Command::Completions { .. }
+        )
     }
 }
 
@@ -300,6 +414,9 @@ pub(super) struct WeighedOptions {
     /// Temperature of a volume; that of the stock's file when left out.
     #[arg(long, value_name = "TEMPERATURE")]
     pub(super) temperature: Option<String>,
+    /// Takes the place of this record of the same stock.
+    #[arg(long, value_name = "RECORD")]
+    pub(super) instead_of: Option<u64>,
 }
 
 /// What stands beside the salt; exactly one of them.
@@ -334,37 +451,8 @@ pub(super) struct AdviseOptions {
     pub(super) dispenser: Option<String>,
 }
 
-/// A dilution and what was read of it.
-#[derive(Debug, Clone, Args)]
-pub(super) struct VerifyOptions {
-    /// Stock taken for the dilution.
-    #[arg(long, value_name = "VOLUME", default_value = "5 mL")]
-    pub(super) take: String,
-    /// Volume that it is filled up to with distilled water.
-    #[arg(long, value_name = "VOLUME", default_value = "1 L")]
-    pub(super) to: String,
-    /// What the meter shows; may be given several times.
-    #[arg(long, value_name = "READING")]
-    pub(super) read: Vec<String>,
-    /// A hardness titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) edta: Vec<String>,
-    /// An alkalinity titration; may be given several times.
-    #[arg(long, value_name = "TITRATION")]
-    pub(super) acid: Vec<String>,
-    /// What the meter shows of the distilled water alone.
-    #[arg(long, value_name = "READING")]
-    pub(super) blank: Option<String>,
-    /// Let the newest batch take the strength that was found.
-    #[arg(long)]
-    pub(super) record: bool,
-    /// The day of the reading; today when left out.
-    #[arg(long, value_name = "DATE")]
-    pub(super) date: Option<String>,
-}
-
 /// How the uncertainty of a flight is shown.
-#[derive(Debug, Clone, Copy, Args)]
+#[derive(Debug, Clone, Copy, Default, Args)]
 pub(super) struct SpreadOptions {
     /// Show every source of uncertainty of every goal.
     #[arg(long)]

@@ -9,7 +9,7 @@ use crate::app::{dispenser, wanted_water};
 use crate::assessment::Lab;
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
@@ -42,7 +42,7 @@ pub(super) struct BatchOptions {
     print: PrintOptions,
 }
 
-pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
     let litres = above_zero("--make", &options.make, &[Dimension::Volume])? / 1000.0;
     let within = |text| percent("--within", text);
@@ -76,10 +76,10 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, json: bool) -> O
         || crate::page::everyday::batch(&report, &on),
         || crate::page::everyday::batch_labels(&report, &on),
     )?;
-    if json {
+    if how.json {
         crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::everyday::batch_text::text(&report) + &written)
+        Ok(crate::everyday::batch_text::text(&report, how.extent) + &written)
     }
 }
 

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
-use crate::bench::{Bench, find_root};
+use crate::bench::{Bench, MARK, find_root, leftovers};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::text::visible;
 
 /// The folder named, or the nearest bench upward from the current folder.
 pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
@@ -18,10 +19,26 @@ pub(super) fn root(named: Option<&Path>) -> Result<PathBuf, Diagnostic> {
     find_root(&here)
 }
 
-/// Opens it.
+/// Opens it for what follows from the strengths of its stocks, which must all be known.
 pub(super) fn open(named: Option<&Path>) -> Result<Bench, Mistakes> {
+    let bench = open_any(named)?;
+    bench.strengths_known()?;
+    Ok(bench)
+}
+
+/// Opens it for what needs no strength of a stock: damaged records are then no mistake.
+pub(super) fn open_any(named: Option<&Path>) -> Result<Bench, Mistakes> {
     let root = root(named)?;
     Bench::open(&root)
+}
+
+/// Removes what stopped runs left on the bench.
+pub(super) fn remove_unfinished(named: Option<&Path>) {
+    if let Ok(root) = root(named)
+        && root.join(MARK).is_file()
+    {
+        leftovers::remove_unfinished(&root);
+    }
 }
 
 /// Opens a session of it.
@@ -34,5 +51,8 @@ pub(super) fn not_read(named: Option<&Path>) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
     let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
-    crate::bench::strays_text::text(strays.iter().map(|s| (inside(&s.path), s.why.to_string())))
+    let text = crate::bench::strays_text::text(
+        strays.iter().map(|s| (inside(&s.path), s.why.to_string())),
+    );
+    visible(&text).into_owned()
 }

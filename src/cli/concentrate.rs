@@ -11,7 +11,7 @@ use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
@@ -74,7 +74,7 @@ pub(super) struct ConcentrateOptions {
 const USUAL_TOTAL: &str = "200 g";
 const USUAL_DOSE: &str = "4 mL";
 
-pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
     let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let made_on = options.date.as_deref().map(|text| day("--date", Some(text))).transpose()?;
@@ -87,7 +87,7 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
         made_on,
     };
     if let Some(text) = &options.reverse {
-        return reverse(&bench, text, options, &context, json);
+        return reverse(&bench, text, options, &context, how);
     }
     let name = options.water.as_deref().unwrap_or_default();
     let filled = to_total(options.total.as_deref().unwrap_or(USUAL_TOTAL))?;
@@ -102,10 +102,10 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, json: bool
         || crate::page::everyday::concentrate(&report, &on),
         || crate::page::everyday::concentrate_labels(&report),
     )?;
-    if json {
+    if how.json {
         crate::text::json::rounded(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::everyday::concentrate_text::text(&report) + &written)
+        Ok(crate::everyday::concentrate_text::text(&report, how.extent) + &written)
     }
 }
 
@@ -122,7 +122,7 @@ fn reverse(
     text: &str,
     options: &ConcentrateOptions,
     context: &ConcentrateContext<'_>,
-    json: bool,
+    how: How,
 ) -> Outcome {
     let Recipe { readings, stock_water_g, notes } = recipe::read(bench, text)?;
     let (filled, dose) = recipe_made(options)?;
@@ -135,10 +135,10 @@ fn reverse(
         Some(name) => Some(written(bench, &report, text, name)?),
         None => None,
     };
-    if json {
+    if how.json {
         crate::text::json::rounded(&Read { report: &report, file }).map_err(|e| internal(&e))
     } else {
-        Ok(crate::everyday::recipe_text::text(&report, file.as_deref()))
+        Ok(crate::everyday::recipe_text::text(&report, file.as_deref(), how.extent))
     }
 }
 

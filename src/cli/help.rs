@@ -135,8 +135,8 @@ waters differ clearly, allowing for all tasters.
 What is wanted is stated beforehand: --wanted \"bitterness: less\" (or more, or near=6). When left out, \
 more liking is wanted where something of that name is judged; an intensity such as bitterness never wins \
 and is never bettered unasked (`journal` and `next` take --attribute NAME --wanted WAY for sessions that \
-did not state it). A note before the first answer, `foretold: hard > middle > soft`, has that order tested \
-(Page).
+did not state it). An order that is expected, entered by `session expect` before the first answer, is tested \
+(Page) and shown after the reveal.
 
 With a dispenser so much of each water is made that every dose is a whole number of its steps, and at \
 least its least; as much is made of each water as if it had the most cups, so that amounts do not say \

@@ -11,10 +11,11 @@ use crate::cli::outcome::Outcome;
 use crate::cli::print::{FlightPicture, FlightPictureOptions, PrintOptions};
 use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault};
-use crate::mix::{Draws, mix_text};
+use crate::mix::{Draws, mix_short_text, mix_text};
 use crate::page::pictures;
 use crate::quantities::Day;
 use crate::svg::Drawing;
+use crate::text::Extent;
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -25,7 +26,7 @@ pub(super) fn run(
         &PrintOptions,
         &FlightPictureOptions,
     ),
-    json: Option<&mut dyn Write>,
+    (json, extent): (Option<&mut dyn Write>, Extent),
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
@@ -57,7 +58,9 @@ pub(super) fn run(
         || crate::page::pour::bottle_labels(&report, &on),
     )?;
     let Some(out) = json else {
-        return Ok(mix_text::text(&report) + &drawn + &written);
+        let all = extent == Extent::Full || options.budget || options.monte_carlo.is_some();
+        let text = if all { mix_text::text } else { mix_short_text::text };
+        return Ok(text(&report) + &drawn + &written);
     };
     // Thousands of waters are a long document: it is written as it is made.
     let done = crate::text::json::write(&report, out);

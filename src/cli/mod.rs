@@ -5,16 +5,21 @@ mod aim;
 mod alternatives;
 mod amount;
 mod arguments;
+mod ask;
 mod batch;
 mod bench;
+mod check;
 mod concentrate;
 mod help;
+mod history;
 mod ladder;
 mod mix;
+mod names;
 mod new;
 mod next;
 mod order;
 mod outcome;
+mod pack;
 mod print;
 mod progress;
 mod read;
@@ -33,9 +38,11 @@ mod session_score;
 mod session_sheet;
 mod session_words;
 mod sources;
+mod start;
 mod stock;
 mod stocktake;
 mod tables;
+mod targets;
 mod verify;
 mod water;
 mod weigh;
@@ -43,12 +50,13 @@ mod why;
 
 use std::io::Write;
 
-use clap::{CommandFactory, Parser};
+use clap::Parser;
 
 use arguments::{Arguments, Command};
-pub use outcome::Status;
+use outcome::{Ending, How, Kind};
+pub use outcome::{Screens, Status};
 
-use crate::app::FlightRequest;
+use crate::text::Extent;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
 /// which has no colours to be taken out, goes to `json`.
@@ -56,72 +64,93 @@ pub fn run(
     out: &mut dyn Write,
     json: &mut dyn Write,
     errors: &mut dyn Write,
-    colour: bool,
+    screens: Screens,
 ) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => return outcome::usage(&error, out, errors),
+        Err(error) => return outcome::usage(&error, out, errors, screens),
     };
     let bench = arguments.bench.as_deref();
+    let extent = if arguments.full { Extent::Full } else { Extent::Screen };
+    let how = How { json: arguments.json, extent };
     let mut partly = false;
     if arguments.command.reads_a_bench() {
+        bench::remove_unfinished(bench);
         // Whether this can be written changes nothing of the command's own answer.
         let _ = errors.write_all(bench::not_read(bench).as_bytes());
     }
     let result = match &arguments.command {
-        Command::New { folder } => new::run(folder, arguments.json),
-        Command::Salts { name } => salts::run(bench, name.as_deref(), arguments.json),
+        Command::Start(options) => start::run(options, arguments.json, &mut partly, out, errors),
+        Command::Add(options) => {
+            start::add(bench, options, arguments.json, &mut partly, out, errors)
+        }
+        Command::Targets(options) => targets::run(bench, options, how),
+        Command::New { folder, empty } => new::run(folder, *empty, arguments.json),
+        Command::Salts { name } => salts::run(bench, name.as_deref(), how),
         Command::Stock { name, picture, print } => {
             stock::run(bench, name.as_deref(), (picture, print), arguments.json)
         }
         Command::Mix { flight, spread, order, print, picture } => {
             let wanted = (*spread, order, print, picture);
             let json = arguments.json.then_some(&mut *json as &mut dyn Write);
-            mix::run(bench, flight.as_deref(), wanted, json, &mut partly)
+            mix::run(bench, flight.as_deref(), wanted, (json, extent), &mut partly)
         }
         Command::Weigh { stock, make, print } => {
-            weigh::run(bench, stock, make.as_deref(), print, arguments.json)
+            weigh::run(bench, stock, make.as_deref(), print, how)
         }
         Command::Weighed { stock, options } => weigh::record(bench, stock, options, arguments.json),
         Command::Advise { flights, options } => {
             advise::run(bench, flights, options, arguments.json)
         }
         Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Command::Poured { flight, dispenser, bottles, date } => {
-            let (flight, date) = (flight.as_deref(), date.as_deref());
-            let asked = FlightRequest::measured_with(dispenser.as_deref());
-            stocktake::record(bench, (flight, &asked), *bottles, date, arguments.json)
+        Command::Poured { flight, dispenser, bottles, water, bottle, date, instead_of } => {
+            let poured = stocktake::PouredAsked {
+                flight: flight.as_deref(),
+                dispenser: dispenser.as_deref(),
+                bottle: bottle.as_deref(),
+                bottles: *bottles,
+                waters: water,
+                date: date.as_deref(),
+                instead_of: *instead_of,
+            };
+            stocktake::record(bench, &poured, arguments.json)
         }
+        Command::Bottle(options) => history::bottle(bench, options, arguments.json),
+        Command::Undo(options) => history::undo(bench, options, arguments.json),
+        Command::Log => history::log(bench, arguments.json),
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
-        Command::Water { names, details, picture } => {
-            water::run(bench, names, (*details, picture), arguments.json)
-        }
-        Command::Read { water, value } => read::run(bench, water, *value, arguments.json),
-        Command::Why { target, flight } => {
-            why::run(bench, target, flight.as_deref(), arguments.json)
-        }
+        Command::Water { names, picture } => water::run(bench, names, picture, how),
+        Command::Read { water, value } => read::run(bench, water, value, arguments.json),
+        Command::Why { target, flight } => why::run(bench, target, flight.as_deref(), how),
         Command::Alternatives { target, flight, most } => {
             alternatives::run(bench, target, flight.as_deref(), *most, arguments.json)
         }
         Command::Ladder(options) => ladder::run(bench, options, arguments.json),
-        Command::Batch(options) => batch::run(bench, options, arguments.json),
-        Command::Concentrate(options) => concentrate::run(bench, options, arguments.json),
+        Command::Batch(options) => batch::run(bench, options, how),
+        Command::Concentrate(options) => concentrate::run(bench, options, how),
         Command::Import(options) => tables::import(bench, options, arguments.json),
         Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
-        Command::Session { step } => session::run(bench, step, arguments.json, out),
+        Command::Session { step } => session::run(bench, step, how, out),
         #[cfg(feature = "serve")]
         Command::Serve(options) => serve::run(bench, options, arguments.json, out),
         Command::Journal { csv, aim, page } => {
-            session_journal::run(bench, *csv, (aim, page.as_deref()), arguments.json)
+            let asked = (aim, page.as_deref());
+            session_journal::run(bench, *csv, asked, how, errors)
         }
-        Command::Next(options) => next::run(bench, options, arguments.json),
+        Command::Check => check::run(bench, arguments.json, &mut partly),
+        Command::Next(options) => next::run(bench, options, how),
+        Command::Pack { file } => pack::pack(bench, file, arguments.json),
+        Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
+        Command::Names(options) => Ok(names::run(bench, options)),
         Command::Sources => sources::run(arguments.json),
-        Command::Completions { shell } => {
-            let mut script = Vec::new();
-            clap_complete::generate(*shell, &mut Arguments::command(), "waterflight", &mut script);
-            Ok(String::from_utf8_lossy(&script).into_owned())
-        }
+        Command::Completions { shell } => Ok(names::script(*shell)),
     };
+    let kind = match &arguments.command {
+        command if arguments.json || command.gives_data() => Kind::Data,
+        Command::Mix { .. } => Kind::ColouredWords,
+        _ => Kind::Words,
+    };
+    let ending = Ending { partly, writes: arguments.command.writes(), kind };
     let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };
-    outcome::finish(result, partly, out, errors, colour)
+    outcome::finish(result, ending, out, errors, screens)
 }

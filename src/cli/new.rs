@@ -14,8 +14,9 @@ struct Started<'a> {
     files: Vec<String>,
 }
 
-pub(super) fn run(folder: &Path, json: bool) -> Outcome {
-    let files = starter::start(folder)?;
+pub(super) fn run(folder: &Path, empty: bool, json: bool) -> Outcome {
+    let files = if empty { starter::empty(folder) } else { starter::start(folder) };
+    let files = files?;
     if json {
         let files = files.iter().map(|f| f.display().to_string()).collect();
         return crate::text::json::document(&Started { bench: folder, files })
@@ -25,9 +26,11 @@ pub(super) fn run(folder: &Path, json: bool) -> Outcome {
     for file in files {
         text.push_str(&format!("  {}\n", file.display()));
     }
-    text.push_str(&format!(
-        "All of it is an invented example. Next: waterflight mix --bench {}\n",
-        folder.display()
-    ));
+    let bench = folder.display();
+    text.push_str(&if empty {
+        format!("Next: waterflight add stock --bench {bench}, then add water and add target\n")
+    } else {
+        format!("All of it is an invented example. Next: waterflight mix --bench {bench}\n")
+    });
     Ok(text)
 }

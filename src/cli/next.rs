@@ -8,10 +8,10 @@ use serde_json::json;
 use crate::app::mistakes::internal;
 use crate::bench::NewFlight;
 use crate::bench::index;
-use crate::bench::past::past_sessions;
+use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::{AimOptions, not_wanted};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::print::PictureOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Target;
@@ -55,7 +55,7 @@ pub(super) struct NextOptions {
 /// Our choice: more new waters than this are no tasting.
 const MOST_WATERS: usize = 24;
 
-pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &NextOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
     if !(1..=MOST_WATERS).contains(&options.waters) {
         return Err(Mistakes::from(
@@ -65,7 +65,8 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     }
     let file = bench.flight_file(options.flight.as_deref())?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let mut past = past_sessions(&bench.root)?;
+    let (mut past, unread) = readable_sessions(&bench.root)?;
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     let of = options.aim.apply(&mut past)?;
     let worked_out = index::read(&bench.root);
     let report = NextReport::new(&NextAsked {
@@ -83,6 +84,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     index::keep(&bench.root, &worked_out);
     let mut report = report.map_err(|error| mistake(&error))?;
     let mut page = report.page();
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
     let mut written = None;
     if let Some(name) = &options.into {
         let targets = report.targets.iter().map(|t| written_target(&report, t));
@@ -109,8 +113,9 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, json: bool) -> Ou
     if options.picture.svg.is_none() {
         report.surface = None;
     }
-    let text = shown(&page, &json!({ "next": report, "file": written }), json)?;
-    Ok(if json { text } else { text + &drawn })
+    let data = json!({ "next": report, "file": written, "not_counted": not_counted });
+    let text = shown_in(&page, &data, how)?;
+    Ok(if how.json { text } else { text + &drawn })
 }
 
 /// A target with a remark; the reference as the composition it was tasted with.

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use crate::app::FlightRequest;
+use crate::cli::amount::bottle_size;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{StockSet, dose_limits};
 use crate::quantities::{Dimension, Millilitres, Quantity};
@@ -13,6 +14,12 @@ pub(super) struct OrderOptions {
     /// Doses in steps of this dispenser of bench.ron.
     #[arg(long, value_name = "NAME")]
     dispenser: Option<String>,
+    /// Size of a bottle, instead of that of the flight: mL, L, US gal, US fl oz, imp fl oz.
+    #[arg(long, value_name = "VOLUME")]
+    bottle: Option<String>,
+    /// Add up for so many bottles of each water.
+    #[arg(long = "for", value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    bottles: Option<u32>,
     /// Open as few stocks as serve every target.
     #[arg(long, conflicts_with = "at_most")]
     fewest: bool,
@@ -75,6 +82,8 @@ impl OrderOptions {
                 Dimension::MassPerVolume,
                 "1500 mg/L",
             )?,
+            bottle: self.bottle.as_deref().map(bottle_size).transpose()?,
+            bottles: self.bottles,
             nearest_to: self.nearest_to.clone(),
         })
     }

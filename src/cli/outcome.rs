@@ -1,15 +1,27 @@
 //! How a run ends: text, mistakes, exit status.
 
+use std::borrow::Cow;
 use std::io::{self, ErrorKind, Write};
 
+use anstream::adapter::strip_str;
+use anstyle::Style;
 use serde::Serialize;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
-use crate::text::Page;
+use crate::text::{Extent, Page, visible};
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
+
+/// How an answer is given.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct How {
+    /// As one JSON document.
+    pub(super) json: bool,
+    /// How much of its text.
+    pub(super) extent: Extent,
+}
 
 /// Exit status of the program; the numbers above 2 are those of `sysexits.h` (BSD).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,36 +72,140 @@ pub(super) fn shown(page: &Page, data: &impl Serialize, json: bool) -> Outcome {
     answer(data, json, |_| crate::text::page_text::text(page))
 }
 
-/// Writes the text or the mistakes. A reader that has gone away is no mistake.
+/// What is said of a new record.
+pub(super) fn numbered(n: u64) -> String {
+    format!("Record {n}; `waterflight undo {n}` takes it back.\n")
+}
+
+/// The same in the extent that is asked for.
+pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome {
+    answer(data, how.json, |_| match how.extent {
+        Extent::Screen => crate::text::page_text::first_screen(page),
+        Extent::Full => crate::text::page_text::text(page),
+    })
+}
+
+/// What the two channels of the program lead to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Screens {
+    /// Standard output is a terminal.
+    pub out: bool,
+    /// Standard output shows colours.
+    pub out_in_colour: bool,
+    /// The other channel shows colours.
+    pub errors_in_colour: bool,
+}
+
+/// What a command gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// Data for other programs.
+    Data,
+    /// Words for people.
+    Words,
+    /// The same, with headings in colour.
+    ColouredWords,
+}
+
+/// How a command that ended well is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Ending {
+    /// Something was left out.
+    pub(super) partly: bool,
+    /// Something is on disk now.
+    pub(super) writes: bool,
+    /// What the text is.
+    pub(super) kind: Kind,
+}
+
+/// Writes the text or the mistakes. A reader that has gone away is no mistake, unless something was
+/// recorded: the answer then goes to the other channel, since who asked must know of it.
 pub(super) fn finish(
     outcome: Outcome,
-    partly: bool,
+    ending: Ending,
     out: &mut dyn Write,
     errors: &mut dyn Write,
-    colour: bool,
+    screens: Screens,
 ) -> Status {
-    let (status, written) = match outcome {
-        Ok(text) if partly => {
-            (Status::Partly, out.write_all(text.as_bytes()).and_then(|()| out.flush()))
-        }
-        Ok(text) => (Status::Done, out.write_all(text.as_bytes()).and_then(|()| out.flush())),
+    let text = match outcome {
+        Ok(text) => text,
         Err(mistakes) => {
-            let drawn: String =
-                mistakes.iter().map(|m| crate::text::diagnostic::text(m, colour)).collect();
+            let drawn =
+                mistakes.iter().map(|m| crate::text::diagnostic::text(m, screens.errors_in_colour));
+            let drawn: String = drawn.collect();
             let status = mistakes.fault().into();
-            (status, errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush()))
+            let written = errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush());
+            return after_writing(status, written);
         }
     };
-    after_writing(status, written)
+    let status = if ending.partly { Status::Partly } else { Status::Done };
+    let shown = as_shown(&text, ending, screens);
+    let Err(error) = out.write_all(shown.as_bytes()).and_then(|()| out.flush()) else {
+        return status;
+    };
+    let is_gone = error.kind() == ErrorKind::BrokenPipe;
+    if ending.writes {
+        let plain = if ending.kind == Kind::ColouredWords { strip_styles(&text) } else { text };
+        let said = format!(
+            "the answer cannot be written to standard output: {error}\nwhat was asked is done and on \
+             disk; the answer was:\n{}",
+            visible(&plain)
+        );
+        // There is no third channel.
+        let _ = errors.write_all(said.as_bytes()).and_then(|()| errors.flush());
+    } else if !is_gone {
+        let said = format!("the answer cannot be written to standard output: {error}\n");
+        let _ = errors.write_all(said.as_bytes()).and_then(|()| errors.flush());
+    }
+    if is_gone { status } else { Status::Write }
+}
+
+/// A text as its reader gets it: data as they are, unless a terminal would take them for commands; words
+/// without control characters, but for the colours of our own headings.
+fn as_shown(text: &str, ending: Ending, screens: Screens) -> Cow<'_, str> {
+    if ending.kind == Kind::Data {
+        return if screens.out { visible(text) } else { Cow::Borrowed(text) };
+    }
+    if ending.kind == Kind::Words {
+        return visible(text);
+    }
+    if screens.out_in_colour {
+        // Of all lines only headings of waters have colours; the words in them are clean.
+        let bold = Style::new().bold().to_string();
+        let line = |line: &str| {
+            if line.starts_with(&bold) { line.to_owned() } else { visible(line).into_owned() }
+        };
+        return Cow::Owned(text.split_inclusive('\n').map(line).collect());
+    }
+    Cow::Owned(visible(&strip_styles(text)).into_owned())
+}
+
+/// The text without the colours of our own headings.
+fn strip_styles(text: &str) -> String {
+    let bold = Style::new().bold().to_string();
+    let line = |line: &str| {
+        if line.starts_with(&bold) { strip_str(line).to_string() } else { line.to_owned() }
+    };
+    text.split_inclusive('\n').map(line).collect()
 }
 
 /// Help and version go to standard output, mistakes on the command line to the other.
-pub(super) fn usage(error: &clap::Error, out: &mut dyn Write, errors: &mut dyn Write) -> Status {
-    let text = error.render().ansi().to_string();
+pub(super) fn usage(
+    error: &clap::Error,
+    out: &mut dyn Write,
+    errors: &mut dyn Write,
+    screens: Screens,
+) -> Status {
+    let text = |in_colour: bool| {
+        let text = error.render();
+        if in_colour { text.ansi().to_string() } else { visible(&text.to_string()).into_owned() }
+    };
     if error.use_stderr() {
+        let text = text(screens.errors_in_colour);
         after_writing(Status::Usage, errors.write_all(text.as_bytes()))
     } else {
-        after_writing(Status::Done, out.write_all(text.as_bytes()))
+        let written = out.write_all(text(screens.out_in_colour).as_bytes());
+        after_writing(Status::Done, written.and_then(|()| out.flush()))
     }
 }
 

@@ -1,9 +1,9 @@
 //! A recipe as people write it down: `MgSO4=10 g, NaHCO3=5 g`, `epsom=2,5 g; soda=10 mL`.
 
 use crate::bench::Bench;
-use crate::cli::amount::{above_zero, with_point};
+use crate::cli::amount::above_zero;
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::spelling::leading_number;
+use crate::quantities::spelling::{leading_number, with_decimal_points};
 use crate::quantities::{Dimension, Quantity, show};
 use crate::stock::{Catalogue, DrySalt, LookupError, Lot, Salt, Stock};
 
@@ -113,7 +113,13 @@ fn names_no_water(recipe: &str, start: usize, at: usize) -> bool {
 /// What one part stands for.
 fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Mistakes> {
     let (name, amount) = part.split_once('=').ok_or_else(|| no_pair(part))?;
-    let (name, amount) = (name.trim(), with_point("--reverse", amount)?);
+    let amount = with_decimal_points(amount.trim()).map_err(|error| {
+        refused(
+            &error.to_string(),
+            "write the decimals behind a point, and nothing between thousands",
+        )
+    })?;
+    let name = name.trim();
     if let Some((_, water)) = amount.split_once(" in ") {
         let remedy = format!(
             "give the water separately: --into-water \"{0}\", or --total \"{0}\" when it is filled \

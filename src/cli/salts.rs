@@ -5,27 +5,27 @@ use std::path::Path;
 use crate::app::mistakes::internal;
 use crate::bench::{Bench, built_in_salts};
 use crate::cli::bench::root;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::stock::{Catalogue, LookupError};
 use crate::stock::{HydrateReport, SaltReport};
 
-pub(super) fn run(bench: Option<&Path>, name: Option<&str>, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome {
     let catalogue = catalogue(bench)?;
     let Some(name) = name else {
         let salts = SaltReport::all(&catalogue);
-        return if json {
+        return if how.json {
             crate::text::json::document(&salts).map_err(|e| internal(&e))
         } else {
-            Ok(crate::stock::salt_text::list(&salts))
+            Ok(crate::stock::salt_text::list(&salts, how.extent))
         };
     };
     let found = catalogue.all_of(name).map_err(|error| unknown(&error))?;
     let hydrates = HydrateReport::of(&found);
-    if json {
+    if how.json {
         crate::text::json::document(&hydrates).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::salt_text::detail(&hydrates))
+        Ok(crate::stock::salt_text::detail(&hydrates, how.extent))
     }
 }
 

@@ -3,13 +3,14 @@
 use std::io::Write;
 use std::path::Path;
 
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::cli::session_arguments::Step;
 use crate::cli::{session_plan, session_reveal, session_score, session_sheet};
 
-pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn Write) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, step: &Step, how: How, out: &mut dyn Write) -> Outcome {
+    let json = how.json;
     match step {
-        Step::Plan(options) => session_plan::run(bench, options, json),
+        Step::Plan(options) => session_plan::run(bench, options, how),
         Step::Sheet(options) => session_sheet::run(bench, options, json),
         Step::Poured(options) => session_sheet::poured(bench, options, json),
         Step::Score(options) => session_score::run(bench, options, json, out),
@@ -22,6 +23,6 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, json: bool, out: &mut dyn W
         Step::Reveal { name, force, key } => {
             session_reveal::reveal(bench, name, force.as_deref(), key.as_deref(), json)
         }
-        Step::Results { name, page } => session_reveal::results(bench, name, page.as_deref(), json),
+        Step::Results { name, page } => session_reveal::results(bench, name, page.as_deref(), how),
     }
 }

@@ -9,7 +9,7 @@ use crate::cli::print::PrintOptions;
 use crate::session::plan::{MethodKind as MethodAsked, Question};
 
 /// What the seal of a key does and does not.
-const SEALED: &str = "The key names the water of every code and is plain text, in the session's folder or where --key says. Its seal, a SHA-256 sum that is printed and kept in the plan, shows whether key or plan were changed; it does not hide the key. Blind is who does not open that file. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code.";
+const SEALED: &str = "The key names the water of every code. It lies in the session's folder, encrypted with XChaCha20-Poly1305; what opens it is a secret in a file outside of the bench, which only you may read, made when it is not there yet. That keeps the key from searches, previews, copies of the bench, and everyone without the secret. It does not keep it from whoever uses this program as you: the pourer's sheet needs no password. Its seal, a SHA-256 sum that is printed and kept in the plan, shows whether key or plan were changed. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code. From the reveal on the key is plain text.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Step {
@@ -84,7 +84,7 @@ pub(super) enum Step {
         /// Reveal although answers are missing; the reason is recorded.
         #[arg(long, value_name = "WHY")]
         force: Option<String>,
-        /// Where the key is kept, if not in the session's folder.
+        /// File of the secret that opens the key, where `session plan --key` named one.
         #[arg(long, value_name = "FILE")]
         key: Option<PathBuf>,
     },
@@ -99,6 +99,17 @@ pub(super) enum Step {
         #[arg(long, value_name = "FILE.html")]
         page: Option<PathBuf>,
     },
+}
+
+impl Step {
+    /// Whether something is on disk once it has ended well.
+    pub(super) fn writes(&self) -> bool {
+        match self {
+            Step::Sheet(options) => options.reader == Reader::Pourer,
+            Step::Progress { .. } | Step::Results { .. } => false,
+            _ => true,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -259,8 +270,8 @@ pub(super) struct PlanOptions {
     /// A phrase to draw from, so that the plan can be drawn again. Whoever knows it knows the key.
     #[arg(long, value_name = "PHRASE")]
     pub(super) seed: Option<String>,
-    /// Where to write the key, if not into the session's folder. The file is plain text: its seal shows
-    /// whether key or plan were changed and hides nothing, so keep it where no taster opens it.
+    /// File of the secret that opens the key, made when it is not there; the usual one of this user when
+    /// left out. Without it the session cannot be revealed. Best on something that no taster has.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }
@@ -289,7 +300,7 @@ pub(super) struct SheetOptions {
     pub(super) taster: Option<String>,
     #[command(flatten)]
     pub(super) margin: MarginOptions,
-    /// Where the key is kept, if not in the session's folder.
+    /// File of the secret that opens the key, where `session plan --key` named one.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
     #[command(flatten)]
@@ -312,7 +323,7 @@ pub(super) struct PouredOptions {
     /// It was poured once more.
     #[arg(long)]
     pub(super) again: bool,
-    /// Where the key is kept, if not in the session's folder.
+    /// File of the secret that opens the key, where `session plan --key` named one.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,
 }

@@ -1,5 +1,6 @@
 //! `journal`: all sessions of a bench, by water and recipe; every score as tidy CSV.
 
+use std::io::Write;
 use std::path::Path;
 
 use serde_json::json;
@@ -7,31 +8,39 @@ use serde_json::json;
 use crate::app::all_scores::surface_of_all_scores;
 use crate::app::mistakes::internal;
 use crate::bench::index;
-use crate::bench::past::past_sessions;
+use crate::bench::past::{left_out, readable_sessions};
 use crate::cli::aim::AimOptions;
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::print::written;
 use crate::files::csv_table;
 use crate::journal::Journal;
 use crate::journal::score_rows::score_rows;
+use crate::text::visible;
 
 pub(super) fn run(
     bench: Option<&Path>,
     csv: bool,
     (aim, page): (&AimOptions, Option<&Path>),
-    json: bool,
+    how: How,
+    errors: &mut dyn Write,
 ) -> Outcome {
-    let bench = bench::open(bench)?;
-    let mut past = past_sessions(&bench.root)?;
+    let bench = bench::open_any(bench)?;
+    let (mut past, unread) = readable_sessions(&bench.root)?;
+    let not_counted: Vec<String> = unread.iter().map(left_out).collect();
     if csv {
+        // The table has no place for it.
+        for line in &not_counted {
+            let _ = writeln!(errors, "note: {}", visible(line));
+        }
         let table = score_rows(&past);
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
     let of = aim.apply(&mut past)?;
     let mut wished = Vec::new();
     for file in &bench.flights {
-        let (flight, _) = bench.flight(file)?;
+        // A flight that cannot be read stops nothing that is not in it.
+        let Ok((flight, _)) = bench.flight(file) else { continue };
         wished.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let worked_out = index::read(&bench.root);
@@ -50,6 +59,13 @@ pub(super) fn run(
         None => String::new(),
     };
     index::keep(&bench.root, &worked_out);
-    let text = shown(&journal.page(), &data, json)?;
-    Ok(if json { text } else { text + &drawn })
+    let mut page = journal.page();
+    for line in &not_counted {
+        page.say(format!("! {line}"));
+    }
+    if let Some(data) = data.as_object_mut() {
+        data.insert("not_counted".to_owned(), json!(not_counted));
+    }
+    let text = shown_in(&page, &data, how)?;
+    Ok(if how.json { text } else { text + &drawn })
 }

@@ -3,11 +3,11 @@
 use std::path::Path;
 
 use crate::app::plan_session::{SessionAsked, plan_session, refused, unread, unwanted};
-use crate::app::{FlightRequest, plan_flight_of};
+use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name};
 use crate::bench::session_folder::next_name;
 use crate::cli::amount::{above_zero, amount};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::progress::watched;
 use crate::cli::session_arguments::PlanOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -18,9 +18,13 @@ use crate::session::plan::{
     Question, Request, Serving, UnknownAdjustment, chosen_waters,
 };
 
-pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
-    let file = bench.flight_file(options.flight.as_deref())?;
+    // The flight of the first water, where none is named.
+    let file = match options.water.first().or(options.pair.first()) {
+        Some(water) => in_flight(&bench, options.flight.as_deref(), water)?.0,
+        None => bench.flight_file(options.flight.as_deref())?,
+    };
     let asked = FlightRequest::measured_with(options.dispenser.as_deref());
     let flight = watched(|watch| plan_flight_of(&bench, file, &asked, watch))?;
     let all: Vec<String> = flight.flight.targets.iter().map(|t| t.name.clone()).collect();
@@ -28,14 +32,15 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, json: bool) -> Ou
         Some(name) => name.clone(),
         None => next_name(&bench.root, &file.stem),
     };
-    let request = request(options, &all, name)?;
+    let request = request(options, (&file.stem, &all), name)?;
     let asked = SessionAsked {
         wanted: wanted(options, &request.method)?,
         seed: options.seed.as_deref(),
-        key_file: options.key.as_deref(),
+        secret_file: options.key.as_deref(),
+        any_name: options.name.is_none(),
     };
     let session = plan_session(&bench, (file, &flight), &request, &asked)?;
-    shown(&session.page(), &session.data(), json)
+    shown_in(&session.page(), &session.data(), how)
 }
 
 /// What is wanted, as typed; `None` where the names of what is judged say it, or nobody does.
@@ -67,13 +72,20 @@ fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
 }
 
 /// The session as the options ask for it.
-fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<Request, Mistakes> {
+fn request(
+    options: &PlanOptions,
+    (stem, flight): (&str, &[String]),
+    session: String,
+) -> Result<Request, Mistakes> {
+    let known: Vec<&str> = flight.iter().map(String::as_str).collect();
+    let meant = |typed: &String| target_name(stem, &known, typed);
+    let water: Vec<String> = options.water.iter().map(meant).collect();
     let pairs = options.pair.chunks(2).filter_map(|pair| match pair {
-        [a, b] => Some((a.clone(), b.clone())),
+        [a, b] => Some((meant(a), meant(b))),
         _ => None,
     });
     let pairs: Vec<(String, String)> = pairs.collect();
-    let waters = chosen_waters(flight, &options.water, &pairs).map_err(|e| refused(&e))?;
+    let waters = chosen_waters(flight, &water, &pairs).map_err(|e| refused(&e))?;
     let attribute = |text: &String| text.parse().map_err(|e| unread("--attribute", &e));
     let ask = MethodRequest {
         question: options.question.map(Into::into),
@@ -96,11 +108,11 @@ fn request(options: &PlanOptions, flight: &[String], session: String) -> Result<
         duplicates: match (options.duplicates, options.duplicate.as_slice()) {
             (0, []) => Duplicates::None,
             (n, []) => Duplicates::Drawn(n),
-            (_, named) => Duplicates::Named(named.to_vec()),
+            (_, named) => Duplicates::Named(named.iter().map(meant).collect()),
         },
         pairs,
-        reference: options.reference.clone(),
-        warm_up: options.warm_up.clone(),
+        reference: options.reference.as_ref().map(meant),
+        warm_up: options.warm_up.as_ref().map(meant),
         break_after: options.breaks_after,
         codes: options.code_each_cup.then_some(CodeScope::PerTaster),
         blinding: match (options.alone, options.double_blind) {

@@ -10,7 +10,7 @@ use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_words::{on_disk, pending};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::score::{EntryPrompt, PromptOutcome, ScoreLog};
-use crate::text::Page;
+use crate::text::{Page, visible};
 
 /// What is shown; a reader that has gone away does not stop the entries.
 struct Screen<'a> {
@@ -33,7 +33,7 @@ impl Screen<'_> {
     }
 
     fn write(&mut self, text: &str) {
-        if !self.silent && self.out.write_all(text.as_bytes()).is_ok() {
+        if !self.silent && self.out.write_all(visible(text).as_bytes()).is_ok() {
             let _gone = self.out.flush();
         }
     }
@@ -60,6 +60,12 @@ pub(super) fn run(
             Ok(0) => break None,
             Ok(_) => {}
             Err(error) => break Some(error),
+        }
+        // A piped input that was cut may end in the midst of a score.
+        if !bytes.ends_with(b"\n") && !screen.terminal {
+            refused += 1;
+            say_refused(&cut(&String::from_utf8_lossy(&bytes)), &mut screen);
+            break None;
         }
         let Ok(line) = String::from_utf8(bytes) else {
             refused += 1;
@@ -119,6 +125,12 @@ fn not_text() -> Mistakes {
     Diagnostic::new(Fault::Choice, "the line is not UTF-8 text, and nothing of it was taken in")
         .remedy("type it again, or save the text as UTF-8")
         .into()
+}
+
+/// The end of an input that has no line end.
+fn cut(piece: &str) -> Mistakes {
+    let what = format!("the last line has no line end, so it may be cut: `{}`", piece.trim());
+    Diagnostic::new(Fault::Choice, what).remedy("nothing of it was taken in; enter it again").into()
 }
 
 fn read(session: &SessionFolder) -> Result<ScoreLog, Mistakes> {

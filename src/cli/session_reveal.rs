@@ -8,7 +8,7 @@ use crate::app::made_water::first_water;
 use crate::app::session_steps;
 use crate::app::session_steps::{changes, results_of};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown, shown_in};
 use crate::cli::print;
 use crate::cli::progress::watched;
 use crate::page::results::verdict;
@@ -35,7 +35,7 @@ pub(super) fn reveal(
     shown(&revealed.page(), &json!(revealed), json)
 }
 
-pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, json: bool) -> Outcome {
+pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, how: How) -> Outcome {
     let session = bench::session(bench, name)?;
     let found = results_of(&session)?;
     let notes = notes(&session.score_log()?);
@@ -59,6 +59,6 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, json:
         }
         None => String::new(),
     };
-    let text = shown(&page, &data, json)?;
-    Ok(if json { text } else { text + &written })
+    let text = shown_in(&page, &data, how)?;
+    Ok(if how.json { text } else { text + &written })
 }

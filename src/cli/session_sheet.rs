@@ -5,8 +5,9 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use crate::app::bottles::in_a_line;
 use crate::app::session_steps::{changes, pouring_sheet, say_opened};
-use crate::bench::records::{PouredVolume, add_session_pour};
+use crate::bench::records::{PouredVolume, add_session_pour, not_poured_yet};
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
@@ -32,10 +33,11 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
         }
         Reader::Taster => tasters(bench, &session, options, json),
         Reader::Pourer => {
-            let on = bench::open(bench)?;
+            let on = bench::open_any(bench)?;
             let mut sheet =
                 pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
             sheet.warnings.extend(changes(&on.root, &session));
+            sheet.warnings.extend(on.records.damage().map(in_a_line));
             // Whoever reads this page knows the key: the log says so.
             say_opened(&session, "the pouring sheet was printed")?;
             let today = Day::today().to_string();
@@ -126,24 +128,31 @@ struct Poured<'a> {
     session: &'a str,
     flight: &'a str,
     day: String,
+    record: u64,
     taken: &'a [PouredVolume],
     warnings: &'a [String],
 }
 
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
-    let on = bench::open(bench)?;
+    let on = bench::open_any(bench)?;
     let session = bench::session(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
     let sheet = pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-    let warnings = changes(&on.root, &session);
+    let mut warnings = changes(&on.root, &session);
+    warnings.extend(on.records.damage().map(in_a_line));
     let stocks = sheet.stocks.iter();
     let taken: Vec<PouredVolume> = stocks
         .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
-    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
+    if !options.again {
+        not_poured_yet(&on.root, name)?;
+    }
+    // First that the key was read: a run that is stopped between the two leaves no pour without it.
+    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     say_opened(&session, "what was poured was taken from the bottles")?;
+    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {
@@ -156,7 +165,8 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     for warning in &warnings {
         page.say(format!("! {warning}"));
     }
-    let poured =
-        Poured { session: name, flight, day: date.to_string(), taken: &taken, warnings: &warnings };
+    page.say(crate::cli::outcome::numbered(record).trim_end());
+    let day = date.to_string();
+    let poured = Poured { session: name, flight, day, record, taken: &taken, warnings: &warnings };
     shown(&page, &json!(poured), json)
 }

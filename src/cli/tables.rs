@@ -6,13 +6,13 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use crate::app::mistakes::internal;
+use crate::app::{FlightRequest, plan_flight_of};
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
-use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read};
-use crate::flight::Flight;
+use crate::cli::progress::watched;
+use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
 use crate::mix::table_report;
-use crate::planner::plan_flight;
 use crate::water::BaseWater;
 
 /// What a table holds.
@@ -58,8 +58,8 @@ struct Written {
 }
 
 pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) -> Outcome {
-    let bench = bench::open(bench)?;
-    let source = read::text(&options.file)?;
+    let bench = bench::open_any(bench)?;
+    let source = read::streamed_text(&options.file)?;
     let table = csv_table::parse(&source)?;
     let files = match options.kind {
         Kind::Targets => {
@@ -96,8 +96,12 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
             for file in &waters {
                 let name = &file.water.name;
                 let stem = stem(name);
-                let there = bench.waters.iter().any(|w| w.value.name == *name)
-                    || bench.root.join("waters").join(format!("{stem}.ron")).exists()
+                let path = bench.root.join("waters").join(format!("{stem}.ron"));
+                // What a run that was stopped has written of the same table already.
+                let is_written = write::holds(&path, &file.text);
+                let named = bench.waters.iter().find(|w| w.value.name == *name);
+                let there = named.is_some_and(|w| !is_written || w.path != path)
+                    || (path.exists() && !is_written)
                     || stems.contains(&stem);
                 if there || stem.is_empty() || name.eq_ignore_ascii_case("distilled") {
                     return Err(Mistakes::from(
@@ -111,11 +115,10 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                 }
                 stems.push(stem);
             }
-            let mut files = Vec::new();
-            for (file, stem) in waters.iter().zip(&stems) {
-                files.push(bench.write_new("waters", stem, &file.text)?);
-            }
-            files
+            let files = waters.iter().zip(&stems);
+            let files: Vec<(&str, &str)> =
+                files.map(|(file, stem)| (stem.as_str(), file.text.as_str())).collect();
+            bench.write_all_new("waters", &files)?
         }
     };
     if json {
@@ -140,29 +143,26 @@ fn stem(name: &str) -> String {
 }
 
 pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
+    if what == Exported::Planned {
+        bench.strengths_known()?;
+    }
     let table = match what {
         Exported::Analyses => {
             let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();
             table_report::analyses(&waters)
         }
-        Exported::Targets | Exported::Planned => {
+        Exported::Targets => {
+            let (flight, _) = bench.flight(bench.flight_file(flight)?)?;
+            table_report::targets(&flight)
+        }
+        // The doses are those of `mix`: in whole steps where the flight names a dispenser.
+        Exported::Planned => {
             let file = bench.flight_file(flight)?;
-            let (flight, stocks) = bench.flight(file)?;
-            export_flight(what, &flight, &stocks)?
+            let request = FlightRequest::default();
+            let planned = watched(|watch| plan_flight_of(&bench, file, &request, watch))?;
+            table_report::planned(&planned.flight, &planned.stocks, &planned.plans)
         }
     };
     csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e))
-}
-
-fn export_flight(
-    what: Exported,
-    flight: &Flight,
-    stocks: &[crate::stock::Stock],
-) -> Result<table_report::Table, Mistakes> {
-    if what == Exported::Targets {
-        return Ok(table_report::targets(flight));
-    }
-    let plans = plan_flight(flight, stocks).map_err(|error| internal(&error))?;
-    Ok(table_report::planned(flight, &plans))
 }

@@ -2,11 +2,12 @@
 
 use std::path::Path;
 
+use clap::Args;
+
 use crate::app::bottles::{bottle, set_aside};
 use crate::app::mistakes::internal;
 use crate::bench::records;
 use crate::cli::amount::{above_zero, day};
-use crate::cli::arguments::VerifyOptions;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -15,6 +16,35 @@ use crate::stock::VerifyReport;
 use crate::stock::reading::{Reading, ReadingError, Titration};
 use crate::stock::verify::{Dilution, VerifyError};
 use crate::stock::{Batch, Verified};
+
+/// A dilution and what was read of it.
+#[derive(Debug, Clone, Args)]
+pub(super) struct VerifyOptions {
+    /// Stock taken for the dilution.
+    #[arg(long, value_name = "VOLUME", default_value = "5 mL")]
+    pub(super) take: String,
+    /// Volume that it is filled up to with distilled water.
+    #[arg(long, value_name = "VOLUME", default_value = "1 L")]
+    pub(super) to: String,
+    /// What the meter shows; may be given several times.
+    #[arg(long, value_name = "READING")]
+    pub(super) read: Vec<String>,
+    /// A hardness titration; may be given several times.
+    #[arg(long, value_name = "TITRATION")]
+    pub(super) edta: Vec<String>,
+    /// An alkalinity titration; may be given several times.
+    #[arg(long, value_name = "TITRATION")]
+    pub(super) acid: Vec<String>,
+    /// What the meter shows of the distilled water alone.
+    #[arg(long, value_name = "READING")]
+    pub(super) blank: Option<String>,
+    /// Let the newest batch take the strength that was found.
+    #[arg(long)]
+    pub(super) record: bool,
+    /// The day of the reading; today when left out.
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+}
 
 pub(super) fn run(
     bench: Option<&Path>,
@@ -41,6 +71,7 @@ pub(super) fn run(
         VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
             .map_err(|error| mistake(&error))?;
     report.notes.extend(set_aside(&bench, |name| name == report.stock));
+    let mut record = None;
     if options.record {
         let today = day("--date", options.date.as_deref())?;
         let needs =
@@ -72,13 +103,19 @@ pub(super) fn run(
         taken.made(bottle.written.recipe()).map_err(|error| {
             needs(&format!("the strength that was read cannot be: {error}"), "read again")
         })?;
-        records::add_verified(&bench.root, &batch.stock, batch.number, verified)?;
+        let n = records::add_verified(&bench.root, &batch.stock, batch.number, verified)?;
         found.recorded_on = Some(today.to_string());
+        record = Some(n);
     }
     if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
+        let mut data = serde_json::to_value(&report).map_err(|e| internal(&e))?;
+        if let (Some(data), Some(n)) = (data.as_object_mut(), record) {
+            data.insert("record".to_owned(), n.into());
+        }
+        crate::text::json::document(&data).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::verify_text::text(&report))
+        let said = record.map_or(String::new(), crate::cli::outcome::numbered);
+        Ok(crate::stock::verify_text::text(&report) + &said)
     }
 }
 

@@ -7,7 +7,7 @@ use crate::app::mistakes::{internal, too_strong};
 use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::{Described, Lab, WaterAnswer};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::cli::print::{WaterPicture, WaterPictureOptions};
 use crate::cli::progress::watched;
 use crate::page::pictures;
@@ -16,10 +16,10 @@ use crate::water::Meter;
 pub(super) fn run(
     bench: Option<&Path>,
     names: &[String],
-    (details, picture): (bool, &WaterPictureOptions),
-    json: bool,
+    picture: &WaterPictureOptions,
+    how: How,
 ) -> Outcome {
-    let bench = bench::open(bench)?;
+    let bench = bench::open_any(bench)?;
     let chosen: Vec<Described> = watched(|watch| {
         let waters = NamedWaters::of(&bench, watch);
         if names.is_empty() {
@@ -55,9 +55,9 @@ pub(super) fn run(
             picture.file.write(|| pictures::limescale(&curves, &boilers))?
         }
     };
-    if json {
+    if how.json {
         crate::text::json::document(&answers).map_err(|e| internal(&e))
     } else {
-        Ok(crate::assessment::water_text::text(&answers, details) + &drawn)
+        Ok(crate::assessment::water_text::text(&answers, how.extent) + &drawn)
     }
 }

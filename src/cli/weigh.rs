@@ -8,7 +8,7 @@ use crate::bench::records;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::arguments::{Rest, WeighedOptions};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome, numbered};
 use crate::cli::print::PrintOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::{Celsius, Day, Dimension, Grams, Millilitres, show};
@@ -21,7 +21,7 @@ pub(super) fn run(
     stock: &str,
     make: Option<&str>,
     print: &PrintOptions,
-    json: bool,
+    how: How,
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let bottle = bottle(&bench, stock)?;
@@ -61,10 +61,10 @@ pub(super) fn run(
         || crate::page::weigh::page(&report, &on),
         || crate::page::weigh::labels(&report),
     )?;
-    if json {
+    if how.json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::weigh_text::text(&report) + &written)
+        Ok(crate::stock::weigh_text::text(&report, how.extent) + &written)
     }
 }
 
@@ -135,12 +135,17 @@ pub(super) fn record(
             .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
             .remedy("thin it with water until it is clear, then record all of the water")
     })?;
-    batch.number = records::add_batch(&bench.root, &batch)?;
+    let (number, record) = records::add_batch(&bench.root, &batch, options.instead_of)?;
+    batch.number = number;
     let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
     if json {
-        crate::text::json::document(&report).map_err(|e| internal(&e))
+        let mut data = serde_json::to_value(&report).map_err(|e| internal(&e))?;
+        if let Some(data) = data.as_object_mut() {
+            data.insert("record".to_owned(), record.into());
+        }
+        crate::text::json::document(&data).map_err(|e| internal(&e))
     } else {
-        Ok(crate::stock::weigh_text::recorded(&report))
+        Ok(crate::stock::weigh_text::recorded(&report) + &numbered(record))
     }
 }
 

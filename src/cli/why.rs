@@ -3,15 +3,15 @@
 use std::path::Path;
 
 use crate::app::mistakes::internal;
-use crate::app::{allowed_stocks, named_target};
+use crate::app::{allowed_stocks, in_flight, named_target};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{How, Outcome};
 use crate::mix::WhyReport;
 use crate::stock::Salt;
 
-pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, how: How) -> Outcome {
     let bench = bench::open(bench)?;
-    let file = bench.flight_file(flight)?;
+    let (file, target) = in_flight(&bench, flight, target)?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
     let target = named_target(&flight, target)?;
     let stocks = allowed_stocks(&flight, target, &stocks, &order);
@@ -20,9 +20,9 @@ pub(super) fn run(bench: Option<&Path>, target: &str, flight: Option<&str>, json
     let why = crate::planner::explain::why(&flight, &stocks, target, &bench.salts, &no_price)
         .map_err(|error| internal(&error))?;
     let report = WhyReport::new(&flight, target, &why);
-    if json {
+    if how.json {
         crate::text::json::document(&report).map_err(|e| internal(&e))
     } else {
-        Ok(crate::mix::why_text::text(&report))
+        Ok(crate::mix::why_text::text(&report, how.extent))
     }
 }

@@ -9,14 +9,16 @@ use crate::everyday::{BatchReport, EverydayCost};
 use crate::quantities::show;
 use crate::stock::budget_text::two_figures;
 use crate::text::cautions;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// What to weigh and what it gives.
 #[must_use]
-pub fn text(report: &BatchReport) -> String {
-    let mut out = format!("{}: dry salts for {} L\n", report.name, show::plain(report.litres));
-    out.push_str(&notes(&report.notes));
-    out.push('\n');
+pub fn text(report: &BatchReport, extent: Extent) -> String {
+    let mut out = Screen::new(extent);
+    out.push(&format!("{}: dry salts for {} L\n", report.name, show::plain(report.litres)));
+    out.rest(&notes(&report.notes));
+    out.push("\n");
     let mut rows = table(&[
         ("salt", Side::Left),
         ("formula", Side::Left),
@@ -48,7 +50,7 @@ pub fn text(report: &BatchReport) -> String {
         );
     }
     let is_salted = !report.salts.is_empty();
-    out.push_str(&if is_salted || !report.not_weighed.is_empty() {
+    out.push(&if is_salted || !report.not_weighed.is_empty() {
         table_text(&rows)
     } else {
         "It needs no salt.\n".to_owned()
@@ -58,9 +60,9 @@ pub fn text(report: &BatchReport) -> String {
         .iter()
         .map(|base| format!("{} L of {}", show::three_figures(base.litres), base.water))
         .collect();
-    out.push_str(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
-    out.push_str(&searched(report));
-    out.push('\n');
+    out.push(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
+    out.push(&searched(report));
+    out.push("\n");
     for goal in &report.goals {
         let got = goal.got.map_or("–".to_owned(), |got| match goal.expanded {
             Some(expanded) if goal.reached => show::with_plus_minus(got, expanded),
@@ -71,7 +73,12 @@ pub fn text(report: &BatchReport) -> String {
         });
         let missed = if goal.reached { String::new() } else { missed_by(goal.miss) };
         let name = goal.measure.replace('_', " ");
-        out.push_str(&wrapped(&format!("  {name}: wanted {}, got {got}{missed}", goal.want), 4));
+        let line = wrapped(&format!("  {name}: wanted {}, got {got}{missed}", goal.want), 4);
+        if goal.reached {
+            out.rest(&line);
+        } else {
+            out.push(&line);
+        }
     }
     let sums: Vec<String> = report
         .measures
@@ -89,22 +96,22 @@ pub fn text(report: &BatchReport) -> String {
         .filter(|((_, mg), _)| *mg > 0.0)
         .map(|((key, mg), (_, pm))| format!("{key} {}", show::with_plus_minus(*mg, *pm)))
         .collect();
-    out.push_str(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
-    out.push_str(&unknowns_text::lines(&report.unknowns));
-    out.push_str(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
+    out.rest(&wrapped(&format!("  water: {} mg/L", ions.join(", ")), 4));
+    out.push(&unknowns_text::lines(&report.unknowns));
+    out.push(&wrapped(&format!("  {}; every ± is k = 2", sums.join(", ")), 4));
     if !report.exact_analyses.is_empty() {
         let names = report.exact_analyses.join(", ");
         let text = format!("  the analysis of {names} is taken as exact (`within` in its file)");
-        out.push_str(&wrapped(&text, 4));
+        out.push(&wrapped(&text, 4));
     }
     let clouds = outlook(report.clouding.outlook);
     let text = format!("  in the bottle: {clouds}{}", not_judged(&report.clouding));
-    out.push_str(&wrapped(&text, 4));
-    out.push_str(&least(report));
-    out.push_str(&cost(report.cost.as_ref()));
-    out.push_str(&wrapped(cautions::SALTS, 0));
-    out.push_str(&wrapped(cautions::DRINKING, 0));
-    out
+    out.push(&wrapped(&text, 4));
+    out.push(&least(report));
+    out.push(&cost(report.cost.as_ref()));
+    out.rest(&wrapped(cautions::SALTS, 0));
+    out.push(&wrapped(cautions::DRINKING, 0));
+    out.end()
 }
 
 /// What was searched, what was left out, and what gives it exactly.

@@ -9,42 +9,76 @@ use crate::everyday::concentrate::{
 };
 use crate::quantities::show;
 use crate::text::cautions;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
 
 /// One concentrate.
 #[must_use]
-pub fn text(report: &ConcentrateReport) -> String {
-    let mut out = format!("{}\n{}", report.name, notes(&report.notes));
-    out.push_str(&contents(report));
-    out.push_str(&finished(report));
+pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
+    let mut out = Screen::new(extent);
+    out.push(&format!("{}\n", report.name));
+    out.rest(&notes(&report.notes));
+    out.push(&contents(report));
+    out.push(&finished(report));
     for missed in &report.missed {
         let got = missed.got.map_or("–".to_owned(), |got| reached(got, missed.miss, false));
         let text =
             format!("  ! NOT REACHED: {}, wanted {}, got {got}", missed.measure, missed.want);
-        out.push_str(&wrapped(&text, 4));
+        out.push(&wrapped(&text, 4));
     }
     if !report.with_stocks.is_empty() {
-        out.push_str(&wrapped(
+        out.rest(&wrapped(
             &format!("  the same with the stocks of the shelf: {}", doses(&report.with_stocks)),
             4,
         ));
     }
-    out.push_str(&cost(report.cost.as_ref()));
-    out.push_str("\nIn the bottle\n");
-    out.push_str(&at_rest(report));
-    out.push_str(&considered(Some(report)));
-    out.push_str(&blocked(report));
-    out.push_str(&in_one(report));
+    out.rest(&cost(report.cost.as_ref()));
+    out.rest("\nIn the bottle\n");
+    out.rest(&at_rest(report));
+    out.rest(&considered(Some(report)));
+    out.push(&blocked(report));
+    out.instead(&in_short(report));
+    out.rest(&in_one(report));
     if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
-        out.push_str(&in_several(bottles));
+        out.rest(&in_several(bottles));
     }
-    out.push_str("\nCautions\n");
+    out.rest("\nCautions\n");
     for salt in &report.advice.cautions {
         let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
+        out.rest(&wrapped(&text, 4));
+    }
+    out.rest(&wrapped(cautions::SALTS, 0));
+    out.push(&wrapped(cautions::DRINKING, 0));
+    out.end()
+}
+
+/// How one bottle behaves, and what goes into each of several: what has to be known before it is made.
+fn in_short(report: &ConcentrateReport) -> String {
+    let mut out = wrapped(&format!("  {}", clarity(report)), 4);
+    if let Some(room) = report.standing.first().filter(|s| !s.solids.is_empty()) {
+        out.push_str(&standing(room));
+    }
+    if let Some(atm) = report.advice.pressure_atm {
+        let atm = show::fixed(atm, show::decimals_for(atm, 2, 1));
+        let text = format!("  ! PRESSURE of CO2, up to {atm} atm when shut: open it slowly");
         out.push_str(&wrapped(&text, 4));
     }
-    out.push_str(&wrapped(cautions::SALTS, 0));
-    out.push_str(&wrapped(cautions::DRINKING, 0));
+    if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
+        let head = format!(
+            "  in {} bottles nothing precipitates; the dose of each for every litre:",
+            bottles.len()
+        );
+        out.push_str(&wrapped(&head, 4));
+        for (n, bottle) in bottles.iter().enumerate() {
+            let text = format!(
+                "    {}: {}; water to {} g",
+                n + 1,
+                list(&bottle.salts),
+                show::three_figures(bottle.total_g)
+            );
+            out.push_str(&wrapped(&text, 6));
+        }
+    }
     out
 }
 
@@ -301,15 +335,20 @@ pub(crate) fn blocked(report: &ConcentrateReport) -> String {
     out
 }
 
-fn in_one(report: &ConcentrateReport) -> String {
-    let title = match report.advice.clarity {
+/// Whether one bottle stays clear.
+fn clarity(report: &ConcentrateReport) -> String {
+    match report.advice.clarity {
         Clarity::ClearWhileClosed if report.advice.pressure_atm.is_some() => {
             "One bottle: clear only under the pressure of its CO2".to_owned()
         }
         Clarity::Clear => format!("One bottle is enough: {}", stays_clear(&report.standing)),
         Clarity::ClearWhileClosed => "One bottle: clear as long as it is kept closed".to_owned(),
         Clarity::Drops => "One bottle, shaken".to_owned(),
-    };
+    }
+}
+
+fn in_one(report: &ConcentrateReport) -> String {
+    let title = clarity(report);
     format!("\n{title}\n{}\nLabel\n{}", method(&report.advice), label(&report.advice))
         + &keep(&report.advice)
 }

@@ -9,6 +9,7 @@ use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
 use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
 use crate::quantities::show;
 use crate::text::cautions;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// Our choice: readings that stand side by side in 80 columns.
@@ -16,54 +17,57 @@ const SIDE_BY_SIDE: usize = 3;
 
 /// A recipe with every reading of its names, and the flight it was written to.
 #[must_use]
-pub fn text(report: &ReverseReport, file: Option<&Path>) -> String {
+pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> String {
     let all: Vec<(&ConcentrateReport, &OnShelf)> =
         report.readings.iter().zip(&report.on_shelf).collect();
-    let mut out = match all.first() {
-        Some((first, _)) => head(first, report.undiluted),
-        None => String::new(),
-    };
-    out.push_str(&notes(&report.notes));
+    let mut out = Screen::new(extent);
+    if let Some((first, _)) = all.first() {
+        out.push(&head(first, report.undiluted));
+    }
+    out.push(&notes(&report.notes));
     if all.len() > 1 {
-        out.push_str(&wrapped(
+        out.push(&wrapped(
             &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
             4,
         ));
     }
     for some in all.chunks(SIDE_BY_SIDE) {
-        out.push('\n');
-        out.push_str(&columns(some, report.undiluted));
+        out.push("\n");
+        out.push(&columns(some, report.undiluted));
     }
-    out.push_str(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
+    out.push(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
     for strong in &report.too_strong {
         let least = strong.least_size.as_ref();
         let least = least.map_or(String::new(), |size| format!("; it would do {size} or more"));
-        out.push_str(&wrapped(&format!("! {}: {}{least}", strong.name, strong.why), 2));
+        out.push(&wrapped(&format!("! {}: {}{least}", strong.name, strong.why), 2));
     }
     let most = all.iter().map(|(r, _)| *r).max_by_key(|r| r.not_considered.len());
     for (reading, shelf) in &all {
-        out.push('\n');
-        out.push_str(&details(reading, shelf));
+        out.rest(&format!("\n{}", details(reading, shelf)));
+        if !shelf.doses.is_empty() {
+            let line =
+                format!("{}, with the stocks of the shelf: {}", reading.name, doses(&shelf.doses));
+            out.instead(&wrapped(&line, 2));
+        }
     }
-    out.push('\n');
-    out.push_str(&considered(most));
-    out.push_str("\nCautions\n");
+    out.rest(&format!("\n{}", considered(most)));
+    out.rest("\nCautions\n");
     let mut named: Vec<&str> = Vec::new();
     for salt in all.iter().flat_map(|(r, _)| &r.advice.cautions) {
         if !named.contains(&salt.formula.as_str()) {
             named.push(&salt.formula);
             let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
-            out.push_str(&wrapped(&text, 4));
+            out.rest(&wrapped(&text, 4));
         }
     }
-    out.push_str(&wrapped(cautions::SALTS, 0));
-    out.push_str(&wrapped(cautions::DRINKING, 0));
+    out.rest(&wrapped(cautions::SALTS, 0));
+    out.push(&wrapped(cautions::DRINKING, 0));
     if let Some(file) = file {
-        out.push_str(&format!("A new flight was written to {}\n", file.display()));
+        out.push(&format!("A new flight was written to {}\n", file.display()));
         let name = file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        out.push_str(&format!("Next: waterflight mix \"{}\"\n", name.unwrap_or_default()));
+        out.push(&format!("Next: waterflight mix \"{}\"\n", name.unwrap_or_default()));
     }
-    out
+    out.end()
 }
 
 fn head(reading: &ConcentrateReport, undiluted: bool) -> String {

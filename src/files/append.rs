@@ -1,17 +1,23 @@
 //! Logs: whole lines are added, none is ever changed. A line counts once its line break is on
-//! disk; what a killed writer left behind the last line break is kept aside, never read.
+//! disk; what a killed writer left behind the last line break is kept aside, never read. A line that
+//! the disk did not confirm is taken back before anything is said of it.
 
-use std::fs::{File, OpenOptions};
-use std::io::{ErrorKind, Read, Seek, SeekFrom, Write};
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-use crate::files::write::sync_folder;
+use crate::files::write::{sync, sync_folder};
 use crate::files::{Diagnostic, Fault};
+
+/// Our choice: no log of a bench comes near this size, and a larger one is a mix-up or was damaged;
+/// a million lines of batches are smaller.
+const LARGEST_BYTES: u64 = 512 * 1024 * 1024;
 
 /// The lines of a log.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Log {
-    /// Whole lines in the order in which they were added, without their line breaks.
+    /// Whole lines in the order in which they were added, without their line breaks. One that is no
+    /// text is empty here, as no line is that was written.
     pub lines: Vec<String>,
     /// What stands behind the last line break: the piece of a line that never became whole.
     pub torn: Option<String>,
@@ -20,7 +26,7 @@ pub struct Log {
 /// Reads a log; one that is not there yet has no lines.
 ///
 /// # Errors
-/// When it is there and cannot be read, or is not UTF-8 up to its last line break.
+/// When it is there and cannot be read.
 pub fn read(path: &Path) -> Result<Log, Diagnostic> {
     let (lines, tail) = halves(path)?;
     Ok(Log {
@@ -40,19 +46,42 @@ pub fn read_whole_lines(path: &Path) -> Result<String, Diagnostic> {
 /// What a log holds up to its last line break, and behind it.
 fn halves(path: &Path) -> Result<(String, Vec<u8>), Diagnostic> {
     let fail = |what: String| Diagnostic::new(Fault::Missing, what).about(path);
-    let mut bytes = match std::fs::read(path) {
+    let mut bytes = match read_bytes(path) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Default::default()),
+        Err(error) if error.kind() == ErrorKind::FileTooLarge => {
+            return Err(fail("the log is too large".to_owned())
+                .expected(format!("at most {} MiB", LARGEST_BYTES / 1024 / 1024))
+                .remedy("restore it from a copy"));
+        }
         Err(error) => return Err(fail(format!("the log cannot be read: {error}"))),
     };
-    let whole = whole_length(&bytes);
+    let whole = bytes.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
     let tail = bytes.split_off(whole.min(bytes.len()));
-    let text = String::from_utf8(bytes).map_err(|_| {
-        Diagnostic::new(Fault::Content, "the log is not UTF-8 text")
-            .about(path)
-            .remedy("it was changed by another program; restore it from a copy")
-    })?;
+    let text = String::from_utf8(bytes).unwrap_or_else(|error| {
+        let lines = error.as_bytes().split_inclusive(|b| *b == b'\n');
+        lines.map(|line| std::str::from_utf8(line).unwrap_or("\n")).collect()
+    });
     Ok((text, tail))
+}
+
+fn read_bytes(path: &Path) -> io::Result<Vec<u8>> {
+    // A pipe in its place would keep us waiting for ever.
+    let metadata = fs::metadata(path)?;
+    if metadata.is_dir() {
+        return Err(ErrorKind::IsADirectory.into());
+    }
+    if !metadata.is_file() {
+        return Err(no_file());
+    }
+    if metadata.len() > LARGEST_BYTES {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    fs::read(path)
+}
+
+fn no_file() -> io::Error {
+    io::Error::new(ErrorKind::InvalidInput, "it is no file but a pipe or a device")
 }
 
 /// Where the torn piece of a log is kept aside: the same name with `.torn` behind it.
@@ -63,17 +92,72 @@ pub fn aside(path: &Path) -> PathBuf {
     path.with_file_name(name)
 }
 
+/// What a log needs of the disk. In tests a disk that fails takes its place.
+trait Disk {
+    /// Length in bytes.
+    fn length(&mut self) -> io::Result<u64>;
+    /// Reads bytes from a place on.
+    fn read(&mut self, from: u64, into: &mut [u8]) -> io::Result<()>;
+    /// Writes bytes at a place.
+    fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()>;
+    /// Cuts the file to a length.
+    fn cut(&mut self, length: u64) -> io::Result<()>;
+    /// Waits until all of it is on the disk, and the folder's entry too where that is wanted.
+    fn sync(&mut self) -> io::Result<()>;
+}
+
+/// A file with the folder that must know of it.
+struct OnDisk<'a> {
+    file: File,
+    /// The folder of a file that is new.
+    new_in: Option<&'a Path>,
+}
+
+impl Disk for OnDisk<'_> {
+    fn length(&mut self) -> io::Result<u64> {
+        Ok(self.file.metadata()?.len())
+    }
+
+    fn read(&mut self, from: u64, into: &mut [u8]) -> io::Result<()> {
+        self.file.seek(SeekFrom::Start(from))?;
+        self.file.read_exact(into)
+    }
+
+    fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+        self.file.seek(SeekFrom::Start(at))?;
+        self.file.write_all(bytes)
+    }
+
+    fn cut(&mut self, length: u64) -> io::Result<()> {
+        self.file.set_len(length)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        sync(&self.file)?;
+        self.new_in.map_or(Ok(()), sync_folder)
+    }
+}
+
+/// Why a line was not added.
+#[derive(Debug)]
+enum NotAdded {
+    /// The disk did not take it, and the log is as it was.
+    TakenBack(io::Error),
+    /// The disk did not confirm it, and it cannot be taken back either.
+    Uncertain(io::Error),
+}
+
 /// Adds one line and waits until it is on disk. A torn piece that an earlier writer left at the
 /// end is first copied aside, then cut off. The caller holds the lock of the log.
 ///
 /// # Errors
-/// When the line holds a line break, or the disk does not take it.
+/// When the line holds a line break, or the disk does not take it; the log is then as it was.
 pub fn append(path: &Path, line: &str) -> Result<(), Diagnostic> {
     append_all(path, &[line])
 }
 
-/// Adds several lines in one write, as [`append`] adds one. A process killed in between leaves the
-/// first few of them, each whole.
+/// Adds several lines in one write, as [`append`] adds one: all of them are confirmed or none is left. A
+/// process killed in between leaves the first few of them, each whole.
 ///
 /// # Errors
 /// As [`append`].
@@ -82,43 +166,95 @@ pub fn append_all(path: &Path, lines: &[&str]) -> Result<(), Diagnostic> {
         return Err(Diagnostic::new(Fault::Internal, "a line of a log cannot hold a line break")
             .about(path));
     }
-    let text: String = lines.iter().flat_map(|line| [*line, "\n"]).collect();
-    add(path, &text).map_err(|error| {
-        Diagnostic::new(Fault::Write, format!("the log cannot be written: {error}"))
-            .about(path)
-            .remedy("nothing was recorded; free some space or choose a folder you may write to")
+    let cannot = |error: &io::Error| {
+        Diagnostic::new(Fault::Write, format!("the log cannot be written: {error}")).about(path)
+    };
+    add_to_file(path, lines).map_err(|error| match error {
+        NotAdded::TakenBack(error) => cannot(&error)
+            .remedy("nothing was recorded; free some space or choose a folder you may write to"),
+        NotAdded::Uncertain(error) => cannot(&error).remedy(
+            "the last line may or may not be recorded: look at it before you enter it again, once \
+             the disk works",
+        ),
     })
 }
 
-fn add(path: &Path, text: &str) -> std::io::Result<()> {
-    let is_new = !path.exists();
-    let mut file =
-        OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)?;
-    let mut bytes = Vec::new();
-    file.read_to_end(&mut bytes)?;
-    let whole = whole_length(&bytes);
-    if let Some(tail) = bytes.get(whole..).filter(|tail| !tail.is_empty()) {
-        keep_aside(&aside(path), tail)?;
-        file.set_len(whole as u64)?;
-    }
-    file.seek(SeekFrom::Start(whole as u64))?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()?;
-    if is_new {
-        sync_folder(path.parent().unwrap_or_else(|| Path::new(".")))?;
-    }
-    Ok(())
+fn add_to_file(path: &Path, lines: &[&str]) -> Result<(), NotAdded> {
+    let open = || -> io::Result<OnDisk<'_>> {
+        if !may_be_opened(path) {
+            return Err(no_file());
+        }
+        let folder = path.parent().unwrap_or_else(|| Path::new("."));
+        let new_in = (!path.exists()).then_some(folder);
+        let mut options = OpenOptions::new();
+        let file = options.read(true).write(true).create(true).truncate(false).open(path)?;
+        Ok(OnDisk { file, new_in })
+    };
+    let keep = |tail: &[u8]| keep_aside(&aside(path), tail);
+    add(&mut open().map_err(NotAdded::TakenBack)?, lines, keep)
 }
 
-fn keep_aside(path: &Path, tail: &[u8]) -> std::io::Result<()> {
+fn add(
+    disk: &mut impl Disk,
+    lines: &[&str],
+    keep_aside: impl FnOnce(&[u8]) -> io::Result<()>,
+) -> Result<(), NotAdded> {
+    let (whole, tail) = end_of(disk).map_err(NotAdded::TakenBack)?;
+    if !tail.is_empty() {
+        keep_aside(&tail).map_err(NotAdded::TakenBack)?;
+        disk.cut(whole).map_err(NotAdded::TakenBack)?;
+    }
+    let bytes: String = lines.iter().flat_map(|line| [*line, "\n"]).collect();
+    let bytes = bytes.as_bytes();
+    let Err(error) = disk.write(whole, bytes).and_then(|()| disk.sync()) else { return Ok(()) };
+    // Whoever reads from now on finds the log as it was. Where it cannot be cut, the lines lose what was
+    // written of them, with the line breaks without which they do not count.
+    let back = disk.cut(whole).or_else(|_| {
+        let left = usize::try_from(disk.length()?.saturating_sub(whole)).unwrap_or_default();
+        disk.write(whole, &vec![b' '; left.min(bytes.len())])
+    });
+    let _ = disk.sync();
+    Err(if back.is_ok() { NotAdded::TakenBack(error) } else { NotAdded::Uncertain(error) })
+}
+
+/// Where the last whole line ends, and what stands behind it. Only the end of the file is read.
+fn end_of(disk: &mut impl Disk) -> io::Result<(u64, Vec<u8>)> {
+    /// Our choice: longer than nearly every line.
+    const PIECE: u64 = 64 * 1024;
+    let mut from = disk.length()?;
+    let mut tail = Vec::new();
+    while from > 0 {
+        let length = PIECE.min(from);
+        from -= length;
+        let mut piece = vec![0; usize::try_from(length).unwrap_or_default()];
+        disk.read(from, &mut piece)?;
+        piece.extend_from_slice(&tail);
+        tail = piece;
+        if let Some(at) = tail.iter().rposition(|b| *b == b'\n') {
+            let behind = tail.split_off(at + 1);
+            return Ok((from + at as u64 + 1, behind));
+        }
+    }
+    Ok((0, tail))
+}
+
+/// Whether what stands under a name is a file, or nothing: to open a pipe would mean to wait for
+/// whoever reads it.
+pub(super) fn may_be_opened(path: &Path) -> bool {
+    match fs::metadata(path) {
+        Ok(metadata) => metadata.is_file(),
+        Err(_) => true,
+    }
+}
+
+fn keep_aside(path: &Path, tail: &[u8]) -> io::Result<()> {
+    if !may_be_opened(path) {
+        return Err(no_file());
+    }
     let mut file: File = OpenOptions::new().append(true).create(true).open(path)?;
     file.write_all(tail)?;
     file.write_all(b"\n")?;
-    file.sync_all()
-}
-
-fn whole_length(bytes: &[u8]) -> usize {
-    bytes.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1)
+    sync(&file)
 }
 
 #[cfg(test)]
@@ -152,7 +288,7 @@ mod tests {
             let folder = tempfile::tempdir()?;
             let path = folder.path().join("log");
             let kept = text.as_bytes().get(..cut).unwrap_or_default();
-            std::fs::write(&path, kept)?;
+            fs::write(&path, kept)?;
             let whole: Vec<String> = String::from_utf8_lossy(kept)
                 .split_inclusive('\n')
                 .filter_map(|l| l.strip_suffix('\n').map(str::to_owned))
@@ -166,6 +302,96 @@ mod tests {
             assert_eq!(after.torn, None);
             assert_eq!(aside(&path).exists(), log.torn.is_some());
         }
+        Ok(())
+    }
+
+    /// A disk in memory of which some things fail.
+    #[derive(Default)]
+    struct Failing {
+        bytes: Vec<u8>,
+        room: usize,
+        fails_to_sync: bool,
+        fails_to_cut: bool,
+        fails_to_write_over: bool,
+    }
+
+    impl Disk for Failing {
+        fn length(&mut self) -> io::Result<u64> {
+            Ok(self.bytes.len() as u64)
+        }
+
+        fn read(&mut self, from: u64, into: &mut [u8]) -> io::Result<()> {
+            let from = usize::try_from(from).unwrap_or_default();
+            let piece = self.bytes.get(from..from + into.len());
+            into.copy_from_slice(piece.ok_or(ErrorKind::UnexpectedEof)?);
+            Ok(())
+        }
+
+        fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+            let at = usize::try_from(at).unwrap_or_default();
+            if at < self.bytes.len() {
+                if self.fails_to_write_over {
+                    return Err(io::Error::other("broken"));
+                }
+                self.bytes.truncate(at);
+                self.bytes.extend_from_slice(bytes);
+                return Ok(());
+            }
+            let fits = bytes.len().min(self.room - at);
+            self.bytes.extend_from_slice(bytes.get(..fits).unwrap_or_default());
+            if fits < bytes.len() { Err(ErrorKind::StorageFull.into()) } else { Ok(()) }
+        }
+
+        fn cut(&mut self, length: u64) -> io::Result<()> {
+            if self.fails_to_cut {
+                return Err(io::Error::other("broken"));
+            }
+            self.bytes.truncate(usize::try_from(length).unwrap_or_default());
+            Ok(())
+        }
+
+        fn sync(&mut self) -> io::Result<()> {
+            if self.fails_to_sync { Err(io::Error::other("broken")) } else { Ok(()) }
+        }
+    }
+
+    fn whole_lines(disk: &Failing) -> usize {
+        disk.bytes.split(|b| *b == b'\n').count() - 1
+    }
+
+    /// Whatever fails: a line that is not confirmed does not count, and "nothing was recorded" is
+    /// said only where nothing was.
+    #[test]
+    fn what_the_disk_does_not_confirm_does_not_count() {
+        for room in 0..20 {
+            for failing in 0..8 {
+                let mut disk = Failing {
+                    bytes: b"one\n".to_vec(),
+                    room: room + 4,
+                    fails_to_sync: failing & 1 > 0,
+                    fails_to_cut: failing & 2 > 0,
+                    fails_to_write_over: failing & 4 > 0,
+                };
+                let outcome = add(&mut disk, &["another"], |_| Ok(()));
+                let counts = whole_lines(&disk) == 2;
+                match outcome {
+                    Ok(()) => assert!(counts && !disk.fails_to_sync),
+                    Err(NotAdded::TakenBack(_)) => assert!(!counts, "{room} {failing}"),
+                    Err(NotAdded::Uncertain(_)) => assert!(disk.fails_to_cut && disk.fails_to_write_over),
+                }
+                assert!(disk.bytes.starts_with(b"one\n"));
+            }
+        }
+    }
+
+    #[test]
+    fn the_end_of_a_long_log_is_found_without_reading_all_of_it() -> Fallible {
+        let mut disk = Failing { room: usize::MAX, ..Failing::default() };
+        disk.bytes = [b"first\n".to_vec(), vec![b'x'; 200_000]].concat();
+        let (whole, tail) = end_of(&mut disk)?;
+        assert_eq!((whole, tail.len()), (6, 200_000));
+        disk.bytes.push(b'\n');
+        assert_eq!(end_of(&mut disk)?, (200_007, Vec::new()));
         Ok(())
     }
 }

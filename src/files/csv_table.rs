@@ -1,6 +1,8 @@
 //! A table of comma- or semicolon-separated values, as text with its lines.
 
-use csv::{ReaderBuilder, Writer};
+use std::borrow::Cow;
+
+use csv::{ReaderBuilder, WriterBuilder};
 
 use crate::files::SourceText;
 use crate::files::{Diagnostic, Fault};
@@ -52,7 +54,7 @@ pub fn parse(source: &SourceText) -> Result<CsvTable, Diagnostic> {
     for record in reader.records() {
         let record = record.map_err(|e| fail(&e))?;
         let line = record.position().map_or(0, csv::Position::line);
-        let cells: Vec<String> = record.iter().map(str::to_owned).collect();
+        let cells: Vec<String> = record.iter().map(as_it_was).collect();
         if cells.iter().any(|c| !c.is_empty()) {
             rows.push((line, cells));
         }
@@ -60,16 +62,61 @@ pub fn parse(source: &SourceText) -> Result<CsvTable, Diagnostic> {
     Ok(CsvTable { heads, rows })
 }
 
-/// A table as text.
+/// Whether a spreadsheet would take a cell for a formula. A number is none, though it begins with a
+/// sign.
+fn begins_a_formula(cell: &str) -> bool {
+    cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.trim().parse::<f64>().is_err()
+}
+
+/// A cell that no spreadsheet takes for a formula: an apostrophe stands before what would be one, as is
+/// usual. A cell that begins so already gets another, so that it is read back as it was.
+fn harmless(cell: &str) -> Cow<'_, str> {
+    if begins_a_formula(cell.trim_start_matches('\'')) {
+        Cow::Owned(format!("'{cell}"))
+    } else {
+        Cow::Borrowed(cell)
+    }
+}
+
+/// What a cell was before [`harmless`].
+fn as_it_was(cell: &str) -> String {
+    let bare = cell.strip_prefix('\'');
+    let bare = bare.filter(|bare| begins_a_formula(bare.trim_start_matches('\'')));
+    bare.unwrap_or(cell).to_owned()
+}
+
+/// A table as text. Cells that a spreadsheet would take for formulae are made harmless.
 ///
 /// # Errors
 /// Never for tables in memory; the type is that of the writer.
 pub fn text(heads: &[String], rows: &[Vec<String>]) -> Result<String, csv::Error> {
-    let mut writer = Writer::from_writer(Vec::new());
+    let mut writer = WriterBuilder::new().comment(Some(b'#')).from_writer(Vec::new());
     writer.write_record(heads)?;
     for row in rows {
-        writer.write_record(row)?;
+        writer.write_record(row.iter().map(|cell| harmless(cell).into_owned()))?;
     }
     let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_formula_is_made_harmless_and_read_back_as_it_was() -> Result<(), csv::Error> {
+        let names = ["=1+1", "+x", "-x", "@x", "'=x", "''=x", "'x", "x", "-0.5", "+3", "-1e3", "'"];
+        let rows: Vec<Vec<String>> =
+            names.iter().map(|n| vec![(*n).to_owned(), "1".to_owned()]).collect();
+        let written = text(&["name".to_owned(), "n".to_owned()], &rows)?;
+        for line in written.lines().skip(1) {
+            let cell = line.split(',').next().unwrap_or_default();
+            assert!(!begins_a_formula(cell), "{cell}");
+        }
+        assert!(written.contains("\n-0.5,1\n"), "a number stays a number");
+        let read = parse(&SourceText::new("x.csv", &written)).map(|t| t.rows).unwrap_or_default();
+        let back: Vec<Vec<String>> = read.into_iter().map(|(_, cells)| cells).collect();
+        assert_eq!(back, rows);
+        Ok(())
+    }
 }

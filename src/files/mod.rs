@@ -15,12 +15,16 @@
 //! ```
 
 pub mod append;
+mod brackets;
+pub mod clock;
 pub mod csv_table;
 pub mod diagnostic;
 pub mod lock;
 pub mod mistakes;
 pub mod read;
 pub mod source_text;
+mod syntax;
+pub mod unfinished;
 pub mod write;
 pub mod written;
 

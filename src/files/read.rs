@@ -1,38 +1,70 @@
 //! Files into text, text into as-written values; every failure with its place.
 
 use std::fs::{self, File};
-use std::io::{ErrorKind, Read};
+use std::io::{self, ErrorKind, Read};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
 
 use ron::Options;
 use ron::error::{Error as RonError, SpannedError};
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
-use crate::files::SourceText;
-use crate::files::{Diagnostic, Fault};
+use crate::files::syntax;
+use crate::files::{Diagnostic, Fault, SourceText};
 
 /// Our choice: no bench file comes near this size, and a larger one is a mix-up.
 const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
 
+/// Our choice: a named pipe that nobody writes to within this time is a mistake.
+const LONGEST_WAIT: Duration = Duration::from_secs(1);
+
 /// Reads a text file.
 ///
 /// # Errors
-/// A diagnostic for a missing file, a folder, a file too large, or bytes that are no UTF-8.
+/// A diagnostic for a missing file, a folder, a pipe or device, a file too large, or bytes that are
+/// no UTF-8.
 pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
+    read_as_text(path, read_file(path)).map_err(|mistake| {
+        // Someone who has no such file may have no bench.
+        if path.exists() {
+            return mistake;
+        }
+        mistake.remedy("check the name; `waterflight new DIR` starts a bench folder with examples")
+    })
+}
+
+/// Reads a text that may also come from a pipe, as `/dev/stdin` or what a shell puts in the place of
+/// a file.
+///
+/// # Errors
+/// As [`text`] but for pipes and devices; and for a named pipe that nobody writes to.
+pub fn streamed_text(path: &Path) -> Result<SourceText, Diagnostic> {
+    let is_stream = fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir());
+    read_as_text(path, if is_stream { read_stream(path) } else { read_file(path) })
+}
+
+fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, Diagnostic> {
     let missing = |title: String| Diagnostic::new(Fault::Missing, title).about(path);
-    let bytes = read_bytes(path).map_err(|error| match error.kind() {
-        ErrorKind::NotFound => missing("there is no such file".to_owned())
-            .remedy("check the name; `waterflight new DIR` starts a bench folder with examples"),
+    let bytes = bytes.map_err(|error| match error.kind() {
+        ErrorKind::NotFound => missing("there is no such file".to_owned()).remedy("check the name"),
         ErrorKind::IsADirectory => missing("this is a folder, not a file".to_owned())
-            .expected("a text file in RON")
+            .expected("a text file")
             .remedy("name the file inside it"),
         ErrorKind::FileTooLarge => missing("the file is too large for a bench file".to_owned())
             .expected(format!("at most {} MiB", LARGEST_BYTES / 1024 / 1024)),
+        ErrorKind::InvalidInput => missing("this is no file but a pipe or a device".to_owned())
+            .expected("a text file")
+            .remedy("remove it, or put a text file in its place"),
+        ErrorKind::TimedOut => missing("nobody writes to this pipe".to_owned())
+            .expected("a file, or a pipe that something is written to"),
         _ => missing(format!("the file cannot be read: {error}")),
     })?;
     match String::from_utf8(bytes) {
+        Ok(text) if is_named_so(path) => Ok(SourceText::new(path, &with_straight_quotes(&text))),
         Ok(text) => Ok(SourceText::new(path, &text)),
         Err(error) => {
             let good = error.utf8_error().valid_up_to();
@@ -49,12 +81,22 @@ pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
     }
 }
 
-fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
-    let file = File::open(path)?;
-    let metadata = file.metadata()?;
+fn read_file(path: &Path) -> io::Result<Vec<u8>> {
+    // Opening a pipe would wait for a writer.
+    let metadata = fs::metadata(path)?;
     if metadata.is_dir() {
         return Err(ErrorKind::IsADirectory.into());
     }
+    if !metadata.is_file() {
+        return Err(ErrorKind::InvalidInput.into());
+    }
+    if metadata.len() > LARGEST_BYTES {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    read_to_end(File::open(path)?)
+}
+
+fn read_to_end(file: File) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     file.take(LARGEST_BYTES + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > LARGEST_BYTES {
@@ -63,19 +105,65 @@ fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// Reads a pipe. Opening one by its name waits until somebody writes to it; that is done apart, so
+/// that the wait has an end.
+fn read_stream(path: &Path) -> io::Result<Vec<u8>> {
+    let (opened, here) = mpsc::channel();
+    let name = path.to_owned();
+    thread::Builder::new().spawn(move || opened.send(File::open(name)))?;
+    read_to_end(here.recv_timeout(LONGEST_WAIT).map_err(|_| ErrorKind::TimedOut)??)
+}
+
 /// How the names of the files that people write end, in any case.
 pub const ENDING: &str = "ron";
 
-/// Whether a name begins with a dot, as those do that systems and editors leave beside files.
+/// Whether a name begins with a dot or a tilde, as those do that systems and editors leave beside files.
 #[must_use]
 pub fn is_hidden(path: &Path) -> bool {
-    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(['.', '~']))
+}
+
+fn is_named_so(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING))
+}
+
+/// Quotes that word processors make out of straight ones.
+const CURLY: [char; 6] = ['“', '”', '„', '‟', '«', '»'];
+
+/// A text with straight quotes where a program for letters has put curly ones. Those inside straight
+/// quotes, and in remarks, are left as they are.
+fn with_straight_quotes(text: &str) -> String {
+    if !text.contains(CURLY) {
+        return text.to_owned();
+    }
+    let mut out = String::with_capacity(text.len());
+    let (mut straight, mut curly, mut remark, mut escaped) = (false, false, false, false);
+    let mut before = ' ';
+    for c in text.chars() {
+        let mut written = c;
+        match c {
+            '\n' => (remark, straight, curly) = (false, straight, curly),
+            _ if remark => {}
+            _ if escaped => escaped = false,
+            '\\' if straight || curly => escaped = true,
+            '"' if !curly => straight = !straight,
+            _ if CURLY.contains(&c) && !straight => {
+                curly = !curly;
+                written = '"';
+            }
+            '/' if before == '/' && !straight && !curly => remark = true,
+            _ => {}
+        }
+        before = c;
+        out.push(written);
+    }
+    out
 }
 
 /// Whether something in a folder of files that people write is one of them.
 #[must_use]
 pub fn is_read(path: &Path) -> bool {
-    let ends_so = path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ENDING));
+    let ends_so = is_named_so(path);
     ends_so && !is_hidden(path) && !path.is_dir()
 }
 
@@ -84,7 +172,7 @@ pub fn is_read(path: &Path) -> bool {
 /// # Errors
 /// When the folder cannot be listed or is a file.
 pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
-    let fail = |error: &std::io::Error| {
+    let fail = |error: &io::Error| {
         Diagnostic::new(Fault::Missing, format!("the folder cannot be listed: {error}"))
             .about(folder)
             .expected("a folder of .ron files")
@@ -105,29 +193,41 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     Ok(files)
 }
 
-/// Parses a text into as-written values.
+/// Parses a text into as-written values. `meaning` says what a name that is not known here is called here.
 ///
 /// # Errors
 /// A diagnostic at the place where the text stops making sense: syntax, unknown or missing or
 /// repeated names, values of another kind.
-pub fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
+pub fn parse<T: DeserializeOwned>(
+    source: &SourceText,
+    meaning: &dyn Fn(&str) -> Option<String>,
+) -> Result<T, Diagnostic> {
     Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME)
         .from_str(source.text())
-        .map_err(|error| explain(source, &error))
+        .map_err(|error| explain(source, &error, meaning))
 }
 
-fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
+fn explain(
+    source: &SourceText,
+    error: &SpannedError,
+    meaning: &dyn Fn(&str) -> Option<String>,
+) -> Diagnostic {
     let span = span(source, error);
-    let here = source.text().get(span.clone()).unwrap_or_default().trim().to_owned();
-    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(span));
+    let place = span.clone();
+    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(place));
     match &error.code {
         RonError::NoSuchStructField { expected, found, .. } => {
             let known = list(expected);
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            diagnostic.remedy("remove it, or use one of the names above").near(found, expected)
+            match meaning(found) {
+                Some(said) => diagnostic.remedy(said),
+                None => diagnostic
+                    .remedy("remove it, or use one of the names above")
+                    .near(found, expected),
+            }
         }
         RonError::MissingStructField { field, outer } => {
             let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
@@ -152,29 +252,8 @@ fn explain(source: &SourceText, error: &SpannedError) -> Diagnostic {
                 .expected(format!("`{expected}( … )`"))
                 .remedy("move the file to the folder of its kind, or begin it with the right word")
         }
-        _ if source.text().trim().is_empty() => content("the file is empty".to_owned())
-            .remedy("the starter bench (`waterflight new DIR`) shows what every file holds"),
-        _ if at_the_end(source, error) => content("the file ends too early".to_owned())
-            .remedy("a closing bracket or quote is missing somewhere above"),
-        RonError::ExpectedComma => content("a comma is missing before this".to_owned())
-            .found(format!("`{}`", first_line(&here)))
-            .remedy("end the entry before with a comma"),
-        code => {
-            let diagnostic = content(format!("this is not valid RON here: {code}"));
-            if here.is_empty() {
-                diagnostic
-            } else {
-                diagnostic.found(format!("`{}`", first_line(&here)))
-            }
-            .remedy("values need quotes, entries need a comma between them")
-        }
+        error => syntax::explain(source, &span, error),
     }
-}
-
-/// Whether nothing but blanks is left behind the place where the parser stopped.
-fn at_the_end(source: &SourceText, error: &SpannedError) -> bool {
-    let end = source.offset(error.span.end.line, error.span.end.col);
-    source.text().get(end..).is_none_or(|rest| rest.trim().is_empty())
 }
 
 /// The piece of text that the parser stumbled over; never empty where there is a character.
@@ -190,10 +269,6 @@ fn span(source: &SourceText, error: &SpannedError) -> Range<usize> {
         return end..(end + next).min(text.len());
     }
     (start + skipped)..(start + skipped + line.len())
-}
-
-fn first_line(text: &str) -> &str {
-    text.lines().next().unwrap_or_default().trim_end()
 }
 
 fn list(names: &[&str]) -> String {

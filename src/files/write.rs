@@ -1,24 +1,33 @@
 //! Text to disk: whole or not at all.
+//!
+//! Above 400 lines: every way in which a file comes to disk, and what each promises.
 
-use std::fs::{self, File};
-use std::io::{ErrorKind, Read, Write};
+use std::fs::{self, File, OpenOptions, Permissions};
+use std::io::{self, ErrorKind, Read, Write};
 use std::path::Path;
 
+use tempfile::{Builder, NamedTempFile, TempDir};
+
+use crate::files::lock::is_not_offered;
+use crate::files::unfinished::{RANDOM_CHARACTERS, UNFINISHED};
 use crate::files::{Diagnostic, Fault};
 
-/// Writes a new file: a temporary one beside it, synced, then renamed into place without ever
+/// Who may read a new file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Readers {
+    /// Whom the user's umask lets.
+    AsUsual,
+    /// The user alone.
+    Owner,
+}
+
+/// Writes a new file: an unfinished one beside it, synced, then brought into place without ever
 /// replacing a file that is already there.
 ///
 /// # Errors
 /// When the file exists or the folder cannot be written.
 pub fn new_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let fail = |error: &std::io::Error| cannot_write(path, error);
-    let mut temporary = tempfile::NamedTempFile::new_in(folder).map_err(|e| fail(&e))?;
-    temporary.write_all(text.as_bytes()).map_err(|e| fail(&e))?;
-    temporary.as_file().sync_all().map_err(|e| fail(&e))?;
-    temporary.persist_noclobber(path).map_err(|e| fail(&e.error))?;
-    sync_folder(folder).map_err(|e| fail(&e))
+    put(path, text, Readers::AsUsual).map_err(|error| cannot_write(path, &error))
 }
 
 /// Writes a file that this program makes anew whenever it is asked: a new one, or over one that bears
@@ -49,67 +58,226 @@ pub fn page_file(path: &Path, text: &str, mark: &str) -> Result<(), Diagnostic> 
         .expected("a new name, or a page that waterflight has written")
         .remedy("choose another name"));
     }
-    own_file(path, text)
+    replace(path, text).map_err(|error| cannot_write(path, &error))
 }
 
-/// Writes a file that only this program writes, in the place of the one before: the old one or the new
-/// one is there, whole. Where systems tell owners apart, only the owner may read it.
+/// Writes a file that this program alone makes, over what is there. Who reads it finds the whole one
+/// before or the whole one after.
+///
+/// # Errors
+/// When the folder cannot be written.
+pub fn replace(path: &Path, text: &str) -> io::Result<()> {
+    put_over(path, text, Readers::AsUsual)
+}
+
+/// The same for a file that nobody but the user may read.
 ///
 /// # Errors
 /// When the folder cannot be written.
 pub fn own_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let fail = |error: &std::io::Error| cannot_write(path, error);
-    let mut temporary = tempfile::NamedTempFile::new_in(folder).map_err(|e| fail(&e))?;
-    temporary.write_all(text.as_bytes()).map_err(|e| fail(&e))?;
-    temporary.as_file().sync_all().map_err(|e| fail(&e))?;
-    temporary.persist(path).map_err(|e| fail(&e.error))?;
-    sync_folder(folder).map_err(|e| fail(&e))
+    put_over(path, text, Readers::Owner).map_err(|error| cannot_write(path, &error))
+}
+
+fn put_over(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
+    let folder = path.parent().unwrap_or_else(|| Path::new("."));
+    let mut unfinished = unfinished_file(folder, readers)?;
+    unfinished.write_all(text.as_bytes())?;
+    sync(unfinished.as_file())?;
+    unfinished.persist(path).map_err(|failed| failed.error)?;
+    sync_folder(folder)
 }
 
 /// A mark stands within so many bytes from the beginning.
 const MARKED_WITHIN: u64 = 1024;
 
-/// Creates a folder that is new or empty.
+/// Writes a new file that nobody but the user may read.
 ///
 /// # Errors
-/// When it holds anything already, or cannot be created.
-pub fn empty_folder(path: &Path) -> Result<(), Diagnostic> {
-    match fs::read_dir(path) {
-        Ok(mut entries) => {
-            if entries.next().is_some() {
-                return Err(Diagnostic::new(Fault::Write, "this folder is not empty")
-                    .about(path)
-                    .expected("a new folder, or an empty one: nothing is ever written over")
-                    .remedy("choose another name"));
-            }
-            Ok(())
+/// As [`new_file`].
+pub fn new_private_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
+    put(path, text, Readers::Owner).map_err(|error| cannot_write(path, &error))
+}
+
+fn put(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
+    let folder = path.parent().unwrap_or_else(|| Path::new("."));
+    let mut unfinished = unfinished_file(folder, readers)?;
+    unfinished.write_all(text.as_bytes())?;
+    sync(unfinished.as_file())?;
+    into_place(unfinished, path)?;
+    sync_folder(folder)
+}
+
+/// A file beside the one that it will become, locked, so that nobody takes it for left behind.
+fn unfinished_file(folder: &Path, readers: Readers) -> io::Result<NamedTempFile> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let mut builder = Builder::new();
+    builder.prefix(UNFINISHED).rand_bytes(RANDOM_CHARACTERS);
+    if let Some(permissions) = permissions(readers) {
+        builder.permissions(permissions);
+    }
+    loop {
+        let file = builder.tempfile_in(folder)?;
+        let _ = file.as_file().try_lock();
+        // Another run may have tidied it away between the two.
+        if file.path().exists() {
+            return Ok(file);
         }
-        Err(error) if error.kind() == ErrorKind::NotFound => {
-            fs::create_dir_all(path).map_err(|e| cannot_write(path, &e))
-        }
-        Err(error) => Err(cannot_write(path, &error)),
     }
 }
 
-/// Writes a new folder with its files, whole or not at all: they are written into a temporary
+#[cfg(unix)]
+#[expect(clippy::unnecessary_wraps, reason = "other systems have no such permissions")]
+fn permissions(readers: Readers) -> Option<Permissions> {
+    use std::os::unix::fs::PermissionsExt;
+    // The system takes away what the umask says.
+    Some(Permissions::from_mode(match readers {
+        Readers::AsUsual => 0o666,
+        Readers::Owner => 0o600,
+    }))
+}
+
+#[cfg(not(unix))]
+fn permissions(_readers: Readers) -> Option<Permissions> {
+    None
+}
+
+/// Gives an unfinished file its name, unless something of that name is there. A second link does that
+/// at once; file systems without links first get an empty file of that name, which is then replaced.
+fn into_place(unfinished: NamedTempFile, path: &Path) -> io::Result<()> {
+    match fs::hard_link(unfinished.path(), path) {
+        Ok(()) => return Ok(()),
+        Err(error) if is_not_offered(&error) || error.kind() == ErrorKind::PermissionDenied => {}
+        Err(error) => return Err(error),
+    }
+    match OpenOptions::new().write(true).create_new(true).open(path) {
+        Ok(_) => {}
+        // What a run left that was killed between the two steps holds nothing.
+        Err(error) if error.kind() == ErrorKind::AlreadyExists && is_empty_file(path) => {}
+        Err(error) => return Err(error),
+    }
+    match unfinished.persist(path) {
+        Ok(_) => Ok(()),
+        Err(failed) => {
+            let _ = fs::remove_file(path);
+            Err(failed.error)
+        }
+    }
+}
+
+fn is_empty_file(path: &Path) -> bool {
+    fs::symlink_metadata(path).is_ok_and(|m| m.is_file() && m.len() == 0)
+}
+
+/// Whether a file is there and holds exactly this text.
+#[must_use]
+pub fn holds(path: &Path, text: &str) -> bool {
+    let same_length = fs::metadata(path).is_ok_and(|m| m.is_file() && m.len() == text.len() as u64);
+    same_length && fs::read(path).is_ok_and(|bytes| bytes == text.as_bytes())
+}
+
+/// Writes several new files, all or none: what was written of them is taken back when one cannot be.
+/// A file that is there and holds the very text counts as written, so that a run that was stopped can
+/// be finished by the same run again.
+///
+/// # Errors
+/// When one of them exists with another text, or cannot be written.
+pub fn new_files(files: &[(&Path, &str)]) -> Result<(), Diagnostic> {
+    let mut written: Vec<&Path> = Vec::new();
+    for (path, text) in files {
+        if holds(path, text) {
+            continue;
+        }
+        if let Err(mistake) = new_file(path, text) {
+            for path in written {
+                let _ = fs::remove_file(path);
+            }
+            return Err(mistake);
+        }
+        written.push(path);
+    }
+    Ok(())
+}
+
+/// Creates a folder that is new, or holds nothing but some of `files` as they are to be written, as a
+/// run leaves them that was stopped. What systems and editors leave in folders does not count.
+///
+/// # Errors
+/// When it holds anything else, or cannot be created.
+pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic> {
+    let is_file_of_systems = |path: &Path| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        name.starts_with('.') || name.ends_with('~')
+    };
+    let belongs = |found: &Path| {
+        if found.is_dir() {
+            return files.iter().any(|(name, _)| path.join(name).starts_with(found))
+                || found.read_dir().is_ok_and(|mut entries| entries.next().is_none());
+        }
+        files.iter().any(|(name, text)| path.join(name) == found && holds(found, text))
+            || is_file_of_systems(found)
+    };
+    let mut folders = vec![path.to_owned()];
+    while let Some(folder) = folders.pop() {
+        let entries = match fs::read_dir(&folder) {
+            Ok(entries) => entries,
+            Err(error) if error.kind() == ErrorKind::NotFound && folder == path => {
+                return fs::create_dir_all(path).map_err(|e| cannot_write(path, &e));
+            }
+            Err(error) => return Err(cannot_write(&folder, &error)),
+        };
+        for entry in entries {
+            let found = entry.map_err(|error| cannot_write(&folder, &error))?.path();
+            if !belongs(&found) {
+                return Err(Diagnostic::new(Fault::Write, "this folder is not empty")
+                    .about(path)
+                    .found(format!("`{}`", found.strip_prefix(path).unwrap_or(&found).display()))
+                    .expected("a new folder, or an empty one: nothing is ever written over")
+                    .remedy(format!(
+                        "a bench has a folder of its own: name one inside it, as in `{}`",
+                        path.join("bench").display()
+                    )));
+            }
+            if found.is_dir() && !is_file_of_systems(&found) {
+                folders.push(found);
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Writes a new folder with its files, whole or not at all: they are written into an unfinished
 /// folder beside it, which is then renamed.
 ///
 /// # Errors
 /// When something of that name exists or the folder around it cannot be written.
-pub fn new_folder(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic> {
+pub fn new_folder(path: &Path, files: &[(&str, &str, Readers)]) -> Result<(), Diagnostic> {
     let around = path.parent().unwrap_or_else(|| Path::new("."));
-    let fail = |error: &std::io::Error| cannot_write(path, error);
+    let fail = |error: &io::Error| cannot_write(path, error);
     if path.exists() {
         return Err(fail(&ErrorKind::AlreadyExists.into()));
     }
-    let temporary =
-        tempfile::Builder::new().prefix(".unfinished-").tempdir_in(around).map_err(|e| fail(&e))?;
-    for (name, text) in files {
-        new_file(&temporary.path().join(name), text)?;
+    let (unfinished, _held) = unfinished_folder(around).map_err(|e| fail(&e))?;
+    for (name, text, readers) in files {
+        put(&unfinished.path().join(name), text, *readers).map_err(|e| fail(&e))?;
     }
-    fs::rename(temporary.path(), path).map_err(|e| fail(&e))?;
+    fs::rename(unfinished.path(), path).map_err(|e| fail(&e))?;
     sync_folder(around).map_err(|e| fail(&e))
+}
+
+/// A folder beside the one that it will become, with what locks it.
+fn unfinished_folder(around: &Path) -> io::Result<(TempDir, Option<File>)> {
+    let mut builder = Builder::new();
+    builder.prefix(UNFINISHED).rand_bytes(RANDOM_CHARACTERS);
+    loop {
+        let folder = builder.tempdir_in(around)?;
+        let held = File::open(folder.path()).ok();
+        if let Some(held) = &held {
+            let _ = held.try_lock();
+        }
+        if folder.path().exists() {
+            return Ok((folder, held));
+        }
+    }
 }
 
 /// Creates a folder inside one that exists.
@@ -120,7 +288,13 @@ pub fn subfolder(path: &Path) -> Result<(), Diagnostic> {
     fs::create_dir_all(path).map_err(|e| cannot_write(path, &e))
 }
 
-fn cannot_write(path: &Path, error: &std::io::Error) -> Diagnostic {
+/// That nothing was written, since what was asked for is there.
+#[must_use]
+pub fn exists_already(path: &Path) -> Diagnostic {
+    cannot_write(path, &ErrorKind::AlreadyExists.into())
+}
+
+fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
     let title = match error.kind() {
         ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => "this exists already".to_owned(),
         ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
@@ -131,13 +305,65 @@ fn cannot_write(path: &Path, error: &std::io::Error) -> Diagnostic {
         .remedy("choose another name, or a folder that you may write to")
 }
 
+/// Waits until a file is on the disk. File systems that cannot say so keep it in their own time.
+pub(super) fn sync(file: &File) -> io::Result<()> {
+    match file.sync_all() {
+        Err(error) if is_not_offered(&error) => Ok(()),
+        other => other,
+    }
+}
+
 /// A rename is only certain to survive a power cut once the folder itself is on disk. Systems
-/// that cannot open a folder as a file do not need this.
-pub(super) fn sync_folder(folder: &Path) -> std::io::Result<()> {
+/// that cannot open or sync a folder as a file do not need this.
+pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     match File::open(folder) {
-        Ok(handle) => handle.sync_all(),
+        Ok(handle) => sync(&handle),
         Err(error) if error.kind() == ErrorKind::PermissionDenied => Ok(()),
         Err(error) => Err(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::unfinished::remove_unfinished;
+
+    type Fallible = Result<(), Box<dyn std::error::Error>>;
+
+    #[test]
+    fn what_a_stopped_run_left_goes_and_what_another_writes_stays() -> Fallible {
+        let folder = tempfile::tempdir()?;
+        let at = |name: &str| folder.path().join(name);
+        for name in [".tmpAb3x9Q", ".unfinished-Ab3x9Q", ".tmp", ".unfinished-mine", "x.ron"] {
+            fs::write(at(name), "x")?;
+        }
+        fs::create_dir(at(".unfinished-000000"))?;
+        fs::write(at(".unfinished-000000/key.sealed"), "x")?;
+        let writing = unfinished_file(folder.path(), Readers::AsUsual)?;
+        let (making, _held) = unfinished_folder(folder.path())?;
+        remove_unfinished(folder.path());
+        for gone in [".tmpAb3x9Q", ".unfinished-Ab3x9Q", ".unfinished-000000"] {
+            assert!(!at(gone).exists(), "{gone}");
+        }
+        for kept in [".tmp", ".unfinished-mine", "x.ron"] {
+            assert!(at(kept).exists(), "{kept}");
+        }
+        assert!(writing.path().exists() && making.path().exists());
+        Ok(())
+    }
+
+    #[test]
+    fn several_files_are_written_all_or_none_and_once() -> Fallible {
+        let folder = tempfile::tempdir()?;
+        let at = |name: &str| folder.path().join(name);
+        fs::write(at("b"), "another")?;
+        let (a, b) = (at("a"), at("b"));
+        assert!(new_files(&[(&a, "1"), (&b, "2")]).is_err());
+        assert!(!a.exists() && holds(&b, "another"));
+        fs::write(&b, "2")?;
+        assert!(new_files(&[(&a, "1"), (&b, "2")]).is_ok());
+        assert!(new_files(&[(&a, "1"), (&b, "2")]).is_ok(), "again, as after a stop");
+        Ok(())
     }
 }

@@ -76,15 +76,6 @@ fn split_at_hyphen(text: &str) -> Option<(&str, &str)> {
     })
 }
 
-/// A comma between two digits belongs to a number; one that separates clauses has a blank or a
-/// word behind it.
-pub(crate) fn has_decimal_comma(text: &str) -> bool {
-    let characters: Vec<char> = text.chars().collect();
-    characters
-        .windows(3)
-        .any(|three| matches!(three, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
-}
-
 pub(crate) fn split_once_of<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
     marks.iter().find_map(|mark| text.split_once(mark))
 }

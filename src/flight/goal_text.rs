@@ -4,9 +4,9 @@
 
 use thiserror::Error;
 
-use crate::flight::band_words::{BandWords, has_decimal_comma, split_once_of, strip_word, worded};
+use crate::flight::band_words::{BandWords, split_once_of, strip_word, worded};
 use crate::flight::{Band, Goal, Subject};
-use crate::quantities::spelling::leading_number;
+use crate::quantities::spelling::{leading_number, with_decimal_points};
 use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::water::measure::NativeUnit;
 use crate::water::{Measure, MeasureError};
@@ -38,7 +38,7 @@ pub enum GoalError {
         clause: String,
     },
     /// The weight is no positive number.
-    #[error("the weight `{text}` is not a number above zero")]
+    #[error("the weight `{text}` is not a number from {LEAST_WEIGHT} to {MOST_WEIGHT}")]
     Weight {
         /// The text as written.
         text: String,
@@ -74,6 +74,16 @@ impl From<QuantityError> for GoalError {
 /// kitchen balance can keep.
 const DEFAULT_TOLERANCE_SHARE: f64 = 0.05;
 const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
+
+/// Weights that are taken. Our choice: one goal a million times another is a goal without the other,
+/// which is then better left out; and what the planner proves has no more digits to share.
+const LEAST_WEIGHT: f64 = 0.001;
+const MOST_WEIGHT: f64 = 1e5;
+
+/// Smallest tolerance above zero and largest, in the native unit of the measure. Our choice: a smaller
+/// one is lost in the digits of the number that it belongs to; above the most, no water fails it.
+const LEAST_TOLERANCE: f64 = 1e-12;
+const MOST_TOLERANCE: f64 = 1e6;
 
 /// The same for a ratio: 5 % of it, at least 0.05.
 const DEFAULT_RATIO_TOLERANCE: f64 = 0.05;
@@ -131,9 +141,7 @@ impl Goal {
 }
 
 fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
-    if has_decimal_comma(text) {
-        return Err(QuantityError::Comma { text: text.trim().to_owned() }.into());
-    }
+    let text = with_decimal_points(text)?;
     let mut clauses = text.split(',').map(str::trim);
     let main = clauses.next().unwrap_or_default();
     let mut weight = 1.0;
@@ -146,13 +154,17 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
             weight = number
                 .parse()
                 .ok()
-                .filter(|w: &f64| w.is_finite() && *w > 0.0)
+                .filter(|w: &f64| (LEAST_WEIGHT..=MOST_WEIGHT).contains(w))
                 .ok_or_else(|| GoalError::Weight { text: number.to_owned() })?;
         } else if let Some(amount) = strip_word(clause, "tolerance") {
             tolerance_text = Some(amount.to_owned());
         } else {
             return Err(GoalError::UnknownClause { clause: clause.to_owned() });
         }
+    }
+    let tolerance_number = tolerance_text.as_deref().map(leading_number);
+    if let Some(Err(error @ QuantityError::OutOfBounds { .. })) = tolerance_number {
+        return Err(error.into());
     }
     // `70 ± 5 mg/L`: the unit stands once, behind the tolerance.
     let shared_unit = tolerance_text.as_deref().and_then(unit_of).filter(|u| *u != Unit::Percent);
@@ -225,6 +237,9 @@ fn amount(asked: Asked, text: &str, shared: Option<Unit>) -> Result<(f64, Unit),
             if value < 0.0 {
                 return Err(QuantityError::Negative { text: completed }.into());
             }
+            if let Some(why) = unit.dimension().out_of_bounds(value) {
+                return Err(QuantityError::OutOfBounds { text: completed, why }.into());
+            }
             Ok((value, unit))
         }
     }
@@ -273,13 +288,18 @@ fn read_tolerance(
     if value < 0.0 {
         return Err(fail("it is below zero".to_owned()));
     }
-    if rest.is_empty() {
-        return Ok(value * native_per_unit);
+    let tolerance = match Unit::parse(rest) {
+        _ if rest.is_empty() => value * native_per_unit,
+        Ok(Unit::Percent) => value / 100.0 * band.size(),
+        // Finer than what a laboratory sees may well be wished.
+        Ok(unit) => value * subject_of(asked, unit).map_err(|e| fail(e.to_string()))?.1,
+        Err(error) => return Err(fail(error.to_string())),
+    };
+    if tolerance == 0.0 || (LEAST_TOLERANCE..=MOST_TOLERANCE).contains(&tolerance) {
+        Ok(tolerance)
+    } else {
+        Err(fail("no water can be told by so little, or so much".to_owned()))
     }
-    if Unit::parse(rest) == Ok(Unit::Percent) {
-        return Ok(value / 100.0 * band.size());
-    }
-    amount(asked, text, None).map(|(v, _)| v).map_err(|e| fail(e.to_string()))
 }
 
 fn unit_of(text: &str) -> Option<Unit> {

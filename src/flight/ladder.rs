@@ -96,6 +96,19 @@ impl Range {
     }
 }
 
+impl Range {
+    /// The value at a place from 0 to 1: the ends as they were written, in between three figures.
+    fn at(&self, place: f64) -> String {
+        if place <= 0.0 {
+            show::as_written(self.low, 1.0)
+        } else if place >= 1.0 {
+            show::as_written(self.high, 1.0)
+        } else {
+            plainly(self.low + place * (self.high - self.low))
+        }
+    }
+}
+
 /// The measure of a key.
 ///
 /// # Errors
@@ -123,7 +136,7 @@ pub fn ladder(
                 .iter()
                 .zip(point)
                 .map(|(range, at)| {
-                    let value = plainly(range.low + at * (range.high - range.low));
+                    let value = range.at(*at);
                     let name = format!("{} {value}", range.measure.label());
                     (range.measure, wish(centre, range.measure, &value, range.unit), name)
                 })

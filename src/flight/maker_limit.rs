@@ -4,7 +4,7 @@
 use thiserror::Error;
 
 use crate::flight::GoalError;
-use crate::flight::band_words::{BandWords, has_decimal_comma, split_once_of, worded};
+use crate::flight::band_words::{BandWords, split_once_of, worded};
 use crate::flight::{Band, Goal};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{QuantityError, show};
@@ -181,9 +181,6 @@ fn widened(band: Band, by: f64) -> Band {
 
 /// A limit on something that is no measure: pH, conductivity.
 fn plain(limited: LimitSubject, text: &str) -> Result<Limit, LimitError> {
-    if has_decimal_comma(text) {
-        return Err(QuantityError::Comma { text: text.trim().to_owned() }.into());
-    }
     let (wish, tolerance) = match split_once_of(text, &["±", "+/-", "+-"]) {
         Some((wish, tolerance)) => (wish, Some(tolerance)),
         None => (text, None),
@@ -281,7 +278,8 @@ mod tests {
             Err(LimitError::Weight)
         ));
         assert!(matches!(Limit::parse(LimitSubject::Ph, "8 to 7"), Err(LimitError::Goal(_))));
-        assert!(Limit::parse(LimitSubject::Ph, "at most 8,0").is_err());
+        assert!(Limit::parse(LimitSubject::Ph, "at most 8,0").is_ok());
+        assert!(Limit::parse(LimitSubject::Conductivity, "at most 1,234 µS/cm").is_err());
     }
 
     #[test]

@@ -124,6 +124,7 @@ impl Journal {
             ));
             let found = self.by_session();
             self.what_won(&found, &mut page);
+            page.say("");
             for recipe in &self.recipes {
                 Self::recipe_page(recipe, &found, &mut page);
             }
@@ -178,14 +179,16 @@ impl Journal {
         let described = self.served.iter().any(|served| served.score.wanted.is_none())
             || self.pairs.iter().any(|pair| pair.wanted.is_none());
         if described || !self.unsaid.is_empty() {
-            page.say("");
-            page.say("What else was found");
-            each_session(found, page, false);
+            page.rest(|page| {
+                page.say("");
+                page.say("What else was found");
+                each_session(found, page, false);
+            });
         }
     }
 
     fn recipe_page(recipe: &Recipe, found: &[SessionFindings<'_>], page: &mut Page) {
-        page.say("");
+        page.rest(|page| page.say(""));
         let wins = match recipe.wins {
             0 => String::new(),
             1 => ", better than every other once".to_owned(),
@@ -225,10 +228,12 @@ impl Journal {
                 ]);
             }
         }
-        page.show(&["day", "session", "of", "value (95 %)", "place", "differs from"], rows);
-        for trend in &recipe.over_time {
-            page.say(format!("  {}", trend_words(trend)));
-        }
+        page.rest(|page| {
+            page.show(&["day", "session", "of", "value (95 %)", "place", "differs from"], rows);
+            for trend in &recipe.over_time {
+                page.say(format!("  {}", trend_words(trend)));
+            }
+        });
     }
 }
 

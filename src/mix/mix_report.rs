@@ -38,11 +38,13 @@ pub struct MixReport {
     pub convention: &'static str,
     /// Size of a bottle, mL (of finished water, or of base water when doses are added to it).
     pub bottle_ml: f64,
+    /// Bottles of each water that stocks and base waters are added up for.
+    pub bottles: u32,
     /// The waters, in the order of the flight.
     pub waters: Vec<WaterMix>,
-    /// What one bottle of each water takes from the stocks, in the order of the shelf.
+    /// What these bottles take from the stocks, in the order of the shelf.
     pub stocks_used: Vec<StockUse>,
-    /// What one bottle of each water takes from the base waters.
+    /// What these bottles take from the base waters.
     pub base_used: Vec<BaseUse>,
     /// What the numbers rest on.
     pub notes: Vec<Note>,
@@ -283,6 +285,7 @@ impl MixReport {
             flight: flight.title.clone(),
             convention: flight.convention.describe(),
             bottle_ml: flight.bottle.to_millilitres().value(),
+            bottles: 1,
             notes: notes(flight, stocks, plans),
             unanswered: Vec::new(),
             order: None,
@@ -312,6 +315,21 @@ impl MixReport {
 }
 
 impl MixReport {
+    /// Adds up for so many bottles of each water.
+    #[must_use]
+    pub fn for_bottles(mut self, bottles: u32) -> Self {
+        let times = f64::from(bottles) / f64::from(self.bottles);
+        for used in &mut self.stocks_used {
+            used.ml *= times;
+            used.g *= times;
+        }
+        for used in &mut self.base_used {
+            used.ml *= times;
+        }
+        self.bottles = bottles;
+        self
+    }
+
     /// Numbers the waters as the targets of the flight that they belong to.
     pub fn number_waters(&mut self, places: &[usize]) {
         for (water, place) in self.waters.iter_mut().zip(places) {

@@ -12,6 +12,7 @@ use crate::mix::{cost_text, order_text, spread_text};
 use crate::quantities::show;
 use crate::text::cautions;
 use crate::text::table::{Side, inner_table, table, text as table_text, wrapped};
+use crate::text::visible;
 
 /// A flight: overview, then each water with its doses and goals, then the totals.
 #[must_use]
@@ -99,7 +100,8 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     };
     let style = Style::new().fg_color(Some(colour.into()));
     let bold = Style::new().bold();
-    let mut out = format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", water.target);
+    let mut out =
+        format!("{bold}{number} {}{bold:#}: {style}{verdict}{style:#}\n", visible(&water.target));
     if let Some(pinned) = &water.pinned {
         out.push_str(&wrapped(&format!("  pinned: {pinned}"), 4));
     }
@@ -237,8 +239,11 @@ fn off_by(goal: &GoalLine) -> String {
 }
 
 fn totals(report: &MixReport) -> String {
-    let mut rows =
-        table(&[("for one bottle of each", Side::Left), ("mL", Side::Right), ("g", Side::Right)]);
+    let head = match report.bottles {
+        1 => "for one bottle of each".to_owned(),
+        n => format!("for {n} bottles of each"),
+    };
+    let mut rows = table(&[(&head, Side::Left), ("mL", Side::Right), ("g", Side::Right)]);
     for stock in &report.stocks_used {
         rows.add_row([stock.stock.clone(), show::fixed(stock.ml, 2), show::fixed(stock.g, 2)]);
     }

@@ -32,6 +32,7 @@ pub mod dosing;
 pub mod flight_map;
 pub mod ladder_text;
 pub mod mix_report;
+pub mod mix_short_text;
 pub mod mix_text;
 pub mod one_style;
 pub mod order_report;

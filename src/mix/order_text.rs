@@ -195,7 +195,8 @@ fn described(report: &DispenserReport) -> String {
 }
 
 /// What to measure out, water by water.
-fn amounts(report: &DispenserReport) -> String {
+/// What each water takes of the steps of a dispenser.
+pub(crate) fn amounts(report: &DispenserReport) -> String {
     let unit = report.unit;
     let mut out = String::new();
     let mut names: Vec<&str> = Vec::new();
@@ -206,6 +207,7 @@ fn amounts(report: &DispenserReport) -> String {
     }
     let head = match report.counted {
         Some(counted) => format!("{counted} ({unit})"),
+        None if has_marks(report) => format!("{unit} per bottle (marks)"),
         None => format!("{unit} per bottle"),
     };
     for group in names.chunks(STOCKS_ACROSS) {
@@ -225,12 +227,19 @@ fn amounts(report: &DispenserReport) -> String {
     out
 }
 
-/// `0.8`, or `16 (0.8)` where steps are counted.
+/// `16 (0.8)` where steps are counted; `0.8 (8)` where they are marks to be read off; else `0.8`.
 fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
+    let amount = show::plain(dose.amount);
     match report.counted {
-        Some(_) => format!("{} ({})", dose.steps, show::plain(dose.amount)),
-        None => show::plain(dose.amount),
+        Some(_) => format!("{} ({amount})", dose.steps),
+        None if has_marks(report) => format!("{amount} ({})", dose.steps),
+        None => amount,
     }
+}
+
+/// Whether its steps are marks on glass or plastic.
+fn has_marks(report: &DispenserReport) -> bool {
+    report.kind == "syringe"
 }
 
 /// How much better each stage could be, in words.

@@ -5,6 +5,7 @@ use crate::flight::Flight;
 use crate::flight::ladder::words;
 use crate::planner::Plan;
 use crate::quantities::{Unit, show};
+use crate::stock::Stock;
 use crate::water::{BaseWater, Measure};
 
 /// Heads and rows.
@@ -56,6 +57,9 @@ fn constituents() -> impl Iterator<Item = (&'static str, Conserved)> {
     Measure::constituents().filter_map(|measure| Some((measure.key(), measure.constituent()?)))
 }
 
+/// Millilitres in a litre.
+const ML_PER_L: f64 = 1000.0;
+
 fn heads() -> Vec<String> {
     let constituents = constituents().map(|(key, _)| format!("{key} [mg/L]"));
     std::iter::once("name".to_owned()).chain(constituents).collect()
@@ -106,10 +110,11 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
     Table { heads, rows }
 }
 
-/// The waters that a planned flight gives, by their constituents; empty where a base water was not
-/// measured.
+/// The waters that a planned flight gives, by their constituents (empty where a base water was not
+/// measured), with what is poured for a litre of each. The doses are passed over when the table is read
+/// back as analyses.
 #[must_use]
-pub fn planned(flight: &Flight, plans: &[Plan]) -> Table {
+pub fn planned(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Table {
     let rows = flight
         .targets
         .iter()
@@ -118,8 +123,13 @@ pub fn planned(flight: &Flight, plans: &[Plan]) -> Table {
             let mut row = vec![target.name.clone()];
             let amount = |c| plan.water.measured_mg_per_l(c).map_or(String::new(), show::plain);
             row.extend(constituents().map(|(_, c)| amount(c)));
+            row.extend(plan.ml_per_l.iter().map(|ml| show::plain(*ml)));
+            row.extend(plan.shares.iter().map(|share| show::plain(share * ML_PER_L)));
             row
         })
         .collect();
-    Table { heads: heads(), rows }
+    let mut heads = heads();
+    let bases = flight.base.iter().map(|base| base.water.name.as_str());
+    heads.extend(stocks.iter().map(Stock::name).chain(bases).map(|name| format!("{name} [mL/L]")));
+    Table { heads, rows }
 }

@@ -3,6 +3,7 @@
 use crate::mix::WhyReport;
 use crate::mix::why_report::{ChargeLine, MovedLine, RemedySalt};
 use crate::quantities::show;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// Remedies shown; the JSON report has all.
@@ -10,24 +11,25 @@ const REMEDIES: usize = 5;
 
 /// The whole answer.
 #[must_use]
-pub fn text(report: &WhyReport) -> String {
-    if report.reached { in_reach(report) } else { out_of_reach(report) }
+pub fn text(report: &WhyReport, extent: Extent) -> String {
+    if report.reached { in_reach(report) } else { out_of_reach(report, extent) }
 }
 
-fn out_of_reach(report: &WhyReport) -> String {
-    let mut out = format!("{}: out of reach\n\n", report.target);
-    out.push_str("These goals cannot all be kept; leave out any one of them and the rest can:\n");
+fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
+    let mut screen = Screen::new(extent);
+    screen.push(&format!("{}: out of reach\n\n", report.target));
+    screen.push("These goals cannot all be kept; leave out any one of them and the rest can:\n");
     for goal in &report.conflict {
-        out.push_str(&wrapped(&format!("  {goal}"), 4));
+        screen.push(&wrapped(&format!("  {goal}"), 4));
     }
-    out.push('\n');
-    out.push_str(&wrapped(&charges(&report.charges), 0));
-    out.push('\n');
+    screen.push("\n");
+    screen.push(&wrapped(&charges(&report.charges), 0));
+    screen.push("\n");
     if let Some(reach) = &report.reach {
         for sentence in reach.sentences() {
-            out.push_str(&wrapped(&format!("! {sentence}"), 2));
+            screen.push(&wrapped(&format!("! {sentence}"), 2));
         }
-        out.push('\n');
+        screen.push("\n");
     }
     let mut rows = table(&[
         ("all other goals first, then", Side::Left),
@@ -49,28 +51,25 @@ fn out_of_reach(report: &WhyReport) -> String {
             .to_owned(),
         ]);
     }
-    out.push_str(&table_text(&rows));
-    out.push('\n');
+    screen.rest(&format!("{}\n", table_text(&rows)));
     if report.remedies.is_empty() {
-        out.push_str(&wrapped(
+        screen.push(&wrapped(
             "No salt of the catalogue, and no two of them, would reach it: each was tried.",
             0,
         ));
-        return out;
+        return screen.end();
     }
-    out.push_str("Added to the stocks, each of these would reach it (each was tried):\n");
+    screen.push("Added to the stocks, each of these would reach it (each was tried):\n");
     for remedy in report.remedies.iter().take(REMEDIES) {
         let salts: Vec<String> = remedy.salts.iter().map(RemedySalt::words).collect();
         let price = remedy.price_per_l.map(|p| format!("; {} per litre", show::four_figures(p)));
-        out.push_str(&wrapped(
-            &format!("  {}{}", salts.join(" and "), price.unwrap_or_default()),
-            4,
-        ));
+        screen
+            .push(&wrapped(&format!("  {}{}", salts.join(" and "), price.unwrap_or_default()), 4));
     }
     if let Some(more) = report.remedies.len().checked_sub(REMEDIES).filter(|n| *n > 0) {
-        out.push_str(&format!("  and {more} more (all of them with --json)\n"));
+        screen.push(&format!("  and {more} more (all of them with --json)\n"));
     }
-    out
+    screen.end()
 }
 
 /// The charge argument in plain words.

@@ -74,7 +74,7 @@ impl NextReport {
         match (&self.of, self.tasted.is_empty()) {
             (Some(of), false) => {
                 page.say(format!("What the sessions say of {of}{}", self.wanted_words()));
-                self.show_tasted(&mut page);
+                page.rest(|page| self.show_tasted(page));
                 self.show_known(&mut page);
             }
             (Some(of), true) => page.say(format!("No session can place waters by {of} yet.")),
@@ -107,7 +107,7 @@ impl NextReport {
         let names: Vec<String> = self.axes.iter().map(|axis| axis.name.clone()).collect();
         let axes = axes_words(&names);
         if let Some(evidence) = &self.evidence {
-            page.say(format!("Weighed: {}.", evidence.words(&axes)));
+            page.rest(|page| page.say(format!("Weighed: {}.", evidence.words(&axes))));
         }
         let slope = self.evidence.as_ref().is_some_and(|evidence| evidence.weighed == "slope");
         if let Some(parts) = self.parts.filter(|_| slope) {
@@ -171,7 +171,6 @@ impl NextReport {
         if self.known.is_empty() {
             return;
         }
-        page.say("Every water by all of this, best first:");
         let rows = self.known.iter().map(|known| {
             let (low, high) = known.interval;
             vec![
@@ -181,11 +180,15 @@ impl NextReport {
                 format!("{} %", fixed(100.0 * known.best, 0)),
             ]
         });
-        page.show(&["water", "estimate", "95 %", "best of these"], rows.collect());
-        page.say(
-            "estimate: what its own scores and those of waters near it say together, the better mean first \
-             where two are as good as one; best of these: the probability of that.",
-        );
+        let rows: Vec<Vec<String>> = rows.collect();
+        page.rest(|page| {
+            page.say("Every water by all of this, best first:");
+            page.show(&["water", "estimate", "95 %", "best of these"], rows);
+            page.say(
+                "estimate: what its own scores and those of waters near it say together, the better mean \
+                 first where two are as good as one; best of these: the probability of that.",
+            );
+        });
         if let Some(words) = self.best_words() {
             page.say(words);
         }
@@ -246,10 +249,12 @@ impl NextReport {
         let heads = self.heads(&["water"], last);
         page.show(&heads, rows.collect());
         if expects {
-            page.say(
-                "expected: above the mean of the waters tasted; beats all: the probability that it is \
-                 better than every one of them.",
-            );
+            page.rest(|page| {
+                page.say(
+                    "expected: above the mean of the waters tasted; beats all: the probability that it is \
+                     better than every one of them.",
+                );
+            });
         }
     }
 

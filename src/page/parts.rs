@@ -111,13 +111,15 @@ pub fn notes<Line: AsRef<str>>(list: &[Line]) -> Markup {
 #[must_use]
 pub fn text_page(page: &Page, name: &str) -> Markup {
     let mut out = Vec::new();
-    for (n, part) in page.parts.iter().enumerate() {
+    for (n, part) in page.all_parts().into_iter().enumerate() {
         out.push(match part {
             Part::Text(line) => text_line(line),
             Part::Table(heads, rows) => {
                 text_table(&format!("table {} of {name}", n + 1), heads, rows)
             }
             Part::Chart(chart) => chart_figure(chart, &format!("{name}-{n}"), &[]),
+            // Taken apart before.
+            Part::Rest(_) => continue,
         });
     }
     html! { @for part in out { (part) } }

@@ -81,7 +81,7 @@ fn asked(plan: &Plan) -> Markup {
 
 /// The text of a page without its charts, which stand above as pictures.
 fn without_charts(page: &Page) -> Page {
-    let parts = page.parts.iter().filter(|part| !matches!(part, Part::Chart(_)));
+    let parts = page.all_parts().into_iter().filter(|part| !matches!(part, Part::Chart(_)));
     Page { parts: parts.cloned().collect() }
 }
 
@@ -93,7 +93,7 @@ fn figures(results: &SessionResults, text: &Page) -> Markup {
     }
     drawings.extend(mean_ranks(results));
     if results.scores.is_empty() {
-        let charts = text.parts.iter().filter_map(|part| match part {
+        let charts = text.all_parts().into_iter().filter_map(|part| match part {
             Part::Chart(chart) => Some(chart),
             _ => None,
         });

@@ -28,6 +28,7 @@ pub mod lp;
 pub mod plan;
 pub mod steps;
 pub mod subset;
+pub(crate) mod threads;
 pub mod whole_flight;
 
 pub use plan::{GoalResult, Plan, PlanError, plan_flight};

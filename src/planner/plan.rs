@@ -14,6 +14,7 @@ use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
 use crate::planner::subset;
 use crate::planner::subset::{SetEvaluation, SetValue};
+use crate::planner::threads;
 use crate::stock::Stock;
 use crate::water::Measure;
 
@@ -120,21 +121,20 @@ pub(super) fn plan_each(
     if let Some(first) = flight.targets.first() {
         let _ = one(&mut planner, &mut rows, 0, first);
     }
-    flight
-        .targets
-        .par_chunks(LEAST_FOR_THREADS)
-        .enumerate()
-        .flat_map_iter(|(part, targets)| {
-            let (mut planner, mut rows) = (planner.clone(), Vec::new());
-            let from = part * LEAST_FOR_THREADS;
-            let plans: Vec<_> = targets
-                .iter()
-                .enumerate()
-                .map(|(n, target)| one(&mut planner, &mut rows, from + n, target))
-                .collect();
-            plans
-        })
-        .collect()
+    let part = |(part, targets): (usize, &[Target])| {
+        let (mut planner, mut rows) = (planner.clone(), Vec::new());
+        let from = part * LEAST_FOR_THREADS;
+        let numbered = targets.iter().enumerate();
+        let plans = numbered.map(|(n, target)| one(&mut planner, &mut rows, from + n, target));
+        plans.collect::<Vec<_>>()
+    };
+    let parts = &flight.targets;
+    match threads::pool() {
+        Some(threads) => threads.install(|| {
+            parts.par_chunks(LEAST_FOR_THREADS).enumerate().flat_map_iter(part).collect()
+        }),
+        None => parts.chunks(LEAST_FOR_THREADS).enumerate().flat_map(part).collect(),
+    }
 }
 
 /// What the flight wants beyond the misses.
@@ -309,6 +309,8 @@ pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Composition {
 pub(super) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
     /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
     const ROUNDING: f64 = 1e-7;
+    /// Our choice: of a miss that is smaller, relative to the goal, the arithmetic is the cause.
+    const NOISE: f64 = 1e-12;
     let forgiven = goal.tolerance + ROUNDING * goal.band.size().max(goal.miss_unit);
     let got = match goal.subject {
         Subject::Measure(measure) => measure.of(water),
@@ -324,5 +326,7 @@ pub(super) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
         }
     };
     let miss = goal.band.miss(got);
+    let is_noise = miss.abs() <= NOISE * goal.band.size().max(goal.miss_unit);
+    let miss = if is_noise { 0.0 } else { miss };
     GoalResult { got: Some(got), miss, reached: miss.abs() <= forgiven }
 }

@@ -14,9 +14,18 @@ const ERA_DAYS: i64 = 146_097;
 const EPOCH: i64 = 719_468;
 
 impl Day {
-    /// The day it is now, in universal time.
+    /// The last day whose year has four digits.
+    const LAST: Self = Self(2_932_896);
+
+    /// The day it is now, in universal time; never later than 9999-12-31, which is the last that can be
+    /// written.
     #[must_use]
     pub fn today() -> Self {
+        Self::clock().min(Self::LAST)
+    }
+
+    /// The day that the clock shows, however late.
+    fn clock() -> Self {
         let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
         Self(i64::try_from(seconds / SECONDS_A_DAY).unwrap_or_default())
     }
@@ -101,6 +110,8 @@ mod tests {
 
     #[test]
     fn every_day_of_four_centuries_comes_back() {
+        assert_eq!(Day::parse("9999-12-31"), Some(Day::LAST));
+        assert_eq!(Day::parse(&Day::LAST.plus(1).to_string()), None);
         let first = Day::parse("1970-01-01");
         assert_eq!(first, Some(Day(0)));
         for n in (0..ERA_DAYS).step_by(17) {

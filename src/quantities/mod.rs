@@ -16,6 +16,7 @@
 //! # }
 //! ```
 
+pub mod bounds;
 pub mod day;
 pub mod show;
 pub mod spelling;

@@ -217,6 +217,64 @@ pub fn without_noise(value: f64) -> f64 {
     fixed(value, decimals).parse().unwrap_or(value)
 }
 
+/// How far a ratio is from one, in percent; none where nothing but the arithmetic differs.
+///
+/// ```
+/// use waterflight::quantities::show::percent_off;
+/// assert_eq!(percent_off(1.0 + f64::EPSILON), 0.0);
+/// assert!((percent_off(1.1) - 10.0).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn percent_off(ratio: f64) -> f64 {
+    /// Our choice: far below any balance, and above what some multiplications leave behind.
+    const NOISE: f64 = 1e-12;
+    if (ratio - 1.0).abs() <= NOISE { 0.0 } else { 100.0 * (ratio - 1.0) }
+}
+
+/// Our choice: a million times finer than anything a bench measures, and coarse enough that what sums
+/// and differences of binary fractions leave behind is cut.
+const DIGITS_OF_DATA: usize = 12;
+
+/// Powers of ten that are exact as binary fractions.
+const POWERS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+];
+
+/// A number of data that programs read on: twelve significant digits, so that it reads back as it was
+/// but for one part in 10¹², and no digits that are only noise of the arithmetic.
+///
+/// ```
+/// use waterflight::quantities::show::twelve_digits;
+/// assert_eq!(twelve_digits(0.1 + 0.2).to_string(), "0.3");
+/// assert_eq!(twelve_digits(2.0 / 3.0).to_string(), "0.666666666667");
+/// ```
+#[must_use]
+pub fn twelve_digits(value: f64) -> f64 {
+    let size = value.abs();
+    if !value.is_finite() || size == 0.0 {
+        // A zero has no sign that means anything.
+        return if size == 0.0 { 0.0 } else { value };
+    }
+    // Whole digits of the number, or places behind the point before its first digit.
+    let (whole, first) = if size >= 1.0 {
+        (POWERS.partition_point(|power| *power <= size), 0)
+    } else {
+        (1, POWERS.partition_point(|power| *power * size < 1.0))
+    };
+    // Both the number of digits and the power are exact, so that the quotient is the binary fraction
+    // nearest to the decimal one, and is written as that.
+    if whole <= DIGITS_OF_DATA {
+        if let Some(power) = POWERS.get(DIGITS_OF_DATA - whole + first) {
+            return (value * power).round() / power;
+        }
+    } else if let Some(power) = POWERS.get(whole - DIGITS_OF_DATA).filter(|_| whole < POWERS.len())
+    {
+        return (value / power).round() * power;
+    }
+    format!("{value:.*e}", DIGITS_OF_DATA - 1).parse().unwrap_or(value)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -279,6 +337,42 @@ mod tests {
         assert!(same(without_noise(0.000_012_345_67), 0.000_012_345_7));
         assert!(same(without_noise(-0.0), 0.0));
         assert!(without_noise(f64::INFINITY).is_infinite());
+    }
+
+    #[test]
+    fn data_lose_the_noise_of_binary_fractions() {
+        let same = |a: f64, b: f64| a.to_bits() == b.to_bits();
+        assert!(same(twelve_digits(0.350_000_000_000_000_03), 0.35));
+        assert!(same(twelve_digits(1_234.567_89), 1_234.567_89));
+        assert!(same(twelve_digits(9.999_999_999_999_6), 10.0));
+        assert!(same(twelve_digits(-0.0), 0.0));
+        assert!(twelve_digits(f64::INFINITY).is_infinite());
+        assert!(twelve_digits(f64::NAN).is_nan());
+    }
+
+    /// Of every size there is: written with twelve digits, and read back within half of the last.
+    #[test]
+    fn data_read_back_as_they_were_within_twelve_digits() {
+        let mut bits: u64 = 0x9e37_79b9_7f4a_7c15;
+        for case in 0..200_000_u32 {
+            // Any number at all, and as many of the sizes of a bench.
+            bits = bits.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963);
+            let exponent = if case % 2 == 0 { bits >> 52 & 0x7ff } else { 1023 - 20 + bits % 40 };
+            let value = f64::from_bits(exponent << 52 | bits >> 12);
+            if !value.is_finite() {
+                continue;
+            }
+            let cut = twelve_digits(value);
+            assert!(
+                (cut - value).abs() <= 5.000_1e-12 * value.abs() || value < 1e-307,
+                "{value:e}"
+            );
+            let written = format!("{cut:e}");
+            let digits = written.split('e').next().unwrap_or_default().replace('.', "");
+            assert!(digits.len() <= 12 || value < 1e-307, "{value:e} is written {written}");
+            assert_eq!(twelve_digits(cut).to_bits(), cut.to_bits(), "{value:e}");
+            assert_eq!(twelve_digits(-value).to_bits(), (-cut).to_bits(), "{value:e}");
+        }
     }
 
     #[test]

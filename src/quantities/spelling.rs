@@ -149,6 +149,14 @@ units! {
     Millilitre, Volume, "mL", 1.0, ["ml", "millilitre", "millilitres", "milliliter", "milliliters", "cm3", "cc"];
     /// Litres.
     Litre, Volume, "L", 1000.0, ["l", "litre", "litres", "liter", "liters", "dm3"];
+    /// US liquid gallons.
+    UsGallon, Volume, "US gal", 1000.0 * factor::US_GALLON_L, ["usgal", "usgallon", "usgallons", "gal(us)", "gallon(us)", "gallons(us)", "galus"];
+    /// Imperial gallons.
+    ImperialGallon, Volume, "imp gal", 1000.0 * factor::IMPERIAL_GALLON_L, ["impgal", "impgallon", "impgallons", "imperialgallon", "imperialgallons", "gal(imp)", "ukgal", "ukgallon", "ukgallons"];
+    /// US fluid ounces: 128 to the US gallon.
+    UsFluidOunce, Volume, "US fl oz", 1000.0 * factor::US_GALLON_L / factor::US_FLUID_OUNCES_PER_GALLON, ["usfloz", "usfluidounce", "usfluidounces", "floz(us)"];
+    /// Imperial fluid ounces: 160 to the imperial gallon.
+    ImperialFluidOunce, Volume, "imp fl oz", 1000.0 * factor::IMPERIAL_GALLON_L / factor::IMPERIAL_FLUID_OUNCES_PER_GALLON, ["impfloz", "imperialfluidounce", "imperialfluidounces", "floz(imp)", "ukfloz"];
     /// Degrees Celsius.
     Celsius, Temperature, "°C", 1.0, ["c", "degc", "celsius", "cel", "degreescelsius", "degreecelsius"];
     /// A ratio of masses.
@@ -172,13 +180,13 @@ pub struct Quantity {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum QuantityError {
     /// There is no number at the start.
-    #[error("`{text}` does not begin with a number")]
+    #[error("{}", no_number(text))]
     NoNumber {
         /// The text as written.
         text: String,
     },
-    /// The number has a decimal comma.
-    #[error("`{text}` has a comma in its number")]
+    /// The number has a comma that may be one of decimals or of thousands.
+    #[error("`{text}` can be read in two ways: {}", ways(text))]
     Comma {
         /// The text as written.
         text: String,
@@ -196,7 +204,7 @@ pub enum QuantityError {
         text: String,
     },
     /// The unit is not known.
-    #[error("`{unit}` is not a unit known here")]
+    #[error("{}", no_unit(unit))]
     UnknownUnit {
         /// The unit as written.
         unit: String,
@@ -211,6 +219,14 @@ pub enum QuantityError {
         /// Its unit.
         unit: Unit,
     },
+    /// The amount is far from everything that a bench can mean.
+    #[error("`{text}` is no amount for a bench: {why}")]
+    OutOfBounds {
+        /// The text as written.
+        text: String,
+        /// Why.
+        why: &'static str,
+    },
     /// The amount is below zero.
     #[error("`{text}` is below zero")]
     Negative {
@@ -218,6 +234,24 @@ pub enum QuantityError {
         text: String,
     },
 }
+
+fn no_number(text: &str) -> String {
+    if text.is_empty() {
+        "a number is missing".to_owned()
+    } else {
+        format!("`{text}` does not begin with a number")
+    }
+}
+
+fn no_unit(unit: &str) -> String {
+    match unit.chars().next().filter(|c| RANGE_SIGNS.contains(c)) {
+        Some(sign) => format!("a second number is missing behind the `{sign}`"),
+        None => format!("`{unit}` is not a unit known here"),
+    }
+}
+
+/// Signs between the ends of a range.
+const RANGE_SIGNS: [char; 3] = ['-', '–', '…'];
 
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -245,8 +279,19 @@ impl Quantity {
         if rest.is_empty() {
             return Err(QuantityError::NoUnit { text: trimmed.to_owned() });
         }
-        let unit = Unit::parse(rest)?;
-        Ok(Self { value, unit })
+        Ok(Self { value, unit: Unit::parse(rest)? })
+    }
+
+    /// Reads one amount that a bench can mean ([`Dimension::bounds`]).
+    ///
+    /// # Errors
+    /// As [`Quantity::parse`], and when it is out of bounds.
+    pub fn parse_within_bounds(text: &str) -> Result<Self, QuantityError> {
+        let quantity = Self::parse(text)?;
+        match quantity.unit.dimension().out_of_bounds(quantity.to_base()) {
+            Some(why) => Err(QuantityError::OutOfBounds { text: text.trim().to_owned(), why }),
+            None => Ok(quantity),
+        }
     }
 
     /// The number in the base unit of its dimension (mg/L, mmol/L, meq/L, fraction, g, mL, °C).
@@ -255,12 +300,13 @@ impl Quantity {
         self.value * self.unit.factor()
     }
 
-    /// Reads an amount of one of the given dimensions, not below zero, in its base unit.
+    /// Reads an amount of one of the given dimensions, within their bounds and not below zero, in its
+    /// base unit.
     ///
     /// # Errors
-    /// As [`Quantity::parse`], and when the dimension does not fit or the amount is negative.
+    /// As [`Quantity::parse_within_bounds`], and when the dimension does not fit or the amount is negative.
     pub fn parse_as(text: &str, dimensions: &[Dimension]) -> Result<f64, QuantityError> {
-        let quantity = Self::parse(text)?;
+        let quantity = Self::parse_within_bounds(text)?;
         if !dimensions.contains(&quantity.unit.dimension()) {
             return Err(QuantityError::WrongDimension {
                 text: text.trim().to_owned(),
@@ -287,15 +333,92 @@ impl Unit {
             .find(|unit| unit.spellings().contains(&folded.as_str()))
             .ok_or_else(|| QuantityError::UnknownUnit {
                 unit: text.trim().to_owned(),
-                near: nearest(&folded),
+                near: if text.trim().starts_with(RANGE_SIGNS) { None } else { nearest(&folded) },
             })
     }
 }
 
-/// Splits the number off the front of a text; the rest comes back trimmed.
+/// Our choice: the largest and smallest number that is read, whatever its unit. Every unit has narrower
+/// bounds ([`Dimension::bounds`]).
+const MOST: f64 = 1e12;
+const LEAST: f64 = 1e-12;
+
+/// A number whose decimals stand behind a comma, with a point; nothing where the comma may as well set
+/// off thousands: before three digits, or beside another comma or a point. Where nothing but zeros
+/// stands before it, no thousands can be meant.
+fn decimal_point(number: &str) -> Option<String> {
+    let Some((whole, decimals)) = number.split_once(',') else { return Some(number.to_owned()) };
+    let digits = decimals.split(['e', 'E']).next().unwrap_or_default();
+    let may_be_thousands =
+        digits.len() == 3 && !whole.trim_start_matches(['-', '+', '−', '0']).is_empty();
+    let again = decimals.contains(',') || whole.contains('.') || decimals.contains('.');
+    (!may_be_thousands && !again).then(|| number.replacen(',', ".", 1))
+}
+
+/// Both ways to read a number with a comma, for messages.
+fn ways(text: &str) -> String {
+    let number: String =
+        text.trim().chars().take_while(|c| c.is_ascii_digit() || matches!(c, ',' | '.')).collect();
+    let commas = number.matches(',').count();
+    match (commas, number.contains('.')) {
+        (1, false) => format!("{} or {}", number.replace(',', ""), number.replacen(',', ".", 1)),
+        (1, true) if number.rfind(',') > number.rfind('.') => {
+            format!("decimals are {}", number.replace('.', "").replace(',', "."))
+        }
+        _ => format!("without thousands it is {}", number.replace(',', "")),
+    }
+}
+
+/// The commas of numbers inside a longer text turned into points: `hardness max 3,5 °dH`. A comma that
+/// separates has a blank or a word behind it.
 ///
 /// # Errors
-/// When there is no number, it is not finite, or it is written with a comma.
+/// [`QuantityError::Comma`], for a number that can be read in two ways.
+pub fn with_decimal_points(text: &str) -> Result<String, QuantityError> {
+    let mut out = String::with_capacity(text.len());
+    let mut number = String::new();
+    let mut characters = text.chars().peekable();
+    let put = |number: &mut String, out: &mut String| -> Result<(), QuantityError> {
+        let point = decimal_point(number)
+            .ok_or_else(|| QuantityError::Comma { text: std::mem::take(number) })?;
+        out.push_str(&point);
+        number.clear();
+        Ok(())
+    };
+    while let Some(c) = characters.next() {
+        let digit_next = matches!(characters.peek(), Some('0'..='9'));
+        let in_number = c.is_ascii_digit()
+            || (matches!(c, ',' | '.')
+                && digit_next
+                && number.ends_with(|d: char| d.is_ascii_digit()));
+        if in_number {
+            number.push(c);
+        } else {
+            put(&mut number, &mut out)?;
+            out.push(c);
+        }
+    }
+    put(&mut number, &mut out)?;
+    Ok(out)
+}
+
+/// A bare number, with its decimals behind a point or a comma.
+///
+/// # Errors
+/// As [`leading_number`], and when something stands behind it.
+pub fn bare_number(text: &str) -> Result<f64, QuantityError> {
+    match leading_number(text.trim())? {
+        (value, "") => Ok(value),
+        _ => Err(QuantityError::NoNumber { text: text.trim().to_owned() }),
+    }
+}
+
+/// Splits the number off the front of a text; the rest comes back trimmed. Decimals may stand behind a
+/// comma.
+///
+/// # Errors
+/// When there is no number, it is not finite or of no ordinary size, or its comma may set off
+/// thousands.
 pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
     let owned = || text.to_owned();
     let mut end = 0;
@@ -305,7 +428,7 @@ pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
         let takes = match c {
             '0'..='9' | '.' => true,
             '+' | '-' | '−' => at == 0,
-            ',' => return Err(QuantityError::Comma { text: owned() }),
+            ',' if matches!(characters.peek(), Some((_, '0'..='9'))) && at > 0 => true,
             'e' | 'E' if !exponent && end > 0 => {
                 // Only an exponent when digits follow; otherwise it is the unit °e.
                 exponent = matches!(characters.peek(), Some((_, '0'..='9' | '-' | '+')));
@@ -322,10 +445,21 @@ pub fn leading_number(text: &str) -> Result<(f64, &str), QuantityError> {
         end = characters.peek().map_or(text.len(), |(next, _)| *next);
     }
     let (number, rest) = text.split_at_checked(end).unwrap_or((text, ""));
+    let point = decimal_point(number).ok_or_else(|| QuantityError::Comma { text: owned() })?;
     let value: f64 =
-        number.replace('−', "-").parse().map_err(|_| QuantityError::NoNumber { text: owned() })?;
+        point.replace('−', "-").parse().map_err(|_| QuantityError::NoNumber { text: owned() })?;
     if !value.is_finite() {
         return Err(QuantityError::NotFinite { text: owned() });
+    }
+    let why = if value.abs() > MOST {
+        Some("the number is too large for anything on a bench")
+    } else if value != 0.0 && value.abs() < LEAST {
+        Some("the number is too small for anything on a bench")
+    } else {
+        None
+    };
+    if let Some(why) = why {
+        return Err(QuantityError::OutOfBounds { text: owned(), why });
     }
     Ok((value, rest.trim()))
 }
@@ -349,6 +483,13 @@ fn fold(text: &str) -> String {
 fn nearest(folded: &str) -> Option<&'static str> {
     /// Our choice: a spelling less alike than this is no help.
     const ALIKE: f64 = 0.6;
+    // Two gallons go by one name, and two ounces: neither is guessed at.
+    match folded {
+        "gal" | "gallon" | "gallons" => return Some("US gal` or `imp gal"),
+        "floz" | "fluidounce" | "fluidounces" => return Some("US fl oz` or `imp fl oz"),
+        "oz" | "ounce" | "ounces" => return Some("g` for a mass, `US fl oz` or `imp fl oz"),
+        _ => {}
+    }
     Unit::ALL
         .iter()
         .flat_map(|unit| {
@@ -413,7 +554,18 @@ mod tests {
         assert!(matches!(Quantity::parse("12"), Err(QuantityError::NoUnit { .. })));
         assert!(matches!(Quantity::parse("a lot"), Err(QuantityError::NoNumber { .. })));
         assert!(matches!(Quantity::parse(""), Err(QuantityError::NoNumber { .. })));
-        assert!(matches!(Quantity::parse("1,5 g"), Err(QuantityError::Comma { .. })));
+        assert!((base("1,5 g") - 1.5).abs() < 1e-12);
+        assert!((base("0,125 g") - 0.125).abs() < 1e-12);
+        for twofold in ["1,234 g", "1,5,2 g", "1.234,5 g", "1,234,567 g", "1,234.5 g"] {
+            assert!(
+                matches!(Quantity::parse(twofold), Err(QuantityError::Comma { .. })),
+                "{twofold}"
+            );
+        }
+        let two = Quantity::parse("1,234 g").map_err(|error| error.to_string());
+        assert_eq!(two, Err("`1,234 g` can be read in two ways: 1234 or 1.234".to_owned()));
+        assert_eq!(with_decimal_points("3,5, weight 2,25").as_deref(), Ok("3.5, weight 2.25"));
+        assert!(with_decimal_points("at most 1,234 mg/L").is_err());
         assert!(matches!(Quantity::parse("1e999 g"), Err(QuantityError::NotFinite { .. })));
         assert!(matches!(
             Quantity::parse("3 mgg/L"),

@@ -28,6 +28,12 @@ pub const IMPERIAL_GALLON_L: f64 = 4.546_09;
 /// One US gallon, in L: 3.785411784 L exactly (231 cubic inches).
 pub const US_GALLON_L: f64 = 3.785_411_784;
 
+/// Fluid ounces in a US gallon, and in an imperial gallon, by definition (NIST Handbook 44, appendix C;
+/// Weights and Measures Act 1985, schedule 1; from memory).
+pub const US_FLUID_OUNCES_PER_GALLON: f64 = 128.0;
+/// See [`US_FLUID_OUNCES_PER_GALLON`].
+pub const IMPERIAL_FLUID_OUNCES_PER_GALLON: f64 = 160.0;
+
 /// Share of the bicarbonate mass that stays when water is evaporated to dryness: two HCO3⁻ leave
 /// one CO3²⁻. Standard Methods 1030 E writes it as 0.6 × alkalinity as CaCO3 (from memory);
 /// the factor here is M(CO3) / 2 M(HCO3) = 60.008 / 122.032, the same to 0.1 %.

@@ -161,6 +161,11 @@ pub enum Note {
     },
     /// A water is another one than when a session was planned with it.
     Changed(WaterChange),
+    /// A line of the records is damaged.
+    DamagedRecord {
+        /// Which, and what it means, in a line.
+        what: String,
+    },
     /// A log ends in a piece of a line.
     TornRecord {
         /// File name of the log.
@@ -262,6 +267,7 @@ impl fmt::Display for Note {
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
             }
+            Note::DamagedRecord { what } => f.write_str(what),
             Note::TornRecord { log } => write!(
                 f,
                 "{log} ends in a piece of a line that a stopped run left behind; it is not read, \

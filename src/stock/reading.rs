@@ -58,6 +58,10 @@ const BURETTE_WITHIN_ML: f64 = 0.05;
 /// Half-width of a titrant's stated strength: our choice, what a bought titrant or kit keeps.
 const TITRANT_WITHIN: f64 = 0.01;
 
+/// Largest conductivity that is read. Our choice: above that of every solution; the best conductors among
+/// acids reach somewhat less (common practice).
+pub const MOST_US_PER_CM: f64 = 1e6;
+
 impl Reading {
     /// Reads what a meter shows: `412 µS/cm`, `0.41 mS/cm`, or dissolved solids with the scale of
     /// the meter, `206 ppm scale 0.5`.
@@ -82,7 +86,7 @@ impl Reading {
             }
         };
         let (us_per_cm, rounded_within) = (value * us_per_unit, half_a_place * us_per_unit);
-        if us_per_cm > 0.0 && us_per_cm.is_finite() {
+        if us_per_cm > 0.0 && us_per_cm <= MOST_US_PER_CM {
             Ok(Self::Conductivity { us_per_cm, rounded_within })
         } else {
             Err(unreadable())
@@ -133,8 +137,9 @@ impl Reading {
 
     /// A titration whose numbers are numbers.
     fn sound(kind: Titration, meq_per_l: f64, volume_within: f64) -> Option<Self> {
-        let ordinary = |x: f64| x > 0.0 && x.is_finite();
-        (ordinary(meq_per_l) && ordinary(volume_within)).then_some(Self::Titration {
+        let bounds = Dimension::EquivalentsPerVolume.bounds();
+        let ordinary = (bounds.least..=bounds.most).contains(&meq_per_l);
+        (ordinary && volume_within > 0.0 && volume_within.is_finite()).then_some(Self::Titration {
             kind,
             meq_per_l,
             volume_within,

@@ -29,6 +29,8 @@ pub struct Salt {
     pub solubility: Solubility,
     /// What to mind when handling it.
     pub cautions: Vec<String>,
+    /// What it looks like, where another salt looks or is called alike.
+    pub looks: Option<String>,
     /// Where the facts about it come from.
     pub source: String,
 }

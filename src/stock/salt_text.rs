@@ -5,24 +5,26 @@ use crate::quantities::show;
 use crate::reference::atomic_weights::TABLE_YEAR;
 use crate::stock::{HydrateReport, SaltReport};
 use crate::text::cautions;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// All salts.
 #[must_use]
-pub fn list(salts: &[SaltReport]) -> String {
-    let mut rows = table(&[
-        ("salt", Side::Left),
-        ("formula", Side::Left),
-        ("g/mol", Side::Right),
-        ("mg in 1 g", Side::Left),
-    ]);
+pub fn list(salts: &[SaltReport], extent: Extent) -> String {
+    let is_full = extent == Extent::Full;
+    let mut heads = vec![("salt", Side::Left), ("formula", Side::Left)];
+    heads.extend(is_full.then_some(("g/mol", Side::Right)));
+    heads.push(("mg in 1 g", Side::Left));
+    let mut rows = table(&heads);
     for salt in salts {
-        rows.add_row([
-            salt.name.clone(),
-            salt.formula.clone(),
-            show::fixed(salt.g_per_mol, 3),
-            released(&salt.mg_per_g, 0),
-        ]);
+        let mut row = vec![salt.name.clone(), salt.formula.clone()];
+        row.extend(is_full.then(|| show::fixed(salt.g_per_mol, 3)));
+        row.push(released(&salt.mg_per_g, 0));
+        rows.add_row(row);
+    }
+    if !is_full {
+        return table_text(&rows)
+            + &wrapped("One of them: `waterflight salts NAME`; molar masses: --full.", 0);
     }
     let note = format!(
         "Masses from the CIAAW standard atomic weights of {TABLE_YEAR}. {}",
@@ -33,10 +35,10 @@ pub fn list(salts: &[SaltReport]) -> String {
 
 /// One salt, or all hydrates of a compound with the mass factor between them.
 #[must_use]
-pub fn detail(hydrates: &[HydrateReport]) -> String {
-    let mut out = String::new();
+pub fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
+    let mut out = Screen::new(extent);
     if let [first, _, ..] = hydrates {
-        out.push_str("Several hydrates go by this name; the label on the bag decides.\n\n");
+        out.push("Several hydrates go by this name; the label on the bag decides.\n\n");
         let factor = format!("g for 1 g of {}", first.salt.formula);
         let mut rows =
             table(&[("salt", Side::Left), ("formula", Side::Left), (&factor, Side::Right)]);
@@ -47,24 +49,24 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
                 show::fixed(hydrate.g_for_1_g_of_first, 4),
             ]);
         }
-        out.push_str(&table_text(&rows));
-        out.push('\n');
+        out.push(&table_text(&rows));
+        out.push("\n");
     }
     for HydrateReport { salt, .. } in hydrates {
         let ins = salt.ins.as_ref().map(|n| format!(", INS {n}")).unwrap_or_default();
-        out.push_str(&format!("{}, {}{ins}\n", salt.name, salt.formula));
+        out.push(&format!("{}, {}{ins}\n", salt.name, salt.formula));
         if !salt.also.is_empty() {
-            out.push_str(&format!("  in the trade: {}\n", salt.also.join(", ")));
+            out.push(&format!("  in the trade: {}\n", salt.also.join(", ")));
         }
-        out.push_str(&format!(
+        out.push(&format!(
             "  {} g/mol, {} % without hydrate water, {} equivalents per mole\n",
             show::fixed(salt.g_per_mol, 3),
             show::fixed(100.0 * salt.anhydrous_fraction, 2),
             show::plain(salt.equivalents_per_mol),
         ));
-        out.push_str(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g, 1)));
+        out.push(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g, 1)));
         if salt.carbonation_mol_co2 > 0.0 {
-            out.push_str(&format!(
+            out.push(&format!(
                 "  dissolves under carbon dioxide, taking up {} CO2 each, {} g per gram\n",
                 show::plain(salt.carbonation_mol_co2),
                 show::fixed(salt.carbonation_g_co2_per_g, 3)
@@ -82,7 +84,7 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
                 })
                 .collect();
             let line = format!("  stays dissolved: {} ({source})", states.join(", "));
-            out.push_str(&wrapped(&line, 4));
+            out.rest(&wrapped(&line, 4));
         } else if let Some(source) = &salt.solubility_source {
             let rows: Vec<String> = salt
                 .solubility_percent_anhydrous
@@ -93,16 +95,16 @@ pub fn detail(hydrates: &[HydrateReport]) -> String {
                 "  saturated, as mass of the anhydrous salt: {} ({source})",
                 rows.join(", ")
             );
-            out.push_str(&wrapped(&line, 4));
+            out.rest(&wrapped(&line, 4));
         }
         for caution in &salt.cautions {
-            out.push_str(&wrapped(&format!("  ! {caution}"), 4));
+            out.push(&wrapped(&format!("  ! {caution}"), 4));
         }
-        out.push_str(&wrapped(&format!("  source: {}", salt.source), 4));
-        out.push('\n');
+        out.rest(&wrapped(&format!("  source: {}", salt.source), 4));
+        out.push("\n");
     }
-    out.push_str(&wrapped(cautions::SALTS, 0));
-    out
+    out.push(&wrapped(cautions::SALTS, 0));
+    out.end()
 }
 
 /// `Mg 98.6, SO4 389.7`.

@@ -71,6 +71,10 @@ pub struct Stock {
     density: Density,
 }
 
+/// Our choice: the weakest stock, g of salt in a kilogram. A litre of it would bring a milligram, which
+/// no dose of it can.
+pub const WEAKEST_G_PER_KG: f64 = 0.001;
+
 /// Why a recipe makes no usable stock.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum StockError {
@@ -79,6 +83,14 @@ pub enum StockError {
     NoStrength {
         /// Name of the stock.
         name: String,
+    },
+    /// Hardly any salt in it.
+    #[error("stock `{name}` holds {g_per_kg:e} g/kg of its salt, less than the waters made of it")]
+    TooWeak {
+        /// Name of the stock.
+        name: String,
+        /// Strength.
+        g_per_kg: f64,
     },
     /// No room for water.
     #[error("stock `{name}` leaves no room for water: {salt_g} g of salt in {total_g} g")]
@@ -131,6 +143,10 @@ impl Stock {
         }
         let density = density_at(anhydrous / total)?;
         let strength = Fraction::new(compound / total);
+        let g_per_kg = 1000.0 * strength.value();
+        if g_per_kg < WEAKEST_G_PER_KG {
+            return Err(StockError::TooWeak { name: name(), g_per_kg });
+        }
         Ok(Self { recipe, strength, density })
     }
 

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::numerics::least_squares::best;
-use crate::quantities::Fraction;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
+use crate::quantities::{Fraction, show};
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::stock::Note;
 use crate::stock::reading::Reading;
@@ -206,7 +206,7 @@ fn found(
         g_per_kg_standard: g_per_kg * relative,
         label_meq_per_ml: label,
         label_meq_per_ml_expanded: COVERAGE * label_relative * label,
-        off_by_percent: 100.0 * (factor - 1.0),
+        off_by_percent: show::percent_off(factor),
         open_percent: 100.0 * open,
         can_judge: relative <= VAGUE / COVERAGE,
         label_believed: believed,

@@ -380,7 +380,7 @@ impl WeighedReport {
             day: day.to_string(),
             notes: strength.vague(made.name()).into_iter().collect(),
             strength,
-            off_by_percent: 100.0 * (made.g_per_kg() / bottle.written.g_per_kg() - 1.0),
+            off_by_percent: show::percent_off(made.g_per_kg() / bottle.written.g_per_kg()),
             mass_g: batch.mass(made).value(),
             volume_ml: batch.volume(made).value(),
         }

@@ -5,6 +5,7 @@ use crate::stock::budget_text::{sources, two_figures};
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{WeighReport, WeighedReport};
 use crate::text::cautions;
+use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
 
 /// Our choice: a label that fits a small bottle.
@@ -12,26 +13,38 @@ const LABEL_COLUMNS: usize = 44;
 
 /// What to weigh.
 #[must_use]
-pub fn text(report: &WeighReport) -> String {
+pub fn text(report: &WeighReport, extent: Extent) -> String {
     let digits = show::decimals_for(report.weighing.resolution_g, 1, 4);
-    let mut out = format!("{}: {} ({})\n", report.stock, report.salt, report.formula);
-    out.push_str(&format!(
+    let mut screen = Screen::new(extent);
+    screen.push(&format!("{}: {} ({})\n", report.stock, report.salt, report.formula));
+    screen.push(&format!(
         "  salt      {} g, as it comes from the bag ({} g of it pure)\n",
         show::fixed(report.salt_g, digits),
         show::fixed(report.pure_salt_g, digits)
     ));
-    out.push_str(&format!("  water     {} g\n", show::fixed(report.water_g, 1)));
-    out.push_str(&format!(
+    screen.push(&format!("  water     {} g\n", show::fixed(report.water_g, 1)));
+    screen.push(&format!(
         "  together  {} g, {} mL at {} °C, density {} g/mL\n",
         show::fixed(report.total_g, 1),
         show::fixed(report.volume_ml, 1),
         show::plain(report.celsius),
         show::fixed(report.density_g_per_ml, 4)
     ));
-    out.push_str(&strength(&report.strength));
+    screen.push(&strength(&report.strength));
+    screen.rest(&sources_of(&report.strength));
     if let Some(now) = &report.in_the_bottle {
         let changed = if now.file_changed_since { ", changed since," } else { "" };
-        out.push_str(&wrapped(
+        screen.instead(&wrapped(
+            &format!(
+                "  ! In the bottle now: batch {} of {}, {} g/kg; every plan follows it until the new one \
+                 is recorded.",
+                now.batch,
+                now.day,
+                show::four_figures(now.g_per_kg)
+            ),
+            4,
+        ));
+        screen.rest(&wrapped(
             &format!(
                 "  ! In the bottle now: batch {} of {}, {} g/kg. Every plan follows it until a new \
                  batch is recorded. This page makes a new batch by the file{changed} of {} g/kg.",
@@ -45,7 +58,7 @@ pub fn text(report: &WeighReport) -> String {
     }
     let weighing = &report.weighing;
     let verdict = if weighing.sensible { "good enough" } else { "TOO LITTLE FOR THIS BALANCE" };
-    out.push_str(&wrapped(
+    let balance = wrapped(
         &format!(
             "  balance: steps of {} g: the salt is weighed to ± {} %, {verdict} (limit {} %). \
              Smallest sensible amount: {} g of salt, {} mL of stock.",
@@ -56,21 +69,25 @@ pub fn text(report: &WeighReport) -> String {
             show::fixed(weighing.least_stock_ml, 0)
         ),
         4,
-    ));
+    );
+    if weighing.sensible {
+        screen.rest(&balance);
+    } else {
+        screen.push(&balance);
+    }
     for note in &report.notes {
-        out.push_str(&wrapped(&format!("  ! {note}"), 4));
+        screen.push(&wrapped(&format!("  ! {note}"), 4));
     }
     for caution in &report.cautions {
-        out.push_str(&wrapped(&format!("  ! {caution}"), 4));
+        screen.push(&wrapped(&format!("  ! {caution}"), 4));
     }
-    out.push('\n');
+    screen.rest("\n");
     for (number, step) in report.steps.iter().enumerate() {
-        out.push_str(&wrapped(&format!("{:>2}. {step}", number + 1), 4));
+        screen.push(&wrapped(&format!("{:>2}. {step}", number + 1), 4));
     }
-    out.push('\n');
-    out.push_str(&label(&report.label));
-    out.push_str(&wrapped(cautions::SALTS, 0));
-    out
+    screen.rest(&format!("\n{}", label(&report.label)));
+    screen.push(&wrapped(cautions::SALTS, 0));
+    screen.end()
 }
 
 /// A batch further from its file than this, %, may be a slip of the keyboard: our choice.
@@ -82,6 +99,7 @@ pub fn recorded(report: &WeighedReport) -> String {
     let sign = if report.off_by_percent < 0.0 { "-" } else { "+" };
     let mut out = format!("{}: batch {} of {}\n", report.stock, report.batch, report.day);
     out.push_str(&strength(&report.strength));
+    out.push_str(&sources_of(&report.strength));
     out.push_str(&format!(
         "  against the file  {sign}{} %\n  amount    {} g, {} mL\n",
         show::fixed(report.off_by_percent.abs(), 2),
@@ -103,15 +121,19 @@ pub fn recorded(report: &WeighedReport) -> String {
 }
 
 fn strength(line: &StrengthLine) -> String {
-    let mut out = format!(
+    format!(
         "  strength  {} g/kg ± {} %, {} meq/mL ± {} % (k = {})\n",
         show::fixed(line.g_per_kg, 2),
         two_figures(line.g_per_kg_expanded_percent),
         show::fixed(line.meq_per_ml, 4),
         two_figures(line.meq_per_ml_expanded_percent),
         show::plain(line.coverage_factor)
-    );
-    out.push_str(&wrapped(&format!("  ± from: {}", sources(&line.budget)), 4));
+    )
+}
+
+/// What the ± of a strength comes from, and what would halve the first of it.
+fn sources_of(line: &StrengthLine) -> String {
+    let mut out = wrapped(&format!("  ± from: {}", sources(&line.budget)), 4);
     if let Some(first) = line.budget.first() {
         let halved = 100.0 * first.expanded_if_halved / line.meq_per_ml.max(f64::MIN_POSITIVE);
         out.push_str(&wrapped(

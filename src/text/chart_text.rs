@@ -1,9 +1,7 @@
 //! A chart of values with intervals, drawn in characters.
 
 use crate::text::chart::Chart;
-
-/// Our choice: what a small terminal shows, with one column to spare.
-const COLUMNS: usize = 79;
+use crate::text::table::{columns, wrapped};
 
 /// Our choice: longer names are cut, so that the drawing keeps its room.
 const LONGEST_LABEL: usize = 26;
@@ -30,7 +28,10 @@ pub(crate) fn text(chart: &Chart) -> String {
     let label_wide = labels().map(letters).max().unwrap_or(0).min(LONGEST_LABEL);
     let words_wide = words().map(letters).max().unwrap_or(0);
     let before = 2 + label_wide + 2 + words_wide + 2;
-    let cells = COLUMNS.saturating_sub(before).max(FEWEST_CELLS);
+    let cells = columns().saturating_sub(1 + before);
+    if cells < FEWEST_CELLS {
+        return without_a_drawing(chart);
+    }
     let cell = |value: f64| place(value, chart.ends, cells);
     let mut out = line(&cut(chart.heads.0, label_wide), label_wide, &chart.heads.1, words_wide);
     out.push_str(&axis(chart, cells));
@@ -51,6 +52,15 @@ pub(crate) fn text(chart: &Chart) -> String {
         let start = line(&cut(&row.label, label_wide), label_wide, &row.words, words_wide);
         text.push_str((start + &drawn).trim_end());
         text.push('\n');
+    }
+    text
+}
+
+/// The same where there is no room to draw: one row a line, the words behind the name.
+fn without_a_drawing(chart: &Chart) -> String {
+    let mut text = wrapped(&format!("  {}: {}", chart.heads.0, chart.heads.1), 4);
+    for row in &chart.rows {
+        text.push_str(&wrapped(&format!("  {}: {}", row.label, row.words), 4));
     }
     text
 }
@@ -116,7 +126,7 @@ mod tests {
         let chart =
             Chart::new(("water", "mean".to_owned()), rows, Some(5.0), &[]).ok_or("no chart")?;
         let drawn = text(&chart);
-        assert!(drawn.lines().all(|line| line.chars().count() <= COLUMNS), "{drawn}");
+        assert!(drawn.lines().all(|line| line.chars().count() < columns()), "{drawn}");
         let [head, first, second] = drawn.lines().collect::<Vec<_>>()[..] else {
             return Err("three lines");
         };

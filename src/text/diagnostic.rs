@@ -3,20 +3,23 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
 use crate::files::Diagnostic;
+use crate::text::visible;
 
 /// A diagnostic as text, with colour codes when `colour` is asked for.
 #[must_use]
 pub fn text(diagnostic: &Diagnostic, colour: bool) -> String {
     let details = diagnostic.details();
-    let path = details.path.as_ref().map(|p| p.display().to_string());
-    let mut group = Group::with_title(Level::ERROR.primary_title(details.title.as_str()));
+    let clean = |text: &str| visible(text).into_owned();
+    let path = details.path.as_ref().map(|p| clean(&p.display().to_string()));
+    let title = clean(&details.title);
+    let mut group = Group::with_title(Level::ERROR.primary_title(title.as_str()));
     match (&details.place, &path) {
         (Some(place), Some(path)) => {
             let source = place.source.text();
             let span = place.span.clone().unwrap_or(0..0);
             let mark = AnnotationKind::Primary.span(span);
             let mark = match &details.found {
-                Some(found) => mark.label(format!("found {found}")),
+                Some(found) => mark.label(format!("found {}", clean(found))),
                 None => mark,
             };
             group = group
@@ -26,10 +29,10 @@ pub fn text(diagnostic: &Diagnostic, colour: bool) -> String {
         _ => {}
     }
     if let Some(expected) = &details.expected {
-        group = group.element(Level::NOTE.with_name("expected").message(expected.as_str()));
+        group = group.element(Level::NOTE.with_name("expected").message(clean(expected)));
     }
     if let Some(remedy) = &details.remedy {
-        group = group.element(Level::HELP.with_name("fix").message(remedy.as_str()));
+        group = group.element(Level::HELP.with_name("fix").message(clean(remedy)));
     }
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     renderer.render(&[group]) + "\n"

@@ -1,14 +1,21 @@
-//! One JSON document.
+//! One JSON document. Its numbers have the digits that a reader can use: what the arithmetic of binary
+//! fractions leaves behind them is cut here and nowhere else.
 
 use std::io::{self, BufWriter, Write};
 
 use serde::Serialize;
-use serde_json::ser::Formatter;
+use serde_json::ser::{CompactFormatter, Formatter};
 use serde_json::{Serializer, Value};
 
 use crate::quantities::show;
 
-/// A report as JSON, indented, with a final line break.
+/// A report as JSON, indented, with a final line break; numbers as [`show::twelve_digits`] cuts them.
+///
+/// ```
+/// let report = serde_json::json!({ "g": 0.1 + 0.2, "n": 3 });
+/// assert_eq!(waterflight::text::json::document(&report)?, "{\n  \"g\": 0.3,\n  \"n\": 3\n}\n");
+/// # Ok::<(), serde_json::Error>(())
+/// ```
 ///
 /// # Errors
 /// Never for the reports of this program; the type is that of the writer.
@@ -35,7 +42,8 @@ pub fn write(report: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
 }
 
 /// Indented by two blanks for each level, as [`serde_json::ser::PrettyFormatter`] does it, but every line
-/// break with its indentation in one piece: they are half of a document.
+/// break with its indentation in one piece: they are half of a document. Numbers are such as a person
+/// can read, and words such as no terminal takes for commands.
 #[derive(Default)]
 struct Indented {
     level: usize,
@@ -72,6 +80,28 @@ impl Indented {
 }
 
 impl Formatter for Indented {
+    fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        CompactFormatter.write_f64(writer, show::twelve_digits(value))
+    }
+
+    fn write_string_fragment<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        fragment: &str,
+    ) -> io::Result<()> {
+        // JSON itself escapes only those below the blank.
+        let commands = |c: char| matches!(c, '\u{7f}'..='\u{9f}');
+        for piece in fragment.split_inclusive(commands) {
+            let last = piece.chars().next_back().filter(|c| commands(*c));
+            let words = piece.trim_end_matches(commands);
+            writer.write_all(words.as_bytes())?;
+            if let Some(c) = last {
+                write!(writer, "\\u{:04x}", u32::from(c))?;
+            }
+        }
+        Ok(())
+    }
+
     fn begin_array<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
         self.begin(writer, b'[')
     }
@@ -119,7 +149,8 @@ impl Formatter for Indented {
     }
 }
 
-/// The same with numbers that carry no noise of the arithmetic.
+/// The same as [`document`] for amounts that are measured out next: with no more digits than a bench can
+/// use ([`show::without_noise`]).
 ///
 /// # Errors
 /// As [`document`].
@@ -169,5 +200,28 @@ mod tests {
         let text = rounded(&serde_json::json!({"a": [{"g": 0.350_000_000_000_000_03}], "n": 3}));
         let text = text.unwrap_or_default();
         assert!(text.contains("0.35\n") && text.contains("\"n\": 3"), "{text}");
+    }
+
+    #[test]
+    fn all_but_fractions_stands_as_usual() -> Result<(), serde_json::Error> {
+        let report = serde_json::json!({
+            "a": [{ "g": 0.350_000_000_000_000_03 }, []],
+            "b": {},
+            "n": u64::MAX,
+            "negative": i64::MIN,
+            "text": "é\n\u{1b}\"",
+            "commands": "a\u{9b}\u{7f}\u{9b}b",
+            "none": null,
+            "is": true,
+            "f": [1.0, -0.0, 1e300, 2.5e-7],
+        });
+        let usual = serde_json::to_string_pretty(&report)?;
+        let usual = usual.replace("0.35000000000000003", "0.35") + "\n";
+        let usual = usual.replace('\u{9b}', "\\u009b").replace('\u{7f}', "\\u007f");
+        assert_eq!(document(&report)?, usual.replace("-0.0", "0.0"));
+        let mut streamed = Vec::new();
+        assert!(write(&report, &mut streamed).is_ok());
+        assert_eq!(String::from_utf8(streamed).ok(), document(&report).ok());
+        Ok(())
     }
 }

@@ -18,9 +18,14 @@ pub mod chart;
 pub(crate) mod chart_text;
 pub mod diagnostic;
 pub mod json;
+pub mod names;
 pub mod page;
 pub mod page_text;
+pub mod screen;
 pub mod sources_text;
-pub(crate) mod table;
+pub mod table;
+mod visible;
 
 pub use page::{Page, Part};
+pub use screen::Extent;
+pub use visible::visible;

@@ -18,12 +18,39 @@ pub enum Part {
     Table(Vec<String>, Vec<Vec<String>>),
     /// Values with intervals on one axis.
     Chart(Chart),
+    /// What is read on request.
+    Rest(Vec<Part>),
 }
 
 impl Page {
     /// Adds a line of text.
     pub fn say(&mut self, text: impl Into<String>) {
         self.parts.push(Part::Text(text.into()));
+    }
+
+    /// Adds what is read on request.
+    pub fn rest(&mut self, write: impl FnOnce(&mut Page)) {
+        let mut rest = Page::default();
+        write(&mut rest);
+        if !rest.parts.is_empty() {
+            self.parts.push(Part::Rest(rest.parts));
+        }
+    }
+
+    /// All parts in order, those that are read on request among them.
+    #[must_use]
+    pub fn all_parts(&self) -> Vec<&Part> {
+        fn flat<'a>(parts: &'a [Part], all: &mut Vec<&'a Part>) {
+            for part in parts {
+                match part {
+                    Part::Rest(rest) => flat(rest, all),
+                    part => all.push(part),
+                }
+            }
+        }
+        let mut all = Vec::new();
+        flat(&self.parts, &mut all);
+        all
     }
 
     /// Adds a chart, where there is one.

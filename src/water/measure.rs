@@ -274,6 +274,10 @@ impl Measure {
             },
             (NativeUnit::MeqPerL, Dimension::MassPerVolume) => match self.constituent() {
                 Some(c) => Ok(factor / c.g_per_mol() * f64::from(c.charge().abs())),
+                None if unit == Unit::Ppm => refuse(
+                    "ppm leaves open of what; where a drop test or a report means calcium carbonate, \
+                     write `ppm as CaCO3`",
+                ),
                 None => refuse(
                     "a plain mass leaves open of what; write `mg/L as CaCO3`, meq/L or degrees",
                 ),
@@ -306,7 +310,7 @@ impl Measure {
     /// assert!(Measure::Sodium.parse("3 °dH").is_err());
     /// ```
     pub fn parse(self, text: &str) -> Result<(f64, Unit), MeasureError> {
-        let quantity = Quantity::parse(text)?;
+        let quantity = Quantity::parse_within_bounds(text)?;
         let factor = self.native_per(quantity.unit)?;
         if quantity.value < 0.0 {
             return Err(QuantityError::Negative { text: text.trim().to_owned() }.into());

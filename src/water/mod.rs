@@ -28,6 +28,7 @@ pub mod measure;
 pub(crate) mod measured;
 pub mod meter;
 pub mod plausible;
+pub mod trade_words;
 pub(crate) mod unmeasured;
 pub mod water_change;
 

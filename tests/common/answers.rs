@@ -3,7 +3,7 @@
 use std::error::Error;
 use std::path::Path;
 
-use assert_cmd::Command;
+use crate::common::program;
 use serde_json::Value;
 
 /// A command: whether it ended well, what it printed, and its mistakes.
@@ -11,7 +11,7 @@ pub(crate) fn tried(
     bench: &Path,
     arguments: &[&str],
 ) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
     Ok((output.status.success(), out, errors))
 }
@@ -23,14 +23,15 @@ pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Er
     Ok(out)
 }
 
-/// The same with its words on one line, so that where a line breaks does not count.
+/// The whole of it with its words on one line, so that where a line breaks does not count.
 pub(crate) fn one_line(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    Ok(run(bench, arguments)?.split_whitespace().collect::<Vec<_>>().join(" "))
+    let full: &[&str] = if arguments.contains(&"--full") { &[] } else { &["--full"] };
+    Ok(run(bench, &[arguments, full].concat())?.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
 /// The JSON document of a command that must end well.
 pub(crate) fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let mut command = Command::cargo_bin("waterflight")?;
+    let mut command = program()?;
     let output = command.current_dir(bench).args(arguments).arg("--json").output()?;
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     Ok(serde_json::from_slice(&output.stdout)?)

@@ -4,14 +4,13 @@ use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use assert_cmd::Command;
 use serde_json::Value;
 
-use crate::common::starter_bench;
+use crate::common::{program, starter_bench};
 
 /// Runs the program; its standard output.
 pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.current_dir(bench).args(arguments).output()?;
+    let output = program()?.current_dir(bench).args(arguments).output()?;
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     Ok(String::from_utf8(output.stdout)?)
 }

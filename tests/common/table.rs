@@ -65,6 +65,7 @@ impl ServedTable {
     pub(crate) fn start_with(bench: &Path, more: &[&str]) -> Result<Self, Box<dyn Error>> {
         let links = bench.join("sessions/evening/links.json");
         let mut command = Command::new(cargo_bin("waterflight"));
+        command.env("XDG_STATE_HOME", crate::common::state());
         command.current_dir(bench).args(["serve", "evening", "--json"]).args(more);
         if !links.exists() && !more.contains(&"--port") {
             let free = std::net::TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();

@@ -15,6 +15,7 @@ use crate::planner::lp::stages::{Priorities, SolveError};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
 use crate::planner::subset::{Chosen, Members};
+use crate::planner::threads;
 use crate::planner::whole_flight::Watch;
 use crate::planner::whole_flight::joint;
 use crate::planner::whole_flight::joint::JointProgram;
@@ -327,15 +328,16 @@ impl<'a> FlightContext<'a> {
         if limits.is_empty() {
             let done = AtomicUsize::new(0);
             let all: Vec<usize> = (0..count).collect();
-            return all
-                .par_iter()
-                .map(|n| {
-                    let portions = self.portions(dispenser, *n, members);
-                    let water = self.deliver_one(dispenser, *n, &portions);
-                    self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
-                    water
-                })
-                .collect();
+            let one = |n: &usize| {
+                let portions = self.portions(dispenser, *n, members);
+                let water = self.deliver_one(dispenser, *n, &portions);
+                self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
+                water
+            };
+            return match threads::pool() {
+                Some(threads) => threads.install(|| all.par_iter().map(one).collect()),
+                None => all.iter().map(one).collect(),
+            };
         }
         let mut delivered: Vec<Option<Delivered>> = Vec::new();
         for n in 0..count {

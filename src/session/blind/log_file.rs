@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, Fault, Lock, append};
+use crate::files::{Diagnostic, Fault, Lock, append, clock};
 use crate::quantities::Day;
 use crate::session::blind::damaged;
 use crate::session::plan::{Plan, Unwritable};
@@ -57,12 +57,16 @@ pub(crate) fn take_in(score_log: &mut ScoreLog, entries: Vec<Entry>) -> Result<V
     Ok(lines)
 }
 
-/// Writes lines and waits until they are on disk. The caller holds the lock.
+/// Writes what several asked for, and waits until it is on disk. What one asked for is one line of the
+/// file, so that all of it counts or none. The caller holds the lock.
 ///
 /// # Errors
-/// When the disk does not take them.
-pub(crate) fn write(folder: &Path, lines: &[Line]) -> Result<(), Diagnostic> {
-    let texts = lines.iter().map(Line::to_text).collect::<Result<Vec<String>, _>>();
+/// When the disk does not take all of it; then it holds none.
+pub(crate) fn write(folder: &Path, asked: &[Vec<Line>]) -> Result<(), Diagnostic> {
+    clock::is_right()?;
+    let asked = asked.iter().filter(|lines| !lines.is_empty());
+    let texts =
+        asked.map(|lines| Line::together_to_text(lines)).collect::<Result<Vec<String>, _>>();
     let texts = texts.map_err(|error| unwritten(&error))?;
     let bare: Vec<&str> = texts.iter().map(|text| text.trim_end_matches('\n')).collect();
     if bare.is_empty() { Ok(()) } else { append::append_all(&path(folder), &bare) }
@@ -78,11 +82,12 @@ pub(crate) fn record<E: From<Diagnostic> + From<Refusal>>(
     plan: &Plan,
     entries: impl FnOnce(&ScoreLog) -> Result<Vec<Entry>, E>,
 ) -> Result<(ScoreLog, Vec<Line>), E> {
+    clock::is_right()?;
     let _lock = lock(folder)?;
     let mut score_log = read(folder, plan)?;
     let wanted = entries(&score_log)?;
     let lines = take_in(&mut score_log, wanted)?;
-    write(folder, &lines)?;
+    write(folder, std::slice::from_ref(&lines))?;
     Ok((score_log, lines))
 }
 

@@ -102,7 +102,7 @@ impl OpenLog {
         let mut all = Vec::new();
         for one in asked {
             let lines = one(score_log).and_then(|entries| take_all(score_log, entries));
-            all.extend(lines.iter().flatten().cloned());
+            all.extend(lines.iter().cloned());
             answers.push(lines);
         }
         if !all.is_empty() {

@@ -31,9 +31,9 @@ pub struct NoRandomness {
     pub reason: String,
 }
 
-/// Text that is not 64 hexadecimal digits.
+/// Text that is not as many hexadecimal digits as are needed, 64 for a seed or nonce of 256 bits.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{found}` is not 64 hexadecimal digits (256 bits)")]
+#[error("`{found}` is not the hexadecimal digits that are needed (64 for 256 bits)")]
 pub struct HexError {
     /// The text found.
     pub found: String,
@@ -107,21 +107,26 @@ pub(crate) fn to_hex(bytes: &[u8]) -> String {
 
 /// 64 hexadecimal digits as bytes.
 pub(crate) fn from_hex(text: &str) -> Result<[u8; 32], HexError> {
+    let bytes = bytes_from_hex(text)?;
+    bytes.try_into().map_err(|_| HexError { found: text.to_owned() })
+}
+
+/// Pairs of hexadecimal digits as bytes.
+pub(crate) fn bytes_from_hex(text: &str) -> Result<Vec<u8>, HexError> {
     let bad = || HexError { found: text.to_owned() };
     let digits: Vec<u8> = text
         .chars()
         .map(|c| c.to_digit(16).and_then(|d| u8::try_from(d).ok()))
         .collect::<Option<_>>()
         .ok_or_else(bad)?;
-    let bytes: Vec<u8> = digits
+    digits
         .chunks(2)
         .map(|pair| match pair {
             [high, low] => Some(high * 16 + low),
             _ => None,
         })
         .collect::<Option<_>>()
-        .ok_or_else(bad)?;
-    bytes.try_into().map_err(|_| bad())
+        .ok_or_else(bad)
 }
 
 /// What a stream of the generator is used for. Each purpose has its own, so a change in one

@@ -74,13 +74,16 @@ pub enum OnScale {
 }
 
 impl Attribute {
-    /// Whether the scale can be used: finite, rising, with a whole number of steps.
+    /// Whether the scale can be used: of ordinary size, rising, with a whole number of steps.
     #[must_use]
     pub fn is_sound(&self) -> bool {
-        let finite = [self.low, self.high, self.step].iter().all(|x| x.is_finite());
-        finite
-            && self.high > self.low
+        /// Our choice: no scale on paper ends further out, and none has more steps.
+        const MOST: f64 = 1e6;
+        const MOST_STEPS: f64 = 10_000.0;
+        let fits = [self.low, self.high, self.step].iter().all(|x| x.abs() <= MOST);
+        fits && self.high > self.low
             && self.step > 0.0
+            && (self.high - self.low) / self.step <= MOST_STEPS
             && on_step((self.high - self.low) / self.step)
             && !self.name.trim().is_empty()
     }

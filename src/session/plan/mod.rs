@@ -23,6 +23,7 @@ mod coded_trays;
 pub mod codes;
 pub(crate) mod common_phrases;
 pub mod draw;
+pub mod encrypted_key;
 pub mod forecast;
 pub mod key;
 pub(crate) mod layout;

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::session::plan::AnalysisPlan;
+use crate::session::plan::Attribute;
 use crate::session::plan::Balance;
 use crate::session::plan::Code;
 use crate::session::plan::Method;
@@ -139,7 +140,45 @@ impl Plan {
         if version.format > PLAN_FORMAT {
             return Err(PlanError::TooNew { found: version.format });
         }
-        serde_json::from_str(text).map_err(unreadable)
+        let plan: Self = serde_json::from_str(text).map_err(unreadable)?;
+        match plan.contradiction() {
+            Some(reason) => Err(PlanError::Unreadable { reason: reason.to_owned() }),
+            None => Ok(plan),
+        }
+    }
+
+    /// What in the plan contradicts itself, as in one that was changed by hand: its counts are those of
+    /// its trays, so that whatever is reckoned from them has a size that fits the file.
+    fn contradiction(&self) -> Option<&'static str> {
+        /// Our choice: nobody serves more in a cup or brews more at once, mL or g.
+        const MOST: f64 = 1e7;
+        let rounds = self.trays.iter().map(|tray| tray.round).max().unwrap_or(0);
+        let cups = self.trays.len().saturating_mul(self.cups_per_tray);
+        let is_amount = |value: f64| (0.0..=MOST).contains(&value);
+        let brewing = self.serving.brewing.as_ref();
+        let says = [
+            (self.trays.is_empty(), "it has no trays"),
+            (
+                self.trays.iter().any(|tray| tray.cups.len() != self.cups_per_tray),
+                "a tray holds another number of cups than the plan says",
+            ),
+            (rounds != self.rounds, "the trays have another number of rounds than the plan says"),
+            (
+                self.trays.iter().any(|tray| tray.round == 0 || tray.number == 0),
+                "a tray has no round or number",
+            ),
+            (self.waters > cups, "there are more waters than cups"),
+            (self.hidden_duplicates > self.waters, "more waters are hidden twice than there are"),
+            (self.pairs > self.waters.saturating_mul(self.waters), "there are too many pairs"),
+            (!self.method.attributes().iter().all(Attribute::is_sound), "a scale is none"),
+            (!is_amount(self.serving.cup_ml), "a cup has no size"),
+            (
+                !brewing
+                    .is_none_or(|b| [b.dose_g, b.water_ml, b.yield_ml].into_iter().all(is_amount)),
+                "the brew has no size",
+            ),
+        ];
+        says.into_iter().find_map(|(is_so, what)| is_so.then_some(what))
     }
 
     /// The plan, saying what is wanted. It changes nothing of what is drawn.

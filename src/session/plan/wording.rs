@@ -84,11 +84,12 @@ fn attribute(text: &str) -> Option<Attribute> {
     if parts.next().is_some() {
         return None;
     }
+    let number = |text: &str| text.trim().parse().ok().filter(|number: &f64| number.is_finite());
     Some(Attribute {
         name,
-        low: low.trim().parse().ok()?,
-        high: high.trim().parse().ok()?,
-        step: step.trim().parse().ok()?,
+        low: number(low)?,
+        high: number(high)?,
+        step: number(step)?,
         low_word: low_word.trim().to_owned(),
         high_word: high_word.trim().to_owned(),
     })

@@ -283,7 +283,7 @@ impl RankingNumbers {
         if self.averaged {
             page.say("  a taster's rankings are averaged and count as one: repeats are no further tasters");
         }
-        self.show_tasters(page);
+        page.rest(|page| self.show_tasters(page));
     }
 
     fn show_missing(&self, page: &mut Page) {

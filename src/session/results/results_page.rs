@@ -1,4 +1,6 @@
 //! What a revealed session says: verdicts first, tables behind.
+//!
+//! Above 400 lines: the report and the page that is made of it.
 
 use serde::Serialize;
 
@@ -239,15 +241,24 @@ impl SessionResults {
             pairs::draw(&self.pairs, &mut page);
         }
         let tasters_too = self.scores.len() <= MOST_TASTER_TABLES;
+        let drawn = self.drawn_first();
         for (at, verdict) in self.verdicts.iter().enumerate() {
-            page.say("");
+            if at == 0 || at == drawn || at == drawn + 1 {
+                page.say("");
+            } else {
+                page.rest(|page| page.say(""));
+            }
             page.say(verdict.headline.clone());
             if let Some(scores) = self.scores.get(at) {
                 let expected_order = self.expected_words(Some(&scores.attribute));
-                scores.show(&mut page, &expected_order, tasters_too);
+                if at == drawn {
+                    scores.show(&mut page, &expected_order, tasters_too);
+                } else {
+                    page.rest(|page| scores.show(page, &expected_order, tasters_too));
+                }
             } else if let Some(ranking) = &self.ranking {
                 ranking.show(&mut page, &self.expected_words(None));
-                show_rankings(&self.rankings, &mut page);
+                page.rest(|page| show_rankings(&self.rankings, page));
             } else if let Some(pair) = self.pairs.get(at) {
                 if self.pairs.len() == 1 {
                     pairs::draw(&self.pairs, &mut page);
@@ -268,9 +279,9 @@ impl SessionResults {
             strengths.draw(&mut page, "first", &|_| String::new());
         }
         self.show_orders_of_nothing_judged(&mut page);
-        show_remarks(&self.remarks, &mut page);
+        page.rest(|page| show_remarks(&self.remarks, page));
         if let Some(cups) = &self.in_the_cups {
-            cups.show(&mut page);
+            page.rest(|page| cups.show(page));
         }
         page.say("");
         let mut cautions: Vec<&String> = Vec::new();
@@ -281,6 +292,12 @@ impl SessionResults {
             }
         }
         page
+    }
+
+    /// The place of the verdict that is drawn on the first screen: what is wanted, else the first.
+    fn drawn_first(&self) -> usize {
+        let wanted = self.wanted.as_ref().map(|aim| aim.of.as_str());
+        self.scores.iter().position(|s| Some(s.attribute.as_str()) == wanted).unwrap_or(0)
     }
 
     /// The orders expected of one attribute, or of all there is.

@@ -62,7 +62,7 @@ impl ScoreNumbers {
                 self.means_adjusted_for.join(" and ")
             ));
         }
-        self.given.show(page);
+        page.rest(|page| self.given.show(page));
         self.show_pairs(page, &shown, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             // One of several tests: by itself it proves nothing, so its p is left to the JSON.
@@ -76,12 +76,14 @@ impl ScoreNumbers {
         for line in expected_order {
             page.say(line.clone());
         }
-        for term in &self.terms {
-            term.show(page, &shown);
-        }
-        self.show_panel(page, &shown);
+        page.rest(|page| {
+            for term in &self.terms {
+                term.show(page, &shown);
+            }
+            self.show_panel(page, &shown);
+        });
         if tasters_too {
-            self.show_tasters(page, &shown);
+            page.rest(|page| self.show_tasters(page, &shown));
         } else {
             for taster in self.tasters.iter().filter(|t| !t.marks.is_empty()) {
                 page.say(format!("  {} {}", taster.taster, taster.marks.join(" and ")));

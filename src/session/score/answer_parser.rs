@@ -246,10 +246,13 @@ pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64
         };
         let value = match value {
             LEFT_OUT => None,
-            number => Some(number.parse::<f64>().map_err(|_| AnswerError::NoScore {
-                found: number.to_owned(),
-                attribute: name.clone(),
-            })?),
+            number => {
+                let score = number.parse().ok().filter(|score: &f64| score.is_finite());
+                Some(score.ok_or_else(|| AnswerError::NoScore {
+                    found: number.to_owned(),
+                    attribute: name.clone(),
+                })?)
+            }
         };
         scores.retain(|(given, _)| *given != name);
         scores.push((name, value));

@@ -1,5 +1,6 @@
 //! One line of the score log ↔ one entry: JSON, one line each, never rewritten.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
@@ -15,6 +16,10 @@ pub const LINE_FORMAT: u32 = 2;
 
 /// The version of all other lines.
 const PLAIN_FORMAT: u32 = 1;
+
+/// Version of several entries that were recorded together, in one line of the log, so that all of them
+/// are on disk or none.
+pub const TOGETHER_FORMAT: u32 = 3;
 
 /// What a taster says.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -199,7 +204,7 @@ pub enum LineError {
     },
     /// Written by a newer program.
     #[error(
-        "it has format {found} and this program reads up to {LINE_FORMAT}; use a newer program"
+        "it has format {found} and this program reads up to {TOGETHER_FORMAT}; use a newer program"
     )]
     TooNew {
         /// Format found.
@@ -225,11 +230,37 @@ impl Line {
         Ok(Unwritable::line("line of the score log", self)? + "\n")
     }
 
-    /// Reads a line.
+    /// Lines that are recorded together, as they stand in the log, with a line feed: one alone as
+    /// [`Line::to_text`] has it, several inside one line.
+    ///
+    /// # Errors
+    /// As [`Line::to_text`].
+    pub fn together_to_text(lines: &[Line]) -> Result<String, Unwritable> {
+        if let [line] = lines {
+            return line.to_text();
+        }
+        let together = Together { v: TOGETHER_FORMAT, lines: Cow::Borrowed(lines) };
+        Ok(Unwritable::line("line of the score log", &together)? + "\n")
+    }
+
+    /// Reads a line that holds one entry.
     ///
     /// # Errors
     /// When it is no line, or one of a newer format.
     pub fn from_text(text: &str) -> Result<Self, LineError> {
+        match <[Line; 1]>::try_from(Self::all_from_text(text)?) {
+            Ok([line]) => Ok(line),
+            Err(lines) => Err(LineError::Unreadable {
+                reason: format!("it holds {} entries, not one", lines.len()),
+            }),
+        }
+    }
+
+    /// Reads a line of the log with all entries that it holds.
+    ///
+    /// # Errors
+    /// When it is no line, or one of a newer format.
+    pub fn all_from_text(text: &str) -> Result<Vec<Self>, LineError> {
         #[derive(Deserialize)]
         struct Version {
             v: u32,
@@ -237,9 +268,24 @@ impl Line {
         let unreadable =
             |error: serde_json::Error| LineError::Unreadable { reason: error.to_string() };
         let version: Version = serde_json::from_str(text).map_err(unreadable)?;
-        if version.v > LINE_FORMAT {
-            return Err(LineError::TooNew { found: version.v });
+        match version.v {
+            0..=LINE_FORMAT => Ok(vec![serde_json::from_str(text).map_err(unreadable)?]),
+            TOGETHER_FORMAT => {
+                let together: Together<'_> = serde_json::from_str(text).map_err(unreadable)?;
+                match together.lines.iter().find(|line| line.v > LINE_FORMAT) {
+                    Some(newer) => Err(LineError::TooNew { found: newer.v }),
+                    None => Ok(together.lines.into_owned()),
+                }
+            }
+            found => Err(LineError::TooNew { found }),
         }
-        serde_json::from_str(text).map_err(unreadable)
     }
+}
+
+/// Entries recorded together.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Together<'a> {
+    v: u32,
+    lines: Cow<'a, [Line]>,
 }

@@ -103,6 +103,10 @@ impl ScoreLog {
         if let Entry::Turned { taster, tray, .. } = entry {
             return self.check_turned_back(of, taster, *tray);
         }
+        // A remark changes no score and may always be taken back.
+        if matches!(entry, Entry::Note { .. }) {
+            return Ok(());
+        }
         let answer = answer_of(entry).ok_or(Refusal::NothingToChange { of })?;
         let subject = self.subject(answer)?;
         self.not_turned(subject)?;

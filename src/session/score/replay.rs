@@ -44,13 +44,14 @@ pub fn replay(plan: &Plan, log: &[u8]) -> Result<ScoreLog, ReplayError> {
     let pieces = log.split_inclusive(|&byte| byte == b'\n');
     for (before, piece) in pieces.take_while(|piece| piece.ends_with(b"\n")).enumerate() {
         let at_line = |reason| ReplayError { line: before + 1, reason };
-        let line = read(piece).map_err(at_line)?;
-        score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
+        for line in read(piece).map_err(at_line)? {
+            score_log.accept(line).map_err(|refusal| at_line(refusal.into()))?;
+        }
     }
     Ok(score_log)
 }
 
-fn read(piece: &[u8]) -> Result<Line, ReplayReason> {
+fn read(piece: &[u8]) -> Result<Vec<Line>, ReplayReason> {
     let text = std::str::from_utf8(piece).map_err(|_| ReplayReason::NoText)?;
-    Ok(Line::from_text(text)?)
+    Ok(Line::all_from_text(text)?)
 }

@@ -206,10 +206,10 @@ impl ScoreLog {
         self.lines.iter().rev().find(last).map(|r| r.line.n)
     }
 
-    /// The remarks on the session, in the order of the log.
+    /// The remarks on the session that stand, in the order of the log.
     pub fn notes(&self) -> impl Iterator<Item = &Line> {
-        let lines = self.lines.iter().map(|recorded| &recorded.line);
-        lines.filter(|line| matches!(line.entry, Entry::Note { .. }))
+        let stand = self.lines.iter().filter(|recorded| recorded.status == Status::Stands);
+        stand.map(|recorded| &recorded.line).filter(|line| matches!(line.entry, Entry::Note { .. }))
     }
 
     /// The scores of a cup that stand, by attribute; `tray` is the place of the tray in the plan.

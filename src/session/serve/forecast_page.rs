@@ -255,11 +255,13 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     // A test of two waters balances the orders of its pair, which this count of waters would hide.
     if let Some(balance) = plan.balance.filter(|_| !plan.method.compares_two()) {
         let (places, follows) = (balance.places, balance.follows);
-        page.say(format!(
-            "orders: each water stands {} at each place and follows each other {}",
-            times(places),
-            times(follows)
-        ));
+        page.rest(|page| {
+            page.say(format!(
+                "orders: each water stands {} at each place and follows each other {}",
+                times(places),
+                times(follows)
+            ));
+        });
     }
     page.say(match plan.wanted() {
         Some(aim) => format!("wanted: {aim}"),
@@ -278,10 +280,16 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     page.say("");
     page.say("What this panel can find:");
     for line in &forecast.can_find {
-        page.say(format!("  {line}"));
+        let says_why = line.starts_with(' ');
+        let line = format!("  {line}");
+        if says_why {
+            page.rest(|page| page.say(line));
+        } else {
+            page.say(line);
+        }
     }
     page.say("");
     page.say(format!("seal {}", plan.seal));
-    page.say(format!("drawn by {}", plan.generator));
+    page.rest(|page| page.say(format!("drawn by {}", plan.generator)));
     page
 }

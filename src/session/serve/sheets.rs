@@ -124,20 +124,16 @@ pub fn cautions(plan: &Plan) -> Vec<String> {
 /// What the key's file is and what its seal protects from, in plain words; `elsewhere` is where it was
 /// written, when not into the session's folder.
 #[must_use]
-pub fn on_the_key(session: &str, elsewhere: Option<&str>) -> Vec<String> {
-    let own = format!("sessions/{session}/key.sealed");
-    let mut lines = vec![
-        format!(
-            "key: {}, plain text and not encrypted: whoever opens it reads every cup. The seal shows \
-             whether key or plan were changed; it hides nothing",
-            elsewhere.unwrap_or(&own)
-        ),
+pub fn on_the_key(session: &str, secret: &str) -> Vec<String> {
+    vec![
+        format!("key: sessions/{session}/key.sealed, encrypted; what opens it is the secret in"),
+        format!("  {secret}"),
+        "keep that file until the reveal: without it the session cannot be revealed. It keeps the key \
+         from searches, previews, copies of the bench and everyone without it; not from whoever uses \
+         this program as you: a taster does not ask for the pourer's sheet"
+            .to_owned(),
         "no other file of the bench tells which water has which code".to_owned(),
-    ];
-    if elsewhere.is_none() {
-        lines.push("`--key FILE` writes it where no taster opens it".to_owned());
-    }
-    lines
+    ]
 }
 
 /// How uneven the orders are, when they are, and what would make them even.

@@ -1,0 +1,116 @@
+//! One water on one screen: what it holds, how it behaves in the cup, the boilers and the bottle, and
+//! what there is to keep in mind.
+
+use crate::assessment::water_text::{clouding, grams, index};
+use crate::assessment::{Onset, State, SteamScale, WaterAnswer};
+use crate::assessment::{machine_text, unknowns_text, water_holds_text};
+use crate::quantities::show;
+use crate::text::table::wrapped;
+
+/// The water.
+pub(crate) fn text(answer: &WaterAnswer) -> String {
+    let mut out = format!("{}\n", answer.report.name);
+    for note in &answer.notes {
+        out.push_str(&wrapped(&format!("  {note}"), 4));
+    }
+    out.push_str(&water_holds_text::text(answer));
+    out.push_str(&in_the_room(answer));
+    out.push_str(&water_holds_text::widened(answer));
+    out.push_str(&boilers(answer));
+    out.push_str(&water_holds_text::not_said(answer));
+    out.push_str(&clouding(answer));
+    for caution in answer.report.corrosion.cautions() {
+        out.push_str(&wrapped(&format!("  ! {caution}"), 4));
+    }
+    if let Some(machine) = &answer.machine {
+        let outside = machine_text::outside_in_short(machine);
+        let verdict = outside.unwrap_or_else(|| "all that were checked are kept".to_owned());
+        out.push_str(&wrapped(&format!("  limits of {}: {verdict}", machine.machine), 4));
+    }
+    out
+}
+
+fn in_the_room(answer: &WaterAnswer) -> String {
+    let closed = answer.report.room(State::Closed);
+    let open = answer.report.room(State::Open);
+    let mut parts: Vec<String> = Vec::new();
+    if let Some(closed) = closed {
+        let open = open.map_or(String::new(), |r| format!(", {} in air", show::fixed(r.ph, 2)));
+        parts.push(format!("pH {} as mixed{open}", show::fixed(closed.ph, 2)));
+    }
+    let reading = &answer.meter;
+    parts.push(match reading.us_per_cm_25_between {
+        Some(_) => {
+            let range =
+                unknowns_text::conductivity(reading.us_per_cm_25, reading.us_per_cm_25_between);
+            format!("{range} µS/cm")
+        }
+        None => format!(
+            "{} µS/cm",
+            show::with_plus_minus(reading.us_per_cm_25, reading.us_per_cm_25_expanded)
+        ),
+    });
+    if let Some(closed) = closed {
+        parts.push(format!(
+            "saturation index of calcite {} (the calcite index; LSI-like)",
+            index(closed.si.calcite)
+        ));
+    }
+    wrapped(&format!("  in the cup, 25 °C: {}", parts.join("; ")), 4)
+}
+
+/// The boilers, each with the whole range of its states.
+fn boilers(answer: &WaterAnswer) -> String {
+    let mut out = String::new();
+    let states = || [State::Closed, State::Degassed].into_iter();
+    let brew: Vec<_> = states().filter_map(|state| answer.report.brew(state)).collect();
+    if let Some(first) = brew.first() {
+        let si = brew.iter().filter_map(|r| r.si_calcite_between);
+        let si = si
+            .reduce(|[a, b], [c, d]| [a.min(c), b.max(d)])
+            .map_or("no calcite can precipitate".to_owned(), |[low, high]| {
+                format!("calcite index {} to {}", index(Some(low)), index(Some(high)))
+            });
+        let scale = brew.iter().map(|r| r.scale_between_g_per_1000_l);
+        let scale = scale.reduce(|[a, b], [c, d]| [a.min(c), b.max(d)]).unwrap_or([0.0; 2]);
+        out.push_str(&wrapped(
+            &format!(
+                "  brew boiler, {} °C: {si}; {} per 1,000 L",
+                show::plain(first.celsius),
+                of_limescale(scale)
+            ),
+            4,
+        ));
+    }
+    if let Some(first) = answer.report.steam.first() {
+        let scale: Option<[f64; 2]> = answer
+            .report
+            .steam
+            .iter()
+            .map(|steam| steam.scale_between_g_per_1000_l)
+            .reduce(|a, b| a.zip(b).map(|([a, b], [c, d])| [a.min(c), b.max(d)]))
+            .flatten();
+        let scale = scale.map_or("too strong to say how much limescale".to_owned(), |between| {
+            format!("{} per 1,000 L fed", of_limescale(between))
+        });
+        let start =
+            if answer.report.steam.iter().any(from_the_start) { ", from the start" } else { "" };
+        out.push_str(&wrapped(
+            &format!(
+                "  steam boiler, {} °C, at {} cycles of concentration: {scale}{start}",
+                show::plain(first.celsius),
+                show::plain(first.cycles)
+            ),
+            4,
+        ));
+    }
+    out
+}
+
+fn from_the_start(steam: &SteamScale) -> bool {
+    matches!(steam.onset, Onset::FromTheStart)
+}
+
+fn of_limescale([least, most]: [f64; 2]) -> String {
+    grams(least, most).map_or("no limescale".to_owned(), |g| format!("{g} g of limescale"))
+}

@@ -1,0 +1,106 @@
+//! The whole bench read, and everything that is wrong with it: what people wrote, what was recorded,
+//! every session.
+
+use std::path::Path;
+
+use crate::bench::open::MARK;
+use crate::bench::past::past_session;
+use crate::bench::ready_targets;
+use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::strays::{Stray, strays};
+use crate::bench::{Bench, Records};
+use crate::files::{Diagnostic, Fault, append};
+
+/// What was found.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Check {
+    /// Stocks, base waters and flights that were read.
+    pub files: usize,
+    /// Lines of the records that were read.
+    pub records: usize,
+    /// Sessions that were read.
+    pub sessions: usize,
+    /// Everything that is wrong, with its remedy.
+    pub damage: Vec<Diagnostic>,
+    /// What looks like a file of the bench and is not read.
+    pub not_read: Vec<Stray>,
+}
+
+/// Reads a whole bench.
+///
+/// # Errors
+/// When there is no bench.
+pub fn check(root: &Path) -> Result<Check, Diagnostic> {
+    if !root.join(MARK).is_file() {
+        return Err(Diagnostic::new(Fault::Missing, "this is no bench folder")
+            .about(root)
+            .expected(format!("a folder with `{MARK}` in it")));
+    }
+    let mut found = Check { not_read: strays(root), ..Check::default() };
+    match Bench::open(root) {
+        Ok(bench) => {
+            found.files = bench.stocks.len() + bench.waters.len();
+            for file in &bench.flights {
+                match bench.flight(file) {
+                    Ok(_) => found.files += 1,
+                    Err(wrong) => found.damage.push(wrong),
+                }
+            }
+            found.take_records(&bench.records);
+        }
+        Err(wrong) => {
+            // What stands in the records is told apart from what people wrote.
+            let records = Records::read(root);
+            if let Ok(records) = &records {
+                found.take_records(records);
+            }
+            let is_new = |d: &&Diagnostic| records.is_ok() || Some(*d) != records.as_ref().err();
+            found.damage.extend(wrong.iter().filter(is_new).cloned());
+            found.damage.extend(records.err());
+        }
+    }
+    match ready_targets::own(root) {
+        Ok((_, wrong)) => found.damage.extend(wrong),
+        Err(wrong) => found.damage.push(wrong),
+    }
+    match names(root) {
+        Ok(names) => names.iter().for_each(|name| found.take_session(root, name)),
+        Err(wrong) => found.damage.push(wrong),
+    }
+    Ok(found)
+}
+
+impl Check {
+    fn take_records(&mut self, records: &Records) {
+        self.records += records.history.len();
+        self.damage.extend(records.damage().cloned());
+        self.damage.extend(records.torn.iter().map(|path| torn(path)));
+    }
+
+    fn take_session(&mut self, root: &Path, name: &str) {
+        let session = match SessionFolder::open(root, name) {
+            Ok(session) => session,
+            Err(wrong) => return self.damage.push(wrong),
+        };
+        self.sessions += 1;
+        if let Ok(Some(_)) = session.torn() {
+            self.damage.push(torn(&session.log_path()));
+        }
+        if let Err(wrong) = past_session(&session) {
+            return self.damage.push(wrong);
+        }
+        // A key that a secret elsewhere opens is not damaged; one that is not there is.
+        if let Err(wrong) = session.key_is_there() {
+            self.damage.push(wrong);
+        }
+    }
+}
+
+fn torn(path: &Path) -> Diagnostic {
+    Diagnostic::new(Fault::Content, "the log ends in a piece of a line, as a stopped run leaves it")
+        .about(path)
+        .remedy(format!(
+            "nothing: it was never confirmed, and the next record moves it to `{}`",
+            append::aside(path).file_name().unwrap_or_default().to_string_lossy()
+        ))
+}

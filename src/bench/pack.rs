@@ -1,0 +1,173 @@
+//! A bench as one file, for another computer or a friend: what people wrote, what was recorded, and the
+//! sessions. Keys of sessions that are not revealed stay where they are.
+
+use std::path::{Component, Path};
+
+use serde::{Deserialize, Serialize};
+
+use crate::bench::open::MARK;
+use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::starter;
+use crate::files::{Diagnostic, Fault, read, write};
+
+/// Format of the file; one of a later format is refused.
+const FORMAT: u32 = 1;
+
+/// A file of the bench.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PackedFile {
+    /// Path inside the folder, with `/`.
+    path: String,
+    text: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PackedBench {
+    waterflight_bench: u32,
+    files: Vec<PackedFile>,
+}
+
+/// A bench as a text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Packed {
+    /// The text of the file.
+    pub text: String,
+    /// How many files are in it.
+    pub files: usize,
+    /// Sessions that are not revealed: their keys are not in it.
+    pub without_key: Vec<String>,
+}
+
+/// The files of a session, beside its key.
+const OF_A_SESSION: [&str; 3] = ["plan.json", "waters.json", "scores.jsonl"];
+/// The key of a revealed session: open beside the plan, or where sessions of earlier days have it.
+const KEYS: [&str; 2] = ["key.json", "key.sealed"];
+/// The files of the folder `records`.
+const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
+
+/// Packs a bench.
+///
+/// # Errors
+/// When a file of it cannot be read.
+pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
+    let mut paths: Vec<String> = vec![MARK.to_owned()];
+    for folder in starter::FOLDERS {
+        for file in read::ron_files(&root.join(folder))? {
+            let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            paths.push(format!("{folder}/{name}"));
+        }
+    }
+    paths.extend(RECORDS.map(|file| format!("records/{file}")));
+    let mut without_key = Vec::new();
+    for name in names(root)? {
+        paths.extend(OF_A_SESSION.map(|file| format!("sessions/{name}/{file}")));
+        let session = SessionFolder::open(root, &name)?;
+        if session.score_log()?.revealed_in().is_some() {
+            paths.extend(KEYS.map(|file| format!("sessions/{name}/{file}")));
+        } else {
+            without_key.push(name);
+        }
+    }
+    let mut files = Vec::new();
+    for path in paths {
+        let file = root.join(&path);
+        if file.is_file() {
+            // The bytes as they are: what was sealed has to stay the same.
+            let text = std::fs::read_to_string(&file).map_err(|error| {
+                Diagnostic::new(Fault::Missing, format!("the file cannot be read: {error}"))
+                    .about(&file)
+            })?;
+            files.push(PackedFile { path, text });
+        }
+    }
+    let many = files.len();
+    let packed = PackedBench { waterflight_bench: FORMAT, files };
+    let text = serde_json::to_string_pretty(&packed)
+        .map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
+    Ok(Packed { text: text + "\n", files: many, without_key })
+}
+
+/// Unpacks a bench into a new or empty folder; returns how many files it has.
+///
+/// # Errors
+/// When the file is no packed bench, or the folder holds anything.
+pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
+    let source = read::text(file)?;
+    let no_bench = |why: String| {
+        Diagnostic::new(Fault::Content, format!("this is no packed bench: {why}"))
+            .about(file)
+            .expected("a file as `waterflight pack` writes it")
+    };
+    let packed: PackedBench =
+        serde_json::from_str(source.text()).map_err(|error| no_bench(error.to_string()))?;
+    if packed.waterflight_bench > FORMAT {
+        return Err(no_bench(format!("format {}", packed.waterflight_bench))
+            .remedy("use the newer program that wrote it"));
+    }
+    if let Some(outside) = packed.files.iter().find(|f| !stays_inside(&f.path)) {
+        return Err(no_bench(format!("`{}`, which is no place in a bench", outside.path)));
+    }
+    if !packed.files.iter().any(|f| f.path == MARK) {
+        return Err(no_bench(format!("no `{MARK}`")));
+    }
+    let files: Vec<(&str, &str)> =
+        packed.files.iter().map(|f| (f.path.as_str(), f.text.as_str())).collect();
+    write::folder_for(folder, &files)?;
+    for name in starter::FOLDERS {
+        write::subfolder(&folder.join(name))?;
+    }
+    // The mark of a bench comes last, so that an interrupted unpacking is no bench.
+    let (mark, others): (Vec<_>, Vec<_>) = packed.files.iter().partition(|f| f.path == MARK);
+    for one in others.into_iter().chain(mark) {
+        let path = folder.join(&one.path);
+        if let Some(around) = path.parent() {
+            write::subfolder(around)?;
+        }
+        write::new_files(&[(&path, &one.text)])?;
+    }
+    Ok(packed.files.len())
+}
+
+/// Whether a path is one of the places of a bench's files, and never leads out of its folder.
+fn stays_inside(path: &str) -> bool {
+    let plain = Path::new(path).components().all(|part| matches!(part, Component::Normal(_)));
+    let parts: Vec<&str> = path.split('/').collect();
+    let known = match parts.as_slice() {
+        [mark] => *mark == MARK,
+        ["records", file] => RECORDS.contains(file),
+        ["sessions", _, file] => OF_A_SESSION.contains(file) || KEYS.contains(file),
+        [folder, file] => {
+            starter::FOLDERS.contains(folder) && file.to_lowercase().ends_with(".ron")
+        }
+        _ => false,
+    };
+    plain && known && !path.contains('\\')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_leads_out_of_the_folder() {
+        for path in
+            ["bench.ron", "stocks/epsom.ron", "records/pours.jsonl", "sessions/a b/plan.json"]
+        {
+            assert!(stays_inside(path), "{path}");
+        }
+        for path in [
+            "../bench.ron",
+            "/etc/passwd",
+            "stocks/../../x.ron",
+            "stocks/run.sh",
+            "sessions/../plan.json",
+            "stocks\\x.ron",
+            "elsewhere/x.ron",
+            "",
+        ] {
+            assert!(!stays_inside(path), "{path}");
+        }
+    }
+}

@@ -1,0 +1,291 @@
+//! Recording: a batch, a verified strength, a pour, what happened to a bottle, and what is taken back. Each
+//! is one line added under a lock, with the number of the record.
+
+use std::path::Path;
+
+use serde::Serialize;
+
+use crate::bench::history::{HistoryLine, What};
+use crate::bench::record_lines::{
+    BATCHES_FORMAT, BatchLine, BottleChange, BottleLine, MadeLine, POURS_FORMAT, PourLine,
+    PouredVolume,
+};
+use crate::bench::records::{Records, batches_path, folder, pours_path};
+use crate::files::{Diagnostic, Fault, Lock, append, clock, write};
+use crate::quantities::{Day, Fraction};
+use crate::stock::{Batch, Making, Verified};
+
+/// Records a batch under the next number of its stock, or under that of the batch of the record that it
+/// takes the place of; returns the number of the batch and that of the record.
+///
+/// # Errors
+/// When the records cannot be read or written, another run is writing, or the record that it is to
+/// take the place of is no batch of this stock.
+pub fn add_batch(
+    root: &Path,
+    batch: &Batch,
+    instead_of: Option<u64>,
+) -> Result<(u32, u64), Diagnostic> {
+    stands(root, instead_of)?;
+    writing(root, |records, n| {
+        let mine = records.history.iter().filter_map(|line| match &line.what {
+            What::Batch { stock, batch: number, .. } if *stock == batch.stock => Some(*number),
+            _ => None,
+        });
+        // A line that cannot be read may hold a batch of this stock: its number stays free.
+        let unread = u32::try_from(records.unread_batches.len()).unwrap_or(u32::MAX);
+        let next = mine.max().unwrap_or(0).saturating_add(unread).saturating_add(1);
+        let number = match instead_of.map(|of| records.standing(of)).transpose()? {
+            None => next,
+            Some(HistoryLine { what: What::Batch { stock, batch: number, .. }, .. })
+                if *stock == batch.stock =>
+            {
+                *number
+            }
+            Some(other) => return Err(another_kind(other, &format!("a batch of {}", batch.stock))),
+        };
+        let lot = &batch.lot;
+        let line = BatchLine::Made {
+            v: BATCHES_FORMAT,
+            n: Some(n),
+            instead_of,
+            stock: batch.stock.clone(),
+            batch: number,
+            day: batch.day.to_string(),
+            salt: batch.salt.clone(),
+            made: match batch.making {
+                Making::ToTotalMass { salt, total } => {
+                    MadeLine::ToTotalMass { salt_g: salt.value(), total_g: total.value() }
+                }
+                Making::ToVolume { salt, volume } => {
+                    MadeLine::ToVolume { salt_g: salt.value(), volume_ml: volume.value() }
+                }
+                Making::IntoWater { salt, water } => {
+                    MadeLine::IntoWater { salt_g: salt.value(), water_g: water.value() }
+                }
+            },
+            celsius: batch.temperature.value(),
+            purity: lot.purity.value(),
+            purity_within: lot.purity_within.map(Fraction::value),
+            moisture: lot.moisture.value(),
+            moisture_within: lot.moisture_within.map(Fraction::value),
+            grade: lot.grade.clone(),
+            lot: batch.lot_label.clone(),
+            file_g_per_kg: batch.file_g_per_kg,
+        };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok((number, n))
+    })
+}
+
+/// Records the verified strength of the newest batch of a stock; returns the number of the record.
+///
+/// # Errors
+/// As [`add_batch`].
+pub fn add_verified(
+    root: &Path,
+    stock: &str,
+    batch: u32,
+    verified: Verified,
+) -> Result<u64, Diagnostic> {
+    writing(root, |_, n| {
+        let line = BatchLine::Verified {
+            v: BATCHES_FORMAT,
+            n: Some(n),
+            stock: stock.to_owned(),
+            batch,
+            day: verified.day.to_string(),
+            g_per_kg: verified.g_per_kg,
+            standard_g_per_kg: verified.standard_g_per_kg,
+        };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+/// Takes an earlier record back; returns the number of the record that does.
+///
+/// # Errors
+/// As [`add_batch`], and when there is no such record, or it does not stand.
+pub fn take_back(
+    root: &Path,
+    of: u64,
+    day: Day,
+    why: Option<String>,
+) -> Result<(HistoryLine, u64), Diagnostic> {
+    stands(root, Some(of))?;
+    writing(root, |records, n| {
+        let found = records.standing(of)?.clone();
+        let line =
+            BatchLine::Withdrawn { v: BATCHES_FORMAT, n: Some(n), of, day: day.to_string(), why };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok((found, n))
+    })
+}
+
+/// Takes a planned session back; returns the number of the record that does.
+///
+/// # Errors
+/// As [`add_batch`], and when it was taken back before.
+pub fn take_session_back(
+    root: &Path,
+    session: &str,
+    day: Day,
+    why: Option<String>,
+) -> Result<u64, Diagnostic> {
+    writing(root, |records, n| {
+        if records.withdrawn_sessions.iter().any(|name| name == session) {
+            let what = format!("the session `{session}` was taken back already");
+            return Err(Diagnostic::new(Fault::Choice, what).remedy(
+                "`waterflight log` names the record; taking that back lets it stand again",
+            ));
+        }
+        let line = BatchLine::Session {
+            v: BATCHES_FORMAT,
+            n: Some(n),
+            session: session.to_owned(),
+            withdrawn: true,
+            day: day.to_string(),
+            why,
+        };
+        append::append(&batches_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+/// Records what happened to a bottle; returns the number of the record.
+///
+/// # Errors
+/// As [`add_batch`].
+pub fn add_bottle(
+    root: &Path,
+    day: Day,
+    (stock, batch): (&str, u32),
+    change: BottleChange,
+    instead_of: Option<u64>,
+) -> Result<u64, Diagnostic> {
+    stands(root, instead_of)?;
+    writing(root, |records, n| {
+        match instead_of.map(|of| records.standing(of)).transpose()? {
+            None | Some(HistoryLine { what: What::Bottle { .. }, .. }) => {}
+            Some(other) => return Err(another_kind(other, "something that happened to a bottle")),
+        }
+        let line = BottleLine {
+            v: POURS_FORMAT,
+            kind: "bottle".to_owned(),
+            n: Some(n),
+            instead_of,
+            day: day.to_string(),
+            stock: stock.to_owned(),
+            batch,
+            change,
+        };
+        append::append(&pours_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+fn another_kind(found: &HistoryLine, expected: &str) -> Diagnostic {
+    Diagnostic::new(Fault::Choice, format!("record {} is something else", found.n))
+        .found(found.what.to_string())
+        .expected(expected)
+        .remedy(format!("take it back with `waterflight undo {}`", found.n))
+}
+
+/// Records that a flight was poured; returns the number of the record.
+///
+/// # Errors
+/// As [`add_batch`].
+pub fn add_pour(
+    root: &Path,
+    day: Day,
+    flight: &str,
+    taken: Vec<PouredVolume>,
+    instead_of: Option<u64>,
+) -> Result<u64, Diagnostic> {
+    stands(root, instead_of)?;
+    writing(root, |records, n| {
+        match instead_of.map(|of| records.standing(of)).transpose()? {
+            None | Some(HistoryLine { what: What::Pour { .. }, .. }) => {}
+            Some(other) => return Err(another_kind(other, "a pour")),
+        }
+        let (day, flight) = (day.to_string(), flight.to_owned());
+        let line =
+            PourLine { v: POURS_FORMAT, n: Some(n), instead_of, day, flight, session: None, taken };
+        append::append(&pours_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+/// Records that the waters of a session were poured; a second time only with `again`. Returns the number
+/// of the record.
+///
+/// # Errors
+/// As [`add_batch`], and when the session was poured before.
+pub fn add_session_pour(
+    root: &Path,
+    day: Day,
+    (flight, session): (&str, &str),
+    taken: Vec<PouredVolume>,
+    again: bool,
+) -> Result<u64, Diagnostic> {
+    writing(root, |records, n| {
+        if !again {
+            not_poured(records, root, session)?;
+        }
+        let line = PourLine {
+            v: POURS_FORMAT,
+            n: Some(n),
+            instead_of: None,
+            day: day.to_string(),
+            flight: flight.to_owned(),
+            session: Some(session.to_owned()),
+            taken,
+        };
+        append::append(&pours_path(root), &text(&line)?)?;
+        Ok(n)
+    })
+}
+
+/// That a session was not poured before.
+///
+/// # Errors
+/// When it was, or when a line of the log cannot be read, which may be that pour.
+pub fn not_poured_yet(root: &Path, session: &str) -> Result<(), Diagnostic> {
+    not_poured(&Records::read(root)?, root, session)
+}
+
+fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagnostic> {
+    let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
+    if let Some(before) = before {
+        let what = format!("the session `{session}` was poured on {} already", before.day);
+        return Err(Diagnostic::new(Fault::Choice, what).about(pours_path(root)).remedy(format!(
+            "with `--again` it is taken from the bottles once more; `waterflight undo {}` takes the \
+             earlier record back",
+            before.n.unwrap_or_default()
+        )));
+    }
+    records.unread_pours.first().map_or(Ok(()), |wrong| Err(wrong.clone()))
+}
+
+/// Looks before anything is written, so that a slip leaves no lock behind.
+fn stands(root: &Path, record: Option<u64>) -> Result<(), Diagnostic> {
+    let Some(n) = record else { return Ok(()) };
+    Records::read(root)?.standing(n).map(|_| ())
+}
+
+/// Writes under the lock, with what is recorded so far and the number of the next record.
+fn writing<T>(
+    root: &Path,
+    work: impl FnOnce(&Records, u64) -> Result<T, Diagnostic>,
+) -> Result<T, Diagnostic> {
+    clock::is_right()?;
+    write::subfolder(&folder(root))?;
+    let _lock = Lock::take(&folder(root).join("lock"))?;
+    let records = Records::read(root)?;
+    work(&records, records.last_number.saturating_add(1))
+}
+
+fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
+    serde_json::to_string(line).map_err(|e| Diagnostic::new(Fault::Internal, e.to_string()))
+}

@@ -1,0 +1,222 @@
+//! `log`: what was recorded on a bench, in order. `undo`: a record taken back. `bottle`: what happened to
+//! a bottle beside pours.
+
+use std::path::Path;
+
+use clap::Args;
+use serde_json::json;
+
+use crate::app::bottles::{bottle as bottle_of, filled};
+use crate::app::mistakes::internal;
+use crate::bench::history::HistoryEntry;
+use crate::bench::records::{self, BottleChange, Records};
+use crate::bench::session_folder::{self, SessionFolder};
+use crate::cli::amount::{above_zero, day};
+use crate::cli::bench;
+use crate::cli::outcome::{Outcome, numbered};
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::mix::stocktake::Filled;
+use crate::quantities::{Dimension, show};
+use crate::session::score::Entry;
+use crate::text::table::wrapped;
+
+/// Which record, and why.
+#[derive(Debug, Args)]
+pub(super) struct UndoOptions {
+    /// Number of the record, as `log` lists it; a session's name; or SESSION:LINE for a remark on a
+    /// session. The last record that stands when left out.
+    record: Option<String>,
+    /// Why it is taken back.
+    #[arg(long, value_name = "TEXT")]
+    why: Option<String>,
+    /// The day; today when left out.
+    #[arg(long, value_name = "DATE")]
+    date: Option<String>,
+}
+
+/// What happened to a bottle; one of the three.
+#[derive(Debug, Args)]
+#[group(skip)]
+pub(super) struct BottleOptions {
+    /// Name on the bottle.
+    stock: String,
+    #[command(flatten)]
+    change: Change,
+    /// The day; today when left out.
+    #[arg(long, value_name = "DATE")]
+    date: Option<String>,
+    /// Takes the place of this record of a bottle.
+    #[arg(long, value_name = "RECORD")]
+    instead_of: Option<u64>,
+}
+
+#[derive(Debug, Args)]
+#[group(required = true, multiple = false)]
+struct Change {
+    /// So much was spilled, or taken for something else.
+    #[arg(long, value_name = "VOLUME")]
+    spilled: Option<String>,
+    /// So much was found in it, about.
+    #[arg(long, value_name = "VOLUME")]
+    left: Option<String>,
+    /// It was thrown away.
+    #[arg(long)]
+    thrown_away: bool,
+}
+
+pub(super) fn log(bench: Option<&Path>, json: bool) -> Outcome {
+    let root = bench::root(bench)?;
+    let lines = entries(&root)?;
+    if json {
+        return crate::text::json::document(&lines).map_err(|e| internal(&e));
+    }
+    if lines.is_empty() {
+        return Ok("Nothing is recorded yet.\n".to_owned());
+    }
+    let mut out = String::new();
+    for line in &lines {
+        let number = line.record.map_or("-".to_owned(), |n| n.to_string());
+        let back =
+            line.taken_back_by.map_or(String::new(), |by| format!(" [taken back by record {by}]"));
+        let text = format!("{number:>3}  {}  {}{back}", line.day, line.what);
+        // The blanks that set the number apart are kept: the rest is broken at 17.
+        let (head, rest) = text.split_at_checked(17).unwrap_or((&text, ""));
+        let broken = wrapped(&format!("{}{rest}", " ".repeat(17)), 17);
+        out.push_str(head);
+        out.push_str(broken.get(17..).unwrap_or_default());
+    }
+    Ok(out)
+}
+
+/// Records and planned sessions in the order of their days; what is of one day as it was recorded.
+fn entries(root: &Path) -> Result<Vec<HistoryEntry>, Diagnostic> {
+    let records = Records::read(root)?;
+    let mut lines: Vec<HistoryEntry> = Vec::new();
+    for name in session_folder::names(root)? {
+        // `journal` says what is wrong with a session that cannot be read.
+        let Ok(session) = SessionFolder::open(root, &name) else { continue };
+        let taken_back = records.withdrawn_sessions.contains(&name);
+        let of = &session.waters.flight;
+        let back = if taken_back { ", taken back" } else { "" };
+        lines.push(HistoryEntry {
+            record: None,
+            day: session.waters.day.clone(),
+            what: format!("session {name} planned, of {of}{back}"),
+            taken_back_by: None,
+        });
+    }
+    // Records stand in the order in which they were made, whatever days they name; a session stands
+    // before the first record of a later day.
+    let mut placed: Vec<(String, HistoryEntry)> =
+        lines.into_iter().map(|line| (line.day.clone(), line)).collect();
+    let mut latest = String::new();
+    for line in records.history.iter().map(HistoryEntry::from) {
+        latest = latest.max(line.day.clone());
+        placed.push((latest.clone(), line));
+    }
+    placed.sort_by(|a, b| (&a.0, a.1.record).cmp(&(&b.0, b.1.record)));
+    Ok(placed.into_iter().map(|(_, line)| line).collect())
+}
+
+pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> Outcome {
+    let root = bench::root(bench)?;
+    let date = day("--date", options.date.as_deref())?;
+    let asked = options.record.as_deref().map(str::trim);
+    let sessions = session_folder::names(&root)?;
+    let (what, n) =
+        match asked {
+            Some(text) if sessions.iter().any(|name| name == text) => {
+                let n = records::take_session_back(&root, text, date, options.why.clone());
+                (format!("session {text}"), n?)
+            }
+            Some(text) if text.contains(':') => return undo_note(bench, text, json),
+            asked => {
+                let of = match asked {
+                Some(text) => text.trim_start_matches('#').parse().map_err(|_| {
+                    Mistakes::from(Diagnostic::new(Fault::Choice, format!("`{text}` is no record"))
+                        .expected("the number of a record, the name of a session, or SESSION:LINE")
+                        .remedy("`waterflight log` lists them"))
+                })?,
+                None => last_standing(&root)?,
+            };
+                let (found, n) = records::take_back(&root, of, date, options.why.clone())?;
+                (format!("record {of}, {}", found.what), n)
+            }
+        };
+    if json {
+        let document = json!({"taken_back": what, "record": n});
+        return crate::text::json::document(&document).map_err(|e| internal(&e));
+    }
+    let said = format!(
+        "Taken back: {what}. It stays in `waterflight log`; this is record {n}, and `waterflight undo \
+         {n}` lets it stand again."
+    );
+    Ok(wrapped(&said, 0))
+}
+
+/// The last record that stands and is itself no taking back.
+fn last_standing(root: &Path) -> Result<u64, Mistakes> {
+    use crate::bench::history::What;
+    let records = Records::read(root)?;
+    let stands = records.history.iter().rev().find(|line| {
+        let is_back = matches!(line.what, What::TakenBack { .. } | What::Session { .. });
+        line.taken_back_by.is_none() && !is_back
+    });
+    stands.map(|line| line.n).ok_or_else(|| {
+        Mistakes::from(
+            Diagnostic::new(Fault::Choice, "there is nothing to take back")
+                .remedy("`waterflight log` lists what was recorded"),
+        )
+    })
+}
+
+/// A remark on a session, taken back in the session's own log.
+fn undo_note(bench: Option<&Path>, text: &str, json: bool) -> Outcome {
+    let (name, line) = text.rsplit_once(':').unwrap_or((text, ""));
+    let session = bench::session(bench, name)?;
+    let of: u64 = line.trim().parse().map_err(|_| {
+        Mistakes::from(
+            Diagnostic::new(Fault::Choice, format!("`{line}` is no line of a session"))
+                .expected("SESSION:LINE, as in first-flight-1:4"),
+        )
+    })?;
+    let (_, lines) = session.record(|_| Ok(vec![Entry::Undo { of }]))?;
+    if json {
+        return crate::text::json::document(&lines).map_err(|e| internal(&e));
+    }
+    Ok(format!("line {of} of {name} is taken back\n"))
+}
+
+pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) -> Outcome {
+    let bench = bench::open(bench)?;
+    let bottle = bottle_of(&bench, &options.stock)?;
+    let stock = bottle.written.name().to_owned();
+    let Some(batch) = bottle.batch.as_ref().map(|batch| batch.number) else {
+        return Err(Mistakes::from(
+            Diagnostic::new(Fault::Choice, format!("no batch of {stock} was recorded"))
+                .remedy("record first what was weighed: `waterflight weighed STOCK …`"),
+        ));
+    };
+    let Change { spilled, left, thrown_away: _ } = &options.change;
+    let change = match (spilled, left) {
+        (Some(text), _) => {
+            BottleChange::SpilledMl(above_zero("--spilled", text, &[Dimension::Volume])?)
+        }
+        (_, Some(text)) => {
+            let text = text.trim().trim_start_matches("about").trim_start_matches('~');
+            BottleChange::LeftMl(above_zero("--left", text, &[Dimension::Volume])?)
+        }
+        _ => BottleChange::ThrownAway,
+    };
+    let date = day("--date", options.date.as_deref())?;
+    let n = records::add_bottle(&bench.root, date, (&stock, batch), change, options.instead_of)?;
+    let now = crate::bench::Bench::open(&bench.root)?;
+    let filled = filled(&now);
+    let left_ml =
+        filled.iter().find(|f| f.stock.name() == stock).and_then(Filled::left_ml).unwrap_or(0.0);
+    if json {
+        let document = json!({"stock": stock, "batch": batch, "record": n, "left_ml": left_ml});
+        return crate::text::json::document(&document).map_err(|e| internal(&e));
+    }
+    Ok(format!("{stock}: about {} mL are left\n{}", show::fixed(left_ml, 0), numbered(n)))
+}

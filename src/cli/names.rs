@@ -1,0 +1,223 @@
+//! `names`: what a shell offers where a name is typed; the completion scripts that ask for it.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Command as Clap, CommandFactory};
+use clap_complete::Shell;
+
+use crate::bench::ready_targets::{own, published};
+use crate::bench::session_folder::SessionFolder;
+use crate::bench::{Bench, session_folder};
+use crate::cli::arguments::Arguments;
+use crate::cli::bench;
+
+/// What stands on the command line before the word that is completed.
+#[derive(Debug, Args)]
+pub(super) struct NamesOptions {
+    /// The words, without the name of the program.
+    #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
+    words: Vec<String>,
+}
+
+/// What a name is a name of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Stocks,
+    Flights,
+    Sessions,
+    /// Whatever `water` can show by a name.
+    Waters,
+    /// Targets of flights, by their bare names.
+    Targets,
+    Dispensers,
+    ReadyTargets,
+}
+
+/// The names that fit behind the words, one a line; nothing where there is no bench.
+pub(super) fn run(named: Option<&Path>, options: &NamesOptions) -> String {
+    let words: Vec<&str> = options.words.iter().map(String::as_str).collect();
+    let Some(kind) = kind_after(&words) else { return String::new() };
+    let behind = words.iter().position(|word| *word == "--bench");
+    let typed = behind.and_then(|at| words.get(at + 1)).map(PathBuf::from);
+    let Ok(bench) = bench::open(typed.as_deref().or(named)) else { return String::new() };
+    let mut names = of_kind(&bench, kind);
+    names.sort();
+    names.dedup();
+    names.iter().fold(String::new(), |out, name| out + name + "\n")
+}
+
+/// What is to be named behind some words: the value of an option, or what the command is about.
+fn kind_after(words: &[&str]) -> Option<Kind> {
+    let arguments = Arguments::command();
+    let mut command: &Clap = &arguments;
+    let mut path: Vec<&str> = Vec::new();
+    let mut option = None;
+    for word in words {
+        if let Some(known) = option.take() {
+            // The value of an option.
+            let _: &str = known;
+        } else if let Some(long) = word.strip_prefix("--") {
+            option = takes_a_value(command, long).then_some(long);
+        } else if let Some(sub) = command.find_subcommand(word) {
+            command = sub;
+            path.push(word);
+        }
+    }
+    if let Some(long) = option {
+        return match long {
+            "water" | "pair" | "duplicate" | "nearest-to" | "warm-up" => Some(Kind::Targets),
+            "reference" | "near" => Some(Kind::Waters),
+            "dispenser" => Some(Kind::Dispensers),
+            "with" | "without" | "left" => Some(Kind::Stocks),
+            "flight" => Some(Kind::Flights),
+            _ => None,
+        };
+    }
+    match path.as_slice() {
+        ["stock" | "weigh" | "weighed" | "verify" | "bottle"] => Some(Kind::Stocks),
+        ["mix" | "poured" | "advise" | "next" | "export"] | ["session", "plan"] => {
+            Some(Kind::Flights)
+        }
+        ["undo"] | ["session", _] => Some(Kind::Sessions),
+        ["water" | "read" | "why" | "alternatives" | "ladder" | "batch" | "concentrate"] => {
+            Some(Kind::Waters)
+        }
+        ["targets"] => Some(Kind::ReadyTargets),
+        _ => None,
+    }
+}
+
+fn takes_a_value(command: &Clap, long: &str) -> bool {
+    if long == "bench" {
+        return true;
+    }
+    let found = command.get_arguments().find(|argument| argument.get_long() == Some(long));
+    found.is_some_and(|argument| argument.get_action().takes_values())
+}
+
+fn of_kind(bench: &Bench, kind: Kind) -> Vec<String> {
+    let sessions = || session_folder::names(&bench.root).unwrap_or_default();
+    match kind {
+        Kind::Stocks => bench.stocks.iter().map(|s| s.value.name().to_owned()).collect(),
+        Kind::Flights => bench.flights.iter().map(|file| file.stem.clone()).collect(),
+        Kind::Sessions => sessions(),
+        Kind::Dispensers => bench.dispensers.iter().map(|d| d.name.clone()).collect(),
+        Kind::Targets => targets(bench).into_iter().map(|(_, target)| target).collect(),
+        Kind::Waters => {
+            let base = bench.waters.iter().map(|w| w.value.name.clone());
+            let targets = targets(bench).into_iter();
+            let both = targets.flat_map(|(flight, target)| {
+                let full = format!("{flight}/{target}");
+                [target, full]
+            });
+            // Which waters a session had is no secret; which cup held which one is.
+            let tasted = sessions().into_iter().flat_map(|name| {
+                let open = SessionFolder::open(&bench.root, &name);
+                let waters = open.map(|session| session.waters.waters).unwrap_or_default();
+                waters.into_iter().map(move |water| format!("{name}/{}", water.name))
+            });
+            base.chain(both).chain(tasted).collect()
+        }
+        Kind::ReadyTargets => {
+            let mine = own(&bench.root).map(|(mine, _)| mine).unwrap_or_default();
+            let ready = published().unwrap_or_default().into_iter().chain(mine);
+            ready.map(|target| target.name().to_owned()).collect()
+        }
+    }
+}
+
+/// Every target with the file name of its flight; a flight that cannot be read has none.
+fn targets(bench: &Bench) -> Vec<(String, String)> {
+    let mut all = Vec::new();
+    for file in &bench.flights {
+        let Ok((flight, _)) = bench.flight(file) else { continue };
+        all.extend(flight.targets.into_iter().map(|target| (file.stem.clone(), target.name)));
+    }
+    all
+}
+
+/// The completion script of a shell, with the names of the bench where a name is typed.
+pub(super) fn script(shell: Shell) -> String {
+    let mut script = Vec::new();
+    clap_complete::generate(shell, &mut Arguments::command(), "waterflight", &mut script);
+    let script = String::from_utf8_lossy(&script).into_owned();
+    match shell {
+        Shell::Bash => script + BASH,
+        Shell::Fish => script + FISH,
+        // What clap leaves to the shell's own default is a name, or the value of an option.
+        Shell::Zsh => {
+            let mut script = script.replace(":_default", ":_waterflight_names");
+            match script.split_once('\n') {
+                // The first line says whose script this is.
+                Some((first, rest)) => script = format!("{first}\n{ZSH}{rest}"),
+                None => script.push_str(ZSH),
+            }
+            script
+        }
+        _ => script,
+    }
+}
+
+/// Names with blanks are escaped, unless a quote is open.
+const BASH: &str = r#"
+_waterflight_with_names() {
+    _waterflight "$@"
+    local cur="${COMP_WORDS[COMP_CWORD]}"
+    [[ "$cur" == -* ]] && return
+    local quote="" typed="$cur" name
+    case "$cur" in
+        \"* | \'*)
+            quote="${cur:0:1}"
+            typed="${cur:1}"
+            ;;
+        *) typed="${cur//\\/}" ;;
+    esac
+    while IFS= read -r name; do
+        if [[ "$name" == "$typed"* ]]; then
+            if [[ -n "$quote" ]]; then
+                COMPREPLY+=("$name")
+            else
+                COMPREPLY+=("$(printf '%q' "$name")")
+            fi
+        fi
+    done < <(waterflight names -- "${COMP_WORDS[@]:1:COMP_CWORD-1}" 2>/dev/null)
+}
+complete -F _waterflight_with_names -o nosort -o bashdefault -o default waterflight
+"#;
+
+const FISH: &str = "\ncomplete -c waterflight -k -a '(waterflight names -- (commandline -opc)[2..-1] 2>/dev/null)'\n";
+
+const ZSH: &str = r#"
+_waterflight_names() {
+    local -a names
+    names=("${(@f)$(waterflight names -- "${(@Q)words[2,CURRENT-1]}" 2>/dev/null)}")
+    [[ -n "$names[1]" ]] && compadd -a names || _default
+}
+"#;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_command_is_about_is_offered() {
+        for (words, kind) in [
+            (&["weigh"][..], Some(Kind::Stocks)),
+            (&["--bench", "home", "mix"], Some(Kind::Flights)),
+            (&["mix", "--full"], Some(Kind::Flights)),
+            (&["mix", "--dispenser"], Some(Kind::Dispensers)),
+            (&["mix", "--bottle"], None),
+            (&["poured", "first-flight", "--water"], Some(Kind::Targets)),
+            (&["session", "plan"], Some(Kind::Flights)),
+            (&["session", "plan", "--tasters"], None),
+            (&["session", "sheet"], Some(Kind::Sessions)),
+            (&["session"], None),
+            (&["batch"], Some(Kind::Waters)),
+            (&["targets"], Some(Kind::ReadyTargets)),
+            (&["sources"], None),
+            (&[], None),
+        ] {
+            assert_eq!(kind_after(words), kind, "{words:?}");
+        }
+    }
+}

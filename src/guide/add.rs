@@ -1,0 +1,86 @@
+//! Another stock, base water or target for a bench that is there, by the same questions.
+
+use std::path::PathBuf;
+
+use crate::bench::Bench;
+use crate::bench::ready_targets::{FOLDER, own as own_targets, published};
+use crate::files::{Diagnostic, Fault};
+use crate::guide::bag_questions::bag;
+use crate::guide::talk::{Asker, Question, Stop, conduct};
+use crate::guide::tool_questions::volume;
+use crate::guide::write_bench::{file_stem, goal_lines, quoted, stock_text};
+use crate::guide::{Script, strengths, target_questions, water_questions};
+use crate::quantities::{Dimension, Quantity, show};
+
+/// Asks for a stock and writes its file.
+///
+/// # Errors
+/// When it is left, or something is wrong.
+pub fn stock(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Result<PathBuf, Stop> {
+    let taken: Vec<String> = bench.stocks.iter().map(|s| s.value.name().to_owned()).collect();
+    let (name, text) = conduct(script, asker, |talk| {
+        let bag = bag(talk, &bench.salts, "bag 1", true, &taken)?.ok_or(Stop::Left)?;
+        let salt = bench
+            .salts
+            .find(&bag.salt)
+            .map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
+        let usual = format!("{} g/kg", show::plain(strengths::usual(salt)));
+        let question = Question::new(
+            "strength",
+            "How strong, in grams of salt in a kilogram of stock?",
+        )
+        .or(usual)
+        .help("`waterflight advise` says afterwards how strong it should be for your flights.");
+        let grams = talk.ask(&question, |text| {
+            let text =
+                if text.parse::<f64>().is_ok() { format!("{text} g/kg") } else { text.to_owned() };
+            let share = Quantity::parse_as(&text, &[Dimension::MassFraction])
+                .map_err(|error| error.to_string())?;
+            let grams = 1000.0 * share;
+            let stock = strengths::stock(&bag.name, salt, grams)
+                .ok_or_else(|| format!("no stock of {} can be that strong", salt.name))?;
+            crate::stock::solubility::check(&stock, stock.recipe().temperature)
+                .map_err(|error| error.to_string())?;
+            Ok(grams)
+        })?;
+        let size = Question::new("stock bottle", "How large is its bottle?").or("500 mL");
+        let millilitres = volume(talk, &size)?;
+        Ok((bag.name.clone(), stock_text(&bag, grams, millilitres)))
+    })?;
+    Ok(bench.write_new("stocks", &file_stem(&name), &text)?)
+}
+
+/// Asks for a base water and writes its file.
+///
+/// # Errors
+/// When it is left, or something is wrong.
+pub fn water(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Result<PathBuf, Stop> {
+    let taken: Vec<String> = bench.waters.iter().map(|w| w.value.name.clone()).collect();
+    let (name, text) = conduct(script, asker, |talk| {
+        water_questions::water(talk, "water 1", true, &taken)?.ok_or(Stop::Left)
+    })?;
+    Ok(bench.write_new("waters", &file_stem(&name), &text)?)
+}
+
+/// Asks for a target and writes its file into the folder of ready targets.
+///
+/// # Errors
+/// When it is left, or something is wrong.
+pub fn target(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Result<PathBuf, Stop> {
+    let (own, _) = own_targets(&bench.root)?;
+    let taken: Vec<String> = published()?.iter().chain(&own).map(|t| t.name().to_owned()).collect();
+    let (name, text) = conduct(script, asker, |talk| {
+        let target =
+            target_questions::own(talk, "own water 1", true, &taken, &[])?.ok_or(Stop::Left)?;
+        let goals = goal_lines(target.written.goals.iter().map(|(k, goal)| (k, goal)), 8);
+        let name = target.name().to_owned();
+        let text = format!(
+            "// A target of this bench; `waterflight targets {} --into NAME` puts it into a flight.\n\
+             Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n",
+            quoted(&name),
+            quoted(&name)
+        );
+        Ok((name, text))
+    })?;
+    Ok(bench.write_new(FOLDER, &file_stem(&name), &text)?)
+}

@@ -1,0 +1,185 @@
+//! Which bags there are: salt and hydrate by what the label says.
+
+use crate::guide::talk::{Question, Stop, Talk};
+use crate::quantities::{Dimension, Within};
+use crate::stock::{Catalogue, LookupError, Salt};
+
+/// A bag of salt, and the name of the bottle that its stock goes into.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Bag {
+    /// Name on the bottle.
+    pub(super) name: String,
+    /// The salt as a file says it: its formula, with the word where no water is in it.
+    pub(super) salt: String,
+    /// Its full name.
+    pub(super) full_name: String,
+    /// Purity as the label states it; empty where it states none.
+    pub(super) purity: String,
+}
+
+/// Our choice: more bags than this are entered in files.
+const MOST_BAGS: usize = 24;
+
+/// The bags, at least one.
+pub(super) fn bags(talk: &mut Talk<'_>, salts: &Catalogue) -> Result<Vec<Bag>, Stop> {
+    let mut bags: Vec<Bag> = Vec::new();
+    for n in 1..=MOST_BAGS {
+        let Some(bag) = bag(talk, salts, &format!("bag {n}"), n == 1, &taken(&bags))? else {
+            break;
+        };
+        bags.push(bag);
+    }
+    Ok(bags)
+}
+
+fn taken(bags: &[Bag]) -> Vec<String> {
+    bags.iter().map(|bag| bag.name.clone()).collect()
+}
+
+/// One bag; nothing for an empty answer where one may be given.
+pub(super) fn bag(
+    talk: &mut Talk<'_>,
+    salts: &Catalogue,
+    key: &str,
+    needed: bool,
+    taken: &[String],
+) -> Result<Option<Bag>, Stop> {
+    let text = if needed {
+        "Which salt is in the bag? Write what its label says, a name or a formula."
+    } else {
+        "Which salt is in the next bag?"
+    };
+    let words = salts.iter().flat_map(|s| [s.name.clone(), s.formula.to_string()]).collect();
+    let mut question = Question::new(key, text).words(words).help(format!(
+        "Known salts: {}. Another one is described in a file of the folder `salts`.",
+        salts.iter().map(|s| format!("{} ({})", s.name, s.formula)).collect::<Vec<_>>().join(", ")
+    ));
+    if !needed {
+        question = question.or_none("no more bags");
+    }
+    let hydrates = talk.ask(&question, |text| {
+        if text.is_empty() {
+            return Ok(None);
+        }
+        of_label(salts, text).map(Some)
+    })?;
+    let Some((hydrates, is_sure)) = hydrates else { return Ok(None) };
+    let salt = match hydrates.as_slice() {
+        [one] if is_sure => one.clone(),
+        several => which_hydrate(talk, key, several)?,
+    };
+    if let Some(looks) = &salt.looks {
+        talk.say(&format!("{}, {}: {looks}.", salt.name, salt.formula));
+    }
+    let purity = talk.ask(
+        &Question::new(format!("{key} purity"), "What purity does its label state?")
+            .or_none("none is stated")
+            .help(
+                "As a certificate gives it: `99 %`, `99 ± 0.5 %`, `98 to 100 %`, `at least 99 %`.",
+            ),
+        |text| {
+            if text.is_empty() {
+                return Ok(String::new());
+            }
+            let text =
+                if text.parse::<f64>().is_ok() { format!("{text} %") } else { text.to_owned() };
+            Within::parse_as(&text, &[Dimension::Percent])
+                .map_err(|error| format!("{error}; write it as in `99 %`"))
+                .and_then(|within| {
+                    let low = within.value - within.half_width.unwrap_or(0.0);
+                    let sound = within.value <= 1.0 && low > 0.0;
+                    sound
+                        .then_some(text)
+                        .ok_or_else(|| "a purity lies between 0 and 100 %".to_owned())
+                })
+        },
+    )?;
+    let usual = short_name(&salt, taken);
+    let name = talk.ask(
+        &Question::new(format!("{key} name"), "What stands on the bottle of its stock?").or(usual),
+        |text| new_name(text, taken),
+    )?;
+    Ok(Some(Bag { name, salt: as_written(salts, &salt), full_name: salt.name.clone(), purity }))
+}
+
+/// A name that is not taken and can be the name of a file.
+pub(super) fn new_name(text: &str, taken: &[String]) -> Result<String, String> {
+    let plain = text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
+    if !plain || text.is_empty() {
+        return Err("a name here has letters, digits, blanks, - and _".to_owned());
+    }
+    if taken.iter().any(|name| name.eq_ignore_ascii_case(text)) {
+        return Err(format!("`{text}` is there already; names have to differ"));
+    }
+    Ok(text.to_owned())
+}
+
+/// The salts that a label may mean, and whether it names them.
+fn of_label(salts: &Catalogue, text: &str) -> Result<(Vec<Salt>, bool), String> {
+    match salts.find(text) {
+        Ok(salt) => Ok((vec![salt.clone()], true)),
+        Err(LookupError::WhichHydrate { .. } | LookupError::OtherHydrate { .. }) => {
+            let all = salts.all_of(text).map_err(|error| error.to_string())?;
+            Ok((all.into_iter().cloned().collect(), true))
+        }
+        Err(error @ LookupError::Unknown { .. }) => {
+            // `mgso4`, `epsom`: what begins or reads alike is offered, never taken unasked.
+            let wanted = text.trim().to_lowercase();
+            let alike: Vec<Salt> = salts
+                .iter()
+                .filter(|s| {
+                    s.names()
+                        .chain([s.compound.as_str()])
+                        .any(|n| n.to_lowercase().contains(&wanted))
+                        || s.formula.to_string().to_lowercase().starts_with(&wanted)
+                })
+                .cloned()
+                .collect();
+            match (alike.is_empty(), &error) {
+                (false, _) => Ok((alike, false)),
+                (true, LookupError::Unknown { near: Some(near), .. }) => {
+                    Err(format!("{error}; did you mean {near}? `?` lists the salts"))
+                }
+                _ => Err(format!("{error}; `?` lists the salts")),
+            }
+        }
+    }
+}
+
+fn which_hydrate(talk: &mut Talk<'_>, key: &str, hydrates: &[Salt]) -> Result<Salt, Stop> {
+    let choices: Vec<String> = hydrates
+        .iter()
+        .map(|s| {
+            let looks = s.looks.as_ref().map(|l| format!("; {l}")).unwrap_or_default();
+            format!("{}, {}{looks}", s.name, s.formula)
+        })
+        .chain(["none of these".to_owned()])
+        .collect();
+    let question = Question::new(
+        format!("{key} salt"),
+        "Which one is it? Only the label is sure; a gram of one is not a gram of another.",
+    )
+    .of(choices)
+    .help("Look for the word hydrate or anhydrous, or for the water in the formula, as in ·2H2O.");
+    let many = hydrates.len();
+    let chosen = talk.choose(&question)?.unwrap_or(many);
+    match hydrates.get(chosen) {
+        Some(salt) => Ok(salt.clone()),
+        None => Err(Stop::Back),
+    }
+}
+
+/// A name short enough for the head of a column.
+fn short_name(salt: &Salt, taken: &[String]) -> String {
+    let usual = salt.also.first().unwrap_or(&salt.compound).to_lowercase();
+    if taken.contains(&usual) { salt.name.to_lowercase().replace(',', "") } else { usual }
+}
+
+/// The formula as a file has to say it.
+fn as_written(salts: &Catalogue, salt: &Salt) -> String {
+    let formula = salt.formula.to_string();
+    match salts.find(&formula) {
+        Ok(found) if found.name == salt.name => formula,
+        _ => format!("{formula}, anhydrous"),
+    }
+}

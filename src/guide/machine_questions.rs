@@ -1,0 +1,86 @@
+//! The machine that the water goes through, and what its maker allows.
+
+use crate::flight::{Limit, LimitSubject};
+use crate::guide::said_measures::split;
+use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::write_bench::{goal_lines, quoted};
+use crate::quantities::{Dimension, Quantity};
+
+/// The machine as texts of `bench.ron`; both empty where there is none.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct MachineText {
+    pub(super) boilers: String,
+    pub(super) machine: String,
+}
+
+/// Our choice: more limits than this are written in `bench.ron`.
+const MOST_LIMITS: usize = 12;
+
+pub(super) fn machine(talk: &mut Talk<'_>) -> Result<MachineText, Stop> {
+    let kinds = ["no machine with a boiler", "one boiler", "a brew boiler and a steam boiler"];
+    let question = Question::new("machine", "Does a machine heat this water?")
+        .of(kinds.map(str::to_owned).to_vec())
+        .or("1")
+        .help(
+            "Limescale is worked out for its temperatures, and its maker's limits are looked at.",
+        );
+    let kind = talk.choose(&question)?.unwrap_or(0);
+    if kind == 0 {
+        return Ok(MachineText::default());
+    }
+    let name = talk
+        .ask(&Question::new("machine name", "What do you call it?").or("my machine"), |text| {
+            Ok(text.to_owned())
+        })?;
+    let celsius = |text: &str| {
+        let text =
+            if text.parse::<f64>().is_ok() { format!("{text} °C") } else { text.to_owned() };
+        let value =
+            Quantity::parse_as(&text, &[Dimension::Temperature]).map_err(|e| e.to_string())?;
+        if (20.0..=150.0).contains(&value) {
+            Ok(text)
+        } else {
+            Err("a boiler has 20 to 150 °C here".to_owned())
+        }
+    };
+    let brew = Question::new("machine brew", "How hot is the brew boiler?").or("93 °C");
+    let mut boilers = format!("brew: {}", quoted(&talk.ask(&brew, celsius)?));
+    if kind == 2 {
+        let steam = Question::new("machine steam", "And the steam boiler?").or("125 °C");
+        boilers.push_str(&format!(", steam: {}", quoted(&talk.ask(&steam, celsius)?)));
+    }
+    let mut limits: Vec<(String, String)> = Vec::new();
+    for n in 1..=MOST_LIMITS {
+        let question = Question::new(
+            format!("limit {n}"),
+            "A limit of the maker's sheet, as in `hardness max 5 °dH` or `chloride max 30 mg/L`?",
+        )
+        .or_none("no more limits")
+        .help("`hardness 3-6 °dH`, `ph 6.5 to 8`, `conductivity max 500 µS/cm`: on any measure.");
+        let known: Vec<String> = limits.iter().map(|(key, _)| key.clone()).collect();
+        let said = talk.ask(&question, move |line| {
+            let said = split(line)?;
+            for (key, text) in &said {
+                let subject =
+                    LimitSubject::from_key(key).ok_or_else(|| format!("no limit on {key}"))?;
+                Limit::parse(subject, text).map_err(|error| {
+                    format!("{error}; write `max` or `min` before it, or two values")
+                })?;
+                if known.contains(key) {
+                    return Err(format!("{key} is limited already"));
+                }
+            }
+            Ok(said)
+        })?;
+        if said.is_empty() {
+            break;
+        }
+        limits.extend(said);
+    }
+    let lines = goal_lines(limits.iter().map(|(k, t)| (k, t)), 12);
+    let machine = format!(
+        "    machine: (\n        name: {},\n        limits: (\n{lines}        ),\n    ),\n",
+        quoted(&name)
+    );
+    Ok(MachineText { boilers: format!("    boilers: ({boilers}),\n"), machine })
+}

@@ -1,0 +1,72 @@
+//! Which ready targets a shelf can make.
+
+use std::fmt;
+
+use crate::bench::ready_targets::ReadyTarget;
+use crate::flight::{
+    BaseShare, Convention, DoseLimits, Flight, MissRule, Preference, not_measured_for,
+};
+use crate::planner::plan_flight;
+use crate::quantities::{Fraction, Litres};
+use crate::stock::Stock;
+use crate::water::BaseWater;
+
+/// Whether a shelf can make a target.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reach {
+    /// Every goal within its tolerance.
+    InReach,
+    /// Not every goal.
+    OutOfReach,
+    /// A base water was not measured for what a goal counts.
+    NotKnown,
+}
+
+impl fmt::Display for Reach {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::InReach => "in reach",
+            Self::OutOfReach => "out of reach of these stocks",
+            Self::NotKnown => "not known: a base water was not measured for it",
+        })
+    }
+}
+
+/// The waters that were measured for everything that a target asks.
+#[must_use]
+pub fn measured_for(target: &ReadyTarget, waters: &[BaseWater]) -> Vec<BaseWater> {
+    let is_measured = |water: &&BaseWater| {
+        let alone = [BaseShare { water: (*water).clone(), at_most: Fraction::new(1.0) }];
+        let goals = &target.written.target.goals;
+        goals.iter().all(|goal| not_measured_for(&alone, goal.subject).is_none())
+    };
+    waters.iter().filter(is_measured).cloned().collect()
+}
+
+/// What is said of each target with these stocks and base waters.
+#[must_use]
+pub fn reach(target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Reach {
+    let base: Vec<BaseShare> = waters
+        .iter()
+        .map(|water| BaseShare { water: water.clone(), at_most: Fraction::new(1.0) })
+        .collect();
+    let goals = &target.written.target.goals;
+    if goals.iter().any(|goal| not_measured_for(&base, goal.subject).is_some()) {
+        return Reach::NotKnown;
+    }
+    let flight = Flight {
+        title: target.name().to_owned(),
+        base,
+        bottle: Litres::new(1.0),
+        convention: Convention::MadeUpToALitre,
+        misses: MissRule::Sum,
+        preference: Preference::LeastVolume,
+        limits: DoseLimits::default(),
+        targets: vec![target.written.target.clone()],
+    };
+    match plan_flight(&flight, stocks) {
+        Ok(plans) if plans.iter().all(crate::planner::Plan::reached) => Reach::InReach,
+        Ok(_) => Reach::OutOfReach,
+        Err(_) => Reach::NotKnown,
+    }
+}

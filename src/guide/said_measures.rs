@@ -1,0 +1,90 @@
+//! Amounts as they are said in one line: `calcium 44, magnesium 6.2 mg/L; hardness max 3 °dH`.
+
+use crate::water::Measure;
+
+/// A line split into its measures, each with the text that follows it. Units that stand at the end
+/// alone hold for those before them that have none.
+pub(super) fn split(line: &str) -> Result<Vec<(String, String)>, String> {
+    let mut pieces: Vec<(String, String)> = Vec::new();
+    for piece in separated(line) {
+        match head(&piece) {
+            Some((key, rest)) => pieces.push((key, rest)),
+            // `, weight 3` and `, tolerance 5 mg/L` belong to what stands before them.
+            None => match pieces.last_mut() {
+                Some((_, before)) => *before = format!("{before}, {piece}"),
+                None => return Err(unknown(&piece)),
+            },
+        }
+    }
+    if let Some((key, _)) = pieces.iter().find(|(_, text)| text.is_empty()) {
+        return Err(format!("how much {key}? write it as in `{key} 44 mg/L`"));
+    }
+    Ok(pieces)
+}
+
+/// At semicolons, and at commas that are not part of a number.
+fn separated(line: &str) -> Vec<String> {
+    let mut pieces = vec![String::new()];
+    let characters: Vec<char> = line.chars().collect();
+    for (n, c) in characters.iter().enumerate() {
+        let digit = |at: Option<&char>| at.is_some_and(char::is_ascii_digit);
+        let in_number = *c == ','
+            && digit(n.checked_sub(1).and_then(|before| characters.get(before)))
+            && digit(characters.get(n + 1));
+        if *c == ';' || (*c == ',' && !in_number) {
+            pieces.push(String::new());
+        } else if let Some(last) = pieces.last_mut() {
+            last.push(*c);
+        }
+    }
+    let trimmed = pieces.iter().map(|p| p.trim().to_owned());
+    trimmed.filter(|p| !p.is_empty()).collect()
+}
+
+/// The measure that a piece begins with, and the rest of it. `ph` and `conductivity` are no measures
+/// and are passed through.
+fn head(piece: &str) -> Option<(String, String)> {
+    let words: Vec<&str> = piece.split_whitespace().collect();
+    for many in (1..=words.len().min(3)).rev() {
+        let name = words.get(..many)?.join(" ");
+        let name = name.trim_end_matches([':', '=']).trim();
+        let rest = words.get(many..)?.join(" ");
+        let rest = rest.trim_start_matches([':', '=']).trim().to_owned();
+        if let Some(measure) = Measure::from_key(name) {
+            return Some((measure.key().to_owned(), rest));
+        }
+        if matches!(name.to_lowercase().as_str(), "ph" | "conductivity") {
+            return Some((name.to_lowercase(), rest));
+        }
+    }
+    None
+}
+
+fn unknown(piece: &str) -> String {
+    let word = piece.split_whitespace().next().unwrap_or_default();
+    if let Some(said) = crate::water::trade_words::meaning(word) {
+        return said.to_string();
+    }
+    format!("`{piece}` begins with no measure known here: {}", Measure::KEYS.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn commas_of_numbers_stay_and_clauses_belong_to_what_is_before() {
+        let said = split("calcium 4,4 mg/L, hardness 3 °dH, weight 2; Na: 5 mg/L");
+        let text = |a: &str, b: &str| (a.to_owned(), b.to_owned());
+        assert_eq!(
+            said,
+            Ok(vec![
+                text("calcium", "4,4 mg/L"),
+                text("hardness", "3 °dH, weight 2"),
+                text("sodium", "5 mg/L")
+            ])
+        );
+        assert!(split("GH 4").is_err_and(|why| why.contains("hardness")));
+        assert!(split("calcium").is_err());
+    }
+}

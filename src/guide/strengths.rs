@@ -1,0 +1,82 @@
+//! How strong the stocks of a new bench should be: as the planner advises for its first flight.
+
+use crate::bench::Bench;
+use crate::files::Diagnostic;
+use crate::flight::Order;
+use crate::mix::round_strength::DoseWish;
+use crate::mix::{AdviceReport, MixReport, tools_with};
+use crate::planner::plan_flight;
+use crate::quantities::{Celsius, Fraction, Grams};
+use crate::stock::{Lot, Making, Recipe, Salt, Stock, solubility};
+
+/// Our choice: what a stock is made to before anything is known of its doses, g of salt in a kilogram.
+const USUAL_G_PER_KG: f64 = 40.0;
+/// Our choice: of a salt that dissolves less, this part of what stays dissolved.
+const OF_SATURATED: f64 = 0.8;
+/// Where a stock is kept.
+const ROOM_CELSIUS: f64 = 20.0;
+/// Our choice: as exactly as a dose is to be poured; the first as in `advise`, the others where the
+/// dispenser does not allow it.
+const DOSE_ERRORS: [f64; 3] = [0.02, 0.05, 0.15];
+
+/// A stock of a salt, so many grams in a kilogram.
+pub(super) fn stock(name: &str, salt: &Salt, grams: f64) -> Option<Stock> {
+    Stock::new(Recipe {
+        name: name.to_owned(),
+        salt: salt.clone(),
+        lot: Lot::default(),
+        making: Making::ToTotalMass { salt: Grams::new(grams), total: Grams::new(1000.0) },
+        temperature: Celsius::new(ROOM_CELSIUS),
+    })
+    .ok()
+}
+
+/// The strength to begin with, g of salt in a kilogram of stock.
+pub(super) fn usual(salt: &Salt) -> f64 {
+    let thin = stock("thin", salt, 1.0);
+    let room = Celsius::new(ROOM_CELSIUS);
+    let most = thin.and_then(|stock| solubility::strongest_g_per_kg(&stock, room));
+    match most.map(|most| OF_SATURATED * most) {
+        Some(most) if most < USUAL_G_PER_KG => one_figure_below(most),
+        _ => USUAL_G_PER_KG,
+    }
+}
+
+fn one_figure_below(value: f64) -> f64 {
+    let decade = 10_f64.powf(value.log10().floor());
+    (value / decade).floor() * decade
+}
+
+/// The strengths advised for a flight of a bench, g of salt from the bag in a kilogram, by stock;
+/// nothing for a stock that the flight does not use or that no strength serves.
+pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>, Diagnostic> {
+    let file = bench.flight_file(Some(flight))?;
+    let (flight, stocks, Order { dispenser, .. }) = bench.ordered_flight(file)?;
+    let Ok(plans) = plan_flight(&flight, &stocks) else { return Ok(Vec::new()) };
+    let Ok(report) = MixReport::new(&flight, &stocks, &plans) else { return Ok(Vec::new()) };
+    let tools = tools_with(&bench.tools, dispenser.as_ref());
+    let shelf: Vec<_> =
+        bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
+    let flights = [(flight, report)];
+    let advised = |error: &f64| {
+        let wish = DoseWish {
+            least: tools.dispenser.least,
+            most: tools.dispenser.most,
+            error: Fraction::new(*error),
+        };
+        AdviceReport::new(&flights, &shelf, &tools, wish).ok()
+    };
+    // A dispenser too coarse for any of them gets the strengths that are there.
+    let Some(advice) = DOSE_ERRORS.iter().find_map(advised) else { return Ok(Vec::new()) };
+    Ok(advice
+        .stocks
+        .iter()
+        .filter(|line| !line.now_will_do)
+        // Of two bottles that share the doses the strong one comes last: it serves the largest, and is
+        // the weakest that does.
+        .filter_map(|line| {
+            let make = line.make.last().filter(|make| make.dilute_g.is_none())?;
+            Some((line.stock.clone(), 1000.0 * make.salt_g / make.total_g))
+        })
+        .collect())
+}

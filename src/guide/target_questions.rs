@@ -1,0 +1,140 @@
+//! Which waters to make first: ready ones, with what this shelf can reach of them, and one's own.
+
+use crate::bench::ready_targets::{ReadyTarget, of_text};
+use crate::guide::bag_questions::new_name;
+use crate::guide::ready_choice::{Reach, measured_for};
+use crate::guide::said_measures::split;
+use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::write_bench::{goal_lines, quoted};
+use crate::water::BaseWater;
+
+/// Our choice: more waters of one's own than this are written in the file of the flight.
+const MOST_OWN: usize = 12;
+
+/// The targets of the first flight, at least one.
+pub(super) fn targets(
+    talk: &mut Talk<'_>,
+    ready: &[(ReadyTarget, Reach)],
+    base: &[BaseWater],
+) -> Result<Vec<ReadyTarget>, Stop> {
+    let choices = ready
+        .iter()
+        .map(|(t, reach)| format!("{}: {} ({reach})", t.name(), t.goals_in_words()))
+        .collect();
+    let in_reach: Vec<String> = (1..)
+        .zip(ready)
+        .filter(|(_, (_, reach))| *reach == Reach::InReach)
+        .map(|(n, _)| n.to_string())
+        .collect();
+    let usual = if in_reach.is_empty() { "none".to_owned() } else { in_reach.join(" ") };
+    let question = Question::new(
+        "targets",
+        "Which waters do you want to make first? Numbers with blanks between, or `none`.",
+    )
+    .of(choices)
+    .or(usual)
+    .help(
+        "Published ranges and standards to begin with; `waterflight targets` names their sources. \
+         Waters of your own are asked next.",
+    );
+    let many = ready.len();
+    let unknown: Vec<usize> = ready
+        .iter()
+        .enumerate()
+        .filter(|(_, (_, reach))| *reach == Reach::NotKnown)
+        .map(|(n, _)| n)
+        .collect();
+    let chosen = talk.ask(&question, move |text| {
+        let chosen = numbers(text, many)?;
+        match chosen.iter().find(|n| unknown.contains(n)) {
+            Some(n) => Err(format!("a base water was not measured for {}; leave it out", n + 1)),
+            None => Ok(chosen),
+        }
+    })?;
+    let mut targets: Vec<ReadyTarget> =
+        chosen.iter().filter_map(|n| ready.get(*n)).map(|(target, _)| target.clone()).collect();
+    for n in 1..=MOST_OWN {
+        let taken: Vec<String> = targets.iter().map(|t| t.name().to_owned()).collect();
+        match own(talk, &format!("own water {n}"), targets.is_empty(), &taken, base)? {
+            Some(target) => targets.push(target),
+            None => break,
+        }
+    }
+    Ok(targets)
+}
+
+/// A target of one's own; nothing for an empty answer where one may be given.
+pub(super) fn own(
+    talk: &mut Talk<'_>,
+    key: &str,
+    needed: bool,
+    taken: &[String],
+    base: &[BaseWater],
+) -> Result<Option<ReadyTarget>, Stop> {
+    let mut question = Question::new(key, "A water of your own: what do you call it?")
+        .help("A name such as `soft` or `mineral`; what it should hold is asked next.");
+    if !needed {
+        question = question.or_none("none");
+    }
+    let name = talk.ask(&question, |text| {
+        if text.is_empty() { Ok(String::new()) } else { new_name(text, taken) }
+    })?;
+    if name.is_empty() {
+        return Ok(None);
+    }
+    let question = Question::new(
+        format!("{key} goals"),
+        "What should it hold? In one line, as in `hardness 60 mg/L as CaCO3, alkalinity 2 °dH, sodium \
+         max 10 mg/L`.",
+    )
+    .help(
+        "An amount (as near as possible), `max`, `min`, or two values, `40-60 mg/L`. Measures are \
+         hardness, alkalinity, calcium, magnesium, sodium, potassium, chloride, sulfate and others. \
+         °dH, °fH, gpg, mmol/L and meq/L are understood as well.",
+    );
+    let target = talk.ask(&question, |line| {
+        let target = of_text(&text_of(&name, line)?).map_err(|mistake| {
+            let details = mistake.details();
+            let of =
+                |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
+            format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
+        })?;
+        let measured = measured_for(&target, base);
+        match base.iter().find(|water| !measured.contains(water)) {
+            Some(water) => Err(format!(
+                "`{}` was not measured for one of these goals; go back to its analysis, or leave the goal out",
+                water.name
+            )),
+            None => Ok(target),
+        }
+    })?;
+    Ok(Some(target))
+}
+
+/// The text of a target's file.
+pub(super) fn text_of(name: &str, line: &str) -> Result<String, String> {
+    let read = split(line)?;
+    let goals = goal_lines(read.iter().map(|(key, text)| (key, text)), 8);
+    Ok(format!("Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n", quoted(name)))
+}
+
+fn numbers(text: &str, many: usize) -> Result<Vec<usize>, String> {
+    if text.eq_ignore_ascii_case("none") {
+        return Ok(Vec::new());
+    }
+    if text.eq_ignore_ascii_case("all") {
+        return Ok((0..many).collect());
+    }
+    let words = text.split([' ', ',', ';']).filter(|word| !word.is_empty());
+    let mut chosen: Vec<usize> = Vec::new();
+    for word in words {
+        let n: usize = word.parse().map_err(|_| format!("`{word}` is no number of this list"))?;
+        if n == 0 || n > many {
+            return Err(format!("the numbers are 1 to {many}"));
+        }
+        if !chosen.contains(&(n - 1)) {
+            chosen.push(n - 1);
+        }
+    }
+    Ok(chosen)
+}

@@ -1,0 +1,116 @@
+//! Which base waters there are: distilled water, and others with what their labels or reports say.
+
+use crate::bench::check_text;
+use crate::guide::bag_questions::new_name;
+use crate::guide::said_measures::split;
+use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::write_bench::quoted;
+use crate::water::base_water::DISTILLED;
+use crate::water::{Amount, Measure};
+
+/// The base waters.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Waters {
+    /// Whether there is distilled water.
+    pub(super) distilled: bool,
+    /// The others: name and text of the file.
+    pub(super) others: Vec<(String, String)>,
+}
+
+/// Our choice: more waters than this are entered in files.
+const MOST_WATERS: usize = 8;
+
+pub(super) fn waters(talk: &mut Talk<'_>) -> Result<Waters, Stop> {
+    let distilled = talk.yes(
+        &Question::new("distilled", "Do you have distilled or deionised water to begin with?")
+            .or("yes")
+            .help("Water out of reverse osmosis is no distilled water: enter it with what a meter shows."),
+    )?;
+    let mut others: Vec<(String, String)> = Vec::new();
+    for n in 1..=MOST_WATERS {
+        let needed = !distilled && n == 1;
+        let taken: Vec<String> = others.iter().map(|(name, _)| name.clone()).collect();
+        match water(talk, &format!("water {n}"), needed, &taken)? {
+            Some(water) => others.push(water),
+            None => break,
+        }
+    }
+    Ok(Waters { distilled, others })
+}
+
+/// One water: its name and the text of its file; nothing for an empty answer.
+pub(super) fn water(
+    talk: &mut Talk<'_>,
+    key: &str,
+    needed: bool,
+    taken: &[String],
+) -> Result<Option<(String, String)>, Stop> {
+    let mut question = Question::new(
+        key,
+        "Another water to mix with, from the tap or from a bottle: what do you call it?",
+    )
+    .help("Any name that you know it by. Its analysis is asked next.");
+    if needed {
+        "What do you call the water that you begin with?".clone_into(&mut question.text);
+    } else {
+        question = question.or_none("no other water");
+    }
+    let name = talk.ask(&question, |text| {
+        if text.is_empty() {
+            return Ok(String::new());
+        }
+        if text.eq_ignore_ascii_case(DISTILLED) {
+            return Err("distilled water is always there; name another".to_owned());
+        }
+        new_name(text, taken)
+    })?;
+    if name.is_empty() {
+        return Ok(None);
+    }
+    let question = Question::new(
+        format!("{key} analysis"),
+        "What do its label or the supplier's report say? In one line, as in `Ca 44, Mg 6, Na 12, Cl 20, \
+         SO4 30, HCO3 130, pH 7.4`; mg/L where no unit is written.",
+    )
+    .help(
+        "Hardness and alkalinity need their unit: `hardness 14 °dH, alkalinity 11.2 °dH, calcium 80 \
+         mg/L`. What is left out was not measured, which is not zero. `conductivity 560 µS/cm`, or \
+         what a pocket meter shows, `conductivity 280 ppm scale 0.5`, bounds the rest.",
+    );
+    let text = talk.ask(&question, |line| file(&name, line))?;
+    Ok(Some((name, text)))
+}
+
+/// The text of a water's file, read back before it is taken.
+fn file(name: &str, line: &str) -> Result<String, String> {
+    let mut measured = String::new();
+    let mut beside = String::new();
+    for (key, amount) in split(line)? {
+        match Measure::from_key(&key) {
+            Some(measure) => {
+                let amount = with_unit(measure, &amount);
+                measured.push_str(&format!("        {key}: {},\n", quoted(&amount)));
+            }
+            None => beside.push_str(&format!("    {key}: {},\n", quoted(&amount))),
+        }
+    }
+    let text = format!(
+        "// {name}: what is left out was not measured, which is not zero.\nWater(\n    name: {},\n    \
+         analysis: (\n{measured}    ),\n{beside})\n",
+        quoted(name)
+    );
+    check_text::water(&text).map_err(|mistake| {
+        let details = mistake.details();
+        let of =
+            |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
+        format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
+    })?;
+    Ok(text)
+}
+
+/// A bare number of an ion is milligrams per litre, as the question says.
+fn with_unit(measure: Measure, amount: &str) -> String {
+    let in_mg = format!("{amount} mg/L");
+    let bare = Amount::parse(measure, amount).is_err();
+    if bare && Amount::parse(measure, &in_mg).is_ok() { in_mg } else { amount.to_owned() }
+}

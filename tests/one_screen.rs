@@ -1,0 +1,235 @@
+//! Short first: one screen for the starter flight, tables within the width of the terminal, no word
+//! broken.
+
+use std::error::Error;
+use std::path::{Path, PathBuf};
+
+use crate::common::answers::{run, tried};
+use crate::common::starter_bench;
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+/// A small terminal.
+const ROWS: usize = 24;
+const COLUMNS: usize = 80;
+
+/// A starter bench with a batch, a scored and a ranked session of the flight, and one that is still open.
+fn bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
+    let (folder, bench) = starter_bench()?;
+    let day = ["--date", "2026-03-01"];
+    let weighed = ["weighed", "calcium", "--salt", "30.52 g", "--total", "1018 g"];
+    run(&bench, &[&weighed[..], &day].concat())?;
+    run(&bench, &[&["poured", "first-flight"][..], &day].concat())?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy, di", "--seed", "one"];
+    run(&bench, &[&plan[..], &["--name", "scored"]].concat())?;
+    run(&bench, &["session", "reveal", "scored", "--force", "a test"])?;
+    let best = ["--name", "ranked", "--question", "best"];
+    let three = ["--water", "soft", "--water", "middle", "--water", "hard"];
+    let ranked = run(&bench, &[&plan[..], &best, &three, &["--json"]].concat())?;
+    let ranked: serde_json::Value = serde_json::from_str(&ranked)?;
+    let trays = ranked.pointer("/plan/trays").and_then(|t| t.as_array()).ok_or("no trays")?;
+    for tray in trays {
+        let taster = tray.get("taster").and_then(serde_json::Value::as_str).ok_or("no taster")?;
+        let cups = tray.get("cups").and_then(serde_json::Value::as_array).ok_or("no cups")?;
+        let mut codes: Vec<String> = cups.iter().filter_map(code).collect();
+        // Everyone ranks by the code, so that all agree.
+        codes.sort();
+        let mut words = vec!["session", "score", "ranked", taster];
+        words.extend(codes.iter().map(String::as_str));
+        run(&bench, &words)?;
+    }
+    run(&bench, &["session", "reveal", "ranked"])?;
+    run(&bench, &[&plan[..], &["--name", "open"]].concat())?;
+    Ok((folder, bench))
+}
+
+/// The code of a cup, whether it stands alone or with more.
+fn code(cup: &serde_json::Value) -> Option<String> {
+    let code = cup.get("code").unwrap_or(cup);
+    code.as_str().map(str::to_owned).or_else(|| code.as_u64().map(|n| n.to_string()))
+}
+
+/// What is asked at the bench.
+const AT_THE_BENCH: &[&[&str]] = &[
+    &["mix"],
+    &["mix", "--for", "3", "--bottle", "1.9 L"],
+    &["mix", "--dispenser", "syringe"],
+    &["mix", "--dispenser", "syringe", "--fewest"],
+    &["why", "hard, all bicarbonate"],
+    &["why", "sulfate side"],
+    &["alternatives", "hard"],
+    &["stock"],
+    &["stock", "magchlor"],
+    &["weigh", "calcium", "--make", "1 L"],
+    &["weigh", "soda"],
+    &["verify", "calcium"],
+    &["verify", "calcium", "--read", "217 µS/cm", "--read", "109 ppm scale 0.5"],
+    &["advise"],
+    &["stocktake"],
+    &["log"],
+    &["check"],
+    &["water"],
+    &["water", "middle"],
+    &["water", "harbour tap"],
+    &["water", "harbour tap", "middle"],
+    &["water", "5 mL/L epsom"],
+    &["water", "250x middle"],
+    &["water", "scored/soft"],
+    &["read", "sulfate side", "128"],
+    &["read", "middle", "251"],
+    &["batch", "middle", "--make", "20 L"],
+    &["batch", "hard", "--make", "5 L", "--ready-product", "0.60 per L", "--balance-price", "35"],
+    &["concentrate", "middle"],
+    &["concentrate", "hard"],
+    &["targets"],
+    &["salts"],
+    &["salts", "calcium chloride"],
+    &["salts", "epsom salt"],
+    &["session", "progress", "open"],
+    &["session", "sheet", "open", "--for", "server"],
+    &["session", "results", "scored"],
+    &["session", "results", "ranked"],
+    &["journal"],
+    &["next", "--over", "hardness,alkalinity", "--waters", "3"],
+    &["next"],
+];
+
+/// Longer by what they are: the help, lists to look things up in, and pages to print.
+const LONGER: &[&[&str]] = &[
+    &["help"],
+    &["sources"],
+    &["session", "sheet", "open", "--for", "pourer"],
+    &["session", "sheet", "open", "--for", "taster"],
+    &[
+        "concentrate",
+        "--reverse",
+        "magnesium sulfate=10 g, NaHCO3=5 g",
+        "--into-water",
+        "500 mL",
+        "--dose",
+        "4 mL",
+    ],
+];
+
+#[test]
+fn what_is_needed_at_the_bench_fits_a_small_terminal() -> Fallible {
+    let (_folder, bench) = bench()?;
+    let mut wrong = Vec::new();
+    for command in AT_THE_BENCH {
+        let text = run(&bench, command)?;
+        let lines = text.lines().count();
+        if lines > ROWS {
+            wrong.push(format!("{command:?} has {lines} lines:\n{text}"));
+        }
+        let full = run(&bench, &[command, &["--full"][..]].concat())?;
+        let is_cut = full.lines().count() > lines;
+        if is_cut && !text.contains("--full") {
+            wrong.push(format!("{command:?} does not say how to see the rest:\n{text}"));
+        }
+    }
+    // A session of the whole flight is planned anew each time.
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy, di", "--seed", "two"];
+    let text = run(&bench, &plan)?;
+    if text.lines().count() > ROWS {
+        wrong.push(format!("the plan has {} lines:\n{text}", text.lines().count()));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
+#[test]
+fn the_first_screen_of_a_flight_has_what_is_poured() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let text = run(&bench, &["mix"])?;
+    // Every stock, every water, what fills the bottle, what is missed.
+    for words in
+        ["table salt", "8 hard, all", "one of each", "hill spring", "OUT OF REACH", "doctor"]
+    {
+        assert!(text.contains(words), "{words}:\n{text}");
+    }
+    Ok(())
+}
+
+/// Everything is within 80 columns where no terminal says otherwise.
+#[test]
+fn nothing_is_wider_than_eighty_columns() -> Fallible {
+    let (_folder, bench) = bench()?;
+    let mut wrong = Vec::new();
+    for command in AT_THE_BENCH.iter().chain(LONGER) {
+        for full in [&[][..], &["--full"]] {
+            let text = run(&bench, &[command, full].concat())?;
+            let wide = text.lines().filter(|line| line.chars().count() > COLUMNS);
+            wrong.extend(wide.map(|line| format!("{command:?}: `{line}`")));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
+/// The width stands for what a person sees; a mistake is drawn within it as well.
+#[test]
+fn a_slip_is_told_on_one_screen() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for command in [&["mix", "fist"][..], &["water", "midle"], &["weigh", "x"], &["mix", "--fewst"]]
+    {
+        let (done, _, errors) = tried(&bench, command)?;
+        assert!(!done && errors.lines().count() < ROWS, "{errors}");
+    }
+    Ok(())
+}
+
+#[cfg(unix)]
+mod narrow {
+    use super::{AT_THE_BENCH, Fallible, LONGER, Path, bench};
+    use crate::common::terminal::Terminal;
+
+    fn shown(folder: &Path, bench: &str, command: &[&str], columns: u16) -> Result<String, String> {
+        let arguments = [command, &["--bench", bench]].concat();
+        let ended = Terminal::wide(folder, &arguments, columns).and_then(Terminal::end);
+        ended.map(|(_, screen)| strip(&screen)).map_err(|error| error.to_string())
+    }
+
+    /// At 40 and 60 columns every line fits, and no word is a piece of one.
+    #[test]
+    fn lines_fit_and_words_are_whole() -> Fallible {
+        let (folder, bench) = bench()?;
+        let bench = bench.display().to_string();
+        let mut wrong = Vec::new();
+        for command in AT_THE_BENCH.iter().chain(LONGER) {
+            let wide = shown(folder.path(), &bench, &[command, &["--full"][..]].concat(), 80)?
+                + &shown(folder.path(), &bench, command, 80)?;
+            let words: Vec<&str> = wide.split_whitespace().collect();
+            for columns in [40, 60] {
+                let narrow = shown(folder.path(), &bench, command, columns)?;
+                for line in narrow.lines() {
+                    if line.trim_end().chars().count() > usize::from(columns) {
+                        wrong.push(format!("{command:?} at {columns}: `{line}` is too wide"));
+                    }
+                }
+                let is_word = |w: &&str| w.chars().any(char::is_alphanumeric);
+                for word in narrow.split_whitespace().filter(is_word) {
+                    if !words.contains(&word) {
+                        wrong.push(format!("{command:?} at {columns}: `{word}` is a piece"));
+                    }
+                }
+            }
+        }
+        assert!(wrong.is_empty(), "{} faults:\n{}", wrong.len(), wrong.join("\n"));
+        Ok(())
+    }
+
+    /// A text without the marks of colour.
+    fn strip(text: &str) -> String {
+        let mut out = String::new();
+        let mut rest = text.chars();
+        while let Some(c) = rest.next() {
+            if c == '\u{1b}' {
+                let _mark: String =
+                    rest.by_ref().take_while(|c| !c.is_ascii_alphabetic()).collect();
+            } else {
+                out.push(c);
+            }
+        }
+        out
+    }
+}

@@ -1,0 +1,109 @@
+//! A bench as one file, and out of it again.
+#![expect(
+    clippy::indexing_slicing,
+    reason = "a key that an answer lacks is null, and fails its test"
+)]
+
+use std::error::Error;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+use crate::common::starter_bench;
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String), Box<dyn Error>> {
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    let text = String::from_utf8(output.stdout)? + &String::from_utf8(output.stderr)?;
+    Ok((output.status.success(), text))
+}
+
+fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let (ok, text) = said(bench, arguments)?;
+    if ok { Ok(text) } else { Err(text.into()) }
+}
+
+/// What was weighed, planned, scored and revealed is the same on the other computer, and the key of a
+/// session that goes on is not there.
+#[test]
+fn a_bench_moves_with_records_and_sessions_and_without_open_keys() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    done(&bench, &["weighed", "epsom", "--salt", "41 g", "--total", "1000 g"])?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy", "--water", "soft"];
+    let rest = ["--water", "hard", "--attribute", "liking", "--seed", "x"];
+    for name in ["open", "told"] {
+        done(&bench, &[&plan[..], &rest[..], &["--name", name]].concat())?;
+    }
+    done(&bench, &["session", "reveal", "told", "--force", "a rehearsal"])?;
+    let file = folder.path().join("one.bench").display().to_string();
+    let packed = done(&bench, &["pack", &file])?;
+    assert!(packed.contains("not revealed: open."), "{packed}");
+    let (ok, again) = said(&bench, &["pack", &file])?;
+    assert!(!ok && again.contains("exists already"), "{again}");
+    let there = folder.path().join("there");
+    let target = there.display().to_string();
+    done(&bench, &["unpack", &file, &target])?;
+    assert!(there.join("sessions/told/key.sealed").is_file());
+    assert!(!there.join("sessions/open/key.sealed").exists());
+    for command in [
+        &["mix", "--json"][..],
+        &["stock", "--json"],
+        &["log", "--json"],
+        &["session", "results", "told"],
+    ] {
+        assert_eq!(done(&there, command)?, done(&bench, command)?, "{command:?}");
+    }
+    let (ok, full) = said(&bench, &["unpack", &file, &target])?;
+    assert!(!ok && full.contains("not empty"), "{full}");
+    Ok(())
+}
+
+#[test]
+fn a_file_that_leads_elsewhere_is_refused() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let file = folder.path().join("bad.bench");
+    let there = folder.path().join("there");
+    for (text, words) in [
+        ("{}", "no packed bench"),
+        ("{\"waterflight_bench\": 2, \"files\": []}", "newer program"),
+        (
+            "{\"waterflight_bench\": 1, \"files\": [{\"path\": \"../x.ron\", \"text\": \"\"}]}",
+            "no place in a bench",
+        ),
+        ("{\"waterflight_bench\": 1, \"files\": []}", "no `bench.ron`"),
+    ] {
+        fs::write(&file, text)?;
+        let (file, there) = (file.display().to_string(), there.display().to_string());
+        let (ok, said) = said(&bench, &["unpack", &file, &there])?;
+        assert!(!ok && said.contains(words), "{text}: {said}");
+    }
+    assert!(!there.exists() && !folder.path().join("x.ron").exists());
+    Ok(())
+}
+
+/// The doses stand in the table of what was planned, and the table is read back as before.
+#[test]
+fn planned_waters_carry_their_doses() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let table = done(&bench, &["export", "planned"])?;
+    let mut lines = table.lines();
+    let heads: Vec<&str> = lines.next().unwrap_or_default().split(',').collect();
+    let soft: Vec<&str> = lines.next().unwrap_or_default().split(',').collect();
+    let report: Value = serde_json::from_str(&done(&bench, &["mix", "--json"])?)?;
+    for dose in report["waters"][0]["doses"].as_array().ok_or("no doses")? {
+        let head = format!("{} [mL/L]", dose["stock"].as_str().unwrap_or_default());
+        let place = heads.iter().position(|h| *h == head).ok_or("no such column")?;
+        let said: f64 = soft.get(place).ok_or("no cell")?.parse()?;
+        assert!((said - dose["ml_per_l"].as_f64().unwrap_or(f64::NAN)).abs() < 1e-5, "{table}");
+    }
+    let place = heads.iter().position(|h| *h == "hill spring [mL/L]").ok_or("no base water")?;
+    assert!(soft.get(place).ok_or("no cell")?.parse::<f64>()? > 900.0);
+    let file = folder.path().join("planned.csv");
+    fs::write(&file, &table)?;
+    done(&bench, &["import", "analyses", &file.display().to_string()])?;
+    Ok(())
+}

@@ -1,0 +1,257 @@
+//! What people type: taken where it has one meaning, and answered with the line to write where not.
+//!
+//! A new case is a new file in `mistakes/typed`, or a command below. `WATERFLIGHT_BLESS=1` writes the
+//! texts anew; read each before it is committed.
+#![expect(
+    clippy::indexing_slicing,
+    reason = "a key that an answer lacks is null, and fails its test"
+)]
+
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+use crate::common::starter_bench;
+use crate::mistakes::{compare, run};
+
+type Fallible = Result<(), Box<dyn Error>>;
+
+fn cases() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes/typed")
+}
+
+fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    let text = String::from_utf8(output.stdout)?;
+    if output.status.success() {
+        return Ok(text);
+    }
+    Err(format!("{arguments:?}: {}", String::from_utf8(output.stderr)?).into())
+}
+
+#[test]
+fn wrong_files_are_answered_with_what_belongs_there() -> Fallible {
+    let mut seen = 0;
+    for kind in ["flights", "waters", "stocks", "settings"] {
+        let mut files: Vec<PathBuf> = fs::read_dir(cases().join(kind))?
+            .map(|e| e.map(|e| e.path()))
+            .collect::<Result<_, _>>()?;
+        files.sort();
+        for case in files.into_iter().filter(|f| f.extension().is_some_and(|e| e == "ron")) {
+            let (_folder, bench) = starter_bench()?;
+            let into = if kind == "settings" {
+                bench.join("bench.ron")
+            } else {
+                bench.join(kind).join("typed.ron")
+            };
+            fs::copy(&case, into)?;
+            let flight = if kind == "flights" { "typed" } else { "first-flight" };
+            compare(&run(&bench, &["mix", flight])?, &case.with_extension("txt"))?;
+            seen += 1;
+        }
+    }
+    assert!(seen >= 50, "only {seen} cases");
+    Ok(())
+}
+
+#[test]
+fn wrong_commands_are_answered_with_the_line_to_type() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(bench.join("heads.csv"), "name;GH [°dH]\nsoft;3,5\n")?;
+    let heads = bench.join("heads.csv").display().to_string();
+    for (name, arguments) in [
+        ("make-thousands", &["weigh", "epsom", "--make", "1,500 mL"][..]),
+        ("make-gallon", &["weigh", "epsom", "--make", "1 gal"]),
+        ("bottle-without-unit", &["mix", "--bottle", "500"]),
+        ("bottle-in-ounces", &["mix", "--bottle", "12 oz"]),
+        ("read-thousands", &["read", "middle", "1,231"]),
+        ("water-of-a-flight", &["water", "first-flight/midle"]),
+        ("target-of-a-flight", &["why", "first-flight/midle"]),
+        ("record-that-is-not", &["undo", "7"]),
+        ("level-without-unit", &["bottle", "epsom", "--left", "120"]),
+        ("ready-target", &["targets", "EPA sofd"]),
+        ("no-answers", &["add", "stock", "--answers", "nowhere.txt"]),
+        ("head-gh", &["import", "targets", &heads, "--into", "x"]),
+    ] {
+        let said = run(&bench, arguments)?;
+        compare(&said, &cases().join("commands").join(name).with_extension("txt"))?;
+    }
+    Ok(())
+}
+
+/// The same flight as people of several habits write it gives the same doses.
+#[test]
+fn one_flight_in_many_spellings() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let flight = |hardness: &str, alkalinity: &str, sodium: &str, quote: (&str, &str)| {
+        let (open, close) = quote;
+        let q = |text: &str| format!("{open}{text}{close}");
+        format!(
+            "// “as typed”\nFlight(\n    title: {},\n    base: [{}],\n    bottle: {},\n    targets: [\n        \
+             Target(name: {}, goals: (hardness: {}, alkalinity: {}, sodium: {})),\n    ],\n)\n",
+            q("typed"),
+            q("Hill-Spring"),
+            q("0,5 L"),
+            q("one"),
+            q(hardness),
+            q(alkalinity),
+            q(sodium)
+        )
+    };
+    let plain = flight("3.5 °dH", "2 °dH", "at most 10 mg/L", ("\"", "\""));
+    let others = [
+        flight("3,5 °dH", "2,0 °dH", "max 10 mg/L", ("\"", "\"")),
+        flight("3,5dH", "2°dH", "≤ 10 mg/L", ("“", "”")),
+        flight("3.5 °dH ± 5 %", "2 °dH", "< 10 mg/l", ("„", "“")),
+        flight("3,5 ± 0,175 °dH", "2 °dH", "max. 10,0 mg/L", ("«", "»")),
+        flight("3.5 °dH", "2 °dH", "not more than 10 ppm", ("”", "”")),
+    ];
+    let path = bench.join("flights/typed.ron");
+    fs::write(&path, &plain)?;
+    let doses = |bench: &Path| -> Result<Value, Box<dyn Error>> {
+        let report: Value = serde_json::from_str(&done(bench, &["mix", "TYPED", "--json"])?)?;
+        Ok(report["waters"][0]["doses"].clone())
+    };
+    let wanted = doses(&bench)?;
+    assert!(wanted.as_array().is_some_and(|d| !d.is_empty()));
+    for text in others {
+        fs::write(&path, &text)?;
+        let doses = doses(&bench)?;
+        let pairs =
+            doses.as_array().into_iter().flatten().zip(wanted.as_array().into_iter().flatten());
+        for (dose, wanted) in pairs {
+            let ml = |d: &Value| d["ml_per_l"].as_f64().unwrap_or(f64::NAN);
+            assert!((ml(dose) - ml(wanted)).abs() < 1e-6, "{text}: {dose} {wanted}");
+            assert_eq!(dose["stock"], wanted["stock"], "{text}");
+        }
+        assert_eq!(doses.as_array().map(Vec::len), wanted.as_array().map(Vec::len), "{text}");
+    }
+    // A band is a band in every spelling.
+    for band in [
+        "40-60 mg/L as CaCO3",
+        "40 to 60 mg/L as CaCO3",
+        "between 40,0 and 60 mg/L as CaCO3",
+        "40–60 mg/L as CaCO3",
+    ] {
+        fs::write(&path, flight(band, "2 °dH", "≥ 1 mg/L", ("\"", "\"")))?;
+        let report: Value = serde_json::from_str(&done(&bench, &["mix", "typed", "--json"])?)?;
+        let edge =
+            |n: usize| report["waters"][0]["goals"][0]["want"][n].as_f64().unwrap_or(f64::NAN);
+        assert!((edge(0) - 40.0).abs() < 1e-9 && (edge(1) - 60.0).abs() < 1e-9, "{band}");
+    }
+    Ok(())
+}
+
+#[test]
+fn tables_come_with_commas_semicolons_and_tabs() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for (n, table) in [
+        "Name,Hardness [°dH],ALKALINITY [°dH]\nsoft,3.5,2.25\n",
+        "NAME;hardness [°dH];Alkalinity [°dH]\nsoft;3,5;2,25\n",
+        "name\tHARDNESS [°dH]\talkalinity [°dH]\nsoft\t3,5\t2.25\n",
+        "\u{feff}Target;Hardness;Alkalinity\r\nsoft;3,5 °dH;2,25 °dH\r\n",
+    ]
+    .iter()
+    .enumerate()
+    {
+        let file = bench.join("table.csv");
+        fs::write(&file, table)?;
+        let (file, name) = (file.display().to_string(), format!("t{n}"));
+        done(&bench, &["import", "targets", &file, "--into", &name, "--like", "First-Flight"])?;
+        let report: Value = serde_json::from_str(&done(&bench, &["mix", &name, "--json"])?)?;
+        let want = |n: usize| report["waters"][0]["goals"][n]["want"].as_f64().unwrap_or(f64::NAN);
+        assert!((want(0) - 3.5).abs() < 1e-9 && (want(1) - 2.25).abs() < 1e-9, "{table}");
+    }
+    Ok(())
+}
+
+#[test]
+fn names_are_found_in_any_case_by_file_and_within_their_flight() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for arguments in [
+        &["stock", "EPSOM"][..],
+        &["stock", "table-salt"],
+        &["weigh", "Table Salt"],
+        &["water", "Harbour-Tap"],
+        &["water", "FIRST-FLIGHT/Sulfate Side"],
+        &["water", "5 mL/L Epsom"],
+        &["why", "first-flight/soft"],
+        &["why", "Soft"],
+        &["alternatives", "First-Flight/MIDDLE"],
+        &["batch", "first-flight/Middle", "--make", "2,5 L"],
+        &["concentrate", "FIRST-FLIGHT/middle"],
+        &["read", "Sulfate side", "231,5"],
+        &["mix", "First-Flight.ron", "--dispenser", "SYRINGE", "--without", "Soft=Epsom"],
+    ] {
+        done(&bench, arguments)?;
+    }
+    // With two flights the one that has the target is taken.
+    done(&bench, &["targets", "EPA soft", "--into", "classes"])?;
+    done(&bench, &["why", "epa soft"])?;
+    done(&bench, &["why", "soft"])?;
+    Ok(())
+}
+
+#[test]
+fn all_mistakes_of_a_bench_are_named_in_one_run_and_none_stops_what_does_not_need_it() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(bench.join("flights/broken.ron"), "Flight(title: \"x\"")?;
+    fs::write(bench.join("targets/broken.ron"), "Target(name: \"x\")")?;
+    // Neither is needed for these.
+    done(&bench, &["mix", "first-flight"])?;
+    done(&bench, &["water", "middle"])?;
+    done(&bench, &["batch", "middle"])?;
+    done(&bench, &["targets"])?;
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("check").output()?;
+    let errors = String::from_utf8(output.stderr)?;
+    assert!(
+        errors.contains("flights/broken.ron") && errors.contains("targets/broken.ron"),
+        "{errors}"
+    );
+    fs::write(bench.join("bench.ron"), "Bench(title: \"x\", tols: ())")?;
+    fs::write(bench.join("stocks/epsom.ron"), "Stock(name: \"epsom\")")?;
+    fs::write(bench.join("waters/hill-spring.ron"), "Water(name: \"hill\")")?;
+    let output =
+        Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("mix").output()?;
+    let errors = String::from_utf8(output.stderr)?;
+    for file in ["bench.ron", "stocks/epsom.ron", "waters/hill-spring.ron"] {
+        assert!(errors.contains(file), "{file}: {errors}");
+    }
+    Ok(())
+}
+
+/// Vessels by their definitions: 1 US gallon is 3.785411784 L, 1 US fluid ounce a 128th of it; the
+/// imperial gallon is 4.54609 L, its fluid ounce a 160th (NIST Handbook 44).
+#[test]
+fn any_vessel_and_any_number_of_them() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let soft = |more: &[&str]| -> Result<(f64, f64, f64), Box<dyn Error>> {
+        let arguments = [&["mix", "--json"], more].concat();
+        let report: Value = serde_json::from_str(&done(&bench, &arguments)?)?;
+        let size = report["bottle_ml"].as_f64().ok_or("no size")?;
+        let dose = report["waters"][4]["doses"][1]["ml_per_bottle"].as_f64().ok_or("no dose")?;
+        let used = report["stocks_used"][1]["ml"].as_f64().ok_or("no use")?;
+        Ok((size, dose, used))
+    };
+    let (_, half_litre, used) = soft(&[])?;
+    for (text, litres) in [
+        ("1,9 L", 1.9),
+        ("1 US gal", 3.785_411_784),
+        ("5 gallons (US)", 18.927_058_92),
+        ("16 US fl oz", 0.473_176_473),
+        ("20 imp fl oz", 0.568_261_25),
+        ("1 imp gal", 4.546_09),
+    ] {
+        let (size, dose, _) = soft(&["--bottle", text])?;
+        assert!((size - 1000.0 * litres).abs() < 1e-6 * size, "{text}: {size}");
+        assert!((dose - half_litre * litres / 0.5).abs() < 1e-6 * dose, "{text}: {dose}");
+    }
+    let (_, dose, three) = soft(&["--for", "3"])?;
+    assert!((dose - half_litre).abs() < 1e-9 && (three - 3.0 * used).abs() < 1e-9);
+    Ok(())
+}
