@@ -150,9 +150,8 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
         not_poured_yet(&on.root, name)?;
     }
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
-    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     say_opened(&session, "what was poured was taken from the bottles")?;
-    add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
+    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {

@@ -377,7 +377,9 @@ mod tests {
                 match outcome {
                     Ok(()) => assert!(counts && !disk.fails_to_sync),
                     Err(NotAdded::TakenBack(_)) => assert!(!counts, "{room} {failing}"),
-                    Err(NotAdded::Uncertain(_)) => assert!(disk.fails_to_cut && disk.fails_to_write_over),
+                    Err(NotAdded::Uncertain(_)) => {
+                        assert!(disk.fails_to_cut && disk.fails_to_write_over)
+                    }
                 }
                 assert!(disk.bytes.starts_with(b"one\n"));
             }

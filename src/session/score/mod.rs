@@ -31,6 +31,7 @@ pub mod expectation;
 pub mod expected_order;
 pub mod intent;
 mod partial_cup;
+pub mod progress;
 pub(crate) mod prompt_text;
 pub mod refusal;
 pub mod replay;
@@ -48,14 +49,13 @@ pub use entry_prompt::{EntryPrompt, PromptOutcome};
 pub use expectation::{ExpectationError, expectation};
 pub use expected_order::{ExpectedOrder, OrderError, expected_orders};
 pub use intent::{Intent, entries_of_rows};
+pub use progress::{Pending, PendingKind, TasterProgress};
 pub use refusal::Refusal;
 pub use replay::{ReplayError, ReplayReason, replay};
 pub use reveal::{
     ChoiceRow, CupPlace, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
     revealed, stickers_belong,
 };
-pub use score_log::{
-    Pending, PendingKind, Recorded, RecordedScore, ScoreLog, Status, TasterProgress,
-};
+pub use score_log::{Recorded, RecordedScore, ScoreLog, Status};
 pub use tidy_rows::{TidyRow, tidy_rows};
 pub use unblinding::cups_to_serve;
