@@ -89,7 +89,7 @@ fn the_winner_is_made_as_it_was_tasted() -> Fallible {
     let file = bench.join("flights/first-flight.ron");
     let flight = fs::read_to_string(&file)?;
     let changed =
-        flight.replace("hardness: \"70 mg/L as CaCO3\"", "hardness: \"90 mg/L as CaCO3\"");
+        flight.replace("hardness: \"100 mg/L as CaCO3\"", "hardness: \"90 mg/L as CaCO3\"");
     assert_ne!(flight, changed);
     fs::write(&file, changed)?;
     compare(&json(&bench, &["batch", water, "--make", "100 L"])?)?;

@@ -8,12 +8,10 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
-
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn said(arguments: &[&str], folder: &Path) -> Result<(i32, String, String), Box<dyn Error>> {
-    let output = Command::cargo_bin("waterflight")?.args(arguments).current_dir(folder).output()?;
+    let output = crate::common::program()?.args(arguments).current_dir(folder).output()?;
     Ok((
         output.status.code().ok_or("ended by a signal")?,
         String::from_utf8(output.stdout)?,

@@ -72,7 +72,7 @@ fn every_number_of_a_text_table_stands_in_the_text_of_the_command() -> Fallible 
         .iter()
         .filter(|p| ["pouring.html", "verdict.html", "journal.html"].contains(&p.name))
     {
-        let said = run(&bench, &page.command)?;
+        let said = run(&bench, &[&page.command[..], &["--full"]].concat())?;
         let said: String = said.split_whitespace().collect();
         let text = fs::read_to_string(&page.path)?;
         for cell in between(&text, "<td>", "</td>") {

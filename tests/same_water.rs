@@ -203,7 +203,7 @@ fn the_next_flight_carries_what_was_tasted() -> Fallible {
         serde_json::from_str(&fs::read_to_string(bench.join("sessions/one/waters.json"))?)?;
     let file = bench.join("flights/first-flight.ron");
     let changed = fs::read_to_string(&file)?
-        .replace("hardness: \"70 mg/L as CaCO3\"", "hardness: \"90 mg/L as CaCO3\"")
+        .replace("hardness: \"100 mg/L as CaCO3\"", "hardness: \"90 mg/L as CaCO3\"")
         .replace("hardness: \"150 ± 5", "hardness: \"120 ± 5");
     fs::write(&file, changed)?;
     restock(&bench, "epsom", "MgSO4·7H2O", 300.0)?;

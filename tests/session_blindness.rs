@@ -398,7 +398,8 @@ fn a_session_that_cannot_be_read_is_named_beside_the_forecast() -> Fallible {
         words.split_whitespace().map(str::to_owned).collect::<Vec<_>>()
     };
     let plan_of = |name: &str| -> Result<String, Box<dyn Error>> {
-        let words = plan(name);
+        let mut words = plan(name);
+        words.push("--full".to_owned());
         run(&bench, &words.iter().map(String::as_str).collect::<Vec<_>>())
     };
     plan_of("first")?;

@@ -119,7 +119,8 @@ fn a_tasting_reads_well() -> Fallible {
     }
     done(&bench, &words("weighed potash --salt '20 g' --total '500 g' --date 2026-03-01"), "")?;
     done(&bench, &words("weighed soda --salt '0.02 g' --total '1 g' --date 2026-03-01"), "")?;
-    compare(&done(&bench, &words(PLAN), "")?, "golden/session-plan.txt")?;
+    let full = [words(PLAN), vec!["--full"]].concat();
+    compare(&done(&bench, &full, "")?, "golden/session-plan.txt")?;
     let plan = Plan::from_text(&fs::read_to_string(bench.join("sessions/autumn/plan.json"))?)?;
     for (name, line) in [
         ("pourer", "session sheet autumn --for pourer"),

@@ -4,8 +4,6 @@
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
-use assert_cmd::Command;
-
 use crate::common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -13,11 +11,8 @@ type Fallible = Result<(), Box<dyn Error>>;
 /// What a command answers, as one document where it gives one.
 fn answer(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let json: &[&str] = if arguments.first() == Some(&"export") { &[] } else { &["--json"] };
-    let output = Command::cargo_bin("waterflight")?
-        .current_dir(bench)
-        .args(arguments)
-        .args(json)
-        .output()?;
+    let output =
+        crate::common::program()?.current_dir(bench).args(arguments).args(json).output()?;
     if output.status.success() {
         return Ok(String::from_utf8(output.stdout)?);
     }

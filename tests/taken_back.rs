@@ -8,7 +8,6 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 
 use crate::common::starter_bench;
@@ -16,8 +15,7 @@ use crate::common::starter_bench;
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String), Box<dyn Error>> {
-    let output =
-        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    let output = crate::common::program()?.arg("--bench").arg(bench).args(arguments).output()?;
     let text = String::from_utf8(output.stdout)? + &String::from_utf8(output.stderr)?;
     Ok((output.status.success(), text))
 }

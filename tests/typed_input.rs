@@ -11,7 +11,6 @@ use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use assert_cmd::Command;
 use serde_json::Value;
 
 use crate::common::starter_bench;
@@ -24,8 +23,7 @@ fn cases() -> PathBuf {
 }
 
 fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output =
-        Command::cargo_bin("waterflight")?.arg("--bench").arg(bench).args(arguments).output()?;
+    let output = crate::common::program()?.arg("--bench").arg(bench).args(arguments).output()?;
     let text = String::from_utf8(output.stdout)?;
     if output.status.success() {
         return Ok(text);
@@ -206,18 +204,16 @@ fn all_mistakes_of_a_bench_are_named_in_one_run_and_none_stops_what_does_not_nee
     done(&bench, &["water", "middle"])?;
     done(&bench, &["batch", "middle"])?;
     done(&bench, &["targets"])?;
-    let output =
-        Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("check").output()?;
-    let errors = String::from_utf8(output.stderr)?;
+    let output = crate::common::program()?.arg("--bench").arg(&bench).arg("check").output()?;
+    let found = String::from_utf8(output.stdout)?;
     assert!(
-        errors.contains("flights/broken.ron") && errors.contains("targets/broken.ron"),
-        "{errors}"
+        found.contains("flights/broken.ron") && found.contains("targets/broken.ron"),
+        "{found}"
     );
     fs::write(bench.join("bench.ron"), "Bench(title: \"x\", tols: ())")?;
     fs::write(bench.join("stocks/epsom.ron"), "Stock(name: \"epsom\")")?;
     fs::write(bench.join("waters/hill-spring.ron"), "Water(name: \"hill\")")?;
-    let output =
-        Command::cargo_bin("waterflight")?.arg("--bench").arg(&bench).arg("mix").output()?;
+    let output = crate::common::program()?.arg("--bench").arg(&bench).arg("mix").output()?;
     let errors = String::from_utf8(output.stderr)?;
     for file in ["bench.ron", "stocks/epsom.ron", "waters/hill-spring.ron"] {
         assert!(errors.contains(file), "{file}: {errors}");

@@ -71,7 +71,7 @@ fn a_water_of_a_session_is_looked_at_as_it_was_tasted() -> Fallible {
     let planned = json(&bench, &["water", "middle"])?;
     let file = bench.join("flights/first-flight.ron");
     let flight = fs::read_to_string(&file)?;
-    fs::write(&file, flight.replace("\"70 mg/L as CaCO3\"", "\"95 mg/L as CaCO3\""))?;
+    fs::write(&file, flight.replace("\"100 mg/L as CaCO3\"", "\"125 mg/L as CaCO3\""))?;
     let tasted = json(&bench, &["water", "spring/middle"])?;
     for ion in ["Ca", "Mg", "Na", "K", "Cl", "SO4", "HCO3"] {
         let of = |water: &Value| {

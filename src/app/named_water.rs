@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::app::flight_request::FlightRequest;
-use crate::app::planned_flight::{Planned, plan_flight_of};
+use crate::app::planned_flight::{Planned, is_target, plan_flight_of};
 use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
@@ -58,9 +58,7 @@ impl<'a> NamedWaters<'a> {
             target == name
                 || name.strip_prefix(flight).and_then(|n| n.strip_prefix('/')) == Some(target)
         };
-        let is_alike = |flight: &str, target: &str| {
-            names::alike(name, target) || names::alike(name, &format!("{flight}/{target}"))
-        };
+        let is_alike = |flight: &str, target: &str| is_target(name, flight, target);
         let mut matching = self.targets(is_exactly)?;
         if matching.is_empty() {
             matching = self.targets(is_alike)?;

@@ -155,9 +155,7 @@ impl PlannedSession {
         for line in &self.not_counted {
             page.say(format!("! {line}"));
         }
-        for line in sheets::on_the_key(&plan.session, &self.secret_file.display().to_string()) {
-            page.say(line);
-        }
+        sheets::on_the_key(&mut page, &plan.session, &self.secret_file.display().to_string());
         if self.own_secret {
             page.say("what needs the key is told where the secret is: `--key FILE`");
         }

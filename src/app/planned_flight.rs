@@ -161,6 +161,11 @@ pub fn without_flight<'n>(stem: &str, typed: &'n str) -> &'n str {
     }
 }
 
+/// Whether a target of a flight is meant, by its name alone or behind `FLIGHT/`.
+pub(crate) fn is_target(typed: &str, stem: &str, target: &str) -> bool {
+    names::alike(typed, target) || names::alike(without_flight(stem, typed), target)
+}
+
 /// A target as its flight calls it, by whatever spelling it was typed: its name in any case, its number,
 /// or either behind `FLIGHT/`. What fits none is given back as it was typed.
 #[must_use]

@@ -2,6 +2,7 @@
 //! in a session, or any named water.
 
 use crate::app::named_water::NamedWaters;
+use crate::app::planned_flight::is_target;
 use crate::app::tasted_water;
 use crate::assessment::Withheld;
 use crate::bench::Bench;
@@ -12,7 +13,6 @@ use crate::flight::{BaseShare, Dispenser, Target};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
 use crate::stock::DrySalt;
-use crate::text::names;
 use crate::water::BaseWater;
 
 /// Batches, concentrates and pours keep the same goals with other amounts.
@@ -35,9 +35,7 @@ pub fn wanted_water(
     for file in &bench.flights {
         // A flight that cannot be read stops nothing that is not in it.
         let Ok((flight, stocks, order)) = bench.ordered_flight(file) else { continue };
-        let full = |target: &str| format!("{}/{target}", file.stem);
-        let is_meant =
-            |t: &&Target| names::alike(name, &t.name) || names::alike(name, &full(&t.name));
+        let is_meant = |t: &&Target| is_target(name, &file.stem, &t.name);
         let exact = flight.targets.iter().any(|t| t.name == name);
         let targets = flight.targets.iter().filter(is_meant).filter(|t| !exact || t.name == name);
         found.extend(targets.map(|t| {

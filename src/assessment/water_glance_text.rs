@@ -19,7 +19,11 @@ pub(crate) fn text(answer: &WaterAnswer) -> String {
     out.push_str(&boilers(answer));
     out.push_str(&water_holds_text::not_said(answer));
     out.push_str(&clouding(answer));
-    for caution in answer.report.corrosion.cautions() {
+    let corrosion = &answer.report.corrosion;
+    // Chloride that is too much already as it is fed is too much in the steam boiler: said once here.
+    let is_fed = corrosion.chloride.caution.is_some();
+    let repeated = corrosion.boiler_chloride.caution.filter(|_| is_fed);
+    for caution in corrosion.cautions().filter(|caution| Some(*caution) != repeated) {
         out.push_str(&wrapped(&format!("  ! {caution}"), 4));
     }
     if let Some(machine) = &answer.machine {

@@ -114,6 +114,7 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     }
     let files: Vec<(&str, &str)> =
         packed.files.iter().map(|f| (f.path.as_str(), f.text.as_str())).collect();
+    starter::no_bench_yet(folder)?;
     write::folder_for(folder, &files)?;
     for name in starter::FOLDERS {
         write::subfolder(&folder.join(name))?;

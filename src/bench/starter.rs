@@ -79,7 +79,11 @@ pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     Ok(vec![mark])
 }
 
-fn no_bench_yet(folder: &Path) -> Result<(), Diagnostic> {
+/// That a folder holds no bench; what a stopped run left unfinished in it is removed.
+///
+/// # Errors
+/// When it holds one.
+pub(super) fn no_bench_yet(folder: &Path) -> Result<(), Diagnostic> {
     remove_unfinished(folder);
     if folder.join(MARK).exists() {
         return Err(Diagnostic::new(Fault::Write, "there is a bench here already")

@@ -31,6 +31,7 @@ impl Column {
         match (self, other) {
             (Self::Measure(a, _), Self::Measure(b, _)) => a == b,
             (Self::Ratio(a, b, _), Self::Ratio(c, d, _)) => (a, b) == (c, d),
+            (Self::Dose, Self::Dose) => false,
             _ => std::mem::discriminant(self) == std::mem::discriminant(other),
         }
     }

@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
+use crate::text::table::fitted;
 use crate::text::{Extent, Page, visible};
 
 /// What a command gives: its text, or its mistakes.
@@ -166,8 +167,9 @@ fn as_shown(text: &str, ending: Ending, screens: Screens) -> Cow<'_, str> {
     if ending.kind == Kind::Data {
         return if screens.out { visible(text) } else { Cow::Borrowed(text) };
     }
+    let text = fitted(text);
     if ending.kind == Kind::Words {
-        return visible(text);
+        return Cow::Owned(visible(&text).into_owned());
     }
     if screens.out_in_colour {
         // Of all lines only headings of waters have colours; the words in them are clean.
@@ -177,7 +179,7 @@ fn as_shown(text: &str, ending: Ending, screens: Screens) -> Cow<'_, str> {
         };
         return Cow::Owned(text.split_inclusive('\n').map(line).collect());
     }
-    Cow::Owned(visible(&strip_styles(text)).into_owned())
+    Cow::Owned(visible(&strip_styles(&text)).into_owned())
 }
 
 /// The text without the colours of our own headings.

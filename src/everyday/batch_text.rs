@@ -62,7 +62,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         .collect();
     out.push(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
     out.push(&searched(report));
-    out.push("\n");
+    out.rest("\n");
     for goal in &report.goals {
         let got = goal.got.map_or("–".to_owned(), |got| match goal.expanded {
             Some(expanded) if goal.reached => show::with_plus_minus(got, expanded),

@@ -28,6 +28,7 @@ pub mod alternatives_report;
 pub mod alternatives_text;
 pub mod cost;
 pub(crate) mod cost_text;
+mod dose_table;
 pub mod dosing;
 pub mod flight_map;
 pub mod ladder_text;

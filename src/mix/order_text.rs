@@ -194,10 +194,8 @@ fn described(report: &DispenserReport) -> String {
     )
 }
 
-/// What to measure out, water by water.
 /// What each water takes of the steps of a dispenser.
-pub(crate) fn amounts(report: &DispenserReport) -> String {
-    let unit = report.unit;
+fn amounts(report: &DispenserReport) -> String {
     let mut out = String::new();
     let mut names: Vec<&str> = Vec::new();
     for dose in report.waters.iter().flat_map(|w| &w.doses) {
@@ -205,11 +203,7 @@ pub(crate) fn amounts(report: &DispenserReport) -> String {
             names.push(&dose.stock);
         }
     }
-    let head = match report.counted {
-        Some(counted) => format!("{counted} ({unit})"),
-        None if has_marks(report) => format!("{unit} per bottle (marks)"),
-        None => format!("{unit} per bottle"),
-    };
+    let head = unit_of_doses(report);
     for group in names.chunks(STOCKS_ACROSS) {
         let mut heads = vec![(head.as_str(), Side::Left)];
         heads.extend(group.iter().map(|name| (*name, Side::Right)));
@@ -227,8 +221,18 @@ pub(crate) fn amounts(report: &DispenserReport) -> String {
     out
 }
 
+/// What the doses of a bottle are told in.
+pub(super) fn unit_of_doses(report: &DispenserReport) -> String {
+    let unit = report.unit;
+    match report.counted {
+        Some(counted) => format!("{counted} ({unit})"),
+        None if has_marks(report) => format!("{unit} (marks)"),
+        None => format!("{unit} per bottle"),
+    }
+}
+
 /// `16 (0.8)` where steps are counted; `0.8 (8)` where they are marks to be read off; else `0.8`.
-fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
+pub(super) fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
     let amount = show::plain(dose.amount);
     match report.counted {
         Some(_) => format!("{} ({amount})", dose.steps),

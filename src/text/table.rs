@@ -1,7 +1,9 @@
 //! The look of every table: no frames, a rule below the head, numbers to the right.
 
+use std::borrow::Cow;
 use std::sync::atomic::{AtomicU16, Ordering};
 
+use anstream::adapter::strip_str;
 use comfy_table::{
     CellAlignment, ColumnConstraint, ContentArrangement, LineStyle, Row, Table, TableStyle, Width,
 };
@@ -53,7 +55,7 @@ fn styled(heads: &[(&str, Side)], style: TableStyle) -> Table {
             Side::Left => CellAlignment::Left,
             Side::Right => CellAlignment::Right,
         });
-        column.set_padding((0, 2));
+        column.set_padding((0, u16::try_from(PADDING).unwrap_or(0)));
     }
     table
 }
@@ -64,18 +66,27 @@ pub(crate) fn text(table: &Table) -> String {
     let mut table = table.clone();
     let longest = longest_words(&table);
     let together: usize = longest.iter().map(|word| word + BETWEEN).sum();
+    // Behind the last column nothing follows.
     if together > columns() + BETWEEN {
         return row_by_row(&table);
     }
+    table.set_width(WIDTH.load(Ordering::Relaxed).max(u16::try_from(together).unwrap_or(COLUMNS)));
     for (column, word) in table.column_iter_mut().zip(&longest) {
-        let width = u16::try_from(word + BETWEEN).unwrap_or(COLUMNS);
+        let width = u16::try_from(word + PADDING).unwrap_or(COLUMNS);
         column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
     }
-    table.lines().fold(String::new(), |text, line| text + line.trim_end() + "\n")
+    table.lines().fold(String::new(), |text, line| {
+        // The rule below the head runs on below the blanks behind the last column.
+        let cut = if line.starts_with('─') { columns() } else { usize::MAX };
+        let line: String = line.chars().take(cut).collect();
+        text + line.trim_end() + "\n"
+    })
 }
 
-/// Blanks between columns.
-const BETWEEN: usize = 2;
+/// Blanks that belong to a column.
+const PADDING: usize = 2;
+/// Blanks between columns: their padding, and the place of the line that tables of other kinds have.
+const BETWEEN: usize = PADDING + 1;
 
 fn cells(row: &Row) -> Vec<String> {
     row.cell_iter().map(comfy_table::Cell::content).collect()
@@ -140,6 +151,41 @@ pub(crate) fn wrapped(text: &str, indent: usize) -> String {
     out
 }
 
+/// A text of which no line is wider than the terminal, where it has blanks to be broken at; what goes on in
+/// the next line stands two blanks further in. Marks of colour take no place.
+pub(crate) fn fitted(text: &str) -> Cow<'_, str> {
+    let is_wide = |line: &str| line.len() > columns() && width(line) > columns();
+    if !text.lines().any(is_wide) {
+        return Cow::Borrowed(text);
+    }
+    let fit = |line: &str| {
+        if !is_wide(line) {
+            return line.to_owned() + "\n";
+        }
+        let indent = line.chars().take_while(|c| *c == ' ').count() + 2;
+        let mut out = String::new();
+        let mut length = 0;
+        for word in line.split_inclusive(' ') {
+            let letters = width(word.trim_end());
+            if length + letters > columns() && length > indent {
+                out.truncate(out.trim_end().len());
+                out.push('\n');
+                out.push_str(&" ".repeat(indent));
+                length = indent;
+            }
+            out.push_str(word);
+            length += letters + word.len() - word.trim_end().len();
+        }
+        out + "\n"
+    };
+    Cow::Owned(text.lines().map(fit).collect())
+}
+
+/// Letters of a text without its marks of colour.
+fn width(text: &str) -> usize {
+    strip_str(text).to_string().chars().count()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -151,6 +197,17 @@ mod tests {
         rows.add_row(["one water", "1.5", &"b".repeat(25)]);
         let said = text(&rows);
         assert_eq!(said, format!("first\none water\n  {long} 1.5\n  {long} {}\n", "b".repeat(25)));
+    }
+
+    #[test]
+    fn wide_lines_are_broken_at_blanks_alone() {
+        let line = format!("  name   {} end", "word ".repeat(20));
+        let fit = fitted(&line).into_owned();
+        assert!(fit.lines().all(|l| l.chars().count() <= columns()), "{fit}");
+        assert!(fit.starts_with("  name   word") && fit.lines().count() == 2, "{fit}");
+        assert!(fit.lines().skip(1).all(|l| l.starts_with("    w")), "{fit}");
+        let hash = "f".repeat(100) + "\n";
+        assert_eq!(fitted(&hash), hash);
     }
 
     #[test]

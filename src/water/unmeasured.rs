@@ -229,6 +229,9 @@ impl Gap {
             }
         }
         let ((_, least), (most_cations, most)) = low.zip(high)?;
+        if most_cations <= 0.0 {
+            return None;
+        }
         Some(Salt { estimate, least, most, most_cations: Some(most_cations) })
     }
 

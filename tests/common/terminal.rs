@@ -53,6 +53,7 @@ impl Terminal {
             .args(arguments)
             .current_dir(folder)
             .env("TERM", "xterm")
+            .env("XDG_STATE_HOME", super::state())
             .stdin(slave.try_clone()?)
             .stdout(slave.try_clone()?)
             .stderr(slave)

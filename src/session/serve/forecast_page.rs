@@ -289,7 +289,9 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
         }
     }
     page.say("");
-    page.say(format!("seal {}", plan.seal));
-    page.rest(|page| page.say(format!("drawn by {}", plan.generator)));
+    page.rest(|page| {
+        page.say(format!("seal {}", plan.seal));
+        page.say(format!("drawn by {}", plan.generator));
+    });
     page
 }

@@ -121,19 +121,20 @@ pub fn cautions(plan: &Plan) -> Vec<String> {
     lines
 }
 
-/// What the key's file is and what its seal protects from, in plain words; `elsewhere` is where it was
-/// written, when not into the session's folder.
-#[must_use]
-pub fn on_the_key(session: &str, secret: &str) -> Vec<String> {
-    vec![
-        format!("key: sessions/{session}/key.sealed, encrypted; what opens it is the secret in"),
-        format!("  {secret}"),
-        "keep that file until the reveal: without it the session cannot be revealed. It keeps the key \
-         from searches, previews, copies of the bench and everyone without it; not from whoever uses \
-         this program as you: a taster does not ask for the pourer's sheet"
-            .to_owned(),
-        "no other file of the bench tells which water has which code".to_owned(),
-    ]
+/// What the key's file is and what its seal protects from, in plain words; `secret` is the file that
+/// opens it.
+pub fn on_the_key(page: &mut Page, session: &str, secret: &str) {
+    page.say(format!(
+        "key: sessions/{session}/key.sealed, encrypted; what opens it is in {secret}"
+    ));
+    page.say(
+        "keep that file until the reveal, which needs it. It guards the key from searches, previews, \
+         copies of the bench and other people; not from whoever uses this program as you",
+    );
+    page.rest(|page| {
+        page.say("a taster does not ask for the pourer's sheet");
+        page.say("no other file of the bench tells which water has which code");
+    });
 }
 
 /// How uneven the orders are, when they are, and what would make them even.
