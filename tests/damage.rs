@@ -317,7 +317,7 @@ fn amounts_that_no_bench_can_mean_are_refused_in_their_place() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let flight = fs::read_to_string(bench.join("flights/first-flight.ron"))?;
     let stock = fs::read_to_string(bench.join("stocks/epsom.ron"))?;
-    let goal = |text: &str| flight.replacen("at least 50 mg/L", text, 1);
+    let goal = |text: &str| flight.replacen("at least 70 mg/L", text, 1);
     let bottle = |text: &str| flight.replacen("500 mL", text, 1);
     for (text, reason) in [
         (goal("1e10 mg/L"), "no solution of salts holds so much"),

@@ -131,15 +131,15 @@ fn chalk_stays_dissolved_under_enough_carbon_dioxide() -> Fallible {
     Ok(())
 }
 
-/// One water of the starter bench: 3.58 mL/L of magnesium chloride (39.2 g/kg of a lot that is
-/// 98.01 % salt, so 0.04052 g/mL from the bag, 7.90 per kg) and 1.952 mL/L of potassium
-/// bicarbonate (0.04100 g/mL, 11.00 per kg) in 0.9945 L of distilled water at 0.40.
+/// One water of the starter bench: 5.114 mL/L of magnesium chloride (39.2 g/kg of a lot that is
+/// 98.01 % salt, so 0.04052 g/mL from the bag, 7.90 per kg) and 3.172 mL/L of potassium
+/// bicarbonate (0.04100 g/mL, 11.00 per kg) in 0.9917 L of distilled water at 0.40.
 #[test]
 fn the_cost_of_a_water() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let mix = run(&bench, &["mix"])?;
-    let salts = 3.580 * 0.040_52 * 0.0079 + 1.952 * 0.041_00 * 0.011;
-    let water = 0.994_47 * 0.40;
+    let salts = 5.114 * 0.040_52 * 0.0079 + 3.172 * 0.041_00 * 0.011;
+    let water = 0.991_71 * 0.40;
     assert!((number(&mix, "/cost/waters/2/salts_per_l")? - salts).abs() < 2e-6);
     assert!((number(&mix, "/cost/waters/2/water_per_l")? - water).abs() < 2e-5);
     let whole = number(&mix, "/cost/waters/2/per_l")?;
@@ -182,9 +182,18 @@ fn advised_strengths_can_be_poured() -> Fallible {
             assert!(ml >= 0.99 * least && ml <= 1.01 * most, "{dose}");
         }
     }
-    // With a small syringe one strength of the first shelf's of Epsom salt cannot serve 0.15 and 1.4 mL alike.
+    // Where one strength serves, a narrow window is no reason to have none: all of these stay dissolved.
+    for (most, error) in [("5 mL", "3 %"), ("6 mL", "2.5 %"), ("8 mL", "2 %"), ("8 mL", "4 %")] {
+        let (_folder, bench) = starter_bench()?;
+        let advice = run(&bench, &["advise", "--most", most, "--error", error])?;
+        for stock in advice.pointer("/stocks").and_then(Value::as_array).ok_or("no advice")? {
+            let make = stock.pointer("/make").and_then(Value::as_array).ok_or("no strengths")?;
+            assert!(!make.is_empty(), "{most} {error}: {stock}");
+        }
+    }
+    // With a small syringe one strength of Epsom salt cannot serve 0.15 and 2.0 mL alike.
     let (_folder, bench) = starter_bench()?;
-    let advice = run(&bench, &["advise", "--most", "4 mL", "--error", "2.5 %"])?;
+    let advice = run(&bench, &["advise", "--most", "6 mL", "--error", "2 %"])?;
     let epsom = advice.pointer("/stocks/1").ok_or("no epsom")?;
     assert_eq!(epsom.pointer("/make").and_then(Value::as_array).map(Vec::len), Some(2));
     assert!(number(epsom, "/make/0/g_per_kg")? < number(epsom, "/make/1/g_per_kg")?);

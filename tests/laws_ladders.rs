@@ -42,10 +42,10 @@ fn a_ladder_changes_one_thing() -> Fallible {
 fn designs_are_flights_like_any_other() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let center: Value = serde_json::from_str(&run(&bench, &["mix", "--json"])?)?;
-    let total = number(&center, "/waters/1/mg_per_l/Ca")? / 20.039
-        + number(&center, "/waters/1/mg_per_l/Mg")? / 12.1525;
+    let total = number(&center, "/waters/6/mg_per_l/Ca")? / 20.039
+        + number(&center, "/waters/6/mg_per_l/Mg")? / 12.1525;
     let shares =
-        ["ladder", "middle", "--shares", "calcium,magnesium", "--parts", "4", "--into", "mixtures"];
+        ["ladder", "hard", "--shares", "calcium,magnesium", "--parts", "4", "--into", "mixtures"];
     run(&bench, &shares)?;
     let mix: Value = serde_json::from_str(&run(&bench, &["mix", "mixtures", "--json"])?)?;
     for n in 0..5_i32 {

@@ -511,7 +511,7 @@ fn a_bench_that_moved_on_is_said() -> Fallible {
         if done { Ok(()) } else { Err(line.into()) }
     };
     program("weighed calcium --salt 15g --total 500g --date 2026-03-01")?;
-    program("weighed epsom --salt 15g --total 500g --date 2026-03-01")?;
+    program("weighed table-salt --salt 15g --total 500g --date 2026-03-01")?;
     scoring(&bench)?;
     let warnings = |line: &str| -> Result<Vec<String>, Box<dyn Error>> {
         let said = json(&bench, line)?;
@@ -519,8 +519,8 @@ fn a_bench_that_moved_on_is_said() -> Fallible {
         Ok(list.iter().filter_map(Value::as_str).map(str::to_owned).collect())
     };
     assert!(warnings("progress night")?.is_empty());
-    // Epsom is in none of these waters, so its new batch is nobody's business.
-    program("weighed epsom --salt 16g --total 500g --date 2026-03-04")?;
+    // Table salt is in none of these waters, so its new batch is nobody's business.
+    program("weighed table-salt --salt 16g --total 500g --date 2026-03-04")?;
     assert!(warnings("progress night")?.is_empty());
     program("weighed calcium --salt 16g --total 500g --date 2026-03-04")?;
     let said = warnings("progress night")?;

@@ -104,7 +104,10 @@ pub(super) fn numbered(logs: [(&Path, Vec<FoundLine>); 2]) -> NumberedLines {
     old.sort_by(|(_, _, a), (_, _, b)| a.day().cmp(b.day()));
     let old = old.into_iter().map(|(path, at, line)| (0, path, at, line));
     for (behind, path, at, line) in old.chain(later) {
-        let free = (behind + 1..).find(|n| !places.contains_key(n)).unwrap_or(u64::MAX);
+        let mut free = behind.saturating_add(1);
+        while places.contains_key(&free) && free < u64::MAX {
+            free += 1;
+        }
         places.insert(free, (path, at));
         found.lines.insert(free, line);
     }
@@ -117,7 +120,7 @@ pub(super) fn numbered(logs: [(&Path, Vec<FoundLine>); 2]) -> NumberedLines {
         }
         found.last = n;
     }
-    found.last += unknown;
+    found.last = found.last.saturating_add(unknown);
     found
 }
 

@@ -283,6 +283,9 @@ fn writing<T>(
     write::subfolder(&folder(root))?;
     let _lock = Lock::take(&folder(root).join("lock"))?;
     let records = Records::read(root)?;
+    if let Some(wrong) = &records.closed {
+        return Err(wrong.clone());
+    }
     work(&records, records.last_number.saturating_add(1))
 }
 

@@ -45,6 +45,8 @@ pub struct Records {
     pub miscounted: Vec<Diagnostic>,
     /// The largest number of a record, whether that can be read or not.
     pub(super) last_number: u64,
+    /// Why nothing can be recorded: a log that cannot be read at all has numbers that nobody knows.
+    pub(super) closed: Option<Diagnostic>,
 }
 
 /// Places of batches among all, by stock and number.
@@ -80,14 +82,16 @@ impl Records {
         }
         let mut records = Self::default();
         let (batches, pours) = (batches_path(root), pours_path(root));
-        let found_batches = found(&batches, BATCHES_FORMAT, AnyLine::Batch, &mut records.torn);
-        let (found_batches, unread) = found_batches;
-        records.unread_batches = unread;
-        let found_pours = found(&pours, POURS_FORMAT, AnyLine::Taken, &mut records.torn);
-        let (found_pours, unread) = found_pours;
-        records.unread_pours = unread;
+        let of_batches = FoundLog::read(&batches, BATCHES_FORMAT, AnyLine::Batch);
+        let of_pours = FoundLog::read(&pours, POURS_FORMAT, AnyLine::Taken);
+        for (path, log) in [(&batches, &of_batches), (&pours, &of_pours)] {
+            records.torn.extend(log.is_torn.then(|| path.clone()));
+            records.closed = records.closed.take().or_else(|| log.closed.clone());
+        }
+        records.unread_batches = of_batches.unread;
+        records.unread_pours = of_pours.unread;
         let NumberedLines { lines, last, miscounted } =
-            numbered([(&batches, found_batches), (&pours, found_pours)]);
+            numbered([(&batches, of_batches.lines), (&pours, of_pours.lines)]);
         (records.last_number, records.miscounted) = (last, miscounted);
         let back = taken_back(&lines);
         let mut numbers = Numbers::new();
@@ -244,22 +248,31 @@ impl Records {
 }
 
 /// The lines of a log as they are found, and what is wrong with those that cannot be read.
-fn found<T: DeserializeOwned>(
-    path: &Path,
-    newest: u32,
-    line: impl Fn(usize, T) -> AnyLine,
-    torn: &mut Vec<PathBuf>,
-) -> (Vec<FoundLine>, Vec<Diagnostic>) {
-    let mut unread = Vec::new();
-    let log = append::read(path).unwrap_or_else(|wrong| {
-        unread.push(wrong);
-        Log::default()
-    });
-    torn.extend(log.torn.is_some().then(|| path.to_owned()));
-    let lines = log.lines.iter().zip(1_usize..).map(|(text, at)| {
-        let read = parsed::<T>(path, at, text, newest).map(|read| line(at, read));
-        let line = read.map_err(|wrong| unread.push(wrong)).ok();
-        FoundLine { at, n: number_of(text), line }
-    });
-    (lines.collect(), unread)
+struct FoundLog {
+    lines: Vec<FoundLine>,
+    unread: Vec<Diagnostic>,
+    is_torn: bool,
+    /// Why none of it can be read.
+    closed: Option<Diagnostic>,
+}
+
+impl FoundLog {
+    fn read<T: DeserializeOwned>(
+        path: &Path,
+        newest: u32,
+        line: impl Fn(usize, T) -> AnyLine,
+    ) -> Self {
+        let (log, closed) = match append::read(path) {
+            Ok(log) => (log, None),
+            Err(wrong) => (Log::default(), Some(wrong)),
+        };
+        let mut unread: Vec<Diagnostic> = closed.iter().cloned().collect();
+        let lines = log.lines.iter().zip(1_usize..).map(|(text, at)| {
+            let read = parsed::<T>(path, at, text, newest).map(|read| line(at, read));
+            let line = read.map_err(|wrong| unread.push(wrong)).ok();
+            FoundLine { at, n: number_of(text), line }
+        });
+        let lines = lines.collect();
+        Self { lines, unread, is_torn: log.torn.is_some(), closed }
+    }
 }

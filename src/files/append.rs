@@ -3,10 +3,11 @@
 //! the disk did not confirm is taken back before anything is said of it.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
+use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-use crate::files::write::{sync, sync_folder};
+use crate::files::disk::{Disk, OnDisk};
+use crate::files::write::sync;
 use crate::files::{Diagnostic, Fault};
 
 /// Our choice: no log of a bench comes near this size, and a larger one is a mix-up or was damaged;
@@ -92,52 +93,6 @@ pub fn aside(path: &Path) -> PathBuf {
     path.with_file_name(name)
 }
 
-/// What a log needs of the disk. In tests a disk that fails takes its place.
-trait Disk {
-    /// Length in bytes.
-    fn length(&mut self) -> io::Result<u64>;
-    /// Reads bytes from a place on.
-    fn read(&mut self, from: u64, into: &mut [u8]) -> io::Result<()>;
-    /// Writes bytes at a place.
-    fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()>;
-    /// Cuts the file to a length.
-    fn cut(&mut self, length: u64) -> io::Result<()>;
-    /// Waits until all of it is on the disk, and the folder's entry too where that is wanted.
-    fn sync(&mut self) -> io::Result<()>;
-}
-
-/// A file with the folder that must know of it.
-struct OnDisk<'a> {
-    file: File,
-    /// The folder of a file that is new.
-    new_in: Option<&'a Path>,
-}
-
-impl Disk for OnDisk<'_> {
-    fn length(&mut self) -> io::Result<u64> {
-        Ok(self.file.metadata()?.len())
-    }
-
-    fn read(&mut self, from: u64, into: &mut [u8]) -> io::Result<()> {
-        self.file.seek(SeekFrom::Start(from))?;
-        self.file.read_exact(into)
-    }
-
-    fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
-        self.file.seek(SeekFrom::Start(at))?;
-        self.file.write_all(bytes)
-    }
-
-    fn cut(&mut self, length: u64) -> io::Result<()> {
-        self.file.set_len(length)
-    }
-
-    fn sync(&mut self) -> io::Result<()> {
-        sync(&self.file)?;
-        self.new_in.map_or(Ok(()), sync_folder)
-    }
-}
-
 /// Why a line was not added.
 #[derive(Debug)]
 enum NotAdded {
@@ -220,11 +175,17 @@ fn add(
 /// Where the last whole line ends, and what stands behind it. Only the end of the file is read.
 fn end_of(disk: &mut impl Disk) -> io::Result<(u64, Vec<u8>)> {
     /// Our choice: longer than nearly every line.
-    const PIECE: u64 = 64 * 1024;
+    const FIRST_PIECE: u64 = 64 * 1024;
     let mut from = disk.length()?;
+    if from > LARGEST_BYTES {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    // Each piece is twice as long as the one before, so that no byte is copied often.
+    let mut longest = FIRST_PIECE;
     let mut tail = Vec::new();
     while from > 0 {
-        let length = PIECE.min(from);
+        let length = longest.min(from);
+        longest *= 2;
         from -= length;
         let mut piece = vec![0; usize::try_from(length).unwrap_or_default()];
         disk.read(from, &mut piece)?;
@@ -378,7 +339,7 @@ mod tests {
                     Ok(()) => assert!(counts && !disk.fails_to_sync),
                     Err(NotAdded::TakenBack(_)) => assert!(!counts, "{room} {failing}"),
                     Err(NotAdded::Uncertain(_)) => {
-                        assert!(disk.fails_to_cut && disk.fails_to_write_over)
+                        assert!(disk.fails_to_cut && disk.fails_to_write_over);
                     }
                 }
                 assert!(disk.bytes.starts_with(b"one\n"));

@@ -19,6 +19,7 @@ mod brackets;
 pub mod clock;
 pub mod csv_table;
 pub mod diagnostic;
+mod disk;
 pub mod lock;
 pub mod mistakes;
 pub mod read;

@@ -12,7 +12,13 @@ use crate::text::table::wrapped;
 /// The flight.
 #[must_use]
 pub fn text(report: &MixReport) -> String {
-    let mut out = wrapped(&report.flight, 0);
+    let set = report.order.as_ref().and_then(|order| order.stock_set.as_ref());
+    // Which stocks are opened stands in the heads of the table.
+    let opened = set.map_or(String::new(), |set| {
+        let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
+        format!("; {} ({proof})", set.asked)
+    });
+    let mut out = wrapped(&format!("{}{opened}", report.flight), 0);
     let dispenser = report.order.as_ref().and_then(|order| order.dispenser.as_ref());
     let steps = dispenser.map_or(String::new(), |dispenser| {
         let what = if dispenser.counted.is_some() { "drops" } else { "steps" };
@@ -30,12 +36,6 @@ pub fn text(report: &MixReport) -> String {
         Some(dispenser) => dose_table::of_steps(dispenser),
         None => dose_table::of_volumes(report),
     });
-    let set = report.order.as_ref().and_then(|order| order.stock_set.as_ref());
-    if let Some(set) = set {
-        let proof = if set.proved { "proved" } else { "NOT PROVED in the time given" };
-        let opened = format!("Opened, {} ({proof}): {}.", set.asked, set.stocks.join(", "));
-        out.push_str(&wrapped(&opened, 2));
-    }
     for line in fills(report) {
         out.push_str(&wrapped(&line, 4));
     }

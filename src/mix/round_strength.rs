@@ -92,7 +92,8 @@ impl Candidate {
 }
 
 /// The round strength nearest to the middle of a window of meq/mL, on a scale of ratios, of those
-/// whose salt can be weighed if there are any. An open end of the window asks for the strength nearest to the other end.
+/// whose salt can be weighed if there are any. An open end of the window asks for the strength nearest to
+/// the other end. A window too narrow for a round strength gets one of two figures, or of three.
 pub(crate) fn round_between(
     low: f64,
     high: f64,
@@ -104,11 +105,17 @@ pub(crate) fn round_between(
         (true, false) => low,
     };
     let distance = |c: &Candidate| (c.meq_per_ml / middle).ln().abs();
-    (-1..=2)
-        .flat_map(|decade| ROUND.map(|r| r * 10_f64.powi(decade)))
-        .filter_map(make)
-        .filter(|c| {
-            c.meq_per_ml >= low * (1.0 - ROUNDING) && c.meq_per_ml <= high * (1.0 + ROUNDING)
-        })
-        .min_by(|a, b| b.weighable.cmp(&a.weighable).then(distance(a).total_cmp(&distance(b))))
+    let best_of = |mantissas: &[f64]| {
+        (-1..=2)
+            .flat_map(|decade| mantissas.iter().map(move |m| m * 10_f64.powi(decade)))
+            .filter_map(make)
+            .filter(|c| {
+                c.meq_per_ml >= low * (1.0 - ROUNDING) && c.meq_per_ml <= high * (1.0 + ROUNDING)
+            })
+            .min_by(|a, b| b.weighable.cmp(&a.weighable).then(distance(a).total_cmp(&distance(b))))
+    };
+    let figures = |least: u32| -> Vec<f64> {
+        (least..10 * least).map(|n| f64::from(n) / f64::from(least)).collect()
+    };
+    best_of(&ROUND).or_else(|| best_of(&figures(10))).or_else(|| best_of(&figures(100)))
 }

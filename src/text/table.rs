@@ -5,7 +5,8 @@ use std::sync::atomic::{AtomicU16, Ordering};
 
 use anstream::adapter::strip_str;
 use comfy_table::{
-    CellAlignment, ColumnConstraint, ContentArrangement, LineStyle, Row, Table, TableStyle, Width,
+    CellAlignment, Column, ColumnConstraint, ContentArrangement, LineStyle, Row, Table, TableStyle,
+    Width,
 };
 
 /// Where the text of a column stands.
@@ -55,7 +56,7 @@ fn styled(heads: &[(&str, Side)], style: TableStyle) -> Table {
             Side::Left => CellAlignment::Left,
             Side::Right => CellAlignment::Right,
         });
-        column.set_padding((0, u16::try_from(PADDING).unwrap_or(0)));
+        column.set_padding((0, PADDING));
     }
     table
 }
@@ -65,28 +66,26 @@ fn styled(heads: &[(&str, Side)], style: TableStyle) -> Table {
 pub(crate) fn text(table: &Table) -> String {
     let mut table = table.clone();
     let longest = longest_words(&table);
-    let together: usize = longest.iter().map(|word| word + BETWEEN).sum();
-    // Behind the last column nothing follows.
-    if together > columns() + BETWEEN {
-        return row_by_row(&table);
-    }
-    table.set_width(WIDTH.load(Ordering::Relaxed).max(u16::try_from(together).unwrap_or(COLUMNS)));
-    for (column, word) in table.column_iter_mut().zip(&longest) {
-        let width = u16::try_from(word + PADDING).unwrap_or(COLUMNS);
+    let padding: Vec<u16> = table.column_iter().map(Column::padding_width).collect();
+    for ((column, word), blanks) in table.column_iter_mut().zip(&longest).zip(padding) {
+        let width = u16::try_from(*word).unwrap_or(COLUMNS).saturating_add(blanks);
         column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
     }
-    table.lines().fold(String::new(), |text, line| {
-        // The rule below the head runs on below the blanks behind the last column.
-        let cut = if line.starts_with('─') { columns() } else { usize::MAX };
-        let line: String = line.chars().take(cut).collect();
-        text + line.trim_end() + "\n"
-    })
+    let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
+    // The rule below the head runs on below the blanks behind the last column.
+    let is_rule = |line: &str| line.starts_with('─');
+    if lines.iter().any(|line| !is_rule(line) && line.chars().count() > columns()) {
+        return row_by_row(&table);
+    }
+    let shown = |line: &String| -> String {
+        let cut = if is_rule(line) { columns() } else { usize::MAX };
+        line.chars().take(cut).chain(['\n']).collect()
+    };
+    lines.iter().map(shown).collect()
 }
 
-/// Blanks that belong to a column.
-const PADDING: usize = 2;
-/// Blanks between columns: their padding, and the place of the line that tables of other kinds have.
-const BETWEEN: usize = PADDING + 1;
+/// Blanks behind the text of a column.
+const PADDING: u16 = 2;
 
 fn cells(row: &Row) -> Vec<String> {
     row.cell_iter().map(comfy_table::Cell::content).collect()
