@@ -5,17 +5,18 @@
 use std::error::Error;
 use std::path::Path;
 use std::thread::sleep;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
-use serde_json::{Value, json};
+use serde_json::json;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::session::plan::{Code, Plan};
 use waterflight::session::score::{Answer, Entry, ScoreLog};
 
 use crate::common::answers::run;
+use crate::common::phone::Phone;
 use crate::common::starter_bench;
 use crate::common::table::{SCORED, ServedTable, planned};
-use crate::common::webdriver::{Browser, axe, chromium};
+use crate::common::webdriver::{Browser, axe};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -36,86 +37,11 @@ for (const e of document.querySelectorAll('a, button, input, textarea, .key, sel
 }
 return found;";
 
-/// A taster with a browser the size of a phone.
-struct Phone {
-    browser: Browser,
-    address: String,
-}
-
-impl Phone {
-    fn new(address: String) -> Result<Option<Self>, Box<dyn Error>> {
-        let Some(browser) = chromium("the checks of a table in browsers")? else { return Ok(None) };
-        browser.wide(390)?;
-        browser.own("Network.enable", &json!({}))?;
-        browser.visit(&address)?;
-        Ok(Some(Self { browser, address }))
-    }
-
-    fn script(&self, script: &str) -> Result<Value, Box<dyn Error>> {
-        self.browser.script(script, &[])
-    }
-
-    /// Waits until a script says yes.
-    fn until(&self, what: &str, script: &str) -> Fallible {
-        let start = Instant::now();
-        while start.elapsed() < Duration::from_secs(30) {
-            if self.script(&format!("return Boolean({script})"))? == Value::Bool(true) {
-                return Ok(());
-            }
-            sleep(Duration::from_millis(50));
-        }
-        let page = self.script("return document.body.innerText")?;
-        Err(format!("{what}: not within 30 s: {page}").into())
-    }
-
-    /// The state of a cup in the list.
-    fn said(&self, at: &str) -> Result<String, Box<dyn Error>> {
-        let script =
-            format!("return document.querySelector('[data-to=\"{at}\"] .status').textContent");
-        Ok(self.script(&script)?.as_str().unwrap_or_default().to_owned())
-    }
-
-    fn until_said(&self, at: &str, words: &str) -> Fallible {
-        let script = format!(
-            "document.querySelector('[data-to=\"{at}\"] .status').textContent.includes('{words}')"
-        );
-        self.until(&format!("{at}: {words}"), &script)
-    }
-
-    fn tap(&self, field: &str, value: &str) -> Fallible {
-        let script =
-            format!("document.querySelector('input[name=\"{field}\"][value=\"{value}\"]').click()");
-        self.script(&script)?;
-        Ok(())
-    }
-
-    fn go_to(&self, at: &str) -> Fallible {
-        self.script(&format!("document.querySelector('[data-to=\"{at}\"]').click()"))?;
-        self.until(at, &format!("document.querySelector('[name=at]').value === '{at}'"))
-    }
-
-    /// Taps scores of the cup shown and presses the button so often, one press after the other.
-    fn answer(&self, at: &str, body: &str, liking: &str, presses: usize) -> Fallible {
-        self.go_to(at)?;
-        self.tap("v0", body)?;
-        self.tap("v1", liking)?;
-        let press = "document.querySelector('button.main').click();";
-        self.script(&press.repeat(presses))?;
-        Ok(())
-    }
-
-    fn network(&self, is_there: bool) -> Fallible {
-        let how = json!({"offline": !is_there, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1});
-        self.browser.own("Network.emulateNetworkConditions", &how)?;
-        Ok(())
-    }
-}
-
-fn log(bench: &Path) -> Result<ScoreLog, Box<dyn Error>> {
+pub(crate) fn log(bench: &Path) -> Result<ScoreLog, Box<dyn Error>> {
     Ok(SessionFolder::open(bench, "evening")?.score_log()?)
 }
 
-fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
+pub(crate) fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
     let trays = plan.trays_of(taster);
     trays.flat_map(|t| t.cups.iter().map(|c| (format!("{}-{c}", t.number), *c))).collect()
 }

@@ -12,6 +12,8 @@ mod browser;
 mod browser_codes;
 #[cfg(feature = "serve")]
 mod browser_explore;
+#[cfg(feature = "serve")]
+mod browser_phones;
 mod browser_print;
 #[cfg(feature = "serve")]
 mod browser_table;

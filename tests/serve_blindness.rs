@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::error::Error;
 use std::fs;
+use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
@@ -20,7 +21,10 @@ fn responses(table: &ServedTable, plan: &Plan) -> Result<Vec<(String, String)>, 
     let mut all = Vec::new();
     for (n, taster) in plan.tasters.iter().enumerate() {
         let path = table.taster(n);
-        let mut paths = vec![path.to_owned(), format!("{path}/state"), format!("{path}/results")];
+        let mut paths = vec![path.to_owned()];
+        paths.extend(
+            ["state", "results", "live", "links", "reveal"].map(|at| format!("{path}/{at}")),
+        );
         for tray in &plan.trays {
             for cup in &tray.cups {
                 paths.push(format!("{path}?at={}-{cup}", tray.number));
@@ -54,6 +58,9 @@ fn responses(table: &ServedTable, plan: &Plan) -> Result<Vec<(String, String)>, 
         let reply = table.get(&path)?;
         all.push(("host".to_owned(), reply.head + &reply.body));
     }
+    let live = table.listened(&format!("{host}/live"), Duration::from_millis(700))?;
+    assert!(live.contains("event-stream") && live.contains("data:"), "{live}");
+    all.push(("host".to_owned(), live));
     all.push(("host".to_owned(), table.submit(&format!("{host}/reveal"), &[])?.body));
     all.push((
         "host".to_owned(),

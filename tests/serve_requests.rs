@@ -198,6 +198,19 @@ fn half_sent_requests_are_closed_and_hold_nobody_up() -> Fallible {
     Ok(())
 }
 
+/// More connections than are held at once wait their turn: those that send nothing are closed, and the
+/// next one is served.
+#[test]
+fn connections_beyond_the_limit_wait_their_turn() -> Fallible {
+    let (_folder, table) = served()?;
+    let idle: Vec<TcpStream> = (0..650).map_while(|_| TcpStream::connect(&table.at).ok()).collect();
+    assert!(idle.len() > 600, "{}", idle.len());
+    let start = Instant::now();
+    assert_eq!(table.get(table.taster(0))?.status, 200);
+    assert!(start.elapsed() < Duration::from_secs(25), "{:?}", start.elapsed());
+    Ok(())
+}
+
 #[cfg(unix)]
 #[test]
 fn it_ends_at_once_while_a_page_listens() -> Fallible {

@@ -51,7 +51,7 @@ pub(super) enum Step {
         #[arg(required = true)]
         cups: Vec<String>,
     },
-    /// Note something about the session or a brew, with its time; notes are only ever added.
+    /// Note something about the session or a brew, with its time.
     #[command(
         after_help = "Example:\n  waterflight session note autumn \"second brew of round 1 ran 20 s longer\""
     )]

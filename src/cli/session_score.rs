@@ -16,7 +16,8 @@ use crate::cli::session_prompt;
 use crate::cli::session_words::{on_disk, pending};
 use crate::session::score::stickers_belong;
 use crate::session::score::{
-    AnswerError, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation, parse_answer,
+    AnswerError, Entry, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation,
+    parse_answer,
 };
 use crate::text::Page;
 
@@ -60,7 +61,12 @@ fn confirmed(
 ) -> Outcome {
     let mut page = Page::default();
     match lines {
-        [line] => page.say(on_disk(score_log, line)),
+        [line] => {
+            page.say(on_disk(score_log, line));
+            if matches!(line.entry, Entry::Note { .. }) {
+                page.say(format!("`waterflight undo '{}:{}'` takes it back", session.name, line.n));
+            }
+        }
         lines => page.say(format!("{} entries are on disk", lines.len())),
     }
     if known > 0 {

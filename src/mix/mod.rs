@@ -17,7 +17,7 @@
 //! let report = MixReport::new(&flight, &stocks, &plan_flight(&flight, &stocks)?)?;
 //! assert_eq!(report.waters.len(), 8);
 //! let calcium = &report.stocks_used[0]; // for one bottle of each water
-//! assert!(calcium.stock == "calcium" && (calcium.ml - 7.77).abs() < 5e-3);
+//! assert!(calcium.stock == "calcium" && (calcium.ml - 9.67).abs() < 5e-3);
 //! # Ok(())
 //! # }
 //! ```

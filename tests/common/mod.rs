@@ -3,6 +3,8 @@
 pub(crate) mod answers;
 pub(crate) mod flights;
 pub(crate) mod pages;
+#[cfg(feature = "serve")]
+pub(crate) mod phone;
 pub(crate) mod place;
 pub(crate) mod requests;
 pub(crate) mod shelf;

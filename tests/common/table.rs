@@ -172,6 +172,19 @@ impl ServedTable {
         self.raw(&format!("{text}\r\n{body}"))
     }
 
+    /// What an open stream of events says within a time.
+    pub(crate) fn listened(&self, path: &str, time: Duration) -> Result<String, Box<dyn Error>> {
+        let mut stream = TcpStream::connect(&self.at)?;
+        stream.set_read_timeout(Some(time))?;
+        write!(stream, "GET {path} HTTP/1.1\r\nHost: {}\r\n\r\n", self.at)?;
+        let (mut bytes, mut piece) = (Vec::new(), [0; 4096]);
+        // A stream that stays silent for that long has said what it has to say.
+        while let Ok(read @ 1..) = stream.read(&mut piece) {
+            bytes.extend_from_slice(piece.get(..read).unwrap_or_default());
+        }
+        Ok(String::from_utf8(bytes)?)
+    }
+
     /// Sends bytes as they are.
     pub(crate) fn raw(&self, text: &str) -> Result<Reply, Box<dyn Error>> {
         let mut stream = TcpStream::connect(&self.at)?;
