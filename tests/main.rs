@@ -77,7 +77,7 @@ mod packed_bench;
 mod page_numbers;
 mod pages;
 mod pictures;
-mod plans_said;
+mod plan_verdicts;
 mod plus_minus;
 mod prepared_session;
 mod reverse_recipes;

@@ -4,6 +4,8 @@
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
+use serde_json::Value;
+
 use crate::common::answers::{run, tried};
 use crate::common::starter_bench;
 
@@ -26,11 +28,11 @@ fn bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
     let best = ["--name", "ranked", "--question", "best"];
     let three = ["--water", "soft", "--water", "middle", "--water", "hard"];
     let ranked = run(&bench, &[&plan[..], &best, &three, &["--json"]].concat())?;
-    let ranked: serde_json::Value = serde_json::from_str(&ranked)?;
+    let ranked: Value = serde_json::from_str(&ranked)?;
     let trays = ranked.pointer("/plan/trays").and_then(|t| t.as_array()).ok_or("no trays")?;
     for tray in trays {
-        let taster = tray.get("taster").and_then(serde_json::Value::as_str).ok_or("no taster")?;
-        let cups = tray.get("cups").and_then(serde_json::Value::as_array).ok_or("no cups")?;
+        let taster = tray.get("taster").and_then(Value::as_str).ok_or("no taster")?;
+        let cups = tray.get("cups").and_then(Value::as_array).ok_or("no cups")?;
         let mut codes: Vec<String> = cups.iter().filter_map(code).collect();
         // Everyone ranks by the code, so that all agree.
         codes.sort();
@@ -44,7 +46,7 @@ fn bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>> {
 }
 
 /// The code of a cup, whether it stands alone or with more.
-fn code(cup: &serde_json::Value) -> Option<String> {
+fn code(cup: &Value) -> Option<String> {
     let code = cup.get("code").unwrap_or(cup);
     code.as_str().map(str::to_owned).or_else(|| code.as_u64().map(|n| n.to_string()))
 }
@@ -146,6 +148,16 @@ fn the_first_screen_of_a_flight_has_what_is_poured() -> Fallible {
         ["table salt", "8 hard, all", "one of each", "hill spring", "OUT OF REACH", "doctor"]
     {
         assert!(text.contains(words), "{words}:\n{text}");
+    }
+    // Of several bottles all that is taken stands below, in steps too.
+    for command in [&["mix", "--for", "3"][..], &["mix", "--for", "3", "--dispenser", "syringe"]] {
+        let text = run(&bench, command)?;
+
+        let used: Value =
+            serde_json::from_str(&run(&bench, &[command, &["--json"][..]].concat())?)?;
+        let used = used.pointer("/stocks_used/0/ml").and_then(Value::as_f64).ok_or("no use")?;
+        let shown = waterflight::quantities::show::three_figures(used);
+        assert!(text.contains(&shown), "{shown}:\n{text}");
     }
     Ok(())
 }

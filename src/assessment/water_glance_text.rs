@@ -17,7 +17,7 @@ pub(crate) fn text(answer: &WaterAnswer) -> String {
     out.push_str(&in_the_room(answer));
     out.push_str(&water_holds_text::widened(answer));
     out.push_str(&boilers(answer));
-    out.push_str(&water_holds_text::not_said(answer));
+    out.push_str(&water_holds_text::withheld(answer));
     out.push_str(&clouding(answer));
     let corrosion = &answer.report.corrosion;
     // Chloride that is too much already as it is fed is too much in the steam boiler: said once here.

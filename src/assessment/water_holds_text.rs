@@ -100,7 +100,7 @@ pub(crate) fn widened(answer: &WaterAnswer) -> String {
 }
 
 /// What is not said, with the reason.
-pub(crate) fn not_said(answer: &WaterAnswer) -> String {
+pub(crate) fn withheld(answer: &WaterAnswer) -> String {
     let lines = answer
         .report
         .withheld

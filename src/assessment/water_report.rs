@@ -119,7 +119,7 @@ impl Lab {
         name: &str,
         water: &Composition,
     ) -> Result<WaterReport, ChemistryError> {
-        let withheld = not_said(water);
+        let withheld = withheld_figures(water);
         let carbonate = Withheld::unless_measured(water, &CARBONATE);
         let stages: &[&Stage] = if carbonate.is_none() { &self.stages() } else { &[] };
         let mut reports = Vec::with_capacity(stages.len() * State::ALL.len());
@@ -201,7 +201,7 @@ fn ends(sorted: &[f64]) -> Option<[f64; 2]> {
 }
 
 /// What is not said of a water.
-fn not_said(water: &Composition) -> Vec<WithheldFigure> {
+fn withheld_figures(water: &Composition) -> Vec<WithheldFigure> {
     let of = |what, needed: &[Conserved]| {
         Withheld::unless_measured(water, needed).map(|because| WithheldFigure { what, because })
     };

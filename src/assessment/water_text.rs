@@ -81,7 +81,7 @@ fn one(answer: &WaterAnswer) -> String {
     }
     out.push_str(&water_holds_text::widened(answer));
     out.push_str(&boilers(answer));
-    out.push_str(&water_holds_text::not_said(answer));
+    out.push_str(&water_holds_text::withheld(answer));
     out.push_str(&meter(answer));
     out.push_str(&clouding(answer));
     out.push_str(&hints(answer));

@@ -11,7 +11,7 @@ use crate::cli::outcome::Outcome;
 use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::AdviceReport;
-use crate::mix::round_strength::DoseWish;
+use crate::mix::round_strength::DoseRequirements;
 use crate::quantities::{Dimension, Fraction, Millilitres};
 use crate::stock::Tools;
 
@@ -47,10 +47,10 @@ pub(super) fn run(
         .into());
     }
     let tools = first;
-    let wish = wish(options, &tools)?;
+    let requirements = dose_requirements(options, &tools)?;
     let stocks: Vec<_> =
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
-    let report = AdviceReport::new(&reports, &stocks, &tools, wish).map_err(|error| {
+    let report = AdviceReport::new(&reports, &stocks, &tools, requirements).map_err(|error| {
         Diagnostic::new(Fault::Choice, error.to_string()).remedy(
             "allow a larger `--error` or `--most`, or describe a finer dispenser in \
                      `bench.ron`",
@@ -63,20 +63,20 @@ pub(super) fn run(
     }
 }
 
-fn wish(options: &AdviseOptions, tools: &Tools) -> Result<DoseWish, Mistakes> {
+fn dose_requirements(options: &AdviseOptions, tools: &Tools) -> Result<DoseRequirements, Mistakes> {
     let volume = |option, text: &Option<String>, usual: Millilitres| match text {
         Some(text) => above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new),
         None => Ok(usual),
     };
-    let wish = DoseWish {
+    let requirements = DoseRequirements {
         least: volume("--least", &options.least, tools.dispenser.least)?,
         most: volume("--most", &options.most, tools.dispenser.most)?,
         error: Fraction::new(amount("--error", &options.error, &[Dimension::Percent])?),
     };
-    if wish.least >= wish.most || wish.error.value() <= 0.0 {
+    if requirements.least >= requirements.most || requirements.error.value() <= 0.0 {
         return Err(Diagnostic::new(Fault::Choice, "no dose meets these limits")
             .expected("`--least` below `--most`, and an error above 0 %")
             .into());
     }
-    Ok(wish)
+    Ok(requirements)
 }

@@ -153,7 +153,7 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
         (Some(water), _) => into_water(water)?,
         (None, Some(total)) => to_total(total)?,
         (None, None) => {
-            return Err(not_said(
+            return Err(missing_option(
                 "how much water the salts get",
                 "--into-water \"500 mL\", --total \"500 mL\" when it is filled up to that, or --keg \
                  \"19 L\"",
@@ -161,7 +161,7 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
         }
     };
     let Some(text) = &options.dose else {
-        return Err(not_said(
+        return Err(missing_option(
             "how much of it goes into a litre",
             "--dose \"4 mL\", or --dose \"1 L\" when it is drunk as it is",
         ));
@@ -169,7 +169,7 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
     Ok((filled, dose(text, LITRE_ML)?))
 }
 
-fn not_said(what: &str, how: &str) -> Mistakes {
+fn missing_option(what: &str, how: &str) -> Mistakes {
     Diagnostic::new(Fault::Choice, format!("--reverse: {what} is missing"))
         .expected(how)
         .remedy("look it up in the recipe: the water depends on it")

@@ -37,14 +37,14 @@ pub(super) fn run(
         return csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e));
     }
     let of = aim.apply(&mut past)?;
-    let mut wished = Vec::new();
+    let mut planned = Vec::new();
     for file in &bench.flights {
         // A flight that cannot be read stops nothing that is not in it.
         let Ok((flight, _)) = bench.flight(file) else { continue };
-        wished.extend(flight.targets.into_iter().map(|target| target.name));
+        planned.extend(flight.targets.into_iter().map(|target| target.name));
     }
     let worked_out = index::read(&bench.root);
-    let journal = Journal::new(&past, &wished, &worked_out);
+    let journal = Journal::new(&past, &planned, &worked_out);
     let mut data = json!(journal);
     let drawn = match page {
         Some(path) => {

@@ -138,7 +138,7 @@ pub fn ladder(
                 .map(|(range, at)| {
                     let value = range.at(*at);
                     let name = format!("{} {value}", range.measure.label());
-                    (range.measure, wish(centre, range.measure, &value, range.unit), name)
+                    (range.measure, goal_words(centre, range.measure, &value, range.unit), name)
                 })
                 .collect();
             written(centre, &measures, &moved, |_| false)
@@ -177,7 +177,7 @@ pub fn mixtures(
                 .map(|(measure, share)| {
                     let value = show::plain(share * total_meq_per_l);
                     let name = format!("{} {} %", measure.label(), show::fixed(100.0 * share, 0));
-                    (*measure, wish(centre, *measure, &value, Unit::MeqPerL), name)
+                    (*measure, goal_words(centre, *measure, &value, Unit::MeqPerL), name)
                 })
                 .collect();
             written(centre, measures, &moved, |m| m == Measure::Hardness && split)
@@ -195,7 +195,7 @@ fn distinct(measures: &[Measure]) -> Result<(), LadderError> {
 }
 
 /// A near goal with the tolerance and weight that the centre has for this measure.
-fn wish(centre: &Target, measure: Measure, value: &str, unit: Unit) -> String {
+fn goal_words(centre: &Target, measure: Measure, value: &str, unit: Unit) -> String {
     let own = centre.goals.iter().find(|g| g.subject == Subject::Measure(measure));
     let per_unit = measure.native_per(unit).unwrap_or(1.0);
     let tolerance = own

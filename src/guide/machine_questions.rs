@@ -1,8 +1,8 @@
 //! The machine that the water goes through, and what its maker allows.
 
 use crate::flight::{Limit, LimitSubject};
-use crate::guide::said_measures::split;
 use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::typed_measures::split;
 use crate::guide::write_bench::{goal_lines, quoted};
 use crate::quantities::{Dimension, Quantity};
 

@@ -20,12 +20,12 @@ mod bag_questions;
 pub mod interview;
 mod machine_questions;
 pub mod ready_choice;
-mod said_measures;
 pub mod script;
 mod strengths;
 pub mod talk;
 mod target_questions;
 mod tool_questions;
+mod typed_measures;
 mod water_questions;
 mod write_bench;
 

@@ -3,7 +3,7 @@
 use crate::bench::Bench;
 use crate::files::Diagnostic;
 use crate::flight::Order;
-use crate::mix::round_strength::DoseWish;
+use crate::mix::round_strength::DoseRequirements;
 use crate::mix::{AdviceReport, MixReport, tools_with};
 use crate::planner::plan_flight;
 use crate::quantities::{Celsius, Fraction, Grams};
@@ -59,7 +59,7 @@ pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>,
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
     let flights = [(flight, report)];
     let advised = |error: &f64| {
-        let wish = DoseWish {
+        let wish = DoseRequirements {
             least: tools.dispenser.least,
             most: tools.dispenser.most,
             error: Fraction::new(*error),

@@ -3,8 +3,8 @@
 use crate::bench::ready_targets::{ReadyTarget, of_text};
 use crate::guide::bag_questions::new_name;
 use crate::guide::ready_choice::{Reach, measured_for};
-use crate::guide::said_measures::split;
 use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::typed_measures::split;
 use crate::guide::write_bench::{goal_lines, quoted};
 use crate::water::BaseWater;
 

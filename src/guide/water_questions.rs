@@ -2,8 +2,8 @@
 
 use crate::bench::check_text;
 use crate::guide::bag_questions::new_name;
-use crate::guide::said_measures::split;
 use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::typed_measures::split;
 use crate::guide::write_bench::quoted;
 use crate::water::base_water::DISTILLED;
 use crate::water::{Amount, Measure};

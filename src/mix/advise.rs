@@ -13,7 +13,9 @@ use thiserror::Error;
 
 use crate::flight::Flight;
 use crate::mix::MixReport;
-use crate::mix::round_strength::{Candidate, DoseWish, ROUNDING, TOTAL_G, Window, round_between};
+use crate::mix::round_strength::{
+    Candidate, DoseRequirements, ROUNDING, TOTAL_G, Window, round_between,
+};
 use crate::planner::plan_flight;
 use crate::quantities::Grams;
 use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
@@ -82,7 +84,7 @@ impl AdviceReport {
         flights: &[(Flight, MixReport)],
         stocks: &[(Stock, Bottle)],
         tools: &Tools,
-        wish: DoseWish,
+        wish: DoseRequirements,
     ) -> Result<Self, AdviceError> {
         let window = Window::new(tools, wish);
         if window.least >= window.most {

@@ -42,8 +42,8 @@ pub(super) fn of_volumes(report: &MixReport) -> String {
     DoseTable { head: "mL for a bottle".to_owned(), stocks, rows }.text()
 }
 
-/// What each water takes of the steps of a dispenser.
-pub(super) fn of_steps(report: &DispenserReport) -> String {
+/// What a bottle of each water takes of the steps of a dispenser; for several bottles also all of it.
+pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
     let mut stocks: Vec<&str> = Vec::new();
     for dose in report.waters.iter().flat_map(|w| &w.doses) {
         if !stocks.contains(&dose.stock.as_str()) {
@@ -57,7 +57,16 @@ pub(super) fn of_steps(report: &DispenserReport) -> String {
         };
         (water.number.to_string(), water.target.clone(), stocks.iter().map(dose).collect())
     });
-    let rows = rows.collect();
+    let mut rows: Vec<_> = rows.collect();
+    if bottles > 1 {
+        let all = |name: &&str| {
+            let doses = report.waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == **name);
+            let amount: f64 = doses.map(|dose| dose.amount).sum();
+            format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
+        };
+        let used = stocks.iter().map(all).collect();
+        rows.push((bottles.to_string(), "of each".to_owned(), used));
+    }
     DoseTable { head: order_text::unit_of_doses(report), stocks, rows }.text()
 }
 

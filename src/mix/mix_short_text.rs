@@ -33,7 +33,7 @@ pub fn text(report: &MixReport) -> String {
         0,
     ));
     out.push_str(&match dispenser {
-        Some(dispenser) => dose_table::of_steps(dispenser),
+        Some(dispenser) => dose_table::of_steps(dispenser, report.bottles),
         None => dose_table::of_volumes(report),
     });
     for line in fills(report) {

@@ -79,7 +79,7 @@ pub fn carry_out(
         StyleAsked::Ratios(goals) => keep(flight, order, goals, None),
         StyleAsked::SameRatios => {
             let (goals, tried) = if let Some(shares) = pinned_shares(flight, stocks, order)? {
-                (wishes(shares), None)
+                (ratio_goals(shares), None)
             } else {
                 let (goals, tried) = chosen_ratios(flight, stocks, order)?;
                 (goals, Some(tried))
@@ -134,7 +134,7 @@ fn with(flight: &Flight, order: &Order, goals: &[Goal]) -> Flight {
 /// Share of the first ion of each pair among both; nothing for a pair that a water has not.
 type Shares = [Option<f64>; PAIRS.len()];
 
-fn wishes(shares: Shares) -> Vec<Goal> {
+fn ratio_goals(shares: Shares) -> Vec<Goal> {
     let both = PAIRS.into_iter().zip(shares);
     both.filter_map(|(pair, share)| share_goal(pair, share?)).collect()
 }
@@ -214,7 +214,7 @@ fn chosen_ratios(
         for first in places(first_pair, centre.map(|[first, _]| first)) {
             for second in places(second_pair, centre.map(|[_, second]| second)) {
                 let shares = [first, second];
-                let found = worth(&with(flight, order, &wishes(shares)), stocks, order)?;
+                let found = worth(&with(flight, order, &ratio_goals(shares)), stocks, order)?;
                 tried += 1;
                 if best.as_ref().is_none_or(|(known, _)| better(found, *known)) {
                     best = Some((found, shares));
@@ -222,7 +222,7 @@ fn chosen_ratios(
             }
         }
     }
-    Ok((best.map_or(Vec::new(), |(_, shares)| wishes(shares)), tried))
+    Ok((best.map_or(Vec::new(), |(_, shares)| ratio_goals(shares)), tried))
 }
 
 /// Shares that are tried: tenths, or steps of 2 % around one. Our choice: a ratio is wished within

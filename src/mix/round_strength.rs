@@ -5,7 +5,7 @@ use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
 
 /// What is wished of the doses.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct DoseWish {
+pub struct DoseRequirements {
     /// Smallest dose that the dispenser gives.
     pub least: Millilitres,
     /// Largest sensible dose.
@@ -31,7 +31,7 @@ pub(crate) struct Window {
 }
 
 impl Window {
-    pub(crate) fn new(tools: &Tools, wish: DoseWish) -> Self {
+    pub(crate) fn new(tools: &Tools, wish: DoseRequirements) -> Self {
         let precise = tools.least_dose_within(wish.error.value()).value();
         let least = wish.least.value().max(precise);
         Self { least, most: wish.most.value(), tools: *tools }

@@ -202,8 +202,8 @@ impl Axis {
 /// The target that wishes a water to a point of a region.
 ///
 /// # Errors
-/// When an axis cannot be wished for.
-pub fn wished(axes: &[Axis], point: &[f64]) -> Result<Target, GoalError> {
+/// When an axis cannot be a goal.
+pub fn target_at(axes: &[Axis], point: &[f64]) -> Result<Target, GoalError> {
     let mut goals = Vec::new();
     let mut name = Vec::new();
     for (axis, place) in axes.iter().zip(point) {

@@ -7,7 +7,7 @@ use crate::flight::GoalError;
 use crate::flight::{Flight, Target, design};
 use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
-use crate::next_flight::axis::wished;
+use crate::next_flight::axis::target_at;
 use crate::next_flight::posterior_values::PosteriorValues;
 use crate::next_flight::seen::Seen;
 use crate::next_flight::{Panel, SurfaceError, TastedMean};
@@ -256,7 +256,7 @@ fn candidates(
     grid: &[Vec<f64>],
 ) -> Result<Vec<ProposedWater>, ProposeError> {
     let targets =
-        grid.iter().map(|point| wished(asked.axes, point)).collect::<Result<Vec<_>, _>>()?;
+        grid.iter().map(|point| target_at(asked.axes, point)).collect::<Result<Vec<_>, _>>()?;
     let flight = Flight { targets, ..asked.flight.clone() };
     let plans = plan_flight(&flight, asked.stocks)?;
     let reached = flight.targets.into_iter().zip(plans).filter(|(_, plan)| Plan::reached(plan));

@@ -257,10 +257,11 @@ pub fn twelve_digits(value: f64) -> f64 {
         return if size == 0.0 { 0.0 } else { value };
     }
     // Whole digits of the number, or places behind the point before its first digit.
+    let place = |within: &dyn Fn(&f64) -> bool| POWERS.iter().take_while(|p| within(p)).count();
     let (whole, first) = if size >= 1.0 {
-        (POWERS.partition_point(|power| *power <= size), 0)
+        (place(&|power| *power <= size), 0)
     } else {
-        (1, POWERS.partition_point(|power| *power * size < 1.0))
+        (1, place(&|power| *power * size < 1.0))
     };
     // Both the number of digits and the power are exact, so that the quotient is the binary fraction
     // nearest to the decimal one, and is written as that.

@@ -89,7 +89,11 @@ impl Formatter for Indented {
         writer: &mut W,
         fragment: &str,
     ) -> io::Result<()> {
-        // JSON itself escapes only those below the blank.
+        // JSON itself escapes only those below the blank. In UTF-8 the others are the byte 7F, or begin with
+        // C2; nearly no text has either.
+        if !fragment.bytes().any(|byte| matches!(byte, 0x7f | 0xc2)) {
+            return writer.write_all(fragment.as_bytes());
+        }
         let commands = |c: char| matches!(c, '\u{7f}'..='\u{9f}');
         for piece in fragment.split_inclusive(commands) {
             let last = piece.chars().next_back().filter(|c| commands(*c));

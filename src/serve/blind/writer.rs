@@ -65,9 +65,19 @@ impl PublishedLog {
         Arc::clone(&self.score_log.lock().unwrap_or_else(PoisonError::into_inner))
     }
 
+    /// Takes over what is new in the log. A long log is copied only while somebody reads the one before.
     fn publish(&self, score_log: &ScoreLog) {
-        let fresh = Arc::new(score_log.clone());
-        *self.score_log.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+        let mut held = self.score_log.lock().unwrap_or_else(PoisonError::into_inner);
+        let published = Arc::make_mut(&mut held);
+        let new = score_log.lines().get(published.lines().len()..);
+        let is_taken_over = new.is_some_and(|new| {
+            new.iter().all(|recorded| published.accept(recorded.line.clone()).is_ok())
+        });
+        if !is_taken_over {
+            // Another log lies in its place.
+            published.clone_from(score_log);
+        }
+        drop(held);
         self.notify();
     }
 

@@ -30,7 +30,7 @@ pub fn run(
         let listener =
             tokio::net::TcpListener::from_std(opened.listener).map_err(|error| fail(&error))?;
         let end = async move {
-            told_to_end().await;
+            shutdown_signal().await;
             at_end();
         };
         accept::serve(listener, router, guard, end).await;
@@ -39,7 +39,7 @@ pub fn run(
 }
 
 /// Ctrl-C, or the system's request to end.
-async fn told_to_end() {
+async fn shutdown_signal() {
     #[cfg(unix)]
     {
         use tokio::signal::unix::{SignalKind, signal};
