@@ -186,7 +186,7 @@ fn highs(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Result<Value, Box
         }));
     }
     let mut file = tempfile::NamedTempFile::new()?;
-    serde_json::to_writer(&mut file, &json!({ "lps": programs }))?;
+    file.write_all(serde_json::to_string(&json!({ "lps": programs }))?.as_bytes())?;
     file.flush()?;
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/oracle/lp_highs_times.py");
     let output = Command::new("python3").arg(script).arg(file.path()).output()?;

@@ -37,6 +37,21 @@ fn a_slider_moves_the_water_at_once() -> Fallible {
     assert!((hardness - 91.0).abs() <= 1.76, "{after}");
     assert_ne!(browser.script(dots, &[])?, drawn, "the water does not move on the map");
     assert!(browser.script("return location.search", &[])?.to_string().contains("hardness=91"));
+    // A limit stays a limit, in whatever unit and with whatever sign for decimals; two values become one.
+    for (typed, becomes) in [
+        ("at most 35,5 mg/L as CaCO3", "at most 80 mg/L as CaCO3"),
+        ("max 3,5 °dH", "max 80 mg/L as CaCO3"),
+        (">= 2 °dH", ">= 80 mg/L as CaCO3"),
+        ("40-60 mg/L as CaCO3", "80 mg/L as CaCO3"),
+    ] {
+        let script = format!(
+            "document.getElementById('hardness').value = '{typed}'; \
+             const s = document.querySelector('input[data-for=hardness]'); s.value = 80; \
+             s.dispatchEvent(new Event('input', {{bubbles: true}})); \
+             return document.getElementById('hardness').value"
+        );
+        assert_eq!(browser.script(&script, &[])?, json!(becomes), "{typed}");
+    }
     for width in [390, 1280] {
         browser.wide(width)?;
         let wide =

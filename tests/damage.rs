@@ -138,8 +138,8 @@ fn a_line_lost_or_doubled_is_seen() -> Fallible {
     let left = |bench: &Path| -> Result<Option<f64>, Box<dyn Error>> {
         let stocks: Value = serde_json::from_str(&done(bench, "stocktake --json")?)?;
         Ok(stocks
-            .pointer("/bottles/1/poured_ml")
-            .or(stocks.pointer("/stocks/1/poured_ml"))
+            .pointer("/bottles/1/taken_ml")
+            .or(stocks.pointer("/stocks/1/taken_ml"))
             .and_then(Value::as_f64))
     };
     let whole = left(&bench)?;

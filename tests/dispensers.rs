@@ -292,3 +292,40 @@ fn enough_is_made_for_the_least_dose() -> Fallible {
     assert!(raised > 2 && said == 1, "{raised} {said}");
     Ok(())
 }
+
+/// A shelf of forty stocks is too large to search in steps in the time given; the answer is a small set
+/// all the same, with which every water is reached that all stocks together reach.
+#[test]
+fn a_large_shelf_has_an_answer_in_steps() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for entry in fs::read_dir(bench.join("stocks"))? {
+        fs::remove_file(entry?.path())?;
+    }
+    let salts = [
+        "CaCl2·2H2O",
+        "MgSO4·7H2O",
+        "MgCl2·6H2O",
+        "NaHCO3",
+        "KHCO3",
+        "NaCl",
+        "KCl",
+        "Na2SO4",
+        "K2SO4",
+        "Na2CO3",
+    ];
+    for (n, salt) in salts.iter().enumerate() {
+        for (m, grams) in [5, 8, 12, 20].into_iter().enumerate() {
+            let text = format!(
+                "Stock(name: \"s{n}{m}\", salt: \"{salt}\", made: ToTotalMass(salt: \"{grams} g\", \
+                 total: \"1000 g\"))"
+            );
+            fs::write(bench.join(format!("stocks/s{n}{m}.ron")), text)?;
+        }
+    }
+    let mix = json(&bench, &["mix", "--dispenser", "syringe", "--fewest"])?;
+    let opened = list(&mix, "/order/stock_set/stocks")?.len();
+    assert!((1..=8).contains(&opened), "{opened} stocks are opened");
+    let reached = list(&mix, "/waters")?.iter().filter(|w| w["reached"] == Value::Bool(true));
+    assert_eq!(reached.count(), 7);
+    Ok(())
+}

@@ -192,6 +192,9 @@ fn a_file_of_answers_says_which_question_is_open_or_wrong() -> Fallible {
         ("bag 1: calcium chloride\n", "the question `bag 1 salt` has no answer"),
         ("bag 1: soda pop\n", "bag 1: `soda pop` is not a salt known here"),
         ("bag 1: Epsom salt\nbag 1 purity: 120 %\n", "bag 1 purity: a purity lies between"),
+        (&format!("{ANSWERS}bottle: 750\n"), "`750` has no unit"),
+        (&format!("{ANSWERS}stock bottle: 0,5\n"), "`0,5` has no unit"),
+        ("bag 1: Epsom salt\nbag 1 purity: 1\n", "bag 1 purity: "),
         (&format!("{ANSWERS}bag 9: soda\n"), "no question is called `bag 9`"),
         ("bag 1 Epsom\n", "this line is no answer"),
     ] {

@@ -483,7 +483,7 @@ fn what_a_session_takes_leaves_the_bottles() -> Fallible {
     let shelf: Value = serde_json::from_str(&program("stocktake --json")?)?;
     let bottles = shelf.pointer("/bottles").and_then(Value::as_array).ok_or("no bottles")?;
     let bottle = bottles.iter().find(|b| b.get("stock") == Some(&"calcium".into()));
-    let poured = bottle.and_then(|b| b.get("poured_ml")?.as_f64()).ok_or("nothing poured")?;
+    let poured = bottle.and_then(|b| b.get("taken_ml")?.as_f64()).ok_or("nothing poured")?;
     assert!((poured - calcium).abs() < 1e-9, "{poured} {calcium}");
     let (done, _, errors) = tried(&bench, "poured night", "")?;
     assert!(!done && errors.contains("--again"), "{errors}");

@@ -87,7 +87,7 @@ const PLAN: &str = "session plan --name autumn --tasters ann,bo --rounds 2 --wat
 
 /// What is typed at the prompt: `[n]` is the code of ann's nth cup, `(n)` that of bo's.
 const TYPED: &str = "ann\nhelp\n[0] 4 6 thin at first\n5\n7\nlike tin\n[4]\n4.5\nskip\n[3] 3\nenough\n\
-     [0] 2 2\ncorrect [0] liking=5\nundo\n40 3\n4,5 3\nundp\nbo\n(0) 5 5; 2 minutes late\nbo (9) 4 4\n\
+     [0] 2 2\ncorrect [0] liking=5\nundo\n40 3\n4,,5 3\nundp\nbo\n(0) 5 5; 2 minutes late\nbo (9) 4 4\n\
      note the room is cold\nmissing\nentries\nann [2] 7\nend\n";
 
 fn planned(bench: &Path) -> Result<Plan, Box<dyn Error>> {
@@ -175,7 +175,7 @@ fn every_mistake_names_the_way_out() -> Fallible {
         ("no-code", "session score autumn ann 12 4 5"),
         ("off-scale", "session score autumn ann NEXT body=40"),
         ("between-steps", "session score autumn ann NEXT body=4.2"),
-        ("comma", "session score autumn ann NEXT body=4,5"),
+        ("comma", "session score autumn ann NEXT body=4,,5"),
         ("unknown-attribute", "session score autumn ann NEXT bdy=4"),
         ("too-many-scores", "session score autumn ann NEXT 4 5 6"),
         ("unknown-taster", "session score autumn anne NEXT 4 5"),

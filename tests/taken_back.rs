@@ -99,6 +99,10 @@ fn a_bottle_is_poured_from_spilled_found_and_thrown_away() -> Fallible {
     assert!(near(left_ml(&bench, "epsom")?, full - epsom));
     done(&bench, &["bottle", "EPSOM", "--spilled", "20,5 mL"])?;
     assert!(near(left_ml(&bench, "epsom")?, full - epsom - 20.5));
+    for more in [["--left", "5 L"], ["--spilled", "2 L"]] {
+        let (ok, text) = said(&bench, &[&["bottle", "epsom"][..], &more].concat())?;
+        assert!(!ok && text.contains("never held"), "{text}");
+    }
     done(&bench, &["bottle", "epsom", "--left", "about 120 mL"])?;
     assert!(near(left_ml(&bench, "epsom")?, 120.0));
     done(&bench, &["poured", "first-flight", "--water", "Sulfate Side", "--bottle", "250 mL"])?;
@@ -185,8 +189,21 @@ fn a_planned_session_and_a_remark_are_taken_back() -> Fallible {
     assert!(log.contains("the wrong waters") && log.contains("taken back"), "{log}");
     let (ok, text) = said(&bench, &["undo", name])?;
     assert!(!ok && text.contains("taken back already"), "{text}");
+    // Nothing more is entered in it, whatever way it would come.
+    for entered in [
+        &["session", "note", name, "one more"][..],
+        &["session", "score", name, "ann", "100", "5"],
+        &["session", "expect", name, "liking: soft > hard"],
+        &["session", "poured", name],
+        &["session", "reveal", name, "--force", "why"],
+        &["serve", name],
+    ] {
+        let (ok, text) = said(&bench, entered)?;
+        assert!(!ok && text.contains("was taken back"), "{entered:?}: {text}");
+    }
     // It stands again.
     done(&bench, &["undo", "1"])?;
+    done(&bench, &["session", "note", name, "one more"])?;
     assert!(done(&bench, &["journal"])?.contains(name));
     Ok(())
 }

@@ -210,6 +210,16 @@ fn all_mistakes_of_a_bench_are_named_in_one_run_and_none_stops_what_does_not_nee
         found.contains("flights/broken.ron") && found.contains("targets/broken.ron"),
         "{found}"
     );
+    // What a broken stock stops is named beside it, and so is all that it does not stop.
+    let stock = bench.join("stocks/calcium.ron");
+    let sound = fs::read_to_string(&stock)?;
+    fs::write(&stock, "Stock(name: 3)")?;
+    let output = crate::common::program()?.arg("--bench").arg(&bench).arg("check").output()?;
+    let found = String::from_utf8(output.stdout)?;
+    for file in ["stocks/calcium.ron", "flights/broken.ron", "targets/broken.ron"] {
+        assert!(found.contains(file), "{file}: {found}");
+    }
+    fs::write(&stock, sound)?;
     fs::write(bench.join("bench.ron"), "Bench(title: \"x\", tols: ())")?;
     fs::write(bench.join("stocks/epsom.ron"), "Stock(name: \"epsom\")")?;
     fs::write(bench.join("waters/hill-spring.ron"), "Water(name: \"hill\")")?;

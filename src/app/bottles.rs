@@ -16,7 +16,7 @@ pub fn filled(bench: &Bench) -> Vec<Filled<'_>> {
         .map(|(stock, bottle)| Filled {
             stock: &stock.value,
             bottle,
-            poured_ml: bench.poured_ml(bottle),
+            taken_ml: bench.taken_ml(bottle),
         })
         .collect()
 }

@@ -3,13 +3,14 @@
 
 use std::path::Path;
 
-use crate::bench::open::MARK;
+use crate::bench::flight_entry::one;
+use crate::bench::open::{FlightFile, MARK, flight_files};
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
 use crate::bench::{Bench, Records};
-use crate::files::{Diagnostic, Fault, append};
+use crate::files::{Diagnostic, Fault, append, read};
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -57,6 +58,15 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             let is_new = |d: &&Diagnostic| records.is_ok() || Some(*d) != records.as_ref().err();
             found.damage.extend(wrong.iter().filter(is_new).cloned());
             found.damage.extend(records.err());
+            // What of a flight needs no shelf is read all the same.
+            match flight_files(root) {
+                Ok(files) => {
+                    let read =
+                        |file: &FlightFile| read::text(&file.path).and_then(|s| one(&s)).err();
+                    found.damage.extend(files.iter().filter_map(read));
+                }
+                Err(wrong) => found.damage.push(wrong),
+            }
         }
     }
     match ready_targets::own(root) {

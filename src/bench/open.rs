@@ -294,7 +294,7 @@ impl Bench {
 
     /// What was poured from the batch that is in a bottle now, spilled of it, or found missing, mL.
     #[must_use]
-    pub fn poured_ml(&self, bottle: &Bottle) -> f64 {
+    pub fn taken_ml(&self, bottle: &Bottle) -> f64 {
         let Some(batch) = &bottle.batch else { return 0.0 };
         let name = bottle.written.name();
         let stock = self.stocks.iter().find(|s| s.value.name() == name);

@@ -119,6 +119,8 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     for name in starter::FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
+    let ignored = folder.join(starter::IGNORED.0);
+    write::new_files(&[(&ignored, starter::IGNORED.1)])?;
     // The mark of a bench comes last, so that an interrupted unpacking is no bench.
     let (mark, others): (Vec<_>, Vec<_>) = packed.files.iter().partition(|f| f.path == MARK);
     for one in others.into_iter().chain(mark) {

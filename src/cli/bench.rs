@@ -2,10 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::records::Records;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
 use crate::bench::{Bench, MARK, find_root, leftovers};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::text::names::alike;
 use crate::text::visible;
 
 /// The folder named, or the nearest bench upward from the current folder.
@@ -44,6 +46,33 @@ pub(super) fn remove_unfinished(named: Option<&Path>) {
 /// Opens a session of it.
 pub(super) fn session(named: Option<&Path>, name: &str) -> Result<SessionFolder, Mistakes> {
     Ok(SessionFolder::open(&root(named)?, name)?)
+}
+
+/// A session in which something is to be entered: one that was taken back takes nothing in.
+pub(super) fn standing_session(
+    named: Option<&Path>,
+    name: &str,
+) -> Result<SessionFolder, Mistakes> {
+    let root = root(named)?;
+    let session = SessionFolder::open(&root, name)?;
+    stands(&root, &session.name)?;
+    Ok(session)
+}
+
+/// That a session was not taken back.
+pub(super) fn stands(root: &Path, session: &str) -> Result<(), Mistakes> {
+    // Damaged records must not stand in the way of a tasting.
+    let Ok(records) = Records::read(root) else { return Ok(()) };
+    if !records.withdrawn_sessions.iter().any(|name| alike(name, session)) {
+        return Ok(());
+    }
+    let what = format!("the session `{session}` was taken back");
+    Err(Diagnostic::new(Fault::Choice, what)
+        .remedy(
+            "`waterflight log` names the record that did it; `waterflight undo` with its number lets \
+             the session stand again",
+        )
+        .into())
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.

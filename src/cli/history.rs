@@ -187,6 +187,9 @@ fn undo_note(bench: Option<&Path>, text: &str, json: bool) -> Outcome {
     Ok(format!("line {of} of {name} is taken back\n"))
 }
 
+/// Our choice: how far a level read off a bottle may be above what was made.
+const ABOUT: f64 = 0.1;
+
 pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let bottle = bottle_of(&bench, &options.stock)?;
@@ -209,6 +212,17 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
         _ => BottleChange::ThrownAway,
     };
     let date = day("--date", options.date.as_deref())?;
+    let made_ml = filled(&bench).iter().find(|f| f.stock.name() == stock).and_then(Filled::made_ml);
+    if let (BottleChange::LeftMl(found) | BottleChange::SpilledMl(found), Some(made)) =
+        (&change, made_ml)
+        && *found > made * (1.0 + ABOUT)
+    {
+        let what = format!("the bottle of {stock} never held {} mL", show::plain(*found));
+        return Err(Diagnostic::new(Fault::Choice, what)
+            .expected(format!("at most the {} mL that were made", show::fixed(made, 0)))
+            .remedy("a new batch is recorded with `waterflight weighed`")
+            .into());
+    }
     let n = records::add_bottle(&bench.root, date, (&stock, batch), change, options.instead_of)?;
     let now = crate::bench::Bench::open(&bench.root)?;
     let filled = filled(&now);

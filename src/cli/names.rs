@@ -78,7 +78,7 @@ fn kind_after(words: &[&str]) -> Option<Kind> {
         ["mix" | "poured" | "advise" | "next" | "export"] | ["session", "plan"] => {
             Some(Kind::Flights)
         }
-        ["undo"] | ["session", _] => Some(Kind::Sessions),
+        ["undo" | "serve"] | ["session", _] => Some(Kind::Sessions),
         ["water" | "read" | "why" | "alternatives" | "ladder" | "batch" | "concentrate"] => {
             Some(Kind::Waters)
         }

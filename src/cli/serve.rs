@@ -49,6 +49,7 @@ pub(super) fn run(
         server.run()?;
         return Ok(String::new());
     };
+    bench::stands(&root, name)?;
     let on = options.on.as_deref().map_or(Ok(On::Loopback), On::parse)?;
     let settings = Settings { on, port: options.port, key: options.key.clone() };
     let server = TableServer::open(&root, name, settings)?;

@@ -30,7 +30,7 @@ pub(super) fn reveal(
     key: Option<&Path>,
     json: bool,
 ) -> Outcome {
-    let session = bench::session(bench, name)?;
+    let session = bench::standing_session(bench, name)?;
     let revealed = session_steps::reveal(&bench::root(bench)?, &session, force, key)?;
     shown(&revealed.page(), &json!(revealed), json)
 }

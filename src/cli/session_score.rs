@@ -27,7 +27,7 @@ pub(super) fn run(
     json: bool,
     out: &mut dyn Write,
 ) -> Outcome {
-    let session = bench::session(bench, &options.name)?;
+    let session = bench::standing_session(bench, &options.name)?;
     if let Some(file) = &options.csv {
         return from_csv(&session, file, json);
     }
@@ -100,7 +100,7 @@ pub(super) fn turned(
     cups: &[String],
     json: bool,
 ) -> Outcome {
-    let session = bench::session(bench, name)?;
+    let session = bench::standing_session(bench, name)?;
     let cups = answer_parser::parse_turned(cups)?;
     let taster = session.plan.tasters.first().cloned().unwrap_or_default();
     let intent = Intent::Turned { taster, tray, cups: cups.clone() };
@@ -120,7 +120,7 @@ pub(super) fn note(
     (taster, unblinded): (Option<&str>, bool),
     json: bool,
 ) -> Outcome {
-    let session = bench::session(bench, name)?;
+    let session = bench::standing_session(bench, name)?;
     let text = text.to_owned();
     let intent = if unblinded {
         Intent::Unblinded { why: text }
@@ -132,7 +132,7 @@ pub(super) fn note(
 
 /// Records an order that is expected of the waters.
 pub(super) fn expect(bench: Option<&Path>, name: &str, order: &str, json: bool) -> Outcome {
-    let session = bench::session(bench, name)?;
+    let session = bench::standing_session(bench, name)?;
     let entry =
         expectation(&session.plan, &session.compared_waters(), order).map_err(AnswerError::from)?;
     let (score_log, lines) = session.record(|_| Ok(vec![entry]))?;

@@ -136,7 +136,7 @@ struct Poured<'a> {
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
     let on = bench::open_any(bench)?;
-    let session = bench::session(bench, &options.name)?;
+    let session = bench::standing_session(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
     let sheet = pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
     let mut warnings = changes(&on.root, &session);

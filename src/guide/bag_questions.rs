@@ -1,6 +1,7 @@
 //! Which bags there are: salt and hydrate by what the label says.
 
 use crate::guide::talk::{Question, Stop, Talk};
+use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Within};
 use crate::stock::{Catalogue, LookupError, Salt};
 
@@ -81,8 +82,11 @@ pub(super) fn bag(
             if text.is_empty() {
                 return Ok(String::new());
             }
-            let text =
-                if text.parse::<f64>().is_ok() { format!("{text} %") } else { text.to_owned() };
+            // A bare 99 can only be percent; a bare 1 may be all of it, or next to nothing.
+            let text = match bare_number(text) {
+                Ok(number) if number > 1.0 => format!("{text} %"),
+                _ => text.to_owned(),
+            };
             Within::parse_as(&text, &[Dimension::Percent])
                 .map_err(|error| format!("{error}; write it as in `99 %`"))
                 .and_then(|within| {

@@ -15,6 +15,7 @@ use crate::guide::tool_questions::{balances, dispensers, volume};
 use crate::guide::water_questions::{Waters, waters};
 use crate::guide::write_bench::{Draft, FIRST};
 use crate::guide::{Script, strengths};
+use crate::quantities::show;
 use crate::stock::{Catalogue, Stock};
 use crate::water::BaseWater;
 
@@ -98,9 +99,10 @@ fn interview(
         &Question::new(
             "write",
             format!(
-                "Write the bench: {} stocks, {} base waters, a flight of {} waters?",
+                "Write the bench: stocks {}, base waters {}, bottles of {} mL, waters in the first flight {}?",
                 draft.bags.len(),
                 base.len(),
+                show::plain(draft.bottle_ml),
                 draft.targets.len()
             ),
         )

@@ -59,24 +59,27 @@ pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>,
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
     let flights = [(flight, report)];
     let advised = |error: &f64| {
-        let wish = DoseRequirements {
+        let requirements = DoseRequirements {
             least: tools.dispenser.least,
             most: tools.dispenser.most,
             error: Fraction::new(*error),
         };
-        AdviceReport::new(&flights, &shelf, &tools, wish).ok()
+        AdviceReport::new(&flights, &shelf, &tools, requirements).ok()
     };
-    // A dispenser too coarse for any of them gets the strengths that are there.
-    let Some(advice) = DOSE_ERRORS.iter().find_map(advised) else { return Ok(Vec::new()) };
-    Ok(advice
-        .stocks
-        .iter()
-        .filter(|line| !line.now_will_do)
+    let advice: Vec<AdviceReport> = DOSE_ERRORS.iter().filter_map(advised).collect();
+    let Some(first) = advice.first() else { return Ok(Vec::new()) };
+    let strength = |stock: &str| {
+        // As exactly as the dispenser allows: the first wish that some strength serves. One too coarse for
+        // any of them gets the strength that is there.
+        let lines = advice.iter().filter_map(|a| a.stocks.iter().find(|line| line.stock == stock));
+        let served = lines.into_iter().find(|line| line.now_will_do || !line.make.is_empty())?;
+        if served.now_will_do {
+            return None;
+        }
         // Of two bottles that share the doses the strong one comes last: it serves the largest, and is
         // the weakest that does.
-        .filter_map(|line| {
-            let make = line.make.last().filter(|make| make.dilute_g.is_none())?;
-            Some((line.stock.clone(), 1000.0 * make.salt_g / make.total_g))
-        })
-        .collect())
+        let make = served.make.last().filter(|make| make.dilute_g.is_none())?;
+        Some((stock.to_owned(), 1000.0 * make.salt_g / make.total_g))
+    };
+    Ok(first.stocks.iter().filter_map(|line| strength(&line.stock)).collect())
 }

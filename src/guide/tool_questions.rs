@@ -1,6 +1,7 @@
 //! What is weighed and dosed with.
 
 use crate::guide::talk::{Question, Stop, Talk};
+use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Quantity, show};
 
 /// The balances, as texts of `bench.ron`.
@@ -193,7 +194,7 @@ pub(super) fn volume(talk: &mut Talk<'_>, question: &Question) -> Result<f64, St
     amount(talk, question, Dimension::Volume, "mL")
 }
 
-/// An amount above zero; a bare number is in the unit of the default.
+/// An amount above zero. A bare number is asked back: nobody can tell which unit it is in.
 fn amount(
     talk: &mut Talk<'_>,
     question: &Question,
@@ -203,9 +204,10 @@ fn amount(
     let usual = question.default.clone().unwrap_or_default();
     let unit = usual.split_whitespace().nth(1).unwrap_or(base).to_owned();
     talk.ask(question, |text| {
-        let bare = Quantity::parse(&format!("{text} {unit}")).is_ok();
-        let text = if bare { format!("{text} {unit}") } else { text.to_owned() };
-        let value = Quantity::parse_as(&text, &[dimension])
+        if bare_number(text).is_ok() {
+            return Err(format!("`{text}` has no unit: is it `{text} {unit}`?"));
+        }
+        let value = Quantity::parse_as(text, &[dimension])
             .map_err(|error| format!("{error}; as in {usual}"))?;
         if value > 0.0 { Ok(value) } else { Err("it has to be above zero".to_owned()) }
     })

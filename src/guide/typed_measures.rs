@@ -6,9 +6,15 @@ use crate::water::Measure;
 /// alone hold for those before them that have none.
 pub(super) fn split(line: &str) -> Result<Vec<(String, String)>, String> {
     let mut pieces: Vec<(String, String)> = Vec::new();
-    for piece in separated(line) {
+    // As it stands in a file, `hardness: "8 °dH"`, it means the same.
+    let line = line.replace(['"', '“', '”', '„'], "");
+    for piece in separated(&line) {
+        let word = piece.split_whitespace().next().unwrap_or_default();
         match head(&piece) {
             Some((key, rest)) => pieces.push((key, rest)),
+            None if crate::water::trade_words::meaning(word).is_some() => {
+                return Err(unknown(&piece));
+            }
             // `, weight 3` and `, tolerance 5 mg/L` belong to what stands before them.
             None => match pieces.last_mut() {
                 Some((_, before)) => *before = format!("{before}, {piece}"),

@@ -33,12 +33,8 @@ pub(super) fn of_volumes(report: &MixReport) -> String {
         (water.number.to_string(), water.target.clone(), stocks.iter().map(dose).collect())
     };
     let mut rows: Vec<_> = report.waters.iter().map(row).collect();
-    let together = match report.bottles {
-        1 => "one".to_owned(),
-        n => n.to_string(),
-    };
     let used = report.stocks_used.iter().map(|s| show::fixed(s.ml, 2));
-    rows.push((together, "of each".to_owned(), used.collect()));
+    rows.push(("all".to_owned(), together(report.bottles), used.collect()));
     DoseTable { head: "mL for a bottle".to_owned(), stocks, rows }.text()
 }
 
@@ -65,9 +61,17 @@ pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
             format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
         };
         let used = stocks.iter().map(all).collect();
-        rows.push((bottles.to_string(), "of each".to_owned(), used));
+        rows.push(("all".to_owned(), together(bottles), used));
     }
     DoseTable { head: order_text::unit_of_doses(report), stocks, rows }.text()
+}
+
+/// What the row of the totals is of.
+fn together(bottles: u32) -> String {
+    match bottles {
+        1 => "one of each".to_owned(),
+        n => format!("{n} of each"),
+    }
 }
 
 impl DoseTable<'_> {
@@ -110,7 +114,12 @@ impl DoseTable<'_> {
 }
 
 fn label(number: &str, name: &str, by_number: bool) -> String {
-    if by_number { number.to_owned() } else { format!("{number} {name}") }
+    match (by_number, number.parse::<usize>().is_ok()) {
+        (true, _) => number.to_owned(),
+        (false, true) => format!("{number} {name}"),
+        // The totals have no number, only what they are of.
+        (false, false) => name.to_owned(),
+    }
 }
 
 fn letters(text: &str) -> usize {

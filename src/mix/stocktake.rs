@@ -32,7 +32,7 @@ pub struct BottleLine {
     /// What was made, mL.
     pub made_ml: Option<f64>,
     /// What was poured from it, mL.
-    pub poured_ml: Option<f64>,
+    pub taken_ml: Option<f64>,
     /// What is left, mL.
     pub left_ml: Option<f64>,
     /// Its age, days.
@@ -59,23 +59,28 @@ pub enum State {
     NotYetMade,
 }
 
-/// A bottle with what was poured from it.
+/// A bottle with what was taken from it.
 #[derive(Debug, Clone, Copy)]
 pub struct Filled<'a> {
     /// What is in it.
     pub stock: &'a Stock,
     /// The bottle.
     pub bottle: &'a Bottle,
-    /// Poured from its batch, mL.
-    pub poured_ml: f64,
+    /// Taken from its batch, mL: poured, spilled, found missing, thrown away.
+    pub taken_ml: f64,
 }
 
 impl Filled<'_> {
+    /// What was made, mL; nothing known without a batch.
+    #[must_use]
+    pub fn made_ml(&self) -> Option<f64> {
+        Some(self.bottle.batch.as_ref()?.volume(self.stock).value())
+    }
+
     /// What is left, mL; nothing known without a batch.
     #[must_use]
     pub fn left_ml(&self) -> Option<f64> {
-        let batch = self.bottle.batch.as_ref()?;
-        Some((batch.volume(self.stock).value() - self.poured_ml).max(0.0))
+        Some((self.made_ml()? - self.taken_ml).max(0.0))
     }
 }
 
@@ -109,7 +114,7 @@ fn line(filled: &Filled<'_>, day: Day) -> BottleLine {
         batch: batch.map(|b| b.number),
         made: batch.map(|b| b.day.to_string()),
         made_ml: batch.map(|b| b.volume(filled.stock).value()),
-        poured_ml: batch.map(|_| filled.poured_ml),
+        taken_ml: batch.map(|_| filled.taken_ml),
         left_ml,
         age_days: batch.filter(|_| !is_later).map(|b| day.days_since(b.day)),
         keeps_until: until.map(|d| d.to_string()),

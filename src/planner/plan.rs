@@ -129,12 +129,10 @@ pub(super) fn plan_each(
         plans.collect::<Vec<_>>()
     };
     let parts = &flight.targets;
-    match threads::pool() {
-        Some(threads) => threads.install(|| {
-            parts.par_chunks(LEAST_FOR_THREADS).enumerate().flat_map_iter(part).collect()
-        }),
-        None => parts.chunks(LEAST_FOR_THREADS).enumerate().flat_map(part).collect(),
-    }
+    threads::shared(
+        || parts.par_chunks(LEAST_FOR_THREADS).enumerate().flat_map_iter(part).collect(),
+        || parts.chunks(LEAST_FOR_THREADS).enumerate().flat_map(part).collect(),
+    )
 }
 
 /// What the flight wants beyond the misses.

@@ -7,7 +7,7 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use crate::flight::StockSet;
 use crate::planner::lp::stages::{Planner, SolveError};
@@ -140,6 +140,10 @@ impl Sets<'_> {
 
     /// One water as it is made: in steps where there is a dispenser.
     fn delivered(&self, target: usize, members: &[bool]) -> Reached {
+        self.delivered_within(target, members, self.context.time_limit)
+    }
+
+    fn delivered_within(&self, target: usize, members: &[bool], limit: Duration) -> Reached {
         let context = self.context;
         let Some(dispenser) = &context.order.dispenser else {
             return self.continuous(target, members);
@@ -158,7 +162,7 @@ impl Sets<'_> {
             &portions,
             &rows,
             &context.priorities,
-            left.min(context.time_limit),
+            left.min(limit),
         );
         let stages = self.misses();
         let reached = proofs.map_or_else(
@@ -218,7 +222,25 @@ impl Sets<'_> {
     /// best flight.
     fn fewest(&self, required: &[bool]) -> Chosen {
         let everything = vec![true; required.len()];
-        let whole: Vec<Reached> = self.targets().map(|t| self.delivered(t, &everything)).collect();
+        let without_steps = self.fewest_without_steps(required, &everything);
+        let left = self.context.deadline.saturating_duration_since(Instant::now());
+        let waters = u32::try_from(self.targets().len().max(1)).unwrap_or(u32::MAX);
+        // Of the time at most half goes to what all stocks together reach.
+        let limit = self.context.time_limit.min(left / 2 / waters);
+        let of_all = |target: usize| {
+            let mut reached = self.delivered_within(target, &everything, limit);
+            // What some of the stocks reach, all of them do.
+            if let Some(few) = &without_steps
+                && !reached.proved
+            {
+                let values = self.delivered_within(target, few, limit).values;
+                if values.iter().lt(&reached.values) {
+                    reached.values = values;
+                }
+            }
+            reached
+        };
+        let whole: Vec<Reached> = self.targets().map(of_all).collect();
         if !whole.iter().all(|w| w.proved) {
             self.unsure.set(true);
         }
@@ -226,6 +248,13 @@ impl Sets<'_> {
             self.targets().zip(&whole).all(|(t, whole)| self.serves(t, members, whole))
         };
         let fewest = subset::fewest(required, serves, &|| self.context.time_is_up());
+        if !fewest.proved
+            && let Some(few) = without_steps
+            && subset::size(&few) < subset::size(&fewest.members)
+            && self.targets().zip(&whole).all(|(t, whole)| self.reaches(t, &few, whole))
+        {
+            return Chosen { members: few, ..fewest };
+        }
         if !serves(&fewest.members) {
             // Time ran out before the set at hand had been looked at.
             return Chosen { proved: false, ..fewest };
@@ -237,6 +266,30 @@ impl Sets<'_> {
         } else {
             fewest
         }
+    }
+
+    /// The fewest stocks that serve without the steps of a dispenser, where there is one: soon found, and
+    /// nearly always enough in steps too.
+    fn fewest_without_steps(&self, required: &[bool], everything: &[bool]) -> Option<Members> {
+        self.context.order.dispenser.as_ref()?;
+        let whole: Vec<Reached> = self.targets().map(|t| self.continuous(t, everything)).collect();
+        let misses = self.misses() - 1;
+        let serves = |members: &[bool]| {
+            self.targets().zip(&whole).all(|(t, whole)| {
+                let values = self.continuous(t, members).values;
+                let mut pairs = values.iter().zip(&whole.values).take(misses);
+                pairs.all(|(value, best)| *value <= best + AS_WELL * best.max(1.0))
+            })
+        };
+        let fewest = subset::fewest(required, serves, &|| self.context.time_is_up());
+        serves(&fewest.members).then_some(fewest.members)
+    }
+
+    /// Whether a set brings one water within its tolerances where the whole shelf does.
+    fn reaches(&self, target: usize, members: &[bool], whole: &Reached) -> bool {
+        let beyond = self.misses() - 1;
+        let is_within = |values: &[f64]| values.iter().take(beyond).all(|miss| *miss <= AS_WELL);
+        !is_within(&whole.values) || is_within(&self.delivered(target, members).values)
     }
 
     /// Whether a set makes one water as well as the whole shelf does, beyond tolerance.

@@ -334,10 +334,10 @@ impl<'a> FlightContext<'a> {
                 self.tell(done.fetch_add(1, Ordering::Relaxed) + 1);
                 water
             };
-            return match threads::pool() {
-                Some(threads) => threads.install(|| all.par_iter().map(one).collect()),
-                None => all.iter().map(one).collect(),
-            };
+            return threads::shared(
+                || all.par_iter().map(one).collect(),
+                || all.iter().map(one).collect(),
+            );
         }
         let mut delivered: Vec<Option<Delivered>> = Vec::new();
         for n in 0..count {

@@ -94,6 +94,19 @@ pub enum AnswerError {
     Refused(#[from] Refusal),
 }
 
+/// A score, its decimals behind a point or a comma.
+fn decimal(word: &str) -> Option<f64> {
+    let is_number = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+    match word.split_once(',') {
+        Some((whole, decimals))
+            if is_number(whole.trim_start_matches('-')) && is_number(decimals) =>
+        {
+            format!("{whole}.{decimals}").parse().ok()
+        }
+        _ => word.parse().ok(),
+    }
+}
+
 fn numbers(lines: &[u64]) -> String {
     let lines: Vec<String> = lines.iter().map(u64::to_string).collect();
     match lines.split_last() {
@@ -247,7 +260,7 @@ pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64
         let value = match value {
             LEFT_OUT => None,
             number => {
-                let score = number.parse().ok().filter(|score: &f64| score.is_finite());
+                let score = decimal(number).filter(|score| score.is_finite());
                 Some(score.ok_or_else(|| AnswerError::NoScore {
                     found: number.to_owned(),
                     attribute: name.clone(),
@@ -302,4 +315,19 @@ pub fn parse_turned(words: &[String]) -> Result<Vec<TurnedCup>, AnswerError> {
         Some(TurnedCup { top: top.parse().ok()?, under: under.parse().ok()? })
     };
     words.iter().map(read).collect::<Option<Vec<_>>>().ok_or(AnswerError::Turned)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn decimals_stand_behind_a_point_or_a_comma() {
+        assert_eq!(decimal("6,5"), Some(6.5));
+        assert_eq!(decimal("-0,5"), Some(-0.5));
+        assert_eq!(decimal("6.5"), Some(6.5));
+        for word in ["1,2,3", ",5", "6,", "6,a", "1.2,3"] {
+            assert_eq!(decimal(word), None, "{word}");
+        }
+    }
 }

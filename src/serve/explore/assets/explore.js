@@ -8,11 +8,14 @@
   const fieldOf = slider => form.elements[slider.dataset.for];
   // A slider counts in its own unit, and moves the first number of a goal in that unit: `at most 10 mg/L`
   // stays a limit, `35 ± 2 mg/L` keeps its tolerance.
-  const number = /\d+(\.\d+)?/;
-  const isIn = (text, unit) => number.test(text) && text.includes(unit) && !/between| to /.test(text);
+  const number = /\d+([.,]\d+)?/;
+  const range = /between| to |\d\s*[-–—]\s*\d/;
+  const isIn = (text, unit) => number.test(text) && text.includes(unit) && !range.test(text);
+  // A limit in another unit stays one: `max 3 °dH` becomes `max 80 mg/L as CaCO3`.
+  const limit = text => range.test(text) ? '' : (text.match(/^\s*(at most|at least|max\.?|min\.?|[<>≤≥]=?)\s*/i) || [''])[0];
   const follow = slider => {
     const text = fieldOf(slider).value;
-    slider.value = isIn(text, slider.dataset.unit) ? text.match(number)[0] : 0;
+    slider.value = isIn(text, slider.dataset.unit) ? text.match(number)[0].replace(',', '.') : 0;
   };
   let asked = 0, shown = 0, again = false, busy = false;
   const plan = async () => {
@@ -40,7 +43,7 @@
     follow(slider);
     slider.addEventListener('input', () => {
       const field = fieldOf(slider), unit = slider.dataset.unit;
-      field.value = isIn(field.value, unit) ? field.value.replace(number, slider.value) : slider.value + ' ' + unit;
+      field.value = isIn(field.value, unit) ? field.value.replace(number, slider.value) : limit(field.value) + slider.value + ' ' + unit;
       plan();
     });
   }
