@@ -85,6 +85,9 @@ impl Formula {
             }
             if is_water(&part) {
                 waters += coefficient;
+                if waters > f64::from(MOST) {
+                    return Err(FormulaError::Count);
+                }
             } else {
                 let whole = whole_count(coefficient)?;
                 merge(&mut elements, &part, whole)?;

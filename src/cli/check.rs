@@ -9,6 +9,7 @@ use crate::bench::check::{Check, check};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::files::Diagnostic;
+use crate::session::plan::common_phrases::counted;
 
 pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcome {
     let root = bench::root(named)?;
@@ -20,8 +21,10 @@ pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcom
     let mut text: String =
         found.damage.iter().map(|d| crate::text::diagnostic::text(d, false) + "\n").collect();
     text.push_str(&format!(
-        "read: {} files of stocks, waters and flights, {} records, {} sessions\n",
-        found.files, found.records, found.sessions
+        "read: {} of stocks, waters and flights, {}, {}\n",
+        counted(found.files, "file"),
+        counted(found.records, "record"),
+        counted(found.sessions, "session")
     ));
     text.push_str(&match found.damage.len() {
         0 => "nothing is damaged\n".to_owned(),

@@ -17,6 +17,7 @@ use crate::guide::interview::free_for_a_start;
 use crate::guide::script::kept_in;
 use crate::guide::{Script, Stop, add, start};
 use crate::mix::mix_short_text;
+use crate::session::plan::common_phrases::counted;
 
 /// Where to start, and where the answers come from.
 #[derive(Debug, Args)]
@@ -81,9 +82,9 @@ pub(super) fn run(
                 "Nothing was written.\n".to_owned()
             } else {
                 format!(
-                    "Left. {} answers are kept in {}; `waterflight start {}` goes on.\n",
-                    script.len(),
+                    "Left. What was answered is kept in {} ({}); `waterflight start {}` goes on.\n",
                     kept.display(),
+                    counted(script.len(), "answer"),
                     folder.display()
                 )
             });

@@ -117,6 +117,9 @@ fn base(waters: &Waters) -> Result<Vec<BaseWater>, Diagnostic> {
     distilled.into_iter().map(Ok).chain(others).collect()
 }
 
+/// Our choice: so often strengths are advised for what the ones before have given.
+const MOST_ROUNDS: usize = 4;
+
 /// Writes the files. They are first written into a temporary folder and read there as any bench is,
 /// which gives the strengths and finds what no single answer shows.
 fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBuf>, Diagnostic> {
@@ -127,15 +130,22 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
     for bag in &draft.bags {
         grams.push(strengths::usual(salt_of(&bag.salt)?));
     }
-    let trial = tempfile::tempdir().map_err(|error| {
-        Diagnostic::new(Fault::Write, format!("no temporary folder can be made: {error}"))
-    })?;
-    write_all(trial.path(), &draft.files(&grams))?;
-    let bench = Bench::open(trial.path()).map_err(|mistakes| first(&mistakes))?;
-    for (name, advised) in strengths::advised(&bench, FIRST)? {
-        let place = draft.bags.iter().position(|bag| bag.name == name);
-        if let Some(one) = place.and_then(|n| grams.get_mut(n)) {
-            *one = advised;
+    // Other strengths may give other doses, of which the advice is another one.
+    for _ in 0..MOST_ROUNDS {
+        let trial = tempfile::tempdir().map_err(|error| {
+            Diagnostic::new(Fault::Write, format!("no temporary folder can be made: {error}"))
+        })?;
+        write_all(trial.path(), &draft.files(&grams))?;
+        let bench = Bench::open(trial.path()).map_err(|mistakes| first(&mistakes))?;
+        let before = grams.clone();
+        for (name, advised) in strengths::advised(&bench, FIRST)? {
+            let place = draft.bags.iter().position(|bag| bag.name == name);
+            if let Some(one) = place.and_then(|n| grams.get_mut(n)) {
+                *one = advised;
+            }
+        }
+        if grams.iter().zip(&before).all(|(now, then)| now.total_cmp(then).is_eq()) {
+            break;
         }
     }
     for name in starter::FOLDERS {

@@ -1,11 +1,13 @@
 //! How strong the stocks of a new bench should be: as the planner advises for its first flight.
 
+use std::time::Duration;
+
 use crate::bench::Bench;
 use crate::files::Diagnostic;
-use crate::flight::Order;
 use crate::mix::round_strength::DoseRequirements;
 use crate::mix::{AdviceReport, MixReport, tools_with};
-use crate::planner::plan_flight;
+use crate::planner::Plan;
+use crate::planner::whole_flight::{Ordered, plan_order};
 use crate::quantities::{Celsius, Fraction, Grams};
 use crate::stock::{Lot, Making, Recipe, Salt, Stock, solubility};
 
@@ -18,6 +20,9 @@ const ROOM_CELSIUS: f64 = 20.0;
 /// Our choice: as exactly as a dose is to be poured; the first as in `advise`, the others where the
 /// dispenser does not allow it.
 const DOSE_ERRORS: [f64; 3] = [0.02, 0.05, 0.15];
+
+/// Our choice: a first flight is planned well enough after this.
+const PLANNED_WITHIN: Duration = Duration::from_millis(500);
 
 /// A stock of a salt, so many grams in a kilogram.
 pub(super) fn stock(name: &str, salt: &Salt, grams: f64) -> Option<Stock> {
@@ -51,9 +56,16 @@ fn one_figure_below(value: f64) -> f64 {
 /// nothing for a stock that the flight does not use or that no strength serves.
 pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>, Diagnostic> {
     let file = bench.flight_file(Some(flight))?;
-    let (flight, stocks, Order { dispenser, .. }) = bench.ordered_flight(file)?;
-    let Ok(plans) = plan_flight(&flight, &stocks) else { return Ok(Vec::new()) };
+    let (flight, stocks, order) = bench.ordered_flight(file)?;
+    // In the steps of the dispenser, as the flight will be poured.
+    let Ok(Ordered { plans, delivered, .. }) = plan_order(&flight, &stocks, &order, PLANNED_WITHIN)
+    else {
+        return Ok(Vec::new());
+    };
+    let in_steps: Vec<Plan> = delivered.into_iter().map(|water| water.plan).collect();
+    let plans = if in_steps.is_empty() { plans } else { in_steps };
     let Ok(report) = MixReport::new(&flight, &stocks, &plans) else { return Ok(Vec::new()) };
+    let dispenser = order.dispenser;
     let tools = tools_with(&bench.tools, dispenser.as_ref());
     let shelf: Vec<_> =
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();

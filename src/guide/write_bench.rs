@@ -65,7 +65,7 @@ impl Draft {
         format!(
             "// This file marks the folder as a bench. The ± of every stock, dose and water follows from\n\
              // `tools`; the error of a balance is taken as two of its steps until its maker says more.\n\
-             Bench(\n    title: {},\n    tools: (\n        balance: {},\n        scale: {},\n    ),\n    \
+             Bench(\n    title: {},\n    tools: (\n        balance: {},\n        large_balance: {},\n    ),\n    \
              // What doses are measured out with. `mix --dispenser NAME` counts in its steps.\n    \
              dispensers: [\n{dispensers}    ],\n{}{})\n",
             quoted(&self.title),

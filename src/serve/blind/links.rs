@@ -1,6 +1,7 @@
 //! The links of a table: who has which secret, and the port. They are kept with the session, so that a
 //! program started again, or a phone lost, costs nothing.
 
+use std::fs;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
@@ -107,7 +108,12 @@ impl Links {
         let text = serde_json::to_string_pretty(self).map_err(|error| {
             Diagnostic::new(Fault::Internal, format!("the links have no text: {error}"))
         })?;
-        write::own_file(&path, &(text + "\n"))
+        let text = text + "\n";
+        // A table that is opened again at the same place waits for no disk.
+        if fs::read_to_string(&path).is_ok_and(|kept| kept == text) {
+            return Ok(());
+        }
+        write::own_file(&path, &text)
     }
 
     /// The taster who has a secret, by place in the plan.
