@@ -62,7 +62,10 @@ const MAY_USE: &[(&str, &str)] = &[
         "app",
         "quantities files text chemistry water stock flight planner/lp planner planner/steps planner/whole_flight planner/explain assessment mix everyday session/plan session/score session/analysis session/serve session/results journal next_flight bench",
     ),
-    ("guide", "quantities files chemistry water stock flight planner planner/whole_flight mix bench"),
+    (
+        "guide",
+        "quantities files chemistry water stock flight planner planner/whole_flight mix bench",
+    ),
     ("serve/transport", "files"),
     ("serve/blind", "files svg session/plan session/score session/blind serve/transport"),
     (
