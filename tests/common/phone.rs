@@ -47,7 +47,10 @@ impl Phone {
     pub(crate) fn until(&self, what: &str, script: &str) -> Fallible {
         let start = Instant::now();
         while start.elapsed() < Duration::from_secs(30) {
-            if self.script(&format!("return Boolean({script})"))? == Value::Bool(true) {
+            // A page that is still being read has not got what is looked for.
+            let tried =
+                format!("try {{ return Boolean({script}); }} catch (error) {{ return false; }}");
+            if self.script(&tried)? == Value::Bool(true) {
                 return Ok(());
             }
             sleep(Duration::from_millis(50));
