@@ -8,23 +8,14 @@ use std::path::Path;
 
 use serde_json::Value;
 
+use crate::common::answers::words;
 use crate::common::{program, starter_bench, state};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 /// Exit status, answer and mistakes of a command; quotes hold words together.
 fn run(bench: &Path, line: &str, input: &str) -> Result<(i32, String, String), Box<dyn Error>> {
-    let mut words = vec![String::new()];
-    let mut quoted = false;
-    for c in line.chars() {
-        match c {
-            '\'' => quoted = !quoted,
-            ' ' if !quoted => words.push(String::new()),
-            c => words.last_mut().into_iter().for_each(|word| word.push(c)),
-        }
-    }
-    let words = words.iter().filter(|word| !word.is_empty());
-    let output = program()?.current_dir(bench).args(words).write_stdin(input).output()?;
+    let output = program()?.current_dir(bench).args(words(line)).write_stdin(input).output()?;
     Ok((
         output.status.code().ok_or("ended by a signal")?,
         String::from_utf8(output.stdout)?,

@@ -16,6 +16,7 @@ use std::time::{Duration, Instant};
 use assert_cmd::cargo::cargo_bin;
 use serde_json::Value;
 
+use crate::common::answers::words;
 use crate::common::{starter_bench, state};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -49,21 +50,6 @@ fn program(bench: &Path, line: &str, faulty: &[(&str, &str)]) -> Result<Command,
         command.env("LD_PRELOAD", faults()?).envs(faulty.iter().copied());
     }
     Ok(command)
-}
-
-/// A line split at blanks; quotes hold words together.
-fn words(line: &str) -> Vec<String> {
-    let mut words = vec![String::new()];
-    let mut quoted = false;
-    for c in line.chars() {
-        match c {
-            '\'' => quoted = !quoted,
-            ' ' if !quoted => words.push(String::new()),
-            c => words.last_mut().into_iter().for_each(|word| word.push(c)),
-        }
-    }
-    words.retain(|word| !word.is_empty());
-    words
 }
 
 fn run(bench: &Path, line: &str, faulty: &[(&str, &str)]) -> Result<Output, Box<dyn Error>> {

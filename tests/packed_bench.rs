@@ -6,24 +6,13 @@
 
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 
 use serde_json::Value;
 
+use crate::common::answers::{done, said};
 use crate::common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String), Box<dyn Error>> {
-    let output = crate::common::program()?.arg("--bench").arg(bench).args(arguments).output()?;
-    let text = String::from_utf8(output.stdout)? + &String::from_utf8(output.stderr)?;
-    Ok((output.status.success(), text))
-}
-
-fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (ok, text) = said(bench, arguments)?;
-    if ok { Ok(text) } else { Err(text.into()) }
-}
 
 /// What was weighed, planned, scored and revealed is the same on the other computer, and the key of a
 /// session that goes on is not there.

@@ -10,20 +10,10 @@ use std::path::Path;
 
 use serde_json::Value;
 
+use crate::common::answers::{done, said};
 use crate::common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String), Box<dyn Error>> {
-    let output = crate::common::program()?.arg("--bench").arg(bench).args(arguments).output()?;
-    let text = String::from_utf8(output.stdout)? + &String::from_utf8(output.stderr)?;
-    Ok((output.status.success(), text))
-}
-
-fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (ok, text) = said(bench, arguments)?;
-    if ok { Ok(text) } else { Err(text.into()) }
-}
 
 fn strength(bench: &Path, stock: &str) -> Result<f64, Box<dyn Error>> {
     let all: Value = serde_json::from_str(&done(bench, &["stock", "--json"])?)?;

@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
+use crate::common::answers::run as done;
 use crate::common::starter_bench;
 use crate::mistakes::{compare, run};
 
@@ -20,15 +21,6 @@ type Fallible = Result<(), Box<dyn Error>>;
 
 fn cases() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes/typed")
-}
-
-fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = crate::common::program()?.arg("--bench").arg(bench).args(arguments).output()?;
-    let text = String::from_utf8(output.stdout)?;
-    if output.status.success() {
-        return Ok(text);
-    }
-    Err(format!("{arguments:?}: {}", String::from_utf8(output.stderr)?).into())
 }
 
 #[test]

@@ -116,20 +116,7 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
         packed.files.iter().map(|f| (f.path.as_str(), f.text.as_str())).collect();
     starter::no_bench_yet(folder)?;
     write::folder_for(folder, &files)?;
-    for name in starter::FOLDERS {
-        write::subfolder(&folder.join(name))?;
-    }
-    let ignored = folder.join(starter::IGNORED.0);
-    write::new_files(&[(&ignored, starter::IGNORED.1)])?;
-    // The mark of a bench comes last, so that an interrupted unpacking is no bench.
-    let (mark, others): (Vec<_>, Vec<_>) = packed.files.iter().partition(|f| f.path == MARK);
-    for one in others.into_iter().chain(mark) {
-        let path = folder.join(&one.path);
-        if let Some(around) = path.parent() {
-            write::subfolder(around)?;
-        }
-        write::new_files(&[(&path, &one.text)])?;
-    }
+    starter::lay_out(folder, &files)?;
     Ok(packed.files.len())
 }
 

@@ -37,8 +37,6 @@ pub struct ReadyTarget {
     pub written: WrittenTarget,
     /// Who published it; nothing for the user's own that do not say.
     pub source: Option<String>,
-    /// Whether it is the user's own.
-    pub is_own: bool,
 }
 
 impl ReadyTarget {
@@ -65,7 +63,7 @@ impl ReadyTarget {
 pub fn published() -> Result<Vec<ReadyTarget>, Diagnostic> {
     let source = SourceText::new("(ready targets)", PUBLISHED);
     let entries: Vec<ReadyEntry> = parse(&source)?;
-    entries.iter().map(|entry| entry.meant(&source, false)).collect()
+    entries.iter().map(|entry| entry.meant(&source)).collect()
 }
 
 /// The user's own targets, by file name. A file that is no target is left out and named.
@@ -77,7 +75,7 @@ pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnosti
     for path in read::ron_files(&root.join(FOLDER))? {
         let one = read::text(&path).and_then(|source| {
             let entry: ReadyEntry = parse(&source)?;
-            let target = entry.meant(&source, true)?;
+            let target = entry.meant(&source)?;
             match targets.iter().find(|t| t.name() == target.name()) {
                 Some(_) => Err(place::duplicate(&source, &entry.name, "target", "in another file")),
                 None => Ok(target),
@@ -101,18 +99,18 @@ pub fn of_text(text: &str) -> Result<ReadyTarget, Diagnostic> {
 
 /// The target of a file of the folder [`FOLDER`].
 pub(super) fn of_source(source: &SourceText) -> Result<ReadyTarget, Diagnostic> {
-    parse::<ReadyEntry>(source)?.meant(source, true)
+    parse::<ReadyEntry>(source)?.meant(source)
 }
 
 impl ReadyEntry {
-    fn meant(&self, source: &SourceText, is_own: bool) -> Result<ReadyTarget, Diagnostic> {
+    fn meant(&self, source: &SourceText) -> Result<ReadyTarget, Diagnostic> {
         let name = place::name(source, &self.name)?;
         let goals = goals_of(source, (&self.name, &name), (&self.goals, &self.ratios), &[])?;
         let written = rewritten(&Target { name, goals }).map_err(|error| {
             Diagnostic::new(Fault::Content, error.to_string())
                 .at(source, source.span_of(&self.name))
         })?;
-        Ok(ReadyTarget { written, source: self.source.clone(), is_own })
+        Ok(ReadyTarget { written, source: self.source.clone() })
     }
 }
 

@@ -31,22 +31,33 @@ starter! {
 pub(crate) const FOLDERS: [&str; 5] = ["salts", "stocks", "waters", "flights", "targets"];
 
 /// Writes the starter bench into a folder that is new, empty, or holds what a start left that was
-/// stopped. The mark of a bench comes last, so that an interrupted start is no bench.
+/// stopped.
 ///
 /// # Errors
 /// When the folder holds anything else, or cannot be written.
 pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     no_bench_yet(folder)?;
     write::folder_for(folder, FILES)?;
+    lay_out(folder, FILES)
+}
+
+/// Writes the folders of a bench and its files, those that are there with the same text left as they are.
+/// The mark comes last, so that an interrupted run leaves no bench.
+///
+/// # Errors
+/// When one of them exists with another text, or cannot be written.
+pub(crate) fn lay_out(folder: &Path, files: &[(&str, &str)]) -> Result<Vec<PathBuf>, Diagnostic> {
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
-    let ignored = folder.join(IGNORED.0);
-    write::new_files(&[(&ignored, IGNORED.1)])?;
-    let (mark, others): (Vec<_>, Vec<_>) = FILES.iter().partition(|(path, _)| *path == MARK);
+    write::new_files(&[(&folder.join(IGNORED.0), IGNORED.1)])?;
+    let (mark, others): (Vec<_>, Vec<_>) = files.iter().partition(|(path, _)| *path == MARK);
     let mut written = Vec::new();
     for (path, text) in others.into_iter().chain(mark) {
         let file = folder.join(path);
+        if let Some(around) = file.parent() {
+            write::subfolder(around)?;
+        }
         write::new_files(&[(&file, text)])?;
         written.push(file);
     }
@@ -70,13 +81,9 @@ const EMPTY_MARK: &str = "// This file marks the folder as a bench. Stocks, wate
 /// As [`start`].
 pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     no_bench_yet(folder)?;
-    write::folder_for(folder, &[(MARK, EMPTY_MARK)])?;
-    for name in FOLDERS {
-        write::subfolder(&folder.join(name))?;
-    }
-    let (mark, ignored) = (folder.join(MARK), folder.join(IGNORED.0));
-    write::new_files(&[(&ignored, IGNORED.1), (&mark, EMPTY_MARK)])?;
-    Ok(vec![mark])
+    let files = [(MARK, EMPTY_MARK)];
+    write::folder_for(folder, &files)?;
+    lay_out(folder, &files)
 }
 
 /// That a folder holds no bench; what a stopped run left unfinished in it is removed.

@@ -82,12 +82,10 @@ impl<'a> Questioner<'a> {
             None => Source::Pipe,
         };
         let mut questioner = Self { out, source, kept };
-        if !matches!(questioner.source, Source::File(_)) {
-            questioner.say(
-                "Enter takes what stands in brackets. `back` returns to the question before, `?` says \
-                 more, `leave` or Ctrl-C ends it.",
-            );
-        }
+        questioner.say(
+            "Enter takes what stands in brackets. `back` returns to the question before, `?` says more, \
+             `leave` or Ctrl-C ends it.",
+        );
         questioner
     }
 

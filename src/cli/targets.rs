@@ -12,10 +12,9 @@ use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome};
 use crate::files::{Diagnostic, Fault};
+use crate::flight::Order;
 use crate::flight::ladder::rewritten;
-use crate::flight::{BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference};
-use crate::guide::ready_choice::{Reach, measured_for, reach};
-use crate::quantities::{Fraction, Litres};
+use crate::guide::ready_choice::{Reach, measured_for, plain_flight, reach};
 use crate::stock::Stock;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
@@ -53,7 +52,7 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, how: How) -> O
         let Ok((flight, _)) = bench.flight(file) else { continue };
         for target in &flight.targets {
             let Ok(written) = rewritten(target) else { continue };
-            let target = ReadyTarget { written, source: None, is_own: true };
+            let target = ReadyTarget { written, source: None };
             ready.push((file.stem.clone(), target));
         }
     }
@@ -97,21 +96,6 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, how: How) -> O
         return crate::text::json::document(&lines).map_err(|e| internal(&e));
     }
     Ok(text(&lines, &mistakes, how.extent))
-}
-
-/// The base of a flight that no other one is taken as an example for: all waters that were measured for it.
-fn plain_flight(waters: &[BaseWater]) -> Flight {
-    let share = |w: &BaseWater| BaseShare { water: w.clone(), at_most: Fraction::new(1.0) };
-    Flight {
-        title: String::new(),
-        base: waters.iter().map(share).collect(),
-        bottle: Litres::new(1.0),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::Sum,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::default(),
-        targets: Vec::new(),
-    }
 }
 
 fn line(from: &str, target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Line {

@@ -135,7 +135,7 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
         let trial = tempfile::tempdir().map_err(|error| {
             Diagnostic::new(Fault::Write, format!("no temporary folder can be made: {error}"))
         })?;
-        write_all(trial.path(), &draft.files(&grams))?;
+        lay_out(trial.path(), &draft.files(&grams))?;
         let bench = Bench::open(trial.path()).map_err(|mistakes| first(&mistakes))?;
         let before = grams.clone();
         for (name, advised) in strengths::advised(&bench, FIRST)? {
@@ -148,33 +148,16 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
             break;
         }
     }
-    for name in starter::FOLDERS {
-        write::subfolder(&folder.join(name))?;
-    }
-    let (name, text) = starter::IGNORED;
-    write_all(folder, &[(name.to_owned(), text.to_owned())])?;
-    write_all(folder, &draft.files(&grams))
+    lay_out(folder, &draft.files(&grams))
+}
+
+fn lay_out(folder: &Path, files: &[(String, String)]) -> Result<Vec<PathBuf>, Diagnostic> {
+    let files: Vec<(&str, &str)> =
+        files.iter().map(|(p, text)| (p.as_str(), text.as_str())).collect();
+    starter::lay_out(folder, &files)
 }
 
 fn first(mistakes: &Mistakes) -> Diagnostic {
     let unopened = || Diagnostic::new(Fault::Internal, "a bench that cannot be opened");
     mistakes.iter().next().cloned().unwrap_or_else(unopened)
-}
-
-/// Writes files that are not there yet; one that is there with the same text is one that an
-/// interrupted start has written.
-fn write_all(folder: &Path, files: &[(String, String)]) -> Result<Vec<PathBuf>, Diagnostic> {
-    let mut written = Vec::new();
-    for (name, text) in files {
-        let path = folder.join(name);
-        if let Some(around) = path.parent() {
-            write::subfolder(around)?;
-        }
-        let is_there = std::fs::read_to_string(&path).is_ok_and(|there| there == *text);
-        if !is_there {
-            write::new_file(&path, text)?;
-        }
-        written.push(path);
-    }
-    Ok(written)
 }

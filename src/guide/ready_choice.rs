@@ -43,27 +43,34 @@ pub fn measured_for(target: &ReadyTarget, waters: &[BaseWater]) -> Vec<BaseWater
     waters.iter().filter(is_measured).cloned().collect()
 }
 
-/// What is said of each target with these stocks and base waters.
+/// A flight without targets that no other one is taken as an example for: any share of each base water.
 #[must_use]
-pub fn reach(target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Reach {
-    let base: Vec<BaseShare> = waters
-        .iter()
-        .map(|water| BaseShare { water: water.clone(), at_most: Fraction::new(1.0) })
-        .collect();
-    let goals = &target.written.target.goals;
-    if goals.iter().any(|goal| not_measured_for(&base, goal.subject).is_some()) {
-        return Reach::NotKnown;
-    }
-    let flight = Flight {
-        title: target.name().to_owned(),
-        base,
+pub fn plain_flight(waters: &[BaseWater]) -> Flight {
+    let share = |w: &BaseWater| BaseShare { water: w.clone(), at_most: Fraction::new(1.0) };
+    Flight {
+        title: String::new(),
+        base: waters.iter().map(share).collect(),
         bottle: Litres::new(1.0),
         convention: Convention::MadeUpToALitre,
         misses: MissRule::Sum,
         preference: Preference::LeastVolume,
         limits: DoseLimits::default(),
-        targets: vec![target.written.target.clone()],
+        targets: Vec::new(),
+    }
+}
+
+/// What is said of each target with these stocks and base waters.
+#[must_use]
+pub fn reach(target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Reach {
+    let wanted = &target.written.target;
+    let flight = Flight {
+        title: target.name().to_owned(),
+        targets: vec![wanted.clone()],
+        ..plain_flight(waters)
     };
+    if wanted.goals.iter().any(|goal| not_measured_for(&flight.base, goal.subject).is_some()) {
+        return Reach::NotKnown;
+    }
     match plan_flight(&flight, stocks) {
         Ok(plans) if plans.iter().all(crate::planner::Plan::reached) => Reach::InReach,
         Ok(_) => Reach::OutOfReach,

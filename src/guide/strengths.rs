@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use crate::bench::Bench;
 use crate::files::Diagnostic;
+use crate::mix::advise::StockAdvice;
 use crate::mix::round_strength::DoseRequirements;
 use crate::mix::{AdviceReport, MixReport, tools_with};
 use crate::planner::Plan;
@@ -15,7 +16,7 @@ use crate::stock::{Lot, Making, Recipe, Salt, Stock, solubility};
 const USUAL_G_PER_KG: f64 = 40.0;
 /// Our choice: of a salt that dissolves less, this part of what stays dissolved.
 const OF_SATURATED: f64 = 0.8;
-/// Where a stock is kept.
+/// Our choice: where a stock is kept, °C.
 const ROOM_CELSIUS: f64 = 20.0;
 /// Our choice: as exactly as a dose is to be poured; the first as in `advise`, the others where the
 /// dispenser does not allow it.
@@ -78,20 +79,23 @@ pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>,
         };
         AdviceReport::new(&flights, &shelf, &tools, requirements).ok()
     };
-    let advice: Vec<AdviceReport> = DOSE_ERRORS.iter().filter_map(advised).collect();
-    let Some(first) = advice.first() else { return Ok(Vec::new()) };
-    let strength = |stock: &str| {
-        // As exactly as the dispenser allows: the first wish that some strength serves. One too coarse for
-        // any of them gets the strength that is there.
-        let lines = advice.iter().filter_map(|a| a.stocks.iter().find(|line| line.stock == stock));
-        let served = lines.into_iter().find(|line| line.now_will_do || !line.make.is_empty())?;
-        if served.now_will_do {
-            return None;
+    // As exactly as the dispenser allows: of each stock the first wish that some strength serves. One too
+    // coarse for any of them leaves the strength that is there.
+    let mut strengths: Vec<(String, Option<f64>)> = Vec::new();
+    for advice in DOSE_ERRORS.iter().filter_map(advised) {
+        let is_open = |line: &&StockAdvice| strengths.iter().all(|(stock, _)| *stock != line.stock);
+        let served = |line: &&StockAdvice| line.now_will_do || !line.make.is_empty();
+        let lines: Vec<&StockAdvice> = advice.stocks.iter().filter(is_open).collect();
+        let open = lines.iter().any(|line| !served(line));
+        strengths.extend(lines.into_iter().filter(served).map(|line| {
+            // Of two bottles that share the doses the strong one comes last: it serves the largest, and is
+            // the weakest that does.
+            let make = line.make.last().filter(|make| !line.now_will_do && make.dilute_g.is_none());
+            (line.stock.clone(), make.map(|make| 1000.0 * make.salt_g / make.total_g))
+        }));
+        if !open {
+            break;
         }
-        // Of two bottles that share the doses the strong one comes last: it serves the largest, and is
-        // the weakest that does.
-        let make = served.make.last().filter(|make| make.dilute_g.is_none())?;
-        Some((stock.to_owned(), 1000.0 * make.salt_g / make.total_g))
-    };
-    Ok(first.stocks.iter().filter_map(|line| strength(&line.stock)).collect())
+    }
+    Ok(strengths.into_iter().filter_map(|(stock, grams)| Some((stock, grams?))).collect())
 }

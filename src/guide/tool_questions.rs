@@ -116,7 +116,7 @@ fn marked(
     })
 }
 
-/// How many drops are weighed together.
+/// Our choice: so many drops weighed together are a gram, which a kitchen balance sees.
 const DROPS: f64 = 20.0;
 /// Density of water at 20 °C, g/mL (IAPWS-95 as tabulated by Wagner & Pruß 2002; four digits).
 const WATER_G_PER_ML: f64 = 0.9982;

@@ -18,8 +18,31 @@ const LEAST_WIDTH: usize = 5;
 struct DoseTable<'a> {
     head: String,
     stocks: Vec<&'a str>,
-    /// Number of the water, its name, and a cell for each stock.
-    rows: Vec<(String, String, Vec<String>)>,
+    rows: Vec<DoseRow>,
+}
+
+/// A water, or all of them together.
+struct DoseRow {
+    /// Number and name.
+    label: String,
+    /// What stands for it where there is no room for names.
+    short: String,
+    /// A cell for each stock.
+    cells: Vec<String>,
+}
+
+impl DoseRow {
+    fn of_water(number: usize, name: &str, cells: Vec<String>) -> Self {
+        Self { label: format!("{number} {name}"), short: number.to_string(), cells }
+    }
+
+    fn of_all(bottles: u32, cells: Vec<String>) -> Self {
+        let label = match bottles {
+            1 => "one of each".to_owned(),
+            n => format!("{n} of each"),
+        };
+        Self { label, short: "all".to_owned(), cells }
+    }
 }
 
 /// mL for a bottle of each water, and for all of them.
@@ -30,30 +53,25 @@ pub(super) fn of_volumes(report: &MixReport) -> String {
             let dose = water.doses.iter().find(|d| d.stock == **name);
             dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_bottle, 2))
         };
-        (water.number.to_string(), water.target.clone(), stocks.iter().map(dose).collect())
+        DoseRow::of_water(water.number, &water.target, stocks.iter().map(dose).collect())
     };
-    let mut rows: Vec<_> = report.waters.iter().map(row).collect();
+    let mut rows: Vec<DoseRow> = report.waters.iter().map(row).collect();
     let used = report.stocks_used.iter().map(|s| show::fixed(s.ml, 2));
-    rows.push(("all".to_owned(), together(report.bottles), used.collect()));
+    rows.push(DoseRow::of_all(report.bottles, used.collect()));
     DoseTable { head: "mL for a bottle".to_owned(), stocks, rows }.text()
 }
 
 /// What a bottle of each water takes of the steps of a dispenser; for several bottles also all of it.
 pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
-    let mut stocks: Vec<&str> = Vec::new();
-    for dose in report.waters.iter().flat_map(|w| &w.doses) {
-        if !stocks.contains(&dose.stock.as_str()) {
-            stocks.push(&dose.stock);
-        }
-    }
+    let stocks = report.stocks();
     let rows = report.waters.iter().map(|water| {
         let dose = |name: &&str| {
             let dose = water.doses.iter().find(|d| d.stock == **name);
             dose.map_or("·".to_owned(), |d| order_text::amount_of(report, d))
         };
-        (water.number.to_string(), water.target.clone(), stocks.iter().map(dose).collect())
+        DoseRow::of_water(water.number, &water.target, stocks.iter().map(dose).collect())
     });
-    let mut rows: Vec<_> = rows.collect();
+    let mut rows: Vec<DoseRow> = rows.collect();
     if bottles > 1 {
         let all = |name: &&str| {
             let doses = report.waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == **name);
@@ -61,26 +79,21 @@ pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
             format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
         };
         let used = stocks.iter().map(all).collect();
-        rows.push(("all".to_owned(), together(bottles), used));
+        rows.push(DoseRow::of_all(bottles, used));
     }
     DoseTable { head: order_text::unit_of_doses(report), stocks, rows }.text()
-}
-
-/// What the row of the totals is of.
-fn together(bottles: u32) -> String {
-    match bottles {
-        1 => "one of each".to_owned(),
-        n => format!("{n} of each"),
-    }
 }
 
 impl DoseTable<'_> {
     fn text(&self) -> String {
         let widths: Vec<usize> = (0..self.stocks.len()).map(|n| self.width(n)).collect();
         let doses: usize = widths.iter().map(|width| BETWEEN + width).sum();
+        let label = |row: &'_ DoseRow, by_number: bool| {
+            if by_number { row.short.clone() } else { row.label.clone() }
+        };
         let widest = |by_number: bool| {
-            let labels = self.rows.iter().map(|(number, name, _)| label(number, name, by_number));
-            labels.map(|l| letters(&l)).max().unwrap_or(0)
+            let labels = self.rows.iter().map(|row| letters(&label(row, by_number)));
+            labels.max().unwrap_or(0)
         };
         let named = widest(false).max(letters(&self.head));
         let by_number = named + doses > columns();
@@ -97,9 +110,9 @@ impl DoseTable<'_> {
             let wide = first + widths.iter().map(|w| w + BETWEEN).sum::<usize>();
             out.push_str(&"─".repeat(wide.min(columns())));
             out.push('\n');
-            for (number, name, cells) in &self.rows {
-                let cells: Vec<String> = group.iter().map(|n| cell(cells, n)).collect();
-                out.push_str(&row(&label(number, name, by_number), &cells, first, &widths));
+            for water in &self.rows {
+                let cells: Vec<String> = group.iter().map(|n| cell(&water.cells, n)).collect();
+                out.push_str(&row(&label(water, by_number), &cells, first, &widths));
             }
         }
         out
@@ -108,17 +121,8 @@ impl DoseTable<'_> {
     /// The widest of a stock's name and doses.
     fn width(&self, stock: usize) -> usize {
         let name = self.stocks.get(stock).map_or(0, |name| letters(name));
-        let doses = self.rows.iter().filter_map(|(.., cells)| cells.get(stock));
+        let doses = self.rows.iter().filter_map(|row| row.cells.get(stock));
         doses.map(|cell| letters(cell)).max().unwrap_or(0).max(name).max(LEAST_WIDTH)
-    }
-}
-
-fn label(number: &str, name: &str, by_number: bool) -> String {
-    match (by_number, number.parse::<usize>().is_ok()) {
-        (true, _) => number.to_owned(),
-        (false, true) => format!("{number} {name}"),
-        // The totals have no number, only what they are of.
-        (false, false) => name.to_owned(),
     }
 }
 

@@ -55,6 +55,20 @@ pub struct DispenserReport {
     pub waters: Vec<SteppedWater>,
 }
 
+impl DispenserReport {
+    /// Names of the stocks that any water takes, in the order in which they come.
+    #[must_use]
+    pub fn stocks(&self) -> Vec<&str> {
+        let mut names: Vec<&str> = Vec::new();
+        for dose in self.waters.iter().flat_map(|water| &water.doses) {
+            if !names.contains(&dose.stock.as_str()) {
+                names.push(&dose.stock);
+            }
+        }
+        names
+    }
+}
+
 /// One water in steps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SteppedWater {

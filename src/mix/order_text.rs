@@ -197,12 +197,7 @@ fn described(report: &DispenserReport) -> String {
 /// What each water takes of the steps of a dispenser.
 fn amounts(report: &DispenserReport) -> String {
     let mut out = String::new();
-    let mut names: Vec<&str> = Vec::new();
-    for dose in report.waters.iter().flat_map(|w| &w.doses) {
-        if !names.contains(&dose.stock.as_str()) {
-            names.push(&dose.stock);
-        }
-    }
+    let names = report.stocks();
     let head = unit_of_doses(report);
     for group in names.chunks(STOCKS_ACROSS) {
         let mut heads = vec![(head.as_str(), Side::Left)];

@@ -23,6 +23,33 @@ pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Er
     Ok(out)
 }
 
+/// Whether a command ended well, and all that it printed, its mistakes behind.
+pub(crate) fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String), Box<dyn Error>> {
+    let (done, out, errors) = tried(bench, arguments)?;
+    Ok((done, out + &errors))
+}
+
+/// All that a command prints that must end well.
+pub(crate) fn done(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
+    let (done, text) = said(bench, arguments)?;
+    if done { Ok(text) } else { Err(text.into()) }
+}
+
+/// A line of a command split at blanks; single quotes hold words together.
+pub(crate) fn words(line: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for c in line.chars() {
+        match c {
+            '\'' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            c => words.last_mut().into_iter().for_each(|word| word.push(c)),
+        }
+    }
+    words.retain(|word| !word.is_empty());
+    words
+}
+
 /// The whole of it with its words on one line, so that where a line breaks does not count.
 pub(crate) fn one_line(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let full: &[&str] = if arguments.contains(&"--full") { &[] } else { &["--full"] };

@@ -273,16 +273,27 @@ impl Sets<'_> {
     fn fewest_without_steps(&self, required: &[bool], everything: &[bool]) -> Option<Members> {
         self.context.order.dispenser.as_ref()?;
         let whole: Vec<Reached> = self.targets().map(|t| self.continuous(t, everything)).collect();
-        let misses = self.misses() - 1;
         let serves = |members: &[bool]| {
-            self.targets().zip(&whole).all(|(t, whole)| {
-                let values = self.continuous(t, members).values;
-                let mut pairs = values.iter().zip(&whole.values).take(misses);
-                pairs.all(|(value, best)| *value <= best + AS_WELL * best.max(1.0))
-            })
+            let as_well = |(t, whole): (usize, &Reached)| {
+                self.is_as_good(&self.continuous(t, members).values, whole, AS_WELL)
+            };
+            self.targets().zip(&whole).all(as_well)
         };
         let fewest = subset::fewest(required, serves, &|| self.context.time_is_up());
         serves(&fewest.members).then_some(fewest.members)
+    }
+
+    /// Whether values miss no more beyond tolerance than the whole shelf does; `even` is what counts as the
+    /// same, relative above 1.
+    fn is_as_good(&self, values: &[f64], whole: &Reached, even: f64) -> bool {
+        let differs = |(value, best): (&f64, &f64)| {
+            // Nothing missed is a verdict of its own; what is missed is known to the gap.
+            let even = if *best <= AS_WELL { AS_WELL } else { even * best.max(1.0) };
+            ((value - best).abs() > even).then_some(value < best)
+        };
+        // The first stage that differs decides.
+        let pairs = values.iter().zip(&whole.values).take(self.misses() - 1);
+        pairs.map(differs).find_map(|better| better).unwrap_or(true)
     }
 
     /// Whether a set brings one water within its tolerances where the whole shelf does.
@@ -294,17 +305,7 @@ impl Sets<'_> {
 
     /// Whether a set makes one water as well as the whole shelf does, beyond tolerance.
     fn serves(&self, target: usize, members: &[bool], whole: &Reached) -> bool {
-        let beyond = self.misses() - 1;
-        // The first stage that differs decides.
-        let as_well = |values: &[f64]| {
-            let pairs = values.iter().zip(&whole.values).take(beyond);
-            let differs = |(value, best): (&f64, &f64)| {
-                // Nothing missed is a verdict of its own; what is missed is known to the gap.
-                let even = if *best <= AS_WELL { AS_WELL } else { self.even() * best.max(1.0) };
-                ((value - best).abs() > even).then_some(value < best)
-            };
-            pairs.map(differs).find_map(|better| better).unwrap_or(true)
-        };
+        let as_well = |values: &[f64]| self.is_as_good(values, whole, self.even());
         if !as_well(&self.continuous(target, members).values) {
             return false;
         }
