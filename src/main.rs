@@ -12,6 +12,7 @@ fn main() -> ExitCode {
     }
     let screens = Screens {
         out: stdout().is_terminal(),
+        errors: stderr().is_terminal(),
         out_in_colour: AutoStream::choice(&stdout()) != ColorChoice::Never,
         errors_in_colour: stderr().is_terminal()
             && AutoStream::choice(&stderr()) != ColorChoice::Never,

@@ -64,7 +64,7 @@ const MAY_USE: &[(&str, &str)] = &[
     ),
     (
         "guide",
-        "quantities files chemistry water stock flight planner planner/whole_flight mix bench",
+        "quantities files text chemistry water stock flight planner planner/whole_flight mix bench",
     ),
     ("serve/transport", "files"),
     ("serve/blind", "files svg session/plan session/score session/blind serve/transport"),

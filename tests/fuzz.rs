@@ -126,12 +126,15 @@ fn tables(_: &Place, text: &str) {
     let _ = table_entry::targets(&source, &table);
     let _ = table_entry::analyses(&source, &table);
     // What is written of a table is read back as it was.
-    let rows: Vec<Vec<String>> = table.rows.iter().map(|(_, cells)| cells.clone()).collect();
+    let rows: Vec<Vec<String>> = table.rows.iter().map(|row| row.cells.clone()).collect();
+    for place in table.rows.iter().flat_map(|row| &row.places).chain(&table.head_places) {
+        assert!(source.text().get(place.clone()).is_some(), "{place:?}");
+    }
     let Ok(written) = csv_table::text(&table.heads, &rows) else { unreachable!("it has rows") };
     let head = table.heads.first().map_or("", String::as_str);
     if !written.lines().next().unwrap_or_default().contains([';', '\t']) && !head.is_empty() {
         let again = csv_table::parse(&SourceText::new("again.csv", &written)).map(|t| t.rows);
-        let again = again.map(|rows| rows.into_iter().map(|(_, cells)| cells).collect::<Vec<_>>());
+        let again = again.map(|rows| rows.into_iter().map(|row| row.cells).collect::<Vec<_>>());
         assert_eq!(again.ok(), Some(rows), "{written}");
     }
 }
@@ -231,7 +234,7 @@ fn index(place: &Place, text: &str) {
 fn no_fault<'a>(mistakes: impl IntoIterator<Item = &'a Diagnostic>) {
     for mistake in mistakes {
         assert_ne!(mistake.details().fault, Fault::Internal, "{mistake:?}");
-        let _ = waterflight::text::diagnostic::text(mistake, false);
+        let _ = waterflight::text::diagnostic::text(mistake, false, Some(40));
     }
 }
 

@@ -130,11 +130,11 @@ fn tables_as_people_make_them_are_understood() -> Fallible {
     assert!((number(&mix, "/waters/0/goals/0/tolerance")? - 0.5).abs() < 1e-9);
     assert!((number(&mix, "/waters/1/hardness_mg_per_l_caco3")? - 30.0).abs() < 1e-6);
     for (table, found) in [
-        ("name,hardness\nround,4\n", "line 2, column `hardness`: `4`"),
+        ("name,hardness\nround,4\n", ".csv:2:7"),
         ("name,hardnes [°dH]\nround,4\n", "did you mean `hardness`"),
         ("hardness [°dH]\n4\n", "no column holds the names"),
         ("name,sodium [°dH]\nround,4\n", "sodium cannot be given in °dH"),
-        ("name,hardness [°dH]\nround,4,5\n", "this is no table"),
+        ("name,hardness [°dH]\nround,4,5\n", "3 cells; the first line has 2"),
         ("name,hardness [°dH]\na,4\na,5\n", "stands twice"),
         ("", "this table is empty"),
     ] {

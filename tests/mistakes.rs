@@ -170,7 +170,7 @@ fn mistakes_with_stocks_are_explained() -> Fallible {
         compare(&run(&bench, arguments)?, &beside(name))?;
     }
     fs::create_dir(bench.join("records"))?;
-    let newer = r#"{"kind":"made","v":4,"stock":"epsom","batch":1}"#;
+    let newer = r#"{"kind":"made","v":9,"stock":"epsom","batch":1}"#;
     fs::write(bench.join("records/batches.jsonl"), format!("{newer}\n"))?;
     compare(&run(&bench, &["mix"])?, &beside("record-of-a-newer-program.txt"))?;
     fs::remove_dir_all(bench.join("records"))?;

@@ -219,3 +219,89 @@ fn what_cannot_be_taken_back_is_said() -> Fallible {
     assert!(!ok && text.contains("record 2 is something else"), "{text}");
     Ok(())
 }
+
+/// What takes the place of a record does so for every kind of record, and for none of another kind.
+#[test]
+fn every_kind_of_record_can_be_replaced_by_its_like() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    done(&bench, &["weighed", "epsom", "--salt", "40 g", "--total", "1000 g"])?;
+    // The meter of the bench shows µS/cm: a bare number is that.
+    done(&bench, &["verify", "epsom", "--read", "150", "--record"])?;
+    let first = strength(&bench, "epsom")?;
+    let again = ["verify", "epsom", "--read", "160 µS/cm", "--record", "--instead-of", "2"];
+    assert!(done(&bench, &again)?.contains("Record 3;"));
+    let second = strength(&bench, "epsom")?;
+    assert!(second > first * 1.04, "{first} {second}");
+    done(&bench, &["undo", "3"])?;
+    assert!(near(strength(&bench, "epsom")?, first), "the first reading stands again");
+    let (ok, text) =
+        said(&bench, &["verify", "epsom", "--read", "150", "--record", "--instead-of", "1"])?;
+    assert!(!ok && text.contains("record 1 is something else"), "{text}");
+
+    done(&bench, &["weighed", "calcium", "--salt", "40 g", "--total", "1000 g"])?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy", "--water", "soft"];
+    let rest = ["--water", "hard", "--attribute", "liking", "--seed", "x"];
+    done(&bench, &[plan.as_slice(), rest.as_slice()].concat())?;
+    let name = "first-flight-1";
+    let (ok, text) = said(&bench, &["undo"])?;
+    assert!(!ok && text.contains("waterflight undo first-flight-1"), "{text}");
+    done(&bench, &["session", "poured", name])?;
+    let full = left_ml(&bench, "calcium")?;
+    let (ok, text) = said(&bench, &["session", "poured", name])?;
+    assert!(!ok && text.contains("poured on"), "{text}");
+    let (ok, text) = said(&bench, &["session", "poured", name, "--instead-of", "1"])?;
+    assert!(!ok && text.contains("record 1 is something else"), "{text}");
+    done(&bench, &["session", "poured", name, "--spare", "50 %", "--instead-of", "6"])?;
+    assert!(left_ml(&bench, "calcium")? < full);
+    done(&bench, &["undo", "7"])?;
+    assert!(near(left_ml(&bench, "calcium")?, full));
+
+    done(&bench, &["session", "note", name, "the kettle was cold"])?;
+    let entries = done(&bench, &["session", "progress", name, "--entries", "--json"])?;
+    let lines: Value = serde_json::from_str(&entries)?;
+    let lines = lines["entries"].as_array().ok_or("no entries")?.clone();
+    let line = lines.last().and_then(|l| l["n"].as_u64()).ok_or("no line")?.to_string();
+    done(&bench, &["session", "note", name, "the kettle was hot", "--instead-of", &line])?;
+    let now = done(&bench, &["session", "progress", name])?;
+    assert!(now.contains("was hot") && !now.contains("was cold"), "{now}");
+    let (ok, text) = said(&bench, &["session", "note", name, "x", "--instead-of", "99"])?;
+    assert!(!ok && text.contains("line 99 is no remark"), "{text}");
+    Ok(())
+}
+
+/// One water of a flight is what it is in the flight: planned as a whole, poured alone, and named in the log.
+#[test]
+fn one_water_of_a_flight_is_mixed_poured_and_logged() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let whole: Value = serde_json::from_str(&done(
+        &bench,
+        &["mix", "--dispenser", "syringe", "--at-most", "4", "--json"],
+    )?)?;
+    let waters = whole["waters"].as_array().ok_or("no waters")?;
+    for (place, water) in waters.iter().enumerate().take(3) {
+        let name = water["target"].as_str().ok_or("no name")?;
+        let typed = format!("First-Flight/{name}");
+        let arguments = ["mix", &typed, "--dispenser", "syringe", "--at-most", "4", "--json"];
+        let alone: Value = serde_json::from_str(&done(&bench, &arguments)?)?;
+        assert_eq!(alone["waters"].as_array().map(Vec::len), Some(1));
+        assert_eq!(alone["waters"][0], *water, "{name}");
+        assert_eq!(alone["waters"][0]["number"], place + 1);
+        for used in alone["stocks_used"].as_array().into_iter().flatten() {
+            let doses = water["doses"].as_array().into_iter().flatten();
+            let ml: f64 = doses
+                .filter(|dose| dose["stock"] == used["stock"])
+                .filter_map(|dose| dose["ml_per_bottle"].as_f64())
+                .sum();
+            assert!(near(used["ml"].as_f64().unwrap_or(f64::NAN), ml), "{used}");
+        }
+    }
+    let text =
+        done(&bench, &["poured", "first-flight/soft", "--bottle", "250 mL", "--bottles", "2"])?;
+    assert!(text.contains("2 × soft") && !text.contains("epsom"), "{text}");
+    let log = done(&bench, &["log"])?.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(log.contains("first-flight poured, 2 × soft of 250 mL:"), "{log}");
+    done(&bench, &["poured"])?;
+    let log = done(&bench, &["log"])?.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(log.contains("1 × each water of 500 mL:"), "{log}");
+    Ok(())
+}

@@ -53,6 +53,16 @@ fn wrong_commands_are_answered_with_the_line_to_type() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     fs::write(bench.join("heads.csv"), "name;GH [°dH]\nsoft;3,5\n")?;
     let heads = bench.join("heads.csv").display().to_string();
+    let table = |name: &str, text: &str| -> Result<String, Box<dyn Error>> {
+        let file = bench.join(name);
+        fs::write(&file, text)?;
+        Ok(file.display().to_string())
+    };
+    let ragged = table("ragged.csv", "name;Ca [mg/L];Cl [mg/L]\r\none;40;20\r\ntwo;44\r\n")?;
+    let comma = table("comma.csv", "name,Ca [mg/L]\n# from the tap\none,40,5\n")?;
+    let no_unit = table("no-unit.csv", "name;Ca\r\n\r\none;40\r\n")?;
+    let range = table("range.csv", "name;Ca [mg/L]\r\none;40-60\r\n")?;
+    let wanted = table("wanted.csv", "name;hardness [°dH]\none;4\n")?;
     for (name, arguments) in [
         ("make-thousands", &["weigh", "epsom", "--make", "1,500 mL"][..]),
         ("make-gallon", &["weigh", "epsom", "--make", "1 gal"]),
@@ -65,7 +75,26 @@ fn wrong_commands_are_answered_with_the_line_to_type() -> Fallible {
         ("level-without-unit", &["bottle", "epsom", "--left", "120"]),
         ("ready-target", &["targets", "EPA sofd"]),
         ("no-answers", &["add", "stock", "--answers", "nowhere.txt"]),
+        ("table-ragged", &["import", "analyses", &ragged]),
+        ("table-decimal-comma", &["import", "analyses", &comma]),
+        ("table-without-unit", &["import", "analyses", &no_unit]),
+        ("table-range", &["import", "analyses", &range]),
+        ("read-in-ppm", &["read", "first-flight/middle", "116 ppm"]),
         ("head-gh", &["import", "targets", &heads, "--into", "x"]),
+    ] {
+        let said = run(&bench, arguments)?;
+        compare(&said, &cases().join("commands").join(name).with_extension("txt"))?;
+    }
+    // With a second flight.
+    fs::copy(bench.join("flights/first-flight.ron"), bench.join("flights/second.ron"))?;
+    let hardness = "hardness=20..120 mg/L as CaCO3";
+    for (name, arguments) in [
+        ("table-which-flight", &["import", "targets", &wanted, "--into", "third"][..]),
+        (
+            "file-in-capitals",
+            &["ladder", "first-flight/middle", "--vary", hardness, "--into", "SECOND"],
+        ),
+        ("water-of-two-flights", &["mix", "middle"]),
     ] {
         let said = run(&bench, arguments)?;
         compare(&said, &cases().join("commands").join(name).with_extension("txt"))?;
@@ -175,6 +204,9 @@ fn names_are_found_in_any_case_by_file_and_within_their_flight() -> Fallible {
         &["batch", "first-flight/Middle", "--make", "2,5 L"],
         &["concentrate", "FIRST-FLIGHT/middle"],
         &["read", "Sulfate side", "231,5"],
+        &["mix", "first-flight/Soft"],
+        &["mix", "sulfate-side"],
+        &["poured", "First-Flight/soft"],
         &["mix", "First-Flight.ron", "--dispenser", "SYRINGE", "--without", "Soft=Epsom"],
     ] {
         done(&bench, arguments)?;

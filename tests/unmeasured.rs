@@ -288,7 +288,7 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
         fs::write(&file, format!("name;Cl [mg/L]\nthree;{cell}\n"))?;
         let (status, _, error) = run(&bench, &["import", "analyses", &path])?;
         assert_eq!(status, Some(65));
-        assert!(error.contains(said) && error.contains("line 2"), "{error}");
+        assert!(error.contains(said) && error.contains(".csv:2:7"), "{error}");
     }
     Ok(())
 }
@@ -378,7 +378,8 @@ fn odd_figures_are_said_and_impossible_ones_refused() -> Fallible {
     fs::write(&file, "name;Ca [mg/L];alkalinity [mg/L as CaCO3];ph\nspring;80;180;5\n")?;
     let (status, _, error) = run(&bench, &["import", "analyses", &file.display().to_string()])?;
     assert_eq!(status, Some(65));
-    for said in ["line 2", "contradict each other", "carbon dioxide of 2.", "a pH of 5.4 or more"] {
+    for said in [".csv:2:1", "contradict each other", "carbon dioxide of 2.", "a pH of 5.4 or more"]
+    {
         assert!(error.contains(said), "{said}: {error}");
     }
     Ok(())

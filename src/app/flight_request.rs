@@ -31,6 +31,8 @@ pub struct FlightRequest {
     pub bottles: Option<u32>,
     /// Within the tolerances, as near as possible to the water of this target.
     pub nearest_to: Option<String>,
+    /// Only this water of the flight, which is planned as a whole all the same.
+    pub only: Option<String>,
 }
 
 impl FlightRequest {

@@ -12,7 +12,7 @@ use crate::mix::{MixReport, OrderReport, tools_with};
 use crate::planner::Plan;
 use crate::planner::explain::{Explainer, plan_nearest_to};
 use crate::planner::steps::deliver::TIME_LIMIT;
-use crate::planner::whole_flight::{Unanswered, Watch, plan_order_watched};
+use crate::planner::whole_flight::{Watch, plan_order_watched};
 use crate::stock::{Stock, Tools};
 use crate::text::names;
 
@@ -62,20 +62,34 @@ pub fn plan_flight_of(
     }
     let mut ordered = plan_order_watched(&flight, &stocks, &order, TIME_LIMIT, watch)
         .map_err(|error| unplanned(&error))?;
-    let places = ordered.answered(flight.targets.len());
-    let without = unanswered(&flight, &ordered.unanswered);
+    let mut places = ordered.answered(flight.targets.len());
+    let mut without = unanswered(&flight, &ordered.unanswered);
+    let only = match &request.only {
+        Some(name) => Some(named_target(&flight, without_flight(&file.stem, name))?.name.clone()),
+        None => None,
+    };
     let mut likeness = None;
     if let Some(name) = &request.nearest_to {
         let target = named_target(&flight, without_flight(&file.stem, name))?;
         let place = flight.targets.iter().position(|t| t == target);
         let like = places.iter().position(|n| Some(*n) == place);
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
-        answered_only(&mut flight, &mut order, &ordered.unanswered);
+        retain_targets(&mut flight, &mut order, |n| places.contains(&n));
         ordered.plans =
             plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
         likeness = Some(like);
     } else {
-        answered_only(&mut flight, &mut order, &ordered.unanswered);
+        retain_targets(&mut flight, &mut order, |n| places.contains(&n));
+    }
+    // The flight was planned as a whole: one water of it is the same alone.
+    if let Some(only) = only {
+        let is_asked: Vec<bool> = flight.targets.iter().map(|t| t.name == only).collect();
+        let keep = |n: usize| is_asked.get(n).is_some_and(|is| *is);
+        retain_targets(&mut flight, &mut order, keep);
+        retain_places(&mut ordered.plans, keep);
+        retain_places(&mut ordered.delivered, keep);
+        retain_places(&mut places, keep);
+        without.retain(|line| line.target == only);
     }
     let mut report =
         MixReport::new(&flight, &stocks, &ordered.plans).map_err(|error| internal(&error))?;
@@ -112,14 +126,19 @@ pub fn plan_flight_of(
     Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
 }
 
-/// Leaves in a flight, and in what it asks of the bench, the targets that have an answer.
-fn answered_only(flight: &mut Flight, order: &mut Order, without: &[Unanswered]) {
+/// Leaves in a flight, and in what it asks of the bench, the targets at some places.
+fn retain_targets(flight: &mut Flight, order: &mut Order, keep: impl Fn(usize) -> bool + Copy) {
     order.rules.resize_with(flight.targets.len(), Default::default);
-    let has_answer = |n: usize| without.iter().all(|u| u.target != n);
+    order.pinned.resize_with(flight.targets.len(), Default::default);
+    retain_places(&mut flight.targets, keep);
+    retain_places(&mut order.rules, keep);
+    retain_places(&mut order.pinned, keep);
+}
+
+/// Leaves in a list what stands at some places.
+fn retain_places<T>(list: &mut Vec<T>, keep: impl Fn(usize) -> bool) {
     let mut n = 0..;
-    flight.targets.retain(|_| n.next().is_none_or(has_answer));
-    let mut n = 0..;
-    order.rules.retain(|_| n.next().is_none_or(has_answer));
+    list.retain(|_| n.next().is_some_and(&keep));
 }
 
 /// The stocks that a target may have.
@@ -175,6 +194,39 @@ pub fn target_name(stem: &str, known: &[&str], typed: &str) -> String {
     found.map_or_else(|| typed.to_owned(), |found| (*found).to_owned())
 }
 
+/// The flight that is meant, and the one water of it where `FLIGHT/TARGET` or the name of a target is
+/// typed.
+///
+/// # Errors
+/// As [`Bench::flight_file`].
+pub fn flight_or_water<'a, 't>(
+    bench: &'a Bench,
+    typed: Option<&'t str>,
+) -> Result<(&'a FlightFile, Option<&'t str>), Diagnostic> {
+    let is_flight = bench.flight_file(typed);
+    let (Some(typed), Err(_)) = (typed, &is_flight) else { return Ok((is_flight?, None)) };
+    let of_flight =
+        typed.split_once('/').map(|(flight, _)| bench.flight_file(Some(flight)).is_ok());
+    let having = having_target(bench, typed);
+    match having.as_slice() {
+        _ if of_flight == Some(true) => {
+            in_flight(bench, None, typed).map(|(file, target)| (file, Some(target)))
+        }
+        [only] => Ok((only, Some(typed))),
+        _ => Ok((is_flight?, None)),
+    }
+}
+
+/// The flights that have a target of that name.
+fn having_target<'a>(bench: &'a Bench, target: &str) -> Vec<&'a FlightFile> {
+    // A flight that cannot be read has no target here; planning it says what is wrong.
+    let has = |file: &&FlightFile| {
+        let read = bench.flight(file);
+        read.is_ok_and(|(flight, _)| flight.targets.iter().any(|t| names::alike(target, &t.name)))
+    };
+    bench.flights.iter().filter(has).collect()
+}
+
 /// The flight of a target: the one that an option names, that of `FLIGHT/TARGET`, the only one that has
 /// a target of that name, or the only one there is. Beside it the name of the target alone.
 ///
@@ -193,18 +245,10 @@ pub fn in_flight<'a, 't>(
     {
         return Ok((file, rest));
     }
-    if bench.flights.len() > 1 {
-        // A flight that cannot be read has no target here; planning it says what is wrong.
-        let has = |file: &&FlightFile| {
-            let read = bench.flight(file);
-            read.is_ok_and(|(flight, _)| {
-                flight.targets.iter().any(|t| names::alike(target, &t.name))
-            })
-        };
-        let having: Vec<&FlightFile> = bench.flights.iter().filter(has).collect();
-        if let [only] = having.as_slice() {
-            return Ok((only, target));
-        }
+    if bench.flights.len() > 1
+        && let [only] = having_target(bench, target).as_slice()
+    {
+        return Ok((only, target));
     }
     bench.flight_file(None).map(|file| (file, target))
 }

@@ -4,6 +4,7 @@
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{GoalError, LimitError};
+use crate::quantities::spelling::goes_on_to_a_number;
 use crate::quantities::{Dimension, QuantityError, show};
 use crate::session::score::{AnswerError, Refusal};
 use crate::stock::catalogue::Hydrate;
@@ -66,8 +67,18 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
             advice.and(format!("say which unit is meant, in quotes, as in \"{text} {example}\""))
         }
         QuantityError::UnknownUnit { near: Some(near), .. } => {
-            advice.and(format!("did you mean `{near}`?"))
+            // What is spelled alike may not fit here: `mgL` for a hardness is no `mg/L`.
+            let fitting = || units.iter().find(|unit| unit.starts_with(near));
+            match units.iter().find(|unit| *unit == near).or_else(fitting) {
+                Some(unit) => advice.and(format!("did you mean `{unit}`?")),
+                None if units.is_empty() || near.contains('`') => {
+                    advice.and(format!("did you mean `{near}`?"))
+                }
+                None => advice.and("use one of the units above"),
+            }
         }
+        QuantityError::UnknownUnit { unit, .. } if goes_on_to_a_number(unit) => advice
+            .and("write the middle, or what was measured; only goals and limits have two ends"),
         QuantityError::UnknownUnit { near: None, .. } | QuantityError::WrongDimension { .. } => {
             advice.and("use one of the units above")
         }

@@ -167,11 +167,11 @@ impl FlightEntry {
             stocks: &stocks,
             base: &base,
         };
-        let mut names = HashSet::new();
+        let mut taken = HashSet::new();
         let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
         for (n, entry) in self.targets.iter().enumerate() {
             let (target, pinned, without) = entry.meant(source, known)?;
-            if !names.insert(target.name.clone()) {
+            if !taken.insert(names::folded(&target.name)) {
                 return Err(place::duplicate(source, &entry.name, "target", "above"));
             }
             entry.keeps_to(source, &style)?;

@@ -7,11 +7,12 @@ use crate::bench::limits_entry;
 use crate::bench::ready_targets;
 use crate::bench::stock_entry;
 use crate::bench::water_entry;
-use crate::files::{Diagnostic, Fault, SourceText, write};
+use crate::files::{Diagnostic, Fault, SourceText, read, write};
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Convention, Flight, MissRule, Order, Preference};
 use crate::quantities::show;
 use crate::stock::Stock;
+use crate::text::names;
 
 /// A text in quotes, as RON reads it back.
 pub(crate) fn quoted(text: &str) -> String {
@@ -131,6 +132,11 @@ pub(crate) fn target_text(written: &WrittenTarget) -> String {
     out
 }
 
+/// Whether the name of a file and another may be meant for each other.
+fn called_alike(path: &Path, stem: &str) -> bool {
+    path.file_stem().is_some_and(|other| names::alike(stem, &other.to_string_lossy()))
+}
+
 impl Bench {
     /// Writes a new file into a folder of the bench, never over one that is there, once it is sure that
     /// the bench will read it.
@@ -165,6 +171,14 @@ impl Bench {
                     .expected("letters, digits, blanks, - and _, without a folder"));
             }
             let path = self.root.join(folder).join(format!("{stem}.ron"));
+            let there = read::ron_files(&self.root.join(folder))?;
+            if let Some(other) =
+                there.iter().find(|other| **other != path && called_alike(other, stem))
+            {
+                return Err(write::exists_already(other).expected(format!(
+                    "a name that differs by more than case or hyphens, and `{stem}` does not"
+                )));
+            }
             self.would_read(folder, &SourceText::new(&path, text))?;
             named.push((path, text));
         }

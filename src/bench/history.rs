@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::bench::record_lines::{BatchLine, BottleChange, MadeLine, TakenLine};
+use crate::bench::record_lines::{BatchLine, BottleChange, MadeLine, PourLine, TakenLine};
 use crate::bench::record_numbers::AnyLine;
 use crate::quantities::{Day, show};
 use crate::stock::Verified;
@@ -51,6 +51,8 @@ pub enum What {
         flight: String,
         /// The session it was for.
         session: Option<String>,
+        /// The waters, bottles of each and their size, in words; empty where it was not written down.
+        bottles: String,
         /// Stocks and mL.
         taken: Vec<(String, f64)>,
     },
@@ -90,12 +92,12 @@ impl fmt::Display for What {
                 "{stock}, batch {batch}: verified, {} g/kg",
                 show::four_figures(verified.g_per_kg)
             ),
-            Self::Pour { flight, session, taken } => {
+            Self::Pour { flight, session, bottles, taken } => {
                 let taken: Vec<String> =
                     taken.iter().map(|(s, ml)| format!("{s} {} mL", show::fixed(*ml, 2))).collect();
                 match session {
                     Some(session) => write!(f, "session {session} poured: {}", taken.join(", ")),
-                    None => write!(f, "{flight} poured: {}", taken.join(", ")),
+                    None => write!(f, "{flight} poured{bottles}: {}", taken.join(", ")),
                 }
             }
             Self::Bottle { stock, batch, change } => {
@@ -121,7 +123,7 @@ impl HistoryLine {
             AnyLine::Taken(_, TakenLine::Pour(pour)) => {
                 let taken = pour.taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
                 let (flight, session) = (pour.flight.clone(), pour.session.clone());
-                (What::Pour { flight, session, taken }, pour.instead_of)
+                (What::Pour { flight, session, bottles: bottles(pour), taken }, pour.instead_of)
             }
             AnyLine::Taken(_, TakenLine::Bottle(bottle)) => {
                 let (stock, batch) = (bottle.stock.clone(), bottle.batch);
@@ -132,19 +134,31 @@ impl HistoryLine {
     }
 }
 
+/// `, 2 × soft, middle of 500 mL`.
+fn bottles(pour: &PourLine) -> String {
+    let waters =
+        if pour.waters.is_empty() { "each water".to_owned() } else { pour.waters.join(", ") };
+    match (pour.bottles, pour.bottle_ml) {
+        (Some(bottles), Some(ml)) => format!(", {bottles} × {waters} of {} mL", show::plain(ml)),
+        _ => String::new(),
+    }
+}
+
 fn of_batches(line: &BatchLine) -> (What, Option<u64>) {
     match line {
         BatchLine::Made { stock, batch, made, instead_of, .. } => {
             let (stock, batch) = (stock.clone(), *batch);
             (What::Batch { stock, batch, made: weighed(*made) }, *instead_of)
         }
-        BatchLine::Verified { stock, batch, day, g_per_kg, standard_g_per_kg, .. } => {
+        BatchLine::Verified {
+            stock, batch, day, g_per_kg, standard_g_per_kg, instead_of, ..
+        } => {
             let verified = Verified {
                 day: Day::parse(day).unwrap_or_else(Day::today),
                 g_per_kg: *g_per_kg,
                 standard_g_per_kg: *standard_g_per_kg,
             };
-            (What::Verified { stock: stock.clone(), batch: *batch, verified }, None)
+            (What::Verified { stock: stock.clone(), batch: *batch, verified }, *instead_of)
         }
         BatchLine::Withdrawn { of, why, .. } => {
             (What::TakenBack { of: *of, why: why.clone() }, None)

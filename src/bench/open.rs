@@ -463,14 +463,14 @@ fn open_all<Entry, T>(
     meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
 ) -> Result<Vec<FromFile<T>>, Mistakes> {
     let mut found = Vec::new();
-    let mut names: Vec<(String, PathBuf)> = Vec::new();
+    let mut taken: Vec<(String, PathBuf)> = Vec::new();
     let mut mistakes = Vec::new();
     for path in read::ron_files(folder)? {
         let one = || -> Result<(String, T), Diagnostic> {
             let source = read::text(&path)?;
             let entry = parse(&source)?;
             let leaf = name(&entry).clone();
-            if let Some((_, first)) = names.iter().find(|(n, _)| n == leaf.text()) {
+            if let Some((_, first)) = taken.iter().find(|(n, _)| names::alike(n, leaf.text())) {
                 return Err(place::duplicate(
                     &source,
                     &leaf,
@@ -482,7 +482,7 @@ fn open_all<Entry, T>(
         };
         match one() {
             Ok((name, value)) => {
-                names.push((name, path.clone()));
+                taken.push((name, path.clone()));
                 found.push(FromFile { value, path });
             }
             Err(mistake) => mistakes.push(mistake),

@@ -1,12 +1,92 @@
-//! A file that a person wrote, parsed; names from elsewhere are answered with what they are here.
+//! A file that a person wrote, parsed; names from elsewhere are answered with what they are here, and those
+//! that stand in the wrong part of a file with where they belong.
 
 use serde::de::DeserializeOwned;
 
 use crate::files::{Diagnostic, SourceText, read};
-use crate::water::trade_words;
+use crate::water::{Measure, trade_words};
+
+/// A part of a file with round brackets of its own.
+struct Part {
+    /// How it begins.
+    begins: &'static str,
+    /// Names that only the part has.
+    inside: &'static [&'static str],
+    /// Names that only stand beside it.
+    beside: &'static [&'static str],
+}
+
+const PARTS: &[Part] = &[
+    Part {
+        begins: "lot: (",
+        inside: &["purity", "moisture", "grade", "price"],
+        beside: &["name", "salt", "made", "temperature", "storage", "keeps"],
+    },
+    Part {
+        begins: "Target(",
+        inside: &["name", "goals", "ratios", "with", "without", "tasted", "tolerance"],
+        beside: &["title", "base", "bottle", "convention", "misses", "prefer", "stocks", "limits"],
+    },
+    Part {
+        begins: "tools: (",
+        inside: &["balance", "large_balance", "flask", "fill", "weighing"],
+        beside: &["title", "distilled_price", "boilers", "machine", "dispensers", "labels"],
+    },
+];
 
 /// Parses it.
 pub(super) fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
-    let said = |name: &str| trade_words::meaning(name).map(|meaning| meaning.to_string());
-    read::parse(source, &said)
+    read::parse(source, &meaning)
+}
+
+/// What to do about a name that is not among those expected.
+fn meaning(name: &str, expected: &[&str]) -> Option<String> {
+    let is_here = |names: &[&str]| names.iter().all(|name| expected.contains(name));
+    for Part { begins, inside, beside } in PARTS {
+        if inside.contains(&name) && is_here(beside) {
+            let listed = if begins.ends_with(": (") { "" } else { " of the list" };
+            return Some(format!("it belongs inside `{begins} … )`{listed}"));
+        }
+        if beside.contains(&name) && is_here(inside) {
+            return Some(format!(
+                "close `{begins}` with a `)` before it: it stands beside, not inside"
+            ));
+        }
+    }
+    if Measure::from_key(name).is_some() {
+        for part in ["goals", "analysis"].into_iter().filter(|part| expected.contains(part)) {
+            return Some(format!("it belongs inside `{part}: ( … )`"));
+        }
+    }
+    trade_words::meaning(name).map(|meaning| meaning.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::{flight_entry, settings_entry, stock_entry};
+
+    /// The names that a file may have where `zzz` stands.
+    fn known(found: Result<(), Diagnostic>) -> String {
+        found.err().and_then(|e| e.details().expected.clone()).unwrap_or_default()
+    }
+
+    #[test]
+    fn every_name_of_a_part_is_one_there_and_nowhere_beside() {
+        let stock = |text| known(stock_entry::one(&SourceText::new("x", text)).map(|_| ()));
+        let flight = |text| known(flight_entry::one(&SourceText::new("x", text)).map(|_| ()));
+        let bench = |text| known(settings_entry::settings(&SourceText::new("x", text)).map(|_| ()));
+        let found = [
+            ("lot: (", stock("Stock(lot: (zzz: 1))"), stock("Stock(zzz: 1)")),
+            ("Target(", flight("Flight(targets: [Target(zzz: 1)])"), flight("Flight(zzz: 1)")),
+            ("tools: (", bench("Bench(tools: (zzz: 1))"), bench("Bench(zzz: 1)")),
+        ];
+        assert_eq!(found.len(), PARTS.len());
+        for (part, (begins, inside, beside)) in PARTS.iter().zip(found) {
+            assert_eq!(part.begins, begins);
+            let has = |list: &str, name: &&str| list.contains(&format!("`{name}`"));
+            assert!(part.inside.iter().all(|n| has(&inside, n) && !has(&beside, n)), "{inside}");
+            assert!(part.beside.iter().all(|n| has(&beside, n) && !has(&inside, n)), "{beside}");
+        }
+    }
 }

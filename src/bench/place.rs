@@ -67,7 +67,9 @@ pub(super) fn duplicate(
     Diagnostic::new(Fault::Content, format!("{what} `{}` is there twice", leaf.text()))
         .at(source, source.span_of(leaf))
         .found(format!("a second `{}`", leaf.text()))
-        .expected(format!("names that differ; the first one is {first}"))
+        .expected(format!(
+            "names that differ by more than case or hyphens; the first one is {first}"
+        ))
         .remedy("rename one of the two")
 }
 

@@ -11,6 +11,7 @@ use crate::bench::place;
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::flight::Target;
 use crate::flight::ladder::{WrittenTarget, rewritten};
+use crate::text::names;
 
 /// The published ones, in the user's own format.
 const PUBLISHED: &str = include_str!("../../stocks/targets.ron");
@@ -76,7 +77,7 @@ pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnosti
         let one = read::text(&path).and_then(|source| {
             let entry: ReadyEntry = parse(&source)?;
             let target = entry.meant(&source)?;
-            match targets.iter().find(|t| t.name() == target.name()) {
+            match targets.iter().find(|t| names::alike(t.name(), target.name())) {
                 Some(_) => Err(place::duplicate(&source, &entry.name, "target", "in another file")),
                 None => Ok(target),
             }

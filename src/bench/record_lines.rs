@@ -14,10 +14,11 @@ use crate::stock::{Batch, Lot, Making, Verified};
 /// a line of a later format is an error, not a guess, and those before are read.
 ///
 /// 2 adds the strength that the stock's file meant when the batch was recorded; 3 the numbers of records
-/// and what is taken back.
-pub(super) const BATCHES_FORMAT: u32 = 3;
-/// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles.
-pub(super) const POURS_FORMAT: u32 = 3;
+/// and what is taken back; 4 a verified strength in place of another.
+pub(super) const BATCHES_FORMAT: u32 = 4;
+/// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles;
+/// 4 which waters were poured, how many bottles and of which size.
+pub(super) const POURS_FORMAT: u32 = 4;
 /// From this format on, lines of both logs are numbered.
 const NUMBERED: u32 = 3;
 
@@ -59,6 +60,8 @@ pub(super) enum BatchLine {
         v: u32,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         n: Option<u64>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instead_of: Option<u64>,
         stock: String,
         batch: u32,
         day: String,
@@ -114,6 +117,15 @@ pub struct PourLine {
     /// The session it was poured for, when it was one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub session: Option<String>,
+    /// The waters that were poured; all of the flight when none is named.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub waters: Vec<String>,
+    /// Bottles of each water; nothing for a session, and in lines of older formats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bottles: Option<u32>,
+    /// Size of a bottle, mL; likewise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bottle_ml: Option<f64>,
     /// What was taken.
     pub taken: Vec<PouredVolume>,
 }

@@ -39,13 +39,16 @@ impl AnyLine {
     fn takes_back(&self) -> Option<u64> {
         match self {
             Self::Batch(_, BatchLine::Withdrawn { of, .. }) => Some(*of),
-            Self::Batch(_, BatchLine::Made { instead_of, .. })
+            Self::Batch(
+                _,
+                BatchLine::Made { instead_of, .. } | BatchLine::Verified { instead_of, .. },
+            )
             | Self::Taken(
                 _,
                 TakenLine::Pour(PourLine { instead_of, .. })
                 | TakenLine::Bottle(BottleLine { instead_of, .. }),
             ) => *instead_of,
-            Self::Batch(_, BatchLine::Verified { .. } | BatchLine::Session { .. }) => None,
+            Self::Batch(_, BatchLine::Session { .. }) => None,
         }
     }
 }
@@ -192,6 +195,9 @@ mod tests {
                 day,
                 flight: "first".to_owned(),
                 session: None,
+                waters: vec![],
+                bottles: None,
+                bottle_ml: None,
                 taken: Vec::new(),
             };
             FoundLine { at, n, line: Some(AnyLine::Taken(at, TakenLine::Pour(line))) }

@@ -78,20 +78,30 @@ pub fn add_batch(
     })
 }
 
-/// Records the verified strength of the newest batch of a stock; returns the number of the record.
+/// Records the verified strength of the newest batch of a stock, in place of an earlier one where its
+/// record is named; returns the number of the record.
 ///
 /// # Errors
 /// As [`add_batch`].
 pub fn add_verified(
     root: &Path,
-    stock: &str,
-    batch: u32,
+    (stock, batch): (&str, u32),
     verified: Verified,
+    instead_of: Option<u64>,
 ) -> Result<u64, Diagnostic> {
-    writing(root, |_, n| {
+    stands(root, instead_of)?;
+    writing(root, |records, n| {
+        match instead_of.map(|of| records.standing(of)).transpose()? {
+            None => {}
+            Some(HistoryLine { what: What::Verified { stock: of, .. }, .. }) if of == stock => {}
+            Some(other) => {
+                return Err(another_kind(other, &format!("a verified strength of {stock}")));
+            }
+        }
         let line = BatchLine::Verified {
             v: BATCHES_FORMAT,
             n: Some(n),
+            instead_of,
             stock: stock.to_owned(),
             batch,
             day: verified.day.to_string(),
@@ -192,54 +202,91 @@ fn another_kind(found: &HistoryLine, expected: &str) -> Diagnostic {
         .remedy(format!("take it back with `waterflight undo {}`", found.n))
 }
 
+/// A pour to be recorded.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NewPour<'a> {
+    /// The day.
+    pub day: Day,
+    /// File name of the flight.
+    pub flight: &'a str,
+    /// The waters that were poured; all of the flight when none is named.
+    pub waters: Vec<String>,
+    /// Bottles of each.
+    pub bottles: u32,
+    /// Size of a bottle, mL.
+    pub bottle_ml: f64,
+    /// What was taken.
+    pub taken: Vec<PouredVolume>,
+    /// The record of a pour that it takes the place of.
+    pub instead_of: Option<u64>,
+}
+
 /// Records that a flight was poured; returns the number of the record.
 ///
 /// # Errors
 /// As [`add_batch`].
-pub fn add_pour(
-    root: &Path,
-    day: Day,
-    flight: &str,
-    taken: Vec<PouredVolume>,
-    instead_of: Option<u64>,
-) -> Result<u64, Diagnostic> {
-    stands(root, instead_of)?;
+pub fn add_pour(root: &Path, pour: NewPour<'_>) -> Result<u64, Diagnostic> {
+    stands(root, pour.instead_of)?;
     writing(root, |records, n| {
-        match instead_of.map(|of| records.standing(of)).transpose()? {
+        match pour.instead_of.map(|of| records.standing(of)).transpose()? {
             None | Some(HistoryLine { what: What::Pour { .. }, .. }) => {}
             Some(other) => return Err(another_kind(other, "a pour")),
         }
-        let (day, flight) = (day.to_string(), flight.to_owned());
-        let line =
-            PourLine { v: POURS_FORMAT, n: Some(n), instead_of, day, flight, session: None, taken };
+        let line = PourLine {
+            v: POURS_FORMAT,
+            n: Some(n),
+            instead_of: pour.instead_of,
+            day: pour.day.to_string(),
+            flight: pour.flight.to_owned(),
+            session: None,
+            waters: pour.waters,
+            bottles: Some(pour.bottles),
+            bottle_ml: Some(pour.bottle_ml),
+            taken: pour.taken,
+        };
         append::append(&pours_path(root), &text(&line)?)?;
         Ok(n)
     })
 }
 
-/// Records that the waters of a session were poured; a second time only with `again`. Returns the number
-/// of the record.
+/// How a session is poured that was poured before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PouredBefore {
+    /// Not at all.
+    Refused,
+    /// Once more, beside the earlier pour.
+    Again,
+    /// In place of this record of it.
+    InsteadOf(u64),
+}
+
+/// Records that the waters of a session were poured. Returns the number of the record.
 ///
 /// # Errors
-/// As [`add_batch`], and when the session was poured before.
+/// As [`add_batch`], and when the session was poured before and that is refused.
 pub fn add_session_pour(
     root: &Path,
     day: Day,
     (flight, session): (&str, &str),
     taken: Vec<PouredVolume>,
-    again: bool,
+    before: PouredBefore,
 ) -> Result<u64, Diagnostic> {
     writing(root, |records, n| {
-        if !again {
-            not_poured(records, root, session)?;
-        }
+        may_be_poured(records, root, session, before)?;
+        let instead_of = match before {
+            PouredBefore::InsteadOf(of) => Some(of),
+            PouredBefore::Refused | PouredBefore::Again => None,
+        };
         let line = PourLine {
             v: POURS_FORMAT,
             n: Some(n),
-            instead_of: None,
+            instead_of,
             day: day.to_string(),
             flight: flight.to_owned(),
             session: Some(session.to_owned()),
+            waters: Vec::new(),
+            bottles: None,
+            bottle_ml: None,
             taken,
         };
         append::append(&pours_path(root), &text(&line)?)?;
@@ -247,12 +294,35 @@ pub fn add_session_pour(
     })
 }
 
-/// That a session was not poured before.
+/// That a session may be poured.
 ///
 /// # Errors
-/// When it was, or when a line of the log cannot be read, which may be that pour.
-pub fn not_poured_yet(root: &Path, session: &str) -> Result<(), Diagnostic> {
-    not_poured(&Records::read(root)?, root, session)
+/// When it was before and that is refused, when the record that it takes the place of is none of it, or
+/// when a line of the log cannot be read, which may be that pour.
+pub fn session_may_be_poured(
+    root: &Path,
+    session: &str,
+    before: PouredBefore,
+) -> Result<(), Diagnostic> {
+    may_be_poured(&Records::read(root)?, root, session, before)
+}
+
+fn may_be_poured(
+    records: &Records,
+    root: &Path,
+    session: &str,
+    before: PouredBefore,
+) -> Result<(), Diagnostic> {
+    match before {
+        PouredBefore::Refused => not_poured(records, root, session),
+        PouredBefore::Again => Ok(()),
+        PouredBefore::InsteadOf(of) => {
+            let found = records.standing(of)?;
+            let is_it =
+                matches!(&found.what, What::Pour { session: Some(of), .. } if of == session);
+            if is_it { Ok(()) } else { Err(another_kind(found, &format!("a pour of {session}"))) }
+        }
+    }
 }
 
 fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagnostic> {

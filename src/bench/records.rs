@@ -14,8 +14,8 @@ use crate::bench::record_lines::{
 pub use crate::bench::record_lines::{BottleChange, BottleLine, PourLine, PouredVolume};
 use crate::bench::record_numbers::{AnyLine, FoundLine, NumberedLines, numbered, taken_back};
 pub use crate::bench::record_writer::{
-    add_batch, add_bottle, add_pour, add_session_pour, add_verified, not_poured_yet, take_back,
-    take_session_back,
+    NewPour, PouredBefore, add_batch, add_bottle, add_pour, add_session_pour, add_verified,
+    session_may_be_poured, take_back, take_session_back,
 };
 use crate::files::append::Log;
 use crate::files::{Diagnostic, Fault, append};

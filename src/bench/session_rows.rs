@@ -13,8 +13,9 @@ use crate::session::score::{AnswerError, ParsedAnswer, parse_answer};
 pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistakes> {
     let source = files::read::streamed_text(file)?;
     let table = csv_table::parse(&source)?;
+    let heads: Vec<String> = table.heads.iter().map(|head| head.to_lowercase()).collect();
     for wanted in ["taster", "code"] {
-        if !table.heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
+        if !heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
             return Err(Diagnostic::new(Fault::Content, format!("there is no column `{wanted}`"))
                 .about(file)
                 .expected("a head `taster,code,` with the attributes, or `taster,codes`")
@@ -22,21 +23,22 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistak
         }
     }
     let (mut rows, mut wrong) = (Vec::new(), Vec::new());
-    for (line, cells) in &table.rows {
+    for row in &table.rows {
         let (mut taster, mut words, mut note) = ("", Vec::new(), None);
         let mut scores = Vec::new();
-        for (head, cell) in table.heads.iter().zip(cells).filter(|(_, cell)| !cell.is_empty()) {
-            match head.as_str() {
+        let named = table.heads.iter().zip(&heads).zip(&row.cells);
+        for ((head, lower), cell) in named.filter(|(_, cell)| !cell.is_empty()) {
+            match lower.as_str() {
                 "taster" => taster = cell,
                 "code" | "codes" => words.extend(cell.split_whitespace().map(str::to_owned)),
                 "note" => note = Some(cell.clone()),
-                attribute => scores.push(format!("{attribute}={cell}")),
+                _ => scores.push(format!("{head}={cell}")),
             }
         }
         words.extend(scores);
         match parse_answer(plan, taster, &words, note) {
-            Ok(said) => rows.push((*line, said)),
-            Err(error) => wrong.push((*line, error)),
+            Ok(said) => rows.push((row.line, said)),
+            Err(error) => wrong.push((row.line, error)),
         }
     }
     if wrong.is_empty() { Ok(rows) } else { Err(refused(file, wrong)) }

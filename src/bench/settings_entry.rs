@@ -15,6 +15,7 @@ use crate::flight::Dispenser;
 use crate::page::label_sheet::LabelSheet;
 use crate::quantities::Dimension;
 use crate::stock::{Price, Tools};
+use crate::text::names;
 use crate::water::MeterSettings;
 
 /// The settings file as written.
@@ -82,7 +83,7 @@ fn labels(source: &SourceText, entries: &[LabelsEntry]) -> Result<Vec<LabelSheet
     let mut sheets: Vec<LabelSheet> = Vec::new();
     for entry in entries {
         let sheet = entry.meant(source)?;
-        if sheets.iter().any(|s| s.name == sheet.name) {
+        if sheets.iter().any(|s| names::alike(&s.name, &sheet.name)) {
             return Err(place::duplicate(source, entry.name_leaf(), "sheet of labels", "above"));
         }
         sheets.push(sheet);
@@ -97,7 +98,7 @@ fn dispensers(
     let mut dispensers: Vec<Dispenser> = Vec::new();
     for entry in entries {
         let dispenser = entry.meant(source)?;
-        if dispensers.iter().any(|d| d.name == dispenser.name) {
+        if dispensers.iter().any(|d| names::alike(&d.name, &dispenser.name)) {
             return Err(place::duplicate(source, entry.name_leaf(), "dispenser", "above"));
         }
         dispensers.push(dispenser);

@@ -1,10 +1,12 @@
 //! Targets and analyses from a table: a column of names, and one column for each measure with
 //! its unit in the head, as in `hardness [mg/L as CaCO3]` or `calcium : magnesium [mol/mol]`.
 
+use std::ops::Range;
+
 use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
-use crate::files::csv_table::CsvTable;
+use crate::files::csv_table::{CsvRow, CsvTable};
 use crate::files::{Diagnostic, Fault, SourceText};
 use crate::flight::GoalError;
 use crate::flight::ladder;
@@ -12,6 +14,7 @@ use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, Target};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, QuantityError, Unit};
+use crate::text::names;
 use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
 
 /// What a column holds.
@@ -46,31 +49,73 @@ pub struct WaterFile {
     pub text: String,
 }
 
-fn wrong(source: &SourceText, title: impl Into<String>) -> Diagnostic {
-    Diagnostic::new(Fault::Content, title).at(source, None)
+/// A cell of the table with its head and its place in the file.
+#[derive(Clone, Copy)]
+struct Cell<'a> {
+    source: &'a SourceText,
+    head: &'a str,
+    text: &'a str,
+    place: &'a Range<usize>,
+}
+
+impl Cell<'_> {
+    /// What is wrong with it.
+    fn wrong(&self, title: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(Fault::Content, title)
+            .at(self.source, Some(self.place.clone()))
+            .found(format!("`{}` in the column `{}`", self.text, self.head))
+    }
+}
+
+/// The heads, each as a cell of its own column.
+fn heads<'a>(source: &'a SourceText, table: &'a CsvTable) -> impl Iterator<Item = Cell<'a>> {
+    let heads = table.heads.iter().zip(&table.head_places);
+    heads.map(move |(head, place)| Cell { source, head, text: head, place })
+}
+
+/// The cells of a row.
+fn cells<'a>(
+    source: &'a SourceText,
+    table: &'a CsvTable,
+    row: &'a CsvRow,
+) -> impl Iterator<Item = Cell<'a>> {
+    let cells = table.heads.iter().zip(row.cells.iter().zip(&row.places));
+    cells.map(move |(head, (text, place))| Cell { source, head, text, place })
+}
+
+/// What is wrong with a whole row.
+fn wrong_row(source: &SourceText, row: &CsvRow, title: impl Into<String>) -> Diagnostic {
+    let place = match (row.places.first(), row.places.last()) {
+        (Some(first), Some(last)) => Some(first.start..last.end),
+        _ => None,
+    };
+    Diagnostic::new(Fault::Content, title).at(source, place)
 }
 
 fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnostic> {
-    let columns =
-        table.heads.iter().map(|head| column(source, head)).collect::<Result<Vec<_>, _>>()?;
-    for (at, column) in columns.iter().enumerate() {
+    let columns = heads(source, table).map(|head| column(&head)).collect::<Result<Vec<_>, _>>()?;
+    for (at, (column, head)) in columns.iter().zip(heads(source, table)).enumerate() {
         if let Some(first) = columns.iter().take(at).position(|c| c.holds_the_same(column)) {
-            let head = |at: usize| table.heads.get(at).cloned().unwrap_or_default();
-            return Err(wrong(source, "two columns hold the same")
-                .found(format!("`{}` and `{}`", head(first), head(at)))
+            let first = table.heads.get(first).cloned().unwrap_or_default();
+            return Err(head
+                .wrong("two columns hold the same")
+                .found(format!("`{first}` and `{}`", head.text))
                 .expected("each measure in one column")
                 .remedy("take one of the two out"));
         }
     }
     if !columns.iter().any(|c| matches!(c, Column::Name)) {
-        return Err(wrong(source, "no column holds the names")
+        let place = table.head_places.first().cloned();
+        return Err(Diagnostic::new(Fault::Content, "no column holds the names")
+            .at(source, place)
             .found(table.heads.join(", "))
             .expected("a column with the head `name`"));
     }
     Ok(columns)
 }
 
-fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
+fn column(cell: &Cell) -> Result<Column, Diagnostic> {
+    let head = cell.text;
     let lower = head.trim().to_lowercase();
     if lower == "name" || lower == "target" || lower == "water" {
         return Ok(Column::Name);
@@ -94,7 +139,8 @@ fn column(source: &SourceText, head: &str) -> Result<Column, Diagnostic> {
     }
     let measure = |key: &str| {
         Measure::from_key(key).ok_or_else(|| {
-            let diagnostic = wrong(source, format!("`{}` is not a measure known here", key.trim()))
+            let diagnostic = cell
+                .wrong(format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
             if let Some(said) = trade_words::meaning(key) {
@@ -120,24 +166,12 @@ fn with_unit(cell: &str, unit: Option<&str>) -> String {
     }
 }
 
-/// Where a cell stands, in words.
-fn at_cell(diagnostic: Diagnostic, line: u64, head: &str, cell: &str) -> Diagnostic {
-    diagnostic.found(format!("line {line}, column `{head}`: `{cell}`"))
-}
-
 /// The name in a row.
-fn name_of(
-    source: &SourceText,
-    columns: &[Column],
-    line: u64,
-    cells: &[String],
-) -> Result<String, Diagnostic> {
+fn name_of(source: &SourceText, columns: &[Column], row: &CsvRow) -> Result<String, Diagnostic> {
     let place = columns.iter().position(|c| matches!(c, Column::Name));
-    let name = place.and_then(|n| cells.get(n)).map(|c| c.trim().to_owned()).unwrap_or_default();
-    if name.is_empty() || name.chars().any(char::is_control) {
-        return Err(wrong(source, "a row has no name").found(format!("line {line}")));
-    }
-    Ok(name)
+    let name = place.and_then(|n| row.cells.get(n)).map(|c| c.trim().to_owned());
+    let name = name.filter(|name| !name.is_empty() && !name.chars().any(char::is_control));
+    name.ok_or_else(|| wrong_row(source, row, "a row has no name"))
 }
 
 /// The targets of a table, in its order.
@@ -147,47 +181,47 @@ fn name_of(
 pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarget>, Diagnostic> {
     let columns = columns(source, table)?;
     let mut targets: Vec<Target> = Vec::new();
-    for (line, cells) in &table.rows {
-        let name = name_of(source, &columns, *line, cells)?;
-        if targets.iter().any(|t| t.name == name) {
-            return Err(wrong(source, format!("the target `{name}` stands twice"))
-                .found(format!("line {line}")));
+    for row in &table.rows {
+        let name = name_of(source, &columns, row)?;
+        if let Some(other) = targets.iter().find(|t| names::alike(&t.name, &name)) {
+            let title = format!("the target `{}` stands twice", other.name);
+            return Err(wrong_row(source, row, title).remedy("give one of the two another name"));
         }
         let mut goals = Vec::new();
-        for ((column, head), cell) in columns.iter().zip(&table.heads).zip(cells) {
-            if cell.is_empty() {
+        for (column, cell) in columns.iter().zip(cells(source, table, row)) {
+            if cell.text.is_empty() {
                 continue;
             }
             let goal = match column {
                 Column::Name | Column::Dose => continue,
                 Column::Ph | Column::Conductivity(_) => {
-                    let title = format!("{head} is no goal: it follows from the water");
-                    return Err(at_cell(wrong(source, title), *line, head, cell)
+                    let title = format!("{} is no goal: it follows from the water", cell.head);
+                    return Err(cell
+                        .wrong(title)
                         .remedy("leave the column out, or import the table as analyses"));
                 }
                 Column::Measure(m, unit) => {
-                    read_goal(cell, unit.as_deref(), |text| Goal::parse(*m, text))
+                    read_goal(cell.text, unit.as_deref(), |text| Goal::parse(*m, text))
                 }
                 Column::Ratio(of, to, unit) => {
-                    read_goal(cell, unit.as_deref(), |text| Goal::parse_ratio(*of, *to, text))
+                    read_goal(cell.text, unit.as_deref(), |text| Goal::parse_ratio(*of, *to, text))
                 }
             };
             goals.push(goal.map_err(|error| {
-                at_cell(wrong(source, error.to_string()), *line, head, cell)
+                cell.wrong(error.to_string())
                     .expected("a goal as in a flight file; its unit in the cell or in the head")
             })?);
         }
         if goals.is_empty() {
-            return Err(
-                wrong(source, format!("target `{name}` has no goal")).found(format!("line {line}"))
-            );
+            return Err(wrong_row(source, row, format!("target `{name}` has no goal"))
+                .expected("an amount in at least one of its columns"));
         }
         targets.push(Target { name, goals });
     }
-    targets
-        .iter()
-        .map(|t| ladder::rewritten(t).map_err(|error| wrong(source, error.to_string())))
-        .collect()
+    let rewritten = targets.iter().zip(&table.rows).map(|(target, row)| {
+        ladder::rewritten(target).map_err(|error| wrong_row(source, row, error.to_string()))
+    });
+    rewritten.collect()
 }
 
 /// A cell as it stands; where it has no unit, with that of the head.
@@ -205,9 +239,8 @@ fn read_goal(
 }
 
 /// One row of a table of analyses.
-struct Row<'a> {
-    source: &'a SourceText,
-    line: u64,
+#[derive(Default)]
+struct AnalysisRow {
     amounts: Vec<(Measure, Amount)>,
     ph: Option<f64>,
     us_per_cm: Option<f64>,
@@ -216,49 +249,50 @@ struct Row<'a> {
     beside: String,
 }
 
-impl Row<'_> {
+impl AnalysisRow {
     /// Takes in a cell. An empty one was not measured.
-    fn take(&mut self, column: &Column, head: &str, cell: &str) -> Result<(), Diagnostic> {
-        let fail = |title: String| at_cell(wrong(self.source, title), self.line, head, cell);
+    fn take(&mut self, column: &Column, cell: &Cell) -> Result<(), Diagnostic> {
         match column {
-            _ if cell.is_empty() => {}
+            _ if cell.text.is_empty() => {}
             Column::Name | Column::Dose => {}
             Column::Ph => {
-                let ph = bare_number(cell).ok().filter(|v| (0.0..=14.0).contains(v));
+                let ph = bare_number(cell.text).ok().filter(|v| (0.0..=14.0).contains(v));
                 let ph = ph.ok_or_else(|| {
-                    fail("this is not a pH".to_owned()).expected("a number from 0 to 14")
+                    cell.wrong("this is not a pH").expected("a number from 0 to 14")
                 })?;
                 self.ph = Some(ph);
                 self.beside.push_str(&format!("    ph: {ph},\n"));
             }
             Column::Conductivity(unit) => {
-                let text = match us_per_cm_at_25(cell) {
-                    Some(_) => cell.to_owned(),
-                    None => with_unit(cell, unit.as_deref()),
+                let text = match us_per_cm_at_25(cell.text) {
+                    Some(_) => cell.text.to_owned(),
+                    None => with_unit(cell.text, unit.as_deref()),
                 };
                 self.us_per_cm = Some(us_per_cm_at_25(&text).ok_or_else(|| {
-                    fail("this is no conductivity of a water".to_owned()).expected(CONDUCTIVITY_IS)
+                    cell.wrong("this is no conductivity of a water").expected(CONDUCTIVITY_IS)
                 })?);
                 self.beside.push_str(&format!("    conductivity: {},\n", quoted(&text)));
             }
             Column::Ratio(..) => {
-                return Err(fail("a ratio is no part of an analysis".to_owned()));
+                return Err(cell.wrong("a ratio is no part of an analysis"));
             }
             Column::Measure(measure, unit) => {
-                let text = match Amount::parse(*measure, cell) {
+                let text = match Amount::parse(*measure, cell.text) {
                     Err(MeasureError::Quantity(QuantityError::NoUnit { .. })) => {
-                        with_unit(cell, unit.as_deref())
+                        with_unit(cell.text, unit.as_deref())
                     }
-                    _ => cell.to_owned(),
+                    _ => cell.text.to_owned(),
                 };
                 let amount = Amount::parse(*measure, &text).map_err(|error| {
-                    let fail = fail(error.to_string());
+                    let wrong =
+                        explain::measure(*measure, &error).to(cell.wrong(error.to_string()));
                     match error {
-                        MeasureError::NoLimit { .. } => fail
-                            .expected("the limit of detection, as in `< 0.5`")
-                            .remedy("leave the cell empty where it was not looked for"),
-                        _ => fail
-                            .expected(format!("one of the units {}", measure.choices().join(", "))),
+                        MeasureError::NoLimit { .. } => {
+                            wrong.remedy("leave the cell empty where it was not looked for")
+                        }
+                        MeasureError::Quantity(QuantityError::NoUnit { .. }) => wrong
+                            .remedy(format!("name the unit in the head: `{} [mg/L]`", cell.head)),
+                        _ => wrong,
                     }
                 })?;
                 if let Some(amount) = amount {
@@ -280,25 +314,17 @@ impl Row<'_> {
 pub fn analyses(source: &SourceText, table: &CsvTable) -> Result<Vec<WaterFile>, Diagnostic> {
     let columns = columns(source, table)?;
     let mut files: Vec<WaterFile> = Vec::new();
-    for (line, cells) in &table.rows {
-        let name = name_of(source, &columns, *line, cells)?;
-        let mut row = Row {
-            source,
-            line: *line,
-            amounts: Vec::new(),
-            ph: None,
-            us_per_cm: None,
-            measured: String::new(),
-            beside: String::new(),
-        };
-        for ((column, head), cell) in columns.iter().zip(&table.heads).zip(cells) {
-            row.take(column, head, cell)?;
+    for row in &table.rows {
+        let name = name_of(source, &columns, row)?;
+        let mut read = AnalysisRow::default();
+        for (column, cell) in columns.iter().zip(cells(source, table, row)) {
+            read.take(column, &cell)?;
         }
-        let Row { amounts, ph, us_per_cm, measured, beside, .. } = row;
+        let AnalysisRow { amounts, ph, us_per_cm, measured, beside } = read;
         let analysis = Analysis { ph, us_per_cm, ..Analysis::new(name.clone(), amounts) };
         let water = analysis.water().map_err(|error| {
-            let found = wrong(source, error.to_string()).found(format!("line {line}, `{name}`"));
-            explain::analysis(&error).to(found)
+            let wrong = wrong_row(source, row, error.to_string()).found(format!("`{name}`"));
+            explain::analysis(&error).to(wrong)
         })?;
         let text = format!(
             "// Read from a table. What it does not list was not measured.\nWater(\n    name: {},\n    \

@@ -158,6 +158,9 @@ fn conductivity_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnosti
     })
 }
 
+/// What is said of a water beside its analysis.
+const BESIDE_ANALYSIS: [&str; 4] = ["ph", "conductivity", "price", "not_listed"];
+
 /// The measure that a key names.
 pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, Diagnostic> {
     Measure::from_key(key.text()).ok_or_else(|| {
@@ -170,6 +173,10 @@ pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, 
         .expected(Measure::KEYS.join(", "));
         if let Some(said) = trade_words::meaning(key.text()) {
             return diagnostic.remedy(said.to_string());
+        }
+        if BESIDE_ANALYSIS.contains(&key.text()) {
+            return diagnostic
+                .remedy("close `analysis: (` with a `)` before it: it stands beside, not inside");
         }
         diagnostic.remedy("use one of the measures above").near(key.text(), Measure::KEYS)
     })

@@ -10,6 +10,8 @@ use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::files::Diagnostic;
 use crate::session::plan::common_phrases::counted;
+use crate::text::diagnostic;
+use crate::text::table::columns;
 
 pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcome {
     let root = bench::root(named)?;
@@ -19,7 +21,7 @@ pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcom
         return document(&found);
     }
     let mut text: String =
-        found.damage.iter().map(|d| crate::text::diagnostic::text(d, false) + "\n").collect();
+        found.damage.iter().map(|d| diagnostic::text(d, false, Some(columns())) + "\n").collect();
     text.push_str(&format!(
         "read: {} of stocks, waters and flights, {}, {}\n",
         counted(found.files, "file"),

@@ -137,7 +137,7 @@ pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> O
                         .expected("the number of a record, the name of a session, or SESSION:LINE")
                         .remedy("`waterflight log` lists them"))
                 })?,
-                None => last_standing(&root)?,
+                None => last_standing(&root, &sessions)?,
             };
                 let (found, n) = records::take_back(&root, of, date, options.why.clone())?;
                 (format!("record {of}, {}", found.what), n)
@@ -154,20 +154,39 @@ pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> O
     Ok(wrapped(&said, 0))
 }
 
-/// The last record that stands and is itself no taking back.
-fn last_standing(root: &Path) -> Result<u64, Mistakes> {
+/// The last record that stands and is itself no taking back. Sessions are in another log: where one may
+/// have been planned later, it is asked which is meant.
+fn last_standing(root: &Path, sessions: &[String]) -> Result<u64, Mistakes> {
     use crate::bench::history::What;
     let records = Records::read(root)?;
     let stands = records.history.iter().rev().find(|line| {
         let is_back = matches!(line.what, What::TakenBack { .. } | What::Session { .. });
         line.taken_back_by.is_none() && !is_back
     });
-    stands.map(|line| line.n).ok_or_else(|| {
-        Mistakes::from(
-            Diagnostic::new(Fault::Choice, "there is nothing to take back")
-                .remedy("`waterflight log` lists what was recorded"),
-        )
-    })
+    let later: Vec<&String> = sessions
+        .iter()
+        .filter(|name| !records.withdrawn_sessions.contains(name))
+        .filter(|name| {
+            let day = SessionFolder::open(root, name).map(|session| session.waters.day);
+            day.is_ok_and(|day| stands.is_none_or(|line| line.day <= day))
+        })
+        .collect();
+    let listed = "`waterflight log` lists what was recorded";
+    match (stands, later.as_slice()) {
+        (Some(line), []) => Ok(line.n),
+        (None, []) => Err(Diagnostic::new(Fault::Choice, "there is nothing to take back")
+            .remedy(listed)
+            .into()),
+        (line, sessions) => {
+            let record = line.map(|line| format!("`waterflight undo {}` ({})", line.n, line.what));
+            let sessions = sessions.iter().map(|name| format!("`waterflight undo {name}`"));
+            let ways: Vec<String> = record.into_iter().chain(sessions).collect();
+            Err(Diagnostic::new(Fault::Choice, "it is not clear what is to be taken back")
+                .expected(ways.join(", or "))
+                .remedy(format!("write the one that is meant; {listed}"))
+                .into())
+        }
+    }
 }
 
 /// A remark on a session, taken back in the session's own log.

@@ -85,6 +85,7 @@ impl OrderOptions {
             bottle: self.bottle.as_deref().map(bottle_size).transpose()?,
             bottles: self.bottles,
             nearest_to: self.nearest_to.clone(),
+            only: None,
         })
     }
 }

@@ -9,8 +9,8 @@ use serde::Serialize;
 
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
-use crate::text::table::fitted;
-use crate::text::{Extent, Page, visible};
+use crate::text::table::{columns, fitted};
+use crate::text::{Extent, Page, diagnostic, visible};
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
@@ -89,6 +89,8 @@ pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome 
 /// What the two channels of the program lead to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Screens {
+    /// Mistakes go to a terminal.
+    pub errors: bool,
     /// Standard output is a terminal.
     pub out: bool,
     /// Standard output shows colours.
@@ -131,8 +133,9 @@ pub(super) fn finish(
     let text = match outcome {
         Ok(text) => text,
         Err(mistakes) => {
+            let width = screens.errors.then(columns);
             let drawn =
-                mistakes.iter().map(|m| crate::text::diagnostic::text(m, screens.errors_in_colour));
+                mistakes.iter().map(|m| diagnostic::text(m, screens.errors_in_colour, width));
             let drawn: String = drawn.collect();
             let status = mistakes.fault().into();
             let written = errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush());
@@ -198,15 +201,20 @@ pub(super) fn usage(
     errors: &mut dyn Write,
     screens: Screens,
 ) -> Status {
-    let text = |in_colour: bool| {
+    let text = |in_colour: bool, is_terminal: bool| {
         let text = error.render();
-        if in_colour { text.ansi().to_string() } else { visible(&text.to_string()).into_owned() }
+        let text = if in_colour {
+            text.ansi().to_string()
+        } else {
+            visible(&text.to_string()).into_owned()
+        };
+        if is_terminal { fitted(&text).into_owned() } else { text }
     };
     if error.use_stderr() {
-        let text = text(screens.errors_in_colour);
+        let text = text(screens.errors_in_colour, screens.errors);
         after_writing(Status::Usage, errors.write_all(text.as_bytes()))
     } else {
-        let written = out.write_all(text(screens.out_in_colour).as_bytes());
+        let written = out.write_all(text(screens.out_in_colour, screens.out).as_bytes());
         after_writing(Status::Done, written.and_then(|()| out.flush()))
     }
 }

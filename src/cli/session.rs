@@ -15,8 +15,11 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, how: How, out: &mut dyn Wri
         Step::Poured(options) => session_sheet::poured(bench, options, json),
         Step::Score(options) => session_score::run(bench, options, json, out),
         Step::Turned { name, tray, cups } => session_score::turned(bench, name, *tray, cups, json),
-        Step::Note { name, text, taster, unblinded } => {
-            session_score::note(bench, name, text, (taster.as_deref(), *unblinded), json)
+        Step::Note { name, text, unblinded: true, .. } => {
+            session_score::unblinded(bench, name, text, json)
+        }
+        Step::Note { name, text, taster, instead_of, .. } => {
+            session_score::note(bench, name, text, (taster.as_deref(), *instead_of), json)
         }
         Step::Expect { name, order } => session_score::expect(bench, name, order, json),
         Step::Progress { name, entries } => session_reveal::progress(bench, name, *entries, json),

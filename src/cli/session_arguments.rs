@@ -66,6 +66,9 @@ pub(super) enum Step {
         /// The key was read, or a cup known, before the reveal: the results will say so.
         #[arg(long)]
         unblinded: bool,
+        /// Takes the place of the remark in this line.
+        #[arg(long, value_name = "LINE", conflicts_with = "unblinded")]
+        instead_of: Option<u64>,
     },
     /// Expect an order of the waters, before the first answer: the results test it (Page's test).
     #[command(
@@ -323,6 +326,9 @@ pub(super) struct PouredOptions {
     /// It was poured once more.
     #[arg(long)]
     pub(super) again: bool,
+    /// Takes the place of this record of the session's pour.
+    #[arg(long, value_name = "RECORD", conflicts_with = "again")]
+    pub(super) instead_of: Option<u64>,
     /// File of the secret that opens the key, where `session plan --key` named one.
     #[arg(long, value_name = "FILE")]
     pub(super) key: Option<PathBuf>,

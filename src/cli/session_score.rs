@@ -14,6 +14,7 @@ use crate::cli::outcome::{Outcome, shown};
 use crate::cli::session_arguments::ScoreOptions;
 use crate::cli::session_prompt;
 use crate::cli::session_words::{on_disk, pending};
+use crate::files::{Diagnostic, Fault};
 use crate::session::score::stickers_belong;
 use crate::session::score::{
     AnswerError, Entry, Intent, Line, ScoreLog, answer_parser, entries_of_rows, expectation,
@@ -112,22 +113,35 @@ pub(super) fn turned(
     recorded(&session, &intent, json)
 }
 
-/// Records a remark on a session.
+/// Records a remark on a session, in place of an earlier one where its line is named.
 pub(super) fn note(
     bench: Option<&Path>,
     name: &str,
     text: &str,
-    (taster, unblinded): (Option<&str>, bool),
+    (taster, instead_of): (Option<&str>, Option<u64>),
     json: bool,
 ) -> Outcome {
     let session = bench::standing_session(bench, name)?;
-    let text = text.to_owned();
-    let intent = if unblinded {
-        Intent::Unblinded { why: text }
-    } else {
-        Intent::Note { taster: taster.map(str::to_owned), text }
-    };
-    recorded(&session, &intent, json)
+    let intent = Intent::Note { taster: taster.map(str::to_owned), text: text.to_owned() };
+    let Some(of) = instead_of else { return recorded(&session, &intent, json) };
+    let (score_log, lines) = session.record(|score_log| {
+        let is_remark =
+            score_log.line(of).is_some_and(|old| matches!(old.line.entry, Entry::Note { .. }));
+        if !is_remark {
+            return Err(Diagnostic::new(Fault::Choice, format!("line {of} is no remark"))
+                .expected("the line of a remark on this session")
+                .remedy("`session progress NAME --entries` lists the lines")
+                .into());
+        }
+        Ok(vec![Entry::Undo { of }, intent.entry(score_log)?])
+    })?;
+    confirmed(&session, &score_log, &lines, 0, json)
+}
+
+/// Records that somebody knows what should not be known before the reveal.
+pub(super) fn unblinded(bench: Option<&Path>, name: &str, why: &str, json: bool) -> Outcome {
+    let session = bench::standing_session(bench, name)?;
+    recorded(&session, &Intent::Unblinded { why: why.to_owned() }, json)
 }
 
 /// Records an order that is expected of the waters.

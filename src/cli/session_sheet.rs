@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use crate::app::bottles::in_a_line;
 use crate::app::session_steps::{changes, pouring_sheet, say_opened};
-use crate::bench::records::{PouredVolume, add_session_pour, not_poured_yet};
+use crate::bench::records::{PouredBefore, PouredVolume, add_session_pour, session_may_be_poured};
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
@@ -146,12 +146,15 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
         .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
     let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
-    if !options.again {
-        not_poured_yet(&on.root, name)?;
-    }
+    let before = match (options.instead_of, options.again) {
+        (Some(of), _) => PouredBefore::InsteadOf(of),
+        (None, true) => PouredBefore::Again,
+        (None, false) => PouredBefore::Refused,
+    };
+    session_may_be_poured(&on.root, name, before)?;
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
     say_opened(&session, "what was poured was taken from the bottles")?;
-    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), options.again)?;
+    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), before)?;
     let mut page = Page::default();
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {

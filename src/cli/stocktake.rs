@@ -6,9 +6,11 @@ use serde::Serialize;
 
 use crate::app::bottles::{filled, in_a_line, of_records};
 use crate::app::mistakes::internal;
-use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name, unknown_name};
+use crate::app::{
+    FlightRequest, flight_or_water, in_flight, plan_flight_of, target_name, unknown_name,
+};
 use crate::bench::records;
-use crate::bench::records::PouredVolume;
+use crate::bench::records::{NewPour, PouredVolume};
 use crate::cli::amount::{bottle_size, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, answer, numbered};
@@ -57,9 +59,9 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
     let bench = bench::open(bench)?;
     let date = day("--date", asked.date)?;
     // The flight of the first water, where none is named.
-    let file = match asked.waters.first() {
-        Some(water) => in_flight(&bench, asked.flight, water)?.0,
-        None => bench.flight_file(asked.flight)?,
+    let (file, only) = match (asked.flight, asked.waters.first()) {
+        (None, Some(water)) => (in_flight(&bench, None, water)?.0, None),
+        (flight, _) => flight_or_water(&bench, flight)?,
     };
     let request = FlightRequest {
         bottle: asked.bottle.map(bottle_size).transpose()?,
@@ -67,7 +69,7 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
     };
     let report = watched(|watch| plan_flight_of(&bench, file, &request, watch))?.report;
     let mut waters: Vec<String> = Vec::new();
-    for name in asked.waters {
+    for name in asked.waters.iter().map(String::as_str).chain(only) {
         let known: Vec<&str> = report.waters.iter().map(|w| w.target.as_str()).collect();
         let found = target_name(&file.stem, &known, name);
         if !known.contains(&found.as_str()) {
@@ -94,7 +96,16 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
     let mut notes = overdrawn(&filled(&bench), &amounts);
     let damaged = bench.records.damage();
     notes.extend(damaged.map(|d| Note::DamagedRecord { what: in_a_line(d) }));
-    let record = records::add_pour(&bench.root, date, &file.stem, taken.clone(), asked.instead_of)?;
+    let pour = NewPour {
+        day: date,
+        flight: &file.stem,
+        waters: waters.clone(),
+        bottles: asked.bottles,
+        bottle_ml: report.bottle_ml,
+        taken: taken.clone(),
+        instead_of: asked.instead_of,
+    };
+    let record = records::add_pour(&bench.root, pour)?;
     let day = date.to_string();
     let poured = Poured { flight: &file.stem, waters: &waters, day, record, taken, notes };
     if json {

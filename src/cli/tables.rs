@@ -13,7 +13,9 @@ use crate::cli::outcome::Outcome;
 use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
 use crate::mix::table_report;
+use crate::text::names;
 use crate::water::BaseWater;
+use crate::water::base_water::DISTILLED;
 
 /// What a table holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -77,7 +79,13 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                         .expected("one row for each target"),
                 ));
             }
-            let file = bench.flight_file(options.like.as_deref())?;
+            let file =
+                bench.flight_file(options.like.as_deref()).map_err(|error| match options.like {
+                    None => error.remedy(
+                        "`--like FLIGHT` names the one whose base, bottle and conventions it takes",
+                    ),
+                    Some(_) => error,
+                })?;
             let (like, stocks, order) = bench.ordered_flight(file)?;
             let text = NewFlight {
                 remark: format!("Read from the table {}.", file_name(&options.file)),
@@ -99,11 +107,11 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
                 let path = bench.root.join("waters").join(format!("{stem}.ron"));
                 // What a run that was stopped has written of the same table already.
                 let is_written = write::holds(&path, &file.text);
-                let named = bench.waters.iter().find(|w| w.value.name == *name);
+                let named = bench.waters.iter().find(|w| names::alike(&w.value.name, name));
                 let there = named.is_some_and(|w| !is_written || w.path != path)
                     || (path.exists() && !is_written)
                     || stems.contains(&stem);
-                if there || stem.is_empty() || name.eq_ignore_ascii_case("distilled") {
+                if there || stem.is_empty() || names::alike(name, DISTILLED) {
                     return Err(Mistakes::from(
                         Diagnostic::new(
                             Fault::Write,

@@ -16,6 +16,7 @@ use crate::flight::Order;
 use crate::flight::ladder::rewritten;
 use crate::guide::ready_choice::{Reach, measured_for, plain_flight, reach};
 use crate::stock::Stock;
+use crate::text::names;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
 use crate::water::BaseWater;
@@ -118,7 +119,7 @@ fn found<'a>(
 ) -> Result<&'a (String, ReadyTarget), Diagnostic> {
     let full = |(from, t): &(String, ReadyTarget)| format!("{from}/{}", t.name());
     let is = |one: &&(String, ReadyTarget)| {
-        one.1.name().eq_ignore_ascii_case(name) || full(one).eq_ignore_ascii_case(name)
+        names::alike(name, one.1.name()) || names::alike(name, &full(one))
     };
     let fits: Vec<_> = ready.iter().filter(is).collect();
     match fits.as_slice() {

@@ -1,5 +1,6 @@
 //! `verify`: what a diluted stock should show, and what a reading says.
 
+use std::borrow::Cow;
 use std::path::Path;
 
 use clap::Args;
@@ -11,11 +12,13 @@ use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Millilitres};
 use crate::stock::VerifyReport;
 use crate::stock::reading::{Reading, ReadingError, Titration};
 use crate::stock::verify::{Dilution, VerifyError};
 use crate::stock::{Batch, Verified};
+use crate::water::MeterScale;
 
 /// A dilution and what was read of it.
 #[derive(Debug, Clone, Args)]
@@ -41,6 +44,9 @@ pub(super) struct VerifyOptions {
     /// Let the newest batch take the strength that was found.
     #[arg(long)]
     pub(super) record: bool,
+    /// Takes the place of this record of a verified strength of the same stock.
+    #[arg(long, value_name = "RECORD", requires = "record")]
+    pub(super) instead_of: Option<u64>,
     /// The day of the reading; today when left out.
     #[arg(long, value_name = "DATE")]
     pub(super) date: Option<String>,
@@ -59,14 +65,17 @@ pub(super) fn run(
         |option, text: &str| above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new);
     let dilution = Dilution::new(volume("--take", &options.take)?, volume("--to", &options.to)?)
         .map_err(|error| mistake(&error))?;
+    let scale = bench.meter.scale;
     let blank = match &options.blank {
         None => 0.0,
-        Some(text) => match Reading::meter(text).map_err(|e| unreadable("--blank", &e))? {
-            Reading::Conductivity { us_per_cm, .. } => us_per_cm,
-            Reading::Titration { .. } => 0.0,
-        },
+        Some(text) => {
+            match Reading::meter(&on_scale(scale, text)).map_err(|e| unreadable("--blank", &e))? {
+                Reading::Conductivity { us_per_cm, .. } => us_per_cm,
+                Reading::Titration { .. } => 0.0,
+            }
+        }
     };
-    let readings = readings(options)?;
+    let readings = readings(options, scale)?;
     let mut report =
         VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
             .map_err(|error| mistake(&error))?;
@@ -103,7 +112,12 @@ pub(super) fn run(
         taken.made(bottle.written.recipe()).map_err(|error| {
             needs(&format!("the strength that was read cannot be: {error}"), "read again")
         })?;
-        let n = records::add_verified(&bench.root, &batch.stock, batch.number, verified)?;
+        let n = records::add_verified(
+            &bench.root,
+            (&batch.stock, batch.number),
+            verified,
+            options.instead_of,
+        )?;
         found.recorded_on = Some(today.to_string());
         record = Some(n);
     }
@@ -119,10 +133,19 @@ pub(super) fn run(
     }
 }
 
-fn readings(options: &VerifyOptions) -> Result<Vec<Reading>, Mistakes> {
+/// A bare number is what the meter of the bench shows.
+fn on_scale(scale: MeterScale, text: &str) -> Cow<'_, str> {
+    match bare_number(text) {
+        Ok(_) => Cow::Owned(scale.written(text.trim())),
+        Err(_) => Cow::Borrowed(text),
+    }
+}
+
+fn readings(options: &VerifyOptions, scale: MeterScale) -> Result<Vec<Reading>, Mistakes> {
     let mut readings = Vec::new();
     for text in &options.read {
-        readings.push(Reading::meter(text).map_err(|e| unreadable("--read", &e))?);
+        readings
+            .push(Reading::meter(&on_scale(scale, text)).map_err(|e| unreadable("--read", &e))?);
     }
     for text in &options.edta {
         readings

@@ -98,9 +98,29 @@ pub(super) fn fault(text: &str) -> Option<Fault> {
     // With a quote left over, what looks like text is not, and the brackets in it do not count.
     if let Some(opened) = quote {
         let at = unclosed_in_a_line.unwrap_or(opened..text.len());
+        let at = swallowed_a_key(text, opened).unwrap_or(at);
         return Some(Fault::Quote { at });
     }
     crossed.or_else(|| open.pop().map(|open| Fault::Unclosed { open }))
+}
+
+/// A text in the line of an unclosed quote that goes on to the next key, as `"zz, salt: "` does: what
+/// stands before the comma is the value that its quote opens.
+fn swallowed_a_key(text: &str, unclosed: usize) -> Option<Range<usize>> {
+    let start = text.get(..unclosed)?.rfind('\n').map_or(0, |n| n + 1);
+    let line = text.get(start..)?.lines().next()?;
+    let mut quotes = line.match_indices('"').map(|(at, _)| at);
+    while let (Some(opens), Some(closes)) = (quotes.next(), quotes.next()) {
+        let inside = line.get(opens + 1..closes)?;
+        let Some((value, key)) = inside.rsplit_once(',') else { continue };
+        let key = key.trim().strip_suffix(':').map(str::trim);
+        let is_key =
+            |key: &str| !key.is_empty() && key.chars().all(|c| c.is_alphanumeric() || c == '_');
+        if key.is_some_and(is_key) {
+            return Some(start + opens..start + opens + 1 + value.len());
+        }
+    }
+    None
 }
 
 /// The word before a bracket, with a colon where there is one: `Target`, or `goals: `.

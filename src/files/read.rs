@@ -200,7 +200,7 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
 /// repeated names, values of another kind.
 pub fn parse<T: DeserializeOwned>(
     source: &SourceText,
-    meaning: &dyn Fn(&str) -> Option<String>,
+    meaning: &dyn Fn(&str, &[&str]) -> Option<String>,
 ) -> Result<T, Diagnostic> {
     Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME)
@@ -211,7 +211,7 @@ pub fn parse<T: DeserializeOwned>(
 fn explain(
     source: &SourceText,
     error: &SpannedError,
-    meaning: &dyn Fn(&str) -> Option<String>,
+    meaning: &dyn Fn(&str, &[&str]) -> Option<String>,
 ) -> Diagnostic {
     let span = span(source, error);
     let place = span.clone();
@@ -222,7 +222,7 @@ fn explain(
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            match meaning(found) {
+            match meaning(found, expected) {
                 Some(said) => diagnostic.remedy(said),
                 None => diagnostic
                     .remedy("remove it, or use one of the names above")

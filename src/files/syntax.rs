@@ -25,6 +25,11 @@ pub(super) fn explain(source: &SourceText, span: &Range<usize>, error: &RonError
             .found(format!("`{number}`"))
             .remedy(format!("write {}, or \"{number}\"", number.replacen(',', ".", 1)));
     }
+    if let Some((bracket, word)) = curly_bracket(text, span) {
+        return at(source, &bracket, "a round bracket belongs here, not a curly one")
+            .found("`{`")
+            .remedy(format!("write `{word}( … )`"));
+    }
     if here.starts_with('=') {
         return at(source, span, "`=` stands where a colon belongs")
             .found(format!("`{here}`"))
@@ -81,11 +86,12 @@ fn of_brackets(source: &SourceText, fault: Bracket) -> Diagnostic {
     let text = source.text();
     match fault {
         Bracket::Quote { at: span } => {
-            let line = text.get(span.clone()).unwrap_or_default().trim_end().to_owned();
-            let span = span.start..span.start + line.len();
+            let line = text.get(span.clone()).unwrap_or_default().trim_end();
+            let value = line.trim_end_matches([',', ')', ']', ' ']);
+            let span = span.start..span.start + value.len();
             at(source, &span, "a quote opens here and is not closed in its line")
-                .found(format!("`{line}`"))
-                .remedy(format!("close it: {}\"", line.trim_end_matches(',').trim_end()))
+                .found(format!("`{value}`"))
+                .remedy(format!("close it: {value}\""))
         }
         Bracket::Crossed { at: span, open } => {
             let found = text.get(span.clone()).unwrap_or_default().to_owned();
@@ -108,6 +114,19 @@ fn of_brackets(source: &SourceText, fault: Bracket) -> Diagnostic {
                 .expected(format!("its `{closing}`, before the end of the file"))
         }
     }
+}
+
+/// A `{` behind a word, at the place or at the end of the word there.
+fn curly_bracket(text: &str, span: &Range<usize>) -> Option<(Range<usize>, String)> {
+    let letters = |c: char| c.is_alphanumeric() || c == '_';
+    let rest = text.get(span.start..)?;
+    let word = rest.len() - rest.trim_start_matches(letters).len();
+    let at = span.start + word;
+    let before = text.get(..at)?.trim_end();
+    let word = before.get(before.trim_end_matches(letters).len()..)?;
+    let is_curly = text.get(at..)?.trim_start().starts_with('{');
+    let at = at + text.get(at..)?.find('{').unwrap_or_default();
+    (is_curly && !word.is_empty()).then(|| (at..at + 1, word.to_owned()))
 }
 
 /// The whole value that stands around a place: from behind the last colon or comma of the line to the next

@@ -4,6 +4,7 @@ use crate::guide::talk::{Question, Stop, Talk};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Within};
 use crate::stock::{Catalogue, LookupError, Salt};
+use crate::text::names;
 
 /// A bag of salt, and the name of the bottle that its stock goes into.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -112,7 +113,7 @@ pub(super) fn new_name(text: &str, taken: &[String]) -> Result<String, String> {
     if !plain || text.is_empty() {
         return Err("a name here has letters, digits, blanks, - and _".to_owned());
     }
-    if taken.iter().any(|name| name.eq_ignore_ascii_case(text)) {
+    if taken.iter().any(|name| names::alike(name, text)) {
         return Err(format!("`{text}` is there already; names have to differ"));
     }
     Ok(text.to_owned())

@@ -5,6 +5,7 @@ use crate::guide::bag_questions::new_name;
 use crate::guide::talk::{Question, Stop, Talk};
 use crate::guide::typed_measures::split;
 use crate::guide::write_bench::quoted;
+use crate::text::names;
 use crate::water::base_water::DISTILLED;
 use crate::water::{Amount, Measure};
 
@@ -59,7 +60,7 @@ pub(super) fn water(
         if text.is_empty() {
             return Ok(String::new());
         }
-        if text.eq_ignore_ascii_case(DISTILLED) {
+        if names::alike(text, DISTILLED) {
             return Err("distilled water is always there; name another".to_owned());
         }
         new_name(text, taken)

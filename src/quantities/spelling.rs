@@ -124,11 +124,11 @@ units! {
     /// Parts per million as calcium carbonate, read as mg/L as calcium carbonate.
     PpmAsCaCo3, AsCalciumCarbonate, "ppm as CaCO3", 1.0 / factor::CACO3_MG_PER_MEQ, ["ppmascaco3", "ppmcaco3", "ppm(caco3)", "ppm(ascaco3)"];
     /// German degrees of hardness.
-    GermanDegree, AsCalciumCarbonate, "°dH", 2.0 * factor::GERMAN_DEGREE_CAO_MG_PER_L / factor::CAO_G_PER_MOL, ["dh", "degdh", "dgh", "gdh", "dkh", "kdh", "germandegrees", "germandegree"];
+    GermanDegree, AsCalciumCarbonate, "°dH", 2.0 * factor::GERMAN_DEGREE_CAO_MG_PER_L / factor::CAO_G_PER_MOL, ["dh", "degdh", "dgh", "gdh", "dkh", "kdh", "germandegrees", "germandegree", "degreesdh", "degreedh", "degreesgerman"];
     /// French degrees of hardness.
-    FrenchDegree, AsCalciumCarbonate, "°fH", factor::FRENCH_DEGREE_CACO3_MG_PER_L / factor::CACO3_MG_PER_MEQ, ["fh", "degfh", "tf", "frenchdegrees", "frenchdegree"];
+    FrenchDegree, AsCalciumCarbonate, "°fH", factor::FRENCH_DEGREE_CACO3_MG_PER_L / factor::CACO3_MG_PER_MEQ, ["fh", "degfh", "tf", "frenchdegrees", "frenchdegree", "degreesfh", "degreefh"];
     /// English (Clark) degrees of hardness.
-    EnglishDegree, AsCalciumCarbonate, "°e", factor::GRAIN_MG / factor::IMPERIAL_GALLON_L / factor::CACO3_MG_PER_MEQ, ["e", "dege", "clark", "degclark", "eh", "englishdegrees", "englishdegree"];
+    EnglishDegree, AsCalciumCarbonate, "°e", factor::GRAIN_MG / factor::IMPERIAL_GALLON_L / factor::CACO3_MG_PER_MEQ, ["e", "dege", "clark", "degclark", "eh", "englishdegrees", "englishdegree", "degreese", "degreesclark", "clarkdegrees"];
     /// Grains of calcium carbonate per US gallon.
     GrainsPerGallon, AsCalciumCarbonate, "gpg", factor::GRAIN_MG / factor::US_GALLON_L / factor::CACO3_MG_PER_MEQ, ["gpg", "usgpg", "gpg(us)", "grains/gal", "grains/usgal", "gr/gal", "grainspergallon"];
     /// Millilitres per litre.
@@ -245,9 +245,19 @@ fn no_number(text: &str) -> String {
 
 fn no_unit(unit: &str) -> String {
     match unit.chars().next().filter(|c| RANGE_SIGNS.contains(c)) {
+        Some(sign) if goes_on_to_a_number(unit) => {
+            format!("one amount is wanted here, and the `{sign}` makes it a range")
+        }
         Some(sign) => format!("a second number is missing behind the `{sign}`"),
         None => format!("`{unit}` is not a unit known here"),
     }
+}
+
+/// Whether what stands in the place of a unit is the sign of a range and its other end: `-60 mg/L`.
+#[must_use]
+pub fn goes_on_to_a_number(unit: &str) -> bool {
+    let end = unit.strip_prefix(RANGE_SIGNS);
+    end.is_some_and(|end| end.trim_start().starts_with(|c: char| c.is_ascii_digit()))
 }
 
 /// Signs between the ends of a range.

@@ -3,15 +3,22 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
 use crate::files::Diagnostic;
+use crate::text::table::wrapped_within;
 use crate::text::visible;
 
-/// A diagnostic as text, with colour codes when `colour` is asked for.
+/// A diagnostic as text, with colour codes when `colour` is asked for, and broken into lines of at most
+/// `width` letters where that is given.
 #[must_use]
-pub fn text(diagnostic: &Diagnostic, colour: bool) -> String {
+pub fn text(diagnostic: &Diagnostic, colour: bool, width: Option<usize>) -> String {
     let details = diagnostic.details();
     let clean = |text: &str| visible(text).into_owned();
+    // The renderer sets what goes on in a next line below the first word.
+    let broken = |text: &str, before: &str| match width {
+        Some(width) => wrapped_within(&visible(text), width.saturating_sub(before.chars().count())),
+        None => clean(text),
+    };
     let path = details.path.as_ref().map(|p| clean(&p.display().to_string()));
-    let title = clean(&details.title);
+    let title = broken(&details.title, "error: ");
     let mut group = Group::with_title(Level::ERROR.primary_title(title.as_str()));
     match (&details.place, &path) {
         (Some(place), Some(path)) => {
@@ -29,11 +36,14 @@ pub fn text(diagnostic: &Diagnostic, colour: bool) -> String {
         _ => {}
     }
     if let Some(expected) = &details.expected {
-        group = group.element(Level::NOTE.with_name("expected").message(clean(expected)));
+        group = group.element(
+            Level::NOTE.with_name("expected").message(broken(expected, "    = expected: ")),
+        );
     }
     if let Some(remedy) = &details.remedy {
-        group = group.element(Level::HELP.with_name("fix").message(clean(remedy)));
+        group = group.element(Level::HELP.with_name("fix").message(broken(remedy, "    = fix: ")));
     }
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    let renderer = width.map_or(renderer.clone(), |width| renderer.term_width(width));
     renderer.render(&[group]) + "\n"
 }

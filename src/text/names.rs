@@ -16,13 +16,16 @@ pub fn meant<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
     }
 }
 
-/// Whether a typed name may be meant for a name.
+/// Whether a typed name may be meant for a name. Two things of a kind that are called alike could not be
+/// told apart, so their names have to differ in more.
 #[must_use]
 pub fn alike(typed: &str, name: &str) -> bool {
     folded(typed) == folded(name)
 }
 
-fn folded(name: &str) -> String {
+/// A name without what does not count.
+#[must_use]
+pub fn folded(name: &str) -> String {
     let name = name.trim();
     let lower = name.to_lowercase();
     let stem = lower.strip_suffix(".ron").unwrap_or(&lower);

@@ -150,6 +150,25 @@ pub(crate) fn wrapped(text: &str, indent: usize) -> String {
     out
 }
 
+/// A text broken at blanks into lines of at most so many letters, without a line end behind it.
+pub(crate) fn wrapped_within(text: &str, width: usize) -> String {
+    let mut out = String::new();
+    let mut length = 0;
+    for word in text.split(' ') {
+        let letters = word.chars().count();
+        if length > 0 && length + 1 + letters > width {
+            out.push('\n');
+            length = 0;
+        } else if !out.is_empty() {
+            out.push(' ');
+            length += 1;
+        }
+        out.push_str(word);
+        length += letters;
+    }
+    out
+}
+
 /// A text of which no line is wider than the terminal, where it has blanks to be broken at; what goes on in
 /// the next line stands two blanks further in. Marks of colour take no place.
 pub(crate) fn fitted(text: &str) -> Cow<'_, str> {

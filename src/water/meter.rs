@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use crate::chemistry::conductivity::REFERENCE_CELSIUS;
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor};
+use crate::quantities::spelling::leading_number;
 use crate::quantities::uncertain::{COVERAGE, Spread};
-use crate::quantities::{Celsius, Fraction};
+use crate::quantities::{Celsius, Fraction, QuantityError};
 use crate::reference::meter_scales as scales;
 
 /// What a meter displays.
@@ -50,6 +51,46 @@ impl MeterScale {
             MeterScale::Ppm640 => "ppm (0.64)",
             MeterScale::Ppm700 => "ppm (0.7, natural water)",
         }
+    }
+
+    /// A number on this scale with its unit, as readings are written.
+    #[must_use]
+    pub fn written(self, value: &str) -> String {
+        match self {
+            MeterScale::Microsiemens => format!("{value} µS/cm"),
+            ppm => format!("{value} ppm scale {}", ppm.factor()),
+        }
+    }
+
+    /// What the display of a meter with this scale shows, as it was typed: a number, with the unit of the
+    /// display or without one.
+    ///
+    /// ```
+    /// use waterflight::water::MeterScale;
+    /// for typed in ["231,5", "231.5 µS/cm", "0.2315 mS/cm"] {
+    ///     assert!((MeterScale::Microsiemens.shown(typed).unwrap() - 231.5).abs() < 1e-9);
+    /// }
+    /// assert!(MeterScale::Microsiemens.shown("116 ppm").is_err());
+    /// assert!((MeterScale::Ppm500.shown("116 ppm").unwrap() - 116.0).abs() < 1e-9);
+    /// ```
+    ///
+    /// # Errors
+    /// When it is no number, or has the unit of another scale.
+    pub fn shown(self, typed: &str) -> Result<f64, QuantityError> {
+        let (value, unit) = leading_number(typed.trim())?;
+        let folded = unit.replace('μ', "µ").to_lowercase().replace(' ', "");
+        let factor = match (self, folded.as_str()) {
+            (_, "") | (MeterScale::Microsiemens, "µs/cm" | "us/cm" | "µs" | "us") => 1.0,
+            (MeterScale::Microsiemens, "ms/cm") => 1000.0,
+            (MeterScale::Microsiemens, _) => f64::NAN,
+            (_, "ppm" | "mg/l") => 1.0,
+            (ppm, named) if named == format!("ppmscale{}", ppm.factor()) => 1.0,
+            _ => f64::NAN,
+        };
+        if factor.is_nan() {
+            return Err(QuantityError::UnknownUnit { unit: unit.to_owned(), near: None });
+        }
+        Ok(value * factor)
     }
 }
 
