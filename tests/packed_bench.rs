@@ -44,6 +44,14 @@ fn a_bench_moves_with_records_and_sessions_and_without_open_keys() -> Fallible {
     ] {
         assert_eq!(done(&there, command)?, done(&bench, command)?, "{command:?}");
     }
+    // A key that stayed behind is no damage; one that was lost is.
+    let checked = done(&there, &["check"])?;
+    assert!(
+        checked.contains("open: its sealed key stayed") && checked.contains("nothing is damaged")
+    );
+    fs::remove_file(bench.join("sessions/open/key.sealed"))?;
+    let (ok, lost) = said(&bench, &["check"])?;
+    assert!(!ok && lost.contains("the sealed key is not here"), "{lost}");
     let (ok, full) = said(&bench, &["unpack", &file, &target])?;
     assert!(!ok && full.contains("there is a bench here already"), "{full}");
     Ok(())
@@ -56,7 +64,9 @@ fn a_file_that_leads_elsewhere_is_refused() -> Fallible {
     let there = folder.path().join("there");
     for (text, words) in [
         ("{}", "no packed bench"),
-        ("{\"waterflight_bench\": 2, \"files\": []}", "newer program"),
+        ("{\"waterflight_bench\": 9, \"files\": []}", "newer program"),
+        ("{\"waterflight_bench\": 1, \"files\": [{\"pa", "ends too early"),
+        ("{\"a\": 1}", "line 1, column 4"),
         (
             "{\"waterflight_bench\": 1, \"files\": [{\"path\": \"../x.ron\", \"text\": \"\"}]}",
             "no place in a bench",

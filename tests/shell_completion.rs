@@ -20,7 +20,7 @@ fn each_command_is_offered_what_it_is_about() -> Fallible {
     run(&bench, &plan)?;
     for (words, has, has_not) in [
         (&["weigh"][..], &["epsom", "table salt"][..], &["first-flight", "soft"][..]),
-        (&["mix", "--full"], &["first-flight"], &["epsom", "soft"]),
+        (&["mix", "--full"], &["first-flight", "first-flight/soft"], &["epsom", "soft"]),
         (&["mix", "--dispenser"], &["syringe"], &["first-flight"]),
         (&["session", "sheet"], &["autumn"], &["first-flight"]),
         (&["session", "plan"], &["first-flight"], &["autumn"]),
@@ -30,7 +30,7 @@ fn each_command_is_offered_what_it_is_about() -> Fallible {
             &["harbour tap", "soft", "first-flight/sulfate side", "autumn/soft"],
             &["epsom", "first-flight"],
         ),
-        (&["targets"], &["EPA soft"], &["soft"]),
+        (&["targets"], &["EPA soft", "first-flight/soft"], &["soft"]),
         (&["sources"], &[], &["epsom"]),
     ] {
         let names = offered(&bench, words)?;
@@ -78,6 +78,10 @@ fn bash_completes_names() -> Fallible {
         ("waterflight mix fir", "first-flight"),
         ("waterflight mix --dispenser sy", "syringe"),
         ("waterflight water first-flight/sul", "first-flight/sulfate\\ side"),
+        ("waterflight mix first-flight/sul", "first-flight/sulfate\\ side"),
+        ("waterflight mix --dispenser s", "syringe"),
+        ("waterflight session plan --water s", "soft"),
+        ("waterflight targets first-flight/s", "first-flight/soft"),
     ] {
         // The words as bash splits them: blanks, and a quote that is still open.
         let list: Vec<String> = words.split(' ').map(|w| format!("'{w}'")).collect();
@@ -95,6 +99,9 @@ fn bash_completes_names() -> Fallible {
         let offered = String::from_utf8(output.stdout)?;
         let errors = String::from_utf8(output.stderr)?;
         assert!(offered.lines().any(|line| line == wanted), "{words}: {offered}{errors}");
+        // The folders of the bench are no names of anything.
+        let is_folder = |line: &str| ["stocks", "flights", "waters"].contains(&line);
+        assert!(!offered.lines().any(is_folder), "{words}: {offered}");
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::bench::flight_entry::one;
 use crate::bench::open::{FlightFile, MARK, flight_files};
+use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
 use crate::bench::session_folder::{SessionFolder, names};
@@ -21,6 +22,8 @@ pub struct Check {
     pub records: usize,
     /// Sessions that were read.
     pub sessions: usize,
+    /// Sessions whose sealed keys stayed where the bench was packed.
+    pub keys_elsewhere: Vec<String>,
     /// Everything that is wrong, with its remedy.
     pub damage: Vec<Diagnostic>,
     /// What looks like a file of the bench and is not read.
@@ -100,7 +103,9 @@ impl Check {
             return self.damage.push(wrong);
         }
         // A key that a secret elsewhere opens is not damaged; one that is not there is.
-        if let Err(wrong) = session.key_is_there() {
+        if session.path.join(KEY_ELSEWHERE).is_file() && session.key_is_there().is_err() {
+            self.keys_elsewhere.push(session.name.clone());
+        } else if let Err(wrong) = session.key_is_there() {
             self.damage.push(wrong);
         }
     }

@@ -13,6 +13,7 @@ use crate::bench::order_entry::StockSetEntry;
 use crate::bench::parse::parse;
 use crate::bench::pinned_entry::{PinnedContext, PinnedEntry, PinnedTarget};
 use crate::bench::style_entry::StyleEntry;
+use crate::bench::trade_answer::AskedIn;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
@@ -427,7 +428,7 @@ pub(super) fn goals_of(
     let mut measures: Vec<Measure> = Vec::new();
     let mut goals: Vec<Goal> = Vec::new();
     for (key, leaf) in &goals_written.0 {
-        let measure = measure_of(source, key)?;
+        let measure = measure_of(source, key, (leaf.text(), AskedIn::Goal))?;
         if measures.contains(&measure) {
             return Err(given_twice(source, key));
         }
@@ -438,8 +439,8 @@ pub(super) fn goals_of(
         goals.push(goal);
     }
     for ratio in ratios {
-        let of = measure_of(source, &ratio.of)?;
-        let to = measure_of(source, &ratio.to)?;
+        let of = measure_of(source, &ratio.of, ("", AskedIn::Goal))?;
+        let to = measure_of(source, &ratio.to, ("", AskedIn::Goal))?;
         let units = explain::units_of(&[Dimension::Ratio]);
         let goal = Goal::parse_ratio(of, to, ratio.goal.text())
             .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;

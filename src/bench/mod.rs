@@ -83,6 +83,7 @@ pub mod strays_text;
 mod style_entry;
 pub mod table_entry;
 mod tools_entry;
+pub mod trade_answer;
 mod water_entry;
 
 pub use flight_writer::NewFlight;

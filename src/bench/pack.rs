@@ -10,8 +10,8 @@ use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::starter;
 use crate::files::{Diagnostic, Fault, read, write};
 
-/// Format of the file; one of a later format is refused.
-const FORMAT: u32 = 1;
+/// Format of the file; one of a later format is refused. 2 says which keys stayed behind.
+const FORMAT: u32 = 2;
 
 /// A file of the bench.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -44,6 +44,10 @@ pub struct Packed {
 const OF_A_SESSION: [&str; 3] = ["plan.json", "waters.json", "scores.jsonl"];
 /// The key of a revealed session: open beside the plan, or where sessions of earlier days have it.
 const KEYS: [&str; 2] = ["key.json", "key.sealed"];
+/// Stands in the place of a key that stayed where the bench was packed.
+pub(super) const KEY_ELSEWHERE: &str = "key.elsewhere";
+const KEY_ELSEWHERE_SAYS: &str =
+    "The sealed key of this session stayed on the bench that was packed.\n";
 /// The files of the folder `records`.
 const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
@@ -82,6 +86,10 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
             files.push(PackedFile { path, text });
         }
     }
+    for name in &without_key {
+        let path = format!("sessions/{name}/{KEY_ELSEWHERE}");
+        files.push(PackedFile { path, text: KEY_ELSEWHERE_SAYS.to_owned() });
+    }
     let many = files.len();
     let packed = PackedBench { waterflight_bench: FORMAT, files };
     let text = serde_json::to_string_pretty(&packed)
@@ -101,7 +109,7 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
             .expected("a file as `waterflight pack` writes it")
     };
     let packed: PackedBench =
-        serde_json::from_str(source.text()).map_err(|error| no_bench(error.to_string()))?;
+        serde_json::from_str(source.text()).map_err(|error| no_bench(unparsed(&error)))?;
     if packed.waterflight_bench > FORMAT {
         return Err(no_bench(format!("format {}", packed.waterflight_bench))
             .remedy("use the newer program that wrote it"));
@@ -120,6 +128,14 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     Ok(packed.files.len())
 }
 
+/// What is wrong with a text that is no packed bench.
+fn unparsed(error: &serde_json::Error) -> String {
+    if error.is_eof() {
+        return "it ends too early, as a file does that was not copied whole".to_owned();
+    }
+    format!("line {}, column {} is none of it", error.line(), error.column())
+}
+
 /// Whether a path is one of the places of a bench's files, and never leads out of its folder.
 fn stays_inside(path: &str) -> bool {
     let plain = Path::new(path).components().all(|part| matches!(part, Component::Normal(_)));
@@ -127,7 +143,9 @@ fn stays_inside(path: &str) -> bool {
     let known = match parts.as_slice() {
         [mark] => *mark == MARK,
         ["records", file] => RECORDS.contains(file),
-        ["sessions", _, file] => OF_A_SESSION.contains(file) || KEYS.contains(file),
+        ["sessions", _, file] => {
+            OF_A_SESSION.contains(file) || KEYS.contains(file) || *file == KEY_ELSEWHERE
+        }
         [folder, file] => {
             starter::FOLDERS.contains(folder) && file.to_lowercase().ends_with(".ron")
         }

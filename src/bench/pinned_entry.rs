@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::session_waters::{PlannedDose, PlannedWater};
+use crate::bench::trade_answer::AskedIn;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::chemistry::{Composition, Conserved};
@@ -218,7 +219,7 @@ fn composition(source: &SourceText, fields: &Fields) -> Result<Composition, Diag
     let mut water = Composition::PURE_WATER;
     let mut measures: Vec<Measure> = Vec::new();
     for (key, leaf) in &fields.0 {
-        let measure = measure_of(source, key)?;
+        let measure = measure_of(source, key, (leaf.text(), AskedIn::Analysis))?;
         let Some(ion) = measure.constituent() else {
             return Err(Diagnostic::new(Fault::Content, "a composition is given ion by ion")
                 .at(source, source.span_of(key))

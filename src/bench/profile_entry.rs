@@ -4,12 +4,12 @@ use serde::Deserialize;
 
 use crate::assessment::MachineProfile;
 use crate::bench::machine_entry::number;
+use crate::bench::trade_answer::{AskedIn, answer};
 use crate::bench::water_entry::given_twice;
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::flight::{Limit, LimitError, LimitSubject};
 use crate::quantities::Dimension;
-use crate::water::trade_words;
 
 /// A machine as written.
 #[derive(Debug, Deserialize)]
@@ -32,7 +32,7 @@ impl ProfileEntry {
     pub(super) fn meant(&self, source: &SourceText) -> Result<MachineProfile, Diagnostic> {
         let mut limits: Vec<Limit> = Vec::new();
         for (key, leaf) in &self.limits.0 {
-            let limited = limited_of(source, key)?;
+            let limited = limited_of(source, key, leaf.text())?;
             if limits.iter().any(|limit| limit.limited == limited) {
                 return Err(given_twice(source, key));
             }
@@ -78,7 +78,7 @@ fn litres(source: &SourceText, leaf: Option<&Written>) -> Result<Option<f64>, Di
         .expected(format!("at most {MOST_LITRES_A_DAY} L")))
 }
 
-fn limited_of(source: &SourceText, key: &Written) -> Result<LimitSubject, Diagnostic> {
+fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSubject, Diagnostic> {
     LimitSubject::from_key(key.text()).ok_or_else(|| {
         let known: Vec<&str> = LimitSubject::keys().collect();
         let diagnostic = Diagnostic::new(
@@ -88,8 +88,8 @@ fn limited_of(source: &SourceText, key: &Written) -> Result<LimitSubject, Diagno
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(known.join(", "));
-        if let Some(said) = trade_words::meaning(key.text()) {
-            return diagnostic.remedy(said.to_string());
+        if let Some(said) = answer(key.text(), typed, AskedIn::Goal) {
+            return diagnostic.remedy(said);
         }
         match read::nearest(key.text(), &known) {
             Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),

@@ -15,6 +15,7 @@ use crate::flight::{Goal, Target};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::text::names;
+use crate::water::trade_words::Meaning;
 use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
 
 /// What a column holds.
@@ -143,8 +144,11 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
                 .wrong(format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
-            if let Some(said) = trade_words::meaning(key) {
-                return diagnostic.remedy(said.to_string());
+            if let Some(Meaning { word, means, write }) = trade_words::meaning(key) {
+                let key = write.split_once(':').map_or(write, |(key, _)| key);
+                let unit = unit.clone().unwrap_or_else(|| "…".to_owned());
+                return diagnostic
+                    .remedy(format!("{word} is {means}: name the column `{key} [{unit}]`"));
             }
             diagnostic
                 .remedy(format!("measures are {}", Measure::KEYS.join(", ")))

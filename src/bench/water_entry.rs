@@ -3,6 +3,7 @@
 use serde::Deserialize;
 
 use crate::bench::parse::parse;
+use crate::bench::trade_answer::{AskedIn, answer};
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
 use crate::quantities::spelling::bare_number;
@@ -10,7 +11,7 @@ use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
 use crate::stock::reading::Reading;
 use crate::water::plausible::at_25_over;
-use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed, trade_words};
+use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
 
 /// A water file as written.
 #[derive(Debug, Deserialize)]
@@ -114,7 +115,7 @@ fn listed(
     let mut seen: Vec<Measure> = Vec::new();
     let mut amounts = Vec::new();
     for (key, leaf) in &fields.0 {
-        let measure = measure_of(source, key)?;
+        let measure = measure_of(source, key, (leaf.text(), AskedIn::Analysis))?;
         if seen.contains(&measure) {
             return Err(given_twice(source, key));
         }
@@ -161,8 +162,12 @@ fn conductivity_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnosti
 /// What is said of a water beside its analysis.
 const BESIDE_ANALYSIS: [&str; 4] = ["ph", "conductivity", "price", "not_listed"];
 
-/// The measure that a key names.
-pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, Diagnostic> {
+/// The measure that a key names, with what was typed behind it.
+pub(super) fn measure_of(
+    source: &SourceText,
+    key: &Written,
+    (typed, asked_in): (&str, AskedIn),
+) -> Result<Measure, Diagnostic> {
     Measure::from_key(key.text()).ok_or_else(|| {
         let diagnostic = Diagnostic::new(
             Fault::Content,
@@ -171,8 +176,8 @@ pub(super) fn measure_of(source: &SourceText, key: &Written) -> Result<Measure, 
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(Measure::KEYS.join(", "));
-        if let Some(said) = trade_words::meaning(key.text()) {
-            return diagnostic.remedy(said.to_string());
+        if let Some(said) = answer(key.text(), typed, asked_in) {
+            return diagnostic.remedy(said);
         }
         if BESIDE_ANALYSIS.contains(&key.text()) {
             return diagnostic

@@ -11,7 +11,7 @@ use crate::cli::outcome::Outcome;
 use crate::files::Diagnostic;
 use crate::session::plan::common_phrases::counted;
 use crate::text::diagnostic;
-use crate::text::table::columns;
+use crate::text::table::{columns, wrapped};
 
 pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcome {
     let root = bench::root(named)?;
@@ -28,6 +28,14 @@ pub(super) fn run(named: Option<&Path>, json: bool, partly: &mut bool) -> Outcom
         counted(found.records, "record"),
         counted(found.sessions, "session")
     ));
+    for session in &found.keys_elsewhere {
+        text.push_str(&wrapped(
+            &format!(
+                "{session}: its sealed key stayed where the bench was packed, and it is revealed there"
+            ),
+            2,
+        ));
+    }
     text.push_str(&match found.damage.len() {
         0 => "nothing is damaged\n".to_owned(),
         1 => "1 thing is damaged; the way out stands beside it\n".to_owned(),
@@ -49,6 +57,7 @@ fn document(found: &Check) -> Outcome {
     let data = json!({
         "files": found.files, "records": found.records, "sessions": found.sessions,
         "damage": found.damage.iter().map(damage).collect::<Vec<_>>(),
+        "keys_elsewhere": found.keys_elsewhere,
         "not_read": not_read.collect::<Vec<_>>(),
     });
     crate::text::json::document(&data).map_err(|e| internal(&e))

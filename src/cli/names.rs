@@ -24,6 +24,8 @@ pub(super) struct NamesOptions {
 enum Kind {
     Stocks,
     Flights,
+    /// Flights, and single waters of them behind `FLIGHT/`.
+    FlightsOrWaters,
     Sessions,
     /// Whatever `water` can show by a name.
     Waters,
@@ -75,9 +77,8 @@ fn kind_after(words: &[&str]) -> Option<Kind> {
     }
     match path.as_slice() {
         ["stock" | "weigh" | "weighed" | "verify" | "bottle"] => Some(Kind::Stocks),
-        ["mix" | "poured" | "advise" | "next" | "export"] | ["session", "plan"] => {
-            Some(Kind::Flights)
-        }
+        ["mix" | "poured"] => Some(Kind::FlightsOrWaters),
+        ["advise" | "next" | "export"] | ["session", "plan"] => Some(Kind::Flights),
         ["undo" | "serve"] | ["session", _] => Some(Kind::Sessions),
         ["water" | "read" | "why" | "alternatives" | "ladder" | "batch" | "concentrate"] => {
             Some(Kind::Waters)
@@ -100,6 +101,10 @@ fn of_kind(bench: &Bench, kind: Kind) -> Vec<String> {
     match kind {
         Kind::Stocks => bench.stocks.iter().map(|s| s.value.name().to_owned()).collect(),
         Kind::Flights => bench.flights.iter().map(|file| file.stem.clone()).collect(),
+        Kind::FlightsOrWaters => {
+            let flights = bench.flights.iter().map(|file| file.stem.clone());
+            flights.chain(in_their_flights(bench)).collect()
+        }
         Kind::Sessions => sessions(),
         Kind::Dispensers => bench.dispensers.iter().map(|d| d.name.clone()).collect(),
         Kind::Targets => targets(bench).into_iter().map(|(_, target)| target).collect(),
@@ -121,9 +126,15 @@ fn of_kind(bench: &Bench, kind: Kind) -> Vec<String> {
         Kind::ReadyTargets => {
             let mine = own(&bench.root).map(|(mine, _)| mine).unwrap_or_default();
             let ready = published().unwrap_or_default().into_iter().chain(mine);
-            ready.map(|target| target.name().to_owned()).collect()
+            let ready = ready.map(|target| target.name().to_owned());
+            ready.chain(in_their_flights(bench)).collect()
         }
     }
+}
+
+/// Every target of a flight as `FLIGHT/TARGET`.
+fn in_their_flights(bench: &Bench) -> impl Iterator<Item = String> {
+    targets(bench).into_iter().map(|(flight, target)| format!("{flight}/{target}"))
 }
 
 /// Every target with the file name of its flight; a flight that cannot be read has none.
@@ -172,7 +183,16 @@ _waterflight_with_names() {
             ;;
         *) typed="${cur//\\/}" ;;
     esac
+    local -a kept=() names=()
     while IFS= read -r name; do
+        names+=("$name")
+    done < <(waterflight names -- "${COMP_WORDS[@]:1:COMP_CWORD-1}" 2>/dev/null)
+    if ((${#names[@]})); then
+        # Where a name belongs no file does.
+        for name in "${COMPREPLY[@]}"; do [[ "$name" == -* ]] && kept+=("$name"); done
+        COMPREPLY=("${kept[@]}")
+    fi
+    for name in "${names[@]}"; do
         if [[ "$name" == "$typed"* ]]; then
             if [[ -n "$quote" ]]; then
                 COMPREPLY+=("$name")
@@ -180,12 +200,15 @@ _waterflight_with_names() {
                 COMPREPLY+=("$(printf '%q' "$name")")
             fi
         fi
-    done < <(waterflight names -- "${COMP_WORDS[@]:1:COMP_CWORD-1}" 2>/dev/null)
+    done
 }
 complete -F _waterflight_with_names -o nosort -o bashdefault -o default waterflight
 "#;
 
-const FISH: &str = "\ncomplete -c waterflight -k -a '(waterflight names -- (commandline -opc)[2..-1] 2>/dev/null)'\n";
+/// Where there are names, no file belongs.
+const FISH: &str = r"
+complete -c waterflight -n 'count (waterflight names -- (commandline -opc)[2..-1] 2>/dev/null) >/dev/null' -f -k -a '(waterflight names -- (commandline -opc)[2..-1] 2>/dev/null)'
+";
 
 const ZSH: &str = r#"
 _waterflight_names() {
@@ -203,8 +226,8 @@ mod tests {
     fn what_a_command_is_about_is_offered() {
         for (words, kind) in [
             (&["weigh"][..], Some(Kind::Stocks)),
-            (&["--bench", "home", "mix"], Some(Kind::Flights)),
-            (&["mix", "--full"], Some(Kind::Flights)),
+            (&["--bench", "home", "mix"], Some(Kind::FlightsOrWaters)),
+            (&["mix", "--full"], Some(Kind::FlightsOrWaters)),
             (&["mix", "--dispenser"], Some(Kind::Dispensers)),
             (&["mix", "--bottle"], None),
             (&["poured", "first-flight", "--water"], Some(Kind::Targets)),

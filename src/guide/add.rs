@@ -28,9 +28,9 @@ pub fn stock(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Resul
         let question = Question::new(
             "strength",
             "How strong, in grams of salt in a kilogram of stock?",
+            "`waterflight advise` says afterwards how strong it should be for your flights.",
         )
-        .or(usual)
-        .help("`waterflight advise` says afterwards how strong it should be for your flights.");
+        .or(usual);
         let grams = talk.ask(&question, |text| {
             let text =
                 if text.parse::<f64>().is_ok() { format!("{text} g/kg") } else { text.to_owned() };
@@ -43,7 +43,7 @@ pub fn stock(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Resul
                 .map_err(|error| error.to_string())?;
             Ok(grams)
         })?;
-        let size = Question::new("stock bottle", "How large is its bottle?").or("500 mL");
+        let size = Question::new("stock bottle", "How large is its bottle?", "A stock is made to fill it. 500 mL last for many flights; a small bottle is used up while it is fresh.").or("500 mL");
         let millilitres = volume(talk, &size)?;
         Ok((bag.name.clone(), stock_text(&bag, grams, millilitres)))
     })?;

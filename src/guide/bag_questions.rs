@@ -1,6 +1,6 @@
 //! Which bags there are: salt and hydrate by what the label says.
 
-use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::talk::{Question, Stop, Talk, is_nothing};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Within};
 use crate::stock::{Catalogue, LookupError, Salt};
@@ -52,10 +52,19 @@ pub(super) fn bag(
         "Which salt is in the next bag?"
     };
     let words = salts.iter().flat_map(|s| [s.name.clone(), s.formula.to_string()]).collect();
-    let mut question = Question::new(key, text).words(words).help(format!(
-        "Known salts: {}. Another one is described in a file of the folder `salts`.",
-        salts.iter().map(|s| format!("{} ({})", s.name, s.formula)).collect::<Vec<_>>().join(", ")
-    ));
+    let mut question = Question::new(
+        key,
+        text,
+        format!(
+            "Known salts: {}. Another one is described in a file of the folder `salts`.",
+            salts
+                .iter()
+                .map(|s| format!("{} ({})", s.name, s.formula))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
+    )
+    .words(words);
     if !needed {
         question = question.or_none("no more bags");
     }
@@ -74,11 +83,12 @@ pub(super) fn bag(
         talk.say(&format!("{}, {}: {looks}.", salt.name, salt.formula));
     }
     let purity = talk.ask(
-        &Question::new(format!("{key} purity"), "What purity does its label state?")
-            .or_none("none is stated")
-            .help(
-                "As a certificate gives it: `99 %`, `99 ± 0.5 %`, `98 to 100 %`, `at least 99 %`.",
-            ),
+        &Question::new(
+            format!("{key} purity"),
+            "What purity does its label state?",
+            "As a certificate gives it: `99 %`, `99 ± 0.5 %`, `98 to 100 %`, `at least 99 %`.",
+        )
+        .or_none("none is stated"),
         |text| {
             if text.is_empty() {
                 return Ok(String::new());
@@ -101,7 +111,7 @@ pub(super) fn bag(
     )?;
     let usual = short_name(&salt, taken);
     let name = talk.ask(
-        &Question::new(format!("{key} name"), "What stands on the bottle of its stock?").or(usual),
+        &Question::new(format!("{key} name"), "What stands on the bottle of its stock?", "A short name, as `epsom`: it heads the column of its doses, and commands call the stock by it.").or(usual),
         |text| new_name(text, taken),
     )?;
     Ok(Some(Bag { name, salt: as_written(salts, &salt), full_name: salt.name.clone(), purity }))
@@ -112,6 +122,9 @@ pub(super) fn new_name(text: &str, taken: &[String]) -> Result<String, String> {
     let plain = text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
     if !plain || text.is_empty() {
         return Err("a name here has letters, digits, blanks, - and _".to_owned());
+    }
+    if is_nothing(text) {
+        return Err(format!("`{text}` is no name; one is needed here"));
     }
     if taken.iter().any(|name| names::alike(name, text)) {
         return Err(format!("`{text}` is there already; names have to differ"));
@@ -163,9 +176,9 @@ fn which_hydrate(talk: &mut Talk<'_>, key: &str, hydrates: &[Salt]) -> Result<Sa
     let question = Question::new(
         format!("{key} salt"),
         "Which one is it? Only the label is sure; a gram of one is not a gram of another.",
+        "Look for the word hydrate or anhydrous, or for the water in the formula, as in ·2H2O.",
     )
-    .of(choices)
-    .help("Look for the word hydrate or anhydrous, or for the water in the formula, as in ·2H2O.");
+    .of(choices);
     let many = hydrates.len();
     let chosen = talk.choose(&question)?.unwrap_or(many);
     match hydrates.get(chosen) {

@@ -69,16 +69,24 @@ fn interview(
     published: &[ReadyTarget],
 ) -> Result<Draft, Stop> {
     let title = talk
-        .ask(&Question::new("title", "What is this bench called?").or("My bench"), |text| {
+        .ask(&Question::new("title", "What is this bench called?", "A name for all that is on your shelf; it stands above what is printed and can be changed in `bench.ron`.").or("My bench"), |text| {
             Ok(text.to_owned())
         })?;
     let bags = bags(talk, salts)?;
     let waters = waters(talk)?;
     let balances = balances(talk)?;
-    let dispensers = dispensers(talk)?;
-    let bottle = Question::new("bottle", "How large are the bottles that you make water in?");
+    let dispensers = dispensers(talk, balances.error_g)?;
+    let bottle = Question::new(
+        "bottle",
+        "How large are the bottles that you make water in?",
+        "What a flight is poured into: doses are those of one bottle. `mix --bottle` asks for another size.",
+    );
     let bottle_ml = volume(talk, &bottle.or("1 L"))?;
-    let stock = Question::new("stock bottle", "And the bottles of the stocks?");
+    let stock = Question::new(
+        "stock bottle",
+        "And the bottles of the stocks?",
+        "A stock is made to fill it. 500 mL last for many flights; a small bottle is used up while it is fresh.",
+    );
     let stock_ml = volume(talk, &stock.or("500 mL"))?;
     let machine = machine(talk)?;
     let stocks: Vec<Stock> = bags
@@ -104,8 +112,7 @@ fn interview(
                 base.len(),
                 show::plain(draft.bottle_ml),
                 draft.targets.len()
-            ),
-        )
+            ), "`yes` writes the files, and none over another; `back` changes an answer; `leave` keeps all answers.")
         .or("yes"),
     )?;
     if go { Ok(draft) } else { Err(Stop::Left) }

@@ -27,10 +27,10 @@ pub struct Question {
 }
 
 impl Question {
-    /// A question.
+    /// A question, with more about it for whoever asks.
     #[must_use]
-    pub fn new(key: impl Into<String>, text: impl Into<String>) -> Self {
-        Self { key: key.into(), text: text.into(), ..Self::default() }
+    pub fn new(key: impl Into<String>, text: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { key: key.into(), text: text.into(), help: help.into(), ..Self::default() }
     }
 
     /// With what an empty answer means.
@@ -52,13 +52,6 @@ impl Question {
     #[must_use]
     pub fn of(mut self, choices: Vec<String>) -> Self {
         self.choices = choices;
-        self
-    }
-
-    /// With more about it.
-    #[must_use]
-    pub fn help(mut self, text: impl Into<String>) -> Self {
-        self.help = text.into();
         self
     }
 
@@ -149,6 +142,8 @@ impl Talk<'_> {
     ) -> Result<T, Stop> {
         self.asked.push(question.key.clone());
         if let Some(answer) = self.script.get(&question.key).map(str::to_owned) {
+            let may_be_nothing = question.default.as_ref().is_some_and(String::is_empty);
+            let answer = if may_be_nothing && is_nothing(&answer) { String::new() } else { answer };
             match read(&answer) {
                 Ok(value) => return Ok(value),
                 Err(why) => {
@@ -172,11 +167,7 @@ impl Talk<'_> {
                 return Err(Stop::Left);
             }
             if typed == "?" || word == "help" {
-                self.asker.say(if question.help.is_empty() {
-                    &question.text
-                } else {
-                    &question.help
-                });
+                self.asker.say(&question.help);
                 continue;
             }
             let answer = match (&question.default, typed.is_empty()) {
@@ -189,6 +180,8 @@ impl Talk<'_> {
                     )?;
                     continue;
                 }
+                // Where nothing at all is an answer, a word that says so is one as well.
+                (Some(default), false) if default.is_empty() && is_nothing(&typed) => String::new(),
                 _ => typed,
             };
             match read(&answer) {
@@ -234,6 +227,11 @@ impl Talk<'_> {
             self.asker.say(text);
         }
     }
+}
+
+/// Whether an answer says that there is nothing.
+pub(super) fn is_nothing(answer: &str) -> bool {
+    ["none", "nothing", "-"].iter().any(|word| answer.trim().eq_ignore_ascii_case(word))
 }
 
 fn chosen(choices: &[String], text: &str) -> Result<usize, String> {

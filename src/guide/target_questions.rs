@@ -1,6 +1,7 @@
 //! Which waters to make first: ready ones, with what this shelf can reach of them, and one's own.
 
 use crate::bench::ready_targets::{ReadyTarget, of_text};
+use crate::bench::trade_answer::AskedIn;
 use crate::guide::bag_questions::new_name;
 use crate::guide::ready_choice::{Reach, measured_for};
 use crate::guide::talk::{Question, Stop, Talk};
@@ -30,13 +31,11 @@ pub(super) fn targets(
     let question = Question::new(
         "targets",
         "Which waters do you want to make first? Numbers with blanks between, or `none`.",
-    )
-    .of(choices)
-    .or(usual)
-    .help(
         "Published ranges and standards to begin with; `waterflight targets` names their sources. \
          Waters of your own are asked next.",
-    );
+    )
+    .of(choices)
+    .or(usual);
     let many = ready.len();
     let unknown: Vec<usize> = ready
         .iter()
@@ -71,8 +70,11 @@ pub(super) fn own(
     taken: &[String],
     base: &[BaseWater],
 ) -> Result<Option<ReadyTarget>, Stop> {
-    let mut question = Question::new(key, "A water of your own: what do you call it?")
-        .help("A name such as `soft` or `mineral`; what it should hold is asked next.");
+    let mut question = Question::new(
+        key,
+        "A water of your own: what do you call it?",
+        "A name such as `soft` or `mineral`; what it should hold is asked next.",
+    );
     if !needed {
         question = question.or_none("none");
     }
@@ -86,8 +88,6 @@ pub(super) fn own(
         format!("{key} goals"),
         "What should it hold? In one line, as in `hardness 60 mg/L as CaCO3, alkalinity 2 °dH, sodium \
          max 10 mg/L`.",
-    )
-    .help(
         "An amount (as near as possible), `max`, `min`, or two values, `40-60 mg/L`. Measures are \
          hardness, alkalinity, calcium, magnesium, sodium, potassium, chloride, sulfate and others. \
          °dH, °fH, gpg, mmol/L and meq/L are understood as well.",
@@ -113,7 +113,7 @@ pub(super) fn own(
 
 /// The text of a target's file.
 pub(super) fn text_of(name: &str, line: &str) -> Result<String, String> {
-    let read = split(line)?;
+    let read = split(line, AskedIn::Goal)?;
     let goals = goal_lines(read.iter().map(|(key, text)| (key, text)), 8);
     Ok(format!("Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n", quoted(name)))
 }

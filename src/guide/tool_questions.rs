@@ -5,10 +5,12 @@ use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Quantity, show};
 
 /// The balances, as texts of `bench.ron`.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Balances {
     pub(super) balance: String,
-    pub(super) scale: String,
+    pub(super) large_balance: String,
+    /// Error of the balance for salts, g.
+    pub(super) error_g: f64,
 }
 
 /// A dispenser: its name, and its line in `bench.ron` with the remark above it.
@@ -28,16 +30,15 @@ pub(super) fn balances(talk: &mut Talk<'_>) -> Result<Balances, Stop> {
         &Question::new(
             "balance step",
             "The balance for salts: what is the smallest step it shows?",
+            "The last digit of its display. With 0.1 g stocks are made in larger bottles.",
         )
-        .or("0.01 g")
-        .help("The last digit of its display. With 0.1 g stocks are made in larger bottles."),
+        .or("0.01 g"),
     )?;
-    let most = mass(talk, &Question::new("balance most", "How much does it carry?").or("200 g"))?;
-    let scale = mass(
+    let most = mass(talk, &Question::new("balance most", "How much does it carry?", "The largest mass that it weighs, bottle and all; it stands on its label beside the step.").or("200 g"))?;
+    let large = mass(
         talk,
-        &Question::new("scale step", "The scale for the water of a stock: its smallest step?")
-            .or("1 g")
-            .help("A kitchen scale, for what is too heavy for the balance."),
+        &Question::new("large balance step", "The kitchen balance for the water of a stock: its smallest step?", "For what is too heavy for the balance of the salts. If there is one balance for both, write its step.")
+            .or("1 g"),
     )?;
     let line = |step: f64, most: f64| {
         let (step_g, error) = (show::plain(step), show::plain(step * ERROR_IN_STEPS));
@@ -46,41 +47,57 @@ pub(super) fn balances(talk: &mut Talk<'_>) -> Result<Balances, Stop> {
             show::plain(most)
         )
     };
-    Ok(Balances { balance: line(step, most), scale: line(scale, SCALE_CARRIES_G.max(most)) })
+    Ok(Balances {
+        error_g: step * ERROR_IN_STEPS,
+        balance: line(step, most),
+        large_balance: line(large, KITCHEN_BALANCE_CARRIES_G.max(most)),
+    })
 }
 
-/// Our choice: what a kitchen scale carries.
-const SCALE_CARRIES_G: f64 = 5000.0;
+/// Our choice: what a kitchen balance carries.
+const KITCHEN_BALANCE_CARRIES_G: f64 = 5000.0;
 
 /// Our choice: more than this are described in `bench.ron`.
 const MOST_DISPENSERS: usize = 6;
 
-pub(super) fn dispensers(talk: &mut Talk<'_>) -> Result<Vec<DispenserLine>, Stop> {
+/// The dispensers. Drops are weighed on a balance with an error of so many grams.
+pub(super) fn dispensers(
+    talk: &mut Talk<'_>,
+    balance_error_g: f64,
+) -> Result<Vec<DispenserLine>, Stop> {
     let kinds = ["syringe with marks", "pipette", "dropper, counted in drops", "balance, in grams"];
     let mut lines: Vec<DispenserLine> = Vec::new();
     for n in 1..=MOST_DISPENSERS {
         let key = format!("dispenser {n}");
         let choices = kinds.map(str::to_owned).to_vec();
+        let usual_help = "A syringe with marks of 0.1 mL does for bottles of a litre; smaller bottles need \
+                          finer steps: a pipette, a dropper, or stock weighed out on a balance.";
         let question = if n == 1 {
-            Question::new(&key, "What do you measure doses out with?").of(choices).or("1")
+            Question::new(&key, "What do you measure doses out with?", usual_help)
+                .of(choices)
+                .or("1")
         } else {
-            Question::new(&key, "And with what else?").of(choices).or_none("with nothing else")
+            Question::new(&key, "And with what else?", usual_help)
+                .of(choices)
+                .or_none("with nothing else")
         };
         let Some(kind) = talk.choose(&question)? else { break };
-        let word =
-            ["syringe", "pipette", "dropper", "dose scale"].get(kind).copied().unwrap_or_default();
+        let word = ["syringe", "pipette", "dropper", "dose balance"]
+            .get(kind)
+            .copied()
+            .unwrap_or_default();
         let same = lines.iter().filter(|l| l.name.starts_with(word)).count();
         let name = if same == 0 { word.to_owned() } else { format!("{word} {}", same + 1) };
         lines.push(match kind {
             0 | 1 => marked(talk, &key, &name, kind == 0)?,
-            2 => dropper(talk, &key, &name)?,
+            2 => dropper(talk, (&key, &name), balance_error_g)?,
             _ => {
-                let question = Question::new(format!("{key} step"), "What is its smallest step?");
+                let question = Question::new(format!("{key} step"), "What is its smallest step?", "The last digit of its display. Doses are then grams of stock, ten of these steps at least.");
                 let step = mass(talk, &question.or("0.01 g"))?;
                 let (step, least) = (show::plain(step), show::plain(10.0 * step));
                 DispenserLine {
                     line: format!(
-                        "Scale(name: \"{name}\", step: \"{step} g\", least: \"{least} g\")"
+                        "Balance(name: \"{name}\", step: \"{step} g\", least: \"{least} g\")"
                     ),
                     name,
                     remark: None,
@@ -100,10 +117,22 @@ fn marked(
     let (step, holds) = if is_syringe { ("0.1 mL", "5 mL") } else { ("0.01 mL", "1 mL") };
     let step = volume(
         talk,
-        &Question::new(format!("{key} step"), "How far are its marks apart?").or(step),
+        &Question::new(
+            format!("{key} step"),
+            "How far are its marks apart?",
+            "The volume from one mark to the next. Doses are then whole marks.",
+        )
+        .or(step),
     )?;
-    let holds =
-        volume(talk, &Question::new(format!("{key} holds"), "How much does it hold?").or(holds))?;
+    let holds = volume(
+        talk,
+        &Question::new(
+            format!("{key} holds"),
+            "How much does it hold?",
+            "The largest volume of one stroke; a larger dose takes several.",
+        )
+        .or(holds),
+    )?;
     let kind = if is_syringe { "Syringe" } else { "Pipette" };
     Ok(DispenserLine {
         name: name.to_owned(),
@@ -128,16 +157,18 @@ const UNWEIGHED: f64 = 0.1;
 const LEAST_OFF: f64 = 0.01;
 
 /// A dropper, calibrated where twenty drops were weighed.
-fn dropper(talk: &mut Talk<'_>, key: &str, name: &str) -> Result<DispenserLine, Stop> {
+fn dropper(
+    talk: &mut Talk<'_>,
+    (key, name): (&str, &str),
+    balance_error_g: f64,
+) -> Result<DispenserLine, Stop> {
     let question = Question::new(
         format!("{key} drops"),
         "Let twenty drops of water fall onto the balance: what do they weigh? Several weighings of \
          twenty, with a blank between, say how far drops differ.",
-    )
-    .or_none("not weighed; a drop is then 0.05 mL, give or take 10 %")
-    .help(
         "Hold it upright, each time in the same way. `1.02 g 0.98 g 1.01 g`, or `1.02 0.98 1.01`.",
-    );
+    )
+    .or_none("not weighed; a drop is then 0.05 mL, give or take 10 %");
     let weighed = talk.ask(&question, weighings)?;
     let remark;
     let (drop_ml, off_ml) = if weighed.is_empty() {
@@ -155,7 +186,9 @@ fn dropper(talk: &mut Talk<'_>, key: &str, name: &str) -> Result<DispenserLine, 
             weighed.iter().map(|g| show::plain(*g)).collect::<Vec<_>>().join(", "),
             show::fixed(drop, 4)
         );
-        (drop, ((high - low) / 2.0 / mean).max(LEAST_OFF) * drop)
+        // How far the drops differ, and what the balance itself may be off, which no repeating shows.
+        let differ = ((high - low) / 2.0 / mean).max(LEAST_OFF);
+        (drop, (differ + balance_error_g / mean) * drop)
     };
     Ok(DispenserLine {
         name: name.to_owned(),

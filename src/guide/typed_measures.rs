@@ -1,10 +1,11 @@
 //! Amounts as they are said in one line: `calcium 44, magnesium 6.2 mg/L; hardness max 3 °dH`.
 
+use crate::bench::trade_answer::{AskedIn, answer};
 use crate::water::Measure;
 
 /// A line split into its measures, each with the text that follows it. Units that stand at the end
 /// alone hold for those before them that have none.
-pub(super) fn split(line: &str) -> Result<Vec<(String, String)>, String> {
+pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String)>, String> {
     let mut pieces: Vec<(String, String)> = Vec::new();
     // As it stands in a file, `hardness: "8 °dH"`, it means the same.
     let line = line.replace(['"', '“', '”', '„'], "");
@@ -13,12 +14,12 @@ pub(super) fn split(line: &str) -> Result<Vec<(String, String)>, String> {
         match head(&piece) {
             Some((key, rest)) => pieces.push((key, rest)),
             None if crate::water::trade_words::meaning(word).is_some() => {
-                return Err(unknown(&piece));
+                return Err(unknown(&piece, asked_in));
             }
             // `, weight 3` and `, tolerance 5 mg/L` belong to what stands before them.
             None => match pieces.last_mut() {
                 Some((_, before)) => *before = format!("{before}, {piece}"),
-                None => return Err(unknown(&piece)),
+                None => return Err(unknown(&piece, asked_in)),
             },
         }
     }
@@ -66,10 +67,10 @@ fn head(piece: &str) -> Option<(String, String)> {
     None
 }
 
-fn unknown(piece: &str) -> String {
-    let word = piece.split_whitespace().next().unwrap_or_default();
-    if let Some(said) = crate::water::trade_words::meaning(word) {
-        return said.to_string();
+fn unknown(piece: &str, asked_in: AskedIn) -> String {
+    let (word, typed) = piece.split_once(char::is_whitespace).unwrap_or((piece, ""));
+    if let Some(said) = answer(word, typed, asked_in) {
+        return said;
     }
     format!("`{piece}` begins with no measure known here: {}", Measure::KEYS.join(", "))
 }
@@ -80,7 +81,7 @@ mod tests {
 
     #[test]
     fn commas_of_numbers_stay_and_clauses_belong_to_what_is_before() {
-        let said = split("calcium 4,4 mg/L, hardness 3 °dH, weight 2; Na: 5 mg/L");
+        let said = split("calcium 4,4 mg/L, hardness 3 °dH, weight 2; Na: 5 mg/L", AskedIn::Goal);
         let text = |a: &str, b: &str| (a.to_owned(), b.to_owned());
         assert_eq!(
             said,
@@ -90,7 +91,7 @@ mod tests {
                 text("sodium", "5 mg/L")
             ])
         );
-        assert!(split("GH 4").is_err_and(|why| why.contains("hardness")));
-        assert!(split("calcium").is_err());
+        assert!(split("GH 4", AskedIn::Goal).is_err_and(|why| why.contains("hardness")));
+        assert!(split("calcium", AskedIn::Goal).is_err());
     }
 }

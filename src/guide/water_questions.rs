@@ -1,6 +1,7 @@
 //! Which base waters there are: distilled water, and others with what their labels or reports say.
 
 use crate::bench::check_text;
+use crate::bench::trade_answer::AskedIn;
 use crate::guide::bag_questions::new_name;
 use crate::guide::talk::{Question, Stop, Talk};
 use crate::guide::typed_measures::split;
@@ -23,9 +24,12 @@ const MOST_WATERS: usize = 8;
 
 pub(super) fn waters(talk: &mut Talk<'_>) -> Result<Waters, Stop> {
     let distilled = talk.yes(
-        &Question::new("distilled", "Do you have distilled or deionised water to begin with?")
-            .or("yes")
-            .help("Water out of reverse osmosis is no distilled water: enter it with what a meter shows."),
+        &Question::new(
+            "distilled",
+            "Do you have distilled or deionised water to begin with?",
+            "Water out of reverse osmosis is no distilled water: enter it with what a meter shows.",
+        )
+        .or("yes"),
     )?;
     let mut others: Vec<(String, String)> = Vec::new();
     for n in 1..=MOST_WATERS {
@@ -49,8 +53,8 @@ pub(super) fn water(
     let mut question = Question::new(
         key,
         "Another water to mix with, from the tap or from a bottle: what do you call it?",
-    )
-    .help("Any name that you know it by. Its analysis is asked next.");
+        "Any name that you know it by. Its analysis is asked next.",
+    );
     if needed {
         "What do you call the water that you begin with?".clone_into(&mut question.text);
     } else {
@@ -72,8 +76,6 @@ pub(super) fn water(
         format!("{key} analysis"),
         "What do its label or the supplier's report say? In one line, as in `Ca 44, Mg 6, Na 12, Cl 20, \
          SO4 30, HCO3 130, pH 7.4`; mg/L where no unit is written.",
-    )
-    .help(
         "Hardness and alkalinity need their unit: `hardness 14 °dH, alkalinity 11.2 °dH, calcium 80 \
          mg/L`. What is left out was not measured, which is not zero. `conductivity 560 µS/cm`, or \
          what a pocket meter shows, `conductivity 280 ppm scale 0.5`, bounds the rest.",
@@ -86,7 +88,7 @@ pub(super) fn water(
 fn file(name: &str, line: &str) -> Result<String, String> {
     let mut measured = String::new();
     let mut beside = String::new();
-    for (key, amount) in split(line)? {
+    for (key, amount) in split(line, AskedIn::Analysis)? {
         match Measure::from_key(&key) {
             Some(measure) => {
                 let amount = with_unit(measure, &amount);

@@ -8,6 +8,7 @@ use crate::guide::machine_questions::MachineText;
 use crate::guide::tool_questions::{Balances, DispenserLine};
 use crate::guide::water_questions::Waters;
 use crate::quantities::show;
+use crate::text::table::wrapped_within;
 use crate::water::base_water::DISTILLED;
 
 /// Goals, or limits, as lines of a file.
@@ -58,7 +59,7 @@ impl Draft {
         let mut dispensers = String::new();
         for line in &self.dispensers {
             if let Some(remark) = &line.remark {
-                dispensers.push_str(&format!("        // {remark}\n"));
+                dispensers.push_str(&self::remark(remark, 8));
             }
             dispensers.push_str(&format!("        {},\n", line.line));
         }
@@ -70,7 +71,7 @@ impl Draft {
              dispensers: [\n{dispensers}    ],\n{}{})\n",
             quoted(&self.title),
             self.balances.balance,
-            self.balances.scale,
+            self.balances.large_balance,
             self.machine.boilers,
             self.machine.machine
         )
@@ -96,7 +97,7 @@ impl Draft {
         out.push_str("    targets: [\n");
         for target in &self.targets {
             if let Some(source) = &target.source {
-                out.push_str(&format!("        // {source}\n"));
+                out.push_str(&remark(source, 8));
             }
             out.push_str(&target_text(&target.written));
         }
@@ -104,6 +105,16 @@ impl Draft {
         out
     }
 }
+
+/// A remark of a file, in lines that fit a terminal.
+pub(super) fn remark(text: &str, indent: usize) -> String {
+    let before = format!("{}// ", " ".repeat(indent));
+    let broken = wrapped_within(text, LINE - before.len());
+    broken.lines().map(|line| format!("{before}{line}\n")).collect()
+}
+
+/// Our choice: letters in a line of a file, as a terminal shows them.
+const LINE: usize = 80;
 
 /// The text of a stock's file.
 pub(super) fn stock_text(bag: &Bag, grams_per_kg: f64, bottle_ml: f64) -> String {
@@ -115,10 +126,16 @@ pub(super) fn stock_text(bag: &Bag, grams_per_kg: f64, bottle_ml: f64) -> String
     // The salt of a whole bottle, in hundredths of a gram; `weigh` says whether the balance can do it.
     let salt = (grams_per_kg * bottle_ml / 10.0).round() / 100.0;
     format!(
-        "// {}: salt first, then water until the scale shows the total. `waterflight weigh {}` says how.\n\
-         Stock(\n    name: {},\n    salt: {},\n{lot}    made: ToTotalMass(salt: \"{} g\", total: \"{} g\"),\n)\n",
-        bag.full_name,
-        if bag.name.contains(' ') { quoted(&bag.name) } else { bag.name.clone() },
+        "{}Stock(\n    name: {},\n    salt: {},\n{lot}    made: ToTotalMass(salt: \"{} g\", total: \"{} g\"),\n)\n",
+        remark(
+            &format!(
+                "{}: salt first, then water until the balance shows the total. `waterflight weigh {}` \
+                 says how.",
+                bag.full_name,
+                if bag.name.contains(' ') { quoted(&bag.name) } else { bag.name.clone() }
+            ),
+            0
+        ),
         quoted(&bag.name),
         quoted(&bag.salt),
         show::plain(salt),

@@ -1,7 +1,5 @@
 //! Words that people bring from other lists, with what they are called here.
 
-use std::fmt;
-
 /// What a word is called here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Meaning {
@@ -13,11 +11,12 @@ pub struct Meaning {
     pub write: &'static str,
 }
 
-impl fmt::Display for Meaning {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} is {}: write `{}`", self.word, self.means, self.write)
-    }
-}
+/// The dissolved solids of a meter.
+pub const METER_SOLIDS: Meaning = Meaning {
+    word: "TDS as a meter shows it",
+    means: "a conductivity times a factor of the meter",
+    write: "conductivity: \"260 ppm scale 0.5\"",
+};
 
 /// Our choice of words; the meanings are common practice of water tests and their labels.
 const WORDS: &[(&[&str], Meaning)] = &[
@@ -46,14 +45,7 @@ const WORDS: &[(&[&str], Meaning)] = &[
             write: "alkalinity: \"3 °dH\"",
         },
     ),
-    (
-        &["tds", "total dissolved solids", "ppm", "ec"],
-        Meaning {
-            word: "TDS as a meter shows it",
-            means: "a conductivity times a factor of the meter",
-            write: "conductivity: \"260 ppm scale 0.5\"",
-        },
-    ),
+    (&["tds", "total dissolved solids", "ppm", "ec"], METER_SOLIDS),
     (
         &["dry residue", "residue", "abdampfrückstand", "residuo fisso"],
         Meaning {
