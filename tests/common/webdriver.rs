@@ -193,10 +193,21 @@ impl Browser {
         self.post("url", &json!({"url": format!("file://{}", path.display())}))
     }
 
-    /// Opens an address.
+    /// Goes to an address and waits until its page is there whole: on a busy machine the answer may come
+    /// before the page before it is gone, or before the scripts of the new one have run.
     #[cfg(feature = "serve")]
     pub(crate) fn visit(&self, address: &str) -> Answer {
-        self.post("url", &json!({"url": address}))
+        self.script("window.isPageBefore = true", &[])?;
+        let answer = self.post("url", &json!({"url": address}))?;
+        let is_there = "return document.readyState === 'complete' && !window.isPageBefore";
+        let start = Instant::now();
+        while self.script(is_there, &[])? != Value::Bool(true) {
+            if start.elapsed() > Duration::from_secs(30) {
+                return Err(format!("{address} is not there within 30 s").into());
+            }
+            sleep(Duration::from_millis(20));
+        }
+        Ok(answer)
     }
 
     /// Runs a script in the page.
