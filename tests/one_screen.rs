@@ -65,7 +65,7 @@ const AT_THE_BENCH: &[&[&str]] = &[
     &["weigh", "calcium", "--make", "1 L"],
     &["weigh", "soda"],
     &["verify", "calcium"],
-    &["verify", "calcium", "--read", "217 µS/cm", "--read", "109 ppm scale 0.5"],
+    &["verify", "calcium", "--read", "217 µS/cm", "--read", "109 ppm factor 0.5"],
     &["advise"],
     &["stocktake"],
     &["log"],

@@ -74,12 +74,12 @@ pub fn plan_flight_of(
         let place = flight.targets.iter().position(|t| t == target);
         let like = places.iter().position(|n| Some(*n) == place);
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
-        retain_targets(&mut flight, &mut order, |n| places.contains(&n));
+        retain_targets(&mut flight, &mut order, |n| is_answered(&places, n));
         ordered.plans =
             plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
         likeness = Some(like);
     } else {
-        retain_targets(&mut flight, &mut order, |n| places.contains(&n));
+        retain_targets(&mut flight, &mut order, |n| is_answered(&places, n));
     }
     // The flight was planned as a whole: one water of it is the same alone.
     if let Some(only) = only {
@@ -133,6 +133,11 @@ fn retain_targets(flight: &mut Flight, order: &mut Order, keep: impl Fn(usize) -
     retain_places(&mut flight.targets, keep);
     retain_places(&mut order.rules, keep);
     retain_places(&mut order.pinned, keep);
+}
+
+/// Whether a place is among those of the targets that have an answer, which are in order.
+fn is_answered(places: &[usize], n: usize) -> bool {
+    places.binary_search(&n).is_ok()
 }
 
 /// Leaves in a list what stands at some places.

@@ -60,7 +60,7 @@ fn meter_solids(typed: &str, asked_in: AskedIn) -> String {
     match leading_number(typed) {
         Ok((_, unit)) => {
             let number = typed.strip_suffix(unit).unwrap_or(typed).trim();
-            format!("{word} is {means}: write `conductivity: \"{number} ppm scale 0.5\"`")
+            format!("{word} is {means}: write `conductivity: \"{number} ppm factor 0.5\"`")
         }
         Err(_) => format!("{word} is {means}: write `{write}`"),
     }

@@ -128,7 +128,7 @@ fn listed(
 }
 
 /// A conductivity, µS/cm at 25 °C: `520 µS/cm`, `0.52 mS/cm`, `466 µS/cm at 20 °C`, or what a meter
-/// shows with its scale, `260 ppm scale 0.5`.
+/// shows with its scale, `260 ppm factor 0.5`.
 pub(super) fn us_per_cm_at_25(text: &str) -> Option<f64> {
     let (reading, celsius) = match text.split_once(" at ") {
         None => (text, None),
@@ -148,7 +148,7 @@ const MOST_US_PER_CM: f64 = 20_000.0;
 
 /// What a conductivity is written like, for messages.
 pub(super) const CONDUCTIVITY_IS: &str = "as in \"520 µS/cm\" (compensated to 25 °C), \"466 µS/cm at \
-     20 °C\", or \"260 ppm scale 0.5\"; up to 20 mS/cm";
+     20 °C\", or \"260 ppm factor 0.5\"; up to 20 mS/cm";
 
 fn conductivity_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
     us_per_cm_at_25(leaf.text()).ok_or_else(|| {

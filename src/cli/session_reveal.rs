@@ -5,6 +5,7 @@ use std::path::Path;
 use serde_json::json;
 
 use crate::app::made_water::first_water;
+use crate::app::mistakes::internal;
 use crate::app::session_steps;
 use crate::app::session_steps::{changes, results_of};
 use crate::cli::bench;
@@ -13,14 +14,18 @@ use crate::cli::print;
 use crate::cli::progress::watched;
 use crate::page::results::verdict;
 use crate::session::serve::progress::{SessionProgress, notes, say_notes};
-use crate::text::Page;
+use crate::text::{self, Page, page_text};
 
 pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
     let session = bench::session(bench, name)?;
     let score_log = session.score_log()?;
     let torn = session.torn()?;
     let progress = SessionProgress::new(&score_log, changes(&bench::root(bench)?, &session), torn);
-    shown(&progress.page(entries), &progress, json)
+    // Of a long log either takes more than the log itself, so that only what is asked for is made.
+    if json {
+        return text::json::long_document(&progress).map_err(|e| internal(&e));
+    }
+    Ok(page_text::text(&progress.page(entries)))
 }
 
 pub(super) fn reveal(

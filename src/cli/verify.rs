@@ -160,7 +160,7 @@ fn readings(options: &VerifyOptions, scale: MeterScale) -> Result<Vec<Reading>, 
 
 fn unreadable(option: &str, error: &ReadingError) -> Mistakes {
     let expected = if matches!(option, "--read" | "--blank") {
-        "\"412 µS/cm\", or dissolved solids with the meter's scale, \"206 ppm scale 0.5\""
+        "\"412 µS/cm\", or dissolved solids with the meter's factor, \"206 ppm factor 0.5\""
     } else {
         "\"8.2 mL of 0.01 mol/L on 100 mL\", or \"9 drops of 1 °dH\""
     };

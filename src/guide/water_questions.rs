@@ -78,7 +78,7 @@ pub(super) fn water(
          SO4 30, HCO3 130, pH 7.4`; mg/L where no unit is written.",
         "Hardness and alkalinity need their unit: `hardness 14 °dH, alkalinity 11.2 °dH, calcium 80 \
          mg/L`. What is left out was not measured, which is not zero. `conductivity 560 µS/cm`, or \
-         what a pocket meter shows, `conductivity 280 ppm scale 0.5`, bounds the rest.",
+         what a pocket meter shows, `conductivity 280 ppm factor 0.5`, bounds the rest.",
     );
     let text = talk.ask(&question, |line| file(&name, line))?;
     Ok(Some((name, text)))

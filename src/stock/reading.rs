@@ -63,8 +63,8 @@ const TITRANT_WITHIN: f64 = 0.01;
 pub const MOST_US_PER_CM: f64 = 1e6;
 
 impl Reading {
-    /// Reads what a meter shows: `412 µS/cm`, `0.41 mS/cm`, or dissolved solids with the scale of
-    /// the meter, `206 ppm scale 0.5`.
+    /// Reads what a meter shows: `412 µS/cm`, `0.41 mS/cm`, or dissolved solids with the factor of
+    /// the meter, `206 ppm factor 0.5`; `scale` is understood for it.
     ///
     /// # Errors
     /// When it is neither.
@@ -77,12 +77,14 @@ impl Reading {
             "µs/cm" | "us/cm" => 1.0,
             "ms/cm" => 1000.0,
             other => {
-                let scale = other.strip_prefix("ppmscale").or(other.strip_prefix("mg/lscale"));
-                let scale: f64 = scale.and_then(|s| s.parse().ok()).ok_or_else(unreadable)?;
-                if !(0.3..=1.0).contains(&scale) {
+                let named = other.strip_prefix("ppm").or(other.strip_prefix("mg/l"));
+                let factor =
+                    named.and_then(|n| n.strip_prefix("factor").or(n.strip_prefix("scale")));
+                let factor: f64 = factor.and_then(|f| f.parse().ok()).ok_or_else(unreadable)?;
+                if !(0.3..=1.0).contains(&factor) {
                     return Err(unreadable());
                 }
-                1.0 / scale
+                1.0 / factor
             }
         };
         let (us_per_cm, rounded_within) = (value * us_per_unit, half_a_place * us_per_unit);
@@ -191,15 +193,22 @@ mod tests {
     }
 
     #[test]
-    fn meters_of_every_scale_give_conductivity() {
-        for text in ["412 µS/cm", "412 μS/cm", "412 us/cm", "0.412 mS/cm", "206 ppm scale 0.5"] {
+    fn meters_of_every_kind_give_conductivity() {
+        for text in [
+            "412 µS/cm",
+            "412 μS/cm",
+            "412 us/cm",
+            "0.412 mS/cm",
+            "206 ppm factor 0.5",
+            "206 ppm scale 0.5",
+        ] {
             assert!(
                 matches!(Reading::meter(text), Ok(Reading::Conductivity { us_per_cm, .. })
                     if (us_per_cm - 412.0).abs() < 1e-9),
                 "{text}"
             );
         }
-        for wrong in ["412", "412 ppm", "0 µS/cm", "-3 µS/cm", "4 ppm scale 7"] {
+        for wrong in ["412", "412 ppm", "0 µS/cm", "-3 µS/cm", "4 ppm factor 7"] {
             assert!(Reading::meter(wrong).is_err(), "{wrong}");
         }
     }
@@ -210,7 +219,7 @@ mod tests {
             ("412 µS/cm", 0.5),
             ("412.0 µS/cm", 0.05),
             ("0.41 mS/cm", 5.0),
-            ("206 ppm scale 0.5", 1.0),
+            ("206 ppm factor 0.5", 1.0),
             ("4.12e2 µS/cm", 0.0),
         ] {
             assert!(

@@ -30,7 +30,7 @@ pub fn text(report: &VerifyReport) -> String {
                 show::with_plus_minus(us, expanded)
             ));
             for [scale, ppm] in &expected.ppm_by_scale {
-                let name = format!("meter scale {}", show::plain(*scale));
+                let name = format!("factor {}", show::plain(*scale));
                 out.push_str(&format!(
                     "  {name:<16}  {} ppm\n",
                     show::with_plus_minus(*ppm, scale * expanded)

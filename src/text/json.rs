@@ -28,7 +28,8 @@ pub fn document(report: &impl Serialize) -> Result<String, serde_json::Error> {
         .unwrap_or_else(|e| String::from_utf8_lossy(e.as_bytes()).into_owned()))
 }
 
-/// Writes what [`document`] gives as it comes, without holding the whole text.
+/// Writes the same document as it comes, without holding the whole text. Each field of an entry has a line,
+/// and what is inside of it stands in that line: blanks would be nearly half of a long document.
 ///
 /// # Errors
 /// When it cannot be written.
@@ -36,26 +37,51 @@ pub fn write(report: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
     /// Our choice: a page of output at a time is few enough calls of the system.
     const AT_A_TIME: usize = 1 << 16;
     let mut out = BufWriter::with_capacity(AT_A_TIME, out);
-    report.serialize(&mut Serializer::with_formatter(&mut out, Indented::default()))?;
+    let layout = Indented { deepest: FIELDS_OF_AN_ENTRY, ..Indented::default() };
+    report.serialize(&mut Serializer::with_formatter(&mut out, layout))?;
     out.write_all(b"\n")?;
     out.flush()
+}
+
+/// The same as one text.
+///
+/// # Errors
+/// As [`write`].
+pub fn long_document(report: &impl Serialize) -> io::Result<String> {
+    let mut text = Vec::new();
+    write(report, &mut text)?;
+    // The serializer writes nothing but UTF-8.
+    String::from_utf8(text).map_err(io::Error::other)
 }
 
 /// Indented by two blanks for each level, as [`serde_json::ser::PrettyFormatter`] does it, but every line
 /// break with its indentation in one piece: they are half of a document. Numbers are such as a person
 /// can read, and words such as no terminal takes for commands.
-#[derive(Default)]
 struct Indented {
     level: usize,
+    /// The deepest level that begins lines.
+    deepest: usize,
     /// Whether what was begun last holds anything.
     has_value: bool,
 }
+
+impl Default for Indented {
+    fn default() -> Self {
+        Self { level: 0, deepest: usize::MAX, has_value: false }
+    }
+}
+
+/// The level of the fields of an entry of a list of a document.
+const FIELDS_OF_AN_ENTRY: usize = 3;
 
 /// A comma, a line break and the indentation of the deepest level that is written in one piece.
 const LINE: &[u8; 66] = b",\n                                                                ";
 
 impl Indented {
     fn line<W: Write + ?Sized>(&self, writer: &mut W, comma: bool) -> io::Result<()> {
+        if self.level > self.deepest {
+            return writer.write_all(if comma { b", " } else { b"" });
+        }
         let from = usize::from(!comma);
         if let Some(line) = LINE.get(from..2 + 2 * self.level) {
             return writer.write_all(line);
@@ -71,9 +97,11 @@ impl Indented {
     }
 
     fn end<W: Write + ?Sized>(&mut self, writer: &mut W, bracket: u8) -> io::Result<()> {
-        self.level = self.level.saturating_sub(1);
-        if self.has_value {
+        if self.has_value && self.level <= self.deepest {
+            self.level = self.level.saturating_sub(1);
             self.line(writer, false)?;
+        } else {
+            self.level = self.level.saturating_sub(1);
         }
         writer.write_all(&[bracket])
     }
@@ -225,7 +253,21 @@ mod tests {
         assert_eq!(document(&report)?, usual.replace("-0.0", "0.0"));
         let mut streamed = Vec::new();
         assert!(write(&report, &mut streamed).is_ok());
-        assert_eq!(String::from_utf8(streamed).ok(), document(&report).ok());
+        let read = |text: &[u8]| serde_json::from_slice::<Value>(text);
+        assert_eq!(read(&streamed)?, read(document(&report)?.as_bytes())?);
+        Ok(())
+    }
+
+    #[test]
+    fn a_long_document_has_a_line_for_each_field_of_an_entry() -> io::Result<()> {
+        let report =
+            serde_json::json!({ "a": [{ "b": [{ "c": 1, "d": [] }, {}], "e": 2 }], "f": {} });
+        let mut streamed = Vec::new();
+        write(&report, &mut streamed)?;
+        let text = String::from_utf8_lossy(&streamed).into_owned();
+        let wanted = "{\n  \"a\": [\n    {\n      \"b\": [{\"c\": 1, \"d\": []}, {}],\n      \"e\": 2\n    \
+                      }\n  ],\n  \"f\": {}\n}\n";
+        assert_eq!(text, wanted);
         Ok(())
     }
 }

@@ -58,7 +58,7 @@ impl MeterScale {
     pub fn written(self, value: &str) -> String {
         match self {
             MeterScale::Microsiemens => format!("{value} µS/cm"),
-            ppm => format!("{value} ppm scale {}", ppm.factor()),
+            ppm => format!("{value} ppm factor {}", ppm.factor()),
         }
     }
 
@@ -84,7 +84,13 @@ impl MeterScale {
             (MeterScale::Microsiemens, "ms/cm") => 1000.0,
             (MeterScale::Microsiemens, _) => f64::NAN,
             (_, "ppm" | "mg/l") => 1.0,
-            (ppm, named) if named == format!("ppmscale{}", ppm.factor()) => 1.0,
+            (ppm, named)
+                if ["factor", "scale"]
+                    .iter()
+                    .any(|word| named == format!("ppm{word}{}", ppm.factor())) =>
+            {
+                1.0
+            }
             _ => f64::NAN,
         };
         if factor.is_nan() {

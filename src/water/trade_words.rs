@@ -15,7 +15,7 @@ pub struct Meaning {
 pub const METER_SOLIDS: Meaning = Meaning {
     word: "TDS as a meter shows it",
     means: "a conductivity times a factor of the meter",
-    write: "conductivity: \"260 ppm scale 0.5\"",
+    write: "conductivity: \"260 ppm factor 0.5\"",
 };
 
 /// Our choice of words; the meanings are common practice of water tests and their labels.
