@@ -48,7 +48,7 @@ const STOCKS: [(Conserved, Conserved, f64); 12] = [
     (Conserved::K, Conserved::Alkalinity, 0.35),
 ];
 
-/// Ions that goals are set on, with the largest wish in mg/L and mg per meq.
+/// Ions that goals are set on, with the largest goal in mg/L and mg per meq.
 const GOALS: [(Conserved, f64, f64); 7] = [
     (Conserved::Ca, 60.0, 20.039),
     (Conserved::Mg, 30.0, 12.1525),

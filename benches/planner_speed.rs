@@ -44,7 +44,7 @@ const STOCKS: [(&str, f64); 12] = [
     ("K2CO3", 24.0),
 ];
 
-/// Measures of the goals; each target wishes for all of them.
+/// Measures of the goals; each target goals for all of them.
 const MEASURES: [(Measure, f64); 7] = [
     (Measure::Calcium, 60.0),
     (Measure::Magnesium, 30.0),

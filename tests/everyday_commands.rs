@@ -211,7 +211,7 @@ fn few_salts_are_weighed_well() -> Fallible {
     for salt in salts {
         assert!(number(salt, "/expanded_percent")? <= 1.0, "{salt}");
     }
-    assert_eq!(made.pointer("/worse_than_wished").and_then(Value::as_array), Some(&Vec::new()));
+    assert_eq!(made.pointer("/worse_than_wanted").and_then(Value::as_array), Some(&Vec::new()));
     let goals = made.pointer("/goals").and_then(Value::as_array).ok_or("no goals")?;
     assert!(goals.iter().all(|goal| goal.pointer("/reached") == Some(&true.into())));
 

@@ -147,7 +147,7 @@ fn the_cost_of_a_water() -> Fallible {
     Ok(())
 }
 
-/// Every dose of the flight planned with the advised strengths keeps the wishes; and a flight
+/// Every dose of the flight planned with the advised strengths keeps the goals; and a flight
 /// whose doses differ too much for one strength gets two, or is told that two are too few.
 #[test]
 fn advised_strengths_can_be_poured() -> Fallible {
@@ -203,7 +203,7 @@ fn advised_strengths_can_be_poured() -> Fallible {
 }
 
 /// Two flights share the bottles: the doses to serve are those of both, and each flight planned with
-/// the advised strengths keeps the wishes.
+/// the advised strengths keeps the goals.
 #[test]
 fn one_shelf_is_advised_for_two_flights() -> Fallible {
     let (_folder, bench) = starter_bench()?;

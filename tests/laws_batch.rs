@@ -132,7 +132,7 @@ impl Case {
     }
 
     /// The least misses of these salts with the best blend of base waters: misses are straight
-    /// between the shares at which a wish begins to be missed.
+    /// between the shares at which a goal begins to be missed.
     fn best_blend(&self, salts: &[f64; 7]) -> f64 {
         let at = |share: f64| {
             let mut water = *salts;
@@ -170,7 +170,7 @@ impl Case {
     fn least(&self, least_g: f64) -> f64 {
         let step = self.tools.balance.resolution.value();
         let mut least = f64::INFINITY;
-        // Beyond twice the largest wish a salt only harms.
+        // Beyond twice the largest goal a salt only harms.
         let most = |(meq_per_g, _): &(f64, [f64; 7])| 2.0 * 4.0 * self.litres / meq_per_g / step;
         let most: Vec<f64> = self.bags.iter().map(most).map(f64::ceil).collect();
         let mut counts = [0.0; 3];
@@ -283,7 +283,7 @@ fn wishes(
         };
         let text = format!("{words} {value:.4} meq/L ± {tolerance:.4} meq/L, weight {weight:.4}");
         let goal = Goal::parse(measure, &text)?;
-        // The digits that were written are what is wished.
+        // The digits that were written are what is wanted.
         let (tolerance, weight) = (goal.tolerance, goal.weight);
         let (low, high) = (low.max(-1e9), high.min(1e9));
         let (low, high) = ((low * 1e4).round() / 1e4, (high * 1e4).round() / 1e4);

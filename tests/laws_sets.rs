@@ -42,7 +42,7 @@ fn tap() -> Fallible<BaseWater> {
     Ok(BaseWater::from_analysis("tap".to_owned(), &amounts, None)?)
 }
 
-/// Waters of random wishes, under random rules.
+/// Waters of random goals, under random rules.
 fn flight(random: &mut ChaCha20Rng, waters: usize) -> Fallible<Flight> {
     let mut targets = Vec::new();
     for n in 0..waters {

@@ -31,7 +31,7 @@ const STOCKS: [(Conserved, Conserved, f64); 8] = [
     (Conserved::Na, Conserved::SO4, 0.34),
 ];
 
-/// Measures with a unit and the largest wish.
+/// Measures with a unit and the largest goal.
 const MEASURES: [(Measure, &str, f64); 9] = [
     (Measure::Hardness, "mg/L as CaCO3", 150.0),
     (Measure::Calcium, "mg/L", 60.0),
@@ -48,7 +48,7 @@ struct Case {
     pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Priorities,
+    priorities: Priorities,
     counting: bool,
     /// No tolerance is so small that the digits of a float do not tell what misses it.
     plain: bool,
@@ -111,7 +111,7 @@ fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
             Preference::FewestStocks,
         ],
     )?;
-    let wish = Priorities {
+    let priorities = Priorities {
         largest_first: random.random_bool(0.3),
         preference: pourable.preference_costs(preference),
     };
@@ -119,7 +119,7 @@ fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
     let mut rows = Vec::new();
     push_rows(&Target { name: "random".to_owned(), goals }, &mut rows);
     let counting = preference == Preference::FewestStocks;
-    Ok(Case { pourable, portions, rows, wish, counting, plain: !tiny, text })
+    Ok(Case { pourable, portions, rows, priorities, counting, plain: !tiny, text })
 }
 
 /// One to four base waters whose limits let them fill a litre.
@@ -227,13 +227,13 @@ fn best_shares(case: &Case, steps: &[u32], planner: &mut Planner) -> Option<Vec<
     if mixture.most_solids() > solids * (1.0 + 1e-9) {
         return None;
     }
-    let preference = case.wish.preference.iter();
+    let preference = case.priorities.preference.iter();
     let on_base = preference.clone().map(|(_, b)| b.iter().map(|c| c * base).collect());
-    let wish = Priorities {
-        largest_first: case.wish.largest_first,
+    let priorities = Priorities {
+        largest_first: case.priorities.largest_first,
         preference: on_base.map(|b| (Vec::new(), b)).collect(),
     };
-    let found = planner.solve(&mixture, &case.rows, &wish).ok()?;
+    let found = planner.solve(&mixture, &case.rows, &priorities).ok()?;
     let mut values: Vec<f64> = found.largest.into_iter().collect();
     values.extend([found.beyond, found.inside]);
     if case.counting {
@@ -268,7 +268,7 @@ fn check(number: usize, case: &Case) -> Fallible<bool> {
         &case.pourable,
         &case.portions,
         &case.rows,
-        &case.wish,
+        &case.priorities,
         case.counting,
         Duration::from_secs(5),
     );
@@ -368,7 +368,7 @@ fn two_base_waters_take_no_more_stock_than_they_must() -> Fallible<()> {
             pourable,
             portions: vec![portion],
             rows,
-            wish: Priorities { largest_first: false, preference },
+            priorities: Priorities { largest_first: false, preference },
             counting: false,
             plain: true,
             text: format!("hardness {hardness:.1}, alkalinity {alkalinity:.1}"),

@@ -22,11 +22,11 @@ fn flight(of: &Value) -> Fallible<(PourableColumns, JointProgram, Priorities)> {
         bottle: number(of, "bottle")?,
         left: serde_json::from_value(at(of, "left")?.clone())?,
     };
-    let wish = Priorities {
+    let priorities = Priorities {
         largest_first: at(of, "largest")?.as_bool().ok_or("largest")?,
         preference: serde_json::from_value(at(of, "costs")?.clone())?,
     };
-    Ok((pourable, asked, wish))
+    Ok((pourable, asked, priorities))
 }
 
 /// Every stage of every flight is proved and has the value that HiGHS finds, the largest misses and
@@ -37,8 +37,8 @@ fn sums_over_a_flight_are_those_of_highs() -> Fallible<()> {
     let flights = list(&file, "flights")?;
     assert!(flights.len() >= 55, "only {} flights", flights.len());
     for (n, of) in flights.iter().enumerate() {
-        let (pourable, asked, wish) = flight(of)?;
-        let found = plan_together(&pourable, &asked, &wish, &Watch::default())?;
+        let (pourable, asked, priorities) = flight(of)?;
+        let found = plan_together(&pourable, &asked, &priorities, &Watch::default())?;
         assert!(found.proved, "flight {n}: {:?}", found.stages);
         let sums: Vec<f64> = serde_json::from_value(at(of, "sums")?.clone())?;
         assert_eq!(found.stages.len(), sums.len(), "flight {n}");

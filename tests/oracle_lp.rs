@@ -16,7 +16,7 @@ type Fallible = Result<(), Box<dyn Error>>;
 struct Case {
     pourable: PourableColumns,
     rows: Vec<Row>,
-    wish: Priorities,
+    priorities: Priorities,
     stages: Vec<f64>,
     sensitive: bool,
 }
@@ -96,7 +96,13 @@ fn case(flight: &Value) -> Result<Case, Box<dyn Error>> {
         stages.push(number(flight, key)?);
     }
     let sensitive = flight.get("z3_sensitive").and_then(Value::as_bool).ok_or("z3_sensitive")?;
-    Ok(Case { pourable, rows, wish: Priorities { largest_first, preference }, stages, sensitive })
+    Ok(Case {
+        pourable,
+        rows,
+        priorities: Priorities { largest_first, preference },
+        stages,
+        sensitive,
+    })
 }
 
 fn stage_values(solution: &Solution) -> Vec<f64> {
@@ -135,7 +141,7 @@ fn costs_far_apart_are_summed_up_exactly() -> Fallible {
     let mut wrong = Vec::new();
     let mut sensitive = 0;
     for (at, case) in cases(include_str!("oracle/lp_far_apart.json"))?.iter().enumerate() {
-        let solution = Planner::default().solve(&case.pourable, &case.rows, &case.wish);
+        let solution = Planner::default().solve(&case.pourable, &case.rows, &case.priorities);
         let solution = solution.map_err(|e| format!("flight {at}: {e}"))?;
         let firm = if case.sensitive { case.stages.len() - 2 } else { case.stages.len() };
         sensitive += usize::from(case.sensitive);
@@ -154,7 +160,7 @@ fn costs_far_apart_are_summed_up_exactly() -> Fallible {
 fn compare(cases: &[Case]) -> Fallible {
     let mut wrong = Vec::new();
     for (at, case) in cases.iter().enumerate() {
-        let solution = Planner::default().solve(&case.pourable, &case.rows, &case.wish);
+        let solution = Planner::default().solve(&case.pourable, &case.rows, &case.priorities);
         let solution = solution.map_err(|e| format!("flight {at}: {e}"))?;
         for (stage, (got, want)) in stage_values(&solution).iter().zip(&case.stages).enumerate() {
             if (got - want).abs() > 1e-6 * want.abs().max(1.0) {
@@ -176,7 +182,8 @@ fn the_second_solver_agrees() -> Fallible {
         .enumerate()
         .filter(|(_, c)| !c.sensitive)
     {
-        let Ok(values) = Planner::default().second_opinion(&case.pourable, &case.rows, &case.wish)
+        let Ok(values) =
+            Planner::default().second_opinion(&case.pourable, &case.rows, &case.priorities)
         else {
             continue;
         };
@@ -195,16 +202,16 @@ fn the_second_solver_agrees() -> Fallible {
 fn one_planner_serves_any_flight_after_any_other() -> Fallible {
     let mut planner = Planner::default();
     for (at, case) in cases(include_str!("oracle/lp_flights.json"))?.iter().enumerate().take(200) {
-        let kept = planner.solve(&case.pourable, &case.rows, &case.wish)?;
-        let fresh = Planner::default().solve(&case.pourable, &case.rows, &case.wish)?;
+        let kept = planner.solve(&case.pourable, &case.rows, &case.priorities)?;
+        let fresh = Planner::default().solve(&case.pourable, &case.rows, &case.priorities)?;
         assert_eq!(kept, fresh, "flight {at}");
         // The same forms on another shelf.
         let mut weaker = case.pourable.clone();
         for (_, ml_per_meq) in &mut weaker.stocks {
             *ml_per_meq *= 2.0;
         }
-        let kept = planner.solve(&weaker, &case.rows, &case.wish)?;
-        let fresh = Planner::default().solve(&weaker, &case.rows, &case.wish)?;
+        let kept = planner.solve(&weaker, &case.rows, &case.priorities)?;
+        let fresh = Planner::default().solve(&weaker, &case.rows, &case.priorities)?;
         assert_eq!(kept, fresh, "flight {at} on a weaker shelf");
     }
     Ok(())

@@ -20,7 +20,7 @@ struct Case {
     pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Priorities,
+    priorities: Priorities,
     count: bool,
     stages: Vec<Stage>,
 }
@@ -97,7 +97,7 @@ fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
         ));
     }
     let volume = pourable.stocks.iter().map(|(_, ml)| *ml).collect();
-    let wish = Priorities {
+    let priorities = Priorities {
         largest_first: false,
         preference: vec![(volume, vec![0.0; pourable.base.len()])],
     };
@@ -112,7 +112,7 @@ fn case(water: &Value) -> Result<Case, Box<dyn Error>> {
         })
         .collect::<Result<Vec<_>, Box<dyn Error>>>()?;
     let count = water.get("count").and_then(Value::as_bool).ok_or("count")?;
-    Ok(Case { pourable, portions, rows, wish, count, stages })
+    Ok(Case { pourable, portions, rows, priorities, count, stages })
 }
 
 /// The stage values of doses, from the definitions and nothing else.
@@ -163,7 +163,7 @@ fn stage_values_are_those_of_highs() -> Fallible {
             &case.pourable,
             &case.portions,
             &case.rows,
-            &case.wish,
+            &case.priorities,
             case.count,
             time_limit,
         )
@@ -228,7 +228,7 @@ fn gaps_are_honest_when_time_runs_out() -> Fallible {
                 &case.pourable,
                 &case.portions,
                 &case.rows,
-                &case.wish,
+                &case.priorities,
                 case.count,
                 time_limit,
             )

@@ -28,7 +28,7 @@ struct Case {
     pourable: PourableColumns,
     portions: Vec<Portion>,
     rows: Vec<Row>,
-    wish: Priorities,
+    priorities: Priorities,
     counting: bool,
     best: Option<Vec<f64>>,
 }
@@ -59,13 +59,13 @@ fn case(water: &Value) -> Fallible<Case> {
         let part = |n: usize| numbers(two.get(n).ok_or("no part")?);
         Ok((part(0)?, part(1)?))
     });
-    let wish = Priorities {
+    let priorities = Priorities {
         largest_first: flag(water, "largest")?,
         preference: costs.collect::<Fallible<Vec<_>>>()?,
     };
     let best = at(water, "best")?;
     let best = if best.is_null() { None } else { Some(numbers(best)?) };
-    Ok(Case { pourable, portions, rows, wish, counting: flag(water, "count")?, best })
+    Ok(Case { pourable, portions, rows, priorities, counting: flag(water, "count")?, best })
 }
 
 /// The search is proved on every water, finds what trying everything finds, stage by stage, and its
@@ -82,7 +82,7 @@ fn the_search_finds_what_trying_everything_finds() -> Fallible<()> {
             &case.pourable,
             &case.portions,
             &case.rows,
-            &case.wish,
+            &case.priorities,
             case.counting,
             Duration::from_secs(5),
         );

@@ -137,7 +137,10 @@ fn the_verdict_says_who_came_first_and_who_was_near() -> Fallible {
         sorted(list.into_iter().flatten().filter_map(|w| w.as_str().map(str::to_owned)).collect())
     };
     assert_eq!(leading.get("water").and_then(Value::as_str), Some(best.0));
-    assert_eq!((said("told_from"), said("not_told_from")), (sorted(told), sorted(near.clone())));
+    assert_eq!(
+        (said("differs_from"), said("not_found_to_differ_from")),
+        (sorted(told), sorted(near.clone()))
+    );
     let text = fs::read_to_string(&page)?;
     let lead = plain(between(&text, "<p class=\"lead\">", "</p>").first().ok_or("no lead")?);
     assert!(lead.starts_with(&format!("{} came first in liking", best.0)), "{lead}");

@@ -81,7 +81,7 @@ fn the_convention_is_said_once_and_figures_are_few() -> Fallible {
         let said = one_line(&bench, arguments)?;
         assert_eq!(said.matches("k = ").count(), 1, "{arguments:?}: {said}");
         assert!(!said.contains("standard uncertainty"), "{arguments:?}: {said}");
-        // A wish of the flight's file is printed as it is meant, with the tolerance that it has.
+        // A goal of the flight's file is printed as it is meant, with the tolerance that it has.
         let own: String = match arguments {
             ["mix", ..] => {
                 said.split(" goal ").filter_map(|part| part.split(" water: ").last()).collect()

@@ -1,4 +1,4 @@
-//! From a wish to the pourer's sheet: what is said beforehand, what is poured, who may see what.
+//! From a goal to the pourer's sheet: what is said beforehand, what is poured, who may see what.
 
 use std::collections::BTreeMap;
 use std::error::Error;

@@ -134,7 +134,7 @@ fn what_cannot_be_read_is_said_and_escaped() -> Fallible {
     let none = form(&[("flight", "no-such-flight")]);
     assert_eq!(page.get(&format!("{}?{none}", page.host))?.status, 409);
     assert_eq!(page.get("/e/0000000000000000000a")?.status, 404);
-    // A wish that no shelf can make is said to be out of reach, with the nearest.
+    // A goal that no shelf can make is said to be out of reach, with the nearest.
     let far = form(&[
         ("flight", "first-flight"),
         ("sodium", "at most 0 mg/L"),

@@ -250,7 +250,7 @@ fn a_forecast_is_of_the_analysis_that_the_plan_fixes() -> Outcome {
     let smallest = |found: &[FoundScore]| found[1].smallest.ok_or("nothing found");
     assert_eq!(together.iter().map(|f| f.tested_together).collect::<Vec<_>>(), [3; 3]);
     assert_eq!(named.iter().map(|f| f.tested).collect::<Vec<_>>(), [false, true, false]);
-    assert!(named[0].smallest.is_none() && named[0].tasters_for_wished.is_none());
+    assert!(named[0].smallest.is_none() && named[0].tasters_for_wanted.is_none());
     let (a, b, c) = (smallest(&together)?, smallest(&named)?, smallest(&corrected)?);
     assert!(a > 1.1 * b && c > 1.05 * b, "{a} {b} {c}");
     // The same phrase, the same forecast.

@@ -212,7 +212,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
             assert!(text.contains("assumed, not measured: Na, K, Cl, SO4, NO3"), "{text}");
         }
     }
-    // The least sodium of a water whose sodium nobody knows is no wish either.
+    // The least sodium of a water whose sodium nobody knows is no goal either.
     write_water(&bench, "kit", KIT)?;
     write_flight(&bench, base, "Target(name: \"a\", goals: (hardness: \"80 mg/L as CaCO3\"))")?;
     let file = bench.join("flights/asked.ron");

@@ -1,4 +1,4 @@
-//! Whole sessions, from the wish to the words: what is said when waters differ, and when they do not.
+//! Whole sessions, from the goal to the words: what is said when waters differ, and when they do not.
 
 use std::error::Error;
 
@@ -120,8 +120,8 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
             assert_eq!(entry.place == 1, entry.water == winner);
         }
     }
-    let wished = ["Soft".into(), "Rain".into(), "Rain".into()];
-    assert_eq!(never_tasted(&wished, &["Soft".into()]), ["Rain"]);
+    let wanted = ["Soft".into(), "Rain".into(), "Rain".into()];
+    assert_eq!(never_tasted(&wanted, &["Soft".into()]), ["Rain"]);
     Ok(())
 }
 

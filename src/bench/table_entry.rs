@@ -165,7 +165,7 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
 fn with_unit(cell: &str, unit: Option<&str>) -> String {
     let Some(unit) = unit else { return cell.to_owned() };
     match cell.split_once(", ") {
-        Some((wish, rest)) => format!("{} {unit}, {rest}", wish.trim()),
+        Some((wanted, rest)) => format!("{} {unit}, {rest}", wanted.trim()),
         None => format!("{cell} {unit}"),
     }
 }

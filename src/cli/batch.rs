@@ -47,7 +47,7 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, how: How) -> Out
     let litres = above_zero("--make", &options.make, &[Dimension::Volume])? / 1000.0;
     let within = |text| percent("--within", text);
     let accuracy = Accuracy {
-        wished: options.within.as_deref().map_or(Ok(bench.tools.weighing), within)?,
+        wanted: options.within.as_deref().map_or(Ok(bench.tools.weighing), within)?,
         at_worst: options
             .at_worst
             .as_deref()

@@ -34,15 +34,15 @@ const TIME_LIMIT: Duration = Duration::from_secs(2);
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Accuracy {
     /// Wished of each weighing: what the least batch follows from.
-    pub wished: Fraction,
+    pub wanted: Fraction,
     /// What is weighed worse than this is left out; nothing is when there is no such limit.
     pub at_worst: Option<Fraction>,
 }
 
 impl From<Fraction> for Accuracy {
-    /// A wish without a limit.
-    fn from(wished: Fraction) -> Self {
-        Self { wished, at_worst: None }
+    /// An accuracy without a limit.
+    fn from(wanted: Fraction) -> Self {
+        Self { wanted, at_worst: None }
     }
 }
 
@@ -64,7 +64,7 @@ pub(crate) struct Weighing {
     pub(crate) proved: bool,
 }
 
-/// The smallest batch of which some recipe keeps the goals with every salt weighed as wished.
+/// The smallest batch of which some recipe keeps the goals with every salt weighed as wanted.
 pub(crate) struct LeastBatch {
     pub(crate) litres: f64,
     /// The salts of that recipe.
@@ -80,7 +80,7 @@ pub(crate) struct Recipes<'a> {
     few: FewSalts<'a>,
     rows: Vec<Row>,
     accuracy: Accuracy,
-    /// The least that the balance weighs as accurately as wished, g.
+    /// The least that the balance weighs as accurately as wanted, g.
     least_g: f64,
 }
 
@@ -92,7 +92,7 @@ impl<'a> Recipes<'a> {
     ) -> Result<Self, SolveError> {
         let few = FewSalts::new(&wanted.salts, &wanted.base, &wanted.target, 1.0)?;
         let step = tools.balance.resolution.value();
-        let least_g = tools.balance.least_for(accuracy.wished).value().max(step);
+        let least_g = tools.balance.least_for(accuracy.wanted).value().max(step);
         let mut rows = Vec::new();
         program::push_rows(&wanted.target, &mut rows);
         Ok(Self { wanted, tools, few, rows, accuracy, least_g })
@@ -163,13 +163,13 @@ impl<'a> Recipes<'a> {
         let mut litres = up_to_three_figures(self.least_g / self.few.most_of_each());
         for _ in 0..TRIES {
             let each = self.least_g / litres;
-            let wish = missed(&self.few.with_each(each).ok()?.made);
+            let best = missed(&self.few.with_each(each).ok()?.made);
             let made = self.of(litres).ok()?.weighing.made;
             let bags = self.wanted.salts.iter().zip(made.g_per_l.iter().map(|g| g * litres));
             let used: Vec<(&DrySalt, f64)> = bags.filter(|(_, g)| *g > 0.0).collect();
             let (by, least) = used.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
             // A billionth of a gram is rounding of the arithmetic.
-            if *least >= self.least_g - 1e-9 && missed(&made) <= wish {
+            if *least >= self.least_g - 1e-9 && missed(&made) <= best {
                 let with = used.iter().map(|(salt, _)| salt.name.clone()).collect();
                 return Some(LeastBatch { litres, with, by: by.name.clone() });
             }
@@ -178,7 +178,7 @@ impl<'a> Recipes<'a> {
         None
     }
 
-    /// Least grams of each salt that recipes are looked for with: what is weighed as wished, or
+    /// Least grams of each salt that recipes are looked for with: what is weighed as wanted, or
     /// nearly as much as some recipe has, then less and less down to a step of the balance.
     fn levels(&self, litres: f64) -> Vec<f64> {
         /// Our choice: each level asks for half of the one before.
@@ -254,10 +254,10 @@ impl<'a> Recipes<'a> {
                 let step = balance.resolution.value();
                 let limit = self.accuracy.at_worst.map_or(0.0, |p| balance.least_for(p).value());
                 let on_balance = g * litres <= self.tools.balance.most.value();
-                let wish = if on_balance { least_g } else { 0.0 };
+                let weighable = if on_balance { least_g } else { 0.0 };
                 Weighable {
                     step_g: step,
-                    least_g: step.max(limit).max(wish),
+                    least_g: step.max(limit).max(weighable),
                     most_g: balance.most.value(),
                 }
             })

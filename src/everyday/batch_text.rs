@@ -155,7 +155,7 @@ fn searched(report: &BatchReport) -> String {
         );
         out.push_str(&wrapped(&line, 2));
     }
-    if !report.worse_than_wished.is_empty() {
+    if !report.worse_than_wanted.is_empty() {
         let open = match report.at_worst_percent {
             Some(_) => "",
             None => " Nothing is left out for that; `--at-worst \"20 %\"` would.",
@@ -163,7 +163,7 @@ fn searched(report: &BatchReport) -> String {
         let line = format!(
             "Weighed worse than to ± {} %: {}.{open}",
             show::plain(report.within_percent),
-            report.worse_than_wished.join(", ")
+            report.worse_than_wanted.join(", ")
         );
         out.push_str(&wrapped(&line, 2));
     }

@@ -59,15 +59,15 @@ pub struct BatchSalt {
 pub struct BatchGoal {
     /// What it is set on.
     pub measure: String,
-    /// The wish.
+    /// The goal.
     pub want: String,
-    /// What the water has, in the unit of the wish.
+    /// What the water has, in the unit of the goal.
     pub got: Option<f64>,
     /// Unit of both; of a ratio what its sides are weighed in.
     pub unit: &'static str,
     /// Expanded uncertainty (k = 2), same unit; none where there is no ratio.
     pub expanded: Option<f64>,
-    /// How far it is from the wish, same unit: negative below, positive above, 0 inside.
+    /// How far it is from the goal, same unit: negative below, positive above, 0 inside.
     pub miss: f64,
     /// Whether it is within tolerance.
     pub reached: bool,
@@ -147,7 +147,7 @@ pub struct BatchReport {
     /// The salts of that recipe.
     pub least_with: Vec<String>,
     /// Salts that are weighed worse than that in this batch.
-    pub worse_than_wished: Vec<String>,
+    pub worse_than_wanted: Vec<String>,
     /// Whether the finished water stays clear.
     pub clouding: Clouding,
     /// What it costs.
@@ -194,7 +194,7 @@ impl BatchReport {
             })
         });
         let lines: Vec<BatchSalt> = lines.collect();
-        let within_percent = 100.0 * accuracy.wished.value();
+        let within_percent = 100.0 * accuracy.wanted.value();
         let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
@@ -250,7 +250,7 @@ impl BatchReport {
             least_litres: least.as_ref().map(|least| least.litres),
             least_by: least.as_ref().map(|least| least.by.clone()),
             least_with: least.map_or(Vec::new(), |LeastBatch { with, .. }| with),
-            worse_than_wished: lines
+            worse_than_wanted: lines
                 .iter()
                 .filter(|line| show::is_above_as_shown(line.expanded_percent, within_percent))
                 .map(|line| line.name.clone())

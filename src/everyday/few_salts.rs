@@ -26,7 +26,7 @@ const ROUNDING: f64 = 1e-6;
 /// Our choice: of more salts than this not every set is compared, since the sets double with each.
 const MOST_COMPARED: usize = 8;
 
-/// Our choice: where no set is weighed as well as wished, a set of fewer salts may have this part
+/// Our choice: where no set is weighed as well as wanted, a set of fewer salts may have this part
 /// of what the best weighed set has of its least salt.
 const NEARLY: f64 = 0.95;
 

@@ -81,8 +81,8 @@ mod tests {
         water.set_mmol_per_l(Conserved::SO4, 0.5);
         let target = replicate_target("epsom water", &water);
         assert_eq!(target.goals.len(), 7);
-        let wishes: Vec<String> = target.goals.iter().map(Goal::words).collect();
-        assert!(wishes.iter().any(|w| w.starts_with("12.15")), "{wishes:?}");
-        assert_eq!(wishes.iter().filter(|w| w.starts_with("at most 0 ± 0.5")).count(), 5);
+        let goals: Vec<String> = target.goals.iter().map(Goal::words).collect();
+        assert!(goals.iter().any(|w| w.starts_with("12.15")), "{goals:?}");
+        assert_eq!(goals.iter().filter(|w| w.starts_with("at most 0 ± 0.5")).count(), 5);
     }
 }

@@ -44,8 +44,8 @@ const AT_LEAST: [&str; 12] = [
 ];
 
 /// Splits a goal into its words and the texts of its amounts.
-pub(crate) fn worded(wish: &str) -> Result<BandWords<'_>, GoalError> {
-    let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wish, w));
+pub(crate) fn worded(wanted: &str) -> Result<BandWords<'_>, GoalError> {
+    let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wanted, w));
     if let Some(rest) = words(&AT_MOST) {
         return Ok(BandWords::AtMost(rest));
     }
@@ -55,14 +55,14 @@ pub(crate) fn worded(wish: &str) -> Result<BandWords<'_>, GoalError> {
     if let Some(rest) = words(&["between", "from"]) {
         let (low, high) = split_once_of(rest, &[" and ", " to "])
             .or_else(|| split_at_hyphen(rest))
-            .ok_or_else(|| GoalError::NotTwoValues { text: wish.to_owned() })?;
+            .ok_or_else(|| GoalError::NotTwoValues { text: wanted.to_owned() })?;
         return Ok(BandWords::Between(low, high));
     }
-    let two = split_once_of(wish, &[" to ", "–", ".."]).or_else(|| split_at_hyphen(wish));
+    let two = split_once_of(wanted, &[" to ", "–", ".."]).or_else(|| split_at_hyphen(wanted));
     if let Some((low, high)) = two {
         return Ok(BandWords::Between(low, high));
     }
-    Ok(BandWords::Near(words(&["near", "about"]).unwrap_or(wish)))
+    Ok(BandWords::Near(words(&["near", "about"]).unwrap_or(wanted)))
 }
 
 /// `50-100 mg/L`: a hyphen between two numbers, with or without blanks.

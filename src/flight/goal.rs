@@ -41,7 +41,7 @@ impl Subject {
     }
 }
 
-/// The wished band, in the native unit of a measure or as a plain ratio.
+/// The wanted band, in the native unit of a measure or as a plain ratio.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Band {
     /// As near as possible to one value.
@@ -73,7 +73,7 @@ impl Band {
         }
     }
 
-    /// The edge that stands for the size of the wish.
+    /// The edge that stands for the size of the goal.
     #[must_use]
     pub fn size(self) -> f64 {
         match self {

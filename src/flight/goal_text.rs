@@ -70,7 +70,7 @@ impl From<QuantityError> for GoalError {
 }
 
 /// Tolerance of a `near` goal that states none, and the unit of misses where it is 0: 5 % of the
-/// wish, at least 1 mg/L (as CaCO3 for hardness and alkalinity). Our choice: what a pipette and a
+/// amount wanted, at least 1 mg/L (as CaCO3 for hardness and alkalinity). Our choice: what a pipette and a
 /// kitchen balance can keep.
 const DEFAULT_TOLERANCE_SHARE: f64 = 0.05;
 const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
@@ -145,8 +145,8 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
     let mut clauses = text.split(',').map(str::trim);
     let main = clauses.next().unwrap_or_default();
     let mut weight = 1.0;
-    let (wish, mut tolerance_text) = match split_once_of(main, &["±", "+/-", "+-"]) {
-        Some((wish, tolerance)) => (wish.trim(), Some(tolerance.trim().to_owned())),
+    let (wanted, mut tolerance_text) = match split_once_of(main, &["±", "+/-", "+-"]) {
+        Some((wanted, tolerance)) => (wanted.trim(), Some(tolerance.trim().to_owned())),
         None => (main, None),
     };
     for clause in clauses {
@@ -168,7 +168,7 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
     }
     // `70 ± 5 mg/L`: the unit stands once, behind the tolerance.
     let shared_unit = tolerance_text.as_deref().and_then(unit_of).filter(|u| *u != Unit::Percent);
-    let (band, unit) = read_band(asked, wish, shared_unit)?;
+    let (band, unit) = read_band(asked, wanted, shared_unit)?;
     let (subject, native_per_unit) = subject_of(asked, unit)?;
     let default = default_tolerance(asked, band);
     let tolerance = match (&tolerance_text, band) {
@@ -182,10 +182,10 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
 
 fn read_band(
     asked: Asked,
-    wish: &str,
+    wanted: &str,
     shared_unit: Option<Unit>,
 ) -> Result<(Band, Unit), GoalError> {
-    match worded(wish)? {
+    match worded(wanted)? {
         BandWords::AtMost(rest) => {
             amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit))
         }
@@ -291,7 +291,7 @@ fn read_tolerance(
     let tolerance = match Unit::parse(rest) {
         _ if rest.is_empty() => value * native_per_unit,
         Ok(Unit::Percent) => value / 100.0 * band.size(),
-        // Finer than what a laboratory sees may well be wished.
+        // Finer than what a laboratory sees may well be wanted.
         Ok(unit) => value * subject_of(asked, unit).map_err(|e| fail(e.to_string()))?.1,
         Err(error) => return Err(fail(error.to_string())),
     };

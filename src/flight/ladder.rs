@@ -216,7 +216,7 @@ fn weight(goal: &Goal) -> String {
 /// A goal as a flight file would hold it.
 #[must_use]
 pub fn words(goal: &Goal) -> String {
-    let wish = match goal.band {
+    let wanted = match goal.band {
         // Without a tolerance the file would mean the usual one.
         Band::Near(v) if goal.tolerance <= 0.0 => {
             let value = show::as_written(v, goal.native_per_unit);
@@ -224,7 +224,7 @@ pub fn words(goal: &Goal) -> String {
         }
         _ => goal.exact_words(),
     };
-    wish + &weight(goal)
+    wanted + &weight(goal)
 }
 
 /// A value of a ladder as a person would choose it: three figures.

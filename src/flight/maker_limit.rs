@@ -181,15 +181,15 @@ fn widened(band: Band, by: f64) -> Band {
 
 /// A limit on something that is no measure: pH, conductivity.
 fn plain(limited: LimitSubject, text: &str) -> Result<Limit, LimitError> {
-    let (wish, tolerance) = match split_once_of(text, &["±", "+/-", "+-"]) {
-        Some((wish, tolerance)) => (wish, Some(tolerance)),
+    let (wanted, tolerance) = match split_once_of(text, &["±", "+/-", "+-"]) {
+        Some((wanted, tolerance)) => (wanted, Some(tolerance)),
         None => (text, None),
     };
     let tolerance = tolerance.map(|text| amount(limited, text, None)).transpose()?;
     let shared = tolerance.map(|(_, factor)| factor);
     let by = tolerance.map_or(0.0, |(value, _)| value);
     let read = |text: &str, shared: Option<f64>| amount(limited, text, shared);
-    let (band, factor) = match worded(wish.trim())? {
+    let (band, factor) = match worded(wanted.trim())? {
         BandWords::AtMost(most) => read(most, shared).map(|(v, f)| (Band::AtMost(v), f))?,
         BandWords::AtLeast(least) => read(least, shared).map(|(v, f)| (Band::AtLeast(v), f))?,
         BandWords::Between(low_text, high_text) => {

@@ -79,7 +79,7 @@ pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>,
         };
         AdviceReport::new(&flights, &shelf, &tools, requirements).ok()
     };
-    // As exactly as the dispenser allows: of each stock the first wish that some strength serves. One too
+    // As exactly as the dispenser allows: of each stock the first goal that some strength serves. One too
     // coarse for any of them leaves the strength that is there.
     let mut strengths: Vec<(String, Option<f64>)> = Vec::new();
     for advice in DOSE_ERRORS.iter().filter_map(advised) {

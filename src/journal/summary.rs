@@ -103,10 +103,10 @@ pub struct Journal {
 }
 
 impl Journal {
-    /// The journal of these sessions, in the order of time; `wished` are the waters of the bench's
+    /// The journal of these sessions, in the order of time; `wanted` are the waters of the bench's
     /// flights.
     #[must_use]
-    pub fn new(past: &[PastSession], wished: &[String], worked_out: &WorkedOut) -> Self {
+    pub fn new(past: &[PastSession], wanted: &[String], worked_out: &WorkedOut) -> Self {
         let mut journal = Self {
             verdicts: Vec::new(),
             unsaid: Vec::new(),
@@ -143,7 +143,7 @@ impl Journal {
                 })
                 .collect();
         }
-        journal.never_tasted = never_tasted(wished, &drunk.into_iter().collect::<Vec<_>>());
+        journal.never_tasted = never_tasted(wanted, &drunk.into_iter().collect::<Vec<_>>());
         journal
     }
 

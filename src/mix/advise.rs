@@ -29,7 +29,7 @@ pub struct AdviceReport {
     pub least_ml: f64,
     /// Largest dose that keeps the limits, mL.
     pub most_ml: f64,
-    /// Largest wished error of a dose, %.
+    /// Largest wanted error of a dose, %.
     pub error_percent: f64,
     /// The stocks that are used, in the order of the shelf.
     pub stocks: Vec<StockAdvice>,
@@ -84,9 +84,9 @@ impl AdviceReport {
         flights: &[(Flight, MixReport)],
         stocks: &[(Stock, Bottle)],
         tools: &Tools,
-        wish: DoseRequirements,
+        requirements: DoseRequirements,
     ) -> Result<Self, AdviceError> {
-        let window = Window::new(tools, wish);
+        let window = Window::new(tools, requirements);
         if window.least >= window.most {
             return Err(AdviceError { least_ml: window.least, most_ml: window.most });
         }
@@ -118,7 +118,7 @@ impl AdviceReport {
             checked_ml: checked,
             least_ml: window.least,
             most_ml: window.most,
-            error_percent: 100.0 * wish.error.value(),
+            error_percent: 100.0 * requirements.error.value(),
             stocks: advice.lines,
         })
     }

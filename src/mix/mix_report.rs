@@ -173,8 +173,8 @@ pub struct GoalLine {
     /// The measure, or `a : b`.
     pub measure: String,
     /// What is wanted, in words.
-    pub wish: String,
-    /// The wished value, or both ends of the wished range.
+    pub in_words: String,
+    /// The wanted value, or both ends of the wanted range.
     pub want: WishedValue,
     /// Forgiven misses.
     pub tolerance: f64,
@@ -188,7 +188,7 @@ pub struct GoalLine {
     pub reached: bool,
 }
 
-/// A wished value or range.
+/// A wanted value or range.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(untagged)]
 pub enum WishedValue {
@@ -476,7 +476,7 @@ fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
     };
     GoalLine {
         measure: goal.subject.key(),
-        wish: goal.words(),
+        in_words: goal.words(),
         want,
         tolerance: goal.in_unit(goal.tolerance),
         unit: goal.unit.symbol(),

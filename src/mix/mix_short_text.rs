@@ -123,5 +123,5 @@ fn fill(water: &WaterMix) -> String {
 
 fn missed(goal: &GoalLine) -> String {
     let got = goal.got.map_or("undefined".to_owned(), show::three_figures);
-    format!("{} {got}, wanted {}", goal.measure.replace('_', " "), goal.wish)
+    format!("{} {got}, wanted {}", goal.measure.replace('_', " "), goal.in_words)
 }

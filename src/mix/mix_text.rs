@@ -183,7 +183,7 @@ fn goals_of(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     for (place, goal) in water.goals.iter().enumerate() {
         goals.add_row([
             format!("  {}", goal.measure.replace('_', " ")),
-            goal.wish.clone(),
+            goal.in_words.clone(),
             goal.got.map_or("undefined".to_owned(), |got| spread_text::got(spread, place, got)),
             spread_text::of_goal(spread, place),
             off_by(goal),

@@ -225,7 +225,7 @@ fn chosen_ratios(
     Ok((best.map_or(Vec::new(), |(_, shares)| ratio_goals(shares)), tried))
 }
 
-/// Shares that are tried: tenths, or steps of 2 % around one. Our choice: a ratio is wished within
+/// Shares that are tried: tenths, or steps of 2 % around one. Our choice: a ratio is wanted within
 /// 5 %, so finer steps would be lost in it.
 fn tried_around(centre: Option<f64>) -> Vec<Option<f64>> {
     const TENTH: f64 = 0.1;

@@ -144,7 +144,7 @@ fn of_style(style: &StyleReport) -> String {
     };
     if !style.ratios.is_empty() {
         let ratios: Vec<String> =
-            style.ratios.iter().map(|(of, wish)| format!("{of} {wish}")).collect();
+            style.ratios.iter().map(|(of, ratio)| format!("{of} {ratio}")).collect();
         let pairs = tried("pairs of ratios");
         return format!("One style in all waters: {}{pairs}.", ratios.join(" and "));
     }

@@ -3,7 +3,7 @@
 use crate::quantities::{Fraction, Grams, Millilitres};
 use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
 
-/// What is wished of the doses.
+/// What is wanted of the doses.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DoseRequirements {
     /// Smallest dose that the dispenser gives.
@@ -31,10 +31,10 @@ pub(crate) struct Window {
 }
 
 impl Window {
-    pub(crate) fn new(tools: &Tools, wish: DoseRequirements) -> Self {
-        let precise = tools.least_dose_within(wish.error.value()).value();
-        let least = wish.least.value().max(precise);
-        Self { least, most: wish.most.value(), tools: *tools }
+    pub(crate) fn new(tools: &Tools, requirements: DoseRequirements) -> Self {
+        let precise = tools.least_dose_within(requirements.error.value()).value();
+        let least = requirements.least.value().max(precise);
+        Self { least, most: requirements.most.value(), tools: *tools }
     }
 
     /// Whether doses from the first to the second keep the limits.

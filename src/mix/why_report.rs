@@ -41,7 +41,7 @@ pub struct NearestLine {
     /// The measure, or `a : b`.
     pub measure: String,
     /// What is wanted, in words.
-    pub wish: String,
+    pub in_words: String,
     /// The unit.
     pub unit: &'static str,
     /// What the water has when all other goals come first.
@@ -95,7 +95,7 @@ pub struct ShiftLine {
     /// The measure, or `a : b`.
     pub measure: String,
     /// What is wanted, in words.
-    pub wish: String,
+    pub in_words: String,
     /// The unit it is moved by.
     pub unit: &'static str,
     /// Whether moving it changes anything.
@@ -141,7 +141,7 @@ impl WhyReport {
                 .zip(&why.nearest)
                 .map(|(goal, n)| NearestLine {
                     measure: goal.subject.key(),
-                    wish: goal.words(),
+                    in_words: goal.words(),
                     unit: goal.unit.symbol(),
                     got: n.got.map(|v| goal.in_unit(v)),
                     reached: n.reached,
@@ -185,7 +185,7 @@ fn shift_line(goal: &Goal, shift: crate::planner::explain::why::Shift) -> ShiftL
     };
     ShiftLine {
         measure: goal.subject.key(),
-        wish: goal.words(),
+        in_words: goal.words(),
         unit: goal.unit.symbol(),
         binds: changes(shift.more) || changes(shift.less),
         more: shift.more.map(MovedLine::from),

@@ -40,7 +40,7 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     for line in &report.nearest {
         rows.add_row([
             line.measure.replace('_', " "),
-            line.wish.clone(),
+            line.in_words.clone(),
             line.got.map_or("undefined".to_owned(), show::three_figures),
             match (line.reached, line.others_kept) {
                 (true, true) => "kept",
@@ -114,7 +114,7 @@ fn in_reach(report: &WhyReport) -> String {
     for line in &report.shifts {
         rows.add_row([
             line.measure.replace('_', " "),
-            line.wish.clone(),
+            line.in_words.clone(),
             moved(line.more),
             moved(line.less),
         ]);

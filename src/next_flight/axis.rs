@@ -180,7 +180,7 @@ impl Axis {
         show::fixed(self.value(place), show::decimals_for(self.tolerance(), 1, MOST_DECIMALS))
     }
 
-    /// The goal that wishes a water to this place.
+    /// The goal that brings a water to this place.
     fn goal(&self, place: f64) -> Result<Goal, GoalError> {
         let figures = |v: f64| show::fixed(v, show::decimals_for(v, 3, MOST_TOLERANCE_DECIMALS));
         let tolerance = figures(self.tolerance());
@@ -199,7 +199,7 @@ impl Axis {
     }
 }
 
-/// The target that wishes a water to a point of a region.
+/// The target that brings a water to a point of a region.
 ///
 /// # Errors
 /// When an axis cannot be a goal.

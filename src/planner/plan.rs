@@ -40,7 +40,7 @@ pub struct Plan {
 pub struct GoalResult {
     /// What the water has; `None` for a ratio whose denominator is absent.
     pub got: Option<f64>,
-    /// Distance from the wished band: negative below, positive above.
+    /// Distance from the wanted band: negative below, positive above.
     pub miss: f64,
     /// Whether the miss is within the tolerance.
     pub reached: bool,

@@ -23,9 +23,9 @@ pub struct MapPoint {
 /// What stands on the map.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PointKind {
-    /// A water as wished.
+    /// A water as wanted.
     Reached,
-    /// The nearest there is to a wish.
+    /// The nearest there is to a goal.
     OutOfReach,
     /// A base water.
     Base,

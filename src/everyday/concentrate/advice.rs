@@ -286,21 +286,21 @@ fn method(
     steps
 }
 
-/// What would weigh the salts as accurately as wished; nothing where they are, to the digits that
+/// What would weigh the salts as accurately as wanted; nothing where they are, to the digits that
 /// are shown.
-fn badly_weighed(salts: &[WeighedSalt], wished_percent: f64) -> Option<String> {
+fn badly_weighed(salts: &[WeighedSalt], wanted_percent: f64) -> Option<String> {
     /// Our choice: the figures of an accuracy (JCGM 100:2008, 7.2.6).
     const FIGURES: i32 = 2;
     let worst = salts.iter().max_by(|a, b| a.expanded_percent.total_cmp(&b.expanded_percent))?;
     let percent = worst.expanded_percent;
-    show::is_above_as_shown(percent, wished_percent).then(|| {
+    show::is_above_as_shown(percent, wanted_percent).then(|| {
         format!(
             "This balance weighs {} to ± {} %: for ± {} % make {} times as much, or weigh with \
              a finer one.",
             worst.formula,
             show::fixed(percent, show::decimals_for(percent, FIGURES, 4)),
-            show::plain(wished_percent),
-            show::plain(show::up_to_two_figures(percent / wished_percent))
+            show::plain(wanted_percent),
+            show::plain(show::up_to_two_figures(percent / wanted_percent))
         )
     })
 }

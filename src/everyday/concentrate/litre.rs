@@ -26,13 +26,13 @@ pub struct DosedInto {
 pub struct Missed {
     /// What it is set on.
     pub measure: String,
-    /// The wish.
+    /// The goal.
     pub want: String,
-    /// What the water has, in the unit of the wish.
+    /// What the water has, in the unit of the goal.
     pub got: Option<f64>,
     /// That unit.
     pub unit: &'static str,
-    /// How far it is from the wish, same unit: negative below, positive above.
+    /// How far it is from the goal, same unit: negative below, positive above.
     pub miss: f64,
 }
 

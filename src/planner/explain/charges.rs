@@ -22,7 +22,7 @@ impl Charges {
     /// Whether there is a sum that both can have.
     #[must_use]
     pub fn can_cancel(&self) -> bool {
-        /// Our choice: a thousandth of a meq/L is rounding of wishes.
+        /// Our choice: a thousandth of a meq/L is rounding of goals.
         const ROUNDING: f64 = 1e-3;
         self.cations_least <= self.anions_most + ROUNDING
             && self.anions_least <= self.cations_most + ROUNDING

@@ -6,7 +6,7 @@
 //! * `u_j ≥ 0`, meq/L of stock j. Its dose is `u_j / strength_j` mL/L.
 //! * `0 ≤ y_k ≤ at_most_k`, share of base water k.
 //! * per row: `0 ≤ n1_i, p1_i ≤ tolerance_i`, the miss inside tolerance, below and above;
-//!   `n2_i, p2_i ≥ 0`, the miss beyond it; `s_i`, the place inside the wished band.
+//!   `n2_i, p2_i ≥ 0`, the miss beyond it; `s_i`, the place inside the wanted band.
 //!
 //! Rows:
 //! * volume: `Σ u_j / (1000·strength_j) + Σ y_k = 1`;
@@ -382,9 +382,9 @@ pub(crate) fn not_measured(pourable: &PourableColumns, rows: &[Row]) -> Option<C
 }
 
 /// A ratio `a : b` within `r ± Δ` is linear at its edges: `a ≥ (r − Δ)·b` and `a ≤ (r + Δ)·b`.
-/// Where it has a tolerance, further rows without an outside draw it to the wish itself in the
+/// Where it has a tolerance, further rows without an outside draw it to the goal itself in the
 /// second stage: `a = r·b` for `near`, `a ≥ r·b` for `at least`, `a ≤ r·b` for `at most`. Misses
-/// are counted in the tolerance times the size that the denominator is wished to have.
+/// are counted in the tolerance times the size that the denominator should have.
 fn push_ratio(
     goal: &Goal,
     (of, to): (Measure, Measure),
@@ -430,7 +430,7 @@ fn push_ratio(
     }
 }
 
-/// The size that a target wishes a measure to have: that of its own goal, or 1 native unit.
+/// The size that a target wants a measure to have: that of its own goal, or 1 native unit.
 fn size_of(measure: Measure, target: &Target) -> f64 {
     target
         .goals

@@ -1,5 +1,5 @@
 //! Branch and bound over portions, stage by stage: the doses are optimal in the same order of
-//! wishes as continuous ones, not rounded afterwards.
+//! goals as continuous ones, not rounded afterwards.
 //!
 //! A node is a tableau with narrowed bounds. Branches go to the nearer side first; when a branch
 //! ends, the open node with the least bound is next. Whole portions come from rounding, from nodes

@@ -3,12 +3,12 @@
 use crate::planner::steps::portions::{Stage, WHOLE};
 
 /// the sum of misses where that is more than one tolerance; of a volume or a cost by this part of
-/// it. Where many portions come near a wish the search for the last millionth would take minutes
+/// it. Where many portions come near a goal the search for the last millionth would take minutes
 /// and change nothing that can be tasted.
 pub const PROVED_WITHIN: f64 = 1e-4;
 
 /// Our choice: however large a sum of misses is, it is proved to this much of a tolerance, so that
-/// one wish that is missed by far does not hide the others.
+/// one goal that is missed by far does not hide the others.
 const PROVED_WITHIN_AT_MOST: f64 = 1e-2;
 
 /// What the machine's numbers let nobody prove more closely.

@@ -1,4 +1,4 @@
-//! What is wished on the page, read from its fields: goals by the keys of a flight's file.
+//! What is wanted on the page, read from its fields: goals by the keys of a flight's file.
 
 use thiserror::Error;
 
@@ -29,7 +29,7 @@ pub struct Asked {
     pub(super) pinned: Vec<String>,
 }
 
-/// Why a wish is none.
+/// Why what is asked for cannot be.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[error("{of}: {reason}")]
 pub struct AskedError {
@@ -139,7 +139,7 @@ fn written(name: &str, goals: Vec<(&'static str, String)>) -> Result<WrittenTarg
     }
     if target.goals.is_empty() {
         let reason = "give at least one goal".to_owned();
-        return Err(AskedError { of: "nothing is wished".to_owned(), reason });
+        return Err(AskedError { of: "nothing is wanted".to_owned(), reason });
     }
     Ok(WrittenTarget { target, goals: kept, ratios, composition: Vec::new() })
 }

@@ -145,7 +145,7 @@ fn goal(shelf: &Shelf, measure: Measure, text: Option<&str>) -> Markup {
     }
 }
 
-/// What becomes of the wish, as a part of the page.
+/// What becomes of the goal, as a part of the page.
 pub(super) fn outcome(answer: &Result<Answer, AskedError>) -> Markup {
     match answer {
         Ok(answer) => found(answer),
@@ -164,7 +164,7 @@ fn found(answer: &Answer) -> Markup {
                     @for goal in &first.goals {
                         tr {
                             th scope="row" { (goal.measure) }
-                            td { (goal.wish) }
+                            td { (goal.in_words) }
                             td { (goal.got.map_or_else(|| "not measured".to_owned(), show::three_figures)) }
                             td { @if goal.reached { "–" } @else { (show::three_figures(goal.miss)) " " (goal.unit) } }
                         }

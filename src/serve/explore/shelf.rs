@@ -1,4 +1,4 @@
-//! A flight's base waters and stocks, and what they make of a wish.
+//! A flight's base waters and stocks, and what they make of a goal.
 
 use crate::app::mistakes::internal;
 use crate::assessment::Lab;
@@ -21,7 +21,7 @@ const AXES: [Measure; 2] = [Measure::Hardness, Measure::Alkalinity];
 /// A slider goes this far beyond the largest water of the flight. Our choice.
 const BEYOND: f64 = 2.0;
 
-/// What a wish is planned with.
+/// What a goal is planned with.
 #[derive(Debug, Clone)]
 pub struct Shelf {
     /// File name of the flight.
@@ -37,7 +37,7 @@ pub struct Shelf {
     region: Vec<(f64, f64)>,
 }
 
-/// What becomes of a wish.
+/// What becomes of a goal.
 #[derive(Debug, Clone)]
 pub struct Answer {
     /// The water that is moved, then those that are pinned.
@@ -65,7 +65,7 @@ impl Shelf {
         Ok(Self { stem: file.stem.clone(), flight, stocks, order, lab, prices, own, region })
     }
 
-    /// Plans what is wished, beside what is pinned.
+    /// Plans what is wanted, beside what is pinned.
     ///
     /// # Errors
     /// When a goal cannot be read or nothing can be planned.

@@ -103,7 +103,7 @@ impl Session {
             || AssumedScatter::usual(scale),
             |scatter| scatter.assumed_scatter_for(self.design.tasters),
         );
-        let wished = USUAL_SD * scale;
+        let wanted = USUAL_SD * scale;
         let mut found = FoundScore {
             name: attribute.name.clone(),
             tested: self.tested.contains(&at),
@@ -112,8 +112,8 @@ impl Session {
             assumed_scatter,
             measured_in: scatter.map(|scatter| scatter.sessions),
             scale,
-            wished,
-            tasters_for_wished: None,
+            wanted,
+            tasters_for_wanted: None,
         };
         if !found.tested {
             return found;
@@ -133,17 +133,17 @@ impl Session {
             }),
             None => smallest_difference(&self.blank, assumed_scatter, self.choice, share),
         };
-        found.tasters_for_wished =
-            found.smallest.and_then(|s| self.tasters_for(wished, assumed_scatter, s, share));
+        found.tasters_for_wanted =
+            found.smallest.and_then(|s| self.tasters_for(wanted, assumed_scatter, s, share));
         found
     }
 
-    /// Tasters who would find the difference `wished`, all else as it is: as the formula has it for
+    /// Tasters who would find the difference `wanted`, all else as it is: as the formula has it for
     /// complete trays without correction, where it is exact, and by as many times more as this session
     /// needs more than that formula says.
     fn tasters_for(
         &self,
-        wished: f64,
+        wanted: f64,
         assumed_scatter: AssumedScatter,
         smallest: f64,
         share: f64,
@@ -153,8 +153,8 @@ impl Session {
         }
         let risk = share * USUAL_ALPHA;
         let by_formula = self.design.smallest_difference(assumed_scatter, risk, USUAL_POWER)?;
-        let wished = wished * by_formula / smallest;
-        self.design.tasters_needed(wished, assumed_scatter, (risk, USUAL_POWER), MOST_TASTERS)
+        let wanted = wanted * by_formula / smallest;
+        self.design.tasters_needed(wanted, assumed_scatter, (risk, USUAL_POWER), MOST_TASTERS)
     }
 }
 

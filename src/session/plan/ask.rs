@@ -1,4 +1,4 @@
-//! From a question and a few wishes to the method and the waters of a session.
+//! From a question and a few requirements to the method and the waters of a session.
 
 use crate::session::plan::RequestError;
 use crate::session::plan::method::starter_attributes;

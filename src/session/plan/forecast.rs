@@ -1,4 +1,4 @@
-//! What a plan can find, in numbers: smallest differences, and the panel that larger wishes need.
+//! What a plan can find, in numbers: smallest differences, and the panel that smaller differences need.
 
 use serde::Serialize;
 
@@ -29,11 +29,11 @@ pub struct FoundScore {
     pub measured_in: Option<usize>,
     /// The length of the scale, in points.
     pub scale: f64,
-    /// A difference to be wished for, in points: as large a part of the scale as
+    /// A difference worth finding, in points: as large a part of the scale as
     /// [`crate::session::plan::panel::USUAL_SD`].
-    pub wished: f64,
+    pub wanted: f64,
     /// Tasters who would find it; `None` beyond the most that are looked at, or for one taster alone.
-    pub tasters_for_wished: Option<usize>,
+    pub tasters_for_wanted: Option<usize>,
 }
 
 /// What the panel can find, in numbers; the report puts them in words.

@@ -13,9 +13,9 @@ pub struct Leading {
     /// The water.
     pub water: String,
     /// Waters that it was told from.
-    pub told_from: Vec<String>,
+    pub differs_from: Vec<String>,
     /// Waters that it was not told from: near ties.
-    pub not_told_from: Vec<String>,
+    pub not_found_to_differ_from: Vec<String>,
     /// Waters that it was not tested against.
     pub not_tested_against: Vec<String>,
 }
@@ -36,8 +36,8 @@ impl Leading {
             .collect();
         let mut leading = Self {
             water,
-            told_from: Vec::new(),
-            not_told_from: Vec::new(),
+            differs_from: Vec::new(),
+            not_found_to_differ_from: Vec::new(),
             not_tested_against: Vec::new(),
             of,
         };
@@ -47,8 +47,8 @@ impl Leading {
                 (*a == leading.water && b == other) || (a == other && *b == leading.water)
             };
             let list = match pairs.iter().find(both).and_then(|(_, _, p)| *p) {
-                Some(p) if is_significant(p) => &mut leading.told_from,
-                Some(_) => &mut leading.not_told_from,
+                Some(p) if is_significant(p) => &mut leading.differs_from,
+                Some(_) => &mut leading.not_found_to_differ_from,
                 None => &mut leading.not_tested_against,
             };
             list.push(other.clone());
@@ -59,9 +59,13 @@ impl Leading {
     /// The same in a sentence.
     #[must_use]
     pub fn words(&self) -> String {
-        let Self { of, water, told_from, not_told_from, not_tested_against } = self;
+        let Self { of, water, differs_from, not_found_to_differ_from, not_tested_against } = self;
         let first = format!("{water} came first in {of}");
-        match (told_from.as_slice(), not_told_from.as_slice(), not_tested_against.as_slice()) {
+        match (
+            differs_from.as_slice(),
+            not_found_to_differ_from.as_slice(),
+            not_tested_against.as_slice(),
+        ) {
             ([], [], _) => format!("{first}; it was not tested against the others."),
             ([], near, _) => format!("{first}, but this panel cannot tell it from {}.", list(near)),
             (told, [], []) => format!("{first}, above {}.", list(told)),

@@ -84,11 +84,11 @@ fn scores(attributes: &[FoundScore], one_taster: bool) -> Vec<String> {
                 plain(100.0 * USUAL_SD)
             ),
         });
-        if points > found.wished && !one_taster {
-            let wished = plain(found.wished);
-            lines.push(match found.tasters_for_wished {
-                Some(tasters) => format!("  {wished} points apart would need {tasters} tasters"),
-                None => format!("  {wished} points apart are beyond any panel of this kind"),
+        if points > found.wanted && !one_taster {
+            let wanted = plain(found.wanted);
+            lines.push(match found.tasters_for_wanted {
+                Some(tasters) => format!("  {wanted} points apart would need {tasters} tasters"),
+                None => format!("  {wanted} points apart are beyond any panel of this kind"),
             });
         }
     }
