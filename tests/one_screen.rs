@@ -237,6 +237,36 @@ mod narrow {
         Ok(())
     }
 
+    /// So do mistakes: of the command line, of names, and in a file, whose line is cut around the place.
+    #[test]
+    fn mistakes_fit_as_well() -> Fallible {
+        let (folder, bench) = bench()?;
+        let flight = bench.join("flights/wide.ron");
+        let wide = "Flight(title: \"a title that is as long as a title may be\", bottle: \"500 mL\", targets: \
+                    [Target(name: \"one\", goals: (hardness: \"100 mgL\"))])";
+        std::fs::write(flight, wide)?;
+        let bench = bench.display().to_string();
+        for command in [
+            &["mix", "--bottel", "1 L"][..],
+            &["session", "plan"],
+            &["why", "nowhere"],
+            &["read", "first-flight/middle", "116 ppm"],
+            &["mix", "wide"],
+            &["check"],
+        ] {
+            for columns in [40, 60, 80] {
+                let screen = shown(folder.path(), &bench, command, columns)?;
+                let is_wide = |line: &&str| line.trim_end().chars().count() > usize::from(columns);
+                // A path is one word.
+                let wide: Vec<&str> =
+                    screen.lines().filter(is_wide).filter(|l| !l.contains("--> /")).collect();
+                assert!(wide.is_empty(), "{command:?} at {columns}: {wide:?}\n{screen}");
+                assert!(screen.contains("error"), "{command:?}: {screen}");
+            }
+        }
+        Ok(())
+    }
+
     /// A text without the marks of colour.
     fn strip(text: &str) -> String {
         let mut out = String::new();

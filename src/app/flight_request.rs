@@ -171,6 +171,6 @@ fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
 /// A name that fits nothing.
 pub(crate) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
     let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
-        .expected(if known.is_empty() { "none is there".to_owned() } else { known.join(", ") });
+        .expected(if known.is_empty() { "none is there".to_owned() } else { names::listed(known) });
     diagnostic.near(name, known)
 }

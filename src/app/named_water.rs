@@ -79,7 +79,7 @@ impl<'a> NamedWaters<'a> {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
                 Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
-                    .expected(full.join(", "))
+                    .expected(names::listed(&full))
                     .remedy("name the flight as well")
                     .into())
             }
@@ -174,7 +174,7 @@ impl<'a> NamedWaters<'a> {
         Some(water.map(|s| Described::dilution(s, ml_per_l)).ok_or_else(|| {
             let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
             Diagnostic::new(Fault::Choice, format!("`{name}` is no dilution of a stock"))
-                .expected(format!("0 to 1000 mL/L of one of: {}", known.join(", ")))
+                .expected(format!("0 to 1000 mL/L of one of: {}", names::listed(&known)))
         }))
     }
 

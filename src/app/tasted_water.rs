@@ -144,7 +144,7 @@ fn no_such(session: &SessionFolder, water: &str) -> Diagnostic {
         Fault::Choice,
         format!("the session {} had no water `{water}`", session.name),
     )
-    .expected(known.join(", "));
+    .expected(names::listed(&known));
     match read::nearest(water, &known) {
         Some(near) => diagnostic.remedy(format!("did you mean `{}/{near}`?", session.name)),
         None => diagnostic.remedy("name one of them"),

@@ -343,7 +343,7 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
         Diagnostic::new(Fault::Content, format!("there is no {what} `{}` here", leaf.text()))
             .at(source, source.span_of(leaf))
             .found(format!("`{}`", leaf.text()))
-            .expected(known.join(", "));
+            .expected(names::listed(known));
     diagnostic.remedy("use one of the names above").near(leaf.text(), known)
 }
 

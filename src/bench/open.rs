@@ -335,7 +335,7 @@ impl Bench {
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
-                .expected(known.join(", "));
+                .expected(names::listed(&known));
             diagnostic.remedy("name one of them").near(name, &known)
         })
     }

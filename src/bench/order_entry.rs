@@ -61,9 +61,9 @@ pub(super) fn dispenser(
         }
         match read::nearest(leaf.text(), &known) {
             Some(near) => {
-                diagnostic.expected(known.join(", ")).remedy(format!("did you mean `{near}`?"))
+                diagnostic.expected(names::listed(&known)).remedy(format!("did you mean `{near}`?"))
             }
-            None => diagnostic.expected(known.join(", ")).remedy("use one of the names above"),
+            None => diagnostic.expected(names::listed(&known)).remedy("use one of the names above"),
         }
     })
 }
@@ -143,7 +143,7 @@ fn named<'a>(
         )
         .at(source, source.span_of(leaf))
         .found(format!("`{}`", leaf.text()))
-        .expected(known.join(", "));
+        .expected(names::listed(&known));
         diagnostic.remedy("use one of the names above").near(leaf.text(), &known)
     })
 }

@@ -55,7 +55,8 @@ fn meaning(name: &str, expected: &[&str]) -> Option<String> {
         }
     }
     if Measure::from_key(name).is_some() {
-        for part in ["goals", "analysis"].into_iter().filter(|part| expected.contains(part)) {
+        let part = ["goals", "analysis"].into_iter().find(|part| expected.contains(part));
+        if let Some(part) = part {
             return Some(format!("it belongs inside `{part}: ( … )`"));
         }
     }

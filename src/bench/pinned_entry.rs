@@ -15,6 +15,7 @@ use crate::flight::{BaseShare, Pinned, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Quantity, Unit};
 use crate::stock::{Catalogue, Salt, Stock};
+use crate::text::names;
 use crate::water::Measure;
 
 /// What a target may be pinned to, as written; one of the three.
@@ -179,7 +180,7 @@ fn tasted(
         return Err(if known.is_empty() {
             none.remedy("state the water as `composition`, or plan a session first")
         } else {
-            none.expected(known.join(", "))
+            none.expected(names::listed(&known))
         });
     }
     let waters = SessionFolder::open(root, session)?.waters;
@@ -303,6 +304,6 @@ fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> D
     let diagnostic = Diagnostic::new(Fault::Content, format!("there is no {what} here"))
         .at(source, source.span_of(leaf))
         .found(format!("`{}`", leaf.text()))
-        .expected(known.join(", "));
+        .expected(names::listed(known));
     diagnostic.near(leaf.text().rsplit('/').next().unwrap_or_default(), known)
 }

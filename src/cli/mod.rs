@@ -53,8 +53,8 @@ use std::io::Write;
 use clap::Parser;
 
 use arguments::{Arguments, Command};
+pub use outcome::{Channel, Screens, Status};
 use outcome::{Ending, How, Kind};
-pub use outcome::{Screens, Status};
 
 use crate::text::Extent;
 

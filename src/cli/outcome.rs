@@ -89,14 +89,19 @@ pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome 
 /// What the two channels of the program lead to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Screens {
-    /// Mistakes go to a terminal.
-    pub errors: bool,
-    /// Standard output is a terminal.
-    pub out: bool,
-    /// Standard output shows colours.
-    pub out_in_colour: bool,
-    /// The other channel shows colours.
-    pub errors_in_colour: bool,
+    /// Standard output.
+    pub out: Channel,
+    /// Where mistakes go.
+    pub errors: Channel,
+}
+
+/// What a channel leads to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Channel {
+    /// It is a terminal.
+    pub is_terminal: bool,
+    /// It shows colours.
+    pub in_colour: bool,
 }
 
 /// What a command gives.
@@ -133,9 +138,9 @@ pub(super) fn finish(
     let text = match outcome {
         Ok(text) => text,
         Err(mistakes) => {
-            let width = screens.errors.then(columns);
+            let width = screens.errors.is_terminal.then(columns);
             let drawn =
-                mistakes.iter().map(|m| diagnostic::text(m, screens.errors_in_colour, width));
+                mistakes.iter().map(|m| diagnostic::text(m, screens.errors.in_colour, width));
             let drawn: String = drawn.collect();
             let status = mistakes.fault().into();
             let written = errors.write_all(drawn.as_bytes()).and_then(|()| errors.flush());
@@ -168,13 +173,13 @@ pub(super) fn finish(
 /// without control characters, but for the colours of our own headings.
 fn as_shown(text: &str, ending: Ending, screens: Screens) -> Cow<'_, str> {
     if ending.kind == Kind::Data {
-        return if screens.out { visible(text) } else { Cow::Borrowed(text) };
+        return if screens.out.is_terminal { visible(text) } else { Cow::Borrowed(text) };
     }
     let text = fitted(text);
     if ending.kind == Kind::Words {
         return Cow::Owned(visible(&text).into_owned());
     }
-    if screens.out_in_colour {
+    if screens.out.in_colour {
         // Of all lines only headings of waters have colours; the words in them are clean.
         let bold = Style::new().bold().to_string();
         let line = |line: &str| {
@@ -211,10 +216,11 @@ pub(super) fn usage(
         if is_terminal { fitted(&text).into_owned() } else { text }
     };
     if error.use_stderr() {
-        let text = text(screens.errors_in_colour, screens.errors);
+        let text = text(screens.errors.in_colour, screens.errors.is_terminal);
         after_writing(Status::Usage, errors.write_all(text.as_bytes()))
     } else {
-        let written = out.write_all(text(screens.out_in_colour, screens.out).as_bytes());
+        let written =
+            out.write_all(text(screens.out.in_colour, screens.out.is_terminal).as_bytes());
         after_writing(Status::Done, written.and_then(|()| out.flush()))
     }
 }

@@ -261,10 +261,10 @@ mod tests {
 
     /// Each row has its own line and each cell its place, whatever ends the lines and stands between.
     #[test]
-    fn lines_and_places_are_those_of_the_file() {
+    fn lines_and_places_are_those_of_the_file() -> Result<(), Diagnostic> {
         let text = "\u{feff}# remark\r\n\r\nname;Ca\r\n “a;b” ; 1 \r\n#x\r\n\r\n\"c\nd\";22\r\n";
         let source = SourceText::new("x.csv", text);
-        let table = parse(&source).unwrap_or_else(|e| panic!("{e}"));
+        let table = parse(&source)?;
         assert_eq!(table.heads, ["name", "Ca"]);
         let lines: Vec<u64> = table.rows.iter().map(|row| row.line).collect();
         assert_eq!(lines, [4, 7]);
@@ -275,5 +275,6 @@ mod tests {
         }
         let ragged = parse(&SourceText::new("x.csv", "name;Ca;Mg\r\ny;1;2\r\nz;1\r\n"));
         assert!(ragged.is_err_and(|e| e.to_string().contains("line 3")));
+        Ok(())
     }
 }

@@ -110,7 +110,7 @@ impl Draft {
 pub(super) fn remark(text: &str, indent: usize) -> String {
     let before = format!("{}// ", " ".repeat(indent));
     let broken = wrapped_within(text, LINE - before.len());
-    broken.lines().map(|line| format!("{before}{line}\n")).collect()
+    broken.lines().fold(String::new(), |out, line| out + &before + line + "\n")
 }
 
 /// Our choice: letters in a line of a file, as a terminal shows them.

@@ -33,6 +33,16 @@ pub fn folded(name: &str) -> String {
     plain.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// Names one after the other; one that holds a comma stands in quotes, so that it is not read as two.
+#[must_use]
+pub fn listed<S: AsRef<str>>(names: &[S]) -> String {
+    let one = |name: &S| match name.as_ref() {
+        name if name.contains(',') => format!("`{name}`"),
+        name => name.to_owned(),
+    };
+    names.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -44,5 +54,6 @@ mod tests {
         assert_eq!(meant("soda", &["Soda", "soda"]), Some("soda"));
         assert_eq!(meant("SODA", &["Soda", "soda"]), None);
         assert_eq!(meant("sod", &["soda"]), None);
+        assert_eq!(listed(&["soft", "middle, all calcium"]), "soft, `middle, all calcium`");
     }
 }
