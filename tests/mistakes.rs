@@ -63,8 +63,14 @@ fn every_mistake_is_explained() -> Fallible {
             }
             let (_folder, bench) = starter_bench()?;
             fs::copy(&case, bench.join(kind).join("mistake.ron"))?;
-            let flight = if kind == "flights" { "mistake" } else { "first-flight" };
-            let said = run(&bench, &["mix", flight])?;
+            // Waters and salts stop only what names them.
+            let command = match kind {
+                "flights" => ["mix", "mistake"],
+                "waters" => ["water", "mistake"],
+                "salts" => ["salts", "mistake"],
+                _ => ["mix", "first-flight"],
+            };
+            let said = run(&bench, &command)?;
             compare(&said, &case.with_extension("txt"))?;
             seen += 1;
         }

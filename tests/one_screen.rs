@@ -259,7 +259,7 @@ mod narrow {
                 let is_wide = |line: &&str| line.trim_end().chars().count() > usize::from(columns);
                 // A path is one word.
                 let wide: Vec<&str> =
-                    screen.lines().filter(is_wide).filter(|l| !l.contains("--> /")).collect();
+                    screen.lines().filter(is_wide).filter(|l| !l.contains("wide.ron:")).collect();
                 assert!(wide.is_empty(), "{command:?} at {columns}: {wide:?}\n{screen}");
                 assert!(screen.contains("error"), "{command:?}: {screen}");
             }

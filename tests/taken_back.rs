@@ -269,6 +269,42 @@ fn every_kind_of_record_can_be_replaced_by_its_like() -> Fallible {
     Ok(())
 }
 
+/// What was recorded stands in the order in which it was, with planned sessions and remarks between.
+#[test]
+fn the_log_is_in_order() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    done(&bench, &["weighed", "epsom", "--salt", "40 g", "--total", "1000 g"])?;
+    done(&bench, &["poured", "first-flight/soft"])?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy", "--water", "soft"];
+    done(&bench, &[&plan[..], &["--water", "hard", "--attribute", "liking"]].concat())?;
+    done(&bench, &["session", "note", "first-flight-1", "the kettle was cold"])?;
+    done(&bench, &["poured", "first-flight/middle"])?;
+    done(&bench, &["undo", "first-flight-1:1"])?;
+    let log: Value = serde_json::from_str(&done(&bench, &["log", "--json"])?)?;
+    let lines: Vec<String> =
+        log.as_array().into_iter().flatten().map(|line| line["what"].to_string()).collect();
+    let begins =
+        ["epsom, batch 1", "first-flight poured, 1 × soft", "session first-flight-1 planned"];
+    let ends = [
+        "first-flight poured, 1 × middle",
+        "session first-flight-1, line 1, taken back: the kettle",
+    ];
+    for (line, wanted) in lines.iter().zip(begins.iter().chain(&ends)) {
+        assert!(line.contains(wanted), "{wanted}: {lines:?}");
+    }
+    assert_eq!(lines.len(), 5, "{lines:?}");
+    done(&bench, &["undo", "first-flight-1"])?;
+    let progress = done(&bench, &["session", "progress", "first-flight-1"])?;
+    assert!(progress.contains("it was taken back"), "{progress}");
+    // What was thrown away is neither spilled nor thrown away again.
+    done(&bench, &["bottle", "epsom", "--thrown-away"])?;
+    for change in [&["--spilled", "20 mL"][..], &["--thrown-away"]] {
+        let (ok, text) = said(&bench, &[&["bottle", "epsom"][..], change].concat())?;
+        assert!(!ok && text.contains("is empty already"), "{text}");
+    }
+    Ok(())
+}
+
 /// One water of a flight is what it is in the flight: planned as a whole, poured alone, and named in the log.
 #[test]
 fn one_water_of_a_flight_is_mixed_poured_and_logged() -> Fallible {

@@ -39,8 +39,13 @@ fn wrong_files_are_answered_with_what_belongs_there() -> Fallible {
                 bench.join(kind).join("typed.ron")
             };
             fs::copy(&case, into)?;
-            let flight = if kind == "flights" { "typed" } else { "first-flight" };
-            compare(&run(&bench, &["mix", flight])?, &case.with_extension("txt"))?;
+            // A water stops only what names it.
+            let command = match kind {
+                "flights" => ["mix", "typed"],
+                "waters" => ["water", "typed"],
+                _ => ["mix", "first-flight"],
+            };
+            compare(&run(&bench, &command)?, &case.with_extension("txt"))?;
             seen += 1;
         }
     }
@@ -128,6 +133,7 @@ fn one_flight_in_many_spellings() -> Fallible {
         flight("3.5 °dH ± 5 %", "2 °dH", "< 10 mg/l", ("„", "“")),
         flight("3,5 ± 0,175 °dH", "2 °dH", "max. 10,0 mg/L", ("«", "»")),
         flight("3.5 °dH", "2 °dH", "not more than 10 ppm", ("”", "”")),
+        flight("~3.5 degrees dH", "≈ 2 °dH", "10 mg/L max.", ("\"", "\"")),
     ];
     let path = bench.join("flights/typed.ron");
     fs::write(&path, &plain)?;
@@ -276,6 +282,7 @@ fn any_vessel_and_any_number_of_them() -> Fallible {
         ("16 US fl oz", 0.473_176_473),
         ("20 imp fl oz", 0.568_261_25),
         ("1 imp gal", 4.546_09),
+        ("33 cl", 0.33),
     ] {
         let (size, dose, _) = soft(&["--bottle", text])?;
         assert!((size - 1000.0 * litres).abs() < 1e-6 * size, "{text}: {size}");
@@ -283,5 +290,105 @@ fn any_vessel_and_any_number_of_them() -> Fallible {
     }
     let (_, dose, three) = soft(&["--for", "3"])?;
     assert!((dose - half_litre).abs() < 1e-9 && (three - 3.0 * used).abs() < 1e-9);
+    Ok(())
+}
+
+/// A file that nobody names stops nothing, whatever it holds; whoever names it is told what is wrong with it.
+#[test]
+fn a_file_that_nobody_names_stops_nothing() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(bench.join("waters/photo.ron"), "not a water")?;
+    fs::write(bench.join("salts/x.ron"), "Stock(name: 3)")?;
+    for command in [
+        &["mix"][..],
+        &["stock"],
+        &["stocktake"],
+        &["water", "harbour tap"],
+        &["targets"],
+        &["export", "planned"],
+        &["salts", "Epsom salt"],
+        &["batch", "middle"],
+    ] {
+        done(&bench, command)?;
+    }
+    for (command, words) in [
+        (&["water", "photo"][..], "waters/photo.ron"),
+        (&["salts", "x"], "salts/x.ron"),
+        (&["check"], "waters/photo.ron"),
+        (&["check"], "salts/x.ron"),
+    ] {
+        let (status, said) = crate::common::answers::said(&bench, command)?;
+        assert!(!status && said.contains(words), "{command:?}: {said}");
+    }
+    let (_, said) = crate::common::answers::said(&bench, &["stock"])?;
+    assert!(said.contains("not read: waters/photo.ron:"), "{said}");
+    let flight = bench.join("flights/first-flight.ron");
+    let text = fs::read_to_string(&flight)?.replace("\"distilled\"", "\"photo\"");
+    fs::write(bench.join("flights/asks.ron"), text)?;
+    let (status, said) = crate::common::answers::said(&bench, &["mix", "asks"])?;
+    assert!(!status && said.contains("waters/photo.ron:1"), "{said}");
+    Ok(())
+}
+
+/// Every goal and every amount that is wrong is named, whatever else is wrong on the bench.
+#[test]
+fn several_mistakes_of_one_file_are_named_at_once() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let flight = "Flight(title: \"x\", bottle: \"1 L\", targets: [\n    Target(name: \"a\", goals: (hardness: \"35\", \
+                  sodium: \"1,234 mg/L\")),\n    Target(name: \"b\", goals: (calcium: \"5.5 xx\")),\n])\n";
+    fs::write(bench.join("flights/wrong.ron"), flight)?;
+    let water =
+        "Water(name: \"w\", analysis: (calcium: \"40-60 mg/L\", GH: \"7 °dH\", sodium: \"12\"))\n";
+    fs::write(bench.join("waters/wrong.ron"), water)?;
+    let wrong = ["`35` has no unit", "`1,234` can be read", "`xx` is not a unit"];
+    let wrong =
+        wrong.iter().chain(&["makes it a range", "`GH` is not a measure", "`12` has no unit"]);
+    for stock in ["", "Stock(name: \"epsom\", purity: 99)"] {
+        if !stock.is_empty() {
+            fs::write(bench.join("stocks/epsom.ron"), stock)?;
+        }
+        let (_, said) = crate::common::answers::said(&bench, &["check", "--json"])?;
+        for words in wrong.clone() {
+            assert!(said.contains(words), "{words}: {said}");
+        }
+        assert_eq!(said.matches("`35` has no unit").count(), 1, "{said}");
+    }
+    Ok(())
+}
+
+/// A water of a session stands for the target it was planned as, in every command that takes a target.
+#[test]
+fn a_water_of_a_session_is_found_in_every_command() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy", "--name", "autumn"];
+    let planned = done(&bench, &[&plan[..], &["--water", "soft", "--water", "hard"]].concat())?;
+    assert!(planned.contains("`waterflight undo autumn` takes it back"), "{planned}");
+    done(&bench, &["targets", "EPA soft", "--into", "classes"])?;
+    for command in [
+        &["why", "autumn/hard"][..],
+        &["alternatives", "Autumn/hard"],
+        &["ladder", "autumn/hard", "--vary", "hardness=20..120 mg/L as CaCO3", "--into", "around"],
+        &["mix", "first-flight", "--nearest-to", "autumn/soft"],
+        &["mix", "first-flight", "--without", "autumn/soft=epsom"],
+        &["mix", "autumn/soft"],
+        &["poured", "--water", "autumn/soft"],
+        &[
+            "session",
+            "plan",
+            "--tasters",
+            "ann, bo",
+            "--water",
+            "autumn/soft",
+            "--water",
+            "autumn/hard",
+        ],
+        &["water", "autumn/hard"],
+        &["read", "autumn/hard", "231"],
+        &["batch", "autumn/hard"],
+        &["concentrate", "autumn/soft"],
+        &["export", "planned", "autumn/hard"],
+    ] {
+        done(&bench, command)?;
+    }
     Ok(())
 }

@@ -179,6 +179,9 @@ impl<'a> NamedWaters<'a> {
     }
 
     fn unknown<T>(&self, name: &str) -> Result<T, Mistakes> {
+        if let Some(wrong) = self.bench.unread_in("waters", name) {
+            return Err(wrong.clone().into());
+        }
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
         for file in &self.bench.flights {
             let Ok((flight, _)) = self.bench.flight(file) else { continue };

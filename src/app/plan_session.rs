@@ -19,7 +19,7 @@ use crate::mix::reach_report::UnansweredLine;
 use crate::session::plan::{
     Aim, AimError, Nonce, Plan, Request, RequestError, Seed, WordingError, session,
 };
-use crate::session::serve::commands::pour_command;
+use crate::session::serve::commands::{pour_command, undo_command};
 use crate::session::serve::forecast_page::SessionForecast;
 use crate::session::serve::{forecast_page, sheets};
 use crate::text::Page;
@@ -94,7 +94,8 @@ pub fn plan_session(
     // Before the new session is one of them.
     let changed = bench.changed_since_session(&file.stem, &flight.report.waters)?;
     let tasted: Vec<String> = request.waters.iter().chain(&request.warm_up).cloned().collect();
-    let waters = SessionWaters::planned(&planned, &tasted);
+    let mut waters = SessionWaters::planned(&planned, &tasted);
+    waters.after_record = bench.records.history.last().map(|line| line.n);
     let changed = changed.into_iter().filter(|change| tasted.contains(&change.target)).collect();
     let secret_file =
         asked.secret_file.map_or_else(secret::usual_place, |file| Ok(file.to_owned()))?;
@@ -168,6 +169,7 @@ impl PlannedSession {
                 self.short_of.join(", ")
             ));
         }
+        page.say(format!("`{}` takes it back", undo_command(plan)));
         page.say(format!("next: {}", pour_command(plan)));
         page
     }

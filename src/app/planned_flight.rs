@@ -1,7 +1,10 @@
 //! A flight of a bench, planned.
 
+use std::borrow::Cow;
+
 use crate::app::flight_request::{FlightRequest, unknown_name};
 use crate::app::mistakes::{internal, unplanned};
+use crate::bench::session_folder::{self, SessionFolder};
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{Flight, Order, Target};
@@ -182,6 +185,22 @@ pub fn without_flight<'n>(stem: &str, typed: &'n str) -> &'n str {
     match typed.split_once('/') {
         Some((before, rest)) if names::alike(before, stem) => rest,
         _ => typed,
+    }
+}
+
+/// A water of a session, `SESSION/WATER`, as the target of the session's flight, `FLIGHT/TARGET`; anything
+/// else as it was typed.
+#[must_use]
+pub fn of_its_flight<'n>(bench: &Bench, typed: &'n str) -> Cow<'n, str> {
+    let Some((before, water)) = typed.split_once('/') else { return Cow::Borrowed(typed) };
+    let sessions = session_folder::names(&bench.root).unwrap_or_default();
+    let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
+    let session = names::meant(before, &known)
+        .filter(|_| bench.flight_file(Some(before)).is_err())
+        .and_then(|name| SessionFolder::open(&bench.root, name).ok());
+    match session {
+        Some(session) => Cow::Owned(format!("{}/{water}", session.waters.flight)),
+        None => Cow::Borrowed(typed),
     }
 }
 

@@ -3,15 +3,17 @@
 
 use std::path::Path;
 
-use crate::bench::flight_entry::one;
+use crate::bench::flight_entry::{one, unread_goals};
 use crate::bench::open::{FlightFile, MARK, flight_files};
 use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
+use crate::bench::water_entry::unread_amounts;
 use crate::bench::{Bench, Records};
-use crate::files::{Diagnostic, Fault, append, read};
+use crate::files::diagnostic::Place;
+use crate::files::{Diagnostic, Fault, SourceText, append, read};
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -44,10 +46,11 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
     match Bench::open(root) {
         Ok(bench) => {
             found.files = bench.stocks.len() + bench.waters.len();
+            found.damage.extend(bench.unread.iter().cloned());
             for file in &bench.flights {
                 match bench.flight(file) {
                     Ok(_) => found.files += 1,
-                    Err(wrong) => found.damage.push(wrong),
+                    Err(wrong) => found.take_flight(file, Some(wrong)),
                 }
             }
             found.take_records(&bench.records);
@@ -64,14 +67,16 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             // What of a flight needs no shelf is read all the same.
             match flight_files(root) {
                 Ok(files) => {
-                    let read =
-                        |file: &FlightFile| read::text(&file.path).and_then(|s| one(&s)).err();
-                    found.damage.extend(files.iter().filter_map(read));
+                    for file in &files {
+                        let wrong = read::text(&file.path).and_then(|source| one(&source)).err();
+                        found.take_flight(file, wrong);
+                    }
                 }
                 Err(wrong) => found.damage.push(wrong),
             }
         }
     }
+    found.take_waters();
     match ready_targets::own(root) {
         Ok((_, wrong)) => found.damage.extend(wrong),
         Err(wrong) => found.damage.push(wrong),
@@ -84,6 +89,30 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
 }
 
 impl Check {
+    /// Everything that is wrong with a flight, of which the first mistake is known.
+    fn take_flight(&mut self, file: &FlightFile, first: Option<Diagnostic>) {
+        let goals = read::text(&file.path).map(|source| unread_goals(&source)).unwrap_or_default();
+        let others = goals.into_iter().filter(|wrong| Some(wrong) != first.as_ref());
+        let others: Vec<Diagnostic> = others.collect();
+        self.damage.extend(first.into_iter().chain(others));
+    }
+
+    /// What else is wrong with the waters of which one mistake is known.
+    fn take_waters(&mut self) {
+        let of_waters = self.damage.iter().filter_map(|wrong| wrong.details().place.as_ref());
+        let in_waters = |place: &&Place| {
+            let folder = place.source.path().parent().and_then(Path::file_name);
+            folder.is_some_and(|name| name == "waters")
+        };
+        let sources: Vec<SourceText> =
+            of_waters.filter(in_waters).map(|place| place.source.clone()).collect();
+        for wrong in sources.iter().flat_map(unread_amounts) {
+            if !self.damage.contains(&wrong) {
+                self.damage.push(wrong);
+            }
+        }
+    }
+
     fn take_records(&mut self, records: &Records) {
         self.records += records.history.len();
         self.damage.extend(records.damage().cloned());

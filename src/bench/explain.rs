@@ -63,6 +63,9 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
         QuantityError::NotFinite { .. } | QuantityError::OutOfBounds { .. } => {
             advice.and("write a number of ordinary size; look at the unit too")
         }
+        QuantityError::NoUnit { .. } if example == "%" => {
+            advice.and("say how many in a hundred, as in \"99 %\"")
+        }
         QuantityError::NoUnit { text } => {
             advice.and(format!("say which unit is meant, in quotes, as in \"{text} {example}\""))
         }

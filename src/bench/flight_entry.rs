@@ -7,6 +7,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
+use crate::bench::folders::unread_in;
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
@@ -121,6 +122,16 @@ pub(super) struct FlightNames<'a> {
     pub(super) shelf: &'a [Stock],
     /// What doses can be measured out with.
     pub(super) dispensers: &'a [Dispenser],
+    /// Files of base waters and salts that cannot be read.
+    pub(super) unread: &'a [Diagnostic],
+}
+
+/// Every goal of a flight's text that cannot be read; what needs the shelf is not looked at.
+pub(super) fn unread_goals(source: &SourceText) -> Vec<Diagnostic> {
+    let Ok(entry) = one(source) else { return Vec::new() };
+    let goals = entry.targets.iter().flat_map(|target| &target.goals.0);
+    let wrong = |(key, leaf): &(Written, Written)| goal_of(source, key, leaf).err();
+    goals.filter_map(wrong).collect()
 }
 
 /// One file of the folder `flights`.
@@ -139,7 +150,7 @@ impl FlightEntry {
         context: FlightNames<'_>,
     ) -> Result<(Flight, Vec<Stock>, Order, StyleAsked), Diagnostic> {
         let title = place::name(source, &self.title)?;
-        let base = self.base_waters(source, context.waters)?;
+        let base = self.base_waters(source, context.waters, context.unread)?;
         let stocks = self.stocks(source, context.shelf)?;
         let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
         if millilitres <= 0.0 {
@@ -243,6 +254,7 @@ impl FlightEntry {
         &self,
         source: &SourceText,
         waters: &[BaseWater],
+        unread: &[Diagnostic],
     ) -> Result<Vec<BaseShare>, Diagnostic> {
         let Some(entries) = self.base.as_ref().filter(|e| !e.is_empty()) else {
             let water = distilled(waters);
@@ -250,7 +262,7 @@ impl FlightEntry {
         };
         let mut shares: Vec<BaseShare> = Vec::new();
         for leaf in entries {
-            let share = base_share(source, leaf, waters)?;
+            let share = base_share(source, leaf, (waters, unread))?;
             if shares.iter().any(|s| s.water.name == share.water.name) {
                 return Err(place::duplicate(source, leaf, "base water", "above"));
             }
@@ -307,7 +319,7 @@ fn priced(source: &SourceText, title: &Written, stocks: &[Stock]) -> Result<(), 
 fn base_share(
     source: &SourceText,
     leaf: &Written,
-    waters: &[BaseWater],
+    (waters, unread): (&[BaseWater], &[Diagnostic]),
 ) -> Result<BaseShare, Diagnostic> {
     let (name, limit) = match leaf.text().split_once(',') {
         Some((name, limit)) => (name.trim(), Some(limit.trim())),
@@ -319,7 +331,10 @@ fn base_share(
         let known: Vec<&str> = waters.iter().map(|w| w.name.as_str()).collect();
         let meant = names::meant(name, &known);
         let found = waters.iter().find(|w| Some(w.name.as_str()) == meant);
-        found.cloned().ok_or_else(|| unknown(source, leaf, "base water", &known))?
+        found.cloned().ok_or_else(|| match unread_in(unread, "waters", name) {
+            Some(wrong) => wrong.clone(),
+            None => unknown(source, leaf, "base water", &known),
+        })?
     };
     let at_most = match limit {
         None => 1.0,
@@ -418,6 +433,18 @@ impl TargetEntry {
     }
 }
 
+/// One goal on a measure.
+fn goal_of(
+    source: &SourceText,
+    key: &Written,
+    leaf: &Written,
+) -> Result<(Measure, Goal), Diagnostic> {
+    let measure = measure_of(source, key, (leaf.text(), AskedIn::Goal))?;
+    let goal = Goal::parse(measure, leaf.text())
+        .map_err(|e| place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices())))?;
+    Ok((measure, goal))
+}
+
 /// The goals of a target, on measures and on ratios of two.
 pub(super) fn goals_of(
     source: &SourceText,
@@ -428,13 +455,11 @@ pub(super) fn goals_of(
     let mut measures: Vec<Measure> = Vec::new();
     let mut goals: Vec<Goal> = Vec::new();
     for (key, leaf) in &goals_written.0 {
-        let measure = measure_of(source, key, (leaf.text(), AskedIn::Goal))?;
+        let (measure, goal) = goal_of(source, key, leaf)?;
         if measures.contains(&measure) {
             return Err(given_twice(source, key));
         }
         measures.push(measure);
-        let goal = Goal::parse(measure, leaf.text())
-            .map_err(|e| place::mistake(source, leaf, &e, explain::goal(&e, &measure.choices())))?;
         place::measured(source, leaf, base, goal.subject, "this goal")?;
         goals.push(goal);
     }

@@ -48,6 +48,7 @@ mod dispenser_entry;
 mod explain;
 mod flight_entry;
 pub(crate) mod flight_writer;
+mod folders;
 pub mod history;
 pub mod index;
 mod kept;
@@ -87,6 +88,7 @@ pub mod trade_answer;
 mod water_entry;
 
 pub use flight_writer::NewFlight;
+pub use folders::{salts_of, unread_files, unread_in};
 pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

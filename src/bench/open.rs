@@ -7,16 +7,15 @@ use std::path::{Path, PathBuf};
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
 use crate::bench::flight_entry::FlightNames;
+use crate::bench::folders::{open_all, open_salts, open_waters, unread_in};
 use crate::bench::records::batches_path;
 use crate::bench::strays::nearly_the_mark;
-use crate::bench::{built_in_salts, place};
-use crate::bench::{flight_entry, salt_entry, settings_entry, stock_entry, water_entry};
-use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
+use crate::bench::{flight_entry, settings_entry, stock_entry};
+use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
 use crate::page::label_sheet::LabelSheet;
-use crate::stock::catalogue::without_the_word_anhydrous;
-use crate::stock::{Batch, Bottle, Catalogue, Price, Salt, Stock, StrengthModel, Tools};
+use crate::stock::{Batch, Bottle, Catalogue, Price, Stock, StrengthModel, Tools};
 use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::MeterSettings;
@@ -78,6 +77,8 @@ pub struct Bench {
     pub waters: Vec<FromFile<BaseWater>>,
     /// The flight files, by file name.
     pub flights: Vec<FlightFile>,
+    /// Files of base waters and salts that cannot be read; they stop nothing that does not name them.
+    pub unread: Vec<Diagnostic>,
 }
 
 /// The bench folder that `start` is in: itself or the nearest folder above it with `bench.ron`.
@@ -140,7 +141,8 @@ impl Bench {
         }
         let settings =
             read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(Mistakes::from);
-        let salts = open_salts(root);
+        let mut unread = Vec::new();
+        let salts = open_salts(root, &mut unread);
         let bottles = salts.as_ref().map_or(Ok(Vec::new()), |salts| {
             open_all(
                 &root.join("stocks"),
@@ -150,26 +152,18 @@ impl Bench {
                 |entry, source| entry.into_bottle(source, salts),
             )
         });
-        let waters = open_all(
-            &root.join("waters"),
-            "base water",
-            water_entry::one,
-            water_entry::WaterEntry::name_leaf,
-            |entry, source| {
-                if entry.name_leaf().text().eq_ignore_ascii_case(DISTILLED) {
-                    return Err(place::duplicate(
-                        source,
-                        entry.name_leaf(),
-                        "base water",
-                        "always there",
-                    ));
-                }
-                let price = entry.price(source)?;
-                Ok((entry.into_water(source)?, price))
-            },
-        );
+        let waters = open_waters(root);
+        let waters = waters.map(|(waters, wrong)| {
+            unread.extend(wrong);
+            waters
+        });
+        let opened = both(settings, both(salts, both(bottles, waters.map_err(Mistakes::from))));
         let (settings, (salts, (bottles, waters))) =
-            both(settings, both(salts, both(bottles, waters)))?;
+            opened.map_err(|wrong| match unread.as_slice() {
+                [] => wrong,
+                // A salt that cannot be read is missing in a stock.
+                unread => wrong.and(unread.to_vec().into()),
+            })?;
         let mut records = Records::read(root)?;
         let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &mut records);
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
@@ -198,6 +192,7 @@ impl Bench {
             water_prices,
             waters,
             flights,
+            unread,
         })
     }
 
@@ -274,6 +269,7 @@ impl Bench {
             waters: &waters,
             shelf: &shelf,
             dispensers: &self.dispensers,
+            unread: &self.unread,
         };
         let (mut flight, stocks, mut order, style) =
             flight_entry::one(source)?.into_flight(source, context)?;
@@ -315,6 +311,12 @@ impl Bench {
     pub fn strengths_known(&self) -> Result<(), Mistakes> {
         let unread = &self.records.unread_batches;
         if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
+    }
+
+    /// What is wrong with a file of the folder `waters` or `salts` that is named and cannot be read.
+    #[must_use]
+    pub fn unread_in(&self, folder: &str, name: &str) -> Option<&Diagnostic> {
+        unread_in(&self.unread, folder, name)
     }
 
     /// The stock of that name.
@@ -397,96 +399,6 @@ fn both<A, B>(a: Result<A, Mistakes>, b: Result<B, Mistakes>) -> Result<(A, B), 
     }
 }
 
-fn stem(path: &Path) -> String {
+pub(super) fn stem(path: &Path) -> String {
     path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
-}
-
-fn open_salts(root: &Path) -> Result<Catalogue, Mistakes> {
-    let mut salts: Vec<Salt> = built_in_salts()?;
-    let own = open_all(
-        &root.join("salts"),
-        "salt",
-        salt_entry::one,
-        salt_entry::SaltEntry::name_leaf,
-        |entry, source| {
-            let (name, formula) = (entry.name_leaf().clone(), entry.formula_leaf().clone());
-            let trade_names = entry.also_leaves().to_vec();
-            let salt = entry.into_salt(source)?;
-            let is_taken = |leaf: &&Written| salts.iter().any(|s| s.is_called(leaf.text()));
-            if let Some(leaf) = std::iter::once(&name).chain(&trade_names).find(is_taken) {
-                return Err(place::duplicate(source, leaf, "salt", "built in"));
-            }
-            // A second description of a compound would make it a matter of luck which is used.
-            if let Some(twin) = salts.iter().find(|s| s.formula.same_compound(&salt.formula)) {
-                return Err(described_already(source, &formula, twin));
-            }
-            // Labels leave hydrate water out of formulae; that none is there has to be said.
-            let kin = salts
-                .iter()
-                .find(|s| s.formula.same_but_for_water(&salt.formula) && s.formula.waters() > 0.0);
-            let said = |leaf: &Written| without_the_word_anhydrous(leaf.text()).is_some();
-            match kin {
-                Some(kin) if salt.formula.waters() <= 0.0 && !said(&name) && !said(&formula) => {
-                    Err(hydrate_left_open(source, &formula, kin))
-                }
-                _ => Ok(salt),
-            }
-        },
-    )?;
-    salts.extend(own.into_iter().map(|s| s.value));
-    Ok(Catalogue::new(salts))
-}
-
-fn described_already(source: &SourceText, formula: &Written, twin: &Salt) -> Diagnostic {
-    let title = format!("{} is built in already, as `{}`", twin.formula, twin.name);
-    Diagnostic::new(Fault::Content, title)
-        .at(source, source.span_of(formula))
-        .remedy("use it by that name; purity and moisture belong to the `lot` of a stock")
-}
-
-fn hydrate_left_open(source: &SourceText, formula: &Written, kin: &Salt) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("`{}` does not say which hydrate", formula.text()))
-        .at(source, source.span_of(formula))
-        .expected(format!("`{}, anhydrous`, or a formula with its water", formula.text()))
-        .remedy(format!(
-            "look at the label of the bag; {} is built in, as `{}`",
-            kin.formula, kin.name
-        ))
-}
-
-/// Reads every file of a folder; names must differ.
-fn open_all<Entry, T>(
-    folder: &Path,
-    what: &str,
-    parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
-    name: impl Fn(&Entry) -> &Written,
-    meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
-) -> Result<Vec<FromFile<T>>, Mistakes> {
-    let mut found = Vec::new();
-    let mut taken: Vec<(String, PathBuf)> = Vec::new();
-    let mut mistakes = Vec::new();
-    for path in read::ron_files(folder)? {
-        let one = || -> Result<(String, T), Diagnostic> {
-            let source = read::text(&path)?;
-            let entry = parse(&source)?;
-            let leaf = name(&entry).clone();
-            if let Some((_, first)) = taken.iter().find(|(n, _)| names::alike(n, leaf.text())) {
-                return Err(place::duplicate(
-                    &source,
-                    &leaf,
-                    what,
-                    &format!("in {}", first.display()),
-                ));
-            }
-            Ok((leaf.text().to_owned(), meant(entry, &source)?))
-        };
-        match one() {
-            Ok((name, value)) => {
-                taken.push((name, path.clone()));
-                found.push(FromFile { value, path });
-            }
-            Err(mistake) => mistakes.push(mistake),
-        }
-    }
-    if mistakes.is_empty() { Ok(found) } else { Err(mistakes.into()) }
 }

@@ -54,6 +54,19 @@ fn meaning(name: &str, expected: &[&str]) -> Option<String> {
             ));
         }
     }
+    match name {
+        "Target" => {
+            let before = "close the target before it: its `goals: (` or `Target(` lacks a `)`";
+            return Some(before.to_owned());
+        }
+        "weight" | "tolerance" if expected.contains(&"goals") => {
+            let clause = if name == "weight" { "weight 3" } else { "tolerance 5 mg/L" };
+            return Some(format!(
+                "it stands behind the goal it belongs to: `\"70 mg/L, {clause}\"`"
+            ));
+        }
+        _ => {}
+    }
     if Measure::from_key(name).is_some() {
         let part = ["goals", "analysis"].into_iter().find(|part| expected.contains(part));
         if let Some(part) = part {

@@ -5,6 +5,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
+use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::write::Readers;
@@ -291,7 +292,9 @@ impl SessionFolder {
     fn no_key(&self, path: &Path) -> Diagnostic {
         // What reads a revealed session takes the key from its folder and nowhere else.
         let revealed = self.score_log().is_ok_and(|score_log| score_log.revealed_in().is_some());
-        let remedy = if revealed {
+        let remedy = if self.path.join(KEY_ELSEWHERE).is_file() {
+            "it stayed on the bench that was packed: reveal the session there".to_owned()
+        } else if revealed {
             format!(
                 "`waterflight session reveal \"{}\" --key FILE` puts it here; say where it is kept",
                 self.name

@@ -15,8 +15,9 @@ use crate::stock::{Bottle, Stock};
 
 /// Version of the file. Raised when a reader of the one before could not read it: 2 adds the sum of
 /// the flight's file and the verified strengths, 3 the dispenser with the steps of each dose, the
-/// salts, and what was not measured of the base waters. Those before are read as they are.
-pub const WATERS_FORMAT: u32 = 3;
+/// salts, and what was not measured of the base waters, 4 the record after which it was planned. Those
+/// before are read as they are.
+pub const WATERS_FORMAT: u32 = 4;
 
 /// The first format that says whether a batch was verified when the session was planned.
 const KNOWS_VERIFIED: u32 = 2;
@@ -46,6 +47,9 @@ pub struct SessionWaters {
     pub format: u32,
     /// The day on which the session was planned.
     pub day: String,
+    /// The last record of the bench then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after_record: Option<u64>,
     /// File name of the flight.
     pub flight: String,
     /// Its title.
@@ -263,6 +267,7 @@ impl SessionWaters {
         Self {
             format: WATERS_FORMAT,
             day: Day::today().to_string(),
+            after_record: None,
             flight: flight.stem.to_owned(),
             title: flight.flight.title.clone(),
             flight_sum: Some(key::seal(flight.text)),

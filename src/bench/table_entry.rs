@@ -145,8 +145,14 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
             if let Some(Meaning { word, means, write }) = trade_words::meaning(key) {
-                let key = write.split_once(':').map_or(write, |(key, _)| key);
-                let unit = unit.clone().unwrap_or_else(|| "…".to_owned());
+                let (key, example) = write.split_once(':').unwrap_or((write, ""));
+                // The unit that stands in the head, or that of the example behind its number.
+                let example = example.trim_matches([' ', '"']);
+                let of_example = example.split_once(' ').map_or("…", |(_, unit)| unit);
+                let unit = match &unit {
+                    Some(unit) if key != "conductivity" => unit,
+                    _ => of_example,
+                };
                 return diagnostic
                     .remedy(format!("{word} is {means}: name the column `{key} [{unit}]`"));
             }

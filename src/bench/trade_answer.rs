@@ -24,6 +24,8 @@ pub enum AskedIn {
 /// assert!(said.ends_with("write `hardness: \"max 7 °dH\"`"));
 /// let said = answer("KH", "40 ppm", AskedIn::Analysis).unwrap();
 /// assert!(said.ends_with("write `alkalinity: \"40 ppm as CaCO3\"`"));
+/// let said = answer("KH", "5", AskedIn::Goal).unwrap();
+/// assert!(said.ends_with("write `alkalinity: \"5 °dH\"`"));
 /// ```
 #[must_use]
 pub fn answer(word: &str, typed: &str, asked_in: AskedIn) -> Option<String> {
@@ -34,8 +36,11 @@ pub fn answer(word: &str, typed: &str, asked_in: AskedIn) -> Option<String> {
     }
     let key = write.split_once(':').map_or(write, |(key, _)| key);
     let as_caco3 = format!("{typed} as CaCO3");
+    // Without a unit it is that of the example, which the reader sees.
+    let unit = write.trim_end_matches('"').rsplit_once(' ').map_or("", |(_, unit)| unit);
+    let with_unit = format!("{typed} {unit}");
     let can_be = |text: &&str| Measure::from_key(key).is_some_and(|m| reads(m, text, asked_in));
-    let amount = [typed, as_caco3.as_str()].into_iter().find(can_be);
+    let amount = [typed, as_caco3.as_str(), with_unit.as_str()].into_iter().find(can_be);
     let line = amount.map_or(write.to_owned(), |amount| format!("{key}: \"{amount}\""));
     Some(format!("{word} is {means}: write `{line}`"))
 }

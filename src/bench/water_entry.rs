@@ -23,6 +23,7 @@ pub(super) struct WaterEntry {
     assumed: Fields,
     #[serde(default)]
     not_listed: NotListedEntry,
+    #[serde(alias = "pH", alias = "PH")]
     ph: Option<Written>,
     conductivity: Option<Written>,
     price: Option<Written>,
@@ -106,6 +107,25 @@ impl WaterEntry {
     }
 }
 
+/// Every amount of a water's text that cannot be read.
+pub(super) fn unread_amounts(source: &SourceText) -> Vec<Diagnostic> {
+    let Ok(entry) = one(source) else { return Vec::new() };
+    let listed = entry.analysis.0.iter().chain(&entry.assumed.0);
+    listed.filter_map(|(key, leaf)| amount_of(source, key, leaf).err()).collect()
+}
+
+/// One amount of a list; nothing where it says that it was not measured.
+fn amount_of(
+    source: &SourceText,
+    key: &Written,
+    leaf: &Written,
+) -> Result<(Measure, Option<Amount>), Diagnostic> {
+    let measure = measure_of(source, key, (leaf.text(), AskedIn::Analysis))?;
+    let amount = Amount::parse(measure, leaf.text())
+        .map_err(|e| place::mistake(source, leaf, &e, explain::measure(measure, &e)))?;
+    Ok((measure, amount))
+}
+
 /// The amounts of a list; what it calls not measured is left out.
 fn listed(
     source: &SourceText,
@@ -115,13 +135,11 @@ fn listed(
     let mut seen: Vec<Measure> = Vec::new();
     let mut amounts = Vec::new();
     for (key, leaf) in &fields.0 {
-        let measure = measure_of(source, key, (leaf.text(), AskedIn::Analysis))?;
+        let (measure, amount) = amount_of(source, key, leaf)?;
         if seen.contains(&measure) {
             return Err(given_twice(source, key));
         }
         seen.push(measure);
-        let amount = Amount::parse(measure, leaf.text())
-            .map_err(|e| place::mistake(source, leaf, &e, explain::measure(measure, &e)))?;
         amounts.extend(amount.map(|amount| (measure, meant(amount))));
     }
     Ok(amounts)
@@ -179,11 +197,17 @@ pub(super) fn measure_of(
         if let Some(said) = answer(key.text(), typed, asked_in) {
             return diagnostic.remedy(said);
         }
-        if BESIDE_ANALYSIS.contains(&key.text()) {
+        let key = key.text();
+        if asked_in == AskedIn::Goal
+            && ["ph", "conductivity"].contains(&key.to_lowercase().as_str())
+        {
+            return diagnostic.remedy("leave it out: it follows from the water and is no goal");
+        }
+        if BESIDE_ANALYSIS.contains(&key.to_lowercase().as_str()) {
             return diagnostic
                 .remedy("close `analysis: (` with a `)` before it: it stands beside, not inside");
         }
-        diagnostic.remedy("use one of the measures above").near(key.text(), Measure::KEYS)
+        diagnostic.remedy("use one of the measures above").near(key, Measure::KEYS)
     })
 }
 

@@ -24,7 +24,11 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
                     QuantityError::UnknownUnit { near: Some(near), .. } => {
                         format!("did you mean `{near}`?")
                     }
-                    _ => "put number and unit in quotes, as in \"1 L\"".to_owned(),
+                    QuantityError::NoUnit { text } => format!(
+                        "put number and unit in quotes, as in \"{text} {}\"",
+                        units.first().copied().unwrap_or_default()
+                    ),
+                    _ => "put number and unit in quotes, the unit one of those above".to_owned(),
                 }),
         )
     })

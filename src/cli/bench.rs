@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::bench::records::Records;
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::strays::strays;
-use crate::bench::{Bench, MARK, find_root, leftovers};
+use crate::bench::{Bench, MARK, find_root, leftovers, unread_files};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::text::names::alike;
 use crate::text::visible;
@@ -83,5 +83,10 @@ pub(super) fn not_read(named: Option<&Path>) -> String {
     let text = crate::bench::strays_text::text(
         strays.iter().map(|s| (inside(&s.path), s.why.to_string())),
     );
-    visible(&text).into_owned()
+    let unread = unread_files(&root).into_iter().map(|wrong| {
+        let details = wrong.details();
+        let path = details.path.as_deref().map(inside).unwrap_or_default();
+        format!("not read: {}: {} (`waterflight check`)\n", path.display(), details.title)
+    });
+    visible(&unread.fold(text, |all, line| all + &line)).into_owned()
 }

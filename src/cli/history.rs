@@ -17,7 +17,7 @@ use crate::cli::outcome::{Outcome, numbered};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::stocktake::Filled;
 use crate::quantities::{Dimension, show};
-use crate::session::score::Entry;
+use crate::session::score::{Entry, Recorded, Status};
 use crate::text::table::wrapped;
 
 /// Which record, and why.
@@ -88,34 +88,56 @@ pub(super) fn log(bench: Option<&Path>, json: bool) -> Outcome {
     Ok(out)
 }
 
-/// Records and planned sessions in the order of their days; what is of one day as it was recorded.
+/// Records, planned sessions and remarks in the order in which they were made.
 fn entries(root: &Path) -> Result<Vec<HistoryEntry>, Diagnostic> {
     let records = Records::read(root)?;
-    let mut lines: Vec<HistoryEntry> = Vec::new();
+    // A day, whatever days the records before it name; the record that it comes after; what is a record
+    // before what is none.
+    let mut placed: Vec<((String, u64, bool), HistoryEntry)> = Vec::new();
+    let mut latest = String::new();
+    for line in &records.history {
+        latest = latest.max(line.day.clone());
+        placed.push(((latest.clone(), line.n, false), HistoryEntry::from(line)));
+    }
     for name in session_folder::names(root)? {
         // `journal` says what is wrong with a session that cannot be read.
         let Ok(session) = SessionFolder::open(root, &name) else { continue };
+        let waters = &session.waters;
         let taken_back = records.withdrawn_sessions.contains(&name);
-        let of = &session.waters.flight;
         let back = if taken_back { ", taken back" } else { "" };
-        lines.push(HistoryEntry {
+        let planned = HistoryEntry {
             record: None,
-            day: session.waters.day.clone(),
-            what: format!("session {name} planned, of {of}{back}"),
+            day: waters.day.clone(),
+            what: format!("session {name} planned, of {}{back}", waters.flight),
             taken_back_by: None,
-        });
+        };
+        let after = waters.after_record.unwrap_or(0);
+        let before = placed.iter().find(|((_, n, is_other), _)| *n == after && !is_other);
+        let day =
+            before.map_or(waters.day.clone(), |((day, ..), _)| day.clone().max(waters.day.clone()));
+        placed.push(((day, after, true), planned));
+        // Of a remark the hour is known, of a record the day: it stands at the end of its day.
+        let remarks = remarks(&session).into_iter();
+        placed.extend(remarks.map(|line| ((line.day.clone(), u64::MAX, true), line)));
     }
-    // Records stand in the order in which they were made, whatever days they name; a session stands
-    // before the first record of a later day.
-    let mut placed: Vec<(String, HistoryEntry)> =
-        lines.into_iter().map(|line| (line.day.clone(), line)).collect();
-    let mut latest = String::new();
-    for line in records.history.iter().map(HistoryEntry::from) {
-        latest = latest.max(line.day.clone());
-        placed.push((latest.clone(), line));
-    }
-    placed.sort_by(|a, b| (&a.0, a.1.record).cmp(&(&b.0, b.1.record)));
+    placed.sort_by(|a, b| a.0.cmp(&b.0));
     Ok(placed.into_iter().map(|(_, line)| line).collect())
+}
+
+/// The remarks on a session, by their days; those of its log that cannot be read are named by `check`.
+fn remarks(session: &SessionFolder) -> Vec<HistoryEntry> {
+    let Ok(score_log) = session.score_log() else { return Vec::new() };
+    let of_line = |recorded: &Recorded| {
+        let Entry::Note { text, .. } = &recorded.line.entry else { return None };
+        let back = if recorded.status == Status::Stands { "" } else { ", taken back" };
+        Some(HistoryEntry {
+            record: None,
+            day: recorded.line.at.get(..10)?.to_owned(),
+            what: format!("session {}, line {}{back}: {text}", session.name, recorded.line.n),
+            taken_back_by: None,
+        })
+    };
+    score_log.lines().iter().filter_map(of_line).collect()
 }
 
 pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> Outcome {
@@ -225,11 +247,24 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
             BottleChange::SpilledMl(above_zero("--spilled", text, &[Dimension::Volume])?)
         }
         (_, Some(text)) => {
-            let text = text.trim().trim_start_matches("about").trim_start_matches('~');
+            let about = ["about", "circa", "ca.", "~", "≈"];
+            let text = text.trim();
+            let text = about.iter().find_map(|word| text.strip_prefix(word)).unwrap_or(text);
             BottleChange::LeftMl(above_zero("--left", text, &[Dimension::Volume])?)
         }
         _ => BottleChange::ThrownAway,
     };
+    let now = filled(&bench);
+    let left = now.iter().find(|f| f.stock.name() == stock).and_then(Filled::left_ml);
+    if options.instead_of.is_none()
+        && matches!(change, BottleChange::SpilledMl(_) | BottleChange::ThrownAway)
+        && left.is_some_and(|ml| ml <= 0.0)
+    {
+        let what = format!("the bottle of {stock} is empty already");
+        return Err(Diagnostic::new(Fault::Choice, what)
+            .remedy("`waterflight log` names the record; `--left` says what is really in it")
+            .into());
+    }
     let date = day("--date", options.date.as_deref())?;
     let made_ml = filled(&bench).iter().find(|f| f.stock.name() == stock).and_then(Filled::made_ml);
     if let (BottleChange::LeftMl(found) | BottleChange::SpilledMl(found), Some(made)) =

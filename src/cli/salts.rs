@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::app::mistakes::internal;
-use crate::bench::{Bench, built_in_salts};
+use crate::bench::{built_in_salts, salts_of, unread_in};
 use crate::cli::bench::root;
 use crate::cli::outcome::{How, Outcome};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -11,7 +11,7 @@ use crate::stock::{Catalogue, LookupError};
 use crate::stock::{HydrateReport, SaltReport};
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome {
-    let catalogue = catalogue(bench)?;
+    let (catalogue, unread) = catalogue(bench)?;
     let Some(name) = name else {
         let salts = SaltReport::all(&catalogue);
         return if how.json {
@@ -20,7 +20,11 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome
             Ok(crate::stock::salt_text::list(&salts, how.extent))
         };
     };
-    let found = catalogue.all_of(name).map_err(|error| unknown(&error))?;
+    let found =
+        catalogue.all_of(name).map_err(|error| match unread_in(&unread, "salts", name) {
+            Some(wrong) => wrong.clone(),
+            None => unknown(&error),
+        })?;
     let hydrates = HydrateReport::of(&found);
     if how.json {
         crate::text::json::document(&hydrates).map_err(|e| internal(&e))
@@ -29,11 +33,11 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome
     }
 }
 
-/// The bench's salts; the built-in ones where there is no bench.
-fn catalogue(named: Option<&Path>) -> Result<Catalogue, Mistakes> {
+/// The bench's salts with what cannot be read of them; the built-in ones where there is no bench.
+fn catalogue(named: Option<&Path>) -> Result<(Catalogue, Vec<Diagnostic>), Mistakes> {
     match root(named) {
-        Ok(root) => Bench::open(&root).map(|bench| bench.salts),
-        Err(_) => built_in_salts().map(Catalogue::new).map_err(Mistakes::from),
+        Ok(root) => salts_of(&root),
+        Err(_) => Ok((Catalogue::new(built_in_salts()?), Vec::new())),
     }
 }
 

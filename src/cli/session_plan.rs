@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::app::plan_session::{SessionAsked, plan_session, refused, unread, unwanted};
-use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name};
+use crate::app::{FlightRequest, in_flight, of_its_flight, plan_flight_of, target_name};
 use crate::bench::session_folder::next_name;
 use crate::cli::amount::{above_zero, amount};
 use crate::cli::bench;
@@ -20,6 +20,11 @@ use crate::session::plan::{
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
+    let mut options = options.clone();
+    for typed in options.water.iter_mut().chain(&mut options.pair) {
+        *typed = of_its_flight(&bench, typed).into_owned();
+    }
+    let options = &options;
     // The flight of the first water, where none is named.
     let file = match options.water.first().or(options.pair.first()) {
         Some(water) => in_flight(&bench, options.flight.as_deref(), water)?.0,

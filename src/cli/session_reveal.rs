@@ -20,7 +20,12 @@ pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bo
     let session = bench::session(bench, name)?;
     let score_log = session.score_log()?;
     let torn = session.torn()?;
-    let progress = SessionProgress::new(&score_log, changes(&bench::root(bench)?, &session), torn);
+    let mut warnings = changes(&bench::root(bench)?, &session);
+    if bench::stands(&bench::root(bench)?, &session.name).is_err() {
+        warnings
+            .push("it was taken back and takes nothing in; `waterflight log` says when".to_owned());
+    }
+    let progress = SessionProgress::new(&score_log, warnings, torn);
     // Of a long log either takes more than the log itself, so that only what is asked for is made.
     if json {
         return text::json::long_document(&progress).map_err(|e| internal(&e));

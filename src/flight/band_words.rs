@@ -46,10 +46,12 @@ const AT_LEAST: [&str; 12] = [
 /// Splits a goal into its words and the texts of its amounts.
 pub(crate) fn worded(wanted: &str) -> Result<BandWords<'_>, GoalError> {
     let words = |list: &[&str]| list.iter().find_map(|w| strip_word(wanted, w));
-    if let Some(rest) = words(&AT_MOST) {
+    let behind = |list: &[&str]| list.iter().find_map(|w| strip_last_word(wanted, w));
+    if let Some(rest) = words(&AT_MOST).or_else(|| behind(&["max", "max.", "maximum", "or less"])) {
         return Ok(BandWords::AtMost(rest));
     }
-    if let Some(rest) = words(&AT_LEAST) {
+    if let Some(rest) = words(&AT_LEAST).or_else(|| behind(&["min", "min.", "minimum", "or more"]))
+    {
         return Ok(BandWords::AtLeast(rest));
     }
     if let Some(rest) = words(&["between", "from"]) {
@@ -62,7 +64,14 @@ pub(crate) fn worded(wanted: &str) -> Result<BandWords<'_>, GoalError> {
     if let Some((low, high)) = two {
         return Ok(BandWords::Between(low, high));
     }
-    Ok(BandWords::Near(words(&["near", "about"]).unwrap_or(wanted)))
+    Ok(BandWords::Near(words(&["near", "about", "circa", "ca.", "~", "≈"]).unwrap_or(wanted)))
+}
+
+/// A text in front of a word that stands last: `10 mg/L max`.
+fn strip_last_word<'a>(text: &'a str, word: &str) -> Option<&'a str> {
+    let at = text.len().checked_sub(word.len())?;
+    let (rest, last) = (text.get(..at)?, text.get(at..)?);
+    (last.eq_ignore_ascii_case(word) && rest.ends_with(' ')).then(|| rest.trim())
 }
 
 /// `50-100 mg/L`: a hyphen between two numbers, with or without blanks.

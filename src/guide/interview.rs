@@ -115,7 +115,12 @@ fn interview(
             ), "`yes` writes the files, and none over another; `back` changes an answer; `leave` keeps all answers.")
         .or("yes"),
     )?;
-    if go { Ok(draft) } else { Err(Stop::Left) }
+    if go {
+        return Ok(draft);
+    }
+    // The next run asks it again.
+    talk.forget("write")?;
+    Err(Stop::Left)
 }
 
 fn base(waters: &Waters) -> Result<Vec<BaseWater>, Diagnostic> {

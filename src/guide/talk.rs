@@ -221,6 +221,15 @@ impl Talk<'_> {
         })
     }
 
+    /// Takes an answer back, so that it is asked again when the interview goes on.
+    ///
+    /// # Errors
+    /// When that cannot be kept.
+    pub fn forget(&mut self, key: &str) -> Result<(), Diagnostic> {
+        self.script.remove(key);
+        self.asker.keep(key, None)
+    }
+
     /// Says something, unless it was said before the step back.
     pub fn say(&mut self, text: &str) {
         if !self.silent {

@@ -10,7 +10,7 @@ pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String
     // As it stands in a file, `hardness: "8 °dH"`, it means the same.
     let line = line.replace(['"', '“', '”', '„'], "");
     for piece in separated(&line) {
-        let word = piece.split_whitespace().next().unwrap_or_default();
+        let word = piece.split_whitespace().next().unwrap_or_default().trim_end_matches([':', '=']);
         match head(&piece) {
             Some((key, rest)) => pieces.push((key, rest)),
             None if crate::water::trade_words::meaning(word).is_some() => {
@@ -68,7 +68,8 @@ fn head(piece: &str) -> Option<(String, String)> {
 }
 
 fn unknown(piece: &str, asked_in: AskedIn) -> String {
-    let (word, typed) = piece.split_once(char::is_whitespace).unwrap_or((piece, ""));
+    let end = |c: char| c.is_whitespace() || matches!(c, ':' | '=');
+    let (word, typed) = piece.split_once(end).unwrap_or((piece, ""));
     if let Some(said) = answer(word, typed, asked_in) {
         return said;
     }

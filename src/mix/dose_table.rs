@@ -61,7 +61,7 @@ pub(super) fn of_volumes(report: &MixReport) -> String {
     DoseTable { head: "mL for a bottle".to_owned(), stocks, rows }.text()
 }
 
-/// What a bottle of each water takes of the steps of a dispenser; for several bottles also all of it.
+/// What a bottle of each water takes of the steps of a dispenser, and all of it.
 pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
     let stocks = report.stocks();
     let rows = report.waters.iter().map(|water| {
@@ -72,15 +72,13 @@ pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
         DoseRow::of_water(water.number, &water.target, stocks.iter().map(dose).collect())
     });
     let mut rows: Vec<DoseRow> = rows.collect();
-    if bottles > 1 {
-        let all = |name: &&str| {
-            let doses = report.waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == **name);
-            let amount: f64 = doses.map(|dose| dose.amount).sum();
-            format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
-        };
-        let used = stocks.iter().map(all).collect();
-        rows.push(DoseRow::of_all(bottles, used));
-    }
+    let all = |name: &&str| {
+        let doses = report.waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == **name);
+        let amount: f64 = doses.map(|dose| dose.amount).sum();
+        format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
+    };
+    let used = stocks.iter().map(all).collect();
+    rows.push(DoseRow::of_all(bottles, used));
     DoseTable { head: order_text::unit_of_doses(report), stocks, rows }.text()
 }
 

@@ -49,7 +49,7 @@ pub fn text(report: &MixReport) -> String {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
     out.push_str(&changed(report));
-    out.push_str(&wrapped(cautions::DRINKING, 0));
+    out.push_str(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
     out
 }
 

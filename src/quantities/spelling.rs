@@ -147,6 +147,8 @@ units! {
     Kilogram, Mass, "kg", 1000.0, ["kg", "kilogram", "kilograms", "kilo", "kilos"];
     /// Millilitres.
     Millilitre, Volume, "mL", 1.0, ["ml", "millilitre", "millilitres", "milliliter", "milliliters", "cm3", "cc"];
+    /// Centilitres.
+    Centilitre, Volume, "cL", 10.0, ["cl", "centilitre", "centilitres", "centiliter", "centiliters"];
     /// Litres.
     Litre, Volume, "L", 1000.0, ["l", "litre", "litres", "liter", "liters", "dm3"];
     /// US liquid gallons.

@@ -51,7 +51,7 @@ pub struct Guideline {
 }
 
 const WHO: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), from memory";
-const WHO_HARDNESS: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), fact sheet on hardness: scale deposits above, corroded pipes below";
+const WHO_HARDNESS: &str = "WHO, Guidelines for drinking-water quality, 4th ed. (2022), fact sheet on hardness: limescale above, corroded pipes below";
 const EU: &str = "Directive (EU) 2020/2184, annex I, from memory";
 const EPA: &str = "US EPA, 40 CFR 141.62 and 143.3, from memory";
 const BREWING: &str = "Specialty Coffee Association of America, Water for Brewing Specialty Coffee (2009), from memory";

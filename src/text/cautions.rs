@@ -8,6 +8,10 @@ of the maker's data sheet come first.";
 pub const DRINKING: &str = "Not a treatment for unsafe water. Sodium or potassium restricted \
 diets: ask your doctor. Local drinking-water rules decide.";
 
-/// Where scale or corrosion is spoken of.
+/// The same in one line, where a screen has room for no more; `--full` has the whole.
+pub const DRINKING_IN_A_LINE: &str =
+    "Not for unsafe water; sodium or potassium diets: ask a doctor; local rules hold.";
+
+/// Where limescale or corrosion is spoken of.
 pub const MACHINES: &str = "Boilers: the maker's limits and the warranty come first; indices are \
 hints, not promises.";

@@ -25,15 +25,20 @@ pub fn text(diagnostic: &Diagnostic, colour: bool, width: Option<usize>) -> Stri
             let source = place.source.text();
             let span = place.span.clone().unwrap_or(0..0);
             let mark = AnnotationKind::Primary.span(span);
-            let mark = match &details.found {
-                Some(found) => mark.label(format!("found {}", clean(found))),
-                None => mark,
+            // Beside the mark there is room for it only where nothing has to fit.
+            let mark = match (&details.found, width) {
+                (Some(found), None) => mark.label(format!("found {}", clean(found))),
+                _ => mark,
             };
             group = group
                 .element(Snippet::source(source).path(path.as_str()).fold(true).annotation(mark));
         }
         (None, Some(path)) => group = group.element(Origin::path(path.as_str())),
         _ => {}
+    }
+    if let (Some(found), Some(_), Some(_)) = (&details.found, &details.place, width) {
+        group =
+            group.element(Level::NOTE.with_name("found").message(broken(found, "    = found: ")));
     }
     if let Some(expected) = &details.expected {
         group = group.element(

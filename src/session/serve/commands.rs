@@ -33,6 +33,12 @@ pub fn pour_command(plan: &Plan) -> String {
     format!("waterflight session sheet {} --for pourer", typed(&plan.session))
 }
 
+/// The command that takes a planned session back.
+#[must_use]
+pub fn undo_command(plan: &Plan) -> String {
+    format!("waterflight undo {}", typed(&plan.session))
+}
+
 /// The command that enters what stood under the cups of a tray; the stickers are left to be read.
 pub(crate) fn turned_command(plan: &Plan, tray: &Tray) -> String {
     let cups: Vec<String> = tray.cups.iter().map(|top| format!("{top}=…")).collect();

@@ -128,8 +128,8 @@ pub fn on_the_key(page: &mut Page, session: &str, secret: &str) {
         "key: sessions/{session}/key.sealed, encrypted; what opens it is in {secret}"
     ));
     page.say(
-        "keep that file until the reveal, which needs it. It guards the key from searches, previews, \
-         copies of the bench and other people; not from whoever uses this program as you",
+        "the reveal needs that file; it guards the key from searches, previews, copies and other people, \
+         not from whoever uses this program as you",
     );
     page.rest(|page| {
         page.say("a taster does not ask for the pourer's sheet");
