@@ -125,7 +125,7 @@ fn an_own_salt_says_which_hydrate() -> Fallible {
         )
     };
     write("magnesium chloride of the shop", "MgCl2")?;
-    let (well, _, errors) = said(&bench, &["salts"])?;
+    let (well, _, errors) = said(&bench, &["salts", "own"])?;
     assert!(!well && errors.contains("MgCl2·6H2O"), "{errors}");
     for (name, formula) in [
         ("magnesium chloride of the shop", "MgCl2, anhydrous"),

@@ -100,6 +100,56 @@ mod at_a_terminal {
         fs::read_to_string(folder.join("home/start.answers")).unwrap_or_default()
     }
 
+    /// Not to write now is no answer that is kept: the next run asks again. `?` says more everywhere, and
+    /// `none` is nobody's name.
+    #[test]
+    fn not_now_is_asked_again() -> Fallible {
+        let folder = tempfile::tempdir()?;
+        fs::create_dir(folder.path().join("home"))?;
+        let kept = "title: Mine\nbag 1: Epsom salt\nbag 1 purity: \nbag 1 name: epsom\nbag 2: none\n\
+                    distilled: yes\nwater 1: none\nbalance step: 0.01 g\nbalance most: 200 g\nlarge balance \
+                    step: 1 g\ndispenser 1: 4\ndispenser 1 step: 0.01 g\ndispenser 2: none\nbottle: 1 L\nstock \
+                    bottle: 500 mL\nmachine: 1\ntargets: none\n";
+        fs::write(folder.path().join("home/start.answers"), kept)?;
+        let mut at = Terminal::start(folder.path(), &["start", "home"])?;
+        at.expect("A water of your own")?;
+        at.answer("?")?;
+        at.expect("A name such as")?;
+        at.answer("none")?;
+        at.expect("is no name")?;
+        at.answer("mild")?;
+        at.expect("What should it hold?")?;
+        at.answer("GH: 3")?;
+        at.expect("`hardness: \"3 °dH\"`")?;
+        at.answer("magnesium 6 mg/L")?;
+        at.expect("A water of your own")?;
+        at.answer("None")?;
+        at.expect("Write the bench")?;
+        at.answer("?")?;
+        at.expect("writes the files, and none over another")?;
+        at.answer("no")?;
+        at.expect("Left.")?;
+        at.end()?;
+        assert!(!folder.path().join("home/bench.ron").exists());
+        let mut at = Terminal::start(folder.path(), &["start", "home"])?;
+        at.expect("Write the bench")?;
+        at.answer("yes")?;
+        let (status, screen) = at.end()?;
+        assert!(status.success(), "{screen}");
+        let bench = fs::read_to_string(folder.path().join("home/bench.ron"))?;
+        assert!(
+            bench.contains("Balance(name: \"dose balance\"") && !bench.contains("cale("),
+            "{bench}"
+        );
+        for file in ["home/stocks/epsom.ron", "home/flights/first-flight.ron", "home/bench.ron"] {
+            let text = fs::read_to_string(folder.path().join(file))?;
+            let wide =
+                |line: &&str| line.trim_start().starts_with("//") && line.chars().count() > 80;
+            assert_eq!(text.lines().find(wide), None, "{file}");
+        }
+        Ok(())
+    }
+
     /// Slips are refused and asked again, `back` goes to the question before, Ctrl-C keeps what was
     /// answered, and the next start goes on there.
     #[test]

@@ -346,7 +346,7 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     let file = bench.join("sessions/night/waters.json");
     let text = fs::read_to_string(&file)?;
     let mut waters: Value = serde_json::from_str(&text)?;
-    assert_eq!(waters.pointer("/format"), Some(&3.into()));
+    assert_eq!(waters.pointer("/format"), Some(&4.into()));
     let object = waters.as_object_mut().ok_or("no waters")?;
     object.insert("format".into(), 1.into());
     object.insert("day".into(), "2026-03-05".into());
@@ -368,10 +368,10 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     assert!(warning.contains("was verified since"), "{said}");
     fs::write(
         &file,
-        text.replacen("\"format\": 3,", "\"format\": 4,\n  \"weather\": \"dry\",", 1),
+        text.replacen("\"format\": 4,", "\"format\": 9,\n  \"weather\": \"dry\",", 1),
     )?;
     let (done, _, errors) = tried(&bench, "progress night", "")?;
-    assert!(!done && errors.contains("format 4") && errors.contains("newer program"), "{errors}");
+    assert!(!done && errors.contains("format 9") && errors.contains("newer program"), "{errors}");
     fs::write(&file, &text)?;
 
     let pours = bench.join("records/pours.jsonl");

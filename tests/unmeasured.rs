@@ -310,7 +310,7 @@ fn sessions_keep_what_was_not_measured() -> Fallible {
     assert_eq!(status, Some(0), "{error}");
     let file = fs::read_to_string(bench.join("sessions/s/waters.json"))?;
     let waters: Value = serde_json::from_str(&file)?;
-    assert_eq!(waters.pointer("/format"), Some(&3.into()));
+    assert_eq!(waters.pointer("/format"), Some(&4.into()));
     assert!(keys(&waters, "/waters/0/not_measured").contains(&"Cl".to_owned()));
     assert!(!file.contains("\"Cl\",\n          0"), "{file}");
     let (status, _, error) = run(&bench, &["session", "reveal", "s", "--force", "no one came"])?;

@@ -76,14 +76,16 @@ pub(super) fn stands(root: &Path, session: &str) -> Result<(), Mistakes> {
 }
 
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.
-pub(super) fn not_read(named: Option<&Path>) -> String {
+pub(super) fn not_read(named: Option<&Path>, listed: bool) -> String {
     let Ok(root) = root(named) else { return String::new() };
     let strays = strays(&root);
     let inside = |path: &Path| path.strip_prefix(&root).unwrap_or(path).to_owned();
     let text = crate::bench::strays_text::text(
         strays.iter().map(|s| (inside(&s.path), s.why.to_string())),
     );
-    let unread = unread_files(&root).into_iter().map(|wrong| {
+    // `check` lists them itself.
+    let unread = if listed { Vec::new() } else { unread_files(&root) };
+    let unread = unread.into_iter().map(|wrong| {
         let details = wrong.details();
         let path = details.path.as_deref().map(inside).unwrap_or_default();
         format!("not read: {}: {} (`waterflight check`)\n", path.display(), details.title)

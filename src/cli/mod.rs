@@ -77,7 +77,8 @@ pub fn run(
     if arguments.command.reads_a_bench() {
         bench::remove_unfinished(bench);
         // Whether this can be written changes nothing of the command's own answer.
-        let _ = errors.write_all(bench::not_read(bench).as_bytes());
+        let listed = matches!(arguments.command, Command::Check);
+        let _ = errors.write_all(bench::not_read(bench, listed).as_bytes());
     }
     let result = match &arguments.command {
         Command::Start(options) => start::run(options, arguments.json, &mut partly, out, errors),
