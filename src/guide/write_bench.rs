@@ -64,11 +64,14 @@ impl Draft {
             dispensers.push_str(&format!("        {},\n", line.line));
         }
         format!(
-            "// This file marks the folder as a bench. The ± of every stock, dose and water follows from\n\
-             // `tools`; the error of a balance is taken as two of its steps until its maker says more.\n\
-             Bench(\n    title: {},\n    tools: (\n        balance: {},\n        large_balance: {},\n    ),\n    \
+            "{}Bench(\n    title: {},\n    tools: (\n        balance: {},\n        large_balance: {},\n    ),\n    \
              // What doses are measured out with. `mix --dispenser NAME` counts in its steps.\n    \
              dispensers: [\n{dispensers}    ],\n{}{})\n",
+            remark(
+                "This file marks the folder as a bench. The ± of every stock, dose and water follows from \
+                 `tools`; the error of a balance is taken as two of its steps until its maker says more.",
+                0
+            ),
             quoted(&self.title),
             self.balances.balance,
             self.balances.large_balance,
@@ -84,9 +87,13 @@ impl Draft {
         }
         base.extend(self.waters.others.iter().map(|(name, _)| quoted(name)));
         let mut out = format!(
-            "// The first flight. A goal is an amount (as near as possible, within 5 % unless a\n\
-             // tolerance is given), `at most`, `at least` or two values. Change what you like: nothing\n\
-             // here is written over.\nFlight(\n    title: {},\n    base: [{}],\n    bottle: \"{} mL\",\n",
+            "{}Flight(\n    title: {},\n    base: [{}],\n    bottle: \"{} mL\",\n",
+            remark(
+                "The first flight. A goal is an amount (as near as possible, within 5 % unless a tolerance is \
+                 given), `at most`, `at least` or two values. Change what you like: nothing here is written \
+                 over.",
+                0
+            ),
             quoted(&format!("First flight of {}", self.title)),
             base.join(", "),
             show::plain(self.bottle_ml)
