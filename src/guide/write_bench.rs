@@ -65,7 +65,7 @@ impl Draft {
         }
         format!(
             "{}Bench(\n    title: {},\n    tools: (\n        balance: {},\n        large_balance: {},\n    ),\n    \
-             // What doses are measured out with. `mix --dispenser NAME` counts in its steps.\n    \
+             // What doses are measured with; `mix --dispenser NAME` counts in its steps.\n    \
              dispensers: [\n{dispensers}    ],\n{}{})\n",
             remark(
                 "This file marks the folder as a bench. The ± of every stock, dose and water follows from \
