@@ -322,6 +322,13 @@ fn a_file_that_nobody_names_stops_nothing() -> Fallible {
     }
     let (_, said) = crate::common::answers::said(&bench, &["stock"])?;
     assert!(said.contains("not read: waters/photo.ron:"), "{said}");
+    // Of two with one name neither is taken: a copy that was left there must not be used for the original.
+    let spring = bench.join("waters/hill-spring.ron");
+    let copy = bench.join("waters/hill-spring - copy.ron");
+    fs::copy(&spring, &copy)?;
+    let (status, said) = crate::common::answers::said(&bench, &["mix"])?;
+    assert!(!status && said.contains("`hill spring` is there twice"), "{said}");
+    fs::remove_file(copy)?;
     let flight = bench.join("flights/first-flight.ron");
     let text = fs::read_to_string(&flight)?.replace("\"distilled\"", "\"photo\"");
     fs::write(bench.join("flights/asks.ron"), text)?;

@@ -1,7 +1,7 @@
 //! The folders of a bench read file by file: of waters and salts one that cannot be read stops nothing
 //! that does not name it.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::bench::open::{FromFile, stem};
 use crate::bench::{built_in_salts, place, salt_entry, water_entry};
@@ -122,7 +122,7 @@ fn hydrate_left_open(source: &SourceText, formula: &Written, kin: &Salt) -> Diag
         ))
 }
 
-/// Reads every file of a folder; names must differ.
+/// Reads every file of a folder. Where two have one name neither is read: which is meant nobody can tell.
 fn open_each<Entry, T>(
     folder: &Path,
     what: &str,
@@ -130,32 +130,27 @@ fn open_each<Entry, T>(
     name: impl Fn(&Entry) -> &Written,
     meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
 ) -> Result<(Vec<FromFile<T>>, Vec<Diagnostic>), Diagnostic> {
-    let mut found = Vec::new();
-    let mut taken: Vec<(String, PathBuf)> = Vec::new();
-    let mut mistakes = Vec::new();
+    let mut found: Vec<(String, FromFile<T>)> = Vec::new();
+    let (mut twice, mut mistakes) = (Vec::new(), Vec::new());
     for path in read::ron_files(folder)? {
-        let one = || -> Result<(String, T), Diagnostic> {
+        let mut one = || -> Result<(String, T), Diagnostic> {
             let source = read::text(&path)?;
             let entry = parse(&source)?;
             let leaf = name(&entry).clone();
-            if let Some((_, first)) = taken.iter().find(|(n, _)| names::alike(n, leaf.text())) {
-                return Err(place::duplicate(
-                    &source,
-                    &leaf,
-                    what,
-                    &format!("in {}", first.display()),
-                ));
+            if let Some((name, first)) = found.iter().find(|(n, _)| names::alike(n, leaf.text())) {
+                twice.push(name.clone());
+                let first = format!("in {}", first.path.display());
+                return Err(place::duplicate(&source, &leaf, what, &first));
             }
             Ok((leaf.text().to_owned(), meant(entry, &source)?))
         };
         match one() {
-            Ok((name, value)) => {
-                taken.push((name, path.clone()));
-                found.push(FromFile { value, path });
-            }
+            Ok((name, value)) => found.push((name, FromFile { value, path })),
             Err(mistake) => mistakes.push(mistake),
         }
     }
+    found.retain(|(name, _)| !twice.contains(name));
+    let found = found.into_iter().map(|(_, file)| file).collect();
     Ok((found, mistakes))
 }
 
