@@ -1,6 +1,7 @@
 //! Targets and analyses from a table: a column of names, and one column for each measure with
 //! its unit in the head, as in `hardness [mg/L as CaCO3]` or `calcium : magnesium [mol/mol]`.
 
+use std::collections::HashSet;
 use std::ops::Range;
 
 use crate::bench::explain;
@@ -191,10 +192,11 @@ fn name_of(source: &SourceText, columns: &[Column], row: &CsvRow) -> Result<Stri
 pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarget>, Diagnostic> {
     let columns = columns(source, table)?;
     let mut targets: Vec<Target> = Vec::new();
+    let mut taken = HashSet::new();
     for row in &table.rows {
         let name = name_of(source, &columns, row)?;
-        if let Some(other) = targets.iter().find(|t| names::alike(&t.name, &name)) {
-            let title = format!("the target `{}` stands twice", other.name);
+        if !taken.insert(names::folded(&name)) {
+            let title = format!("the target `{name}` stands twice");
             return Err(wrong_row(source, row, title).remedy("give one of the two another name"));
         }
         let mut goals = Vec::new();
