@@ -90,7 +90,7 @@ impl FlightRequest {
                 let target = match target {
                     None => None,
                     Some(typed) => Some(
-                        names::meant(without_flight(&file.stem, typed), &known)
+                        names::meant(without_flight(bench, file, typed), &known)
                             .ok_or_else(|| unknown_name("target", typed, &known))?,
                     ),
                 };

@@ -1,10 +1,8 @@
 //! A flight of a bench, planned.
 
-use std::borrow::Cow;
-
 use crate::app::flight_request::{FlightRequest, unknown_name};
 use crate::app::mistakes::{internal, unplanned};
-use crate::bench::session_folder::{self, SessionFolder};
+use crate::bench::session_folder::SessionFolder;
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{Flight, Order, Target};
@@ -68,12 +66,12 @@ pub fn plan_flight_of(
     let mut places = ordered.answered(flight.targets.len());
     let mut without = unanswered(&flight, &ordered.unanswered);
     let only = match &request.only {
-        Some(name) => Some(named_target(&flight, without_flight(&file.stem, name))?.name.clone()),
+        Some(name) => Some(named_target(&flight, without_flight(bench, file, name))?.name.clone()),
         None => None,
     };
     let mut likeness = None;
     if let Some(name) = &request.nearest_to {
-        let target = named_target(&flight, without_flight(&file.stem, name))?;
+        let target = named_target(&flight, without_flight(bench, file, name))?;
         let place = flight.targets.iter().position(|t| t == target);
         let like = places.iter().position(|n| Some(*n) == place);
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
@@ -179,47 +177,44 @@ fn place_of(known: &[&str], name: &str) -> Option<usize> {
     by_name.or_else(|| number().filter(|n| *n < known.len()))
 }
 
-/// What was typed without the name of the flight before it.
-#[must_use]
-pub fn without_flight<'n>(stem: &str, typed: &'n str) -> &'n str {
-    match typed.split_once('/') {
-        Some((before, rest)) if names::alike(before, stem) => rest,
-        _ => typed,
-    }
+/// The flight that is named before a target, `FLIGHT/TARGET`, or that a session named there was planned of,
+/// `SESSION/WATER`; beside it the name of the target alone.
+fn named_before<'a, 't>(bench: &'a Bench, typed: &'t str) -> Option<(&'a FlightFile, &'t str)> {
+    let (before, target) = typed.split_once('/')?;
+    let file = bench.flight_file(Some(before)).or_else(|_| {
+        let session = SessionFolder::open(&bench.root, before)?;
+        bench.flight_file(Some(&session.waters.flight))
+    });
+    file.ok().map(|file| (file, target))
 }
 
-/// A water of a session, `SESSION/WATER`, as the target of the session's flight, `FLIGHT/TARGET`; anything
-/// else as it was typed.
+/// What was typed of a target of a flight, without the name of the flight or of a session before it.
 #[must_use]
-pub fn of_its_flight<'n>(bench: &Bench, typed: &'n str) -> Cow<'n, str> {
-    let Some((before, water)) = typed.split_once('/') else { return Cow::Borrowed(typed) };
-    let sessions = session_folder::names(&bench.root).unwrap_or_default();
-    let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
-    let session = names::meant(before, &known)
-        .filter(|_| bench.flight_file(Some(before)).is_err())
-        .and_then(|name| SessionFolder::open(&bench.root, name).ok());
-    match session {
-        Some(session) => Cow::Owned(format!("{}/{water}", session.waters.flight)),
-        None => Cow::Borrowed(typed),
+pub fn without_flight<'t>(bench: &Bench, file: &FlightFile, typed: &'t str) -> &'t str {
+    match named_before(bench, typed) {
+        Some((named, target)) if named.stem == file.stem => target,
+        _ => typed,
     }
 }
 
 /// Whether a target of a flight is meant, by its name alone or behind `FLIGHT/`.
 pub(crate) fn is_target(typed: &str, stem: &str, target: &str) -> bool {
-    names::alike(typed, target) || names::alike(without_flight(stem, typed), target)
+    let is_behind =
+        |(flight, name): (&str, &str)| names::alike(flight, stem) && names::alike(name, target);
+    names::alike(typed, target) || typed.split_once('/').is_some_and(is_behind)
 }
 
 /// A target as its flight calls it, by whatever spelling it was typed: its name in any case, its number,
-/// or either behind `FLIGHT/`. What fits none is given back as it was typed.
+/// or either behind `FLIGHT/` or `SESSION/`. What fits none is given back as it was typed.
 #[must_use]
-pub fn target_name(stem: &str, known: &[&str], typed: &str) -> String {
-    let name = without_flight(stem, typed);
+pub fn target_name(bench: &Bench, file: &FlightFile, known: &[&str], typed: &str) -> String {
+    let name = without_flight(bench, file, typed);
     let found = place_of(known, name).and_then(|n| known.get(n));
     found.map_or_else(|| typed.to_owned(), |found| (*found).to_owned())
 }
 
-/// The flight that is meant, and the one water of it where `FLIGHT/TARGET` or the name of a target is
-/// typed.
+/// The flight that is meant, and the one water of it where `FLIGHT/TARGET`, `SESSION/WATER` or the
+/// name of a target is typed.
 ///
 /// # Errors
 /// As [`Bench::flight_file`].
@@ -227,17 +222,14 @@ pub fn flight_or_water<'a, 't>(
     bench: &'a Bench,
     typed: Option<&'t str>,
 ) -> Result<(&'a FlightFile, Option<&'t str>), Diagnostic> {
-    let is_flight = bench.flight_file(typed);
-    let (Some(typed), Err(_)) = (typed, &is_flight) else { return Ok((is_flight?, None)) };
-    let of_flight =
-        typed.split_once('/').map(|(flight, _)| bench.flight_file(Some(flight)).is_ok());
-    let having = having_target(bench, typed);
-    match having.as_slice() {
-        _ if of_flight == Some(true) => {
-            in_flight(bench, None, typed).map(|(file, target)| (file, Some(target)))
-        }
+    let flight = bench.flight_file(typed);
+    let (Some(typed), Err(_)) = (typed, &flight) else { return flight.map(|file| (file, None)) };
+    if let Some((file, target)) = named_before(bench, typed) {
+        return Ok((file, Some(target)));
+    }
+    match having_target(bench, typed).as_slice() {
         [only] => Ok((only, Some(typed))),
-        _ => Ok((is_flight?, None)),
+        _ => flight.map(|file| (file, None)),
     }
 }
 
@@ -251,7 +243,7 @@ fn having_target<'a>(bench: &'a Bench, target: &str) -> Vec<&'a FlightFile> {
     bench.flights.iter().filter(has).collect()
 }
 
-/// The flight of a target: the one that an option names, that of `FLIGHT/TARGET`, the only one that has
+/// The flight of a target: the one that an option names, that of `FLIGHT/TARGET` or `SESSION/WATER`, the only one that has
 /// a target of that name, or the only one there is. Beside it the name of the target alone.
 ///
 /// # Errors
@@ -262,12 +254,11 @@ pub fn in_flight<'a, 't>(
     target: &'t str,
 ) -> Result<(&'a FlightFile, &'t str), Diagnostic> {
     if flight.is_some() {
-        return bench.flight_file(flight).map(|file| (file, without_flight(&file.stem, target)));
+        let file = bench.flight_file(flight)?;
+        return Ok((file, without_flight(bench, file, target)));
     }
-    if let Some((before, rest)) = target.split_once('/')
-        && let Ok(file) = bench.flight_file(Some(before))
-    {
-        return Ok((file, rest));
+    if let Some(named) = named_before(bench, target) {
+        return Ok(named);
     }
     if bench.flights.len() > 1
         && let [only] = having_target(bench, target).as_slice()

@@ -62,8 +62,11 @@ pub fn unread_in<'a>(unread: &'a [Diagnostic], folder: &str, name: &str) -> Opti
 #[must_use]
 pub fn unread_files(root: &Path) -> Vec<Diagnostic> {
     let mut unread = Vec::new();
-    // What else is wrong stops the command and is said there.
-    let _ = open_salts(root, &mut unread);
+    // Without salts of its own a bench need not read the built-in ones for this.
+    if read::ron_files(&root.join("salts")).is_ok_and(|files| !files.is_empty()) {
+        // What else is wrong stops the command and is said there.
+        let _ = open_salts(root, &mut unread);
+    }
     unread.extend(open_waters(root).map(|(_, wrong)| wrong).unwrap_or_default());
     unread
 }

@@ -59,11 +59,9 @@ fn meaning(name: &str, expected: &[&str]) -> Option<String> {
             let before = "close the target before it: its `goals: (` or `Target(` lacks a `)`";
             return Some(before.to_owned());
         }
-        "weight" | "tolerance" if expected.contains(&"goals") => {
-            let clause = if name == "weight" { "weight 3" } else { "tolerance 5 mg/L" };
-            return Some(format!(
-                "it stands behind the goal it belongs to: `\"70 mg/L, {clause}\"`"
-            ));
+        "weight" if expected.contains(&"goals") => {
+            let behind = "it stands behind the goal it belongs to: `\"70 mg/L, weight 3\"`";
+            return Some(behind.to_owned());
         }
         _ => {}
     }

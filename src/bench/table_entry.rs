@@ -87,11 +87,7 @@ fn cells<'a>(
 
 /// What is wrong with a whole row.
 fn wrong_row(source: &SourceText, row: &CsvRow, title: impl Into<String>) -> Diagnostic {
-    let place = match (row.places.first(), row.places.last()) {
-        (Some(first), Some(last)) => Some(first.start..last.end),
-        _ => None,
-    };
-    Diagnostic::new(Fault::Content, title).at(source, place)
+    Diagnostic::new(Fault::Content, title).at(source, row.place())
 }
 
 fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnostic> {

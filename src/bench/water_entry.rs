@@ -146,7 +146,7 @@ fn listed(
 }
 
 /// A conductivity, µS/cm at 25 °C: `520 µS/cm`, `0.52 mS/cm`, `466 µS/cm at 20 °C`, or what a meter
-/// shows with its scale, `260 ppm factor 0.5`.
+/// shows with its factor, `260 ppm factor 0.5`.
 pub(super) fn us_per_cm_at_25(text: &str) -> Option<f64> {
     let (reading, celsius) = match text.split_once(" at ") {
         None => (text, None),

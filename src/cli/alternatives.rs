@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::app::mistakes::internal;
-use crate::app::{allowed_stocks, in_flight, named_target, of_its_flight};
+use crate::app::{allowed_stocks, in_flight, named_target};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::mix::AlternativesReport;
@@ -16,8 +16,7 @@ pub(super) fn run(
     json: bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let typed = of_its_flight(&bench, target);
-    let (file, target) = in_flight(&bench, flight, &typed)?;
+    let (file, target) = in_flight(&bench, flight, target)?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
     let target = named_target(&flight, target)?;
     let stocks = allowed_stocks(&flight, target, &stocks, &order);

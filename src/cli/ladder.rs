@@ -5,7 +5,7 @@ use std::path::Path;
 use clap::Args;
 
 use crate::app::mistakes::internal;
-use crate::app::{LadderRequest, Placing, of_its_flight, write_ladder};
+use crate::app::{LadderRequest, Placing, write_ladder};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 
@@ -51,7 +51,7 @@ pub(super) struct LadderOptions {
 pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let request = LadderRequest {
-        centre: of_its_flight(&bench, &options.target).into_owned(),
+        centre: options.target.clone(),
         flight: options.flight.clone(),
         into: options.into.clone(),
         placing: options.placing(),

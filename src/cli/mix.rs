@@ -3,7 +3,7 @@
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 
-use crate::app::{FlightRequest, flight_or_water, mix_answer, of_its_flight};
+use crate::app::{FlightRequest, flight_or_water, mix_answer};
 use crate::cli::arguments::SpreadOptions;
 use crate::cli::bench;
 use crate::cli::order::OrderOptions;
@@ -30,12 +30,11 @@ pub(super) fn run(
     partly: &mut bool,
 ) -> Outcome {
     let bench = bench::open(bench)?;
-    let typed = flight.map(|typed| of_its_flight(&bench, typed));
-    let (file, only) = flight_or_water(&bench, typed.as_deref())?;
+    let (file, only) = flight_or_water(&bench, flight)?;
     let draws = options.monte_carlo.and_then(|trials| {
         Some(Draws { trials: usize::try_from(trials).ok()?, seed: options.seed })
     });
-    let request = FlightRequest { only: only.map(str::to_owned), ..order.request(&bench)? };
+    let request = FlightRequest { only: only.map(str::to_owned), ..order.request()? };
     let measures = picture.measures()?;
     let pictured = print.print.is_some() || picture.file.svg.is_some();
     let map = pictured.then_some(measures);

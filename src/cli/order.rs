@@ -2,8 +2,7 @@
 
 use clap::Args;
 
-use crate::app::{FlightRequest, of_its_flight};
-use crate::bench::Bench;
+use crate::app::FlightRequest;
 use crate::cli::amount::bottle_size;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{StockSet, dose_limits};
@@ -56,7 +55,7 @@ pub(super) struct OrderOptions {
 
 impl OrderOptions {
     /// The options read.
-    pub(super) fn request(&self, bench: &Bench) -> Result<FlightRequest, Mistakes> {
+    pub(super) fn request(&self) -> Result<FlightRequest, Mistakes> {
         let limit = |text: &Option<String>, dimension, example| {
             let Some(text) = text else { return Ok(None) };
             dose_limits::read(text, dimension).map(Some).map_err(|error| {
@@ -75,8 +74,8 @@ impl OrderOptions {
             dispenser: self.dispenser.clone(),
             stock_set,
             left: self.left.iter().map(|text| left(text)).collect::<Result<_, _>>()?,
-            with: self.with.iter().map(|text| choice(bench, text)).collect(),
-            without: self.without.iter().map(|text| choice(bench, text)).collect(),
+            with: self.with.iter().map(|text| choice(text)).collect(),
+            without: self.without.iter().map(|text| choice(text)).collect(),
             stocks_ml_per_l: limit(&self.most_stocks, Dimension::VolumePerVolume, "100 mL/L")?,
             dissolved_solids_mg_per_l: limit(
                 &self.most_solids,
@@ -85,10 +84,7 @@ impl OrderOptions {
             )?,
             bottle: self.bottle.as_deref().map(bottle_size).transpose()?,
             bottles: self.bottles,
-            nearest_to: self
-                .nearest_to
-                .as_ref()
-                .map(|typed| of_its_flight(bench, typed).into_owned()),
+            nearest_to: self.nearest_to.clone(),
             only: None,
         })
     }
@@ -106,9 +102,9 @@ fn left(text: &str) -> Result<(String, Millilitres), Diagnostic> {
 }
 
 /// `[TARGET=]STOCK`.
-fn choice(bench: &Bench, text: &str) -> (Option<String>, String) {
+fn choice(text: &str) -> (Option<String>, String) {
     match text.rsplit_once('=') {
-        Some((target, name)) => (Some(of_its_flight(bench, target).into_owned()), name.to_owned()),
+        Some((target, name)) => (Some(target.to_owned()), name.to_owned()),
         None => (None, text.to_owned()),
     }
 }

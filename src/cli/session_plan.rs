@@ -3,8 +3,9 @@
 use std::path::Path;
 
 use crate::app::plan_session::{SessionAsked, plan_session, refused, unread, unwanted};
-use crate::app::{FlightRequest, in_flight, of_its_flight, plan_flight_of, target_name};
+use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name};
 use crate::bench::session_folder::next_name;
+use crate::bench::{Bench, FlightFile};
 use crate::cli::amount::{above_zero, amount};
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, shown_in};
@@ -20,11 +21,6 @@ use crate::session::plan::{
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
-    let mut options = options.clone();
-    for typed in options.water.iter_mut().chain(&mut options.pair) {
-        *typed = of_its_flight(&bench, typed).into_owned();
-    }
-    let options = &options;
     // The flight of the first water, where none is named.
     let file = match options.water.first().or(options.pair.first()) {
         Some(water) => in_flight(&bench, options.flight.as_deref(), water)?.0,
@@ -37,7 +33,7 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outc
         Some(name) => name.clone(),
         None => next_name(&bench.root, &file.stem),
     };
-    let request = request(options, (&file.stem, &all), name)?;
+    let request = request(options, (&bench, file, &all), name)?;
     let asked = SessionAsked {
         wanted: wanted(options, &request.method)?,
         seed: options.seed.as_deref(),
@@ -79,11 +75,11 @@ fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
 /// The session as the options ask for it.
 fn request(
     options: &PlanOptions,
-    (stem, flight): (&str, &[String]),
+    (bench, file, flight): (&Bench, &FlightFile, &[String]),
     session: String,
 ) -> Result<Request, Mistakes> {
     let known: Vec<&str> = flight.iter().map(String::as_str).collect();
-    let meant = |typed: &String| target_name(stem, &known, typed);
+    let meant = |typed: &String| target_name(bench, file, &known, typed);
     let water: Vec<String> = options.water.iter().map(meant).collect();
     let pairs = options.pair.chunks(2).filter_map(|pair| match pair {
         [a, b] => Some((meant(a), meant(b))),

@@ -7,8 +7,7 @@ use serde::Serialize;
 use crate::app::bottles::{filled, in_a_line, of_records};
 use crate::app::mistakes::internal;
 use crate::app::{
-    FlightRequest, flight_or_water, in_flight, of_its_flight, plan_flight_of, target_name,
-    unknown_name,
+    FlightRequest, flight_or_water, in_flight, plan_flight_of, target_name, unknown_name,
 };
 use crate::bench::records;
 use crate::bench::records::{NewPour, PouredVolume};
@@ -59,11 +58,8 @@ pub(super) struct PouredAsked<'a> {
 pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) -> Outcome {
     let bench = bench::open(bench)?;
     let date = day("--date", asked.date)?;
-    let named = asked.flight.map(|typed| of_its_flight(&bench, typed));
-    let asked_waters: Vec<String> =
-        asked.waters.iter().map(|water| of_its_flight(&bench, water).into_owned()).collect();
     // The flight of the first water, where none is named.
-    let (file, only) = match (named.as_deref(), asked_waters.first()) {
+    let (file, only) = match (asked.flight, asked.waters.first()) {
         (None, Some(water)) => (in_flight(&bench, None, water)?.0, None),
         (flight, _) => flight_or_water(&bench, flight)?,
     };
@@ -73,9 +69,9 @@ pub(super) fn record(bench: Option<&Path>, asked: &PouredAsked<'_>, json: bool) 
     };
     let report = watched(|watch| plan_flight_of(&bench, file, &request, watch))?.report;
     let mut waters: Vec<String> = Vec::new();
-    for name in asked_waters.iter().map(String::as_str).chain(only) {
+    for name in asked.waters.iter().map(String::as_str).chain(only) {
         let known: Vec<&str> = report.waters.iter().map(|w| w.target.as_str()).collect();
-        let found = target_name(&file.stem, &known, name);
+        let found = target_name(&bench, file, &known, name);
         if !known.contains(&found.as_str()) {
             return Err(unknown_name("water of this flight", name, &known).into());
         }

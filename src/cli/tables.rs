@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use crate::app::mistakes::internal;
-use crate::app::{FlightRequest, flight_or_water, of_its_flight, plan_flight_of};
+use crate::app::{FlightRequest, flight_or_water, plan_flight_of};
 use crate::bench::{NewFlight, table_entry};
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
@@ -166,8 +166,7 @@ pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>)
         }
         // The doses are those of `mix`: in whole steps where the flight names a dispenser.
         Exported::Planned => {
-            let typed = flight.map(|typed| of_its_flight(&bench, typed));
-            let (file, only) = flight_or_water(&bench, typed.as_deref())?;
+            let (file, only) = flight_or_water(&bench, flight)?;
             let only = only.map(str::to_owned);
             let request = FlightRequest { only, ..FlightRequest::default() };
             let planned = watched(|watch| plan_flight_of(&bench, file, &request, watch))?;

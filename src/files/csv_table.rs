@@ -30,6 +30,14 @@ pub struct CsvRow {
     pub places: Vec<Range<usize>>,
 }
 
+impl CsvRow {
+    /// Where it stands in the file, from its first cell to its last.
+    #[must_use]
+    pub fn place(&self) -> Option<Range<usize>> {
+        Some(self.places.first()?.start..self.places.last()?.end)
+    }
+}
+
 /// Reads a table; what separates the columns is seen from the first line. Empty lines and lines
 /// that begin with `#` are passed over. Curly quotes around a cell count as straight ones.
 ///
@@ -85,10 +93,6 @@ pub fn parse(source: &SourceText) -> Result<CsvTable, Diagnostic> {
 /// A row that has more or fewer cells than there are heads.
 fn ragged(source: &SourceText, table: &CsvTable, row: &CsvRow, separator: u8) -> Diagnostic {
     let (heads, cells) = (table.heads.len(), row.cells.len());
-    let place = match (row.places.first(), row.places.last()) {
-        (Some(first), Some(last)) => Some(first.start..last.end),
-        _ => None,
-    };
     let (sign, name) = match separator {
         b'\t' => ("tab", "tab"),
         b';' => ("`;`", "semicolon"),
@@ -100,7 +104,7 @@ fn ragged(source: &SourceText, table: &CsvTable, row: &CsvRow, separator: u8) ->
         format!("leave a cell empty where there is nothing, with its {sign}: none may be left off")
     };
     Diagnostic::new(Fault::Content, format!("line {} has not as many cells as the heads", row.line))
-        .at(source, place)
+        .at(source, row.place())
         .found(format!("{cells} cells; the first line has {heads}"))
         .expected(format!("{heads} cells with a {sign} between two"))
         .remedy(remedy)

@@ -7,7 +7,7 @@ use crate::bench::ready_targets::{FOLDER, own as own_targets, published};
 use crate::files::{Diagnostic, Fault};
 use crate::guide::bag_questions::bag;
 use crate::guide::talk::{Asker, Question, Stop, conduct};
-use crate::guide::tool_questions::volume;
+use crate::guide::tool_questions::{STOCK_BOTTLE, volume};
 use crate::guide::write_bench::{file_stem, goal_lines, quoted, stock_text};
 use crate::guide::{Script, strengths, target_questions, water_questions};
 use crate::quantities::{Dimension, Quantity, show};
@@ -43,7 +43,8 @@ pub fn stock(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Resul
                 .map_err(|error| error.to_string())?;
             Ok(grams)
         })?;
-        let size = Question::new("stock bottle", "How large is its bottle?", "A stock is made to fill it. 500 mL last for many flights; a small bottle is used up while it is fresh.").or("500 mL");
+        let size =
+            Question::new("stock bottle", "How large is its bottle?", STOCK_BOTTLE).or("500 mL");
         let millilitres = volume(talk, &size)?;
         Ok((bag.name.clone(), stock_text(&bag, grams, millilitres)))
     })?;

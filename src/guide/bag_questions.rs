@@ -111,7 +111,13 @@ pub(super) fn bag(
     )?;
     let usual = short_name(&salt, taken);
     let name = talk.ask(
-        &Question::new(format!("{key} name"), "What stands on the bottle of its stock?", "A short name, as `epsom`: it heads the column of its doses, and commands call the stock by it.").or(usual),
+        &Question::new(
+            format!("{key} name"),
+            "What stands on the bottle of its stock?",
+            "A short name, as `epsom`: it heads the column of its doses, and commands call \
+             the stock by it.",
+        )
+        .or(usual),
         |text| new_name(text, taken),
     )?;
     Ok(Some(Bag { name, salt: as_written(salts, &salt), full_name: salt.name.clone(), purity }))

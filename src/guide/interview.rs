@@ -11,7 +11,7 @@ use crate::guide::ready_choice::{Reach, reach};
 use crate::guide::script::KEPT_IN;
 use crate::guide::talk::{Asker, Question, Stop, Talk, conduct};
 use crate::guide::target_questions::targets;
-use crate::guide::tool_questions::{balances, dispensers, volume};
+use crate::guide::tool_questions::{STOCK_BOTTLE, balances, dispensers, volume};
 use crate::guide::water_questions::{Waters, waters};
 use crate::guide::write_bench::{Draft, FIRST};
 use crate::guide::{Script, strengths};
@@ -68,10 +68,16 @@ fn interview(
     salts: &Catalogue,
     published: &[ReadyTarget],
 ) -> Result<Draft, Stop> {
-    let title = talk
-        .ask(&Question::new("title", "What is this bench called?", "A name for all that is on your shelf; it stands above what is printed and can be changed in `bench.ron`.").or("My bench"), |text| {
-            Ok(text.to_owned())
-        })?;
+    let title = talk.ask(
+        &Question::new(
+            "title",
+            "What is this bench called?",
+            "A name for all that is on your shelf; it stands above what is printed and can \
+             be changed in `bench.ron`.",
+        )
+        .or("My bench"),
+        |text| Ok(text.to_owned()),
+    )?;
     let bags = bags(talk, salts)?;
     let waters = waters(talk)?;
     let balances = balances(talk)?;
@@ -82,11 +88,7 @@ fn interview(
         "What a flight is poured into: doses are those of one bottle. `mix --bottle` asks for another size.",
     );
     let bottle_ml = volume(talk, &bottle.or("1 L"))?;
-    let stock = Question::new(
-        "stock bottle",
-        "And the bottles of the stocks?",
-        "A stock is made to fill it. 500 mL last for many flights; a small bottle is used up while it is fresh.",
-    );
+    let stock = Question::new("stock bottle", "And the bottles of the stocks?", STOCK_BOTTLE);
     let stock_ml = volume(talk, &stock.or("500 mL"))?;
     let machine = machine(talk)?;
     let stocks: Vec<Stock> = bags
@@ -103,18 +105,16 @@ fn interview(
     let draft =
         Draft { title, bags, waters, balances, dispensers, bottle_ml, stock_ml, machine, targets };
     check_text::settings(&draft.bench_text())?;
-    let go = talk.yes(
-        &Question::new(
-            "write",
-            format!(
-                "Write the bench: stocks {}, base waters {}, bottles of {} mL, waters in the first flight {}?",
-                draft.bags.len(),
-                base.len(),
-                show::plain(draft.bottle_ml),
-                draft.targets.len()
-            ), "`yes` writes the files, and none over another; `back` changes an answer; `leave` keeps all answers.")
-        .or("yes"),
-    )?;
+    let question = format!(
+        "Write the bench: stocks {}, base waters {}, bottles of {} mL, waters in the first flight {}?",
+        draft.bags.len(),
+        base.len(),
+        show::plain(draft.bottle_ml),
+        draft.targets.len()
+    );
+    let help = "`yes` writes the files, and none over another; `back` changes an answer; `leave` keeps all \
+                answers.";
+    let go = talk.yes(&Question::new("write", question, help).or("yes"))?;
     if go {
         return Ok(draft);
     }

@@ -58,7 +58,13 @@ pub(super) fn machine(talk: &mut Talk<'_>) -> Result<MachineText, Stop> {
     .or("93 °C");
     let mut boilers = format!("brew: {}", quoted(&talk.ask(&brew, celsius)?));
     if kind == 2 {
-        let steam = Question::new("machine steam", "And the steam boiler?", "Its display shows it, or the maker's sheet; where there is only a gauge, a steam table has the temperature of the pressure.").or("125 °C");
+        let steam = Question::new(
+            "machine steam",
+            "And the steam boiler?",
+            "Its display shows it, or the maker's sheet; where there is only a gauge, a \
+             steam table has the temperature of the pressure.",
+        )
+        .or("125 °C");
         boilers.push_str(&format!(", steam: {}", quoted(&talk.ask(&steam, celsius)?)));
     }
     let mut limits: Vec<(String, String)> = Vec::new();

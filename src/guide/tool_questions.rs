@@ -4,6 +4,10 @@ use crate::guide::talk::{Question, Stop, Talk};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Quantity, show};
 
+/// More about the size of a stock's bottle.
+pub(super) const STOCK_BOTTLE: &str = "A stock is made to fill it. 500 mL last for many flights; a small \
+                                       bottle is used up while it is fresh.";
+
 /// The balances, as texts of `bench.ron`.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Balances {
@@ -34,11 +38,25 @@ pub(super) fn balances(talk: &mut Talk<'_>) -> Result<Balances, Stop> {
         )
         .or("0.01 g"),
     )?;
-    let most = mass(talk, &Question::new("balance most", "How much does it carry?", "The largest mass that it weighs, bottle and all; it stands on its label beside the step.").or("200 g"))?;
+    let most = mass(
+        talk,
+        &Question::new(
+            "balance most",
+            "How much does it carry?",
+            "The largest mass that it weighs, bottle and all; it stands on its label beside \
+             the step.",
+        )
+        .or("200 g"),
+    )?;
     let large = mass(
         talk,
-        &Question::new("large balance step", "The kitchen balance for the water of a stock: its smallest step?", "For what is too heavy for the balance of the salts. If there is one balance for both, write its step.")
-            .or("1 g"),
+        &Question::new(
+            "large balance step",
+            "The kitchen balance for the water of a stock: its smallest step?",
+            "For what is too heavy for the balance of the salts. If there is one balance \
+             for both, write its step.",
+        )
+        .or("1 g"),
     )?;
     let line = |step: f64, most: f64| {
         let (step_g, error) = (show::plain(step), show::plain(step * ERROR_IN_STEPS));
@@ -92,7 +110,12 @@ pub(super) fn dispensers(
             0 | 1 => marked(talk, &key, &name, kind == 0)?,
             2 => dropper(talk, (&key, &name), balance_error_g)?,
             _ => {
-                let question = Question::new(format!("{key} step"), "What is its smallest step?", "The last digit of its display. Doses are then grams of stock, ten of these steps at least.");
+                let question = Question::new(
+                    format!("{key} step"),
+                    "What is its smallest step?",
+                    "The last digit of its display. Doses are then grams of stock, ten of these \
+                     steps at least.",
+                );
                 let step = mass(talk, &question.or("0.01 g"))?;
                 let (step, least) = (show::plain(step), show::plain(10.0 * step));
                 DispenserLine {
