@@ -322,10 +322,13 @@ fn a_file_that_nobody_names_stops_nothing() -> Fallible {
     }
     let (_, said) = crate::common::answers::said(&bench, &["stock"])?;
     assert!(said.contains("not read: waters/photo.ron:"), "{said}");
-    // Of two with one name neither is taken: a copy that was left there must not be used for the original.
+    // A copy, word for word, stops nothing. Of two that differ neither is taken: nobody can tell which is meant.
     let spring = bench.join("waters/hill-spring.ron");
     let copy = bench.join("waters/hill-spring - copy.ron");
     fs::copy(&spring, &copy)?;
+    let (status, said) = crate::common::answers::said(&bench, &["mix"])?;
+    assert!(status && said.contains("a copy of `hill-spring.ron`, word for word"), "{said}");
+    fs::write(&copy, fs::read_to_string(&spring)?.replace("0.6 mg", "0.7 mg"))?;
     let (status, said) = crate::common::answers::said(&bench, &["mix"])?;
     assert!(!status && said.contains("`hill spring` is there twice"), "{said}");
     fs::remove_file(copy)?;
@@ -334,6 +337,57 @@ fn a_file_that_nobody_names_stops_nothing() -> Fallible {
     fs::write(bench.join("flights/asks.ron"), text)?;
     let (status, said) = crate::common::answers::said(&bench, &["mix", "asks"])?;
     assert!(!status && said.contains("waters/photo.ron:1"), "{said}");
+    Ok(())
+}
+
+/// The same for stocks: one that cannot be read stops what needs it, and a flight that names others is mixed.
+#[test]
+fn a_stock_that_cannot_be_read_stops_what_needs_it() -> Fallible {
+    let said = crate::common::answers::said;
+    let (_folder, bench) = starter_bench()?;
+    let flight = bench.join("flights/first-flight.ron");
+    let text = fs::read_to_string(&flight)?;
+    let names = "stocks: [\"calcium\", \"epsom\", \"soda\"],\n    bottle:";
+    fs::write(bench.join("flights/three.ron"), text.replace("bottle:", names))?;
+    let asks = "stocks: [\"calcium\", \"photo\"],\n    bottle:";
+    fs::write(bench.join("flights/asks.ron"), text.replace("bottle:", asks))?;
+    fs::write(bench.join("sessions"), "no folder")?;
+    std::os::unix::fs::symlink("/nowhere/at/all.ron", bench.join("stocks/link.ron"))?;
+    fs::copy(bench.join("stocks/soda.ron"), bench.join("stocks/soda (1).ron"))?;
+    for wrong in ["not a stock", "Stock(name: \"photo\", salt: \"x\", made: ToVolume(salt: \"1 g\", volume: \"1 L\"))"] {
+        fs::write(bench.join("stocks/a-photo.ron"), wrong)?;
+        for command in [
+            &["mix", "three"][..],
+            &["stock"],
+            &["stock", "soda"],
+            &["weigh", "epsom"],
+            &["water", "harbour tap"],
+            &["water", "5 mL/L epsom"],
+            &["water", "three/soft"],
+            &["log"],
+            &["salts"],
+            &["journal"],
+            &["batch", "three/middle"],
+        ] {
+            done(&bench, command)?;
+        }
+        // With every stock of the shelf allowed, a flight without one of them would be another one.
+        for command in [
+            &["mix", "first-flight"][..],
+            &["targets"],
+            &["stock", "a-photo"],
+            &["mix", "asks"],
+            &["water", "first-flight/soft"],
+        ] {
+            let (status, said) = said(&bench, command)?;
+            let names_it = said.contains("a-photo.ron:1") || said.contains("there is no stock");
+            assert!(!status && names_it, "{command:?}: {said}");
+        }
+    }
+    let (_, said) = said(&bench, &["check"])?;
+    for words in ["stocks/a-photo.ron", "a copy of `soda.ron`", "a link to a file that is not there", "sessions"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
     Ok(())
 }
 
@@ -359,6 +413,37 @@ fn several_mistakes_of_one_file_are_named_at_once() -> Fallible {
             assert!(said.contains(words), "{words}: {said}");
         }
         assert_eq!(said.matches("`35` has no unit").count(), 1, "{said}");
+    }
+    let stock = "Stock(name: \"\", salt: \"unobtainium\", keeps: \"often\", storage: \"cold\",\n    lot: (purity: \"120 %\", \
+                 price: \"dear\"), made: ToTotalMass(salt: \"40 mL\", total: \"1\"))\n";
+    fs::write(bench.join("stocks/wrong.ron"), stock)?;
+    let wrong = [
+        "a name is needed",
+        "`unobtainium` is not a salt",
+        "not a keeping time",
+        "`cold` does not",
+        "between 0 and 100 %",
+        "`dear` is not a price",
+        "`40 mL` is a volume",
+        "`1` has no unit",
+    ];
+    let settings = "Bench(title: \"\", tools: (flask: \"0 %\", fill: \"2 mL\"), boilers: (room: \"300 °C\"),\n    dispensers: [\n        \
+                    Dropper(name: \"a\", drop: \"0 mL\"),\n        Balance(name: \"b\", step: \"1 mL\"),\n    ],\n)\n";
+    let of_settings = [
+        "above zero",
+        "`2 mL` is a volume",
+        "do not reach this temperature",
+        "a step of nothing",
+        "`1 mL` is a volume",
+    ];
+    for (text, also) in [(None, &[][..]), (Some(settings), &of_settings)] {
+        if let Some(text) = text {
+            fs::write(bench.join("bench.ron"), text)?;
+        }
+        let (_, said) = crate::common::answers::said(&bench, &["check", "--json"])?;
+        for words in wrong.iter().chain(also) {
+            assert!(said.contains(words), "{words}: {said}");
+        }
     }
     Ok(())
 }

@@ -7,7 +7,6 @@ use crate::bench::Bench;
 use crate::everyday::made_water::MadeWater;
 use crate::files::Mistakes;
 use crate::session::results::results_page::SessionResults;
-use crate::stock::Stock;
 use crate::water::Meter;
 
 /// The water that came first by what was wanted; nothing where none did, or where the chemistry has no
@@ -31,6 +30,6 @@ pub fn first_water(
     let made = cups.into_iter().find(|water| water.water == leading.water);
     let doses = made.map_or(&[][..], |water| &water.doses_ml_per_l);
     let base = made.map_or(&[][..], |water| &water.base);
-    let stocks: Vec<Stock> = bench.stocks.iter().map(|stock| stock.value.clone()).collect();
+    let stocks = bench.whole_shelf()?;
     Ok(Some(MadeWater::new(answer, doses, base, &stocks, &bench.water_prices)))
 }

@@ -40,8 +40,11 @@ impl<'a> NamedWaters<'a> {
     /// When a flight cannot be planned.
     pub fn all(&self) -> Result<Vec<Described>, Mistakes> {
         let own = self.base.iter().filter(|w| w.name != DISTILLED).cloned();
-        let targets = self.targets(|_, _| true)?.into_iter().map(|(_, target)| target);
-        Ok(own.chain(targets).collect())
+        let targets = self.targets(|_, _| true)?;
+        if targets.is_empty() {
+            self.some_flight_is_read()?;
+        }
+        Ok(own.chain(targets.into_iter().map(|(_, target)| target)).collect())
     }
 
     /// The water of a name: a base water, `FLIGHT/TARGET`, a target whose name is the only one,
@@ -110,16 +113,9 @@ impl<'a> NamedWaters<'a> {
         self.bench.strengths_known()?;
         let mut found = Vec::new();
         let mut without = Vec::new();
-        let mut unread = Vec::new();
         for file in &self.bench.flights {
             // A flight that cannot be read stops nothing that is not in it.
-            let flight = match self.bench.flight(file) {
-                Ok((flight, _)) => flight,
-                Err(mistake) => {
-                    unread.push(mistake);
-                    continue;
-                }
-            };
+            let Ok((flight, _)) = self.bench.flight(file) else { continue };
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
@@ -144,10 +140,15 @@ impl<'a> NamedWaters<'a> {
         if found.is_empty() && !without.is_empty() {
             return Err(without.into());
         }
-        if found.is_empty() && !unread.is_empty() && unread.len() == self.bench.flights.len() {
-            return Err(unread.into());
-        }
         Ok(found)
+    }
+
+    /// That flights can be read, or there are none: a name may be in any that cannot.
+    fn some_flight_is_read(&self) -> Result<(), Mistakes> {
+        let flights = self.bench.flights.iter();
+        let unread: Vec<_> = flights.map_while(|file| self.bench.flight(file).err()).collect();
+        let all = !unread.is_empty() && unread.len() == self.bench.flights.len();
+        if all { Err(unread.into()) } else { Ok(()) }
     }
 
     /// `250x middle`; `None` when the text does not begin with a factor.
@@ -172,6 +173,9 @@ impl<'a> NamedWaters<'a> {
         let found = stocks.iter().find(|s| names::alike(s.name(), stock));
         let water = found.filter(|_| (0.0..=1000.0).contains(&ml_per_l));
         Some(water.map(|s| Described::dilution(s, ml_per_l)).ok_or_else(|| {
+            if let Some(wrong) = self.bench.unread_in("stocks", stock) {
+                return wrong.clone();
+            }
             let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
             Diagnostic::new(Fault::Choice, format!("`{name}` is no dilution of a stock"))
                 .expected(format!("0 to 1000 mL/L of one of: {}", names::listed(&known)))
@@ -182,6 +186,7 @@ impl<'a> NamedWaters<'a> {
         if let Some(wrong) = self.bench.unread_in("waters", name) {
             return Err(wrong.clone().into());
         }
+        self.some_flight_is_read()?;
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
         for file in &self.bench.flights {
             let Ok((flight, _)) = self.bench.flight(file) else { continue };

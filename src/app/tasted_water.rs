@@ -73,7 +73,7 @@ pub(super) fn wanted(
         ));
     }
     notes.extend(changed_since(bench, &session, &tasted, watch)?);
-    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    let stocks = bench.whole_shelf()?;
     Ok(Some(Wanted {
         target: pinned(&tasted.name, &composition, None),
         base,

@@ -60,7 +60,7 @@ pub fn wanted_water(
         return Ok((tasted, None));
     }
     let water = NamedWaters::of(bench, watch).find(name)?;
-    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    let stocks = bench.whole_shelf()?;
     let wanted = Wanted {
         target: replicate_target(&water.name, &water.water),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],

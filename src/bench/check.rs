@@ -10,10 +10,8 @@ use crate::bench::past::past_session;
 use crate::bench::ready_targets;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
-use crate::bench::water_entry::unread_amounts;
 use crate::bench::{Bench, Records};
-use crate::files::diagnostic::Place;
-use crate::files::{Diagnostic, Fault, SourceText, append, read};
+use crate::files::{Diagnostic, Fault, append, read};
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -46,7 +44,7 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
     match Bench::open(root) {
         Ok(bench) => {
             found.files = bench.stocks.len() + bench.waters.len();
-            found.damage.extend(bench.unread.iter().cloned());
+            found.damage.extend(bench.unread.iter().map(|unread| unread.wrong.clone()));
             for file in &bench.flights {
                 match bench.flight(file) {
                     Ok(_) => found.files += 1,
@@ -65,18 +63,12 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             found.damage.extend(wrong.iter().filter(is_new).cloned());
             found.damage.extend(records.err());
             // What of a flight needs no shelf is read all the same.
-            match flight_files(root) {
-                Ok(files) => {
-                    for file in &files {
-                        let wrong = read::text(&file.path).and_then(|source| one(&source)).err();
-                        found.take_flight(file, wrong);
-                    }
-                }
-                Err(wrong) => found.damage.push(wrong),
+            for file in &flight_files(root).0 {
+                let wrong = read::text(&file.path).and_then(|source| one(&source)).err();
+                found.take_flight(file, wrong);
             }
         }
     }
-    found.take_waters();
     match ready_targets::own(root) {
         Ok((_, wrong)) => found.damage.extend(wrong),
         Err(wrong) => found.damage.push(wrong),
@@ -93,24 +85,10 @@ impl Check {
     fn take_flight(&mut self, file: &FlightFile, first: Option<Diagnostic>) {
         let goals = read::text(&file.path).map(|source| unread_goals(&source)).unwrap_or_default();
         let others = goals.into_iter().filter(|wrong| Some(wrong) != first.as_ref());
-        let others: Vec<Diagnostic> = others.collect();
-        self.damage.extend(first.into_iter().chain(others));
-    }
-
-    /// What else is wrong with the waters of which one mistake is known.
-    fn take_waters(&mut self) {
-        let of_waters = self.damage.iter().filter_map(|wrong| wrong.details().place.as_ref());
-        let in_waters = |place: &&Place| {
-            let folder = place.source.path().parent().and_then(Path::file_name);
-            folder.is_some_and(|name| name == "waters")
-        };
-        let sources: Vec<SourceText> =
-            of_waters.filter(in_waters).map(|place| place.source.clone()).collect();
-        for wrong in sources.iter().flat_map(unread_amounts) {
-            if !self.damage.contains(&wrong) {
-                self.damage.push(wrong);
-            }
-        }
+        let all = first.iter().cloned().chain(others);
+        // What is wrong with a stock of the flight stands there already.
+        let new: Vec<Diagnostic> = all.filter(|wrong| !self.damage.contains(wrong)).collect();
+        self.damage.extend(new);
     }
 
     fn take_records(&mut self, records: &Records) {

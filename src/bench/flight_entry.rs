@@ -7,7 +7,8 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use crate::bench::folders::unread_in;
+use crate::bench::folders::{Unread, unread_in};
+use crate::bench::open::stocks_known;
 use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
@@ -17,7 +18,7 @@ use crate::bench::style_entry::StyleEntry;
 use crate::bench::trade_answer::AskedIn;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
+use crate::files::{Diagnostic, Fault, Mistakes, Fields, SourceText, Written};
 use crate::flight::style::{PAIRS, StyleAsked};
 use crate::flight::{
     BaseShare, Convention, Dispenser, Flight, Goal, MissRule, Order, Pinned, Preference, Subject,
@@ -122,8 +123,8 @@ pub(super) struct FlightNames<'a> {
     pub(super) shelf: &'a [Stock],
     /// What doses can be measured out with.
     pub(super) dispensers: &'a [Dispenser],
-    /// Files of base waters and salts that cannot be read.
-    pub(super) unread: &'a [Diagnostic],
+    /// Files of the bench that cannot be read.
+    pub(super) unread: &'a [Unread],
 }
 
 /// Every goal of a flight's text that cannot be read; what needs the shelf is not looked at.
@@ -151,7 +152,7 @@ impl FlightEntry {
     ) -> Result<(Flight, Vec<Stock>, Order, StyleAsked), Diagnostic> {
         let title = place::name(source, &self.title)?;
         let base = self.base_waters(source, context.waters, context.unread)?;
-        let stocks = self.stocks(source, context.shelf)?;
+        let stocks = self.stocks(source, context.shelf, context.unread)?;
         let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
         if millilitres <= 0.0 {
             return Err(Diagnostic::new(Fault::Content, "a bottle needs a size")
@@ -254,7 +255,7 @@ impl FlightEntry {
         &self,
         source: &SourceText,
         waters: &[BaseWater],
-        unread: &[Diagnostic],
+        unread: &[Unread],
     ) -> Result<Vec<BaseShare>, Diagnostic> {
         let Some(entries) = self.base.as_ref().filter(|e| !e.is_empty()) else {
             let water = distilled(waters);
@@ -281,13 +282,25 @@ impl FlightEntry {
         Ok(shares)
     }
 
-    fn stocks(&self, source: &SourceText, shelf: &[Stock]) -> Result<Vec<Stock>, Diagnostic> {
-        let Some(names) = &self.stocks else { return Ok(shelf.to_vec()) };
+    /// The stocks it names; all there are where it names none, which then must be known.
+    fn stocks(
+        &self,
+        source: &SourceText,
+        shelf: &[Stock],
+        unread: &[Unread],
+    ) -> Result<Vec<Stock>, Diagnostic> {
+        let Some(names) = &self.stocks else {
+            stocks_known(unread).map_err(Mistakes::into_first)?;
+            return Ok(shelf.to_vec());
+        };
         let mut wanted: Vec<&str> = Vec::new();
         for leaf in names {
             let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
             let meant = names::meant(leaf.text(), &known)
-                .ok_or_else(|| unknown(source, leaf, "stock", &known))?;
+                .ok_or_else(|| match unread_in(unread, "stocks", leaf.text()) {
+                    Some(wrong) => wrong.clone(),
+                    None => unknown(source, leaf, "stock", &known),
+                })?;
             if wanted.contains(&meant) {
                 return Err(place::duplicate(source, leaf, "stock", "above"));
             }
@@ -319,7 +332,7 @@ fn priced(source: &SourceText, title: &Written, stocks: &[Stock]) -> Result<(), 
 fn base_share(
     source: &SourceText,
     leaf: &Written,
-    (waters, unread): (&[BaseWater], &[Diagnostic]),
+    (waters, unread): (&[BaseWater], &[Unread]),
 ) -> Result<BaseShare, Diagnostic> {
     let (name, limit) = match leaf.text().split_once(',') {
         Some((name, limit)) => (name.trim(), Some(limit.trim())),

@@ -7,7 +7,7 @@ use crate::bench::limits_entry;
 use crate::bench::ready_targets;
 use crate::bench::stock_entry;
 use crate::bench::water_entry;
-use crate::files::{Diagnostic, Fault, SourceText, read, write};
+use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read, write};
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Convention, Flight, MissRule, Order, Preference};
 use crate::quantities::show;
@@ -195,17 +195,22 @@ impl Bench {
 
     /// That a text would be read as a file of that folder: what is written is never refused later.
     fn would_read(&self, folder: &str, source: &SourceText) -> Result<(), Diagnostic> {
-        let read = match folder {
-            "waters" => {
-                water_entry::one(source).and_then(|entry| entry.into_water(source)).map(|_| ())
-            }
+        let read: Result<(), Mistakes> = match folder {
+            "waters" => water_entry::one(source)
+                .map_err(Mistakes::from)
+                .and_then(|entry| entry.into_water(source))
+                .map(|_| ()),
             "stocks" => stock_entry::one(source)
+                .map_err(Mistakes::from)
                 .and_then(|entry| entry.into_bottle(source, &self.salts))
                 .map(|_| ()),
-            ready_targets::FOLDER => ready_targets::of_source(source).map(|_| ()),
-            _ => self.ordered(source).map(|_| ()),
+            ready_targets::FOLDER => {
+                ready_targets::of_source(source).map(|_| ()).map_err(Mistakes::from)
+            }
+            _ => self.ordered(source).map(|_| ()).map_err(Mistakes::from),
         };
         read.map_err(|wrong| {
+            let wrong = wrong.into_first();
             let details = wrong.details();
             let what = format!("the bench would not read the new file: {}", details.title);
             let mut mistake = Diagnostic::new(details.fault, what).about(source.path());

@@ -1,22 +1,60 @@
-//! The folders of a bench read file by file: of waters and salts one that cannot be read stops nothing
-//! that does not name it.
+//! The folders of a bench read file by file: one that cannot be read stops nothing that does not name it.
 
+use std::ffi::OsStr;
 use std::path::Path;
 
 use crate::bench::open::{FromFile, stem};
-use crate::bench::{built_in_salts, place, salt_entry, water_entry};
+use crate::bench::{built_in_salts, place, salt_entry, stock_entry, water_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::stock::catalogue::without_the_word_anhydrous;
-use crate::stock::{Catalogue, Price, Salt};
+use crate::stock::{Bottle, Catalogue, Price, Salt};
 use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::base_water::DISTILLED;
 
-/// The base waters with their prices, and what is wrong with the files that cannot be read.
-#[expect(clippy::type_complexity, reason = "a list and its mistakes")]
-pub(super) fn open_waters(
-    root: &Path,
-) -> Result<(Vec<FromFile<(BaseWater, Option<Price>)>>, Vec<Diagnostic>), Diagnostic> {
+/// One thing that is wrong with a file, or a folder, that cannot be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unread {
+    /// The name that the file gives to what it describes, as far as that can be read.
+    pub name: Option<String>,
+    /// Whether it is a copy, word for word, of a file that is read: nothing is missing then.
+    pub is_copy: bool,
+    /// What is wrong.
+    pub wrong: Diagnostic,
+}
+
+impl Unread {
+    fn is_in(&self, folder: &str) -> bool {
+        let Some(path) = self.wrong.details().path.as_deref() else { return false };
+        let parent = path.parent().and_then(Path::file_name);
+        parent.is_some_and(|name| name == folder) || self.is_folder(folder)
+    }
+
+    fn is_folder(&self, folder: &str) -> bool {
+        let path = self.wrong.details().path.as_deref();
+        path.and_then(Path::file_name).is_some_and(|name| name == folder)
+    }
+
+    fn is_called(&self, name: &str) -> bool {
+        let path = self.wrong.details().path.as_deref();
+        path.is_some_and(|path| names::alike(name, &stem(path)))
+            || self.name.as_ref().is_some_and(|own| names::alike(name, own))
+    }
+}
+
+/// What is missing of one folder of a bench, since its files cannot be read.
+pub(super) fn of_folder<'a>(
+    unread: &'a [Unread],
+    folder: &str,
+) -> impl Iterator<Item = &'a Diagnostic> {
+    unread.iter().filter(move |one| one.is_in(folder) && !one.is_copy).map(|one| &one.wrong)
+}
+
+/// What was read of a folder, and what cannot be.
+type Found<T> = (Vec<FromFile<T>>, Vec<Unread>);
+
+/// The base waters with their prices.
+pub(super) fn open_waters(root: &Path) -> Found<(BaseWater, Option<Price>)> {
     open_each(
         &root.join("waters"),
         "base water",
@@ -24,16 +62,22 @@ pub(super) fn open_waters(
         water_entry::WaterEntry::name_leaf,
         |entry, source| {
             if entry.name_leaf().text().eq_ignore_ascii_case(DISTILLED) {
-                return Err(place::duplicate(
-                    source,
-                    entry.name_leaf(),
-                    "base water",
-                    "always there",
-                ));
+                let leaf = entry.name_leaf();
+                return Err(place::duplicate(source, leaf, "base water", "always there").into());
             }
-            let price = entry.price(source)?;
-            Ok((entry.into_water(source)?, price))
+            entry.into_water(source)
         },
+    )
+}
+
+/// The stocks in their bottles, as their files mean them.
+pub(super) fn open_stocks(root: &Path, salts: &Catalogue) -> Found<Bottle> {
+    open_each(
+        &root.join("stocks"),
+        "stock",
+        stock_entry::one,
+        stock_entry::StockEntry::name_leaf,
+        |entry, source| entry.into_bottle(source, salts),
     )
 }
 
@@ -42,36 +86,33 @@ pub(super) fn open_waters(
 ///
 /// # Errors
 /// When the folder cannot be listed.
-pub fn salts_of(root: &Path) -> Result<(Catalogue, Vec<Diagnostic>), Mistakes> {
+pub fn salts_of(root: &Path) -> Result<(Catalogue, Vec<Unread>), Mistakes> {
     let mut unread = Vec::new();
     open_salts(root, &mut unread).map(|salts| (salts, unread))
 }
 
-/// What is wrong with the file of a folder that may be meant, by the name of the file.
+/// What is wrong with the file of a folder that may be meant, by the name of the file or of what it
+/// describes.
 #[must_use]
-pub fn unread_in<'a>(unread: &'a [Diagnostic], folder: &str, name: &str) -> Option<&'a Diagnostic> {
-    unread.iter().find(|wrong| {
-        let path = wrong.details().path.as_deref();
-        let is_in =
-            |path: &&Path| path.parent().and_then(Path::file_name).is_some_and(|f| f == folder);
-        path.filter(is_in).is_some_and(|path| names::alike(name, &stem(path)))
-    })
+pub fn unread_in<'a>(unread: &'a [Unread], folder: &str, name: &str) -> Option<&'a Diagnostic> {
+    let of_folder = || unread.iter().filter(|one| one.is_in(folder) && !one.is_copy);
+    let meant = of_folder().find(|one| one.is_folder(folder) || one.is_called(name));
+    meant.map(|one| &one.wrong)
 }
 
-/// Files of base waters and salts that cannot be read, for whoever does not name them.
+/// Files of stocks, base waters and salts that cannot be read, for whoever does not need them.
 #[must_use]
 pub fn unread_files(root: &Path) -> Vec<Diagnostic> {
     let mut unread = Vec::new();
-    // Without salts of its own a bench need not read the built-in ones for this.
-    if read::ron_files(&root.join("salts")).is_ok_and(|files| !files.is_empty()) {
-        // What else is wrong stops the command and is said there.
-        let _ = open_salts(root, &mut unread);
+    // What else is wrong stops the command and is said there.
+    if let Ok(salts) = open_salts(root, &mut unread) {
+        unread.extend(open_stocks(root, &salts).1);
     }
-    unread.extend(open_waters(root).map(|(_, wrong)| wrong).unwrap_or_default());
-    unread
+    unread.extend(open_waters(root).1);
+    unread.into_iter().map(|one| one.wrong).collect()
 }
 
-pub(super) fn open_salts(root: &Path, unread: &mut Vec<Diagnostic>) -> Result<Catalogue, Mistakes> {
+pub(super) fn open_salts(root: &Path, unread: &mut Vec<Unread>) -> Result<Catalogue, Mistakes> {
     let mut salts: Vec<Salt> = built_in_salts()?;
     let (own, wrong) = open_each(
         &root.join("salts"),
@@ -84,11 +125,11 @@ pub(super) fn open_salts(root: &Path, unread: &mut Vec<Diagnostic>) -> Result<Ca
             let salt = entry.into_salt(source)?;
             let is_taken = |leaf: &&Written| salts.iter().any(|s| s.is_called(leaf.text()));
             if let Some(leaf) = std::iter::once(&name).chain(&trade_names).find(is_taken) {
-                return Err(place::duplicate(source, leaf, "salt", "built in"));
+                return Err(place::duplicate(source, leaf, "salt", "built in").into());
             }
             // A second description of a compound would make it a matter of luck which is used.
             if let Some(twin) = salts.iter().find(|s| s.formula.same_compound(&salt.formula)) {
-                return Err(described_already(source, &formula, twin));
+                return Err(described_already(source, &formula, twin).into());
             }
             // Labels leave hydrate water out of formulae; that none is there has to be said.
             let kin = salts
@@ -97,12 +138,12 @@ pub(super) fn open_salts(root: &Path, unread: &mut Vec<Diagnostic>) -> Result<Ca
             let said = |leaf: &Written| without_the_word_anhydrous(leaf.text()).is_some();
             match kin {
                 Some(kin) if salt.formula.waters() <= 0.0 && !said(&name) && !said(&formula) => {
-                    Err(hydrate_left_open(source, &formula, kin))
+                    Err(hydrate_left_open(source, &formula, kin).into())
                 }
                 _ => Ok(salt),
             }
         },
-    )?;
+    );
     unread.extend(wrong);
     salts.extend(own.into_iter().map(|s| s.value));
     Ok(Catalogue::new(salts))
@@ -125,46 +166,68 @@ fn hydrate_left_open(source: &SourceText, formula: &Written, kin: &Salt) -> Diag
         ))
 }
 
-/// Reads every file of a folder. Where two have one name neither is read: which is meant nobody can tell.
+/// A file that was read, with its text and the name that it gives.
+struct Read<T> {
+    name: String,
+    text: SourceText,
+    file: FromFile<T>,
+}
+
+/// Reads every file of a folder. Where two have one name neither is read, since nobody can tell which is
+/// meant; but of copies, word for word, the one of the shortest name counts.
 fn open_each<Entry, T>(
     folder: &Path,
     what: &str,
     parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
     name: impl Fn(&Entry) -> &Written,
-    meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
-) -> Result<(Vec<FromFile<T>>, Vec<Diagnostic>), Diagnostic> {
-    let mut found: Vec<(String, FromFile<T>)> = Vec::new();
-    let (mut twice, mut mistakes) = (Vec::new(), Vec::new());
-    for path in read::ron_files(folder)? {
-        let mut one = || -> Result<(String, T), Diagnostic> {
-            let source = read::text(&path)?;
-            let entry = parse(&source)?;
+    meant: impl Fn(Entry, &SourceText) -> Result<T, Mistakes>,
+) -> Found<T> {
+    let mut found: Vec<Read<T>> = Vec::new();
+    let (mut twice, mut unread) = (Vec::new(), Vec::new());
+    let files = read::ron_files(folder)
+        .map_err(|wrong| unread.push(Unread { name: None, is_copy: false, wrong }))
+        .unwrap_or_default();
+    for path in files {
+        let (mut called, mut is_copy) = (None, false);
+        let mut one = || -> Result<Read<T>, Mistakes> {
+            let text = read::text(&path)?;
+            let entry = parse(&text)?;
             let leaf = name(&entry).clone();
-            if let Some((name, first)) = found.iter().find(|(n, _)| names::alike(n, leaf.text())) {
-                twice.push(name.clone());
-                let first = format!("in {}", first.path.display());
-                return Err(place::duplicate(&source, &leaf, what, &first));
+            called = Some(leaf.text().to_owned());
+            let first = found.iter_mut().find(|read| names::alike(&read.name, leaf.text()));
+            if let Some(first) = first {
+                is_copy = text.text() == first.text.text();
+                if is_copy {
+                    return Err(copy_of(first, &path).into());
+                }
+                twice.push(first.name.clone());
+                let first = format!("in {}", first.file.path.display());
+                return Err(place::duplicate(&text, &leaf, what, &first).into());
             }
-            Ok((leaf.text().to_owned(), meant(entry, &source)?))
+            let value = meant(entry, &text)?;
+            Ok(Read { name: leaf.text().to_owned(), text, file: FromFile { value, path: path.clone() } })
         };
         match one() {
-            Ok((name, value)) => found.push((name, FromFile { value, path })),
-            Err(mistake) => mistakes.push(mistake),
+            Ok(read) => found.push(read),
+            Err(wrong) => unread.extend(wrong.iter().map(|wrong| {
+                let (name, wrong) = (called.clone(), wrong.clone());
+                Unread { name, is_copy, wrong }
+            })),
         }
     }
-    found.retain(|(name, _)| !twice.contains(name));
-    let found = found.into_iter().map(|(_, file)| file).collect();
-    Ok((found, mistakes))
+    found.retain(|read| !twice.contains(&read.name));
+    (found.into_iter().map(|read| read.file).collect(), unread)
 }
 
-/// The same of a folder of which every file is needed.
-pub(super) fn open_all<Entry, T>(
-    folder: &Path,
-    what: &str,
-    parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
-    name: impl Fn(&Entry) -> &Written,
-    meant: impl Fn(Entry, &SourceText) -> Result<T, Diagnostic>,
-) -> Result<Vec<FromFile<T>>, Mistakes> {
-    let (found, mistakes) = open_each(folder, what, parse, name, meant)?;
-    if mistakes.is_empty() { Ok(found) } else { Err(mistakes.into()) }
+/// A copy of a file beside it. What systems put into the names of copies makes them longer.
+fn copy_of<T>(first: &mut Read<T>, path: &Path) -> Diagnostic {
+    let length = |path: &Path| path.file_name().map(OsStr::len);
+    let mut copy = path.to_owned();
+    if length(path) < length(&first.file.path) {
+        std::mem::swap(&mut copy, &mut first.file.path);
+    }
+    let original = first.file.path.file_name().unwrap_or_default().to_string_lossy();
+    Diagnostic::new(Fault::Content, format!("this is a copy of `{original}`, word for word"))
+        .about(copy)
+        .remedy(format!("remove it, or give what it describes a name of its own; `{original}` counts"))
 }

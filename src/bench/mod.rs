@@ -88,7 +88,7 @@ pub mod trade_answer;
 mod water_entry;
 
 pub use flight_writer::NewFlight;
-pub use folders::{salts_of, unread_files, unread_in};
+pub use folders::{Unread, salts_of, unread_files, unread_in};
 pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
 pub use records::Records;
 pub use salt_entry::built_in_salts;

@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
 use crate::bench::flight_entry::FlightNames;
-use crate::bench::folders::{open_all, open_salts, open_waters, unread_in};
+use crate::bench::folders::{Unread, of_folder, open_salts, open_stocks, open_waters, unread_in};
 use crate::bench::records::batches_path;
 use crate::bench::strays::nearly_the_mark;
-use crate::bench::{flight_entry, settings_entry, stock_entry};
+use crate::bench::{flight_entry, settings_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
@@ -77,8 +77,8 @@ pub struct Bench {
     pub waters: Vec<FromFile<BaseWater>>,
     /// The flight files, by file name.
     pub flights: Vec<FlightFile>,
-    /// Files of base waters and salts that cannot be read; they stop nothing that does not name them.
-    pub unread: Vec<Diagnostic>,
+    /// Files of stocks, base waters and salts that cannot be read; they stop nothing that does not need them.
+    pub unread: Vec<Unread>,
 }
 
 /// The bench folder that `start` is in: itself or the nearest folder above it with `bench.ron`.
@@ -103,24 +103,31 @@ fn renamed_mark(folder: &Path) -> Option<String> {
     Some(format!("if this is the bench, rename `{}` to `{MARK}`", nearly.display()))
 }
 
-/// The flight files of a bench.
-///
-/// # Errors
-/// When the folder cannot be listed, or two files have one name but for their endings.
-pub(super) fn flight_files(root: &Path) -> Result<Vec<FlightFile>, Diagnostic> {
+/// The flight files of a bench, none of those whose names differ only in their endings; and what is
+/// wrong with the folder.
+pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
+    let mut unread = Vec::new();
     let mut flights: Vec<FlightFile> = Vec::new();
-    for path in read::ron_files(&root.join("flights"))? {
+    let mut twice = Vec::new();
+    let files = read::ron_files(&root.join("flights"))
+        .map_err(|wrong| unread.push(Unread { name: None, is_copy: false, wrong }))
+        .unwrap_or_default();
+    for path in files {
         let stem = stem(&path);
         if let Some(first) = flights.iter().find(|f| f.stem == stem) {
             let what = format!("two flights are called `{stem}`");
-            return Err(Diagnostic::new(Fault::Content, what)
+            let wrong = Diagnostic::new(Fault::Content, what)
                 .about(path)
                 .expected(format!("names that differ; the first one is {}", first.path.display()))
-                .remedy("rename one of the two"));
+                .remedy("rename one of the two");
+            unread.push(Unread { name: None, is_copy: false, wrong });
+            twice.push(stem);
+        } else {
+            flights.push(FlightFile { stem, path });
         }
-        flights.push(FlightFile { stem, path });
     }
-    Ok(flights)
+    flights.retain(|flight| !twice.contains(&flight.stem));
+    (flights, unread)
 }
 
 impl Bench {
@@ -140,30 +147,18 @@ impl Bench {
                 .into());
         }
         let settings =
-            read::text(&mark).and_then(|s| settings_entry::settings(&s)).map_err(Mistakes::from);
+            read::text(&mark).map_err(Mistakes::from).and_then(|s| settings_entry::settings(&s));
         let mut unread = Vec::new();
-        let salts = open_salts(root, &mut unread);
-        let bottles = salts.as_ref().map_or(Ok(Vec::new()), |salts| {
-            open_all(
-                &root.join("stocks"),
-                "stock",
-                stock_entry::one,
-                stock_entry::StockEntry::name_leaf,
-                |entry, source| entry.into_bottle(source, salts),
-            )
-        });
-        let waters = open_waters(root);
-        let waters = waters.map(|(waters, wrong)| {
-            unread.extend(wrong);
-            waters
-        });
-        let opened = both(settings, both(salts, both(bottles, waters.map_err(Mistakes::from))));
-        let (settings, (salts, (bottles, waters))) =
-            opened.map_err(|wrong| match unread.as_slice() {
-                [] => wrong,
-                // A salt that cannot be read is missing in a stock.
-                unread => wrong.and(unread.to_vec().into()),
-            })?;
+        let salts = open_salts(root, &mut unread)?;
+        let (bottles, wrong) = open_stocks(root, &salts);
+        unread.extend(wrong);
+        let (waters, wrong) = open_waters(root);
+        unread.extend(wrong);
+        let (flights, wrong) = flight_files(root);
+        unread.extend(wrong);
+        let settings = settings.map_err(|wrong| {
+            wrong.and(unread.iter().map(|unread| unread.wrong.clone()).collect())
+        })?;
         let mut records = Records::read(root)?;
         let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &mut records);
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
@@ -174,7 +169,6 @@ impl Bench {
             .collect();
         let waters =
             waters.into_iter().map(|w| FromFile { value: w.value.0, path: w.path }).collect();
-        let flights = flight_files(root)?;
         Ok(Self {
             root: root.to_owned(),
             title: settings.title,
@@ -203,7 +197,11 @@ impl Bench {
     pub fn flight_file(&self, name: Option<&str>) -> Result<&FlightFile, Diagnostic> {
         let stems: Vec<&str> = self.flights.iter().map(|f| f.stem.as_str()).collect();
         let listed = stems.join(", ");
+        if let Some(wrong) = name.and_then(|name| self.unread_in("flights", name)) {
+            return Err(wrong.clone());
+        }
         match (name, self.flights.as_slice()) {
+            (_, []) if let Some(wrong) = of_folder(&self.unread, "flights").next() => Err(wrong.clone()),
             (_, []) => Err(Diagnostic::new(Fault::Choice, "there is no flight on this bench")
                 .about(self.root.join("flights"))
                 .expected("a flight file, as in flights/first-flight.ron")),
@@ -313,7 +311,16 @@ impl Bench {
         if unread.is_empty() { Ok(()) } else { Err(unread.clone().into()) }
     }
 
-    /// What is wrong with a file of the folder `waters` or `salts` that is named and cannot be read.
+    /// Every stock of the bench, for what would be another one with fewer.
+    ///
+    /// # Errors
+    /// The files of stocks that cannot be read.
+    pub fn whole_shelf(&self) -> Result<Vec<Stock>, Mistakes> {
+        stocks_known(&self.unread)?;
+        Ok(self.stocks.iter().map(|stock| stock.value.clone()).collect())
+    }
+
+    /// What is wrong with a file of one of its folders that is named and cannot be read.
     #[must_use]
     pub fn unread_in(&self, folder: &str, name: &str) -> Option<&Diagnostic> {
         unread_in(&self.unread, folder, name)
@@ -334,6 +341,9 @@ impl Bench {
                 by_file.iter().position(|n| *n == meant)
             });
         named.and_then(|n| self.stocks.get(n)).ok_or_else(|| {
+            if let Some(wrong) = self.unread_in("stocks", name) {
+                return wrong.clone();
+            }
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
             let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
@@ -341,6 +351,18 @@ impl Bench {
             diagnostic.remedy("name one of them").near(name, &known)
         })
     }
+}
+
+/// That every file of a stock can be read.
+///
+/// # Errors
+/// What is wrong with those that cannot; and with salts, which a stock may lack for that.
+pub(super) fn stocks_known(unread: &[Unread]) -> Result<(), Mistakes> {
+    let mut wrong = of_folder(unread, "stocks").peekable();
+    if wrong.peek().is_none() {
+        return Ok(());
+    }
+    Err(wrong.chain(of_folder(unread, "salts")).cloned().collect())
 }
 
 /// The stocks as they are in their bottles.
@@ -389,14 +411,6 @@ fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> S
         filled.push(bottle);
     }
     Shelf { stocks, bottles: filled, set_aside }
-}
-
-fn both<A, B>(a: Result<A, Mistakes>, b: Result<B, Mistakes>) -> Result<(A, B), Mistakes> {
-    match (a, b) {
-        (Ok(a), Ok(b)) => Ok((a, b)),
-        (Err(a), Err(b)) => Err(a.and(b)),
-        (Err(errors), _) | (_, Err(errors)) => Err(errors),
-    }
 }
 
 pub(super) fn stem(path: &Path) -> String {

@@ -79,6 +79,7 @@ fn meaning(name: &str, expected: &[&str]) -> Option<String> {
 mod tests {
     use super::*;
     use crate::bench::{flight_entry, settings_entry, stock_entry};
+    use crate::files::Mistakes;
 
     /// The names that a file may have where `zzz` stands.
     fn known(found: Result<(), Diagnostic>) -> String {
@@ -89,7 +90,8 @@ mod tests {
     fn every_name_of_a_part_is_one_there_and_nowhere_beside() {
         let stock = |text| known(stock_entry::one(&SourceText::new("x", text)).map(|_| ()));
         let flight = |text| known(flight_entry::one(&SourceText::new("x", text)).map(|_| ()));
-        let bench = |text| known(settings_entry::settings(&SourceText::new("x", text)).map(|_| ()));
+        let settings = |text| settings_entry::settings(&SourceText::new("x", text));
+        let bench = |text| known(settings(text).map(|_| ()).map_err(Mistakes::into_first));
         let found = [
             ("lot: (", stock("Stock(lot: (zzz: 1))"), stock("Stock(zzz: 1)")),
             ("Target(", flight("Flight(targets: [Target(zzz: 1)])"), flight("Flight(zzz: 1)")),

@@ -96,7 +96,7 @@ pub fn drift(root: &Path, waters: &SessionWaters) -> Result<Vec<Drift>, Diagnost
         doses.into_iter().filter_map(|dose| of_stock(&records, dose, waters)).collect();
     if let Some(sum) = &waters.flight_sum {
         let flight = waters.flight.clone();
-        let file = flight_files(root)?.into_iter().find(|f| f.stem == flight);
+        let file = flight_files(root).0.into_iter().find(|f| f.stem == flight);
         match file.map(|file| read::text(&file.path)).transpose() {
             Ok(Some(source)) if key::seal(source.text()) == *sum => {}
             Ok(Some(_)) => found.push(Drift::FlightChanged { flight }),

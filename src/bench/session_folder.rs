@@ -47,7 +47,10 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
     };
     let entries = match fs::read_dir(&folder) {
         Ok(entries) => entries,
-        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+        // A file of that name is a stray; who lists the strays names it.
+        Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {
+            return Ok(Vec::new());
+        }
         Err(error) => return Err(fail(&error)),
     };
     let mut names = Vec::new();

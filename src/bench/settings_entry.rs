@@ -10,7 +10,7 @@ use crate::bench::parse::parse;
 use crate::bench::profile_entry::ProfileEntry;
 use crate::bench::tools_entry::{ToolsEntry, meter_error};
 use crate::bench::{kept, place};
-use crate::files::{Diagnostic, SourceText, Written};
+use crate::files::{Diagnostic, Mistakes, SourceText, Written};
 use crate::flight::Dispenser;
 use crate::page::label_sheet::LabelSheet;
 use crate::quantities::Dimension;
@@ -58,50 +58,73 @@ pub(super) struct Settings {
 }
 
 /// Reads the settings.
-pub(super) fn settings(source: &SourceText) -> Result<Settings, Diagnostic> {
+///
+/// # Errors
+/// All that is wrong with them.
+pub(super) fn settings(source: &SourceText) -> Result<Settings, Mistakes> {
     let entry: SettingsEntry = parse(source)?;
+    let mut wrong = Mistakes::default();
+    let title = wrong.take(place::name(source, &entry.title));
+    let tools = wrong.take(entry.tools.meant(source));
+    let boilers = wrong.take(entry.boilers.meant(source));
+    let meter = wrong.take(entry.meter.meant(source));
+    let (one, other) = (entry.meter.error_leaf(), entry.tools.meter_leaf());
+    let error = wrong.take(meter_error(source, one, other));
     let price = entry.distilled_price.as_ref();
-    let (mut tools, mut meter) = (entry.tools.meant(source)?, entry.meter.meant(source)?);
-    if let Some(error) = meter_error(source, entry.meter.error_leaf(), entry.tools.meter_leaf())? {
-        (tools.meter, meter.error) = (error, error);
-    }
-    Ok(Settings {
-        title: place::name(source, &entry.title)?,
-        tools,
-        distilled_price: price
-            .map(|leaf| kept::price(source, leaf, Dimension::Volume))
-            .transpose()?,
-        boilers: entry.boilers.meant(source)?,
-        meter,
-        machine: entry.machine.as_ref().map(|machine| machine.meant(source)).transpose()?,
-        dispensers: dispensers(source, &entry.dispensers)?,
-        labels: labels(source, &entry.labels)?,
-    })
-}
-
-fn labels(source: &SourceText, entries: &[LabelsEntry]) -> Result<Vec<LabelSheet>, Diagnostic> {
-    let mut sheets: Vec<LabelSheet> = Vec::new();
-    for entry in entries {
-        let sheet = entry.meant(source)?;
-        if sheets.iter().any(|s| names::alike(&s.name, &sheet.name)) {
-            return Err(place::duplicate(source, entry.name_leaf(), "sheet of labels", "above"));
+    let price = price.map(|leaf| kept::price(source, leaf, Dimension::Volume)).transpose();
+    let price = wrong.take(price);
+    let machine = entry.machine.as_ref().map(|machine| machine.meant(source)).transpose();
+    let machine = wrong.take(machine);
+    let read = entry.dispensers.iter().map(|e| (e.name_leaf(), e.meant(source)));
+    let what = "dispenser";
+    let dispensers = each(source, what, read, |dispenser: &Dispenser| &dispenser.name, &mut wrong);
+    let read = entry.labels.iter().map(|e| (e.name_leaf(), e.meant(source)));
+    let what = "sheet of labels";
+    let labels = each(source, what, read, |sheet: &LabelSheet| &sheet.name, &mut wrong);
+    match (title, tools, boilers, meter, error, price, machine) {
+        (
+            Some(title),
+            Some(mut tools),
+            Some(boilers),
+            Some(mut meter),
+            Some(error),
+            Some(distilled_price),
+            Some(machine),
+        ) if wrong.is_empty() => {
+            if let Some(error) = error {
+                (tools.meter, meter.error) = (error, error);
+            }
+            Ok(Settings {
+                title,
+                tools,
+                distilled_price,
+                boilers,
+                meter,
+                machine,
+                dispensers,
+                labels,
+            })
         }
-        sheets.push(sheet);
+        _ => Err(wrong),
     }
-    Ok(sheets)
 }
 
-fn dispensers(
+/// Those of a list that can be read and have a name of their own.
+fn each<'a, T>(
     source: &SourceText,
-    entries: &[DispenserEntry],
-) -> Result<Vec<Dispenser>, Diagnostic> {
-    let mut dispensers: Vec<Dispenser> = Vec::new();
-    for entry in entries {
-        let dispenser = entry.meant(source)?;
-        if dispensers.iter().any(|d| names::alike(&d.name, &dispenser.name)) {
-            return Err(place::duplicate(source, entry.name_leaf(), "dispenser", "above"));
+    what: &str,
+    read: impl Iterator<Item = (&'a Written, Result<T, Diagnostic>)>,
+    name: impl Fn(&T) -> &str,
+    wrong: &mut Mistakes,
+) -> Vec<T> {
+    let mut kept: Vec<T> = Vec::new();
+    for (leaf, read) in read {
+        let Some(one) = wrong.take(read) else { continue };
+        if kept.iter().any(|k| names::alike(name(k), name(&one))) {
+            wrong.take::<(), _>(Err(place::duplicate(source, leaf, what, "above")));
+        } else {
+            kept.push(one);
         }
-        dispensers.push(dispenser);
     }
-    Ok(dispensers)
+    kept
 }

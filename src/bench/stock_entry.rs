@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::parse::parse;
 use crate::bench::{explain, kept, place};
 use crate::chemistry::density::DensityError;
-use crate::files::{Diagnostic, SourceText, Written};
+use crate::files::{Diagnostic, Mistakes, SourceText, Written};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres};
 use crate::stock::{Bottle, Catalogue, Lot, Making, Recipe, Stock, StockError, solubility};
 
@@ -57,38 +57,45 @@ impl StockEntry {
     }
 
     /// The stock as meant, and how it is kept.
+    ///
+    /// # Errors
+    /// All that is wrong with the file; an impossible strength only where all else can be read.
     pub(super) fn into_bottle(
         self,
         source: &SourceText,
         catalogue: &Catalogue,
-    ) -> Result<Bottle, Diagnostic> {
-        let name = place::name(source, &self.name)?;
-        let salt = catalogue
-            .find(self.salt.text())
-            .map_err(|e| place::mistake(source, &self.salt, &e, explain::lookup(&e)))?
-            .clone();
+    ) -> Result<Bottle, Mistakes> {
+        let mut wrong = Mistakes::default();
+        let celsius = |leaf: &Written| place::amount(source, leaf, &[Dimension::Temperature]);
+        let name = wrong.take(place::name(source, &self.name));
+        let salt = wrong.take(
+            catalogue
+                .find(self.salt.text())
+                .map_err(|e| place::mistake(source, &self.salt, &e, explain::lookup(&e))),
+        );
         let lot = match &self.lot {
-            Some(entry) => entry.meant(source)?,
-            None => Lot::default(),
+            Some(entry) => wrong.take(entry.meant(source)),
+            None => Some(Lot::default()),
         };
-        let (making, strength_leaf) = self.made.meant(source)?;
-        let temperature = match &self.temperature {
-            Some(leaf) => place::amount(source, leaf, &[Dimension::Temperature])?,
-            None => GLASSWARE_CELSIUS,
+        let making = wrong.take(self.made.meant(source));
+        let temperature = self.temperature.as_ref().map_or(Ok(GLASSWARE_CELSIUS), celsius);
+        let temperature = wrong.take(temperature).map(Celsius::new);
+        let storage = wrong.take(self.storage.as_ref().map(celsius).transpose());
+        let keeps = self.keeps.as_ref().map(|leaf| kept::days(source, leaf)).transpose();
+        let keeps_days = wrong.take(keeps);
+        let read = name.zip(salt).zip(lot).zip(making).zip(temperature).zip(storage).zip(keeps_days);
+        let Some(((((((name, salt), lot), making), temperature), storage), keeps_days)) = read else {
+            return Err(wrong);
         };
-        let temperature = Celsius::new(temperature);
-        let recipe = Recipe { name, salt, lot, making, temperature };
+        let (making, strength_leaf) = making;
+        let recipe = Recipe { name, salt: salt.clone(), lot, making, temperature };
         let written = Stock::new(recipe).map_err(|e| {
             let too_cold =
                 matches!(e, StockError::Density { source: DensityError::Temperature { .. }, .. });
             let leaf = self.temperature.as_ref().filter(|_| too_cold).unwrap_or(strength_leaf);
             place::mistake(source, leaf, &e, explain::stock(&e))
         })?;
-        let storage = match &self.storage {
-            Some(leaf) => Celsius::new(place::amount(source, leaf, &[Dimension::Temperature])?),
-            None => temperature,
-        };
-        let keeps_days = self.keeps.as_ref().map(|leaf| kept::days(source, leaf)).transpose()?;
+        let storage = storage.map_or(temperature, Celsius::new);
         solubility::check(&written, storage)
             .map_err(|e| place::mistake(source, strength_leaf, &e, explain::solubility(&e)))?;
         Ok(Bottle { written, storage, keeps_days, batch: None })
@@ -97,39 +104,44 @@ impl StockEntry {
 
 impl MadeEntry {
     /// The making as meant, and the leaf to point at when its strength is impossible.
-    fn meant(&self, source: &SourceText) -> Result<(Making, &Written), Diagnostic> {
-        let mass = |leaf| place::amount(source, leaf, &[Dimension::Mass]).map(Grams::new);
-        match self {
-            MadeEntry::ToTotalMass { salt, total } => {
-                let making = Making::ToTotalMass { salt: mass(salt)?, total: mass(total)? };
-                Ok((making, salt))
+    fn meant(&self, source: &SourceText) -> Result<(Making, &Written), Mistakes> {
+        let (salt, other, dimension) = match self {
+            MadeEntry::ToTotalMass { salt, total } => (salt, total, Dimension::Mass),
+            MadeEntry::ToVolume { salt, volume } => (salt, volume, Dimension::Volume),
+            MadeEntry::IntoWater { salt, water } => (salt, water, Dimension::Mass),
+        };
+        let mut wrong = Mistakes::default();
+        let grams = wrong.take(place::amount(source, salt, &[Dimension::Mass])).map(Grams::new);
+        let other = wrong.take(place::amount(source, other, &[dimension]));
+        let (Some(grams), Some(amount)) = (grams, other) else { return Err(wrong) };
+        let making = match self {
+            MadeEntry::ToTotalMass { .. } => {
+                Making::ToTotalMass { salt: grams, total: Grams::new(amount) }
             }
-            MadeEntry::ToVolume { salt, volume } => {
-                let millilitres = place::amount(source, volume, &[Dimension::Volume])?;
-                let making =
-                    Making::ToVolume { salt: mass(salt)?, volume: Millilitres::new(millilitres) };
-                Ok((making, salt))
+            MadeEntry::ToVolume { .. } => {
+                Making::ToVolume { salt: grams, volume: Millilitres::new(amount) }
             }
-            MadeEntry::IntoWater { salt, water } => {
-                let making = Making::IntoWater { salt: mass(salt)?, water: mass(water)? };
-                Ok((making, salt))
+            MadeEntry::IntoWater { .. } => {
+                Making::IntoWater { salt: grams, water: Grams::new(amount) }
             }
-        }
+        };
+        Ok((making, salt))
     }
 }
 
 impl LotEntry {
-    fn meant(&self, source: &SourceText) -> Result<Lot, Diagnostic> {
-        let (purity, purity_within) = kept::share(source, self.purity.as_ref(), 1.0)?;
-        let (moisture, moisture_within) = kept::share(source, self.moisture.as_ref(), 0.0)?;
+    fn meant(&self, source: &SourceText) -> Result<Lot, Mistakes> {
+        let mut wrong = Mistakes::default();
+        let purity = wrong.take(kept::share(source, self.purity.as_ref(), 1.0));
+        let moisture = wrong.take(kept::share(source, self.moisture.as_ref(), 0.0));
         let price = self.price.as_ref();
-        Ok(Lot {
-            purity,
-            purity_within,
-            moisture,
-            moisture_within,
-            grade: self.grade.clone(),
-            price: price.map(|leaf| kept::price(source, leaf, Dimension::Mass)).transpose()?,
-        })
+        let price = price.map(|leaf| kept::price(source, leaf, Dimension::Mass)).transpose();
+        match (purity, moisture, wrong.take(price)) {
+            (Some((purity, purity_within)), Some((moisture, moisture_within)), Some(price)) => {
+                let grade = self.grade.clone();
+                Ok(Lot { purity, purity_within, moisture, moisture_within, grade, price })
+            }
+            _ => Err(wrong),
+        }
     }
 }

@@ -64,6 +64,8 @@ pub enum NotRead {
         /// The name.
         folder: &'static str,
     },
+    /// A file with the name of a folder of the bench.
+    NoFolder,
     /// A folder of `sessions` without a plan.
     NoPlan,
     /// Something with nearly the name of a file that the tool writes.
@@ -94,6 +96,7 @@ impl fmt::Display for NotRead {
                 f.write_str("a file belongs into `stocks`, `waters`, `flights` or `salts`")
             }
             Self::Misspelt { folder } => write!(f, "the folder is called `{folder}`"),
+            Self::NoFolder => f.write_str("a folder of this name belongs here; rename the file"),
             Self::NoPlan => f.write_str("a session is a folder with a `plan.json`"),
             Self::NearlyRecorded { file } => write!(f, "the file is called `{file}`"),
         }
@@ -206,6 +209,8 @@ fn beside_the_folders(root: &Path) -> Vec<Stray> {
             meant
                 .filter(|f| path.file_name().is_none_or(|own| own != *f) && read(f))
                 .map(|folder| NotRead::Misspelt { folder })
+        } else if name == "sessions" {
+            Some(NotRead::NoFolder)
         } else if name.contains(MARK) {
             // Where the system does not tell cases apart, `Bench.ron` is the mark itself.
             let is_the_mark = path.ends_with(MARK) || (name == MARK && !exact(MARK));

@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written};
 use crate::quantities::{Dimension, Fraction, Grams, Millilitres};
 use crate::stock::{Balance, DoseTool, DosedBy, Tools};
 
@@ -57,7 +57,8 @@ impl ToolsEntry {
     }
 
     /// The tools as meant; what is not named is taken from the default tools.
-    pub(super) fn meant(&self, source: &SourceText) -> Result<Tools, Diagnostic> {
+    pub(super) fn meant(&self, source: &SourceText) -> Result<Tools, Mistakes> {
+        let mut wrong = Mistakes::default();
         let usual = Tools::default();
         let share = |leaf: &Option<Written>, usual: Fraction| match leaf {
             Some(leaf) => above_zero(source, leaf, place::share(source, leaf)?).map(Fraction::new),
@@ -67,18 +68,23 @@ impl ToolsEntry {
             Some(entry) => entry.meant(source, usual),
             None => Ok(usual),
         };
-        Ok(Tools {
-            balance: balance(&self.balance, usual.balance)?,
-            large_balance: balance(&self.large_balance, usual.large_balance)?,
-            dispenser: match &self.dispenser {
-                Some(entry) => entry.meant(source, usual.dispenser)?,
-                None => usual.dispenser,
-            },
-            flask: share(&self.flask, usual.flask)?,
-            fill: share(&self.fill, usual.fill)?,
+        let dispenser = match &self.dispenser {
+            Some(entry) => entry.meant(source, usual.dispenser),
+            None => Ok(usual.dispenser),
+        };
+        // What cannot be read keeps its usual value, and the file is refused.
+        let tools = Tools {
+            balance: wrong.take(balance(&self.balance, usual.balance)).unwrap_or(usual.balance),
+            large_balance: wrong
+                .take(balance(&self.large_balance, usual.large_balance))
+                .unwrap_or(usual.large_balance),
+            dispenser: wrong.take(dispenser).unwrap_or(usual.dispenser),
+            flask: wrong.take(share(&self.flask, usual.flask)).unwrap_or(usual.flask),
+            fill: wrong.take(share(&self.fill, usual.fill)).unwrap_or(usual.fill),
             meter: usual.meter,
-            weighing: share(&self.weighing, usual.weighing)?,
-        })
+            weighing: wrong.take(share(&self.weighing, usual.weighing)).unwrap_or(usual.weighing),
+        };
+        if wrong.is_empty() { Ok(tools) } else { Err(wrong) }
     }
 }
 

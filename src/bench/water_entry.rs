@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::parse::parse;
 use crate::bench::trade_answer::{AskedIn, answer};
 use crate::bench::{explain, kept, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
+use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
@@ -49,25 +49,38 @@ impl WaterEntry {
         &self.name
     }
 
-    /// Its price per millilitre.
-    pub(super) fn price(&self, source: &SourceText) -> Result<Option<Price>, Diagnostic> {
-        let price = self.price.as_ref();
-        price.map(|leaf| kept::price(source, leaf, Dimension::Volume)).transpose()
-    }
-
-    /// The water as meant.
-    pub(super) fn into_water(self, source: &SourceText) -> Result<BaseWater, Diagnostic> {
-        let name = place::name(source, &self.name)?;
-        let mut amounts = listed(source, &self.analysis, |amount| amount)?;
+    /// The water as meant, with its price per millilitre.
+    ///
+    /// # Errors
+    /// All that is wrong with the file; an impossible analysis only where all else can be read.
+    pub(super) fn into_water(
+        self,
+        source: &SourceText,
+    ) -> Result<(BaseWater, Option<Price>), Mistakes> {
+        let mut wrong = Mistakes::default();
+        let name = wrong.take(place::name(source, &self.name));
+        let mut amounts = listed(source, &self.analysis, &mut wrong, |amount| amount);
         // An assumption is one whatever else it says.
-        amounts.extend(listed(source, &self.assumed, |amount| match amount {
+        amounts.extend(listed(source, &self.assumed, &mut wrong, |amount| match amount {
             Amount::Measured(value) | Amount::Assumed(value) => Amount::Assumed(value),
             Amount::Below(limit) => Amount::Assumed(0.5 * limit),
-        })?);
-        let ph = self.ph.as_ref().map(|leaf| ph_of(source, leaf)).transpose()?;
-        let within = self.within.as_ref().map(|leaf| within(source, leaf)).transpose()?;
+        }));
+        let ph = wrong.take(self.ph.as_ref().map(|leaf| ph_of(source, leaf)).transpose());
+        let within = self.within.as_ref().map(|leaf| within(source, leaf)).transpose();
+        let within = wrong.take(within);
         let conductivity = self.conductivity.as_ref();
-        let us_per_cm = conductivity.map(|leaf| conductivity_of(source, leaf)).transpose()?;
+        let us_per_cm = conductivity.map(|leaf| conductivity_of(source, leaf)).transpose();
+        let us_per_cm = wrong.take(us_per_cm);
+        let price = self.price.as_ref();
+        let price = price.map(|leaf| kept::price(source, leaf, Dimension::Volume)).transpose();
+        let price = wrong.take(price);
+        let (Some(name), Some(ph), Some(us_per_cm), Some(price)) = (name, ph, us_per_cm, price)
+        else {
+            return Err(wrong);
+        };
+        if !wrong.is_empty() {
+            return Err(wrong);
+        }
         let analysis = Analysis {
             not_listed: match self.not_listed {
                 NotListedEntry::NotMeasured => NotListed::NotMeasured,
@@ -75,12 +88,13 @@ impl WaterEntry {
             },
             ph,
             us_per_cm,
-            within: within.unwrap_or(Fraction::new(0.0)),
+            within: within.flatten().unwrap_or(Fraction::new(0.0)),
             ..Analysis::new(name, amounts)
         };
-        analysis
+        let water = analysis
             .water()
-            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))
+            .map_err(|e| place::mistake(source, self.culprit(&e), &e, explain::analysis(&e)))?;
+        Ok((water, price))
     }
 
     /// The key that an impossible analysis is best pointed out at.
@@ -107,13 +121,6 @@ impl WaterEntry {
     }
 }
 
-/// Every amount of a water's text that cannot be read.
-pub(super) fn unread_amounts(source: &SourceText) -> Vec<Diagnostic> {
-    let Ok(entry) = one(source) else { return Vec::new() };
-    let listed = entry.analysis.0.iter().chain(&entry.assumed.0);
-    listed.filter_map(|(key, leaf)| amount_of(source, key, leaf).err()).collect()
-}
-
 /// One amount of a list; nothing where it says that it was not measured.
 fn amount_of(
     source: &SourceText,
@@ -130,19 +137,21 @@ fn amount_of(
 fn listed(
     source: &SourceText,
     fields: &Fields,
+    wrong: &mut Mistakes,
     meant: impl Fn(Amount) -> Amount,
-) -> Result<Vec<(Measure, Amount)>, Diagnostic> {
+) -> Vec<(Measure, Amount)> {
     let mut seen: Vec<Measure> = Vec::new();
     let mut amounts = Vec::new();
     for (key, leaf) in &fields.0 {
-        let (measure, amount) = amount_of(source, key, leaf)?;
-        if seen.contains(&measure) {
-            return Err(given_twice(source, key));
+        let read = amount_of(source, key, leaf).and_then(|(measure, amount)| {
+            if seen.contains(&measure) { Err(given_twice(source, key)) } else { Ok((measure, amount)) }
+        });
+        if let Some((measure, amount)) = wrong.take(read) {
+            seen.push(measure);
+            amounts.extend(amount.map(|amount| (measure, meant(amount))));
         }
-        seen.push(measure);
-        amounts.extend(amount.map(|amount| (measure, meant(amount))));
     }
-    Ok(amounts)
+    amounts
 }
 
 /// A conductivity, µS/cm at 25 °C: `520 µS/cm`, `0.52 mS/cm`, `466 µS/cm at 20 °C`, or what a meter

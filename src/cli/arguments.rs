@@ -18,6 +18,7 @@ use crate::cli::next::NextOptions;
 use crate::cli::order::OrderOptions;
 use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, WaterPictureOptions};
 use crate::cli::session_arguments::Step;
+use crate::cli::sources::SourcesOptions;
 use crate::cli::start::{AddOptions, StartOptions};
 use crate::cli::tables::{Exported, ImportOptions};
 use crate::cli::targets::TargetsOptions;
@@ -339,8 +340,8 @@ pub(super) enum Command {
     #[command(hide = true)]
     Names(NamesOptions),
     /// List the publications behind the numbers.
-    #[command(after_help = "Example:\n  waterflight sources")]
-    Sources,
+    #[command(after_help = "Examples:\n  waterflight sources\n  waterflight sources density")]
+    Sources(SourcesOptions),
     /// Print a completion script for a shell.
     #[command(after_help = "Example:\n  waterflight completions bash > waterflight.bash")]
     Completions {
@@ -358,7 +359,7 @@ impl Command {
                 | Command::New { .. }
                 | Command::Unpack { .. }
                 | Command::Names(_)
-                | Command::Sources
+                | Command::Sources(_)
                 | Command::Completions { .. }
         )
     }

@@ -85,10 +85,19 @@ pub(super) fn not_read(named: Option<&Path>, listed: bool) -> String {
     );
     // `check` lists them itself.
     let unread = if listed { Vec::new() } else { unread_files(&root) };
-    let unread = unread.into_iter().map(|wrong| {
+    let mut lines: Vec<(PathBuf, String, usize)> = Vec::new();
+    for wrong in unread {
         let details = wrong.details();
         let path = details.path.as_deref().map(inside).unwrap_or_default();
-        format!("not read: {}: {} (`waterflight check`)\n", path.display(), details.title)
-    });
-    visible(&unread.fold(text, |all, line| all + &line)).into_owned()
+        match lines.iter_mut().find(|(known, ..)| *known == path) {
+            Some((.., more)) => *more += 1,
+            None => lines.push((path, details.title.clone(), 0)),
+        }
+    }
+    let line = |(path, title, more): (PathBuf, String, usize)| {
+        let more = if more == 0 { String::new() } else { format!(", and {more} more") };
+        format!("not read: {}: {title}{more} (`waterflight check`)\n", path.display())
+    };
+    let text = lines.into_iter().map(line).fold(text, |all, line| all + &line);
+    visible(&text).into_owned()
 }

@@ -127,7 +127,7 @@ fn reverse(
     let Recipe { readings, stock_water_g, notes } = recipe::read(bench, text)?;
     let (filled, dose) = recipe_made(options)?;
     let filled = filled.and_water(stock_water_g);
-    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    let stocks = bench.whole_shelf()?;
     let mut report = ReverseReport::new(readings, filled, dose, &stocks, context)
         .map_err(|error| refused("no water of the recipe", text, &error))?;
     report.notes = notes;
@@ -194,7 +194,7 @@ fn written(
         preference: Preference::default(),
         targets: Vec::new(),
     };
-    let stocks: Vec<_> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    let stocks = bench.whole_shelf()?;
     let targets = report.on_shelf.iter().map(|shelf| {
         let short = (!shelf.unreached.is_empty()).then(|| {
             let missed: Vec<&str> = shelf.unreached.iter().map(|u| u.measure.as_str()).collect();

@@ -143,7 +143,7 @@ pub fn run(
         Command::Pack { file } => pack::pack(bench, file, arguments.json),
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
         Command::Names(options) => Ok(names::run(bench, options)),
-        Command::Sources => sources::run(arguments.json),
+        Command::Sources(options) => sources::run(options, how),
         Command::Completions { shell } => Ok(names::script(*shell)),
     };
     let kind = match &arguments.command {

@@ -135,6 +135,9 @@ fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Mistakes> {
     let mut stocks = bench.stocks.iter().map(|s| &s.value);
     let stock = stocks.find(|s| s.name().eq_ignore_ascii_case(name));
     let by_volume = Quantity::parse_as(&amount, &[Dimension::Volume]).is_ok();
+    if let Some(wrong) = bench.unread_in("stocks", name).filter(|_| stock.is_none()) {
+        return Err(wrong.clone().into());
+    }
     match stock {
         Some(stock) if by_volume => {
             let ml = above_zero("--reverse", &amount, &[Dimension::Volume])?;

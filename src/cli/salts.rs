@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::app::mistakes::internal;
-use crate::bench::{built_in_salts, salts_of, unread_in};
+use crate::bench::{Unread, built_in_salts, salts_of, unread_in};
 use crate::cli::bench::root;
 use crate::cli::outcome::{How, Outcome};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -34,7 +34,7 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome
 }
 
 /// The bench's salts with what cannot be read of them; the built-in ones where there is no bench.
-fn catalogue(named: Option<&Path>) -> Result<(Catalogue, Vec<Diagnostic>), Mistakes> {
+fn catalogue(named: Option<&Path>) -> Result<(Catalogue, Vec<Unread>), Mistakes> {
     match root(named) {
         Ok(root) => salts_of(&root),
         Err(_) => Ok((Catalogue::new(built_in_salts()?), Vec::new())),

@@ -11,7 +11,7 @@ pub(super) fn run(bench: Option<&Path>, step: &Step, how: How, out: &mut dyn Wri
     let json = how.json;
     match step {
         Step::Plan(options) => session_plan::run(bench, options, how),
-        Step::Sheet(options) => session_sheet::run(bench, options, json),
+        Step::Sheet(options) => session_sheet::run(bench, options, how),
         Step::Poured(options) => session_sheet::poured(bench, options, json),
         Step::Score(options) => session_score::run(bench, options, json, out),
         Step::Turned { name, tray, cups } => session_score::turned(bench, name, *tray, cups, json),

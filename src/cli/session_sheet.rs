@@ -11,7 +11,7 @@ use crate::bench::records::{PouredBefore, PouredVolume, add_session_pour, sessio
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, shown};
+use crate::cli::outcome::{How, Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::page::labels::Label;
@@ -20,9 +20,10 @@ use crate::quantities::{Day, Dimension, Litres, show};
 use crate::session::plan::Plan;
 use crate::session::plan::preparation::Margin;
 use crate::session::serve::sheets;
-use crate::text::Page;
+use crate::text::{Extent, Page};
 
-pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> Outcome {
+pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, how: How) -> Outcome {
+    let json = how.json;
     let session = bench::session(bench, &options.name)?;
     let plan = &session.plan;
     match options.reader {
@@ -43,6 +44,9 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, json: bool) -> O
             let today = Day::today().to_string();
             let bottles = || tasting::bottle_labels(plan, &sheet, &today);
             let written = print(bench, options, plan, (|| tasting::pourer(plan, &sheet), bottles))?;
+            if how.extent == Extent::Screen && !json {
+                return Ok(sheet.screen(plan) + &written);
+            }
             shown_and(&sheet.page(plan), &json!(sheet), json, &written)
         }
     }
@@ -100,9 +104,11 @@ fn tasters(
         .map(String::as_str)
         .filter(|who| taster.is_none_or(|t| t == *who))
         .collect();
-    for who in &names {
+    for (n, who) in names.iter().enumerate() {
+        if n > 0 {
+            page.say("");
+        }
         page.parts.extend(sheets::taster(plan, who).parts);
-        page.say("");
     }
     let phones = phone_pages(session)?;
     let sheet = || {

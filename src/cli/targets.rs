@@ -61,7 +61,7 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, how: How) -> O
     for name in &options.names {
         chosen.push(found(&ready, name)?);
     }
-    let stocks: Vec<Stock> = bench.stocks.iter().map(|s| s.value.clone()).collect();
+    let stocks = bench.whole_shelf()?;
     let waters: Vec<BaseWater> = [BaseWater::distilled()]
         .into_iter()
         .chain(bench.waters.iter().map(|w| w.value.clone()))

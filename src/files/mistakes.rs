@@ -6,7 +6,7 @@ use std::fmt;
 use crate::files::{Diagnostic, Fault};
 
 /// One mistake or several, in the order they are shown; the first one's fault decides the exit status.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Mistakes(Vec<Diagnostic>);
 
 impl Mistakes {
@@ -16,9 +16,30 @@ impl Mistakes {
         self.0.first().map_or(Fault::Internal, |mistake| mistake.details().fault)
     }
 
+    /// The first one, where only one can be said; that of the program when there is none.
+    #[must_use]
+    pub fn into_first(self) -> Diagnostic {
+        let none = || Diagnostic::new(Fault::Internal, "a mistake of which nothing is known");
+        self.0.into_iter().next().unwrap_or_else(none)
+    }
+
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
     /// The mistakes.
     pub fn iter(&self) -> std::slice::Iter<'_, Diagnostic> {
         self.0.iter()
+    }
+
+    /// Takes what was read; or adds what is wrong with it, and the reader goes on to find what else is.
+    pub fn take<T, E>(&mut self, read: Result<T, E>) -> Option<T>
+    where
+        Self: From<E>,
+    {
+        read.map_err(|wrong| self.0.extend(Self::from(wrong).0)).ok()
     }
 
     /// These mistakes and then others.

@@ -30,7 +30,7 @@ const LONGEST_WAIT: Duration = Duration::from_secs(1);
 pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
     read_as_text(path, read_file(path)).map_err(|mistake| {
         // Someone who has no such file may have no bench.
-        if path.exists() {
+        if path.exists() || path.is_symlink() {
             return mistake;
         }
         mistake.remedy("check the name; `waterflight new DIR` starts a bench folder with examples")
@@ -50,6 +50,10 @@ pub fn streamed_text(path: &Path) -> Result<SourceText, Diagnostic> {
 fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, Diagnostic> {
     let missing = |title: String| Diagnostic::new(Fault::Missing, title).about(path);
     let bytes = bytes.map_err(|error| match error.kind() {
+        ErrorKind::NotFound if path.is_symlink() => {
+            missing("this is a link to a file that is not there".to_owned())
+                .remedy("remove the link, or put the file back")
+        }
         ErrorKind::NotFound => missing("there is no such file".to_owned()).remedy("check the name"),
         ErrorKind::IsADirectory => missing("this is a folder, not a file".to_owned())
             .expected("a text file")
@@ -180,6 +184,12 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     let entries = match fs::read_dir(folder) {
         Ok(entries) => entries,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) if error.kind() == ErrorKind::NotADirectory => {
+            return Err(Diagnostic::new(Fault::Missing, "a file stands where a folder belongs")
+                .about(folder)
+                .expected("a folder of .ron files")
+                .remedy("give the file another name"));
+        }
         Err(error) => return Err(fail(&error)),
     };
     let mut files = Vec::new();

@@ -12,12 +12,18 @@ use crate::guide::write_bench::{file_stem, goal_lines, quoted, stock_text};
 use crate::guide::{Script, strengths, target_questions, water_questions};
 use crate::quantities::{Dimension, Quantity, show};
 
+/// Names in files that cannot be read, which are taken all the same.
+fn names_unread(bench: &Bench) -> impl Iterator<Item = String> {
+    bench.unread.iter().filter_map(|unread| unread.name.clone())
+}
+
 /// Asks for a stock and writes its file.
 ///
 /// # Errors
 /// When it is left, or something is wrong.
 pub fn stock(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Result<PathBuf, Stop> {
-    let taken: Vec<String> = bench.stocks.iter().map(|s| s.value.name().to_owned()).collect();
+    let own = bench.stocks.iter().map(|s| s.value.name().to_owned());
+    let taken: Vec<String> = own.chain(names_unread(bench)).collect();
     let (name, text) = conduct(script, asker, |talk| {
         let bag = bag(talk, &bench.salts, "bag 1", true, &taken)?.ok_or(Stop::Left)?;
         let salt = bench
@@ -56,7 +62,8 @@ pub fn stock(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Resul
 /// # Errors
 /// When it is left, or something is wrong.
 pub fn water(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Result<PathBuf, Stop> {
-    let taken: Vec<String> = bench.waters.iter().map(|w| w.value.name.clone()).collect();
+    let own = bench.waters.iter().map(|w| w.value.name.clone());
+    let taken: Vec<String> = own.chain(names_unread(bench)).collect();
     let (name, text) = conduct(script, asker, |talk| {
         water_questions::water(talk, "water 1", true, &taken)?.ok_or(Stop::Left)
     })?;

@@ -104,7 +104,7 @@ fn interview(
     let targets = targets(talk, &ready, &base)?;
     let draft =
         Draft { title, bags, waters, balances, dispensers, bottle_ml, stock_ml, machine, targets };
-    check_text::settings(&draft.bench_text())?;
+    check_text::settings(&draft.bench_text()).map_err(Mistakes::into_first)?;
     let question = format!(
         "Write the bench: stocks {}, base waters {}, bottles of {} mL, waters in the first flight {}?",
         draft.bags.len(),
@@ -125,7 +125,8 @@ fn interview(
 
 fn base(waters: &Waters) -> Result<Vec<BaseWater>, Diagnostic> {
     let distilled = waters.distilled.then(BaseWater::distilled);
-    let others = waters.others.iter().map(|(_, text)| check_text::water(text));
+    let others = waters.others.iter();
+    let others = others.map(|(_, text)| check_text::water(text).map_err(Mistakes::into_first));
     distilled.into_iter().map(Ok).chain(others).collect()
 }
 
@@ -148,7 +149,7 @@ fn written(folder: &Path, draft: &Draft, salts: &Catalogue) -> Result<Vec<PathBu
             Diagnostic::new(Fault::Write, format!("no temporary folder can be made: {error}"))
         })?;
         lay_out(trial.path(), &draft.files(&grams))?;
-        let bench = Bench::open(trial.path()).map_err(|mistakes| first(&mistakes))?;
+        let bench = Bench::open(trial.path()).map_err(Mistakes::into_first)?;
         let before = grams.clone();
         for (name, advised) in strengths::advised(&bench, FIRST)? {
             let place = draft.bags.iter().position(|bag| bag.name == name);
@@ -167,9 +168,4 @@ fn lay_out(folder: &Path, files: &[(String, String)]) -> Result<Vec<PathBuf>, Di
     let files: Vec<(&str, &str)> =
         files.iter().map(|(p, text)| (p.as_str(), text.as_str())).collect();
     starter::lay_out(folder, &files)
-}
-
-fn first(mistakes: &Mistakes) -> Diagnostic {
-    let unopened = || Diagnostic::new(Fault::Internal, "a bench that cannot be opened");
-    mistakes.iter().next().cloned().unwrap_or_else(unopened)
 }

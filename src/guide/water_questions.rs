@@ -102,7 +102,8 @@ fn file(name: &str, line: &str) -> Result<String, String> {
          analysis: (\n{measured}    ),\n{beside})\n",
         quoted(name)
     );
-    check_text::water(&text).map_err(|mistake| {
+    check_text::water(&text).map_err(|mistakes| {
+        let mistake = mistakes.into_first();
         let details = mistake.details();
         let of =
             |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();

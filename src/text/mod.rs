@@ -16,6 +16,7 @@
 pub mod cautions;
 pub mod chart;
 pub(crate) mod chart_text;
+pub(crate) mod close_table;
 pub mod diagnostic;
 pub mod json;
 pub mod names;

@@ -1,7 +1,7 @@
 //! The publications behind the numbers.
 
-use crate::reference::source::Source;
-use crate::text::table::wrapped;
+use crate::reference::source::{Kind, Source, Topic};
+use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// A list of sources as text.
 #[must_use]
@@ -10,6 +10,40 @@ pub fn text(sources: &[Source]) -> String {
     for source in sources {
         let line = format!("- {} [{}]: {}.", source.used_for, source.kind, source.citation);
         out.push_str(&wrapped(&line, 2));
+    }
+    out
+}
+
+/// How many there are of each topic, and how they were obtained.
+#[must_use]
+pub fn topics(sources: &[Source]) -> String {
+    let kinds = [Kind::Published, Kind::FromMemory, Kind::CommonPractice];
+    let count = |topic: Topic, kind: Kind| {
+        let found = sources.iter().filter(|s| s.about == topic && s.kind == kind);
+        match found.count() {
+            0 => "·".to_owned(),
+            n => n.to_string(),
+        }
+    };
+    let mut rows = table(&[
+        ("about", Side::Left),
+        ("published", Side::Right),
+        ("from memory", Side::Right),
+        ("common practice", Side::Right),
+    ]);
+    for topic in Topic::ALL {
+        let counts = kinds.map(|kind| count(topic, kind));
+        rows.add_row(std::iter::once(topic.to_string()).chain(counts));
+    }
+    let mut out = format!("{} sources stand behind the numbers.\n\n", sources.len());
+    out.push_str(&table_text(&rows));
+    out.push('\n');
+    for line in [
+        "published: looked up there, or where a public package transcribes it; from memory: recalled and not \
+         looked up; common practice: without a source that can be cited.",
+        "`waterflight sources density` lists those of a word or a topic, --full all of them.",
+    ] {
+        out.push_str(&wrapped(line, 0));
     }
     out
 }

@@ -210,6 +210,16 @@ pub fn seal(text: &str) -> String {
     to_hex(&Sha256::digest(text.as_bytes()))
 }
 
+/// The digits of a seal in groups, as people read them to each other.
+#[must_use]
+pub fn in_groups(seal: &str) -> String {
+    /// Our choice: as many digits as an eye holds at once.
+    const DIGITS: usize = 8;
+    let digits: Vec<char> = seal.chars().collect();
+    let groups: Vec<String> = digits.chunks(DIGITS).map(|group| group.iter().collect()).collect();
+    groups.join(" ")
+}
+
 /// Reads a key after testing that its text is the one that was sealed.
 ///
 /// # Errors

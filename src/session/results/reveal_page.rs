@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::session::plan::key::in_groups;
 use crate::session::plan::{Key, Verified};
 use crate::session::score::{Entry, ScoreLog};
 use crate::text::Page;
@@ -71,7 +72,7 @@ impl SessionReveal {
             ["code", "water", "round", ""]
         };
         page.show(&heads, rows.collect());
-        page.say(format!("the opened key has the seal of the plan: {}", self.seal));
+        page.say(format!("the opened key has the seal of the plan: {}", in_groups(&self.seal)));
         page.say(if self.drawn_again {
             "drawing again from its seed gives this very plan"
         } else {

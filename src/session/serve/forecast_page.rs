@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
 use crate::session::analysis::power::forecast;
 use crate::session::analysis::verdict::p_words;
+use crate::session::plan::key::in_groups;
 use crate::session::plan::common_phrases::counted;
 use crate::session::plan::panel::{USUAL_POWER, USUAL_SD};
 use crate::session::plan::wanted::judged;
@@ -290,7 +291,7 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     }
     page.say("");
     page.rest(|page| {
-        page.say(format!("seal {}", plan.seal));
+        page.say(format!("seal {}", in_groups(&plan.seal)));
         page.say(format!("drawn by {}", plan.generator));
     });
     page

@@ -187,14 +187,8 @@ pub(crate) fn measured_table<'a>(
     with: Option<&'a MeasuredWith>,
     bottles: &[PouredBottle],
 ) -> (Vec<&'a str>, Vec<Vec<String>>) {
-    /// Our choice: hundredths of a millilitre or gram where no step says more.
-    const USUAL: usize = 2;
     let counted = with.and_then(|with| with.counted.as_deref());
-    let decimals = |unit: &str| {
-        let with = with.filter(|with| with.unit == unit);
-        with.map_or(USUAL, |with| decimals_of(with.step))
-    };
-    let (ml, g) = (decimals("mL"), decimals("g"));
+    let (ml, g) = (decimals(with, "mL"), decimals(with, "g"));
     let mut rows = Vec::new();
     for bottle in bottles {
         let mut name = Some(bottle.water.clone());
@@ -219,6 +213,34 @@ pub(crate) fn measured_table<'a>(
         }
     }
     (["bottle", "of", "mL", "g"].into_iter().chain(counted).collect(), rows)
+}
+
+/// Decimals of doses in mL or g.
+fn decimals(with: Option<&MeasuredWith>, unit: &str) -> usize {
+    /// Our choice: hundredths of a millilitre or gram where no step says more.
+    const USUAL: usize = 2;
+    let with = with.filter(|with| with.unit == unit);
+    with.map_or(USUAL, |with| decimals_of(with.step))
+}
+
+/// What a dose is said in where there is room for one number: drops with their millilitres, grams on a
+/// balance, else millilitres.
+pub(crate) fn in_short(with: Option<&MeasuredWith>, dose: &DoseLine) -> String {
+    let ml = fixed(dose.ml, decimals(with, "mL"));
+    match (with, dose.steps, dose.g) {
+        (Some(with), Some(steps), _) if with.counted.is_some() => format!("{steps} ({ml})"),
+        (Some(with), _, Some(g)) if with.unit == "g" => fixed(g, decimals(Some(with), "g")),
+        _ => ml,
+    }
+}
+
+/// What [`in_short`] says, in words.
+pub(crate) fn unit_in_short(with: Option<&MeasuredWith>) -> String {
+    match with {
+        Some(MeasuredWith { counted: Some(counted), .. }) => format!("{counted} (mL)"),
+        Some(with) => with.unit.clone(),
+        None => "mL".to_owned(),
+    }
 }
 
 /// A volume that is made: hundredths of a litre, and more where its steps are finer.

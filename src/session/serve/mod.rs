@@ -9,11 +9,12 @@
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! # let written = std::fs::read_to_string("tests/golden/plans/rules-2/scoring.plan.json")?;
 //! # let plan = Plan::from_text(&written)?;
+//! use waterflight::session::plan::key::in_groups;
 //! use waterflight::session::serve::sheets;
 //! use waterflight::text::page_text;
 //!
 //! let sheet = page_text::text(&sheets::server(&plan));
-//! assert!(sheet.contains("498") && sheet.contains(&plan.seal)); // a code, and the seal of the key
+//! assert!(sheet.contains("498") && sheet.contains(&in_groups(&plan.seal))); // a code, and the seal of the key
 //! assert!(!sheet.contains("sulfate side")); // a water of this session
 //! # Ok(())
 //! # }
@@ -22,6 +23,7 @@
 pub mod commands;
 pub mod forecast_page;
 pub mod measured_out;
+mod pouring_screen;
 pub mod pouring_sheet;
 pub mod progress;
 pub mod sheets;

@@ -6,6 +6,7 @@ use crate::mix::mix_report::StockUse;
 use crate::mix::stocktake::{Filled, warnings};
 use crate::quantities::show::{fixed, plain, three_figures};
 use crate::quantities::{Day, Litres, Millilitres};
+use crate::session::plan::key::in_groups;
 use crate::session::plan::preparation::{Margin, prepare, prepare_whole};
 use crate::session::plan::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
 use crate::session::serve::commands::typed;
@@ -189,17 +190,8 @@ impl PouringSheet {
     #[must_use]
     pub fn page(&self, plan: &Plan) -> Page {
         let mut page = Page::default();
-        let alone = plan.blinding == Blinding::Solo;
-        page.say(format!(
-            "Pouring sheet of {} — {}",
-            self.session,
-            if alone {
-                "read it to pour every cup, then put it away, face down"
-            } else {
-                "keep it from tasters"
-            }
-        ));
-        page.say(format!("seal {}", self.seal));
+        page.say(self.title(plan));
+        page.say(format!("seal {}", in_groups(&self.seal)));
         constants(&mut page, &self.serving);
         for warning in &self.warnings {
             page.say(format!("! {warning}"));
@@ -232,38 +224,51 @@ impl PouringSheet {
         page.say("What goes into each bottle");
         let (heads, rows) = measured_table(self.dispenser.as_ref(), &self.bottles);
         page.show(&heads, rows);
-        for (bottle, dose) in self.too_small() {
-            page.say(format!(
-                "! {bottle}: {} mL of {} is less than the {} mL that can be measured: make more \
-                 (--least), or thin the stock",
-                three_figures(dose.ml),
-                dose.stock,
-                plain(dose.too_small_for_ml.unwrap_or_default())
-            ));
-        }
+        self.too_small().for_each(|line| page.say(line));
         self.say_codes(&mut page);
         self.say_shopping(&mut page);
         page.say("");
         page.say("Procedure");
         steps(&mut page, plan, |_| true);
-        page.say(format!(
-            "Once it is poured: waterflight session poured {}, which takes it from the bottles.",
-            typed(&self.session)
-        ));
-        if alone {
-            page.say(format!(
-                "Then, for the codes on top: waterflight session sheet {} --for taster",
-                typed(&self.session)
-            ));
-        }
+        self.what_follows(plan).into_iter().for_each(|line| page.say(line));
         page
     }
 
-    /// Doses that are less than can be measured.
-    fn too_small(&self) -> impl Iterator<Item = (&str, &DoseLine)> {
+    /// What it is, and who may read it.
+    pub(super) fn title(&self, plan: &Plan) -> String {
+        let who = match plan.blinding {
+            Blinding::Solo => "read it to pour every cup, then put it away, face down",
+            _ => "keep it from tasters",
+        };
+        format!("Pouring sheet of {} — {who}", self.session)
+    }
+
+    /// The commands after it.
+    pub(super) fn what_follows(&self, plan: &Plan) -> Vec<String> {
+        let name = typed(&self.session);
+        let poured = format!(
+            "Once it is poured: waterflight session poured {name}, which takes it from the bottles."
+        );
+        let codes =
+            format!("Then, for the codes on top: waterflight session sheet {name} --for taster");
+        let alone = plan.blinding == Blinding::Solo;
+        std::iter::once(poured).chain(alone.then_some(codes)).collect()
+    }
+
+    /// Doses that are less than can be measured, in words.
+    pub(super) fn too_small(&self) -> impl Iterator<Item = String> {
         self.bottles.iter().flat_map(|bottle| {
             let small = bottle.doses.iter().filter(|dose| dose.too_small_for_ml.is_some());
-            small.map(|dose| (bottle.water.as_str(), dose))
+            small.map(|dose| {
+                format!(
+                    "! {}: {} mL of {} is less than the {} mL that can be measured: make more \
+                     (--least), or thin the stock",
+                    bottle.water,
+                    three_figures(dose.ml),
+                    dose.stock,
+                    plain(dose.too_small_for_ml.unwrap_or_default())
+                )
+            })
         })
     }
 
@@ -284,11 +289,25 @@ impl PouringSheet {
             }
         }
         page.show(&["bottle", "code", "round", "cups", "for"], rows);
-        for (role, letter) in [(&self.reference, "R"), (&self.warm_up, "W")] {
-            if let Some(water) = role {
-                page.say(format!("On every tray a cup marked {letter} of {water}."));
-            }
-        }
+        self.marked_cups().for_each(|line| page.say(line));
+    }
+
+    /// Cups that have a mark in the place of a code.
+    pub(super) fn marked_cups(&self) -> impl Iterator<Item = String> {
+        let roles = [(&self.reference, "R"), (&self.warm_up, "W")].into_iter();
+        roles.filter_map(|(role, letter)| {
+            let water = role.as_ref()?;
+            Some(format!("On every tray a cup marked {letter} of {water}."))
+        })
+    }
+
+    /// What is needed beside the stocks and base waters.
+    pub(super) fn also_needed(&self) -> impl Iterator<Item = String> {
+        let brewed = self.brewed_g.map(|grams| format!("{} g to brew", fixed(grams, 0)));
+        let others = self.without_doses.iter().map(|water| {
+            format!("{water} is no water of the flight: have it at hand yourself")
+        });
+        brewed.into_iter().chain(others)
     }
 
     fn say_shopping(&self, page: &mut Page) {
@@ -298,28 +317,27 @@ impl PouringSheet {
         page.show(&["base water", "L"], rows.collect());
         let rows = self.stocks.iter().map(|s| {
             let left = s.left_ml.map_or("not recorded".to_owned(), |ml| fixed(ml, 1));
-            let short = match (s.missing_ml, s.make_ml) {
-                (Some(missing), Some(make)) => {
-                    format!("SHORT by {} mL: make {} mL", fixed(missing, 1), fixed(make, 0))
-                }
-                (Some(missing), None) => format!("SHORT by {} mL", fixed(missing, 1)),
-                _ => String::new(),
-            };
+            let short = s.short().unwrap_or_default();
             vec![s.stock.clone(), fixed(s.ml, 2), left, short]
         });
         page.show(&["stock", "mL", "left in the bottle", ""], rows.collect());
         if self.stocks.iter().any(|s| s.missing_ml.is_some()) {
-            page.say(
-                "`waterflight weigh` says what to weigh. Doses follow from the batch: once the new \
-                 one is recorded, plan the session anew.",
-            );
+            page.say(ON_NEW_BATCHES);
         }
-        if let Some(grams) = self.brewed_g {
-            page.say(format!("{} g to brew", fixed(grams, 0)));
-        }
-        for water in &self.without_doses {
-            page.say(format!("{water} is no water of the flight: have it at hand yourself"));
-        }
+        self.also_needed().for_each(|line| page.say(line));
+    }
+}
+
+/// What follows where a bottle holds too little.
+pub(super) const ON_NEW_BATCHES: &str = "`waterflight weigh` says what to weigh. Doses follow from the \
+     batch: once the new one is recorded, plan the session anew.";
+
+impl StockNeeded {
+    /// What its bottle lacks, in words.
+    pub(super) fn short(&self) -> Option<String> {
+        let missing = fixed(self.missing_ml?, 1);
+        let make = self.make_ml.map_or(String::new(), |ml| format!(": make {} mL", fixed(ml, 0)));
+        Some(format!("SHORT by {missing} mL{make}"))
     }
 }
 

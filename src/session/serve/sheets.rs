@@ -1,9 +1,10 @@
 //! The sheets of a session that name no water: the server's and the tasters'.
 
+use crate::session::plan::key::in_groups;
 use crate::session::plan::order_balance::whole_set;
 use crate::session::plan::preparation::{USUAL_CUPS, cups_of_a_taster};
 use crate::session::plan::solo::procedure;
-use crate::session::plan::{Blinding, Plan, Tray};
+use crate::session::plan::{Blinding, Code, Plan, Tray};
 use crate::session::serve::commands::{score_command, turned_command};
 use crate::session::serve::forecast_page::times;
 use crate::session::serve::pouring_sheet::constants;
@@ -21,7 +22,7 @@ pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool)
 pub fn server(plan: &Plan) -> Page {
     let mut page = Page::default();
     page.say(format!("Serving sheet of {}", plan.session));
-    page.say(format!("seal {}", plan.seal));
+    page.say(format!("seal {}", in_groups(&plan.seal)));
     constants(&mut page, &plan.serving);
     let rows = plan.trays.iter().map(|tray| {
         vec![
@@ -56,18 +57,28 @@ fn on_tray(plan: &Plan, tray: &Tray) -> String {
     words.join(" ")
 }
 
+/// The attributes by what they are scored on; those of one scale stand together.
+fn scales(plan: &Plan) -> Vec<String> {
+    let mut scales: Vec<(String, Vec<String>)> = Vec::new();
+    for a in plan.method.attributes() {
+        let scale = format!("{} to {} in steps of {}", a.low, a.high, a.step);
+        let ends = format!("{} ({} – {})", a.name, a.low_word, a.high_word);
+        match scales.iter_mut().find(|(same, _)| *same == scale) {
+            Some((_, attributes)) => attributes.push(ends),
+            None => scales.push((scale, vec![ends])),
+        }
+    }
+    scales.into_iter().map(|(scale, of)| format!("{scale}: {}", of.join(", "))).collect()
+}
+
 /// The score sheet of a taster.
 #[must_use]
 pub fn taster(plan: &Plan, name: &str) -> Page {
     let mut page = Page::default();
     page.say(format!("Score sheet of {name}, session {}", plan.session));
-    page.say(format!("seal {}", plan.seal));
-    page.say(plan.method.instruction());
-    for a in plan.method.attributes() {
-        page.say(format!(
-            "  {}: {} ({}) to {} ({}), in steps of {}",
-            a.name, a.low, a.low_word, a.high, a.high_word, a.step
-        ));
+    page.say(format!("seal {}", in_groups(&plan.seal)));
+    for scale in scales(plan) {
+        page.say(format!("  {scale}"));
     }
     let mut round = 1;
     for tray in plan.trays_of(name) {
@@ -80,11 +91,13 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
         if plan.method.attributes().is_empty() {
             page.say("  answer: ____________  note: ____________");
         } else {
-            for code in &tray.cups {
-                let blanks: Vec<String> =
-                    plan.method.attributes().iter().map(|a| format!("{} ____", a.name)).collect();
-                page.say(format!("  {code}  {}", blanks.join("  ")));
-            }
+            let names = plan.method.attributes().iter().map(|a| a.name.as_str());
+            let heads: Vec<&str> = std::iter::once("cup").chain(names).collect();
+            let blank = |code: &Code| {
+                let blanks = heads.iter().skip(1).map(|_| "____".to_owned());
+                std::iter::once(code.to_string()).chain(blanks).collect()
+            };
+            page.show(&heads, tray.cups.iter().map(blank).collect());
         }
     }
     page.say("");
