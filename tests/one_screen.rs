@@ -51,11 +51,16 @@ fn code(cup: &Value) -> Option<String> {
     code.as_str().map(str::to_owned).or_else(|| code.as_u64().map(|n| n.to_string()))
 }
 
+/// A recipe of two readings, since it leaves a hydrate open, and one of four.
+const REVERSED: &str = "magnesium sulfate=10 g, NaHCO3=5 g";
+const FOUR_READINGS: &str = "calcium chloride=10 g, magnesium sulfate=5 g, NaHCO3=2 g";
+
 /// What is asked at the bench.
 const AT_THE_BENCH: &[&[&str]] = &[
     &["mix"],
     &["mix", "--for", "3", "--bottle", "1.9 L"],
     &["mix", "--dispenser", "syringe"],
+    &["mix", "--for", "3", "--dispenser", "dropper"],
     &["mix", "--dispenser", "syringe", "--fewest"],
     &["why", "hard, all bicarbonate"],
     &["why", "sulfate side"],
@@ -89,6 +94,11 @@ const AT_THE_BENCH: &[&[&str]] = &[
     &["salts", "epsom salt"],
     &["session", "progress", "open"],
     &["session", "sheet", "open", "--for", "server"],
+    &["session", "sheet", "open", "--for", "pourer"],
+    &["session", "sheet", "open", "--for", "taster", "--taster", "ann"],
+    &["sources"],
+    &["concentrate", "--reverse", REVERSED, "--into-water", "500 mL", "--dose", "4 mL"],
+    &["concentrate", "--reverse", FOUR_READINGS, "--into-water", "500 mL", "--dose", "4 mL"],
     &["session", "results", "scored"],
     &["session", "results", "ranked"],
     &["journal"],
@@ -96,22 +106,8 @@ const AT_THE_BENCH: &[&[&str]] = &[
     &["next"],
 ];
 
-/// Longer by what they are: the help, lists to look things up in, and pages to print.
-const LONGER: &[&[&str]] = &[
-    &["help"],
-    &["sources"],
-    &["session", "sheet", "open", "--for", "pourer"],
-    &["session", "sheet", "open", "--for", "taster"],
-    &[
-        "concentrate",
-        "--reverse",
-        "magnesium sulfate=10 g, NaHCO3=5 g",
-        "--into-water",
-        "500 mL",
-        "--dose",
-        "4 mL",
-    ],
-];
+/// Longer by what they are: the help, and lists to look things up in.
+const LONGER: &[&[&str]] = &[&["help"], &["sources", "--full"]];
 
 #[test]
 fn what_is_needed_at_the_bench_fits_a_small_terminal() -> Fallible {

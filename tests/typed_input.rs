@@ -354,7 +354,10 @@ fn a_stock_that_cannot_be_read_stops_what_needs_it() -> Fallible {
     fs::write(bench.join("sessions"), "no folder")?;
     std::os::unix::fs::symlink("/nowhere/at/all.ron", bench.join("stocks/link.ron"))?;
     fs::copy(bench.join("stocks/soda.ron"), bench.join("stocks/soda (1).ron"))?;
-    for wrong in ["not a stock", "Stock(name: \"photo\", salt: \"x\", made: ToVolume(salt: \"1 g\", volume: \"1 L\"))"] {
+    for wrong in [
+        "not a stock",
+        "Stock(name: \"photo\", salt: \"x\", made: ToVolume(salt: \"1 g\", volume: \"1 L\"))",
+    ] {
         fs::write(bench.join("stocks/a-photo.ron"), wrong)?;
         for command in [
             &["mix", "three"][..],
@@ -385,7 +388,12 @@ fn a_stock_that_cannot_be_read_stops_what_needs_it() -> Fallible {
         }
     }
     let (_, said) = said(&bench, &["check"])?;
-    for words in ["stocks/a-photo.ron", "a copy of `soda.ron`", "a link to a file that is not there", "sessions"] {
+    for words in [
+        "stocks/a-photo.ron",
+        "a copy of `soda.ron`",
+        "a link to a file that is not there",
+        "sessions",
+    ] {
         assert!(said.contains(words), "{words}: {said}");
     }
     Ok(())

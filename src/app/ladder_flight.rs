@@ -12,6 +12,7 @@ use crate::flight::ladder::{LadderError, Range, WrittenTarget};
 use crate::flight::{Flight, Target, design, ladder};
 use crate::planner::{Plan, plan_flight};
 use crate::water::Measure;
+use crate::water::trade_words::in_a_sentence;
 
 /// What a new flight is made of.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -241,7 +242,13 @@ fn mistake(error: &LadderError) -> Diagnostic {
         LadderError::NoRange { .. } => {
             diagnostic.expected("as in --vary \"hardness=20..120 mg/L as CaCO3\"")
         }
-        LadderError::Measure { .. } => diagnostic.expected(Measure::KEYS.join(", ")),
+        LadderError::Measure { text } => {
+            let diagnostic = diagnostic.expected(Measure::KEYS.join(", "));
+            match in_a_sentence(text) {
+                Some(meaning) => diagnostic.remedy(meaning),
+                None => diagnostic.near(text, Measure::KEYS),
+            }
+        }
         LadderError::NoEquivalents { .. } => {
             diagnostic.expected("ions, hardness or alkalinity, as in --shares calcium,magnesium")
         }

@@ -39,7 +39,7 @@ pub use ladder_flight::{LadderFlight, LadderRequest, LadderWater, Placing, write
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
 pub use planned_flight::{
-    Planned, allowed_stocks, flight_or_water, in_flight, named_target, plan_flight_of, target_name,
-    without_flight,
+    Planned, allowed_stocks, flight_or_water, in_flight, is_target, named_target, plan_flight_of,
+    target_name, without_flight,
 };
 pub use wanted_water::wanted_water;

@@ -198,7 +198,8 @@ pub fn without_flight<'t>(bench: &Bench, file: &FlightFile, typed: &'t str) -> &
 }
 
 /// Whether a target of a flight is meant, by its name alone or behind `FLIGHT/`.
-pub(crate) fn is_target(typed: &str, stem: &str, target: &str) -> bool {
+#[must_use]
+pub fn is_target(typed: &str, stem: &str, target: &str) -> bool {
     let is_behind =
         |(flight, name): (&str, &str)| names::alike(flight, stem) && names::alike(name, target);
     names::alike(typed, target) || typed.split_once('/').is_some_and(is_behind)

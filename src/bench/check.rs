@@ -48,7 +48,7 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             for file in &bench.flights {
                 match bench.flight(file) {
                     Ok(_) => found.files += 1,
-                    Err(wrong) => found.take_flight(file, Some(wrong)),
+                    Err(wrong) => found.take_flight(file, Some(&wrong)),
                 }
             }
             found.take_records(&bench.records);
@@ -65,7 +65,7 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             // What of a flight needs no shelf is read all the same.
             for file in &flight_files(root).0 {
                 let wrong = read::text(&file.path).and_then(|source| one(&source)).err();
-                found.take_flight(file, wrong);
+                found.take_flight(file, wrong.as_ref());
             }
         }
     }
@@ -82,10 +82,10 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
 
 impl Check {
     /// Everything that is wrong with a flight, of which the first mistake is known.
-    fn take_flight(&mut self, file: &FlightFile, first: Option<Diagnostic>) {
+    fn take_flight(&mut self, file: &FlightFile, first: Option<&Diagnostic>) {
         let goals = read::text(&file.path).map(|source| unread_goals(&source)).unwrap_or_default();
-        let others = goals.into_iter().filter(|wrong| Some(wrong) != first.as_ref());
-        let all = first.iter().cloned().chain(others);
+        let others = goals.into_iter().filter(|wrong| Some(wrong) != first);
+        let all = first.cloned().into_iter().chain(others);
         // What is wrong with a stock of the flight stands there already.
         let new: Vec<Diagnostic> = all.filter(|wrong| !self.damage.contains(wrong)).collect();
         self.damage.extend(new);

@@ -8,8 +8,8 @@ use std::path::Path;
 use serde::Deserialize;
 
 use crate::bench::folders::{Unread, unread_in};
-use crate::bench::open::stocks_known;
 use crate::bench::limits_entry::LimitsEntry;
+use crate::bench::open::stocks_known;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
 use crate::bench::parse::parse;
@@ -18,7 +18,7 @@ use crate::bench::style_entry::StyleEntry;
 use crate::bench::trade_answer::AskedIn;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
-use crate::files::{Diagnostic, Fault, Mistakes, Fields, SourceText, Written};
+use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written};
 use crate::flight::style::{PAIRS, StyleAsked};
 use crate::flight::{
     BaseShare, Convention, Dispenser, Flight, Goal, MissRule, Order, Pinned, Preference, Subject,
@@ -296,11 +296,12 @@ impl FlightEntry {
         let mut wanted: Vec<&str> = Vec::new();
         for leaf in names {
             let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
-            let meant = names::meant(leaf.text(), &known)
-                .ok_or_else(|| match unread_in(unread, "stocks", leaf.text()) {
+            let meant = names::meant(leaf.text(), &known).ok_or_else(|| {
+                match unread_in(unread, "stocks", leaf.text()) {
                     Some(wrong) => wrong.clone(),
                     None => unknown(source, leaf, "stock", &known),
-                })?;
+                }
+            })?;
             if wanted.contains(&meant) {
                 return Err(place::duplicate(source, leaf, "stock", "above"));
             }

@@ -205,7 +205,11 @@ fn open_each<Entry, T>(
                 return Err(place::duplicate(&text, &leaf, what, &first).into());
             }
             let value = meant(entry, &text)?;
-            Ok(Read { name: leaf.text().to_owned(), text, file: FromFile { value, path: path.clone() } })
+            Ok(Read {
+                name: leaf.text().to_owned(),
+                text,
+                file: FromFile { value, path: path.clone() },
+            })
         };
         match one() {
             Ok(read) => found.push(read),
@@ -229,5 +233,7 @@ fn copy_of<T>(first: &mut Read<T>, path: &Path) -> Diagnostic {
     let original = first.file.path.file_name().unwrap_or_default().to_string_lossy();
     Diagnostic::new(Fault::Content, format!("this is a copy of `{original}`, word for word"))
         .about(copy)
-        .remedy(format!("remove it, or give what it describes a name of its own; `{original}` counts"))
+        .remedy(format!(
+            "remove it, or give what it describes a name of its own; `{original}` counts"
+        ))
 }

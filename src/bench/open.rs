@@ -201,7 +201,9 @@ impl Bench {
             return Err(wrong.clone());
         }
         match (name, self.flights.as_slice()) {
-            (_, []) if let Some(wrong) = of_folder(&self.unread, "flights").next() => Err(wrong.clone()),
+            (_, []) if let Some(wrong) = of_folder(&self.unread, "flights").next() => {
+                Err(wrong.clone())
+            }
             (_, []) => Err(Diagnostic::new(Fault::Choice, "there is no flight on this bench")
                 .about(self.root.join("flights"))
                 .expected("a flight file, as in flights/first-flight.ron")),

@@ -9,7 +9,9 @@ use crate::bench::water_entry::given_twice;
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::flight::{Limit, LimitError, LimitSubject};
-use crate::quantities::Dimension;
+use crate::quantities::spelling::leading_number;
+use crate::quantities::{Dimension, show};
+use crate::water::trade_words::{METER_SOLIDS, Meaning, meaning};
 
 /// A machine as written.
 #[derive(Debug, Deserialize)]
@@ -88,6 +90,9 @@ fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSu
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(known.join(", "));
+        if meaning(key.text()) == Some(METER_SOLIDS) {
+            return diagnostic.remedy(solids_of_a_sheet(typed));
+        }
         if let Some(said) = answer(key.text(), typed, AskedIn::Goal) {
             return diagnostic.remedy(said);
         }
@@ -98,6 +103,24 @@ fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSu
             ),
         }
     })
+}
+
+/// A maker's limit on TDS may be one on what a meter shows, or on what is dissolved.
+fn solids_of_a_sheet(typed: &str) -> String {
+    /// Our choice, for the example alone: the factor that is printed on most meters.
+    const FACTOR: f64 = 0.5;
+    let Meaning { word, means, .. } = METER_SOLIDS;
+    let start = typed.find(|c: char| c.is_ascii_digit()).unwrap_or(typed.len());
+    let (before, amount) = typed.split_at(start);
+    let ppm = leading_number(amount).map_or(150.0, |(ppm, _)| ppm);
+    let before = if before.trim().is_empty() { "at most " } else { before };
+    format!(
+        "{word} is {means}: write `conductivity: \"{before}{} µS/cm\"` for {} ppm at a factor of \
+         {FACTOR}; where the maker means what is really dissolved, `dissolved_solids: \"{before}{} mg/L\"`",
+        show::plain(ppm / FACTOR),
+        show::plain(ppm),
+        show::plain(ppm),
+    )
 }
 
 fn advice(limited: LimitSubject, error: &LimitError) -> explain::Advice {

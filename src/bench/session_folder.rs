@@ -274,6 +274,9 @@ impl SessionFolder {
 
     fn decrypted(&self, secret: &Secret, file: &Path) -> Result<String, Diagnostic> {
         let sealed = self.path.join(KEY);
+        if !sealed.is_file() {
+            return Err(self.no_key(&sealed));
+        }
         let text = read::text(&sealed)?;
         decrypt(text.text(), &self.plan.seal, secret).map_err(|error| {
             let mistake = Diagnostic::new(Fault::Content, error.to_string());

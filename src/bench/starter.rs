@@ -90,12 +90,17 @@ pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
 ///
 /// # Errors
 /// When it holds one.
-pub(super) fn no_bench_yet(folder: &Path) -> Result<(), Diagnostic> {
+pub(crate) fn no_bench_yet(folder: &Path) -> Result<(), Diagnostic> {
     remove_unfinished(folder);
     if folder.join(MARK).exists() {
+        let add = format!(
+            "`waterflight add stock --bench {0}` adds to it, and so do `add water` and `add target`; \
+             another bench needs another name: nothing is ever written over",
+            folder.display()
+        );
         return Err(Diagnostic::new(Fault::Write, "there is a bench here already")
             .about(folder)
-            .remedy("choose another name: nothing is ever written over"));
+            .remedy(add));
     }
     Ok(())
 }

@@ -83,8 +83,10 @@ impl StockEntry {
         let storage = wrong.take(self.storage.as_ref().map(celsius).transpose());
         let keeps = self.keeps.as_ref().map(|leaf| kept::days(source, leaf)).transpose();
         let keeps_days = wrong.take(keeps);
-        let read = name.zip(salt).zip(lot).zip(making).zip(temperature).zip(storage).zip(keeps_days);
-        let Some(((((((name, salt), lot), making), temperature), storage), keeps_days)) = read else {
+        let read =
+            name.zip(salt).zip(lot).zip(making).zip(temperature).zip(storage).zip(keeps_days);
+        let Some(((((((name, salt), lot), making), temperature), storage), keeps_days)) = read
+        else {
             return Err(wrong);
         };
         let (making, strength_leaf) = making;

@@ -216,8 +216,8 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
                 }
             };
             goals.push(goal.map_err(|error| {
-                cell.wrong(error.to_string())
-                    .expected("a goal as in a flight file; its unit in the cell or in the head")
+                let wrong = explain::goal(&error, &[]).to(cell.wrong(error.to_string()));
+                wrong.expected("a goal as in a flight file; its unit in the cell or in the head")
             })?);
         }
         if goals.is_empty() {

@@ -144,7 +144,11 @@ fn listed(
     let mut amounts = Vec::new();
     for (key, leaf) in &fields.0 {
         let read = amount_of(source, key, leaf).and_then(|(measure, amount)| {
-            if seen.contains(&measure) { Err(given_twice(source, key)) } else { Ok((measure, amount)) }
+            if seen.contains(&measure) {
+                Err(given_twice(source, key))
+            } else {
+                Ok((measure, amount))
+            }
         });
         if let Some((measure, amount)) = wrong.take(read) {
             seen.push(measure);

@@ -14,8 +14,8 @@ use rustyline::history::MemHistory;
 use rustyline::validate::Validator;
 use rustyline::{Context, Editor, Helper};
 
-use crate::files::{Diagnostic, Fault, write};
-use crate::guide::script::{keep, keep_back};
+use crate::files::{Diagnostic, Fault, read, write};
+use crate::guide::script::{keep, keep_back, place_of};
 use crate::guide::{Asker, Question, Reply};
 use crate::text::table::wrapped;
 
@@ -171,8 +171,9 @@ impl Asker for Questioner<'_> {
 
     fn refuse(&mut self, key: &str, answer: &str, why: &str) -> Result<(), Diagnostic> {
         if let Source::File(file) = &self.source {
+            let source = read::text(file)?;
             return Err(Diagnostic::new(Fault::Content, format!("{key}: {why}"))
-                .about(file)
+                .at(&source, place_of(&source, key))
                 .remedy(format!("change the line `{key}: {answer}`")));
         }
         self.write(&wrapped(&format!("! {why}."), 2));

@@ -130,7 +130,9 @@ pub fn run(
         Command::Batch(options) => batch::run(bench, options, how),
         Command::Concentrate(options) => concentrate::run(bench, options, how),
         Command::Import(options) => tables::import(bench, options, arguments.json),
-        Command::Export { what, flight } => tables::export(bench, *what, flight.as_deref()),
+        Command::Export { what, flight } => {
+            tables::export(bench, *what, flight.as_deref(), arguments.json)
+        }
         Command::Session { step } => session::run(bench, step, how, out),
         #[cfg(feature = "serve")]
         Command::Serve(options) => serve::run(bench, options, arguments.json, out),
@@ -150,6 +152,10 @@ pub fn run(
         command if arguments.json || command.gives_data() => Kind::Data,
         Command::Mix { .. } => Kind::ColouredWords,
         _ => Kind::Words,
+    };
+    let result = match kind {
+        Kind::Data => result,
+        _ => result.map(|text| outcome::for_bench(text, bench)),
     };
     let ending = Ending { partly, writes: arguments.command.writes(), kind };
     let out: &mut dyn Write = if arguments.json { &mut *json } else { &mut *out };

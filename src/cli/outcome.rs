@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::io::{self, ErrorKind, Write};
+use std::path::Path;
 
 use anstream::adapter::strip_str;
 use anstyle::Style;
@@ -84,6 +85,22 @@ pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome 
         Extent::Screen => crate::text::page_text::first_screen(page),
         Extent::Full => crate::text::page_text::text(page),
     })
+}
+
+/// A text whose proposals of a next command are for the bench that was named, as this one was.
+pub(super) fn for_bench(text: String, named: Option<&Path>) -> String {
+    let Some(named) = named else { return text };
+    let bench = named.display().to_string();
+    let bench = if bench.contains(' ') { format!("\"{bench}\"") } else { bench };
+    let proposes = |line: &str| {
+        let next = line.strip_prefix("Next: ").or_else(|| line.strip_prefix("next: "));
+        next.is_some_and(|next| next.starts_with("waterflight ")) && !line.contains("--bench")
+    };
+    let line = |line: &str| match line.trim_end() {
+        whole if proposes(whole) => format!("{whole} --bench {bench}\n"),
+        _ => line.to_owned(),
+    };
+    text.split_inclusive('\n').map(line).collect()
 }
 
 /// What the two channels of the program lead to.
@@ -213,6 +230,10 @@ pub(super) fn usage(
         } else {
             visible(&text.to_string()).into_owned()
         };
+        // What the reader of numbers says helps nobody who typed one.
+        let text = ["invalid digit found in string", "cannot parse integer from empty string"]
+            .iter()
+            .fold(text, |text, said| text.replace(said, "a whole number belongs here, as in 3"));
         if is_terminal { fitted(&text).into_owned() } else { text }
     };
     if error.use_stderr() {

@@ -11,6 +11,7 @@ use crate::page::labels::{self, Label};
 use crate::svg::Drawing;
 use crate::svg::drawing::MARK;
 use crate::water::Measure;
+use crate::water::trade_words::in_a_sentence;
 
 /// A page to print.
 #[derive(Debug, Clone, Default, Args)]
@@ -112,13 +113,17 @@ impl FlightPictureOptions {
             self.axes.iter().map(|key| Measure::from_key(key)).collect();
         match found.as_slice() {
             [Some(x), Some(y)] if x != y => Ok([*x, *y]),
-            _ => Err(Mistakes::from(
-                Diagnostic::new(
+            _ => {
+                let diagnostic = Diagnostic::new(
                     Fault::Choice,
                     format!("--axes: `{}` are no two measures", self.axes.join(",")),
                 )
-                .expected(format!("two of {}", Measure::KEYS.join(", "))),
-            )),
+                .expected(format!("two of {}", Measure::KEYS.join(", ")));
+                Err(match self.axes.iter().find_map(|key| in_a_sentence(key)) {
+                    Some(meaning) => diagnostic.remedy(meaning).into(),
+                    None => diagnostic.into(),
+                })
+            }
         }
     }
 }

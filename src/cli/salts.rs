@@ -48,6 +48,9 @@ fn unknown(error: &LookupError) -> Diagnostic {
         LookupError::Unknown { near: Some(near), .. } => {
             diagnostic.remedy(format!("did you mean `{near}`?"))
         }
-        _ => diagnostic.remedy("describe your own salt by its formula in the folder `salts`"),
+        _ => diagnostic.remedy(
+            "write the formula that stands on the bag, or describe your own salt by its formula in the \
+             folder `salts`",
+        ),
     }
 }

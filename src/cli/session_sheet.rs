@@ -165,7 +165,7 @@ pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) 
     page.say(format!("{name}: poured on {date}"));
     for PouredVolume { stock, batch, ml } in &taken {
         let from = match batch {
-            0 => "no batch is recorded, so nothing is counted".to_owned(),
+            0 => "planned before a batch was recorded, so nothing is counted".to_owned(),
             batch => format!("from batch {batch}"),
         };
         page.say(format!("  {stock}: {} mL, {from}", show::fixed(*ml, 2)));

@@ -150,7 +150,12 @@ fn stem(name: &str) -> String {
     plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
 }
 
-pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>) -> Outcome {
+pub(super) fn export(
+    bench: Option<&Path>,
+    what: Exported,
+    flight: Option<&str>,
+    json: bool,
+) -> Outcome {
     let bench = bench::open_any(bench)?;
     if what == Exported::Planned {
         bench.strengths_known()?;
@@ -173,5 +178,9 @@ pub(super) fn export(bench: Option<&Path>, what: Exported, flight: Option<&str>)
             table_report::planned(&planned.flight, &planned.stocks, &planned.plans)
         }
     };
+    if json {
+        let document = serde_json::json!({"heads": table.heads, "rows": table.rows});
+        return crate::text::json::document(&document).map_err(|e| internal(&e));
+    }
     csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e))
 }

@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::app::mistakes::internal;
-use crate::app::unknown_name;
+use crate::app::{is_target, unknown_name};
 use crate::bench::NewFlight;
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::cli::bench;
@@ -16,7 +16,6 @@ use crate::flight::Order;
 use crate::flight::ladder::rewritten;
 use crate::guide::ready_choice::{Reach, measured_for, plain_flight, reach};
 use crate::stock::Stock;
-use crate::text::names;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
 use crate::water::BaseWater;
@@ -118,9 +117,7 @@ fn found<'a>(
     name: &str,
 ) -> Result<&'a (String, ReadyTarget), Diagnostic> {
     let full = |(from, t): &(String, ReadyTarget)| format!("{from}/{}", t.name());
-    let is = |one: &&(String, ReadyTarget)| {
-        names::alike(name, one.1.name()) || names::alike(name, &full(one))
-    };
+    let is = |(from, t): &&(String, ReadyTarget)| is_target(name, from, t.name());
     let fits: Vec<_> = ready.iter().filter(is).collect();
     match fits.as_slice() {
         [one] => Ok(one),

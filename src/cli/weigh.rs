@@ -137,6 +137,9 @@ pub(super) fn record(
     })?;
     let (number, record) = records::add_batch(&bench.root, &batch, options.instead_of)?;
     batch.number = number;
+    // Another weighing of the batch leaves what was read of it.
+    let same = bottle.batch.as_ref().filter(|now| now.number == number);
+    batch.verified = same.and_then(|now| now.verified);
     let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
     if json {
         let mut data = serde_json::to_value(&report).map_err(|e| internal(&e))?;

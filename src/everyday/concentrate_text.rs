@@ -48,7 +48,8 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
         out.rest(&wrapped(&text, 4));
     }
     out.rest(&wrapped(cautions::SALTS, 0));
-    out.push(&wrapped(cautions::DRINKING, 0));
+    out.rest(&wrapped(cautions::DRINKING, 0));
+    out.instead(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
     out.end()
 }
 

@@ -14,6 +14,10 @@ use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// Our choice: readings that stand side by side in 80 columns.
 const SIDE_BY_SIDE: usize = 3;
+/// Our choice: readings on one screen, with fewer figures of each.
+const ON_A_SCREEN: usize = 4;
+/// Our choice: of more readings the doses of the shelf's stocks stand with the rest.
+const WITH_STOCKS: usize = 2;
 
 /// A recipe with every reading of its names, and the flight it was written to.
 #[must_use]
@@ -32,8 +36,12 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
         ));
     }
     for some in all.chunks(SIDE_BY_SIDE) {
-        out.push("\n");
-        out.push(&columns(some, report.undiluted));
+        out.rest(&format!("\n{}", columns(some, report.undiluted, Extent::Full)));
+    }
+    let (some, others) = all.split_at(all.len().min(ON_A_SCREEN));
+    out.instead(&format!("\n{}", columns(some, report.undiluted, Extent::Screen)));
+    if !others.is_empty() {
+        out.instead(&format!("{} more readings: --full\n", others.len()));
     }
     out.push(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
     for strong in &report.too_strong {
@@ -44,7 +52,7 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     let most = all.iter().map(|(r, _)| *r).max_by_key(|r| r.not_considered.len());
     for (reading, shelf) in &all {
         out.rest(&format!("\n{}", details(reading, shelf)));
-        if !shelf.doses.is_empty() {
+        if !shelf.doses.is_empty() && all.len() <= WITH_STOCKS {
             let line =
                 format!("{}, with the stocks of the shelf: {}", reading.name, doses(&shelf.doses));
             out.instead(&wrapped(&line, 2));
@@ -61,7 +69,8 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
         }
     }
     out.rest(&wrapped(cautions::SALTS, 0));
-    out.push(&wrapped(cautions::DRINKING, 0));
+    out.rest(&wrapped(cautions::DRINKING, 0));
+    out.instead(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
     if let Some(file) = file {
         out.push(&format!("A new flight was written to {}\n", file.display()));
         let name = file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
@@ -80,7 +89,7 @@ fn head(reading: &ConcentrateReport, undiluted: bool) -> String {
 }
 
 /// One column for each reading.
-fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool) -> String {
+fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool, extent: Extent) -> String {
     let names: Vec<String> = readings.iter().map(|(r, _)| r.name.replace(" + ", "\n")).collect();
     let mut heads = vec![("", Side::Left)];
     heads.extend(names.iter().map(|name| (name.as_str(), Side::Right)));
@@ -89,14 +98,21 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool) -> Stri
         let cells = readings.iter().map(|(r, _)| cell(r));
         rows.add_row([name.to_owned()].into_iter().chain(cells).collect::<Vec<_>>());
     };
-    row("grams", &|r| {
-        let grams = r.salts.iter().map(|s| show::plain(s.g));
-        grams.collect::<Vec<_>>().join(" + ")
-    });
+    let whole = extent == Extent::Full;
+    if whole {
+        row("grams", &|r| {
+            let grams = r.salts.iter().map(|s| show::plain(s.g));
+            grams.collect::<Vec<_>>().join(" + ")
+        });
+    }
     row("dose, mL/L", &|r| show::three_figures(r.dose_ml_per_l));
-    row("dose, g/L", &|r| show::three_figures(r.dose_g_per_l));
+    if whole {
+        row("dose, g/L", &|r| show::three_figures(r.dose_g_per_l));
+    }
     row("makes, L", &|r| show::three_figures(r.makes_litres));
-    row("density, g/mL", &|r| show::fixed(r.density_g_per_ml, 4));
+    if whole {
+        row("density, g/mL", &|r| show::fixed(r.density_g_per_ml, 4));
+    }
     let keys = readings.first().map(|(r, _)| r.mg_per_l.0.as_slice()).unwrap_or_default();
     for (key, _) in keys {
         let of = |r: &ConcentrateReport| {
@@ -112,7 +128,10 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool) -> Stri
         let g: f64 = r.standing.iter().take(1).flat_map(|s| &s.solids).map(|s| s.g).sum();
         show::three_figures(g)
     });
-    row("CO2, closed and full, atm", &|r| show::fixed(r.co2_atm, 2));
+    // A bottle under pressure is no matter for later.
+    if whole || readings.iter().any(|(r, _)| r.advice.pressure_atm.is_some()) {
+        row("CO2, closed and full, atm", &|r| show::fixed(r.co2_atm, 2));
+    }
     if !undiluted {
         row("bottles to stay clear", &|r| {
             r.split.as_ref().map_or("none".to_owned(), |b| b.len().to_string())

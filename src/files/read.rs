@@ -203,40 +203,45 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     Ok(files)
 }
 
-/// Parses a text into as-written values. `meaning` says what a name that is not known here is called here.
+/// What a kind of files says of the names in them.
+#[derive(Clone, Copy)]
+pub struct Names<'a> {
+    /// What a name that is not among those expected is called here, or where it belongs.
+    pub meaning: &'a dyn Fn(&str, &[&str]) -> Option<String>,
+    /// Spellings of earlier days that are still read and no longer offered.
+    pub outdated: &'a [&'a str],
+}
+
+/// Parses a text into as-written values.
 ///
 /// # Errors
 /// A diagnostic at the place where the text stops making sense: syntax, unknown or missing or
 /// repeated names, values of another kind.
-pub fn parse<T: DeserializeOwned>(
-    source: &SourceText,
-    meaning: &dyn Fn(&str, &[&str]) -> Option<String>,
-) -> Result<T, Diagnostic> {
+pub fn parse<T: DeserializeOwned>(source: &SourceText, names: Names<'_>) -> Result<T, Diagnostic> {
     Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME)
         .from_str(source.text())
-        .map_err(|error| explain(source, &error, meaning))
+        .map_err(|error| explain(source, &error, names))
 }
 
-fn explain(
-    source: &SourceText,
-    error: &SpannedError,
-    meaning: &dyn Fn(&str, &[&str]) -> Option<String>,
-) -> Diagnostic {
+fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagnostic {
+    let offered = |expected: &[&'static str]| -> Vec<&'static str> {
+        expected.iter().copied().filter(|name| !names.outdated.contains(name)).collect()
+    };
     let span = span(source, error);
     let place = span.clone();
     let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(place));
     match &error.code {
         RonError::NoSuchStructField { expected, found, .. } => {
-            let known = list(expected);
+            let known = list(&offered(expected));
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            match meaning(found, expected) {
+            match (names.meaning)(found, expected) {
                 Some(said) => diagnostic.remedy(said),
                 None => diagnostic
                     .remedy("remove it, or use one of the names above")
-                    .near(found, expected),
+                    .near(found, &offered(expected)),
             }
         }
         RonError::MissingStructField { field, outer } => {
@@ -253,7 +258,7 @@ fn explain(
         RonError::NoSuchEnumVariant { expected, found, .. } => {
             let diagnostic = content(format!("`{found}` is not one of the choices"))
                 .found(format!("`{found}`"))
-                .expected(list(expected));
+                .expected(list(&offered(expected)));
             diagnostic.near(found, expected)
         }
         RonError::ExpectedDifferentStructName { expected, found } => {

@@ -41,6 +41,15 @@ pub(super) fn explain(source: &SourceText, span: &Range<usize>, error: &RonError
             .expected("round brackets, as in `goals: ( hardness: \"70 mg/L as CaCO3\" )`");
     }
     if let Some((place, value)) = &word
+        && let Some((name, text)) = value.split_once([' ', '\t'])
+        && is_a_name(name)
+        && text.trim_start().starts_with('"')
+    {
+        return at(source, place, &format!("a colon is missing behind `{name}`"))
+            .found(format!("`{value}`"))
+            .remedy(format!("write `{name}: {}`", text.trim_start()));
+    }
+    if let Some((place, value)) = &word
         && value.starts_with('\'')
     {
         let plain = value.trim_matches('\'');
@@ -52,6 +61,15 @@ pub(super) fn explain(source: &SourceText, span: &Range<usize>, error: &RonError
         return at(source, span, "a list belongs here, with square brackets around it")
             .found(format!("`{here}`"))
             .expected("`[ … ]` around all of them, also around one alone");
+    }
+    if here.starts_with('"')
+        && is_behind_a_colon(text, span.start)
+        && let Some((place, value)) = &word
+        && is_a_choice(value.trim_matches('"'))
+    {
+        return at(source, place, "a word of the program stands without quotes")
+            .found(format!("`{value}`"))
+            .remedy(format!("write {}", value.trim_matches('"')));
     }
     if here.starts_with('"') && is_behind_a_colon(text, span.start) {
         return at(source, span, "this text stands where named values belong")
@@ -161,6 +179,16 @@ fn comma_in_a_number(text: &str, span: &Range<usize>) -> Option<String> {
 
 fn is_behind_a_colon(text: &str, place: usize) -> bool {
     text.get(..place).is_some_and(|before| before.trim_end().ends_with(':'))
+}
+
+/// Whether it can be the name of a value: `sodium`, `dissolved_solids`.
+fn is_a_name(word: &str) -> bool {
+    !word.is_empty() && word.chars().all(|c| c.is_alphanumeric() || c == '_')
+}
+
+/// Whether it looks like one of the choices of a file, which begin with a capital: `MadeUpToALitre`.
+fn is_a_choice(word: &str) -> bool {
+    word.starts_with(char::is_uppercase) && word.chars().all(char::is_alphabetic)
 }
 
 fn first_line(text: &str) -> &str {

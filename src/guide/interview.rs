@@ -38,6 +38,7 @@ pub struct Started {
 /// # Errors
 /// When it holds anything else.
 pub fn free_for_a_start(folder: &Path) -> Result<(), Diagnostic> {
+    starter::no_bench_yet(folder)?;
     let Ok(entries) = std::fs::read_dir(folder) else {
         return if folder.exists() { write::folder_for(folder, &[]) } else { Ok(()) };
     };

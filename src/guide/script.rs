@@ -2,9 +2,10 @@
 //! same file is kept while questions are asked, so that a start can be left and resumed, and given
 //! to a script with `--answers`.
 
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, Fault, append, read};
+use crate::files::{Diagnostic, Fault, SourceText, append, read};
 
 /// Name of the file that answers are kept in while questions are asked.
 pub const KEPT_IN: &str = "start.answers";
@@ -26,7 +27,7 @@ impl Script {
     pub fn read(path: &Path) -> Result<Self, Diagnostic> {
         let source = read::text(path)?;
         let mut script = Self::default();
-        for line in source.text().lines().map(str::trim) {
+        for (line, place) in lines(source.text()) {
             if let Some(key) = line.strip_prefix(TAKEN_BACK) {
                 script.answers.retain(|(known, _)| known != key);
                 continue;
@@ -36,7 +37,7 @@ impl Script {
             }
             let Some((key, answer)) = line.split_once(':') else {
                 return Err(Diagnostic::new(Fault::Content, "this line is no answer")
-                    .at(&source, None)
+                    .at(&source, Some(place))
                     .found(format!("`{line}`"))
                     .expected("the name of the question, a colon, the answer: `bag 1: Epsom salt`")
                     .remedy("put `#` before a remark"));
@@ -79,6 +80,24 @@ impl Script {
     pub fn keys(&self) -> impl Iterator<Item = &str> {
         self.answers.iter().map(|(key, _)| key.as_str())
     }
+}
+
+/// The lines of a text without the blanks around them, each with its place.
+fn lines(text: &str) -> impl Iterator<Item = (&str, Range<usize>)> {
+    let mut end = 0;
+    text.split_inclusive('\n').map(move |whole| {
+        let line = whole.trim();
+        let start = end + whole.len() - whole.trim_start().len();
+        end += whole.len();
+        (line, start..start + line.len())
+    })
+}
+
+/// Where the answer to a question stands that counts, the last one.
+#[must_use]
+pub fn place_of(source: &SourceText, key: &str) -> Option<Range<usize>> {
+    let answers = |line: &str| line.split_once(':').is_some_and(|(known, _)| known.trim() == key);
+    lines(source.text()).filter(|(line, _)| answers(line)).last().map(|(_, place)| place)
 }
 
 /// Adds an answer to the file that is kept while questions are asked.

@@ -2,11 +2,13 @@
 
 use crate::bench::ready_targets::{ReadyTarget, of_text};
 use crate::bench::trade_answer::AskedIn;
+use crate::flight::{BaseShare, not_measured_for};
 use crate::guide::bag_questions::new_name;
-use crate::guide::ready_choice::{Reach, measured_for};
+use crate::guide::ready_choice::Reach;
 use crate::guide::talk::{Question, Stop, Talk};
 use crate::guide::typed_measures::split;
 use crate::guide::write_bench::{goal_lines, quoted};
+use crate::quantities::Fraction;
 use crate::water::BaseWater;
 
 /// Our choice: more waters of one's own than this are written in the file of the flight.
@@ -99,12 +101,17 @@ pub(super) fn own(
                 |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
             format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
         })?;
-        let measured = measured_for(&target, base);
-        match base.iter().find(|water| !measured.contains(water)) {
-            Some(water) => Err(format!(
-                "`{}` was not measured for one of these goals; go back to its analysis, or leave the goal out",
-                water.name
-            )),
+        let of_a_goal = target.written.target.goals.iter().find_map(|goal| {
+            base.iter().find_map(|water| {
+                let alone = [BaseShare { water: water.clone(), at_most: Fraction::new(1.0) }];
+                not_measured_for(&alone, goal.subject)
+                    .map(|(_, missing)| format!("`{}` was not measured for {missing}", water.name))
+            })
+        });
+        match of_a_goal {
+            Some(missing) => {
+                Err(format!("{missing}; go back to its analysis, or leave the goal out"))
+            }
             None => Ok(target),
         }
     })?;

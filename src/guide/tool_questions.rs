@@ -2,7 +2,7 @@
 
 use crate::guide::talk::{Question, Stop, Talk};
 use crate::quantities::spelling::bare_number;
-use crate::quantities::{Dimension, Quantity, show};
+use crate::quantities::{Dimension, Quantity, QuantityError, show};
 
 /// More about the size of a stock's bottle.
 pub(super) const STOCK_BOTTLE: &str = "A stock is made to fill it. 500 mL last for many flights; a small \
@@ -264,9 +264,19 @@ fn amount(
             return Err(format!("`{text}` has no unit: is it `{text} {unit}`?"));
         }
         let value = Quantity::parse_as(text, &[dimension])
-            .map_err(|error| format!("{error}; as in {usual}"))?;
+            .map_err(|error| with_units(&error, dimension))?;
         if value > 0.0 { Ok(value) } else { Err("it has to be above zero".to_owned()) }
     })
+}
+
+/// What is wrong with an amount, and the units that it may have.
+fn with_units(error: &QuantityError, dimension: Dimension) -> String {
+    let near = match error {
+        QuantityError::UnknownUnit { near: Some(near), .. } => format!("; did you mean `{near}`?"),
+        _ => String::new(),
+    };
+    let units: Vec<&str> = dimension.choices().collect();
+    format!("{error}; the units are {}{near}", units.join(", "))
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Amounts as they are said in one line: `calcium 44, magnesium 6.2 mg/L; hardness max 3 °dH`.
 
 use crate::bench::trade_answer::{AskedIn, answer};
+use crate::files::read;
 use crate::water::Measure;
 
 /// A line split into its measures, each with the text that follows it. Units that stand at the end
@@ -18,6 +19,7 @@ pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String
             }
             // `, weight 3` and `, tolerance 5 mg/L` belong to what stands before them.
             None => match pieces.last_mut() {
+                Some(_) if slip_of_a_measure(word) => return Err(unknown(&piece, asked_in)),
                 Some((_, before)) => *before = format!("{before}, {piece}"),
                 None => return Err(unknown(&piece, asked_in)),
             },
@@ -67,11 +69,20 @@ fn head(piece: &str) -> Option<(String, String)> {
     None
 }
 
+/// Whether a word was meant as a measure, and not as what belongs to the goal before it.
+fn slip_of_a_measure(word: &str) -> bool {
+    let of_a_goal = ["weight", "tolerance"].iter().any(|own| word.eq_ignore_ascii_case(own));
+    !of_a_goal && read::nearest(&word.to_lowercase(), Measure::KEYS).is_some()
+}
+
 fn unknown(piece: &str, asked_in: AskedIn) -> String {
     let end = |c: char| c.is_whitespace() || matches!(c, ':' | '=');
     let (word, typed) = piece.split_once(end).unwrap_or((piece, ""));
     if let Some(said) = answer(word, typed, asked_in) {
         return said;
+    }
+    if let Some(near) = read::nearest(word, Measure::KEYS) {
+        return format!("`{word}` is no measure known here: did you mean `{near}`?");
     }
     format!("`{piece}` begins with no measure known here: {}", Measure::KEYS.join(", "))
 }

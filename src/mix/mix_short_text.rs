@@ -3,7 +3,7 @@
 
 use crate::mix::MixReport;
 use crate::mix::dose_table;
-use crate::mix::mix_report::{GoalLine, WaterMix};
+use crate::mix::mix_report::{BasePart, GoalLine, WaterMix};
 use crate::quantities::show;
 use crate::stock::Note;
 use crate::text::cautions;
@@ -48,6 +48,7 @@ pub fn text(report: &MixReport) -> String {
     for note in report.notes.iter().filter(|note| is_for_the_bench(note)) {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
+    out.push_str(&against_files(&report.notes));
     out.push_str(&changed(report));
     out.push_str(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
     out
@@ -63,11 +64,34 @@ fn is_for_the_bench(note: &Note) -> bool {
             | Note::KeptTooLong { .. }
             | Note::BatchOfAnotherSalt { .. }
             | Note::BatchOfNoStock { .. }
-            | Note::AgainstFile { .. }
             | Note::Crystals { .. }
             | Note::DamagedRecord { .. }
             | Note::TornRecord { .. }
     )
+}
+
+/// Which bottles hold another strength than their files mean, in one line.
+fn against_files(notes: &[Note]) -> String {
+    let differing = notes.iter().filter_map(|note| match note {
+        Note::AgainstFile { stock, differ } => Some((stock, differ)),
+        _ => None,
+    });
+    let each: Vec<String> = differing
+        .map(|(stock, differ)| {
+            let (bottle, file) = (
+                show::four_figures(differ.bottle_g_per_kg),
+                show::four_figures(differ.file_g_per_kg),
+            );
+            let edited = if differ.edited { ", changed since" } else { "" };
+            format!("{stock} {bottle} (file {file}{edited})")
+        })
+        .collect();
+    if each.is_empty() {
+        return String::new();
+    }
+    let line =
+        format!("* doses follow what is in the bottle, not its file: {} g/kg", each.join(", "));
+    wrapped(&line, 2)
 }
 
 /// Which waters are no longer what the last session tasted under their names, by their numbers; in one
@@ -93,8 +117,11 @@ fn changed(report: &MixReport) -> String {
     each.collect()
 }
 
-/// What fills the bottles up, and what is missed; waters of which that is the same stand together.
+/// What fills the bottles up, and what is missed: a line for waters of which that is the same. Where
+/// these are many, the amounts stand together, and then what is missed.
 fn fills(report: &MixReport) -> Vec<String> {
+    /// Our choice: so many lines have room below the table.
+    const LINES: usize = 6;
     let mut fills: Vec<(String, Vec<String>)> = Vec::new();
     for water in &report.waters {
         let (named, fill) = (format!("{} {}", water.number, water.target), fill(water));
@@ -103,22 +130,40 @@ fn fills(report: &MixReport) -> Vec<String> {
             None => fills.push((fill, vec![named])),
         }
     }
-    fills.into_iter().map(|(fill, waters)| format!("{}: {fill}", waters.join("; "))).collect()
+    if fills.len() <= LINES {
+        let line = |(fill, waters): (String, Vec<String>)| format!("{}: {fill}", waters.join("; "));
+        return fills.into_iter().map(line).collect();
+    }
+    let each = report.waters.iter().map(|water| {
+        let base = water.base.iter().map(|b| format!("{} {}", fixed(b), b.water));
+        format!("{}: {}", water.number, base.collect::<Vec<_>>().join(" and "))
+    });
+    let all = format!("fill up with, mL: {}", each.collect::<Vec<_>>().join("; "));
+    let misses = report.waters.iter().filter_map(|water| {
+        Some(format!("{} {}: {}", water.number, water.target, verdict(water)?))
+    });
+    std::iter::once(all).chain(misses).collect()
 }
 
 fn fill(water: &WaterMix) -> String {
-    let base: Vec<String> = water
-        .base
-        .iter()
-        .map(|b| format!("{} mL {}", show::fixed(b.ml_per_bottle, 0), b.water))
-        .collect();
-    let missed: Vec<String> = water.goals.iter().filter(|g| !g.reached).map(missed).collect();
-    let verdict = match (water.reached, missed.is_empty()) {
-        (true, _) => String::new(),
-        (false, true) => "; OUT OF REACH".to_owned(),
-        (false, false) => format!("; OUT OF REACH: {}", missed.join("; ")),
-    };
+    let base: Vec<String> =
+        water.base.iter().map(|b| format!("{} mL {}", fixed(b), b.water)).collect();
+    let verdict = verdict(water).map_or(String::new(), |verdict| format!("; {verdict}"));
     format!("fill up with {}{verdict}", base.join(" and "))
+}
+
+fn fixed(base: &BasePart) -> String {
+    show::fixed(base.ml_per_bottle, 0)
+}
+
+/// What a water misses; nothing of one in reach.
+fn verdict(water: &WaterMix) -> Option<String> {
+    let missed: Vec<String> = water.goals.iter().filter(|g| !g.reached).map(missed).collect();
+    match (water.reached, missed.is_empty()) {
+        (true, _) => None,
+        (false, true) => Some("OUT OF REACH".to_owned()),
+        (false, false) => Some(format!("OUT OF REACH: {}", missed.join("; "))),
+    }
 }
 
 fn missed(goal: &GoalLine) -> String {

@@ -18,6 +18,7 @@
 
 pub mod bounds;
 pub mod day;
+mod fractions;
 pub mod show;
 pub mod spelling;
 pub mod uncertain;

@@ -6,6 +6,7 @@ use std::fmt;
 
 use thiserror::Error;
 
+use crate::quantities::fractions::leading_fraction;
 use crate::quantities::show;
 use crate::reference::water_hardness as factor;
 
@@ -287,7 +288,10 @@ impl Quantity {
     /// ```
     pub fn parse(text: &str) -> Result<Self, QuantityError> {
         let trimmed = text.trim();
-        let (value, rest) = leading_number(trimmed)?;
+        let (value, rest) = match leading_fraction(trimmed) {
+            Some(found) => found,
+            None => leading_number(trimmed)?,
+        };
         if rest.is_empty() {
             return Err(QuantityError::NoUnit { text: trimmed.to_owned() });
         }

@@ -153,7 +153,8 @@ impl Catalogue {
         let bare = |s: &&Salt| simplify(s.formula.anhydrous_text()) == *wanted;
         let Some(first) = self.salts.iter().find(bare) else { return Vec::new() };
         let kin = self.hydrates(|s| s.formula.same_but_for_water(&first.formula));
-        if kin.len() > 1 { kin } else { Vec::new() }
+        let leaves_it_open = kin.len() > 1 || first.formula.waters() > 0.0;
+        if leaves_it_open { kin } else { Vec::new() }
     }
 
     fn hydrates(&self, takes: impl Fn(&Salt) -> bool) -> Vec<Hydrate> {
@@ -175,7 +176,7 @@ impl Catalogue {
 
     fn nearest(&self, wanted: &str) -> Option<String> {
         /// Our choice: a name less alike than this is no help.
-        const ALIKE: f64 = 0.75;
+        const ALIKE: f64 = 0.85;
         // A formula in the wrong case is as good as written, yet never taken silently.
         let by_formula = self.salts.iter().find(|s| simplify(&s.formula.to_string()) == wanted);
         if let Some(salt) = by_formula {

@@ -21,6 +21,8 @@ pub struct VerifyReport {
     pub stock: String,
     /// Number of the batch; nothing when none was recorded.
     pub batch: Option<u32>,
+    /// The day on which the strength that is tested was read; nothing where it is the label's.
+    pub verified_on: Option<String>,
     /// Stock taken, mL.
     pub taken_ml: f64,
     /// Volume of the dilution, mL.
@@ -114,6 +116,13 @@ fn sources(result: &Uncertain, inputs: &[Input]) -> Vec<SourceLine> {
 /// our choice.
 const VAGUE: f64 = 0.25;
 
+/// What makes a strength another one after it was read.
+const SINCE_VERIFIED: [&str; 3] = [
+    "one of the two readings is off: repeat it",
+    "water has evaporated from the bottle, or was added to it",
+    "something has precipitated in it, or it was not mixed",
+];
+
 impl VerifyReport {
     /// Works out what a dilution should show, and with readings what the strength is.
     ///
@@ -132,16 +141,24 @@ impl VerifyReport {
         let relative = strength.meq_per_ml_expanded_percent / 100.0 / COVERAGE;
         let shown = expected(stock, Fraction::new(relative), dilution, blank, tools);
         let us_per_cm = shown.us_per_cm.map(|(value, _)| value);
+        let verified = bottle.batch.as_ref().and_then(|batch| batch.verified.as_ref());
+        let verified_on = verified.map(|verified| verified.day.to_string());
         let found = if readings.is_empty() {
             None
         } else {
             let by_mass = strength.g_per_kg_expanded_percent / 100.0 / COVERAGE;
             let label = Label { by_volume: relative, by_mass };
-            Some(found(stock, catalogue, tools, dilution, blank, readings, label)?)
+            let mut found = found(stock, catalogue, tools, dilution, blank, readings, label)?;
+            // Slips of making it were in the strength that was read already.
+            if verified_on.is_some() && !found.explanations.is_empty() {
+                found.explanations = SINCE_VERIFIED.map(str::to_owned).to_vec();
+            }
+            Some(found)
         };
         Ok(Self {
             stock: stock.name().to_owned(),
             batch: bottle.batch.as_ref().map(|b| b.number),
+            verified_on,
             taken_ml: dilution.taken.value(),
             to_ml: dilution.to.value(),
             expected: ExpectedLine {

@@ -18,10 +18,17 @@ pub fn text(report: &VerifyReport) -> String {
         show::plain(report.to_ml)
     );
     let expected = &report.expected;
-    out.push_str(&format!(
-        "If the label is right it holds {} meq/L and shows (± with k = {})\n",
-        show::four_figures(expected.meq_per_l),
-        show::plain(COVERAGE)
+    let if_right = match &report.verified_on {
+        None => "the label is right".to_owned(),
+        Some(day) => format!("the strength that was verified on {day} still holds"),
+    };
+    out.push_str(&wrapped(
+        &format!(
+            "If {if_right} it holds {} meq/L and shows (± with k = {})",
+            show::four_figures(expected.meq_per_l),
+            show::plain(COVERAGE)
+        ),
+        0,
     ));
     match (expected.us_per_cm, expected.us_per_cm_expanded) {
         (Some(us), Some(expanded)) => {
@@ -58,14 +65,16 @@ pub fn text(report: &VerifyReport) -> String {
     }
     if let Some(found) = &report.found {
         out.push('\n');
-        out.push_str(&what_was_found(found));
+        out.push_str(&what_was_found(found, report.verified_on.as_deref()));
     }
     out
 }
 
-fn what_was_found(found: &FoundLine) -> String {
+/// What readings say of the label, or of the strength that was verified on a day.
+fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
+    let tested = if verified_on.is_some() { "Verified" } else { "Label" };
     let mut out = format!(
-        "Read: {} meq/mL, {} g/kg\nLabel: {} meq/mL\n",
+        "Read: {} meq/mL, {} g/kg\n{tested}: {} meq/mL\n",
         show::with_plus_minus(found.meq_per_ml, found.meq_per_ml_expanded),
         show::with_plus_minus(found.g_per_kg, COVERAGE * found.g_per_kg_standard),
         show::with_plus_minus(found.label_meq_per_ml, found.label_meq_per_ml_expanded),
@@ -79,27 +88,25 @@ fn what_was_found(found: &FoundLine) -> String {
     let sign = if found.off_by_percent < 0.0 { "-" } else { "+" };
     let off = format!("{sign}{} %", two_figures(found.off_by_percent.abs()));
     let open = two_figures(found.open_percent);
-    if !found.can_judge {
-        out.push_str(&wrapped(
-            "These readings cannot test the label: they are too uncertain. Dilute less, or read \
-             again.",
-            0,
-        ));
-    } else if found.label_believed {
-        out.push_str(&wrapped(
-            &format!(
-                "The readings agree with the label: {off}, and they are uncertain by {open} %."
-            ),
-            0,
-        ));
-    } else {
-        out.push_str(&wrapped(
-            &format!(
-                "THE LABEL IS NOT RIGHT: {off}, and the readings are uncertain by only {open} \
-                      %."
-            ),
-            0,
-        ));
+    let what =
+        verified_on.map_or("the label".to_owned(), |day| format!("what was verified on {day}"));
+    let verdict = match (found.can_judge, found.label_believed) {
+        (false, _) => format!(
+            "These readings cannot test {what}: they are too uncertain. Dilute less, or read again."
+        ),
+        (true, true) => {
+            format!("The readings agree with {what}: {off}, and they are uncertain by {open} %.")
+        }
+        (true, false) => {
+            let wrong = match verified_on {
+                None => "THE LABEL IS NOT RIGHT".to_owned(),
+                Some(day) => format!("IT IS NOT THE STRENGTH OF {day}"),
+            };
+            format!("{wrong}: {off}, and the readings are uncertain by only {open} %.")
+        }
+    };
+    out.push_str(&wrapped(&verdict, 0));
+    if found.can_judge && !found.label_believed {
         out.push_str("Each of these alone would explain it:\n");
         for explanation in &found.explanations {
             out.push_str(&wrapped(&format!("  - {explanation}"), 4));
@@ -113,11 +120,12 @@ fn what_was_found(found: &FoundLine) -> String {
     if let Some(day) = &found.recorded_on {
         let both = if found.label_believed {
             format!(
-                " {} g/kg, label and reading each by its uncertainty;",
+                " {} g/kg, {} and reading each by its uncertainty;",
                 show::with_plus_minus(
                     found.to_record_g_per_kg,
                     COVERAGE * found.to_record_g_per_kg_standard
-                )
+                ),
+                tested.to_lowercase()
             )
         } else {
             String::new()

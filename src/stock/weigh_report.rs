@@ -363,15 +363,27 @@ pub struct WeighedReport {
     pub mass_g: f64,
     /// Its volume.
     pub volume_ml: f64,
+    /// The strength that was read of it, which counts then.
+    pub verified: Option<VerifiedLine>,
     /// What is to be known of the strength.
     pub notes: Vec<Note>,
 }
 
+/// A strength that was read of a batch.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VerifiedLine {
+    /// The day of the reading.
+    pub day: String,
+    /// The strength.
+    pub g_per_kg: f64,
+}
+
 impl WeighedReport {
-    /// Describes a batch; `made` is its stock.
+    /// Describes what was weighed of a batch; `made` is its stock by that.
     #[must_use]
     pub fn new(bottle: &Bottle, batch: &Batch, made: &Stock, tools: &Tools) -> Self {
-        let model = StrengthModel::new(made, batch.verified.map(|v| v.relative()));
+        let model = StrengthModel::new(made, None);
+        let verified = batch.verified;
         let day: Day = batch.day;
         let strength = StrengthLine::new(made, &model, tools);
         Self {
@@ -383,6 +395,8 @@ impl WeighedReport {
             off_by_percent: show::percent_off(made.g_per_kg() / bottle.written.g_per_kg()),
             mass_g: batch.mass(made).value(),
             volume_ml: batch.volume(made).value(),
+            verified: verified
+                .map(|v| VerifiedLine { day: v.day.to_string(), g_per_kg: v.g_per_kg }),
         }
     }
 }

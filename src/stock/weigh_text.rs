@@ -116,7 +116,17 @@ pub fn recorded(report: &WeighedReport) -> String {
     for note in &report.notes {
         out.push_str(&wrapped(&format!("! {note}"), 2));
     }
-    out.push_str("Every dose from now on follows from this batch.\n");
+    out.push_str(&match &report.verified {
+        None => "Every dose from now on follows from this batch.\n".to_owned(),
+        Some(verified) => wrapped(
+            &format!(
+                "What was verified of it on {}, {} g/kg, still counts: every dose follows from that.",
+                verified.day,
+                show::four_figures(verified.g_per_kg)
+            ),
+            0,
+        ),
+    });
     out
 }
 

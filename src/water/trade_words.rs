@@ -103,6 +103,12 @@ pub fn meaning(word: &str) -> Option<Meaning> {
     WORDS.iter().find(|(words, _)| known(words)).map(|(_, meaning)| *meaning)
 }
 
+/// What a word from elsewhere is called here, in a sentence.
+#[must_use]
+pub fn in_a_sentence(word: &str) -> Option<String> {
+    meaning(word).map(|Meaning { word, means, .. }| format!("{word} is {means}"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -65,9 +65,12 @@ impl PouringSheet {
     fn fills(&self) -> Vec<String> {
         let mut fills: Vec<(String, Vec<String>)> = Vec::new();
         for bottle in self.bottles.iter().filter(|bottle| !bottle.fill.is_empty()) {
-            let water = |line: &FillLine| match line.up_to_the_mark {
-                true => format!("{}, up to {} L", line.water, litres(bottle.l_with_spare)),
-                false => format!("{} mL {}", fixed(line.ml, 0), line.water),
+            let water = |line: &FillLine| {
+                if line.up_to_the_mark {
+                    format!("{}, up to {} L", line.water, litres(bottle.l_with_spare))
+                } else {
+                    format!("{} mL {}", fixed(line.ml, 0), line.water)
+                }
             };
             let fill = bottle.fill.iter().map(water).collect::<Vec<_>>().join(" and ");
             match fills.iter_mut().find(|(same, _)| *same == fill) {
@@ -75,7 +78,8 @@ impl PouringSheet {
                 None => fills.push((fill, vec![in_short_named(bottle)])),
             }
         }
-        let line = |(fill, bottles): (String, Vec<String>)| format!("{}: {fill}", bottles.join(", "));
+        let line =
+            |(fill, bottles): (String, Vec<String>)| format!("{}: {fill}", bottles.join(", "));
         fills.into_iter().map(line).collect()
     }
 
@@ -93,9 +97,10 @@ impl PouringSheet {
 
 /// Its codes and its water; where each cup has a code of its own they stand below.
 fn named(bottle: &PouredBottle) -> String {
-    match has_many_codes(bottle) {
-        true => bottle.water.clone(),
-        false => format!("{} {}", codes(bottle), bottle.water),
+    if has_many_codes(bottle) {
+        bottle.water.clone()
+    } else {
+        format!("{} {}", codes(bottle), bottle.water)
     }
 }
 

@@ -304,9 +304,10 @@ impl PouringSheet {
     /// What is needed beside the stocks and base waters.
     pub(super) fn also_needed(&self) -> impl Iterator<Item = String> {
         let brewed = self.brewed_g.map(|grams| format!("{} g to brew", fixed(grams, 0)));
-        let others = self.without_doses.iter().map(|water| {
-            format!("{water} is no water of the flight: have it at hand yourself")
-        });
+        let others = self
+            .without_doses
+            .iter()
+            .map(|water| format!("{water} is no water of the flight: have it at hand yourself"));
         brewed.into_iter().chain(others)
     }
 
