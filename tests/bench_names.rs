@@ -84,7 +84,7 @@ fn a_stock_says_which_hydrate() -> Fallible {
     for (bare, word) in [("MgSO4", "MgSO4·7H2O"), ("CaCl2", "CaCl2·2H2O")] {
         let (_folder, bench) = starter_bench()?;
         stock_file(&bench, "stocks/own.ron", "own", bare)?;
-        let (well, _, errors) = said(&bench, &["stock"])?;
+        let (well, _, errors) = said(&bench, &["stock", "own"])?;
         assert!(!well && errors.contains("does not say which hydrate"), "{errors}");
         assert!(
             errors.contains(word) && errors.contains(&format!("`{bare}, anhydrous`")),

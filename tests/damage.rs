@@ -342,7 +342,7 @@ fn amounts_that_no_bench_can_mean_are_refused_in_their_place() -> Fallible {
         ("1e308 g", "1e308 g", "too large"),
     ] {
         fs::write(bench.join("stocks/odd.ron"), made(salt, water))?;
-        let said = refused(&bench, "stock")?;
+        let said = refused(&bench, "stock odd")?;
         assert!(said.contains(reason) && said.contains("odd.ron:"), "{reason}: {said}");
     }
     fs::remove_file(bench.join("stocks/odd.ron"))?;

@@ -229,7 +229,7 @@ fn a_file_of_answers_asks_nothing_and_nothing_is_written_over() -> Fallible {
     fs::write(&stock, "// mine now\n")?;
     let (code, _, errors) = said(&start, folder.path())?;
     assert_eq!(code, 73, "{errors}");
-    assert!(errors.contains("this folder is not empty"), "{errors}");
+    assert!(errors.contains("`waterflight add stock --bench home` adds to it"), "{errors}");
     assert_eq!(fs::read_to_string(&stock)?, "// mine now\n");
     Ok(())
 }

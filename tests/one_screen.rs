@@ -107,7 +107,7 @@ const AT_THE_BENCH: &[&[&str]] = &[
 ];
 
 /// Longer by what they are: the help, and lists to look things up in.
-const LONGER: &[&[&str]] = &[&["help"], &["sources", "--full"]];
+const LONGER: &[&[&str]] = &[&["help"], &["sources", "density"]];
 
 #[test]
 fn what_is_needed_at_the_bench_fits_a_small_terminal() -> Fallible {

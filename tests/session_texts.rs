@@ -123,7 +123,8 @@ fn a_tasting_reads_well() -> Fallible {
     compare(&done(&bench, &full, "")?, "golden/session-plan.txt")?;
     let plan = Plan::from_text(&fs::read_to_string(bench.join("sessions/autumn/plan.json"))?)?;
     for (name, line) in [
-        ("pourer", "session sheet autumn --for pourer"),
+        ("pourer", "session sheet autumn --for pourer --full"),
+        ("pourer-short", "session sheet autumn --for pourer"),
         ("server", "session sheet autumn --for server"),
         ("taster", "session sheet autumn --for taster --taster ann"),
     ] {

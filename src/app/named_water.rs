@@ -187,6 +187,11 @@ impl<'a> NamedWaters<'a> {
             return Err(wrong.clone().into());
         }
         self.some_flight_is_read()?;
+        if let Some((flight, _)) = name.split_once('/')
+            && let Ok(file) = self.bench.flight_file(Some(flight))
+        {
+            self.bench.flight(file)?;
+        }
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
         for file in &self.bench.flights {
             let Ok((flight, _)) = self.bench.flight(file) else { continue };

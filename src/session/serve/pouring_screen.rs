@@ -1,9 +1,10 @@
 //! The pourer's sheet on one screen: codes, doses, what the bottles are filled up with, what is needed.
 
 use crate::quantities::show::fixed;
-use crate::session::plan::Plan;
+use crate::session::plan::{Blinding, Plan};
 use crate::session::serve::measured_out::{FillLine, in_short, litres, unit_in_short};
 use crate::session::serve::pouring_sheet::{ON_NEW_BATCHES, PouredBottle, PouringSheet, constants};
+use crate::session::serve::sheets::steps;
 use crate::text::Page;
 use crate::text::close_table::{CloseRow, CloseTable};
 use crate::text::page_text::first_screen;
@@ -30,14 +31,21 @@ impl PouringSheet {
             Some((first, rest)) if rest.iter().all(|n| n == first) => first.to_string(),
             _ => "the".to_owned(),
         };
+        let rounds =
+            if plan.rounds > 1 { ", of a water's codes the first for round 1" } else { "" };
         below.say(format!(
-            "Write each code on {each} cups; on their trays they stand in the order of the serving sheet."
+            "Write each code on {each} cups{rounds}; on their trays they stand in the order of the \
+             serving sheet."
         ));
         below.say(self.needed());
         if self.stocks.iter().any(|s| s.missing_ml.is_some()) {
             below.say(ON_NEW_BATCHES);
         }
         self.also_needed().for_each(|line| below.say(line));
+        // Who pours for themselves is blind by these steps alone.
+        if plan.blinding == Blinding::Solo {
+            steps(&mut below, plan, |_| true);
+        }
         self.what_follows(plan).into_iter().for_each(|line| below.say(line));
         // Cups by round and taster, volumes, grams, the procedure.
         below.rest(|page| page.say("more"));
