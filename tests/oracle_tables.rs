@@ -173,3 +173,39 @@ fn water_alone_is_the_limit_of_every_salt() -> Fallible {
     assert!((dilute - water(t).value()).abs() < 1e-8);
     Ok(())
 }
+
+/// The classes of EPA-821-R-02-012 against the salts that the same table prescribes for each (from memory, as the
+/// classes are): sodium bicarbonate, gypsum, magnesium sulfate, mg/L. The hardness lies in every class; the
+/// alkalinity in the two harder ones, and short of the two softer ones, which their sources here say.
+#[test]
+fn ready_classes_of_hardness_agree_with_their_recipes() -> Fallible {
+    let molar = |formula: &str| Formula::parse(formula).map(|f| f.molar_mass().value());
+    let caco3 = molar("CaCO3")?;
+    let ready = waterflight::bench::ready_targets::published().map_err(|d| d.to_string())?;
+    for (name, [soda, gypsum, magnesium], alkalinity_fits) in [
+        ("EPA very soft", [12.0, 7.5, 7.5], false),
+        ("EPA soft", [48.0, 30.0, 30.0], false),
+        ("EPA moderately hard", [96.0, 60.0, 60.0], true),
+        ("EPA hard", [192.0, 120.0, 120.0], true),
+    ] {
+        let hardness = caco3 * (gypsum / molar("CaSO4·2H2O")? + magnesium / molar("MgSO4")?);
+        let alkalinity = caco3 / 2.0 * soda / molar("NaHCO3")?;
+        let target = ready.iter().find(|t| t.name() == name).ok_or(name)?;
+        let inside = |key: &str, value: f64| {
+            let goal = target.written.goals.iter().find(|(known, _)| *known == key);
+            let (low, high) = goal.and_then(|(_, text)| text.split_once(" to ")).unwrap_or_default();
+            let number = |text: &str| {
+                text.split(' ').find_map(|word| word.parse::<f64>().ok()).unwrap_or(f64::NAN)
+            };
+            (number(low)..=number(high)).contains(&value)
+        };
+        assert!(inside("hardness", hardness), "{name}: {hardness} of {:?}", target.written.goals);
+        assert_eq!(inside("alkalinity", alkalinity), alkalinity_fits, "{name}: {alkalinity}");
+        let source = target.source.clone().unwrap_or_default();
+        for value in [hardness, alkalinity] {
+            let figures = waterflight::quantities::show::three_figures(value);
+            assert!(source.contains(&figures), "{name}: {figures} in {source}");
+        }
+    }
+    Ok(())
+}
