@@ -182,7 +182,7 @@ impl Posterior {
                 };
                 // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
                 let reach = 10.0 * standard_deviation;
-                let end = |chance| find_root(score - reach, score + reach, chance, below);
+                let end = |probability| find_root(score - reach, score + reach, probability, below);
                 let outside = (1.0 - LEVEL) / 2.0;
                 let interval = (end(outside), end(1.0 - outside));
                 WaterEstimate { score, standard_deviation, interval, alone }

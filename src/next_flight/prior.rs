@@ -99,14 +99,14 @@ pub fn scale_sets(spans: &[f64], panels: &[Panel], tasted_means: usize) -> Vec<S
     sets
 }
 
-/// By how much the standard errors of a panel are larger than they seem, with a chance. The turns come
+/// By how much the standard errors of a panel are larger than they seem, with a probability. The turns come
 /// again after so many panels, and panels of one size have the same degrees of freedom: each quantile
 /// is worked out once.
-fn error_factor(panel: &Panel, chance: f64, known: &mut BTreeMap<[u64; 2], f64>) -> f64 {
+fn error_factor(panel: &Panel, probability: f64, known: &mut BTreeMap<[u64; 2], f64>) -> f64 {
     let Some(degrees) = panel.degrees else { return 1.0 };
     let quantile = known
-        .entry([chance.to_bits(), degrees.to_bits()])
-        .or_insert_with(|| chi_square_quantile(chance, degrees));
+        .entry([probability.to_bits(), degrees.to_bits()])
+        .or_insert_with(|| chi_square_quantile(probability, degrees));
     (degrees / *quantile).sqrt()
 }
 
@@ -126,18 +126,18 @@ impl ScaleSet {
 }
 
 /// The value of χ² with some degrees of freedom that is not reached with this probability.
-fn chi_square_quantile(chance: f64, df: f64) -> f64 {
+fn chi_square_quantile(probability: f64, df: f64) -> f64 {
     // Thirty standard deviations and sixty hold all but nothing.
     let most = df + 30.0 * (2.0 * df).sqrt() + 60.0;
     let below = |x: f64| 1.0 - chi_square_tail(x, df);
     // The cube root of χ²/ν is nearly normal (Wilson E. B., Hilferty M. M., Proc. Natl. Acad. Sci. 17
     // (1931) 684–688; from memory): the search begins close by where that holds.
     let part = 2.0 / (9.0 * df);
-    let near = df * (1.0 - part + normal_quantile(chance) * part.sqrt()).powi(3);
+    let near = df * (1.0 - part + normal_quantile(probability) * part.sqrt()).powi(3);
     let (low, high) = (0.98 * near, 1.02 * near);
-    let is_between = near > 0.0 && below(low) < chance && below(high) > chance;
+    let is_between = near > 0.0 && below(low) < probability && below(high) > probability;
     let (low, high) = if is_between { (low, high) } else { (0.0, most) };
-    find_root(low, high, chance, below).max(f64::MIN_POSITIVE)
+    find_root(low, high, probability, below).max(f64::MIN_POSITIVE)
 }
 
 #[cfg(test)]
@@ -145,10 +145,10 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_quantile_of_chi_square_has_its_chance() {
-        for (chance, df) in [(0.5, 12.0), (0.025, 4.0), (0.975, 4.0), (0.01, 1.0)] {
-            let at = chi_square_quantile(chance, df);
-            assert!((1.0 - chi_square_tail(at, df) - chance).abs() < 1e-9);
+    fn a_quantile_of_chi_square_has_its_probability() {
+        for (probability, df) in [(0.5, 12.0), (0.025, 4.0), (0.975, 4.0), (0.01, 1.0)] {
+            let at = chi_square_quantile(probability, df);
+            assert!((1.0 - chi_square_tail(at, df) - probability).abs() < 1e-9);
         }
     }
 

@@ -311,7 +311,7 @@ pub fn effects(scores: &ScoreNumbers, id: &str) -> Option<Drawing> {
     let chart = scores.chart()?;
     let place = |water: &String| scores.means.iter().position(|m| m.water == *water);
     let brackets: Vec<(usize, usize)> = scores
-        .not_told_apart
+        .not_found_to_differ
         .iter()
         .filter_map(|run| Some((place(run.first()?)?, place(run.last()?)?)))
         .collect();

@@ -105,8 +105,8 @@ fn figures(results: &SessionResults, text: &Page) -> Markup {
     html! {
         section.card {
             h2 { "What was found" @if !names.is_empty() { ": " (names.join(", ")) } }
-            @if results.scores.iter().any(|s| !s.not_told_apart.is_empty()) {
-                p.note { "A bracket at the right holds waters of which no two were told apart." }
+            @if results.scores.iter().any(|s| !s.not_found_to_differ.is_empty()) {
+                p.note { "A bracket at the right holds waters of which no two were found to differ." }
             }
             @for drawing in &drawings { (figure(drawing)) }
         }

@@ -1,4 +1,4 @@
-//! The water that came first by what is wanted, and those that were not told from it.
+//! The water that came first by what is wanted, and those that were not below from it.
 
 use serde::Serialize;
 
@@ -12,9 +12,9 @@ pub struct Leading {
     pub of: String,
     /// The water.
     pub water: String,
-    /// Waters that it was told from.
+    /// Waters that it was below from.
     pub differs_from: Vec<String>,
-    /// Waters that it was not told from: near ties.
+    /// Waters that it was not below from: near ties.
     pub not_found_to_differ_from: Vec<String>,
     /// Waters that it was not tested against.
     pub not_tested_against: Vec<String>,
@@ -68,13 +68,13 @@ impl Leading {
         ) {
             ([], [], _) => format!("{first}; it was not tested against the others."),
             ([], near, _) => format!("{first}, but this panel cannot tell it from {}.", list(near)),
-            (told, [], []) => format!("{first}, above {}.", list(told)),
-            (told, [], open) => {
-                format!("{first}, above {}; not tested against {}.", list(told), list(open))
+            (below, [], []) => format!("{first}, above {}.", list(below)),
+            (below, [], open) => {
+                format!("{first}, above {}; not tested against {}.", list(below), list(open))
             }
-            (told, near, _) => format!(
+            (below, near, _) => format!(
                 "{first}, above {}; this panel cannot tell it from {}.",
-                list(told),
+                list(below),
                 list(near)
             ),
         }
@@ -82,7 +82,7 @@ impl Leading {
 }
 
 impl SessionResults {
-    /// The water that came first by what is wanted, whether or not it was told from others; nothing where
+    /// The water that came first by what is wanted, whether or not it was found to differ from others; nothing where
     /// nothing is wanted, or no water was judged by itself.
     #[must_use]
     pub fn first_by_what_is_wanted(&self) -> Option<&str> {

@@ -152,7 +152,7 @@ pub struct ScoreNumbers {
     pub differences: Vec<ScoreDifference>,
     /// Runs of waters, in the order of the means, of which no two were told apart; each as long as can
     /// be, two waters at least. Empty where the attribute is described and not tested.
-    pub not_told_apart: Vec<Vec<String>>,
+    pub not_found_to_differ: Vec<Vec<String>>,
     /// `tukey` or `holm`.
     pub allowed_for_pairs_by: Option<&'static str>,
     /// Test that all waters are alike.
@@ -269,7 +269,7 @@ impl ScoreNumbers {
             means: Vec::new(),
             means_adjusted_for: Vec::new(),
             differences: Vec::new(),
-            not_told_apart: Vec::new(),
+            not_found_to_differ: Vec::new(),
             allowed_for_pairs_by: None,
             all_alike: None,
             minimum_detectable_difference: None,
@@ -339,7 +339,7 @@ impl ScoreNumbers {
             .collect();
         self.differences.sort_by(|a, b| b.difference.total_cmp(&a.difference));
         if tested {
-            self.not_told_apart = self.runs_not_told_apart();
+            self.not_found_to_differ = self.runs_not_found_to_differ();
         }
         self.allowed_for_pairs_by = Some(match fit.multiplicity {
             Multiplicity::Tukey => "tukey",
@@ -360,9 +360,9 @@ impl ScoreNumbers {
 }
 
 impl ScoreNumbers {
-    fn runs_not_told_apart(&self) -> Vec<Vec<String>> {
+    fn runs_not_found_to_differ(&self) -> Vec<Vec<String>> {
         let names: Vec<&str> = self.means.iter().map(|m| m.water.as_str()).collect();
-        let told = |a: &str, b: &str| {
+        let differ = |a: &str, b: &str| {
             let pair = self
                 .differences
                 .iter()
@@ -370,7 +370,7 @@ impl ScoreNumbers {
             pair.and_then(|d| d.p).is_some_and(is_significant)
         };
         let alike = |run: &[&str]| {
-            run.iter().enumerate().all(|(n, a)| run.iter().skip(n + 1).all(|b| !told(a, b)))
+            run.iter().enumerate().all(|(n, a)| run.iter().skip(n + 1).all(|b| !differ(a, b)))
         };
         let mut runs: Vec<Vec<String>> = Vec::new();
         let mut covered = 0;
