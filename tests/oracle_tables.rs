@@ -193,7 +193,8 @@ fn ready_classes_of_hardness_agree_with_their_recipes() -> Fallible {
         let target = ready.iter().find(|t| t.name() == name).ok_or(name)?;
         let inside = |key: &str, value: f64| {
             let goal = target.written.goals.iter().find(|(known, _)| *known == key);
-            let (low, high) = goal.and_then(|(_, text)| text.split_once(" to ")).unwrap_or_default();
+            let (low, high) =
+                goal.and_then(|(_, text)| text.split_once(" to ")).unwrap_or_default();
             let number = |text: &str| {
                 text.split(' ').find_map(|word| word.parse::<f64>().ok()).unwrap_or(f64::NAN)
             };

@@ -4,14 +4,14 @@
 use std::path::Path;
 
 use crate::bench::flight_entry::{one, unread_goals};
-use crate::bench::open::{FlightFile, MARK, flight_files};
+use crate::bench::open::{MARK, flight_files};
 use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
 use crate::bench::{Bench, Records};
-use crate::files::{Diagnostic, Fault, append, read};
+use crate::files::{Diagnostic, Fault, Mistakes, append, read};
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -46,9 +46,10 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             found.files = bench.stocks.len() + bench.waters.len();
             found.damage.extend(bench.unread.iter().map(|unread| unread.wrong.clone()));
             for file in &bench.flights {
-                match bench.flight(file) {
+                let read = read::text(&file.path).map_err(Mistakes::from);
+                match read.and_then(|source| bench.ordered_or_all_mistakes(&source)) {
                     Ok(_) => found.files += 1,
-                    Err(wrong) => found.take_flight(file, Some(&wrong)),
+                    Err(wrong) => found.take_flight(wrong.iter()),
                 }
             }
             found.take_records(&bench.records);
@@ -64,8 +65,9 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             found.damage.extend(records.err());
             // What of a flight needs no shelf is read all the same.
             for file in &flight_files(root).0 {
-                let wrong = read::text(&file.path).and_then(|source| one(&source)).err();
-                found.take_flight(file, wrong.as_ref());
+                let read = read::text(&file.path)
+                    .and_then(|source| one(&source).map(|_| unread_goals(&source)));
+                found.take_flight(read.unwrap_or_else(|wrong| vec![wrong]).iter());
             }
         }
     }
@@ -81,14 +83,13 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
 }
 
 impl Check {
-    /// Everything that is wrong with a flight, of which the first mistake is known.
-    fn take_flight(&mut self, file: &FlightFile, first: Option<&Diagnostic>) {
-        let goals = read::text(&file.path).map(|source| unread_goals(&source)).unwrap_or_default();
-        let others = goals.into_iter().filter(|wrong| Some(wrong) != first);
-        let all = first.cloned().into_iter().chain(others);
-        // What is wrong with a stock of the flight stands there already.
-        let new: Vec<Diagnostic> = all.filter(|wrong| !self.damage.contains(wrong)).collect();
-        self.damage.extend(new);
+    /// What is wrong with a flight; of a stock of it that stands there already.
+    fn take_flight<'a>(&mut self, wrong: impl Iterator<Item = &'a Diagnostic>) {
+        for wrong in wrong {
+            if !self.damage.contains(wrong) {
+                self.damage.push(wrong.clone());
+            }
+        }
     }
 
     fn take_records(&mut self, records: &Records) {

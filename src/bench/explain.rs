@@ -255,9 +255,11 @@ pub(super) fn solubility(error: &SolubilityError) -> Advice {
 /// Advice on an analysis.
 pub(super) fn analysis(error: &AnalysisError) -> Advice {
     match error {
-        AnalysisError::HardnessAlone => {
-            Advice::remedy("give calcium or magnesium as well; the other follows from the hardness")
-        }
+        AnalysisError::HardnessAlone => Advice::remedy(
+            "give calcium or magnesium as well, the other follows from the hardness; where neither was \
+                 measured, say what it is taken to be: `assumed: (calcium: \"… mg/L\")` in the file, \
+                 `assumed calcium … mg/L` at a question (four fifths of a hardness is common)",
+        ),
         AnalysisError::HardnessDisagrees { .. } | AnalysisError::PartExceedsHardness { .. } => {
             Advice::remedy("check the units of all three, or leave one of them out")
         }

@@ -21,8 +21,8 @@ use crate::bench::{explain, place};
 use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written};
 use crate::flight::style::{PAIRS, StyleAsked};
 use crate::flight::{
-    BaseShare, Convention, Dispenser, Flight, Goal, MissRule, Order, Pinned, Preference, Subject,
-    Target,
+    BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, MissRule, Order, Pinned,
+    Preference, Subject, Target,
 };
 use crate::quantities::{Dimension, Fraction, Litres, Quantity};
 use crate::stock::{Catalogue, Stock};
@@ -145,35 +145,32 @@ const LEAST_BOTTLE_ML: f64 = 1.0;
 
 impl FlightEntry {
     /// The flight as meant, with the stocks it may use, in the order of the shelf.
+    ///
+    /// # Errors
+    /// All that is wrong with it; what follows from parts that cannot be read is not looked at.
     pub(super) fn into_flight(
         self,
         source: &SourceText,
         context: FlightNames<'_>,
-    ) -> Result<(Flight, Vec<Stock>, Order, StyleAsked), Diagnostic> {
-        let title = place::name(source, &self.title)?;
-        let base = self.base_waters(source, context.waters, context.unread)?;
-        let stocks = self.stocks(source, context.shelf, context.unread)?;
-        let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
-        if millilitres <= 0.0 {
-            return Err(Diagnostic::new(Fault::Content, "a bottle needs a size")
-                .at(source, source.span_of(&self.bottle))
-                .found(format!("`{}`", self.bottle.text()))
-                .expected("a volume above zero, as in \"500 mL\""));
-        }
-        if millilitres < LEAST_BOTTLE_ML {
-            return Err(Diagnostic::new(Fault::Content, "nobody can fill so small a bottle")
-                .at(source, source.span_of(&self.bottle))
-                .found(format!("`{}`", self.bottle.text()))
-                .expected("a volume of 1 mL or more, as in \"500 mL\""));
-        }
+    ) -> Result<(Flight, Vec<Stock>, Order, StyleAsked), Mistakes> {
+        let mut wrong = Mistakes::default();
+        let title = wrong.take(place::name(source, &self.title));
+        let base = wrong.take(self.base_waters(source, context.waters, context.unread));
+        let stocks = wrong.take(self.stocks(source, context.shelf, context.unread));
+        let bottle = wrong.take(self.bottle(source));
+        let limits = wrong.take(self.limits.meant(source));
+        let style = wrong.take(self.style.meant(source));
         if self.targets.is_empty() {
-            return Err(Diagnostic::new(Fault::Content, "this flight is empty")
+            wrong.take::<(), _>(Err(Diagnostic::new(Fault::Content, "this flight is empty")
                 .at(source, source.span_of(&self.title))
                 .found("no target at all")
-                .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`"));
+                .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`")));
         }
-        let mut order = self.order(source, &stocks, context.dispensers)?;
-        let style = self.style.meant(source)?;
+        let (Some(base), Some(stocks), Some(style)) = (base, stocks, style) else {
+            return Err(wrong.and(unread_goals(source).into()));
+        };
+        let order = wrong.take(self.order(source, &stocks, context.dispensers));
+        let mut order = order.unwrap_or_default();
         let known = PinnedContext {
             root: context.root,
             salts: context.salts,
@@ -183,31 +180,49 @@ impl FlightEntry {
         let mut taken = HashSet::new();
         let mut targets: Vec<Target> = Vec::with_capacity(self.targets.len());
         for (n, entry) in self.targets.iter().enumerate() {
-            let (target, pinned, without) = entry.meant(source, known)?;
+            let Some((target, pinned, without)) = wrong.take(entry.meant(source, known)) else {
+                continue;
+            };
             if !taken.insert(names::folded(&target.name)) {
-                return Err(place::duplicate(source, &entry.name, "target", "above"));
+                let again = place::duplicate(source, &entry.name, "target", "above");
+                wrong.take::<(), _>(Err(again));
             }
-            entry.keeps_to(source, &style)?;
+            wrong.take(entry.keeps_to(source, &style));
             if let Some(rule) = order.rules.get_mut(n) {
                 rule.without.extend(without);
             }
             targets.push(target);
             order.pinned.push(pinned);
         }
-        if matches!(style, StyleAsked::SameRatios | StyleAsked::Ratios(_)) {
-            for measure in PAIRS.into_iter().flat_map(|(of, to)| [of, to]) {
-                let what = "the style of this flight";
-                place::measured(source, &self.title, &base, Subject::Measure(measure), what)?;
+        wrong.take(self.asks_of_all(source, &base, &stocks, &style));
+        match (title, bottle, limits) {
+            (Some(title), Some(bottle), Some(limits)) if wrong.is_empty() => {
+                let flight = self.flight(title, base, bottle, limits, targets);
+                Ok((flight, stocks, order, style))
+            }
+            _ => {
+                // Of each target one mistake is known.
+                let goals = unread_goals(source);
+                let others = goals.into_iter().filter(|goal| !wrong.iter().any(|w| w == goal));
+                let others: Mistakes = others.collect();
+                Err(wrong.and(others))
             }
         }
-        if matches!(self.prefer, PreferEntry::LeastSodium) {
-            let sodium = Subject::Measure(Measure::Sodium);
-            place::measured(source, &self.title, &base, sodium, "the least sodium")?;
-        }
-        let flight = Flight {
+    }
+
+    /// The flight of parts that were read.
+    fn flight(
+        &self,
+        title: String,
+        base: Vec<BaseShare>,
+        bottle: Litres,
+        limits: DoseLimits,
+        targets: Vec<Target>,
+    ) -> Flight {
+        Flight {
             title,
             base,
-            bottle: Litres::new(millilitres / 1000.0),
+            bottle,
             convention: match self.convention {
                 ConventionEntry::MadeUpToALitre => Convention::MadeUpToALitre,
                 ConventionEntry::AddedToALitre => Convention::AddedToALitre,
@@ -219,16 +234,52 @@ impl FlightEntry {
             preference: match self.prefer {
                 PreferEntry::LeastVolume => Preference::LeastVolume,
                 PreferEntry::LeastSodium => Preference::LeastSodium,
-                PreferEntry::LeastCost => {
-                    priced(source, &self.title, &stocks)?;
-                    Preference::LeastCost
-                }
+                PreferEntry::LeastCost => Preference::LeastCost,
                 PreferEntry::FewestStocks => Preference::FewestStocks,
             },
-            limits: self.limits.meant(source)?,
+            limits,
             targets,
+        }
+    }
+
+    /// The size of a bottle.
+    fn bottle(&self, source: &SourceText) -> Result<Litres, Diagnostic> {
+        let millilitres = place::amount(source, &self.bottle, &[Dimension::Volume])?;
+        let what = if millilitres <= 0.0 {
+            ("a bottle needs a size", "a volume above zero, as in \"500 mL\"")
+        } else if millilitres < LEAST_BOTTLE_ML {
+            ("nobody can fill so small a bottle", "a volume of 1 mL or more, as in \"500 mL\"")
+        } else {
+            return Ok(Litres::new(millilitres / 1000.0));
         };
-        Ok((flight, stocks, order, style))
+        Err(Diagnostic::new(Fault::Content, what.0)
+            .at(source, source.span_of(&self.bottle))
+            .found(format!("`{}`", self.bottle.text()))
+            .expected(what.1))
+    }
+
+    /// That what the flight asks of all its waters was measured, and its stocks have prices.
+    fn asks_of_all(
+        &self,
+        source: &SourceText,
+        base: &[BaseShare],
+        stocks: &[Stock],
+        style: &StyleAsked,
+    ) -> Result<(), Diagnostic> {
+        if matches!(style, StyleAsked::SameRatios | StyleAsked::Ratios(_)) {
+            for measure in PAIRS.into_iter().flat_map(|(of, to)| [of, to]) {
+                let what = "the style of this flight";
+                place::measured(source, &self.title, base, Subject::Measure(measure), what)?;
+            }
+        }
+        match self.prefer {
+            PreferEntry::LeastSodium => {
+                let sodium = Subject::Measure(Measure::Sodium);
+                place::measured(source, &self.title, base, sodium, "the least sodium")
+            }
+            PreferEntry::LeastCost => priced(source, &self.title, stocks),
+            _ => Ok(()),
+        }
     }
 
     fn order(

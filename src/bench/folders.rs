@@ -4,6 +4,7 @@ use std::ffi::OsStr;
 use std::path::Path;
 
 use crate::bench::open::{FromFile, stem};
+use crate::bench::strays::kind_of_text;
 use crate::bench::{built_in_salts, place, salt_entry, stock_entry, water_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::stock::catalogue::without_the_word_anhydrous;
@@ -17,8 +18,9 @@ use crate::water::base_water::DISTILLED;
 pub struct Unread {
     /// The name that the file gives to what it describes, as far as that can be read.
     pub name: Option<String>,
-    /// Whether it is a copy, word for word, of a file that is read: nothing is missing then.
-    pub is_copy: bool,
+    /// Whether nothing of the bench is missing for it: it is a copy, word for word, of a file that is
+    /// read, or describes nothing of this folder's kind.
+    pub is_stray: bool,
     /// What is wrong.
     pub wrong: Diagnostic,
 }
@@ -47,7 +49,7 @@ pub(super) fn of_folder<'a>(
     unread: &'a [Unread],
     folder: &str,
 ) -> impl Iterator<Item = &'a Diagnostic> {
-    unread.iter().filter(move |one| one.is_in(folder) && !one.is_copy).map(|one| &one.wrong)
+    unread.iter().filter(move |one| one.is_in(folder) && !one.is_stray).map(|one| &one.wrong)
 }
 
 /// What was read of a folder, and what cannot be.
@@ -95,8 +97,10 @@ pub fn salts_of(root: &Path) -> Result<(Catalogue, Vec<Unread>), Mistakes> {
 /// describes.
 #[must_use]
 pub fn unread_in<'a>(unread: &'a [Unread], folder: &str, name: &str) -> Option<&'a Diagnostic> {
-    let of_folder = || unread.iter().filter(|one| one.is_in(folder) && !one.is_copy);
-    let meant = of_folder().find(|one| one.is_folder(folder) || one.is_called(name));
+    // A copy has the name of what it is a copy of, which is there.
+    let is_meant =
+        |one: &&Unread| one.is_in(folder) && (one.is_folder(folder) || one.is_called(name));
+    let meant = unread.iter().find(is_meant);
     meant.map(|one| &one.wrong)
 }
 
@@ -185,19 +189,21 @@ fn open_each<Entry, T>(
     let mut found: Vec<Read<T>> = Vec::new();
     let (mut twice, mut unread) = (Vec::new(), Vec::new());
     let files = read::ron_files(folder)
-        .map_err(|wrong| unread.push(Unread { name: None, is_copy: false, wrong }))
+        .map_err(|wrong| unread.push(Unread { name: None, is_stray: false, wrong }))
         .unwrap_or_default();
     for path in files {
-        let (mut called, mut is_copy) = (None, false);
+        // A file that cannot even be opened, as a link to nothing, says of nothing that it is missing.
+        let (mut called, mut is_stray) = (None, true);
         let mut one = || -> Result<Read<T>, Mistakes> {
             let text = read::text(&path)?;
+            is_stray = kind_of_text(text.text()) != folder.file_name().and_then(OsStr::to_str);
             let entry = parse(&text)?;
             let leaf = name(&entry).clone();
             called = Some(leaf.text().to_owned());
             let first = found.iter_mut().find(|read| names::alike(&read.name, leaf.text()));
             if let Some(first) = first {
-                is_copy = text.text() == first.text.text();
-                if is_copy {
+                is_stray = text.text() == first.text.text();
+                if is_stray {
                     return Err(copy_of(first, &path).into());
                 }
                 twice.push(first.name.clone());
@@ -215,7 +221,7 @@ fn open_each<Entry, T>(
             Ok(read) => found.push(read),
             Err(wrong) => unread.extend(wrong.iter().map(|wrong| {
                 let (name, wrong) = (called.clone(), wrong.clone());
-                Unread { name, is_copy, wrong }
+                Unread { name, is_stray, wrong }
             })),
         }
     }

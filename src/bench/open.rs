@@ -110,7 +110,7 @@ pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
     let mut flights: Vec<FlightFile> = Vec::new();
     let mut twice = Vec::new();
     let files = read::ron_files(&root.join("flights"))
-        .map_err(|wrong| unread.push(Unread { name: None, is_copy: false, wrong }))
+        .map_err(|wrong| unread.push(Unread { name: None, is_stray: false, wrong }))
         .unwrap_or_default();
     for path in files {
         let stem = stem(&path);
@@ -120,7 +120,7 @@ pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
                 .about(path)
                 .expected(format!("names that differ; the first one is {}", first.path.display()))
                 .remedy("rename one of the two");
-            unread.push(Unread { name: None, is_copy: false, wrong });
+            unread.push(Unread { name: None, is_stray: false, wrong });
             twice.push(stem);
         } else {
             flights.push(FlightFile { stem, path });
@@ -256,6 +256,14 @@ impl Bench {
         &self,
         source: &SourceText,
     ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
+        self.ordered_or_all_mistakes(source).map_err(Mistakes::into_first)
+    }
+
+    /// The same, with all that is wrong with it.
+    pub(super) fn ordered_or_all_mistakes(
+        &self,
+        source: &SourceText,
+    ) -> Result<(Flight, Vec<Stock>, Order), Mistakes> {
         let own = self.waters.iter().map(|w| w.value.clone());
         let mut waters: Vec<BaseWater> = own.chain([BaseWater::distilled()]).collect();
         for water in &mut waters {

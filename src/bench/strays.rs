@@ -186,7 +186,11 @@ fn kind_of(path: &Path) -> Option<&'static str> {
     }
     let mut head = Vec::new();
     File::open(path).ok()?.take(HEAD_BYTES).read_to_end(&mut head).ok()?;
-    let text = String::from_utf8_lossy(&head);
+    kind_of_text(&String::from_utf8_lossy(&head))
+}
+
+/// The folder that a text belongs into by its first word.
+pub(super) fn kind_of_text(text: &str) -> Option<&'static str> {
     let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim_start);
     let first = lines.filter(|line| !line.is_empty()).find(|line| !line.starts_with("//"))?;
     let kind = WRITTEN.iter().find(|(_, word)| {

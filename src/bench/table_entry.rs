@@ -126,7 +126,10 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
             let unit = rest.trim().trim_end_matches([']', ')']).trim();
             (key.trim(), Some(unit.to_owned()))
         }
-        None => (head.trim(), None),
+        None => match unit_behind(head.trim()) {
+            Some((key, unit)) => (key, Some(unit.to_owned())),
+            None => (head.trim(), None),
+        },
     };
     let of_volume = unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
     if of_volume.is_some_and(|unit| unit.dimension() == Dimension::VolumePerVolume) {
@@ -162,6 +165,12 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
         Some((of, to)) => Ok(Column::Ratio(measure(of)?, measure(to)?, unit)),
         None => Ok(Column::Measure(measure(key)?, unit)),
     }
+}
+
+/// `hardness °dH`: a unit that stands behind the name of a column without brackets.
+fn unit_behind(head: &str) -> Option<(&str, &str)> {
+    let mut places = head.match_indices(' ').map(|(at, _)| head.split_at(at));
+    places.find(|(_, unit)| Unit::parse(unit).is_ok()).map(|(key, unit)| (key.trim(), unit.trim()))
 }
 
 /// The cell with the unit of its column, where it has none of its own.
@@ -216,7 +225,11 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
                 }
             };
             goals.push(goal.map_err(|error| {
-                let wrong = explain::goal(&error, &[]).to(cell.wrong(error.to_string()));
+                let units = match column {
+                    Column::Measure(measure, _) => measure.choices(),
+                    _ => Vec::new(),
+                };
+                let wrong = explain::goal(&error, &units).to(cell.wrong(error.to_string()));
                 wrong.expected("a goal as in a flight file; its unit in the cell or in the head")
             })?);
         }

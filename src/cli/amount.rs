@@ -21,7 +21,9 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
                         "write the decimals behind a point, and nothing between thousands"
                             .to_owned()
                     }
-                    QuantityError::UnknownUnit { near: Some(near), .. } => {
+                    QuantityError::UnknownUnit { near: Some(near), .. }
+                        if near.contains('`') || units.contains(&near) =>
+                    {
                         format!("did you mean `{near}`?")
                     }
                     QuantityError::NoUnit { text } => format!(

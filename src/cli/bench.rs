@@ -8,6 +8,7 @@ use crate::bench::strays::strays;
 use crate::bench::{Bench, MARK, find_root, leftovers, unread_files};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::text::names::alike;
+use crate::text::table::wrapped;
 use crate::text::visible;
 
 /// The folder named, or the nearest bench upward from the current folder.
@@ -75,6 +76,13 @@ pub(super) fn stands(root: &Path, session: &str) -> Result<(), Mistakes> {
         .into())
 }
 
+/// What stands above pages of a session that was taken back; nothing of one that stands.
+pub(super) fn taken_back(named: Option<&Path>, session: &str) -> String {
+    let back = root(named).is_ok_and(|root| stands(&root, session).is_err());
+    let line = "! This session was taken back; `waterflight log` says when.\n";
+    if back { line.to_owned() } else { String::new() }
+}
+
 /// What lies on the bench, looks like a file of it and is not read; nothing where there is no bench.
 pub(super) fn not_read(named: Option<&Path>, listed: bool) -> String {
     let Ok(root) = root(named) else { return String::new() };
@@ -94,10 +102,20 @@ pub(super) fn not_read(named: Option<&Path>, listed: bool) -> String {
             None => lines.push((path, details.title.clone(), 0)),
         }
     }
+    let others = lines.len().saturating_sub(FEW);
     let line = |(path, title, more): (PathBuf, String, usize)| {
         let more = if more == 0 { String::new() } else { format!(", and {more} more") };
-        format!("not read: {}: {title}{more} (`waterflight check`)\n", path.display())
+        let line = format!("not read: {}: {title}{more} (`waterflight check`)", path.display());
+        wrapped(&line, 2)
     };
-    let text = lines.into_iter().map(line).fold(text, |all, line| all + &line);
-    visible(&text).into_owned()
+    let text = lines.into_iter().take(FEW).map(line).fold(text, |all, line| all + &line);
+    let rest = match others {
+        0 => String::new(),
+        1 => "not read: one more file (`waterflight check`)\n".to_owned(),
+        n => format!("not read: {n} more files (`waterflight check`)\n"),
+    };
+    visible(&(text + &rest)).into_owned()
 }
+
+/// Our choice: so many files that cannot be read are named before an answer.
+const FEW: usize = 3;

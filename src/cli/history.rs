@@ -13,11 +13,14 @@ use crate::bench::records::{self, BottleChange, Records};
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{Outcome, numbered};
+use crate::cli::outcome::{How, Outcome, numbered};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::stocktake::Filled;
+use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, show};
 use crate::session::score::{Entry, Recorded, Status};
+use crate::text::Extent;
+use crate::text::names;
 use crate::text::table::wrapped;
 
 /// Which record, and why.
@@ -64,16 +67,19 @@ struct Change {
     thrown_away: bool,
 }
 
-pub(super) fn log(bench: Option<&Path>, json: bool) -> Outcome {
+/// Our choice: so many lines of the log have room on a small terminal.
+const LATEST_LINES: usize = 20;
+
+pub(super) fn log(bench: Option<&Path>, how: How) -> Outcome {
     let root = bench::root(bench)?;
     let lines = entries(&root)?;
-    if json {
+    if how.json {
         return crate::text::json::document(&lines).map_err(|e| internal(&e));
     }
     if lines.is_empty() {
         return Ok("Nothing is recorded yet.\n".to_owned());
     }
-    let mut out = String::new();
+    let mut entries: Vec<String> = Vec::new();
     for line in &lines {
         let number = line.record.map_or("-".to_owned(), |n| n.to_string());
         let back =
@@ -82,9 +88,26 @@ pub(super) fn log(bench: Option<&Path>, json: bool) -> Outcome {
         // The blanks that set the number apart are kept: the rest is broken at 17.
         let (head, rest) = text.split_at_checked(17).unwrap_or((&text, ""));
         let broken = wrapped(&format!("{}{rest}", " ".repeat(17)), 17);
-        out.push_str(head);
-        out.push_str(broken.get(17..).unwrap_or_default());
+        entries.push(format!("{head}{}", broken.get(17..).unwrap_or_default()));
     }
+    let mut shown = entries.len();
+    if how.extent == Extent::Screen {
+        let mut room = LATEST_LINES;
+        let fits = |entry: &&String| {
+            let lines = entry.lines().count();
+            let left = room.checked_sub(lines);
+            room = left.unwrap_or(0);
+            left.is_some()
+        };
+        shown = entries.iter().rev().take_while(fits).count().max(1);
+    }
+    let earlier = entries.len() - shown;
+    let mut out = match earlier {
+        0 => String::new(),
+        1 => "One earlier entry: --full.\n".to_owned(),
+        n => format!("{n} earlier entries: --full.\n"),
+    };
+    entries.iter().skip(earlier).for_each(|entry| out.push_str(entry));
     Ok(out)
 }
 
@@ -147,9 +170,11 @@ pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> O
     let sessions = session_folder::names(&root)?;
     let (what, n) =
         match asked {
-            Some(text) if sessions.iter().any(|name| name == text) => {
-                let n = records::take_session_back(&root, text, date, options.why.clone());
-                (format!("session {text}"), n?)
+            Some(text) if sessions.iter().any(|name| names::alike(text, name)) => {
+                let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
+                let name = names::meant(text, &known).unwrap_or(text);
+                let n = records::take_session_back(&root, name, date, options.why.clone());
+                (format!("session {name}"), n?)
             }
             Some(text) if text.contains(':') => return undo_note(bench, text, json),
             asked => {
@@ -250,6 +275,17 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
             let about = ["about", "circa", "ca.", "~", "≈"];
             let text = text.trim();
             let text = about.iter().find_map(|word| text.strip_prefix(word)).unwrap_or(text);
+            let text = text.trim_end().strip_suffix("left").unwrap_or(text).trim();
+            let is_zero = leading_number(text).is_ok_and(|(ml, _)| ml <= 0.0);
+            if is_zero || ["empty", "nothing", "none"].iter().any(|w| text.eq_ignore_ascii_case(w))
+            {
+                let what = format!("`{text}`: nothing is left in the bottle of {stock}");
+                return Err(Diagnostic::new(Fault::Choice, what)
+                    .remedy(format!(
+                        "`waterflight bottle {stock} --thrown-away` says that it is empty"
+                    ))
+                    .into());
+            }
             BottleChange::LeftMl(above_zero("--left", text, &[Dimension::Volume])?)
         }
         _ => BottleChange::ThrownAway,

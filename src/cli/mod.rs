@@ -118,7 +118,7 @@ pub fn run(
         }
         Command::Bottle(options) => history::bottle(bench, options, arguments.json),
         Command::Undo(options) => history::undo(bench, options, arguments.json),
-        Command::Log => history::log(bench, arguments.json),
+        Command::Log => history::log(bench, how),
         Command::Stocktake { on } => stocktake::run(bench, on.as_deref(), arguments.json),
         Command::Water { names, picture } => water::run(bench, names, picture, how),
         Command::Read { water, value } => read::run(bench, water, value, arguments.json),

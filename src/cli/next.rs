@@ -6,6 +6,7 @@ use clap::Args;
 use serde_json::json;
 
 use crate::app::mistakes::internal;
+use crate::app::target_name;
 use crate::bench::NewFlight;
 use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
@@ -67,6 +68,16 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, how: How) -> Outc
     let (flight, stocks, order) = bench.ordered_flight(file)?;
     let (mut past, unread) = readable_sessions(&bench.root)?;
     let not_counted: Vec<String> = unread.iter().map(left_out).collect();
+    let reference = options.reference.as_deref().map(|typed| {
+        let tasted = past.iter().flat_map(|session| &session.made).map(|made| made.water.as_str());
+        let mut known: Vec<&str> = Vec::new();
+        for name in flight.targets.iter().map(|t| t.name.as_str()).chain(tasted) {
+            if !known.contains(&name) {
+                known.push(name);
+            }
+        }
+        target_name(&bench, file, &known, typed)
+    });
     let of = options.aim.apply(&mut past)?;
     let worked_out = index::read(&bench.root);
     let report = NextReport::new(&NextAsked {
@@ -77,7 +88,7 @@ pub(super) fn run(bench: Option<&Path>, options: &NextOptions, how: How) -> Outc
         within: &options.between,
         flight: &flight,
         stocks: &stocks,
-        reference: options.reference.as_deref(),
+        reference: reference.as_deref(),
         wanted: options.waters,
         seed: options.seed,
     });

@@ -103,7 +103,7 @@ fn request(
         question: ask.question().words().to_owned(),
         method: ask.method(waters.len()).map_err(|e| refused(&e))?,
         waters,
-        tasters: options.tasters.iter().map(|t| t.trim().to_owned()).collect(),
+        tasters: tasters(&options.tasters),
         rounds: options.rounds,
         per_tray: options.per_tray,
         duplicates: match (options.duplicates, options.duplicate.as_slice()) {
@@ -132,4 +132,10 @@ fn request(
             adjust_for: adjust_for(&options.adjust_for)?,
         },
     })
+}
+
+/// The names, with commas or semicolons between them.
+fn tasters(typed: &[String]) -> Vec<String> {
+    let names = typed.iter().flat_map(|text| text.split(';')).map(str::trim);
+    names.filter(|name| !name.is_empty()).map(str::to_owned).collect()
 }

@@ -70,5 +70,6 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, how: 
         None => String::new(),
     };
     let text = shown_in(&page, &data, how)?;
-    Ok(if how.json { text } else { text + &written })
+    let back = bench::taken_back(bench, &session.name);
+    Ok(if how.json { text } else { back + &text + &written })
 }

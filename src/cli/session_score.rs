@@ -32,13 +32,14 @@ pub(super) fn run(
     if let Some(file) = &options.csv {
         return from_csv(&session, file, json);
     }
+    let taster = options.taster.as_deref().map(|typed| session.plan.taster_called(typed));
     if options.undo {
-        return recorded(&session, &Intent::Undo { taster: options.taster.clone() }, json);
+        return recorded(&session, &Intent::Undo { taster: taster.map(str::to_owned) }, json);
     }
     if options.entry.is_empty() {
-        return session_prompt::run(&session, options.taster.as_deref(), json, out);
+        return session_prompt::run(&session, taster, json, out);
     }
-    let taster = options.taster.as_deref().unwrap_or_default();
+    let taster = taster.unwrap_or_default();
     let answer = parse_answer(&session.plan, taster, &options.entry, options.note.clone())?;
     let intent = match (options.correct, options.late) {
         (Some(of), _) => Intent::Correct { of: Some(of), answer },

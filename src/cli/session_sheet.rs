@@ -23,8 +23,19 @@ use crate::session::serve::sheets;
 use crate::text::{Extent, Page};
 
 pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, how: How) -> Outcome {
-    let json = how.json;
     let session = bench::session(bench, &options.name)?;
+    let sheet = sheet(bench, &session, options, how)?;
+    let back = bench::taken_back(bench, &session.name);
+    Ok(if how.json { sheet } else { back + &sheet })
+}
+
+fn sheet(
+    bench: Option<&Path>,
+    session: &SessionFolder,
+    options: &SheetOptions,
+    how: How,
+) -> Outcome {
+    let json = how.json;
     let plan = &session.plan;
     match options.reader {
         Reader::Server => {
@@ -32,15 +43,15 @@ pub(super) fn run(bench: Option<&Path>, options: &SheetOptions, how: How) -> Out
             let written = print(bench, options, plan, (|| tasting::server(plan), cups))?;
             shown_and(&sheets::server(plan), &json!(plan), json, &written)
         }
-        Reader::Taster => tasters(bench, &session, options, json),
+        Reader::Taster => tasters(bench, session, options, json),
         Reader::Pourer => {
             let on = bench::open_any(bench)?;
             let mut sheet =
-                pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-            sheet.warnings.extend(changes(&on.root, &session));
+                pouring_sheet(&on, session, margin(&options.margin)?, options.key.as_deref())?;
+            sheet.warnings.extend(changes(&on.root, session));
             sheet.warnings.extend(on.records.damage().map(in_a_line));
             // Whoever reads this page knows the key: the log says so.
-            say_opened(&session, "the pouring sheet was printed")?;
+            say_opened(session, "the pouring sheet was printed")?;
             let today = Day::today().to_string();
             let bottles = || tasting::bottle_labels(plan, &sheet, &today);
             let written = print(bench, options, plan, (|| tasting::pourer(plan, &sheet), bottles))?;
@@ -92,7 +103,7 @@ fn tasters(
     json: bool,
 ) -> Outcome {
     let plan = &session.plan;
-    let taster = options.taster.as_deref();
+    let taster = options.taster.as_deref().map(|typed| plan.taster_called(typed));
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
         return Err(Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", ")).into());

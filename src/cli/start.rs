@@ -155,12 +155,21 @@ pub(super) fn add(
         return crate::text::json::document(&json!({"files": [path]})).map_err(|e| internal(&e));
     }
     let next = match options.what {
-        Added::Stock => {
-            "`waterflight weigh` says what to weigh for it; flights that list their stocks \
-                         have to name it"
+        Added::Stock => format!(
+            "`waterflight weigh {}` says what to weigh for it; flights that list their stocks have to name it, \
+             and `waterflight targets NAME … --into FLIGHT` makes a flight with it",
+            path.file_stem().unwrap_or_default().display()
+        ),
+        Added::Water => {
+            "`waterflight targets NAME … --into FLIGHT` makes a flight of targets that uses it; of \
+                         another flight, name it in the `base`"
+                .to_owned()
         }
-        Added::Water => "name it in the `base` of a flight",
-        Added::Target => "`waterflight targets` says whether this shelf can make it",
+        Added::Target => {
+            "`waterflight targets` says whether this shelf can make it, and `waterflight targets \
+                          NAME … --into FLIGHT` makes a flight of some"
+                .to_owned()
+        }
     };
     Ok(format!("{} was written.\n", path.display())
         + &crate::text::table::wrapped(&format!("Next: {next}."), 0))

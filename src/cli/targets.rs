@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::app::mistakes::internal;
-use crate::app::{is_target, unknown_name};
+use crate::app::{flight_or_water, is_target, unknown_name};
 use crate::bench::NewFlight;
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::cli::bench;
@@ -58,7 +58,12 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, how: How) -> O
     }
     let mut chosen: Vec<&(String, ReadyTarget)> = Vec::new();
     for name in &options.names {
-        chosen.push(found(&ready, name)?);
+        // A water of a session stands for the target that it was planned as.
+        let planned = || match flight_or_water(&bench, Some(name)) {
+            Ok((file, Some(target))) => found(&ready, &format!("{}/{target}", file.stem)).ok(),
+            _ => None,
+        };
+        chosen.push(found(&ready, name).or_else(|wrong| planned().ok_or(wrong))?);
     }
     let stocks = bench.whole_shelf()?;
     let waters: Vec<BaseWater> = [BaseWater::distilled()]

@@ -147,18 +147,7 @@ fn of_label(salts: &Catalogue, text: &str) -> Result<(Vec<Salt>, bool), String> 
             Ok((all.into_iter().cloned().collect(), true))
         }
         Err(error @ LookupError::Unknown { .. }) => {
-            // `mgso4`, `epsom`: what begins or reads alike is offered, never taken unasked.
-            let wanted = text.trim().to_lowercase();
-            let alike: Vec<Salt> = salts
-                .iter()
-                .filter(|s| {
-                    s.names()
-                        .chain([s.compound.as_str()])
-                        .any(|n| n.to_lowercase().contains(&wanted))
-                        || s.formula.to_string().to_lowercase().starts_with(&wanted)
-                })
-                .cloned()
-                .collect();
+            let alike: Vec<Salt> = salts.candidates(text).into_iter().cloned().collect();
             match (alike.is_empty(), &error) {
                 (false, _) => Ok((alike, false)),
                 (true, LookupError::Unknown { near: Some(near), .. }) => {

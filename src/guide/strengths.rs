@@ -84,13 +84,16 @@ pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>,
     let mut strengths: Vec<(String, Option<f64>)> = Vec::new();
     for advice in DOSE_ERRORS.iter().filter_map(advised) {
         let is_open = |line: &&StockAdvice| strengths.iter().all(|(stock, _)| *stock != line.stock);
-        let served = |line: &&StockAdvice| line.now_will_do || !line.make.is_empty();
+        // A stock so thin that it has to be made of another one is none to begin with.
+        let served = |line: &&StockAdvice| {
+            line.now_will_do || line.make.last().is_some_and(|make| make.dilute_g.is_none())
+        };
         let lines: Vec<&StockAdvice> = advice.stocks.iter().filter(is_open).collect();
         let open = lines.iter().any(|line| !served(line));
         strengths.extend(lines.into_iter().filter(served).map(|line| {
             // Of two bottles that share the doses the strong one comes last: it serves the largest, and is
             // the weakest that does.
-            let make = line.make.last().filter(|make| !line.now_will_do && make.dilute_g.is_none());
+            let make = line.make.last().filter(|_| !line.now_will_do);
             (line.stock.clone(), make.map(|make| 1000.0 * make.salt_g / make.total_g))
         }));
         if !open {

@@ -257,8 +257,12 @@ fn chosen(choices: &[String], text: &str) -> Result<usize, String> {
         .filter(|(_, choice)| choice.to_lowercase().starts_with(&wanted))
         .map(|(n, _)| n)
         .collect();
-    match begins.as_slice() {
-        [one] => Ok(*one),
+    // A choice may be named by any of its parts, as a salt by its formula.
+    let part = |choice: &str| choice.to_lowercase().split([',', ';']).any(|p| p.trim() == wanted);
+    let parts: Vec<usize> =
+        choices.iter().enumerate().filter(|(_, c)| part(c)).map(|(n, _)| n).collect();
+    match (begins.as_slice(), parts.as_slice()) {
+        (_, [one]) | ([one], _) => Ok(*one),
         _ => Err(format!("write the number of one, 1 to {}", choices.len())),
     }
 }

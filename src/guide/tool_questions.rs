@@ -37,6 +37,7 @@ pub(super) fn balances(talk: &mut Talk<'_>) -> Result<Balances, Stop> {
             "The last digit of its display. With 0.1 g stocks are made in larger bottles.",
         )
         .or("0.01 g"),
+        0.0,
     )?;
     let most = mass(
         talk,
@@ -47,6 +48,7 @@ pub(super) fn balances(talk: &mut Talk<'_>) -> Result<Balances, Stop> {
              the step.",
         )
         .or("200 g"),
+        STEPS_OF_A_BALANCE * step,
     )?;
     let large = mass(
         talk,
@@ -57,6 +59,7 @@ pub(super) fn balances(talk: &mut Talk<'_>) -> Result<Balances, Stop> {
              for both, write its step.",
         )
         .or("1 g"),
+        0.0,
     )?;
     let line = |step: f64, most: f64| {
         let (step_g, error) = (show::plain(step), show::plain(step * ERROR_IN_STEPS));
@@ -116,7 +119,7 @@ pub(super) fn dispensers(
                     "The last digit of its display. Doses are then grams of stock, ten of these \
                      steps at least.",
                 );
-                let step = mass(talk, &question.or("0.01 g"))?;
+                let step = mass(talk, &question.or("0.01 g"), 0.0)?;
                 let (step, least) = (show::plain(step), show::plain(10.0 * step));
                 DispenserLine {
                     line: format!(
@@ -138,7 +141,7 @@ fn marked(
     is_syringe: bool,
 ) -> Result<DispenserLine, Stop> {
     let (step, holds) = if is_syringe { ("0.1 mL", "5 mL") } else { ("0.01 mL", "1 mL") };
-    let step = volume(
+    let step = dose(
         talk,
         &Question::new(
             format!("{key} step"),
@@ -147,7 +150,12 @@ fn marked(
         )
         .or(step),
     )?;
-    let holds = volume(
+    let holds = if volume_of(holds) < step {
+        format!("{} mL", show::plain(step))
+    } else {
+        holds.to_owned()
+    };
+    let holds = dose(
         talk,
         &Question::new(
             format!("{key} holds"),
@@ -166,6 +174,11 @@ fn marked(
         ),
         remark: None,
     })
+}
+
+/// The millilitres of a default that stands here as text.
+fn volume_of(text: &str) -> f64 {
+    Quantity::parse_as(text, &[Dimension::Volume]).unwrap_or_default()
 }
 
 /// Our choice: so many drops weighed together are a gram, which a kitchen balance sees.
@@ -242,40 +255,70 @@ fn weighings(text: &str) -> Result<Vec<f64>, String> {
         .collect()
 }
 
-fn mass(talk: &mut Talk<'_>, question: &Question) -> Result<f64, Stop> {
-    amount(talk, question, Dimension::Mass, "g")
+fn mass(talk: &mut Talk<'_>, question: &Question, least: f64) -> Result<f64, Stop> {
+    amount(talk, question, (Dimension::Mass, "g"), (least, MOST_G))
 }
 
+/// The size of a bottle.
 pub(super) fn volume(talk: &mut Talk<'_>, question: &Question) -> Result<f64, Stop> {
-    amount(talk, question, Dimension::Volume, "mL")
+    amount(talk, question, (Dimension::Volume, "mL"), (LEAST_BOTTLE_ML, MOST_BOTTLE_ML))
 }
+
+/// What a dispenser holds, or one of its steps.
+fn dose(talk: &mut Talk<'_>, question: &Question) -> Result<f64, Stop> {
+    amount(talk, question, (Dimension::Volume, "mL"), (0.0, MOST_DOSE_ML))
+}
+
+/// Our choice: what a person weighs, pours and doses by hand. Beyond it the unit is a slip.
+const MOST_G: f64 = 100_000.0;
+const LEAST_BOTTLE_ML: f64 = 1.0;
+const MOST_BOTTLE_ML: f64 = 100_000.0;
+const MOST_DOSE_ML: f64 = 200.0;
+/// Our choice: a balance carries at least so many of its steps.
+const STEPS_OF_A_BALANCE: f64 = 100.0;
+
+/// Our choice: a number above this was meant in millilitres.
+const MOST_LITRES: f64 = 25.0;
 
 /// An amount above zero. A bare number is asked back: nobody can tell which unit it is in.
 fn amount(
     talk: &mut Talk<'_>,
     question: &Question,
-    dimension: Dimension,
-    base: &str,
+    (dimension, base): (Dimension, &str),
+    (least, most): (f64, f64),
 ) -> Result<f64, Stop> {
     let usual = question.default.clone().unwrap_or_default();
     let unit = usual.split_whitespace().nth(1).unwrap_or(base).to_owned();
     talk.ask(question, |text| {
-        if bare_number(text).is_ok() {
+        if let Ok(number) = bare_number(text) {
+            // Bottles of 750 are not of 750 litres.
+            let unit = if unit == "L" && number > MOST_LITRES { "mL" } else { &unit };
             return Err(format!("`{text}` has no unit: is it `{text} {unit}`?"));
         }
         let value = Quantity::parse_as(text, &[dimension])
             .map_err(|error| with_units(&error, dimension))?;
-        if value > 0.0 { Ok(value) } else { Err("it has to be above zero".to_owned()) }
+        let ends = [least, most].map(|end| format!("{} {base}", show::plain(end)));
+        if value <= 0.0 {
+            Err("it has to be above zero".to_owned())
+        } else if value < least || value > most {
+            Err(format!("`{text}` is no usual amount here: from {} to {}", ends[0], ends[1]))
+        } else {
+            Ok(value)
+        }
     })
 }
 
 /// What is wrong with an amount, and the units that it may have.
 fn with_units(error: &QuantityError, dimension: Dimension) -> String {
+    let units: Vec<&str> = dimension.choices().collect();
     let near = match error {
-        QuantityError::UnknownUnit { near: Some(near), .. } => format!("; did you mean `{near}`?"),
+        QuantityError::UnknownUnit { near: Some(near), .. }
+            if near.contains('`') || units.contains(near) =>
+        {
+            format!("; did you mean `{near}`?")
+        }
         _ => String::new(),
     };
-    let units: Vec<&str> = dimension.choices().collect();
     format!("{error}; the units are {}{near}", units.join(", "))
 }
 

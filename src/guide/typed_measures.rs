@@ -4,6 +4,9 @@ use crate::bench::trade_answer::{AskedIn, answer};
 use crate::files::read;
 use crate::water::Measure;
 
+/// What stands before a measure that was not measured and is taken to be something.
+pub(super) const ASSUMED: &str = "assumed";
+
 /// A line split into its measures, each with the text that follows it. Units that stand at the end
 /// alone hold for those before them that have none.
 pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String)>, String> {
@@ -19,9 +22,10 @@ pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String
             }
             // `, weight 3` and `, tolerance 5 mg/L` belong to what stands before them.
             None => match pieces.last_mut() {
-                Some(_) if slip_of_a_measure(word) => return Err(unknown(&piece, asked_in)),
-                Some((_, before)) => *before = format!("{before}, {piece}"),
-                None => return Err(unknown(&piece, asked_in)),
+                Some((_, before)) if belongs_to_a_goal(word) => {
+                    *before = format!("{before}, {piece}");
+                }
+                _ => return Err(unknown(&piece, asked_in)),
             },
         }
     }
@@ -31,8 +35,36 @@ pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String
     Ok(pieces)
 }
 
-/// At semicolons, and at commas that are not part of a number.
+/// At semicolons, at commas that are not part of a number, and before a measure with its number that
+/// follows another one.
 fn separated(line: &str) -> Vec<String> {
+    at_signs(line).iter().flat_map(|piece| at_measures(piece)).collect()
+}
+
+/// `Ca 80 Mg 12` in two.
+fn at_measures(piece: &str) -> Vec<String> {
+    let words: Vec<&str> = piece.split_whitespace().collect();
+    let mut pieces: Vec<Vec<&str>> = vec![Vec::new()];
+    for (n, word) in words.iter().enumerate() {
+        let amount =
+            |next: &&str| next.starts_with(|c: char| c.is_ascii_digit() || "<~≈".contains(c));
+        let begins = Measure::from_key(word.trim_end_matches([':', '='])).is_some()
+            && words.get(n + 1).is_some_and(amount);
+        let has_number = pieces
+            .last()
+            .is_some_and(|p| p.iter().any(|w| w.contains(|c: char| c.is_ascii_digit())));
+        if begins && has_number {
+            pieces.push(Vec::new());
+        }
+        if let Some(last) = pieces.last_mut() {
+            last.push(word);
+        }
+    }
+    pieces.into_iter().map(|words| words.join(" ")).collect()
+}
+
+/// At semicolons, and at commas that are not part of a number.
+fn at_signs(line: &str) -> Vec<String> {
     let mut pieces = vec![String::new()];
     let characters: Vec<char> = line.chars().collect();
     for (n, c) in characters.iter().enumerate() {
@@ -53,6 +85,9 @@ fn separated(line: &str) -> Vec<String> {
 /// The measure that a piece begins with, and the rest of it. `ph` and `conductivity` are no measures
 /// and are passed through.
 fn head(piece: &str) -> Option<(String, String)> {
+    if let Some(rest) = piece.strip_prefix(ASSUMED).and_then(|rest| rest.strip_prefix(' ')) {
+        return head(rest.trim_start()).map(|(key, rest)| (format!("{ASSUMED} {key}"), rest));
+    }
     let words: Vec<&str> = piece.split_whitespace().collect();
     for many in (1..=words.len().min(3)).rev() {
         let name = words.get(..many)?.join(" ");
@@ -69,10 +104,10 @@ fn head(piece: &str) -> Option<(String, String)> {
     None
 }
 
-/// Whether a word was meant as a measure, and not as what belongs to the goal before it.
-fn slip_of_a_measure(word: &str) -> bool {
-    let of_a_goal = ["weight", "tolerance"].iter().any(|own| word.eq_ignore_ascii_case(own));
-    !of_a_goal && read::nearest(&word.to_lowercase(), Measure::KEYS).is_some()
+/// Whether what begins with a word belongs to the goal before it: `weight 3`, `tolerance 5 mg/L`, `± 2`.
+fn belongs_to_a_goal(word: &str) -> bool {
+    let named = ["weight", "tolerance"].iter().any(|own| word.eq_ignore_ascii_case(own));
+    named || !word.starts_with(char::is_alphabetic)
 }
 
 fn unknown(piece: &str, asked_in: AskedIn) -> String {

@@ -4,7 +4,7 @@ use crate::bench::check_text;
 use crate::bench::trade_answer::AskedIn;
 use crate::guide::bag_questions::new_name;
 use crate::guide::talk::{Question, Stop, Talk};
-use crate::guide::typed_measures::split;
+use crate::guide::typed_measures::{ASSUMED, split};
 use crate::guide::write_bench::quoted;
 use crate::text::names;
 use crate::water::base_water::DISTILLED;
@@ -86,20 +86,32 @@ pub(super) fn water(
 
 /// The text of a water's file, read back before it is taken.
 fn file(name: &str, line: &str) -> Result<String, String> {
-    let mut measured = String::new();
+    let (mut measured, mut assumed) = (String::new(), String::new());
     let mut beside = String::new();
     for (key, amount) in split(line, AskedIn::Analysis)? {
+        if amount.contains('±') {
+            return Err(format!("`{key} {amount}`: one amount is wanted here; leave the ± out"));
+        }
+        // A label's `about` is as good as the number behind it.
+        let amount = amount.trim_start_matches(['~', '≈', ' ']).to_owned();
+        let (list, key) = match key.strip_prefix(ASSUMED) {
+            Some(key) => (&mut assumed, key.trim().to_owned()),
+            None => (&mut measured, key),
+        };
         match Measure::from_key(&key) {
             Some(measure) => {
                 let amount = with_unit(measure, &amount);
-                measured.push_str(&format!("        {key}: {},\n", quoted(&amount)));
+                list.push_str(&format!("        {key}: {},\n", quoted(&amount)));
             }
             None => beside.push_str(&format!("    {key}: {},\n", quoted(&amount))),
         }
     }
+    if !assumed.is_empty() {
+        assumed = format!("    assumed: (\n{assumed}    ),\n");
+    }
     let text = format!(
         "// {name}: what is left out was not measured, which is not zero.\nWater(\n    name: {},\n    \
-         analysis: (\n{measured}    ),\n{beside})\n",
+         analysis: (\n{measured}    ),\n{assumed}{beside})\n",
         quoted(name)
     );
     check_text::water(&text).map_err(|mistakes| {

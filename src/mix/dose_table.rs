@@ -16,7 +16,8 @@ fn of_all(bottles: u32, cells: Vec<String>) -> CloseRow {
         1 => "one of each".to_owned(),
         n => format!("{n} of each"),
     };
-    CloseRow { label, short: "all".to_owned(), cells }
+    let short = if bottles == 1 { "all".to_owned() } else { format!("all × {bottles}") };
+    CloseRow { label, short, cells }
 }
 
 /// mL for a bottle of each water, and for all of them.

@@ -5,7 +5,7 @@ use crate::mix::MixReport;
 use crate::mix::dose_table;
 use crate::mix::mix_report::{BasePart, GoalLine, WaterMix};
 use crate::quantities::show;
-use crate::stock::Note;
+use crate::stock::{Note, note_text};
 use crate::text::cautions;
 use crate::text::table::wrapped;
 
@@ -48,7 +48,7 @@ pub fn text(report: &MixReport) -> String {
     for note in report.notes.iter().filter(|note| is_for_the_bench(note)) {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
-    out.push_str(&against_files(&report.notes));
+    out.push_str(&note_text::against_files(report.notes.iter()));
     out.push_str(&changed(report));
     out.push_str(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
     out
@@ -68,30 +68,6 @@ fn is_for_the_bench(note: &Note) -> bool {
             | Note::DamagedRecord { .. }
             | Note::TornRecord { .. }
     )
-}
-
-/// Which bottles hold another strength than their files mean, in one line.
-fn against_files(notes: &[Note]) -> String {
-    let differing = notes.iter().filter_map(|note| match note {
-        Note::AgainstFile { stock, differ } => Some((stock, differ)),
-        _ => None,
-    });
-    let each: Vec<String> = differing
-        .map(|(stock, differ)| {
-            let (bottle, file) = (
-                show::four_figures(differ.bottle_g_per_kg),
-                show::four_figures(differ.file_g_per_kg),
-            );
-            let edited = if differ.edited { ", changed since" } else { "" };
-            format!("{stock} {bottle} (file {file}{edited})")
-        })
-        .collect();
-    if each.is_empty() {
-        return String::new();
-    }
-    let line =
-        format!("* doses follow what is in the bottle, not its file: {} g/kg", each.join(", "));
-    wrapped(&line, 2)
 }
 
 /// Which waters are no longer what the last session tasted under their names, by their numbers; in one
@@ -136,7 +112,8 @@ fn fills(report: &MixReport) -> Vec<String> {
     }
     let each = report.waters.iter().map(|water| {
         let base = water.base.iter().map(|b| format!("{} {}", fixed(b), b.water));
-        format!("{}: {}", water.number, base.collect::<Vec<_>>().join(" and "))
+        let base = base.collect::<Vec<_>>().join(" and ");
+        format!("{} {}: {base}", water.number, water.target)
     });
     let all = format!("fill up with, mL: {}", each.collect::<Vec<_>>().join("; "));
     let misses = report.waters.iter().filter_map(|water| {

@@ -230,7 +230,10 @@ pub(super) fn unit_of_doses(report: &DispenserReport) -> String {
 pub(super) fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
     let amount = show::plain(dose.amount);
     match report.counted {
-        Some(_) => format!("{} ({amount})", dose.steps),
+        // Drops that were weighed have sizes of many digits.
+        Some(_) => {
+            format!("{} ({})", dose.steps, show::plain((dose.amount * 100.0).round() / 100.0))
+        }
         None if has_marks(report) => format!("{amount} ({})", dose.steps),
         None => amount,
     }

@@ -3,6 +3,7 @@
 use crate::mix::StocktakeReport;
 use crate::mix::stocktake::State;
 use crate::quantities::show;
+use crate::stock::note_text;
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// All bottles.
@@ -53,8 +54,6 @@ pub fn text(report: &StocktakeReport) -> String {
             2,
         ));
     }
-    for note in &report.notes {
-        out.push_str(&wrapped(&format!("* {note}"), 2));
-    }
+    out.push_str(&note_text::list(report.notes.iter()));
     out
 }

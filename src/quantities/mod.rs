@@ -19,6 +19,7 @@
 pub mod bounds;
 pub mod day;
 mod fractions;
+mod near_unit;
 pub mod show;
 pub mod spelling;
 pub mod uncertain;

@@ -7,6 +7,7 @@ use std::fmt;
 use thiserror::Error;
 
 use crate::quantities::fractions::leading_fraction;
+use crate::quantities::near_unit::nearest;
 use crate::quantities::show;
 use crate::reference::water_hardness as factor;
 
@@ -92,7 +93,7 @@ macro_rules! units {
                 match self { $(Unit::$name => $factor,)* }
             }
 
-            fn spellings(self) -> &'static [&'static str] {
+            pub(super) fn spellings(self) -> &'static [&'static str] {
                 match self { $(Unit::$name => &[$($spelling),*],)* }
             }
         }
@@ -493,27 +494,6 @@ fn fold(text: &str) -> String {
             other => other,
         })
         .collect()
-}
-
-/// The printed form of the unit whose spelling is closest, if it is close at all.
-fn nearest(folded: &str) -> Option<&'static str> {
-    /// Our choice: a spelling less alike than this is no help.
-    const ALIKE: f64 = 0.6;
-    // Two gallons go by one name, and two ounces: neither is guessed at.
-    match folded {
-        "gal" | "gallon" | "gallons" => return Some("US gal` or `imp gal"),
-        "floz" | "fluidounce" | "fluidounces" => return Some("US fl oz` or `imp fl oz"),
-        "oz" | "ounce" | "ounces" => return Some("g` for a mass, `US fl oz` or `imp fl oz"),
-        _ => {}
-    }
-    Unit::ALL
-        .iter()
-        .flat_map(|unit| {
-            unit.spellings().iter().map(move |s| (unit, strsim::jaro_winkler(s, folded)))
-        })
-        .filter(|(_, likeness)| *likeness > ALIKE)
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(unit, _)| unit.symbol())
 }
 
 #[cfg(test)]

@@ -77,6 +77,7 @@ impl Catalogue {
         if let Some(salt) = self.salts.iter().find(|s| s.is_called(asked)) {
             return Ok(salt);
         }
+        let asked = &formula_of_label(asked);
         let bare = without_the_word_anhydrous(asked);
         let (name, said) = (bare.as_deref().unwrap_or(asked), bare.is_some());
         let wanted = simplify(name);
@@ -143,8 +144,31 @@ impl Catalogue {
                 .iter()
                 .filter(|s| hydrates.iter().any(|h| h.name == s.name))
                 .collect()),
-            Err(unknown) => Err(unknown),
+            Err(unknown) => match self.candidates(asked) {
+                found if found.is_empty() => Err(unknown),
+                found => Ok(found),
+            },
         }
+    }
+
+    /// The salts that a piece of a name, the beginning of a formula in any case, or a food additive's number
+    /// may mean: `calcium`, `mgso4`, `E509`. They are offered, never taken unasked.
+    #[must_use]
+    pub fn candidates(&self, asked: &str) -> Vec<&Salt> {
+        let wanted = simplify(&formula_of_label(asked));
+        let number = wanted.strip_prefix("ins").or_else(|| wanted.strip_prefix('e'));
+        let number = number.filter(|number| number.starts_with(|c: char| c.is_ascii_digit()));
+        if wanted.is_empty() {
+            return Vec::new();
+        }
+        let is_meant = |salt: &&Salt| {
+            let mut names = salt.names().chain([salt.compound.as_str()]);
+            let ins = salt.ins.as_deref().map(simplify).unwrap_or_default();
+            names.any(|name| simplify(name).contains(&wanted))
+                || simplify(&salt.formula.to_string()).starts_with(&wanted)
+                || number.is_some_and(|number| ins.starts_with(number))
+        };
+        self.salts.iter().filter(is_meant).collect()
     }
 
     /// The hydrates of a formula without water that is written in any case; none of one that only one
@@ -239,4 +263,40 @@ fn simplify(name: &str) -> String {
         .flat_map(char::to_lowercase)
         .collect::<String>()
         .replace("sulph", "sulf")
+        .replace("hydrogencarbonate", "bicarbonate")
+        .replace("bicarbonateofsoda", "sodiumbicarbonate")
+        .replace("epsomsalts", "epsomsalt")
+}
+
+/// A formula as labels write it: behind its name in brackets, its water behind a blank.
+///
+/// ```
+/// use waterflight::stock::catalogue::formula_of_label;
+/// assert_eq!(formula_of_label("CaCl2 2H2O"), "CaCl2·2H2O");
+/// assert_eq!(formula_of_label("Sodium bicarbonate (NaHCO3)"), "NaHCO3");
+/// assert_eq!(formula_of_label("Epsom salt"), "Epsom salt");
+/// ```
+#[must_use]
+pub fn formula_of_label(text: &str) -> String {
+    let text = text.trim();
+    if let Some((_, inside)) = text.split_once('(')
+        && let Some(inside) = inside.strip_suffix(')')
+        && Formula::parse(inside).is_ok()
+    {
+        return inside.trim().to_owned();
+    }
+    let words: Vec<&str> = text.split_whitespace().collect();
+    match words.as_slice() {
+        [salt, water] if is_water(water) => format!("{salt}·{water}"),
+        [salt, sign, water] if is_water(water) && matches!(*sign, "x" | "·" | "*" | ".") => {
+            format!("{salt}·{water}")
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// `2H2O`
+fn is_water(word: &str) -> bool {
+    let word = word.trim_start_matches(['x', '·', '*', '.']);
+    word.trim_start_matches(|c: char| c.is_ascii_digit()).eq_ignore_ascii_case("H2O")
 }

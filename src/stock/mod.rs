@@ -39,6 +39,7 @@ pub(crate) mod keeping_text;
 pub(crate) mod label;
 pub mod lot;
 pub mod note;
+pub(crate) mod note_text;
 pub mod price;
 pub mod reading;
 pub mod salt;

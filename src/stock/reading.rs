@@ -3,7 +3,7 @@
 
 use thiserror::Error;
 
-use crate::quantities::spelling::leading_number;
+use crate::quantities::spelling::{bare_number, leading_number};
 use crate::quantities::{Dimension, Quantity, QuantityError, Unit};
 
 /// What a titration measures.
@@ -80,7 +80,8 @@ impl Reading {
                 let named = other.strip_prefix("ppm").or(other.strip_prefix("mg/l"));
                 let factor =
                     named.and_then(|n| n.strip_prefix("factor").or(n.strip_prefix("scale")));
-                let factor: f64 = factor.and_then(|f| f.parse().ok()).ok_or_else(unreadable)?;
+                let factor: f64 =
+                    factor.and_then(|f| bare_number(f).ok()).ok_or_else(unreadable)?;
                 if !(0.3..=1.0).contains(&factor) {
                     return Err(unreadable());
                 }

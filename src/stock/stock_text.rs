@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::stock::StockReport;
-use crate::stock::keeping_text;
+use crate::stock::{keeping_text, note_text};
 use crate::text::cautions;
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
@@ -32,9 +32,7 @@ pub fn list(stocks: &[StockReport]) -> String {
     }
     let mut out = table_text(&rows);
     out.push('\n');
-    for note in stocks.iter().flat_map(|s| &s.notes) {
-        out.push_str(&wrapped(&format!("* {note}"), 2));
-    }
+    out.push_str(&note_text::list(stocks.iter().flat_map(|s| &s.notes)));
     out.push_str(&wrapped(cautions::SALTS, 0));
     out
 }

@@ -28,7 +28,9 @@ pub fn alike(typed: &str, name: &str) -> bool {
 pub fn folded(name: &str) -> String {
     let name = name.trim();
     let lower = name.to_lowercase();
-    let stem = lower.strip_suffix(".ron").unwrap_or(&lower);
+    // A file is meant by its name, whatever folder stands before it.
+    let file = lower.strip_suffix(".ron").map(|file| file.rsplit('/').next().unwrap_or(file));
+    let stem = file.unwrap_or(&lower);
     let plain = stem.replace(['-', '_'], " ");
     plain.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -51,6 +53,7 @@ mod tests {
     fn case_and_hyphens_do_not_count_where_nothing_else_is_meant() {
         assert_eq!(meant("Table-Salt", &["soda", "table salt"]), Some("table salt"));
         assert_eq!(meant("SODA.ron", &["soda"]), Some("soda"));
+        assert_eq!(meant("stocks/soda.ron", &["soda"]), Some("soda"));
         assert_eq!(meant("soda", &["Soda", "soda"]), Some("soda"));
         assert_eq!(meant("SODA", &["Soda", "soda"]), None);
         assert_eq!(meant("sod", &["soda"]), None);

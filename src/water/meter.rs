@@ -85,9 +85,9 @@ impl MeterScale {
             (MeterScale::Microsiemens, _) => f64::NAN,
             (_, "ppm" | "mg/l") => 1.0,
             (ppm, named)
-                if ["factor", "scale"]
-                    .iter()
-                    .any(|word| named == format!("ppm{word}{}", ppm.factor())) =>
+                if ["factor", "scale"].iter().any(|word| {
+                    named.replace(',', ".") == format!("ppm{word}{}", ppm.factor())
+                }) =>
             {
                 1.0
             }

@@ -21,7 +21,7 @@ pub const METER_SOLIDS: Meaning = Meaning {
 /// Our choice of words; the meanings are common practice of water tests and their labels.
 const WORDS: &[(&[&str], Meaning)] = &[
     (
-        &["gh", "th", "dgh", "total hardness", "general hardness", "gesamthärte", "gesamthaerte"],
+        &["gh", "th", "dgh", "general hardness", "gesamthärte", "gesamthaerte"],
         Meaning {
             word: "GH (total hardness)",
             means: "calcium and magnesium together, `hardness` here",
@@ -68,22 +68,6 @@ const WORDS: &[(&[&str], Meaning)] = &[
             word: "magnesium hardness",
             means: "the magnesium part of the hardness",
             write: "magnesium_hardness: \"30 mg/L as CaCO3\"",
-        },
-    ),
-    (
-        &["ca2+", "ca++", "kalzium", "calcio"],
-        Meaning { word: "Ca²⁺", means: "`calcium` here", write: "calcium: \"40 mg/L\"" },
-    ),
-    (
-        &["mg2+", "mg++", "magnesio"],
-        Meaning { word: "Mg²⁺", means: "`magnesium` here", write: "magnesium: \"10 mg/L\"" },
-    ),
-    (
-        &["hydrogen carbonate", "hydrogencarbonate", "bicarb", "hydrogencarbonat", "hco3-"],
-        Meaning {
-            word: "hydrogen carbonate",
-            means: "`bicarbonate` here",
-            write: "bicarbonate: \"48 mg/L\"",
         },
     ),
 ];

@@ -116,7 +116,30 @@ pub enum PlanError {
     },
 }
 
+/// The name that is meant: the same one, else the only one that differs in case alone; what fits none is
+/// given back as it was typed.
+pub(crate) fn in_any_case<'a>(
+    typed: &'a str,
+    known: impl Iterator<Item = &'a str> + Clone,
+) -> &'a str {
+    if known.clone().any(|name| name == typed) {
+        return typed;
+    }
+    let wanted = typed.to_lowercase();
+    let mut alike = known.filter(|name| name.to_lowercase() == wanted);
+    match (alike.next(), alike.next()) {
+        (Some(only), None) => only,
+        _ => typed,
+    }
+}
+
 impl Plan {
+    /// A taster as the plan calls them, typed in any case; what fits none is given back.
+    #[must_use]
+    pub fn taster_called<'a>(&'a self, typed: &'a str) -> &'a str {
+        in_any_case(typed, self.tasters.iter().map(String::as_str))
+    }
+
     /// The text of the plan's file.
     ///
     /// # Errors

@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use crate::session::plan::Method;
 use crate::session::plan::Plan;
+use crate::session::plan::session::in_any_case;
 use crate::session::plan::{Code, CodeError};
 
 use crate::session::score::{Answer, TurnedCup};
@@ -224,6 +225,7 @@ pub fn parse_answer(
     note: Option<String>,
 ) -> Result<ParsedAnswer, AnswerError> {
     let first = words.first().ok_or(AnswerError::NoCode)?;
+    let taster = plan.taster_called(taster);
     if let Method::Scoring { attributes } = &plan.method {
         let code = first.parse()?;
         let open: Vec<&str> = attributes.iter().map(|a| a.name.as_str()).collect();
@@ -250,7 +252,7 @@ pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64
     let mut scores: Vec<(String, Option<f64>)> = Vec::new();
     for word in words {
         let (name, value) = if let Some((name, value)) = word.split_once('=') {
-            (name.trim().to_owned(), value.trim())
+            (in_any_case(name.trim(), open.iter().copied()).to_owned(), value.trim())
         } else {
             let free = |name: &&&str| !scores.iter().any(|(given, _)| given == **name);
             let name = open.iter().find(free);

@@ -286,6 +286,7 @@ impl EntryPrompt {
         score_log: &ScoreLog,
         name: &str,
     ) -> Result<PromptOutcome, AnswerError> {
+        let name = score_log.plan().taster_called(name);
         score_log.known(name)?;
         self.refuse_if_partial()?;
         *self = Self { taster: Some(name.to_owned()), ..Self::default() };

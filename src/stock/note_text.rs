@@ -1,0 +1,34 @@
+//! Notes of several stocks in few lines.
+
+use crate::quantities::show;
+use crate::stock::Note;
+use crate::text::table::wrapped;
+
+/// Which bottles hold another strength than their files mean, in one line; nothing where none does.
+pub(crate) fn against_files<'a>(notes: impl Iterator<Item = &'a Note>) -> String {
+    let each: Vec<String> = notes
+        .filter_map(|note| match note {
+            Note::AgainstFile { stock, differ } => Some((stock, differ)),
+            _ => None,
+        })
+        .map(|(stock, differ)| {
+            let [bottle, file] =
+                [differ.bottle_g_per_kg, differ.file_g_per_kg].map(show::four_figures);
+            let edited = if differ.edited { ", changed since" } else { "" };
+            format!("{stock} {bottle} (file {file}{edited})")
+        })
+        .collect();
+    if each.is_empty() {
+        return String::new();
+    }
+    let line =
+        format!("* doses follow what is in the bottle, not its file: {} g/kg", each.join(", "));
+    wrapped(&line, 2)
+}
+
+/// Notes, a line each; those on bottles against files together.
+pub(crate) fn list<'a>(notes: impl Iterator<Item = &'a Note> + Clone) -> String {
+    let others = notes.clone().filter(|note| !matches!(note, Note::AgainstFile { .. }));
+    let others = others.fold(String::new(), |out, note| out + &wrapped(&format!("* {note}"), 2));
+    others + &against_files(notes)
+}
