@@ -247,7 +247,8 @@ fn trade_names_mean_one_salt() -> Fallible {
         _ => None,
     };
     assert_eq!(near("nahco3").as_deref(), Some("NaHCO3"));
-    assert_eq!(near("epsom salts").as_deref(), Some("Epsom salt"));
+    assert_eq!(near("epsom sald").as_deref(), Some("Epsom salt"));
+    assert_eq!(salts.find("epsom salts")?.formula.to_string(), "MgSO4·7H2O");
     assert!(matches!(salts.find("magnesium sulfate"), Err(LookupError::WhichHydrate { .. })));
     Ok(())
 }

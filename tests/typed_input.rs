@@ -327,6 +327,7 @@ fn a_file_that_nobody_names_stops_nothing() -> Fallible {
     let copy = bench.join("waters/hill-spring - copy.ron");
     fs::copy(&spring, &copy)?;
     let (status, said) = crate::common::answers::said(&bench, &["mix"])?;
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(status && said.contains("a copy of `hill-spring.ron`, word for word"), "{said}");
     fs::write(&copy, fs::read_to_string(&spring)?.replace("0.6 mg", "0.7 mg"))?;
     let (status, said) = crate::common::answers::said(&bench, &["mix"])?;
@@ -354,11 +355,12 @@ fn a_stock_that_cannot_be_read_stops_what_needs_it() -> Fallible {
     fs::write(bench.join("sessions"), "no folder")?;
     std::os::unix::fs::symlink("/nowhere/at/all.ron", bench.join("stocks/link.ron"))?;
     fs::copy(bench.join("stocks/soda.ron"), bench.join("stocks/soda (1).ron"))?;
-    for wrong in [
-        "not a stock",
-        "Stock(name: \"photo\", salt: \"x\", made: ToVolume(salt: \"1 g\", volume: \"1 L\"))",
-    ] {
-        fs::write(bench.join("stocks/a-photo.ron"), wrong)?;
+    let half_typed =
+        "Stock(name: \"photo\", salt: \"x\", made: ToVolume(salt: \"1 g\", volume: \"1 L\"))";
+    for (text, is_a_stock) in
+        [("not a stock", false), ("", false), (half_typed, true), ("Stock(", true)]
+    {
+        fs::write(bench.join("stocks/a-photo.ron"), text)?;
         for command in [
             &["mix", "three"][..],
             &["stock"],
@@ -374,16 +376,18 @@ fn a_stock_that_cannot_be_read_stops_what_needs_it() -> Fallible {
         ] {
             done(&bench, command)?;
         }
-        // With every stock of the shelf allowed, a flight without one of them would be another one.
-        for command in [
-            &["mix", "first-flight"][..],
-            &["targets"],
-            &["stock", "a-photo"],
-            &["mix", "asks"],
-            &["water", "first-flight/soft"],
-        ] {
+        // With every stock of the shelf allowed, a flight without one of them would be another one; what
+        // describes no stock is none of them.
+        for command in [&["mix", "first-flight"][..], &["targets"], &["water", "first-flight/soft"]]
+        {
             let (status, said) = said(&bench, command)?;
-            let names_it = said.contains("a-photo.ron:1") || said.contains("there is no stock");
+            let stops = !status && said.contains("a-photo.ron:1");
+            assert!(if is_a_stock { stops } else { status }, "{command:?}: {said}");
+        }
+        for command in [&["stock", "a-photo"][..], &["mix", "asks"]] {
+            let (status, said) = said(&bench, command)?;
+            let names_it =
+                said.contains("stocks/a-photo.ron") || said.contains("there is no stock");
             assert!(!status && names_it, "{command:?}: {said}");
         }
     }
@@ -396,6 +400,71 @@ fn a_stock_that_cannot_be_read_stops_what_needs_it() -> Fallible {
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }
+    Ok(())
+}
+
+/// Names, heads and labels as people write them, in any case.
+#[test]
+fn names_and_labels_are_read_as_they_are_written() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let water = "Water(name: \"label\", analysis: (\"Ca2+\": \"44 mg/L\", total_hardness: \"8 °dH\", Natrium: \"12 mg/L\", \
+                 hydrogencarbonate: \"140 mg/L\", SO4: \"30 mg/L\"))\n";
+    fs::write(bench.join("waters/label.ron"), water.replace("\"Ca2+\"", "Calcio"))?;
+    done(&bench, &["water", "label"])?;
+    let plan = ["session", "plan", "first-flight", "--tasters", "Ann; Bo; Cy", "--name", "autumn"];
+    let two =
+        ["--water", "soft", "--water", "hard", "--attribute", "body", "--attribute", "liking"];
+    let planned: Value =
+        serde_json::from_str(&done(&bench, &[&plan[..], &two, &["--json"]].concat())?)?;
+    let tasters = planned.pointer("/plan/tasters").and_then(Value::as_array).ok_or("no tasters")?;
+    assert_eq!(tasters.len(), 3);
+    let code = |tray: usize, cup: usize| {
+        let cup = planned.pointer(&format!("/plan/trays/{tray}/cups/{cup}"));
+        cup.map(|code| code.as_str().map_or(code.to_string(), str::to_owned)).unwrap_or_default()
+    };
+    let whose = |tray: usize| {
+        let name = planned.pointer(&format!("/plan/trays/{tray}/taster")).and_then(Value::as_str);
+        name.unwrap_or_default().to_lowercase()
+    };
+    done(&bench, &["session", "score", "Autumn", &whose(0), &code(0, 0), "Body=5", "LIKING=6"])?;
+    let table = folder.path().join("scores.csv");
+    let rows = format!(
+        "TASTER;Code;BODY;Liking\n{0};{1};4;5\n{0};{2};3,5;6\n",
+        whose(1).to_uppercase(),
+        code(1, 0),
+        code(1, 1)
+    );
+    fs::write(&table, rows)?;
+    done(&bench, &["session", "score", "autumn", "--csv", &table.display().to_string()])?;
+    done(&bench, &["session", "sheet", "autumn", "--for", "taster", "--taster", &whose(0)])?;
+    done(&bench, &["targets", "autumn/Soft", "--into", "again"])?;
+    let soda = ["weighed", "stocks/soda.ron", "--salt", "15 g", "--volume", "500 mL"];
+    done(&bench, &soda)?;
+    done(&bench, &["verify", "soda", "--read", "80 ppm factor 0,5"])?;
+    let (status, said) =
+        crate::common::answers::said(&bench, &["bottle", "soda", "--left", "empty"])?;
+    assert!(!status && said.contains("--thrown-away"), "{said}");
+    done(&bench, &["bottle", "soda", "--left", "about 120 mL left"])?;
+    let back = done(&bench, &["undo", "AUTUMN"])?;
+    assert!(back.contains("session autumn"), "{back}");
+    let sheet = done(&bench, &["session", "sheet", "autumn", "--for", "server"])?;
+    assert!(sheet.starts_with("! This session was taken back"), "{sheet}");
+    let heads = folder.path().join("heads.csv");
+    fs::write(&heads, "Name;Hardness °dH;Sodium [mg/L]\none;5,5;max 10\n")?;
+    done(
+        &bench,
+        &["import", "targets", &heads.display().to_string(), "--into", "heads", "--like", "again"],
+    )?;
+    for (salt, formula) in [
+        ("potassium hydrogen carbonate", "KHCO3"),
+        ("CaCl2 2H2O", "CaCl2·2H2O"),
+        ("Sodium bicarbonate (NaHCO3)", "NaHCO3"),
+        ("bicarbonate of soda", "NaHCO3"),
+    ] {
+        let said = done(&bench, &["salts", salt])?;
+        assert!(said.lines().next().is_some_and(|line| line.contains(formula)), "{salt}: {said}");
+    }
+    assert!(done(&bench, &["salts", "calcium"])?.contains("calcium sulfate dihydrate"));
     Ok(())
 }
 
@@ -421,6 +490,13 @@ fn several_mistakes_of_one_file_are_named_at_once() -> Fallible {
             assert!(said.contains(words), "{words}: {said}");
         }
         assert_eq!(said.matches("`35` has no unit").count(), 1, "{said}");
+    }
+    let parts = "Flight(title: \"x\", base: [\"hil spring\"], bottle: \"500\", dispenser: \"syring\", targets: [\n    \
+                 Target(name: \"a\", goals: (hardness: \"36\"))])\n";
+    fs::write(bench.join("flights/parts.ron"), parts)?;
+    let (_, said) = crate::common::answers::said(&bench, &["check", "--json"])?;
+    for words in ["`500` has no unit", "no base water `hil spring`", "`36` has no unit"] {
+        assert!(said.contains(words), "{words}: {said}");
     }
     let stock = "Stock(name: \"\", salt: \"unobtainium\", keeps: \"often\", storage: \"cold\",\n    lot: (purity: \"120 %\", \
                  price: \"dear\"), made: ToTotalMass(salt: \"40 mL\", total: \"1\"))\n";

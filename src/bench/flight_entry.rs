@@ -166,10 +166,11 @@ impl FlightEntry {
                 .found("no target at all")
                 .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`")));
         }
+        let order = stocks.as_ref().map(|stocks| self.order(source, stocks, context.dispensers));
+        let order = order.and_then(|order| wrong.take(order));
         let (Some(base), Some(stocks), Some(style)) = (base, stocks, style) else {
             return Err(wrong.and(unread_goals(source).into()));
         };
-        let order = wrong.take(self.order(source, &stocks, context.dispensers));
         let mut order = order.unwrap_or_default();
         let known = PinnedContext {
             root: context.root,

@@ -4,7 +4,7 @@ use std::ffi::OsStr;
 use std::path::Path;
 
 use crate::bench::open::{FromFile, stem};
-use crate::bench::strays::kind_of_text;
+use crate::bench::strays::is_meant_for;
 use crate::bench::{built_in_salts, place, salt_entry, stock_entry, water_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
 use crate::stock::catalogue::without_the_word_anhydrous;
@@ -192,11 +192,11 @@ fn open_each<Entry, T>(
         .map_err(|wrong| unread.push(Unread { name: None, is_stray: false, wrong }))
         .unwrap_or_default();
     for path in files {
-        // A file that cannot even be opened, as a link to nothing, says of nothing that it is missing.
-        let (mut called, mut is_stray) = (None, true);
+        // A link to nothing was meant as anything; what is there and cannot be opened may be a stock.
+        let (mut called, mut is_stray) = (None, !path.exists());
         let mut one = || -> Result<Read<T>, Mistakes> {
             let text = read::text(&path)?;
-            is_stray = kind_of_text(text.text()) != folder.file_name().and_then(OsStr::to_str);
+            is_stray = !is_meant_for(folder.file_name().and_then(OsStr::to_str), text.text());
             let entry = parse(&text)?;
             let leaf = name(&entry).clone();
             called = Some(leaf.text().to_owned());

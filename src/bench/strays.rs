@@ -190,13 +190,29 @@ fn kind_of(path: &Path) -> Option<&'static str> {
 }
 
 /// The folder that a text belongs into by its first word.
-pub(super) fn kind_of_text(text: &str) -> Option<&'static str> {
-    let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim_start);
-    let first = lines.filter(|line| !line.is_empty()).find(|line| !line.starts_with("//"))?;
+fn kind_of_text(text: &str) -> Option<&'static str> {
+    let first = first_line(text)?;
     let kind = WRITTEN.iter().find(|(_, word)| {
         first.strip_prefix(word).is_some_and(|rest| rest.trim_start().starts_with('('))
     });
     kind.map(|(folder, _)| *folder)
+}
+
+/// The first line that is no comment.
+fn first_line(text: &str) -> Option<&str> {
+    let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim_start);
+    lines.filter(|line| !line.is_empty()).find(|line| !line.starts_with("//"))
+}
+
+/// Whether a text was meant as a file of a folder, however wrong it is: it begins with the word of such
+/// files, or with the bracket behind it.
+pub(super) fn is_meant_for(folder: Option<&str>, text: &str) -> bool {
+    let word = WRITTEN.iter().find(|(name, _)| Some(*name) == folder).map(|(_, word)| *word);
+    first_line(text).zip(word).is_some_and(|(first, word)| {
+        let rest = first.strip_prefix(word);
+        let ends = |rest: &str| !rest.starts_with(char::is_alphanumeric);
+        first.starts_with(['(', '#']) || rest.is_some_and(ends)
+    })
 }
 
 fn beside_the_folders(root: &Path) -> Vec<Stray> {

@@ -127,6 +127,33 @@ mod tests {
     use super::*;
 
     #[test]
+    fn labels_are_read_as_they_are_printed() {
+        let keys = |line: &str| {
+            split(line, AskedIn::Analysis).map(|pieces| {
+                pieces.into_iter().map(|(key, text)| format!("{key} {text}")).collect()
+            })
+        };
+        for (line, wanted) in [
+            ("Ca 80 Mg 12 Na 5 HCO3 240", "calcium 80|magnesium 12|sodium 5|bicarbonate 240"),
+            (
+                "Calcium 44,5 mg/l, Magnesium 1.234, Natrium 12",
+                "calcium 44,5 mg/l|magnesium 1.234|sodium 12",
+            ),
+            ("Calcium: 44 ; Hydrogen carbonate: 140", "calcium 44|bicarbonate 140"),
+            ("Ca2+ 44, SO₄ 30; HCO₃⁻ 140", "calcium 44|sulfate 30|bicarbonate 140"),
+            ("Ca 44 mg Mg 12 mg", "calcium 44 mg|magnesium 12 mg"),
+            (
+                "total hardness 12 °dH, assumed calcium 60 mg/L",
+                "hardness 12 °dH|assumed calcium 60 mg/L",
+            ),
+        ] {
+            let wanted: Vec<String> = wanted.split('|').map(str::to_owned).collect();
+            assert_eq!(keys(line), Ok(wanted), "{line}");
+        }
+        assert!(split("Ca 44, Eisen 3", AskedIn::Analysis).is_err_and(|why| why.contains("Eisen")));
+    }
+
+    #[test]
     fn commas_of_numbers_stay_and_clauses_belong_to_what_is_before() {
         let said = split("calcium 4,4 mg/L, hardness 3 °dH, weight 2; Na: 5 mg/L", AskedIn::Goal);
         let text = |a: &str, b: &str| (a.to_owned(), b.to_owned());

@@ -155,17 +155,24 @@ impl Catalogue {
     /// may mean: `calcium`, `mgso4`, `E509`. They are offered, never taken unasked.
     #[must_use]
     pub fn candidates(&self, asked: &str) -> Vec<&Salt> {
+        /// Our choice.
+        const LEAST_LETTERS: usize = 3;
         let wanted = simplify(&formula_of_label(asked));
         let number = wanted.strip_prefix("ins").or_else(|| wanted.strip_prefix('e'));
         let number = number.filter(|number| number.starts_with(|c: char| c.is_ascii_digit()));
         if wanted.is_empty() {
             return Vec::new();
         }
+        // Fewer letters begin too many words.
+        let is_long = wanted.chars().count() >= LEAST_LETTERS;
+        let begins = |name: &str| {
+            let mut words = name.split(|c: char| !c.is_alphanumeric()).map(simplify);
+            is_long && words.any(|word| word.starts_with(&wanted))
+        };
         let is_meant = |salt: &&Salt| {
-            let mut names = salt.names().chain([salt.compound.as_str()]);
             let ins = salt.ins.as_deref().map(simplify).unwrap_or_default();
-            names.any(|name| simplify(name).contains(&wanted))
-                || simplify(&salt.formula.to_string()).starts_with(&wanted)
+            salt.names().chain([salt.compound.as_str()]).any(begins)
+                || (is_long && simplify(&salt.formula.to_string()).starts_with(&wanted))
                 || number.is_some_and(|number| ins.starts_with(number))
         };
         self.salts.iter().filter(is_meant).collect()

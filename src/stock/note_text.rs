@@ -15,14 +15,13 @@ pub(crate) fn against_files<'a>(notes: impl Iterator<Item = &'a Note>) -> String
             let [bottle, file] =
                 [differ.bottle_g_per_kg, differ.file_g_per_kg].map(show::four_figures);
             let edited = if differ.edited { ", changed since" } else { "" };
-            format!("{stock} {bottle} (file {file}{edited})")
+            format!("{stock} batch {}, {bottle} g/kg (file {file} g/kg{edited})", differ.batch)
         })
         .collect();
     if each.is_empty() {
         return String::new();
     }
-    let line =
-        format!("* doses follow what is in the bottle, not its file: {} g/kg", each.join(", "));
+    let line = format!("* doses follow what is in the bottle, not its file: {}", each.join("; "));
     wrapped(&line, 2)
 }
 

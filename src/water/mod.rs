@@ -24,6 +24,7 @@ pub mod analysis_error;
 pub mod base_water;
 pub mod charge_balance;
 pub mod charge_columns;
+mod label_names;
 pub mod measure;
 pub(crate) mod measured;
 pub mod meter;
