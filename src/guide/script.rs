@@ -25,7 +25,10 @@ impl Script {
     /// # Errors
     /// When the file cannot be read, or a line is no answer.
     pub fn read(path: &Path) -> Result<Self, Diagnostic> {
-        let source = read::text(path)?;
+        let source = read::text(path).map_err(|mistake| {
+            let is_there = path.exists();
+            if is_there { mistake } else { mistake.remedy("check the name of the file of answers") }
+        })?;
         let mut script = Self::default();
         for (line, place) in lines(source.text()) {
             if let Some(key) = line.strip_prefix(TAKEN_BACK) {
@@ -42,7 +45,7 @@ impl Script {
                     .expected("the name of the question, a colon, the answer: `bag 1: Epsom salt`")
                     .remedy("put `#` before a remark"));
             };
-            script.set(key.trim(), answer.trim());
+            script.set(&key.trim().to_lowercase(), answer.trim());
         }
         Ok(script)
     }

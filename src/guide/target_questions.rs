@@ -9,6 +9,7 @@ use crate::guide::talk::{Question, Stop, Talk};
 use crate::guide::typed_measures::split;
 use crate::guide::write_bench::{goal_lines, quoted};
 use crate::quantities::Fraction;
+use crate::text::names;
 use crate::water::BaseWater;
 
 /// Our choice: more waters of one's own than this are written in the file of the flight.
@@ -38,7 +39,7 @@ pub(super) fn targets(
     )
     .of(choices)
     .or(usual);
-    let many = ready.len();
+    let known: Vec<&str> = ready.iter().map(|(target, _)| target.name()).collect();
     let unknown: Vec<usize> = ready
         .iter()
         .enumerate()
@@ -46,7 +47,7 @@ pub(super) fn targets(
         .map(|(n, _)| n)
         .collect();
     let chosen = talk.ask(&question, move |text| {
-        let chosen = numbers(text, many)?;
+        let chosen = chosen_of(text, &known)?;
         match chosen.iter().find(|n| unknown.contains(n)) {
             Some(n) => Err(format!("a base water was not measured for {}; leave it out", n + 1)),
             None => Ok(chosen),
@@ -125,23 +126,55 @@ pub(super) fn text_of(name: &str, line: &str) -> Result<String, String> {
     Ok(format!("Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n", quoted(name)))
 }
 
-fn numbers(text: &str, many: usize) -> Result<Vec<usize>, String> {
+/// The places of what is named in a list, by numbers with blanks between, or by names with commas.
+fn chosen_of(text: &str, known: &[&str]) -> Result<Vec<usize>, String> {
     if text.eq_ignore_ascii_case("none") {
         return Ok(Vec::new());
     }
     if text.eq_ignore_ascii_case("all") {
-        return Ok((0..many).collect());
+        return Ok((0..known.len()).collect());
     }
-    let words = text.split([' ', ',', ';']).filter(|word| !word.is_empty());
     let mut chosen: Vec<usize> = Vec::new();
-    for word in words {
-        let n: usize = word.parse().map_err(|_| format!("`{word}` is no number of this list"))?;
-        if n == 0 || n > many {
-            return Err(format!("the numbers are 1 to {many}"));
+    let mut choose = |place: usize| {
+        if !chosen.contains(&place) {
+            chosen.push(place);
         }
-        if !chosen.contains(&(n - 1)) {
-            chosen.push(n - 1);
+    };
+    for piece in text.split([',', ';']).map(str::trim).filter(|piece| !piece.is_empty()) {
+        if let Some(place) = known.iter().position(|name| names::alike(piece, name)) {
+            choose(place);
+            continue;
+        }
+        for word in piece.split_whitespace() {
+            let n: usize = word
+                .parse()
+                .map_err(|_| format!("`{piece}` is no number or name of {}", known.join(", ")))?;
+            if n == 0 || n > known.len() {
+                return Err(format!("the numbers are 1 to {}", known.len()));
+            }
+            choose(n - 1);
         }
     }
     Ok(chosen)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_is_chosen_from_by_numbers_or_names() {
+        let known = ["EPA soft", "EPA hard", "mine"];
+        for (text, places) in [
+            ("1 3", vec![0, 2]),
+            ("2,1, 2", vec![1, 0]),
+            ("epa soft; mine", vec![0, 2]),
+            ("all", vec![0, 1, 2]),
+            ("none", Vec::new()),
+        ] {
+            assert_eq!(chosen_of(text, &known), Ok(places), "{text}");
+        }
+        assert!(chosen_of("4", &known).is_err());
+        assert!(chosen_of("EPA sofd", &known).is_err_and(|why| why.contains("EPA hard")));
+    }
 }
