@@ -510,7 +510,7 @@ fn what_earlier_programs_wrote_is_read() -> Fallible {
     )?;
     done(&bench, "poured")?;
     let log = fs::read_to_string(bench.join("records/pours.jsonl"))?;
-    assert!(log.lines().nth(2).is_some_and(|line| line.contains("\"v\":4,\"n\":3,")), "{log}");
+    assert!(log.lines().nth(2).is_some_and(|line| line.contains("\"v\":5,\"n\":3,")), "{log}");
     assert_eq!(check(&bench)?.0, 0);
     done(&bench, SESSION)?;
     let sealed = bench.join("sessions/night/key.sealed");

@@ -379,9 +379,9 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
     fs::write(&pours, older)?;
     run(&bench, "poured night --date 2026-03-02")?;
     let now = fs::read_to_string(&pours)?;
-    assert!(now.starts_with(older) && now.contains("\"v\":4"), "{now}");
+    assert!(now.starts_with(older) && now.contains("\"v\":5"), "{now}");
     assert!(program("stocktake")?.0);
-    fs::write(&pours, now.replace("\"v\":4", "\"v\":9,\"by\":\"ann\""))?;
+    fs::write(&pours, now.replace("\"v\":5", "\"v\":9,\"by\":\"ann\""))?;
     let (done, errors) = program("stocktake")?;
     assert!(!done && errors.contains("format 9") && errors.contains("newer program"), "{errors}");
     Ok(())

@@ -278,7 +278,8 @@ fn the_log_is_in_order() -> Fallible {
     let plan = ["session", "plan", "first-flight", "--tasters", "ann, bo, cy", "--water", "soft"];
     done(&bench, &[&plan[..], &["--water", "hard", "--attribute", "liking"]].concat())?;
     done(&bench, &["session", "note", "first-flight-1", "the kettle was cold"])?;
-    done(&bench, &["poured", "first-flight/middle"])?;
+    // The days that records name do not change their order.
+    done(&bench, &["poured", "first-flight/middle", "--date", "2026-03-01"])?;
     done(&bench, &["undo", "first-flight-1:1"])?;
     let log: Value = serde_json::from_str(&done(&bench, &["log", "--json"])?)?;
     let lines: Vec<String> =
@@ -286,13 +287,21 @@ fn the_log_is_in_order() -> Fallible {
     let begins =
         ["epsom, batch 1", "first-flight poured, 1 × soft", "session first-flight-1 planned"];
     let ends = [
-        "first-flight poured, 1 × middle",
         "session first-flight-1, line 1, taken back: the kettle",
+        "first-flight poured, 1 × middle",
     ];
     for (line, wanted) in lines.iter().zip(begins.iter().chain(&ends)) {
         assert!(line.contains(wanted), "{wanted}: {lines:?}");
     }
     assert_eq!(lines.len(), 5, "{lines:?}");
+    // Longer than a screen, the latest entries stand on it.
+    for _ in 0..30 {
+        done(&bench, &["poured", "first-flight/middle"])?;
+    }
+    let log = done(&bench, &["log"])?;
+    assert!(log.lines().count() <= 24 && log.contains("earlier entries: --full"), "{log}");
+    let full = done(&bench, &["log", "--full"])?;
+    assert!(full.contains("epsom, batch 1") && !log.contains("epsom, batch 1"), "{full}");
     done(&bench, &["undo", "first-flight-1"])?;
     let progress = done(&bench, &["session", "progress", "first-flight-1"])?;
     assert!(progress.contains("it was taken back"), "{progress}");

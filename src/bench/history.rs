@@ -16,6 +16,8 @@ pub struct HistoryLine {
     pub n: u64,
     /// The day.
     pub day: String,
+    /// When it was recorded, RFC 3339 in UTC; nothing in records of older programs.
+    pub at: Option<String>,
     /// What was recorded.
     pub what: What,
     /// The record that it takes the place of.
@@ -130,7 +132,8 @@ impl HistoryLine {
                 (What::Bottle { stock, batch, change: bottle.change }, bottle.instead_of)
             }
         };
-        Self { n, day: line.day().to_owned(), what, instead_of, taken_back_by }
+        let (day, at) = (line.day().to_owned(), line.at().map(str::to_owned));
+        Self { n, day, at, what, instead_of, taken_back_by }
     }
 }
 

@@ -14,11 +14,11 @@ use crate::stock::{Batch, Lot, Making, Verified};
 /// a line of a later format is an error, not a guess, and those before are read.
 ///
 /// 2 adds the strength that the stock's file meant when the batch was recorded; 3 the numbers of records
-/// and what is taken back; 4 a verified strength in place of another.
-pub(super) const BATCHES_FORMAT: u32 = 4;
+/// and what is taken back; 4 a verified strength in place of another; 5 the time at which it was recorded.
+pub(super) const BATCHES_FORMAT: u32 = 5;
 /// 2 adds the session that a pour was for; 3 the numbers of records, and what else happens to bottles;
-/// 4 which waters were poured, how many bottles and of which size.
-pub(super) const POURS_FORMAT: u32 = 4;
+/// 4 which waters were poured, how many bottles and of which size; 5 the time at which it was recorded.
+pub(super) const POURS_FORMAT: u32 = 5;
 /// From this format on, lines of both logs are numbered.
 const NUMBERED: u32 = 3;
 
@@ -38,6 +38,8 @@ pub(super) enum BatchLine {
         v: u32,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         n: Option<u64>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         instead_of: Option<u64>,
         stock: String,
@@ -61,6 +63,8 @@ pub(super) enum BatchLine {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         n: Option<u64>,
         #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
         instead_of: Option<u64>,
         stock: String,
         batch: u32,
@@ -72,6 +76,8 @@ pub(super) enum BatchLine {
     Withdrawn {
         v: u32,
         n: Option<u64>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
         of: u64,
         day: String,
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -81,6 +87,8 @@ pub(super) enum BatchLine {
     Session {
         v: u32,
         n: Option<u64>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
         session: String,
         withdrawn: bool,
         day: String,
@@ -107,6 +115,9 @@ pub struct PourLine {
     /// Number of the record; nothing in lines of older formats.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub n: Option<u64>,
+    /// When it was recorded, RFC 3339 in UTC; nothing in lines of older formats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
     /// The record that it takes the place of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub instead_of: Option<u64>,
@@ -152,6 +163,9 @@ pub struct BottleLine {
     pub kind: String,
     /// Number of the record.
     pub n: Option<u64>,
+    /// When it was recorded, RFC 3339 in UTC; nothing in lines of older formats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
     /// The record that it takes the place of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub instead_of: Option<u64>,
@@ -256,6 +270,7 @@ pub(super) fn batch_of(line: BatchLine) -> Option<Batch> {
     let BatchLine::Made {
         v: _,
         n: _,
+        at: _,
         instead_of: _,
         stock,
         batch,

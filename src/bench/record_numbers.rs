@@ -35,6 +35,23 @@ impl AnyLine {
         }
     }
 
+    /// When it was recorded; nothing in lines of older formats.
+    pub(super) fn at(&self) -> Option<&str> {
+        match self {
+            Self::Batch(
+                _,
+                BatchLine::Made { at, .. }
+                | BatchLine::Verified { at, .. }
+                | BatchLine::Withdrawn { at, .. }
+                | BatchLine::Session { at, .. },
+            )
+            | Self::Taken(
+                _,
+                TakenLine::Pour(PourLine { at, .. }) | TakenLine::Bottle(BottleLine { at, .. }),
+            ) => at.as_deref(),
+        }
+    }
+
     /// The record that it takes back or replaces.
     fn takes_back(&self) -> Option<u64> {
         match self {
@@ -171,7 +188,13 @@ mod tests {
 
     fn withdrawn(n: u64, of: u64) -> (u64, AnyLine) {
         let day = "2031-01-01".to_owned();
-        (n, AnyLine::Batch(0, BatchLine::Withdrawn { v: 3, n: Some(n), of, day, why: None }))
+        (
+            n,
+            AnyLine::Batch(
+                0,
+                BatchLine::Withdrawn { v: 3, n: Some(n), at: None, of, day, why: None },
+            ),
+        )
     }
 
     #[test]
@@ -191,6 +214,7 @@ mod tests {
             let line = PourLine {
                 v: 3,
                 n,
+                at: None,
                 instead_of: None,
                 day,
                 flight: "first".to_owned(),

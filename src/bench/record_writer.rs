@@ -48,6 +48,7 @@ pub fn add_batch(
         let line = BatchLine::Made {
             v: BATCHES_FORMAT,
             n: Some(n),
+            at: Some(Day::now()),
             instead_of,
             stock: batch.stock.clone(),
             batch: number,
@@ -101,6 +102,7 @@ pub fn add_verified(
         let line = BatchLine::Verified {
             v: BATCHES_FORMAT,
             n: Some(n),
+            at: Some(Day::now()),
             instead_of,
             stock: stock.to_owned(),
             batch,
@@ -126,8 +128,14 @@ pub fn take_back(
     stands(root, Some(of))?;
     writing(root, |records, n| {
         let found = records.standing(of)?.clone();
-        let line =
-            BatchLine::Withdrawn { v: BATCHES_FORMAT, n: Some(n), of, day: day.to_string(), why };
+        let line = BatchLine::Withdrawn {
+            v: BATCHES_FORMAT,
+            n: Some(n),
+            at: Some(Day::now()),
+            of,
+            day: day.to_string(),
+            why,
+        };
         append::append(&batches_path(root), &text(&line)?)?;
         Ok((found, n))
     })
@@ -153,6 +161,7 @@ pub fn take_session_back(
         let line = BatchLine::Session {
             v: BATCHES_FORMAT,
             n: Some(n),
+            at: Some(Day::now()),
             session: session.to_owned(),
             withdrawn: true,
             day: day.to_string(),
@@ -184,6 +193,7 @@ pub fn add_bottle(
             v: POURS_FORMAT,
             kind: "bottle".to_owned(),
             n: Some(n),
+            at: Some(Day::now()),
             instead_of,
             day: day.to_string(),
             stock: stock.to_owned(),
@@ -235,6 +245,7 @@ pub fn add_pour(root: &Path, pour: NewPour<'_>) -> Result<u64, Diagnostic> {
         let line = PourLine {
             v: POURS_FORMAT,
             n: Some(n),
+            at: Some(Day::now()),
             instead_of: pour.instead_of,
             day: pour.day.to_string(),
             flight: pour.flight.to_owned(),
@@ -280,6 +291,7 @@ pub fn add_session_pour(
         let line = PourLine {
             v: POURS_FORMAT,
             n: Some(n),
+            at: Some(Day::now()),
             instead_of,
             day: day.to_string(),
             flight: flight.to_owned(),

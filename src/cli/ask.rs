@@ -176,7 +176,8 @@ impl Asker for Questioner<'_> {
                 .at(&source, place_of(&source, key))
                 .remedy(format!("change the line `{key}: {answer}`")));
         }
-        self.write(&wrapped(&format!("! {why}."), 2));
+        let end = if why.ends_with(['.', '?']) { "" } else { "." };
+        self.write(&wrapped(&format!("! {why}{end}"), 2));
         Ok(())
     }
 }

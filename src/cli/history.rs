@@ -8,7 +8,7 @@ use serde_json::json;
 
 use crate::app::bottles::{bottle as bottle_of, filled};
 use crate::app::mistakes::internal;
-use crate::bench::history::HistoryEntry;
+use crate::bench::history::{HistoryEntry, HistoryLine};
 use crate::bench::records::{self, BottleChange, Records};
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::cli::amount::{above_zero, day};
@@ -111,17 +111,17 @@ pub(super) fn log(bench: Option<&Path>, how: How) -> Outcome {
     Ok(out)
 }
 
-/// Records, planned sessions and remarks in the order in which they were made.
+/// Records, planned sessions and remarks in the order in which they were made, whatever days they name.
 fn entries(root: &Path) -> Result<Vec<HistoryEntry>, Diagnostic> {
     let records = Records::read(root)?;
-    // A day, whatever days the records before it name; the record that it comes after; what is a record
-    // before what is none.
-    let mut placed: Vec<((String, u64, bool), HistoryEntry)> = Vec::new();
-    let mut latest = String::new();
+    // The record that it comes after; what is a record before what is none; then by the time.
+    let mut placed: Vec<((u64, bool, String), HistoryEntry)> = Vec::new();
     for line in &records.history {
-        latest = latest.max(line.day.clone());
-        placed.push(((latest.clone(), line.n, false), HistoryEntry::from(line)));
+        placed.push(((line.n, false, String::new()), HistoryEntry::from(line)));
     }
+    let last_before = |is_before: &dyn Fn(&HistoryLine) -> bool| {
+        records.history.iter().rfind(|record| is_before(record)).map_or(0, |record| record.n)
+    };
     for name in session_folder::names(root)? {
         // `journal` says what is wrong with a session that cannot be read.
         let Ok(session) = SessionFolder::open(root, &name) else { continue };
@@ -134,31 +134,36 @@ fn entries(root: &Path) -> Result<Vec<HistoryEntry>, Diagnostic> {
             what: format!("session {name} planned, of {}{back}", waters.flight),
             taken_back_by: None,
         };
-        let after = waters.after_record.unwrap_or(0);
-        let before = placed.iter().find(|((_, n, is_other), _)| *n == after && !is_other);
-        let day =
-            before.map_or(waters.day.clone(), |((day, ..), _)| day.clone().max(waters.day.clone()));
-        placed.push(((day, after, true), planned));
-        // Of a remark the hour is known, of a record the day: it stands at the end of its day.
-        let remarks = remarks(&session).into_iter();
-        placed.extend(remarks.map(|line| ((line.day.clone(), u64::MAX, true), line)));
+        // Sessions of older programs know their day alone.
+        let after = waters.after_record.unwrap_or_else(|| last_before(&|r| r.day <= waters.day));
+        placed.push(((after, true, waters.day.clone()), planned));
+        for (at, line) in remarks(&session) {
+            let made_before = |record: &HistoryLine| match &record.at {
+                // Within one second nobody makes both by hand.
+                Some(record) => *record < at,
+                None => record.day <= line.day,
+            };
+            let after = last_before(&made_before).max(after);
+            placed.push(((after, true, at.clone()), line));
+        }
     }
     placed.sort_by(|a, b| a.0.cmp(&b.0));
     Ok(placed.into_iter().map(|(_, line)| line).collect())
 }
 
-/// The remarks on a session, by their days; those of its log that cannot be read are named by `check`.
-fn remarks(session: &SessionFolder) -> Vec<HistoryEntry> {
+/// The remarks on a session, with the times at which they were made; those of its log that cannot be read are named by `check`.
+fn remarks(session: &SessionFolder) -> Vec<(String, HistoryEntry)> {
     let Ok(score_log) = session.score_log() else { return Vec::new() };
     let of_line = |recorded: &Recorded| {
         let Entry::Note { text, .. } = &recorded.line.entry else { return None };
         let back = if recorded.status == Status::Stands { "" } else { ", taken back" };
-        Some(HistoryEntry {
+        let entry = HistoryEntry {
             record: None,
             day: recorded.line.at.get(..10)?.to_owned(),
             what: format!("session {}, line {}{back}: {text}", session.name, recorded.line.n),
             taken_back_by: None,
-        })
+        };
+        Some((recorded.line.at.clone(), entry))
     };
     score_log.lines().iter().filter_map(of_line).collect()
 }

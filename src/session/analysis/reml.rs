@@ -35,6 +35,25 @@ const CEILING: f64 = 1e8;
 /// about the waters to a millionth of what single cups differ by, and there is no residual error to judge by.
 const NEAR_FLOOR: f64 = 1e-12;
 
+/// Our choice: a ratio that is nearer to its lower end than this is looked at for whether the criterion has
+/// a least value there.
+const NEAR: f64 = 1e-4;
+
+/// Our choice: a ratio nearer to its lower end than this is there but for rounding: scores given in steps
+/// cannot agree so well without agreeing exactly.
+const ROUNDING: f64 = 1e-8;
+
+/// Places below zero at which the criterion is looked at for hollows: our choice.
+const PLACES: u32 = 64;
+
+/// Our choice: what the criterion rises by, at least, from a least value to the end of the ratio; −2 ln L
+/// less than this apart says nothing.
+const RISE: f64 = 1e-3;
+
+/// Share of the spread between cells, of what cups lead to expect of it, that counts as none. Our choice:
+/// rounding leaves less.
+const AGREE: f64 = 1e-12;
+
 /// Ratios from which the search starts. Our choice: one start below and one above the usual ratios,
 /// since the surface may have two hollows when cups are missing.
 const STARTS: [f64; 2] = [0.2, 3.0];
@@ -69,23 +88,70 @@ pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
     if sums.spare_cells() < 1.0 {
         return Err(NoFit::TooFewCells);
     }
-    let mut best: Option<(f64, f64)> = None;
+    let mut found: Vec<(f64, f64)> = Vec::new();
     let mut failure = NoFit::NotSettled;
     for start in STARTS {
         match search(sums, start) {
-            Ok(found) if best.is_none_or(|(_, least)| found.1 < least) => best = Some(found),
-            Ok(_) => {}
+            Ok(end) => found.push(end),
             Err(reason) => failure = reason,
         }
     }
-    let (theta, _) = best.ok_or(failure)?;
-    if theta <= sums.floor() * (1.0 - 2.0 * NEAR_FLOOR) {
-        return Err(NoFit::TastersAgree);
+    if found.is_empty() {
+        return Err(failure);
     }
+    let lowest = |found: &[(f64, f64)]| {
+        let hollows =
+            found.iter().filter(|(theta, criterion)| !falls_to_the_floor(sums, *theta, *criterion));
+        hollows.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(theta, _)| *theta)
+    };
+    // Below zero a long step may lead past a hollow, or out of it.
+    if found.iter().any(|(theta, _)| *theta < 0.0) {
+        found.extend(below_zero(sums));
+    }
+    let theta = lowest(&found).map_or_else(|| without_hollow(sums), Ok)?;
     let state = sums.at(theta)?;
     let curves = sums.curves(&state);
     let bend = sums.bend(&state);
     Ok(Fit::new(state, &curves, count(sums.spare()), Some(bend)))
+}
+
+/// Whether the criterion has no least value near the lower end of the ratio, where it was looked for. Where
+/// few cells have the most cups, as in incomplete trays, the effects of the waters can meet the means of
+/// just those cells: at the lower end these have no variance at all, which costs the criterion nothing, and
+/// whatever differs between them would be beyond doubt. So it is where the means of such cells agree by
+/// chance to the last digit.
+fn falls_to_the_floor(sums: &Nested, theta: f64, criterion: f64) -> bool {
+    let is_near = theta <= sums.floor() * (1.0 - NEAR);
+    let last = || sums.at(sums.floor() * (1.0 - 10.0 * NEAR_FLOOR));
+    let is_there = theta <= sums.floor() * (1.0 - ROUNDING);
+    is_there || is_near && last().map_or(true, |last| last.criterion <= criterion + RISE)
+}
+
+/// What searches find that start in the hollows of the criterion between the lower end of the ratio and
+/// none.
+fn below_zero(sums: &Nested) -> Vec<(f64, f64)> {
+    // The criterion bends with the logarithm of what is left to the lower end.
+    let left = |n: u32| NEAR.powf(f64::from(n) / f64::from(PLACES));
+    let places: Vec<f64> = (0..=PLACES).map(|n| sums.floor() * (1.0 - left(n))).collect();
+    let criteria: Vec<f64> = places
+        .iter()
+        .map(|theta| sums.at(*theta).map_or(f64::INFINITY, |state| state.criterion))
+        .collect();
+    let is_hollow = |three: &[f64]| matches!(three, [a, b, c] if b < a && b < c);
+    let hollows = criteria.windows(3).zip(places.iter().skip(1));
+    let starts = hollows.filter(|(three, _)| is_hollow(three)).map(|(_, theta)| *theta);
+    starts.filter_map(|start| search(sums, start).ok()).collect()
+}
+
+/// The ratio where the criterion has no hollow: none, as where a negative one is cut off.
+///
+/// # Errors
+/// When the tasters' means agree exactly, so that nothing is left to judge by.
+fn without_hollow(sums: &Nested) -> Result<f64, NoFit> {
+    let state = sums.at(0.0)?;
+    let curves = sums.curves(&state);
+    let agree = curves.quad <= AGREE * curves.trace * state.variance;
+    if agree { Err(NoFit::TastersAgree) } else { Ok(0.0) }
 }
 
 /// Newton steps from a start, within the ends of the ratio; returns the ratio and the criterion.
