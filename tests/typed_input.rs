@@ -511,6 +511,16 @@ fn several_mistakes_of_one_file_are_named_at_once() -> Fallible {
         "`40 mL` is a volume",
         "`1` has no unit",
     ];
+    let salt = "Salt(name: \"\", formula: \"Mg((\", also: [\"\"])\n";
+    fs::write(bench.join("salts/wrong.ron"), salt)?;
+    let target = "Target(name: \"t\", goals: (hardness: \"37\", calcium: \"6.5 xy\"))\n";
+    fs::create_dir_all(bench.join("targets"))?;
+    fs::write(bench.join("targets/wrong.ron"), target)?;
+    let (_, said) = crate::common::answers::said(&bench, &["check", "--json"])?;
+    for words in ["`37` has no unit", "`xy` is not a unit"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert_eq!(said.matches("salts/wrong.ron").count(), 3, "{said}");
     let settings = "Bench(title: \"\", tools: (flask: \"0 %\", fill: \"2 mL\"), boilers: (room: \"300 °C\"),\n    dispensers: [\n        \
                     Dropper(name: \"a\", drop: \"0 mL\"),\n        Balance(name: \"b\", step: \"1 mL\"),\n    ],\n)\n";
     let of_settings = [

@@ -201,13 +201,7 @@ impl FlightEntry {
                 let flight = self.flight(title, base, bottle, limits, targets);
                 Ok((flight, stocks, order, style))
             }
-            _ => {
-                // Of each target one mistake is known.
-                let goals = unread_goals(source);
-                let others = goals.into_iter().filter(|goal| !wrong.iter().any(|w| w == goal));
-                let others: Mistakes = others.collect();
-                Err(wrong.and(others))
-            }
+            _ => Err(wrong),
         }
     }
 
@@ -435,7 +429,7 @@ impl TargetEntry {
         &self,
         source: &SourceText,
         known: PinnedContext<'_>,
-    ) -> Result<(Target, Option<Pinned>, Vec<String>), Diagnostic> {
+    ) -> Result<(Target, Option<Pinned>, Vec<String>), Mistakes> {
         let name = place::name(source, &self.name)?;
         let pinned = PinnedEntry {
             name: Some(&self.name),
@@ -452,7 +446,8 @@ impl TargetEntry {
                 Err(Diagnostic::new(Fault::Content, format!("`{name}` is pinned and has goals"))
                     .at(source, source.span_of(&self.name))
                     .expected("goals, or one of `tasted`, `composition` and `made_of`")
-                    .remedy("keep one of the two"))
+                    .remedy("keep one of the two")
+                    .into())
             }
             Some(PinnedTarget { target, from, without }) => {
                 for goal in &target.goals {
@@ -493,7 +488,7 @@ impl TargetEntry {
         source: &SourceText,
         name: String,
         base: &[BaseShare],
-    ) -> Result<Target, Diagnostic> {
+    ) -> Result<Target, Mistakes> {
         let goals = goals_of(source, (&self.name, &name), (&self.goals, &self.ratios), base)?;
         Ok(Target { name, goals })
     }
@@ -511,38 +506,52 @@ fn goal_of(
     Ok((measure, goal))
 }
 
+impl RatioEntry {
+    fn meant(&self, source: &SourceText) -> Result<Goal, Diagnostic> {
+        let of = measure_of(source, &self.of, ("", AskedIn::Goal))?;
+        let to = measure_of(source, &self.to, ("", AskedIn::Goal))?;
+        let units = explain::units_of(&[Dimension::Ratio]);
+        Goal::parse_ratio(of, to, self.goal.text())
+            .map_err(|e| place::mistake(source, &self.goal, &e, explain::goal(&e, &units)))
+    }
+}
+
 /// The goals of a target, on measures and on ratios of two.
+///
+/// # Errors
+/// All that is wrong with them.
 pub(super) fn goals_of(
     source: &SourceText,
     (name_leaf, name): (&Written, &str),
     (goals_written, ratios): (&Fields, &[RatioEntry]),
     base: &[BaseShare],
-) -> Result<Vec<Goal>, Diagnostic> {
+) -> Result<Vec<Goal>, Mistakes> {
+    let mut wrong = Mistakes::default();
     let mut measures: Vec<Measure> = Vec::new();
     let mut goals: Vec<Goal> = Vec::new();
     for (key, leaf) in &goals_written.0 {
-        let (measure, goal) = goal_of(source, key, leaf)?;
+        let Some((measure, goal)) = wrong.take(goal_of(source, key, leaf)) else { continue };
         if measures.contains(&measure) {
-            return Err(given_twice(source, key));
+            wrong.take::<(), _>(Err(given_twice(source, key)));
         }
         measures.push(measure);
-        place::measured(source, leaf, base, goal.subject, "this goal")?;
+        wrong.take(place::measured(source, leaf, base, goal.subject, "this goal"));
         goals.push(goal);
     }
     for ratio in ratios {
-        let of = measure_of(source, &ratio.of, ("", AskedIn::Goal))?;
-        let to = measure_of(source, &ratio.to, ("", AskedIn::Goal))?;
-        let units = explain::units_of(&[Dimension::Ratio]);
-        let goal = Goal::parse_ratio(of, to, ratio.goal.text())
-            .map_err(|e| place::mistake(source, &ratio.goal, &e, explain::goal(&e, &units)))?;
-        place::measured(source, &ratio.goal, base, goal.subject, "this goal")?;
+        let Some(goal) = wrong.take(ratio.meant(source)) else { continue };
+        wrong.take(place::measured(source, &ratio.goal, base, goal.subject, "this goal"));
         goals.push(goal);
+    }
+    if !wrong.is_empty() {
+        return Err(wrong);
     }
     if goals.is_empty() {
         return Err(Diagnostic::new(Fault::Content, format!("target `{name}` has no goal"))
             .at(source, source.span_of(name_leaf))
             .expected("`goals: ( hardness: \"70 mg/L as CaCO3\", … )`")
-            .remedy("say what this water should have"));
+            .remedy("say what this water should have")
+            .into());
     }
     Ok(goals)
 }

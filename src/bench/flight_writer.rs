@@ -204,9 +204,7 @@ impl Bench {
                 .map_err(Mistakes::from)
                 .and_then(|entry| entry.into_bottle(source, &self.salts))
                 .map(|_| ()),
-            ready_targets::FOLDER => {
-                ready_targets::of_source(source).map(|_| ()).map_err(Mistakes::from)
-            }
+            ready_targets::FOLDER => ready_targets::of_source(source).map(|_| ()),
             _ => self.ordered(source).map(|_| ()).map_err(Mistakes::from),
         };
         read.map_err(|wrong| {

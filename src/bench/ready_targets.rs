@@ -8,7 +8,7 @@ use serde::Deserialize;
 use crate::bench::flight_entry::{RatioEntry, goals_of};
 use crate::bench::parse::parse;
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written, read};
 use crate::flight::Target;
 use crate::flight::ladder::{WrittenTarget, rewritten};
 use crate::text::names;
@@ -64,7 +64,7 @@ impl ReadyTarget {
 pub fn published() -> Result<Vec<ReadyTarget>, Diagnostic> {
     let source = SourceText::new("(ready targets)", PUBLISHED);
     let entries: Vec<ReadyEntry> = parse(&source)?;
-    entries.iter().map(|entry| entry.meant(&source)).collect()
+    entries.iter().map(|entry| entry.meant(&source).map_err(Mistakes::into_first)).collect()
 }
 
 /// The user's own targets, by file name. A file that is no target is left out and named.
@@ -74,17 +74,21 @@ pub fn published() -> Result<Vec<ReadyTarget>, Diagnostic> {
 pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnostic> {
     let (mut targets, mut mistakes): (Vec<ReadyTarget>, Vec<Diagnostic>) = (Vec::new(), Vec::new());
     for path in read::ron_files(&root.join(FOLDER))? {
-        let one = read::text(&path).and_then(|source| {
+        let one = || -> Result<ReadyTarget, Mistakes> {
+            let source = read::text(&path)?;
             let entry: ReadyEntry = parse(&source)?;
             let target = entry.meant(&source)?;
             match targets.iter().find(|t| names::alike(t.name(), target.name())) {
-                Some(_) => Err(place::duplicate(&source, &entry.name, "target", "in another file")),
+                Some(_) => {
+                    let again = place::duplicate(&source, &entry.name, "target", "in another file");
+                    Err(again.into())
+                }
                 None => Ok(target),
             }
-        });
-        match one {
+        };
+        match one() {
             Ok(target) => targets.push(target),
-            Err(mistake) => mistakes.push(mistake),
+            Err(wrong) => mistakes.extend(wrong.iter().cloned()),
         }
     }
     Ok((targets, mistakes))
@@ -95,16 +99,16 @@ pub fn own(root: &Path) -> Result<(Vec<ReadyTarget>, Vec<Diagnostic>), Diagnosti
 /// # Errors
 /// The mistake in the text.
 pub fn of_text(text: &str) -> Result<ReadyTarget, Diagnostic> {
-    of_source(&SourceText::new("(this answer)", text))
+    of_source(&SourceText::new("(this answer)", text)).map_err(Mistakes::into_first)
 }
 
 /// The target of a file of the folder [`FOLDER`].
-pub(super) fn of_source(source: &SourceText) -> Result<ReadyTarget, Diagnostic> {
+pub(super) fn of_source(source: &SourceText) -> Result<ReadyTarget, Mistakes> {
     parse::<ReadyEntry>(source)?.meant(source)
 }
 
 impl ReadyEntry {
-    fn meant(&self, source: &SourceText) -> Result<ReadyTarget, Diagnostic> {
+    fn meant(&self, source: &SourceText) -> Result<ReadyTarget, Mistakes> {
         let name = place::name(source, &self.name)?;
         let goals = goals_of(source, (&self.name, &name), (&self.goals, &self.ratios), &[])?;
         let written = rewritten(&Target { name, goals }).map_err(|error| {

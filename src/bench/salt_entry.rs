@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::bench::parse::parse;
 use crate::bench::{explain, place};
 use crate::chemistry::Formula;
-use crate::files::{Diagnostic, SourceText, Written};
+use crate::files::{Diagnostic, Mistakes, SourceText, Written};
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Salt, SaltError, Solubility};
 
@@ -52,21 +52,29 @@ impl SaltEntry {
     }
 
     /// The salt as meant.
-    pub(super) fn into_salt(self, source: &SourceText) -> Result<Salt, Diagnostic> {
-        let name = place::name(source, &self.name)?;
+    ///
+    /// # Errors
+    /// All that is wrong with it; what it releases only where its formula can be read.
+    pub(super) fn into_salt(self, source: &SourceText) -> Result<Salt, Mistakes> {
+        let mut wrong = Mistakes::default();
+        let name = wrong.take(place::name(source, &self.name));
         let compound = match &self.compound {
-            Some(leaf) => place::name(source, leaf)?,
+            Some(leaf) => wrong.take(place::name(source, leaf)),
             None => name.clone(),
         };
-        let also =
-            self.also.iter().map(|leaf| place::name(source, leaf)).collect::<Result<_, _>>()?;
+        let also: Vec<String> =
+            self.also.iter().filter_map(|leaf| wrong.take(place::name(source, leaf))).collect();
         // The word counts only where no water contradicts it.
         let bare = without_the_word_anhydrous(self.formula.text())
             .and_then(|text| Formula::parse(&text).ok())
             .filter(|formula| formula.waters() <= 0.0);
         let formula = bare
             .map_or_else(|| Formula::parse(self.formula.text()), Ok)
-            .map_err(|e| place::mistake(source, &self.formula, &e, explain::formula(&e)))?;
+            .map_err(|e| place::mistake(source, &self.formula, &e, explain::formula(&e)));
+        let formula = wrong.take(formula);
+        let (Some(name), Some(compound), Some(formula)) = (name, compound, formula) else {
+            return Err(wrong);
+        };
         let stated: Vec<(String, u32)> =
             self.releases.iter().map(|(ion, n)| (ion.text().to_owned(), *n)).collect();
         let ions = Salt::ions_of(&formula, &stated).map_err(|e| {
@@ -74,7 +82,10 @@ impl SaltEntry {
                 |leaf| matches!(&e, SaltError::UnknownIon { symbol } if symbol == leaf.text()),
             );
             place::mistake(source, unknown.unwrap_or(&self.formula), &e, explain::salt(&e))
-        })?;
+        });
+        let Some(ions) = wrong.take(ions).filter(|_| wrong.is_empty()) else {
+            return Err(wrong);
+        };
         Ok(Salt {
             name,
             compound,
@@ -101,7 +112,7 @@ impl SaltEntry {
 pub fn built_in_salts() -> Result<Vec<Salt>, Diagnostic> {
     let source = SourceText::new("(built-in salts)", BUILT_IN);
     let entries: Vec<SaltEntry> = parse(&source)?;
-    entries.into_iter().map(|entry| entry.into_salt(&source)).collect()
+    entries.into_iter().map(|e| e.into_salt(&source).map_err(Mistakes::into_first)).collect()
 }
 
 /// One file of the folder `salts`.
