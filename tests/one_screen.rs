@@ -95,6 +95,7 @@ const AT_THE_BENCH: &[&[&str]] = &[
     &["session", "progress", "open"],
     &["session", "sheet", "open", "--for", "server"],
     &["session", "sheet", "open", "--for", "pourer"],
+    &["session", "sheet", "open", "--for", "taster"],
     &["session", "sheet", "open", "--for", "taster", "--taster", "ann"],
     &["sources"],
     &["concentrate", "--reverse", REVERSED, "--into-water", "500 mL", "--dose", "4 mL"],

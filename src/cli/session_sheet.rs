@@ -43,7 +43,7 @@ fn sheet(
             let written = print(bench, options, plan, (|| tasting::server(plan), cups))?;
             shown_and(&sheets::server(plan), &json!(plan), json, &written)
         }
-        Reader::Taster => tasters(bench, session, options, json),
+        Reader::Taster => tasters(bench, session, options, how),
         Reader::Pourer => {
             let on = bench::open_any(bench)?;
             let mut sheet =
@@ -100,27 +100,26 @@ fn tasters(
     bench: Option<&Path>,
     session: &SessionFolder,
     options: &SheetOptions,
-    json: bool,
+    how: How,
 ) -> Outcome {
+    let json = how.json;
     let plan = &session.plan;
     let taster = options.taster.as_deref().map(|typed| plan.taster_called(typed));
     if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
         let what = format!("`{unknown}` is no taster of this session");
         return Err(Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", ")).into());
     }
-    let mut page = Page::default();
     let names: Vec<&str> = plan
         .tasters
         .iter()
         .map(String::as_str)
         .filter(|who| taster.is_none_or(|t| t == *who))
         .collect();
-    for (n, who) in names.iter().enumerate() {
-        if n > 0 {
-            page.say("");
-        }
-        page.parts.extend(sheets::taster(plan, who).parts);
-    }
+    let page = match names.as_slice() {
+        // A sheet is a screen of its own.
+        [_, _, ..] if how.extent == Extent::Screen => sheets::whose(plan, &names),
+        names => sheets::of_tasters(plan, names),
+    };
     let phones = phone_pages(session)?;
     let sheet = || {
         if options.ballots {

@@ -5,7 +5,7 @@ use crate::session::plan::order_balance::whole_set;
 use crate::session::plan::preparation::{USUAL_CUPS, cups_of_a_taster};
 use crate::session::plan::solo::procedure;
 use crate::session::plan::{Blinding, Code, Plan, Tray};
-use crate::session::serve::commands::{score_command, turned_command};
+use crate::session::serve::commands::{score_command, turned_command, typed};
 use crate::session::serve::forecast_page::times;
 use crate::session::serve::pouring_sheet::constants;
 use crate::text::Page;
@@ -69,6 +69,34 @@ fn scales(plan: &Plan) -> Vec<String> {
         }
     }
     scales.into_iter().map(|(scale, of)| format!("{scale}: {}", of.join(", "))).collect()
+}
+
+/// The score sheets of several, one below the other.
+#[must_use]
+pub fn of_tasters(plan: &Plan, names: &[&str]) -> Page {
+    let mut page = Page::default();
+    for (n, name) in names.iter().enumerate() {
+        if n > 0 {
+            page.say("");
+        }
+        page.parts.extend(taster(plan, name).parts);
+    }
+    page
+}
+
+/// Whose score sheets there are, where all of them would be more than a screen.
+#[must_use]
+pub fn whose(plan: &Plan, names: &[&str]) -> Page {
+    let mut page = Page::default();
+    page.say(format!("Score sheets of session {}", plan.session));
+    page.say(format!("seal {}", in_groups(&plan.seal)));
+    page.say(format!("for {}", names.join(", ")));
+    let one = names.first().copied().unwrap_or_default();
+    page.say(format!(
+        "`--taster {}` shows one; --full all of them; `--print scores.html` writes them for paper.",
+        typed(one)
+    ));
+    page
 }
 
 /// The score sheet of a taster.
