@@ -38,8 +38,7 @@ pub fn text(answers: &[WaterAnswer], extent: Extent) -> String {
     }
     screen.rest(&wrapped(NOTES, 0));
     screen.rest(&wrapped(cautions::MACHINES, 0));
-    screen.rest(&wrapped(cautions::DRINKING, 0));
-    screen.instead(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
+    screen.drinking();
     screen.end()
 }
 

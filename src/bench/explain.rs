@@ -255,6 +255,7 @@ pub(super) fn solubility(error: &SolubilityError) -> Advice {
 /// Advice on an analysis.
 pub(super) fn analysis(error: &AnalysisError) -> Advice {
     match error {
+        // The share of calcium: common practice, and no more than where to begin.
         AnalysisError::HardnessAlone => Advice::remedy(
             "give calcium or magnesium as well, the other follows from the hardness; where neither was \
                  measured, say what it is taken to be: `assumed: (calcium: \"… mg/L\")` in the file, \

@@ -161,10 +161,11 @@ impl FlightEntry {
         let limits = wrong.take(self.limits.meant(source));
         let style = wrong.take(self.style.meant(source));
         if self.targets.is_empty() {
-            wrong.take::<(), _>(Err(Diagnostic::new(Fault::Content, "this flight is empty")
+            let empty = Diagnostic::new(Fault::Content, "this flight is empty")
                 .at(source, source.span_of(&self.title))
                 .found("no target at all")
-                .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`")));
+                .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`");
+            wrong.push(empty);
         }
         let order = stocks.as_ref().map(|stocks| self.order(source, stocks, context.dispensers));
         let order = order.and_then(|order| wrong.take(order));
@@ -185,8 +186,7 @@ impl FlightEntry {
                 continue;
             };
             if !taken.insert(names::folded(&target.name)) {
-                let again = place::duplicate(source, &entry.name, "target", "above");
-                wrong.take::<(), _>(Err(again));
+                wrong.push(place::duplicate(source, &entry.name, "target", "above"));
             }
             wrong.take(entry.keeps_to(source, &style));
             if let Some(rule) = order.rules.get_mut(n) {
@@ -532,7 +532,7 @@ pub(super) fn goals_of(
     for (key, leaf) in &goals_written.0 {
         let Some((measure, goal)) = wrong.take(goal_of(source, key, leaf)) else { continue };
         if measures.contains(&measure) {
-            wrong.take::<(), _>(Err(given_twice(source, key)));
+            wrong.push(given_twice(source, key));
         }
         measures.push(measure);
         wrong.take(place::measured(source, leaf, base, goal.subject, "this goal"));

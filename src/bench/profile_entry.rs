@@ -107,19 +107,19 @@ fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSu
 
 /// A maker's limit on TDS may be one on what a meter shows, or on what is dissolved.
 fn solids_of_a_sheet(typed: &str) -> String {
-    /// Our choice, for the example alone: the factor that is printed on most meters.
+    /// Our choice, for the example alone: the factor that is printed on most meters (common practice), and
+    /// an amount where none was typed.
     const FACTOR: f64 = 0.5;
+    const EXAMPLE_PPM: f64 = 150.0;
     let Meaning { word, means, .. } = METER_SOLIDS;
     let start = typed.find(|c: char| c.is_ascii_digit()).unwrap_or(typed.len());
     let (before, amount) = typed.split_at(start);
-    let ppm = leading_number(amount).map_or(150.0, |(ppm, _)| ppm);
+    let ppm = leading_number(amount).map_or(EXAMPLE_PPM, |(ppm, _)| ppm);
     let before = if before.trim().is_empty() { "at most " } else { before };
+    let (us_per_cm, ppm) = (show::plain(ppm / FACTOR), show::plain(ppm));
     format!(
-        "{word} is {means}: write `conductivity: \"{before}{} µS/cm\"` for {} ppm at a factor of \
-         {FACTOR}; where the maker means what is really dissolved, `dissolved_solids: \"{before}{} mg/L\"`",
-        show::plain(ppm / FACTOR),
-        show::plain(ppm),
-        show::plain(ppm),
+        "{word} is {means}: write `conductivity: \"{before}{us_per_cm} µS/cm\"` for {ppm} ppm at a factor of \
+         {FACTOR}; where the maker means what is really dissolved, `dissolved_solids: \"{before}{ppm} mg/L\"`"
     )
 }
 

@@ -121,7 +121,7 @@ fn each<'a, T>(
     for (leaf, read) in read {
         let Some(one) = wrong.take(read) else { continue };
         if kept.iter().any(|k| names::alike(name(k), name(&one))) {
-            wrong.take::<(), _>(Err(place::duplicate(source, leaf, what, "above")));
+            wrong.push(place::duplicate(source, leaf, what, "above"));
         } else {
             kept.push(one);
         }

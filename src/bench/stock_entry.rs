@@ -83,13 +83,18 @@ impl StockEntry {
         let storage = wrong.take(self.storage.as_ref().map(celsius).transpose());
         let keeps = self.keeps.as_ref().map(|leaf| kept::days(source, leaf)).transpose();
         let keeps_days = wrong.take(keeps);
-        let read =
-            name.zip(salt).zip(lot).zip(making).zip(temperature).zip(storage).zip(keeps_days);
-        let Some(((((((name, salt), lot), making), temperature), storage), keeps_days)) = read
+        let (
+            Some(name),
+            Some(salt),
+            Some(lot),
+            Some((making, strength_leaf)),
+            Some(temperature),
+            Some(storage),
+            Some(keeps_days),
+        ) = (name, salt, lot, making, temperature, storage, keeps_days)
         else {
             return Err(wrong);
         };
-        let (making, strength_leaf) = making;
         let recipe = Recipe { name, salt: salt.clone(), lot, making, temperature };
         let written = Stock::new(recipe).map_err(|e| {
             let too_cold =

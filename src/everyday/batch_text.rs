@@ -110,8 +110,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
     out.push(&least(report));
     out.push(&cost(report.cost.as_ref()));
     out.rest(&wrapped(cautions::SALTS, 0));
-    out.rest(&wrapped(cautions::DRINKING, 0));
-    out.instead(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
+    out.drinking();
     out.end()
 }
 

@@ -48,8 +48,7 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
         out.rest(&wrapped(&text, 4));
     }
     out.rest(&wrapped(cautions::SALTS, 0));
-    out.rest(&wrapped(cautions::DRINKING, 0));
-    out.instead(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
+    out.drinking();
     out.end()
 }
 

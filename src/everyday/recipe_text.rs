@@ -69,8 +69,7 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
         }
     }
     out.rest(&wrapped(cautions::SALTS, 0));
-    out.rest(&wrapped(cautions::DRINKING, 0));
-    out.instead(&wrapped(cautions::DRINKING_IN_A_LINE, 0));
+    out.drinking();
     if let Some(file) = file {
         out.push(&format!("A new flight was written to {}\n", file.display()));
         let name = file.file_stem().map(|stem| stem.to_string_lossy().into_owned());

@@ -42,6 +42,11 @@ impl Mistakes {
         read.map_err(|wrong| self.0.extend(Self::from(wrong).0)).ok()
     }
 
+    /// Adds one that was found.
+    pub fn push(&mut self, mistake: Diagnostic) {
+        self.0.push(mistake);
+    }
+
     /// These mistakes and then others.
     #[must_use]
     pub fn and(mut self, others: Self) -> Self {

@@ -99,7 +99,9 @@ fn lines(text: &str) -> impl Iterator<Item = (&str, Range<usize>)> {
 /// Where the answer to a question stands that counts, the last one.
 #[must_use]
 pub fn place_of(source: &SourceText, key: &str) -> Option<Range<usize>> {
-    let answers = |line: &str| line.split_once(':').is_some_and(|(known, _)| known.trim() == key);
+    let answers = |line: &str| {
+        line.split_once(':').is_some_and(|(known, _)| known.trim().to_lowercase() == key)
+    };
     lines(source.text()).filter(|(line, _)| answers(line)).last().map(|(_, place)| place)
 }
 
@@ -143,5 +145,13 @@ mod tests {
         assert_eq!(script.get("bag 1"), Some("soda: baking"));
         assert_eq!(script.get("bag 2"), None);
         Ok(())
+    }
+
+    #[test]
+    fn an_answer_stands_in_its_last_line_in_any_case() {
+        let source = SourceText::new("a", "# mine\nBag 1: soda\n\n  BAG 1 : Epsom salt \n");
+        let place = place_of(&source, "bag 1").and_then(|place| source.text().get(place));
+        assert_eq!(place, Some("BAG 1 : Epsom salt"));
+        assert_eq!(place_of(&source, "bag 2"), None);
     }
 }

@@ -238,6 +238,13 @@ impl Talk<'_> {
     }
 }
 
+/// Why an answer is refused that a file would be refused for.
+pub(super) fn why_refused(mistake: &Diagnostic) -> String {
+    let details = mistake.details();
+    let of = |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
+    format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
+}
+
 /// Whether an answer says that there is nothing.
 pub(super) fn is_nothing(answer: &str) -> bool {
     ["none", "nothing", "-"].iter().any(|word| answer.trim().eq_ignore_ascii_case(word))

@@ -2,13 +2,12 @@
 
 use crate::bench::ready_targets::{ReadyTarget, of_text};
 use crate::bench::trade_answer::AskedIn;
-use crate::flight::{BaseShare, not_measured_for};
+use crate::flight::not_measured_for;
 use crate::guide::bag_questions::new_name;
-use crate::guide::ready_choice::Reach;
-use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::ready_choice::{Reach, plain_flight};
+use crate::guide::talk::{Question, Stop, Talk, why_refused};
 use crate::guide::typed_measures::split;
 use crate::guide::write_bench::{goal_lines, quoted};
-use crate::quantities::Fraction;
 use crate::text::names;
 use crate::water::BaseWater;
 
@@ -95,24 +94,16 @@ pub(super) fn own(
          hardness, alkalinity, calcium, magnesium, sodium, potassium, chloride, sulfate and others. \
          °dH, °fH, gpg, mmol/L and meq/L are understood as well.",
     );
+    let shares = plain_flight(base).base;
     let target = talk.ask(&question, |line| {
-        let target = of_text(&text_of(&name, line)?).map_err(|mistake| {
-            let details = mistake.details();
-            let of =
-                |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
-            format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
-        })?;
-        let of_a_goal = target.written.target.goals.iter().find_map(|goal| {
-            base.iter().find_map(|water| {
-                let alone = [BaseShare { water: water.clone(), at_most: Fraction::new(1.0) }];
-                not_measured_for(&alone, goal.subject)
-                    .map(|(_, missing)| format!("`{}` was not measured for {missing}", water.name))
-            })
-        });
-        match of_a_goal {
-            Some(missing) => {
-                Err(format!("{missing}; go back to its analysis, or leave the goal out"))
-            }
+        let target =
+            of_text(&text_of(&name, line)?).map_err(|mistake| why_refused(&mistake))?;
+        let mut goals = target.written.target.goals.iter();
+        match goals.find_map(|goal| not_measured_for(&shares, goal.subject)) {
+            Some((water, missing)) => Err(format!(
+                "`{}` was not measured for {missing}; go back to its analysis, or leave the goal out",
+                water.name
+            )),
             None => Ok(target),
         }
     })?;

@@ -3,7 +3,7 @@
 use crate::bench::check_text;
 use crate::bench::trade_answer::AskedIn;
 use crate::guide::bag_questions::new_name;
-use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::talk::{Question, Stop, Talk, why_refused};
 use crate::guide::typed_measures::{ASSUMED, split};
 use crate::guide::write_bench::quoted;
 use crate::text::names;
@@ -114,13 +114,7 @@ fn file(name: &str, line: &str) -> Result<String, String> {
          analysis: (\n{measured}    ),\n{assumed}{beside})\n",
         quoted(name)
     );
-    check_text::water(&text).map_err(|mistakes| {
-        let mistake = mistakes.into_first();
-        let details = mistake.details();
-        let of =
-            |part: &Option<String>| part.as_ref().map(|p| format!("; {p}")).unwrap_or_default();
-        format!("{}{}{}", details.title, of(&details.expected), of(&details.remedy))
-    })?;
+    check_text::water(&text).map_err(|mistakes| why_refused(&mistakes.into_first()))?;
     Ok(text)
 }
 

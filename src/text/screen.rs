@@ -1,5 +1,6 @@
 //! Short first: what is needed at the bench, and the rest on request.
 
+use crate::text::cautions;
 use crate::text::table::wrapped;
 
 /// How much of a text is wanted.
@@ -45,6 +46,14 @@ impl Screen {
     pub(crate) fn instead(&mut self, text: &str) {
         if self.extent == Extent::Screen {
             self.out.push_str(text);
+        }
+    }
+
+    /// Adds the caution for whoever drinks it: in one line on the screen.
+    pub(crate) fn drinking(&mut self) {
+        match self.extent {
+            Extent::Full => self.push(&wrapped(cautions::DRINKING, 0)),
+            Extent::Screen => self.push(&wrapped(cautions::DRINKING_IN_A_LINE, 0)),
         }
     }
 

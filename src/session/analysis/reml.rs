@@ -31,8 +31,8 @@ const SETTLED: f64 = 1e-13;
 /// the component's spread, and scores given in steps cannot show less residual error than that but none.
 const CEILING: f64 = 1e8;
 
-/// How near to its lower end the ratio may come, as a share of it. Our choice: nearer, tasters agree
-/// about the waters to a millionth of what single cups differ by, and there is no residual error to judge by.
+/// How near to its lower end the ratio may come, as a share of it. Our choice: nearer, the last digits of the
+/// machine's numbers decide.
 const NEAR_FLOOR: f64 = 1e-12;
 
 /// Our choice: a ratio that is nearer to its lower end than this is looked at for whether the criterion has
@@ -121,10 +121,10 @@ pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
 /// whatever differs between them would be beyond doubt. So it is where the means of such cells agree by
 /// chance to the last digit.
 fn falls_to_the_floor(sums: &Nested, theta: f64, criterion: f64) -> bool {
-    let is_near = theta <= sums.floor() * (1.0 - NEAR);
+    let within = |share: f64| theta <= sums.floor() * (1.0 - share);
     let last = || sums.at(sums.floor() * (1.0 - 10.0 * NEAR_FLOOR));
-    let is_there = theta <= sums.floor() * (1.0 - ROUNDING);
-    is_there || is_near && last().map_or(true, |last| last.criterion <= criterion + RISE)
+    within(ROUNDING)
+        || within(NEAR) && last().map_or(true, |last| last.criterion <= criterion + RISE)
 }
 
 /// What searches find that start in the hollows of the criterion between the lower end of the ratio and

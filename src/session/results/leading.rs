@@ -1,4 +1,4 @@
-//! The water that came first by what is wanted, and those that were not below from it.
+//! The water that came first by what is wanted, and those not found to differ from it.
 
 use serde::Serialize;
 
@@ -12,9 +12,9 @@ pub struct Leading {
     pub of: String,
     /// The water.
     pub water: String,
-    /// Waters that it was below from.
+    /// Waters that it was found to differ from.
     pub differs_from: Vec<String>,
-    /// Waters that it was not below from: near ties.
+    /// Waters that it was not found to differ from: near ties.
     pub not_found_to_differ_from: Vec<String>,
     /// Waters that it was not tested against.
     pub not_tested_against: Vec<String>,
@@ -82,8 +82,8 @@ impl Leading {
 }
 
 impl SessionResults {
-    /// The water that came first by what is wanted, whether or not it was found to differ from others; nothing where
-    /// nothing is wanted, or no water was judged by itself.
+    /// The water that came first by what is wanted, whether or not it was found to differ from others;
+    /// nothing where nothing is wanted, or no water was judged by itself.
     #[must_use]
     pub fn first_by_what_is_wanted(&self) -> Option<&str> {
         let aim = self.wanted.as_ref()?;

@@ -150,7 +150,7 @@ pub struct ScoreNumbers {
     pub means_adjusted_for: Vec<&'static str>,
     /// All pairs.
     pub differences: Vec<ScoreDifference>,
-    /// Runs of waters, in the order of the means, of which no two were told apart; each as long as can
+    /// Runs of waters, in the order of the means, of which no two were found to differ; each as long as can
     /// be, two waters at least. Empty where the attribute is described and not tested.
     pub not_found_to_differ: Vec<Vec<String>>,
     /// `tukey` or `holm`.
