@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use crate::bench::flight_entry::{one, unread_goals};
+use crate::bench::flight_entry::one;
 use crate::bench::open::{MARK, flight_files};
 use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::past::past_session;
@@ -66,8 +66,8 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             // What of a flight needs no shelf is read all the same.
             for file in &flight_files(root).0 {
                 let read = read::text(&file.path)
-                    .and_then(|source| one(&source).map(|_| unread_goals(&source)));
-                found.take_flight(read.unwrap_or_else(|wrong| vec![wrong]).iter());
+                    .and_then(|source| one(&source).map(|flight| flight.unread_goals(&source)));
+                found.take_flight(read.unwrap_or_else(Mistakes::from).iter());
             }
         }
     }

@@ -69,21 +69,13 @@ pub(super) fn quantity(error: &QuantityError, units: &[&str]) -> Advice {
         QuantityError::NoUnit { text } => {
             advice.and(format!("say which unit is meant, in quotes, as in \"{text} {example}\""))
         }
-        QuantityError::UnknownUnit { near: Some(near), .. } => {
-            // What is spelled alike may not fit here: `mgL` for a hardness is no `mg/L`.
-            let fitting = || units.iter().find(|unit| unit.starts_with(near));
-            match units.iter().find(|unit| *unit == near).or_else(fitting) {
-                Some(unit) => advice.and(format!("did you mean `{unit}`?")),
-                None if units.is_empty() || near.contains('`') => {
-                    advice.and(format!("did you mean `{near}`?"))
-                }
-                None => advice.and("use one of the units above"),
-            }
-        }
         QuantityError::UnknownUnit { unit, .. } if goes_on_to_a_number(unit) => advice
             .and("write the middle, or what was measured; only goals and limits have two ends"),
-        QuantityError::UnknownUnit { near: None, .. } | QuantityError::WrongDimension { .. } => {
-            advice.and("use one of the units above")
+        QuantityError::UnknownUnit { .. } | QuantityError::WrongDimension { .. } => {
+            match error.unit_meant(units) {
+                Some(unit) => advice.and(format!("did you mean `{unit}`?")),
+                None => advice.and("use one of the units above"),
+            }
         }
         QuantityError::Negative { .. } => advice.and("amounts are never below zero"),
     }

@@ -127,14 +127,6 @@ pub(super) struct FlightNames<'a> {
     pub(super) unread: &'a [Unread],
 }
 
-/// Every goal of a flight's text that cannot be read; what needs the shelf is not looked at.
-pub(super) fn unread_goals(source: &SourceText) -> Vec<Diagnostic> {
-    let Ok(entry) = one(source) else { return Vec::new() };
-    let goals = entry.targets.iter().flat_map(|target| &target.goals.0);
-    let wrong = |(key, leaf): &(Written, Written)| goal_of(source, key, leaf).err();
-    goals.filter_map(wrong).collect()
-}
-
 /// One file of the folder `flights`.
 pub(super) fn one(source: &SourceText) -> Result<FlightEntry, Diagnostic> {
     parse(source)
@@ -170,7 +162,7 @@ impl FlightEntry {
         let order = stocks.as_ref().map(|stocks| self.order(source, stocks, context.dispensers));
         let order = order.and_then(|order| wrong.take(order));
         let (Some(base), Some(stocks), Some(style)) = (base, stocks, style) else {
-            return Err(wrong.and(unread_goals(source).into()));
+            return Err(wrong.and(self.unread_goals(source)));
         };
         let mut order = order.unwrap_or_default();
         let known = PinnedContext {
@@ -203,6 +195,12 @@ impl FlightEntry {
             }
             _ => Err(wrong),
         }
+    }
+
+    /// Every goal that cannot be read; what needs the shelf is not looked at.
+    pub(super) fn unread_goals(&self, source: &SourceText) -> Mistakes {
+        let goals = self.targets.iter().flat_map(|target| &target.goals.0);
+        goals.filter_map(|(key, leaf)| goal_of(source, key, leaf).err()).collect()
     }
 
     /// The flight of parts that were read.
@@ -343,10 +341,8 @@ impl FlightEntry {
         for leaf in names {
             let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
             let meant = names::meant(leaf.text(), &known).ok_or_else(|| {
-                match unread_in(unread, "stocks", leaf.text()) {
-                    Some(wrong) => wrong.clone(),
-                    None => unknown(source, leaf, "stock", &known),
-                }
+                let wrong = unread_in(unread, "stocks", leaf.text()).cloned();
+                wrong.unwrap_or_else(|| unknown(source, leaf, "stock", &known))
             })?;
             if wanted.contains(&meant) {
                 return Err(place::duplicate(source, leaf, "stock", "above"));
@@ -391,9 +387,9 @@ fn base_share(
         let known: Vec<&str> = waters.iter().map(|w| w.name.as_str()).collect();
         let meant = names::meant(name, &known);
         let found = waters.iter().find(|w| Some(w.name.as_str()) == meant);
-        found.cloned().ok_or_else(|| match unread_in(unread, "waters", name) {
-            Some(wrong) => wrong.clone(),
-            None => unknown(source, leaf, "base water", &known),
+        found.cloned().ok_or_else(|| {
+            let wrong = unread_in(unread, "waters", name).cloned();
+            wrong.unwrap_or_else(|| unknown(source, leaf, "base water", &known))
         })?
     };
     let at_most = match limit {

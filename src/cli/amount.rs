@@ -16,17 +16,13 @@ pub(super) fn amount(option: &str, text: &str, dimensions: &[Dimension]) -> Resu
         Mistakes::from(
             Diagnostic::new(Fault::Choice, format!("{option}: {error}"))
                 .expected(format!("a number with one of the units {}", units.join(", ")))
-                .remedy(match error {
-                    QuantityError::Comma { .. } => {
+                .remedy(match (&error, error.unit_meant(&units)) {
+                    (_, Some(unit)) => format!("did you mean `{unit}`?"),
+                    (QuantityError::Comma { .. }, _) => {
                         "write the decimals behind a point, and nothing between thousands"
                             .to_owned()
                     }
-                    QuantityError::UnknownUnit { near: Some(near), .. }
-                        if near.contains('`') || units.contains(&near) =>
-                    {
-                        format!("did you mean `{near}`?")
-                    }
-                    QuantityError::NoUnit { text } => format!(
+                    (QuantityError::NoUnit { text }, _) => format!(
                         "put number and unit in quotes, as in \"{text} {}\"",
                         units.first().copied().unwrap_or_default()
                     ),

@@ -295,11 +295,11 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
         }
         _ => BottleChange::ThrownAway,
     };
-    let now = filled(&bench);
-    let left = now.iter().find(|f| f.stock.name() == stock).and_then(Filled::left_ml);
+    let filled_now = filled(&bench);
+    let in_bottle = filled_now.iter().find(|f| f.stock.name() == stock);
     if options.instead_of.is_none()
         && matches!(change, BottleChange::SpilledMl(_) | BottleChange::ThrownAway)
-        && left.is_some_and(|ml| ml <= 0.0)
+        && in_bottle.and_then(Filled::left_ml).is_some_and(|ml| ml <= 0.0)
     {
         let what = format!("the bottle of {stock} is empty already");
         return Err(Diagnostic::new(Fault::Choice, what)
@@ -307,9 +307,8 @@ pub(super) fn bottle(bench: Option<&Path>, options: &BottleOptions, json: bool) 
             .into());
     }
     let date = day("--date", options.date.as_deref())?;
-    let made_ml = filled(&bench).iter().find(|f| f.stock.name() == stock).and_then(Filled::made_ml);
     if let (BottleChange::LeftMl(found) | BottleChange::SpilledMl(found), Some(made)) =
-        (&change, made_ml)
+        (&change, in_bottle.and_then(Filled::made_ml))
         && *found > made * (1.0 + ABOUT)
     {
         let what = format!("the bottle of {stock} never held {} mL", show::plain(*found));

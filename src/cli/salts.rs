@@ -20,11 +20,9 @@ pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome
             Ok(crate::stock::salt_text::list(&salts, how.extent))
         };
     };
-    let found =
-        catalogue.all_of(name).map_err(|error| match unread_in(&unread, "salts", name) {
-            Some(wrong) => wrong.clone(),
-            None => unknown(&error),
-        })?;
+    let found = catalogue.all_of(name).map_err(|error| {
+        unread_in(&unread, "salts", name).cloned().unwrap_or_else(|| unknown(&error))
+    })?;
     // Of several compounds each is one to look at by itself.
     let one = found.first().map(|salt| salt.compound.as_str());
     if !how.json && found.iter().any(|salt| Some(salt.compound.as_str()) != one) {

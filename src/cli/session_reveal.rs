@@ -20,8 +20,9 @@ pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bo
     let session = bench::session(bench, name)?;
     let score_log = session.score_log()?;
     let torn = session.torn()?;
-    let mut warnings = changes(&bench::root(bench)?, &session);
-    if bench::stands(&bench::root(bench)?, &session.name).is_err() {
+    let root = bench::root(bench)?;
+    let mut warnings = changes(&root, &session);
+    if bench::stands(&root, &session.name).is_err() {
         warnings
             .push("it was taken back and takes nothing in; `waterflight log` says when".to_owned());
     }

@@ -311,14 +311,8 @@ fn amount(
 /// What is wrong with an amount, and the units that it may have.
 fn with_units(error: &QuantityError, dimension: Dimension) -> String {
     let units: Vec<&str> = dimension.choices().collect();
-    let near = match error {
-        QuantityError::UnknownUnit { near: Some(near), .. }
-            if near.contains('`') || units.contains(near) =>
-        {
-            format!("; did you mean `{near}`?")
-        }
-        _ => String::new(),
-    };
+    let near = error.unit_meant(&units).map(|unit| format!("; did you mean `{unit}`?"));
+    let near = near.unwrap_or_default();
     format!("{error}; the units are {}{near}", units.join(", "))
 }
 

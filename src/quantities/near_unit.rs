@@ -1,6 +1,6 @@
 //! The unit that a misspelt or doubtful one may stand for.
 
-use crate::quantities::Unit;
+use crate::quantities::{QuantityError, Unit};
 
 /// The printed form of the unit whose spelling is closest, if it is close at all.
 pub(super) fn nearest(folded: &str) -> Option<&'static str> {
@@ -24,4 +24,26 @@ pub(super) fn nearest(folded: &str) -> Option<&'static str> {
         .filter(|(_, likeness)| *likeness > ALIKE)
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(unit, _)| unit.symbol())
+}
+
+impl QuantityError {
+    /// The unit that may be meant by one that is not known, of those that fit where it stands; of any
+    /// where none are given.
+    ///
+    /// ```
+    /// use waterflight::quantities::Quantity;
+    /// let unknown = Quantity::parse("70 mgL").unwrap_err();
+    /// assert_eq!(unknown.unit_meant(&["mg/L as CaCO3", "°dH"]), Some("mg/L as CaCO3"));
+    /// assert_eq!(unknown.unit_meant(&["mL", "L"]), None);
+    /// ```
+    #[must_use]
+    pub fn unit_meant<'a>(&self, units: &[&'a str]) -> Option<&'a str> {
+        let Self::UnknownUnit { near: Some(near), .. } = *self else { return None };
+        let same = units.iter().find(|unit| **unit == near);
+        // What is spelled alike may not fit: `mgL` for a hardness is no `mg/L`.
+        let fitting = same.or_else(|| units.iter().find(|unit| unit.starts_with(near)));
+        // Of several that go by one name each is named, in quotes of its own.
+        let is_open = units.is_empty() || near.contains('`');
+        fitting.copied().or(is_open.then_some(near))
+    }
 }
