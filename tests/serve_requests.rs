@@ -174,27 +174,34 @@ fn half_sent_requests_are_closed_and_hold_nobody_up() -> Fallible {
     let start = Instant::now();
     assert_eq!(table.get(table.taster(0))?.status, 200);
     assert!(start.elapsed() < Duration::from_secs(2), "{:?}", start.elapsed());
-    let mut closed = 0;
-    for stream in &mut slow {
-        stream.set_read_timeout(Some(Duration::from_secs(15)))?;
-        let mut rest = Vec::new();
-        closed += usize::from(!matches!(
-            stream.read_to_end(&mut rest),
-            Err(error) if matches!(error.kind(), std::io::ErrorKind::WouldBlock | std::io::ErrorKind::TimedOut)
-        ));
-    }
-    assert_eq!(closed, slow.len(), "after {:?}", start.elapsed());
     // A body that never comes whole ends as well.
-    let origin = format!("http://{}", table.at);
-    let start = Instant::now();
-    let reply = table.raw(&format!(
-        "POST {}/answer HTTP/1.1\r\nHost: {}\r\nOrigin: {origin}\r\nConnection: close\r\n\
-         Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 100\r\n\r\nat=1",
-        table.taster(0),
-        table.at
-    ))?;
-    assert_eq!(reply.status, 408);
-    assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
+    let half_a_body = || {
+        let origin = format!("http://{}", table.at);
+        let start = Instant::now();
+        let reply = table.raw(&format!(
+            "POST {}/answer HTTP/1.1\r\nHost: {}\r\nOrigin: {origin}\r\nConnection: close\r\n\
+             Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 100\r\n\r\nat=1",
+            table.taster(0),
+            table.at
+        ));
+        (reply.map(|reply| reply.status).map_err(|error| error.to_string()), start.elapsed())
+    };
+    let (status, after) = std::thread::scope(|scope| -> Result<_, Box<dyn Error>> {
+        let half_a_body = scope.spawn(half_a_body);
+        let mut closed = 0;
+        for stream in &mut slow {
+            stream.set_read_timeout(Some(Duration::from_secs(15)))?;
+            let mut rest = Vec::new();
+            closed += usize::from(!matches!(
+                stream.read_to_end(&mut rest),
+                Err(error) if matches!(error.kind(), std::io::ErrorKind::WouldBlock | std::io::ErrorKind::TimedOut)
+            ));
+        }
+        assert_eq!(closed, slow.len(), "after {:?}", start.elapsed());
+        half_a_body.join().map_err(|_| "the request with half a body panicked".into())
+    })?;
+    assert_eq!(status, Ok(408));
+    assert!(after < Duration::from_secs(20), "{after:?}");
     Ok(())
 }
 

@@ -9,6 +9,7 @@ use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 use std::process::{Child, Command, ExitStatus};
 use std::sync::{Arc, Mutex};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
@@ -19,6 +20,8 @@ pub(crate) struct Terminal {
     child: Child,
     keyboard: File,
     screen: Arc<Mutex<String>>,
+    /// Ends when the program has closed its side and all that it wrote was read.
+    reader: Option<JoinHandle<()>>,
     /// Up to here the screen was read.
     read: usize,
     /// Answers that were typed.
@@ -62,7 +65,7 @@ impl Terminal {
         let mut output = keyboard.try_clone()?;
         let screen = Arc::new(Mutex::new(String::new()));
         let shown = Arc::clone(&screen);
-        std::thread::spawn(move || {
+        let reader = std::thread::spawn(move || {
             let mut bytes = Vec::new();
             let mut piece = [0_u8; 4096];
             // A terminal whose program has ended gives an error, not an end.
@@ -73,7 +76,7 @@ impl Terminal {
                 }
             }
         });
-        Ok(Self { child, keyboard, screen, read: 0, answers: 0 })
+        Ok(Self { child, keyboard, screen, reader: Some(reader), read: 0, answers: 0 })
     }
 
     fn screen(&self) -> String {
@@ -117,7 +120,9 @@ impl Terminal {
     pub(crate) fn end(mut self) -> Result<(ExitStatus, String), Box<dyn Error>> {
         let status = self.child.wait()?;
         // What the program wrote last is still on its way.
-        std::thread::sleep(Duration::from_millis(100));
+        if let Some(reader) = self.reader.take() {
+            reader.join().map_err(|_| "the screen could not be read to its end")?;
+        }
         Ok((status, self.screen()))
     }
 }

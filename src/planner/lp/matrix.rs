@@ -86,6 +86,21 @@ impl Objective {
     }
 }
 
+/// Our choice: a value out of its bounds by no more is there by rounding. Columns are shares and meq/L.
+const BOUND_ROUNDING: f64 = 1e-9;
+
+/// A value that rounding alone has carried out of its bounds, put back to them; what is further out is
+/// left for the recheck to find.
+pub(crate) fn without_rounding(value: f64, lower: f64, upper: f64) -> f64 {
+    if value < lower && value > lower - BOUND_ROUNDING {
+        lower
+    } else if value > upper && value < upper + BOUND_ROUNDING {
+        upper
+    } else {
+        value
+    }
+}
+
 /// Inverse of a dense matrix by rows, by Gauss–Jordan elimination with partial pivoting; `None`
 /// when a pivot is not above `least`.
 pub(crate) fn invert<R: Real>(mut a: Vec<R>, m: usize, least: R) -> Option<Vec<R>> {

@@ -15,7 +15,7 @@
 //! A little above 400 lines: the state of one run and what changes it.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
-use crate::planner::lp::matrix::invert;
+use crate::planner::lp::matrix::{invert, without_rounding};
 use crate::planner::lp::piecewise::{Piecewise, StageCost, axpy, dot};
 use crate::planner::lp::status::{BoundStatus, RowStatus};
 
@@ -277,15 +277,7 @@ impl Simplex {
         for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
             let correction = dot(row, &self.work);
             if j < n {
-                let (value, upper) = (self.x[j] + correction, program.upper[j]);
-                // Only rounding is cut off here; anything larger is left for the recheck to find.
-                self.x[j] = if value < 0.0 && value > -PIVOT {
-                    0.0
-                } else if value > upper && value < upper + PIVOT {
-                    upper
-                } else {
-                    value
-                };
+                self.x[j] = without_rounding(self.x[j] + correction, 0.0, program.upper[j]);
             } else {
                 self.t[j - n] += correction;
             }

@@ -96,8 +96,7 @@ pub(crate) fn solve<R: Real>(
         proved.push(run.freeze(stage));
     }
     run.refresh()?;
-    let values = run.bases.iter().map(|s| s.values.iter().map(|v| v.to_f64()).collect());
-    Ok(Optimum { values: values.collect(), stages: proved, residual: run.residual() })
+    Ok(Optimum { values: run.values(), stages: proved, residual: run.residual() })
 }
 
 /// Our choice, in parts of the last place: what rounding leaves of a reduced cost, of a pivot and

@@ -4,8 +4,9 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::basis::{BoundStatus, Solver, real};
-use crate::planner::lp::block_angular::{BASIC_ROUNDING, Stage};
+use crate::planner::lp::block_angular::basis::{BlockBasis, BoundStatus, Solver, real};
+use crate::planner::lp::block_angular::{BASIC_ROUNDING, Block, Stage};
+use crate::planner::lp::matrix::{Numbers, without_rounding};
 use crate::planner::lp::real::Real;
 
 impl<R: Real> Solver<'_, R> {
@@ -57,6 +58,17 @@ impl<R: Real> Solver<'_, R> {
             }
         }
         Stage { value: value.to_f64(), bound: bound.to_f64() }
+    }
+
+    /// Values of the columns of each block, without what rounding has carried out of the bounds.
+    pub(super) fn values(&self) -> Vec<Vec<f64>> {
+        let of_block = |(block, basis): (&Block, &BlockBasis<R>)| {
+            let Numbers { lower, upper, .. } = &block.numbers;
+            let bounds = lower.iter().zip(upper);
+            let values = basis.values.iter().zip(bounds);
+            values.map(|(v, (low, high))| without_rounding(v.to_f64(), *low, *high)).collect()
+        };
+        self.blocks.iter().zip(&self.bases).map(of_block).collect()
     }
 
     /// How far rows and bounds are missed, relative to the terms of the row.
