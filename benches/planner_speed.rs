@@ -93,7 +93,34 @@ fn flight(count: usize) -> Result<Flight, Box<dyn Error>> {
             Ok(Target { name: format!("target {n}"), goals })
         })
         .collect::<Result<Vec<_>, Box<dyn Error>>>()?;
-    Ok(Flight {
+    Ok(flight_of(targets))
+}
+
+/// A map: waters side by side over two of the measures, the others the same for all, row by row.
+fn map(count: usize) -> Result<Flight, Box<dyn Error>> {
+    let side = u32::try_from(count.isqrt())?;
+    let place = |n: u32, most: f64| most * f64::from(n) / f64::from(side);
+    let targets = (0..side * side)
+        .map(|n| {
+            let goals = MEASURES
+                .iter()
+                .map(|(measure, most)| {
+                    let wanted = match measure {
+                        Measure::Calcium => place(n % side, *most),
+                        Measure::Bicarbonate => place(n / side, *most),
+                        _ => most / 4.0,
+                    };
+                    Goal::parse(*measure, &format!("{wanted:.3} mg/L"))
+                })
+                .collect::<Result<Vec<_>, _>>()?;
+            Ok(Target { name: format!("target {n}"), goals })
+        })
+        .collect::<Result<Vec<_>, Box<dyn Error>>>()?;
+    Ok(flight_of(targets))
+}
+
+fn flight_of(targets: Vec<Target>) -> Flight {
+    Flight {
         title: "benchmark".to_owned(),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
         bottle: Litres::new(0.5),
@@ -102,7 +129,7 @@ fn flight(count: usize) -> Result<Flight, Box<dyn Error>> {
         preference: Preference::LeastVolume,
         limits: DoseLimits::default(),
         targets,
-    })
+    }
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -135,8 +162,20 @@ fn main() -> Result<(), Box<dyn Error>> {
         "  {} out of reach: {us:.1} µs more for the goals that conflict and the hints",
         beyond.len()
     );
-    match highs(&flight, &stocks, &plans) {
-        Ok(report) => println!("{}", compare(&report, own)?),
+    beside_highs(&flight, &stocks, own)?;
+    let map = map(count)?;
+    let own = micros_per_target(&map, &stocks, 1)?;
+    println!(
+        "a map of {} waters side by side: {own:.2} µs per target on one core",
+        map.targets.len()
+    );
+    beside_highs(&map, &stocks, own)
+}
+
+fn beside_highs(flight: &Flight, stocks: &[Stock], own_us: f64) -> Result<(), Box<dyn Error>> {
+    let plans = plan_flight(flight, stocks)?;
+    match highs(flight, stocks, &plans) {
+        Ok(report) => println!("{}", compare(&report, own_us)?),
         Err(error) => println!("HiGHS was not run: {error}"),
     }
     Ok(())

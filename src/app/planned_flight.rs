@@ -74,7 +74,7 @@ pub fn plan_flight_of(
         let target = named_target(&flight, without_flight(bench, file, name))?;
         let place = flight.targets.iter().position(|t| t == target);
         let like = places.iter().position(|n| Some(*n) == place);
-        let like = like.and_then(|n| ordered.plans.get(n)).map(|p| p.water).unwrap_or_default();
+        let like = like.and_then(|n| ordered.plans.get(n)).map(|p| *p.water).unwrap_or_default();
         retain_targets(&mut flight, &mut order, |n| is_answered(&places, n));
         ordered.plans =
             plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;

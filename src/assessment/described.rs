@@ -67,7 +67,7 @@ impl Described {
         }
         Self {
             name: target.name.clone(),
-            water: plan.water,
+            water: *plan.water,
             doses,
             base,
             balance: None,

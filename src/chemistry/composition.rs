@@ -183,6 +183,14 @@ impl Composition {
         self.set_mmol_per_l(of, self.mmol_per_l(of) + value);
     }
 
+    /// Adds so much of another water; what is added is not written down on its own.
+    pub(crate) fn add_times(&mut self, other: &Self, share: f64) {
+        for (mine, theirs) in self.mmol_per_l.iter_mut().zip(&other.mmol_per_l) {
+            *mine += theirs * share;
+        }
+        self.unknown.add_times(&other.unknown, share);
+    }
+
     /// What nobody measured of this water, or of a water that went into it.
     #[must_use]
     pub fn not_measured(&self) -> ConservedSet {

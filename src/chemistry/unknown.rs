@@ -201,6 +201,14 @@ impl Unknown {
         }
     }
 
+    pub(super) fn add_times(&mut self, other: &Self, share: f64) {
+        if !other.is_none() {
+            let mut part = *other;
+            part.scale(share);
+            self.add(&part);
+        }
+    }
+
     pub(super) fn scale(&mut self, share: f64) {
         if self.is_none() {
             return;

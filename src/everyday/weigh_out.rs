@@ -162,5 +162,5 @@ pub(crate) fn evaluated(
     }
     let plan = plan::evaluated(pourable, target, solution, water);
     let Plan { shares, water, goals, .. } = plan;
-    WeighedOut { g_per_l, shares, water, goals, beyond, inside, proved }
+    WeighedOut { g_per_l, shares, water: *water, goals, beyond, inside, proved }
 }

@@ -15,19 +15,19 @@ pub(crate) const USUAL: [Measure; 3] =
 pub(crate) struct Readout {
     goals: Vec<ReadGoal>,
     constituents: Vec<(usize, f64)>,
-    measures: Vec<(Totals, f64)>,
+    measures: Vec<(&'static Totals, f64)>,
 }
 
 /// The subject of a goal, and what one of the goal's unit is natively.
 struct ReadGoal {
-    of: Totals,
+    of: &'static Totals,
     ratio: Option<ReadRatio>,
     native_per_unit: f64,
 }
 
 /// What a ratio is to, and what one of each side counts.
 struct ReadRatio {
-    to: Totals,
+    to: &'static Totals,
     of_factor: f64,
     to_factor: f64,
 }

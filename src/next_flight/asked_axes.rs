@@ -34,7 +34,7 @@ pub(super) fn axes(
     };
     let planned: Vec<Composition> = if tasted.is_empty() {
         let plans = plan_flight(asked.flight, asked.stocks).map_err(ProposeError::from)?;
-        plans.into_iter().map(|plan| plan.water).collect()
+        plans.into_iter().map(|plan| *plan.water).collect()
     } else {
         tasted.iter().map(|t| t.water).collect()
     };

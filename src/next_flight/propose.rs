@@ -262,7 +262,7 @@ fn candidates(
     let reached = flight.targets.into_iter().zip(plans).filter(|(_, plan)| Plan::reached(plan));
     let placed = reached.filter_map(|(target, plan)| {
         let at = asked.axes.iter().map(|axis| axis.place(&plan.water)).collect::<Option<_>>()?;
-        Some(ProposedWater { target, water: plan.water, at, expected: None })
+        Some(ProposedWater { target, water: *plan.water, at, expected: None })
     });
     Ok(placed.collect())
 }

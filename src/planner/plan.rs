@@ -25,8 +25,8 @@ pub struct Plan {
     pub ml_per_l: Vec<f64>,
     /// Share of each base water, in the order of the flight.
     pub shares: Vec<f64>,
-    /// The water that results.
-    pub water: Composition,
+    /// The water that results; on the heap, since plans of many targets are moved about.
+    pub water: Box<Composition>,
     /// Each goal against what was reached, in the order of the target.
     pub goals: Vec<GoalResult>,
     /// The value of each stage.
@@ -229,17 +229,18 @@ pub(super) fn with_fewest(
 }
 
 /// A solution as a plan, its goals assessed by the water it gives.
-#[expect(clippy::large_types_passed_by_value, reason = "the plan keeps the water")]
 pub(crate) fn evaluated(
     pourable: &PourableColumns,
     target: &Target,
     solution: Solution,
-    water: Composition,
+    water: Box<Composition>,
 ) -> Plan {
     let goals: Vec<GoalResult> =
         target.goals.iter().map(|goal| assess_goal(goal, &water)).collect();
-    let ml_per_l: Vec<f64> =
-        solution.meq_per_l.iter().zip(&pourable.stocks).map(|(u, (_, ml))| u * ml).collect();
+    let mut ml_per_l = solution.meq_per_l;
+    for (dose, (_, ml_per_meq)) in ml_per_l.iter_mut().zip(&pourable.stocks) {
+        *dose *= ml_per_meq;
+    }
     let at_limit = if goals.iter().all(|g| g.reached) {
         Vec::new()
     } else {
@@ -286,18 +287,18 @@ fn at_limit(
     kept
 }
 
-/// The water that doses and shares give, by mixing and nothing else.
+/// The water that doses and shares give, by mixing and nothing else, where its plan keeps it.
 #[must_use]
-pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Composition {
-    let mut water = Composition::PURE_WATER;
+pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Box<Composition> {
+    let mut water = Box::new(Composition::PURE_WATER);
     for ((per_meq, _), meq) in pourable.stocks.iter().zip(&solution.meq_per_l) {
         if *meq > 0.0 {
-            water += *per_meq * *meq;
+            water.add_times(per_meq, *meq);
         }
     }
     for ((per_litre, _), share) in pourable.base.iter().zip(&solution.shares) {
         if *share > 0.0 {
-            water += *per_litre * *share;
+            water.add_times(per_litre, *share);
         }
     }
     water

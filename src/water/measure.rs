@@ -169,19 +169,23 @@ impl Measure {
     /// measure in its native unit. Ions count 1 per equivalent, so a salt of one meq/L has
     /// coefficients 0 and 1 only.
     #[must_use]
-    pub fn coefficients(self) -> [f64; Conserved::ALL.len()] {
-        static ALL: LazyLock<Vec<(Measure, [f64; Conserved::ALL.len()])>> = LazyLock::new(|| {
-            let of = |measure: Measure| Conserved::ALL.map(|c| measure.coefficient(c));
-            Measure::ALL.into_iter().map(|measure| (measure, of(measure))).collect()
-        });
-        let known = ALL.iter().find(|(measure, _)| *measure == self);
-        known.map(|(_, coefficients)| *coefficients).unwrap_or_default()
+    #[expect(clippy::indexing_slicing, reason = "the table has one place per variant")]
+    pub fn coefficients(self) -> &'static [f64; Conserved::ALL.len()] {
+        static OF_EACH: LazyLock<[[f64; Conserved::ALL.len()]; Measure::ALL.len()]> =
+            LazyLock::new(|| {
+                let mut of_each = [[0.0; Conserved::ALL.len()]; Measure::ALL.len()];
+                for measure in Measure::ALL {
+                    of_each[measure as usize] = Conserved::ALL.map(|c| measure.coefficient(c));
+                }
+                of_each
+            });
+        &OF_EACH[self as usize]
     }
 
     /// The measure of a composition, in its native unit, whether or not it was measured.
     #[must_use]
     pub fn of(self, water: &Composition) -> f64 {
-        water.dot(&self.coefficients())
+        water.dot(self.coefficients())
     }
 
     pub(crate) fn coefficient(self, c: Conserved) -> f64 {

@@ -51,10 +51,11 @@ pub(crate) fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Er
     Ok((folder, bench))
 }
 
-/// So many random cases; the seed of one that fails is kept beside its test.
+/// So many random cases, or `CASES_TIMES` as many; the seed of one that fails is kept beside its test.
 pub(crate) fn cases(number: u32) -> ProptestConfig {
+    let times = std::env::var("CASES_TIMES").ok().and_then(|times| times.parse().ok());
     ProptestConfig {
-        cases: number,
+        cases: number.saturating_mul(times.unwrap_or(1)),
         failure_persistence: Some(Box::new(FileFailurePersistence::WithSource(
             "proptest-regressions",
         ))),

@@ -4,7 +4,6 @@
 //! asking the planner for the most in one direction after another: first four, then across each edge,
 //! until no edge can be moved outward.
 
-use crate::chemistry::Composition;
 use crate::flight::Flight;
 use crate::planner::lp::program::{Form, PourableColumns, Row};
 use crate::planner::lp::stages::{Planner, Priorities, SolveError};
@@ -97,7 +96,7 @@ fn extreme(
     let rows = [Row::band(form, size, size, f64::INFINITY, 1.0)];
     let priorities = Priorities { largest_first: false, preference: Vec::new() };
     let solution = planner.solve(pourable, &rows, &priorities)?;
-    let water: Composition = plan::pour(pourable, &solution);
+    let water = plan::pour(pourable, &solution);
     let usual = |measure: Measure| measure.of(&water) / per(measure);
     Ok((usual(x), usual(y)))
 }

@@ -330,7 +330,7 @@ pub fn push_rows(target: &Target, rows: &mut Vec<Row>) {
 fn push_goal(goal: &Goal, target: &Target, rows: &mut Vec<Row>) {
     match goal.subject {
         Subject::Measure(measure) => rows.push(Row::band(
-            measure.coefficients(),
+            *measure.coefficients(),
             goal.band.low(),
             goal.band.high(),
             goal.tolerance,
@@ -393,7 +393,7 @@ fn push_ratio(
     rows: &mut Vec<Row>,
 ) {
     let form = |ratio: f64| {
-        let mut form = of.coefficients();
+        let mut form = *of.coefficients();
         for (a, b) in form.iter_mut().zip(to.coefficients()) {
             *a -= ratio * scale * b;
         }

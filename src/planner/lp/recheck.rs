@@ -41,12 +41,14 @@ pub(crate) fn feasibility(program: &Piecewise, x: &[f64], t: &[f64]) -> Result<(
 }
 
 /// The value of a stage cannot be bettered: any multipliers of the rows give a lower bound on
-/// it, and those of the solver give the value itself, which is returned.
+/// it, and those of the solver give the value itself, which is returned. `reduced` is room for the
+/// reduced costs.
 pub(crate) fn optimality(
     program: &Piecewise,
     rows: &[Row],
     stage: StageCost<'_>,
     simplex: &Simplex,
+    reduced: &mut Vec<f64>,
 ) -> Result<f64, SolveError> {
     let largest_cost = program.largest_cost(stage);
     let none = ROUNDING * largest_cost;
@@ -55,11 +57,12 @@ pub(crate) fn optimality(
         by: reduced.abs() / largest_cost,
     };
     let (mut value, mut bound, mut size) = (0.0, 0.0, largest_cost);
-    let mut reduced: Vec<f64> = (0..program.columns).map(|j| stage.of_column(j)).collect();
+    reduced.clear();
+    reduced.extend((0..program.columns).map(|j| stage.of_column(j)));
     for (i, (row, status)) in program.rows.iter().zip(&simplex.row_status).enumerate() {
         let multiplier = simplex.multipliers[i];
         if multiplier != 0.0 {
-            axpy(&mut reduced, -multiplier, program.row(i));
+            axpy(reduced, -multiplier, program.row(i));
         }
         let goal = i.checked_sub(1).and_then(|i| rows.get(i));
         let at = |t: f64| goal.map_or(0.0, |goal| cost_at(stage, goal, t)) + multiplier * t;
@@ -67,7 +70,7 @@ pub(crate) fn optimality(
         let least = if status.from > status.to || row.breaks[0] > f64::NEG_INFINITY {
             at(simplex.t[i])
         } else {
-            // A convex function is least at a break, unless it falls without end.
+            // It is least at a break, unless it falls without end.
             let slope = |segment: usize| stage.slope(row.rate, segment) + multiplier;
             let breaks = &row.breaks[status.from..=status.to + 1];
             let falls_left = breaks[0] == f64::NEG_INFINITY && slope(status.from) > none;
@@ -75,7 +78,19 @@ pub(crate) fn optimality(
             if falls_left || (open && slope(status.to) < -none) {
                 return Err(unproved(multiplier));
             }
-            breaks.iter().filter(|t| t.is_finite()).map(|t| at(*t)).fold(f64::INFINITY, f64::min)
+            let mut least = f64::INFINITY;
+            for k in status.from..=status.to + 1 {
+                // From a break on a slope another one is lower, or as low.
+                let is_lower = |k: usize, falls: bool, segment: usize| {
+                    row.breaks[k].is_finite() && (slope(segment) < 0.0) == falls
+                };
+                let lower_left = k > status.from && is_lower(k - 1, false, k - 1);
+                let lower_right = k <= status.to && is_lower(k + 1, true, k);
+                if row.breaks[k].is_finite() && !lower_left && !lower_right {
+                    least = least.min(at(row.breaks[k]));
+                }
+            }
+            least
         };
         bound += least;
         size = size.max((multiplier * simplex.t[i]).abs());
@@ -178,7 +193,7 @@ mod tests {
             base: vec![(Composition::PURE_WATER, 1.0), (hard, 1.0)],
             ..PourableColumns::default()
         };
-        let rows = vec![Row::band(Measure::Calcium.coefficients(), 2.0, 2.0, 0.1, 10.0)];
+        let rows = vec![Row::band(*Measure::Calcium.coefficients(), 2.0, 2.0, 0.1, 10.0)];
         let priorities =
             Priorities { preference: vec![(vec![], vec![1.0, 0.0])], ..Priorities::default() };
         let mut program = Piecewise::default();
@@ -192,10 +207,10 @@ mod tests {
     fn only_an_optimum_is_proved() {
         let (program, rows, mut simplex) = program();
         simplex.price(&program, StageCost::Beyond);
-        let early = optimality(&program, &rows, StageCost::Beyond, &simplex);
+        let early = optimality(&program, &rows, StageCost::Beyond, &simplex, &mut Vec::new());
         assert!(matches!(early, Err(SolveError::Disagreement { .. })), "{early:?}");
         simplex.minimise(&program, StageCost::Beyond);
-        let proved = optimality(&program, &rows, StageCost::Beyond, &simplex);
+        let proved = optimality(&program, &rows, StageCost::Beyond, &simplex, &mut Vec::new());
         assert!(proved.is_ok_and(|value| value.abs() < 1e-12));
     }
 
@@ -214,7 +229,7 @@ mod tests {
 
     #[test]
     fn misses_are_those_of_the_water() {
-        let rows = [Row::band(Measure::Calcium.coefficients(), 2.0, 2.0, 0.1, 10.0)];
+        let rows = [Row::band(*Measure::Calcium.coefficients(), 2.0, 2.0, 0.1, 10.0)];
         let mut water = Composition::PURE_WATER;
         water.set_mmol_per_l(Conserved::Ca, 0.9);
         let said = |beyond, inside| Solution { beyond, inside, ..Solution::default() };

@@ -101,11 +101,19 @@ pub struct Planner {
     limited: Option<Box<Program>>,
     simplex: Simplex,
     /// Value of each stage as it was proved optimal, before the later stages ran.
-    proved: Vec<f64>,
+    proved: Proved,
     /// Stocks that may not be used for now; the matrix keeps their columns.
     excluded: Vec<bool>,
     /// Rows of the limits of what was poured last.
     hard: Vec<HardRow>,
+}
+
+/// What was proved of a water, stage by stage.
+#[derive(Debug, Clone, Default)]
+struct Proved {
+    values: Vec<f64>,
+    /// Room for reduced costs.
+    reduced: Vec<f64>,
 }
 
 /// A litre with the bases that other waters ended with.
@@ -233,7 +241,7 @@ impl Planner {
 fn run(
     program: &mut Program,
     simplex: &mut Simplex,
-    proved: &mut Vec<f64>,
+    proved: &mut Proved,
     problem: Problem<'_>,
 ) -> Result<Solution, SolveError> {
     let Program { litre, recent } = program;
@@ -270,11 +278,11 @@ fn far_apart(rows: &[Row]) -> bool {
 fn stages(
     litre: &Piecewise,
     simplex: &mut Simplex,
-    proved: &mut Vec<f64>,
+    proved: &mut Proved,
     rows: &[Row],
     careful: bool,
 ) -> Result<Solution, SolveError> {
-    proved.clear();
+    proved.values.clear();
     for (number, stage) in litre.stages().enumerate() {
         let mut ending = simplex.minimise(litre, stage);
         if ending == Ending::Optimal && (careful || simplex.is_unsure(litre, stage)) {
@@ -290,7 +298,8 @@ fn stages(
                 return Err(SolveError::Ended { ending: "no progress", stage: number });
             }
         }
-        proved.push(recheck::optimality(litre, rows, stage, simplex)?);
+        let value = recheck::optimality(litre, rows, stage, simplex, &mut proved.reduced)?;
+        proved.values.push(value);
         simplex.freeze(litre, stage);
     }
     simplex.polish(litre);
@@ -310,7 +319,7 @@ fn stages(
         inside,
         preference,
     };
-    for ((stage, proved), value) in litre.stages().zip(proved.iter()).zip(solution.values()) {
+    for ((stage, proved), value) in litre.stages().zip(&proved.values).zip(solution.values()) {
         recheck::held(value, *proved, litre.largest_cost(stage))?;
     }
     Ok(solution)

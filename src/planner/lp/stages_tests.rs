@@ -86,7 +86,7 @@ fn the_second_solver_agrees() {
         assert!(!second.is_empty(), "number {number} has no answer");
         let mut piecewise = Piecewise::default();
         piecewise.prepare(&pourable, &rows, &priorities, &[], &[]);
-        let (mut simplex, mut proved) = (Simplex::default(), Vec::new());
+        let (mut simplex, mut proved) = (Simplex::default(), Proved::default());
         let (at_upper, last) = litre::fill(&pourable, false);
         let at_upper: Vec<usize> = at_upper.iter().map(|k| 9 + k).collect();
         simplex.start(&piecewise, &at_upper, 9 + last);
