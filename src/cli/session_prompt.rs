@@ -44,10 +44,11 @@ enum Typed {
     Line(String),
     /// Nothing more.
     End,
-    /// A line that was cut, and so the last one.
-    Cut(Mistakes),
-    /// A line in another encoding.
-    NotText(Mistakes),
+    /// A line that is not taken in; one that was cut is the last.
+    Refused {
+        wrong: Mistakes,
+        is_last: bool,
+    },
     Broken(io::Error),
 }
 
@@ -61,9 +62,11 @@ impl Typed {
         }
         // A piped input that was cut may end in the midst of a score.
         if !bytes.ends_with(b"\n") && !terminal {
-            return Self::Cut(cut(&String::from_utf8_lossy(&bytes)));
+            let wrong = cut(&String::from_utf8_lossy(&bytes));
+            return Self::Refused { wrong, is_last: true };
         }
-        String::from_utf8(bytes).map_or_else(|_| Self::NotText(not_text()), Self::Line)
+        String::from_utf8(bytes)
+            .map_or_else(|_| Self::Refused { wrong: not_text(), is_last: false }, Self::Line)
     }
 }
 
@@ -87,14 +90,12 @@ pub(super) fn run(
             Typed::Line(line) => line,
             Typed::End => break None,
             Typed::Broken(error) => break Some(error),
-            Typed::Cut(wrong) => {
+            Typed::Refused { wrong, is_last } => {
                 refused += 1;
                 say_refused(&wrong, &mut screen);
-                break None;
-            }
-            Typed::NotText(wrong) => {
-                refused += 1;
-                say_refused(&wrong, &mut screen);
+                if is_last {
+                    break None;
+                }
                 ask(&prompt, &score_log, &mut asked, &mut screen);
                 continue;
             }

@@ -3,9 +3,8 @@
 use std::path::Path;
 
 use crate::app::bottles::stock_reports;
-use crate::app::mistakes::internal;
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{Outcome, answer};
 use crate::cli::print::{PictureOptions, PrintOptions};
 use crate::page::{bottles, pictures};
 use crate::quantities::Day;
@@ -30,9 +29,8 @@ pub(super) fn run(
         || bottles::labels(&stocks),
     )?;
     let drawn = drawn + &written;
-    match (json, name, stocks.as_slice()) {
-        (true, _, _) => crate::text::json::document(&stocks).map_err(|e| internal(&e)),
-        (false, Some(_), [stock]) => Ok(crate::stock::stock_text::detail(stock) + &drawn),
-        _ => Ok(crate::stock::stock_text::list(&stocks) + &drawn),
-    }
+    answer(&stocks, json, |stocks| match (name, stocks.as_slice()) {
+        (Some(_), [stock]) => crate::stock::stock_text::detail(stock) + &drawn,
+        (_, stocks) => crate::stock::stock_text::list(stocks) + &drawn,
+    })
 }
