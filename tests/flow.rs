@@ -74,7 +74,7 @@ const MAY_USE: &[(&str, &str)] = &[
     ),
     (
         "serve",
-        "files text svg session/blind session/serve page bench app serve/transport serve/blind serve/explore",
+        "files text svg session/blind page bench app serve/transport serve/blind serve/explore",
     ),
     (
         "cli",

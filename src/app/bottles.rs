@@ -11,7 +11,7 @@ use crate::stock::{Note, Stock, StockReport, solubility};
 
 /// Every bottle with what was poured from it.
 #[must_use]
-pub fn filled(bench: &Bench) -> Vec<Filled<'_>> {
+pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
     bench
         .stocks
         .iter()
@@ -26,7 +26,7 @@ pub fn filled(bench: &Bench) -> Vec<Filled<'_>> {
 
 /// What is to be known of the records of a bench.
 #[must_use]
-pub fn of_records(bench: &Bench) -> Vec<Note> {
+pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
     let logs = bench.records.torn.iter();
     let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
     let others = set_aside(bench, |_| true);
@@ -44,7 +44,7 @@ pub(super) fn damaged(bench: &Bench) -> impl Iterator<Item = Note> {
 
 /// A damage of the records in one line, beside an answer that it may touch.
 #[must_use]
-pub fn in_a_line(damage: &Diagnostic) -> String {
+pub(super) fn in_a_line(damage: &Diagnostic) -> String {
     let details = damage.details();
     let file = details.path.as_ref().and_then(|p| p.file_name()).unwrap_or_default();
     format!(
@@ -56,7 +56,7 @@ pub fn in_a_line(damage: &Diagnostic) -> String {
 
 /// The newest batches of some stocks that are of another salt than the stock's file names now.
 #[must_use]
-pub fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
+pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
     let meant = bench.set_aside.iter().filter(|batch| is_meant(&batch.stock));
     meant
         .map(|batch| Note::BatchOfAnotherSalt {

@@ -20,7 +20,7 @@
 //! ```
 
 pub mod advised_strengths;
-pub mod all_scores;
+mod all_scores;
 pub mod bench_journal;
 pub mod bench_names;
 pub mod bottles;
@@ -31,7 +31,7 @@ pub mod exported_table;
 mod flight_request;
 mod ladder_flight;
 pub mod ladder_flight_text;
-pub mod made_water;
+mod made_water;
 pub(crate) mod mistakes;
 mod mix_answer;
 mod named_water;
@@ -55,12 +55,9 @@ mod wanted_water;
 pub mod water_answers;
 
 pub use crate::planner::whole_flight::{Progress, Watch};
-pub use flight_request::{FlightRequest, dispenser};
+pub use flight_request::FlightRequest;
 pub use ladder_flight::{LadderFlight, LadderRequest, LadderWater, Placing, write_ladder};
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
-pub use planned_flight::{
-    Planned, allowed_stocks, flight_or_water, in_flight, is_target, named_target, plan_flight_of,
-    target_name, without_flight,
-};
+pub use planned_flight::{Planned, flight_or_water, in_flight, plan_flight_of, target_name};
 pub use wanted_water::wanted_water;

@@ -21,19 +21,18 @@ pub struct SessionAnswer {
     pub found: SessionResults,
     /// Remarks on the session.
     pub notes: Vec<NoteLine>,
-    /// The water that came first, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub first_water: Option<FirstWater>,
+    first_water: Option<FirstWater>,
 }
 
-/// The water that came first, as it would be made every day; none where none did.
+/// The water that came first, once it was looked for; none where none did.
 #[derive(Debug, Clone, Serialize)]
-pub struct FirstWater(pub Option<MadeWater>);
+struct FirstWater(Option<MadeWater>);
 
 /// The results of a revealed session and the remarks on it.
 ///
 /// # Errors
-/// As [`results_of`].
+/// When it is not revealed, or a file of it cannot be read.
 pub fn session_answer(session: &SessionFolder) -> Result<SessionAnswer, Mistakes> {
     let (found, notes) = (results_of(session)?, notes(&session.score_log()?));
     Ok(SessionAnswer { found, notes, first_water: None })
@@ -43,10 +42,16 @@ impl SessionAnswer {
     /// Looks for the water that came first.
     ///
     /// # Errors
-    /// As [`first_water`].
+    /// When its record cannot be read.
     pub fn find_first_water(&mut self, bench: &Bench, watch: Watch<'_>) -> Result<(), Mistakes> {
         self.first_water = Some(FirstWater(first_water(bench, &self.found, watch)?));
         Ok(())
+    }
+
+    /// The water that came first, as it would be made every day, where it was looked for.
+    #[must_use]
+    pub fn first_water(&self) -> Option<&MadeWater> {
+        self.first_water.as_ref()?.0.as_ref()
     }
 
     /// The results and the remarks.

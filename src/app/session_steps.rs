@@ -15,7 +15,7 @@ use crate::session::score::{Intent, Line, RevealError, ScoreLog, reveal_entry, r
 
 /// What changed on the bench since a session was planned, in words.
 #[must_use]
-pub fn changes(root: &Path, session: &SessionFolder) -> Vec<String> {
+pub(super) fn changes(root: &Path, session: &SessionFolder) -> Vec<String> {
     match drift(root, &session.waters) {
         Ok(found) => found.iter().map(ToString::to_string).collect(),
         // A damaged record of the bench must not stand in the way of a tasting.
@@ -53,7 +53,7 @@ pub fn tasters_meant<'a>(plan: &'a Plan, typed: Option<&str>) -> Result<Vec<&'a 
 }
 
 /// Why a session is not revealed.
-pub(crate) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistakes {
+pub(super) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistakes {
     let fault = match error {
         RevealError::Key(_) => Fault::Content,
         _ => Fault::Choice,
@@ -65,7 +65,7 @@ pub(crate) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistak
 ///
 /// # Errors
 /// When it is not revealed, or a file of it cannot be read.
-pub fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
+pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
     let score_log = session.score_log()?;
     if score_log.revealed_in().is_none() {
         return Err(Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))

@@ -47,9 +47,12 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, how: 
         Some(path) => {
             let on = bench::open(bench)?;
             watched(|watch| answer.find_first_water(&on, watch))?;
-            let first = answer.first_water.as_ref().and_then(|first| first.0.as_ref());
             let of = (&session.plan, session.waters.flight.as_str());
-            print::written(path, "html", &verdict(&answer.found, of, first, &answer.notes_page()))?
+            print::written(
+                path,
+                "html",
+                &verdict(&answer.found, of, answer.first_water(), &answer.notes_page()),
+            )?
         }
         None => String::new(),
     };
