@@ -74,12 +74,13 @@ const MAY_USE: &[(&str, &str)] = &[
     ),
     (
         "serve",
-        "files text svg session/blind session/serve page bench app serve/transport serve/blind serve/explore",
+        "files text svg session/blind page bench app serve/transport serve/blind serve/explore",
+    ),
+    (
+        "cli",
+        "reference quantities files text svg water stock flight assessment mix everyday session/plan session/score session/serve page bench app guide serve/transport serve/blind serve/explore serve",
     ),
 ];
-
-/// The room that may use every other: how the program is called.
-const ABOVE_ALL: [&str; 1] = ["cli"];
 
 /// The room that a path belongs to: the longest one that is listed.
 fn room_of<'a>(parts: impl Iterator<Item = &'a str>) -> Option<String> {
@@ -91,7 +92,7 @@ fn room_of<'a>(parts: impl Iterator<Item = &'a str>) -> Option<String> {
     }
     let first = (*parts.first()?).to_owned();
     let is_outer = MAY_USE.iter().any(|(room, _)| room.starts_with(&format!("{first}/")));
-    (listed(&first) || ABOVE_ALL.contains(&first.as_str()) || is_outer).then_some(first)
+    (listed(&first) || is_outer).then_some(first)
 }
 
 fn sources(folder: &Path) -> Result<Vec<PathBuf>, Box<dyn Error>> {
@@ -129,7 +130,7 @@ fn arrows_point_one_way() -> Fallible {
         let room = room_of(folder.split('/')).ok_or(format!("{path} has no place in the map"))?;
         let is_door = name == "mod";
         let listed = MAY_USE.iter().find(|(r, _)| *r == room).map(|(_, used)| *used);
-        if ABOVE_ALL.contains(&room.as_str()) || (is_door && listed.is_none()) {
+        if is_door && listed.is_none() {
             continue;
         }
         let may_use: Vec<&str> = listed.unwrap_or_default().split_whitespace().collect();
@@ -159,6 +160,13 @@ const TELLING: &str = "Key KeyCup KeyError key SessionWaters SessionFolder sessi
 /// The files that a blind room names.
 const BLIND_FILES: [&str; 3] = ["plan.json", "scores.jsonl", "links.json"];
 
+/// A file without its tests and comments.
+fn code_of(text: &str) -> String {
+    let (code, _) = text.split_once("#[cfg(test)]\nmod tests").unwrap_or((text, ""));
+    let lines = code.lines().filter(|line| !line.trim_start().starts_with("//"));
+    lines.flat_map(|line| [line, "\n"]).collect()
+}
+
 /// The words of a path such as `session::plan::Key`, and names that are imported.
 fn names(code: &str) -> impl Iterator<Item = &str> {
     code.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).filter(|word| !word.is_empty())
@@ -175,12 +183,7 @@ fn what_is_blind_cannot_see() -> Fallible {
         assert!(!files.is_empty(), "{room} is not where it was");
         for file in files {
             let text = fs::read_to_string(&file)?;
-            let (code, _) = text.split_once("#[cfg(test)]").unwrap_or((&text, ""));
-            let code: String = code
-                .lines()
-                .filter(|line| !line.trim_start().starts_with("//"))
-                .flat_map(|line| [line, "\n"])
-                .collect();
+            let code = code_of(&text);
             let name = file.display();
             // What comes from other rooms comes by name; `::` stands before it, or an import around it.
             let imported = code.split("use ").skip(1).filter_map(|rest| rest.split(';').next());
@@ -210,7 +213,7 @@ fn what_is_blind_cannot_see() -> Fallible {
 
 /// What the commands share: how options are read, a bench is opened, an answer is given. Each may use
 /// those before it.
-const SHARED_BY_COMMANDS: [&str; 14] = [
+const SHARED_BY_COMMANDS: [&str; 12] = [
     "help",
     "outcome",
     "bench",
@@ -220,10 +223,8 @@ const SHARED_BY_COMMANDS: [&str; 14] = [
     "order",
     "aim",
     "ready_product",
-    "recipe",
     "ask",
     "session_arguments",
-    "session_words",
     "session_prompt",
 ];
 
@@ -254,6 +255,96 @@ fn no_command_uses_another() -> Fallible {
         }
     }
     assert!(files.len() > SHARED_BY_COMMANDS.len(), "the commands are not where they were");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
+/// What does the work of the program: it writes records and files of a bench, or makes what is written and
+/// computed.
+const WORK: &str = "add_batch add_verified add_bottle add_pour add_session_pour take_back take_session_back \
+                    Records NewPour Verified NewFlight write_new write_all_new Lab Meter ConcentrateContext";
+
+/// What a bench holds, and what only the library looks through.
+const ON_THE_BENCH: &str = "records set_aside stocks bottles waters flights dispensers labels salts tools \
+                            water_prices unread";
+
+/// Our choice: what fits on a screen, and what a command does beside its options.
+const MOST_LINES_OF_A_FUNCTION: usize = 60;
+const MOST_LINES_OF_A_COMMAND: usize = 120;
+
+/// The functions of a file as `rustfmt` lays them out: the name and the lines of code of each.
+fn functions(code: &str) -> Vec<(&str, usize)> {
+    let mut found: Vec<(&str, usize)> = Vec::new();
+    let mut open: Option<usize> = None;
+    for line in code.lines().filter(|line| !line.trim().is_empty()) {
+        let indent = line.len() - line.trim_start().len();
+        let (before, head) = line.split_once("fn ").unwrap_or((line, ""));
+        let begins =
+            open.is_none() && (before.trim().is_empty() || before.trim().starts_with("pub"));
+        if begins && !head.is_empty() {
+            found.push((head.split(['(', '<']).next().unwrap_or_default(), 0));
+            open = Some(indent);
+        }
+        if let (Some(at), Some((_, lines))) = (open, found.last_mut()) {
+            *lines += 1;
+            let ends = indent == at && (line.trim() == "}" || line.ends_with(" }"));
+            open = if ends { None } else { Some(at) };
+        }
+    }
+    found
+}
+
+/// What a user of the library needs as well is not done by a command: it reads its options, makes a call and
+/// prints the answer. What it may use at all is tested above.
+#[test]
+fn the_command_line_computes_nothing() -> Fallible {
+    let cli = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/cli");
+    let mut wrong = Vec::new();
+    let mut measured = 0;
+    for file in sources(&cli)? {
+        let name = file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let code = code_of(&fs::read_to_string(&file)?);
+        for word in names(&code).filter(|word| WORK.split_whitespace().any(|work| work == *word)) {
+            wrong.push(format!("cli/{name} does the work of {word}"));
+        }
+        // Whatever an opened bench is called.
+        let opened = code.split("let ").skip(1).filter_map(|rest| rest.split_once(" = "));
+        let opened = opened.filter(|(_, value)| {
+            value.starts_with("bench::open") || value.starts_with("Bench::open")
+        });
+        let benches: Vec<&str> = opened.map(|(bench, _)| bench).chain(["bench"]).collect();
+        // A call may stand on a line of its own.
+        let dense = code.split_whitespace().collect::<Vec<_>>().join(" ").replace(" .", ".");
+        let words = |text: &'static str| text.split_whitespace();
+        for (bench, list) in benches.iter().flat_map(|b| words(ON_THE_BENCH).map(move |l| (b, l))) {
+            let field = format!("{bench}.{list}");
+            let is_inside = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric() || c == '_');
+            let looks = dense.match_indices(&field).any(|(at, _)| {
+                let (before, behind) = (dense.get(..at), dense.get(at + field.len()..));
+                !is_inside(before.and_then(|text| text.chars().next_back()))
+                    && !is_inside(behind.and_then(|text| text.chars().next()))
+            });
+            if looks {
+                wrong.push(format!("cli/{name} looks through {field}"));
+            }
+        }
+        let functions = functions(&code);
+        measured += functions.len();
+        let is_command = !SHARED_BY_COMMANDS.contains(&name.as_str())
+            && !NAME_THE_COMMANDS.contains(&name.as_str());
+        let all: usize = functions.iter().map(|(_, lines)| lines).sum();
+        if is_command && all > MOST_LINES_OF_A_COMMAND {
+            wrong.push(format!("the functions of cli/{name} have {all} lines"));
+        }
+        // What names all commands is as long as there are many.
+        let long = functions.iter().filter(|(_, lines)| *lines > MOST_LINES_OF_A_FUNCTION);
+        for (function, lines) in long.filter(|_| !NAME_THE_COMMANDS.contains(&name.as_str())) {
+            wrong.push(format!("{function} of cli/{name} has {lines} lines"));
+        }
+    }
+    assert!(measured > 100, "only {measured} functions were found");
+    wrong.sort();
+    wrong.dedup();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     Ok(())
 }

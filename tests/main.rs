@@ -56,6 +56,7 @@ mod laws_text;
 mod laws_unmeasured;
 mod laws_water;
 mod laws_why;
+mod library_alone;
 mod limescale_curves;
 mod machine_cautions;
 mod mistakes;

@@ -13,7 +13,7 @@ const SEED: u64 = 1;
 ///
 /// # Errors
 /// In words, why there is none.
-pub fn surface_of_all_scores(
+pub(super) fn surface_of_all_scores(
     bench: &Bench,
     (past, worked_out): (&[PastSession], &WorkedOut),
     of: Option<&str>,

@@ -3,12 +3,15 @@
 use crate::app::mistakes::internal;
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
-use crate::mix::stocktake::Filled;
-use crate::stock::{Bottle, Note, solubility};
+use crate::mix::StocktakeReport;
+use crate::mix::stocktake::{Filled, of_strengths, without_a_stock};
+use crate::quantities::Day;
+use crate::stock::strengths::StrengthHistory;
+use crate::stock::{Note, Stock, StockReport, solubility};
 
 /// Every bottle with what was poured from it.
 #[must_use]
-pub fn filled(bench: &Bench) -> Vec<Filled<'_>> {
+pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
     bench
         .stocks
         .iter()
@@ -23,7 +26,7 @@ pub fn filled(bench: &Bench) -> Vec<Filled<'_>> {
 
 /// What is to be known of the records of a bench.
 #[must_use]
-pub fn of_records(bench: &Bench) -> Vec<Note> {
+pub(super) fn of_records(bench: &Bench) -> Vec<Note> {
     let logs = bench.records.torn.iter();
     let torn = logs.map(|log| Note::TornRecord { log: log.display().to_string() });
     let others = set_aside(bench, |_| true);
@@ -31,13 +34,17 @@ pub fn of_records(bench: &Bench) -> Vec<Note> {
         let refusal = solubility::check(&stock.value, bottle.storage).err()?;
         Some(Note::Crystals { why: refusal.to_string() })
     });
-    let damaged = bench.records.damage().map(|d| Note::DamagedRecord { what: in_a_line(d) });
-    torn.chain(damaged).chain(others).chain(crystals).collect()
+    torn.chain(damaged(bench)).chain(others).chain(crystals).collect()
+}
+
+/// What is wrong with the records of a bench, for an answer that it may touch.
+pub(super) fn damaged(bench: &Bench) -> impl Iterator<Item = Note> {
+    bench.records.damage().map(|d| Note::DamagedRecord { what: in_a_line(d) })
 }
 
 /// A damage of the records in one line, beside an answer that it may touch.
 #[must_use]
-pub fn in_a_line(damage: &Diagnostic) -> String {
+pub(super) fn in_a_line(damage: &Diagnostic) -> String {
     let details = damage.details();
     let file = details.path.as_ref().and_then(|p| p.file_name()).unwrap_or_default();
     format!(
@@ -49,7 +56,7 @@ pub fn in_a_line(damage: &Diagnostic) -> String {
 
 /// The newest batches of some stocks that are of another salt than the stock's file names now.
 #[must_use]
-pub fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
+pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
     let meant = bench.set_aside.iter().filter(|batch| is_meant(&batch.stock));
     meant
         .map(|batch| Note::BatchOfAnotherSalt {
@@ -64,7 +71,58 @@ pub fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
 ///
 /// # Errors
 /// Lists the stocks when there is none of that name.
-pub fn bottle<'a>(bench: &'a Bench, stock: &str) -> Result<&'a Bottle, Mistakes> {
-    let stock = bench.stock(stock)?;
-    bench.bottle(&stock.value).ok_or_else(|| internal(&"a stock without a bottle"))
+pub fn bottle<'a>(bench: &'a Bench, stock: &str) -> Result<Filled<'a>, Mistakes> {
+    let stock = &bench.stock(stock)?.value;
+    let bottle = bench.bottle(stock).ok_or_else(|| internal(&"a stock without a bottle"))?;
+    Ok(Filled { stock, bottle, taken_ml: bench.taken_ml(bottle) })
+}
+
+/// What is left in each bottle of a bench on a day.
+///
+/// ```
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// use waterflight::app::bottles::take_stock;
+/// use waterflight::bench::Bench;
+/// use waterflight::quantities::Day;
+///
+/// let bench = Bench::open("stocks/demo".as_ref())?;
+/// let report = take_stock(&bench, Day::today())?;
+/// // Nothing was weighed for the demo, so nothing is known to be left.
+/// assert!(report.bottles.iter().all(|bottle| bottle.left_ml.is_none()));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # Errors
+/// When a pour cannot be read: what is left follows from every one.
+pub fn take_stock(bench: &Bench, day: Day) -> Result<StocktakeReport, Mistakes> {
+    if let Some(unread) = bench.records.unread_pours.first() {
+        return Err(unread.clone().into());
+    }
+    let bottles = filled(bench);
+    let mut notes = of_records(bench);
+    notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
+    notes.extend(of_strengths(&bottles, &bench.tools, |_| true));
+    Ok(StocktakeReport::new(&bottles, day, notes))
+}
+
+/// Every stock of a bench with its bottle and the strengths of its batches, or the one that is named.
+///
+/// # Errors
+/// Lists the stocks when there is none of that name.
+pub fn stock_reports(bench: &Bench, name: Option<&str>) -> Result<Vec<StockReport>, Mistakes> {
+    let report = |stock: &Stock| {
+        let bottle = bench.bottle(stock);
+        let mut report = StockReport::with_bottle(stock, bottle, &bench.tools);
+        report.notes.extend(set_aside(bench, |name| name == stock.name()));
+        let batches = bench.records.batches.iter().filter(|b| b.stock == stock.name());
+        let batches: Vec<_> = batches.collect();
+        report.strength_history =
+            bottle.and_then(|bottle| StrengthHistory::new(&bottle.written, &batches, &bench.tools));
+        report
+    };
+    Ok(match name {
+        None => bench.stocks.iter().map(|s| report(&s.value)).collect(),
+        Some(name) => vec![report(&bench.stock(name)?.value)],
+    })
 }

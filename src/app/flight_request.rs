@@ -153,7 +153,7 @@ fn stocks_asked_for(order: &Order) -> Vec<&String> {
 ///
 /// # Errors
 /// Lists the dispensers when there is none of that name.
-pub fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
+pub(super) fn dispenser(bench: &Bench, name: &str) -> Result<Dispenser, Diagnostic> {
     let known: Vec<&str> = bench.dispensers.iter().map(|d| d.name.as_str()).collect();
     let meant = names::meant(name, &known);
     let found = bench.dispensers.iter().find(|d| Some(d.name.as_str()) == meant);
@@ -169,7 +169,7 @@ fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
 }
 
 /// A name that fits nothing.
-pub(crate) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+pub(super) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
     let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
         .expected(if known.is_empty() { "none is there".to_owned() } else { names::listed(known) });
     diagnostic.near(name, known)

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use crate::app::mistakes::unplanned;
-use crate::app::{in_flight, named_target};
+use crate::app::planned_flight::{in_flight, named_target};
 use crate::bench::{Bench, NewFlight};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::ladder::{LadderError, Range, WrittenTarget};

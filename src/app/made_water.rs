@@ -14,7 +14,7 @@ use crate::water::Meter;
 ///
 /// # Errors
 /// When its record cannot be read.
-pub fn first_water(
+pub(super) fn first_water(
     bench: &Bench,
     found: &SessionResults,
     watch: Watch<'_>,

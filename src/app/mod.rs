@@ -1,9 +1,10 @@
 //! What the program does beyond one room, for the command line and for whoever uses the library: a
-//! flight of a bench planned as its file asks, the waters that a bench can name, a session drawn,
-//! poured and revealed.
+//! flight of a bench planned, poured, exported and followed by the next one; the waters that a bench can
+//! name, made every day, explained, held against a meter; batches and strengths recorded; recipes read
+//! backwards; a session drawn, poured, entered and revealed; all sessions in a journal.
 //!
-//! Work that brings a bench and the rooms of the trade together. May use: every room but `cli`.
-//! Never: arguments, files read by hand, formulae.
+//! Work that brings a bench and the rooms of the trade together: typed amounts in, a report or what is
+//! wrong out. May use: the rooms before it but `page`. Never: arguments, files read by hand, formulae.
 //!
 //! ```
 //! use waterflight::app::{FlightRequest, Watch, plan_flight_of};
@@ -18,28 +19,45 @@
 //! # }
 //! ```
 
-pub mod all_scores;
+pub mod advised_strengths;
+mod all_scores;
+pub mod bench_journal;
+pub mod bench_names;
 pub mod bottles;
+pub mod changed_bottle;
+pub mod everyday_water;
+pub mod explained_water;
+pub mod exported_table;
 mod flight_request;
 mod ladder_flight;
-pub mod made_water;
+pub mod ladder_flight_text;
+mod made_water;
 pub(crate) mod mistakes;
 mod mix_answer;
 mod named_water;
+pub mod next_waters;
+pub mod past_scores;
 pub mod plan_session;
 mod planned_flight;
+pub mod poured_flight;
+pub mod ready_targets;
+pub mod ready_targets_text;
+pub mod recipe_water;
+pub mod recorded_batch;
+pub mod session_answer;
+pub mod session_entries;
+pub mod session_pour;
 pub mod session_steps;
 mod tasted_water;
+pub(crate) mod typed_amount;
+pub mod verified_stock;
 mod wanted_water;
+pub mod water_answers;
 
-pub use crate::planner::whole_flight::Watch;
-pub(crate) use flight_request::unknown_name;
-pub use flight_request::{FlightRequest, dispenser};
+pub use crate::planner::whole_flight::{Progress, Watch};
+pub use flight_request::FlightRequest;
 pub use ladder_flight::{LadderFlight, LadderRequest, LadderWater, Placing, write_ladder};
 pub use mix_answer::mix_answer;
 pub use named_water::NamedWaters;
-pub use planned_flight::{
-    Planned, allowed_stocks, flight_or_water, in_flight, is_target, named_target, plan_flight_of,
-    target_name, without_flight,
-};
+pub use planned_flight::{Planned, flight_or_water, in_flight, plan_flight_of, target_name};
 pub use wanted_water::wanted_water;

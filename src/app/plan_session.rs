@@ -5,10 +5,9 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use crate::app::mistakes::internal;
+use crate::app::past_scores::PastScores;
 use crate::app::planned_flight::Planned;
-use crate::app::session_steps::shelf_short_of;
-use crate::bench::index;
-use crate::bench::past::{left_out, readable_sessions};
+use crate::app::session_pour::shelf_short_of;
 use crate::bench::secret;
 use crate::bench::session_folder::{Created, create, name_taken, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
@@ -116,17 +115,16 @@ pub fn plan_session(
         }
     };
     let short_of = shelf_short_of(bench, &plan, &key, &waters);
-    let (past, unread) = readable_sessions(&bench.root)?;
-    let worked_out = index::read(&bench.root);
-    let known = measured_scatter(&past, &plan, &worked_out);
-    index::keep(&bench.root, &worked_out);
+    let past = PastScores::of(bench)?;
+    let known = measured_scatter(&past.sessions, &plan, &past.worked_out);
+    past.keep(bench);
     let forecast = SessionForecast::new(&plan, &key, &known);
     Ok(PlannedSession {
         plan,
         folder,
         forecast,
         short_of,
-        not_counted: unread.iter().map(left_out).collect(),
+        not_counted: past.not_counted,
         changed,
         unanswered: flight.report.unanswered.clone(),
         secret_file,

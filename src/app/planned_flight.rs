@@ -149,7 +149,7 @@ fn retain_places<T>(list: &mut Vec<T>, keep: impl Fn(usize) -> bool) {
 
 /// The stocks that a target may have.
 #[must_use]
-pub fn allowed_stocks(
+pub(super) fn allowed_stocks(
     flight: &Flight,
     target: &Target,
     stocks: &[Stock],
@@ -163,7 +163,7 @@ pub fn allowed_stocks(
 ///
 /// # Errors
 /// Lists the targets when there is none of that name.
-pub fn named_target<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
+pub(super) fn named_target<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
     let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
     let found = place_of(&known, name).and_then(|n| flight.targets.get(n));
     found.ok_or_else(|| unknown_name("target", name, &known))
@@ -190,7 +190,7 @@ fn named_before<'a, 't>(bench: &'a Bench, typed: &'t str) -> Option<(&'a FlightF
 
 /// What was typed of a target of a flight, without the name of the flight or of a session before it.
 #[must_use]
-pub fn without_flight<'t>(bench: &Bench, file: &FlightFile, typed: &'t str) -> &'t str {
+pub(super) fn without_flight<'t>(bench: &Bench, file: &FlightFile, typed: &'t str) -> &'t str {
     match named_before(bench, typed) {
         Some((named, target)) if named.stem == file.stem => target,
         _ => typed,
@@ -199,7 +199,7 @@ pub fn without_flight<'t>(bench: &Bench, file: &FlightFile, typed: &'t str) -> &
 
 /// Whether a target of a flight is meant, by its name alone or behind `FLIGHT/`.
 #[must_use]
-pub fn is_target(typed: &str, stem: &str, target: &str) -> bool {
+pub(super) fn is_target(typed: &str, stem: &str, target: &str) -> bool {
     let is_behind =
         |(flight, name): (&str, &str)| names::alike(flight, stem) && names::alike(name, target);
     names::alike(typed, target) || typed.split_once('/').is_some_and(is_behind)

@@ -2,26 +2,20 @@
 
 use std::path::Path;
 
-use crate::app::bottles::filled;
-use crate::bench::Bench;
 use crate::bench::session_drift::drift;
 use crate::bench::session_folder::SessionFolder;
-use crate::bench::session_waters::{PlannedWater, SessionWaters};
+use crate::bench::session_waters::PlannedWater;
+use crate::bench::taken_back::session_stands;
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::Day;
 use crate::session::analysis::{ModelChoice, analyse};
-use crate::session::plan::preparation::{Margin, USUAL_SPARE};
-use crate::session::plan::{Key, Plan, session};
+use crate::session::plan::{Plan, session};
 use crate::session::results::results_page::SessionResults;
 use crate::session::results::reveal_page::SessionReveal;
-use crate::session::score::{
-    Entry, Intent, Line, OpenedFor, RevealError, ScoreLog, reveal_entry, revealed,
-};
-use crate::session::serve::pouring_sheet::{PouringSheet, ShelfNow};
+use crate::session::score::{Intent, Line, RevealError, ScoreLog, reveal_entry, revealed};
 
 /// What changed on the bench since a session was planned, in words.
 #[must_use]
-pub fn changes(root: &Path, session: &SessionFolder) -> Vec<String> {
+pub(super) fn changes(root: &Path, session: &SessionFolder) -> Vec<String> {
     match drift(root, &session.waters) {
         Ok(found) => found.iter().map(ToString::to_string).collect(),
         // A damaged record of the bench must not stand in the way of a tasting.
@@ -31,8 +25,35 @@ pub fn changes(root: &Path, session: &SessionFolder) -> Vec<String> {
     }
 }
 
+/// What is to be known of a session while it goes on: what changed on the bench since it was planned,
+/// and whether it was taken back.
+#[must_use]
+pub fn warnings(root: &Path, session: &SessionFolder) -> Vec<String> {
+    let mut warnings = changes(root, session);
+    if session_stands(root, &session.name).is_err() {
+        warnings
+            .push("it was taken back and takes nothing in; `waterflight log` says when".to_owned());
+    }
+    warnings
+}
+
+/// The tasters of a session, or the one that is meant.
+///
+/// # Errors
+/// Lists the tasters when none has the name.
+pub fn tasters_meant<'a>(plan: &'a Plan, typed: Option<&str>) -> Result<Vec<&'a str>, Diagnostic> {
+    let all: Vec<&str> = plan.tasters.iter().map(String::as_str).collect();
+    let Some(name) = typed.map(|typed| plan.taster_called(typed)) else { return Ok(all) };
+    let meant: Vec<&str> = all.iter().copied().filter(|taster| *taster == name).collect();
+    if meant.is_empty() {
+        let what = format!("`{name}` is no taster of this session");
+        return Err(Diagnostic::new(Fault::Choice, what).expected(all.join(", ")));
+    }
+    Ok(meant)
+}
+
 /// Why a session is not revealed.
-pub(crate) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistakes {
+pub(super) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistakes {
     let fault = match error {
         RevealError::Key(_) => Fault::Content,
         _ => Fault::Choice,
@@ -44,7 +65,7 @@ pub(crate) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistak
 ///
 /// # Errors
 /// When it is not revealed, or a file of it cannot be read.
-pub fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
+pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
     let score_log = session.score_log()?;
     if score_log.revealed_in().is_none() {
         return Err(Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))
@@ -56,60 +77,6 @@ pub fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
     let results = SessionResults::new(&found, &analyse(&found, ModelChoice::default()));
     let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
     Ok(results.with(&session.plan.serving, waters))
-}
-
-/// The pourer's sheet as the bottles stand now.
-///
-/// # Errors
-/// When the key is not there or not the sealed one.
-pub fn pouring_sheet(
-    bench: &Bench,
-    session: &SessionFolder,
-    margin: Margin,
-    key: Option<&Path>,
-) -> Result<PouringSheet, Mistakes> {
-    let text = session.key_text(key)?;
-    let (key, _) = session::verify(&session.plan, &text)
-        .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
-}
-
-fn on_shelf(
-    bench: &Bench,
-    plan: &Plan,
-    key: &Key,
-    waters: &SessionWaters,
-    margin: Margin,
-) -> PouringSheet {
-    let filled = filled(bench);
-    let shelf = ShelfNow { filled: &filled, tools: &bench.tools, day: Day::today() };
-    let (doses, measured) = (waters.dosed(), waters.measured(bench.tools.dispenser.least));
-    PouringSheet::new(plan, key, (&doses, &measured), margin, shelf, |stock| waters.batch_of(stock))
-}
-
-/// The stocks whose bottles hold too little for a session just planned. Only their names: the
-/// volumes would tell which waters are hidden twice.
-pub(super) fn shelf_short_of(
-    bench: &Bench,
-    plan: &Plan,
-    key: &Key,
-    waters: &SessionWaters,
-) -> Vec<String> {
-    let sheet = on_shelf(bench, plan, key, waters, Margin::of(USUAL_SPARE));
-    let short = sheet.stocks.into_iter().filter(|stock| stock.missing_ml.is_some());
-    short.map(|stock| stock.stock).collect()
-}
-
-/// Says in the log that the key was opened; whoever pours knows which water is which.
-///
-/// # Errors
-/// When the log does not take it.
-pub fn say_opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
-    session.record(|score_log| {
-        let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
-        Ok(if score_log.revealed_in().is_none() { vec![opened] } else { Vec::new() })
-    })?;
-    Ok(())
 }
 
 /// Records an intent on the log as it then is.

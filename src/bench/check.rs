@@ -3,6 +3,8 @@
 
 use std::path::Path;
 
+use serde_json::{Value, json};
+
 use crate::bench::flight_entry::one;
 use crate::bench::open::{MARK, flight_files};
 use crate::bench::pack::KEY_ELSEWHERE;
@@ -83,6 +85,26 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
 }
 
 impl Check {
+    /// What was found, as data.
+    #[must_use]
+    pub fn data(&self) -> Value {
+        let damage = |d: &Diagnostic| {
+            let details = d.details();
+            json!({
+                "file": details.path, "what": details.title, "found": details.found,
+                "expected": details.expected, "remedy": details.remedy,
+            })
+        };
+        let not_read = self.not_read.iter();
+        let not_read = not_read.map(|s| json!({ "file": s.path, "why": s.why.to_string() }));
+        json!({
+            "files": self.files, "records": self.records, "sessions": self.sessions,
+            "damage": self.damage.iter().map(damage).collect::<Vec<_>>(),
+            "keys_elsewhere": self.keys_elsewhere,
+            "not_read": not_read.collect::<Vec<_>>(),
+        })
+    }
+
     /// What is wrong with a flight; of a stock of it that stands there already.
     fn take_flight<'a>(&mut self, wrong: impl Iterator<Item = &'a Diagnostic>) {
         for wrong in wrong {

@@ -2,8 +2,6 @@
 
 use std::fmt;
 
-use serde::Serialize;
-
 use crate::bench::record_lines::{BatchLine, BottleChange, MadeLine, PourLine, TakenLine};
 use crate::bench::record_numbers::AnyLine;
 use crate::quantities::{Day, show};
@@ -186,28 +184,8 @@ fn weighed(made: MadeLine) -> String {
     }
 }
 
-/// A line of the history as data.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct HistoryEntry {
-    /// Number of the record; nothing for a session, which is named.
-    pub record: Option<u64>,
-    /// The day.
-    pub day: String,
-    /// What happened.
-    pub what: String,
-    /// The record that takes it back or takes its place.
-    pub taken_back_by: Option<u64>,
-}
-
-impl From<&HistoryLine> for HistoryEntry {
-    fn from(line: &HistoryLine) -> Self {
-        let instead =
-            line.instead_of.map_or(String::new(), |of| format!(" (instead of record {of})"));
-        Self {
-            record: Some(line.n),
-            day: line.day.clone(),
-            what: format!("{}{instead}", line.what),
-            taken_back_by: line.taken_back_by,
-        }
-    }
+/// What is said of a new record.
+#[must_use]
+pub fn way_back(n: u64) -> String {
+    format!("Record {n}; `waterflight undo {n}` takes it back.\n")
 }

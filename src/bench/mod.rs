@@ -6,8 +6,8 @@
 //! a leaf is the raw piece of text (`files/written.rs`): checks that need the trade come after
 //! parsing and still point at the literal. Such files are read and never rewritten, since a round
 //! trip through RON would drop comments. `new` writes into a new or empty folder only, the mark
-//! `bench.ron` last; `ladder`, `import` and `next` write new files and never over one that is
-//! there. What looks like a file of the bench and is not read is named on standard error
+//! `bench.ron` last; new files (of a flight, or of a table: [`table_import`]) are never written over one
+//! that is there. What looks like a file of the bench and is not read is named on standard error
 //! ([`strays`]).
 //!
 //! What the program records lies in `records`: `batches.jsonl` and `pours.jsonl`, one JSON object a
@@ -16,7 +16,8 @@
 //! `records/lock` is held from reading the next number until the line is written, and ends with the
 //! process. A piece behind the last line break is what a killed run left: it is not read, and the
 //! next writer moves it to `….torn`. A dose follows the newest batch of the same compound; pours
-//! carry its number, so old plans keep theirs.
+//! carry its number, so old plans keep theirs. [`record_log`] lists all of it in order, [`taken_back`]
+//! takes back.
 //!
 //! A session is a folder in `sessions`, renamed into place whole: `plan.json` (no water is named),
 //! `key.sealed` (or where `--key` says, and copied here by the reveal), `waters.json` (doses,
@@ -44,6 +45,7 @@
 
 pub mod check;
 pub mod check_text;
+pub mod damage_text;
 mod dispenser_entry;
 mod explain;
 mod flight_entry;
@@ -67,6 +69,8 @@ mod place;
 mod profile_entry;
 pub mod ready_targets;
 mod record_lines;
+pub mod record_log;
+pub mod record_log_text;
 mod record_numbers;
 mod record_writer;
 pub mod records;
@@ -83,6 +87,8 @@ pub mod strays;
 pub mod strays_text;
 mod style_entry;
 pub mod table_entry;
+pub mod table_import;
+pub mod taken_back;
 mod tools_entry;
 pub mod trade_answer;
 mod water_entry;

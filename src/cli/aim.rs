@@ -2,9 +2,7 @@
 
 use clap::Args;
 
-use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::session::results::PastSession;
-use crate::session::results::aims::want;
+use crate::app::past_scores::WantedAfter;
 
 /// What is wanted, for sessions whose plan does not say so.
 #[derive(Debug, Clone, Args)]
@@ -19,25 +17,8 @@ pub(super) struct AimOptions {
 }
 
 impl AimOptions {
-    /// Says it of every session that judges the attribute; gives its name.
-    pub(super) fn apply(&self, past: &mut [PastSession]) -> Result<Option<String>, Mistakes> {
-        want(past, self.attribute.as_deref(), self.wanted.as_deref()).map_err(|error| {
-            Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected()).into()
-        })
+    /// What was typed.
+    pub(super) fn asked(&self) -> WantedAfter<'_> {
+        WantedAfter { attribute: self.attribute.as_deref(), way: self.wanted.as_deref() }
     }
-}
-
-/// What to do where nobody said what is wanted.
-pub(super) fn not_wanted(
-    diagnostic: Diagnostic,
-    of: Option<&str>,
-    judged: &[String],
-) -> Diagnostic {
-    let name = of.map_or_else(
-        || judged.first().cloned().unwrap_or_else(|| "NAME".to_owned()),
-        str::to_owned,
-    );
-    diagnostic.expected(judged.join(", ")).remedy(format!(
-        "say it, as in --attribute \"{name}\" --wanted more (or less, or near=VALUE)"
-    ))
 }

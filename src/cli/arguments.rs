@@ -20,6 +20,7 @@ use crate::cli::print::{FlightPictureOptions, PictureOptions, PrintOptions, Wate
 use crate::cli::session_arguments::Step;
 use crate::cli::sources::SourcesOptions;
 use crate::cli::start::{AddOptions, StartOptions};
+use crate::cli::stocktake::PouredOptions;
 use crate::cli::tables::{Exported, ImportOptions};
 use crate::cli::targets::TargetsOptions;
 use crate::cli::verify::VerifyOptions;
@@ -169,28 +170,7 @@ pub(super) enum Command {
     #[command(
         after_help = "Examples:\n  waterflight poured first-flight --bottles 2\n  waterflight poured --water soft --bottle \"250 mL\""
     )]
-    Poured {
-        /// File name of the flight without its ending; may be left out when there is only one.
-        flight: Option<String>,
-        /// What the doses were measured with; the flight's own dispenser when left out.
-        #[arg(long, value_name = "NAME")]
-        dispenser: Option<String>,
-        /// Bottles of each water.
-        #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
-        bottles: u32,
-        /// Only this water of the flight; may be given several times.
-        #[arg(long, value_name = "NAME")]
-        water: Vec<String>,
-        /// Size of the bottles, where it is not that of the flight.
-        #[arg(long, value_name = "VOLUME")]
-        bottle: Option<String>,
-        /// The day; today when left out.
-        #[arg(long, value_name = "DATE")]
-        date: Option<String>,
-        /// Takes the place of this record of a pour.
-        #[arg(long, value_name = "RECORD")]
-        instead_of: Option<u64>,
-    },
+    Poured(PouredOptions),
     /// Record what happened to a bottle: spilled, found at a level, thrown away.
     #[command(
         after_help = "Examples:\n  waterflight bottle epsom --left \"120 mL\"\n  waterflight bottle soda --spilled \"20 mL\"\n  waterflight bottle soda --thrown-away"
@@ -371,7 +351,7 @@ impl Command {
             | Command::Add(_)
             | Command::New { .. }
             | Command::Weighed { .. }
-            | Command::Poured { .. }
+            | Command::Poured(_)
             | Command::Bottle(_)
             | Command::Undo(_)
             | Command::Pack { .. }

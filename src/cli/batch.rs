@@ -4,20 +4,16 @@ use std::path::Path;
 
 use clap::Args;
 
-use crate::app::mistakes::internal;
-use crate::app::{dispenser, wanted_water};
-use crate::assessment::Lab;
+use crate::app::everyday_water::{BatchRequest, dry_batch};
 use crate::cli::amount::above_zero;
 use crate::cli::bench;
-use crate::cli::outcome::{How, Outcome};
+use crate::cli::outcome::{How, Outcome, rounded};
 use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
-use crate::everyday::dry_batch::BatchError;
-use crate::everyday::{Accuracy, BatchReport};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::spelling::leading_number;
-use crate::quantities::{Day, Dimension, Fraction};
+use crate::quantities::{Day, Dimension, Fraction, Litres};
 
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
@@ -44,31 +40,18 @@ pub(super) struct BatchOptions {
 
 pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
-    let litres = above_zero("--make", &options.make, &[Dimension::Volume])? / 1000.0;
-    let within = |text| percent("--within", text);
-    let accuracy = Accuracy {
-        wanted: options.within.as_deref().map_or(Ok(bench.tools.weighing), within)?,
-        at_worst: options
-            .at_worst
-            .as_deref()
-            .map(|text| percent("--at-worst", text))
-            .transpose()?,
+    let part = |option, text: &Option<String>| {
+        text.as_deref().map(|text| percent(option, text)).transpose()
     };
-    let ready_product = ready_product(&options.ready_product)?;
-    let (wanted, own_dispenser) = watched(|watch| wanted_water(&bench, &options.water, watch))?;
-    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
-    let prices = (bench.water_prices.as_slice(), &ready_product);
-    let none = |error: BatchError| {
-        Diagnostic::new(Fault::Content, format!("`{}`: {error}", options.water))
-            .remedy("look at it with `waterflight why`")
+    let asked = BatchRequest {
+        water: &options.water,
+        make: Litres::new(above_zero("--make", &options.make, &[Dimension::Volume])? / 1000.0),
+        within: part("--within", &options.within)?,
+        at_worst: part("--at-worst", &options.at_worst)?,
+        dispenser: options.dispenser.as_deref(),
+        ready_product: ready_product(&options.ready_product)?,
     };
-    let mut report =
-        BatchReport::new(&wanted, litres, accuracy, &bench.tools, &lab, prices).map_err(none)?;
-    let named = options.dispenser.as_deref().map(|name| dispenser(&bench, name)).transpose();
-    let named = named?.or(own_dispenser);
-    if let Some(dispenser) = &named {
-        report.measure_with(&wanted, dispenser).map_err(|error| none(error.into()))?;
-    }
+    let report = watched(|watch| dry_batch(&bench, &asked, watch))?;
     let on = Day::today().to_string();
     let written = options.print.write(
         &bench,
@@ -76,11 +59,9 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, how: How) -> Out
         || crate::page::everyday::batch(&report, &on),
         || crate::page::everyday::batch_labels(&report, &on),
     )?;
-    if how.json {
-        crate::text::json::rounded(&report).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::everyday::batch_text::text(&report, how.extent) + &written)
-    }
+    rounded(&report, how.json, |report| {
+        crate::everyday::batch_text::text(report, how.extent) + &written
+    })
 }
 
 fn percent(option: &str, text: &str) -> Result<Fraction, Mistakes> {

@@ -1,32 +1,22 @@
 //! `concentrate`: dry salts and water in one bottle, and a recipe read backwards.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use clap::Args;
-use serde::Serialize;
 
-use crate::app::mistakes::internal;
-use crate::app::wanted_water;
-use crate::assessment::Lab;
-use crate::bench::{Bench, NewFlight};
+use crate::app::everyday_water::concentrate;
+use crate::app::recipe_water::{read_recipe, recipe_water};
+use crate::bench::Bench;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{How, Outcome};
+use crate::cli::outcome::{How, Outcome, rounded};
 use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
-use crate::cli::recipe;
-use crate::cli::recipe::Recipe;
-use crate::everyday::concentrate::{
-    ConcentrateContext, ConcentrateError, DoseBy, Filled, LITRE_ML,
-};
-use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
+use crate::everyday::ReadyProduct;
+use crate::everyday::concentrate::{DoseBy, Filled, LITRE_ML};
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::flight::{
-    BaseShare, Convention, DoseLimits, Flight, MissRule, Order, Preference, ladder,
-};
-use crate::quantities::{Day, Dimension, Fraction, Litres, Quantity};
-use crate::water::BaseWater;
+use crate::quantities::{Day, Dimension, Quantity};
 
 /// What to make, and what it is compared with.
 #[derive(Debug, Clone, Args)]
@@ -76,25 +66,16 @@ const USUAL_DOSE: &str = "4 mL";
 
 pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, how: How) -> Outcome {
     let bench = bench::open(bench)?;
-    let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
     let made_on = options.date.as_deref().map(|text| day("--date", Some(text))).transpose()?;
-    let context = ConcentrateContext {
-        lab: &lab,
-        tools: &bench.tools,
-        catalogue: &bench.salts,
-        prices: &bench.water_prices,
-        ready_product: &ready_product(&options.ready_product)?,
-        made_on,
-    };
+    let ready_product = ready_product(&options.ready_product)?;
     if let Some(text) = &options.reverse {
-        return reverse(&bench, text, options, &context, how);
+        return reverse(&bench, text, options, &ready_product, how);
     }
     let name = options.water.as_deref().unwrap_or_default();
     let filled = to_total(options.total.as_deref().unwrap_or(USUAL_TOTAL))?;
     let dose = dose(options.dose.as_deref().unwrap_or(USUAL_DOSE), MOST_OF_A_CONCENTRATE)?;
-    let (wanted, _) = watched(|watch| wanted_water(&bench, name, watch))?;
-    let report = ConcentrateReport::new(&wanted, filled, dose, &context)
-        .map_err(|error| refused("no concentrate of", name, &error))?;
+    let beside = (&ready_product, made_on);
+    let report = watched(|watch| concentrate(&bench, name, (filled, dose), beside, watch))?;
     let on = Day::today().to_string();
     let written = options.print.write(
         &bench,
@@ -102,44 +83,28 @@ pub(super) fn run(bench: Option<&Path>, options: &ConcentrateOptions, how: How) 
         || crate::page::everyday::concentrate(&report, &on),
         || crate::page::everyday::concentrate_labels(&report),
     )?;
-    if how.json {
-        crate::text::json::rounded(&report).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::everyday::concentrate_text::text(&report, how.extent) + &written)
-    }
+    rounded(&report, how.json, |report| {
+        crate::everyday::concentrate_text::text(report, how.extent) + &written
+    })
 }
 
-/// A recipe read backwards, and where it was written.
-#[derive(Serialize)]
-struct Read<'a> {
-    #[serde(flatten)]
-    report: &'a ReverseReport,
-    file: Option<PathBuf>,
-}
-
+/// A recipe read backwards.
 fn reverse(
     bench: &Bench,
     text: &str,
     options: &ConcentrateOptions,
-    context: &ConcentrateContext<'_>,
+    ready_product: &ReadyProduct,
     how: How,
 ) -> Outcome {
-    let Recipe { readings, stock_water_g, notes } = recipe::read(bench, text)?;
-    let (filled, dose) = recipe_made(options)?;
-    let filled = filled.and_water(stock_water_g);
-    let stocks = bench.whole_shelf()?;
-    let mut report = ReverseReport::new(readings, filled, dose, &stocks, context)
-        .map_err(|error| refused("no water of the recipe", text, &error))?;
-    report.notes = notes;
-    let file = match &options.into {
-        Some(name) => Some(written(bench, &report, text, name)?),
-        None => None,
-    };
-    if how.json {
-        crate::text::json::rounded(&Read { report: &report, file }).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::everyday::recipe_text::text(&report, file.as_deref(), how.extent))
+    let recipe = read_recipe(bench, text).map_err(|wrong| wrong.typed_with("--reverse"))?;
+    let made = recipe_made(options)?;
+    let mut water = recipe_water(bench, (text, recipe), made, ready_product)?;
+    if let Some(name) = &options.into {
+        water.write_flight(bench, text, name)?;
     }
+    rounded(&water, how.json, |water| {
+        crate::everyday::recipe_text::text(&water.report, water.file.as_deref(), how.extent)
+    })
 }
 
 /// How a recipe is made up and dosed. Nothing is taken for granted: a dose that was not said would
@@ -176,48 +141,6 @@ fn missing_option(what: &str, how: &str) -> Mistakes {
         .into()
 }
 
-/// Writes every reading as a target of a new flight.
-fn written(
-    bench: &Bench,
-    report: &ReverseReport,
-    recipe: &str,
-    name: &str,
-) -> Result<PathBuf, Mistakes> {
-    let distilled = BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) };
-    let like = Flight {
-        title: String::new(),
-        base: vec![distilled],
-        bottle: Litres::new(1.0),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::default(),
-        limits: DoseLimits::default(),
-        preference: Preference::default(),
-        targets: Vec::new(),
-    };
-    let stocks = bench.whole_shelf()?;
-    let targets = report.on_shelf.iter().map(|shelf| {
-        let short = (!shelf.unreached.is_empty()).then(|| {
-            let missed: Vec<&str> = shelf.unreached.iter().map(|u| u.measure.as_str()).collect();
-            format!("not reached with the stocks of the shelf: {}", missed.join(", "))
-        });
-        Ok((ladder::rewritten(&shelf.target)?, short))
-    });
-    let targets = targets.collect::<Result<Vec<_>, ladder::LadderError>>();
-    let text = NewFlight {
-        remark: format!(
-            "A recipe read backwards by `waterflight concentrate`: {recipe}\nEach reading is a target, \
-             ion by ion. An ordinary flight: change what you like."
-        ),
-        title: format!("A recipe: {recipe}"),
-        like: &like,
-        stocks: &stocks,
-        order: &Order::default(),
-        targets: targets.map_err(|error| internal(&error))?,
-    }
-    .text();
-    bench.write_new("flights", name, &text).map_err(Mistakes::from)
-}
-
 fn to_total(text: &str) -> Result<Filled, Mistakes> {
     let amount = above_zero("--total", text, &MASS_OR_VOLUME)?;
     Ok(if by_mass(text) { Filled::ToMass(amount) } else { Filled::ToVolume(amount) })
@@ -233,24 +156,6 @@ const MASS_OR_VOLUME: [Dimension; 2] = [Dimension::Mass, Dimension::Volume];
 /// Whether an amount that was read is a mass.
 fn by_mass(text: &str) -> bool {
     Quantity::parse_as(&text.replace(',', "."), &[Dimension::Mass]).is_ok()
-}
-
-fn refused(what: &str, name: &str, error: &ConcentrateError) -> Mistakes {
-    let diagnostic = Diagnostic::new(Fault::Content, format!("{what} `{name}`: {error}"));
-    let remedy = match error {
-        ConcentrateError::TooStrong { way_out, .. } => way_out.clone(),
-        ConcentrateError::LessThanADose { .. } => "a larger --total or a smaller --dose".to_owned(),
-        ConcentrateError::MoreThanALitre { .. } => {
-            "a smaller --dose; \"1 L\" is the recipe as it is".to_owned()
-        }
-        ConcentrateError::NoSalt => {
-            "the water needs no salts: pour its base water as it is".to_owned()
-        }
-        ConcentrateError::Plan(_) => "look at it with `waterflight why`".to_owned(),
-        ConcentrateError::TooManySalts { .. } => "leave some salts out".to_owned(),
-        _ => "make it weaker: a larger --dose".to_owned(),
-    };
-    diagnostic.remedy(remedy).into()
 }
 
 /// Our choice: a dose of more than half of the water is no concentrate, mL or g.

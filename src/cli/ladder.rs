@@ -4,10 +4,9 @@ use std::path::Path;
 
 use clap::Args;
 
-use crate::app::mistakes::internal;
-use crate::app::{LadderRequest, Placing, write_ladder};
+use crate::app::{LadderRequest, Placing, ladder_flight_text, write_ladder};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{Outcome, answer};
 
 /// What the new flight is made of.
 #[derive(Debug, Args)]
@@ -58,12 +57,7 @@ pub(super) fn run(bench: Option<&Path>, options: &LadderOptions, json: bool) -> 
         only_reachable: options.only_reachable,
     };
     let written = write_ladder(&bench, &request)?;
-    if json {
-        return crate::text::json::document(&written).map_err(|e| internal(&e));
-    }
-    let lines: Vec<(String, bool)> =
-        written.waters.iter().map(|w| (w.target.clone(), w.reached)).collect();
-    Ok(crate::mix::ladder_text::text(&written.file, &lines, written.left_out, &options.into))
+    answer(&written, json, |written| ladder_flight_text::text(written, &options.into))
 }
 
 impl LadderOptions {

@@ -1,4 +1,17 @@
 //! The command line: arguments, one call into the library, one rendering.
+//!
+//! One file a command: its options, as typed and as meant, the choice of text, JSON, page or picture, and
+//! the words for a mistake in an option. May use: reports and texts of every room, `bench`, `app`, `guide`
+//! and `serve`, which do the work. Never: a computation, a record, a file of the bench written, a look
+//! through its lists. No room knows the command line.
+//!
+//! ```
+//! use waterflight::cli::Status;
+//! use waterflight::files::Fault;
+//!
+//! // The exit status says whose fault it is.
+//! assert_eq!(Status::from(Fault::Content) as u8, 65);
+//! ```
 
 mod advise;
 mod aim;
@@ -24,7 +37,6 @@ mod print;
 mod progress;
 mod read;
 mod ready_product;
-mod recipe;
 mod salts;
 #[cfg(feature = "serve")]
 mod serve;
@@ -36,7 +48,6 @@ mod session_prompt;
 mod session_reveal;
 mod session_score;
 mod session_sheet;
-mod session_words;
 mod sources;
 mod start;
 mod stock;
@@ -104,18 +115,7 @@ pub fn run(
             advise::run(bench, flights, options, arguments.json)
         }
         Command::Verify { stock, options } => verify::run(bench, stock, options, arguments.json),
-        Command::Poured { flight, dispenser, bottles, water, bottle, date, instead_of } => {
-            let poured = stocktake::PouredAsked {
-                flight: flight.as_deref(),
-                dispenser: dispenser.as_deref(),
-                bottle: bottle.as_deref(),
-                bottles: *bottles,
-                waters: water,
-                date: date.as_deref(),
-                instead_of: *instead_of,
-            };
-            stocktake::record(bench, &poured, arguments.json)
-        }
+        Command::Poured(options) => stocktake::record(bench, options, arguments.json),
         Command::Bottle(options) => history::bottle(bench, options, arguments.json),
         Command::Undo(options) => history::undo(bench, options, arguments.json),
         Command::Log => history::log(bench, how),

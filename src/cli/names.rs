@@ -5,9 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Command as Clap, CommandFactory};
 use clap_complete::Shell;
 
-use crate::bench::ready_targets::{own, published};
-use crate::bench::session_folder::SessionFolder;
-use crate::bench::{Bench, session_folder};
+use crate::app::bench_names::{NameKind, bench_names};
 use crate::cli::arguments::Arguments;
 use crate::cli::bench;
 
@@ -19,22 +17,6 @@ pub(super) struct NamesOptions {
     words: Vec<String>,
 }
 
-/// What a name is a name of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    Stocks,
-    Flights,
-    /// Flights, and single waters of them behind `FLIGHT/`.
-    FlightsOrWaters,
-    Sessions,
-    /// Whatever `water` can show by a name.
-    Waters,
-    /// Targets of flights, by their bare names.
-    Targets,
-    Dispensers,
-    ReadyTargets,
-}
-
 /// The names that fit behind the words, one a line; nothing where there is no bench.
 pub(super) fn run(named: Option<&Path>, options: &NamesOptions) -> String {
     let words: Vec<&str> = options.words.iter().map(String::as_str).collect();
@@ -42,14 +24,11 @@ pub(super) fn run(named: Option<&Path>, options: &NamesOptions) -> String {
     let behind = words.iter().position(|word| *word == "--bench");
     let typed = behind.and_then(|at| words.get(at + 1)).map(PathBuf::from);
     let Ok(bench) = bench::open(typed.as_deref().or(named)) else { return String::new() };
-    let mut names = of_kind(&bench, kind);
-    names.sort();
-    names.dedup();
-    names.iter().fold(String::new(), |out, name| out + name + "\n")
+    bench_names(&bench, kind).iter().fold(String::new(), |out, name| out + name + "\n")
 }
 
 /// What is to be named behind some words: the value of an option, or what the command is about.
-fn kind_after(words: &[&str]) -> Option<Kind> {
+fn kind_after(words: &[&str]) -> Option<NameKind> {
     let arguments = Arguments::command();
     let mut command: &Clap = &arguments;
     let mut path: Vec<&str> = Vec::new();
@@ -67,23 +46,23 @@ fn kind_after(words: &[&str]) -> Option<Kind> {
     }
     if let Some(long) = option {
         return match long {
-            "water" | "pair" | "duplicate" | "nearest-to" | "warm-up" => Some(Kind::Targets),
-            "reference" | "near" => Some(Kind::Waters),
-            "dispenser" => Some(Kind::Dispensers),
-            "with" | "without" | "left" => Some(Kind::Stocks),
-            "flight" => Some(Kind::Flights),
+            "water" | "pair" | "duplicate" | "nearest-to" | "warm-up" => Some(NameKind::Targets),
+            "reference" | "near" => Some(NameKind::Waters),
+            "dispenser" => Some(NameKind::Dispensers),
+            "with" | "without" | "left" => Some(NameKind::Stocks),
+            "flight" => Some(NameKind::Flights),
             _ => None,
         };
     }
     match path.as_slice() {
-        ["stock" | "weigh" | "weighed" | "verify" | "bottle"] => Some(Kind::Stocks),
-        ["mix" | "poured"] => Some(Kind::FlightsOrWaters),
-        ["advise" | "next" | "export"] | ["session", "plan"] => Some(Kind::Flights),
-        ["undo" | "serve"] | ["session", _] => Some(Kind::Sessions),
+        ["stock" | "weigh" | "weighed" | "verify" | "bottle"] => Some(NameKind::Stocks),
+        ["mix" | "poured"] => Some(NameKind::FlightsOrWaters),
+        ["advise" | "next" | "export"] | ["session", "plan"] => Some(NameKind::Flights),
+        ["undo" | "serve"] | ["session", _] => Some(NameKind::Sessions),
         ["water" | "read" | "why" | "alternatives" | "ladder" | "batch" | "concentrate"] => {
-            Some(Kind::Waters)
+            Some(NameKind::Waters)
         }
-        ["targets"] => Some(Kind::ReadyTargets),
+        ["targets"] => Some(NameKind::ReadyTargets),
         _ => None,
     }
 }
@@ -94,57 +73,6 @@ fn takes_a_value(command: &Clap, long: &str) -> bool {
     }
     let found = command.get_arguments().find(|argument| argument.get_long() == Some(long));
     found.is_some_and(|argument| argument.get_action().takes_values())
-}
-
-fn of_kind(bench: &Bench, kind: Kind) -> Vec<String> {
-    let sessions = || session_folder::names(&bench.root).unwrap_or_default();
-    match kind {
-        Kind::Stocks => bench.stocks.iter().map(|s| s.value.name().to_owned()).collect(),
-        Kind::Flights => bench.flights.iter().map(|file| file.stem.clone()).collect(),
-        Kind::FlightsOrWaters => {
-            let flights = bench.flights.iter().map(|file| file.stem.clone());
-            flights.chain(in_their_flights(bench)).collect()
-        }
-        Kind::Sessions => sessions(),
-        Kind::Dispensers => bench.dispensers.iter().map(|d| d.name.clone()).collect(),
-        Kind::Targets => targets(bench).into_iter().map(|(_, target)| target).collect(),
-        Kind::Waters => {
-            let base = bench.waters.iter().map(|w| w.value.name.clone());
-            let targets = targets(bench).into_iter();
-            let both = targets.flat_map(|(flight, target)| {
-                let full = format!("{flight}/{target}");
-                [target, full]
-            });
-            // Which waters a session had is no secret; which cup held which one is.
-            let tasted = sessions().into_iter().flat_map(|name| {
-                let open = SessionFolder::open(&bench.root, &name);
-                let waters = open.map(|session| session.waters.waters).unwrap_or_default();
-                waters.into_iter().map(move |water| format!("{name}/{}", water.name))
-            });
-            base.chain(both).chain(tasted).collect()
-        }
-        Kind::ReadyTargets => {
-            let mine = own(&bench.root).map(|(mine, _)| mine).unwrap_or_default();
-            let ready = published().unwrap_or_default().into_iter().chain(mine);
-            let ready = ready.map(|target| target.name().to_owned());
-            ready.chain(in_their_flights(bench)).collect()
-        }
-    }
-}
-
-/// Every target of a flight as `FLIGHT/TARGET`.
-fn in_their_flights(bench: &Bench) -> impl Iterator<Item = String> {
-    targets(bench).into_iter().map(|(flight, target)| format!("{flight}/{target}"))
-}
-
-/// Every target with the file name of its flight; a flight that cannot be read has none.
-fn targets(bench: &Bench) -> Vec<(String, String)> {
-    let mut all = Vec::new();
-    for file in &bench.flights {
-        let Ok((flight, _)) = bench.flight(file) else { continue };
-        all.extend(flight.targets.into_iter().map(|target| (file.stem.clone(), target.name)));
-    }
-    all
 }
 
 /// The completion script of a shell, with the names of the bench where a name is typed.
@@ -225,18 +153,18 @@ mod tests {
     #[test]
     fn what_a_command_is_about_is_offered() {
         for (words, kind) in [
-            (&["weigh"][..], Some(Kind::Stocks)),
-            (&["--bench", "home", "mix"], Some(Kind::FlightsOrWaters)),
-            (&["mix", "--full"], Some(Kind::FlightsOrWaters)),
-            (&["mix", "--dispenser"], Some(Kind::Dispensers)),
+            (&["weigh"][..], Some(NameKind::Stocks)),
+            (&["--bench", "home", "mix"], Some(NameKind::FlightsOrWaters)),
+            (&["mix", "--full"], Some(NameKind::FlightsOrWaters)),
+            (&["mix", "--dispenser"], Some(NameKind::Dispensers)),
             (&["mix", "--bottle"], None),
-            (&["poured", "first-flight", "--water"], Some(Kind::Targets)),
-            (&["session", "plan"], Some(Kind::Flights)),
+            (&["poured", "first-flight", "--water"], Some(NameKind::Targets)),
+            (&["session", "plan"], Some(NameKind::Flights)),
             (&["session", "plan", "--tasters"], None),
-            (&["session", "sheet"], Some(Kind::Sessions)),
+            (&["session", "sheet"], Some(NameKind::Sessions)),
             (&["session"], None),
-            (&["batch"], Some(Kind::Waters)),
-            (&["targets"], Some(Kind::ReadyTargets)),
+            (&["batch"], Some(NameKind::Waters)),
+            (&["targets"], Some(NameKind::ReadyTargets)),
             (&["sources"], None),
             (&[], None),
         ] {

@@ -69,14 +69,21 @@ pub(super) fn answer<T: Serialize>(
     Ok(text(report))
 }
 
+/// The same with numbers of JSON rounded to what a kitchen can use.
+pub(super) fn rounded<T: Serialize>(
+    report: &T,
+    json: bool,
+    text: impl FnOnce(&T) -> String,
+) -> Outcome {
+    if json {
+        return crate::text::json::rounded(report).map_err(|e| internal(&e));
+    }
+    Ok(text(report))
+}
+
 /// A page as text, or its data.
 pub(super) fn shown(page: &Page, data: &impl Serialize, json: bool) -> Outcome {
     answer(data, json, |_| crate::text::page_text::text(page))
-}
-
-/// What is said of a new record.
-pub(super) fn numbered(n: u64) -> String {
-    format!("Record {n}; `waterflight undo {n}` takes it back.\n")
 }
 
 /// The same in the extent that is asked for.

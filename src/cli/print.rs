@@ -6,7 +6,6 @@ use clap::{Args, ValueEnum};
 
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Fault, Mistakes, write};
-use crate::page::label_sheet::LabelSheet;
 use crate::page::labels::{self, Label};
 use crate::svg::Drawing;
 use crate::svg::drawing::MARK;
@@ -41,7 +40,7 @@ impl PrintOptions {
         let text = match &self.labels {
             None => page(),
             Some(name) => {
-                let sheet = sheet(bench, name)?;
+                let sheet = bench.label_sheet(name)?;
                 if !(1..=sheet.per_sheet()).contains(&self.start) {
                     return Err(Mistakes::from(
                         Diagnostic::new(
@@ -144,21 +143,6 @@ pub(super) enum WaterPicture {
     #[default]
     Charges,
     Limescale,
-}
-
-fn sheet(bench: &Bench, name: &str) -> Result<LabelSheet, Diagnostic> {
-    let own = bench.labels.iter().find(|sheet| sheet.name == name).cloned();
-    own.or_else(|| LabelSheet::named(name)).ok_or_else(|| {
-        let names: Vec<&str> = bench.labels.iter().map(|sheet| sheet.name.as_str()).collect();
-        let own = if names.is_empty() {
-            String::new()
-        } else {
-            format!(", or {} of bench.ron", names.join(", "))
-        };
-        Diagnostic::new(Fault::Choice, format!("`{name}` is no sheet of labels"))
-            .expected(format!("columns x rows, as in 3x7{own}"))
-            .remedy("a size of your own stands in `labels` of bench.ron")
-    })
 }
 
 /// Writes a page or a picture; says so in a line. A file of another kind is never written over.

@@ -5,7 +5,7 @@ use std::io::{IsTerminal, Write, stderr};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
-use crate::planner::whole_flight::{Progress, Watch};
+use crate::app::{Progress, Watch};
 
 /// Our choice: a wait shorter than this needs no word.
 const QUIET_FOR: Duration = Duration::from_secs(2);

@@ -2,21 +2,27 @@
 
 use std::path::Path;
 
-use crate::app::NamedWaters;
-use crate::app::mistakes::{internal, too_strong};
+use crate::app::water_answers::judge_reading;
+use crate::assessment::read_text;
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{Outcome, answer};
 use crate::cli::progress::watched;
 use crate::files::{Diagnostic, Fault};
 use crate::quantities::QuantityError;
 use crate::stock::reading::MOST_US_PER_CM;
-use crate::water::Meter;
+use crate::water::MeterScale;
 
 pub(super) fn run(bench: Option<&Path>, name: &str, value: &str, json: bool) -> Outcome {
     let bench = bench::open_any(bench)?;
-    let scale = bench.meter.scale;
-    let value = match scale.shown(value) {
-        Ok(value) if (0.0..=MOST_US_PER_CM).contains(&value) => value,
+    let shown = shown(bench.meter.scale, value)?;
+    let (name, verdict) = watched(|watch| judge_reading(&bench, name, shown, watch))?;
+    answer(&verdict, json, |verdict| read_text::text(&name, &bench.meter, verdict))
+}
+
+/// What the meter shows, as typed.
+fn shown(scale: MeterScale, value: &str) -> Result<f64, Diagnostic> {
+    match scale.shown(value) {
+        Ok(value) if (0.0..=MOST_US_PER_CM).contains(&value) => Ok(value),
         read => {
             let error = read.err();
             let title = match &error {
@@ -32,23 +38,12 @@ pub(super) fn run(bench: Option<&Path>, name: &str, value: &str, json: bool) -> 
                     scale.label()
                 ),
             );
-            return Err(match error {
+            Err(match error {
                 Some(QuantityError::UnknownUnit { .. }) => {
                     wrong.remedy("`meter: (shows: …)` in bench.ron says what your meter shows")
                 }
                 _ => wrong,
-            }
-            .into());
+            })
         }
-    };
-    let water = watched(|watch| NamedWaters::of(&bench, watch).find(name))?;
-    let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
-    let verdict = meter
-        .judge(value, &water.doses, &water.base)
-        .map_err(|error| too_strong(&water.name, &error))?;
-    if json {
-        crate::text::json::document(&verdict).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::assessment::read_text::text(&water.name, meter.settings(), &verdict))
     }
 }

@@ -2,39 +2,24 @@
 
 use std::path::Path;
 
-use crate::app::mistakes::internal;
 use crate::bench::{Unread, built_in_salts, salts_of, unread_in};
 use crate::cli::bench::root;
-use crate::cli::outcome::{How, Outcome};
+use crate::cli::outcome::{How, Outcome, answer};
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::stock::{Catalogue, LookupError};
-use crate::stock::{HydrateReport, SaltReport};
+use crate::stock::{Catalogue, HydrateReport, LookupError, SaltReport, salt_text};
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome {
     let (catalogue, unread) = catalogue(bench)?;
     let Some(name) = name else {
         let salts = SaltReport::all(&catalogue);
-        return if how.json {
-            crate::text::json::document(&salts).map_err(|e| internal(&e))
-        } else {
-            Ok(crate::stock::salt_text::list(&salts, how.extent))
-        };
+        return answer(&salts, how.json, |salts| salt_text::list(salts, how.extent));
     };
     let found = catalogue.all_of(name).map_err(|error| {
         unread_in(&unread, "salts", name).cloned().unwrap_or_else(|| unknown(&error))
     })?;
-    // Of several compounds each is one to look at by itself.
-    let one = found.first().map(|salt| salt.compound.as_str());
-    if !how.json && found.iter().any(|salt| Some(salt.compound.as_str()) != one) {
-        let found = Catalogue::new(found.into_iter().cloned().collect());
-        return Ok(crate::stock::salt_text::list(&SaltReport::all(&found), how.extent));
-    }
-    let hydrates = HydrateReport::of(&found);
-    if how.json {
-        crate::text::json::document(&hydrates).map_err(|e| internal(&e))
-    } else {
-        Ok(crate::stock::salt_text::detail(&hydrates, how.extent))
-    }
+    answer(&HydrateReport::of(&found), how.json, |hydrates| {
+        salt_text::found(&found, hydrates, how.extent)
+    })
 }
 
 /// The bench's salts with what cannot be read of them; the built-in ones where there is no bench.

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
+use crate::bench::taken_back::session_stands;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, shown};
 use crate::files::{Diagnostic, Fault};
@@ -49,7 +50,7 @@ pub(super) fn run(
         server.run()?;
         return Ok(String::new());
     };
-    bench::stands(&root, name)?;
+    session_stands(&root, name)?;
     let on = options.on.as_deref().map_or(Ok(On::Loopback), On::parse)?;
     let settings = Settings { on, port: options.port, key: options.key.clone() };
     let server = TableServer::open(&root, name, settings)?;

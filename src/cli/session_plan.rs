@@ -13,10 +13,9 @@ use crate::cli::progress::watched;
 use crate::cli::session_arguments::PlanOptions;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::Dimension;
-use crate::session::plan::wanted::judged;
 use crate::session::plan::{
-    AdjustFor, Aim, AimError, AnalysisPlan, Blinding, CodeScope, Duplicates, Method, MethodRequest,
-    Question, Request, Serving, UnknownAdjustment, chosen_waters,
+    AdjustFor, Aim, AnalysisPlan, Blinding, CodeScope, Duplicates, MethodRequest, Question,
+    Request, Serving, UnknownAdjustment, chosen_waters,
 };
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outcome {
@@ -35,26 +34,18 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outc
     };
     let request = request(options, (&bench, file, &all), name)?;
     let asked = SessionAsked {
-        wanted: wanted(options, &request.method)?,
+        wanted: Aim::asked(
+            options.wanted.as_deref(),
+            options.question.map(Question::from),
+            &request.method,
+        )
+        .map_err(|error| unwanted(&error))?,
         seed: options.seed.as_deref(),
         secret_file: options.key.as_deref(),
         any_name: options.name.is_none(),
     };
     let session = plan_session(&bench, (file, &flight), &request, &asked)?;
     shown_in(&session.page(), &session.data(), how)
-}
-
-/// What is wanted, as typed; `None` where the names of what is judged say it, or nobody does.
-fn wanted(options: &PlanOptions, method: &Method) -> Result<Option<Aim>, Mistakes> {
-    if let Some(text) = &options.wanted {
-        return Ok(Some(Aim::read(text, method).map_err(|e| unwanted(&e))?));
-    }
-    let judged: Vec<String> = judged(method).into_iter().map(str::to_owned).collect();
-    let best = options.question.map(Question::from) == Some(Question::WhichIsBest);
-    if best && !judged.is_empty() && Aim::by_name(method).is_none() {
-        return Err(unwanted(&AimError::BestOfWhat { judged }).into());
-    }
-    Ok(None)
 }
 
 /// What the means are to be corrected for, each once; `none` alone says that nothing is.

@@ -1,15 +1,15 @@
 //! The prompt for scores: lines in, words out. Each entry is on disk before it is confirmed.
 
-use std::io::{BufRead, IsTerminal, Write, stdin};
+use std::io::{self, BufRead, IsTerminal, Write, stdin};
 
 use serde_json::json;
 
 use crate::app::session_steps::record;
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::outcome::{Outcome, shown};
-use crate::cli::session_words::{on_disk, pending};
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::session::score::{EntryPrompt, PromptOutcome, ScoreLog};
+use crate::session::score::entry_text::{missing_words, on_disk_words};
+use crate::session::score::{EntryPrompt, Line, PromptOutcome, ScoreLog};
 use crate::text::{Page, visible};
 
 /// What is shown; a reader that has gone away does not stop the entries.
@@ -39,6 +39,37 @@ impl Screen<'_> {
     }
 }
 
+/// What comes from the input.
+enum Typed {
+    Line(String),
+    /// Nothing more.
+    End,
+    /// A line that is not taken in; one that was cut is the last.
+    Refused {
+        wrong: Mistakes,
+        is_last: bool,
+    },
+    Broken(io::Error),
+}
+
+impl Typed {
+    fn read(input: &mut impl BufRead, terminal: bool) -> Self {
+        let mut bytes = Vec::new();
+        match input.read_until(b'\n', &mut bytes) {
+            Ok(0) => return Self::End,
+            Ok(_) => {}
+            Err(error) => return Self::Broken(error),
+        }
+        // A piped input that was cut may end in the midst of a score.
+        if !bytes.ends_with(b"\n") && !terminal {
+            let wrong = cut(&String::from_utf8_lossy(&bytes));
+            return Self::Refused { wrong, is_last: true };
+        }
+        String::from_utf8(bytes)
+            .map_or_else(|_| Self::Refused { wrong: not_text(), is_last: false }, Self::Line)
+    }
+}
+
 /// Reads lines until the input or the work ends.
 pub(super) fn run(
     session: &SessionFolder,
@@ -55,65 +86,65 @@ pub(super) fn run(
     ask(&prompt, &score_log, &mut asked, &mut screen);
     let mut input = stdin().lock();
     let broken = loop {
-        let mut bytes = Vec::new();
-        match input.read_until(b'\n', &mut bytes) {
-            Ok(0) => break None,
-            Ok(_) => {}
-            Err(error) => break Some(error),
-        }
-        // A piped input that was cut may end in the midst of a score.
-        if !bytes.ends_with(b"\n") && !screen.terminal {
-            refused += 1;
-            say_refused(&cut(&String::from_utf8_lossy(&bytes)), &mut screen);
-            break None;
-        }
-        let Ok(line) = String::from_utf8(bytes) else {
-            refused += 1;
-            say_refused(&not_text(), &mut screen);
-            ask(&prompt, &score_log, &mut asked, &mut screen);
-            continue;
+        let line = match Typed::read(&mut input, screen.terminal) {
+            Typed::Line(line) => line,
+            Typed::End => break None,
+            Typed::Broken(error) => break Some(error),
+            Typed::Refused { wrong, is_last } => {
+                refused += 1;
+                say_refused(&wrong, &mut screen);
+                if is_last {
+                    break None;
+                }
+                ask(&prompt, &score_log, &mut asked, &mut screen);
+                continue;
+            }
         };
         let mut score_log = read(session)?;
-        match prompt.handle_line(&score_log, &line) {
+        let done = match prompt.handle_line(&score_log, &line).map_err(Mistakes::from) {
             Ok(PromptOutcome::End) => break None,
             Ok(PromptOutcome::Show(lines)) => {
                 for line in &lines {
                     screen.say(line);
                 }
+                Ok(())
             }
-            Ok(PromptOutcome::Record(intent)) => match record(session, &intent) {
-                Ok((after, lines)) => {
-                    prompt.recorded();
-                    for recorded in &lines {
-                        screen.say(&format!("{} ({})", on_disk(&after, recorded), pending(&after)));
-                        entered.push(recorded.n);
-                    }
-                    score_log = after;
-                }
-                Err(mistakes) => {
-                    refused += 1;
-                    say_refused(&mistakes, &mut screen);
-                }
-            },
-            Err(error) => {
-                refused += 1;
-                say_refused(&Mistakes::from(error), &mut screen);
-            }
+            Ok(PromptOutcome::Record(intent)) => record(session, &intent).map(|(after, lines)| {
+                prompt.recorded();
+                say_recorded(&after, &lines, &mut screen);
+                entered.extend(lines.iter().map(|line| line.n));
+                score_log = after;
+            }),
+            Err(wrong) => Err(wrong),
+        };
+        if let Err(wrong) = done {
+            refused += 1;
+            say_refused(&wrong, &mut screen);
         }
         ask(&prompt, &score_log, &mut asked, &mut screen);
     };
     if let Some(left) = prompt.left_unwritten() {
         screen.say(&left);
     }
-    if let Some(error) = broken {
-        let what = format!("what is typed cannot be read: {error}");
-        return Err(Diagnostic::new(Fault::Missing, what)
-            .remedy("what was confirmed is on disk; begin again where it ended")
-            .into());
+    match broken {
+        Some(error) => Err(unreadable(&error)),
+        None => ended(session, &entered, refused, json),
     }
+}
+
+fn unreadable(error: &io::Error) -> Mistakes {
+    let what = format!("what is typed cannot be read: {error}");
+    Diagnostic::new(Fault::Missing, what)
+        .remedy("what was confirmed is on disk; begin again where it ended")
+        .into()
+}
+
+/// What was entered in all, and what is missing.
+fn ended(session: &SessionFolder, entered: &[u64], refused: u64, json: bool) -> Outcome {
     let score_log = read(session)?;
     let mut page = Page::default();
-    page.say(format!("{} entered, {refused} refused, {}", entered.len(), pending(&score_log)));
+    let missing = missing_words(&score_log);
+    page.say(format!("{} entered, {refused} refused, {missing}", entered.len()));
     let data = json!({
         "session": session.name, "entered": entered, "refused": refused, "missing_answers": score_log.missing_answers(),
     });
@@ -146,10 +177,10 @@ fn greet(
     screen.say(&format!(
         "{}: {}; `help` lists what can be typed",
         session.name,
-        pending(score_log)
+        missing_words(score_log)
     ));
     if let Some(last) = score_log.last_of(None).and_then(|n| score_log.line(n)) {
-        screen.say(&format!("the last entry: {}", on_disk(score_log, &last.line)));
+        screen.say(&format!("the last entry: {}", on_disk_words(score_log, &last.line)));
     }
     if let Some(piece) = session.torn()? {
         screen.say(&format!(
@@ -174,6 +205,12 @@ fn ask(
     }
     *before = asks;
     screen.sign();
+}
+
+fn say_recorded(score_log: &ScoreLog, lines: &[Line], screen: &mut Screen<'_>) {
+    for line in lines {
+        screen.say(&format!("{} ({})", on_disk_words(score_log, line), missing_words(score_log)));
+    }
 }
 
 fn say_refused(mistakes: &Mistakes, screen: &mut Screen<'_>) {

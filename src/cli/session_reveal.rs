@@ -4,28 +4,22 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::app::made_water::first_water;
 use crate::app::mistakes::internal;
+use crate::app::session_answer::session_answer;
 use crate::app::session_steps;
-use crate::app::session_steps::{changes, results_of};
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, shown, shown_in};
 use crate::cli::print;
 use crate::cli::progress::watched;
 use crate::page::results::verdict;
-use crate::session::serve::progress::{SessionProgress, notes, say_notes};
-use crate::text::{self, Page, page_text};
+use crate::session::serve::progress::SessionProgress;
+use crate::text::{self, page_text};
 
 pub(super) fn progress(bench: Option<&Path>, name: &str, entries: bool, json: bool) -> Outcome {
     let session = bench::session(bench, name)?;
     let score_log = session.score_log()?;
     let torn = session.torn()?;
-    let root = bench::root(bench)?;
-    let mut warnings = changes(&root, &session);
-    if bench::stands(&root, &session.name).is_err() {
-        warnings
-            .push("it was taken back and takes nothing in; `waterflight log` says when".to_owned());
-    }
+    let warnings = session_steps::warnings(&bench::root(bench)?, &session);
     let progress = SessionProgress::new(&score_log, warnings, torn);
     // Of a long log either takes more than the log itself, so that only what is asked for is made.
     if json {
@@ -48,29 +42,21 @@ pub(super) fn reveal(
 
 pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, how: How) -> Outcome {
     let session = bench::session(bench, name)?;
-    let found = results_of(&session)?;
-    let notes = notes(&session.score_log()?);
-    let (mut page, mut data) = (found.page(), json!(found));
-    say_notes(&mut page, &notes);
-    if let Some(data) = data.as_object_mut() {
-        data.insert("notes".to_owned(), json!(notes));
-    }
+    let mut answer = session_answer(&session)?;
     let written = match to {
         Some(path) => {
-            let mut noted = Page::default();
-            say_notes(&mut noted, &notes);
             let on = bench::open(bench)?;
-            let made = watched(|watch| first_water(&on, &found, watch))?;
-            if let Some(data) = data.as_object_mut() {
-                data.insert("first_water".to_owned(), json!(made));
-            }
-            let flight = &session.waters.flight;
-            let text = verdict(&found, (&session.plan, flight), made.as_ref(), &noted);
-            print::written(path, "html", &text)?
+            watched(|watch| answer.find_first_water(&on, watch))?;
+            let of = (&session.plan, session.waters.flight.as_str());
+            print::written(
+                path,
+                "html",
+                &verdict(&answer.found, of, answer.first_water(), &answer.notes_page()),
+            )?
         }
         None => String::new(),
     };
-    let text = shown_in(&page, &data, how)?;
+    let text = shown_in(&answer.page(), &answer, how)?;
     let back = bench::taken_back(bench, &session.name);
     Ok(if how.json { text } else { back + &text + &written })
 }

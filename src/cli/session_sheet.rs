@@ -2,21 +2,20 @@
 
 use std::path::Path;
 
-use serde::Serialize;
 use serde_json::{Value, json};
 
-use crate::app::bottles::in_a_line;
-use crate::app::session_steps::{changes, pouring_sheet, say_opened};
-use crate::bench::records::{PouredBefore, PouredVolume, add_session_pour, session_may_be_poured};
+use crate::app::session_pour::{pour_session, pouring_sheet};
+use crate::app::session_steps::tasters_meant;
+use crate::bench::records::PouredBefore;
 use crate::bench::session_folder::SessionFolder;
 use crate::cli::amount::{above_zero, amount, day};
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, shown};
 use crate::cli::session_arguments::{MarginOptions, PouredOptions, Reader, SheetOptions};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::page::labels::Label;
 use crate::page::tasting;
-use crate::quantities::{Day, Dimension, Litres, show};
+use crate::quantities::{Day, Dimension, Litres};
 use crate::session::plan::Plan;
 use crate::session::plan::preparation::Margin;
 use crate::session::serve::sheets;
@@ -46,12 +45,8 @@ fn sheet(
         Reader::Taster => tasters(bench, session, options, how),
         Reader::Pourer => {
             let on = bench::open_any(bench)?;
-            let mut sheet =
+            let sheet =
                 pouring_sheet(&on, session, margin(&options.margin)?, options.key.as_deref())?;
-            sheet.warnings.extend(changes(&on.root, session));
-            sheet.warnings.extend(on.records.damage().map(in_a_line));
-            // Whoever reads this page knows the key: the log says so.
-            say_opened(session, "the pouring sheet was printed")?;
             let today = Day::today().to_string();
             let bottles = || tasting::bottle_labels(plan, &sheet, &today);
             let written = print(bench, options, plan, (|| tasting::pourer(plan, &sheet), bottles))?;
@@ -104,17 +99,7 @@ fn tasters(
 ) -> Outcome {
     let json = how.json;
     let plan = &session.plan;
-    let taster = options.taster.as_deref().map(|typed| plan.taster_called(typed));
-    if let Some(unknown) = taster.filter(|t| !plan.tasters.iter().any(|n| n == t)) {
-        let what = format!("`{unknown}` is no taster of this session");
-        return Err(Diagnostic::new(Fault::Choice, what).expected(plan.tasters.join(", ")).into());
-    }
-    let names: Vec<&str> = plan
-        .tasters
-        .iter()
-        .map(String::as_str)
-        .filter(|who| taster.is_none_or(|t| t == *who))
-        .collect();
+    let names = tasters_meant(plan, options.taster.as_deref())?;
     let page = match names.as_slice() {
         // A sheet is a screen of its own.
         [_, _, ..] if how.extent == Extent::Screen => sheets::whose(plan, &names),
@@ -139,52 +124,17 @@ fn margin(options: &MarginOptions) -> Result<Margin, Mistakes> {
     Ok(Margin { share, least: Litres::new(least.unwrap_or(0.0) / 1000.0) })
 }
 
-#[derive(Serialize)]
-struct Poured<'a> {
-    session: &'a str,
-    flight: &'a str,
-    day: String,
-    record: u64,
-    taken: &'a [PouredVolume],
-    warnings: &'a [String],
-}
-
 /// Takes what a session needs from the bottles.
 pub(super) fn poured(bench: Option<&Path>, options: &PouredOptions, json: bool) -> Outcome {
     let on = bench::open_any(bench)?;
     let session = bench::standing_session(bench, &options.name)?;
     let date = day("--date", options.date.as_deref())?;
-    let sheet = pouring_sheet(&on, &session, margin(&options.margin)?, options.key.as_deref())?;
-    let mut warnings = changes(&on.root, &session);
-    warnings.extend(on.records.damage().map(in_a_line));
-    let stocks = sheet.stocks.iter();
-    let taken: Vec<PouredVolume> = stocks
-        .map(|s| PouredVolume { stock: s.stock.clone(), batch: s.batch.unwrap_or(0), ml: s.ml })
-        .collect();
-    let (flight, name) = (session.waters.flight.as_str(), session.name.as_str());
     let before = match (options.instead_of, options.again) {
         (Some(of), _) => PouredBefore::InsteadOf(of),
         (None, true) => PouredBefore::Again,
         (None, false) => PouredBefore::Refused,
     };
-    session_may_be_poured(&on.root, name, before)?;
-    // First that the key was read: a run that is stopped between the two leaves no pour without it.
-    say_opened(&session, "what was poured was taken from the bottles")?;
-    let record = add_session_pour(&on.root, date, (flight, name), taken.clone(), before)?;
-    let mut page = Page::default();
-    page.say(format!("{name}: poured on {date}"));
-    for PouredVolume { stock, batch, ml } in &taken {
-        let from = match batch {
-            0 => "planned before a batch was recorded, so nothing is counted".to_owned(),
-            batch => format!("from batch {batch}"),
-        };
-        page.say(format!("  {stock}: {} mL, {from}", show::fixed(*ml, 2)));
-    }
-    for warning in &warnings {
-        page.say(format!("! {warning}"));
-    }
-    page.say(crate::cli::outcome::numbered(record).trim_end());
-    let day = date.to_string();
-    let poured = Poured { session: name, flight, day, record, taken: &taken, warnings: &warnings };
-    shown(&page, &json!(poured), json)
+    let measured = (margin(&options.margin)?, options.key.as_deref());
+    let poured = pour_session(&on, &session, measured, date, before)?;
+    shown(&poured.page(), &poured, json)
 }

@@ -27,7 +27,7 @@ struct SourceLine {
 
 pub(super) fn run(options: &SourcesOptions, how: How) -> Outcome {
     let found: Vec<Source> = match &options.word {
-        Some(word) => SOURCES.iter().filter(|source| has(source, word)).copied().collect(),
+        Some(word) => sources_text::about(word),
         None => SOURCES.to_vec(),
     };
     if let (Some(word), []) = (&options.word, found.as_slice()) {
@@ -50,12 +50,4 @@ pub(super) fn run(options: &SourcesOptions, how: How) -> Outcome {
         (None, Extent::Screen) => sources_text::topics(&found),
         _ => sources_text::text(&found),
     })
-}
-
-fn has(source: &Source, word: &str) -> bool {
-    let word = word.to_lowercase();
-    let about = source.about.to_string();
-    [about.as_str(), source.used_for, source.citation]
-        .iter()
-        .any(|text| text.to_lowercase().contains(&word))
 }

@@ -3,19 +3,15 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
-use serde::Serialize;
+use serde_json::json;
 
+use crate::app::exported_table::{analyses_table, planned_table, targets_table};
 use crate::app::mistakes::internal;
-use crate::app::{FlightRequest, flight_or_water, plan_flight_of};
-use crate::bench::{NewFlight, table_entry};
+use crate::bench::table_import::TableFile;
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{Outcome, answer};
 use crate::cli::progress::watched;
-use crate::files::{Diagnostic, Fault, Mistakes, csv_table, read, write};
-use crate::mix::table_report;
-use crate::text::names;
-use crate::water::BaseWater;
-use crate::water::base_water::DISTILLED;
+use crate::files::{Diagnostic, Fault, csv_table};
 
 /// What a table holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -54,100 +50,22 @@ pub(super) struct ImportOptions {
     like: Option<String>,
 }
 
-#[derive(Serialize)]
-struct Written {
-    files: Vec<PathBuf>,
-}
-
 pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) -> Outcome {
     let bench = bench::open_any(bench)?;
-    let source = read::streamed_text(&options.file)?;
-    let table = csv_table::parse(&source)?;
+    let table = TableFile::read(&options.file)?;
     let files = match options.kind {
         Kind::Targets => {
             let name = options.into.as_ref().ok_or_else(|| {
-                Mistakes::from(
-                    Diagnostic::new(Fault::Choice, "the new flight has no name")
-                        .expected("--into NAME"),
-                )
+                Diagnostic::new(Fault::Choice, "the new flight has no name").expected("--into NAME")
             })?;
-            let targets = table_entry::targets(&source, &table)?;
-            if targets.is_empty() {
-                return Err(Mistakes::from(
-                    Diagnostic::new(Fault::Content, "this table has no rows")
-                        .at(&source, None)
-                        .expected("one row for each target"),
-                ));
-            }
-            let file =
-                bench.flight_file(options.like.as_deref()).map_err(|error| match options.like {
-                    None => error.remedy(
-                        "`--like FLIGHT` names the one whose base, bottle and conventions it takes",
-                    ),
-                    Some(_) => error,
-                })?;
-            let (like, stocks, order) = bench.ordered_flight(file)?;
-            let text = NewFlight {
-                remark: format!("Read from the table {}.", file_name(&options.file)),
-                title: name.clone(),
-                like: &like,
-                stocks: &stocks,
-                order: &order,
-                targets: targets.into_iter().map(|t| (t, None)).collect(),
-            }
-            .text();
-            vec![bench.write_new("flights", name, &text)?]
+            vec![bench.import_targets(&table, name, options.like.as_deref())?]
         }
-        Kind::Analyses => {
-            let waters = table_entry::analyses(&source, &table)?;
-            let mut stems: Vec<String> = Vec::new();
-            for file in &waters {
-                let name = &file.water.name;
-                let stem = stem(name);
-                let path = bench.root.join("waters").join(format!("{stem}.ron"));
-                // What a run that was stopped has written of the same table already.
-                let is_written = write::holds(&path, &file.text);
-                let named = bench.waters.iter().find(|w| names::alike(&w.value.name, name));
-                let there = named.is_some_and(|w| !is_written || w.path != path)
-                    || (path.exists() && !is_written)
-                    || stems.contains(&stem);
-                if there || stem.is_empty() || names::alike(name, DISTILLED) {
-                    return Err(Mistakes::from(
-                        Diagnostic::new(
-                            Fault::Write,
-                            format!("there is a base water `{name}` already"),
-                        )
-                        .about(bench.root.join("waters"))
-                        .remedy("give it another name in the table; nothing was written"),
-                    ));
-                }
-                stems.push(stem);
-            }
-            let files = waters.iter().zip(&stems);
-            let files: Vec<(&str, &str)> =
-                files.map(|(file, stem)| (stem.as_str(), file.text.as_str())).collect();
-            bench.write_all_new("waters", &files)?
-        }
+        Kind::Analyses => bench.import_analyses(&table)?,
     };
-    if json {
-        return crate::text::json::document(&Written { files }).map_err(|e| internal(&e));
-    }
-    let mut text = "Written:\n".to_owned();
-    for file in files {
-        text.push_str(&format!("  {}\n", file.display()));
-    }
-    Ok(text)
-}
-
-fn file_name(path: &Path) -> String {
-    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
-}
-
-/// A name as a file name.
-fn stem(name: &str) -> String {
-    let plain: String =
-        name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
-    plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
+    answer(&json!({"files": files}), json, |_| {
+        let lines = files.iter().map(|file| format!("  {}\n", file.display()));
+        "Written:\n".to_owned() + &lines.collect::<String>()
+    })
 }
 
 pub(super) fn export(
@@ -157,29 +75,13 @@ pub(super) fn export(
     json: bool,
 ) -> Outcome {
     let bench = bench::open_any(bench)?;
-    if what == Exported::Planned {
-        bench.strengths_known()?;
-    }
     let table = match what {
-        Exported::Analyses => {
-            let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();
-            table_report::analyses(&waters)
-        }
-        Exported::Targets => {
-            let (flight, _) = bench.flight(bench.flight_file(flight)?)?;
-            table_report::targets(&flight)
-        }
-        // The doses are those of `mix`: in whole steps where the flight names a dispenser.
-        Exported::Planned => {
-            let (file, only) = flight_or_water(&bench, flight)?;
-            let only = only.map(str::to_owned);
-            let request = FlightRequest { only, ..FlightRequest::default() };
-            let planned = watched(|watch| plan_flight_of(&bench, file, &request, watch))?;
-            table_report::planned(&planned.flight, &planned.stocks, &planned.plans)
-        }
+        Exported::Analyses => analyses_table(&bench),
+        Exported::Targets => targets_table(&bench, flight)?,
+        Exported::Planned => watched(|watch| planned_table(&bench, flight, watch))?,
     };
     if json {
-        let document = serde_json::json!({"heads": table.heads, "rows": table.rows});
+        let document = json!({"heads": table.heads, "rows": table.rows});
         return crate::text::json::document(&document).map_err(|e| internal(&e));
     }
     csv_table::text(&table.heads, &table.rows).map_err(|e| internal(&e))

@@ -1,24 +1,18 @@
 //! `verify`: what a diluted stock should show, and what a reading says.
 
-use std::borrow::Cow;
 use std::path::Path;
 
 use clap::Args;
 
-use crate::app::bottles::{bottle, set_aside};
-use crate::app::mistakes::internal;
-use crate::bench::records;
+use crate::app::bottles::bottle;
+use crate::app::verified_stock::{VerifiedStock, verify_stock};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::Outcome;
+use crate::cli::outcome::{Outcome, answer};
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Millilitres};
-use crate::stock::VerifyReport;
 use crate::stock::reading::{Reading, ReadingError, Titration};
 use crate::stock::verify::{Dilution, VerifyError};
-use crate::stock::{Batch, Verified};
-use crate::water::MeterScale;
 
 /// A dilution and what was read of it.
 #[derive(Debug, Clone, Args)]
@@ -60,102 +54,29 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open(bench)?;
     let bottle = bottle(&bench, stock)?;
-    let stock = &bench.stock(stock)?.value;
     let volume =
         |option, text: &str| above_zero(option, text, &[Dimension::Volume]).map(Millilitres::new);
     let dilution = Dilution::new(volume("--take", &options.take)?, volume("--to", &options.to)?)
         .map_err(|error| mistake(&error))?;
     let scale = bench.meter.scale;
-    let blank = match &options.blank {
-        None => 0.0,
-        Some(text) => {
-            match Reading::meter(&on_scale(scale, text)).map_err(|e| unreadable("--blank", &e))? {
-                Reading::Conductivity { us_per_cm, .. } => us_per_cm,
-                Reading::Titration { .. } => 0.0,
-            }
-        }
+    let shown =
+        |option, text: &str| Reading::on_meter(scale, text).map_err(|e| unreadable(option, &e));
+    let blank = options.blank.as_deref().map(|text| shown("--blank", text)).transpose()?;
+    let titration = |option, kind, text: &str| {
+        Reading::titration(kind, text).map_err(|error| unreadable(option, &error))
     };
-    let readings = readings(options, scale)?;
-    let mut report =
-        VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, &readings)
-            .map_err(|error| mistake(&error))?;
-    report.notes.extend(set_aside(&bench, |name| name == report.stock));
-    let mut record = None;
+    let meters = options.read.iter().map(|text| shown("--read", text));
+    let edta = options.edta.iter().map(|text| titration("--edta", Titration::Edta, text));
+    let acid = options.acid.iter().map(|text| titration("--acid", Titration::Acid, text));
+    let readings = meters.chain(edta).chain(acid).collect::<Result<Vec<_>, _>>()?;
+    let blank = blank.map_or(0.0, Reading::us_per_cm);
+    let mut verified = verify_stock(&bench, &bottle, dilution, blank, &readings)
+        .map_err(|error| mistake(&error))?;
     if options.record {
-        let today = day("--date", options.date.as_deref())?;
-        let needs =
-            |text: &str, remedy: &str| Diagnostic::new(Fault::Choice, text).remedy(remedy).into();
-        let Some(batch) = bottle.batch.as_ref() else {
-            return Err(needs(
-                "no batch of this stock was recorded, so none can take the strength",
-                "record first what was weighed: `waterflight weighed STOCK …`",
-            ));
-        };
-        let Some(found) = report.found.as_mut() else {
-            return Err(needs(
-                "there is no reading to record",
-                "add `--read`, `--edta` or `--acid`",
-            ));
-        };
-        if !found.can_judge {
-            return Err(needs(
-                "this reading is too uncertain to be recorded",
-                "dilute less, or read again",
-            ));
-        }
-        let verified = Verified {
-            day: today,
-            g_per_kg: found.to_record_g_per_kg,
-            standard_g_per_kg: found.to_record_g_per_kg_standard,
-        };
-        let taken = Batch { verified: Some(verified), ..batch.clone() };
-        taken.made(bottle.written.recipe()).map_err(|error| {
-            needs(&format!("the strength that was read cannot be: {error}"), "read again")
-        })?;
-        let n = records::add_verified(
-            &bench.root,
-            (&batch.stock, batch.number),
-            verified,
-            options.instead_of,
-        )?;
-        found.recorded_on = Some(today.to_string());
-        record = Some(n);
+        let date = day("--date", options.date.as_deref())?;
+        verified.record(&bench, &bottle, date, options.instead_of)?;
     }
-    if json {
-        let mut data = serde_json::to_value(&report).map_err(|e| internal(&e))?;
-        if let (Some(data), Some(n)) = (data.as_object_mut(), record) {
-            data.insert("record".to_owned(), n.into());
-        }
-        crate::text::json::document(&data).map_err(|e| internal(&e))
-    } else {
-        let said = record.map_or(String::new(), crate::cli::outcome::numbered);
-        Ok(crate::stock::verify_text::text(&report) + &said)
-    }
-}
-
-/// A bare number is what the meter of the bench shows.
-fn on_scale(scale: MeterScale, text: &str) -> Cow<'_, str> {
-    match bare_number(text) {
-        Ok(_) => Cow::Owned(scale.written(text.trim())),
-        Err(_) => Cow::Borrowed(text),
-    }
-}
-
-fn readings(options: &VerifyOptions, scale: MeterScale) -> Result<Vec<Reading>, Mistakes> {
-    let mut readings = Vec::new();
-    for text in &options.read {
-        readings
-            .push(Reading::meter(&on_scale(scale, text)).map_err(|e| unreadable("--read", &e))?);
-    }
-    for text in &options.edta {
-        readings
-            .push(Reading::titration(Titration::Edta, text).map_err(|e| unreadable("--edta", &e))?);
-    }
-    for text in &options.acid {
-        readings
-            .push(Reading::titration(Titration::Acid, text).map_err(|e| unreadable("--acid", &e))?);
-    }
-    Ok(readings)
+    answer(&verified, json, VerifiedStock::text)
 }
 
 fn unreadable(option: &str, error: &ReadingError) -> Mistakes {

@@ -91,6 +91,15 @@ impl Diagnostic {
         self
     }
 
+    /// Says with which option it was typed; a mistake in a file has its place already.
+    #[must_use]
+    pub fn typed_with(mut self, option: &str) -> Self {
+        if self.0.path.is_none() {
+            self.0.title = format!("{option}: {}", self.0.title);
+        }
+        self
+    }
+
     /// Says what stands there.
     #[must_use]
     pub fn found(mut self, found: impl Into<String>) -> Self {

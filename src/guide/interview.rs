@@ -7,7 +7,6 @@ use crate::bench::{Bench, built_in_salts, check_text, starter};
 use crate::files::{Diagnostic, Fault, Mistakes, write};
 use crate::guide::bag_questions::bags;
 use crate::guide::machine_questions::machine;
-use crate::guide::ready_choice::{Reach, reach};
 use crate::guide::script::KEPT_IN;
 use crate::guide::talk::{Asker, Question, Stop, Talk, conduct};
 use crate::guide::target_questions::targets;
@@ -15,6 +14,7 @@ use crate::guide::tool_questions::{STOCK_BOTTLE, balances, dispensers, volume};
 use crate::guide::water_questions::{Waters, waters};
 use crate::guide::write_bench::{Draft, FIRST};
 use crate::guide::{Script, strengths};
+use crate::mix::shelf_reach::{Reach, reach};
 use crate::quantities::show;
 use crate::stock::{Catalogue, Stock};
 use crate::water::BaseWater;
@@ -101,7 +101,7 @@ fn interview(
         .collect();
     let base = base(&waters)?;
     let ready: Vec<(ReadyTarget, Reach)> =
-        published.iter().map(|t| (t.clone(), reach(t, &stocks, &base))).collect();
+        published.iter().map(|t| (t.clone(), reach(&t.written.target, &stocks, &base))).collect();
     let targets = targets(talk, &ready, &base)?;
     let draft =
         Draft { title, bags, waters, balances, dispensers, bottle_ml, stock_ml, machine, targets };

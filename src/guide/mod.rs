@@ -19,7 +19,6 @@ pub mod add;
 mod bag_questions;
 pub mod interview;
 mod machine_questions;
-pub mod ready_choice;
 pub mod script;
 mod strengths;
 pub mod talk;

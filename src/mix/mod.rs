@@ -1,5 +1,6 @@
 //! A planned flight as people read it: doses and what each water holds, its ±, its cost, steps and
-//! sets of stocks, why and what else, how strong stocks should be, what is left in each bottle.
+//! sets of stocks, why and what else, which targets a shelf can make, how strong stocks should be, what
+//! is left in each bottle.
 //!
 //! Reports are plain structs that `--json` writes, each with its text beside it. May use: all rooms
 //! up to `planner` and `assessment`, `quantities`, `text`. Never: a user's file or a dose of its
@@ -31,7 +32,6 @@ pub(crate) mod cost_text;
 mod dose_table;
 pub mod dosing;
 pub mod flight_map;
-pub mod ladder_text;
 pub mod mix_report;
 pub mod mix_short_text;
 pub mod mix_text;
@@ -41,6 +41,7 @@ pub mod order_text;
 pub(crate) mod pour_order;
 pub mod reach_report;
 pub mod round_strength;
+pub mod shelf_reach;
 pub mod spread;
 pub(crate) mod spread_base;
 pub(crate) mod spread_readout;

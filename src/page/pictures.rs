@@ -1,13 +1,13 @@
 //! The numbers of reports as pictures.
 
-use crate::assessment::WaterAnswer;
 use crate::assessment::corrosion_levels::{CorrosionLevel, CorrosionMeasure};
 use crate::assessment::limescale_curve::LimescaleCurve;
+use crate::assessment::{BoilerSettings, WaterAnswer};
 use crate::mix::MixReport;
 use crate::mix::flight_map::{FlightMap, LimescaleGrid};
 use crate::next_flight::report::{AxisLine, NextReport};
 use crate::next_flight::slice::SurfaceSlice;
-use crate::quantities::show;
+use crate::quantities::{Celsius, show};
 use crate::session::results::score_numbers::ScoreNumbers;
 use crate::stock::strengths::StrengthHistory;
 use crate::svg::agreement::{self, TasterScores};
@@ -143,9 +143,11 @@ pub fn charges(answers: &[WaterAnswer]) -> Option<Drawing> {
     charge_stacks::draw("charges", "The waters by charge", &waters)
 }
 
-/// Limescale of some waters over the temperature; `boilers` are those of the bench, °C.
+/// Limescale of some waters over the temperature, where it was asked for; `boilers` are those of the bench.
 #[must_use]
-pub fn limescale(curves: &[LimescaleCurve], boilers: &[(f64, &str)]) -> Option<Drawing> {
+pub fn limescale(answers: &[WaterAnswer], boilers: BoilerSettings) -> Option<Drawing> {
+    let curves = answers.iter().filter_map(|answer| answer.limescale_curve.as_ref());
+    let curves: Vec<&LimescaleCurve> = curves.collect();
     let one = |curve: &LimescaleCurve, is_closed: bool| Series {
         name: format!("{}, {}", curve.name, if is_closed { "closed" } else { "degassed" }),
         points: curve
@@ -159,13 +161,13 @@ pub fn limescale(curves: &[LimescaleCurve], boilers: &[(f64, &str)]) -> Option<D
         single: false,
         joined: false,
     };
-    let series: Vec<Series> = if let [only] = curves {
+    let series: Vec<Series> = if let [only] = curves.as_slice() {
         vec![one(only, false), one(only, true)]
     } else {
         curves.iter().map(|curve| one(curve, false)).collect()
     };
-    let stops: Vec<Stop> =
-        boilers.iter().map(|(at, name)| Stop { at: *at, name: (*name).to_owned() }).collect();
+    let stop = |at: Celsius, name: &str| Stop { at: at.value(), name: name.to_owned() };
+    let stops = [stop(boilers.brew, "brew boiler"), stop(boilers.steam, "steam boiler")];
     let scales = Scales { x: "°C", y: "limescale, g per 1,000 L", from_zero: true, places: &[] };
     lines::draw("limescale", "Limescale over the temperature", scales, &series, &stops)
 }

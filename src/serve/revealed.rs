@@ -12,8 +12,8 @@ use axum::http::{Response, StatusCode};
 use axum::routing::get;
 
 use crate::app::Watch;
-use crate::app::made_water::first_water;
-use crate::app::session_steps::{self, results_of};
+use crate::app::session_answer::session_answer;
+use crate::app::session_steps;
 use crate::bench::Bench;
 use crate::bench::session_folder::SessionFolder;
 use crate::files::Mistakes;
@@ -21,8 +21,6 @@ use crate::page::results::verdict;
 use crate::serve::blind::sent_form::Form as SentForm;
 use crate::serve::blind::{Blind, host_page, respond};
 use crate::serve::transport::Fields;
-use crate::session::serve::progress::{notes, say_notes};
-use crate::text::Page;
 
 /// What opens the key of a session when it is time.
 #[derive(Debug, Clone)]
@@ -46,13 +44,10 @@ impl Revealing {
     /// The page of what was learnt.
     fn results(&self) -> Result<String, Mistakes> {
         let session = SessionFolder::open(&self.root, &self.name)?;
-        let found = results_of(&session)?;
-        let mut noted = Page::default();
-        say_notes(&mut noted, &notes(&session.score_log()?));
-        let bench = Bench::open(&self.root)?;
-        let made = first_water(&bench, &found, Watch::default())?;
-        let flight = &session.waters.flight;
-        Ok(verdict(&found, (&session.plan, flight), made.as_ref(), &noted))
+        let mut answer = session_answer(&session)?;
+        answer.find_first_water(&Bench::open(&self.root)?, Watch::default())?;
+        let of = (&session.plan, session.waters.flight.as_str());
+        Ok(verdict(&answer.found, of, answer.first_water(), &answer.notes_page()))
     }
 }
 

@@ -5,6 +5,7 @@ use thiserror::Error;
 
 use crate::quantities::spelling::{bare_number, leading_number};
 use crate::quantities::{Dimension, Quantity, QuantityError, Unit};
+use crate::water::MeterScale;
 
 /// What a titration measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,6 +94,27 @@ impl Reading {
             Ok(Self::Conductivity { us_per_cm, rounded_within })
         } else {
             Err(unreadable())
+        }
+    }
+
+    /// Reads what a meter of a scale shows: as [`Reading::meter`], and a bare number is what its display
+    /// shows.
+    ///
+    /// # Errors
+    /// As [`Reading::meter`].
+    pub fn on_meter(scale: MeterScale, text: &str) -> Result<Self, ReadingError> {
+        match bare_number(text) {
+            Ok(_) => Self::meter(&scale.written(text.trim())),
+            Err(_) => Self::meter(text),
+        }
+    }
+
+    /// Its conductivity, µS/cm; that of a titration is nothing.
+    #[must_use]
+    pub fn us_per_cm(self) -> f64 {
+        match self {
+            Self::Conductivity { us_per_cm, .. } => us_per_cm,
+            Self::Titration { .. } => 0.0,
         }
     }
 

@@ -3,7 +3,7 @@
 use crate::chemistry::KeyedAmounts;
 use crate::quantities::show;
 use crate::reference::atomic_weights::TABLE_YEAR;
-use crate::stock::{HydrateReport, SaltReport};
+use crate::stock::{Catalogue, HydrateReport, Salt, SaltReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
@@ -33,9 +33,19 @@ pub fn list(salts: &[SaltReport], extent: Extent) -> String {
     format!("{}\n{}", table_text(&rows), wrapped(&note, 0))
 }
 
-/// One salt, or all hydrates of a compound with the mass factor between them.
+/// The salts of a name with their hydrates; of several compounds each is one to look at by itself.
 #[must_use]
-pub fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
+pub fn found(salts: &[&Salt], hydrates: &[HydrateReport], extent: Extent) -> String {
+    let one = salts.first().map(|salt| salt.compound.as_str());
+    if salts.iter().any(|salt| Some(salt.compound.as_str()) != one) {
+        let salts = Catalogue::new(salts.iter().copied().cloned().collect());
+        return list(&SaltReport::all(&salts), extent);
+    }
+    detail(hydrates, extent)
+}
+
+/// One salt, or all hydrates of a compound with the mass factor between them.
+fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
     let mut out = Screen::new(extent);
     if let [first, _, ..] = hydrates {
         out.push("Several hydrates go by this name; the label on the bag decides.\n\n");

@@ -23,6 +23,18 @@ pub enum Amount {
     Volume(Millilitres),
 }
 
+impl Amount {
+    /// As much as the file of a stock makes.
+    #[must_use]
+    pub fn as_written(written: &Stock) -> Self {
+        match written.recipe().making {
+            Making::ToTotalMass { total, .. } => Self::Mass(total),
+            Making::IntoWater { salt, water } => Self::Mass(salt + water),
+            Making::ToVolume { volume, .. } => Self::Volume(volume),
+        }
+    }
+}
+
 /// What to weigh for one bottle of a stock, in which order, with a label.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WeighReport {

@@ -1,7 +1,19 @@
 //! The publications behind the numbers.
 
-use crate::reference::source::{Kind, Source, Topic};
+use crate::reference::source::{Kind, SOURCES, Source, Topic};
 use crate::text::table::{Side, table, text as table_text, wrapped};
+
+/// The sources with a word in their topic, their use or their title.
+#[must_use]
+pub fn about(word: &str) -> Vec<Source> {
+    let word = word.to_lowercase();
+    let has = |source: &&Source| {
+        let about = source.about.to_string();
+        let texts = [about.as_str(), source.used_for, source.citation];
+        texts.iter().any(|text| text.to_lowercase().contains(&word))
+    };
+    SOURCES.iter().filter(has).copied().collect()
+}
 
 /// A list of sources as text.
 #[must_use]

@@ -10,7 +10,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::session::plan::{Attribute, Method};
+use crate::session::plan::{Attribute, Method, Question};
 
 /// Which way something is wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -172,7 +172,28 @@ impl Aim {
         judged(method).into_iter().find_map(|name| Self::of_name(method, name))
     }
 
-    /// The same of one thing that is judged.
+    /// What is wanted as it was asked for; nothing where the names of what is judged say it, or nobody does.
+    ///
+    /// # Errors
+    /// As [`Aim::read`]; also when it is asked which is best, and nothing that is judged says what
+    /// is good.
+    pub fn asked(
+        text: Option<&str>,
+        question: Option<Question>,
+        method: &Method,
+    ) -> Result<Option<Self>, AimError> {
+        if let Some(text) = text {
+            return Self::read(text, method).map(Some);
+        }
+        let judged: Vec<String> = judged(method).into_iter().map(str::to_owned).collect();
+        let best = question == Some(Question::WhichIsBest);
+        if best && !judged.is_empty() && Self::by_name(method).is_none() {
+            return Err(AimError::BestOfWhat { judged });
+        }
+        Ok(None)
+    }
+
+    /// What is wanted unasked of one thing that is judged.
     #[must_use]
     pub fn of_name(method: &Method, name: &str) -> Option<Self> {
         let scale = method.attributes().iter().find(|a| a.name == name);

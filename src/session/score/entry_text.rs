@@ -3,8 +3,25 @@
 use crate::session::plan::Code;
 use crate::session::plan::Plan;
 
-use crate::session::score::{Answer, Entry, OpenedFor};
-use crate::session::score::{Pending, PendingKind, Status};
+use crate::session::score::{Answer, Entry, Line, OpenedFor};
+use crate::session::score::{Pending, PendingKind, ScoreLog, Status};
+
+/// A line that is on disk, in words, as it may be shown now.
+#[must_use]
+pub fn on_disk_words(score_log: &ScoreLog, line: &Line) -> String {
+    let words = entry_words(score_log.plan(), &score_log.shown(line).entry);
+    format!("line {} is on disk: {words}", line.n)
+}
+
+/// How many answers are missing.
+#[must_use]
+pub fn missing_words(score_log: &ScoreLog) -> String {
+    match score_log.missing_answers() {
+        0 => "no answer is missing".to_owned(),
+        1 => "1 answer is missing".to_owned(),
+        n => format!("{n} answers are missing"),
+    }
+}
 
 /// An entry in words; before the reveal, of what [`ScoreLog::shown`](crate::session::score::ScoreLog::shown)
 /// leaves of it.

@@ -1,10 +1,9 @@
-//! Which ready targets a shelf can make.
+//! Which targets a shelf can make, whatever flight they are put in.
 
 use std::fmt;
 
-use crate::bench::ready_targets::ReadyTarget;
 use crate::flight::{
-    BaseShare, Convention, DoseLimits, Flight, MissRule, Preference, not_measured_for,
+    BaseShare, Convention, DoseLimits, Flight, MissRule, Preference, Target, not_measured_for,
 };
 use crate::planner::plan_flight;
 use crate::quantities::{Fraction, Litres};
@@ -34,11 +33,10 @@ impl fmt::Display for Reach {
 
 /// The waters that were measured for everything that a target asks.
 #[must_use]
-pub fn measured_for(target: &ReadyTarget, waters: &[BaseWater]) -> Vec<BaseWater> {
+pub fn measured_for(target: &Target, waters: &[BaseWater]) -> Vec<BaseWater> {
     let is_measured = |water: &&BaseWater| {
         let alone = [BaseShare { water: (*water).clone(), at_most: Fraction::new(1.0) }];
-        let goals = &target.written.target.goals;
-        goals.iter().all(|goal| not_measured_for(&alone, goal.subject).is_none())
+        target.goals.iter().all(|goal| not_measured_for(&alone, goal.subject).is_none())
     };
     waters.iter().filter(is_measured).cloned().collect()
 }
@@ -61,14 +59,13 @@ pub fn plain_flight(waters: &[BaseWater]) -> Flight {
 
 /// What is said of each target with these stocks and base waters.
 #[must_use]
-pub fn reach(target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Reach {
-    let wanted = &target.written.target;
+pub fn reach(target: &Target, stocks: &[Stock], waters: &[BaseWater]) -> Reach {
     let flight = Flight {
-        title: target.name().to_owned(),
-        targets: vec![wanted.clone()],
+        title: target.name.clone(),
+        targets: vec![target.clone()],
         ..plain_flight(waters)
     };
-    if wanted.goals.iter().any(|goal| not_measured_for(&flight.base, goal.subject).is_some()) {
+    if target.goals.iter().any(|goal| not_measured_for(&flight.base, goal.subject).is_some()) {
         return Reach::NotKnown;
     }
     match plan_flight(&flight, stocks) {

@@ -1,24 +1,35 @@
 //! A recipe as people write it down: `MgSO4=10 g, NaHCO3=5 g`, `epsom=2,5 g; soda=10 mL`.
 
-use crate::bench::Bench;
-use crate::cli::amount::above_zero;
+use std::path::PathBuf;
+
+use serde::Serialize;
+
+use crate::app::everyday_water::{EverydayContext, not_concentrated};
+use crate::app::mistakes::internal;
+use crate::app::typed_amount::above_zero;
+use crate::bench::{Bench, NewFlight};
+use crate::everyday::ReadyProduct;
+use crate::everyday::concentrate::{DoseBy, Filled, ReverseReport};
 use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::flight::{Order, ladder};
+use crate::mix::shelf_reach::plain_flight;
 use crate::quantities::spelling::{leading_number, with_decimal_points};
 use crate::quantities::{Dimension, Quantity, show};
 use crate::stock::{Catalogue, DrySalt, LookupError, Lot, Salt, Stock};
+use crate::water::BaseWater;
 
 /// Our choice: more readings of one recipe are of no use to anyone.
 const MOST_READINGS: usize = 16;
 
 /// A recipe as it was understood.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Recipe {
+pub struct Recipe {
     /// Every reading: a name that leaves the hydrate open stands for each of them.
-    pub(super) readings: Vec<Vec<(DrySalt, f64)>>,
+    pub readings: Vec<Vec<(DrySalt, f64)>>,
     /// Water that stocks bring along, g.
-    pub(super) stock_water_g: f64,
+    pub stock_water_g: f64,
     /// How names and amounts were understood, where that is not plain.
-    pub(super) notes: Vec<String>,
+    pub notes: Vec<String>,
 }
 
 /// What one part of a recipe stands for.
@@ -33,7 +44,24 @@ enum Meant<'a> {
 
 /// Reads a recipe: salts by name or formula, taken as pure; or stocks of the bench by their names,
 /// grams of what is in the bag or millilitres of what is in the bottle.
-pub(super) fn read(bench: &Bench, recipe: &str) -> Result<Recipe, Mistakes> {
+///
+/// ```
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// use waterflight::app::recipe_water::read_recipe;
+/// use waterflight::bench::Bench;
+///
+/// let bench = Bench::open("stocks/demo".as_ref())?;
+/// let recipe = read_recipe(&bench, "MgSO4=10 g, NaHCO3=5 g")?;
+/// // The name leaves the hydrate open.
+/// assert!(recipe.readings.len() > 1 && recipe.readings.iter().all(|salts| salts.len() == 2));
+/// # Ok(())
+/// # }
+/// ```
+///
+/// # Errors
+/// What of it is not understood, by the words of the recipe; or what is wrong with the file of a stock
+/// that it names.
+pub fn read_recipe(bench: &Bench, recipe: &str) -> Result<Recipe, Diagnostic> {
     let mut found = Recipe { readings: vec![Vec::new()], ..Recipe::default() };
     for part in parts(recipe) {
         let choices: Vec<(DrySalt, f64)> = match meant(bench, part)? {
@@ -111,7 +139,7 @@ fn names_no_water(recipe: &str, start: usize, at: usize) -> bool {
 }
 
 /// What one part stands for.
-fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Mistakes> {
+fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Diagnostic> {
     let (name, amount) = part.split_once('=').ok_or_else(|| no_pair(part))?;
     let amount = with_decimal_points(amount.trim()).map_err(|error| {
         refused(
@@ -136,23 +164,23 @@ fn meant<'a>(bench: &'a Bench, part: &str) -> Result<Meant<'a>, Mistakes> {
     let stock = stocks.find(|s| s.name().eq_ignore_ascii_case(name));
     let by_volume = Quantity::parse_as(&amount, &[Dimension::Volume]).is_ok();
     if let Some(wrong) = bench.unread_in("stocks", name).filter(|_| stock.is_none()) {
-        return Err(wrong.clone().into());
+        return Err(wrong.clone());
     }
     match stock {
         Some(stock) if by_volume => {
-            let ml = above_zero("--reverse", &amount, &[Dimension::Volume])?;
+            let ml = above_zero(&amount, &[Dimension::Volume])?;
             Ok(Meant::Solution(stock, ml))
         }
         Some(stock) => {
             same_salt(&bench.salts, stock)?;
-            Ok(Meant::Bag(stock, above_zero("--reverse", &amount, &[Dimension::Mass])?))
+            Ok(Meant::Bag(stock, above_zero(&amount, &[Dimension::Mass])?))
         }
         None if by_volume => Err(refused(
             &format!("`{part}`: millilitres are understood of a stock of this bench"),
             &format!("give the grams of {name}, or the name of one of: {}", names(bench)),
         )),
         None => {
-            let grams = above_zero("--reverse", &amount, &[Dimension::Mass])?;
+            let grams = above_zero(&amount, &[Dimension::Mass])?;
             Ok(Meant::Salts(salts_called(bench, name)?, grams))
         }
     }
@@ -163,7 +191,7 @@ fn names(bench: &Bench) -> String {
 }
 
 /// Refuses a name that means one salt as a stock of the bench and another in the trade.
-fn same_salt(salts: &Catalogue, stock: &Stock) -> Result<(), Mistakes> {
+fn same_salt(salts: &Catalogue, stock: &Stock) -> Result<(), Diagnostic> {
     let own = &stock.recipe().salt;
     match salts.iter().find(|salt| salt.is_called(stock.name())) {
         Some(other) if !other.formula.same_compound(&own.formula) => Err(refused(
@@ -179,38 +207,33 @@ fn same_salt(salts: &Catalogue, stock: &Stock) -> Result<(), Mistakes> {
     }
 }
 
-fn refused(title: &str, remedy: &str) -> Mistakes {
-    Diagnostic::new(Fault::Choice, format!("--reverse: {title}")).remedy(remedy).into()
+fn refused(title: &str, remedy: &str) -> Diagnostic {
+    Diagnostic::new(Fault::Choice, title).remedy(remedy)
 }
 
-fn no_pair(part: &str) -> Mistakes {
+fn no_pair(part: &str) -> Diagnostic {
     let form = "SALT=GRAMS, as in \"MgSO4·7H2O=10 g, NaHCO3=5 g\"";
-    let found =
-        Diagnostic::new(Fault::Choice, format!("--reverse: `{part}` is no salt with its grams"))
-            .expected(form);
+    let what = format!("`{part}` is no salt with its grams");
+    let found = Diagnostic::new(Fault::Choice, what).expected(form);
     let per_litre = part.strip_suffix("/L").or_else(|| part.strip_suffix("/l"));
     match per_litre.filter(|dose| leading_number(dose).is_ok()) {
-        Some(dose) => found.remedy(format!("give the dose with --dose \"{dose}\"")).into(),
-        None => found.into(),
+        Some(dose) => found.remedy(format!("give the dose with --dose \"{dose}\"")),
+        None => found,
     }
 }
 
 /// The salts that a name may mean.
-fn salts_called<'a>(bench: &'a Bench, name: &str) -> Result<Vec<&'a Salt>, Mistakes> {
-    let salts = &bench.salts;
-    salts.all_of(name).map_err(|error| {
-        let near = match &error {
-            LookupError::Unknown { near, .. } => near.clone(),
-            _ => None,
-        };
-        let found =
-            Diagnostic::new(Fault::Choice, format!("--reverse: {error}")).expected(format!(
-                "a name or formula that `waterflight salts` lists, or a stock: {}",
-                names(bench)
-            ));
-        match near {
-            Some(near) => found.remedy(format!("did you mean `{near}`?")).into(),
-            None => found.into(),
+fn salts_called<'a>(bench: &'a Bench, name: &str) -> Result<Vec<&'a Salt>, Diagnostic> {
+    bench.salts.all_of(name).map_err(|error| {
+        let found = Diagnostic::new(Fault::Choice, error.to_string()).expected(format!(
+            "a name or formula that `waterflight salts` lists, or a stock: {}",
+            names(bench)
+        ));
+        match error {
+            LookupError::Unknown { near: Some(near), .. } => {
+                found.remedy(format!("did you mean `{near}`?"))
+            }
+            _ => found,
         }
     })
 }
@@ -230,6 +253,66 @@ fn bag_of(stock: &Stock) -> DrySalt {
     let recipe = stock.recipe();
     let (salt, lot) = (recipe.salt.clone(), recipe.lot.clone());
     DrySalt { name: recipe.name.clone(), salt, lot }
+}
+
+/// The water of a recipe, and the flight that it was written to.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RecipeWater {
+    /// The water, once for every reading.
+    #[serde(flatten)]
+    pub report: ReverseReport,
+    /// The file of the flight, where it was written.
+    pub file: Option<PathBuf>,
+}
+
+/// Which water a recipe is that was `typed` so, made up and dosed as it says, in pure water.
+///
+/// # Errors
+/// When no reading of it can be computed.
+pub fn recipe_water(
+    bench: &Bench,
+    (typed, recipe): (&str, Recipe),
+    (filled, dose): (Filled, DoseBy),
+    ready_product: &ReadyProduct,
+) -> Result<RecipeWater, Mistakes> {
+    let filled = filled.and_water(recipe.stock_water_g);
+    let stocks = bench.whole_shelf()?;
+    let everyday = EverydayContext::new(bench)?;
+    let context = everyday.concentrate(ready_product, None);
+    let report = ReverseReport::new(recipe.readings, filled, dose, &stocks, &context)
+        .map_err(|error| not_concentrated("no water of the recipe", typed, &error))?;
+    Ok(RecipeWater { report: ReverseReport { notes: recipe.notes, ..report }, file: None })
+}
+
+impl RecipeWater {
+    /// Writes every reading as a target of a new flight of that name.
+    ///
+    /// # Errors
+    /// As [`Bench::write_new`].
+    pub fn write_flight(&mut self, bench: &Bench, typed: &str, name: &str) -> Result<(), Mistakes> {
+        let targets = self.report.on_shelf.iter().map(|shelf| {
+            let missed: Vec<&str> = shelf.unreached.iter().map(|u| u.measure.as_str()).collect();
+            let short = (!missed.is_empty()).then(|| {
+                format!("not reached with the stocks of the shelf: {}", missed.join(", "))
+            });
+            Ok((ladder::rewritten(&shelf.target)?, short))
+        });
+        let targets = targets.collect::<Result<Vec<_>, ladder::LadderError>>();
+        let text = NewFlight {
+            remark: format!(
+                "A recipe read backwards by `waterflight concentrate`: {typed}\nEach reading is a \
+                 target, ion by ion. An ordinary flight: change what you like."
+            ),
+            title: format!("A recipe: {typed}"),
+            like: &plain_flight(&[BaseWater::distilled()]),
+            stocks: &bench.whole_shelf()?,
+            order: &Order::default(),
+            targets: targets.map_err(|error| internal(&error))?,
+        }
+        .text();
+        self.file = Some(bench.write_new("flights", name, &text)?);
+        Ok(())
+    }
 }
 
 #[cfg(test)]

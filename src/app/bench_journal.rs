@@ -1,0 +1,84 @@
+//! The journal of a bench: what all its sessions say of each water, and every score as a table.
+
+use serde_json::{Value, json};
+
+use crate::app::all_scores::surface_of_all_scores;
+use crate::app::past_scores::{PastScores, WantedAfter};
+use crate::bench::Bench;
+use crate::bench::past::{left_out, readable_sessions};
+use crate::files::Diagnostic;
+use crate::journal::Journal;
+use crate::journal::score_rows::{ScoreRows, score_rows};
+use crate::next_flight::report::NextReport;
+use crate::text::Page;
+
+/// The journal of a bench.
+#[derive(Debug, Clone)]
+pub struct BenchJournal {
+    /// What the sessions say.
+    pub journal: Journal,
+    /// The surface through all scores, or why there is none; where it was asked for.
+    pub surface: Option<Result<NextReport, String>>,
+    /// Sessions that cannot be read, in words.
+    pub not_counted: Vec<String>,
+}
+
+/// What all sessions of a bench say; with `surface` also the surface through all scores.
+///
+/// # Errors
+/// When the sessions cannot be listed, or nothing can be wanted so.
+pub fn bench_journal(
+    bench: &Bench,
+    wanted: WantedAfter<'_>,
+    surface: bool,
+) -> Result<BenchJournal, Diagnostic> {
+    let mut past = PastScores::of(bench)?;
+    let of = past.want(wanted)?;
+    let mut planned = Vec::new();
+    for file in &bench.flights {
+        // A flight that cannot be read stops nothing that is not in it.
+        let Ok((flight, _)) = bench.flight(file) else { continue };
+        planned.extend(flight.targets.into_iter().map(|target| target.name));
+    }
+    let scores = (past.sessions.as_slice(), &past.worked_out);
+    let journal = Journal::new(&past.sessions, &planned, &past.worked_out);
+    let surface = surface.then(|| surface_of_all_scores(bench, scores, of.as_deref()));
+    past.keep(bench);
+    Ok(BenchJournal { journal, surface, not_counted: past.not_counted })
+}
+
+/// Every score of a bench as a row, with composition and doses beside it; and the sessions that cannot be
+/// read, in words.
+///
+/// # Errors
+/// When the sessions cannot be listed.
+pub fn score_table(bench: &Bench) -> Result<(ScoreRows, Vec<String>), Diagnostic> {
+    let (past, unread) = readable_sessions(&bench.root)?;
+    Ok((score_rows(&past), unread.iter().map(left_out).collect()))
+}
+
+impl BenchJournal {
+    /// What is to be read.
+    #[must_use]
+    pub fn page(&self) -> Page {
+        let mut page = self.journal.page();
+        for line in &self.not_counted {
+            page.say(format!("! {line}"));
+        }
+        page
+    }
+
+    /// The same as data.
+    #[must_use]
+    pub fn data(&self) -> Value {
+        let mut data = json!(self.journal);
+        if let Some(data) = data.as_object_mut() {
+            if let Some(surface) = &self.surface {
+                data.insert("all_scores".to_owned(), json!(surface.as_ref().ok()));
+                data.insert("no_surface".to_owned(), json!(surface.as_ref().err()));
+            }
+            data.insert("not_counted".to_owned(), json!(self.not_counted));
+        }
+        data
+    }
+}

@@ -1,0 +1,153 @@
+//! A flight that was poured, taken from the bottles as it is planned now.
+
+use serde::Serialize;
+
+use crate::app::bottles::{damaged, filled};
+use crate::app::flight_request::{FlightRequest, unknown_name};
+use crate::app::planned_flight::{flight_or_water, in_flight, plan_flight_of, target_name};
+use crate::bench::history::way_back;
+use crate::bench::records::{NewPour, PouredVolume, add_pour};
+use crate::bench::{Bench, FlightFile};
+use crate::files::{Diagnostic, Mistakes};
+use crate::mix::MixReport;
+use crate::mix::stocktake::overdrawn;
+use crate::planner::whole_flight::Watch;
+use crate::quantities::{Day, Litres};
+use crate::stock::Note;
+
+/// What was poured.
+#[derive(Debug, Clone)]
+pub struct PourRequest<'a> {
+    /// The flight, or one water of it; that of the first water, or the only one, when none is named.
+    pub flight: Option<&'a str>,
+    /// Only these waters; all when there is none.
+    pub waters: &'a [String],
+    /// What the doses were measured with; the flight's own dispenser when none is named.
+    pub dispenser: Option<&'a str>,
+    /// Size of a bottle, where it is not that of the flight.
+    pub bottle: Option<Litres>,
+    /// Bottles of each water.
+    pub bottles: u32,
+    /// The day.
+    pub day: Day,
+    /// The record of a pour that it takes the place of.
+    pub instead_of: Option<u64>,
+}
+
+/// A pour that is recorded.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PouredFlight {
+    /// File name of the flight.
+    pub flight: String,
+    /// Title of the flight.
+    #[serde(skip)]
+    pub title: String,
+    /// The waters that were poured; all of the flight when none is named.
+    pub waters: Vec<String>,
+    /// Bottles of each water.
+    #[serde(skip)]
+    pub bottles: u32,
+    /// The day.
+    pub day: String,
+    /// Number of the record.
+    pub record: u64,
+    /// What was taken from the bottles.
+    pub taken: Vec<PouredVolume>,
+    /// What is to be known of the bottles.
+    pub notes: Vec<Note>,
+}
+
+/// Records that a flight was poured, as it is planned now.
+///
+/// # Errors
+/// When the flight cannot be planned, has no such water, or the disk does not take the record.
+pub fn record_pour(
+    bench: &Bench,
+    asked: &PourRequest<'_>,
+    watch: Watch<'_>,
+) -> Result<PouredFlight, Mistakes> {
+    // The flight of the first water, where none is named.
+    let (file, only) = match (asked.flight, asked.waters.first()) {
+        (None, Some(water)) => (in_flight(bench, None, water)?.0, None),
+        (flight, _) => flight_or_water(bench, flight)?,
+    };
+    let request =
+        FlightRequest { bottle: asked.bottle, ..FlightRequest::measured_with(asked.dispenser) };
+    let report = plan_flight_of(bench, file, &request, watch)?.report;
+    let named = asked.waters.iter().map(String::as_str).chain(only);
+    let waters: Vec<String> =
+        named.map(|name| water_of(bench, file, &report, name)).collect::<Result<_, _>>()?;
+    let taken = taken(&report, &waters, asked.bottles);
+    let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
+    let mut notes = overdrawn(&filled(bench), &amounts);
+    notes.extend(damaged(bench));
+    let pour = NewPour {
+        day: asked.day,
+        flight: &file.stem,
+        waters: waters.clone(),
+        bottles: asked.bottles,
+        bottle_ml: report.bottle_ml,
+        taken: taken.clone(),
+        instead_of: asked.instead_of,
+    };
+    let record = add_pour(&bench.root, pour)?;
+    Ok(PouredFlight {
+        flight: file.stem.clone(),
+        title: report.flight,
+        waters,
+        bottles: asked.bottles,
+        day: asked.day.to_string(),
+        record,
+        taken,
+        notes,
+    })
+}
+
+fn water_of(
+    bench: &Bench,
+    file: &FlightFile,
+    report: &MixReport,
+    name: &str,
+) -> Result<String, Diagnostic> {
+    let known: Vec<&str> = report.waters.iter().map(|w| w.target.as_str()).collect();
+    let found = target_name(bench, file, &known, name);
+    if known.contains(&found.as_str()) {
+        Ok(found)
+    } else {
+        Err(unknown_name("water of this flight", name, &known))
+    }
+}
+
+/// What so many bottles of some waters take of each stock; of all waters when none is named.
+fn taken(report: &MixReport, waters: &[String], bottles: u32) -> Vec<PouredVolume> {
+    let is_poured = |target: &String| waters.is_empty() || waters.contains(target);
+    let used = report.stocks_used.iter().filter_map(|used| {
+        let poured = report.waters.iter().filter(|w| is_poured(&w.target));
+        let doses = poured.flat_map(|w| &w.doses).filter(|dose| dose.stock == used.stock);
+        let ml: f64 = doses.map(|dose| dose.ml_per_bottle).sum();
+        (ml > 0.0).then(|| PouredVolume {
+            stock: used.stock.clone(),
+            batch: used.batch.unwrap_or(0),
+            ml: ml * f64::from(bottles),
+        })
+    });
+    used.collect()
+}
+
+impl PouredFlight {
+    /// What was taken, what is to be known, and how it is taken back.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let Self { title, bottles, day, .. } = self;
+        let what =
+            if self.waters.is_empty() { "each water".to_owned() } else { self.waters.join(", ") };
+        let mut text = format!("{title}: {bottles} × {what}, poured on {day}\n");
+        for PouredVolume { stock, ml, .. } in &self.taken {
+            text.push_str(&format!("  {stock}: {ml:.2} mL\n"));
+        }
+        for note in &self.notes {
+            text.push_str(&format!("* {note}\n"));
+        }
+        text + &way_back(self.record)
+    }
+}

@@ -1,0 +1,92 @@
+//! A stock checked by readings of a dilution, and the strength that was found recorded of its batch.
+
+use serde::Serialize;
+
+use crate::app::bottles::set_aside;
+use crate::bench::history::way_back;
+use crate::bench::{Bench, records};
+use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::mix::stocktake::Filled;
+use crate::quantities::Day;
+use crate::stock::reading::Reading;
+use crate::stock::verify::{Dilution, VerifyError};
+use crate::stock::{Batch, Verified, VerifyReport, verify_text};
+
+/// What a dilution of a stock should show, what readings of it say, and the record of that.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VerifiedStock {
+    /// What it should show and does show.
+    #[serde(flatten)]
+    pub report: VerifyReport,
+    /// Number of the record, where the batch took the strength over.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub record: Option<u64>,
+}
+
+/// What a dilution of a stock should show, and what readings of it say; `blank` is the conductivity of
+/// the distilled water alone, µS/cm.
+///
+/// # Errors
+/// When the readings give no strength.
+pub fn verify_stock(
+    bench: &Bench,
+    filled: &Filled<'_>,
+    dilution: Dilution,
+    blank: f64,
+    readings: &[Reading],
+) -> Result<VerifiedStock, VerifyError> {
+    let (stock, bottle) = (filled.stock, filled.bottle);
+    let mut report =
+        VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, readings)?;
+    report.notes.extend(set_aside(bench, |name| name == report.stock));
+    Ok(VerifiedStock { report, record: None })
+}
+
+impl VerifiedStock {
+    /// Lets the batch in the bottle take the strength that was found, in place of an earlier record of
+    /// one where that is named.
+    ///
+    /// # Errors
+    /// When there is no batch, no reading or only a vague one, or when the disk does not take it.
+    pub fn record(
+        &mut self,
+        bench: &Bench,
+        filled: &Filled<'_>,
+        day: Day,
+        instead_of: Option<u64>,
+    ) -> Result<(), Mistakes> {
+        let needs = |text: &str, remedy: &str| Diagnostic::new(Fault::Choice, text).remedy(remedy);
+        let batch = filled.bottle.batch.as_ref().ok_or_else(|| {
+            needs(
+                "no batch of this stock was recorded, so none can take the strength",
+                "record first what was weighed: `waterflight weighed STOCK …`",
+            )
+        })?;
+        let found = self.report.found.as_mut().ok_or_else(|| {
+            needs("there is no reading to record", "add `--read`, `--edta` or `--acid`")
+        })?;
+        if !found.can_judge {
+            let what = "this reading is too uncertain to be recorded";
+            return Err(needs(what, "dilute less, or read again").into());
+        }
+        let verified = Verified {
+            day,
+            g_per_kg: found.to_record_g_per_kg,
+            standard_g_per_kg: found.to_record_g_per_kg_standard,
+        };
+        let taken = Batch { verified: Some(verified), ..batch.clone() };
+        taken.made(filled.bottle.written.recipe()).map_err(|error| {
+            needs(&format!("the strength that was read cannot be: {error}"), "read again")
+        })?;
+        let of = (batch.stock.as_str(), batch.number);
+        self.record = Some(records::add_verified(&bench.root, of, verified, instead_of)?);
+        found.recorded_on = Some(day.to_string());
+        Ok(())
+    }
+
+    /// What it should show and does show, and how the record is taken back.
+    #[must_use]
+    pub fn text(&self) -> String {
+        verify_text::text(&self.report) + &self.record.map_or(String::new(), way_back)
+    }
+}
