@@ -87,6 +87,7 @@ fn phone_pages(session: &SessionFolder) -> Result<Vec<(String, String)>, Diagnos
 }
 
 #[cfg(not(feature = "serve"))]
+#[expect(clippy::unnecessary_wraps, reason = "as the same with phones, which reads a file")]
 fn phone_pages(_: &SessionFolder) -> Result<Vec<(String, String)>, Diagnostic> {
     Ok(Vec::new())
 }

@@ -65,11 +65,11 @@ impl Readout {
         };
         results.extend(self.goals.iter().map(|goal| {
             let native = match &goal.ratio {
-                None => dot(&goal.of),
+                None => dot(goal.of),
                 Some(ratio) => {
-                    let denominator = dot(&ratio.to) * ratio.to_factor;
+                    let denominator = dot(ratio.to) * ratio.to_factor;
                     if denominator > 0.0 {
-                        dot(&goal.of) * ratio.of_factor / denominator
+                        dot(goal.of) * ratio.of_factor / denominator
                     } else {
                         0.0
                     }

@@ -88,7 +88,7 @@ fn extreme(
     let [x, y] = measures;
     let mut form = Form::default();
     let per = |measure: Measure| measure.native_per_usual_unit();
-    let parts = x.coefficients().into_iter().zip(y.coefficients());
+    let parts = x.coefficients().iter().zip(y.coefficients());
     for (slot, (a, b)) in form.iter_mut().zip(parts) {
         *slot = right * a / per(x) + up * b / per(y);
     }
