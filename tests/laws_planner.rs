@@ -109,7 +109,9 @@ fn wishes() -> impl Strategy<Value = Vec<(Measure, f64, u8)>> {
         1..8,
     );
     measures.prop_flat_map(|chosen| {
-        chosen.into_iter().map(|m| (Just(m), 0.0..4.0_f64, 0..5_u8)).collect::<Vec<_>>()
+        // Less than so much is nothing: amounts that no meter shows are refused.
+        let amount = || (0.0..4.0_f64).prop_map(|meq| if meq < 1e-3 { 0.0 } else { meq });
+        chosen.into_iter().map(|m| (Just(m), amount(), 0..5_u8)).collect::<Vec<_>>()
     })
 }
 

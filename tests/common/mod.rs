@@ -54,11 +54,14 @@ pub(crate) fn starter_bench() -> Result<(tempfile::TempDir, PathBuf), Box<dyn Er
 /// So many random cases, or `CASES_TIMES` as many; the seed of one that fails is kept beside its test.
 pub(crate) fn cases(number: u32) -> ProptestConfig {
     let times = std::env::var("CASES_TIMES").ok().and_then(|times| times.parse().ok());
+    let times = times.unwrap_or(1_u32);
+    let usual = ProptestConfig::default();
     ProptestConfig {
-        cases: number.saturating_mul(times.unwrap_or(1)),
+        cases: number.saturating_mul(times),
+        max_global_rejects: usual.max_global_rejects.saturating_mul(times),
         failure_persistence: Some(Box::new(FileFailurePersistence::WithSource(
             "proptest-regressions",
         ))),
-        ..ProptestConfig::default()
+        ..usual
     }
 }
