@@ -81,6 +81,7 @@ mod pictures;
 mod plan_verdicts;
 mod plus_minus;
 mod prepared_session;
+mod repeated_readings;
 mod reverse_recipes;
 mod same_water;
 #[cfg(feature = "serve")]

@@ -56,19 +56,23 @@ impl VerifiedStock {
         instead_of: Option<u64>,
     ) -> Result<(), Mistakes> {
         let needs = |text: &str, remedy: &str| Diagnostic::new(Fault::Choice, text).remedy(remedy);
+        let found = self.report.found.as_mut().ok_or_else(|| {
+            needs("there is no reading to record", "add `--read`, `--edta` or `--acid`")
+        })?;
+        if !found.readings_agree {
+            let what = "readings that contradict each other give no strength to record";
+            return Err(needs(what, "repeat them, and leave out the ones that were misread").into());
+        }
+        if !found.can_judge {
+            let what = "this reading is too uncertain to be recorded";
+            return Err(needs(what, "dilute less, or read again").into());
+        }
         let batch = filled.bottle.batch.as_ref().ok_or_else(|| {
             needs(
                 "no batch of this stock was recorded, so none can take the strength",
                 "record first what was weighed: `waterflight weighed STOCK …`",
             )
         })?;
-        let found = self.report.found.as_mut().ok_or_else(|| {
-            needs("there is no reading to record", "add `--read`, `--edta` or `--acid`")
-        })?;
-        if !found.can_judge {
-            let what = "this reading is too uncertain to be recorded";
-            return Err(needs(what, "dilute less, or read again").into());
-        }
         let verified = Verified {
             day,
             g_per_kg: found.to_record_g_per_kg,

@@ -17,13 +17,22 @@ pub struct BestValue {
 }
 
 impl BestValue {
-    /// Whether the estimates agree. The limit is the mean of chi-squared plus two of its standard
-    /// deviations, `n + 2·√(2n)`: our choice of about 95 %.
+    /// How much wider the estimates scatter than what each has of its own lets them, at least 1: the
+    /// ratio by which that is widened (Birge, Phys. Rev. 40 (1932) 207; from memory).
     #[must_use]
     #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+    pub fn scatter(&self) -> f64 {
+        (self.chi_squared / self.freedom.max(1) as f64).sqrt().max(1.0)
+    }
+
+    /// Whether the estimates may be of one quantity: they scatter by no more than three times what each
+    /// has of its own. Our choice: hand-held instruments repeat themselves so well, and of two readings
+    /// that are right one pair in four hundred is further apart.
+    #[must_use]
     pub fn agrees(&self) -> bool {
-        let n = self.freedom as f64;
-        self.freedom == 0 || self.chi_squared <= n + 2.0 * (2.0 * n).sqrt()
+        /// See above.
+        const MOST_SCATTER: f64 = 3.0;
+        self.scatter() <= MOST_SCATTER
     }
 }
 

@@ -214,6 +214,12 @@ pub fn infer(
     };
     inputs.extend([titrant(Titration::Edta), titrant(Titration::Acid)]);
     let shared = inputs.len();
+    let meters = readings.iter().filter_map(|reading| match reading {
+        Reading::Conductivity { us_per_cm, .. } => Some(*us_per_cm),
+        Reading::Titration { .. } => None,
+    });
+    #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+    let mean_us_per_cm = meters.clone().sum::<f64>() / meters.count().max(1) as f64;
     let mut kinds: Vec<Kind<'_>> = Vec::new();
     for reading in readings {
         let own = match *reading {
@@ -238,12 +244,36 @@ pub fn infer(
         };
         inputs.push(Input::new("reading", 1.0, own));
     }
-    let estimates: Vec<Uncertain> = propagate(&inputs, |x| {
+    let strengths = |x: &[f64], kinds: &[Kind<'_>]| -> Vec<f64> {
         let (common, own) = x.split_at_checked(shared).unwrap_or((&[], &[]));
         kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own)).collect()
-    });
-    let best = best(&estimates).filter(|b| b.result.value > 0.0);
-    Ok((best.ok_or(VerifyError::NoStrength)?, inputs))
+    };
+    let estimates: Vec<f64> = inputs.iter().map(|input| input.estimate).collect();
+    let values = strengths(&estimates, &kinds);
+    // What all readings share pulls each by the same part of one true value. Were it taken of each
+    // reading instead, the lower would count for more, and of two that differ the best value would lie
+    // below both (Peelle's puzzle).
+    let alike: Vec<Kind<'_>> = kinds.iter().map(|kind| kind.reading(mean_us_per_cm)).collect();
+    let spreads = propagate(&inputs, |x| strengths(x, &alike));
+    if !values.iter().all(|value| *value > 0.0) {
+        return Err(VerifyError::NoStrength);
+    }
+    let logarithms: Vec<Uncertain> = values
+        .iter()
+        .zip(&spreads)
+        .map(|(value, spread)| Uncertain {
+            value: value.ln(),
+            parts: spread.parts.iter().map(|part| part / spread.value).collect(),
+        })
+        .collect();
+    let mut best = best(&logarithms).ok_or(VerifyError::NoStrength)?;
+    let (value, scatter) = (best.result.value.exp(), best.scatter());
+    best.result.value = value;
+    for (at, part) in best.result.parts.iter_mut().enumerate() {
+        // Readings that scatter wider than they should are as uncertain as they show.
+        *part *= if at < shared { value } else { value * scatter };
+    }
+    Ok((best, inputs))
 }
 
 /// A reading with what it takes to understand it.
@@ -252,7 +282,15 @@ enum Kind<'a> {
     Titration { kind: Titration, meq_per_l: f64 },
 }
 
-impl Kind<'_> {
+impl<'a> Kind<'a> {
+    /// The same with another reading of the meter.
+    fn reading(&self, us_per_cm: f64) -> Kind<'a> {
+        match *self {
+            Kind::Meter { salt, .. } => Kind::Meter { salt, us_per_cm },
+            Kind::Titration { kind, meq_per_l } => Kind::Titration { kind, meq_per_l },
+        }
+    }
+
     /// Strength of the stock, meq/mL, for one number per shared input and the reading's own.
     fn strength(&self, shared: &[f64], own: f64) -> f64 {
         let [taken, scale, to, meter, blank, model, lost, edta, acid] = *shared else {

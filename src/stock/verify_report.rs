@@ -75,7 +75,7 @@ pub struct FoundLine {
     pub off_by_percent: f64,
     /// Difference that the uncertainties together leave open, %.
     pub open_percent: f64,
-    /// Whether the readings are accurate enough to test a label.
+    /// Whether the readings are accurate enough to test a label, and do not contradict each other.
     pub can_judge: bool,
     /// Whether the label can be believed.
     pub label_believed: bool,
@@ -225,7 +225,7 @@ fn found(
         label_meq_per_ml_expanded: COVERAGE * label_relative * label,
         off_by_percent: show::percent_off(factor),
         open_percent: 100.0 * open,
-        can_judge: relative <= VAGUE / COVERAGE,
+        can_judge: best.agrees() && relative <= VAGUE / COVERAGE,
         label_believed: believed,
         readings_agree: best.agrees(),
         explanations,

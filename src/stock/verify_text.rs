@@ -91,6 +91,11 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
     let what =
         verified_on.map_or("the label".to_owned(), |day| format!("what was verified on {day}"));
     let verdict = match (found.can_judge, found.label_believed) {
+        (false, _) if !found.readings_agree => {
+            format!(
+                "The readings contradict each other, so nothing follows of {what}: repeat them."
+            )
+        }
         (false, _) => format!(
             "These readings cannot test {what}: they are too uncertain. Dilute less, or read again."
         ),
@@ -111,11 +116,6 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
         for explanation in &found.explanations {
             out.push_str(&wrapped(&format!("  - {explanation}"), 4));
         }
-    }
-    if !found.readings_agree {
-        out.push_str(
-            "The readings contradict each other: repeat them before you trust the mean.\n",
-        );
     }
     if let Some(day) = &found.recorded_on {
         let both = if found.label_believed {
