@@ -224,6 +224,10 @@ fn highs(waters: &[Water]) -> Fallible<Value> {
 /// The relative gap at which HiGHS ends (`milp_flights.py --time`).
 const ITS_GAP: f64 = 1e-4;
 
+/// Its rows are kept to within 1e-6 each: measured, a stage was bettered by up to 2e-5 where the one
+/// before it, worked out anew from its doses, was a few millionths above its cap.
+const ITS_CAPS: f64 = 3e-5;
+
 /// `same`: whether both count misses in the same litre, so that their values can be compared.
 fn against_highs(name: &str, waters: &[Water], same: bool) -> Fallible<()> {
     let mut ms = Vec::new();
@@ -258,11 +262,12 @@ fn against_highs(name: &str, waters: &[Water], same: bool) -> Fallible<()> {
         // a stage of which the two differ at all is not compared.
         for ((o, t), proved) in own.proofs.iter().zip(&values).zip(&proofs) {
             let size = t.abs().max(1.0);
-            // Below the bound of the planner no choice can be; above that of HiGHS, which ends within
-            // a part of its value as well, its own is not the best.
-            let [lower, higher] =
-                [o.bound - t > 1e-6 * size, t - o.value > ITS_GAP * t.abs() + 1e-6 * size];
-            if o.proved() && *proved && (lower || higher) {
+            // Below the bound of the planner no choice can be, but for what HiGHS exceeds the caps of
+            // earlier stages by; above that of HiGHS, which ends within a part of its value as well, its
+            // own is not the best.
+            let lower = o.bound - t > ITS_CAPS * size;
+            let higher = t - o.value > ITS_GAP * t.abs() + 1e-6 * size;
+            if same && o.proved() && *proved && (lower || higher) {
                 wrong += 1;
                 println!(
                     "{name}: {:?} of {:e} (at least {:e}), HiGHS {t:e}",

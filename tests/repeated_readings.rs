@@ -35,7 +35,11 @@ fn the_strength_lies_among_its_readings_and_scatter_is_no_wrong_label() -> Falli
     let (mut all, mut wrong) = (0, 0);
     for scatter in [0.0, 0.003, 0.01, 0.02, 0.2] {
         for n in 0..40 {
-            let stock = ["calcium", "epsom", "soda"][n % 3];
+            let stock = match n % 3 {
+                0 => "calcium",
+                1 => "epsom",
+                _ => "soda",
+            };
             let shown = verified(&bench, stock, &[])?.report.expected;
             let (us, hardness) = (shown.us_per_cm.ok_or("no µS")?, shown.hardness_mg_per_l_caco3);
             let shared = 1.0 + random.random_range(-0.015..=0.015);

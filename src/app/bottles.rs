@@ -5,7 +5,8 @@ use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
 use crate::mix::StocktakeReport;
 use crate::mix::stocktake::{Filled, of_strengths, without_a_stock};
-use crate::quantities::Day;
+use crate::quantities::uncertain::COVERAGE;
+use crate::quantities::{Day, show};
 use crate::stock::strengths::StrengthHistory;
 use crate::stock::{Note, Stock, StockReport, solubility};
 
@@ -54,6 +55,30 @@ pub(super) fn in_a_line(damage: &Diagnostic) -> String {
     )
 }
 
+/// The bags that are taken to be as strong as a verified batch of theirs, where that is not what they say:
+/// for each a sentence with what to weigh should the batch, and not the bag, be at fault.
+pub(super) fn verified_bags(bench: &Bench, is_weighed: impl Fn(&str) -> bool) -> Vec<String> {
+    let weighed = filled(bench).into_iter().filter(|filled| is_weighed(filled.stock.name()));
+    let sentence = |Filled { stock, bottle, .. }: Filled<'_>| {
+        let batch = bottle.batch.as_ref()?;
+        let verified = batch.verified?;
+        let factor = stock.recipe().lot.compound_share() / batch.lot.compound_share();
+        let is_open = (factor - 1.0).abs() <= COVERAGE * verified.relative().value();
+        (!is_open).then(|| {
+            format!(
+                "{}: its bag is taken to hold {} % {} salt than it says, as batch {} was verified; if the \
+                 batch was made wrong and the bag is right, weigh {} times as much of it",
+                stock.name(),
+                show::fixed(100.0 * (factor - 1.0).abs(), 0),
+                if factor < 1.0 { "less" } else { "more" },
+                batch.number,
+                show::three_figures(factor)
+            )
+        })
+    };
+    weighed.filter_map(sentence).collect()
+}
+
 /// The newest batches of some stocks that are of another salt than the stock's file names now.
 #[must_use]
 pub(super) fn set_aside(bench: &Bench, is_meant: impl Fn(&str) -> bool) -> Vec<Note> {
@@ -99,7 +124,12 @@ pub fn take_stock(bench: &Bench, day: Day) -> Result<StocktakeReport, Mistakes> 
     if let Some(unread) = bench.records.unread_pours.first() {
         return Err(unread.clone().into());
     }
-    let bottles = filled(bench);
+    // What is dated ahead of today was entered all the same.
+    let until = (day < Day::today()).then_some(day);
+    let mut bottles = filled(bench);
+    for of_bottle in &mut bottles {
+        of_bottle.taken_ml = bench.taken_ml_until(of_bottle.bottle, until);
+    }
     let mut notes = of_records(bench);
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
     notes.extend(of_strengths(&bottles, &bench.tools, |_| true));

@@ -1,5 +1,6 @@
 //! A water that is made every day: dry salts for a tank, or a bottle of concentrate.
 
+use crate::app::bottles::verified_bags;
 use crate::app::flight_request::dispenser;
 use crate::app::mistakes::internal;
 use crate::app::{Watch, wanted_water};
@@ -55,6 +56,8 @@ pub fn dry_batch(
     if let Some(dispenser) = named.or(own_dispenser) {
         report.measure_with(&wanted, &dispenser).map_err(|error| none(error.into()))?;
     }
+    let is_weighed = |name: &str| report.salts.iter().any(|salt| salt.name == name);
+    report.bags = verified_bags(bench, is_weighed);
     Ok(report)
 }
 
@@ -101,8 +104,11 @@ pub fn concentrate(
     let everyday = EverydayContext::new(bench)?;
     let (wanted, _) = wanted_water(bench, water, watch)?;
     let context = everyday.concentrate(ready_product, made_on);
-    ConcentrateReport::new(&wanted, filled, dose, &context)
-        .map_err(|error| not_concentrated("no concentrate of", water, &error).into())
+    let mut report = ConcentrateReport::new(&wanted, filled, dose, &context)
+        .map_err(|error| not_concentrated("no concentrate of", water, &error))?;
+    let is_weighed = |name: &str| report.salts.iter().any(|salt| salt.name == name);
+    report.bags = verified_bags(bench, is_weighed);
+    Ok(report)
 }
 
 /// Why there is no bottle, or no water of a recipe.

@@ -15,6 +15,7 @@ use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
 use crate::page::label_sheet::LabelSheet;
+use crate::quantities::Day;
 use crate::stock::{Batch, Bottle, Catalogue, Price, Stock, StrengthModel, Tools};
 use crate::text::names;
 use crate::water::BaseWater;
@@ -299,11 +300,16 @@ impl Bench {
     /// What was poured from the batch that is in a bottle now, spilled of it, or found missing, mL.
     #[must_use]
     pub fn taken_ml(&self, bottle: &Bottle) -> f64 {
+        self.taken_ml_until(bottle, None)
+    }
+
+    /// The same up to a day, where one is given.
+    pub(crate) fn taken_ml_until(&self, bottle: &Bottle, until: Option<Day>) -> f64 {
         let Some(batch) = &bottle.batch else { return 0.0 };
         let name = bottle.written.name();
         let stock = self.stocks.iter().find(|s| s.value.name() == name);
         let made_ml = stock.map_or(0.0, |s| batch.volume(&s.value).value());
-        self.records.used_ml(&batch.stock, batch.number, made_ml)
+        self.records.used_ml(&batch.stock, batch.number, made_ml, until)
     }
 
     /// The bottle of a stock of the bench.

@@ -143,23 +143,44 @@ impl Records {
         }
     }
 
-    /// What of a batch was taken, spilled or found missing, mL; `made_ml` is what was made.
+    /// What of a batch was taken, spilled or found missing, mL, up to a day where one is given; `made_ml` is
+    /// what was made. What was found in a bottle on a day is less by what was poured later, in whatever
+    /// order the two were entered; on one day the order of entry decides.
     #[must_use]
-    pub fn used_ml(&self, stock: &str, batch: u32, made_ml: f64) -> f64 {
-        let mut steps: Vec<(u64, BottleChange)> = Vec::new();
-        for pour in &self.pours {
+    pub fn used_ml(&self, stock: &str, batch: u32, made_ml: f64, until: Option<Day>) -> f64 {
+        let until = until.map(|day| day.to_string());
+        let is_past = |day: &str| until.as_deref().is_none_or(|until| day <= until);
+        let mut steps: Vec<((&str, u64), BottleChange)> = Vec::new();
+        for pour in self.pours.iter().filter(|pour| is_past(&pour.day)) {
             let mine = pour.taken.iter().filter(|t| t.stock == stock && t.batch == batch);
-            let n = pour.n.unwrap_or(0);
-            steps.extend(mine.map(|t| (n, BottleChange::SpilledMl(t.ml))));
+            let at = (pour.day.as_str(), self.first_entered(pour.n.unwrap_or(0)));
+            steps.extend(mine.map(|t| (at, BottleChange::SpilledMl(t.ml))));
         }
         let mine = self.bottles.iter().filter(|(_, b)| b.stock == stock && b.batch == batch);
-        steps.extend(mine.map(|(n, b)| (*n, b.change)));
-        steps.sort_by_key(|(n, _)| *n);
+        let mine = mine.filter(|(_, b)| is_past(&b.day));
+        steps.extend(mine.map(|(n, b)| ((b.day.as_str(), self.first_entered(*n)), b.change)));
+        steps.sort_by(|a, b| a.0.cmp(&b.0));
         steps.iter().fold(0.0, |used, (_, change)| match change {
             BottleChange::SpilledMl(ml) => used + ml,
             BottleChange::LeftMl(ml) => made_ml - ml,
             BottleChange::ThrownAway => made_ml,
         })
+    }
+
+    /// The number under which a record was entered first: one that takes the place of another stands there.
+    fn first_entered(&self, n: u64) -> u64 {
+        let mut first = n;
+        while let Some(before) = self
+            .history
+            .binary_search_by_key(&first, |line| line.n)
+            .ok()
+            .and_then(|at| self.history.get(at))
+            .and_then(|line| line.instead_of)
+            .filter(|before| *before < first)
+        {
+            first = before;
+        }
+        first
     }
 
     fn take(

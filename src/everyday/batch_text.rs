@@ -18,6 +18,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
     let mut out = Screen::new(extent);
     out.push(&format!("{}: dry salts for {} L\n", report.name, show::plain(report.litres)));
     out.rest(&notes(&report.notes));
+    out.push(&bags(&report.bags));
     out.push("\n");
     let mut rows = table(&[
         ("salt", Side::Left),
@@ -211,6 +212,11 @@ fn missed_by(miss: f64) -> String {
     }
     let by = show::fixed(miss.abs(), show::decimals_for(miss, 2, MISS_DECIMALS));
     format!(", MISSED by {by}")
+}
+
+/// Bags that are taken to hold other than they say.
+pub(crate) fn bags(bags: &[String]) -> String {
+    bags.iter().map(|bag| wrapped(&format!("  ! {bag}"), 4)).collect()
 }
 
 /// What is to be said of a water itself.

@@ -2,7 +2,7 @@
 
 use crate::assessment::State;
 use crate::assessment::unknowns_text;
-use crate::everyday::batch_text::{cost, ions, not_judged, notes, outlook, reached};
+use crate::everyday::batch_text::{bags, cost, ions, not_judged, notes, outlook, reached};
 use crate::everyday::concentrate::ConcentrateReport;
 use crate::everyday::concentrate::{
     Advice, Clarity, FRIDGE, Keeping, RestState, SplitBottle, StockDose, WeighedSalt,
@@ -18,6 +18,7 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
     let mut out = Screen::new(extent);
     out.push(&format!("{}\n", report.name));
     out.rest(&notes(&report.notes));
+    out.push(&bags(&report.bags));
     out.push(&contents(report));
     out.push(&finished(report));
     for missed in &report.missed {

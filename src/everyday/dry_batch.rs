@@ -104,6 +104,8 @@ pub struct BatchReport {
     pub name: String,
     /// What is to be said of the water itself.
     pub notes: Vec<String>,
+    /// Bags that are taken to hold other than they say, and what to weigh if they do not.
+    pub bags: Vec<String>,
     /// Litres made.
     pub litres: f64,
     /// The salts.
@@ -232,6 +234,7 @@ impl BatchReport {
         Ok(Self {
             name: target.name.clone(),
             notes: notes.clone(),
+            bags: Vec::new(),
             litres,
             not_weighed: not_weighed(wanted, made, &ideal, litres),
             by_dispenser: None,

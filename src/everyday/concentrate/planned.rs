@@ -58,6 +58,8 @@ pub struct ConcentrateReport {
     pub name: String,
     /// What is to be said of the water itself.
     pub notes: Vec<String>,
+    /// Bags that are taken to hold other than they say, and what to weigh if they do not.
+    pub bags: Vec<String>,
     /// Goals that are not reached.
     pub missed: Vec<Missed>,
     /// The salts.
@@ -252,6 +254,7 @@ impl ConcentrateReport {
         Ok(Self {
             name: named.water.to_owned(),
             notes: Vec::new(),
+            bags: Vec::new(),
             missed: Vec::new(),
             salts: bottle.weighed(context.tools),
             filled: filled.text(),

@@ -281,8 +281,13 @@ impl PourableColumns {
         };
         match preference {
             Preference::LeastCost => {
+                // A stock is water for the most part. It counts as dear as the dearest base water, so
+                // that no salt is poured for the sake of the water that it comes in.
+                let dearest_per_l =
+                    self.base_price_per_l.iter().fold(0.0_f64, |most, p| most.max(*p));
                 let meq = self.stocks.iter().enumerate().map(|(j, (_, ml_per_meq))| {
-                    self.price_per_ml.get(j).copied().unwrap_or_default() * ml_per_meq
+                    let salt = self.price_per_ml.get(j).copied().unwrap_or_default();
+                    (salt + dearest_per_l / 1000.0) * ml_per_meq
                 });
                 let share = |k: usize| self.base_price_per_l.get(k).copied().unwrap_or_default();
                 vec![(meq.collect(), (0..self.base.len()).map(share).collect()), volume]

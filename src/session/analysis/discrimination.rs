@@ -8,6 +8,7 @@ use crate::session::score::ChoiceRow;
 
 use crate::session::analysis::clustered::clustered_share;
 use crate::session::analysis::comparisons::holm;
+use crate::session::analysis::taster_votes::{p_of_consistency, p_of_votes};
 
 /// The result of a test of two waters.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,8 +19,16 @@ pub struct Discrimination {
     pub right: usize,
     /// Answers.
     pub answers: usize,
-    /// Right answers needed at the usual risk.
+    /// Right answers needed at the usual risk; where tasters vote, of tasters who always name the same water.
     pub least_right: Option<usize>,
+    /// Whether each taster counts once, by how much more often one water was named: a paired test of which
+    /// some taster answered more than once.
+    pub tasters_vote: bool,
+    /// Exact probability of as many choices of the other water; 1 where that is no question.
+    pub p_against: f64,
+    /// Where tasters vote: the probability of naming the same water again so consistently by guessing,
+    /// each taster the one or the other.
+    pub p_of_consistency: Option<f64>,
     /// Share of right answers.
     pub share: f64,
     /// Answers that the intervals count: all of them, or fewer where a taster gave several.
@@ -28,7 +37,7 @@ pub struct Discrimination {
     pub power_answers: usize,
     /// Its exact interval (Clopper & Pearson), from the answers that count.
     pub share_interval: (f64, f64),
-    /// Exact probability of a result as extreme by guessing.
+    /// Exact probability of a result as extreme by guessing; where tasters vote, of such a sum of votes.
     pub p: f64,
     /// Distance of the two waters; for a paired test negative when the second has more. `None`
     /// where all answers agree: no distance is then too far.
@@ -64,9 +73,10 @@ pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrim
     discrimination_by(test, &one_each)
 }
 
-/// Judges each taster's (right, answers). Whoever guesses guesses anew each time, so the probability of
-/// the result by guessing counts every answer; what is said of the distance, and of what could be
-/// found, counts tasters (see [`clustered_share`]).
+/// Judges each taster's (right, answers). Where something is right, whoever guesses guesses anew each
+/// time, so the probability of the result by guessing counts every answer; a preference is no guess, and
+/// each taster counts once ([`p_of_votes`]). What is said of the distance, and of what could be found,
+/// counts tasters (see [`clustered_share`]).
 #[must_use]
 pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
     let right: usize = by_taster.iter().map(|(right, _)| right).sum();
@@ -85,16 +95,30 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
     // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
     let power_answers = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
     let smallest = test.smallest_share(power_answers, USUAL_POWER);
+    let tasters_vote = test.test == Test::TwoAfc && by_taster.iter().any(|(_, n)| *n > 1);
+    let tasters = by_taster.iter().filter(|(_, n)| *n > 0).count();
+    let p_of = |by_taster: &[(usize, usize)]| {
+        if tasters_vote {
+            return p_of_votes(by_taster, test.two_sided);
+        }
+        test.p_value(by_taster.iter().map(|(right, _)| right).sum(), answers)
+    };
+    let turned: Vec<(usize, usize)> =
+        by_taster.iter().map(|&(x, n)| (n.saturating_sub(x), n)).collect();
+    let has_other_side = test.test == Test::TwoAfc && !test.two_sided;
     Discrimination {
         test,
         right,
         answers,
-        least_right: test.least_right(answers),
+        least_right: test.least_right(if tasters_vote { tasters } else { answers }),
+        tasters_vote,
+        p_against: if has_other_side { p_of(&turned) } else { 1.0 },
+        p_of_consistency: tasters_vote.then(|| p_of_consistency(by_taster)),
         share,
         counted: found.counted,
         power_answers,
         share_interval: (low, high),
-        p: test.p_value(right, answers),
+        p: p_of(by_taster),
         d_prime,
         standard_error,
         d_prime_interval: (signed(low), signed(high)),

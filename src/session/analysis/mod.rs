@@ -48,6 +48,7 @@ pub mod repeatability;
 pub mod results;
 pub mod score_table;
 pub mod strength_parameters;
+pub mod taster_votes;
 pub mod test_family;
 pub mod verdict;
 pub(crate) mod water_means;

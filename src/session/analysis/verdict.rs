@@ -263,8 +263,7 @@ fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -
 /// Whether a one-sided test found the other water so often that a two-sided one would have found it.
 fn is_against(method: &Method, result: &Discrimination) -> bool {
     let one_sided = matches!(method, Method::Paired { sides: Sides::One, .. });
-    let turned = result.answers.saturating_sub(result.right);
-    one_sided && result.least_right.is_some_and(|least| turned >= least)
+    one_sided && is_significant(result.p_against)
 }
 
 /// Verdict on a test of two waters.
@@ -322,6 +321,13 @@ pub fn on_choice(
             "{second} was chosen more often, which a one-sided test does not test: it asked whether {first} has more ({})",
             p_words(found.p)
         )
+    } else if let Some(p) = result.p_of_consistency.filter(|p| is_significant(*p)) {
+        format!(
+            "tasters tell {first} and {second} apart and do not agree which has more: each names the same \
+             one again and again ({}), the panel neither more often ({})",
+            p_words(p),
+            p_words(found.p)
+        )
     } else {
         format!(
             "this panel cannot tell {first} and {second} apart ({}); that does not show them to be alike",
@@ -332,7 +338,12 @@ pub fn on_choice(
     if result.least_right.is_none() && result.answers > 0 {
         cautions.push("so few answers could not have shown any difference".to_owned());
     }
-    if found.repeated {
+    if result.tasters_vote {
+        cautions.push(
+            "some tasters answered more than once: each counts once, by how much more often one water was named, for p as for the intervals"
+                .to_owned(),
+        );
+    } else if found.repeated {
         cautions.push(
             "some tasters answered more than once: p counts every answer, since a guess is a guess each time; the intervals count tasters, whose repeats are no further tasters"
                 .to_owned(),

@@ -67,8 +67,10 @@ pub enum Forecast {
     Choice {
         /// The test.
         test: ChoiceTest,
-        /// Answers for each pair.
+        /// Answers for each pair; where tasters vote, tasters.
         answers: usize,
+        /// Whether each taster counts once: a paired test of several rounds.
+        tasters_vote: bool,
         /// Right answers needed.
         least_right: Option<usize>,
         /// Smallest share of tasters who can tell that is found with the usual power.
@@ -154,7 +156,9 @@ fn forecast_ranking(plan: &Plan) -> Forecast {
 }
 
 fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
-    let answers = plan.tasters.len() * plan.rounds;
+    // A preference is no guess: whoever is asked again says the same again.
+    let tasters_vote = test.test == Test::TwoAfc && plan.rounds > 1;
+    let answers = plan.tasters.len() * if tasters_vote { 1 } else { plan.rounds };
     let share = test.smallest_share(answers, USUAL_POWER);
     Forecast::Choice {
         test,
@@ -163,6 +167,7 @@ fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
         smallest_discriminators: share.map(|share| test.test.discriminators(share)),
         smallest_distance: share.and_then(|share| test.test.d_prime(share)),
         needed_for_half: test.needed(test.test.right_with_discriminators(0.5), USUAL_POWER),
+        tasters_vote,
         repeated: plan.rounds > 1,
     }
 }

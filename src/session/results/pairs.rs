@@ -40,8 +40,14 @@ pub struct PairNumbers {
     pub power_of: usize,
     /// Answers missing.
     pub pending: usize,
-    /// Right answers needed at the usual risk.
+    /// Right answers needed at the usual risk; where each taster counts once, tasters who always name the
+    /// same water.
     pub least_right: Option<usize>,
+    /// Whether each taster counts once: a paired test of which some taster answered more than once.
+    pub each_taster_counts_once: bool,
+    /// There: the probability of naming the same water again so consistently by guessing, each taster the
+    /// one or the other.
+    pub p_of_consistency: Option<f64>,
     /// Share of right answers by guessing.
     pub chance_level: f64,
     /// Share of right answers.
@@ -99,6 +105,8 @@ impl PairNumbers {
             power_of: result.power_answers,
             pending: found.pending,
             least_right: result.least_right,
+            each_taster_counts_once: result.tasters_vote,
+            p_of_consistency: result.p_of_consistency,
             chance_level: result.test.test.chance_level(),
             share_right: result.share,
             share_right_interval: result.share_interval,

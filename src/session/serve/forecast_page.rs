@@ -145,23 +145,27 @@ fn choices(forecast: &Forecast) -> Vec<String> {
         smallest_discriminators,
         smallest_distance,
         needed_for_half,
+        tasters_vote,
         repeated,
     } = forecast
     else {
         return Vec::new();
     };
     let preference = test.test == Test::TwoAfc;
+    let (of, one) =
+        if *tasters_vote { ("tasters", "taster") } else { ("answers for a pair", "answer") };
+    let each_time = if *tasters_vote { ", each time" } else { "" };
     let mut lines = vec![match least_right {
         Some(right) if test.two_sided => {
-            format!("{right} of {answers} answers for a pair must name the same water")
+            format!("{right} of {answers} {of} must name the same water{each_time}")
         }
         Some(right) if preference => {
-            format!("{right} of {answers} answers for a pair must name the first water")
+            format!("{right} of {answers} {of} must name the first water{each_time}")
         }
         Some(right) => {
             format!("{right} of {answers} answers for a pair must be right to show a difference")
         }
-        None => format!("{} for a pair: no difference can show", counted(*answers, "answer")),
+        None => format!("{} for a pair: no difference can show", counted(*answers, one)),
     }];
     if let Some(discriminators) = smallest_discriminators {
         let d_prime = smallest_distance
@@ -184,10 +188,12 @@ fn choices(forecast: &Forecast) -> Vec<String> {
         let when =
             if preference { "75 % named the same" } else { "half of the tasters could tell" };
         lines.push(match (needed.first, needed.always_from) {
-            (first, from) if first == from => format!("{from} answers would find it if {when}"),
-            (first, from) => format!(
-                "{first} answers would find it if {when}; from {from} on any number will do"
-            ),
+            (first, from) if first == from => {
+                format!("{from} {one}s would find it if {when}")
+            }
+            (first, from) => {
+                format!("{first} {one}s would find it if {when}; from {from} on any number will do")
+            }
         });
     }
     if *repeated {

@@ -1,0 +1,70 @@
+//! Repeated choices between two waters: people who each keep to their own preference are no proof that
+//! one water is preferred.
+
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+use waterflight::session::analysis::discrimination::discrimination_by;
+use waterflight::session::analysis::taster_votes::p_of_consistency;
+use waterflight::session::plan::{ChoiceTest, Test};
+
+const ALPHA: f64 = 0.05;
+
+fn paired(two_sided: bool) -> ChoiceTest {
+    ChoiceTest { test: Test::TwoAfc, two_sided, alpha: ALPHA }
+}
+
+/// Of people half of whom prefer each water, whatever the panel and however often they are asked, no more
+/// than the stated risk is found to prefer one.
+#[test]
+fn of_people_who_disagree_no_water_wins_more_often_than_promised() {
+    const PANELS: usize = 4000;
+    let mut random = StdRng::seed_from_u64(1935);
+    for (tasters, rounds, consistent) in [(6, 6, 1.0), (8, 4, 1.0), (12, 3, 0.9), (20, 2, 0.8)] {
+        for two_sided in [true, false] {
+            let mut found = 0;
+            for _ in 0..PANELS {
+                let by_taster: Vec<(usize, usize)> = (0..tasters)
+                    .map(|_| {
+                        let prefers_first = random.random_bool(0.5);
+                        let share = if prefers_first { consistent } else { 1.0 - consistent };
+                        let first = (0..rounds).filter(|_| random.random_bool(share)).count();
+                        (first, rounds)
+                    })
+                    .collect();
+                let result = discrimination_by(paired(two_sided), &by_taster);
+                found += usize::from(result.p <= ALPHA);
+            }
+            // Three standard errors of the count of that many panels at the risk itself.
+            assert!(found <= 200 + 42, "{tasters} × {rounds}, {two_sided}: {found} of {PANELS}");
+        }
+    }
+}
+
+/// A preference that most share is found, and one-sided against the water that was asked about it is
+/// found for the other.
+#[test]
+fn what_most_prefer_is_found() {
+    let nine_of_ten: Vec<(usize, usize)> =
+        (0..10).map(|t| (if t == 0 { 1 } else { 3 }, 4)).collect();
+    assert!(discrimination_by(paired(true), &nine_of_ten).p < ALPHA);
+    let turned: Vec<(usize, usize)> = nine_of_ten.iter().map(|(x, n)| (n - x, *n)).collect();
+    let against = discrimination_by(paired(false), &turned);
+    assert!(against.p > 0.9 && against.p_against < ALPHA, "{against:?}");
+}
+
+/// Guesses are consistent no more often than stated; a panel that is split and sure of it always is.
+#[test]
+fn tasters_who_guess_are_not_taken_to_tell() {
+    let mut random = StdRng::seed_from_u64(77);
+    let mut found = 0;
+    for _ in 0..4000 {
+        let guesses: Vec<(usize, usize)> =
+            (0..6).map(|_| ((0..5).filter(|_| random.random_bool(0.5)).count(), 5)).collect();
+        found += usize::from(p_of_consistency(&guesses) <= ALPHA);
+    }
+    assert!(found <= 200 + 42, "{found} of 4000");
+    assert!(p_of_consistency(&[(6, 6), (6, 6), (0, 6), (0, 6)]) < 1e-5);
+    // Many answers take the other way.
+    assert!(p_of_consistency(&[(150, 150), (0, 150), (75, 150)]) < 1e-5);
+    assert!(p_of_consistency(&[(76, 150), (70, 150), (80, 150)]) > ALPHA);
+}

@@ -1,0 +1,71 @@
+//! What is left in a bottle follows from the days of what happened to it, and what a verified strength
+//! makes of the bag is said where the bag is weighed.
+
+use std::error::Error;
+use std::path::Path;
+
+use crate::common::answers::{json, one_line, run};
+use crate::common::starter_bench;
+
+type Fallible<T> = Result<T, Box<dyn Error>>;
+
+fn weighed(bench: &Path) -> Fallible<()> {
+    let made = "weighed calcium --salt 30.52g --total 1018g --date 2026-03-01";
+    run(bench, &made.split(' ').collect::<Vec<_>>()).map(drop)
+}
+
+/// mL left of calcium, by `stocktake` with some more arguments.
+fn left(bench: &Path, more: &[&str]) -> Fallible<f64> {
+    let report = json(bench, &[&["stocktake"], more].concat())?;
+    let bottles = report.pointer("/bottles").and_then(|b| b.as_array()).ok_or("no bottles")?;
+    let calcium = bottles.iter().find(|b| b["stock"] == "calcium").ok_or("no calcium")?;
+    calcium["left_ml"].as_f64().ok_or_else(|| "nothing is said to be left".into())
+}
+
+#[test]
+fn what_was_found_on_a_day_is_less_by_what_was_taken_later() -> Fallible<()> {
+    let (_folder, bench) = starter_bench()?;
+    weighed(&bench)?;
+    let full = left(&bench, &[])?;
+    run(&bench, &["bottle", "calcium", "--spilled", "50 mL", "--date", "2026-03-05"])?;
+    // Entered after, and found before.
+    run(&bench, &["bottle", "calcium", "--left", "500 mL", "--date", "2026-03-04"])?;
+    assert!((left(&bench, &[])? - 450.0).abs() < 1e-6);
+    for (day, want) in [("2026-03-02", full), ("2026-03-04", 500.0), ("2026-03-05", 450.0)] {
+        let found = left(&bench, &["--on", day])?;
+        assert!((found - want).abs() < 1e-6, "{day}: {found}");
+    }
+    // What takes the place of the finding stands where it stood, also among those of one day.
+    run(&bench, &["bottle", "calcium", "--spilled", "10 mL", "--date", "2026-03-04"])?;
+    assert!((left(&bench, &[])? - 440.0).abs() < 1e-6);
+    let instead = "bottle calcium --left 400mL --date 2026-03-04 --instead-of 3";
+    run(&bench, &instead.split(' ').collect::<Vec<_>>())?;
+    assert!((left(&bench, &[])? - 340.0).abs() < 1e-6);
+    Ok(())
+}
+
+#[test]
+fn a_bag_taken_to_be_weak_is_said_to_be() -> Fallible<()> {
+    let (_folder, bench) = starter_bench()?;
+    weighed(&bench)?;
+    let batch = ["batch", "middle", "--make", "100 L"];
+    let before = json(&bench, &batch)?;
+    assert!(!one_line(&bench, &batch)?.contains("its bag is taken to hold"));
+    let read = ["verify", "calcium", "--read", "217 µS/cm", "--record", "--date", "2026-03-02"];
+    run(&bench, &read)?;
+    let after = json(&bench, &batch)?;
+    let grams = |report: &serde_json::Value| {
+        let salts = report["salts"].as_array().cloned().unwrap_or_default();
+        salts.iter().find(|s| s["name"] == "calcium").and_then(|s| s["g_without_steps"].as_f64())
+    };
+    let (good, weak) = (grams(&before).ok_or("none")?, grams(&after).ok_or("none")?);
+    // On the first screen, and with the factor that leads back to what the bag says.
+    let screen = run(&bench, &batch)?.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (_, behind) = screen.split_once("and the bag is right, weigh ").ok_or(screen.clone())?;
+    let factor: f64 = behind.split(' ').next().ok_or("no factor")?.parse()?;
+    // Within its tolerances the water may take a little more of it, or less.
+    assert!((factor * weak / good - 1.0).abs() < 0.05, "{factor} {weak} {good}");
+    let bottle = ["concentrate", "middle", "--total", "500 mL", "--dose", "4 mL"];
+    assert!(one_line(&bench, &bottle)?.contains("calcium: its bag is taken to hold"));
+    Ok(())
+}
