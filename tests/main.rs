@@ -45,6 +45,7 @@ mod laws_ladders;
 mod laws_orders;
 mod laws_planner;
 mod laws_readings;
+mod laws_reasons;
 mod laws_recipes;
 mod laws_scores;
 mod laws_session;

@@ -21,14 +21,22 @@ pub fn text(report: &AlternativesReport) -> String {
             0,
         );
     }
-    let mut out = format!(
-        "{}: {} with every goal within tolerance\n\n",
-        report.target,
-        match report.recipes.len() {
-            1 => "one recipe".to_owned(),
-            n => format!("{n} recipes"),
-        }
+    let mut out = wrapped(
+        &format!(
+            "{}: {} with every goal within tolerance: the best{}",
+            report.target,
+            match report.recipes.len() {
+                1 => "one recipe".to_owned(),
+                n => format!("{n} recipes"),
+            },
+            match report.recipes.len() {
+                1 => "",
+                _ => ", then those that no stock can be left out of",
+            }
+        ),
+        0,
     );
+    out.push('\n');
     let mut heads = vec![("mg/L", Side::Left)];
     heads.extend(IONS.map(|ion| (ion, Side::Right)));
     heads.push(("off, tolerances", Side::Right));

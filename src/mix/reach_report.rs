@@ -11,7 +11,7 @@ use crate::quantities::show;
 /// Beside a water out of reach: limits that hold it, and what would reach it; each tried.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReachReport {
-    /// The limits of the flight that the nearest water stands at.
+    /// The limits of the flight that the nearest water stands at; that alone blames none of them.
     pub at_limit: Vec<LimitLine>,
     /// All stocks of the water without any limit, mL per litre, when that reaches the target.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -30,6 +30,8 @@ pub struct LimitLine {
     pub limit: &'static str,
     /// What it allows.
     pub most: String,
+    /// Whether the target is in reach with this limit lifted and every other kept.
+    pub lifted_reaches: bool,
 }
 
 /// A target without an answer.
@@ -47,12 +49,13 @@ impl ReachReport {
     /// Reports what was tried; `None` when neither limits nor base waters are to blame.
     #[must_use]
     pub fn new(limits: DoseLimits, hints: &Hints) -> Option<Self> {
-        let line = |kept: &LimitKind| match kept {
-            LimitKind::Stocks => Some(LimitLine { limit: "stocks", most: limits.stocks() }),
-            LimitKind::DissolvedSolids => {
-                Some(LimitLine { limit: "dissolved_solids", most: limits.dissolved_solids() })
-            }
-            LimitKind::Share => None,
+        let line = |kept: &LimitKind| {
+            let (limit, most) = match kept {
+                LimitKind::Stocks => ("stocks", limits.stocks()),
+                LimitKind::DissolvedSolids => ("dissolved_solids", limits.dissolved_solids()),
+                LimitKind::Share => return None,
+            };
+            Some(LimitLine { limit, most, lifted_reaches: hints.lifted.contains(kept) })
         };
         let at_limit: Vec<LimitLine> = hints.at_limit.iter().filter_map(line).collect();
         if at_limit.is_empty() && !hints.distilled {
@@ -71,11 +74,13 @@ impl ReachReport {
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
         let mut sentences = Vec::new();
-        for line in &self.at_limit {
-            let (what, option) = match line.limit {
-                "stocks" => ("on all stocks together", "--most-stocks"),
-                _ => ("on dissolved solids", "--most-solids"),
-            };
+        let free = self.without_limits_stocks_ml_per_l;
+        let words = |line: &LimitLine| match line.limit {
+            "stocks" => ("on all stocks together", "--most-stocks"),
+            _ => ("on dissolved solids", "--most-solids"),
+        };
+        for line in self.at_limit.iter().filter(|line| line.lifted_reaches) {
+            let (what, option) = words(line);
             sentences.push(format!(
                 "the limit {what} keeps it out of reach ({most}); `limits: ({key}: \"…\")` in the \
                  flight or `{option}` sets another",
@@ -83,7 +88,14 @@ impl ReachReport {
                 key = line.limit,
             ));
         }
-        let free = self.without_limits_stocks_ml_per_l;
+        // No limit alone, but both of them: reached only without any.
+        if free.is_some() && sentences.is_empty() {
+            sentences.push(
+                "the limits on all stocks together and on dissolved solids keep it out of reach; \
+                 `limits` in the flight or `--most-stocks` and `--most-solids` set others"
+                    .to_owned(),
+            );
+        }
         if let (Some(ml), Some(mg)) = (free, self.without_limits_dissolved_solids_mg_per_l) {
             sentences.push(format!(
                 "without limits it would take {} mL/L of stocks and hold {} mg/L of dissolved solids",

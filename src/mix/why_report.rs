@@ -20,10 +20,15 @@ pub struct WhyReport {
     pub reached: bool,
     /// The goals that cannot all be kept, none of them needless; empty when in reach.
     pub conflict: Vec<String>,
+    /// Those of them of which each, left out alone, brings all other goals into reach.
+    pub enough_to_leave_out: Vec<String>,
     /// Each goal: how near it gets when all others come first.
     pub nearest: Vec<NearestLine>,
     /// The charges that all goals together ask for and leave room for.
     pub charges: ChargeLine,
+    /// What it lacks, out of reach; each tried.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reason: Option<ReasonLine>,
     /// Salts that would reach the target, the best first.
     pub remedies: Vec<RemedyLine>,
     /// What each goal costs, when the target is in reach.
@@ -65,6 +70,20 @@ pub struct ChargeLine {
     pub anions_most_meq_per_l: Option<f64>,
     /// Whether both can be equal, as they are in every water.
     pub can_cancel: bool,
+}
+
+/// What alone would bring a target into reach, each tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[expect(clippy::struct_excessive_bools, reason = "four independent answers")]
+pub struct ReasonLine {
+    /// Other limits.
+    pub limits: bool,
+    /// Distilled water among the base waters.
+    pub base_water: bool,
+    /// Other salts of the catalogue.
+    pub salts: bool,
+    /// Nothing: no salts of any ions, with distilled water and without limits, would.
+    pub goals_exclude_each_other: bool,
 }
 
 /// Salts that reach the target together with the shelf.
@@ -137,6 +156,7 @@ impl WhyReport {
             target: target.name.clone(),
             reached: why.plan.reached(),
             conflict: conflict_words(target, &why.conflict),
+            enough_to_leave_out: conflict_words(target, &why.enough_to_leave_out),
             nearest: goals()
                 .zip(&why.nearest)
                 .map(|(goal, n)| NearestLine {
@@ -155,6 +175,12 @@ impl WhyReport {
                 anions_most_meq_per_l: finite(why.charges.anions_most),
                 can_cancel: why.charges.can_cancel(),
             },
+            reason: (!why.plan.reached()).then(|| ReasonLine {
+                limits: why.hints.without_limits.is_some(),
+                base_water: why.hints.distilled,
+                salts: why.reason.salts || !why.remedies.is_empty(),
+                goals_exclude_each_other: why.reason.goals_exclude_each_other,
+            }),
             remedies: why
                 .remedies
                 .iter()

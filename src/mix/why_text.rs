@@ -1,7 +1,8 @@
 //! Why a water cannot be made, or which goals bind, as text.
 
 use crate::mix::WhyReport;
-use crate::mix::why_report::{ChargeLine, MovedLine, RemedySalt};
+use crate::mix::reach_report::ReachReport;
+use crate::mix::why_report::{ChargeLine, MovedLine, ReasonLine, RemedySalt};
 use crate::quantities::show;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
@@ -18,17 +19,31 @@ pub fn text(report: &WhyReport, extent: Extent) -> String {
 fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     let mut screen = Screen::new(extent);
     screen.push(&format!("{}: out of reach\n\n", report.target));
-    screen.push("These goals cannot all be kept; leave out any one of them and the rest can:\n");
+    screen.push(match report.conflict.len() {
+        0 => "All goals can be kept but for rounding.\n",
+        1 => "This goal cannot be kept, whatever becomes of the others:\n",
+        2 => "These goals cannot both be kept; either can:\n",
+        _ => "These goals cannot all be kept; without any one of them the others listed can:\n",
+    });
     for goal in &report.conflict {
         screen.push(&wrapped(&format!("  {goal}"), 4));
     }
+    let left_out = left_out(report);
+    if !left_out.is_empty() {
+        screen.push(&wrapped(&left_out, 0));
+    }
     screen.push("\n");
     screen.push(&wrapped(&charges(&report.charges), 0));
+    let reason = report.reason.map(|reason| reason_words(reason, &report.charges));
+    if let Some(reason) = reason.filter(|words| !words.is_empty()) {
+        screen.push(&wrapped(&reason, 0));
+    }
     screen.push("\n");
-    if let Some(reach) = &report.reach {
-        for sentence in reach.sentences() {
-            screen.push(&wrapped(&format!("! {sentence}"), 2));
-        }
+    let sentences = report.reach.as_ref().map(ReachReport::sentences).unwrap_or_default();
+    for sentence in &sentences {
+        screen.push(&wrapped(&format!("! {sentence}"), 2));
+    }
+    if !sentences.is_empty() {
         screen.push("\n");
     }
     let mut rows = table(&[
@@ -72,6 +87,58 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     screen.end()
 }
 
+/// What leaving out a goal of the conflict does to the whole target.
+fn left_out(report: &WhyReport) -> String {
+    let (conflict, enough) = (&report.conflict, &report.enough_to_leave_out);
+    match (conflict.len(), enough.len()) {
+        (0, _) => String::new(),
+        (1, 0) => "Without it other goals still cannot all be kept.".to_owned(),
+        (1, _) => "Without it all other goals of the target can be kept.".to_owned(),
+        (_, 0) => "To leave out one of them is not enough: other goals of the target then still \
+                   cannot all be kept."
+            .to_owned(),
+        (all, some) if all == some => {
+            "Without any one of them all other goals of the target can be kept.".to_owned()
+        }
+        _ => format!(
+            "All other goals of the target can be kept without {}, and of these goals without no \
+             other one alone.",
+            enough.join(", or without ")
+        ),
+    }
+}
+
+/// What is proved to be the reason; nothing where nothing is.
+fn reason_words(reason: ReasonLine, charges: &ChargeLine) -> String {
+    let ReasonLine { limits, base_water, salts, goals_exclude_each_other } = reason;
+    let said = match (salts, base_water, limits) {
+        (true, false, false) => {
+            "The reason is the salts on the shelf: each brings its cation and its anion together."
+        }
+        (true, _, _) => {
+            "The salts on the shelf are one reason: with others of the catalogue it is in reach."
+        }
+        (false, true, false) => {
+            "The reason is the base water: with distilled water added it is in reach."
+        }
+        (false, false, true) => "The reason is the limits: without them it is in reach.",
+        (false, true, true) => {
+            "The reason is the base water and the limits: with distilled water added, or \
+             without limits, it is in reach."
+        }
+        (false, false, false) if goals_exclude_each_other => {
+            "The goals exclude each other whatever is stocked: no salts at all, with distilled \
+             water and without limits, keep them all."
+        }
+        (false, false, false) if charges.can_cancel => {
+            "Neither other salts of the catalogue nor distilled water nor other limits would reach \
+             it alone."
+        }
+        (false, false, false) => "",
+    };
+    said.to_owned()
+}
+
 /// The charge argument in plain words.
 fn charges(line: &ChargeLine) -> String {
     let meq = show::three_figures;
@@ -81,8 +148,7 @@ fn charges(line: &ChargeLine) -> String {
     if line.can_cancel {
         return format!(
             "The charges are not the reason: all goals together ask for at least {} meq/L of \
-             cations and {} anions, and for at least {} meq/L of anions and {} cations. The reason \
-             is the salts on the shelf: each brings its cation and its anion together.",
+             cations and {} anions, and for at least {} meq/L of anions and {} cations.",
             meq(line.cations_least_meq_per_l),
             room(line.anions_most_meq_per_l),
             meq(line.anions_least_meq_per_l),

@@ -3,7 +3,7 @@
 //!
 //! [`by_size`] lists them where all are looked at, [`first_by_size`] finds the smallest that is
 //! wanted without looking at most, [`fewest`] and [`best_of_size`] are for sets that are dear to
-//! look at, [`ranked`] lists the best in turn and [`fewest_parts`] divides a whole set.
+//! look at, [`smallest_ranked`] lists the best that nothing can be left out of and [`fewest_parts`] divides a whole set.
 //!
 //! More stocks never make a water worse, so what serves with a set serves with every larger one.
 //! The fewest are found through hitting sets: whenever a set fails it is grown as long as it
@@ -96,13 +96,14 @@ pub fn first_by_size<E>(
     Ok(None)
 }
 
-/// The best subsets in turn, none of them within another. `look` gives what is found with a set
-/// allowed and which of its things that uses; each next one leaves out a thing that every one before
-/// it uses (Lawler, Management Science 18 (1972) 401–405; from memory).
+/// The subsets that serve and that nothing can be left out of, the best first. `look` gives what is found
+/// with a set allowed and which of its things that uses, or nothing where the set does not serve; a
+/// larger set must serve as well and give nothing worse. Each set looked at leaves out a thing that the
+/// best of a larger one uses (Lawler, Management Science 18 (1972) 401–405; from memory).
 ///
 /// # Errors
 /// Whatever `look` says.
-pub fn ranked<T, E>(
+pub fn smallest_ranked<T, E>(
     things: usize,
     most: usize,
     mut look: impl FnMut(&[bool]) -> Result<Option<(T, Vec<usize>)>, E>,
@@ -111,7 +112,8 @@ pub fn ranked<T, E>(
     // Open sets, each with the best in it: whatever is not listed yet lies in one of them.
     let mut open: Vec<(Members, T, Vec<usize>)> = Vec::new();
     let mut tried: Vec<Members> = Vec::new();
-    let mut found: Vec<(T, Vec<usize>)> = Vec::new();
+    let mut seen: Vec<Vec<usize>> = Vec::new();
+    let mut found: Vec<T> = Vec::new();
     let everything = vec![true; things];
     open.extend(look(&everything)?.map(|(best, used)| (everything, best, used)));
     while found.len() < most {
@@ -127,12 +129,20 @@ pub fn ranked<T, E>(
             tried.push(fewer.clone());
             open.extend(look(&fewer)?.map(|(best, used)| (fewer, best, used)));
         }
-        let within = |a: &[usize], b: &[usize]| a.iter().all(|j| b.contains(j));
-        if !found.iter().any(|(_, other)| within(other, &used) || within(&used, other)) {
-            found.push((item, used));
+        if seen.contains(&used) {
+            continue;
+        }
+        let mut is_smallest = true;
+        for j in &used {
+            let fewer: Members = (0..things).map(|k| k != *j && used.contains(&k)).collect();
+            is_smallest = is_smallest && look(&fewer)?.is_none();
+        }
+        seen.push(used);
+        if is_smallest {
+            found.push(item);
         }
     }
-    Ok(found.into_iter().map(|(item, _)| item).collect())
+    Ok(found)
 }
 
 /// The fewest parts that a whole set can be divided into, among equals those that cost least. `costs`

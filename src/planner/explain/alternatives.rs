@@ -1,11 +1,11 @@
 //! Other recipes for the same water: every goal within tolerance, and yet a different water.
 //!
-//! A recipe is known by the stocks it uses. From the best one on, each next recipe is the best
-//! that leaves out at least one stock of every recipe before it, so all are distinct and none
-//! contains another. Whole sets are compared by what they leave: misses inside tolerance first,
-//! then the preference.
+//! A recipe is known by the stocks it uses. The first is the one that the water is planned with; after it
+//! come all that no stock can be left out of, the best first: misses inside tolerance, then the
+//! preference. Of two stocks that serve for one another any mixture would serve as well, so that sets
+//! with a stock to spare are no recipes of their own.
 
-use crate::flight::{Flight, Target};
+use crate::flight::{Flight, Preference, Target};
 use crate::planner::lp::program::PourableColumns;
 use crate::planner::lp::stages::{Planner, SolveError};
 use crate::planner::{Plan, plan, subset};
@@ -14,8 +14,9 @@ use crate::stock::Stock;
 /// Our choice: a dose below this is no use of a stock, mL/L.
 const USED_ML_PER_L: f64 = 1e-6;
 
-/// The best recipes of a target that keep every goal within tolerance, the best first; at most
-/// `most` of them. Empty when the target is out of reach.
+/// Recipes of a target that keep every goal within tolerance, at most `most` of them: the one that it is
+/// planned with, then those that no stock can be left out of, the best first. Empty when the target is
+/// out of reach.
 ///
 /// # Errors
 /// When a water has no confirmed answer.
@@ -29,13 +30,30 @@ pub fn alternatives(
     let priorities = plan::priorities_of(flight, &pourable);
     let mut planner = Planner::default();
     let mut rows = Vec::new();
+    let mut with = |allowed: &[bool]| {
+        plan::plan_with(&mut planner, &mut rows, target, &pourable, &priorities, allowed)
+    };
+    let all = vec![true; stocks.len()];
+    let planned = match flight.preference {
+        Preference::FewestStocks => plan::with_fewest(&mut with, &all)?,
+        _ => with(&all)?,
+    };
+    if !planned.reached() {
+        return Ok(Vec::new());
+    }
     let look = |allowed: &[bool]| {
-        let plan =
-            plan::plan_with(&mut planner, &mut rows, target, &pourable, &priorities, allowed)?;
+        let plan = match with(allowed) {
+            // Fewer stocks may leave nothing that can be poured.
+            Err(SolveError::StocksAlone) => return Ok(None),
+            plan => plan?,
+        };
         let used = used(&plan);
         Ok(plan.reached().then_some((plan, used)))
     };
-    subset::ranked(stocks.len(), most, look, order)
+    let others = subset::smallest_ranked(stocks.len(), most, look, order)?;
+    let first = used(&planned);
+    let others = others.into_iter().filter(|other| used(other) != first);
+    Ok(std::iter::once(planned.clone()).chain(others).take(most).collect())
 }
 
 /// The places of the stocks that a plan uses.

@@ -24,6 +24,7 @@ pub mod charges;
 pub mod nearest;
 pub mod out_of_reach;
 pub mod reach_region;
+pub mod reason;
 pub mod remedies;
 pub mod why;
 

@@ -19,8 +19,10 @@ use crate::water::Measure;
 /// What would bring a water into reach beside other salts; each tried.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Hints {
-    /// The limits of the flight that the nearest water stands at.
+    /// The limits of the flight that the nearest water stands at; that alone blames none of them.
     pub at_limit: Vec<LimitKind>,
+    /// Those of them without which, the other kept, the water is in reach.
+    pub lifted: Vec<LimitKind>,
     /// The water without any limit, when that reaches it.
     pub without_limits: Option<Unlimited>,
     /// Whether distilled water among the base waters would reach it, within the limits.
@@ -139,6 +141,26 @@ impl Explainer {
         Ok(set)
     }
 
+    /// Of these goals of a target those of which each, left out alone, brings all others into reach.
+    ///
+    /// # Errors
+    /// When a water has no confirmed answer.
+    pub fn enough_to_leave_out(
+        &mut self,
+        target: &Target,
+        goals: &[usize],
+    ) -> Result<Vec<usize>, SolveError> {
+        let trial = Trial::new(target);
+        let mut enough = Vec::new();
+        for &goal in goals {
+            let kept = trial.kept(&mut self.trials, &self.pourable, |n| n != goal)?;
+            if kept.iter().enumerate().all(|(n, kept)| n == goal || *kept) {
+                enough.push(goal);
+            }
+        }
+        Ok(enough)
+    }
+
     /// What would bring a target that is out of reach into it, beside other salts.
     ///
     /// # Errors
@@ -173,10 +195,30 @@ impl Explainer {
                 dissolved_solids_mg_per_l: Measure::DissolvedSolids.of(&plan.water),
             });
         }
+        if hints.without_limits.is_some() {
+            for &kind in &hints.at_limit {
+                let rest = without(self.pourable.limits, kind);
+                let mut one =
+                    (PourableColumns { limits: rest, ..self.pourable.clone() }, Planner::default());
+                if reached(&mut one)?.is_some() {
+                    hints.lifted.push(kind);
+                }
+            }
+        }
         if let Some(distilled) = &mut self.with_distilled {
             hints.distilled = reached(distilled)?.is_some();
         }
         Ok(hints)
+    }
+}
+
+/// Limits with one of them lifted.
+fn without(limits: DoseLimits, kind: LimitKind) -> DoseLimits {
+    let endless = f64::INFINITY;
+    match kind {
+        LimitKind::Stocks => DoseLimits { stocks_ml_per_l: endless, ..limits },
+        LimitKind::DissolvedSolids => DoseLimits { dissolved_solids_mg_per_l: endless, ..limits },
+        LimitKind::Share => limits,
     }
 }
 

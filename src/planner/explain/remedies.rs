@@ -8,7 +8,7 @@ use crate::stock::{Catalogue, Salt, Stock};
 
 /// Strength of the stock that a salt is tried as, meq/mL. Our choice: that of common stocks; it
 /// decides nothing but the little volume that the salt takes.
-const TRIAL_MEQ_PER_ML: f64 = 0.4;
+pub(super) const TRIAL_MEQ_PER_ML: f64 = 0.4;
 
 /// Salts that reach the target together with the shelf.
 #[derive(Debug, Clone, PartialEq)]

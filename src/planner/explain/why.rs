@@ -6,6 +6,7 @@ use crate::chemistry::Composition;
 use crate::flight::{Band, Flight, Goal, Target};
 use crate::planner::explain::charges::Charges;
 use crate::planner::explain::out_of_reach::{Explainer, Hints};
+use crate::planner::explain::reason::Reason;
 use crate::planner::explain::remedies::Remedy;
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
@@ -21,6 +22,8 @@ pub struct Why {
     /// Places of the goals that cannot all be kept, every smaller part of which can; empty when
     /// the target is in reach.
     pub conflict: Vec<usize>,
+    /// Those of the conflict of which each, left out alone, brings all other goals into reach.
+    pub enough_to_leave_out: Vec<usize>,
     /// How near each goal gets while all others come first.
     pub nearest: Vec<Nearest>,
     /// Whether the charges that the goals ask for can cancel at all.
@@ -31,6 +34,8 @@ pub struct Why {
     pub shifts: Vec<Shift>,
     /// What the limits of the flight and its base waters have to do with it, out of reach.
     pub hints: Hints,
+    /// What else it lacks, out of reach.
+    pub reason: Reason,
 }
 
 /// How near a goal gets when all others come first.
@@ -89,6 +94,7 @@ pub fn why(
     let out_of_reach = !plan.reached();
     let mut explainer = Explainer::new(flight, stocks);
     let conflict = if out_of_reach { explainer.conflicting_goals(target)? } else { Vec::new() };
+    let enough_to_leave_out = explainer.enough_to_leave_out(target, &conflict)?;
     let nearest = (0..target.goals.len())
         .map(|goal| question.nearest(goal))
         .collect::<Result<Vec<_>, _>>()?;
@@ -101,7 +107,18 @@ pub fn why(
         target.goals.iter().enumerate().map(|(n, _)| question.shift(n, &plan)).collect()
     };
     let hints = if out_of_reach { explainer.hints(target)? } else { Hints::default() };
-    Ok(Why { plan, conflict, nearest, charges, remedies, shifts, hints })
+    let reason = if out_of_reach { question.reason(catalogue) } else { Reason::default() };
+    Ok(Why {
+        plan,
+        conflict,
+        enough_to_leave_out,
+        nearest,
+        charges,
+        remedies,
+        shifts,
+        hints,
+        reason,
+    })
 }
 
 impl Question<'_> {
