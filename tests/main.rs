@@ -64,6 +64,7 @@ mod machine_cautions;
 mod mistakes;
 mod next_flight;
 mod one_screen;
+mod one_verdict;
 mod oracle_draws;
 mod oracle_left;
 mod oracle_lp;

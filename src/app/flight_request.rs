@@ -1,5 +1,7 @@
 //! What is asked of the bench beside or instead of what a flight's file says.
 
+use std::num::NonZeroU32;
+
 use crate::app::planned_flight::without_flight;
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault};
@@ -83,6 +85,7 @@ impl FlightRequest {
             order.left.retain(|(known, _)| *known != name);
             order.left.push((name, *volume));
         }
+        order.bottles = self.bottles.and_then(NonZeroU32::new);
         order.rules.resize(flight.targets.len(), StockRule::default());
         for (list, must) in [(&self.with, true), (&self.without, false)] {
             for (target, name) in list {

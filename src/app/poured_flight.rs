@@ -71,8 +71,11 @@ pub fn record_pour(
         (None, Some(water)) => (in_flight(bench, None, water)?.0, None),
         (flight, _) => flight_or_water(bench, flight)?,
     };
-    let request =
-        FlightRequest { bottle: asked.bottle, ..FlightRequest::measured_with(asked.dispenser) };
+    let request = FlightRequest {
+        bottle: asked.bottle,
+        bottles: Some(asked.bottles),
+        ..FlightRequest::measured_with(asked.dispenser)
+    };
     let report = plan_flight_of(bench, file, &request, watch)?.report;
     let named = asked.waters.iter().map(String::as_str).chain(only);
     let waters: Vec<String> =

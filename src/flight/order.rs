@@ -1,6 +1,8 @@
 //! What a flight asks of the bench beyond its targets: a dispenser, which stocks may be opened,
 //! what is left in them.
 
+use std::num::NonZeroU32;
+
 use crate::flight::Dispenser;
 use crate::flight::Style;
 use crate::quantities::Millilitres;
@@ -39,6 +41,8 @@ pub struct Order {
     pub rules: Vec<StockRule>,
     /// What is left in a bottle of stock, for all bottles of the flight together.
     pub left: Vec<(String, Millilitres)>,
+    /// Bottles of each water that this is for; one when nothing is said.
+    pub bottles: Option<NonZeroU32>,
     /// Where the composition of a target comes from, in the order of the flight; nothing for one
     /// of goals.
     pub pinned: Vec<Option<Pinned>>,
@@ -78,6 +82,12 @@ impl Order {
     #[must_use]
     pub fn rule(&self, target: usize) -> StockRule {
         self.rules.get(target).cloned().unwrap_or_default()
+    }
+
+    /// Bottles of each water that what is left must do for.
+    #[must_use]
+    pub fn bottles_of_each(&self) -> f64 {
+        f64::from(self.bottles.map_or(1, NonZeroU32::get))
     }
 
     /// Whether a stock may be in a target.

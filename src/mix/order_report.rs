@@ -169,7 +169,7 @@ pub struct LeftStock {
     pub stock: String,
     /// In the bottle before, mL.
     pub ml_before: f64,
-    /// In the bottle after one bottle of each water, mL.
+    /// In the bottle after all bottles that are added up for, mL.
     pub ml_after: f64,
 }
 
@@ -228,7 +228,10 @@ impl OrderReport {
                 .map(|(name, ml)| LeftStock {
                     stock: name.clone(),
                     ml_before: ml.value(),
-                    ml_after: rest(ml.value(), taken(flight, stocks, &ordered.plans, name)),
+                    ml_after: rest(
+                        ml.value(),
+                        order.bottles_of_each() * taken(flight, stocks, &ordered.plans, name),
+                    ),
                 })
                 .collect(),
         });

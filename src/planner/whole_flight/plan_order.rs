@@ -258,13 +258,13 @@ impl<'a> FlightContext<'a> {
         rule
     }
 
-    /// Stocks with the mL left in them.
+    /// Stocks with the mL left in them for one bottle of each water.
     fn limits(&self) -> Vec<(usize, f64)> {
         let place = |name: &str| self.stocks.iter().position(|s| s.name() == name);
         self.order
             .left
             .iter()
-            .filter_map(|(name, ml)| place(name).map(|j| (j, ml.value())))
+            .filter_map(|(name, ml)| place(name).map(|j| (j, ml.value() / self.order.bottles_of_each())))
             .collect()
     }
 
