@@ -1,10 +1,13 @@
 //! What waters of a bench are, by their names, and what a meter that was held into one says.
 
 use crate::app::mistakes::{internal, too_strong};
+use crate::app::planned_flight::is_target;
 use crate::app::{NamedWaters, Watch};
 use crate::assessment::{Lab, MeterVerdict, WaterAnswer};
 use crate::bench::Bench;
+use crate::bench::records::{PourLine, PouredVolume};
 use crate::files::Mistakes;
+use crate::flight::Target;
 use crate::water::Meter;
 
 /// What is known of some waters before anyone drinks them or a machine boils them; of all base waters and
@@ -68,8 +71,44 @@ pub fn judge_reading(
 ) -> Result<(String, MeterVerdict), Mistakes> {
     let water = NamedWaters::of(bench, watch).find(name)?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
-    let verdict = meter
+    let mut verdict = meter
         .judge(shown, &water.doses, &water.base)
         .map_err(|error| too_strong(&water.name, &error))?;
+    verdict.notes = strengths_since_pour(bench, name);
     Ok((water.name, verdict))
+}
+
+/// That a water is compared with the plan of today, where its flight was poured and strengths are others
+/// since: the bottle at hand may hold the doses of that day, which a record of a pour does not keep water
+/// by water.
+fn strengths_since_pour(bench: &Bench, name: &str) -> Vec<String> {
+    let mut notes = Vec::new();
+    for file in &bench.flights {
+        let Ok((flight, _)) = bench.flight(file) else { continue };
+        let is_meant = |target: &&Target| is_target(name, &file.stem, &target.name);
+        let Some(target) = flight.targets.iter().find(is_meant) else { continue };
+        let is_of = |pour: &&PourLine| {
+            pour.flight == file.stem
+                && (pour.waters.is_empty() || pour.waters.contains(&target.name))
+        };
+        let Some(pour) = bench.records.pours.iter().rev().find(is_of) else { continue };
+        let is_another = |taken: &&PouredVolume| {
+            let bottle = bench.bottles.iter().find(|b| b.written.name() == taken.stock);
+            let batch = bottle.and_then(|bottle| bottle.batch.as_ref());
+            let verified = batch.and_then(|batch| batch.verified.as_ref());
+            batch.map_or(0, |batch| batch.number) != taken.batch
+                || verified.is_some_and(|verified| verified.day.to_string() > pour.day)
+        };
+        let others: Vec<&str> =
+            pour.taken.iter().filter(is_another).map(|taken| taken.stock.as_str()).collect();
+        if !others.is_empty() {
+            notes.push(format!(
+                "Compared with the doses of today's plan, which are not those of the bottle where it \
+                 was poured on {}: {} had another strength then.",
+                pour.day,
+                others.join(", ")
+            ));
+        }
+    }
+    notes
 }

@@ -34,6 +34,9 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
             2,
         ));
     }
+    for note in &verdict.notes {
+        out.push_str(&wrapped(note, 2));
+    }
     if verdict.agrees {
         return out;
     }

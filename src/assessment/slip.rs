@@ -78,6 +78,9 @@ pub struct MeterVerdict {
     pub explanations: Vec<Explanation>,
     /// Whether the best explanation stands clearly before the next.
     pub clear: bool,
+    /// What is to be known of the doses that it is compared with.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
 }
 
 /// Standard uncertainties by which the best explanation must be nearer than the next to be called
@@ -161,6 +164,7 @@ impl Meter {
             agrees,
             explanations,
             clear,
+            notes: Vec::new(),
         })
     }
 }
