@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use crate::app::flight_request::unknown_name;
+use crate::app::flight_verdict::plans_of;
 use crate::app::planned_flight::{flight_or_water, is_target};
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::bench::{Bench, NewFlight};
@@ -13,6 +14,7 @@ use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Order;
 use crate::flight::ladder::rewritten;
 use crate::mix::shelf_reach::{Reach, measured_for, plain_flight, reach};
+use crate::planner::Plan;
 use crate::stock::Stock;
 use crate::water::BaseWater;
 
@@ -27,7 +29,8 @@ pub struct ReadyLine {
     pub source: Option<String>,
     /// Its goals.
     pub goals: String,
-    /// Whether the shelf can make it; nothing where a base water was not measured for it.
+    /// Whether the shelf can make it, or of a water of a flight whether `mix` makes it; nothing where a base
+    /// water was not measured for it, or the flight has no plan.
     pub in_reach: Option<bool>,
 }
 
@@ -86,8 +89,16 @@ pub fn ready_targets(
     let chosen = all.named(bench, names)?;
     let (stocks, waters) = (bench.whole_shelf()?, base_waters(bench));
     let shown = if chosen.is_empty() { all.targets.iter().collect() } else { chosen };
-    let lines = shown.iter().map(|(from, t)| line(from, t, &stocks, &waters)).collect();
-    Ok((lines, all.unread))
+    let mut flights = FlightVerdicts::default();
+    let lines = shown.iter().map(|(from, t)| {
+        let general = line(from, t, &stocks, &waters);
+        // A water of a flight is made as the flight asks, and nothing else is said of it.
+        match flights.of(bench, from, t.name()) {
+            Some(in_reach) => ReadyLine { in_reach, ..general },
+            None => general,
+        }
+    });
+    Ok((lines.collect(), all.unread))
 }
 
 /// Writes the ready targets of these names as a new flight of all base waters that were measured for them.
@@ -116,6 +127,33 @@ pub fn write_ready_flight(
     }
     .text();
     Ok(bench.write_new("flights", into, &text)?)
+}
+
+/// What `mix` makes of the targets of flights, each flight planned once.
+#[derive(Default)]
+struct FlightVerdicts {
+    known: Vec<(String, Vec<(String, Option<bool>)>)>,
+}
+
+impl FlightVerdicts {
+    /// Whether a target of a flight is in reach; nothing where there is no such flight.
+    fn of(&mut self, bench: &Bench, flight: &str, target: &str) -> Option<Option<bool>> {
+        if !self.known.iter().any(|(stem, _)| stem == flight) {
+            let file = bench.flights.iter().find(|file| file.stem == flight)?;
+            let (planned, stocks, order) = bench.ordered_flight(file).ok()?;
+            // Of a flight without a plan nothing is known.
+            let plans = plans_of(&planned, &stocks, &order).ok();
+            let verdict = |n: usize| {
+                let plan = plans.as_ref()?.get(n)?;
+                Some(plan.as_ref().is_some_and(Plan::reached))
+            };
+            let verdicts = planned.targets.iter().enumerate();
+            let verdicts = verdicts.map(|(n, t)| (t.name.clone(), verdict(n))).collect();
+            self.known.push((flight.to_owned(), verdicts));
+        }
+        let (_, verdicts) = self.known.iter().find(|(stem, _)| stem == flight)?;
+        Some(verdicts.iter().find(|(name, _)| name == target)?.1)
+    }
 }
 
 fn base_waters(bench: &Bench) -> Vec<BaseWater> {

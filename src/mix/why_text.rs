@@ -18,13 +18,23 @@ pub fn text(report: &WhyReport, extent: Extent) -> String {
 fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     let mut screen = Screen::new(extent);
     screen.push(&format!("{}: out of reach\n\n", report.target));
+    if let Some(kept) = &report.kept_out {
+        screen.push(&wrapped(&kept.sentence(), 0));
+        if kept.goals_are_possible() {
+            return screen.end();
+        }
+        screen.push("\n");
+    }
     screen.push("These goals cannot all be kept; leave out any one of them and the rest can:\n");
     for goal in &report.conflict {
         screen.push(&wrapped(&format!("  {goal}"), 4));
     }
     screen.push("\n");
-    screen.push(&wrapped(&charges(&report.charges), 0));
-    screen.push("\n");
+    // What the flight leaves out is the reason, and it stands above.
+    if report.kept_out.is_none() || !report.charges.can_cancel {
+        screen.push(&wrapped(&charges(&report.charges), 0));
+        screen.push("\n");
+    }
     if let Some(reach) = &report.reach {
         for sentence in reach.sentences() {
             screen.push(&wrapped(&format!("! {sentence}"), 2));

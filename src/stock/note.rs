@@ -158,6 +158,8 @@ pub enum Note {
         least: (String, f64),
         /// The water with the most of the first, and its share, %.
         most: (String, f64),
+        /// Whether no water says anything of them, so that the flight may ask one ratio of all.
+        in_all: bool,
     },
     /// A water is another one than when a session was planned with it.
     Changed(WaterChange),
@@ -256,12 +258,26 @@ impl fmt::Display for Note {
                  {most_of_it}. Check every unit. If all are right: {to_halve}.",
                 show::plus_minus(*percent)
             ),
-            Note::StyleDiffers { of: (first, second), least, most } => write!(
+            Note::StyleDiffers { of: (first, second), least, most, in_all } => write!(
                 f,
                 "not one style: of {first} and {second} together {first} is {:.0} % in {} and \
                  {:.0} % in {}, which their goals leave open; a difference in taste may come from \
-                 that. `style: SameRatios` in the flight makes it the same in all.",
-                least.1, least.0, most.1, most.0
+                 that. {}",
+                least.1,
+                least.0,
+                most.1,
+                most.0,
+                if *in_all {
+                    "`style: SameRatios` in the flight makes it the same in all.".to_owned()
+                } else {
+                    // A ratio of all waters would be at odds with goals that settle it in some.
+                    format!(
+                        "The same `ratios: [(of: \"{}\", to: \"{}\", goal: \"…\")]` in each of \
+                         them makes it the same.",
+                        first.to_lowercase(),
+                        second.to_lowercase()
+                    )
+                }
             ),
             Note::Changed(change) => write!(f, "{change}"),
             Note::Crystals { why } => {
