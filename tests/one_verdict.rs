@@ -1,5 +1,9 @@
 //! One flight has one verdict: what `mix` can make is in reach for every command, and what it cannot
 //! make is not, whether the salts, the dispenser, the stocks left or their number keep it out.
+#![expect(
+    clippy::indexing_slicing,
+    reason = "a key that an answer of the program lacks is null, and fails its test"
+)]
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
@@ -48,10 +52,12 @@ fn what_is_left_is_for_all_bottles() -> Fallible {
     };
     // One bottle of each takes 9.67 mL.
     let (binding, before, after, used) = left(&[])?;
-    assert!(!binding && before == 12.0 && (before - used - after).abs() < 0.01);
+    assert!(!binding && (before - 12.0).abs() < 1e-9 && (before - used - after).abs() < 0.01);
     let (binding, before, after, used) = left(&["--for", "3"])?;
     assert!(binding, "29 mL are not in 12");
-    assert!(before == 12.0 && used <= 12.0 + 1e-6 && (before - used - after).abs() < 0.01);
+    assert!(
+        (before - 12.0).abs() < 1e-9 && used <= 12.0 + 1e-6 && (before - used - after).abs() < 0.01
+    );
     // In steps as well, and as it is recorded.
     let (binding, _, after, used) = left(&["--for", "3", "--dispenser", "syringe"])?;
     assert!(binding && used <= 12.0 + 1e-6 && after >= 0.0, "{used} of 12 mL");

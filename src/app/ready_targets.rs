@@ -90,14 +90,8 @@ pub fn ready_targets(
     let (stocks, waters) = (bench.whole_shelf()?, base_waters(bench));
     let shown = if chosen.is_empty() { all.targets.iter().collect() } else { chosen };
     let mut flights = FlightVerdicts::default();
-    let lines = shown.iter().map(|(from, t)| {
-        let general = line(from, t, &stocks, &waters);
-        // A water of a flight is made as the flight asks, and nothing else is said of it.
-        match flights.of(bench, from, t.name()) {
-            Some(in_reach) => ReadyLine { in_reach, ..general },
-            None => general,
-        }
-    });
+    // A water of a flight is made as the flight asks, and nothing else is said of it.
+    let lines = shown.iter().map(|(from, t)| flights.said(bench, line(from, t, &stocks, &waters)));
     Ok((lines.collect(), all.unread))
 }
 
@@ -132,27 +126,45 @@ pub fn write_ready_flight(
 /// What `mix` makes of the targets of flights, each flight planned once.
 #[derive(Default)]
 struct FlightVerdicts {
-    known: Vec<(String, Vec<(String, Option<bool>)>)>,
+    known: Vec<FlightVerdict>,
+}
+
+/// What `mix` makes of the targets of one flight.
+struct FlightVerdict {
+    stem: String,
+    /// Names of the targets, and whether each is in reach; nothing of a flight without a plan.
+    targets: Vec<(String, Option<bool>)>,
+}
+
+impl FlightVerdict {
+    /// Nothing where there is no such flight.
+    fn of(bench: &Bench, stem: &str) -> Option<Self> {
+        let file = bench.flights.iter().find(|file| file.stem == stem)?;
+        let (flight, stocks, order) = bench.ordered_flight(file).ok()?;
+        let plans = plans_of(&flight, &stocks, &order).ok();
+        let verdict = |n: usize| {
+            let plan = plans.as_ref()?.get(n)?;
+            Some(plan.as_ref().is_some_and(Plan::reached))
+        };
+        let targets = flight.targets.iter().enumerate();
+        let targets = targets.map(|(n, target)| (target.name.clone(), verdict(n))).collect();
+        Some(Self { stem: stem.to_owned(), targets })
+    }
 }
 
 impl FlightVerdicts {
-    /// Whether a target of a flight is in reach; nothing where there is no such flight.
-    fn of(&mut self, bench: &Bench, flight: &str, target: &str) -> Option<Option<bool>> {
-        if !self.known.iter().any(|(stem, _)| stem == flight) {
-            let file = bench.flights.iter().find(|file| file.stem == flight)?;
-            let (planned, stocks, order) = bench.ordered_flight(file).ok()?;
-            // Of a flight without a plan nothing is known.
-            let plans = plans_of(&planned, &stocks, &order).ok();
-            let verdict = |n: usize| {
-                let plan = plans.as_ref()?.get(n)?;
-                Some(plan.as_ref().is_some_and(Plan::reached))
-            };
-            let verdicts = planned.targets.iter().enumerate();
-            let verdicts = verdicts.map(|(n, t)| (t.name.clone(), verdict(n))).collect();
-            self.known.push((flight.to_owned(), verdicts));
+    /// The line with the verdict of its flight; as it is where it is of none.
+    fn said(&mut self, bench: &Bench, line: ReadyLine) -> ReadyLine {
+        let of_line = |known: &FlightVerdict| known.stem == line.from;
+        if !self.known.iter().any(of_line) {
+            self.known.extend(FlightVerdict::of(bench, &line.from));
         }
-        let (_, verdicts) = self.known.iter().find(|(stem, _)| stem == flight)?;
-        Some(verdicts.iter().find(|(name, _)| name == target)?.1)
+        let flight = self.known.iter().find(|known| of_line(known));
+        let targets = flight.map_or(&[][..], |flight| &flight.targets);
+        match targets.iter().find(|(name, _)| *name == line.name) {
+            Some((_, in_reach)) => ReadyLine { in_reach: *in_reach, ..line },
+            None => line,
+        }
     }
 }
 

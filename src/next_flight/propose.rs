@@ -178,7 +178,7 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         Ok(posterior) => Some(posterior),
     };
     let Some(posterior) = known else {
-        let (_, chosen) = picked_to_be_made(asked, &candidates, |rejected| {
+        let ((), chosen) = picked_to_be_made(asked, &candidates, |rejected| {
             let open: Vec<usize> =
                 (0..candidates.len()).filter(|n| !rejected.contains(n)).collect();
             let at: Vec<Vec<f64>> =

@@ -218,15 +218,13 @@ impl<'a> FlightContext<'a> {
         if self.order.dispenser.is_some() {
             plans.clear();
             for (target, water) in delivered.iter().enumerate() {
-                match water {
-                    Some(water) => plans.push(water.plan.clone()),
-                    None => {
-                        let shared = could_be.get(target).copied().unwrap_or_default();
-                        let source =
-                            if shared { SolveError::NothingLeft } else { SolveError::NothingFits };
-                        unanswered.push(Unanswered { target, source });
-                    }
+                if let Some(water) = water {
+                    plans.push(water.plan.clone());
+                    continue;
                 }
+                let shared = could_be.get(target).copied().unwrap_or_default();
+                let source = if shared { SolveError::NothingLeft } else { SolveError::NothingFits };
+                unanswered.push(Unanswered { target, source });
             }
         }
         let delivered = delivered.into_iter().flatten().collect();
@@ -369,14 +367,15 @@ impl<'a> FlightContext<'a> {
                 || all.iter().map(one).collect(),
             );
         }
+        let forwards_turns: Vec<usize> = (0..count).collect();
         // What comes first takes what the rest can spare: both ways round, the better one counts.
         let forwards =
-            self.deliver_in_turn(dispenser, (0..count).collect(), (members, plans), limits)?;
+            self.deliver_in_turn(dispenser, &forwards_turns, (members, plans), limits)?;
         if count < 2 || self.watch.stopped() {
             return Ok(forwards);
         }
-        let backwards: Vec<usize> = (0..count).rev().collect();
-        let backwards = self.deliver_in_turn(dispenser, backwards, (members, plans), limits)?;
+        let backwards: Vec<usize> = forwards_turns.iter().rev().copied().collect();
+        let backwards = self.deliver_in_turn(dispenser, &backwards, (members, plans), limits)?;
         let worth = |waters: &[Option<Delivered>]| {
             let sum = |of: fn(&Plan) -> f64| -> f64 {
                 waters.iter().flatten().map(|water| of(&water.plan)).sum()
@@ -392,7 +391,7 @@ impl<'a> FlightContext<'a> {
     fn deliver_in_turn(
         &self,
         dispenser: &Dispenser,
-        turns: Vec<usize>,
+        turns: &[usize],
         (members, plans): (&[bool], &[Plan]),
         limits: &[(usize, f64)],
     ) -> Result<Vec<Option<Delivered>>, PlanError> {
