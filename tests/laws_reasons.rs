@@ -142,7 +142,11 @@ proptest! {
             base.push((BaseWater::distilled(), 1.0));
         }
         let mut flight = flight(goals, base);
-        flight.limits = DoseLimits { stocks_ml_per_l: limits.0, dissolved_solids_mg_per_l: limits.1 };
+        flight.limits = DoseLimits {
+            stocks_ml_per_l: limits.0,
+            dissolved_solids_mg_per_l: limits.1,
+            ..DoseLimits::NONE
+        };
         flight.convention =
             if added { Convention::AddedToALitre } else { Convention::MadeUpToALitre };
         flight.misses = if largest { MissRule::Largest } else { MissRule::Sum };

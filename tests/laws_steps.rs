@@ -97,6 +97,7 @@ fn case(random: &mut ChaCha20Rng, tiny: bool) -> Fallible<Case> {
         pourable.limits = DoseLimits {
             stocks_ml_per_l: random.random_range(2.0..60.0),
             dissolved_solids_mg_per_l: random.random_range(80.0..1500.0),
+            ..DoseLimits::NONE
         };
     } else if random.random_bool(0.5) {
         pourable.limits = DoseLimits::default();

@@ -40,7 +40,11 @@ fn case(water: &Value) -> Fallible<Case> {
     }
     let limits = list(water, "limits")?;
     let limit = |n: usize| limits.get(n).and_then(Value::as_f64).unwrap_or(f64::INFINITY);
-    pourable.limits = DoseLimits { stocks_ml_per_l: limit(0), dissolved_solids_mg_per_l: limit(1) };
+    pourable.limits = DoseLimits {
+        stocks_ml_per_l: limit(0),
+        dissolved_solids_mg_per_l: limit(1),
+        ..DoseLimits::NONE
+    };
     let mut portions = Vec::new();
     for stock in list(water, "stocks")? {
         let count = |key| -> Fallible<u32> {

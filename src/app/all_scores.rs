@@ -34,6 +34,9 @@ pub(super) fn surface_of_all_scores(
         flight: &flight,
         stocks: &stocks,
         reference: None,
+        // Of these only the surface is shown.
+        makes: &|targets| vec![true; targets.len()],
+        not_counted: &[],
         wanted: 1,
         seed: SEED,
     })

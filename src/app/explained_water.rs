@@ -1,13 +1,14 @@
 //! Why a water of a flight is out of reach or which goals bind, and what other recipes it has.
 
+use crate::app::flight_verdict::kept_out;
 use crate::app::mistakes::internal;
 use crate::app::planned_flight::{allowed_stocks, in_flight, named_target};
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
-use crate::flight::{Flight, Target};
+use crate::flight::{Flight, Order, Target};
 use crate::mix::{AlternativesReport, WhyReport};
 use crate::planner::explain::{alternatives, why};
-use crate::stock::{Salt, Stock};
+use crate::stock::{Catalogue, Salt, Stock};
 
 /// Why a target is out of reach, or which of its goals bind. The target is named as in [`in_flight`].
 ///
@@ -29,11 +30,24 @@ pub fn why_target(
     flight: Option<&str>,
     target: &str,
 ) -> Result<WhyReport, Mistakes> {
-    let (flight, target, stocks) = stated(bench, flight, target)?;
+    let Stated { flight, stocks, order, place, target } = Stated::of(bench, flight, target)?;
+    let allowed = allowed_stocks(&flight, &target, &stocks, &order);
+    // A salt that the flight keeps out of this water is none to add.
+    let left_out = |salt: &Salt| {
+        let same = |s: &&Stock| s.recipe().salt.formula.same_but_for_water(&salt.formula);
+        stocks.iter().filter(|s| !allowed.contains(s)).any(|s| same(&s))
+    };
+    let salts = Catalogue::new(bench.salts.iter().filter(|s| !left_out(s)).cloned().collect());
     // The bench does not know prices of salts that are not on it.
     let no_price = |_: &Salt| None;
-    let found = why(&flight, &stocks, &target, &bench.salts, &no_price);
-    Ok(WhyReport::new(&flight, &target, &found.map_err(|error| internal(&error))?))
+    let found = why(&flight, &allowed, &target, &salts, &no_price);
+    let found = found.map_err(|error| internal(&error))?;
+    let report = WhyReport::new(&flight, &target, &found);
+    let kept = kept_out((&flight, &stocks), &order, place, report.reached)?;
+    Ok(match kept {
+        Some((kept, plan)) => report.kept_out(kept, plan.as_ref()),
+        None => report,
+    })
 }
 
 /// Other recipes for a target, each with every goal within its tolerance; so many at most.
@@ -46,20 +60,32 @@ pub fn alternatives_of(
     target: &str,
     most: usize,
 ) -> Result<AlternativesReport, Mistakes> {
-    let (flight, target, stocks) = stated(bench, flight, target)?;
-    let plans = alternatives(&flight, &stocks, &target, most).map_err(|error| internal(&error))?;
-    Ok(AlternativesReport::new(&flight, &target, &stocks, &plans))
+    let Stated { flight, stocks, order, place, target } = Stated::of(bench, flight, target)?;
+    let allowed = allowed_stocks(&flight, &target, &stocks, &order);
+    let plans = alternatives(&flight, &allowed, &target, most).map_err(|error| internal(&error))?;
+    let kept = kept_out((&flight, &stocks), &order, place, !plans.is_empty())?;
+    let report = AlternativesReport::new(&flight, &target, &allowed, &plans);
+    Ok(match kept {
+        Some((kept, _)) => report.kept_out(kept),
+        None => report.any_size(&order, place),
+    })
 }
 
-/// A target that is named, with its flight and the stocks that it may have.
-fn stated(
-    bench: &Bench,
-    flight: Option<&str>,
-    target: &str,
-) -> Result<(Flight, Target, Vec<Stock>), Diagnostic> {
-    let (file, target) = in_flight(bench, flight, target)?;
-    let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let target = named_target(&flight, target)?.clone();
-    let stocks = allowed_stocks(&flight, &target, &stocks, &order);
-    Ok((flight, target, stocks))
+/// A target that is named, with its flight and all that is asked of it.
+struct Stated {
+    flight: Flight,
+    stocks: Vec<Stock>,
+    order: Order,
+    place: usize,
+    target: Target,
+}
+
+impl Stated {
+    fn of(bench: &Bench, flight: Option<&str>, target: &str) -> Result<Self, Diagnostic> {
+        let (file, target) = in_flight(bench, flight, target)?;
+        let (flight, stocks, order) = bench.ordered_flight(file)?;
+        let target = named_target(&flight, target)?.clone();
+        let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
+        Ok(Self { flight, stocks, order, place, target })
+    }
 }

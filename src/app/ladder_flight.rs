@@ -4,13 +4,13 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 
-use crate::app::mistakes::unplanned;
+use crate::app::flight_verdict::plans_of;
 use crate::app::planned_flight::{in_flight, named_target};
 use crate::bench::{Bench, NewFlight};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::ladder::{LadderError, Range, WrittenTarget};
 use crate::flight::{Flight, Target, design, ladder};
-use crate::planner::{Plan, plan_flight};
+use crate::planner::Plan;
 use crate::water::Measure;
 use crate::water::trade_words::in_a_sentence;
 
@@ -71,7 +71,7 @@ pub struct LadderFlight {
     pub file: PathBuf,
     /// Its waters.
     pub waters: Vec<LadderWater>,
-    /// How many waters were left out because no doses reach them.
+    /// How many waters were left out because no doses that the flight allows reach them.
     pub left_out: usize,
 }
 
@@ -80,7 +80,7 @@ pub struct LadderFlight {
 pub struct LadderWater {
     /// Its name.
     pub target: String,
-    /// Whether the stocks reach it.
+    /// Whether it is in reach, planned as `mix` plans the new flight.
     pub reached: bool,
 }
 
@@ -100,26 +100,40 @@ pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlig
     let (flight, stocks, order) = bench.ordered_flight(file)?;
     let centre = named_target(&flight, centre)?;
     let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
-    let plans = plan_flight(&flight, &stocks).map_err(|error| unplanned(&error))?;
-    let targets = request.placing.targets(centre, plans.get(place))?;
+    let centre_plan = match &request.placing {
+        Placing::Shares { .. } => plans_of(&flight, &stocks, &order)?.into_iter().nth(place),
+        Placing::Grid { .. } | Placing::Fill { .. } => None,
+    };
+    let targets = request.placing.targets(centre, centre_plan.flatten().as_ref())?;
     if !(1..=MOST_WATERS).contains(&targets.len()) {
         return Err(too_many(&format!("this would make {} waters", targets.len())).into());
     }
-    let wanted = targets.iter().map(|w| w.target.clone()).collect();
-    let planned = plan_flight(&Flight { targets: wanted, ..flight.clone() }, &stocks)
-        .map_err(|error| unplanned(&error))?;
-    let with_plans = targets.into_iter().zip(planned.iter().map(Plan::reached));
-    let (kept, out): (Vec<_>, Vec<_>) =
-        with_plans.partition(|(_, reached)| *reached || !request.only_reachable);
+    let all = targets.len();
+    let mut kept: Vec<(WrittenTarget, bool)> = targets.into_iter().map(|w| (w, true)).collect();
+    // Planned as the new flight will be. Waters share what is left and the set of stocks: without those
+    // that are left out the others are planned anew.
+    let order = loop {
+        let new = order.around(place, kept.len());
+        let wanted = kept.iter().map(|(w, _)| w.target.clone()).collect();
+        let plans = plans_of(&Flight { targets: wanted, ..flight.clone() }, &stocks, &new)?;
+        for ((_, reached), plan) in kept.iter_mut().zip(plans) {
+            *reached = plan.is_some_and(|plan| plan.reached());
+        }
+        if !request.only_reachable || kept.iter().all(|(_, reached)| *reached) {
+            break new;
+        }
+        kept.retain(|(_, reached)| *reached);
+    };
     if kept.is_empty() {
         return Err(Mistakes::from(
             Diagnostic::new(
                 Fault::Choice,
-                "none of these waters is in reach of the stocks, so there is no flight to write",
+                "none of these waters is in reach of this flight, so there is none to write",
             )
             .remedy("choose another range, or leave out --only-reachable"),
         ));
     }
+    let left_out = all - kept.len();
     let waters = kept
         .iter()
         .map(|(w, reached)| LadderWater { target: w.target.name.clone(), reached: *reached })
@@ -133,12 +147,12 @@ pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlig
         order: &order,
         targets: kept
             .into_iter()
-            .map(|(w, reached)| (w, (!reached).then(|| "out of reach of the stocks".to_owned())))
+            .map(|(w, reached)| (w, (!reached).then(|| "out of reach".to_owned())))
             .collect(),
     }
     .text();
     let file = bench.write_new("flights", &request.into, &text)?;
-    Ok(LadderFlight { file, waters, left_out: out.len() })
+    Ok(LadderFlight { file, waters, left_out })
 }
 
 impl Placing {

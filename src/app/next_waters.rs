@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 
+use crate::app::flight_verdict::plans_of;
 use crate::app::mistakes::internal;
 use crate::app::past_scores::{PastScores, WantedAfter};
 use crate::app::planned_flight::target_name;
@@ -11,10 +12,12 @@ use crate::bench::{Bench, FlightFile, NewFlight};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::ladder::{self, WrittenTarget};
 use crate::flight::{Flight, Order, Target};
+use crate::mix::kept_out::Asked;
 use crate::next_flight::ProposeError;
 use crate::next_flight::asked_axes::axis_keys;
 use crate::next_flight::propose::MOST_AXES;
 use crate::next_flight::report::{NextAsked, NextError, NextReport};
+use crate::planner::Plan;
 use crate::session::results::PastSession;
 use crate::stock::Stock;
 use crate::text::Page;
@@ -47,6 +50,9 @@ pub struct NextWaters {
     pub next: NextReport,
     /// The file of the flight, where it was written.
     pub file: Option<PathBuf>,
+    /// Waters of the new flight that `mix` does not make within their tolerances.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub out_of_reach: Vec<String>,
     /// Sessions that cannot be read, in words.
     pub not_counted: Vec<String>,
     /// The name that the flight was written under.
@@ -74,6 +80,21 @@ pub fn next_waters(bench: &Bench, asked: &NextRequest<'_>) -> Result<NextWaters,
     let reference =
         asked.reference.map(|typed| reference_meant(bench, (file, &flight), &past.sessions, typed));
     let of = past.want(asked.wanted)?;
+    // New targets are asked what all targets of the flight are.
+    let shared = order.for_others(1);
+    let allowed: Vec<Stock> =
+        stocks.iter().filter(|s| shared.allows(0, s.name())).cloned().collect();
+    let not_counted: Vec<String> =
+        Asked::of(&shared, 0).into_iter().map(|asked| asked.words(&shared, 0)).collect();
+    let makes = |targets: &[Target]| -> Vec<bool> {
+        if not_counted.is_empty() {
+            return vec![true; targets.len()];
+        }
+        let new = Flight { targets: targets.to_vec(), ..flight.clone() };
+        let plans = plans_of(&new, &stocks, &order.for_others(targets.len()));
+        let plans = plans.unwrap_or_else(|_| vec![None; targets.len()]);
+        plans.iter().map(|plan| plan.as_ref().is_some_and(Plan::reached)).collect()
+    };
     let report = NextReport::new(&NextAsked {
         past: &past.sessions,
         worked_out: &past.worked_out,
@@ -81,13 +102,19 @@ pub fn next_waters(bench: &Bench, asked: &NextRequest<'_>) -> Result<NextWaters,
         over: asked.over,
         within: asked.between,
         flight: &flight,
-        stocks: &stocks,
+        stocks: &allowed,
         reference: reference.as_deref(),
+        makes: &makes,
+        not_counted: &not_counted,
         wanted: asked.waters,
         seed: asked.seed,
     });
     past.keep(bench);
     let next = report.map_err(|error| not_proposed(&error))?;
+    // The reference is poured with them, and shares what is left.
+    let made = makes(&next.targets);
+    let named = next.targets.iter().zip(made).filter(|(_, made)| !made);
+    let out_of_reach = named.map(|(target, _)| target.name.clone()).collect();
     let file = match asked.into {
         Some(name) => {
             let text = flight_text(&next, &flight, (&stocks, &order), asked.seed)?;
@@ -96,7 +123,7 @@ pub fn next_waters(bench: &Bench, asked: &NextRequest<'_>) -> Result<NextWaters,
         None => None,
     };
     let into = asked.into.map(str::to_owned);
-    Ok(NextWaters { next, file, not_counted: past.not_counted, into })
+    Ok(NextWaters { next, file, out_of_reach, not_counted: past.not_counted, into })
 }
 
 /// The reference as it is called: a water of the flight, or one that was tasted.
@@ -134,7 +161,7 @@ fn flight_text(
         title: format!("Next after {}", flight.title),
         like: flight,
         stocks,
-        order,
+        order: &order.for_others(next.targets.len()),
         targets: targets.map_err(|error| internal(&error))?,
     };
     Ok(new.text())
@@ -197,6 +224,13 @@ impl NextWaters {
         let mut page = self.next.page();
         for line in &self.not_counted {
             page.say(format!("! {line}"));
+        }
+        if !self.out_of_reach.is_empty() {
+            page.say(format!(
+                "! OUT OF REACH in this flight, with {}: {}.",
+                self.next.not_counted.join(" and "),
+                self.out_of_reach.join("; ")
+            ));
         }
         if let (Some(path), Some(name)) = (&self.file, &self.into) {
             page.say(format!("A new flight was written to {}", path.display()));

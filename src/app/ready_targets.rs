@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use crate::app::flight_request::unknown_name;
+use crate::app::flight_verdict::plans_of;
 use crate::app::planned_flight::{flight_or_water, is_target};
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::bench::{Bench, NewFlight};
@@ -13,6 +14,7 @@ use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::Order;
 use crate::flight::ladder::rewritten;
 use crate::mix::shelf_reach::{Reach, measured_for, plain_flight, reach};
+use crate::planner::Plan;
 use crate::stock::Stock;
 use crate::water::BaseWater;
 
@@ -27,7 +29,8 @@ pub struct ReadyLine {
     pub source: Option<String>,
     /// Its goals.
     pub goals: String,
-    /// Whether the shelf can make it; nothing where a base water was not measured for it.
+    /// Whether the shelf can make it, or of a water of a flight whether `mix` makes it; nothing where a base
+    /// water was not measured for it, or the flight has no plan.
     pub in_reach: Option<bool>,
 }
 
@@ -86,8 +89,10 @@ pub fn ready_targets(
     let chosen = all.named(bench, names)?;
     let (stocks, waters) = (bench.whole_shelf()?, base_waters(bench));
     let shown = if chosen.is_empty() { all.targets.iter().collect() } else { chosen };
-    let lines = shown.iter().map(|(from, t)| line(from, t, &stocks, &waters)).collect();
-    Ok((lines, all.unread))
+    let mut flights = FlightVerdicts::default();
+    // A water of a flight is made as the flight asks, and nothing else is said of it.
+    let lines = shown.iter().map(|(from, t)| flights.said(bench, line(from, t, &stocks, &waters)));
+    Ok((lines.collect(), all.unread))
 }
 
 /// Writes the ready targets of these names as a new flight of all base waters that were measured for them.
@@ -116,6 +121,51 @@ pub fn write_ready_flight(
     }
     .text();
     Ok(bench.write_new("flights", into, &text)?)
+}
+
+/// What `mix` makes of the targets of flights, each flight planned once.
+#[derive(Default)]
+struct FlightVerdicts {
+    known: Vec<FlightVerdict>,
+}
+
+/// What `mix` makes of the targets of one flight.
+struct FlightVerdict {
+    stem: String,
+    /// Names of the targets, and whether each is in reach; nothing of a flight without a plan.
+    targets: Vec<(String, Option<bool>)>,
+}
+
+impl FlightVerdict {
+    /// Nothing where there is no such flight.
+    fn of(bench: &Bench, stem: &str) -> Option<Self> {
+        let file = bench.flights.iter().find(|file| file.stem == stem)?;
+        let (flight, stocks, order) = bench.ordered_flight(file).ok()?;
+        let plans = plans_of(&flight, &stocks, &order).ok();
+        let verdict = |n: usize| {
+            let plan = plans.as_ref()?.get(n)?;
+            Some(plan.as_ref().is_some_and(Plan::reached))
+        };
+        let targets = flight.targets.iter().enumerate();
+        let targets = targets.map(|(n, target)| (target.name.clone(), verdict(n))).collect();
+        Some(Self { stem: stem.to_owned(), targets })
+    }
+}
+
+impl FlightVerdicts {
+    /// The line with the verdict of its flight; as it is where it is of none.
+    fn said(&mut self, bench: &Bench, line: ReadyLine) -> ReadyLine {
+        let of_line = |known: &FlightVerdict| known.stem == line.from;
+        if !self.known.iter().any(of_line) {
+            self.known.extend(FlightVerdict::of(bench, &line.from));
+        }
+        let flight = self.known.iter().find(|known| of_line(known));
+        let targets = flight.map_or(&[][..], |flight| &flight.targets);
+        match targets.iter().find(|(name, _)| *name == line.name) {
+            Some((_, in_reach)) => ReadyLine { in_reach: *in_reach, ..line },
+            None => line,
+        }
+    }
 }
 
 fn base_waters(bench: &Bench) -> Vec<BaseWater> {

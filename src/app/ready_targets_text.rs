@@ -19,9 +19,12 @@ pub fn text(lines: &[ReadyLine], mistakes: &[Diagnostic], extent: Extent) -> Str
             };
             out.push(&format!("{}{head}\n", if n == 0 { "" } else { "\n" }));
         }
+        let is_general = matches!(line.from.as_str(), "published" | "own");
         let reach = match line.in_reach {
             Some(true) => "in reach",
-            Some(false) => "OUT OF REACH of this shelf",
+            Some(false) if is_general => "OUT OF REACH of this shelf",
+            Some(false) => "OUT OF REACH as this flight is made",
+            None if !is_general => "not known: this flight has no plan",
             None => "not known: a base water was not measured for it",
         };
         out.push(&wrapped(&format!("  {}: {reach}", line.name), 4));

@@ -9,7 +9,7 @@ use crate::bench::stock_entry;
 use crate::bench::water_entry;
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read, write};
 use crate::flight::ladder::WrittenTarget;
-use crate::flight::{Convention, Flight, MissRule, Order, Preference};
+use crate::flight::{Convention, Flight, MissRule, Order, Preference, StockRule, StockSet};
 use crate::quantities::show;
 use crate::stock::Stock;
 use crate::text::names;
@@ -43,7 +43,7 @@ pub struct NewFlight<'a> {
     pub like: &'a Flight,
     /// Stocks it may use.
     pub stocks: &'a [Stock],
-    /// The dispenser is taken from this order.
+    /// What is asked of the bench: its rules are those of these targets, in their order.
     pub order: &'a Order,
     /// The targets, each with a remark or nothing.
     pub targets: Vec<(WrittenTarget, Option<String>)>,
@@ -89,12 +89,25 @@ impl NewFlight<'_> {
         if let Some(dispenser) = &self.order.dispenser {
             out.push_str(&format!("    dispenser: {},\n", quoted(&dispenser.name)));
         }
+        out.push_str(&match self.order.stock_set {
+            StockSet::Any => String::new(),
+            StockSet::Fewest => "    stock_set: Fewest,\n".to_owned(),
+            StockSet::Same => "    stock_set: Same,\n".to_owned(),
+            StockSet::AtMost(most) => format!("    stock_set: AtMost({most}),\n"),
+        });
+        let left = self.order.left.iter().map(|(stock, ml)| {
+            format!("({}, \"{} mL\")", quoted(stock), show::as_written(ml.value(), 1.0))
+        });
+        let left: Vec<String> = left.collect();
+        if !left.is_empty() {
+            out.push_str(&format!("    left: [{}],\n", left.join(", ")));
+        }
         out.push_str(&format!("    stocks: [{}],\n    targets: [\n", stocks.join(", ")));
-        for (target, remark) in &self.targets {
+        for (n, (target, remark)) in self.targets.iter().enumerate() {
             if let Some(remark) = remark {
                 out.push_str(&format!("        // {}\n", remark.replace('\n', " ")));
             }
-            out.push_str(&target_text(target));
+            out.push_str(&ruled_text(target, &self.order.rule(n)));
         }
         out.push_str("    ],\n)\n");
         out
@@ -103,6 +116,11 @@ impl NewFlight<'_> {
 
 /// The text of a target in a flight.
 pub(crate) fn target_text(written: &WrittenTarget) -> String {
+    ruled_text(written, &StockRule::default())
+}
+
+/// The same with the stocks that must and must not be in it.
+fn ruled_text(written: &WrittenTarget, rule: &StockRule) -> String {
     let (what, fields) = if written.composition.is_empty() {
         ("goals", &written.goals)
     } else {
@@ -127,6 +145,12 @@ pub(crate) fn target_text(written: &WrittenTarget) -> String {
             ));
         }
         out.push_str("            ],\n");
+    }
+    for (key, stocks) in [("with", &rule.with), ("without", &rule.without)] {
+        if !stocks.is_empty() {
+            let stocks: Vec<String> = stocks.iter().map(|stock| quoted(stock)).collect();
+            out.push_str(&format!("            {key}: [{}],\n", stocks.join(", ")));
+        }
     }
     out.push_str("        ),\n");
     out

@@ -46,6 +46,7 @@ impl LimitsEntry {
                 usual.dissolved_solids_mg_per_l,
                 "1500 mg/L",
             )?,
+            ..usual
         })
     }
 }

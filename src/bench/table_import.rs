@@ -58,12 +58,13 @@ impl Bench {
             Some(_) => error,
         })?;
         let (like, stocks, order) = self.ordered_flight(file)?;
+        let count = targets.len();
         let text = NewFlight {
             remark: format!("Read from the table {}.", from.file_name()),
             title: into.to_owned(),
             like: &like,
             stocks: &stocks,
-            order: &order,
+            order: &order.for_others(count),
             targets: targets.into_iter().map(|t| (t, None)).collect(),
         }
         .text();

@@ -69,8 +69,8 @@ A target that must stay what it was is pinned:
   made_of: [(\"CaCl2·2H2O\", \"27.8 mg/L\"), …], made_in: [(\"hill spring\", \"100 %\")]   by its salts
 Each amount has the usual tolerance unless `tolerance: \"2 %\"` is stated.
 
-One style for all waters: `style: SameSalts` (one set of stocks, all of it in every water), \
-`Ratios(calcium_to_magnesium: \"1 mol/mol\", chloride_to_sulfate: \"2 mol/mol\")` (either may be left \
+One style for all waters: `style: SameSalts` (one set of stocks, all of it in every water, \
+each with the least dose of the dispenser, of the flight or else of `tools` in bench.ron), `Ratios(calcium_to_magnesium: \"1 mol/mol\", chloride_to_sulfate: \"2 mol/mol\")` (either may be left \
 out), or `SameRatios`, where both are chosen for the flight as a whole, or are those of its first pinned \
 water. A miss of the style counts ten times a miss of a goal.
 

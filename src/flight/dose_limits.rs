@@ -13,6 +13,9 @@ pub struct DoseLimits {
     pub stocks_ml_per_l: f64,
     /// Dissolved solids of the finished water, mg/L; +∞ for none.
     pub dissolved_solids_mg_per_l: f64,
+    /// The least of each stock that a water may have, mL per litre (finished, or of base water), where all
+    /// waters have the same stocks; 0 for none.
+    pub least_of_each_ml_per_l: f64,
 }
 
 /// Our choice: a tenth of a litre. Stocks that need more are drinking water themselves, or they
@@ -29,14 +32,18 @@ impl Default for DoseLimits {
         Self {
             stocks_ml_per_l: STOCKS_ML_PER_L,
             dissolved_solids_mg_per_l: DISSOLVED_SOLIDS_MG_PER_L,
+            least_of_each_ml_per_l: 0.0,
         }
     }
 }
 
 impl DoseLimits {
     /// No limit at all.
-    pub const NONE: Self =
-        Self { stocks_ml_per_l: f64::INFINITY, dissolved_solids_mg_per_l: f64::INFINITY };
+    pub const NONE: Self = Self {
+        stocks_ml_per_l: f64::INFINITY,
+        dissolved_solids_mg_per_l: f64::INFINITY,
+        least_of_each_ml_per_l: 0.0,
+    };
 }
 
 /// The word for no limit.

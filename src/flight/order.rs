@@ -84,10 +84,61 @@ impl Order {
         self.rules.get(target).cloned().unwrap_or_default()
     }
 
+    /// The least of each stock that a style has in every bottle; nothing with a dispenser, whose least it
+    /// then is.
+    #[must_use]
+    pub fn least_of_each(&self) -> Option<Millilitres> {
+        match &self.style {
+            Some(Style::SameSalts { stocks, least, .. })
+                if !stocks.is_empty() && self.dispenser.is_none() =>
+            {
+                Some(*least)
+            }
+            _ => None,
+        }
+    }
+
     /// Bottles of each water that what is left must do for.
     #[must_use]
     pub fn bottles_of_each(&self) -> f64 {
         f64::from(self.bottles.map_or(1, NonZeroU32::get))
+    }
+
+    /// The same asked of a new flight of so many targets, each ruled as the target at this place; around
+    /// a pinned one, whose stocks follow from its composition, as all targets are.
+    #[must_use]
+    pub fn around(&self, target: usize, count: usize) -> Self {
+        match self.pinned(target) {
+            Some(_) => self.for_others(count),
+            None => self.of_new(self.rule(target), count),
+        }
+    }
+
+    /// The same asked of a new flight of so many other targets: what the rules of all targets share.
+    #[must_use]
+    pub fn for_others(&self, count: usize) -> Self {
+        let mut shared = self.rule(0);
+        // The rule of a pinned target alone follows from its composition.
+        if self.rules.len() < 2 && self.pinned(0).is_some() {
+            shared = StockRule::default();
+        }
+        for rule in &self.rules {
+            shared.with.retain(|stock| rule.with.contains(stock));
+            shared.without.retain(|stock| rule.without.contains(stock));
+        }
+        self.of_new(shared, count)
+    }
+
+    fn of_new(&self, rule: StockRule, count: usize) -> Self {
+        Self {
+            dispenser: self.dispenser.clone(),
+            stock_set: self.stock_set,
+            rules: vec![rule; count],
+            left: self.left.clone(),
+            bottles: self.bottles,
+            pinned: Vec::new(),
+            style: None,
+        }
     }
 
     /// Whether a stock may be in a target.

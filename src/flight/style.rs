@@ -3,7 +3,7 @@
 //! of two waters compares them as well.
 
 use crate::flight::{Goal, Subject};
-use crate::quantities::show;
+use crate::quantities::{Millilitres, show};
 use crate::water::Measure;
 
 /// The style of a flight, as it is carried out.
@@ -16,6 +16,8 @@ pub enum Style {
         stocks: Vec<String>,
         /// Sets of stocks that were tried.
         tried: usize,
+        /// The least of each in a bottle of every water.
+        least: Millilitres,
     },
     /// The ratios of calcium to magnesium and of chloride to sulfate are the same in all.
     SameRatios {

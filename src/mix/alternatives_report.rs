@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use crate::chemistry::KeyedAmounts;
-use crate::flight::{Convention, Flight, Target};
+use crate::flight::{Convention, Flight, Order, Target};
+use crate::mix::kept_out::{Asked, KeptOut};
 use crate::planner::Plan;
 use crate::stock::Stock;
 
@@ -16,6 +17,12 @@ pub struct AlternativesReport {
     pub target: String,
     /// What a litre means.
     pub convention: &'static str,
+    /// What the flight asks that keeps a water out which would be in reach; there is then no recipe.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kept_out: Option<KeptOut>,
+    /// What the flight asks as well and these recipes do not count with, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_counted: Vec<String>,
     /// The recipes, the best first; every goal of each is within tolerance.
     pub recipes: Vec<RecipeLine>,
 }
@@ -69,7 +76,24 @@ impl AlternativesReport {
             flight: flight.title.clone(),
             target: target.name.clone(),
             convention: flight.convention.describe(),
+            kept_out: None,
+            not_counted: Vec::new(),
             recipes: plans.iter().map(recipe).collect(),
         }
+    }
+
+    /// No recipe of a water that its flight keeps out of reach.
+    #[must_use]
+    pub fn kept_out(self, kept: KeptOut) -> Self {
+        Self { kept_out: Some(kept), recipes: Vec::new(), ..self }
+    }
+
+    /// Says what the flight asks beyond the goals of the water at this place: the recipes are in doses of
+    /// any size, each by itself.
+    #[must_use]
+    pub fn any_size(self, order: &Order, place: usize) -> Self {
+        let asked = Asked::of(order, place);
+        let not_counted = asked.into_iter().map(|asked| asked.words(order, place)).collect();
+        Self { not_counted, ..self }
     }
 }

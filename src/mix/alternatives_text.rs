@@ -11,6 +11,11 @@ const IONS: [&str; 7] = ["Ca", "Mg", "Na", "K", "Cl", "SO4", "HCO3"];
 /// One line of water and one of doses for each recipe.
 #[must_use]
 pub fn text(report: &AlternativesReport) -> String {
+    if let Some(kept) = &report.kept_out {
+        let out =
+            format!("{}: out of reach, so there is no recipe. {}", report.target, kept.sentence());
+        return wrapped(&out, 0);
+    }
     if report.recipes.is_empty() {
         return wrapped(
             &format!(
@@ -37,6 +42,11 @@ pub fn text(report: &AlternativesReport) -> String {
         0,
     );
     out.push('\n');
+    if !report.not_counted.is_empty() {
+        let asked = report.not_counted.join(", and not ");
+        out.push_str(&wrapped(&format!("In doses of any size: not with {asked}."), 0));
+        out.push('\n');
+    }
     let mut heads = vec![("mg/L", Side::Left)];
     heads.extend(IONS.map(|ion| (ion, Side::Right)));
     heads.push(("off, tolerances", Side::Right));

@@ -4,6 +4,8 @@
 use crate::mix::MixReport;
 use crate::mix::dose_table;
 use crate::mix::mix_report::{BasePart, GoalLine, WaterMix};
+use crate::mix::order_report::LeftReport;
+use crate::mix::order_text;
 use crate::quantities::show;
 use crate::stock::{Note, note_text};
 use crate::text::cautions;
@@ -44,6 +46,15 @@ pub fn text(report: &MixReport) -> String {
             &format!("{} {}: NO ANSWER, {}", one.number, one.target, one.reason),
             4,
         ));
+    }
+    let order = report.order.as_ref();
+    let left = order.and_then(|order| order.left.as_ref());
+    if let Some(gap) = left.and_then(LeftReport::not_proved) {
+        out.push_str(&wrapped(&format!("* Doses changed to make do with what is left; {gap}."), 2));
+    }
+    let failed = order.and_then(|order| order.style.as_ref()).filter(|style| style.failed());
+    if let Some(style) = failed {
+        out.push_str(&wrapped(&format!("* {}", order_text::of_style(style)), 2));
     }
     for note in report.notes.iter().filter(|note| is_for_the_bench(note)) {
         out.push_str(&wrapped(&format!("* {note}"), 2));

@@ -32,6 +32,7 @@ pub(crate) mod cost_text;
 mod dose_table;
 pub mod dosing;
 pub mod flight_map;
+pub mod kept_out;
 pub mod mix_report;
 pub mod mix_short_text;
 pub mod mix_text;

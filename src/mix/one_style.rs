@@ -11,6 +11,7 @@ use serde::Serialize;
 use crate::chemistry::Composition;
 use crate::flight::style::{PAIRS, StyleAsked, share_goal, speaks_of};
 use crate::flight::{Flight, Goal, Order, StockRule, StockSet, Style, Target};
+use crate::planner::lp::stages::SolveError;
 use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::plan_order;
 use crate::planner::{Plan, PlanError, plan_flight};
@@ -30,19 +31,29 @@ pub struct StyleReport {
     /// The ratios that all waters have: what they are of, and the goal.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ratios: Vec<(String, String)>,
+    /// Where one of the stocks is not, or in less than its least dose, as `epsom in soft`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub missing: Vec<String>,
     /// Sets of stocks or pairs of ratios that were tried; nothing where the file says them.
     pub tried: Option<usize>,
 }
 
 impl StyleReport {
+    /// Whether the waters are not in one style.
+    #[must_use]
+    pub fn failed(&self) -> bool {
+        (self.ratios.is_empty() && self.stocks.is_empty()) || !self.missing.is_empty()
+    }
+
     /// As it was carried out.
     #[must_use]
     pub fn new(style: &Style) -> Self {
         match style {
-            Style::SameSalts { stocks, tried } => Self {
+            Style::SameSalts { stocks, tried, .. } => Self {
                 asked: "same salts",
                 stocks: stocks.clone(),
                 ratios: Vec::new(),
+                missing: Vec::new(),
                 tried: Some(*tried),
             },
             Style::SameRatios { goals, tried } => {
@@ -50,6 +61,7 @@ impl StyleReport {
                 Self {
                     asked: "same ratios",
                     stocks: Vec::new(),
+                    missing: Vec::new(),
                     ratios: goals.iter().map(words).collect(),
                     tried: *tried,
                 }
@@ -243,7 +255,7 @@ fn tried_around(centre: Option<f64>) -> Vec<Option<f64>> {
         .collect()
 }
 
-/// The set of stocks that all waters can be made of, each of all of them, with the fewest misses.
+/// The set of stocks that miss the least when all of them are in every water, each with its least dose.
 fn same_salts(
     flight: &Flight,
     stocks: &[Stock],
@@ -257,6 +269,8 @@ fn same_salts(
     const AS_SMALL: f64 = 0.1;
     let pool = pool(flight, stocks, MOST_STOCKS)?;
     let waters = flight.targets.iter().map(|_| 1.0).sum::<f64>();
+    let mut styled = flight.clone();
+    styled.limits.least_of_each_ml_per_l = least.value() / flight.bottle.value();
     let mut tried = 0;
     let mut best: Option<([f64; 3], Vec<String>)> = None;
     for bits in 1_u32..1 << pool.len() {
@@ -273,13 +287,11 @@ fn same_salts(
             continue;
         }
         tried += 1;
-        let plans = plan_flight(flight, &members)?;
-        let per_bottle = flight.bottle.value();
-        let all_used =
-            |plan: &Plan| plan.ml_per_l.iter().all(|ml| ml * per_bottle >= least.value());
-        if !plans.iter().all(all_used) {
-            continue;
-        }
+        let plans = match plan_flight(&styled, &members) {
+            // The least doses of so many stocks do not fit into some water.
+            Err(PlanError { source: SolveError::LeastDosesTooMany, .. }) => continue,
+            plans => plans?,
+        };
         let sum = |of: fn(&Plan) -> f64| plans.iter().map(of).sum::<f64>();
         let inside = (sum(|plan| plan.stages.inside) / (AS_SMALL * waters)).floor();
         let count = members.iter().map(|_| 1.0).sum();
@@ -297,7 +309,7 @@ fn same_salts(
             rule.without.extend(others.iter().cloned());
         }
     }
-    order.style = Some(Style::SameSalts { stocks: names, tried });
+    order.style = Some(Style::SameSalts { stocks: names, tried, least });
     Ok(())
 }
 
@@ -327,6 +339,11 @@ pub fn differences(flight: &Flight, order: &Order, plans: &[Plan]) -> Vec<Note> 
     if order.style.is_some() || order.stock_set == StockSet::Same {
         return Vec::new();
     }
+    // The style is one of both pairs.
+    let in_all = flight.targets.iter().enumerate().all(|(n, target)| {
+        let speaks = |goal: &Goal| PAIRS.into_iter().any(|pair| speaks_of(goal, pair));
+        order.pinned(n).is_some() || !target.goals.iter().any(speaks)
+    });
     let one = |pair: (Measure, Measure)| {
         let is_open = |(n, target): &(usize, &Target)| {
             order.pinned(*n).is_none() && !target.goals.iter().any(|goal| speaks_of(goal, pair))
@@ -343,6 +360,7 @@ pub fn differences(flight: &Flight, order: &Order, plans: &[Plan]) -> Vec<Note> 
             of: (pair.0.label(), pair.1.label()),
             least: (least.0.to_owned(), 100.0 * least.1),
             most: (most.0.to_owned(), 100.0 * most.1),
+            in_all,
         })
     };
     PAIRS.into_iter().filter_map(one).collect()

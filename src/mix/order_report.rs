@@ -9,6 +9,7 @@ use crate::planner::Plan;
 use crate::planner::steps::Delivered;
 use crate::planner::steps::portions::Stage;
 use crate::planner::whole_flight::Ordered;
+use crate::quantities::show;
 use crate::stock::{Stock, Tools};
 
 /// Beside a planned flight: what was asked of the bench and what it costs.
@@ -158,8 +159,33 @@ pub struct LeftReport {
     pub binding: bool,
     /// Whether the doses are proved to be the best within them.
     pub proved: bool,
+    /// Where doses changed: the misses beyond tolerance of the whole flight, and what no doses within what
+    /// is left can better.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub misses_beyond: Option<[f64; 2]>,
     /// What is left of each stock after the flight, mL.
     pub stocks: Vec<LeftStock>,
+}
+
+impl LeftReport {
+    /// What is not proved of the flight, with its gap; nothing where all is.
+    #[must_use]
+    pub fn not_proved(&self) -> Option<String> {
+        if self.proved {
+            return None;
+        }
+        let figures = show::four_figures;
+        let gap = match self.misses_beyond {
+            Some([value, bound]) if figures(value) != figures(bound) => format!(
+                ": the misses of all waters beyond tolerance are {} together, and no sharing has less \
+                 than {}",
+                figures(value),
+                figures(bound)
+            ),
+            _ => String::new(),
+        };
+        Some(format!("NOT PROVED to be the best way to share what is left{gap}"))
+    }
 }
 
 /// A stock with its rest.
@@ -184,6 +210,7 @@ impl OrderReport {
         tools: &Tools,
     ) -> Option<Self> {
         let tools = tools_with(tools, order.dispenser.as_ref());
+        let shared = ordered.left.as_ref().is_none_or(|left| left.proved);
         let dispenser = order.dispenser.as_ref().map(|d| {
             let waters = flight.targets.iter().zip(&ordered.delivered);
             DispenserReport {
@@ -200,6 +227,8 @@ impl OrderReport {
                 waters: waters
                     .enumerate()
                     .map(|(n, (t, w))| stepped((n + 1, t), stocks, d, &tools, w))
+                    // Of one share of what is left nothing is proved where the sharing is not.
+                    .map(|water| SteppedWater { proved: water.proved && shared, ..water })
                     .collect(),
             }
         });
@@ -222,6 +251,7 @@ impl OrderReport {
         let left = ordered.left.as_ref().map(|left| LeftReport {
             binding: left.binding,
             proved: left.proved,
+            misses_beyond: left.beyond,
             stocks: order
                 .left
                 .iter()
@@ -235,10 +265,30 @@ impl OrderReport {
                 })
                 .collect(),
         });
-        let style = order.style.as_ref().map(StyleReport::new);
+        let style = order.style.as_ref().map(|style| {
+            let missing = missing(flight, stocks, order, &ordered.plans);
+            StyleReport { missing, ..StyleReport::new(style) }
+        });
         let asked = dispenser.is_some() || stock_set.is_some() || left.is_some() || style.is_some();
         asked.then_some(Self { dispenser, stock_set, left, style })
     }
+}
+
+/// Where a stock of the style is not, or in less than its least dose.
+fn missing(flight: &Flight, stocks: &[Stock], order: &Order, plans: &[Plan]) -> Vec<String> {
+    /// Our choice: less than the least by so small a part of it is rounding.
+    const ROUNDING: f64 = 1e-6;
+    let Some(least) = order.least_of_each() else { return Vec::new() };
+    let mut missing = Vec::new();
+    for (n, (target, plan)) in flight.targets.iter().zip(plans).enumerate() {
+        for stock in stocks.iter().filter(|stock| order.allows(n, stock.name())) {
+            let ml = taken(flight, stocks, std::slice::from_ref(plan), stock.name());
+            if ml < (1.0 - ROUNDING) * least.value() {
+                missing.push(format!("{} in {}", stock.name(), target.name));
+            }
+        }
+    }
+    missing
 }
 
 /// What is left of so much; rounding is nothing.

@@ -30,10 +30,12 @@ pub fn text(report: &OrderReport) -> String {
         out.push_str(&wrapped(&format!("Opened, {} ({proof}): {}.", set.asked, names), 2));
     }
     if let Some(left) = &report.left {
-        let what = match (left.binding, left.proved) {
-            (false, true) => "what is left of the stocks suffices",
-            (true, true) => "doses changed to make do with what is left, the best possible",
-            (_, false) => "doses changed to make do with what is left; NOT PROVED to be the best",
+        let what = match (left.binding, left.not_proved()) {
+            (false, None) => "what is left of the stocks suffices".to_owned(),
+            (true, None) => {
+                "doses changed to make do with what is left, the best possible".to_owned()
+            }
+            (_, Some(gap)) => format!("doses changed to make do with what is left; {gap}"),
         };
         let rests: Vec<String> = left
             .stocks
@@ -98,7 +100,8 @@ fn in_steps(report: &DispenserReport) -> String {
             2,
         ));
     }
-    for water in report.waters.iter().filter(|w| !w.proved) {
+    let open = |w: &&SteppedWater| w.stages.iter().any(|stage| !stage.proved);
+    for water in report.waters.iter().filter(open) {
         let why = if water.out_of_time {
             "time ran out"
         } else {
@@ -138,7 +141,7 @@ fn in_steps(report: &DispenserReport) -> String {
 }
 
 /// The style of all waters in one sentence.
-fn of_style(style: &StyleReport) -> String {
+pub(super) fn of_style(style: &StyleReport) -> String {
     let tried = |what: &str| {
         style.tried.map_or(String::new(), |n| format!(" (the best of {n} {what} that were tried)"))
     };
@@ -156,7 +159,14 @@ fn of_style(style: &StyleReport) -> String {
         ),
         stocks => {
             let sets = tried("sets");
-            format!("One style: every water is made of {}{sets}.", stocks.join(", "))
+            match style.missing.as_slice() {
+                [] => format!("One style: every water is made of {}{sets}.", stocks.join(", ")),
+                missing => format!(
+                    "NOT one style: of {}{sets} less than the least dose: {}.",
+                    stocks.join(", "),
+                    missing.join("; ")
+                ),
+            }
         }
     }
 }

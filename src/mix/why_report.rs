@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use crate::chemistry::KeyedAmounts;
 use crate::flight::{Flight, Goal, Target};
+use crate::mix::kept_out::KeptOut;
 use crate::mix::reach_report::ReachReport;
+use crate::planner::Plan;
 use crate::planner::explain::Why;
 use crate::planner::explain::why::Moved;
 use crate::quantities::show;
@@ -36,6 +38,9 @@ pub struct WhyReport {
     /// What limits and base waters have to do with it, out of reach.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reach: Option<ReachReport>,
+    /// What the flight asks that keeps a water out which would be in reach.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kept_out: Option<KeptOut>,
     /// What the nearest (or best) water holds, mg/L.
     pub mg_per_l: KeyedAmounts,
 }
@@ -200,8 +205,21 @@ impl WhyReport {
                 .collect(),
             shifts: goals().zip(&why.shifts).map(|(g, s)| shift_line(g, *s)).collect(),
             reach: ReachReport::new(flight.limits, &why.hints),
+            kept_out: None,
             mg_per_l: KeyedAmounts::mg_per_l(&why.plan.water),
         }
+    }
+
+    /// The same of a water that its flight keeps out of reach; `plan` is that of the flight.
+    #[must_use]
+    pub fn kept_out(mut self, kept: KeptOut, plan: Option<&Plan>) -> Self {
+        self.reached = false;
+        self.shifts.clear();
+        self.kept_out = Some(kept);
+        if let Some(plan) = plan {
+            self.mg_per_l = KeyedAmounts::mg_per_l(&plan.water);
+        }
+        self
     }
 }
 

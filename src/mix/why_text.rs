@@ -19,6 +19,13 @@ pub fn text(report: &WhyReport, extent: Extent) -> String {
 fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     let mut screen = Screen::new(extent);
     screen.push(&format!("{}: out of reach\n\n", report.target));
+    if let Some(kept) = &report.kept_out {
+        screen.push(&wrapped(&kept.sentence(), 0));
+        if kept.goals_are_possible() {
+            return screen.end();
+        }
+        screen.push("\n");
+    }
     screen.push(match report.conflict.len() {
         0 => "All goals can be kept but for rounding.\n",
         1 => "This goal cannot be kept, whatever becomes of the others:\n",
@@ -33,12 +40,15 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
         screen.push(&wrapped(&left_out, 0));
     }
     screen.push("\n");
-    screen.push(&wrapped(&charges(&report.charges), 0));
-    let reason = report.reason.map(|reason| reason_words(reason, &report.charges));
-    if let Some(reason) = reason.filter(|words| !words.is_empty()) {
-        screen.push(&wrapped(&reason, 0));
+    // What the flight leaves out is the reason, and it stands above.
+    if report.kept_out.is_none() || !report.charges.can_cancel {
+        screen.push(&wrapped(&charges(&report.charges), 0));
+        let reason = report.reason.map(|reason| reason_words(reason, &report.charges));
+        if let Some(reason) = reason.filter(|words| !words.is_empty()) {
+            screen.push(&wrapped(&reason, 0));
+        }
+        screen.push("\n");
     }
-    screen.push("\n");
     let sentences = report.reach.as_ref().map(ReachReport::sentences).unwrap_or_default();
     for sentence in &sentences {
         screen.push(&wrapped(&format!("! {sentence}"), 2));

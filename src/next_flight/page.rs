@@ -95,10 +95,14 @@ impl NextReport {
             })
             .collect();
         page.say(format!(
-            "Region: {}. The shelf can make {} of {} waters tried there.",
+            "Region: {}. The shelf can make {} of {} waters tried there{}.",
             region.join(", "),
             self.in_reach,
-            self.tried
+            self.tried,
+            match self.not_counted.as_slice() {
+                [] => String::new(),
+                asked => format!(" in doses of any size, but for {}", asked.join(" and ")),
+            }
         ));
         page.say(self.shape.clone().unwrap_or_else(|| {
             "Too little is known for a surface over these: the waters are spread through the region."

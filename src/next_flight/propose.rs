@@ -34,6 +34,8 @@ pub struct NextRequest<'a> {
     pub panels: &'a [Panel],
     /// How good a score is: of two scores the better one has more.
     pub desirability: &'a dyn Fn(f64) -> f64,
+    /// Which of some targets can be made as the flight is poured, and not only in doses of any size.
+    pub makes: &'a dyn Fn(&[Target]) -> Vec<bool>,
     /// How many waters.
     pub wanted: usize,
     /// Seed of the draws.
@@ -176,7 +178,14 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         Ok(posterior) => Some(posterior),
     };
     let Some(posterior) = known else {
-        let chosen = far_apart(&tasted, &places_of(&candidates), asked.wanted);
+        let ((), chosen) = picked_to_be_made(asked, &candidates, |rejected| {
+            let open: Vec<usize> =
+                (0..candidates.len()).filter(|n| !rejected.contains(n)).collect();
+            let at: Vec<Vec<f64>> =
+                open.iter().filter_map(|n| Some(candidates.get(*n)?.at.clone())).collect();
+            let chosen = far_apart(&tasted, &at, asked.wanted);
+            ((), chosen.into_iter().filter_map(|place| open.get(place).copied()).collect())
+        });
         let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
         let (reason, shape, known) = (Reason::Spread, None, None);
         let (surface, levels) = (Vec::new(), *levels);
@@ -189,7 +198,9 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
     for (n, candidate) in candidates.iter_mut().enumerate() {
         candidate.expected = Some(values.expected(n));
     }
-    let (reason, chosen) = choose(&found, &values, &candidates, &tasted, asked.wanted);
+    let (reason, chosen) = picked_to_be_made(asked, &candidates, |rejected| {
+        choose(&found, &values, (&candidates, rejected), &tasted, asked.wanted)
+    });
     let own = posterior.own().into_iter().zip(values.probabilities_of_best());
     let waters = own.map(|(own, best)| KnownWater { own, best }).collect();
     let known = WhatScoresSay { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
@@ -200,6 +211,36 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
     Ok(Proposal { reason, shape, known, picks, tried, in_reach, surface, levels })
 }
 
+/// Picks among the candidates, and anew without those that cannot be made as the flight is poured: it is
+/// checked of what is proposed and not of every candidate.
+fn picked_to_be_made<R>(
+    asked: &NextRequest<'_>,
+    candidates: &[ProposedWater],
+    mut pick: impl FnMut(&[usize]) -> (R, Vec<usize>),
+) -> (R, Vec<usize>) {
+    /// Our choice: where so many rounds found too few waters, the steps are too coarse for the region.
+    const MOST_ROUNDS: usize = 12;
+    let mut rejected: Vec<usize> = Vec::new();
+    let (mut reason, mut best) = pick(&rejected);
+    let (mut most, mut picks) = (None, best.clone());
+    for _ in 0..MOST_ROUNDS {
+        let targets = picks.iter().filter_map(|n| Some(candidates.get(*n)?.target.clone()));
+        let made = (asked.makes)(&targets.collect::<Vec<_>>());
+        let (kept, failed): (Vec<_>, Vec<_>) =
+            picks.iter().copied().zip(made).partition(|(_, made)| *made);
+        let kept: Vec<usize> = kept.into_iter().map(|(n, _)| n).collect();
+        if !kept.is_empty() && most.is_none_or(|most| kept.len() > most) {
+            (most, best) = (Some(kept.len()), kept);
+        }
+        rejected.extend(failed.iter().map(|(n, _)| *n));
+        if failed.is_empty() {
+            break;
+        }
+        (reason, picks) = pick(&rejected);
+    }
+    (reason, best)
+}
+
 fn places_of(candidates: &[ProposedWater]) -> Vec<Vec<f64>> {
     candidates.iter().map(|candidate| candidate.at.clone()).collect()
 }
@@ -208,14 +249,14 @@ fn places_of(candidates: &[ProposedWater]) -> Vec<Vec<f64>> {
 fn choose(
     found: &Shape,
     values: &PosteriorValues<'_>,
-    candidates: &[ProposedWater],
+    (candidates, rejected): (&[ProposedWater], &[usize]),
     tasted: &[Vec<f64>],
     wanted: usize,
 ) -> (Reason, Vec<usize>) {
     let places = places_of(candidates);
     let mut picks = Vec::new();
     if matches!(found, Shape::Placed(_)) {
-        let (open, _) = may_be_best(candidates, &places, &[]);
+        let (open, _) = may_be_best(candidates, &places, rejected);
         let gains = improving(&values.with(&open), values.tasted.nrows(), wanted);
         let least = WORTH_A_CUP * gains.first().map_or(0.0, |(_, gain)| *gain);
         let worth_it = gains.into_iter().filter(|(_, gain)| *gain > least);
@@ -224,7 +265,8 @@ fn choose(
     let reason = if picks.is_empty() { Reason::Learn } else { Reason::Improve };
     let known: Vec<Vec<f64>> =
         tasted.iter().chain(picks.iter().filter_map(|p| places.get(*p))).cloned().collect();
-    let (open, at) = may_be_best(candidates, &places, &picks);
+    let closed = [rejected, &picks].concat();
+    let (open, at) = may_be_best(candidates, &places, &closed);
     let more = d_optimal(&known, &at, wanted.saturating_sub(picks.len()));
     picks.extend(more.into_iter().filter_map(|place| open.get(place).copied()));
     (reason, picks)

@@ -23,7 +23,7 @@ use crate::session::results::{PastSession, WorkedOut};
 use crate::stock::Stock;
 
 /// What a next flight is asked for.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct NextAsked<'a> {
     /// All sessions of the bench.
     pub past: &'a [PastSession],
@@ -41,6 +41,10 @@ pub struct NextAsked<'a> {
     pub stocks: &'a [Stock],
     /// The water that ties it to what was tasted; the best so far when left out.
     pub reference: Option<&'a str>,
+    /// Which of some targets can be made as the flight is poured, and not only in doses of any size.
+    pub makes: &'a dyn Fn(&[Target]) -> Vec<bool>,
+    /// What the flight asks as well and candidates are not checked for, in words.
+    pub not_counted: &'a [String],
     /// How many new waters.
     pub wanted: usize,
     /// Seed of the draws.
@@ -86,8 +90,12 @@ pub struct NextReport {
     pub reference: Option<String>,
     /// Candidates tried, and how many of them the shelf can make.
     pub tried: usize,
-    /// Candidates that the shelf can make.
+    /// Candidates that the shelf can make, in doses of any size.
     pub in_reach: usize,
+    /// What the flight asks as well, and what the candidates were not checked for, in words; the new waters
+    /// were.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_counted: Vec<String>,
     /// What is expected along the first two axes, where a picture of it is asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub surface: Option<SurfaceSlice>,
@@ -235,6 +243,7 @@ impl NextReport {
             tasted_means: &tasted_means,
             panels: &panels,
             desirability: &desirability,
+            makes: asked.makes,
             wanted: asked.wanted,
             seed: asked.seed,
         })?;
@@ -295,6 +304,7 @@ impl NextReport {
                 .collect(),
             tried: proposal.tried,
             in_reach: proposal.in_reach,
+            not_counted: asked.not_counted.to_vec(),
             surface: slice_of(&proposal, &axes),
             targets: proposal
                 .picks

@@ -158,6 +158,8 @@ pub enum Note {
         least: (String, f64),
         /// The water with the most of the first, and its share, %.
         most: (String, f64),
+        /// Whether no water says anything of them, so that the flight may ask one ratio of all.
+        in_all: bool,
     },
     /// A water is another one than when a session was planned with it.
     Changed(WaterChange),
@@ -256,13 +258,9 @@ impl fmt::Display for Note {
                  {most_of_it}. Check every unit. If all are right: {to_halve}.",
                 show::plus_minus(*percent)
             ),
-            Note::StyleDiffers { of: (first, second), least, most } => write!(
-                f,
-                "not one style: of {first} and {second} together {first} is {:.0} % in {} and \
-                 {:.0} % in {}, which their goals leave open; a difference in taste may come from \
-                 that. `style: SameRatios` in the flight makes it the same in all.",
-                least.1, least.0, most.1, most.0
-            ),
+            Note::StyleDiffers { of, least, most, in_all } => {
+                f.write_str(&style_differs(of, [least, most], *in_all))
+            }
             Note::Changed(change) => write!(f, "{change}"),
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
@@ -276,6 +274,28 @@ impl fmt::Display for Note {
             Note::EmptyShelf => f.write_str("There is no stock on this bench: only base water."),
         }
     }
+}
+
+/// That waters differ in how two ions share what they are together, and how they come to agree: by a
+/// style where none says anything of the two.
+fn style_differs(
+    (first, second): &(String, String),
+    [least, most]: [&(String, f64); 2],
+    in_all: bool,
+) -> String {
+    let advice = if in_all {
+        "`style: SameRatios` in the flight makes it the same in all.".to_owned()
+    } else {
+        format!(
+            "The same `ratios: [(of: \"{first}\", to: \"{second}\", goal: \"…\")]` in each of them makes \
+             it the same."
+        )
+    };
+    format!(
+        "not one style: of {first} and {second} together {first} is {:.0} % in {} and {:.0} % in {}, \
+         which their goals leave open; a difference in taste may come from that. {advice}",
+        least.1, least.0, most.1, most.0
+    )
 }
 
 /// What was not measured of a base water, and what that makes of its charge balance.

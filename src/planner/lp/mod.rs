@@ -27,6 +27,7 @@
 //! ```
 
 pub(crate) mod block_angular;
+pub(crate) mod least_doses;
 pub(crate) mod litre;
 pub(crate) mod long_step;
 pub(crate) mod matrix;

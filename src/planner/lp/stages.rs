@@ -1,7 +1,10 @@
 //! One water, stage by stage.
+//!
+//! Above 400 lines: one solver, with all it can end with.
 use thiserror::Error;
 
 use crate::planner::lp::block_angular;
+use crate::planner::lp::least_doses::OnTop;
 use crate::planner::lp::litre;
 use crate::planner::lp::litre::{Litre, SHARE_ROUNDING};
 use crate::planner::lp::piecewise;
@@ -66,6 +69,12 @@ pub enum SolveError {
     /// No doses that the dispenser delivers fit into the bottle.
     #[error("no doses that the dispenser delivers fit into the bottle")]
     NothingFits,
+    /// What is left of the stocks is taken by the other waters.
+    #[error("what is left of the stocks was not found to do for it beside the other waters")]
+    NothingLeft,
+    /// The least dose of each stock that the water must have is too much for the bottle or the limits.
+    #[error("the least doses of its stocks are more than the flight allows")]
+    LeastDosesTooMany,
     /// The best water has no base water, and doses are to be added to a litre of it.
     #[error(
         "the best answer is made of stocks alone, so there is no litre of base water to add them to"
@@ -172,6 +181,22 @@ impl Planner {
         if let Some(what) = program::not_measured(pourable, rows) {
             return Err(SolveError::NotMeasured { what: what.label() });
         }
+        match OnTop::of(pourable, priorities, &self.excluded)? {
+            None => self.solve_any(pourable, rows, priorities),
+            Some(on_top) => {
+                let found = self.solve_any(&on_top.pourable, rows, &on_top.priorities)?;
+                Ok(on_top.with_least(found, priorities))
+            }
+        }
+    }
+
+    /// Solves one water in doses from nothing on.
+    fn solve_any(
+        &mut self,
+        pourable: &PourableColumns,
+        rows: &[Row],
+        priorities: &Priorities,
+    ) -> Result<Solution, SolveError> {
         let excluded = &self.excluded;
         let problem = Problem { pourable, rows, priorities, hard: &[], excluded };
         if !self.free.prepare(problem) {

@@ -1,6 +1,6 @@
 //! A flight planned as a whole: with a dispenser, with few stocks, with what is left in them.
 //!
-//! A little above 400 lines: the order in which one flight is planned.
+//! Above 400 lines: the order in which one flight is planned.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
@@ -61,6 +61,9 @@ pub struct LeftOver {
     pub binding: bool,
     /// Whether the doses are proved to be the best within the limits.
     pub proved: bool,
+    /// Where doses changed: the misses beyond tolerance of the whole flight, and what no doses within what
+    /// is left can better.
+    pub beyond: Option<[f64; 2]>,
 }
 
 /// Our choice: nobody waits longer than this for a flight with few stocks, steps and all.
@@ -112,6 +115,13 @@ pub fn plan_order_watched(
     time_limit: Duration,
     watch: Watch<'_>,
 ) -> Result<Ordered, PlanError> {
+    let mut styled = None;
+    if let Some(least) = order.least_of_each() {
+        let mut with_least = flight.clone();
+        with_least.limits.least_of_each_ml_per_l = least.value() / flight.bottle.value();
+        styled = Some(with_least);
+    }
+    let flight = styled.as_ref().unwrap_or(flight);
     let all = FlightContext::new(flight, stocks, order, time_limit, watch);
     let everything = vec![true; stocks.len()];
     let alone = plan::plan_each(flight, stocks, &|n| all.allowed(n, &everything));
@@ -179,29 +189,42 @@ impl<'a> FlightContext<'a> {
         let limits = self.limits();
         let mut delivered = self.deliver(members, &plans, &[])?;
         let mut left = None;
+        // Which waters have doses when what is left is not shared.
+        let mut could_be: Vec<bool> = Vec::new();
         if !limits.is_empty() {
             let steps: Vec<Plan> = delivered.iter().flatten().map(|d| d.plan.clone()).collect();
             // Each water by itself is the best there is, and it is all within what is left.
             let free = if self.order.dispenser.is_some() { &steps } else { &plans };
             let binding = !self.within(free, &limits);
-            let mut proved = true;
+            let (mut proved, mut beyond) = (true, None);
             if binding {
-                (plans, proved) = self.plan_jointly(&limits, members)?;
+                let bound;
+                (plans, proved, bound) = self.plan_jointly(&limits, members)?;
                 if self.order.dispenser.is_some() {
                     proved = false;
+                    could_be = delivered.iter().map(Option::is_some).collect();
                     delivered = self.deliver(members, &plans, &limits)?;
                 }
+                let made = delivered.iter().flatten().map(|water| &water.plan);
+                let made: Vec<&Plan> =
+                    if delivered.is_empty() { plans.iter().collect() } else { made.collect() };
+                // Where a water is missing the sum is not one of the flight.
+                beyond = (made.len() == self.flight.targets.len())
+                    .then(|| [made.iter().map(|plan| plan.stages.beyond).sum(), bound]);
             }
-            left = Some(LeftOver { binding, proved });
+            left = Some(LeftOver { binding, proved, beyond });
         }
         let mut unanswered = Vec::new();
         if self.order.dispenser.is_some() {
             plans.clear();
             for (target, water) in delivered.iter().enumerate() {
-                match water {
-                    Some(water) => plans.push(water.plan.clone()),
-                    None => unanswered.push(Unanswered { target, source: SolveError::NothingFits }),
+                if let Some(water) = water {
+                    plans.push(water.plan.clone());
+                    continue;
                 }
+                let shared = could_be.get(target).copied().unwrap_or_default();
+                let source = if shared { SolveError::NothingLeft } else { SolveError::NothingFits };
+                unanswered.push(Unanswered { target, source });
             }
         }
         let delivered = delivered.into_iter().flatten().collect();
@@ -264,7 +287,9 @@ impl<'a> FlightContext<'a> {
         self.order
             .left
             .iter()
-            .filter_map(|(name, ml)| place(name).map(|j| (j, ml.value() / self.order.bottles_of_each())))
+            .filter_map(|(name, ml)| {
+                place(name).map(|j| (j, ml.value() / self.order.bottles_of_each()))
+            })
             .collect()
     }
 
@@ -296,7 +321,7 @@ impl<'a> FlightContext<'a> {
         &self,
         limits: &[(usize, f64)],
         members: &[bool],
-    ) -> Result<(Vec<Plan>, bool), PlanError> {
+    ) -> Result<(Vec<Plan>, bool, f64), PlanError> {
         let targets = 0..self.flight.targets.len();
         let asked = JointProgram {
             rows: targets.clone().map(|t| self.rows(t)).collect(),
@@ -312,7 +337,10 @@ impl<'a> FlightContext<'a> {
             recheck::filled(&self.pourable, &solution).map_err(self.failed(n))?;
             plans.push(plan::evaluated(&self.pourable, target, solution, water));
         }
-        Ok((plans, doses.proved))
+        let stage = usize::from(self.priorities.largest_first);
+        // Behind a largest miss that is made least first the sum has no bound of its own.
+        let bound = doses.stages.get(stage).filter(|_| stage == 0).map_or(0.0, |[_, bound]| *bound);
+        Ok((plans, doses.proved, bound.max(0.0)))
     }
 
     /// Every target in steps; none where nothing fits. With limits each target leaves to the later
@@ -339,20 +367,60 @@ impl<'a> FlightContext<'a> {
                 || all.iter().map(one).collect(),
             );
         }
-        let mut delivered: Vec<Option<Delivered>> = Vec::new();
-        for n in 0..count {
-            let mut portions = self.portions(dispenser, n, members);
+        let forwards_turns: Vec<usize> = (0..count).collect();
+        // What comes first takes what the rest can spare: both ways round, the better one counts.
+        let forwards =
+            self.deliver_in_turn(dispenser, &forwards_turns, (members, plans), limits)?;
+        if count < 2 || self.watch.stopped() {
+            return Ok(forwards);
+        }
+        let backwards: Vec<usize> = forwards_turns.iter().rev().copied().collect();
+        let backwards = self.deliver_in_turn(dispenser, &backwards, (members, plans), limits)?;
+        let worth = |waters: &[Option<Delivered>]| {
+            let sum = |of: fn(&Plan) -> f64| -> f64 {
+                waters.iter().flatten().map(|water| of(&water.plan)).sum()
+            };
+            let missing = waters.iter().filter(|water| water.is_none()).count();
+            (missing, sum(|plan| plan.stages.beyond), sum(|plan| plan.stages.inside))
+        };
+        let better = worth(&backwards) < worth(&forwards);
+        Ok(if better { backwards } else { forwards })
+    }
+
+    /// The targets in steps, one after the other in this order.
+    fn deliver_in_turn(
+        &self,
+        dispenser: &Dispenser,
+        turns: &[usize],
+        (members, plans): (&[bool], &[Plan]),
+        limits: &[(usize, f64)],
+    ) -> Result<Vec<Option<Delivered>>, PlanError> {
+        let mut delivered: Vec<Option<Delivered>> = vec![None; turns.len()];
+        for (turn, n) in turns.iter().enumerate() {
+            let mut portions = self.portions(dispenser, *n, members);
             let done: Vec<Plan> = delivered.iter().flatten().map(|d| d.plan.clone()).collect();
             for (j, ml) in limits {
-                let later = plans.get(n + 1..).unwrap_or_default();
-                let free = ml - self.taken(&done, *j) - self.taken(later, *j);
-                if let (Some(portion), Some(stock)) = (portions.get_mut(*j), self.stocks.get(*j)) {
-                    let step = dispenser.ml_per_step(stock.density().value.value());
+                let Some(stock) = self.stocks.get(*j) else { continue };
+                let step = dispenser.ml_per_step(stock.density().value.value());
+                // What must be in a later water is kept for it, needed for its goals or not.
+                let needed = |later: &usize| {
+                    let continuous = plans
+                        .get(*later)
+                        .map_or(0.0, |plan| self.taken(std::slice::from_ref(plan), *j));
+                    let portions = self.portions(dispenser, *later, members);
+                    let required = portions.get(*j).filter(|portion| portion.required);
+                    continuous.max(required.map_or(0.0, |p| f64::from(p.least) * step))
+                };
+                let later: f64 = turns.iter().skip(turn + 1).map(needed).sum();
+                let free = ml - self.taken(&done, *j) - later;
+                if let Some(portion) = portions.get_mut(*j) {
                     portion.most = portion.most.min(deliver::steps_within(free, step));
                 }
             }
-            delivered.push(self.deliver_one(dispenser, n, &portions)?);
-            self.tell(n + 1);
+            if let Some(water) = delivered.get_mut(*n) {
+                *water = self.deliver_one(dispenser, *n, &portions)?;
+            }
+            self.tell(turn + 1);
         }
         Ok(delivered)
     }

@@ -157,7 +157,7 @@ impl Shelf {
             title: name.to_owned(),
             like: &self.flight,
             stocks: &self.stocks,
-            order: &self.order,
+            order: &self.order.for_others(1),
             targets: vec![(target, None)],
         }
         .text();
