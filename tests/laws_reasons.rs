@@ -160,7 +160,7 @@ proptest! {
         let reason = report.reason.ok_or(TestCaseError::fail("no reason"))?;
 
         // Limits: a sentence blames one exactly where it is in reach without that one.
-        let said = report.reach.iter().flat_map(|reach| reach.sentences()).collect::<Vec<_>>();
+        let said = report.reach.iter().flat_map(waterflight::mix::reach_report::ReachReport::sentences).collect::<Vec<_>>();
         let blames = |words: &str| said.iter().any(|s| s.contains(words));
         let unlimited = Flight { limits: DoseLimits::NONE, ..flight.clone() };
         let free = in_reach(&unlimited, &shelf);
