@@ -228,7 +228,8 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
         ["ladder", "a", "--flight", "asked", "--vary", "chloride=5..40 mg/L", "--into", "l"];
     let (status, _, error) = run(&bench, &ladder)?;
     assert_eq!(status, Some(65), "{error}");
-    assert!(error.contains("chloride was not measured of a base water"), "{error}");
+    assert!(error.contains("chloride, which was not measured in the base water"), "{error}");
+    assert!(error.contains("nothing was written"), "{error}");
     let (status, _, error) = run(&bench, &["next", "asked", "--between", "chloride=5..40 mg/L"])?;
     assert_eq!(status, Some(2), "{error}");
     assert!(error.contains("chloride was not measured"), "{error}");
