@@ -2,15 +2,12 @@
 
 use proptest::prelude::*;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::flight::{
-    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
-};
+use waterflight::flight::{Flight, Goal, MissRule, Target};
 use waterflight::planner::{Plan, plan_flight};
-use waterflight::quantities::{Fraction, Litres};
 use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::stocks_of;
+use crate::common::shelf::{flight_of_one, stocks_of};
 
 const SALTS: [(&str, f64); 9] = [
     ("CaCl2·2H2O", 30.0),
@@ -54,19 +51,8 @@ fn flight(wishes: &[(Measure, f64, u8)], tap: f64, misses: MissRule) -> Option<F
             Goal::parse(*measure, &text).ok()
         })
         .collect::<Option<Vec<_>>>()?;
-    Some(Flight {
-        title: "random".to_owned(),
-        base: vec![
-            BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) },
-            BaseShare { water: tap, at_most: Fraction::new(0.5) },
-        ],
-        bottle: Litres::new(0.5),
-        convention: Convention::MadeUpToALitre,
-        misses,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::NONE,
-        targets: vec![Target { name: "random".to_owned(), goals }],
-    })
+    let base = vec![(BaseWater::distilled(), 1.0), (tap, 0.5)];
+    Some(Flight { misses, ..flight_of_one(goals, base) })
 }
 
 /// The cost of misses beyond tolerance, from the definitions and nothing else.

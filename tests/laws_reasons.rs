@@ -3,22 +3,21 @@
 
 use std::error::Error;
 use std::fs;
-use std::process::Output;
 
 use proptest::prelude::*;
 use waterflight::bench::built_in_salts;
-use waterflight::flight::{
-    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
-};
+use waterflight::flight::{BaseShare, Convention, DoseLimits, Flight, Goal, MissRule};
 use waterflight::mix::WhyReport;
+use waterflight::mix::reach_report::ReachReport;
 use waterflight::planner::explain::why;
 use waterflight::planner::{Plan, plan_flight};
-use waterflight::quantities::{Fraction, Litres};
+use waterflight::quantities::Fraction;
 use waterflight::stock::{Catalogue, Stock};
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::stocks_of;
-use crate::common::{program, starter_bench};
+use crate::common::answers::tried;
+use crate::common::shelf::{flight_of_one, stocks_of};
+use crate::common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -93,21 +92,6 @@ fn tap(meq: f64) -> Option<BaseWater> {
     BaseWater::from_analysis("tap".to_owned(), &ions, None).ok()
 }
 
-fn flight(goals: Vec<Goal>, base: Vec<(BaseWater, f64)>) -> Flight {
-    let share =
-        |(water, at_most): (BaseWater, f64)| BaseShare { water, at_most: Fraction::new(at_most) };
-    Flight {
-        title: "random".to_owned(),
-        base: base.into_iter().map(share).collect(),
-        bottle: Litres::new(0.5),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::Sum,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::NONE,
-        targets: vec![Target { name: "one".to_owned(), goals }],
-    }
-}
-
 /// Whether a flight is in reach; nothing where that has no answer.
 fn in_reach(flight: &Flight, stocks: &[Stock]) -> Option<bool> {
     plan_flight(flight, stocks).ok().map(|plans| plans.iter().all(Plan::reached))
@@ -141,7 +125,7 @@ proptest! {
         if distilled {
             base.push((BaseWater::distilled(), 1.0));
         }
-        let mut flight = flight(goals, base);
+        let mut flight = flight_of_one(goals, base);
         flight.limits = DoseLimits {
             stocks_ml_per_l: limits.0,
             dissolved_solids_mg_per_l: limits.1,
@@ -160,7 +144,7 @@ proptest! {
         let reason = report.reason.ok_or(TestCaseError::fail("no reason"))?;
 
         // Limits: a sentence blames one exactly where it is in reach without that one.
-        let said = report.reach.iter().flat_map(waterflight::mix::reach_report::ReachReport::sentences).collect::<Vec<_>>();
+        let said: Vec<String> = report.reach.iter().flat_map(ReachReport::sentences).collect();
         let blames = |words: &str| said.iter().any(|s| s.contains(words));
         let unlimited = Flight { limits: DoseLimits::NONE, ..flight.clone() };
         let free = in_reach(&unlimited, &shelf);
@@ -204,10 +188,6 @@ proptest! {
     }
 }
 
-fn text(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
 fn asked(goals: &str, more: &str, command: &[&str]) -> Result<String, Box<dyn Error>> {
     let (_folder, bench) = starter_bench()?;
     let flight = format!(
@@ -215,7 +195,8 @@ fn asked(goals: &str, more: &str, command: &[&str]) -> Result<String, Box<dyn Er
          ({goals}))])"
     );
     fs::write(bench.join("flights/f.ron"), flight)?;
-    Ok(text(&program()?.args(command).arg("--bench").arg(&bench).output()?))
+    let (_, out, _) = tried(&bench, command)?;
+    Ok(out.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
 /// Magnesium and magnesium hardness exclude each other; that the nearest water stands at a limit says
@@ -257,7 +238,7 @@ fn salts_are_not_blamed_for_what_no_salt_can_do() -> Fallible {
 /// A goal named alone is not passed off as a remedy when others conflict as well.
 #[test]
 fn leaving_out_a_goal_is_a_remedy_only_where_it_is_one() -> Fallible {
-    // Potassium cannot be had without a salt of it, nor nitrate.
+    // No stock brings nitrate, and none silica.
     let goals = "nitrate: \"at least 10 mg/L\", silica: \"at least 10 mg/L\"";
     let said = asked(goals, "base: [\"distilled\"],", &["why", "a", "--flight", "f"])?;
     assert!(!said.contains("the rest can"), "{said}");

@@ -4,15 +4,15 @@ use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::bench::built_in_salts;
-use waterflight::flight::{
-    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
-};
+use waterflight::flight::{Flight, Goal};
 use waterflight::planner::explain::conflicting_goals;
 use waterflight::planner::explain::why;
 use waterflight::planner::plan_flight;
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+use waterflight::quantities::{Celsius, Grams};
 use waterflight::stock::{Catalogue, Lot, Making, Recipe, Salt, Stock};
 use waterflight::water::{BaseWater, Measure};
+
+use crate::common::shelf::flight_of_one;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -44,16 +44,7 @@ fn shelf(formulas: &[&str]) -> Result<Vec<Stock>, Box<dyn Error>> {
 const SHELF: [&str; 4] = ["CaCl2·2H2O", "MgSO4·7H2O", "NaHCO3", "KHCO3"];
 
 fn flight(goals: Vec<Goal>) -> Flight {
-    Flight {
-        title: "random".to_owned(),
-        base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
-        bottle: Litres::new(0.5),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::Sum,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::NONE,
-        targets: vec![Target { name: "one".to_owned(), goals }],
-    }
+    flight_of_one(goals, vec![(BaseWater::distilled(), 1.0)])
 }
 
 /// Whether a water with only these goals is in reach, by an ordinary plan.

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use crate::common::{program, starter_bench};
+use crate::common::{answers, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -23,14 +23,14 @@ fn bench_of(flight: &str) -> Result<(tempfile::TempDir, PathBuf), Box<dyn Error>
 
 /// What a command says, whether or not all waters have an answer.
 fn said(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.args(arguments).arg("--bench").arg(bench).output()?;
-    let text = String::from_utf8(output.stdout)? + &String::from_utf8(output.stderr)?;
+    let (_, text) = answers::said(bench, arguments)?;
     Ok(text.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
+/// The document of a command, whether or not all waters have an answer.
 fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let output = program()?.args(arguments).args(["--json", "--bench"]).arg(bench).output()?;
-    Ok(serde_json::from_slice(&output.stdout)?)
+    let (_, out, _) = answers::tried(bench, &[arguments, &["--json"]].concat())?;
+    Ok(serde_json::from_str(&out)?)
 }
 
 /// Three bottles of each water take three times as much of what is left.

@@ -8,11 +8,16 @@ use crate::mix::stocktake::{Filled, of_strengths, without_a_stock};
 use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Day, show};
 use crate::stock::strengths::StrengthHistory;
-use crate::stock::{Note, Stock, StockReport, solubility};
+use crate::stock::{Bottle, Note, Stock, StockReport, solubility};
 
 /// Every bottle with what was poured from it.
 #[must_use]
 pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
+    filled_until(bench, None)
+}
+
+/// Every bottle with what was poured from it up to a day, where one is given.
+fn filled_until(bench: &Bench, until: Option<Day>) -> Vec<Filled<'_>> {
     bench
         .stocks
         .iter()
@@ -20,7 +25,7 @@ pub(super) fn filled(bench: &Bench) -> Vec<Filled<'_>> {
         .map(|(stock, bottle)| Filled {
             stock: &stock.value,
             bottle,
-            taken_ml: bench.taken_ml(bottle),
+            taken_ml: bench.taken_ml_until(bottle, until),
         })
         .collect()
 }
@@ -58,8 +63,9 @@ pub(super) fn in_a_line(damage: &Diagnostic) -> String {
 /// The bags that are taken to be as strong as a verified batch of theirs, where that is not what they say:
 /// for each a sentence with what to weigh should the batch, and not the bag, be at fault.
 pub(super) fn verified_bags(bench: &Bench, is_weighed: impl Fn(&str) -> bool) -> Vec<String> {
-    let weighed = filled(bench).into_iter().filter(|filled| is_weighed(filled.stock.name()));
-    let sentence = |Filled { stock, bottle, .. }: Filled<'_>| {
+    let shelf = bench.stocks.iter().map(|stock| &stock.value).zip(&bench.bottles);
+    let weighed = shelf.filter(|(stock, _)| is_weighed(stock.name()));
+    let sentence = |(stock, bottle): (&Stock, &Bottle)| {
         let batch = bottle.batch.as_ref()?;
         let verified = batch.verified?;
         let factor = stock.recipe().lot.compound_share() / batch.lot.compound_share();
@@ -125,11 +131,7 @@ pub fn take_stock(bench: &Bench, day: Day) -> Result<StocktakeReport, Mistakes> 
         return Err(unread.clone().into());
     }
     // What is dated ahead of today was entered all the same.
-    let until = (day < Day::today()).then_some(day);
-    let mut bottles = filled(bench);
-    for of_bottle in &mut bottles {
-        of_bottle.taken_ml = bench.taken_ml_until(of_bottle.bottle, until);
-    }
+    let bottles = filled_until(bench, (day < Day::today()).then_some(day));
     let mut notes = of_records(bench);
     notes.extend(without_a_stock(&bench.records.batches, &bench.bottles));
     notes.extend(of_strengths(&bottles, &bench.tools, |_| true));

@@ -90,9 +90,16 @@ pub fn ready_targets(
     let (stocks, waters) = (bench.whole_shelf()?, base_waters(bench));
     let shown = if chosen.is_empty() { all.targets.iter().collect() } else { chosen };
     let mut flights = FlightVerdicts::default();
-    // A water of a flight is made as the flight asks, and nothing else is said of it.
-    let lines = shown.iter().map(|(from, t)| flights.said(bench, line(from, t, &stocks, &waters)));
-    Ok((lines.collect(), all.unread))
+    let line = |(from, target): &(String, ReadyTarget)| ReadyLine {
+        name: target.name().to_owned(),
+        from: from.clone(),
+        source: target.source.clone(),
+        goals: target.goals_in_words(),
+        // A water of a flight is made as the flight asks, and nothing else is said of it.
+        in_reach: flights
+            .in_reach(bench, (from, target.name()), || on_shelf(target, &stocks, &waters)),
+    };
+    Ok((shown.into_iter().map(line).collect(), all.unread))
 }
 
 /// Writes the ready targets of these names as a new flight of all base waters that were measured for them.
@@ -153,17 +160,23 @@ impl FlightVerdict {
 }
 
 impl FlightVerdicts {
-    /// The line with the verdict of its flight; as it is where it is of none.
-    fn said(&mut self, bench: &Bench, line: ReadyLine) -> ReadyLine {
-        let of_line = |known: &FlightVerdict| known.stem == line.from;
-        if !self.known.iter().any(of_line) {
-            self.known.extend(FlightVerdict::of(bench, &line.from));
+    /// Whether a target of a flight is in reach; `otherwise` where there is no such flight.
+    fn in_reach(
+        &mut self,
+        bench: &Bench,
+        (stem, target): (&str, &str),
+        otherwise: impl FnOnce() -> Option<bool>,
+    ) -> Option<bool> {
+        let is_meant = |known: &FlightVerdict| known.stem == stem;
+        if !self.known.iter().any(is_meant) {
+            self.known.extend(FlightVerdict::of(bench, stem));
         }
-        let flight = self.known.iter().find(|known| of_line(known));
-        let targets = flight.map_or(&[][..], |flight| &flight.targets);
-        match targets.iter().find(|(name, _)| *name == line.name) {
-            Some((_, in_reach)) => ReadyLine { in_reach: *in_reach, ..line },
-            None => line,
+        let flight = self.known.iter().find(|known| is_meant(known));
+        let found =
+            flight.and_then(|flight| flight.targets.iter().find(|(name, _)| name == target));
+        match found {
+            Some((_, in_reach)) => *in_reach,
+            None => otherwise(),
         }
     }
 }
@@ -173,18 +186,13 @@ fn base_waters(bench: &Bench) -> Vec<BaseWater> {
     [BaseWater::distilled()].into_iter().chain(own).collect()
 }
 
-fn line(from: &str, target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> ReadyLine {
+/// Whether the shelf can make a target; nothing where a base water was not measured for it.
+fn on_shelf(target: &ReadyTarget, stocks: &[Stock], waters: &[BaseWater]) -> Option<bool> {
     let wanted = &target.written.target;
-    ReadyLine {
-        name: target.name().to_owned(),
-        from: from.to_owned(),
-        source: target.source.clone(),
-        goals: target.goals_in_words(),
-        in_reach: match reach(wanted, stocks, &measured_for(wanted, waters)) {
-            Reach::InReach => Some(true),
-            Reach::OutOfReach => Some(false),
-            Reach::NotKnown => None,
-        },
+    match reach(wanted, stocks, &measured_for(wanted, waters)) {
+        Reach::InReach => Some(true),
+        Reach::OutOfReach => Some(false),
+        Reach::NotKnown => None,
     }
 }
 

@@ -153,8 +153,8 @@ impl Records {
         let mut steps: Vec<((&str, u64), BottleChange)> = Vec::new();
         for pour in self.pours.iter().filter(|pour| is_past(&pour.day)) {
             let mine = pour.taken.iter().filter(|t| t.stock == stock && t.batch == batch);
-            let at = (pour.day.as_str(), self.first_entered(pour.n.unwrap_or(0)));
-            steps.extend(mine.map(|t| (at, BottleChange::SpilledMl(t.ml))));
+            let at = || (pour.day.as_str(), self.first_entered(pour.n.unwrap_or(0)));
+            steps.extend(mine.map(|t| (at(), BottleChange::SpilledMl(t.ml))));
         }
         let mine = self.bottles.iter().filter(|(_, b)| b.stock == stock && b.batch == batch);
         let mine = mine.filter(|(_, b)| is_past(&b.day));

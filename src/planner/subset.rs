@@ -3,7 +3,8 @@
 //!
 //! [`by_size`] lists them where all are looked at, [`first_by_size`] finds the smallest that is
 //! wanted without looking at most, [`fewest`] and [`best_of_size`] are for sets that are dear to
-//! look at, [`smallest_ranked`] lists the best that nothing can be left out of and [`fewest_parts`] divides a whole set.
+//! look at, [`smallest_ranked`] lists the best that nothing can be left out of and [`fewest_parts`]
+//! divides a whole set.
 //!
 //! More stocks never make a water worse, so what serves with a set serves with every larger one.
 //! The fewest are found through hitting sets: whenever a set fails it is grown as long as it

@@ -1,9 +1,13 @@
 //! Stocks and dispensers that several tests plan with.
 
 use waterflight::bench::built_in_salts;
-use waterflight::flight::{Dispenser, Measured};
-use waterflight::quantities::{Celsius, Fraction, Grams, Millilitres};
+use waterflight::flight::{
+    BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Preference,
+    Target,
+};
+use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};
+use waterflight::water::BaseWater;
 
 /// A stock of each salt: so many grams of it, and water to a kilogram.
 pub(crate) fn stocks_of(salts: &[(&str, f64)]) -> Vec<Stock> {
@@ -20,6 +24,22 @@ pub(crate) fn stocks_of(salts: &[(&str, f64)]) -> Vec<Stock> {
         .ok()
     };
     salts.iter().filter_map(stock).collect()
+}
+
+/// A flight of one target, made up from base waters up to these shares, without limits.
+pub(crate) fn flight_of_one(goals: Vec<Goal>, base: Vec<(BaseWater, f64)>) -> Flight {
+    let share =
+        |(water, at_most): (BaseWater, f64)| BaseShare { water, at_most: Fraction::new(at_most) };
+    Flight {
+        title: "random".to_owned(),
+        base: base.into_iter().map(share).collect(),
+        bottle: Litres::new(0.5),
+        convention: Convention::MadeUpToALitre,
+        misses: MissRule::Sum,
+        preference: Preference::LeastVolume,
+        limits: DoseLimits::NONE,
+        targets: vec![Target { name: "one".to_owned(), goals }],
+    }
 }
 
 /// A syringe that holds any dose, right to 0.05 mL; step and least dose in mL.

@@ -2,7 +2,8 @@
 //! simplex of our own (`piecewise` is its form, `simplex`, `long_step` and `warm_start` its steps),
 //! rechecked outside of it ([`recheck`]), and solved again by microlp for a second opinion
 //! ([`solver`], the only file that knows good_lp). `block_angular` joins the waters of a flight and
-//! computes in any numbers, on the columns that `litre` writes out.
+//! computes in any numbers, on the columns that `litre` writes out; `least_doses` states a water with a
+//! least dose of each stock as one without.
 //!
 //! May use: `chemistry`, `water`, `stock`, `flight`. Never: whole numbers (`steps`), several waters
 //! at once but for the blocks they share, or a solver's word without its proof.

@@ -9,10 +9,10 @@ use std::collections::BTreeMap;
 
 use crate::numerics::{binomial_term, chi_square_tail, count};
 
-/// How many more times each taster named the first water than the second.
-fn excesses(by_taster: &[(usize, usize)]) -> impl Iterator<Item = i64> {
+/// How many more times a taster named the first water than the second.
+fn excess(&(first, answers): &(usize, usize)) -> i64 {
     let whole = |n: usize| i64::try_from(n).unwrap_or(i64::MAX / 4);
-    by_taster.iter().map(move |&(first, answers)| 2 * whole(first) - whole(answers))
+    2 * whole(first) - whole(answers)
 }
 
 /// Probabilities of sums of independent numbers, each given by its own probabilities.
@@ -40,10 +40,11 @@ fn sums(terms: impl Iterator<Item = Vec<(i64, f64)>>) -> BTreeMap<i64, f64> {
 /// ```
 #[must_use]
 pub fn p_of_votes(by_taster: &[(usize, usize)], two_sided: bool) -> f64 {
-    let excess: i64 = excesses(by_taster).sum();
+    let found: i64 = by_taster.iter().map(excess).sum();
     let either = |e: i64| if e == 0 { vec![(0, 1.0)] } else { vec![(e, 0.5), (-e, 0.5)] };
-    let as_large = |sum: i64| if two_sided { sum.abs() >= excess.abs() } else { sum >= excess };
-    let tail = sums(excesses(by_taster).map(either)).into_iter().filter(|(sum, _)| as_large(*sum));
+    let as_large = |sum: i64| if two_sided { sum.abs() >= found.abs() } else { sum >= found };
+    let all = sums(by_taster.iter().map(|own| either(excess(own))));
+    let tail = all.into_iter().filter(|(sum, _)| as_large(*sum));
     tail.map(|(_, p)| p).sum::<f64>().min(1.0)
 }
 
@@ -54,23 +55,16 @@ pub fn p_of_consistency(by_taster: &[(usize, usize)]) -> f64 {
     /// Our choice: more possible sums than this are too many to be counted out.
     const COUNTED_OUT: i64 = 20_000;
     let gave = || by_taster.iter().filter(|(_, answers)| *answers > 0);
-    let found: i64 = excesses(by_taster).map(|e| e * e).sum();
-    let most: i64 =
-        excesses(&gave().map(|&(_, n)| (n, n)).collect::<Vec<_>>()).map(|e| e * e).sum();
+    let squared = |own: &(usize, usize)| excess(own).pow(2);
+    let found: i64 = by_taster.iter().map(squared).sum();
+    let most: i64 = gave().map(|&(_, n)| squared(&(n, n))).sum();
     if most > COUNTED_OUT {
-        let answers: usize = gave().map(|(_, n)| n).sum();
-        let tasters = count(gave().count());
-        let squares: f64 =
+        let squares =
             gave().map(|&(first, n)| (2.0 * count(first) - count(n)).powi(2) / count(n)).sum();
-        return if answers == 0 { 1.0 } else { chi_square_tail(squares, tasters) };
+        return chi_square_tail(squares, count(gave().count()));
     }
     let guessed = gave().map(|&(_, n)| {
-        (0..=n)
-            .map(|first| {
-                let excess: i64 = excesses(&[(first, n)]).sum();
-                (excess * excess, binomial_term(first, n, 0.5))
-            })
-            .collect()
+        (0..=n).map(|first| (squared(&(first, n)), binomial_term(first, n, 0.5))).collect()
     });
     sums(guessed).range(found..).map(|(_, p)| p).sum::<f64>().min(1.0)
 }
@@ -100,7 +94,7 @@ mod tests {
     #[test]
     fn splits_are_counted_out() {
         let some = [(3, 4), (0, 3), (2, 2), (1, 4), (4, 4), (0, 0)];
-        let own: Vec<i64> = excesses(&some).collect();
+        let own: Vec<i64> = some.iter().map(excess).collect();
         let sum: i64 = own.iter().sum();
         let mut as_large = 0;
         for signs in 0..1_u32 << own.len() {
