@@ -82,6 +82,7 @@ mod pictures;
 mod plan_verdicts;
 mod plus_minus;
 mod prepared_session;
+mod proposed_commands;
 mod reverse_recipes;
 mod same_water;
 #[cfg(feature = "serve")]

@@ -6,13 +6,14 @@ use serde_json::json;
 
 use crate::bench::starter;
 use crate::cli::outcome::{Outcome, answer};
+use crate::text::command_line::typed_path;
 
 pub(super) fn run(folder: &Path, empty: bool, json: bool) -> Outcome {
     let files = if empty { starter::empty(folder) } else { starter::start(folder) };
     let files: Vec<String> = files?.iter().map(|file| file.display().to_string()).collect();
     answer(&json!({"bench": folder, "files": files}), json, |_| {
-        let bench = folder.display();
-        let mut text = format!("A bench was started in {bench}:\n");
+        let mut text = format!("A bench was started in {}:\n", folder.display());
+        let bench = typed_path(folder);
         for file in &files {
             text.push_str(&format!("  {file}\n"));
         }
