@@ -70,7 +70,7 @@ const MAY_USE: &[(&str, &str)] = &[
     ("serve/blind", "files svg session/plan session/score session/blind serve/transport"),
     (
         "serve/explore",
-        "files quantities water stock flight planner planner/explain assessment mix svg bench app serve/transport serve/blind",
+        "files quantities text water stock flight planner planner/explain assessment mix svg bench app serve/transport serve/blind",
     ),
     (
         "serve",

@@ -85,6 +85,7 @@ mod pictures;
 mod plan_verdicts;
 mod plus_minus;
 mod prepared_session;
+mod proposed_commands;
 mod records_by_day;
 mod repeated_readings;
 mod reverse_recipes;

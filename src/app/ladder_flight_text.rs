@@ -1,6 +1,7 @@
 //! What a new flight holds, as text.
 
 use crate::app::LadderFlight;
+use crate::text::command_line::typed;
 use crate::text::table::wrapped;
 
 /// The waters of a new flight, each in reach or not, and what to do next with the file of that name.
@@ -14,6 +15,6 @@ pub fn text(written: &LadderFlight, name: &str) -> String {
     if written.left_out > 0 {
         out.push_str(&format!("Left out, since no doses reach them: {}\n", written.left_out));
     }
-    out.push_str(&format!("Next: waterflight mix {name}\n"));
+    out.push_str(&format!("Next: waterflight mix {}\n", typed(name)));
     out
 }

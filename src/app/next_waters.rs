@@ -21,6 +21,7 @@ use crate::planner::Plan;
 use crate::session::results::PastSession;
 use crate::stock::Stock;
 use crate::text::Page;
+use crate::text::command_line::typed;
 
 /// What the next flight is made of.
 #[derive(Debug, Clone)]
@@ -234,7 +235,7 @@ impl NextWaters {
         }
         if let (Some(path), Some(name)) = (&self.file, &self.into) {
             page.say(format!("A new flight was written to {}", path.display()));
-            page.say(format!("next: waterflight mix \"{name}\""));
+            page.say(format!("next: waterflight mix {}", typed(name)));
         }
         page
     }

@@ -122,6 +122,7 @@ pub fn plan_flight_of(
     report.unanswered = without;
     report.name_batches(&bench.bottles);
     report.name_pinned(&order);
+    report.named_before_waters = (bench.flights.len() > 1).then(|| file.stem.clone());
     report.notes.extend(differences(&flight, &order, &ordered.plans));
     let tools = tools_with(&bench.tools, order.dispenser.as_ref());
     Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })

@@ -200,8 +200,17 @@ impl SessionFolder {
         let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let plan = BlindSession::open(&path)?.plan().clone();
         let file = path.join(WATERS);
-        let waters = SessionWaters::from_text(read::text(&file)?.text())
-            .map_err(|error| unread_waters(&file, &error))?;
+        let text = read::text(&file).map_err(|error| {
+            if file.exists() {
+                return error;
+            }
+            error.remedy(
+                "put it back from a copy of this bench: it alone says what the waters of the session \
+                 are, and nothing makes it anew",
+            )
+        })?;
+        let waters =
+            SessionWaters::from_text(text.text()).map_err(|error| unread_waters(&file, &error))?;
         Ok(Self { name, path, plan, waters })
     }
 

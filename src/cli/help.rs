@@ -36,8 +36,8 @@ The doses, each step leaving the ones before untouched:
 its own tolerance and times its weight. With `misses: Largest` the largest of them comes first.
   2. As little as possible inside the tolerances, in the same units.
   3. The least volume of stocks; or, with `prefer:`, LeastSodium, LeastCost (of salts and base water; \
-nothing is planned while a price is missing), FewestStocks in each water. `--nearest-to TARGET` stays \
-as near to one water as the tolerances allow.
+nothing is planned while the price of a stock is missing; water without one counts as nothing), \
+FewestStocks in each water. `--nearest-to TARGET` stays as near to one water as the tolerances allow.
 
 A goal without a tolerance has 5 % of itself, at least 1 mg/L (as CaCO3 for hardness and alkalinity). \
 `at most`, `at least` and `between` have none unless one is stated. A tolerance of 0 counts what is \

@@ -11,7 +11,7 @@ use serde::Serialize;
 use crate::app::mistakes::internal;
 use crate::files::{Fault, Mistakes};
 use crate::text::table::{columns, fitted};
-use crate::text::{Extent, Page, diagnostic, visible};
+use crate::text::{Extent, Page, command_line, diagnostic, visible};
 
 /// What a command gives: its text, or its mistakes.
 pub(super) type Outcome = Result<String, Mistakes>;
@@ -96,18 +96,10 @@ pub(super) fn shown_in(page: &Page, data: &impl Serialize, how: How) -> Outcome 
 
 /// A text whose proposals of a next command are for the bench that was named, as this one was.
 pub(super) fn for_bench(text: String, named: Option<&Path>) -> String {
-    let Some(named) = named else { return text };
-    let bench = named.display().to_string();
-    let bench = if bench.contains(' ') { format!("\"{bench}\"") } else { bench };
-    let proposes = |line: &str| {
-        let next = line.strip_prefix("Next: ").or_else(|| line.strip_prefix("next: "));
-        next.is_some_and(|next| next.starts_with("waterflight ")) && !line.contains("--bench")
-    };
-    let line = |line: &str| match line.trim_end() {
-        whole if proposes(whole) => format!("{whole} --bench {bench}\n"),
-        _ => line.to_owned(),
-    };
-    text.split_inclusive('\n').map(line).collect()
+    match named {
+        Some(named) => command_line::for_bench(&text, named),
+        None => text,
+    }
 }
 
 /// What the two channels of the program lead to.

@@ -30,8 +30,9 @@ pub(super) fn unpack(file: &Path, folder: &Path, json: bool) -> Outcome {
     let files = bench_pack::unpack(file, folder)?;
     answer(&json!({"bench": folder, "files": files}), json, |_| {
         format!(
-            "{files} files were written to {0}.\nNext: waterflight check --bench {0}\n",
-            folder.display()
+            "{files} files were written to {}.\nNext: waterflight check --bench {}\n",
+            folder.display(),
+            crate::text::command_line::typed_path(folder)
         )
     })
 }

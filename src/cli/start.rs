@@ -18,6 +18,7 @@ use crate::guide::script::kept_in;
 use crate::guide::{Script, Stop, add, start};
 use crate::mix::mix_short_text;
 use crate::session::plan::common_phrases::counted;
+use crate::text::command_line::{typed, typed_path};
 
 /// Where to start, and where the answers come from.
 #[derive(Debug, Args)]
@@ -85,7 +86,7 @@ pub(super) fn run(
                     "Left. What was answered is kept in {} ({}); `waterflight start {}` goes on.\n",
                     kept.display(),
                     counted(script.len(), "answer"),
-                    folder.display()
+                    typed_path(folder)
                 )
             });
         }
@@ -112,8 +113,7 @@ pub(super) fn run(
 
 fn next(folder: &Path, stocks: &[String]) -> String {
     let first = stocks.first().map_or("", String::as_str);
-    let named = if first.contains(' ') { format!("\"{first}\"") } else { first.to_owned() };
-    let folder = folder.display();
+    let (named, folder) = (typed(first), typed_path(folder));
     crate::text::table::wrapped(
         &format!(
             "Next: `waterflight weigh {named} --bench {folder}` says what to weigh for the first stock, \
@@ -158,7 +158,7 @@ pub(super) fn add(
         Added::Stock => format!(
             "`waterflight weigh {}` says what to weigh for it; flights that list their stocks have to name it, \
              and `waterflight targets NAME … --into FLIGHT` makes a flight with it",
-            path.file_stem().unwrap_or_default().display()
+            typed(&path.file_stem().unwrap_or_default().to_string_lossy())
         ),
         Added::Water => {
             "`waterflight targets NAME … --into FLIGHT` makes a flight of targets that uses it; of \

@@ -9,6 +9,7 @@ use crate::app::ready_targets::{ready_targets, write_ready_flight};
 use crate::app::ready_targets_text;
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, answer};
+use crate::text::command_line::typed;
 
 /// Which targets, and where to.
 #[derive(Debug, Args)]
@@ -27,8 +28,9 @@ pub(super) fn run(bench: Option<&Path>, options: &TargetsOptions, how: How) -> O
         let path = write_ready_flight(&bench, &options.names, into)?;
         return answer(&json!({"files": [path]}), how.json, |_| {
             format!(
-                "A new flight was written to {}.\nNext: waterflight mix {into}\n",
-                path.display()
+                "A new flight was written to {}.\nNext: waterflight mix {}\n",
+                path.display(),
+                typed(into)
             )
         });
     }

@@ -9,6 +9,7 @@ use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
 use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
 use crate::quantities::show;
 use crate::text::cautions;
+use crate::text::command_line::typed;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
@@ -73,7 +74,7 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     if let Some(file) = file {
         out.push(&format!("A new flight was written to {}\n", file.display()));
         let name = file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        out.push(&format!("Next: waterflight mix \"{}\"\n", name.unwrap_or_default()));
+        out.push(&format!("Next: waterflight mix {}\n", typed(&name.unwrap_or_default())));
     }
     out.end()
 }

@@ -12,7 +12,7 @@ use crate::assessment::Withheld;
 use crate::assessment::water_report::CARBONATE;
 use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{Composition, Conserved, ConservedSet, density};
-use crate::flight::{Band, Convention, Flight, Goal, Order, Pinned, Target};
+use crate::flight::{Band, Convention, Flight, Goal, Order, Pinned, Preference, Target};
 use crate::mix::CostReport;
 use crate::mix::OrderReport;
 use crate::mix::SpreadReport;
@@ -34,6 +34,12 @@ use crate::water::{BaseWater, Measure};
 pub struct MixReport {
     /// Title of the flight.
     pub flight: String,
+    /// Its name before the number of a water, on a bench that has several flights.
+    #[serde(skip)]
+    pub named_before_waters: Option<String>,
+    /// Whether the doses were chosen by what they cost.
+    #[serde(skip)]
+    pub chosen_by_cost: bool,
     /// What a litre means.
     pub convention: &'static str,
     /// Size of a bottle, mL (of finished water, or of base water when doses are added to it).
@@ -283,6 +289,8 @@ impl MixReport {
             .collect();
         Ok(Self {
             flight: flight.title.clone(),
+            named_before_waters: None,
+            chosen_by_cost: flight.preference == Preference::LeastCost,
             convention: flight.convention.describe(),
             bottle_ml: flight.bottle.to_millilitres().value(),
             bottles: 1,

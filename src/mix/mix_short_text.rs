@@ -59,6 +59,13 @@ pub fn text(report: &MixReport) -> String {
     for note in report.notes.iter().filter(|note| is_for_the_bench(note)) {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
+    if let Some(cost) = report.cost.as_ref().filter(|_| report.chosen_by_cost)
+        && !cost.without_price.is_empty()
+    {
+        let names = cost.without_price.join(", ");
+        let said = format!("* chosen by cost; no price is stated for {names}: counted as nothing");
+        out.push_str(&wrapped(&said, 2));
+    }
     out.push_str(&note_text::against_files(report.notes.iter()));
     out.push_str(&changed(report));
     out.push_str(&wrapped(cautions::DRINKING_IN_A_LINE, 0));

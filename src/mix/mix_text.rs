@@ -11,6 +11,7 @@ use crate::mix::spread::WaterSpread;
 use crate::mix::{cost_text, order_text, spread_text};
 use crate::quantities::show;
 use crate::text::cautions;
+use crate::text::command_line::typed;
 use crate::text::table::{Side, inner_table, table, text as table_text, wrapped};
 use crate::text::visible;
 
@@ -27,7 +28,7 @@ pub fn text(report: &MixReport) -> String {
     for (place, water) in report.waters.iter().enumerate() {
         out.push('\n');
         let spread = report.spread.as_ref().and_then(|s| s.waters.get(place));
-        out.push_str(&one_water(water, spread));
+        out.push_str(&one_water(water, spread, report.named_before_waters.as_deref()));
         out.push_str(&spread.map_or(String::new(), spread_text::of_water));
     }
     for one in &report.unanswered {
@@ -91,7 +92,7 @@ fn first_upper(text: &str) -> String {
     rest.next().map_or(String::new(), |first| first.to_uppercase().chain(rest).collect()) + "."
 }
 
-fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
+fn one_water(water: &WaterMix, spread: Option<&WaterSpread>, flight: Option<&str>) -> String {
     let number = water.number;
     let (verdict, colour) = if water.reached {
         ("every goal within tolerance", AnsiColor::Green)
@@ -138,8 +139,9 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>) -> String {
     if !water.conflict.is_empty() {
         out.push_str(&wrapped(
             &format!(
-                "  cannot all be kept: {} (more: `waterflight why {number}`)",
-                water.conflict.join("; ")
+                "  cannot all be kept: {} (more: `waterflight why {}`)",
+                water.conflict.join("; "),
+                flight.map_or(number.to_string(), |flight| typed(&format!("{flight}/{number}")))
             ),
             4,
         ));

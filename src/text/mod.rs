@@ -17,6 +17,7 @@ pub mod cautions;
 pub mod chart;
 pub(crate) mod chart_text;
 pub(crate) mod close_table;
+pub mod command_line;
 pub mod diagnostic;
 pub mod json;
 pub mod names;

@@ -21,6 +21,7 @@ use crate::serve::explore::explore_page::{self, Notice, PICTURES_PATH, SCRIPT_PA
 use crate::serve::explore::{Asked, Shelf};
 use crate::serve::transport::{Fields, Guard, On, Opened, Token, run};
 use crate::svg::palette;
+use crate::text::command_line::typed;
 
 /// A bench open to be tried out.
 #[derive(Debug)]
@@ -199,7 +200,7 @@ async fn write(
         .and_then(|(shelf, bench)| Ok(shelf.write(&bench, &Asked::read(&fields), name)?));
     match written {
         Ok(file) => {
-            let done = format!("Written: {file}. Next: waterflight mix {name}");
+            let done = format!("Written: {file}. Next: waterflight mix {}", typed(name));
             response(
                 &state,
                 &fields,

@@ -6,6 +6,7 @@ use crate::session::plan::key::in_groups;
 use crate::session::plan::{Key, Verified};
 use crate::session::score::{Entry, ScoreLog};
 use crate::text::Page;
+use crate::text::command_line::typed;
 
 /// A revealed session.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -81,7 +82,7 @@ impl SessionReveal {
         for warning in &self.warnings {
             page.say(format!("! {warning}"));
         }
-        page.say(format!("next: waterflight session results \"{}\"", self.session));
+        page.say(format!("next: waterflight session results {}", typed(&self.session)));
         page
     }
 }

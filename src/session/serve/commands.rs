@@ -2,16 +2,7 @@
 
 use crate::session::plan::{Code, Method, Plan, Tray};
 use crate::session::score::{Pending, PendingKind, ScoreLog};
-
-/// A name as it is typed behind a command: in quotes unless it is one plain word.
-#[must_use]
-pub(crate) fn typed(name: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
-    if !name.is_empty() && name.chars().all(plain) {
-        return name.to_owned();
-    }
-    format!("\"{}\"", name.replace('\\', "\\\\").replace('"', "\\\""))
-}
+pub(crate) use crate::text::command_line::typed;
 
 /// A score that is still to be given.
 fn open_score(attribute: &str) -> String {

@@ -1,0 +1,184 @@
+//! Commands that a text proposes, as they can be typed: names in quotes where a shell needs them, and
+//! the bench that was named.
+
+use std::path::Path;
+
+use crate::text::table::columns;
+
+/// A name as it is typed behind a command: in quotes unless it is one plain word.
+///
+/// ```
+/// use waterflight::text::command_line::typed;
+/// assert_eq!(typed("middle"), "middle");
+/// assert_eq!(typed("my b'ench"), "\"my b'ench\"");
+/// assert_eq!(typed("a \"b\" $c"), r#""a \"b\" \$c""#);
+/// ```
+#[must_use]
+pub fn typed(name: &str) -> String {
+    quoted_unless(name, |c| c.is_alphanumeric() || matches!(c, '-' | '_'))
+}
+
+/// A path, likewise: its points and strokes are plain.
+#[must_use]
+pub fn typed_path(path: &Path) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | '…');
+    quoted_unless(&path.display().to_string(), plain)
+}
+
+fn quoted_unless(word: &str, plain: impl Fn(char) -> bool) -> String {
+    if !word.is_empty() && word.chars().all(plain) {
+        return word.to_owned();
+    }
+    let mut out = String::from("\"");
+    for c in word.chars() {
+        if matches!(c, '\\' | '"' | '$' | '`') {
+            out.push('\\');
+        }
+        out.push(c);
+    }
+    out.push('"');
+    out
+}
+
+/// How a command of this program begins.
+const PROGRAM: &str = "waterflight ";
+
+/// Commands that make or need no bench.
+const WITHOUT_BENCH: [&str; 6] = ["new", "start", "unpack", "salts", "sources", "completions"];
+
+/// A text whose proposals of a command are for this bench: those behind `Next:` and those between
+/// backticks. A command that was broken over lines stands in one, to be copied.
+#[must_use]
+pub fn for_bench(text: &str, bench: &Path) -> String {
+    let option = format!("--bench {}", typed_path(bench));
+    let mut out = String::new();
+    let mut lines = text.split_inclusive('\n').peekable();
+    while let Some(line) = lines.next() {
+        let mut whole = line.trim_end().to_owned();
+        let mut last = line;
+        // What was broken goes on with a word that found no room.
+        while is_open(&whole)
+            && let Some(more) = lines.peek().filter(|more| goes_on(last, more))
+        {
+            whole = format!("{whole} {}", more.trim());
+            last = more;
+            lines.next();
+        }
+        let end = if last.ends_with('\n') { "\n" } else { "" };
+        let changed = with_option(&whole, &option);
+        if changed == line.trim_end() {
+            out.push_str(line);
+        } else if is_next(&whole) {
+            out.push_str(&format!("{changed}{end}"));
+        } else {
+            out.push_str(&format!("{}{end}", broken(&changed)));
+        }
+    }
+    out
+}
+
+/// Whether a line begins with a command to be typed next.
+fn is_next(line: &str) -> bool {
+    let next = line.strip_prefix("Next: ").or_else(|| line.strip_prefix("next: "));
+    next.is_some_and(|next| next.starts_with(PROGRAM))
+}
+
+/// Whether a command that begins in a line may go on in the one after it.
+fn is_open(line: &str) -> bool {
+    let last = line.rfind('`').map_or("", |at| line.get(at + 1..).unwrap_or_default());
+    is_next(line) || (line.matches('`').count() % 2 == 1 && format!("{last} ").starts_with(PROGRAM))
+}
+
+/// Whether a line is one with that before it: it begins with a word that found no room there.
+fn goes_on(line: &str, more: &str) -> bool {
+    let letters = |text: &str| text.chars().count();
+    let is_further = !is_next(line) || more.starts_with("  ");
+    let Some(word) = more.split_whitespace().next().filter(|_| is_further) else { return false };
+    letters(line.trim_end()) + 1 + letters(word) > columns()
+}
+
+/// A line with the option behind each of its commands that can have it.
+fn with_option(line: &str, option: &str) -> String {
+    if is_next(line) {
+        let named = line.contains("--bench");
+        return if named { line.to_owned() } else { format!("{line} {option}") };
+    }
+    let mut parts: Vec<String> = line.split('`').map(str::to_owned).collect();
+    let count = parts.len();
+    // Every second part stands between backticks, but for a last one that nothing closes.
+    let closed = parts.iter_mut().enumerate().filter(|(n, _)| n % 2 == 1 && n + 1 < count);
+    for (_, command) in closed {
+        let verb = command.strip_prefix(PROGRAM).and_then(|rest| rest.split(' ').next());
+        let takes = verb.is_some_and(|verb| !WITHOUT_BENCH.contains(&verb));
+        if takes && !command.contains("--bench") && !command.contains("--help") {
+            command.push(' ');
+            command.push_str(option);
+        }
+    }
+    parts.join("`")
+}
+
+/// A line broken to the width of the screen, commands between backticks kept whole.
+fn broken(line: &str) -> String {
+    let indent = " ".repeat(line.chars().take_while(|c| *c == ' ').count());
+    let mut out = String::new();
+    let mut length = 0;
+    let mut word = String::new();
+    let mut inside = false;
+    let mut words = Vec::new();
+    for c in line.trim_start().chars() {
+        inside ^= c == '`';
+        if c == ' ' && !inside {
+            words.push(std::mem::take(&mut word));
+        } else {
+            word.push(c);
+        }
+    }
+    words.push(word);
+    for word in words {
+        let letters = word.chars().count();
+        if length == 0 {
+            out.push_str(&indent);
+            length = indent.len();
+        } else if length + 1 + letters > columns() {
+            out.push('\n');
+            out.push_str(&indent);
+            length = indent.len();
+        } else {
+            out.push(' ');
+            length += 1;
+        }
+        out.push_str(&word);
+        length += letters;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::text::table::fitted;
+
+    #[test]
+    fn every_proposed_command_names_the_bench() {
+        let bench = Path::new("/tmp/my b'ench");
+        let said = for_bench("Record 3; `waterflight undo 3` takes it back.\n", bench);
+        assert_eq!(
+            said,
+            "Record 3; `waterflight undo 3 --bench \"/tmp/my b'ench\"` takes it back.\n"
+        );
+        let said = for_bench("see `waterflight mix --help` and `waterflight new DIR`\n", bench);
+        assert!(!said.contains("--bench"), "{said}");
+        let long = "Next: waterflight session score tasting-of-the-second-week-of-the-autumn-and-more \
+                    \"ann of the hill\"\nmore\n";
+        let wrapped = fitted(long);
+        assert_ne!(wrapped, long, "too short to be broken");
+        let said = for_bench(&wrapped, Path::new("b"));
+        assert!(said.contains("\"ann of the hill\" --bench b\nmore\n"), "{said}");
+        let plain = "Next: waterflight mix f\nNot wrapped\n";
+        assert_eq!(
+            for_bench(plain, Path::new("b")),
+            "Next: waterflight mix f --bench b\nNot wrapped\n"
+        );
+    }
+}
