@@ -69,3 +69,49 @@ fn a_bag_taken_to_be_weak_is_said_to_be() -> Fallible<()> {
     assert!(one_line(&bench, &bottle)?.contains("calcium: its bag is taken to hold"));
     Ok(())
 }
+
+#[test]
+fn a_pour_of_an_earlier_day_is_of_the_bottles_of_that_day() -> Fallible<()> {
+    let (_folder, bench) = starter_bench()?;
+    let poured =
+        |more: &[&str]| json(&bench, &[&["poured", "--date", "2026-03-04"], more].concat());
+    let of_calcium = |report: &serde_json::Value| {
+        let taken = report["taken"].as_array().cloned().unwrap_or_default();
+        let calcium = taken.iter().find(|t| t["stock"] == "calcium").cloned();
+        calcium.and_then(|t| Some((t.get("batch")?.as_u64()?, t.get("ml")?.as_f64()?)))
+    };
+    weighed(&bench)?;
+    let first = of_calcium(&poured(&[])?).ok_or("no calcium")?;
+    assert_eq!(first.0, 1);
+    // Half as strong, so that its doses are others from its day on.
+    let weaker = "weighed calcium --salt 15.26g --total 1018g --date 2026-03-10";
+    run(&bench, &weaker.split(' ').collect::<Vec<_>>())?;
+    let again = poured(&["--instead-of", "2"])?;
+    assert_eq!(of_calcium(&again), Some(first));
+    assert!(again.to_string().contains("taken from batch 1"), "{again}");
+    let after = json(&bench, &["poured", "--date", "2026-03-10"])?;
+    let (batch, ml) = of_calcium(&after).ok_or("no calcium")?;
+    assert_eq!(batch, 2);
+    assert!((ml / first.1 - 1.0).abs() > 0.1, "{ml} and {}", first.1);
+    // What was verified later was not known either.
+    let of_day = |day: &str| -> Fallible<_> {
+        Ok(of_calcium(&json(&bench, &["poured", "--date", day])?).ok_or("no calcium")?.1)
+    };
+    let before = of_day("2026-03-11")?;
+    let read = ["verify", "calcium", "--read", "109 µS/cm", "--record", "--date", "2026-03-12"];
+    let found = run(&bench, &read)?;
+    let verified = of_day("2026-03-12")?;
+    assert!((verified / before - 1.0).abs() > 1e-3, "{found}: {before} and {verified}");
+    assert!((of_day("2026-03-11")? - before).abs() < 1e-9);
+    Ok(())
+}
+
+#[test]
+fn a_pour_before_the_first_batch_says_what_it_counts() -> Fallible<()> {
+    let (_folder, bench) = starter_bench()?;
+    weighed(&bench)?;
+    let said = one_line(&bench, &["poured", "--date", "2026-02-01"])?;
+    assert!(said.contains("calcium: batch 1, its first, was made on 2026-03-01"), "{said}");
+    assert!(!said.contains("calcium: no batch was recorded"), "{said}");
+    Ok(())
+}

@@ -76,13 +76,23 @@ pub fn record_pour(
         bottles: Some(asked.bottles),
         ..FlightRequest::measured_with(asked.dispenser)
     };
-    let report = plan_flight_of(bench, file, &request, watch)?.report;
+    // It was poured from the bottles of its day, with the doses that those gave.
+    let then = (asked.day < Day::today()).then(|| bench.as_of(asked.day)).transpose()?;
+    let then = then.as_ref().unwrap_or(bench);
+    let report = plan_flight_of(then, file, &request, watch)?.report;
     let named = asked.waters.iter().map(String::as_str).chain(only);
     let waters: Vec<String> =
         named.map(|name| water_of(bench, file, &report, name)).collect::<Result<_, _>>()?;
     let taken = taken(&report, &waters, asked.bottles);
-    let amounts: Vec<(String, f64)> = taken.iter().map(|t| (t.stock.clone(), t.ml)).collect();
-    let mut notes = overdrawn(&filled(bench), &amounts);
+    let mut notes = later_batches(bench, then, &taken);
+    let is_said = |poured: &&PouredVolume| {
+        notes.iter().any(|note| {
+            matches!(note, Note::BatchOfLaterDay { stock, poured_from: None, .. } if *stock == poured.stock)
+        })
+    };
+    let counted = taken.iter().filter(|poured| !is_said(poured));
+    let amounts: Vec<(String, f64)> = counted.map(|t| (t.stock.clone(), t.ml)).collect();
+    notes.extend(overdrawn(&filled(then), &amounts));
     notes.extend(damaged(bench));
     let pour = NewPour {
         day: asked.day,
@@ -104,6 +114,25 @@ pub fn record_pour(
         taken,
         notes,
     })
+}
+
+/// The stocks of a pour whose newest batch was made after it.
+fn later_batches(now: &Bench, then: &Bench, taken: &[PouredVolume]) -> Vec<Note> {
+    let of_stock = |bench: &Bench, stock: &str| {
+        let bottle = bench.bottles.iter().find(|bottle| bottle.written.name() == stock)?;
+        bottle.batch.as_ref().map(|batch| (batch.number, batch.day))
+    };
+    let later = taken.iter().filter_map(|PouredVolume { stock, .. }| {
+        let (batch, day) = of_stock(now, stock)?;
+        let poured_from = of_stock(then, stock).map(|(number, _)| number);
+        (poured_from != Some(batch)).then(|| Note::BatchOfLaterDay {
+            stock: stock.clone(),
+            batch,
+            day,
+            poured_from,
+        })
+    });
+    later.collect()
 }
 
 fn water_of(

@@ -137,6 +137,19 @@ impl Bench {
     /// # Errors
     /// Every mistake found in its files.
     pub fn open(root: &Path) -> Result<Self, Mistakes> {
+        Self::open_as_of(root, None)
+    }
+
+    /// The same bench with the bottles that stood there on a day: without the batches and the verified
+    /// strengths of later days.
+    ///
+    /// # Errors
+    /// As [`Bench::open`].
+    pub fn as_of(&self, day: Day) -> Result<Self, Mistakes> {
+        Self::open_as_of(&self.root, Some(day))
+    }
+
+    fn open_as_of(root: &Path, day: Option<Day>) -> Result<Self, Mistakes> {
         let mark = root.join(MARK);
         if !mark.is_file() {
             return Err(Diagnostic::new(Fault::Missing, "this is no bench folder")
@@ -160,7 +173,7 @@ impl Bench {
         let settings = settings.map_err(|wrong| {
             wrong.and(unread.iter().map(|unread| unread.wrong.clone()).collect())
         })?;
-        let mut records = Records::read(root)?;
+        let mut records = Records::read_as_of(root, day)?;
         let Shelf { stocks, bottles, set_aside } = fill(root, bottles, &mut records);
         let distilled = settings.distilled_price.map(|price| (DISTILLED.to_owned(), price));
         let water_prices = waters

@@ -10,6 +10,7 @@ use std::path::Path;
 
 use crate::bench::record_lines::{BatchLine, BottleLine, PourLine, TakenLine};
 use crate::files::{Diagnostic, Fault};
+use crate::quantities::Day;
 
 /// A line with its place in its log.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +20,17 @@ pub(super) enum AnyLine {
 }
 
 impl AnyLine {
+    /// Whether this is a batch or a verified strength of a later day.
+    pub(super) fn is_after(&self, day: Day) -> bool {
+        let is_later = |of: &str| Day::parse(of).is_some_and(|of| of > day);
+        match self {
+            Self::Batch(_, BatchLine::Made { day, .. } | BatchLine::Verified { day, .. }) => {
+                is_later(day)
+            }
+            Self::Batch(..) | Self::Taken(..) => false,
+        }
+    }
+
     pub(super) fn day(&self) -> &str {
         match self {
             Self::Batch(

@@ -75,6 +75,11 @@ impl Records {
     /// # Errors
     /// When `records` is there and is no folder.
     pub fn read(root: &Path) -> Result<Self, Diagnostic> {
+        Self::read_as_of(root, None)
+    }
+
+    /// The same without the batches that were made and the strengths that were verified after a day.
+    pub(super) fn read_as_of(root: &Path, until: Option<Day>) -> Result<Self, Diagnostic> {
         if folder(root).exists() && !folder(root).is_dir() {
             return Err(Diagnostic::new(Fault::Missing, "this is no folder")
                 .about(folder(root))
@@ -98,7 +103,8 @@ impl Records {
         for (n, line) in lines {
             let history = HistoryLine::new(n, &line, back.get(&n).copied());
             let is_batch = matches!(line, AnyLine::Batch(..));
-            match records.take(root, n, line, (back.contains_key(&n), &mut numbers)) {
+            let counts = !back.contains_key(&n) && until.is_none_or(|day| !line.is_after(day));
+            match records.take(root, n, line, (counts, until, &mut numbers)) {
                 Ok(()) => records.history.push(history),
                 Err(wrong) if is_batch => records.unread_batches.push(wrong),
                 Err(wrong) => records.unread_pours.push(wrong),
@@ -188,16 +194,16 @@ impl Records {
         root: &Path,
         n: u64,
         line: AnyLine,
-        (is_taken_back, numbers): (bool, &mut Numbers),
+        (counts, until, numbers): (bool, Option<Day>, &mut Numbers),
     ) -> Result<(), Diagnostic> {
         match line {
             AnyLine::Batch(at, line) => self
-                .take_batch(line, is_taken_back, numbers)
+                .take_batch(line, (counts, until), numbers)
                 .ok_or_else(|| not_a_record(&batches_path(root), at)),
             AnyLine::Taken(at, line) if !line.is_sound() => {
                 Err(not_a_record(&pours_path(root), at))
             }
-            AnyLine::Taken(..) if is_taken_back => Ok(()),
+            AnyLine::Taken(..) if !counts => Ok(()),
             AnyLine::Taken(_, TakenLine::Pour(pour)) => {
                 self.pours.push(PourLine { n: Some(n), ..pour });
                 Ok(())
@@ -212,7 +218,7 @@ impl Records {
     fn take_batch(
         &mut self,
         line: BatchLine,
-        is_taken_back: bool,
+        (counts, until): (bool, Option<Day>),
         numbers: &mut Numbers,
     ) -> Option<()> {
         match line {
@@ -220,7 +226,7 @@ impl Records {
                 let verified = verified_of(&day, g_per_kg, standard_g_per_kg)?;
                 let place = numbers.get(&stock).and_then(|of| of.get(&batch)).copied();
                 match place.and_then(|n| self.batches.get_mut(n)) {
-                    Some(found) if !is_taken_back => found.verified = Some(verified),
+                    Some(found) if counts => found.verified = Some(verified),
                     Some(_) => {}
                     // Its batch may have been taken back; one that was never made is no record.
                     None => {
@@ -231,10 +237,10 @@ impl Records {
             }
             made @ BatchLine::Made { instead_of, .. } => {
                 let batch = batch_of(made)?;
-                if !is_taken_back {
+                if counts {
                     // What was verified of the bottle was measured, whatever was weighed into it.
                     let verified = instead_of.and_then(|of| {
-                        let same = self.verified_of(of)?;
+                        let same = self.verified_of(of, until)?;
                         (same.0 == batch.stock && same.1 == batch.number).then_some(same.2)
                     });
                     let of_stock = numbers.entry(batch.stock.clone()).or_default();
@@ -246,7 +252,7 @@ impl Records {
             BatchLine::Withdrawn { day, .. } => drop(Day::parse(&day)?),
             BatchLine::Session { session, withdrawn, .. } => {
                 self.withdrawn_sessions.retain(|name| *name != session);
-                if withdrawn && !is_taken_back {
+                if withdrawn && counts {
                     self.withdrawn_sessions.push(session);
                 }
             }
@@ -254,13 +260,15 @@ impl Records {
         Some(())
     }
 
-    /// The last verification that stands of the batch of a record.
-    fn verified_of(&self, record: u64) -> Option<(String, u32, Verified)> {
+    /// The last verification that stands of the batch of a record, up to a day where one is given.
+    fn verified_of(&self, record: u64, until: Option<Day>) -> Option<(String, u32, Verified)> {
         let line = self.history.iter().find(|line| line.n == record)?;
         let What::Batch { stock, batch, .. } = &line.what else { return None };
         let mut verified = self.history.iter().rev().filter(|l| l.taken_back_by.is_none());
         verified.find_map(|line| match &line.what {
-            What::Verified { stock: s, batch: b, verified } if s == stock && b == batch => {
+            What::Verified { stock: s, batch: b, verified }
+                if s == stock && b == batch && until.is_none_or(|day| verified.day <= day) =>
+            {
                 Some((s.clone(), *b, *verified))
             }
             _ => None,

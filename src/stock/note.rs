@@ -118,6 +118,17 @@ pub enum Note {
         /// Formula of its salt.
         salt: String,
     },
+    /// The newest batch was made after the day of a pour.
+    BatchOfLaterDay {
+        /// Name of the stock.
+        stock: String,
+        /// Number of the batch.
+        batch: u32,
+        /// The day it was made.
+        day: Day,
+        /// The batch that was in the bottle on the day of the pour, where one was.
+        poured_from: Option<u32>,
+    },
     /// The batch in a bottle is of another strength than the stock's file means now.
     AgainstFile {
         /// Name of the stock.
@@ -236,6 +247,9 @@ impl fmt::Display for Note {
                 "{stock}: batch {batch} was made of {salt}, which is not what its file names now; \
                  doses follow from the file until a new batch is recorded."
             ),
+            Note::BatchOfLaterDay { stock, batch, day, poured_from } => {
+                batch_of_later_day(f, stock, (*batch, *day), *poured_from)
+            }
             Note::AgainstFile { stock, differ } => bottle_and_file(f, stock, differ),
             Note::BatchOfNoStock { stock, batch, now } => {
                 write!(
@@ -319,6 +333,28 @@ fn not_measured_of(
             "; the charge balance of Standard Methods 1030 E cannot be tested."
         }
     })
+}
+
+/// A batch that was made after a pour, and what was poured instead.
+fn batch_of_later_day(
+    f: &mut fmt::Formatter<'_>,
+    stock: &str,
+    (batch, day): (u32, Day),
+    poured_from: Option<u32>,
+) -> fmt::Result {
+    match poured_from {
+        Some(before) => write!(
+            f,
+            "{stock}: batch {batch} was made on {day}, after this pour, which is taken from batch \
+             {before}."
+        ),
+        None => write!(
+            f,
+            "{stock}: batch {batch}, its first, was made on {day}, after this pour: its dose is the one \
+             its file means, and no bottle holds less. If it was poured from that batch, record one of \
+             the two again with its right day (`--instead-of`)."
+        ),
+    }
 }
 
 /// Both strengths of a stock whose bottle and file differ, and which of them rules.
