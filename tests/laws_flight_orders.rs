@@ -6,10 +6,11 @@ use std::time::Duration;
 use proptest::prelude::*;
 use waterflight::flight::{
     BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
-    Preference, StockRule, StockSet, Target,
+    Preference, StockRule, StockSet, Style, Target,
 };
-use waterflight::planner::plan_flight;
+use waterflight::planner::explain::plan_nearest_to;
 use waterflight::planner::whole_flight::{Ordered, plan_order};
+use waterflight::planner::{Plan, plan_flight};
 use waterflight::quantities::{Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
@@ -210,7 +211,7 @@ proptest! {
             .sum();
         prop_assert!(taken <= left + 1e-6, "{taken} mL of {left}");
         let free = plan_flight(&flight, &shelf()).map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let sum = |plans: &[waterflight::planner::Plan]| -> f64 {
+        let sum = |plans: &[Plan]| -> f64 {
             plans.iter().map(|p| p.stages.beyond).sum()
         };
         prop_assert!(sum(&ordered.plans) >= sum(&free) - 1e-6);
@@ -277,7 +278,7 @@ fn choices_decide_between_equals() -> Result<(), Box<dyn Error>> {
     let mut like = waterflight::chemistry::Composition::PURE_WATER;
     like.set_mmol_per_l(waterflight::chemistry::Conserved::Mg, 0.75);
     like.set_mmol_per_l(waterflight::chemistry::Conserved::SO4, 0.75);
-    let distance = |plans: &[waterflight::planner::Plan]| -> f64 {
+    let distance = |plans: &[Plan]| -> f64 {
         plans
             .iter()
             .flat_map(|p| {
@@ -288,11 +289,46 @@ fn choices_decide_between_equals() -> Result<(), Box<dyn Error>> {
             })
             .sum()
     };
-    let near = waterflight::planner::explain::plan_nearest_to(&flight, &stocks, &like)?;
-    assert!(near.iter().all(waterflight::planner::Plan::reached));
+    let near = plan_nearest_to(&flight, &stocks, &Order::default(), &like)?;
+    assert!(near.iter().all(Plan::reached));
     assert!(distance(&near) < distance(&plain) - 0.1);
     let magnesium_sulfate = near.first().and_then(|p| p.ml_per_l.get(1)).ok_or("no dose")?;
     assert!(*magnesium_sulfate > 1.0);
+    Ok(())
+}
+
+/// Likeness keeps what a water may have, and the least doses of a style.
+#[test]
+fn a_nearest_water_has_what_it_may_have() -> Result<(), Box<dyn Error>> {
+    let flight =
+        flight(&[(1.5, 0.8, 0.9), (1.5, 0.8, 0.9)], Convention::MadeUpToALitre).ok_or("flight")?;
+    let stocks = shelf();
+    let like = *plan_flight(&flight, &stocks)?.first().ok_or("no plan")?.water;
+    let free = plan_nearest_to(&flight, &stocks, &Order::default(), &like)?;
+    let names: Vec<String> = stocks.iter().map(|stock| stock.name().to_owned()).collect();
+    let taken = |plan: &Plan, of: &str| -> f64 {
+        let at = names.iter().position(|name| name == of);
+        at.and_then(|at| plan.ml_per_l.get(at)).copied().unwrap_or_default()
+    };
+    let mut tried = 0;
+    for name in &names {
+        let rule = StockRule { without: vec![name.clone()], with: Vec::new() };
+        let order = Order { rules: vec![StockRule::default(), rule], ..Order::default() };
+        let near = plan_nearest_to(&flight, &stocks, &order, &like)?;
+        let [first, second] = near.as_slice() else { return Err("not two waters".into()) };
+        let same = free.first().ok_or("no water")?;
+        assert!((taken(first, name) - taken(same, name)).abs() < 1e-9, "{name}");
+        tried += usize::from(taken(first, name) > 0.0);
+        assert!(taken(second, name).abs() < f64::EPSILON, "{name}: {second:?}");
+    }
+    assert!(tried > 1, "too few stocks were in the water: {free:?}");
+    let least = Millilitres::new(0.5);
+    let style = Some(Style::SameSalts { stocks: names.clone(), tried: 1, least });
+    let styled = plan_nearest_to(&flight, &stocks, &Order { style, ..Order::default() }, &like)?;
+    for plan in &styled {
+        let litres = flight.bottle.value();
+        assert!(names.iter().all(|name| taken(plan, name) * litres > 0.5 - 1e-6), "{plan:?}");
+    }
     Ok(())
 }
 

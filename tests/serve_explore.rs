@@ -61,6 +61,26 @@ fn what_the_page_says_is_what_mix_says() -> Fallible {
     Ok(())
 }
 
+#[test]
+fn a_stock_that_no_water_may_have_is_in_none() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let shown = |bench: &std::path::Path| -> Result<String, Box<dyn Error>> {
+        let page = ServedTable::explore(bench)?;
+        Ok(page.get(&format!("{}/answer?{}", page.host, asked(&[])))?.body)
+    };
+    let dosed = |body: &str, stock: &str| body.contains(&format!("<th scope=\"row\">{stock}</th>"));
+    let before = shown(&bench)?;
+    let used = ["epsom", "calcium", "magchlor", "potash", "soda"];
+    let shut = *used.iter().find(|stock| dosed(&before, stock)).ok_or("no stock is dosed")?;
+    let file = bench.join("flights/first-flight.ron");
+    let text = fs::read_to_string(&file)?;
+    fs::write(&file, text.replace("goals: (", &format!("without: [\"{shut}\"], goals: (")))?;
+    let after = shown(&bench)?;
+    assert!(!dosed(&after, shut), "{shut} is in {after}");
+    assert!(used.iter().any(|stock| dosed(&after, stock)), "{after}");
+    Ok(())
+}
+
 /// A number with three figures, reckoned here and not by the program.
 fn three_figures(value: f64) -> String {
     let (mut decimals, mut least) = (0_usize, 100.0);

@@ -13,7 +13,7 @@ use crate::stock::Stock;
 ///
 /// # Errors
 /// When the flight has no plan.
-pub(super) fn plans_of(
+pub(crate) fn plans_of(
     flight: &Flight,
     stocks: &[Stock],
     order: &Order,

@@ -29,7 +29,7 @@ pub mod everyday_water;
 pub mod explained_water;
 pub mod exported_table;
 mod flight_request;
-mod flight_verdict;
+pub(crate) mod flight_verdict;
 mod ladder_flight;
 pub mod ladder_flight_text;
 mod made_water;

@@ -5,7 +5,7 @@ use crate::app::mistakes::{internal, unplanned};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault, Mistakes};
-use crate::flight::{Flight, Order, Target};
+use crate::flight::{Flight, Order, StockSet, Target};
 use crate::mix::one_style::differences;
 use crate::mix::reach_report::{ReachReport, unanswered};
 use crate::mix::why_report::conflict_words;
@@ -48,18 +48,7 @@ pub fn plan_flight_of(
     request.limit(&mut flight);
     request.apply(bench, (file, &flight), &stocks, &mut order)?;
     if request.nearest_to.is_some() {
-        if order.dispenser.is_some() {
-            return Err(Mistakes::from(
-                Diagnostic::new(
-                    Fault::Choice,
-                    "`--nearest-to` gives doses without steps, and this flight names a dispenser",
-                )
-                .about(&file.path)
-                .remedy("ask for one of the two"),
-            ));
-        }
-        let Order { pinned, style, .. } = order;
-        order = Order { pinned, style, ..Order::default() };
+        free_of_others(file, &order)?;
     }
     let mut ordered = plan_order_watched(&flight, &stocks, &order, TIME_LIMIT, watch)
         .map_err(|error| unplanned(&error))?;
@@ -77,7 +66,7 @@ pub fn plan_flight_of(
         let like = like.and_then(|n| ordered.plans.get(n)).map(|p| *p.water).unwrap_or_default();
         retain_targets(&mut flight, &mut order, |n| is_answered(&places, n));
         ordered.plans =
-            plan_nearest_to(&flight, &stocks, &like).map_err(|error| unplanned(&error))?;
+            plan_nearest_to(&flight, &stocks, &order, &like).map_err(|error| unplanned(&error))?;
         likeness = Some(like);
     } else {
         retain_targets(&mut flight, &mut order, |n| is_answered(&places, n));
@@ -129,6 +118,24 @@ pub fn plan_flight_of(
 }
 
 /// Leaves in a flight, and in what it asks of the bench, the targets at some places.
+/// Likeness is sought for each water by itself and in doses without steps: a mistake where a flight asks
+/// for what it would not keep.
+fn free_of_others(file: &FlightFile, order: &Order) -> Result<(), Diagnostic> {
+    let asked = if order.dispenser.is_some() {
+        "names a dispenser"
+    } else if order.stock_set != StockSet::Any {
+        "limits the set of its stocks"
+    } else if !order.left.is_empty() {
+        "says what is left of its stocks"
+    } else {
+        return Ok(());
+    };
+    let what = format!(
+        "`--nearest-to` gives doses without steps, each water by itself, and this flight {asked}"
+    );
+    Err(Diagnostic::new(Fault::Choice, what).about(&file.path).remedy("ask for one of the two"))
+}
+
 fn retain_targets(flight: &mut Flight, order: &mut Order, keep: impl Fn(usize) -> bool + Copy) {
     order.rules.resize_with(flight.targets.len(), Default::default);
     order.pinned.resize_with(flight.targets.len(), Default::default);

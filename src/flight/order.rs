@@ -1,9 +1,11 @@
 //! What a flight asks of the bench beyond its targets: a dispenser, which stocks may be opened,
 //! what is left in them.
 
+use std::borrow::Cow;
 use std::num::NonZeroU32;
 
 use crate::flight::Dispenser;
+use crate::flight::Flight;
 use crate::flight::Style;
 use crate::quantities::Millilitres;
 
@@ -96,6 +98,15 @@ impl Order {
             }
             _ => None,
         }
+    }
+
+    /// A flight with the least of each stock that a style has in every bottle among its limits.
+    #[must_use]
+    pub fn with_least_of_each<'a>(&self, flight: &'a Flight) -> Cow<'a, Flight> {
+        let Some(least) = self.least_of_each() else { return Cow::Borrowed(flight) };
+        let mut styled = flight.clone();
+        styled.limits.least_of_each_ml_per_l = least.value() / flight.bottle.value();
+        Cow::Owned(styled)
     }
 
     /// Bottles of each water that what is left must do for.

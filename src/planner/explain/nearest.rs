@@ -1,7 +1,7 @@
 //! Likeness to another water, among the waters that keep their goals.
 
 use crate::chemistry::{Composition, Conserved};
-use crate::flight::{Flight, MissRule, Target};
+use crate::flight::{Flight, MissRule, Order, Target};
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
@@ -11,24 +11,25 @@ use crate::stock::Stock;
 
 /// Plans every target of a flight as near as possible to a water, by the sum of the differences of
 /// all ions in meq/L. This stands behind the misses beyond tolerance and instead of those inside:
-/// for comparisons that change one thing.
+/// for comparisons that change one thing. Of an order it keeps which stocks each water may have, and the
+/// least doses of a style.
 ///
 /// # Errors
 /// The first target that has no confirmed answer.
 pub fn plan_nearest_to(
     flight: &Flight,
     stocks: &[Stock],
+    order: &Order,
     water: &Composition,
 ) -> Result<Vec<Plan>, PlanError> {
-    let pourable = PourableColumns::of(flight, stocks);
-    flight
-        .targets
-        .iter()
-        .map(|target| {
-            nearest(flight, target, &pourable, water)
-                .map_err(|source| PlanError { target: target.name.clone(), source })
-        })
-        .collect()
+    let styled = order.with_least_of_each(flight);
+    let pourable = PourableColumns::of(&styled, stocks);
+    let one = |(n, target): (usize, &Target)| {
+        let allowed: Vec<bool> = stocks.iter().map(|stock| order.allows(n, stock.name())).collect();
+        nearest(&styled, target, (&pourable, &allowed), water)
+            .map_err(|source| PlanError { target: target.name.clone(), source })
+    };
+    styled.targets.iter().enumerate().map(one).collect()
 }
 
 /// The ions whose differences count.
@@ -46,7 +47,7 @@ const IONS: [Conserved; 8] = [
 fn nearest(
     flight: &Flight,
     target: &Target,
-    pourable: &PourableColumns,
+    (pourable, allowed): (&PourableColumns, &[bool]),
     water: &Composition,
 ) -> Result<Plan, SolveError> {
     let mut rows = program::edges(target);
@@ -63,7 +64,9 @@ fn nearest(
         largest_first: flight.misses == MissRule::Largest,
         preference: plan::priorities_of(flight, pourable).preference,
     };
-    let solution = Planner::default().solve(pourable, &rows, &priorities)?;
+    let mut planner = Planner::default();
+    planner.allow(allowed);
+    let solution = planner.solve(pourable, &rows, &priorities)?;
     let made = plan::pour(pourable, &solution);
     recheck::misses(&made, &rows, &solution)?;
     Ok(plan::evaluated(pourable, target, solution, made))

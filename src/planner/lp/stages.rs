@@ -66,8 +66,8 @@ pub enum SolveError {
         /// What it is.
         what: &'static str,
     },
-    /// No doses that the dispenser delivers fit into the bottle.
-    #[error("no doses that the dispenser delivers fit into the bottle")]
+    /// No doses that the dispenser delivers keep the limits and fit into the bottle.
+    #[error("no doses that the dispenser delivers keep the limits and fit into the bottle")]
     NothingFits,
     /// What is left of the stocks is taken by the other waters.
     #[error("what is left of the stocks was not found to do for it beside the other waters")]

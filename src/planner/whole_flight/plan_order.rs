@@ -115,13 +115,7 @@ pub fn plan_order_watched(
     time_limit: Duration,
     watch: Watch<'_>,
 ) -> Result<Ordered, PlanError> {
-    let mut styled = None;
-    if let Some(least) = order.least_of_each() {
-        let mut with_least = flight.clone();
-        with_least.limits.least_of_each_ml_per_l = least.value() / flight.bottle.value();
-        styled = Some(with_least);
-    }
-    let flight = styled.as_ref().unwrap_or(flight);
+    let flight = &*order.with_least_of_each(flight);
     let all = FlightContext::new(flight, stocks, order, time_limit, watch);
     let everything = vec![true; stocks.len()];
     let alone = plan::plan_each(flight, stocks, &|n| all.allowed(n, &everything));

@@ -1,5 +1,6 @@
 //! A flight's base waters and stocks, and what they make of a goal.
 
+use crate::app::flight_verdict::plans_of;
 use crate::app::mistakes::internal;
 use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
@@ -28,11 +29,13 @@ pub struct Shelf {
     pub stem: String,
     pub(super) flight: Flight,
     stocks: Vec<Stock>,
+    /// The stocks that another water of the flight may have: without those that none of its waters may.
+    open: Vec<Stock>,
     order: Order,
     lab: Lab,
     prices: Vec<(String, Price)>,
-    /// The waters of the flight itself.
-    own: Vec<Plan>,
+    /// The waters of the flight itself, as it is mixed; nothing for one without an answer.
+    own: Vec<Option<Plan>>,
     /// The corners of what the shelf can make along the axes of the map.
     region: Vec<(f64, f64)>,
 }
@@ -44,7 +47,7 @@ pub struct Answer {
     pub waters: Vec<WaterMix>,
     /// What a litre of each costs, and of what money; nothing where no price is known.
     pub per_l: Option<(Vec<f64>, String)>,
-    /// All stocks, in the order of the bench.
+    /// The stocks it may have, in the order of the bench.
     pub stocks: Vec<String>,
     /// Where they lie.
     pub map: Option<Drawing>,
@@ -58,11 +61,15 @@ impl Shelf {
     pub fn of(bench: &Bench, flight: Option<&str>) -> Result<Self, Mistakes> {
         let file = bench.flight_file(flight)?;
         let (flight, stocks, order) = bench.ordered_flight(file)?;
-        let own = plan_flight(&flight, &stocks).unwrap_or_default();
-        let region = reach_region(&flight, &stocks, AXES).unwrap_or_default();
+        let own = plans_of(&flight, &stocks, &order).unwrap_or_default();
+        let others = order.for_others(1);
+        let is_open = |stock: &&Stock| others.allows(0, stock.name());
+        let open: Vec<Stock> = stocks.iter().filter(is_open).cloned().collect();
+        let region = reach_region(&flight, &open, AXES).unwrap_or_default();
         let lab = Lab::new(bench.boilers).map_err(|error| internal(&error))?;
         let prices = bench.water_prices.clone();
-        Ok(Self { stem: file.stem.clone(), flight, stocks, order, lab, prices, own, region })
+        let stem = file.stem.clone();
+        Ok(Self { stem, flight, stocks, open, order, lab, prices, own, region })
     }
 
     /// Plans what is wanted, beside what is pinned.
@@ -74,16 +81,16 @@ impl Shelf {
         targets.extend(asked.pinned_targets()?.into_iter().map(|written| written.target));
         let flight = Flight { targets, ..self.flight.clone() };
         let bad = |reason: String| AskedError { of: "no plan".to_owned(), reason };
-        let plans = plan_flight(&flight, &self.stocks).map_err(|error| bad(error.to_string()))?;
-        let report = MixReport::new(&flight, &self.stocks, &plans)
+        let plans = plan_flight(&flight, &self.open).map_err(|error| bad(error.to_string()))?;
+        let report = MixReport::new(&flight, &self.open, &plans)
             .map_err(|error| bad(error.to_string()))?
             .with_glances(&self.lab, &plans);
-        let cost = CostReport::new(&report, &self.stocks, &self.prices);
+        let cost = CostReport::new(&report, &self.open, &self.prices);
         let per_l = cost
             .filter(|cost| !cost.mixed_money)
             .map(|cost| (cost.waters.iter().map(|water| water.per_l).collect(), cost.money));
         let map = self.map(&flight, &plans);
-        let stocks = self.stocks.iter().map(|stock| stock.name().to_owned()).collect();
+        let stocks = self.open.iter().map(|stock| stock.name().to_owned()).collect();
         Ok(Answer { waters: report.waters, per_l, stocks, map })
     }
 
@@ -91,8 +98,9 @@ impl Shelf {
         let [x, y] = AXES;
         let at =
             |plan: &Plan| Some((x.measured_usual(&plan.water)?, y.measured_usual(&plan.water)?));
-        let of = |targets: &[Target], plans: &[Plan], is_own: bool| -> Vec<MapPoint> {
-            let point = |(n, (target, plan)): (usize, (&Target, &Plan))| {
+        let of = |targets: &[Target], plans: Vec<Option<&Plan>>, is_own: bool| -> Vec<MapPoint> {
+            let point = |(n, (target, plan)): (usize, (&Target, Option<&Plan>))| {
+                let plan = plan?;
                 let kind = match (is_own, plan.reached(), n) {
                     (_, false, _) => PointKind::OutOfReach,
                     (false, true, 0) => PointKind::Proposed,
@@ -107,8 +115,9 @@ impl Shelf {
             };
             targets.iter().zip(plans).enumerate().filter_map(point).collect()
         };
-        let mut points = of(&self.flight.targets, &self.own, true);
-        points.extend(of(&flight.targets, plans, false));
+        let own = self.own.iter().map(Option::as_ref).collect();
+        let mut points = of(&self.flight.targets, own, true);
+        points.extend(of(&flight.targets, plans.iter().map(Some).collect(), false));
         let name = |measure: Measure| {
             format!("{}, {}", measure.key().replace('_', " "), measure.usual_unit().symbol())
         };
@@ -128,7 +137,8 @@ impl Shelf {
 
     /// How far the slider of a measure goes, in its usual unit.
     pub(super) fn most(&self, measure: Measure) -> f64 {
-        let waters = self.own.iter().filter_map(|plan| measure.measured_usual(&plan.water));
+        let waters =
+            self.own.iter().flatten().filter_map(|plan| measure.measured_usual(&plan.water));
         let most = waters.fold(0.0, f64::max) * BEYOND;
         // Whole tens, so that a step of the slider is a plain number.
         (most / 10.0).ceil().max(1.0) * 10.0
