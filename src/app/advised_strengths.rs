@@ -48,7 +48,7 @@ pub fn advise_strengths(
                 .into());
         }
         tools = Some(planned.tools);
-        reports.push((planned.flight, planned.report));
+        reports.push((planned.flight, planned.order, planned.report));
     }
     let tools = tools.unwrap_or(bench.tools);
     let requirements = DoseRequirements {

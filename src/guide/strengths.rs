@@ -66,11 +66,10 @@ pub(super) fn advised(bench: &Bench, flight: &str) -> Result<Vec<(String, f64)>,
     let in_steps: Vec<Plan> = delivered.into_iter().map(|water| water.plan).collect();
     let plans = if in_steps.is_empty() { plans } else { in_steps };
     let Ok(report) = MixReport::new(&flight, &stocks, &plans) else { return Ok(Vec::new()) };
-    let dispenser = order.dispenser;
-    let tools = tools_with(&bench.tools, dispenser.as_ref());
+    let tools = tools_with(&bench.tools, order.dispenser.as_ref());
     let shelf: Vec<_> =
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
-    let flights = [(flight, report)];
+    let flights = [(flight, order, report)];
     let advised = |error: &f64| {
         let requirements = DoseRequirements {
             least: tools.dispenser.least,

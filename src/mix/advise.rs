@@ -11,12 +11,13 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::flight::Flight;
+use crate::flight::{Flight, Order, StockSet};
 use crate::mix::MixReport;
 use crate::mix::round_strength::{
     Candidate, DoseRequirements, ROUNDING, TOTAL_G, Window, round_between,
 };
-use crate::planner::plan_flight;
+use crate::planner::steps::deliver::TIME_LIMIT;
+use crate::planner::whole_flight::plan_order;
 use crate::quantities::Grams;
 use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
 
@@ -36,6 +37,8 @@ pub struct AdviceReport {
     /// Smallest and largest dose, mL per bottle, of the flights planned again with the advised
     /// strengths; nothing when a stock was advised two or none.
     pub checked_ml: Option<[f64; 2]>,
+    /// Stocks to keep out of the flights for that, where they leave `mix` the whole shelf.
+    pub others_taken: Vec<String>,
 }
 
 /// How strong a stock should be, and what its doses are then.
@@ -81,7 +84,7 @@ impl AdviceReport {
     /// # Errors
     /// When no dose can keep the limits.
     pub fn new(
-        flights: &[(Flight, MixReport)],
+        flights: &[(Flight, Order, MixReport)],
         stocks: &[(Stock, Bottle)],
         tools: &Tools,
         requirements: DoseRequirements,
@@ -90,7 +93,7 @@ impl AdviceReport {
         if window.least >= window.most {
             return Err(AdviceError { least_ml: window.least, most_ml: window.most });
         }
-        let reports: Vec<MixReport> = flights.iter().map(|(_, r)| r.clone()).collect();
+        let reports: Vec<MixReport> = flights.iter().map(|(.., report)| report.clone()).collect();
         let now: Vec<Stock> = stocks.iter().map(|(stock, _)| stock.clone()).collect();
         let first = doses(&reports, &now);
         let mut seen = first.clone();
@@ -113,8 +116,13 @@ impl AdviceReport {
             advice = first_advice;
             checked = advice.planned_again(flights).and_then(|reports| range(&reports));
         }
+        let others_taken = match checked {
+            Some(_) => advice.others_taken(flights),
+            None => Vec::new(),
+        };
         Ok(Self {
-            flights: flights.iter().map(|(_, f)| f.flight.clone()).collect(),
+            others_taken,
+            flights: flights.iter().map(|(.., report)| report.flight.clone()).collect(),
             checked_ml: checked,
             least_ml: window.least,
             most_ml: window.most,
@@ -175,19 +183,54 @@ impl Advised {
         advised
     }
 
-    /// The flights planned with these stocks; a flight's own choice of stocks is kept.
-    fn planned_again(&self, flights: &[(Flight, MixReport)]) -> Option<Vec<MixReport>> {
+    /// The flights planned with these stocks, in doses without steps; the choice of stocks of a flight and
+    /// of each of its waters is kept.
+    fn planned_again(&self, flights: &[(Flight, Order, MixReport)]) -> Option<Vec<MixReport>> {
         if !self.single {
             return None;
         }
-        let again = |(flight, before): &(Flight, MixReport)| {
+        let again = |(flight, order, before): &(Flight, Order, MixReport)| {
             let allowed = |s: &&Stock| before.stocks_used.iter().any(|u| u.stock == s.name());
             let stocks: Vec<Stock> = self.stocks.iter().filter(allowed).cloned().collect();
-            let plans = plan_flight(flight, &stocks).ok()?;
-            MixReport::new(flight, &stocks, &plans).ok()
+            planned(flight, order, &stocks)
         };
         flights.iter().map(again).collect()
     }
+
+    /// The stocks that the flights would take beside those that they take now, where they may, each also in
+    /// the place of another: with other strengths one that stays as it is may be the stronger one.
+    fn others_taken(&self, flights: &[(Flight, Order, MixReport)]) -> Vec<String> {
+        let mut others: Vec<String> = Vec::new();
+        for (flight, order, before) in flights.iter().filter(|f| f.1.stock_set == StockSet::Any) {
+            let is_known = |stock: &str| before.stocks_used.iter().any(|u| u.stock == stock);
+            // Kept out, the next one may take its place.
+            let mut found: Vec<String> = Vec::new();
+            loop {
+                let is_in = |stock: &&Stock| !found.iter().any(|other| other == stock.name());
+                let stocks: Vec<Stock> = self.stocks.iter().filter(is_in).cloned().collect();
+                let Some(report) = planned(flight, order, &stocks) else { break };
+                let used = report.stocks_used.into_iter().map(|used| used.stock);
+                let new: Vec<String> = used.filter(|stock| !is_known(stock)).collect();
+                if new.is_empty() {
+                    break;
+                }
+                found.extend(new);
+            }
+            others.extend(found);
+        }
+        others.sort();
+        others.dedup();
+        others
+    }
+}
+
+/// A flight planned in doses without steps, each water with the stocks that it may have.
+fn planned(flight: &Flight, order: &Order, stocks: &[Stock]) -> Option<MixReport> {
+    let (rules, style) = (order.rules.clone(), order.style.clone());
+    let order = Order { rules, style, ..Order::default() };
+    let planned = plan_order(flight, stocks, &order, TIME_LIMIT).ok()?;
+    let is_whole = planned.unanswered.is_empty();
+    is_whole.then(|| MixReport::new(flight, stocks, &planned.plans).ok()).flatten()
 }
 
 /// The stock of the one strength that was advised.

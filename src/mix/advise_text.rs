@@ -3,6 +3,7 @@
 use crate::mix::AdviceReport;
 use crate::quantities::show;
 use crate::text::cautions;
+use crate::text::command_line::typed;
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// All stocks.
@@ -88,6 +89,14 @@ pub fn text(report: &AdviceReport) -> String {
             out.push_str(&wrapped(&line, 2));
         }
     }
+    out.push_str(&planned_again(report));
+    out.push_str(&wrapped(cautions::SALTS, 0));
+    out
+}
+
+/// What the flights are with the advised strengths.
+fn planned_again(report: &AdviceReport) -> String {
+    let mut out = String::new();
     if let Some([least, most]) = report.checked_ml {
         let within = least >= report.least_ml && most <= report.most_ml;
         let verdict = if within {
@@ -105,6 +114,14 @@ pub fn text(report: &AdviceReport) -> String {
             0,
         ));
     }
-    out.push_str(&wrapped(cautions::SALTS, 0));
+    if !report.others_taken.is_empty() {
+        let without = report.others_taken.iter().map(|stock| format!("--without {}", typed(stock)));
+        let line = format!(
+            "`mix` would then also take {}; with `{}` it keeps to these.",
+            report.others_taken.join(", "),
+            without.collect::<Vec<_>>().join(" ")
+        );
+        out.push_str(&wrapped(&line, 0));
+    }
     out
 }
