@@ -332,3 +332,21 @@ fn advised_strengths_are_planned_as_they_will_be_mixed() -> Fallible {
     assert!(tried > 3 && came_in > 0, "{tried}, {came_in}");
     Ok(())
 }
+
+/// What `mix --nearest-to` would not keep of a flight it does not take up.
+#[test]
+fn a_nearest_water_is_refused_what_it_would_not_keep() -> Fallible {
+    let target =
+        "Target(name: \"a\", goals: (hardness: \"60 mg/L as CaCO3\"), without: [\"calcium\"])";
+    let kept =
+        ["", "dispenser: \"syringe\",", "stock_set: Fewest,", "left: [(\"epsom\", \"80 mL\")],"];
+    for asked in kept {
+        let (_folder, bench) = bench_of(&format!(
+            "Flight(title: \"f\", base: [\"distilled\"], bottle: \"500 mL\", {asked} targets: [{target}])"
+        ))?;
+        let (done, _, wrong) = answers::tried(&bench, &["mix", "--nearest-to", "a"])?;
+        assert_eq!(done, asked.is_empty(), "{asked}: {wrong}");
+        assert_eq!(wrong.contains("doses without steps"), !asked.is_empty(), "{asked}: {wrong}");
+    }
+    Ok(())
+}

@@ -28,7 +28,7 @@ pub(super) struct PouredOptions {
     /// Size of the bottles, where it is not that of the flight.
     #[arg(long, value_name = "VOLUME")]
     bottle: Option<String>,
-    /// The day; today when left out.
+    /// The day, whose bottles it was poured from; today when left out.
     #[arg(long, value_name = "DATE")]
     date: Option<String>,
     /// Takes the place of this record of a pour.

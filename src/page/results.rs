@@ -9,11 +9,11 @@ use crate::quantities::show;
 use crate::session::plan::Plan;
 use crate::session::results::results_page::{SessionResults, WaterResult};
 use crate::session::results::{PlannedWaterRecipe, given::TasterNote};
-use crate::session::serve::commands::typed;
 use crate::session::serve::pouring_sheet::constants;
 use crate::svg::map::{Map, MapPoint, PointKind};
 use crate::svg::{Drawing, intervals};
 use crate::text::chart::{Chart, ChartRow};
+use crate::text::command_line::typed;
 use crate::text::{Page, Part};
 
 /// The verdict page of a session of a flight; `made` is the water that came first, `noted` are the notes

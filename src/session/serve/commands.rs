@@ -2,7 +2,7 @@
 
 use crate::session::plan::{Code, Method, Plan, Tray};
 use crate::session::score::{Pending, PendingKind, ScoreLog};
-pub(crate) use crate::text::command_line::typed;
+use crate::text::command_line::typed;
 
 /// A score that is still to be given.
 fn open_score(attribute: &str) -> String {

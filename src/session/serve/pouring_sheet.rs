@@ -9,7 +9,6 @@ use crate::quantities::{Day, Litres, Millilitres};
 use crate::session::plan::key::in_groups;
 use crate::session::plan::preparation::{Margin, prepare, prepare_whole};
 use crate::session::plan::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
-use crate::session::serve::commands::typed;
 use crate::session::serve::measured_out::{
     DoseLine, FillLine, Measured, MeasuredWith, litres, measured_table,
 };
@@ -17,6 +16,7 @@ use crate::session::serve::sheets::steps;
 use crate::stock::Note;
 use crate::stock::Tools;
 use crate::text::Page;
+use crate::text::command_line::typed;
 
 /// What is poured, and whether the bottles hold it.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -5,10 +5,11 @@ use crate::session::plan::order_balance::whole_set;
 use crate::session::plan::preparation::{USUAL_CUPS, cups_of_a_taster};
 use crate::session::plan::solo::procedure;
 use crate::session::plan::{Blinding, Code, Plan, Tray};
-use crate::session::serve::commands::{score_command, turned_command, typed};
+use crate::session::serve::commands::{score_command, turned_command};
 use crate::session::serve::forecast_page::times;
 use crate::session::serve::pouring_sheet::constants;
 use crate::text::Page;
+use crate::text::command_line::typed;
 
 /// The steps of the procedure that concern some.
 pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool) {
