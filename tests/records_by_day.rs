@@ -111,7 +111,12 @@ fn a_pour_before_the_first_batch_says_what_it_counts() -> Fallible<()> {
     let (_folder, bench) = starter_bench()?;
     weighed(&bench)?;
     let said = one_line(&bench, &["poured", "--date", "2026-02-01"])?;
-    assert!(said.contains("calcium: batch 1, its first, was made on 2026-03-01"), "{said}");
+    assert!(
+        said.contains(
+            "calcium: batch 1 was made on 2026-03-01, after this pour, and none before it"
+        ),
+        "{said}"
+    );
     assert!(!said.contains("calcium: no batch was recorded"), "{said}");
     Ok(())
 }

@@ -350,9 +350,9 @@ fn batch_of_later_day(
         ),
         None => write!(
             f,
-            "{stock}: batch {batch}, its first, was made on {day}, after this pour: its dose is the one \
-             its file means, and no bottle holds less. If it was poured from that batch, record one of \
-             the two again with its right day (`--instead-of`)."
+            "{stock}: batch {batch} was made on {day}, after this pour, and none before it: the dose is the \
+             one its file means, and no bottle holds less. If it was poured from that batch, record one \
+             of the two again with its right day (`--instead-of`)."
         ),
     }
 }

@@ -71,7 +71,7 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
         } else if is_next(&whole) {
             out.push_str(&format!("{changed}{end}"));
         } else {
-            out.push_str(&format!("{}{end}", broken(&changed)));
+            out.push_str(&format!("{}{end}", broken(&changed, last)));
         }
     }
     out
@@ -118,9 +118,12 @@ fn with_option(line: &str, option: &str) -> String {
     parts.join("`")
 }
 
-/// A line broken to the width of the screen, commands between backticks kept whole.
-fn broken(line: &str) -> String {
-    let indent = " ".repeat(line.chars().take_while(|c| *c == ' ').count());
+/// A line broken to the width of the screen, commands between backticks kept whole; it goes on as far in as
+/// the last of its lines did, or behind the mark of a note.
+fn broken(line: &str, last: &str) -> String {
+    let spaces = |line: &str| line.chars().take_while(|c| *c == ' ').count();
+    let is_note = line.starts_with("* ") || line.starts_with("! ");
+    let indent = " ".repeat(if is_note { 2 } else { spaces(last) });
     let mut out = String::new();
     let mut length = 0;
     let mut word = String::new();
@@ -138,8 +141,8 @@ fn broken(line: &str) -> String {
     for word in words {
         let letters = word.chars().count();
         if length == 0 {
-            out.push_str(&indent);
-            length = indent.len();
+            length = spaces(line);
+            out.push_str(&" ".repeat(length));
         } else if length + 1 + letters > columns() {
             out.push('\n');
             out.push_str(&indent);
@@ -175,6 +178,10 @@ mod tests {
         assert_ne!(wrapped, long, "too short to be broken");
         let said = for_bench(&wrapped, Path::new("b"));
         assert!(said.contains("\"ann of the hill\" --bench b\nmore\n"), "{said}");
+        let note = "* calcium: no batch was recorded, so nothing is taken from it (`waterflight weighed`\n  \
+                    records one).\n";
+        let said = for_bench(note, Path::new("/tmp/some/where"));
+        assert!(said.contains("\n  (`waterflight weighed --bench /tmp/some/where`"), "{said}");
         let plain = "Next: waterflight mix f\nNot wrapped\n";
         assert_eq!(
             for_bench(plain, Path::new("b")),
