@@ -2,6 +2,8 @@
 //! disk: what was confirmed is there, what was not is not, and the next run goes on.
 //!
 //! `faults/faults.c` stands between the program and the C library; each test says what is to fail.
+//!
+//! Above 400 lines: every command that writes, under the same faults.
 #![expect(clippy::indexing_slicing, reason = "a missing value is an error of the check")]
 
 use std::collections::BTreeSet;

@@ -5,6 +5,8 @@
 //! read on every run; `FUZZ_SECONDS=60 cargo test --test all fuzz` mutates for so long (2 s when not
 //! said), from a seed that is printed (`FUZZ_SEED=…` begins there). What is being read lies in
 //! `target/tmp/fuzz-TARGET`, so that an input that ends the process is found there.
+//!
+//! Above 400 lines: one target for each reader, in one table with its corpus.
 
 use std::error::Error;
 use std::fs;

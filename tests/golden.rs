@@ -1,6 +1,6 @@
 //! What people read, word for word, on the starter bench.
 //!
-//! `WATERFLIGHT_BLESS=1 cargo test --test golden` writes the texts anew; read each before it is
+//! `WATERFLIGHT_BLESS=1 cargo test --test all golden` writes the texts anew; read each before it is
 //! committed.
 
 use std::error::Error;

@@ -1,4 +1,6 @@
 //! Laws that a flight keeps when doses come in steps or stocks are few, on random flights.
+//!
+//! Above 400 lines: the laws of one planner on the same random flights.
 
 use std::error::Error;
 use std::time::Duration;

@@ -1,4 +1,6 @@
 //! The score log: what is confirmed stays, what is wrong is refused, codes become the right waters.
+//!
+//! Above 400 lines: what one log may and may not take, on the plans that are drawn here.
 
 use std::collections::BTreeMap;
 use std::error::Error;

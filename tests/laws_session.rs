@@ -1,4 +1,6 @@
 //! A planned session: the same everywhere, secret where it must be, verifiable afterwards.
+//!
+//! Above 400 lines: the laws of one plan on the same random requests.
 
 use std::collections::BTreeSet;
 use std::error::Error;

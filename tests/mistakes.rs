@@ -1,7 +1,7 @@
 //! Every file in `mistakes/` is a mistake that a person can make; the text beside it is what the
 //! program says about it, with its exit status in the first line.
 //!
-//! A new case is a new file. `WATERFLIGHT_BLESS=1 cargo test --test mistakes` writes the texts
+//! A new case is a new file. `WATERFLIGHT_BLESS=1 cargo test --test all mistakes` writes the texts
 //! anew; read each before it is committed.
 
 use std::error::Error;

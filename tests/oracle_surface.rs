@@ -1,5 +1,7 @@
 //! The surface over composition, the accounts weighed against it and the choice of the next waters,
 //! against scikit-learn, Henderson's equations, scipy, a closed formula and what was built in.
+//!
+//! Above 400 lines: one reference file, read part by part.
 
 use std::error::Error;
 

@@ -1,4 +1,6 @@
 //! Tests of tastings compared with packages and with counting.
+//!
+//! Above 400 lines: one reference file, read part by part.
 #![expect(clippy::indexing_slicing, reason = "a missing reference value is an error of the check")]
 
 use std::error::Error;

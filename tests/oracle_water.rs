@@ -2,6 +2,8 @@
 //!
 //! `waters_phreeqc.csv` and `solids_phreeqc.csv` are made by `oracle/waters_phreeqc.py` with
 //! IPHREEQC 3.8.6, `conductivity_measured.csv` by `oracle/conductivity_fit.py`; see `oracle/README.md`.
+//!
+//! Above 400 lines: the reference files and the one way to compare with them.
 
 use std::collections::HashMap;
 use std::error::Error;

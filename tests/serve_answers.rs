@@ -1,5 +1,7 @@
 //! Answers from phones without a browser: every method by plain forms, nothing twice, nothing lost,
 //! beside the terminal and tables, over kills, until the reveal.
+//!
+//! Above 400 lines: every method of answering, through one served session.
 
 use std::collections::BTreeMap;
 use std::error::Error;

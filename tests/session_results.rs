@@ -1,7 +1,9 @@
 //! What `session results` and `journal` say of sessions whose answers are known, from the plan to the
 //! page, beside values from packages, published ones, and the texts as they were read.
 //!
-//! `WATERFLIGHT_BLESS=1 cargo test --test session_results` writes the texts anew; read each.
+//! `WATERFLIGHT_BLESS=1 cargo test --test all session_results` writes the texts anew; read each.
+//!
+//! Above 400 lines: one session after another, each with the answers that it was made of.
 #![expect(clippy::indexing_slicing, reason = "a missing reference value is an error of the check")]
 
 use std::error::Error;

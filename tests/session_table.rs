@@ -1,5 +1,7 @@
 //! A session at work: the prompt, corrections, files of scores, a tasting alone, a key kept
 //! elsewhere, a forced reveal, late scores, what is poured, what changed meanwhile.
+//!
+//! Above 400 lines: one session at work, with the few helpers that type into it.
 
 use std::error::Error;
 use std::fs;

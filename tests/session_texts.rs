@@ -1,7 +1,7 @@
 //! A tasting as it is read, word for word; every mistake with its way out; plans that never
 //! change; and that nothing a taster or server reads betrays the key.
 //!
-//! `WATERFLIGHT_BLESS=1 cargo test --test session_texts` writes the texts anew, but never the plans
+//! `WATERFLIGHT_BLESS=1 cargo test --test all session_texts` writes the texts anew, but never the plans
 //! in `golden/plans`: a seed gives its plan for ever.
 
 use std::error::Error;

@@ -2,6 +2,8 @@
 //!
 //! A new case is a new file in `mistakes/typed`, or a command below. `WATERFLIGHT_BLESS=1` writes the
 //! texts anew; read each before it is committed.
+//!
+//! Above 400 lines: every way to type an amount, side by side.
 #![expect(
     clippy::indexing_slicing,
     reason = "a key that an answer lacks is null, and fails its test"
