@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::app::bottles::bottle;
 use crate::bench::Bench;
-use crate::bench::history::way_back;
+use crate::bench::history::undo_hint;
 use crate::bench::records::{BottleChange, add_bottle};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::stocktake::Filled;
@@ -100,6 +100,6 @@ impl ChangedBottle {
     #[must_use]
     pub fn text(&self) -> String {
         let left = show::fixed(self.left_ml, 0);
-        format!("{}: about {left} mL are left\n{}", self.stock, way_back(self.record))
+        format!("{}: about {left} mL are left\n{}", self.stock, undo_hint(self.record))
     }
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::app::bottles::{damaged, filled};
 use crate::app::flight_request::{FlightRequest, unknown_name};
 use crate::app::planned_flight::{flight_or_water, in_flight, plan_flight_of, target_name};
-use crate::bench::history::way_back;
+use crate::bench::history::undo_hint;
 use crate::bench::records::{NewPour, PouredVolume, add_pour};
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Mistakes};
@@ -180,6 +180,6 @@ impl PouredFlight {
         for note in &self.notes {
             text.push_str(&format!("* {note}\n"));
         }
-        text + &way_back(self.record)
+        text + &undo_hint(self.record)
     }
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::app::bottles::set_aside;
-use crate::bench::history::way_back;
+use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::stocktake::Filled;
@@ -127,6 +127,6 @@ impl RecordedBatch {
     /// What was recorded, and how it is taken back.
     #[must_use]
     pub fn text(&self) -> String {
-        weigh_text::recorded(&self.report) + &way_back(self.record)
+        weigh_text::recorded(&self.report) + &undo_hint(self.record)
     }
 }

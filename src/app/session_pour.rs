@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::app::bottles::{filled, in_a_line};
 use crate::app::session_steps::{changes, unrevealed};
 use crate::bench::Bench;
-use crate::bench::history::way_back;
+use crate::bench::history::undo_hint;
 use crate::bench::records::{PouredBefore, PouredVolume, add_session_pour, session_may_be_poured};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::SessionWaters;
@@ -148,7 +148,7 @@ impl SessionPour {
         for warning in &self.warnings {
             page.say(format!("! {warning}"));
         }
-        page.say(way_back(self.record).trim_end());
+        page.say(undo_hint(self.record).trim_end());
         page
     }
 }

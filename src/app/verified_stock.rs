@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::app::bottles::set_aside;
-use crate::bench::history::way_back;
+use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::stocktake::Filled;
@@ -91,6 +91,6 @@ impl VerifiedStock {
     /// What it should show and does show, and how the record is taken back.
     #[must_use]
     pub fn text(&self) -> String {
-        verify_text::text(&self.report) + &self.record.map_or(String::new(), way_back)
+        verify_text::text(&self.report) + &self.record.map_or(String::new(), undo_hint)
     }
 }

@@ -186,6 +186,6 @@ fn weighed(made: MadeLine) -> String {
 
 /// What is said of a new record.
 #[must_use]
-pub fn way_back(n: u64) -> String {
+pub fn undo_hint(n: u64) -> String {
     format!("Record {n}; `waterflight undo {n}` takes it back.\n")
 }

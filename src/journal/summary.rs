@@ -10,7 +10,7 @@ use crate::session::analysis::recipe_scores::{
 };
 use crate::session::analysis::{ModelChoice, Results, analyse};
 use crate::session::plan::Direction;
-use crate::session::plan::wanted::judged;
+use crate::session::plan::wanted::attributes_of;
 use crate::session::score::Revealed;
 
 use crate::session::results::{PastSession, PlannedWaterRecipe, WorkedOut};
@@ -158,7 +158,7 @@ impl Journal {
         let SessionSummary { verdicts, unsaid, scores, pairs } = summary;
         let day = session.day().to_owned();
         self.sessions.push((session.name.clone(), day.clone()));
-        for of in judged(&revealed.method) {
+        for of in attributes_of(&revealed.method) {
             if revealed.aim_for(of).is_some() {
                 self.anything_wanted = true;
             } else if !self.not_wanted.iter().any(|known| known == of) {

@@ -181,7 +181,7 @@ pub struct GoalLine {
     /// What is wanted, in words.
     pub in_words: String,
     /// The wanted value, or both ends of the wanted range.
-    pub want: WishedValue,
+    pub want: GoalValue,
     /// Forgiven misses.
     pub tolerance: f64,
     /// Unit of the goal as it was written.
@@ -197,7 +197,7 @@ pub struct GoalLine {
 /// A wanted value or range.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(untagged)]
-pub enum WishedValue {
+pub enum GoalValue {
     /// One value.
     Value(f64),
     /// From the first to the second.
@@ -479,8 +479,8 @@ fn water_mix(
 
 fn goal_line(goal: &Goal, result: &GoalResult) -> GoalLine {
     let want = match goal.band {
-        Band::Near(v) | Band::AtMost(v) | Band::AtLeast(v) => WishedValue::Value(goal.in_unit(v)),
-        Band::Between(a, b) => WishedValue::Range([goal.in_unit(a), goal.in_unit(b)]),
+        Band::Near(v) | Band::AtMost(v) | Band::AtLeast(v) => GoalValue::Value(goal.in_unit(v)),
+        Band::Between(a, b) => GoalValue::Range([goal.in_unit(a), goal.in_unit(b)]),
     };
     GoalLine {
         measure: goal.subject.key(),

@@ -14,8 +14,8 @@ use crate::quantities::uncertain::between_zero_and_one;
 
 use crate::next_flight::Account;
 use crate::next_flight::Evidence;
+use crate::next_flight::observations::Observations;
 use crate::next_flight::prior::{ScaleSet, scale_sets};
-use crate::next_flight::seen::Seen;
 use crate::next_flight::surface::LEAST_WATERS;
 use crate::next_flight::{Panel, Scales, Surface, SurfaceError, TastedMean};
 
@@ -91,7 +91,7 @@ struct Weighed {
 /// What the scores say.
 #[derive(Debug, Clone)]
 pub struct Posterior {
-    seen: Arc<Seen>,
+    observed: Arc<Observations>,
     sets: Vec<ScaleSet>,
     weighed: Vec<Weighed>,
     evidence: Evidence,
@@ -116,8 +116,8 @@ impl Posterior {
     /// # Errors
     /// When there are fewer than [`LEAST_WATERS`] different waters, or the numbers are no scores.
     pub fn new(tasted_means: &[TastedMean], panels: &[Panel]) -> Result<Self, SurfaceError> {
-        let seen = Arc::new(Seen::new(tasted_means));
-        let found = seen.waters;
+        let observed = Arc::new(Observations::new(tasted_means));
+        let found = observed.waters;
         if found < LEAST_WATERS {
             return Err(SurfaceError::TooFew { found });
         }
@@ -126,7 +126,7 @@ impl Posterior {
         let mut logs: [Vec<f64>; 3] = Default::default();
         for (account, logs) in Account::ALL.into_iter().zip(&mut logs) {
             for (set, scales) in sets.iter().enumerate() {
-                let surface = Surface::of(&seen, scales.under(account))?;
+                let surface = Surface::of(&observed, scales.under(account))?;
                 logs.push(surface.log_evidence());
                 let own = surface.own();
                 weighed.push(Weighed { account, set, within: 0.0, weight: 0.0, own });
@@ -143,7 +143,7 @@ impl Posterior {
                 one.weight = probability * one.within;
             }
         }
-        Ok(Self { seen, sets, weighed, evidence })
+        Ok(Self { observed, sets, weighed, evidence })
     }
 
     /// The evidence for a surface.
@@ -161,7 +161,7 @@ impl Posterior {
             .into_iter()
             .map(|(one, times)| (count(times) / count(DRAWS), one.own.as_slice()))
             .collect();
-        (0..self.seen.waters)
+        (0..self.observed.waters)
             .map(|water| {
                 let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
                 let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
@@ -194,10 +194,10 @@ impl Posterior {
     #[must_use]
     pub fn parts(&self) -> VarianceParts {
         let surfaces = || self.weighed.iter().filter(|one| one.account == Account::Surface);
-        let tasted_means = &self.seen.tasted_means;
+        let tasted_means = &self.observed.tasted_means;
         let errors = tasted_means.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
         let error = (errors / count(tasted_means.len())).sqrt();
-        let sessions = count(self.seen.sessions);
+        let sessions = count(self.observed.sessions);
         let median = |of: &dyn Fn(&Scales) -> f64| {
             let mut all: Vec<(f64, f64)> = surfaces()
                 .map(|one| (of(&self.sets[one.set].under(one.account)), one.weight))
@@ -227,7 +227,7 @@ impl Posterior {
     /// # Errors
     /// When the numbers are no scores.
     pub fn draw(&self, points: &[Vec<f64>], seed: u64) -> Result<Drawn, SurfaceError> {
-        let tasted = self.seen.at();
+        let tasted = self.observed.at();
         let all = [tasted.clone(), points.to_vec()].concat();
         let mut random = ChaCha20Rng::seed_from_u64(seed);
         let mut drawn = Drawn {
@@ -238,12 +238,13 @@ impl Posterior {
         };
         for (one, times) in self.resampled() {
             let scales = self.sets[one.set].under(one.account);
-            let surface = Surface::of(&self.seen, scales)?;
+            let surface = Surface::of(&self.observed, scales)?;
             let root = (one.account == Account::Surface).then(|| low_rank(surface.scales(), &all));
             let across = surface.across(&all);
             for _ in 0..times {
                 let column = drawn.misfit.len();
-                let values = one_draw(&surface, &self.seen, root.as_ref(), &across, &mut random);
+                let values =
+                    one_draw(&surface, &self.observed, root.as_ref(), &across, &mut random);
                 drawn.tasted.column_mut(column).copy_from(&values.rows(0, tasted.len()));
                 let others = values.rows(2 * tasted.len(), points.len());
                 drawn.others.column_mut(column).copy_from(&others);
@@ -300,13 +301,13 @@ fn spans(tasted_means: &[TastedMean]) -> Vec<f64> {
 /// surface at the other points; `across` and `root` are of waters tasted and other points together.
 fn one_draw(
     surface: &Surface,
-    seen: &Seen,
+    observed: &Observations,
     root: Option<&DMatrix<f64>>,
     across: &DMatrix<f64>,
     random: &mut ChaCha20Rng,
 ) -> DVector<f64> {
     let points = across.ncols();
-    let waters = seen.waters;
+    let waters = observed.waters;
     let misfit = surface.scales().misfit;
     let mut normal = || normal_quantile(between_zero_and_one(random));
     let mut values = match root {
@@ -314,23 +315,23 @@ fn one_draw(
         None => DVector::zeros(points),
     };
     let mut own = DVector::from_fn(waters, |_, _| misfit * normal());
-    let mut levels = DVector::from_fn(seen.sessions, |_, _| seen.level * normal());
-    let means = seen.tasted_means.iter().zip(surface.errors());
+    let mut levels = DVector::from_fn(observed.sessions, |_, _| observed.level * normal());
+    let means = observed.tasted_means.iter().zip(surface.errors());
     let lacks: Vec<f64> = means
         .map(|(one, error)| {
             let drawn = values[one.water] + own[one.water] + levels[one.session] + error * normal();
-            one.score - seen.mean - drawn
+            one.score - observed.mean - drawn
         })
         .collect();
     let (by_place, by_session) = surface.weights_of(&lacks);
     values += across.tr_mul(&by_place);
-    for (water, weight) in seen.water_of.iter().zip(by_place.iter()) {
+    for (water, weight) in observed.water_of.iter().zip(by_place.iter()) {
         own[*water] += misfit.powi(2) * weight;
     }
     for (level, weight) in levels.iter_mut().zip(by_session) {
-        *level += seen.level.powi(2) * weight;
+        *level += observed.level.powi(2) * weight;
     }
-    values.add_scalar_mut(seen.mean + levels.mean());
+    values.add_scalar_mut(observed.mean + levels.mean());
     let rest = points - waters;
     DVector::from_iterator(
         2 * waters + rest,

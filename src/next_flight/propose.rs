@@ -8,8 +8,8 @@ use crate::flight::{Flight, Target, design};
 use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
 use crate::next_flight::axis::target_at;
+use crate::next_flight::observations::Observations;
 use crate::next_flight::posterior_values::PosteriorValues;
-use crate::next_flight::seen::Seen;
 use crate::next_flight::{Panel, SurfaceError, TastedMean};
 use crate::next_flight::{Posterior, VarianceParts, WaterEstimate, best_of};
 use crate::next_flight::{Shape, shape};
@@ -171,7 +171,7 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         return Err(ProposeError::OutOfReach { tried });
     }
     let in_reach = candidates.len();
-    let tasted = Seen::new(asked.tasted_means).at();
+    let tasted = Observations::new(asked.tasted_means).at();
     let known = match Posterior::new(asked.tasted_means, asked.panels) {
         Err(SurfaceError::TooFew { .. }) => None,
         Err(other) => return Err(other.into()),

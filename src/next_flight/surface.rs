@@ -13,7 +13,7 @@ use std::sync::Arc;
 use nalgebra::{DMatrix, DVector, Dyn, LU};
 use thiserror::Error;
 
-use crate::next_flight::seen::Seen;
+use crate::next_flight::observations::Observations;
 use crate::numerics::count;
 
 /// The mean score of one water in one session.
@@ -79,7 +79,7 @@ pub const LEAST_WATERS: usize = 3;
 /// for each session, a diagonal and a constant, whose inverse is known.
 #[derive(Debug, Clone)]
 pub struct Surface {
-    seen: Arc<Seen>,
+    observed: Arc<Observations>,
     scales: Scales,
     /// Covariance `G` of the places, what a water has of its own included.
     prior: DMatrix<f64>,
@@ -104,25 +104,29 @@ struct Blocks {
 }
 
 impl Blocks {
-    fn new(seen: &Seen, scales: &Scales) -> Self {
-        let error = |one: &TastedMean| scales.error(one, seen.least_error);
-        let errors: Vec<f64> = seen.tasted_means.iter().map(error).collect();
+    fn new(observed: &Observations, scales: &Scales) -> Self {
+        let error = |one: &TastedMean| scales.error(one, observed.least_error);
+        let errors: Vec<f64> = observed.tasted_means.iter().map(error).collect();
         let precision: Vec<f64> = errors.iter().map(|error| error.powi(-2)).collect();
-        let mut sums = vec![0.0; seen.sessions];
-        for (one, precision) in seen.tasted_means.iter().zip(&precision) {
+        let mut sums = vec![0.0; observed.sessions];
+        for (one, precision) in observed.tasted_means.iter().zip(&precision) {
             sums[one.session] += precision;
         }
-        let level = seen.level.powi(2);
+        let level = observed.level.powi(2);
         let taken = sums.iter().map(|sum| level / (1.0 + level * sum)).collect();
         Self { errors, precision, sums, taken }
     }
 
     /// `ZᵀA⁻¹v` and `vᵀA⁻¹v`.
-    fn by_place(&self, seen: &Seen, v: impl Iterator<Item = f64>) -> (DVector<f64>, f64) {
-        let mut by_place = DVector::zeros(seen.places.len());
-        let mut of_sessions = vec![0.0; seen.sessions];
+    fn by_place(
+        &self,
+        observed: &Observations,
+        v: impl Iterator<Item = f64>,
+    ) -> (DVector<f64>, f64) {
+        let mut by_place = DVector::zeros(observed.places.len());
+        let mut of_sessions = vec![0.0; observed.sessions];
         let mut square = 0.0;
-        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        let means = observed.tasted_means.iter().zip(&observed.place_of).zip(&self.precision);
         for (((one, place), precision), v) in means.zip(v) {
             let weighed = precision * v;
             by_place[*place] += weighed;
@@ -132,7 +136,7 @@ impl Blocks {
         for (taken, sum) in self.taken.iter().zip(&of_sessions) {
             square -= taken * sum * sum;
         }
-        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        let means = observed.tasted_means.iter().zip(&observed.place_of).zip(&self.precision);
         for ((one, place), precision) in means {
             by_place[*place] -= precision * self.taken[one.session] * of_sessions[one.session];
         }
@@ -141,18 +145,18 @@ impl Blocks {
 
     /// `M`. Its rows sum to what no level takes away, which is little; so the diagonal is that sum with the
     /// rest of the row added, and nothing is lost in a difference.
-    fn information(&self, seen: &Seen) -> DMatrix<f64> {
-        let places = seen.places.len();
+    fn information(&self, observed: &Observations) -> DMatrix<f64> {
+        let places = observed.places.len();
         let mut information = DMatrix::zeros(places, places);
-        for (session, members) in seen.members.iter().enumerate() {
-            let left = 1.0 / (1.0 + seen.level.powi(2) * self.sums[session]);
+        for (session, members) in observed.members.iter().enumerate() {
+            let left = 1.0 / (1.0 + observed.level.powi(2) * self.sums[session]);
             for &a in members {
-                let place = seen.place_of[a];
+                let place = observed.place_of[a];
                 information[(place, place)] += left * self.precision[a];
-                for &b in members.iter().filter(|b| seen.place_of[**b] != place) {
+                for &b in members.iter().filter(|b| observed.place_of[**b] != place) {
                     let both = self.taken[session] * self.precision[a] * self.precision[b];
                     information[(place, place)] += both;
-                    information[(place, seen.place_of[b])] -= both;
+                    information[(place, observed.place_of[b])] -= both;
                 }
             }
         }
@@ -161,22 +165,22 @@ impl Blocks {
 
     /// What the mean level of the sessions follows from, once the waters are known: how it falls with the
     /// score of each place, its value where all of them are zero, and its variance.
-    fn mean_level(&self, seen: &Seen) -> (DVector<f64>, f64, f64) {
-        let sessions = count(seen.sessions);
-        let mut falls = DVector::zeros(seen.places.len());
+    fn mean_level(&self, observed: &Observations) -> (DVector<f64>, f64, f64) {
+        let sessions = count(observed.sessions);
+        let mut falls = DVector::zeros(observed.places.len());
         let mut value = 0.0;
-        let means = seen.tasted_means.iter().zip(&seen.place_of).zip(&self.precision);
+        let means = observed.tasted_means.iter().zip(&observed.place_of).zip(&self.precision);
         for ((one, place), precision) in means {
             let share = self.taken[one.session] * precision / sessions;
             falls[*place] += share;
-            value += share * (one.score - seen.mean);
+            value += share * (one.score - observed.mean);
         }
         (falls, value, self.taken.iter().sum::<f64>() / sessions.powi(2))
     }
 
-    fn log_determinant(&self, seen: &Seen) -> f64 {
+    fn log_determinant(&self, observed: &Observations) -> f64 {
         let errors: f64 = self.errors.iter().map(|error| 2.0 * error.ln()).sum();
-        let level = seen.level.powi(2);
+        let level = observed.level.powi(2);
         errors + self.sums.iter().map(|sum| (level * sum).ln_1p()).sum::<f64>()
     }
 }
@@ -187,33 +191,33 @@ impl Surface {
     /// # Errors
     /// When the numbers are no scores.
     pub fn with(tasted_means: &[TastedMean], scales: Scales) -> Result<Self, SurfaceError> {
-        Self::of(&Arc::new(Seen::new(tasted_means)), scales)
+        Self::of(&Arc::new(Observations::new(tasted_means)), scales)
     }
 
     /// The same of what was summed up before.
-    pub(super) fn of(seen: &Arc<Seen>, scales: Scales) -> Result<Self, SurfaceError> {
-        let n = seen.tasted_means.len();
-        let blocks = Blocks::new(seen, &scales);
-        let places = seen.places.len();
+    pub(super) fn of(observed: &Arc<Observations>, scales: Scales) -> Result<Self, SurfaceError> {
+        let n = observed.tasted_means.len();
+        let blocks = Blocks::new(observed, &scales);
+        let places = observed.places.len();
         let prior = DMatrix::from_fn(places, places, |a, b| {
-            let is_own = seen.water_of[a] == seen.water_of[b];
+            let is_own = observed.water_of[a] == observed.water_of[b];
             let own = if is_own { scales.misfit.powi(2) } else { 0.0 };
-            scales.covariance(&seen.places[a], &seen.places[b]) + own
+            scales.covariance(&observed.places[a], &observed.places[b]) + own
         });
-        let information = blocks.information(seen);
+        let information = blocks.information(observed);
         let factor = (DMatrix::identity(places, places) + &information * &prior).lu();
-        let scores = seen.tasted_means.iter().map(|one| one.score - seen.mean);
-        let (by_place, square) = blocks.by_place(seen, scores);
+        let scores = observed.tasted_means.iter().map(|one| one.score - observed.mean);
+        let (by_place, square) = blocks.by_place(observed, scores);
         let weights = factor.solve(&by_place).ok_or(SurfaceError::Singular)?;
-        let log_determinant = blocks.log_determinant(seen) + factor.determinant().ln();
+        let log_determinant = blocks.log_determinant(observed) + factor.determinant().ln();
         let misfit = square - by_place.dot(&(&prior * &weights));
         let log_evidence =
             -0.5 * (misfit + log_determinant + count(n) * std::f64::consts::TAU.ln());
         if !log_evidence.is_finite() {
             return Err(SurfaceError::Singular);
         }
-        let seen = Arc::clone(seen);
-        Ok(Self { seen, scales, prior, information, factor, weights, blocks, log_evidence })
+        let observed = Arc::clone(observed);
+        Ok(Self { observed, scales, prior, information, factor, weights, blocks, log_evidence })
     }
 
     /// The scales it has.
@@ -252,41 +256,42 @@ impl Surface {
     /// deviation.
     #[must_use]
     pub fn own(&self) -> Vec<(f64, f64)> {
-        let seen = &self.seen;
-        let (falls, level, level_variance) = self.blocks.mean_level(seen);
+        let observed = &self.observed;
+        let (falls, level, level_variance) = self.blocks.mean_level(observed);
         let waters = &self.prior * &self.weights;
         // The covariance of the places, once the scores are known: `G(I + MG)⁻¹`.
         let places = self.prior.nrows();
         let solved = self.factor.solve(&DMatrix::identity(places, places));
         let known = &self.prior * solved.unwrap_or_else(|| DMatrix::zeros(places, places));
-        seen.first_places()
+        observed
+            .first_places()
             .map(|place| {
                 let mut with = -falls.clone();
                 with[place] += 1.0;
                 let variance = with.dot(&(&known * &with)) + level_variance;
-                (seen.mean + with.dot(&waters) + level, variance.max(0.0).sqrt())
+                (observed.mean + with.dot(&waters) + level, variance.max(0.0).sqrt())
             })
             .collect()
     }
 
     /// Covariance of the places of what is seen with the surface at some points.
     pub(super) fn across(&self, points: &[Vec<f64>]) -> DMatrix<f64> {
-        DMatrix::from_fn(self.seen.places.len(), points.len(), |place, point| {
-            self.scales.covariance(&self.seen.places[place], &points[point])
+        DMatrix::from_fn(self.observed.places.len(), points.len(), |place, point| {
+            self.scales.covariance(&self.observed.places[place], &points[point])
         })
     }
 
     /// Weights of what is seen when other scores stand in the place of those given, summed by place and
     /// by session.
     pub(super) fn weights_of(&self, scores: &[f64]) -> (DVector<f64>, Vec<f64>) {
-        let seen = &self.seen;
-        let (by_place, _) = self.blocks.by_place(seen, scores.iter().copied());
+        let observed = &self.observed;
+        let (by_place, _) = self.blocks.by_place(observed, scores.iter().copied());
         let by_place = self.factor.solve(&by_place).unwrap_or(by_place);
         let explained = &self.prior * &by_place;
-        let mut by_session = vec![0.0; seen.sessions];
-        for (n, (one, score)) in seen.tasted_means.iter().zip(scores).enumerate() {
+        let mut by_session = vec![0.0; observed.sessions];
+        for (n, (one, score)) in observed.tasted_means.iter().zip(scores).enumerate() {
             by_session[one.session] +=
-                self.blocks.precision[n] * (score - explained[seen.place_of[n]]);
+                self.blocks.precision[n] * (score - explained[observed.place_of[n]]);
         }
         for (n, sum) in by_session.iter_mut().enumerate() {
             *sum *= 1.0 - self.blocks.taken[n] * self.blocks.sums[n];

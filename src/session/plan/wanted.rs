@@ -156,7 +156,7 @@ fn rises(attribute: &Attribute) -> bool {
 
 /// Everything that a method judges by more and less, in its order; nothing where only alike or different is asked.
 #[must_use]
-pub fn judged(method: &Method) -> Vec<&str> {
+pub fn attributes_of(method: &Method) -> Vec<&str> {
     match method {
         Method::Scoring { attributes } => attributes.iter().map(|a| a.name.as_str()).collect(),
         Method::Ranking { criterion } | Method::Paired { criterion, .. } => vec![criterion],
@@ -169,7 +169,7 @@ impl Aim {
     /// that of a liking. Nothing else is wanted unasked.
     #[must_use]
     pub fn by_name(method: &Method) -> Option<Self> {
-        judged(method).into_iter().find_map(|name| Self::of_name(method, name))
+        attributes_of(method).into_iter().find_map(|name| Self::of_name(method, name))
     }
 
     /// What is wanted as it was asked for; nothing where the names of what is judged say it, or nobody does.
@@ -185,7 +185,7 @@ impl Aim {
         if let Some(text) = text {
             return Self::read(text, method).map(Some);
         }
-        let judged: Vec<String> = judged(method).into_iter().map(str::to_owned).collect();
+        let judged: Vec<String> = attributes_of(method).into_iter().map(str::to_owned).collect();
         let best = question == Some(Question::WhichIsBest);
         if best && !judged.is_empty() && Self::by_name(method).is_none() {
             return Err(AimError::BestOfWhat { judged });
@@ -197,7 +197,8 @@ impl Aim {
     #[must_use]
     pub fn of_name(method: &Method, name: &str) -> Option<Self> {
         let scale = method.attributes().iter().find(|a| a.name == name);
-        let wanted = judged(method).contains(&name) && is_hedonic(name) && scale.is_none_or(rises);
+        let wanted =
+            attributes_of(method).contains(&name) && is_hedonic(name) && scale.is_none_or(rises);
         wanted.then(|| Self { of: name.to_owned(), direction: Direction::More })
     }
 
@@ -219,7 +220,7 @@ impl Aim {
             Self { of: of.trim().to_owned(), direction: direction.parse()? }
         } else {
             let direction = text.parse()?;
-            match judged(method).as_slice() {
+            match attributes_of(method).as_slice() {
                 [of] => Self { of: (*of).to_owned(), direction },
                 [] => return Err(AimError::NothingToWant { method: method.name() }),
                 several => {
@@ -237,7 +238,7 @@ impl Aim {
     /// # Errors
     /// The first thing that is wrong.
     pub fn check(&self, method: &Method) -> Result<(), AimError> {
-        let judged = judged(method);
+        let judged = attributes_of(method);
         if judged.is_empty() {
             return Err(AimError::NothingToWant { method: method.name() });
         }

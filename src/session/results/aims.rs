@@ -1,6 +1,6 @@
 //! What is wanted, said after the tasting: for sessions whose plan does not say it.
 
-use crate::session::plan::wanted::judged;
+use crate::session::plan::wanted::attributes_of;
 use crate::session::plan::{Aim, AimError};
 use crate::session::results::PastSession;
 
@@ -21,7 +21,9 @@ pub fn want(
     };
     let direction = way.parse()?;
     let mut all: Vec<String> = Vec::new();
-    for name in past.iter().filter_map(|s| s.revealed.as_ref()).flat_map(|r| judged(&r.method)) {
+    for name in
+        past.iter().filter_map(|s| s.revealed.as_ref()).flat_map(|r| attributes_of(&r.method))
+    {
         if !all.iter().any(|known| known == name) {
             all.push(name.to_owned());
         }
@@ -35,7 +37,7 @@ pub fn want(
     let mut refused = AimError::NotJudged { of: of.clone(), judged: all };
     let mut said = false;
     for revealed in past.iter_mut().filter_map(|s| s.revealed.as_mut()) {
-        if !judged(&revealed.method).contains(&of.as_str()) {
+        if !attributes_of(&revealed.method).contains(&of.as_str()) {
             continue;
         }
         match aim.check(&revealed.method) {

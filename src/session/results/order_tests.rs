@@ -12,7 +12,7 @@ use crate::session::analysis::verdict::p_words;
 use crate::session::plan::Method;
 use crate::session::score::ExpectedOrder;
 use crate::session::score::Revealed;
-use crate::session::score::expected_order::{OrderStatus, of_judged};
+use crate::session::score::expected_order::{OrderStatus, of_attributes};
 
 /// An expected order and what became of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -59,7 +59,7 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
         }
     };
     let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
-    let all = of_judged(&revealed.expected_orders, &names).into_iter();
+    let all = of_attributes(&revealed.expected_orders, &names).into_iter();
     let mut found: Vec<OrderTest> = all
         .map(|(of, order, status)| {
             let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);

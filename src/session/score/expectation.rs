@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::session::plan::Plan;
-use crate::session::plan::wanted::judged;
+use crate::session::plan::wanted::attributes_of;
 use crate::session::score::{Entry, OrderError};
 
 /// Our choice: two slips of the finger still mean the same name.
@@ -79,7 +79,7 @@ impl ExpectationError {
 /// # Errors
 /// When a water or an attribute is unknown, or the order is none of this session.
 pub fn expectation(plan: &Plan, waters: &[String], text: &str) -> Result<Entry, ExpectationError> {
-    let names = judged(&plan.method);
+    let names = attributes_of(&plan.method);
     let behind = |name: &&str| text.trim().strip_prefix(*name)?.trim_start().strip_prefix(':');
     let longest = names.iter().filter_map(|name| Some((name, behind(name)?)));
     let named = longest.max_by_key(|(name, _)| name.len());

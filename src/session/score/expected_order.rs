@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::session::plan::Plan;
-use crate::session::plan::wanted::judged;
+use crate::session::plan::wanted::attributes_of;
 use crate::session::score::{Entry, Line};
 use crate::session::score::{ScoreLog, Status};
 
@@ -73,7 +73,7 @@ impl OrderError {
         if plan.method.compares_two() {
             return Err(Self::NoOrder { method: plan.method.name() });
         }
-        let names = judged(&plan.method);
+        let names = attributes_of(&plan.method);
         if names.contains(&of) {
             return Ok(());
         }
@@ -171,7 +171,7 @@ pub fn expected_orders(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedO
 /// try. An order without a name is of all things.
 ///
 /// ```
-/// use waterflight::session::score::expected_order::{ExpectedOrder, OrderStatus, of_judged};
+/// use waterflight::session::score::expected_order::{ExpectedOrder, OrderStatus, of_attributes};
 /// let order = |of: Option<&str>| ExpectedOrder {
 ///     of: of.map(str::to_owned),
 ///     named: vec!["hard".into(), "soft".into()],
@@ -179,7 +179,7 @@ pub fn expected_orders(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedO
 ///     status: OrderStatus::Counts,
 /// };
 /// let orders = [order(Some("body")), order(None), order(Some("boddy"))];
-/// let found = of_judged(&orders, &["body", "finish"]);
+/// let found = of_attributes(&orders, &["body", "finish"]);
 /// let stands: Vec<_> = found.iter().map(|(of, _, status)| (of.as_str(), *status)).collect();
 /// assert_eq!(
 ///     stands,
@@ -192,7 +192,7 @@ pub fn expected_orders(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedO
 /// );
 /// ```
 #[must_use]
-pub fn of_judged<'a>(
+pub fn of_attributes<'a>(
     expected_orders: &'a [ExpectedOrder],
     judged: &[&str],
 ) -> Vec<(String, &'a ExpectedOrder, OrderStatus)> {

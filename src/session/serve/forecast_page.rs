@@ -10,7 +10,7 @@ use crate::session::analysis::verdict::p_words;
 use crate::session::plan::common_phrases::counted;
 use crate::session::plan::key::in_groups;
 use crate::session::plan::panel::{USUAL_POWER, USUAL_SD};
-use crate::session::plan::wanted::judged;
+use crate::session::plan::wanted::attributes_of;
 use crate::session::plan::{Blinding, CodeScope, Forecast, FoundScore, Key, Plan, Scatter, Test};
 use crate::text::Page;
 
@@ -272,7 +272,7 @@ pub fn page(plan: &Plan, forecast: &SessionForecast) -> Page {
     }
     page.say(match plan.wanted() {
         Some(aim) => format!("wanted: {aim}"),
-        None if judged(&plan.method).is_empty() => {
+        None if attributes_of(&plan.method).is_empty() => {
             "which cups are alike; nothing is best".to_owned()
         }
         None => {

@@ -13,9 +13,9 @@ const LEVELS: f64 = 10.0;
 /// probability, not certainty.
 const LEAST_ERROR: f64 = 0.05;
 
-/// What was seen.
+/// What was observed.
 #[derive(Debug, Clone)]
-pub(super) struct Seen {
+pub(super) struct Observations {
     pub(super) tasted_means: Vec<TastedMean>,
     /// Where the waters lie. A water that was made a little differently lies at several places.
     pub(super) places: Vec<Vec<f64>>,
@@ -34,7 +34,7 @@ pub(super) struct Seen {
     pub(super) least_error: f64,
 }
 
-impl Seen {
+impl Observations {
     pub(super) fn new(tasted_means: &[TastedMean]) -> Self {
         let mut known: BTreeMap<(usize, Vec<u64>), usize> = BTreeMap::new();
         let (mut places, mut water_of, mut place_of) = (Vec::new(), Vec::new(), Vec::new());
