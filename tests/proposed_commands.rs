@@ -6,6 +6,7 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
+use crate::common::answers::{done, said};
 use crate::common::{program, starter_bench};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
@@ -85,9 +86,7 @@ fn hints_name_the_flight_and_the_bench() -> Fallible<()> {
 #[test]
 fn a_reading_tells_of_another_batch_since_the_pour() -> Fallible<()> {
     let (_folder, bench) = starter_bench()?;
-    let run = |command: &[&str]| -> Fallible<String> {
-        Ok(words(&program()?.args(command).arg("--bench").arg(&bench).output()?))
-    };
+    let run = |command: &[&str]| -> Fallible<String> { Ok(said(&bench, command)?.1) };
     run(&["weighed", "calcium", "--salt", "30 g", "--total", "1000 g", "--date", "2026-03-01"])?;
     run(&["poured", "--date", "2026-03-02"])?;
     let said = run(&["read", "sulfate side", "300"])?;
@@ -110,7 +109,7 @@ fn what_counts_as_nothing_is_said_on_the_first_screen() -> Fallible<()> {
     let flight = "Flight(title: \"f\", base: [\"distilled\"], bottle: \"500 mL\", prefer: LeastCost, \
                   targets: [Target(name: \"a\", goals: (hardness: \"60 mg/L as CaCO3\"))])";
     fs::write(bench.join("flights/f.ron"), flight)?;
-    let said = words(&program()?.args(["mix", "f", "--bench"]).arg(&bench).output()?);
+    let said = done(&bench, &["mix", "f"])?;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("no price is stated for distilled: counted as nothing"), "{said}");
     Ok(())

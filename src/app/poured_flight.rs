@@ -118,17 +118,13 @@ pub fn record_pour(
 
 /// The stocks of a pour whose newest batch was made after it.
 fn later_batches(now: &Bench, then: &Bench, taken: &[PouredVolume]) -> Vec<Note> {
-    let of_stock = |bench: &Bench, stock: &str| {
-        let bottle = bench.bottles.iter().find(|bottle| bottle.written.name() == stock)?;
-        bottle.batch.as_ref().map(|batch| (batch.number, batch.day))
-    };
     let later = taken.iter().filter_map(|PouredVolume { stock, .. }| {
-        let (batch, day) = of_stock(now, stock)?;
-        let poured_from = of_stock(then, stock).map(|(number, _)| number);
-        (poured_from != Some(batch)).then(|| Note::BatchOfLaterDay {
+        let newest = now.batch_in_bottle(stock)?;
+        let poured_from = then.batch_in_bottle(stock).map(|batch| batch.number);
+        (poured_from != Some(newest.number)).then(|| Note::BatchOfLaterDay {
             stock: stock.clone(),
-            batch,
-            day,
+            batch: newest.number,
+            day: newest.day,
             poured_from,
         })
     });

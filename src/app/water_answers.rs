@@ -93,8 +93,7 @@ fn strengths_since_pour(bench: &Bench, name: &str) -> Vec<String> {
         };
         let Some(pour) = bench.records.pours.iter().rev().find(is_of) else { continue };
         let is_another = |taken: &&PouredVolume| {
-            let bottle = bench.bottles.iter().find(|b| b.written.name() == taken.stock);
-            let batch = bottle.and_then(|bottle| bottle.batch.as_ref());
+            let batch = bench.batch_in_bottle(&taken.stock);
             let verified = batch.and_then(|batch| batch.verified.as_ref());
             batch.map_or(0, |batch| batch.number) != taken.batch
                 || verified.is_some_and(|verified| verified.day.to_string() > pour.day)

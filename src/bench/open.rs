@@ -310,6 +310,12 @@ impl Bench {
         stocks.iter().map(model).collect()
     }
 
+    /// The batch that is in the bottle of a stock now, by the name of the stock.
+    pub(crate) fn batch_in_bottle(&self, stock: &str) -> Option<&Batch> {
+        let bottle = self.bottles.iter().find(|bottle| bottle.written.name() == stock)?;
+        bottle.batch.as_ref()
+    }
+
     /// What was poured from the batch that is in a bottle now, spilled of it, or found missing, mL.
     #[must_use]
     pub fn taken_ml(&self, bottle: &Bottle) -> f64 {

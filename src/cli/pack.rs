@@ -8,6 +8,7 @@ use crate::bench::pack as bench_pack;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, answer};
 use crate::files::write;
+use crate::text::command_line::typed_path;
 use crate::text::table::wrapped;
 
 pub(super) fn pack(bench: Option<&Path>, file: &Path, json: bool) -> Outcome {
@@ -32,7 +33,7 @@ pub(super) fn unpack(file: &Path, folder: &Path, json: bool) -> Outcome {
         format!(
             "{files} files were written to {}.\nNext: waterflight check --bench {}\n",
             folder.display(),
-            crate::text::command_line::typed_path(folder)
+            typed_path(folder)
         )
     })
 }

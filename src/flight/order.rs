@@ -103,10 +103,10 @@ impl Order {
     /// A flight with the least of each stock that a style has in every bottle among its limits.
     #[must_use]
     pub fn with_least_of_each<'a>(&self, flight: &'a Flight) -> Cow<'a, Flight> {
-        let Some(least) = self.least_of_each() else { return Cow::Borrowed(flight) };
-        let mut styled = flight.clone();
-        styled.limits.least_of_each_ml_per_l = least.value() / flight.bottle.value();
-        Cow::Owned(styled)
+        match self.least_of_each() {
+            Some(least) => Cow::Owned(flight.with_least_of_each(least)),
+            None => Cow::Borrowed(flight),
+        }
     }
 
     /// Bottles of each water that what is left must do for.

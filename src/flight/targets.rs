@@ -3,7 +3,7 @@
 use crate::chemistry::ConservedSet;
 use crate::flight::DoseLimits;
 use crate::flight::{Goal, Subject};
-use crate::quantities::{Fraction, Litres};
+use crate::quantities::{Fraction, Litres, Millilitres};
 use crate::water::BaseWater;
 use crate::water::Measure;
 
@@ -107,4 +107,14 @@ pub struct Flight {
     pub limits: DoseLimits,
     /// The waters to make.
     pub targets: Vec<Target>,
+}
+
+impl Flight {
+    /// The same with so much of each stock in every bottle, at least.
+    #[must_use]
+    pub fn with_least_of_each(&self, least: Millilitres) -> Self {
+        let mut styled = self.clone();
+        styled.limits.least_of_each_ml_per_l = least.value() / self.bottle.value();
+        styled
+    }
 }

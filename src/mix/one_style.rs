@@ -269,8 +269,7 @@ fn same_salts(
     const AS_SMALL: f64 = 0.1;
     let pool = pool(flight, stocks, MOST_STOCKS)?;
     let waters = flight.targets.iter().map(|_| 1.0).sum::<f64>();
-    let mut styled = flight.clone();
-    styled.limits.least_of_each_ml_per_l = least.value() / flight.bottle.value();
+    let styled = flight.with_least_of_each(least);
     let mut tried = 0;
     let mut best: Option<([f64; 3], Vec<String>)> = None;
     for bits in 1_u32..1 << pool.len() {

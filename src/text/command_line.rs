@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use crate::text::table::columns;
+use crate::text::table::{blanks_before, columns, wrapped_words};
 
 /// A name as it is typed behind a command: in quotes unless it is one plain word.
 ///
@@ -18,7 +18,7 @@ pub fn typed(name: &str) -> String {
     quoted_unless(name, |c| c.is_alphanumeric() || matches!(c, '-' | '_'))
 }
 
-/// A path, likewise: its points and strokes are plain.
+/// A path, likewise: its dots and slashes are plain.
 #[must_use]
 pub fn typed_path(path: &Path) -> String {
     let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | '…');
@@ -121,40 +121,14 @@ fn with_option(line: &str, option: &str) -> String {
 /// A line broken to the width of the screen, commands between backticks kept whole; it goes on as far in as
 /// the last of its lines did, or behind the mark of a note.
 fn broken(line: &str, last: &str) -> String {
-    let spaces = |line: &str| line.chars().take_while(|c| *c == ' ').count();
     let is_note = line.starts_with("* ") || line.starts_with("! ");
-    let indent = " ".repeat(if is_note { 2 } else { spaces(last) });
-    let mut out = String::new();
-    let mut length = 0;
-    let mut word = String::new();
+    let indent = if is_note { 2 } else { blanks_before(last) };
     let mut inside = false;
-    let mut words = Vec::new();
-    for c in line.trim_start().chars() {
+    let words = line.trim_start().split(|c: char| {
         inside ^= c == '`';
-        if c == ' ' && !inside {
-            words.push(std::mem::take(&mut word));
-        } else {
-            word.push(c);
-        }
-    }
-    words.push(word);
-    for word in words {
-        let letters = word.chars().count();
-        if length == 0 {
-            length = spaces(line);
-            out.push_str(&" ".repeat(length));
-        } else if length + 1 + letters > columns() {
-            out.push('\n');
-            out.push_str(&indent);
-            length = indent.len();
-        } else {
-            out.push(' ');
-            length += 1;
-        }
-        out.push_str(&word);
-        length += letters;
-    }
-    out
+        c == ' ' && !inside
+    });
+    wrapped_words(words, blanks_before(line), indent)
 }
 
 #[cfg(test)]

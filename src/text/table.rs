@@ -130,10 +130,24 @@ fn row_by_row(table: &Table) -> String {
 /// Text broken at blanks to the width of a table. The blanks it begins with stay, and each
 /// further line begins with `indent` blanks.
 pub(crate) fn wrapped(text: &str, indent: usize) -> String {
-    let start = text.chars().take_while(|c| *c == ' ').count();
+    wrapped_words(text.split_whitespace(), blanks_before(text), indent) + "\n"
+}
+
+/// How many blanks a line begins with.
+pub(crate) fn blanks_before(line: &str) -> usize {
+    line.chars().take_while(|c| *c == ' ').count()
+}
+
+/// Words in lines of the width of a table, without a line end behind the last; the first line begins with
+/// `start` blanks, each further one with `indent`.
+pub(crate) fn wrapped_words<'a>(
+    words: impl Iterator<Item = &'a str>,
+    start: usize,
+    indent: usize,
+) -> String {
     let mut out = " ".repeat(start);
     let mut length = start;
-    for (number, word) in text.split_whitespace().enumerate() {
+    for (number, word) in words.enumerate() {
         let letters = word.chars().count();
         if number > 0 && length + 1 + letters > columns() {
             out.push('\n');
@@ -146,7 +160,6 @@ pub(crate) fn wrapped(text: &str, indent: usize) -> String {
         out.push_str(word);
         length += letters;
     }
-    out.push('\n');
     out
 }
 
@@ -180,7 +193,7 @@ pub(crate) fn fitted(text: &str) -> Cow<'_, str> {
         if !is_wide(line) {
             return line.to_owned() + "\n";
         }
-        let indent = line.chars().take_while(|c| *c == ' ').count() + 2;
+        let indent = blanks_before(line) + 2;
         let mut out = String::new();
         let mut length = 0;
         for word in line.split_inclusive(' ') {
