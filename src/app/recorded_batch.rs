@@ -7,6 +7,7 @@ use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::mix::stocktake::Filled;
+use crate::quantities::show::{plain, up_to_two_figures};
 use crate::quantities::{Celsius, Day, show};
 use crate::stock::weigh_report::{Amount, WeighError};
 use crate::stock::weigh_text;
@@ -32,7 +33,7 @@ fn not_weighed(error: &WeighError) -> Diagnostic {
     let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
     match error {
         WeighError::TooLittle { least_ml, .. } => {
-            diagnostic.remedy(format!("make at least {least_ml:.0} mL"))
+            diagnostic.remedy(format!("make at least {} mL", plain(up_to_two_figures(*least_ml))))
         }
         WeighError::TooHeavy { .. } => diagnostic.remedy(
             "make it in parts, or describe a balance that carries more, as `large_balance` \

@@ -17,7 +17,7 @@ pub struct MachineProfile {
     pub name: String,
     /// The maker's limits on the water as fed.
     pub limits: Vec<Limit>,
-    /// DoseLimits on what no water here is known by, in the user's words.
+    /// Limits on what no water here is known by, in the user's words.
     pub not_checked: Vec<String>,
     /// Litres through the brew boiler in a day.
     pub litres_a_day: Option<f64>,
@@ -83,7 +83,7 @@ pub struct MachineReport {
     pub machine: String,
     /// Its limits, in the order of the file.
     pub limits: Vec<LimitVerdict>,
-    /// DoseLimits that nothing here can be compared with.
+    /// Limits that nothing here can be compared with.
     pub not_checked: Vec<String>,
     /// Limescale in its boilers; empty where no litres are given.
     pub limescale: Vec<MachineLimescale>,

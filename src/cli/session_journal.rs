@@ -31,7 +31,8 @@ pub(super) fn run(
     let found = bench_journal(&bench, aim.asked(), page.is_some())?;
     let drawn = match (page, &found.surface) {
         (Some(path), Some(surface)) => {
-            written(path, "html", &crate::page::journal::page(&found.journal, surface))?
+            let page = crate::page::journal::page(&bench.title, &found.journal, surface);
+            written(path, "html", &page)?
         }
         _ => String::new(),
     };

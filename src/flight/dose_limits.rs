@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use crate::quantities::{Dimension, Quantity, QuantityError, show};
 
-/// DoseLimits beyond which no dose is proposed, however near it would bring a goal: with base water
+/// Limits beyond which no dose is proposed, however near it would bring a goal: with base water
 /// that is too hard, pouring in a litre of brine thins it as well.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DoseLimits {

@@ -73,8 +73,8 @@ fn interview(
         &Question::new(
             "title",
             "What is this bench called?",
-            "A name for all that is on your shelf; it stands above what is printed and can \
-             be changed in `bench.ron`.",
+            "A name for all that is on your shelf; the first flight and the page of the journal \
+             bear it, and it can be changed in `bench.ron`.",
         )
         .or("My bench"),
         |text| Ok(text.to_owned()),

@@ -11,6 +11,7 @@ use crate::text::Page;
 
 use crate::journal::{ComparedPair, Journal, Recipe, RecipeTrend, ServedWater};
 use crate::session::results::PlannedWaterRecipe;
+use crate::session::results::leading::better_words;
 
 /// 1st, 2nd, 3rd …
 fn place_words(place: usize) -> String {
@@ -286,16 +287,15 @@ fn answer(own: &[&ServedWater]) -> String {
     if !own.iter().any(|served| served.told_apart) {
         return "this panel could not tell any apart".to_owned();
     }
-    let how = match first.score.wanted {
-        None | Some(Direction::More) => "above".to_owned(),
-        Some(Direction::Less) => "below".to_owned(),
-        Some(Direction::Near(wanted)) => format!("nearer to {wanted} than"),
-    };
+    let how = better_words(first.score.wanted.unwrap_or(Direction::More));
     match first.score.above.as_slice() {
         [] if first.score.wanted.is_none() => {
             format!("{first_named}, which is not shown to differ from any other")
         }
-        [] => format!("{first_named} came first, and is not shown to differ from any other"),
+        [] if first.score.differs_from.is_empty() => {
+            format!("{first_named} came first, and is not shown to differ from any other")
+        }
+        [] => format!("{first_named} came first, and is not shown to be {how} any other"),
         below if below.len() + 1 == first.score.waters && below.len() > 1 => {
             format!("{first_named}, {how} every other")
         }

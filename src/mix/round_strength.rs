@@ -20,7 +20,7 @@ const ROUND: [f64; 11] = [1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 8.0]
 /// The amount that advice is given for: our choice, a bottle.
 pub(crate) const TOTAL_G: f64 = 1000.0;
 
-/// DoseLimits of a window that a strength given by rounding may touch: our choice.
+/// Limits of a window that a strength given by rounding may touch: our choice.
 pub(crate) const ROUNDING: f64 = 1e-9;
 
 /// The doses that keep the limits, mL.

@@ -24,7 +24,7 @@ const FEWEST_SETS: f64 = 200.0;
 const EFFECT: f64 = 0.5;
 
 /// Usual length, as a part of the span of the waters tasted, and how far (standard deviation of its
-/// logarithm) it may be from it: our choice. Longer flattens the surface, shorter follows the residual error.
+/// logarithm) it may be from it: our choice. Longer flattens the surface, shorter follows the noise of the scores.
 const USUAL_LENGTH: f64 = 0.7;
 const LENGTH_HELD: f64 = 0.5;
 

@@ -9,9 +9,9 @@ use crate::page::{pictures, shell};
 use crate::svg::Drawing;
 use crate::svg::lines::{self, Scales, Series};
 
-/// The journal; `surface` is that of what is wanted through all scores, or why there is none.
+/// The journal of a bench of this title; `surface` is that of what is wanted through all scores, or why there is none.
 #[must_use]
-pub fn page(journal: &Journal, surface: &Result<NextReport, String>) -> String {
+pub fn page(bench: &str, journal: &Journal, surface: &Result<NextReport, String>) -> String {
     let text = journal.page();
     let drawings = trends(journal);
     let drawn = surface.as_ref().map(pictures::surface);
@@ -36,7 +36,7 @@ pub fn page(journal: &Journal, surface: &Result<NextReport, String>) -> String {
         }
         footer { (notes(&["Means of one session are not means of another: other tasters, other days."])) }
     };
-    shell::document("Journal", "All sessions of this bench, by recipe.", &body)
+    shell::document("Journal", &format!("{bench}: all sessions, by recipe."), &body)
 }
 
 /// How the recipes did in each session, by measure; those tasted once are points.

@@ -67,7 +67,7 @@ pub fn page(report: &WeighReport, on: &str) -> String {
     let body = html! {
         p.lead { (report.salt) " (" (report.formula) "). The hydrate on the bag must be this one." }
         @if !weighing.sensible {
-            p.warn { "This is too little for the balance: make at least " (show::fixed(weighing.least_stock_ml, 0)) " mL." }
+            p.warn { "This is too little for the balance: make at least " (show::plain(show::up_to_two_figures(weighing.least_stock_ml))) " mL." }
         }
         section.card {
             h2 { "Weigh" }

@@ -66,7 +66,7 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
             two_figures(weighing.expanded_percent),
             show::plain(weighing.limit_percent),
             show::three_figures(weighing.least_salt_g),
-            show::fixed(weighing.least_stock_ml, 0)
+            show::plain(show::up_to_two_figures(weighing.least_stock_ml))
         ),
         4,
     );

@@ -12,7 +12,7 @@
 //! * volume: `Σ u_j / (1000·strength_j) + Σ y_k = 1`;
 //! * goals: `form_i(u, y) + n1_i + n2_i − p1_i − p2_i − s_i = reference_i`.
 //!
-//! DoseLimits, written down only where doses would break them:
+//! Limits, written down only where doses would break them:
 //! * all stocks together: `Σ u_j / strength_j ≤ L` mL per litre of finished water;
 //! * dissolved solids: `Σ solids_j·u_j + Σ solids_k·y_k ≤ S` mg/L.
 //!

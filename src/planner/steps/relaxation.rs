@@ -65,7 +65,7 @@ const MOST_SCALE: f64 = 1_048_576.0;
 struct FinishedStages {
     largest: Option<f64>,
     beyond: Option<f64>,
-    /// All misses in_use.
+    /// All misses, those inside tolerance too.
     total: Option<f64>,
     /// What the misses of the stage at hand are worth looking at up to.
     best: f64,

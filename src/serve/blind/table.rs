@@ -1,4 +1,4 @@
-//! The table: who is how far, whose phone has been last_contact of, what is taken in.
+//! The table: who is how far, when each phone was last heard of, what is taken in.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -15,7 +15,7 @@ use crate::session::blind::BlindSession;
 use crate::session::plan::Plan;
 use crate::session::score::{Delivery, Refusal, ScoreLog, Sent};
 
-/// Our choice: a phone that is awake is last_contact of every few seconds.
+/// Our choice: a phone that is awake is heard of every few seconds.
 const SILENT_AFTER: Duration = Duration::from_secs(45);
 
 /// Our choice: who has entered nothing for so long may need help.

@@ -6,7 +6,7 @@ use crate::session::analysis::nested::State;
 use crate::session::analysis::reml::CriterionDerivatives;
 
 /// Curvature, relative to the strongest, that counts as none. Our choice: below it
-/// a direction is rounding, and its inverse would be residual error.
+/// a direction is rounding, and its inverse would be noise.
 const FLAT: f64 = 1e-10;
 
 /// Fewest degrees of freedom. Our choice: an estimated variance has one at least; where a variance below

@@ -1,5 +1,7 @@
 //! All results of a revealed session, ready to be shown.
 
+use std::collections::BTreeSet;
+
 use crate::numerics::{StudentizedRanges, count};
 use crate::session::plan::ChoiceTest;
 use crate::session::plan::Method;
@@ -216,9 +218,11 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
         })
         .collect();
     let strengths = strengths(&choices);
-    let verdict = ranks
-        .as_ref()
-        .map(|test| verdict::on_ranks(criterion, &revealed.waters, test, strengths.as_ref().ok()));
+    let tasters: BTreeSet<usize> = given.iter().map(|(taster, _)| *taster).collect();
+    let verdict = ranks.as_ref().map(|test| {
+        let strengths = strengths.as_ref().ok();
+        verdict::on_ranks(criterion, &revealed.waters, test, strengths, tasters.len())
+    });
     RankingResults {
         panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
         pending: revealed.rankings.len() - given.len(),

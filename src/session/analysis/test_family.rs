@@ -115,7 +115,7 @@ fn adjust_terms(found: &mut [AttributeResults]) {
 }
 
 /// Marks the tasters who stand apart, allowing for all of them, for both reasons, and for all
-/// attributes (Holm). Where the waters cannot be differing apart nobody is marked: there is no order to
+/// attributes (Holm). Where the waters cannot be told apart nobody is marked: there is no order to
 /// follow, and it does not matter who repeats worse. Who goes against the rest may be the very reason why
 /// the panel cannot tell, so for that the rest must, which its p holds already.
 fn flag_tasters(found: &mut [AttributeResults]) {

@@ -173,13 +173,15 @@ fn brew_caution() -> String {
         .to_owned()
 }
 
-/// Verdict on rankings.
+/// Verdict on rankings by so many tasters. Trays of some of the waters are blocks each, so that one taster
+/// may have given several.
 #[must_use]
 pub fn on_ranks(
     criterion: &str,
     waters: &[String],
     test: &RankTest,
     strengths: Option<&StrengthFit>,
+    tasters: usize,
 ) -> Verdict {
     let mut order: Vec<(usize, f64)> =
         test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
@@ -226,6 +228,9 @@ pub fn on_ranks(
     }
     if test.blocks < 2 {
         cautions.push("one taster's ranking shows no more than that taster's taste".to_owned());
+    } else if tasters < 2 {
+        cautions
+            .push("all trays are one taster's: the result holds for that taster only".to_owned());
     }
     if let Some(strengths) = strengths.filter(|w| w.penalised && test.blocks > 1) {
         let top: Vec<&str> = strengths.never_beaten.iter().map(|w| name(waters, *w)).collect();

@@ -2,6 +2,9 @@
 
 use serde::Serialize;
 
+use crate::quantities::show::plain;
+use crate::session::analysis::recipe_scores::RecipeScore;
+use crate::session::plan::Direction;
 use crate::session::plan::panel::is_significant;
 use crate::session::results::results_page::{SessionResults, WaterResult};
 
@@ -12,7 +15,12 @@ pub struct Leading {
     pub of: String,
     /// The water.
     pub water: String,
-    /// Waters that it was found to differ from.
+    /// Which way it is wanted.
+    #[serde(skip)]
+    pub direction: Direction,
+    /// Waters that it was found to be better than, the way that it is wanted.
+    pub better_than: Vec<String>,
+    /// Waters that it was found to differ from, those too that it was not found to be better than.
     pub differs_from: Vec<String>,
     /// Waters that it was not found to differ from: near ties.
     pub not_found_to_differ_from: Vec<String>,
@@ -24,9 +32,12 @@ pub struct Leading {
 type Pair<'a> = (&'a str, &'a str, Option<f64>);
 
 impl Leading {
-    pub(crate) fn of(results: &SessionResults) -> Option<Self> {
-        let of = results.wanted.as_ref()?.of.clone();
+    /// `recipe_scores` say what it is better than: the one test of that.
+    pub(crate) fn of(results: &SessionResults, recipe_scores: &[RecipeScore]) -> Option<Self> {
+        let aim = results.wanted.as_ref()?;
+        let of = aim.of.clone();
         let water = results.first_by_what_is_wanted()?.to_owned();
+        let score = recipe_scores.iter().find(|score| score.of == of && score.water == water);
         let scores = results.scores.iter().find(|scores| scores.attribute == of);
         let differences = scores.into_iter().flat_map(|scores| &scores.differences);
         let ranked = results.ranking.iter().flat_map(|ranking| &ranking.plackett_luce.pairs);
@@ -36,6 +47,8 @@ impl Leading {
             .collect();
         let mut leading = Self {
             water,
+            direction: aim.direction,
+            better_than: score.map(|score| score.above.clone()).unwrap_or_default(),
             differs_from: Vec::new(),
             not_found_to_differ_from: Vec::new(),
             not_tested_against: Vec::new(),
@@ -59,25 +72,40 @@ impl Leading {
     /// The same in a sentence.
     #[must_use]
     pub fn words(&self) -> String {
-        let Self { of, water, differs_from, not_found_to_differ_from, not_tested_against } = self;
+        let Self { of, water, better_than, differs_from, .. } = self;
         let first = format!("{water} came first in {of}");
-        match (
-            differs_from.as_slice(),
-            not_found_to_differ_from.as_slice(),
-            not_tested_against.as_slice(),
-        ) {
-            ([], [], _) => format!("{first}; it was not tested against the others."),
-            ([], near, _) => format!("{first}, but this panel cannot tell it from {}.", list(near)),
-            (below, [], []) => format!("{first}, above {}.", list(below)),
-            (below, [], open) => {
-                format!("{first}, above {}; not tested against {}.", list(below), list(open))
-            }
-            (below, near, _) => format!(
-                "{first}, above {}; this panel cannot tell it from {}.",
-                list(below),
-                list(near)
-            ),
+        if differs_from.is_empty() && self.not_found_to_differ_from.is_empty() {
+            return format!("{first}; it was not tested against the others.");
         }
+        let apart = differs_from.iter().filter(|other| !better_than.contains(*other));
+        let apart: Vec<String> = apart.cloned().collect();
+        let how = better_words(self.direction);
+        let mut open = Vec::new();
+        if !apart.is_empty() {
+            open.push(format!("it is not shown to be {how} {}", list(&apart)));
+        }
+        if !self.not_found_to_differ_from.is_empty() {
+            let near = list(&self.not_found_to_differ_from);
+            open.push(format!("this panel cannot tell it from {near}"));
+        }
+        if !self.not_tested_against.is_empty() {
+            open.push(format!("not tested against {}", list(&self.not_tested_against)));
+        }
+        let open = open.join("; ");
+        match (better_than.as_slice(), open.as_str()) {
+            ([], open) => format!("{first}, but {open}."),
+            (better, "") => format!("{first}, {how} {}.", list(better)),
+            (better, open) => format!("{first}, {how} {}; {open}.", list(better)),
+        }
+    }
+}
+
+/// How a better water stands to another one.
+pub(crate) fn better_words(direction: Direction) -> String {
+    match direction {
+        Direction::More => "above".to_owned(),
+        Direction::Less => "below".to_owned(),
+        Direction::Near(wanted) => format!("nearer to {} than", plain(wanted)),
     }
 }
 

@@ -95,7 +95,7 @@ pub struct RankingNumbers {
     pub friedman: Option<FriedmanNumbers>,
     /// Plackett–Luce strengths.
     pub plackett_luce: StrengthTable,
-    /// How far apart mean ranks must be to be clear_pairs apart with the usual power among all pairs, where
+    /// How far apart mean ranks must be to be found with the usual power among all pairs, where
     /// everyone ranked all waters; `None` also where nothing would do.
     pub minimum_detectable_difference: Option<f64>,
     /// The tasters.

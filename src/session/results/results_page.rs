@@ -4,6 +4,7 @@
 
 use serde::Serialize;
 
+use crate::session::analysis::recipe_scores::recipe_scores;
 use crate::session::analysis::results::paired_strengths;
 use crate::session::analysis::{AttributeResults, Results, Verdict};
 use crate::session::plan::common_phrases::counted;
@@ -87,7 +88,7 @@ pub struct SessionResults {
     pub in_the_cups: Option<InTheCups>,
 }
 
-/// What a taster missing.
+/// What a taster has not answered.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missing {
     /// The taster.
@@ -159,7 +160,7 @@ impl SessionResults {
                 }
             }
         }
-        page.leading = Leading::of(&page);
+        page.leading = Leading::of(&page, &recipe_scores(revealed, results));
         page
     }
 

@@ -61,7 +61,7 @@ pub(crate) fn help(plan: &Plan) -> Vec<String> {
     .collect()
 }
 
-/// whose answers are missing.
+/// Who has answers missing, and which.
 pub(crate) fn pending(score_log: &ScoreLog) -> Vec<String> {
     let owes = |pending: &[Pending]| match pending {
         [] => "nothing".to_owned(),
