@@ -322,3 +322,34 @@ fn few_cells_with_most_cups_are_not_beyond_doubt() -> Outcome {
     }
     Ok(())
 }
+
+/// With hardly more repeated cups than columns for places and waters before, the error of a cup may come out as
+/// nothing and anything would differ: the terms are not tested, whether or not the means are corrected for them.
+#[test]
+fn terms_are_not_tested_on_few_repeats() -> Outcome {
+    // Six tasters with eight waters, of which one or two are tasted again.
+    let mut scores = Vec::new();
+    for taster in 0..6_usize {
+        for water in 0..8_usize {
+            scores.push((taster, water));
+        }
+        scores.push((taster, taster));
+        if taster < 2 {
+            scores.push((taster, taster + 3));
+        }
+    }
+    let scores: Vec<(usize, usize, f64)> = scores
+        .into_iter()
+        .enumerate()
+        .map(|(at, (t, w))| Ok((t, w, f64::from(u32::try_from((at * 7 + t * 5 + w * 3) % 11)?))))
+        .collect::<Result<_, std::num::TryFromIntError>>()?;
+    for (wanted, is_in) in [(Wanted::IfCarried, false), (Wanted::Yes, true)] {
+        let choice = ModelChoice { order: wanted, carry_over: wanted, multiplicity: None };
+        let found = fit(&table(&scores), choice)?;
+        for term in &found.terms {
+            assert_eq!(matches!(term.status, TermStatus::In(_)), is_in, "{term:?}");
+            assert!(term.test.is_none() && term.effects.is_empty(), "{term:?}");
+        }
+    }
+    Ok(())
+}

@@ -3,9 +3,10 @@
 
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
-use waterflight::session::analysis::discrimination::discrimination_by;
+use waterflight::session::analysis::discrimination::{discrimination_by, pair_results};
 use waterflight::session::analysis::taster_votes::p_of_consistency;
 use waterflight::session::plan::{ChoiceTest, Test};
+use waterflight::session::score::ChoiceRow;
 
 const ALPHA: f64 = 0.05;
 
@@ -67,4 +68,40 @@ fn tasters_who_guess_are_not_taken_to_tell() {
     // Many answers take the other way.
     assert!(p_of_consistency(&[(150, 150), (0, 150), (75, 150)]) < 1e-5);
     assert!(p_of_consistency(&[(76, 150), (70, 150), (80, 150)]) > ALPHA);
+}
+
+/// Of a session of six pairs in which everyone guesses, no more than the stated risk has a pair whose tasters
+/// are said to tell the two apart.
+#[test]
+fn many_pairs_of_guesses_are_not_taken_to_be_told_apart() {
+    const SESSIONS: usize = 1000;
+    let mut random = StdRng::seed_from_u64(6);
+    let pairs = [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)];
+    let mut found = 0;
+    for _ in 0..SESSIONS {
+        let mut rows = Vec::new();
+        for (pair, taster, round) in pairs
+            .iter()
+            .flat_map(|pair| (0..8).map(move |taster| (pair, taster)))
+            .flat_map(|(pair, taster)| (1..=3).map(move |round| (pair, taster, round)))
+        {
+            rows.push(ChoiceRow {
+                taster,
+                tray: rows.len() + 1,
+                round,
+                pair: *pair,
+                served: Vec::new(),
+                right: Some(random.random_bool(0.5)),
+                chosen: None,
+                picked: Vec::new(),
+                reference: None,
+                note: None,
+            });
+        }
+        let each = pair_results(&rows, paired(true), 8);
+        let told = |p: Option<f64>| p.is_some_and(|p| p <= ALPHA);
+        found += usize::from(each.iter().any(|pair| told(pair.p_of_consistency)));
+    }
+    // Three standard errors of the count at the risk itself.
+    assert!(found <= 50 + 21, "{found} of {SESSIONS}");
 }

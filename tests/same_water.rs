@@ -368,3 +368,39 @@ fn the_same_salts_are_in_all_waters() -> Fallible {
     assert!(all.windows(2).all(|two| two.first() == two.last()), "{all:?}");
     Ok(())
 }
+
+/// What a composition does not name, or names as nothing, is not wanted: nitrate and silica of a base
+/// water too.
+#[test]
+fn what_only_a_base_water_brings_is_not_wanted_where_it_is_not_named() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::write(
+        bench.join("waters/well.ron"),
+        "Water(name: \"well\", analysis: ( calcium: \"20 mg/L\", chloride: \"0 mg/L\", \
+         nitrate: \"62 mg/L\", silica: \"0 mg/L\", alkalinity: \"0 mg/L as CaCO3\", magnesium: \"0 mg/L\", \
+         sodium: \"0 mg/L\", potassium: \"0 mg/L\", sulfate: \"0 mg/L\" ))",
+    )?;
+    let flight = "Flight(title: \"well\", base: [\"well\"], bottle: \"500 mL\", targets: [\n\
+        Target(name: \"named\", composition: ( calcium: \"40 mg/L\", chloride: \"35.4 mg/L\", nitrate: \"0 mg/L\" )),\n\
+        Target(name: \"not named\", composition: ( calcium: \"40 mg/L\", chloride: \"35.4 mg/L\" )),\n\
+        Target(name: \"of the well\", composition: ( calcium: \"40 mg/L\", chloride: \"35.4 mg/L\", nitrate: \"62 mg/L\" )),\n])";
+    fs::write(bench.join("flights/well.ron"), flight)?;
+    let mix = json(&bench, &["mix", "well"])?;
+    for (name, in_reach) in [("named", false), ("not named", false), ("of the well", true)] {
+        assert_eq!(water(&mix, name)?["in_reach"], in_reach, "{name}");
+    }
+    Ok(())
+}
+
+/// A stock of which a pinned water takes a trace is left out only where no goal is missed by more without.
+#[test]
+fn a_trace_that_a_goal_needs_is_poured() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    restock(&bench, "kay", "KCl", 20.0)?;
+    let targets = "Target(name: \"needs it\", tolerance: \"2 %\", composition: ( calcium: \"20 mg/L\", \
+                   chloride: \"35.43 mg/L\", potassium: \"0.06 mg/L\" )),";
+    flight(&bench, "trace", "", targets)?;
+    let mix = json(&bench, &["mix", "trace"])?;
+    assert_eq!(water(&mix, "needs it")?["in_reach"], true, "{mix}");
+    Ok(())
+}

@@ -161,6 +161,20 @@ fn of_a_file_all_rows_are_entered_or_none() -> Fallible {
     let said = run(&bench, "score night --csv scores.csv")?;
     assert!(said.contains("2 entries are on disk") && said.contains("4 answers are missing"));
     assert!(run(&bench, "score night --csv scores.csv")?.contains("2 rows were there already"));
+    // What stands twice is refused: only one of the two can be meant.
+    let [.., second] = bo.as_slice() else { return Err("no cup".into()) };
+    for twice in [
+        format!("taster,code,body,liking,liking\nbo li,{second},4,6,7\n"),
+        format!("taster,code,body,liking,note,Note\nbo li,{second},4,6,a,b\n"),
+        format!("taster,taster,code,body,liking\nbo li,ann,{second},4,6\n"),
+    ] {
+        fs::write(bench.join("scores.csv"), &twice)?;
+        let (done, _, errors) = tried(&bench, "score night --csv scores.csv", "")?;
+        assert!(!done && errors.contains("two columns of this table are the same"), "{errors}");
+    }
+    let line = format!("score night 'bo li' {second} 4 6 body=5");
+    let (done, _, errors) = tried(&bench, &line, "")?;
+    assert!(!done && errors.contains("body is given twice"), "{errors}");
     // Trays have their codes in one cell.
     run(&bench, "plan --name rank --tasters ann,bo --water soft --water hard --method ranking")?;
     let plan = session(&bench, "rank")?.0.plan;

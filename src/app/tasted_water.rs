@@ -75,7 +75,7 @@ pub(super) fn wanted(
     notes.extend(changed_since(bench, &session, &tasted, watch)?);
     let stocks = bench.whole_shelf()?;
     Ok(Some(Wanted {
-        target: pinned(&tasted.name, &composition, None),
+        target: pinned(&tasted.name, &composition, None, &base),
         base,
         salts: DrySalt::of_shelf(&stocks),
         stocks,

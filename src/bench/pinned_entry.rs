@@ -83,7 +83,11 @@ impl PinnedEntry<'_> {
             }
         };
         let (water, from, without) = found;
-        Ok(Some(PinnedTarget { target: pinned(name, &water, tolerance), from, without }))
+        Ok(Some(PinnedTarget {
+            target: pinned(name, &water, tolerance, known.base),
+            from,
+            without,
+        }))
     }
 
     /// The water that salts in a litre give, and the stocks that are of none of them.

@@ -22,6 +22,17 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistak
                 .into());
         }
     }
+    let column = |head: &str| if head == "codes" { "code".to_owned() } else { head.to_owned() };
+    for (n, (head, lower)) in table.heads.iter().zip(&heads).enumerate() {
+        if heads.iter().take(n).any(|before| column(before) == column(lower)) {
+            return Err(Diagnostic::new(Fault::Content, "two columns of this table are the same")
+                .about(file)
+                .found(format!("`{head}` twice"))
+                .expected("each column once")
+                .remedy("leave the wrong one out; nothing of the file was entered")
+                .into());
+        }
+    }
     let (mut rows, mut wrong) = (Vec::new(), Vec::new());
     for row in &table.rows {
         let (mut taster, mut words, mut note) = ("", Vec::new(), None);

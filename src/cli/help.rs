@@ -75,7 +75,8 @@ out), or `SameRatios`, where both are chosen for the flight as a whole, or are t
 water. A miss of the style counts ten times a miss of a goal.
 
 Proved means that no other doses are better by more than a ten-thousandth of a tolerance (or of the sum \
-of misses, where that is more than one tolerance; never more than a hundredth of a tolerance). Doses in \
+of misses, where that is more than one tolerance; never more than a hundredth of a tolerance). Doses whose \
+misses inside tolerance differ by no more than that are alike, and what is preferred decides between them. Doses in \
 steps are searched for one second a water, sets of stocks for ten seconds; what is not proved by then \
 says so, with the gap. What takes longer than two seconds shows its progress; Ctrl-C ends it. Each \
 answer is checked again outside of the solver; one that fails is solved once more with twice the digits.";
@@ -129,7 +130,7 @@ Several attributes are several chances to be wrong. --primary liking names one b
 and the others are described. Without it all are tested together, so that of the attributes said to \
 differ at most 5 % are false on average (Benjamini & Hochberg), which takes larger differences. Waters \
 are compared within tasters; means are raw means unless the plan corrects them (--adjust-for \
-place,carry-over), and whether places mattered is looked at in any case. A taster is named only where the \
+place,carry-over), and whether places mattered is looked at wherever there are cups enough to test it. A taster is named only where the \
 waters differ clearly, allowing for all tasters.
 
 What is wanted is stated beforehand: --wanted \"bitterness: less\" (or more, or near=6). When left out, \

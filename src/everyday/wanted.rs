@@ -42,22 +42,38 @@ pub fn replicate_target(name: &str, water: &Composition) -> Target {
             if native > NEGLIGIBLE_MG_PER_L * m.native_per(Unit::MgPerL).ok()? {
                 return Goal::near(m, native, Unit::MgPerL).ok();
             }
-            Goal::parse(m, &format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")).ok()
+            unwanted(m)
         })
         .collect();
     Target { name: name.to_owned(), goals }
 }
 
+/// The goal on an ion that a water has not.
+fn unwanted(measure: Measure) -> Option<Goal> {
+    Goal::parse(measure, &format!("at most 0 mg/L, tolerance {UNWANTED_MG_PER_L} mg/L")).ok()
+}
+
 /// A target that is another water again in everything that is recorded of it: as [`replicate_target`], and
 /// near its nitrate and silica, which no salt brings and which say how much of a base water was
-/// in it. A `tolerance`, as a part of each amount, takes the place of the usual one.
+/// in it; without those that it has not and a base water brings, where they were measured.
+/// A `tolerance`, as a part of each amount, takes the place of the usual one.
 #[must_use]
-pub fn pinned(name: &str, water: &Composition, tolerance: Option<Fraction>) -> Target {
+pub fn pinned(
+    name: &str,
+    water: &Composition,
+    tolerance: Option<Fraction>,
+    base: &[BaseShare],
+) -> Target {
     let mut target = replicate_target(name, water);
     for measure in OF_BASE_WATERS {
+        let least = NEGLIGIBLE_MG_PER_L * measure.native_per_usual_unit();
         let native = measure.of(water);
-        if native > NEGLIGIBLE_MG_PER_L * measure.native_per_usual_unit() {
+        let known = |of: &Composition| measure.measured(of).is_some();
+        let all_known = known(water) && base.iter().all(|share| known(&share.water.composition));
+        if native > least {
             target.goals.extend(Goal::near(measure, native, Unit::MgPerL));
+        } else if all_known && base.iter().any(|b| measure.of(&b.water.composition) > least) {
+            target.goals.extend(unwanted(measure));
         }
     }
     if let Some(part) = tolerance {

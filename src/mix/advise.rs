@@ -116,6 +116,10 @@ impl AdviceReport {
             advice = first_advice;
             checked = advice.planned_again(flights).and_then(|reports| range(&reports));
         }
+        // The rounds are planned without steps, which is quick; what is said is of doses as they are measured.
+        if checked.is_some() && flights.iter().any(|(_, order, _)| order.dispenser.is_some()) {
+            checked = advice.planned_in_steps(flights).and_then(|reports| range(&reports));
+        }
         let others_taken = match checked {
             Some(_) => advice.others_taken(flights),
             None => Vec::new(),
@@ -186,13 +190,33 @@ impl Advised {
     /// The flights planned with these stocks, in doses without steps; the choice of stocks of a flight and
     /// of each of its waters is kept.
     fn planned_again(&self, flights: &[(Flight, Order, MixReport)]) -> Option<Vec<MixReport>> {
+        self.with_used_stocks(flights, planned)
+    }
+
+    /// The same in the steps of each flight's dispenser.
+    fn planned_in_steps(&self, flights: &[(Flight, Order, MixReport)]) -> Option<Vec<MixReport>> {
+        self.with_used_stocks(flights, |flight, order, stocks| {
+            let without_steps = without_choice(order);
+            planned_as(
+                flight,
+                stocks,
+                &Order { dispenser: order.dispenser.clone(), ..without_steps },
+            )
+        })
+    }
+
+    fn with_used_stocks(
+        &self,
+        flights: &[(Flight, Order, MixReport)],
+        plan: impl Fn(&Flight, &Order, &[Stock]) -> Option<MixReport>,
+    ) -> Option<Vec<MixReport>> {
         if !self.single {
             return None;
         }
         let again = |(flight, order, before): &(Flight, Order, MixReport)| {
             let allowed = |s: &&Stock| before.stocks_used.iter().any(|u| u.stock == s.name());
             let stocks: Vec<Stock> = self.stocks.iter().filter(allowed).cloned().collect();
-            planned(flight, order, &stocks)
+            plan(flight, order, &stocks)
         };
         flights.iter().map(again).collect()
     }
@@ -226,9 +250,16 @@ impl Advised {
 
 /// A flight planned in doses without steps, each water with the stocks that it may have.
 fn planned(flight: &Flight, order: &Order, stocks: &[Stock]) -> Option<MixReport> {
-    let (rules, style) = (order.rules.clone(), order.style.clone());
-    let order = Order { rules, style, ..Order::default() };
-    let planned = plan_order(flight, stocks, &order, TIME_LIMIT).ok()?;
+    planned_as(flight, stocks, &without_choice(order))
+}
+
+/// The rules and the style of a flight, without its dispenser and without a choice of stocks.
+fn without_choice(order: &Order) -> Order {
+    Order { rules: order.rules.clone(), style: order.style.clone(), ..Order::default() }
+}
+
+fn planned_as(flight: &Flight, stocks: &[Stock], order: &Order) -> Option<MixReport> {
+    let planned = plan_order(flight, stocks, order, TIME_LIMIT).ok()?;
     let is_whole = planned.unanswered.is_empty();
     is_whole.then(|| MixReport::new(flight, stocks, &planned.plans).ok()).flatten()
 }

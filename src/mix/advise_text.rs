@@ -113,6 +113,12 @@ fn planned_again(report: &AdviceReport) -> String {
             ),
             0,
         ));
+    } else {
+        out.push_str(&wrapped(
+            "Not planned again with these strengths, since not every stock has one of its own: the doses \
+             of the others may change.",
+            0,
+        ));
     }
     if !report.others_taken.is_empty() {
         let without = report.others_taken.iter().map(|stock| format!("--without {}", typed(stock)));

@@ -103,10 +103,12 @@ pub fn carry_out(
 }
 
 /// Leaves out of pinned waters what would only round their composition: a stock of which a trace
-/// makes up for the last digit of an amount.
+/// makes up for the last digit of an amount. One that goals are missed by more without stays.
 fn settle_pinned(flight: &Flight, stocks: &[Stock], order: &mut Order) -> Result<(), PlanError> {
     /// Our choice: less of every ion is a trace, meq/L; about 0.05 mg/L.
     const TRACE: f64 = 0.002;
+    /// Our choice: misses larger by a millionth of a unit of miss are as small.
+    const AS_SMALL: f64 = 1e-6;
     order.rules.resize(flight.targets.len(), StockRule::default());
     for (n, target) in flight.targets.iter().enumerate() {
         if order.pinned(n).is_none() {
@@ -116,12 +118,22 @@ fn settle_pinned(flight: &Flight, stocks: &[Stock], order: &mut Order) -> Result
         let allowed: Vec<Stock> =
             stocks.iter().filter(|s| order.allows(n, s.name())).cloned().collect();
         let plans = plan_flight(&alone, &allowed)?;
+        let beyond = |plans: &[Plan]| plans.iter().map(|plan| plan.stages.beyond).sum::<f64>();
+        let least = beyond(&plans);
         let doses = plans.iter().flat_map(|plan| allowed.iter().zip(&plan.ml_per_l));
         let traces = doses.filter(|(stock, ml)| **ml * stock.meq_per_ml().value() < TRACE);
-        let traces: Vec<String> = traces.map(|(stock, _)| stock.name().to_owned()).collect();
-        if let Some(rule) = order.rules.get_mut(n) {
-            let free = traces.into_iter().filter(|name| !rule.with.contains(name));
-            rule.without.extend(free.collect::<Vec<_>>());
+        let Some(rule) = order.rules.get_mut(n) else { continue };
+        let mut kept = allowed.clone();
+        for name in traces.map(|(stock, _)| stock.name()) {
+            if rule.with.iter().any(|with| with == name) {
+                continue;
+            }
+            let fewer: Vec<Stock> = kept.iter().filter(|s| s.name() != name).cloned().collect();
+            let without = plan_flight(&alone, &fewer);
+            if without.is_ok_and(|plans| beyond(&plans) <= least + AS_SMALL * least.max(1.0)) {
+                rule.without.push(name.to_owned());
+                kept = fewer;
+            }
         }
     }
     Ok(())

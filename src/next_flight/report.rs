@@ -415,7 +415,7 @@ fn reference(
     let named = |name: &str| asked.flight.targets.iter().find(|t| t.name == name).cloned();
     // Goals may be met by another water by now; what was tasted is a composition.
     let of_tasted = |(tasted, _): &(&TastedWater<'_>, Vec<f64>)| Reference {
-        target: pinned(&tasted.made.water, &tasted.water, None),
+        target: pinned(&tasted.made.water, &tasted.water, None, &asked.flight.base),
         tasted: Some((tasted.session.1.to_owned(), tasted.water)),
     };
     match asked.reference {

@@ -360,7 +360,9 @@ impl Sized<'_> {
 /// one side only decide for that one: nobody knows that they are not less.
 fn less(values: &[f64], than: &[f64], even: f64) -> bool {
     for (a, b) in values.iter().zip(than) {
-        if (a - b).abs() > even * b.abs().max(1.0) {
+        // What does not serve is endlessly far off; anything is less than that, and it is no measure.
+        let size = if b.is_finite() { b } else { a }.abs().max(1.0);
+        if (a - b).abs() > even * size {
             return a < b;
         }
     }

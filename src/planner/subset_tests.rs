@@ -131,3 +131,21 @@ fn no_division_has_fewer_parts() {
     seen.dedup();
     assert!(seen.len() >= 3, "{seen:?}");
 }
+
+#[test]
+fn a_set_that_does_not_serve_hides_none_that_does() {
+    // The first stock alone does not serve, the third serves best.
+    let values = |m: &[bool]| match m {
+        [_, _, true] => vec![0.0, 1.0],
+        [_, true, false] => vec![0.0, 2.0],
+        _ => vec![f64::INFINITY],
+    };
+    let evaluation = SetEvaluation {
+        bound: &mut |m| values(m),
+        set_value: &mut |m| SetValue { values: values(m), proved: true },
+        even: 1e-6,
+    };
+    let found = best_of_size(&[false; 3], 1, evaluation, &|| false);
+    assert_eq!(found.members, [false, false, true]);
+    assert!(found.proved);
+}

@@ -3,10 +3,10 @@
 #![expect(clippy::indexing_slicing, reason = "indices come from the layout of the same program")]
 
 use crate::planner::lp::block_angular::Block;
+use crate::planner::lp::layout;
+use crate::planner::lp::layout::Layout;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
 use crate::planner::lp::program::{HardRow, PourableColumns, Row};
-use crate::planner::lp::solver;
-use crate::planner::lp::solver::Layout;
 use crate::planner::lp::stages::Priorities;
 
 /// Our choice: shares that sum to one but for this much are meant to fill the litre.
@@ -43,7 +43,7 @@ impl Litre {
         hard: &[HardRow],
         excluded: &[bool],
     ) -> Self {
-        let (layout, matrix) = solver::matrix(pourable, rows, hard, priorities.largest_first);
+        let (layout, matrix) = layout::matrix(pourable, rows, hard, priorities.largest_first);
         let mut litre = Self { hard: hard.to_vec(), layout, matrix, ..Self::default() };
         litre.fill_numbers(pourable, rows, excluded);
         litre.fill_objectives(rows, priorities);
@@ -96,7 +96,7 @@ impl Litre {
         if priorities.largest_first
             && let Some(objective) = stage.next()
         {
-            objective.set(layout.largest_miss(), solver::highest_rate(rows));
+            objective.set(layout.largest_miss(), layout::highest_rate(rows));
         }
         let (Some(beyond), Some(inside)) = (stage.next(), stage.next()) else { return };
         for (i, row) in rows.iter().enumerate() {

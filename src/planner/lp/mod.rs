@@ -1,7 +1,6 @@
 //! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`]) by a
 //! simplex of our own (`piecewise` is its form, `simplex`, `long_step` and `warm_start` its steps),
-//! rechecked outside of it ([`recheck`]), and solved again by microlp for a second opinion
-//! ([`solver`], the only file that knows good_lp). `block_angular` joins the waters of a flight and
+//! and rechecked outside of it ([`recheck`]). `block_angular` joins the waters of a flight and
 //! computes in any numbers, on the columns that `litre` writes out; `least_doses` states a water with a
 //! least dose of each stock as one without.
 //!
@@ -28,6 +27,7 @@
 //! ```
 
 pub(crate) mod block_angular;
+pub(crate) mod layout;
 pub(crate) mod least_doses;
 pub(crate) mod litre;
 pub(crate) mod long_step;
@@ -37,7 +37,6 @@ pub mod program;
 pub(crate) mod real;
 pub mod recheck;
 pub(crate) mod simplex;
-pub mod solver;
 pub mod stages;
 pub(crate) mod status;
 pub(crate) mod warm_start;

@@ -14,7 +14,6 @@ use crate::planner::lp::program::{Deviations, HardRow, PourableColumns, Row};
 use crate::planner::lp::real::{Real, Twofold};
 use crate::planner::lp::recheck;
 use crate::planner::lp::simplex::{Ending, Simplex};
-use crate::planner::lp::solver;
 use crate::planner::lp::warm_start::RecentBases;
 
 /// Which stages are wanted beyond the misses.
@@ -220,23 +219,7 @@ impl Planner {
         self.excluded.extend(allowed.iter().map(|a| !a));
     }
 
-    /// The stage values by a second, independent solver, in the order of the stages.
-    ///
-    /// # Errors
-    /// When that solver reports no optimum.
-    pub fn second_opinion(
-        &mut self,
-        pourable: &PourableColumns,
-        rows: &[Row],
-        priorities: &Priorities,
-    ) -> Result<Vec<f64>, String> {
-        let hard = pourable.hard_rows();
-        let Litre { matrix, numbers, objectives, .. } =
-            Litre::new(pourable, rows, priorities, &hard, &self.excluded);
-        solver::second_opinion(&matrix, &numbers, &objectives).map_err(|error| error.to_string())
-    }
-
-    /// The program as rows of numbers, for benchmarks against other solvers: bounds, right-hand
+    /// The program as rows of numbers, for other solvers, without the rows of the limits: bounds, right-hand
     /// sides, entries (row, column, value) and the costs of each stage.
     #[must_use]
     pub fn as_numbers(

@@ -2,8 +2,8 @@
 
 use crate::planner::steps::portions::{Stage, WHOLE};
 
-/// the sum of misses where that is more than one tolerance; of a volume or a cost by this part of
-/// it. Where many portions come near a goal the search for the last millionth would take minutes
+/// Our choice: a sum of misses is proved to this part of a tolerance, or of the sum itself where that is
+/// more than one tolerance; a volume or a cost to this part of it. Where many portions come near a goal the search for the last millionth would take minutes
 /// and change nothing that can be tasted.
 pub const PROVED_WITHIN: f64 = 1e-4;
 

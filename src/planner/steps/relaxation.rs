@@ -9,6 +9,7 @@
 
 use crate::planner::steps::portions::{Stage, StatedRow, Statement};
 use crate::planner::steps::program_builder::{Builder, loosely, near_one};
+use crate::planner::steps::proof::PROVED_WITHIN;
 use crate::planner::steps::tableau::{Columns, Tableau};
 use crate::planner::steps::weak_duality::StageProgram;
 
@@ -28,15 +29,19 @@ const FORGOTTEN: f64 = 5.0 * NEGLIGIBLE;
 const LAST_PLACES: f64 = 1e-13;
 
 /// The largest value of a finished stage that later stages must keep.
+///
+/// Misses inside tolerance are looked for to within a gap. Of the choices in that gap it is chance which one
+/// is found first, so that none of them may bind the later stages more than another.
 pub(crate) fn cap(statement: &Statement, stage: Stage, value: f64) -> f64 {
     match stage {
+        Stage::Inside => value + PROVED_WITHIN,
         Stage::Count => value,
         Stage::Linear(k) => {
             // A billionth of a litre of the dearest thing is nothing.
             let dearest = statement.linear[k].iter().fold(0.0_f64, |most, c| most.max(c.abs()));
             value + CAP_SLACK * value.abs() + NEGLIGIBLE * dearest
         }
-        Stage::Largest | Stage::Beyond | Stage::Inside => {
+        Stage::Largest | Stage::Beyond => {
             if value.abs() <= NEGLIGIBLE {
                 value + NEGLIGIBLE
             } else {

@@ -47,7 +47,7 @@ pub enum LeftOutBecause {
     NothingRecorded,
     /// It is confounded with the waters, the tasters or the other terms in this design.
     NotSeparable,
-    /// Too few cups would be left to judge by.
+    /// Too few cups would be left to judge by, or too few that repeat a water at a taster.
     TooFewCups,
     /// Repeated cups got the same scores wherever they stood, so it cannot have mattered.
     RepeatsExact,
@@ -86,6 +86,8 @@ pub(crate) struct Columns {
     pub(crate) order_fate: TermStatus,
     /// What became of the carry-over term.
     pub(crate) carry_over_fate: TermStatus,
+    /// Whether there are cups enough to test the terms; means are corrected for them all the same.
+    pub(crate) terms_can_be_tested: bool,
     /// Share of the spread of the scores that columns and tasters leave unexplained.
     pub(crate) unexplained: f64,
 }
@@ -105,6 +107,7 @@ impl Columns {
         let mut taken = Taken::start(&table.rows, &waters);
         let (order_fate, order) = taken.offer(order, place);
         let (carry_over_fate, carry_over) = taken.offer(carry_over, before);
+        let terms_can_be_tested = taken.repeats_carry(taken.count - waters.len());
         let (unexplained, compared) = taken.unexplained(waters.len());
         let tasters = if blocks { taken.take_tasters() } else { Vec::new() };
         let (rows, count) = (taken.rows, taken.count);
@@ -121,6 +124,7 @@ impl Columns {
             before: levels_of(&table.rows, before),
             order_fate,
             carry_over_fate,
+            terms_can_be_tested,
             unexplained,
         }
     }
@@ -143,6 +147,8 @@ fn levels_of(rows: &[Observation], level: LevelOf) -> Vec<usize> {
 struct Taken<'a> {
     observations: &'a [Observation],
     tasters: usize,
+    /// Columns of the waters, which come first.
+    waters: usize,
     rows: Vec<Vec<(usize, f64)>>,
     count: usize,
 }
@@ -151,7 +157,8 @@ impl<'a> Taken<'a> {
     fn start(observations: &'a [Observation], waters: &[usize]) -> Self {
         let column = |row: &Observation| waters.binary_search(&row.water).unwrap_or(0);
         let rows = observations.iter().map(|row| vec![(column(row), 1.0)]).collect();
-        Self { observations, tasters: tasters_in(observations), rows, count: waters.len() }
+        let (tasters, waters) = (tasters_in(observations), waters.len());
+        Self { observations, tasters, waters, rows, count: waters }
     }
 
     /// Takes a term in if it is wanted and can be carried.
@@ -183,11 +190,24 @@ impl<'a> Taken<'a> {
             return out(LeftOutBecause::NotSeparable);
         }
         let spent = count + self.tasters.saturating_sub(1);
-        if wanted == Wanted::IfCarried && rows.len() < spent + LEFT_TO_JUDGE {
+        let few = rows.len() < spent + LEFT_TO_JUDGE || !self.repeats_carry(count - self.waters);
+        if wanted == Wanted::IfCarried && few {
             return out(LeftOutBecause::TooFewCups);
         }
         (self.rows, self.count) = (rows, count);
         (TermStatus::In(new.len()), new)
+    }
+
+    /// Whether so many columns of terms can be tested. Where cups are repeated the error of a cup is found from
+    /// the repeats; with hardly more of them than columns it comes out as nothing for some scores, and then
+    /// anything differs. Without repeats there is one error, found from all cups.
+    fn repeats_carry(&self, columns: usize) -> bool {
+        let mut cells: Vec<(usize, usize)> =
+            self.observations.iter().map(|row| (row.taster, row.water)).collect();
+        cells.sort_unstable();
+        cells.dedup();
+        let repeats = self.observations.len() - cells.len();
+        repeats == 0 || repeats >= columns + LEFT_TO_JUDGE
     }
 
     /// The share of the spread of the scores that stays unexplained within tasters, and how many of

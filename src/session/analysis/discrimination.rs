@@ -153,6 +153,8 @@ pub struct PairResult {
     pub result: Discrimination,
     /// Its p allowing for all pairs of the session (Holm).
     pub p: f64,
+    /// Where tasters vote, that of their consistency, allowing for all pairs of the session (Holm).
+    pub p_of_consistency: Option<f64>,
     /// Right answers and answers of each taster, by place.
     pub by_taster: Vec<(usize, usize)>,
     /// Answers missing.
@@ -184,6 +186,7 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
             PairResult {
                 pair,
                 p: result.p,
+                p_of_consistency: result.p_of_consistency,
                 result,
                 repeated: by_taster.iter().any(|(_, n)| *n > 1),
                 pending: own.len() - answers,
@@ -194,6 +197,12 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
     let alone: Vec<f64> = found.iter().map(|pair| pair.result.p).collect();
     for (pair, p) in found.iter_mut().zip(holm(&alone)) {
         pair.p = p;
+    }
+    // A pair without votes asks nothing, and is none of the family.
+    let consistency: Vec<f64> = found.iter().filter_map(|pair| pair.p_of_consistency).collect();
+    let of_votes = found.iter_mut().filter_map(|pair| pair.p_of_consistency.as_mut());
+    for (own, p) in of_votes.zip(holm(&consistency)) {
+        *own = p;
     }
     found
 }

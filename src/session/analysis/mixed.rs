@@ -141,8 +141,12 @@ fn fit_cups(
         .map(|(term, status, own, levels)| TermTest {
             term,
             status,
-            test: f_test(&fit, &picked(&columns, own)),
-            effects: effects(&columns, &fit, own, levels),
+            test: f_test(&fit, &picked(&columns, own)).filter(|_| columns.terms_can_be_tested),
+            effects: if columns.terms_can_be_tested {
+                effects(&columns, &fit, own, levels)
+            } else {
+                Vec::new()
+            },
         }),
         zero: seen
             .into_iter()

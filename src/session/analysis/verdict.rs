@@ -326,7 +326,7 @@ pub fn on_choice(
             "{second} was chosen more often, which a one-sided test does not test: it asked whether {first} has more ({})",
             p_words(found.p)
         )
-    } else if let Some(p) = result.p_of_consistency.filter(|p| is_significant(*p)) {
+    } else if let Some(p) = found.p_of_consistency.filter(|p| is_significant(*p)) {
         format!(
             "tasters tell {first} and {second} apart and do not agree which has more: each names the same \
              one again and again ({}), the panel neither more often ({})",

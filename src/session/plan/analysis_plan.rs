@@ -22,7 +22,8 @@ pub enum AdjustFor {
 /// Nothing is corrected for unless it is asked for: balanced orders give every water each place and
 /// each water before equally often, and at the size of a kitchen panel the correction costs more than
 /// it gains (Lawless H. T., Heymann H., Sensory Evaluation of Food (2010), from memory: block designs
-/// are analysed as they were balanced). Whether places mattered is looked at in any case.
+/// are analysed as they were balanced). Whether places mattered is looked at wherever there are
+/// cups enough to test it.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AnalysisPlan {

@@ -137,3 +137,34 @@ fn list(names: &[String]) -> String {
         None => String::new(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_differs_is_not_yet_worse() {
+        let leading = |direction, better: &[&str], differs: &[&str]| Leading {
+            of: "body".to_owned(),
+            water: "a".to_owned(),
+            direction,
+            better_than: better.iter().map(|w| (*w).to_owned()).collect(),
+            differs_from: differs.iter().map(|w| (*w).to_owned()).collect(),
+            not_found_to_differ_from: Vec::new(),
+            not_tested_against: Vec::new(),
+        };
+        let near = Direction::Near(5.0);
+        assert_eq!(
+            leading(near, &[], &["b"]).words(),
+            "a came first in body, but it is not shown to be nearer to 5 than b."
+        );
+        assert_eq!(
+            leading(near, &["b"], &["b", "c"]).words(),
+            "a came first in body, nearer to 5 than b; it is not shown to be nearer to 5 than c."
+        );
+        assert_eq!(
+            leading(Direction::Less, &["b"], &["b"]).words(),
+            "a came first in body, below b."
+        );
+    }
+}

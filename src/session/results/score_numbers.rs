@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::RankTest;
 use crate::session::analysis::TasterCheck;
-use crate::session::analysis::design::{ExtraTerm, TermStatus};
+use crate::session::analysis::design::{ExtraTerm, LeftOutBecause, TermStatus};
 use crate::session::analysis::icc::Correlation;
 use crate::session::analysis::mixed::{FTest, RandomEffect, Variances};
 use crate::session::analysis::panel_scatter::minimum_detectable_difference;
@@ -75,6 +75,8 @@ pub struct TermNumbers {
     pub term: &'static str,
     /// Whether the means are corrected for it.
     pub corrected: bool,
+    /// Why it was not tested, where the design cannot carry it.
+    pub not_tested: Option<&'static str>,
     /// Its test by itself, where the design can carry it.
     pub test: Option<FTest>,
     /// p allowing for all such tests of the session; nothing where the attribute is not tested.
@@ -235,6 +237,11 @@ fn term(check: &TermCheck, waters: &[String]) -> TermNumbers {
             ExtraTerm::CarryOver => "before",
         },
         corrected: check.corrected,
+        not_tested: match term.status {
+            TermStatus::Out(LeftOutBecause::TooFewCups) => Some("too few cups to test it"),
+            TermStatus::In(_) if term.test.is_none() => Some("too few cups to test it"),
+            TermStatus::In(_) | TermStatus::Out(_) => None,
+        },
         test: term.test.filter(|_| carried),
         p: check.p.filter(|_| carried),
         effects: term

@@ -169,8 +169,13 @@ impl TermNumbers {
     }
 
     fn show(&self, page: &mut Page, shown: &dyn Fn(f64) -> String) {
-        let Some(p) = self.p else { return };
         let what = self.words();
+        let Some(p) = self.p else {
+            if let Some(why) = self.not_tested {
+                page.say(format!("  {what}: {why}"));
+            }
+            return;
+        };
         if !is_significant(p) {
             page.say(format!("  {what}: no effect found, {}", p_words(p)));
             return;

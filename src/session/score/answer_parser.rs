@@ -39,6 +39,12 @@ pub enum AnswerError {
         /// The attribute.
         attribute: String,
     },
+    /// One attribute with two scores.
+    #[error("{attribute} is given twice, and only one of the two can be meant")]
+    GivenTwice {
+        /// The attribute.
+        attribute: String,
+    },
     /// Cups turned over that cannot be read.
     #[error("the turned cups cannot be read")]
     Turned,
@@ -133,6 +139,7 @@ impl AnswerError {
             Self::NoScore { .. } => {
                 "give a number, as in 6.5 or body=6.5; `-` leaves an attribute out".to_owned()
             }
+            Self::GivenTwice { .. } => "give each attribute once".to_owned(),
             Self::Turned => "give TOP=UNDER for every cup of the tray, as in 317=542".to_owned(),
             Self::NotUnderstood { nearest: Some(word), .. } => format!("did you mean `{word}`?"),
             Self::NotUnderstood { .. } => "`help` lists what can be typed".to_owned(),
@@ -269,7 +276,9 @@ pub fn scores(open: &[&str], words: &[String]) -> Result<Vec<(String, Option<f64
                 })?)
             }
         };
-        scores.retain(|(given, _)| *given != name);
+        if scores.iter().any(|(given, _)| *given == name) {
+            return Err(AnswerError::GivenTwice { attribute: name });
+        }
         scores.push((name, value));
     }
     Ok(scores)

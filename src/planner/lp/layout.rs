@@ -1,12 +1,6 @@
-//! The columns of the program with every deviation written out, and a second opinion on it by microlp
-//! through good_lp. The only file that knows good_lp.
+//! The columns and rows of the program with every deviation written out.
 
-use good_lp::solvers::microlp::microlp;
-use good_lp::{
-    Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, variable,
-};
-
-use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
+use crate::planner::lp::matrix::Matrix;
 use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 
 /// Where each kind of column stands; the order is that of the program's documentation.
@@ -148,53 +142,4 @@ pub(crate) fn matrix(
     }
     let count = 1 + rows.len() * if largest { 2 } else { 1 } + hard.len();
     (layout, Matrix::new(count, columns))
-}
-
-/// The stages solved by microlp, each held for the next by a cap with a small slack: a second
-/// opinion on the stage values, not on the doses, which need not be unique.
-///
-/// # Errors
-/// Whatever ending microlp reports instead of an optimum.
-pub(crate) fn second_opinion(
-    matrix: &Matrix,
-    numbers: &Numbers,
-    stages: &[Objective],
-) -> Result<Vec<f64>, ResolutionError> {
-    /// Our choice: a cap may be exceeded by this share of its size, or this much of a unit of
-    /// miss, far below anything that can be poured; without it rounding makes later stages
-    /// infeasible.
-    const CAP_SLACK: f64 = 1e-9;
-    let mut values: Vec<f64> = Vec::with_capacity(stages.len());
-    for stage in stages {
-        let mut variables = ProblemVariables::new();
-        let bounds = numbers.lower.iter().zip(&numbers.upper);
-        let columns: Vec<Variable> =
-            bounds.map(|(low, high)| variables.add(variable().min(*low).max(*high))).collect();
-        let mut rows = vec![Expression::default(); numbers.rhs.len()];
-        for (column, entries) in columns.iter().zip(matrix.iter()) {
-            for (i, value) in entries {
-                if let Some(row) = rows.get_mut(*i) {
-                    row.add_mul(*value, *column);
-                }
-            }
-        }
-        let objective = |of: &Objective| {
-            let mut sum = Expression::with_capacity(columns.len());
-            for (column, cost) in columns.iter().zip(of.costs()).filter(|(_, c)| **c != 0.0) {
-                sum.add_mul(*cost, *column);
-            }
-            sum
-        };
-        let mut problem = variables.minimise(objective(stage)).using(microlp);
-        for (row, rhs) in rows.into_iter().zip(&numbers.rhs) {
-            problem = problem.with(row.eq(*rhs));
-        }
-        for (earlier, value) in stages.iter().zip(&values) {
-            let cap: f64 = *value + CAP_SLACK * value.max(1.0);
-            problem = problem.with(objective(earlier).leq(cap));
-        }
-        let solution = problem.solve()?;
-        values.push(solution.eval(objective(stage)));
-    }
-    Ok(values)
 }
