@@ -106,7 +106,7 @@ impl PairNumbers {
             pending: found.pending,
             least_right: result.least_right,
             each_taster_counts_once: result.tasters_vote,
-            p_of_consistency: pair.p_of_consistency,
+            p_of_consistency: found.p_of_consistency,
             chance_level: result.test.test.chance_level(),
             share_right: result.share,
             share_right_interval: result.share_interval,
