@@ -1,4 +1,4 @@
-//! The surface over composition, the accounts weighed against it and the choice of the next waters,
+//! The surface over composition, the hypotheses weighed against it and the choice of the next waters,
 //! against scikit-learn, Henderson's equations, scipy, a closed formula and what was built in.
 //!
 //! Above 400 lines: one reference file, read part by part.
@@ -10,7 +10,7 @@ use serde_json::Value;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 use waterflight::flight::design::grid;
 use waterflight::next_flight::{
-    Account, OptimumPlace, Panel, Posterior, Scales, Shape, Surface, TastedMean, Weighed,
+    Hypothesis, OptimumPlace, Panel, Posterior, Scales, Shape, Surface, TastedMean, Weighed,
     d_optimal, far_apart, improving, shape,
 };
 
@@ -187,9 +187,9 @@ fn the_evidence_is_the_integral_that_scipy_finds() -> Fallible {
         let ln = |account: &str| number(of, &format!("/ln/{account}"));
         let (alike, own, surface) = (ln("alike")?, ln("own")?, ln("surface")?);
         let (want, rival) = if own > alike {
-            (surface - own, Account::Own)
+            (surface - own, Hypothesis::Own)
         } else {
-            (surface - alike, Account::Alike)
+            (surface - alike, Hypothesis::Alike)
         };
         let evidence = posterior.evidence();
         let got = evidence.ln_bayes_factor();
@@ -368,7 +368,7 @@ fn what_the_axes_do_not_tell_is_no_cliff() -> Fallible {
     let posterior = Posterior::new(&seen, &[panel])?;
     let parts = posterior.parts();
     assert!(parts.of_its_own > 1.0, "{parts:?}");
-    assert_eq!(posterior.evidence().rival(), Account::Own);
+    assert_eq!(posterior.evidence().rival(), Hypothesis::Own);
     assert_ne!(posterior.evidence().weighed(), Weighed::Slope);
     let drawn = posterior.draw(&grid(&[21]), 1)?;
     let line: Vec<f64> = drawn.others.row_iter().map(|row| row.mean()).collect();

@@ -1,10 +1,10 @@
-//! Three accounts of the scores, weighed against each other.
+//! Three hypotheses of the scores, weighed against each other.
 
 use crate::numerics::count;
 
-use crate::next_flight::Account;
+use crate::next_flight::Hypothesis;
 
-/// From which value of 2 ln B evidence is called what, B being how many times as probable one account
+/// From which value of 2 ln B evidence is called what, B being how many times as probable one hypothesis
 /// makes the scores (Kass R. E., Raftery A. E., J. Amer. Statist. Assoc. 90 (1995) 773–795, as the
 /// manual of the R package pcal gives their table; the first words from memory).
 const GRADES_FROM_2_LN_B: [(f64, &str); 4] = [
@@ -53,10 +53,10 @@ impl Grade {
     }
 }
 
-/// How probable the scores are under each account, its scales averaged over what is expected of them.
+/// How probable the scores are under each hypothesis, its scales averaged over what is expected of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Evidence {
-    /// ln of the probability, in the order of [`Account::ALL`].
+    /// ln of the probability, in the order of [`Hypothesis::ALL`].
     ln: [f64; 3],
 }
 
@@ -72,7 +72,7 @@ pub enum Weighed {
 }
 
 impl Evidence {
-    /// The evidence from the log evidences of every set of scales, by account.
+    /// The evidence from the log evidences of every set of scales, by hypothesis.
     #[must_use]
     pub fn new(of_sets: &[Vec<f64>; 3]) -> Self {
         Self {
@@ -80,28 +80,28 @@ impl Evidence {
         }
     }
 
-    fn ln_of(&self, account: Account) -> f64 {
+    fn ln_of(&self, hypothesis: Hypothesis) -> f64 {
         let [alike, own, surface] = self.ln;
-        match account {
-            Account::Alike => alike,
-            Account::Own => own,
-            Account::Surface => surface,
+        match hypothesis {
+            Hypothesis::Alike => alike,
+            Hypothesis::Own => own,
+            Hypothesis::Surface => surface,
         }
     }
 
-    /// Of the two accounts without a surface, the one under which the scores are more probable: what a
+    /// Of the two hypotheses without a surface, the one under which the scores are more probable: what a
     /// slope is compared with.
     #[must_use]
-    pub fn rival(&self) -> Account {
-        let own = self.ln_of(Account::Own) > self.ln_of(Account::Alike);
-        if own { Account::Own } else { Account::Alike }
+    pub fn rival(&self) -> Hypothesis {
+        let own = self.ln_of(Hypothesis::Own) > self.ln_of(Hypothesis::Alike);
+        if own { Hypothesis::Own } else { Hypothesis::Alike }
     }
 
     /// ln of the Bayes factor: how many times as probable the scores are with a surface as under its
     /// rival.
     #[must_use]
     pub fn ln_bayes_factor(&self) -> f64 {
-        self.ln_of(Account::Surface) - self.ln_of(self.rival())
+        self.ln_of(Hypothesis::Surface) - self.ln_of(self.rival())
     }
 
     /// How strong it is, for whichever side.
@@ -120,9 +120,9 @@ impl Evidence {
         }
     }
 
-    /// Probability of each account, in the order of [`Account::ALL`], when a surface was as probable as
-    /// none beforehand, and so were the two accounts without one (our choice). What is expected of a
-    /// water is averaged over the accounts by these (Hoeting J. A., Madigan D., Raftery A. E.,
+    /// Probability of each hypothesis, in the order of [`Hypothesis::ALL`], when a surface was as probable as
+    /// none beforehand, and so were the two hypotheses without one (our choice). What is expected of a
+    /// water is averaged over the hypotheses by these (Hoeting J. A., Madigan D., Raftery A. E.,
     /// Volinsky C. T., Statistical Science 14 (1999) 382–417; from memory).
     #[must_use]
     pub fn probabilities(&self) -> [f64; 3] {
@@ -167,7 +167,7 @@ mod tests {
     #[test]
     fn the_rival_is_the_better_account_without_a_surface() {
         let evidence = Evidence { ln: [-10.0, -8.0, -6.5] };
-        assert_eq!(evidence.rival(), Account::Own);
+        assert_eq!(evidence.rival(), Hypothesis::Own);
         assert!((evidence.ln_bayes_factor() - 1.5).abs() < 1e-12);
         assert_eq!(evidence.weighed(), Weighed::Slope);
         assert_eq!(Evidence { ln: [-6.0, -8.0, -7.5] }.weighed(), Weighed::Flat);

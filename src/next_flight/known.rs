@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::next_flight::propose::WhatScoresSay;
-use crate::next_flight::{Account, Evidence, VarianceParts, Weighed};
+use crate::next_flight::propose::Estimates;
+use crate::next_flight::{Evidence, Hypothesis, VarianceParts, Weighed};
 use crate::quantities::show::fixed;
 
 /// One water tasted, by all sessions.
@@ -24,7 +24,7 @@ pub struct KnownLine {
 impl KnownLine {
     /// All waters, the best first.
     pub(crate) fn best_first(
-        known: &WhatScoresSay,
+        known: &Estimates,
         desirability: &dyn Fn(f64) -> f64,
         name: impl Fn(usize) -> String,
     ) -> Vec<Self> {
@@ -83,7 +83,7 @@ impl EvidenceLine {
                 Weighed::Open => "open",
             },
             grade: evidence.grade().words(),
-            rival: if evidence.rival() == Account::Own { "own" } else { "alike" },
+            rival: if evidence.rival() == Hypothesis::Own { "own" } else { "alike" },
         }
     }
 

@@ -1,7 +1,7 @@
 //! From scores to the waters that are worth mixing next.
 //!
 //! [`surface`] states scores as a Gaussian process over composition for given scales, [`prior`]
-//! what is expected of the scales, [`evidence`] weighs three accounts of the scores, [`posterior`]
+//! what is expected of the scales, [`evidence`] weighs three hypotheses of the scores, [`posterior`]
 //! says what follows, [`propose`] chooses among waters that the shelf can make.
 //!
 //! Scales are averaged over and never fitted: with five to eight waters the most probable ones are
@@ -46,7 +46,7 @@ pub use choose::{d_optimal, far_apart, improving};
 pub use evidence::{Evidence, Grade, Weighed};
 pub use posterior::{Drawn, Posterior, VarianceParts, WaterEstimate, best_of};
 pub use posterior_values::Expected;
-pub use prior::Account;
+pub use prior::Hypothesis;
 pub use propose::{NextRequest, Proposal, ProposeError, ProposedWater, Reason, propose};
 pub use shape::{OptimumPlace, Shape, shape};
 pub use surface::{Panel, Scales, Surface, SurfaceError, TastedMean};

@@ -11,9 +11,10 @@ use rand_chacha::ChaCha20Rng;
 use crate::numerics::find_root::find_root;
 use crate::numerics::{count, normal_cdf, normal_quantile};
 use crate::quantities::uncertain::between_zero_and_one;
+use crate::session::analysis::mixed::LEVEL;
 
-use crate::next_flight::Account;
 use crate::next_flight::Evidence;
+use crate::next_flight::Hypothesis;
 use crate::next_flight::observations::Observations;
 use crate::next_flight::prior::{ScaleSet, scale_sets};
 use crate::next_flight::surface::LEAST_WATERS;
@@ -24,9 +25,6 @@ use crate::next_flight::{Panel, Scales, Surface, SurfaceError, TastedMean};
 const DRAWN_SETS: usize = 100;
 /// Surfaces drawn.
 pub const DRAWS: usize = 1000;
-
-/// Level of every interval (common practice).
-const LEVEL: f64 = 0.95;
 
 /// Part of a surface's variance that a drawn one may lack anywhere: our choice, far below what is
 /// known of it.
@@ -77,12 +75,12 @@ pub struct VarianceParts {
     pub of_the_panel: f64,
 }
 
-/// A set of scales under an account, with how probable it is.
+/// A set of scales under a hypothesis, with how probable it is.
 #[derive(Debug, Clone)]
 struct Weighed {
-    account: Account,
+    hypothesis: Hypothesis,
     set: usize,
-    /// Among the sets of its account, and among all.
+    /// Among the sets of its hypothesis, and among all.
     within: f64,
     weight: f64,
     own: Vec<(f64, f64)>,
@@ -124,12 +122,12 @@ impl Posterior {
         let sets = scale_sets(&spans(tasted_means), panels, tasted_means.len());
         let mut weighed: Vec<Weighed> = Vec::new();
         let mut logs: [Vec<f64>; 3] = Default::default();
-        for (account, logs) in Account::ALL.into_iter().zip(&mut logs) {
+        for (hypothesis, logs) in Hypothesis::ALL.into_iter().zip(&mut logs) {
             for (set, scales) in sets.iter().enumerate() {
-                let surface = Surface::of(&observed, scales.under(account))?;
+                let surface = Surface::of(&observed, scales.under(hypothesis))?;
                 logs.push(surface.log_evidence());
                 let own = surface.own();
-                weighed.push(Weighed { account, set, within: 0.0, weight: 0.0, own });
+                weighed.push(Weighed { hypothesis, set, within: 0.0, weight: 0.0, own });
             }
         }
         let evidence = Evidence::new(&logs);
@@ -165,7 +163,7 @@ impl Posterior {
             .map(|water| {
                 let all = || self.weighed.iter().map(|one| (one.weight, one.own[water]));
                 let score: f64 = all().map(|(weight, (mean, _))| weight * mean).sum();
-                let own = self.weighed.iter().filter(|one| one.account == Account::Own);
+                let own = self.weighed.iter().filter(|one| one.hypothesis == Hypothesis::Own);
                 let (sum, weights) = own.fold((0.0, 0.0), |(sum, weights), one| {
                     (sum + one.within * one.own[water].0, weights + one.within)
                 });
@@ -193,14 +191,14 @@ impl Posterior {
     /// What the differences between waters consist of, where they follow the composition.
     #[must_use]
     pub fn parts(&self) -> VarianceParts {
-        let surfaces = || self.weighed.iter().filter(|one| one.account == Account::Surface);
+        let surfaces = || self.weighed.iter().filter(|one| one.hypothesis == Hypothesis::Surface);
         let tasted_means = &self.observed.tasted_means;
         let errors = tasted_means.iter().map(|s| s.standard_error.powi(2)).sum::<f64>();
         let error = (errors / count(tasted_means.len())).sqrt();
         let sessions = count(self.observed.sessions);
         let median = |of: &dyn Fn(&Scales) -> f64| {
             let mut all: Vec<(f64, f64)> = surfaces()
-                .map(|one| (of(&self.sets[one.set].under(one.account)), one.weight))
+                .map(|one| (of(&self.sets[one.set].under(one.hypothesis)), one.weight))
                 .collect();
             all.sort_by(|a, b| a.0.total_cmp(&b.0));
             let half = all.iter().map(|(_, weight)| weight).sum::<f64>() / 2.0;
@@ -237,9 +235,10 @@ impl Posterior {
             follows: Vec::with_capacity(DRAWS),
         };
         for (one, times) in self.resampled() {
-            let scales = self.sets[one.set].under(one.account);
+            let scales = self.sets[one.set].under(one.hypothesis);
             let surface = Surface::of(&self.observed, scales)?;
-            let root = (one.account == Account::Surface).then(|| low_rank(surface.scales(), &all));
+            let root =
+                (one.hypothesis == Hypothesis::Surface).then(|| low_rank(surface.scales(), &all));
             let across = surface.across(&all);
             for _ in 0..times {
                 let column = drawn.misfit.len();
@@ -252,7 +251,7 @@ impl Posterior {
                     drawn.tasted[(water, column)] += values[tasted.len() + water];
                 }
                 drawn.misfit.push(surface.scales().misfit);
-                drawn.follows.push(one.account == Account::Surface);
+                drawn.follows.push(one.hypothesis == Hypothesis::Surface);
             }
         }
         Ok(drawn)

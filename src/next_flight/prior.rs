@@ -34,9 +34,9 @@ const PRIMES: [f64; 24] = [
     59.0, 61.0, 67.0, 71.0, 73.0, 79.0, 83.0, 89.0,
 ];
 
-/// What differs between accounts of the scores.
+/// What differs between hypotheses of the scores.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Account {
+pub enum Hypothesis {
     /// The waters are alike: what their means differ by is the error of the panel.
     Alike,
     /// Every water differs in its own way, and not along the axes.
@@ -45,12 +45,12 @@ pub enum Account {
     Surface,
 }
 
-impl Account {
+impl Hypothesis {
     /// All of them.
-    pub const ALL: [Account; 3] = [Account::Alike, Account::Own, Account::Surface];
+    pub const ALL: [Hypothesis; 3] = [Hypothesis::Alike, Hypothesis::Own, Hypothesis::Surface];
 }
 
-/// One set of scales, before it is known for which account.
+/// One set of scales, before it is known for which hypothesis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScaleSet {
     /// Spread of the waters, in scores.
@@ -111,13 +111,13 @@ fn error_factor(panel: &Panel, probability: f64, known: &mut BTreeMap<[u64; 2], 
 }
 
 impl ScaleSet {
-    /// The scales under one account.
+    /// The scales under one hypothesis.
     #[must_use]
-    pub fn under(&self, account: Account) -> Scales {
-        let (signal, misfit) = match account {
-            Account::Alike => (0.0, 0.0),
-            Account::Own => (0.0, self.spread),
-            Account::Surface => {
+    pub fn under(&self, hypothesis: Hypothesis) -> Scales {
+        let (signal, misfit) = match hypothesis {
+            Hypothesis::Alike => (0.0, 0.0),
+            Hypothesis::Own => (0.0, self.spread),
+            Hypothesis::Surface => {
                 (self.spread * self.share.sqrt(), self.spread * (1.0 - self.share).sqrt())
             }
         };

@@ -61,7 +61,7 @@ pub struct Proposal {
     /// What the surface looks like; nothing when there is none yet.
     pub shape: Option<Shape>,
     /// What the scores say of the waters tasted; nothing where they are too few.
-    pub known: Option<WhatScoresSay>,
+    pub known: Option<Estimates>,
     /// The waters.
     pub picks: Vec<ProposedWater>,
     /// Candidates tried, and those in reach of the shelf.
@@ -76,7 +76,7 @@ pub struct Proposal {
 
 /// What the scores say of the waters tasted.
 #[derive(Debug, Clone)]
-pub struct WhatScoresSay {
+pub struct Estimates {
     /// How strong the evidence for a slope is.
     pub evidence: Evidence,
     /// What the differences between waters consist of.
@@ -94,7 +94,7 @@ pub struct KnownWater {
     pub best: f64,
 }
 
-impl WhatScoresSay {
+impl Estimates {
     /// Number of the best water so far.
     #[must_use]
     pub fn best(&self, desirability: &dyn Fn(f64) -> f64) -> Option<usize> {
@@ -203,7 +203,7 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
     });
     let own = posterior.own().into_iter().zip(values.probabilities_of_best());
     let waters = own.map(|(own, best)| KnownWater { own, best }).collect();
-    let known = WhatScoresSay { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
+    let known = Estimates { evidence: *posterior.evidence(), parts: posterior.parts(), waters };
     let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
     let expected = candidates.into_iter().filter_map(|c| Some((c.at, c.expected?)));
     let (shape, known) = (Some(found), Some(known));
