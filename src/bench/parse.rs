@@ -45,7 +45,7 @@ pub(super) fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagn
 }
 
 /// What to do about a name that is not among those expected.
-fn meaning(name: &str, expected: &[&str]) -> Option<String> {
+fn meaning(name: &str, typed: &str, expected: &[&str]) -> Option<String> {
     let is_here = |names: &[&str]| names.iter().all(|name| expected.contains(name));
     for Part { begins, inside, beside } in PARTS {
         if inside.contains(&name) && is_here(beside) {
@@ -76,7 +76,7 @@ fn meaning(name: &str, expected: &[&str]) -> Option<String> {
         }
     }
     let asked_in = if expected.contains(&"goals") { AskedIn::Goal } else { AskedIn::Analysis };
-    answer(name, "", asked_in)
+    answer(name, typed, asked_in)
 }
 
 #[cfg(test)]

@@ -206,8 +206,9 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
 /// What a kind of files says of the names in them.
 #[derive(Clone, Copy)]
 pub struct Names<'a> {
-    /// What a name that is not among those expected is called here, or where it belongs.
-    pub meaning: &'a dyn Fn(&str, &[&str]) -> Option<String>,
+    /// What a name that is not among those expected is called here, or where it belongs; with the text in
+    /// quotes that stands behind it, empty where there is none.
+    pub meaning: &'a dyn Fn(&str, &str, &[&str]) -> Option<String>,
     /// Spellings of earlier days that are still read and no longer offered.
     pub outdated: &'a [&'a str],
 }
@@ -224,6 +225,13 @@ pub fn parse<T: DeserializeOwned>(source: &SourceText, names: Names<'_>) -> Resu
         .map_err(|error| explain(source, &error, names))
 }
 
+/// The text in quotes behind a name and its colon; empty where there is none.
+fn quoted_behind(text: &str, end_of_name: usize) -> &str {
+    let behind = text.get(end_of_name..).unwrap_or_default().trim_start();
+    let value = behind.strip_prefix(':').map(str::trim_start).and_then(|v| v.strip_prefix('"'));
+    value.and_then(|v| v.split_once('"')).map_or("", |(quoted, _)| quoted)
+}
+
 fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagnostic {
     let offered = |expected: &[&'static str]| -> Vec<&'static str> {
         expected.iter().copied().filter(|name| !names.outdated.contains(name)).collect()
@@ -237,7 +245,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            match (names.meaning)(found, expected) {
+            match (names.meaning)(found, quoted_behind(source.text(), span.end), expected) {
                 Some(said) => diagnostic.remedy(said),
                 None => diagnostic
                     .remedy("remove it, or use one of the names above")

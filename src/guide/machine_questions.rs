@@ -77,7 +77,7 @@ pub(super) fn machine(talk: &mut Talk<'_>) -> Result<MachineText, Stop> {
         .or_none("no more limits");
         let known: Vec<String> = limits.iter().map(|(key, _)| key.clone()).collect();
         let said = talk.ask(&question, move |line| {
-            let said = split(line, AskedIn::Goal)?;
+            let said = split(line, AskedIn::Limit)?;
             for (key, text) in &said {
                 let subject =
                     LimitSubject::from_key(key).ok_or_else(|| format!("no limit on {key}"))?;
