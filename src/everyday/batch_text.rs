@@ -134,8 +134,10 @@ fn searched(report: &BatchReport) -> String {
     out.push_str(&wrapped(&line, 2));
     if !report.missed_for_the_limit.is_empty() {
         let line = format!(
-            "Without the limit on the accuracy ({}) would be kept as well.",
-            report.missed_for_the_limit.join(", ")
+            "Missed only for the limit on how exactly each salt is weighed: {}. Without that limit {} kept as \
+             well.",
+            report.missed_for_the_limit.join(", "),
+            if report.missed_for_the_limit.len() == 1 { "it is" } else { "they are" }
         );
         out.push_str(&wrapped(&line, 2));
     }
