@@ -96,10 +96,15 @@ pub(super) fn bag(
             // A bare 99 can only be percent; a bare 1 may be all of it, or next to nothing.
             let text = match bare_number(text) {
                 Ok(number) if number > 1.0 => format!("{text} %"),
+                Ok(_) => {
+                    return Err(format!(
+                        "`{text}` may be a part of one or per cent: write `{text} %`, or all of it as `100 %`"
+                    ));
+                }
                 _ => text.to_owned(),
             };
-            Within::parse_as(&text, &[Dimension::Percent])
-                .map_err(|error| format!("{error}; write it as in `99 %`"))
+            Within::parse_as(&text, &[Dimension::Percent, Dimension::MassFraction])
+                .map_err(|error| format!("{error}; write it as in `99 %` or `990 g/kg`"))
                 .and_then(|within| {
                     let low = within.value - within.half_width.unwrap_or(0.0);
                     let sound = within.value <= 1.0 && low > 0.0;
