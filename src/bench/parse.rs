@@ -39,9 +39,23 @@ const PARTS: &[Part] = &[
 /// Spellings that are read and not offered: of a balance in earlier files, and of pH.
 const OUTDATED: [&str; 4] = ["Scale", "scale", "pH", "PH"];
 
+/// The folder of salts of one's own.
+const SALTS: &str = "salts";
+
+/// The file of a salt of one's own, for messages: the starter bench has none.
+pub(crate) const OWN_SALT: &str = "`salts/NAME.ron` with `Salt(name: \"potassium nitrate\", formula: \"KNO3\")`; \
+                                   `releases: [(\"K\", 1), (\"NO3\", 1)]` names its ions where the formula leaves \
+                                   them open";
+
 /// Parses it.
 pub(super) fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
-    read::parse(source, Names { meaning: &meaning, outdated: &OUTDATED })
+    let is_of_salt = source.path().parent().is_some_and(|folder| folder.ends_with(SALTS));
+    let shown = if is_of_salt {
+        format!("a salt of your own is one file: {OWN_SALT}")
+    } else {
+        "the starter bench (`waterflight new DIR`) shows every file".to_owned()
+    };
+    read::parse(source, Names { meaning: &meaning, outdated: &OUTDATED, shown: &shown })
 }
 
 /// What to do about a name that is not among those expected.

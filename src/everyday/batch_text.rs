@@ -6,6 +6,7 @@ use crate::chemistry::KeyedAmounts;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::everyday::cost::PaidBack;
 use crate::everyday::{BatchReport, EverydayCost};
+use crate::mix::cost_text::no_price;
 use crate::quantities::show;
 use crate::stock::budget_text::two_figures;
 use crate::text::cautions;
@@ -300,10 +301,7 @@ pub(crate) fn cost(cost: Option<&EverydayCost>) -> String {
         4,
     );
     if !cost.without_price.is_empty() {
-        out.push_str(&wrapped(
-            &format!("  without a price, counted as nothing: {}", cost.without_price.join(", ")),
-            4,
-        ));
+        out.push_str(&wrapped(&format!("  {}", no_price(&cost.without_price)), 4));
     }
     if let (Some(ready), Some(saves)) = (cost.instead_per_l, cost.saves_per_l) {
         let beside = if saves > 0.0 {

@@ -211,6 +211,8 @@ pub struct Names<'a> {
     pub meaning: &'a dyn Fn(&str, &str, &[&str]) -> Option<String>,
     /// Spellings of earlier days that are still read and no longer offered.
     pub outdated: &'a [&'a str],
+    /// Where a whole file of this kind is to be seen.
+    pub shown: &'a str,
 }
 
 /// Parses a text into as-written values.
@@ -256,7 +258,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
             let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
             content(format!("`{field}` is missing{inside}"))
                 .expected(format!("`{field}: …`"))
-                .remedy("add it; the starter bench (`waterflight new DIR`) shows every file")
+                .remedy(format!("add it; {}", names.shown))
         }
         RonError::DuplicateStructField { field, .. } => {
             content(format!("`{field}` is given twice"))
@@ -275,7 +277,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
                 .expected(format!("`{expected}( … )`"))
                 .remedy("move the file to the folder of its kind, or begin it with the right word")
         }
-        error => syntax::explain(source, &span, error),
+        error => syntax::explain(source, &span, error, names.shown),
     }
 }
 

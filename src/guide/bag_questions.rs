@@ -1,5 +1,6 @@
 //! Which bags there are: salt and hydrate by what the label says.
 
+use crate::bench::OWN_SALT;
 use crate::guide::talk::{Question, Stop, Talk, is_nothing};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Within};
@@ -56,7 +57,7 @@ pub(super) fn bag(
         key,
         text,
         format!(
-            "Known salts: {}. Another one is described in a file of the folder `salts`.",
+            "Known salts: {}. Another one is one file of the bench: {OWN_SALT}.",
             salts
                 .iter()
                 .map(|s| format!("{} ({})", s.name, s.formula))
