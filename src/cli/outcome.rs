@@ -251,7 +251,8 @@ fn bounds_in_words(text: &str) -> String {
     const RANGE: &str = " is not in ";
     let parts = text.split_once(RANGE).and_then(|(before, bounds)| {
         let (least, most) = bounds.split_once("..=")?;
-        Some((before, least, most))
+        // Help has other words between the two.
+        least.chars().all(|c| c.is_ascii_digit()).then_some((before, least, most))
     });
     match parts {
         Some((before, least, most)) => {
