@@ -230,8 +230,8 @@ const SHARED_BY_COMMANDS: [&str; 12] = [
     "session_prompt",
 ];
 
-/// The files that name the commands: all arguments, and which command is meant.
-const NAME_THE_COMMANDS: [&str; 3] = ["mod", "arguments", "session"];
+/// The files that name the commands: all arguments, which command is meant, and whether it can be read.
+const NAME_THE_COMMANDS: [&str; 4] = ["mod", "arguments", "session", "quotes"];
 
 #[test]
 fn no_command_uses_another() -> Fallible {

@@ -120,7 +120,7 @@ mod at_a_terminal {
         at.answer("mild")?;
         at.expect("What should it hold?")?;
         at.answer("GH: 3")?;
-        at.expect("`hardness: \"3 °dH\"`")?;
+        at.expect("`hardness: \"3 …\"` with its unit")?;
         at.answer("magnesium 6 mg/L")?;
         at.expect("A water of your own")?;
         at.answer("None")?;
@@ -240,6 +240,10 @@ fn a_file_of_answers_says_which_question_is_open_or_wrong() -> Fallible {
     for (answers, words) in [
         ("title: x\n", "the question `bag 1` has no answer here"),
         ("bag 1: calcium chloride\n", "the question `bag 1 salt` has no answer"),
+        ("bag 1: calcium chloride\n", "2 calcium chloride"),
+        ("bag 1: Epsom salt\nbag 1 purity: 1\n", "write `1 %`"),
+        (&format!("{ANSWERS}balance: 1\n"), "did you mean `balance step`?"),
+        (&format!("{ANSWERS}bag 9: soda\n"), "mine.txt:"),
         ("bag 1: soda pop\n", "bag 1: `soda pop` is not a salt known here"),
         ("bag 1: Epsom salt\nbag 1 purity: 120 %\n", "bag 1 purity: a purity lies between"),
         (&format!("{ANSWERS}bottle: 750\n"), "`750` has no unit"),

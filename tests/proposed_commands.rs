@@ -112,5 +112,6 @@ fn what_counts_as_nothing_is_said_on_the_first_screen() -> Fallible<()> {
     let said = done(&bench, &["mix", "f"])?;
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("no price is stated for distilled: counted as nothing"), "{said}");
+    assert!(said.contains("`distilled_price: \"0.40 per L\"` in bench.ron"), "{said}");
     Ok(())
 }

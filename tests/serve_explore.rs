@@ -56,7 +56,17 @@ fn what_the_page_says_is_what_mix_says() -> Fallible {
             compared += 1;
         }
     }
-    assert!(compared > 5, "{compared}");
+    // The base water is a part of the recipe.
+    let base = water.get("base").and_then(Value::as_array).into_iter().flatten();
+    for part in base {
+        let share = part.get("share").and_then(Value::as_f64).ok_or("no share")?;
+        let name = part.get("water").and_then(Value::as_str).unwrap_or_default();
+        let row =
+            format!("<th scope=\"row\">{name}</th><td>{}</td>", three_figures(1000.0 * share));
+        assert!(found.body.contains(&row), "{row} is not in {}", found.body);
+        compared += 1;
+    }
+    assert!(compared > 6, "{compared}");
     assert!(found.body.contains("<svg") && found.body.contains("pH as mixed"));
     Ok(())
 }

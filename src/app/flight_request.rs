@@ -66,9 +66,9 @@ impl FlightRequest {
         order: &mut Order,
     ) -> Result<(), Diagnostic> {
         if let Some(name) = &self.dispenser {
-            order.dispenser = Some(dispenser(bench, name)?);
+            order.dispenser = dispenser_or_none(bench, name)?;
             // In steps each of the chosen stocks has a least dose as well.
-            if matches!(order.style, Some(Style::SameSalts { .. })) {
+            if order.dispenser.is_some() && matches!(order.style, Some(Style::SameSalts { .. })) {
                 order.stock_set = StockSet::Same;
             }
         }
@@ -150,6 +150,17 @@ fn stocks_asked_for(order: &Order) -> Vec<&String> {
         }
     }
     asked
+}
+
+/// What stands for no dispenser at all, where a flight's file names one.
+const NO_DISPENSER: &str = "none";
+
+/// The dispenser of a bench by its name; nothing for `none`, unless one is called so.
+fn dispenser_or_none(bench: &Bench, name: &str) -> Result<Option<Dispenser>, Diagnostic> {
+    match dispenser(bench, name) {
+        Err(_) if name.eq_ignore_ascii_case(NO_DISPENSER) => Ok(None),
+        found => found.map(Some),
+    }
 }
 
 /// The dispenser of a bench by its name.

@@ -121,19 +121,22 @@ pub fn plan_flight_of(
 /// Likeness is sought for each water by itself and in doses without steps: a mistake where a flight asks
 /// for what it would not keep.
 fn free_of_others(file: &FlightFile, order: &Order) -> Result<(), Diagnostic> {
-    let asked = if order.dispenser.is_some() {
-        "names a dispenser"
+    let (asked, way_out) = if order.dispenser.is_some() {
+        ("names a dispenser", "add `--dispenser none`: doses without its steps")
     } else if order.stock_set != StockSet::Any {
-        "limits the set of its stocks"
+        (
+            "limits the set of its stocks",
+            "ask for one of the two: take `stock_set` out of the flight",
+        )
     } else if !order.left.is_empty() {
-        "says what is left of its stocks"
+        ("says what is left of its stocks", "ask for one of the two: take `left` out of the flight")
     } else {
         return Ok(());
     };
     let what = format!(
         "`--nearest-to` gives doses without steps, each water by itself, and this flight {asked}"
     );
-    Err(Diagnostic::new(Fault::Choice, what).about(&file.path).remedy("ask for one of the two"))
+    Err(Diagnostic::new(Fault::Choice, what).about(&file.path).remedy(way_out))
 }
 
 fn retain_targets(flight: &mut Flight, order: &mut Order, keep: impl Fn(usize) -> bool + Copy) {

@@ -26,6 +26,9 @@ pub(crate) fn amount(text: &str, dimensions: &[Dimension]) -> Result<f64, Diagno
                     "put number and unit in quotes, as in \"{text} {}\"",
                     units.first().copied().unwrap_or_default()
                 ),
+                (QuantityError::Negative { .. }, _) => {
+                    "leave the minus out: amounts are never below zero".to_owned()
+                }
                 _ => "put number and unit in quotes, the unit one of those above".to_owned(),
             },
         )
@@ -52,6 +55,12 @@ pub(crate) fn above_zero(text: &str, dimensions: &[Dimension]) -> Result<f64, Di
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_minus_is_no_matter_of_quotes() {
+        let said = amount("-1 L", &[Dimension::Volume]).map_err(|d| d.details().remedy.clone());
+        assert!(said.is_err_and(|way| way.is_some_and(|way| way.contains("minus"))));
+    }
 
     #[test]
     fn decimals_may_stand_behind_a_comma() {

@@ -1,6 +1,7 @@
 //! What a typed error means to the person who wrote the file: found, expected, remedy. The
 //! wording of all mistakes about amounts, salts, stocks and waters is in this file.
 
+use crate::bench::parse::OWN_SALT;
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{GoalError, LimitError};
@@ -194,7 +195,7 @@ pub(super) fn lookup(error: &LookupError) -> Advice {
             let advice = Advice::expected("a name or formula that `waterflight salts` lists");
             match near {
                 Some(near) => advice.and(format!("did you mean `{near}`?")),
-                None => advice.and("describe your own salt by its formula in the folder `salts`"),
+                None => advice.and(format!("a salt of your own is one file: {OWN_SALT}")),
             }
         }
     }

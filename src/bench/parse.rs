@@ -39,13 +39,27 @@ const PARTS: &[Part] = &[
 /// Spellings that are read and not offered: of a balance in earlier files, and of pH.
 const OUTDATED: [&str; 4] = ["Scale", "scale", "pH", "PH"];
 
+/// The folder of salts of one's own.
+const SALTS: &str = "salts";
+
+/// The file of a salt of one's own, for messages: the starter bench has none.
+pub(crate) const OWN_SALT: &str = "`salts/NAME.ron` with `Salt(name: \"potassium nitrate\", formula: \"KNO3\")`; \
+                                   `releases: [(\"K\", 1), (\"NO3\", 1)]` names its ions where the formula leaves \
+                                   them open";
+
 /// Parses it.
 pub(super) fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {
-    read::parse(source, Names { meaning: &meaning, outdated: &OUTDATED })
+    let is_of_salt = source.path().parent().is_some_and(|folder| folder.ends_with(SALTS));
+    let shown = if is_of_salt {
+        format!("a salt of your own is one file: {OWN_SALT}")
+    } else {
+        "the starter bench (`waterflight new DIR`) shows every file".to_owned()
+    };
+    read::parse(source, Names { meaning: &meaning, outdated: &OUTDATED, shown: &shown })
 }
 
 /// What to do about a name that is not among those expected.
-fn meaning(name: &str, expected: &[&str]) -> Option<String> {
+fn meaning(name: &str, typed: &str, expected: &[&str]) -> Option<String> {
     let is_here = |names: &[&str]| names.iter().all(|name| expected.contains(name));
     for Part { begins, inside, beside } in PARTS {
         if inside.contains(&name) && is_here(beside) {
@@ -76,7 +90,7 @@ fn meaning(name: &str, expected: &[&str]) -> Option<String> {
         }
     }
     let asked_in = if expected.contains(&"goals") { AskedIn::Goal } else { AskedIn::Analysis };
-    answer(name, "", asked_in)
+    answer(name, typed, asked_in)
 }
 
 #[cfg(test)]

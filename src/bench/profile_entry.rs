@@ -9,9 +9,7 @@ use crate::bench::water_entry::given_twice;
 use crate::bench::{explain, kept, place};
 use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
 use crate::flight::{Limit, LimitError, LimitSubject};
-use crate::quantities::spelling::leading_number;
-use crate::quantities::{Dimension, show};
-use crate::water::trade_words::{METER_SOLIDS, Meaning, meaning};
+use crate::quantities::Dimension;
 
 /// A machine as written.
 #[derive(Debug, Deserialize)]
@@ -90,10 +88,7 @@ fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSu
         .at(source, source.span_of(key))
         .found(format!("`{}`", key.text()))
         .expected(known.join(", "));
-        if meaning(key.text()) == Some(METER_SOLIDS) {
-            return diagnostic.remedy(solids_of_a_sheet(typed));
-        }
-        if let Some(said) = answer(key.text(), typed, AskedIn::Goal) {
+        if let Some(said) = answer(key.text(), typed, AskedIn::Limit) {
             return diagnostic.remedy(said);
         }
         match read::nearest(key.text(), &known) {
@@ -103,24 +98,6 @@ fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSu
             ),
         }
     })
-}
-
-/// A maker's limit on TDS may be one on what a meter shows, or on what is dissolved.
-fn solids_of_a_sheet(typed: &str) -> String {
-    /// Our choice, for the example alone: the factor that is printed on most meters (common practice), and
-    /// an amount where none was typed.
-    const FACTOR: f64 = 0.5;
-    const EXAMPLE_PPM: f64 = 150.0;
-    let Meaning { word, means, .. } = METER_SOLIDS;
-    let start = typed.find(|c: char| c.is_ascii_digit()).unwrap_or(typed.len());
-    let (before, amount) = typed.split_at(start);
-    let ppm = leading_number(amount).map_or(EXAMPLE_PPM, |(ppm, _)| ppm);
-    let before = if before.trim().is_empty() { "at most " } else { before };
-    let (us_per_cm, ppm) = (show::plain(ppm / FACTOR), show::plain(ppm));
-    format!(
-        "{word} is {means}: write `conductivity: \"{before}{us_per_cm} µS/cm\"` for {ppm} ppm at a factor of \
-         {FACTOR}; where the maker means what is really dissolved, `dissolved_solids: \"{before}{ppm} mg/L\"`"
-    )
 }
 
 fn advice(limited: LimitSubject, error: &LimitError) -> explain::Advice {

@@ -8,7 +8,7 @@ use crate::chemistry::KeyedAmounts;
 use crate::flight::{Convention, Dispenser, Flight};
 use crate::mix::MixReport;
 use crate::quantities::{Day, Litres, Millilitres, MillilitresPerLitre, show};
-use crate::session::plan::{DosedWater, Unwritable, key};
+use crate::session::plan::{DosedWater, Unwritable, key, unread};
 use crate::session::results::{PlannedWaterRecipe, SAME_MG_PER_L};
 use crate::session::serve::measured_out::{Measured, MeasuredDose, MeasuredWater, MeasuredWith};
 use crate::stock::{Bottle, Stock};
@@ -353,7 +353,7 @@ impl SessionWaters {
             format: u32,
         }
         let unreadable =
-            |error: serde_json::Error| WatersError::Unreadable { reason: error.to_string() };
+            |error: serde_json::Error| WatersError::Unreadable { reason: unread::why(&error) };
         let Version { format } = serde_json::from_str(text).map_err(unreadable)?;
         if format > WATERS_FORMAT {
             return Err(WatersError::TooNew { found: format });

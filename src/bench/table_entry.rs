@@ -6,6 +6,7 @@ use std::ops::Range;
 
 use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
+use crate::bench::trade_answer::head_answer;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::{CsvRow, CsvTable};
 use crate::files::{Diagnostic, Fault, SourceText};
@@ -16,8 +17,7 @@ use crate::flight::{Goal, Target};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::text::names;
-use crate::water::trade_words::Meaning;
-use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError, trade_words};
+use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError};
 
 /// What a column holds.
 enum Column {
@@ -144,20 +144,11 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
                 .wrong(format!("`{}` is not a measure known here", key.trim()))
                 .found(format!("the head `{head}`"))
                 .expected("as in `hardness [mg/L as CaCO3]`, or `name`, or `ph`");
-            if let Some(Meaning { word, means, write }) = trade_words::meaning(key) {
-                let (key, example) = write.split_once(':').unwrap_or((write, ""));
-                // The unit that stands in the head, or that of the example behind its number.
-                let example = example.trim_matches([' ', '"']);
-                let of_example = example.split_once(' ').map_or("…", |(_, unit)| unit);
-                let unit = match &unit {
-                    Some(unit) if key != "conductivity" => unit,
-                    _ => of_example,
-                };
-                return diagnostic
-                    .remedy(format!("{word} is {means}: name the column `{key} [{unit}]`"));
+            if let Some(said) = head_answer(key, unit.as_deref()) {
+                return diagnostic.remedy(said);
             }
             diagnostic
-                .remedy(format!("measures are {}", Measure::KEYS.join(", ")))
+                .remedy(format!("measures are {}; ph and conductivity", Measure::KEYS.join(", ")))
                 .near(key.trim(), Measure::KEYS)
         })
     };
@@ -170,7 +161,9 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
 /// `hardness °dH`: a unit that stands behind the name of a column without brackets.
 fn unit_behind(head: &str) -> Option<(&str, &str)> {
     let mut places = head.match_indices(' ').map(|(at, _)| head.split_at(at));
-    places.find(|(_, unit)| Unit::parse(unit).is_ok()).map(|(key, unit)| (key.trim(), unit.trim()))
+    let is_unit =
+        |unit: &str| Unit::parse(unit).is_ok() || us_per_cm_at_25(&format!("1 {unit}")).is_some();
+    places.find(|(_, unit)| is_unit(unit.trim())).map(|(key, unit)| (key.trim(), unit.trim()))
 }
 
 /// The cell with the unit of its column, where it has none of its own.

@@ -208,7 +208,14 @@ pub(super) fn measure_of(
         .found(format!("`{}`", key.text()))
         .expected(Measure::KEYS.join(", "));
         if let Some(said) = answer(key.text(), typed, asked_in) {
-            return diagnostic.remedy(said);
+            // A conductivity is none of the amounts of an analysis.
+            let stands = match asked_in {
+                AskedIn::Analysis if said.contains("`conductivity: ") => {
+                    "; a conductivity stands beside `analysis: ( … )`, not inside"
+                }
+                _ => "",
+            };
+            return diagnostic.remedy(said + stands);
         }
         let key = key.text();
         if asked_in == AskedIn::Goal

@@ -118,6 +118,16 @@ impl<'a> Questioner<'a> {
     }
 }
 
+/// What a question asks, with its choices.
+fn choices_of(question: &Question) -> String {
+    let choices = (1..).zip(&question.choices).map(|(n, choice)| format!("{n} {choice}"));
+    let choices: Vec<String> = choices.collect();
+    match choices.as_slice() {
+        [] => question.text.clone(),
+        some => format!("{} {}", question.text, some.join("; ")),
+    }
+}
+
 impl Asker for Questioner<'_> {
     fn ask(&mut self, question: &Question) -> Result<Reply, Diagnostic> {
         if let Source::File(file) = &self.source {
@@ -128,7 +138,7 @@ impl Asker for Questioner<'_> {
                     format!("the question `{}` has no answer here", question.key),
                 )
                 .about(file)
-                .expected(question.text.clone())
+                .expected(choices_of(question))
                 .remedy(format!("add a line `{}: …`", question.key))),
             };
         }

@@ -35,6 +35,7 @@ mod outcome;
 mod pack;
 mod print;
 mod progress;
+mod quotes;
 mod read;
 mod ready_product;
 mod salts;
@@ -67,6 +68,7 @@ use arguments::{Arguments, Command};
 pub use outcome::{Channel, Screens, Status};
 use outcome::{Ending, How, Kind};
 
+use crate::files::Fault;
 use crate::text::Extent;
 
 /// Runs the program on the process's own arguments; results go to `out`, mistakes to `errors`. JSON,
@@ -79,7 +81,13 @@ pub fn run(
 ) -> Status {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => return outcome::usage(&error, out, errors, screens),
+        Err(error) => {
+            let Some(mistake) = quotes::of_refused(&error) else {
+                return outcome::usage(&error, out, errors, screens);
+            };
+            let ending = Ending { partly: false, writes: false, kind: Kind::Words };
+            return outcome::finish(Err(mistake.into()), ending, out, errors, screens);
+        }
     };
     let bench = arguments.bench.as_deref();
     let extent = if arguments.full { Extent::Full } else { Extent::Screen };
@@ -148,6 +156,10 @@ pub fn run(
         Command::Sources(options) => sources::run(options, how),
         Command::Completions { shell } => Ok(names::script(*shell)),
     };
+    let result = result.map_err(|mistakes| match mistakes.fault() {
+        Fault::Choice => quotes::of_failed().map_or(mistakes, Into::into),
+        _ => mistakes,
+    });
     let kind = match &arguments.command {
         command if arguments.json || command.gives_data() => Kind::Data,
         Command::Mix { .. } => Kind::ColouredWords,

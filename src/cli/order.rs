@@ -11,7 +11,7 @@ use crate::quantities::{Dimension, Millilitres, Quantity};
 /// What a flight asks of the bench, beside or instead of what its file says.
 #[derive(Debug, Default, Args)]
 pub(super) struct OrderOptions {
-    /// Doses in steps of this dispenser of bench.ron.
+    /// Doses in steps of this dispenser of bench.ron; `none` for doses without steps.
     #[arg(long, value_name = "NAME")]
     dispenser: Option<String>,
     /// Size of a bottle, instead of that of the flight: mL, L, US gal, US fl oz, imp fl oz.
@@ -48,7 +48,7 @@ pub(super) struct OrderOptions {
     #[arg(
         long,
         value_name = "TARGET",
-        conflicts_with_all = ["dispenser", "fewest", "at_most", "same", "left", "with", "without"]
+        conflicts_with_all = ["fewest", "at_most", "same", "left", "with", "without"]
     )]
     nearest_to: Option<String>,
 }

@@ -233,6 +233,7 @@ pub(super) fn usage(
         let text = ["invalid digit found in string", "cannot parse integer from empty string"]
             .iter()
             .fold(text, |text, said| text.replace(said, "a whole number belongs here, as in 3"));
+        let text = bounds_in_words(&text);
         if is_terminal { fitted(&text).into_owned() } else { text }
     };
     if error.use_stderr() {
@@ -242,6 +243,22 @@ pub(super) fn usage(
         let written =
             out.write_all(text(screens.out.in_colour, screens.out.is_terminal).as_bytes());
         after_writing(Status::Done, written.and_then(|()| out.flush()))
+    }
+}
+
+/// `0 is not in 1..=1000` as a sentence.
+fn bounds_in_words(text: &str) -> String {
+    const RANGE: &str = " is not in ";
+    let parts = text.split_once(RANGE).and_then(|(before, bounds)| {
+        let (least, most) = bounds.split_once("..=")?;
+        // Help has other words between the two.
+        least.chars().all(|c| c.is_ascii_digit()).then_some((before, least, most))
+    });
+    match parts {
+        Some((before, least, most)) => {
+            format!("{before} is no whole number from {least} to {most}")
+        }
+        None => text.to_owned(),
     }
 }
 

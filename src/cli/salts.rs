@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::bench::{Unread, built_in_salts, salts_of, unread_in};
+use crate::bench::{OWN_SALT, Unread, built_in_salts, salts_of, unread_in};
 use crate::cli::bench::root;
 use crate::cli::outcome::{How, Outcome, answer};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -37,9 +37,8 @@ fn unknown(error: &LookupError) -> Diagnostic {
         LookupError::Unknown { near: Some(near), .. } => {
             diagnostic.remedy(format!("did you mean `{near}`?"))
         }
-        _ => diagnostic.remedy(
-            "write the formula that stands on the bag, or describe your own salt by its formula in the \
-             folder `salts`",
-        ),
+        _ => diagnostic.remedy(format!(
+            "write the formula that stands on the bag; a salt of your own is one file: {OWN_SALT}"
+        )),
     }
 }

@@ -29,7 +29,7 @@ pub(super) struct ServeOptions {
     /// The port; that of the last time, or the first free one from 8420 on, when left out.
     #[arg(long, value_name = "PORT", value_parser = clap::value_parser!(u16).range(1..))]
     port: Option<u16>,
-    /// Where the key is kept, if not in the session's folder; it is read at the reveal.
+    /// File of the secret that opens the key, where `session plan --key` named one; read at the reveal.
     #[arg(long, value_name = "FILE", requires = "name")]
     key: Option<PathBuf>,
 }

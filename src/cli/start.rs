@@ -161,8 +161,8 @@ pub(super) fn add(
             typed(&path.file_stem().unwrap_or_default().to_string_lossy())
         ),
         Added::Water => {
-            "`waterflight targets NAME … --into FLIGHT` makes a flight of targets that uses it; of \
-                         another flight, name it in the `base`"
+            "`waterflight targets NAME … --into FLIGHT` makes a flight that uses it; in the file of a flight \
+             that is there, write its name into the list `base`"
                 .to_owned()
         }
         Added::Target => {

@@ -6,6 +6,7 @@ use crate::chemistry::KeyedAmounts;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::everyday::cost::PaidBack;
 use crate::everyday::{BatchReport, EverydayCost};
+use crate::mix::cost_text::no_price;
 use crate::quantities::show;
 use crate::stock::budget_text::two_figures;
 use crate::text::cautions;
@@ -134,8 +135,10 @@ fn searched(report: &BatchReport) -> String {
     out.push_str(&wrapped(&line, 2));
     if !report.missed_for_the_limit.is_empty() {
         let line = format!(
-            "Without the limit on the accuracy ({}) would be kept as well.",
-            report.missed_for_the_limit.join(", ")
+            "Missed only for the limit on how exactly each salt is weighed: {}. Without that limit {} kept as \
+             well.",
+            report.missed_for_the_limit.join(", "),
+            if report.missed_for_the_limit.len() == 1 { "it is" } else { "they are" }
         );
         out.push_str(&wrapped(&line, 2));
     }
@@ -298,10 +301,7 @@ pub(crate) fn cost(cost: Option<&EverydayCost>) -> String {
         4,
     );
     if !cost.without_price.is_empty() {
-        out.push_str(&wrapped(
-            &format!("  without a price, counted as nothing: {}", cost.without_price.join(", ")),
-            4,
-        ));
+        out.push_str(&wrapped(&format!("  {}", no_price(&cost.without_price)), 4));
     }
     if let (Some(ready), Some(saves)) = (cost.instead_per_l, cost.saves_per_l) {
         let beside = if saves > 0.0 {

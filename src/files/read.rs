@@ -206,10 +206,13 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
 /// What a kind of files says of the names in them.
 #[derive(Clone, Copy)]
 pub struct Names<'a> {
-    /// What a name that is not among those expected is called here, or where it belongs.
-    pub meaning: &'a dyn Fn(&str, &[&str]) -> Option<String>,
+    /// What a name that is not among those expected is called here, or where it belongs; with the text in
+    /// quotes that stands behind it, empty where there is none.
+    pub meaning: &'a dyn Fn(&str, &str, &[&str]) -> Option<String>,
     /// Spellings of earlier days that are still read and no longer offered.
     pub outdated: &'a [&'a str],
+    /// Where a whole file of this kind is to be seen.
+    pub shown: &'a str,
 }
 
 /// Parses a text into as-written values.
@@ -222,6 +225,13 @@ pub fn parse<T: DeserializeOwned>(source: &SourceText, names: Names<'_>) -> Resu
         .with_default_extension(Extensions::IMPLICIT_SOME)
         .from_str(source.text())
         .map_err(|error| explain(source, &error, names))
+}
+
+/// The text in quotes behind a name and its colon; empty where there is none.
+fn quoted_behind(text: &str, end_of_name: usize) -> &str {
+    let behind = text.get(end_of_name..).unwrap_or_default().trim_start();
+    let value = behind.strip_prefix(':').map(str::trim_start).and_then(|v| v.strip_prefix('"'));
+    value.and_then(|v| v.split_once('"')).map_or("", |(quoted, _)| quoted)
 }
 
 fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagnostic {
@@ -237,7 +247,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
             let diagnostic = content(format!("`{found}` is not a name known here"))
                 .found(format!("`{found}`"))
                 .expected(known);
-            match (names.meaning)(found, expected) {
+            match (names.meaning)(found, quoted_behind(source.text(), span.end), expected) {
                 Some(said) => diagnostic.remedy(said),
                 None => diagnostic
                     .remedy("remove it, or use one of the names above")
@@ -248,7 +258,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
             let inside = outer.as_deref().map(|o| format!(" in {o}")).unwrap_or_default();
             content(format!("`{field}` is missing{inside}"))
                 .expected(format!("`{field}: …`"))
-                .remedy("add it; the starter bench (`waterflight new DIR`) shows every file")
+                .remedy(format!("add it; {}", names.shown))
         }
         RonError::DuplicateStructField { field, .. } => {
             content(format!("`{field}` is given twice"))
@@ -267,7 +277,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
                 .expected(format!("`{expected}( … )`"))
                 .remedy("move the file to the folder of its kind, or begin it with the right word")
         }
-        error => syntax::explain(source, &span, error),
+        error => syntax::explain(source, &span, error, names.shown),
     }
 }
 

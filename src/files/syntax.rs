@@ -8,7 +8,13 @@ use crate::files::brackets::{self, Fault as Bracket};
 use crate::files::{Diagnostic, Fault, SourceText};
 
 /// What is wrong at a place of a text, and what belongs there.
-pub(super) fn explain(source: &SourceText, span: &Range<usize>, error: &RonError) -> Diagnostic {
+/// `shown` says where a whole file of its kind is to be seen.
+pub(super) fn explain(
+    source: &SourceText,
+    span: &Range<usize>,
+    error: &RonError,
+    shown: &str,
+) -> Diagnostic {
     let text = source.text();
     let here = first_line(text.get(span.clone()).unwrap_or_default().trim()).to_owned();
     if text.trim().is_empty() {
@@ -75,7 +81,7 @@ pub(super) fn explain(source: &SourceText, span: &Range<usize>, error: &RonError
         return at(source, span, "this text stands where named values belong")
             .found(format!("`{}`", word.map_or(here, |(_, value)| value)))
             .expected("a word and round brackets, or round brackets alone: `Word( … )`, `( … )`")
-            .remedy("the starter bench (`waterflight new DIR`) shows every file");
+            .remedy(shown);
     }
     if let Some((place, value)) = &word
         && !value.starts_with(['"', '(', '[', '{'])

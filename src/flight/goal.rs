@@ -127,9 +127,26 @@ impl Goal {
         self.with_amounts(|native| show::for_reading(native, self.native_per_unit))
     }
 
-    /// What is wanted with every digit it has: reads back as it is, but for the weight.
+    /// What is wanted with every digit it has: reads back as it is, but for the weight. The usual tolerance
+    /// is left out where nobody would write it: 1 mg/L as CaCO3 in a degree.
+    ///
+    /// ```
+    /// use waterflight::flight::Goal;
+    /// use waterflight::water::Measure;
+    /// let words = |text| Goal::parse(Measure::Alkalinity, text).unwrap().exact_words();
+    /// assert_eq!(words("0 °dH"), "0 °dH");
+    /// assert_eq!(words("3 °dH"), "3 ± 0.15 °dH");
+    /// ```
     #[must_use]
     pub fn exact_words(&self) -> String {
+        if let Band::Near(v) = self.band
+            && self.has_usual_tolerance()
+            && show::as_written(self.tolerance, self.native_per_unit)
+                != show::for_reading(self.tolerance, self.native_per_unit)
+        {
+            let value = show::as_written(v, self.native_per_unit);
+            return format!("{value} {}", self.unit.symbol());
+        }
         self.with_amounts(|native| show::as_written(native, self.native_per_unit))
     }
 

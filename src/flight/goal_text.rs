@@ -131,6 +131,19 @@ impl Goal {
         })
     }
 
+    /// Whether its tolerance is the one that a goal has which states none.
+    pub(super) fn has_usual_tolerance(&self) -> bool {
+        let asked = match self.subject {
+            Subject::Measure(measure) => Asked::Measure(measure),
+            Subject::Ratio { of, to, .. } => Asked::Ratio(of, to),
+        };
+        let usual = match self.band {
+            Band::Near(_) => default_tolerance(asked, self.band),
+            _ => 0.0,
+        };
+        (self.tolerance - usual).abs() <= f64::EPSILON * usual
+    }
+
     /// Reads a goal on the ratio of two measures: `2 meq/meq`, `at least 1.5 mol/mol`.
     ///
     /// # Errors

@@ -1,5 +1,6 @@
 //! Which bags there are: salt and hydrate by what the label says.
 
+use crate::bench::OWN_SALT;
 use crate::guide::talk::{Question, Stop, Talk, is_nothing};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Within};
@@ -56,7 +57,7 @@ pub(super) fn bag(
         key,
         text,
         format!(
-            "Known salts: {}. Another one is described in a file of the folder `salts`.",
+            "Known salts: {}. Another one is one file of the bench: {OWN_SALT}.",
             salts
                 .iter()
                 .map(|s| format!("{} ({})", s.name, s.formula))
@@ -96,10 +97,15 @@ pub(super) fn bag(
             // A bare 99 can only be percent; a bare 1 may be all of it, or next to nothing.
             let text = match bare_number(text) {
                 Ok(number) if number > 1.0 => format!("{text} %"),
+                Ok(_) => {
+                    return Err(format!(
+                        "`{text}` may be a part of one or per cent: write `{text} %`, or all of it as `100 %`"
+                    ));
+                }
                 _ => text.to_owned(),
             };
-            Within::parse_as(&text, &[Dimension::Percent])
-                .map_err(|error| format!("{error}; write it as in `99 %`"))
+            Within::parse_as(&text, &[Dimension::Percent, Dimension::MassFraction])
+                .map_err(|error| format!("{error}; write it as in `99 %` or `990 g/kg`"))
                 .and_then(|within| {
                     let low = within.value - within.half_width.unwrap_or(0.0);
                     let sound = within.value <= 1.0 && low > 0.0;

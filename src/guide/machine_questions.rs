@@ -1,8 +1,8 @@
 //! The machine that the water goes through, and what its maker allows.
 
+use crate::bench::check_text;
 use crate::bench::trade_answer::AskedIn;
-use crate::flight::{Limit, LimitSubject};
-use crate::guide::talk::{Question, Stop, Talk};
+use crate::guide::talk::{Question, Stop, Talk, why_refused};
 use crate::guide::typed_measures::split;
 use crate::guide::write_bench::{goal_lines, quoted};
 use crate::quantities::{Dimension, Quantity};
@@ -77,13 +77,11 @@ pub(super) fn machine(talk: &mut Talk<'_>) -> Result<MachineText, Stop> {
         .or_none("no more limits");
         let known: Vec<String> = limits.iter().map(|(key, _)| key.clone()).collect();
         let said = talk.ask(&question, move |line| {
-            let said = split(line, AskedIn::Goal)?;
-            for (key, text) in &said {
-                let subject =
-                    LimitSubject::from_key(key).ok_or_else(|| format!("no limit on {key}"))?;
-                Limit::parse(subject, text).map_err(|error| {
-                    format!("{error}; write `max` or `min` before it, or two values")
-                })?;
+            let said = split(line, AskedIn::Limit)?;
+            let lines = goal_lines(said.iter().map(|(k, t)| (k, t)), 0);
+            let text = format!("Bench(title: \"-\", machine: (name: \"-\", limits: (\n{lines})))");
+            check_text::settings(&text).map_err(|wrong| why_refused(&wrong.into_first()))?;
+            for (key, _) in &said {
                 if known.contains(key) {
                     return Err(format!("{key} is limited already"));
                 }

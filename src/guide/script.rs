@@ -17,6 +17,8 @@ const TAKEN_BACK: &str = "# back: ";
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Script {
     answers: Vec<(String, String)>,
+    /// The file that they were read from.
+    source: Option<SourceText>,
 }
 
 impl Script {
@@ -47,6 +49,7 @@ impl Script {
             };
             script.set(&key.trim().to_lowercase(), answer.trim());
         }
+        script.source = Some(source);
         Ok(script)
     }
 
@@ -54,6 +57,20 @@ impl Script {
     #[must_use]
     pub fn get(&self, key: &str) -> Option<&str> {
         self.answers.iter().find(|(known, _)| known == key).map(|(_, answer)| answer.as_str())
+    }
+
+    /// A mistake in the answer to a question, at its line where it was read from a file.
+    #[must_use]
+    pub fn mistake(&self, key: &str, title: String) -> Diagnostic {
+        match &self.source {
+            Some(source) => {
+                let found = format!("`{key}`");
+                Diagnostic::new(Fault::Content, title)
+                    .at(source, place_of(source, key))
+                    .found(found)
+            }
+            None => Diagnostic::new(Fault::Choice, title),
+        }
     }
 
     /// Sets an answer.

@@ -319,12 +319,11 @@ fn unasked(script: &Script, asked: &[String]) -> Result<(), Stop> {
         return Ok(());
     };
     let known: Vec<&str> = asked.iter().map(String::as_str).collect();
-    let diagnostic = Diagnostic::new(
-        crate::files::Fault::Choice,
-        format!("no question is called `{key}` after the other answers"),
-    )
-    .expected(known.join(", "));
-    Err(Stop::Mistake(match crate::files::read::nearest(key, &known) {
+    let title = format!("no question is called `{key}` after the other answers");
+    let diagnostic = script.mistake(key, title).expected(known.join(", "));
+    // What begins like it is nearer than what only looks like it: `balance` is `balance step`.
+    let begins = known.iter().copied().find(|name| name.starts_with(&format!("{key} ")));
+    Err(Stop::Mistake(match begins.or_else(|| crate::files::read::nearest(key, &known)) {
         Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
         None => diagnostic.remedy("leave the answer out"),
     }))

@@ -2,7 +2,8 @@
 
 use crate::bench::trade_answer::{AskedIn, answer};
 use crate::files::read;
-use crate::water::Measure;
+use crate::flight::LimitSubject;
+use crate::water::{Measure, trade_words};
 
 /// What stands before a measure that was not measured and is taken to be something.
 pub(super) const ASSUMED: &str = "assumed";
@@ -17,9 +18,7 @@ pub(super) fn split(line: &str, asked_in: AskedIn) -> Result<Vec<(String, String
         let word = piece.split_whitespace().next().unwrap_or_default().trim_end_matches([':', '=']);
         match head(&piece) {
             Some((key, rest)) => pieces.push((key, rest)),
-            None if crate::water::trade_words::meaning(word).is_some() => {
-                return Err(unknown(&piece, asked_in));
-            }
+            None if from_elsewhere(&piece).is_some() => return Err(unknown(&piece, asked_in)),
             // `, weight 3` and `, tolerance 5 mg/L` belong to what stands before them.
             None => match pieces.last_mut() {
                 Some((_, before)) if belongs_to_a_goal(word) => {
@@ -110,16 +109,36 @@ fn belongs_to_a_goal(word: &str) -> bool {
     named || !word.starts_with(char::is_alphabetic)
 }
 
+/// The word from another list that a piece begins with, and the rest of it.
+fn from_elsewhere(piece: &str) -> Option<(String, String)> {
+    let words: Vec<&str> = piece.split_whitespace().collect();
+    (1..=words.len().min(3)).rev().find_map(|many| {
+        let name = words.get(..many)?.join(" ");
+        let name = name.trim_end_matches([':', '=']).trim();
+        let rest = words.get(many..)?.join(" ");
+        trade_words::in_a_sentence(name)?;
+        Some((name.to_owned(), rest.trim_start_matches([':', '=']).trim().to_owned()))
+    })
+}
+
 fn unknown(piece: &str, asked_in: AskedIn) -> String {
-    let end = |c: char| c.is_whitespace() || matches!(c, ':' | '=');
-    let (word, typed) = piece.split_once(end).unwrap_or((piece, ""));
-    if let Some(said) = answer(word, typed, asked_in) {
+    if let Some((word, typed)) = from_elsewhere(piece)
+        && let Some(said) = answer(&word, &typed, asked_in)
+    {
         return said;
     }
-    if let Some(near) = read::nearest(word, Measure::KEYS) {
+    // What a line may name beside measures depends on what is asked.
+    let known: Vec<&str> = match asked_in {
+        AskedIn::Goal => Measure::KEYS.to_vec(),
+        AskedIn::Analysis | AskedIn::Limit => LimitSubject::keys().collect(),
+    };
+    let word = piece.split(|c: char| c.is_whitespace() || matches!(c, ':' | '=')).next();
+    if let Some(word) = word
+        && let Some(near) = read::nearest(word, &known)
+    {
         return format!("`{word}` is no measure known here: did you mean `{near}`?");
     }
-    format!("`{piece}` begins with no measure known here: {}", Measure::KEYS.join(", "))
+    format!("`{piece}` begins with no measure known here: {}", known.join(", "))
 }
 
 #[cfg(test)]
@@ -166,6 +185,16 @@ mod tests {
             ])
         );
         assert!(split("GH 4", AskedIn::Goal).is_err_and(|why| why.contains("hardness")));
+        for (line, asked_in, said) in [
+            ("EC 320 µS/cm", AskedIn::Analysis, "`conductivity: \"320 µS/cm\"`"),
+            ("electrical conductivity: 0,32 mS/cm", AskedIn::Analysis, "\"0,32 mS/cm\"`"),
+            ("TDS 260 mg/L", AskedIn::Analysis, "`dissolved_solids: \"260 mg/L\"`"),
+            ("EC max 500 µS/cm", AskedIn::Limit, "`conductivity: \"max 500 µS/cm\"`"),
+            ("chlorine max 0,05 mg/L", AskedIn::Limit, "another substance than chloride"),
+            ("conductivty 3 µS/cm", AskedIn::Analysis, "`conductivity`?"),
+        ] {
+            assert!(split(line, asked_in).is_err_and(|why| why.contains(said)), "{line}");
+        }
         assert!(split("calcium", AskedIn::Goal).is_err());
     }
 }

@@ -6,9 +6,10 @@ use crate::guide::bag_questions::new_name;
 use crate::guide::talk::{Question, Stop, Talk, why_refused};
 use crate::guide::typed_measures::{ASSUMED, split};
 use crate::guide::write_bench::quoted;
+use crate::quantities::QuantityError;
 use crate::text::names;
 use crate::water::base_water::DISTILLED;
-use crate::water::{Amount, Measure};
+use crate::water::{Amount, Measure, MeasureError};
 
 /// The base waters.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -118,9 +119,32 @@ fn file(name: &str, line: &str) -> Result<String, String> {
     Ok(text)
 }
 
-/// A bare number of an ion is milligrams per litre, as the question says.
+/// A bare number of an ion is milligrams per litre, as the question says; what is wrong with it is then
+/// said of the whole amount.
 fn with_unit(measure: Measure, amount: &str) -> String {
+    let lacks_unit = matches!(
+        Amount::parse(measure, amount),
+        Err(MeasureError::Quantity(QuantityError::NoUnit { .. }))
+    );
     let in_mg = format!("{amount} mg/L");
-    let bare = Amount::parse(measure, amount).is_err();
-    if bare && Amount::parse(measure, &in_mg).is_ok() { in_mg } else { amount.to_owned() }
+    let fits = !matches!(Amount::parse(measure, &in_mg), Err(MeasureError::UnitDoesNotFit { .. }));
+    if lacks_unit && fits { in_mg } else { amount.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bare_number_is_milligrams_whatever_else_is_wrong_with_it() {
+        for (line, why) in [
+            ("Ca -4", "below zero"),
+            ("Ca 4400000", "no amount for a bench"),
+            ("hardness 7", "has no unit"),
+        ] {
+            let said = file("w", line).err().unwrap_or_default();
+            assert!(said.contains(why), "{line}: {said}");
+        }
+        assert!(file("w", "Ca 44").is_ok_and(|text| text.contains("\"44 mg/L\"")));
+    }
 }

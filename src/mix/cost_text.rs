@@ -3,6 +3,23 @@
 use crate::mix::CostReport;
 use crate::quantities::show;
 use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::water::base_water::DISTILLED;
+
+/// That things without a price count as nothing, and where a price is written.
+pub(crate) fn no_price(names: &[String]) -> String {
+    let is_distilled = |name: &String| name == DISTILLED;
+    let mut ways = Vec::new();
+    if names.iter().any(is_distilled) {
+        ways.push("`distilled_price: \"0.40 per L\"` in bench.ron");
+    }
+    if !names.iter().all(is_distilled) {
+        ways.push(
+            "`price: \"0.40 per L\"` in the file of a water, `lot: (price: \"7.90 per kg\")` in that of a stock",
+        );
+    }
+    let names = names.join(", ");
+    format!("no price is stated for {names}: counted as nothing; write {}", ways.join(", "))
+}
 
 /// The cost of every water and of the flight.
 pub(crate) fn text(report: &CostReport) -> String {
@@ -24,8 +41,8 @@ pub(crate) fn text(report: &CostReport) -> String {
     let mut out = format!("\n{}", table_text(&rows));
     out.push_str(&format!("one bottle of each: {}\n", show::fixed(report.flight, 3)));
     if !report.without_price.is_empty() {
-        let names = report.without_price.join(", ");
-        out.push_str(&wrapped(&format!("* no price is stated for {names}: counted as nothing"), 2));
+        let said = format!("* {}", no_price(&report.without_price));
+        out.push_str(&wrapped(&said, 2));
     }
     if report.mixed_money {
         out.push_str("* the prices are in different currencies: the sums mean nothing\n");

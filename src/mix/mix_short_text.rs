@@ -2,6 +2,7 @@
 //! and what is missed. [`mix_text`](crate::mix::mix_text) has the rest.
 
 use crate::mix::MixReport;
+use crate::mix::cost_text::no_price;
 use crate::mix::dose_table;
 use crate::mix::mix_report::{BasePart, GoalLine, WaterMix};
 use crate::mix::order_report::LeftReport;
@@ -62,8 +63,7 @@ pub fn text(report: &MixReport) -> String {
     if let Some(cost) = report.cost.as_ref().filter(|_| report.chosen_by_cost)
         && !cost.without_price.is_empty()
     {
-        let names = cost.without_price.join(", ");
-        let said = format!("* chosen by cost; no price is stated for {names}: counted as nothing");
+        let said = format!("* chosen by cost; {}", no_price(&cost.without_price));
         out.push_str(&wrapped(&said, 2));
     }
     out.push_str(&note_text::against_files(report.notes.iter()));

@@ -14,6 +14,7 @@ use crate::flight::{Convention, Flight, Target};
 use crate::mix::spread_base::{Blend, exact_analyses};
 use crate::mix::spread_readout::{Readout, Totals, USUAL};
 use crate::planner::Plan;
+use crate::quantities::Unit;
 use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
 use crate::quantities::uncertain::{monte_carlo, propagate_into};
 use crate::stock::budget::{BudgetLine, budget};
@@ -52,10 +53,12 @@ pub struct WaterSpread {
 /// An expanded uncertainty with its budget.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Expanded {
-    /// What it belongs to: a stock (mL per bottle) or a measure.
+    /// What it belongs to: a stock, dosed into a bottle, or a measure.
     pub of: String,
-    /// The value.
+    /// The value, in its unit as all numbers here.
     pub value: f64,
+    /// mL of a dose, that of the goal of a measure.
+    pub unit: &'static str,
     /// Its expanded uncertainty.
     pub expanded: f64,
     /// The sources that matter, largest first.
@@ -331,9 +334,11 @@ impl<'a> WaterModel<'a> {
                 results
             })
         });
-        let goals = self.target.goals.iter().map(|g| g.subject.key());
-        let names = self.parts.iter().map(|p| p.name.to_owned()).chain(goals);
-        let mut lines: Vec<Expanded> = names
+        let goals = self.target.goals.iter().map(|g| (g.subject.key(), g.unit.symbol()));
+        let millilitre = Unit::Millilitre.symbol();
+        let doses = self.parts.iter().map(|p| (p.name.to_owned(), millilitre));
+        let mut lines: Vec<Expanded> = doses
+            .chain(goals)
             .zip(&results)
             .enumerate()
             .map(|(n, (of, result))| self.expanded(of, result, drawn.get(n)))
@@ -357,10 +362,16 @@ impl<'a> WaterModel<'a> {
         }
     }
 
-    fn expanded(&self, of: String, result: &Uncertain, drawn: Option<&Drawn>) -> Expanded {
+    fn expanded(
+        &self,
+        (of, unit): (String, &'static str),
+        result: &Uncertain,
+        drawn: Option<&Drawn>,
+    ) -> Expanded {
         Expanded {
             of,
             value: result.value,
+            unit,
             expanded: result.expanded(),
             budget: budget(result, &self.uncertainty_sources),
             drawn: drawn.map(|d| DrawnLine {

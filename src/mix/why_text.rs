@@ -30,7 +30,7 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
         0 => "All goals can be kept but for rounding.\n",
         1 => "This goal cannot be kept, whatever becomes of the others:\n",
         2 => "These goals cannot both be kept; either can:\n",
-        _ => "These goals cannot all be kept; without any one of them the others listed can:\n",
+        _ => "These goals cannot all be kept together:\n",
     });
     for goal in &report.conflict {
         screen.push(&wrapped(&format!("  {goal}"), 4));
@@ -104,15 +104,18 @@ fn left_out(report: &WhyReport) -> String {
         (0, _) => String::new(),
         (1, 0) => "Without it other goals still cannot all be kept.".to_owned(),
         (1, _) => "Without it all other goals of the target can be kept.".to_owned(),
-        (_, 0) => "To leave out one of them is not enough: other goals of the target then still \
+        (2, 0) => "To leave out one of them is not enough: other goals of the target then still \
                    cannot all be kept."
+            .to_owned(),
+        (_, 0) => "Without any one of them the others listed can be kept, and still not all other goals of the \
+                   target."
             .to_owned(),
         (all, some) if all == some => {
             "Without any one of them all other goals of the target can be kept.".to_owned()
         }
         _ => format!(
-            "All other goals of the target can be kept without {}, and of these goals without no \
-             other one alone.",
+            "All other goals of the target can be kept without {}; to leave out another one of these alone is \
+             not enough.",
             enough.join(", or without ")
         ),
     }
@@ -152,17 +155,22 @@ fn reason_words(reason: ReasonLine, charges: &ChargeLine) -> String {
 /// The charge argument in plain words.
 fn charges(line: &ChargeLine) -> String {
     let meq = show::three_figures;
-    let room = |most: Option<f64>| {
-        most.map_or("set no limit to".to_owned(), |v| format!("leave room for {} meq/L of", meq(v)))
-    };
     if line.can_cancel {
+        let room = |of: &str, most: Option<f64>| most.map(|v| format!("{} meq/L of {of}", meq(v)));
+        let rooms = [
+            room("cations", line.cations_most_meq_per_l),
+            room("anions", line.anions_most_meq_per_l),
+        ];
+        let rooms: Vec<String> = rooms.into_iter().flatten().collect();
+        let allowed = match rooms.as_slice() {
+            [] => "limit neither".to_owned(),
+            some => format!("allow up to {}", some.join(" and ")),
+        };
         return format!(
-            "The charges are not the reason: all goals together ask for at least {} meq/L of \
-             cations and {} anions, and for at least {} meq/L of anions and {} cations.",
+            "The charges are not the reason: all goals together ask for at least {} meq/L of cations and {} \
+             meq/L of anions, and {allowed}.",
             meq(line.cations_least_meq_per_l),
-            room(line.anions_most_meq_per_l),
             meq(line.anions_least_meq_per_l),
-            room(line.cations_most_meq_per_l),
         );
     }
     let (more, less, asked, left) =

@@ -101,7 +101,7 @@ impl NextReport {
             self.tried,
             match self.not_counted.as_slice() {
                 [] => String::new(),
-                asked => format!(" in doses of any size, but for {}", asked.join(" and ")),
+                asked => format!(" (not counted in: {})", asked.join(" and ")),
             }
         ));
         page.say(self.shape.clone().unwrap_or_else(|| {

@@ -190,7 +190,7 @@ pub enum QuantityError {
         text: String,
     },
     /// The number has a comma that may be one of decimals or of thousands.
-    #[error("`{text}` can be read in two ways: {}", ways(text))]
+    #[error("{}", comma(text))]
     Comma {
         /// The text as written.
         text: String,
@@ -372,17 +372,25 @@ fn decimal_point(number: &str) -> Option<String> {
     (!may_be_thousands && !again).then(|| number.replacen(',', ".", 1))
 }
 
-/// Both ways to read a number with a comma, for messages.
-fn ways(text: &str) -> String {
+/// What is open about a number with a comma, and the ways to write it.
+fn comma(text: &str) -> String {
     let number: String =
         text.trim().chars().take_while(|c| c.is_ascii_digit() || matches!(c, ',' | '.')).collect();
     let commas = number.matches(',').count();
     match (commas, number.contains('.')) {
-        (1, false) => format!("{} or {}", number.replace(',', ""), number.replacen(',', ".", 1)),
+        (1, false) => format!(
+            "`{text}` can be read in two ways: {} or {}",
+            number.replace(',', ""),
+            number.replacen(',', ".", 1)
+        ),
         (1, true) if number.rfind(',') > number.rfind('.') => {
-            format!("decimals are {}", number.replace('.', "").replace(',', "."))
+            let plain = number.replace('.', "").replace(',', ".");
+            format!("`{text}` has a point and a comma: without the mark of thousands it is {plain}")
         }
-        _ => format!("without thousands it is {}", number.replace(',', "")),
+        _ => {
+            let plain = number.replace(',', "");
+            format!("`{text}` has commas between its thousands: without them it is {plain}")
+        }
     }
 }
 

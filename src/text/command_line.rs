@@ -64,6 +64,14 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
             last = more;
             lines.next();
         }
+        // What grows is broken afresh, to the end of its paragraph.
+        if !is_next(&whole) && with_option(&whole, &option) != whole {
+            while let Some(more) = lines.peek().filter(|m| !begins_anew(m) && goes_on(last, m)) {
+                whole = format!("{whole} {}", more.trim());
+                last = more;
+                lines.next();
+            }
+        }
         let end = if last.ends_with('\n') { "\n" } else { "" };
         let changed = with_option(&whole, &option);
         if changed == line.trim_end() {
@@ -81,6 +89,11 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
 fn is_next(line: &str) -> bool {
     let next = line.strip_prefix("Next: ").or_else(|| line.strip_prefix("next: "));
     next.is_some_and(|next| next.starts_with(PROGRAM))
+}
+
+/// Whether a line is a note or a step of its own.
+fn begins_anew(line: &str) -> bool {
+    is_next(line) || line.trim_start().starts_with(['*', '!', '-'])
 }
 
 /// Whether a command that begins in a line may go on in the one after it.
@@ -156,6 +169,12 @@ mod tests {
                     records one).\n";
         let said = for_bench(note, Path::new("/tmp/some/where"));
         assert!(said.contains("\n  (`waterflight weighed --bench /tmp/some/where`"), "{said}");
+        let paragraph = fitted(
+            "`waterflight targets NAME … --into FLIGHT` makes a flight of them. They are starting points, not \
+             findings about taste.\n",
+        );
+        let said = for_bench(&paragraph, Path::new("b"));
+        assert!(said.contains("flight of them. They\nare starting"), "{said}");
         let plain = "Next: waterflight mix f\nNot wrapped\n";
         assert_eq!(
             for_bench(plain, Path::new("b")),

@@ -11,12 +11,36 @@ pub struct Meaning {
     pub write: &'static str,
 }
 
-/// The dissolved solids of a meter.
-pub const METER_SOLIDS: Meaning = Meaning {
-    word: "TDS as a meter shows it",
-    means: "a conductivity times a factor of the meter",
+/// Dissolved solids: of a meter or of a laboratory, which the word leaves open.
+pub const SOLIDS: Meaning = Meaning {
+    word: "TDS",
+    means: "a conductivity times a factor where a meter shows it, and `dissolved_solids` here where a \
+            laboratory found it",
     write: "conductivity: \"260 ppm factor 0.5\"",
 };
+
+/// What a meter measures, as its display calls it.
+pub const CONDUCTIVITY: Meaning = Meaning {
+    word: "EC",
+    means: "what a meter measures, `conductivity` here",
+    write: "conductivity: \"520 µS/cm\"",
+};
+
+/// Substances whose names are like that of a measure, with the measure that they are not.
+const OTHER_SUBSTANCES: &[(&str, &str)] = &[
+    ("chlorine", "chloride"),
+    ("chlor", "chloride"),
+    ("chlorite", "chloride"),
+    ("chlorate", "chloride"),
+    ("nitrite", "nitrate"),
+    ("nitrit", "nitrate"),
+    ("sulfite", "sulfate"),
+    ("sulphite", "sulfate"),
+    ("sulfit", "sulfate"),
+    ("sulfide", "sulfate"),
+    ("sulphide", "sulfate"),
+    ("sulfid", "sulfate"),
+];
 
 /// Our choice of words; the meanings are common practice of water tests and their labels.
 const WORDS: &[(&[&str], Meaning)] = &[
@@ -45,7 +69,19 @@ const WORDS: &[(&[&str], Meaning)] = &[
             write: "alkalinity: \"3 °dH\"",
         },
     ),
-    (&["tds", "total dissolved solids", "ppm", "ec"], METER_SOLIDS),
+    (&["tds", "total dissolved solids", "ppm"], SOLIDS),
+    (
+        &[
+            "ec",
+            "electrical conductivity",
+            "electric conductivity",
+            "specific conductance",
+            "conductance",
+            "leitfähigkeit",
+            "leitfaehigkeit",
+        ],
+        CONDUCTIVITY,
+    ),
     (
         &["dry residue", "residue", "abdampfrückstand", "residuo fisso"],
         Meaning {
@@ -87,10 +123,32 @@ pub fn meaning(word: &str) -> Option<Meaning> {
     WORDS.iter().find(|(words, _)| known(words)).map(|(_, meaning)| *meaning)
 }
 
+/// The measure whose name a substance is like and which it is not.
+///
+/// ```
+/// assert_eq!(waterflight::water::trade_words::unlike("Chlorine"), Some("chloride"));
+/// ```
+#[must_use]
+pub fn unlike(word: &str) -> Option<&'static str> {
+    let word = word.trim().to_lowercase();
+    OTHER_SUBSTANCES.iter().find(|(name, _)| *name == word).map(|(_, measure)| *measure)
+}
+
 /// What a word from elsewhere is called here, in a sentence.
 #[must_use]
 pub fn in_a_sentence(word: &str) -> Option<String> {
-    meaning(word).map(|Meaning { word, means, .. }| format!("{word} is {means}"))
+    let meant = meaning(word).map(|Meaning { word, means, .. }| format!("{word} is {means}"));
+    let other = || unlike(word).map(|measure| another_substance(word, measure));
+    meant.or_else(other)
+}
+
+/// That a substance is not the measure that its name is like.
+#[must_use]
+pub fn another_substance(word: &str, measure: &str) -> String {
+    format!(
+        "{} is another substance than {measure}, and nothing here is computed of it",
+        word.trim()
+    )
 }
 
 #[cfg(test)]
@@ -104,6 +162,10 @@ mod tests {
             assert!(words.iter().all(|w| Measure::from_key(w).is_none()), "{words:?}");
             let key = meaning.write.split(':').next().unwrap_or_default();
             assert!(Measure::from_key(key).is_some() || key == "conductivity", "{key}");
+        }
+        for (word, measure) in OTHER_SUBSTANCES {
+            assert!(Measure::from_key(word).is_none() && meaning(word).is_none(), "{word}");
+            assert!(Measure::KEYS.contains(measure), "{measure}");
         }
     }
 }

@@ -4,7 +4,9 @@ use thiserror::Error;
 
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, GoalError, Subject, Target};
-use crate::water::Measure;
+use crate::quantities::spelling::bare_number;
+use crate::quantities::{QuantityError, show};
+use crate::water::{Measure, MeasureError};
 
 /// The field of magnesium's share in hardness.
 pub(super) const SHARE: &str = "share";
@@ -76,7 +78,8 @@ impl Asked {
     /// A goal with the unit that a share need not name, and the tolerance of the page where it states
     /// none itself and can have one.
     fn whole(&self, key: &str, text: &str) -> String {
-        let with_unit = format!("{text} {SHARE_UNIT}");
+        let share = of_one(text);
+        let with_unit = format!("{share} {SHARE_UNIT}");
         let text = if key == SHARE && !text.contains('/') { with_unit.as_str() } else { text };
         let own = ["±", "+/-", "+-", "at most", "at least", "between", "within", ","];
         match &self.tolerance {
@@ -118,10 +121,41 @@ fn keys() -> impl Iterator<Item = &'static str> {
     Measure::ALL.into_iter().map(Measure::key).chain([SHARE])
 }
 
+/// A share in per cent as a part of one: `at most 50 %` as `at most 0.5`. Behind a `±` it is a tolerance.
+fn of_one(text: &str) -> String {
+    let Some(shares) = text.trim().strip_suffix('%') else { return text.to_owned() };
+    if shares.contains(['±', ',']) || shares.contains("+-") || shares.contains("+/-") {
+        return text.to_owned();
+    }
+    let word = |word: &str| match bare_number(word.trim_end_matches('%')) {
+        Ok(percent) => show::plain(percent / 100.0),
+        Err(_) => word.to_owned(),
+    };
+    let words = shares.split_whitespace().filter(|text| *text != "%");
+    words.map(word).collect::<Vec<_>>().join(" ")
+}
+
+/// What to do about a goal whose unit is missing or fits nothing.
+fn way_out(error: &GoalError, measure: Option<Measure>) -> String {
+    match (error, measure) {
+        (
+            GoalError::Amount(
+                MeasureError::Quantity(
+                    QuantityError::NoUnit { .. } | QuantityError::UnknownUnit { .. },
+                )
+                | MeasureError::UnitDoesNotFit { .. },
+            ),
+            Some(measure),
+        ) => format!("; write one of the units {} behind it", measure.choices().join(", ")),
+        (_, None) => "; write it as in 0.4 or 40 %".to_owned(),
+        _ => String::new(),
+    }
+}
+
 fn written(name: &str, goals: Vec<(&'static str, String)>) -> Result<WrittenTarget, AskedError> {
     let bad = |of: &str, error: GoalError| AskedError {
         of: of.replace('_', " "),
-        reason: error.to_string(),
+        reason: format!("{error}{}", way_out(&error, Measure::from_key(of))),
     };
     let mut target = Target { name: name.to_owned(), goals: Vec::new() };
     let (mut kept, mut ratios) = (Vec::new(), Vec::new());
@@ -154,4 +188,22 @@ pub(super) fn fields_of(target: &Target) -> Vec<(&'static str, String)> {
         Subject::Ratio { .. } => None,
     };
     target.goals.iter().filter_map(field).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_may_be_typed_in_per_cent() {
+        for (typed, share) in [
+            ("50 %", "0.5"),
+            ("at most 40%", "at most 0.4"),
+            ("between 30 and 50 %", "between 0.3 and 0.5"),
+            ("0.4 ± 5 %", "0.4 ± 5 %"),
+            ("0,4", "0,4"),
+        ] {
+            assert_eq!(of_one(typed), share, "{typed}");
+        }
+    }
 }

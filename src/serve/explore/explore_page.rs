@@ -4,7 +4,7 @@
 use maud::{Markup, PreEscaped, html};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, PercentEncode, utf8_percent_encode};
 
-use crate::mix::mix_report::WaterMix;
+use crate::mix::mix_report::{GoalLine, WaterMix};
 use crate::quantities::show;
 use crate::serve::blind::frame;
 use crate::serve::explore::asked::{MOST_PINNED, SHARE, fields_of};
@@ -95,7 +95,7 @@ fn goals(shelf: &Shelf, asked: &Asked) -> Markup {
         div.goal {
             label.field for=(SHARE) { "share of magnesium in hardness" }
             (slider("share of magnesium", SHARE, 1.0, 0.01, "meq/meq"))
-            input type="text" id=(SHARE) name=(SHARE) value=[text(SHARE)] placeholder="as in 0.4, between 0.3 and 0.5";
+            input type="text" id=(SHARE) name=(SHARE) value=[text(SHARE)] placeholder="as in 0.4, 40 %, between 0.3 and 0.5";
         }
         details open[any_rest] {
             summary { "More measures" }
@@ -165,7 +165,7 @@ fn found(answer: &Answer) -> Markup {
                         tr {
                             th scope="row" { (goal.measure) }
                             td { (goal.in_words) }
-                            td { (goal.got.map_or_else(|| "not measured".to_owned(), show::three_figures)) }
+                            td { (got(goal)) }
                             td { @if goal.reached { "–" } @else { (show::three_figures(goal.miss)) " " (goal.unit) } }
                         }
                     }
@@ -175,6 +175,12 @@ fn found(answer: &Answer) -> Markup {
         @if let Some(map) = &answer.map { figure { (PreEscaped(map.inline())) } }
         (beside(answer))
     }
+}
+
+/// What became of a goal, in its unit.
+fn got(goal: &GoalLine) -> String {
+    let in_unit = |got: f64| format!("{} {}", show::three_figures(got), goal.unit);
+    goal.got.map_or_else(|| "not measured".to_owned(), in_unit)
 }
 
 /// A row of the comparison: what it is of, and each water's figure.
@@ -236,16 +242,16 @@ fn sections(answer: &Answer) -> Vec<(String, Vec<Row>)> {
     };
     let is_poured = |row: &Row| row.1.iter().any(|value| value.is_some_and(|ml| ml > 0.0));
     let doses: Vec<Row> = answer.stocks.iter().map(dose).filter(is_poured).collect();
-    let keys: Vec<&str> = answer
-        .waters
-        .iter()
-        .flat_map(|water| water.mg_per_l.0.iter().map(|(key, _)| *key))
-        .fold(Vec::new(), |mut keys, key| {
-            if !keys.contains(&key) {
-                keys.push(key);
-            }
-            keys
-        });
+    let base_ml = |name: &&str| {
+        of(name, &|water: &WaterMix| {
+            let part = water.base.iter().find(|part| part.water == **name);
+            Some(part.map_or(0.0, |part| 1000.0 * part.share))
+        })
+    };
+    let base =
+        each_once(answer.waters.iter().flat_map(|w| w.base.iter().map(|b| b.water.as_str())));
+    let keys =
+        each_once(answer.waters.iter().flat_map(|w| w.mg_per_l.0.iter().map(|(key, _)| *key)));
     let ion = |key: &&str| {
         of(key, &|water: &WaterMix| {
             water.mg_per_l.0.iter().find(|(k, _)| k == key).map(|(_, amount)| *amount)
@@ -256,6 +262,7 @@ fn sections(answer: &Answer) -> Vec<(String, Vec<Row>)> {
     };
     let mut sections = vec![
         ("stocks, mL per litre".to_owned(), doses),
+        ("filled up with, mL per litre".to_owned(), base.iter().map(base_ml).collect()),
         ("holds, mg/L".to_owned(), keys.iter().map(ion).collect()),
         (
             "together".to_owned(),
@@ -276,12 +283,30 @@ fn sections(answer: &Answer) -> Vec<(String, Vec<Row>)> {
             ],
         ),
     ];
-    if let Some((per_l, money)) = &answer.per_l {
-        let name = format!("a litre, {money}").trim_end_matches([',', ' ']).to_owned();
-        let row = (name, per_l.iter().map(|cost| Some(*cost)).collect());
-        sections.push(("cost of salts and base water".to_owned(), vec![row]));
+    if let Some(cost) = &answer.cost {
+        // A litre costs next to nothing.
+        let name = format!("100 litres, {}", cost.money).trim_end_matches([',', ' ']).to_owned();
+        let row = (name, cost.waters.iter().map(|water| Some(100.0 * water.per_l)).collect());
+        let title = match cost.without_price.as_slice() {
+            [] => "cost of salts and base water".to_owned(),
+            without => {
+                format!("cost; no price is stated for {}: counted as nothing", without.join(", "))
+            }
+        };
+        sections.push((title, vec![row]));
     }
+    sections.retain(|(_, rows)| !rows.is_empty());
     sections
+}
+
+/// Names in their first order, each once.
+fn each_once<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    names.fold(Vec::new(), |mut once, name| {
+        if !once.contains(&name) {
+            once.push(name);
+        }
+        once
+    })
 }
 
 fn begin_from(shelf: &Shelf, path: &str) -> Markup {

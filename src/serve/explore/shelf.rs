@@ -45,8 +45,8 @@ pub struct Shelf {
 pub struct Answer {
     /// The water that is moved, then those that are pinned.
     pub waters: Vec<WaterMix>,
-    /// What a litre of each costs, and of what money; nothing where no price is known.
-    pub per_l: Option<(Vec<f64>, String)>,
+    /// What they cost; nothing where no price is known, or prices are of several moneys.
+    pub cost: Option<CostReport>,
     /// The stocks it may have, in the order of the bench.
     pub stocks: Vec<String>,
     /// Where they lie.
@@ -86,12 +86,10 @@ impl Shelf {
             .map_err(|error| bad(error.to_string()))?
             .with_glances(&self.lab, &plans);
         let cost = CostReport::new(&report, &self.open, &self.prices);
-        let per_l = cost
-            .filter(|cost| !cost.mixed_money)
-            .map(|cost| (cost.waters.iter().map(|water| water.per_l).collect(), cost.money));
+        let cost = cost.filter(|cost| !cost.mixed_money);
         let map = self.map(&flight, &plans);
         let stocks = self.open.iter().map(|stock| stock.name().to_owned()).collect();
-        Ok(Answer { waters: report.waters, per_l, stocks, map })
+        Ok(Answer { waters: report.waters, cost, stocks, map })
     }
 
     fn map(&self, flight: &Flight, plans: &[Plan]) -> Option<Drawing> {

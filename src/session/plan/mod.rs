@@ -39,6 +39,7 @@ pub mod request;
 pub(crate) mod request_error;
 pub mod session;
 pub mod solo;
+pub(crate) mod unread;
 pub mod unwritable;
 pub mod wanted;
 pub mod williams;

@@ -14,6 +14,7 @@ use crate::session::plan::codes::numbers_in;
 use crate::session::plan::key::KEY_FORMAT;
 use crate::session::plan::layout::{cups_per_tray, lay};
 use crate::session::plan::order_balance::balance;
+use crate::session::plan::unread;
 use crate::session::plan::{Aim, AimError};
 use crate::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
 use crate::session::plan::{GENERATOR, Seed};
@@ -158,7 +159,7 @@ impl Plan {
             format: u32,
         }
         let unreadable =
-            |error: serde_json::Error| PlanError::Unreadable { reason: error.to_string() };
+            |error: serde_json::Error| PlanError::Unreadable { reason: unread::why(&error) };
         let version: Version = serde_json::from_str(text).map_err(unreadable)?;
         if version.format > PLAN_FORMAT {
             return Err(PlanError::TooNew { found: version.format });
