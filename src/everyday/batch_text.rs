@@ -5,6 +5,7 @@ use crate::assessment::{Clouding, Outlook};
 use crate::chemistry::KeyedAmounts;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::everyday::cost::PaidBack;
+use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::everyday::{BatchReport, EverydayCost};
 use crate::quantities::show;
 use crate::stock::budget_text::two_figures;
@@ -62,6 +63,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         .map(|base| format!("{} L of {}", show::three_figures(base.litres), base.water))
         .collect();
     out.push(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
+    out.instead(&while_dissolving(report.cautions.iter()));
     out.push(&searched(report));
     out.rest("\n");
     for goal in &report.goals {
@@ -110,6 +112,10 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
     out.push(&wrapped(&text, 4));
     out.push(&least(report));
     out.push(&cost(report.cost.as_ref()));
+    if !report.cautions.is_empty() {
+        out.rest("\nCautions\n");
+        out.rest(&everything(report.cautions.iter()));
+    }
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     out.end()

@@ -14,13 +14,13 @@ use crate::everyday::WeighedOut;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
 use crate::everyday::batch_recipe::{BatchRecipe, LeastBatch, Recipes};
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, ReadyProduct};
+use crate::everyday::{EverydayCost, ReadyProduct, SaltCautions};
 use crate::flight::{BaseShare, Subject};
 use crate::mix::spread_base::{Blend, exact};
 use crate::planner::lp::stages::SolveError;
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
 use crate::quantities::{Grams, show};
-use crate::stock::{DrySalt, Price, Tools};
+use crate::stock::{DrySalt, Price, Salt, Tools};
 use crate::water::Measure;
 
 /// Why there is no answer.
@@ -152,6 +152,8 @@ pub struct BatchReport {
     pub worse_than_wanted: Vec<String>,
     /// Whether the finished water stays clear.
     pub clouding: Clouding,
+    /// What to mind with each salt that is weighed.
+    pub cautions: Vec<SaltCautions>,
     /// What it costs.
     pub cost: Option<EverydayCost>,
 }
@@ -260,6 +262,7 @@ impl BatchReport {
                 .collect(),
             salts: lines,
             clouding: lab.clouding(&made.water)?,
+            cautions: SaltCautions::of(used(&weighed)),
             cost: EverydayCost::new(&salts_cost(&weighed), &poured, prices, litres, ready_product),
             base: poured
                 .into_iter()
@@ -285,6 +288,11 @@ fn missed_for_the_limit(
     let both = wanted.target.goals.iter().zip(results);
     let cost = both.filter(|(_, (limited, free))| !limited.reached && free.reached);
     Ok(cost.map(|(goal, _)| goal.subject.label()).collect())
+}
+
+/// The salts of which something is weighed.
+fn used<'a>(weighed: &[(&'a DrySalt, f64)]) -> impl Iterator<Item = &'a Salt> {
+    weighed.iter().filter(|(_, g)| *g > 0.0).map(|(bag, _)| &bag.salt)
 }
 
 /// The sums that every batch names.

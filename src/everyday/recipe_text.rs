@@ -7,7 +7,9 @@ use crate::everyday::batch_text::{cost, notes, outlook};
 use crate::everyday::concentrate::{Clarity, OnShelf};
 use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
 use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
+use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
+use crate::stock::carbonated;
 use crate::text::cautions;
 use crate::text::command_line::typed;
 use crate::text::screen::{Extent, Screen};
@@ -30,6 +32,13 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
         out.push(&head(first, report.undiluted));
     }
     out.push(&notes(&report.notes));
+    let mut of_readings: Vec<String> = Vec::new();
+    for note in all.iter().flat_map(|(r, _)| &r.notes) {
+        if !of_readings.contains(note) {
+            of_readings.push(note.clone());
+        }
+    }
+    out.instead(&notes(&of_readings));
     if all.len() > 1 {
         out.push(&wrapped(
             &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
@@ -61,14 +70,9 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     }
     out.rest(&format!("\n{}", considered(most)));
     out.rest("\nCautions\n");
-    let mut named: Vec<&str> = Vec::new();
-    for salt in all.iter().flat_map(|(r, _)| &r.advice.cautions) {
-        if !named.contains(&salt.formula.as_str()) {
-            named.push(&salt.formula);
-            let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
-            out.rest(&wrapped(&text, 4));
-        }
-    }
+    let of_all = || all.iter().flat_map(|(r, _)| &r.advice.cautions);
+    out.rest(&everything(of_all()));
+    out.instead(&while_dissolving(of_all()));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     if let Some(file) = file {
@@ -155,13 +159,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
         _ => {}
     }
     if let Some(atm) = reading.advice.pressure_atm {
-        out.push_str(&wrapped(
-            &format!(
-                "  ! PRESSURE: up to {} atm of CO2 when it is shut; leave the cap loose, open it slowly",
-                show::fixed(atm, show::decimals_for(atm, 2, 1))
-            ),
-            4,
-        ));
+        out.push_str(&wrapped(&format!("  ! {}", carbonated::pressure_in_short(atm)), 4));
     }
     match reading.split.as_deref() {
         Some([_]) => {

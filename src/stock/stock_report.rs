@@ -86,7 +86,7 @@ impl StockReport {
             mg_salt_per_ml: stock.mg_per_ml(),
             meq_per_ml: stock.meq_per_ml().value(),
             mg_per_ml: KeyedAmounts::present(&stock.composition_per_ml()),
-            cautions: recipe.salt.cautions.clone(),
+            cautions: recipe.salt.all_cautions(),
             notes: notes(stock),
             keeping: None,
             label: Vec::new(),

@@ -21,7 +21,7 @@ use crate::everyday::concentrate::{NotConsidered, RestState, at_rest};
 use crate::everyday::cost::salts_cost;
 use crate::everyday::{EverydayCost, ReadyProduct};
 use crate::quantities::Day;
-use crate::stock::{Catalogue, DrySalt, Price, Tools};
+use crate::stock::{Catalogue, DrySalt, Note, Price, Tools};
 use crate::water::Measure;
 use crate::water::base_water::DISTILLED;
 
@@ -253,7 +253,7 @@ impl ConcentrateReport {
         let indices = finished.saturation().measured(&water);
         Ok(Self {
             name: named.water.to_owned(),
-            notes: Vec::new(),
+            notes: counted_as_carbonated(bottle.salts.iter().map(|(bag, _)| bag)),
             bags: Vec::new(),
             missed: Vec::new(),
             salts: bottle.weighed(context.tools),
@@ -293,6 +293,21 @@ impl ConcentrateReport {
             cost: None,
         })
     }
+}
+
+/// That salts which need carbon dioxide to dissolve are counted as if they had it.
+pub(crate) fn counted_as_carbonated<'a>(bags: impl Iterator<Item = &'a DrySalt>) -> Vec<String> {
+    let needing = bags.filter(|bag| bag.salt.carbonation_mol_co2 > 0.0);
+    needing
+        .map(|bag| {
+            let note = Note::NeedsCarbonation {
+                stock: bag.name.clone(),
+                formula: bag.salt.formula.to_string(),
+                mol_co2: bag.salt.carbonation_mol_co2,
+            };
+            note.to_string()
+        })
+        .collect()
 }
 
 /// Whether so many doses leave no room in a litre.
