@@ -331,7 +331,7 @@ fn the_slip_that_was_made_is_the_best_explanation() -> Fallible {
         assert!(!verdict.agrees, "{slip:?} goes unseen");
         let best = verdict.explanations.first().ok_or("no explanation")?;
         assert_eq!(best.slip, slip);
-        assert!(best.off.abs() < 1e-9);
+        assert!(best.off_in_standard_uncertainties.abs() < 1e-9);
     }
     Ok(())
 }

@@ -35,7 +35,7 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
             4,
         ));
     }
-    out.rest(&cost(report.cost.as_ref()));
+    out.push(&cost(report.cost.as_ref()));
     out.rest("\nIn the bottle\n");
     out.rest(&at_rest(report));
     out.rest(&considered(Some(report)));

@@ -13,14 +13,15 @@ use crate::everyday::Wanted;
 use crate::everyday::WeighedOut;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
 use crate::everyday::batch_recipe::{BatchRecipe, LeastBatch, Recipes};
+use crate::everyday::concentrate::planned::counted_as_carbonated;
 use crate::everyday::cost::salts_cost;
 use crate::everyday::{EverydayCost, ReadyProduct, SaltCautions};
 use crate::flight::{BaseShare, Subject};
 use crate::mix::spread_base::{Blend, exact};
 use crate::planner::lp::stages::SolveError;
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
-use crate::quantities::{Grams, show};
-use crate::stock::{DrySalt, Price, Salt, Tools};
+use crate::quantities::{Fraction, Grams, show};
+use crate::stock::{DrySalt, Price, Tools};
 use crate::water::Measure;
 
 /// Why there is no answer.
@@ -97,6 +98,15 @@ pub struct BatchBase {
     pub litres: f64,
 }
 
+/// A limit on the accuracy of weighings that leaves salts out.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LeftOutAt {
+    /// The limit, %.
+    pub percent: f64,
+    /// The salts that are then not weighed.
+    pub salts: Vec<String>,
+}
+
 /// A batch of water from dry salts.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BatchReport {
@@ -150,6 +160,9 @@ pub struct BatchReport {
     pub least_with: Vec<String>,
     /// Salts that are weighed worse than that in this batch.
     pub worse_than_wanted: Vec<String>,
+    /// The limit on the accuracy from which on something would be left out; nothing where there is a
+    /// limit already, or none leaves anything out.
+    pub left_out_at: Option<LeftOutAt>,
     /// Whether the finished water stays clear.
     pub clouding: Clouding,
     /// What to mind with each salt that is weighed.
@@ -199,6 +212,7 @@ impl BatchReport {
         });
         let lines: Vec<BatchSalt> = lines.collect();
         let within_percent = 100.0 * accuracy.wanted.value();
+        let left_out_at = left_out_at(wanted, accuracy, tools, litres, &lines)?;
         let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
@@ -235,7 +249,7 @@ impl BatchReport {
             salts.iter().zip(made.g_per_l.iter().copied()).collect();
         Ok(Self {
             name: target.name.clone(),
-            notes: notes.clone(),
+            notes: notes.iter().cloned().chain(counted_as_carbonated(used(&weighed))).collect(),
             bags: Vec::new(),
             litres,
             not_weighed: not_weighed(wanted, made, &ideal, litres),
@@ -244,6 +258,7 @@ impl BatchReport {
             at_worst_g: accuracy.at_worst.map(|part| tools.balance.least_for(part).value()),
             at_worst_percent: accuracy.at_worst.map(|part| 100.0 * part.value()),
             missed_for_the_limit,
+            left_out_at,
             step_g: tools.balance.resolution.value(),
             goals,
             measures: measures.collect(),
@@ -262,7 +277,7 @@ impl BatchReport {
                 .collect(),
             salts: lines,
             clouding: lab.clouding(&made.water)?,
-            cautions: SaltCautions::of(used(&weighed)),
+            cautions: SaltCautions::of(used(&weighed).map(|bag| &bag.salt)),
             cost: EverydayCost::new(&salts_cost(&weighed), &poured, prices, litres, ready_product),
             base: poured
                 .into_iter()
@@ -290,9 +305,51 @@ fn missed_for_the_limit(
     Ok(cost.map(|(goal, _)| goal.subject.label()).collect())
 }
 
-/// The salts of which something is weighed.
-fn used<'a>(weighed: &[(&'a DrySalt, f64)]) -> impl Iterator<Item = &'a Salt> {
-    weighed.iter().filter(|(_, g)| *g > 0.0).map(|(bag, _)| &bag.salt)
+/// The bags of which something is weighed.
+fn used<'a>(weighed: &[(&'a DrySalt, f64)]) -> impl Iterator<Item = &'a DrySalt> {
+    weighed.iter().filter(|(_, g)| *g > 0.0).map(|(bag, _)| *bag)
+}
+
+/// The mildest limit on the accuracy at which a salt that is weighed worse than wanted is really left
+/// out: below the error of the worst weighing it may be weighed better instead, of another recipe.
+fn left_out_at(
+    wanted: &Wanted,
+    accuracy: Accuracy,
+    tools: &Tools,
+    litres: f64,
+    lines: &[BatchSalt],
+) -> Result<Option<LeftOutAt>, SolveError> {
+    let percent = 100.0 * accuracy.wanted.value();
+    let errors = lines.iter().map(|line| line.expanded_percent);
+    let mut worse: Vec<f64> =
+        errors.filter(|error| show::is_above_as_shown(*error, percent)).collect();
+    if accuracy.at_worst.is_some() || worse.is_empty() {
+        return Ok(None);
+    }
+    worse.sort_by(|a, b| b.total_cmp(a));
+    for error in worse {
+        let limit = just_below(error);
+        let at_worst = Some(Fraction::new(limit / 100.0));
+        let limited = Recipes::new(wanted, Accuracy { at_worst, ..accuracy }, tools)?.of(litres);
+        let Ok(BatchRecipe { weighing, .. }) = limited else { continue };
+        let is_weighed = |name: &str| {
+            let bags = wanted.salts.iter().zip(&weighing.made.g_per_l);
+            bags.into_iter().any(|(bag, g)| bag.name == name && *g > 0.0)
+        };
+        let names = lines.iter().map(|line| &line.name);
+        let salts: Vec<String> = names.filter(|name| !is_weighed(name)).cloned().collect();
+        if !salts.is_empty() {
+            return Ok(Some(LeftOutAt { percent: limit, salts }));
+        }
+    }
+    Ok(None)
+}
+
+/// The largest number of two figures below another, as a person would type it.
+fn just_below(value: f64) -> f64 {
+    let step = 10.0_f64.powf(value.log10().floor() - 1.0);
+    let below = ((value / step).ceil() - 1.0) * step;
+    show::plain(below).parse().unwrap_or(below)
 }
 
 /// The sums that every batch names.

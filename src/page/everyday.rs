@@ -2,8 +2,9 @@
 
 use maud::{Markup, html};
 
+use crate::everyday::batch_text::cost_lines;
 use crate::everyday::concentrate::ConcentrateReport;
-use crate::everyday::{BatchReport, SaltCautions};
+use crate::everyday::{BatchReport, EverydayCost, SaltCautions};
 use crate::page::labels::Label;
 use crate::page::parts::{Cell, notes, steps, table};
 use crate::page::shell;
@@ -69,6 +70,7 @@ pub fn batch(report: &BatchReport, on: &str) -> String {
             (table("goals", "", &["goal", "wanted", "got", ""], &goals))
             p.note { "Made on " span.blank {} " lot " span.blank {} " by " span.blank {} }
         }
+        (costs(report.cost.as_ref()))
         (mind(&report.cautions))
         footer {
             (notes(&report.notes))
@@ -77,6 +79,18 @@ pub fn batch(report: &BatchReport, on: &str) -> String {
     };
     let title = format!("{}: {} L", report.name, show::plain(report.litres));
     shell::document(&title, &format!("Batch card, printed {on}."), &body)
+}
+
+/// What it costs; nothing where nothing has a price.
+fn costs(cost: Option<&EverydayCost>) -> Markup {
+    html! {
+        @if let Some(cost) = cost {
+            section.card {
+                h2 { "Cost" }
+                @for line in cost_lines(cost) { p.in { (line) } }
+            }
+        }
+    }
 }
 
 /// What to mind with each salt; nothing where there is nothing.
@@ -144,6 +158,7 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
                 }
             }
         }
+        (costs(report.cost.as_ref()))
         (mind(&report.advice.cautions))
         footer {
             (notes(&report.notes))

@@ -161,6 +161,17 @@ pub enum Note {
         /// Which salt, at which temperature, by how much.
         why: String,
     },
+    /// A batch is of a lot that a batch before it was verified to hold other than its label says.
+    LotAsVerified {
+        /// The stock.
+        stock: String,
+        /// What the bag says.
+        lot: String,
+        /// The batch that was verified.
+        batch: u32,
+        /// What the bag then holds more than it says, %; negative when less.
+        percent: f64,
+    },
     /// Waters of a flight differ in what their goals leave open.
     StyleDiffers {
         /// The two ions that stand for each other.
@@ -276,6 +287,13 @@ impl fmt::Display for Note {
                 f.write_str(&style_differs(of, [least, most], *in_all))
             }
             Note::Changed(change) => write!(f, "{change}"),
+            Note::LotAsVerified { stock, lot, batch, percent } => write!(
+                f,
+                "{stock}: of the same lot, {lot}, batch {batch} was verified to hold {:.0} % {} salt than \
+                 it says. This batch counts as it was weighed until you verify it too.",
+                percent.abs(),
+                if *percent < 0.0 { "less" } else { "more" }
+            ),
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
             }
