@@ -336,6 +336,17 @@ fn the_slip_that_was_made_is_the_best_explanation() -> Fallible {
     Ok(())
 }
 
+/// What a bottle should show is what it is, whatever is then read.
+#[test]
+fn what_is_expected_does_not_follow_the_reading() -> Fallible {
+    let meter = Meter::new(MeterSettings::default())?;
+    let verdict = |read| meter.judge(read, &doses(), &Composition::PURE_WATER);
+    let (near, far) = (verdict(280.0)?, verdict(28_000.0)?);
+    assert!((near.expanded - far.expanded).abs() < 1e-9, "{near:?} {far:?}");
+    assert!((far.off_by - (far.read - far.expected)).abs() < 1e-9);
+    Ok(())
+}
+
 #[test]
 fn a_reading_that_no_slip_explains_is_left_unexplained() -> Fallible {
     let meter = Meter::new(MeterSettings::default())?;

@@ -3,9 +3,9 @@
 use crate::assessment::unknowns_text;
 use crate::assessment::{Clouding, Outlook};
 use crate::chemistry::KeyedAmounts;
+use crate::everyday::batch_limit::LeftOutAt;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::everyday::cost::PaidBack;
-use crate::everyday::dry_batch::LeftOutAt;
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::everyday::{BatchReport, EverydayCost};
 use crate::quantities::show;
@@ -113,13 +113,16 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
     out.push(&wrapped(&text, 4));
     out.push(&least(report));
     out.push(&cost(report.cost.as_ref()));
-    if !report.cautions.is_empty() {
-        out.rest("\nCautions\n");
-        out.rest(&everything(report.cautions.iter()));
-    }
+    out.rest(&to_mind(report));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     out.end()
+}
+
+/// What to mind with each salt.
+fn to_mind(report: &BatchReport) -> String {
+    let all = everything(report.cautions.iter());
+    if all.is_empty() { all } else { format!("\nCautions\n{all}") }
 }
 
 /// What was searched, what was left out, and what gives it exactly.

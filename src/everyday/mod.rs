@@ -29,6 +29,7 @@
 //! # }
 //! ```
 
+pub(crate) mod batch_limit;
 pub mod batch_poured;
 pub(crate) mod batch_recipe;
 pub mod batch_text;

@@ -4,7 +4,7 @@ use crate::chemistry::open_air::{CarbonateState, Cation, bicarbonate};
 use crate::chemistry::{Aqueous, Carbon, Conserved, Ion};
 use crate::quantities::Celsius;
 use crate::stock::Stock;
-use crate::stock::carbonated::needs_pressure_care;
+use crate::stock::carbonated;
 
 /// Molar mass of carbon dioxide from the atomic weights of CIAAW 2021 (C 12.011, O 15.999), g/mol.
 pub const CO2_G_PER_MOL: f64 = 12.011 + 2.0 * 15.999;
@@ -64,7 +64,14 @@ pub fn pressure_atm(stock: &Stock) -> Option<f64> {
     let per_kg = per_ml * (1000.0 / water_g_per_ml);
     let room = Aqueous::at(Celsius::new(ROOM_CELSIUS)).ok()?;
     let atm = room.speciate(&per_kg, Carbon::Closed).ok()?.co2_atm();
-    needs_pressure_care(atm).then_some(atm)
+    carbonated::needs_pressure_care(atm).then_some(atm)
+}
+
+/// What to mind with a stock: with its salt, and with the pressure that its solution makes.
+#[must_use]
+pub fn cautions(stock: &Stock) -> Vec<String> {
+    let pressure = pressure_atm(stock).map(carbonated::pressure_caution);
+    stock.recipe().salt.all_cautions().into_iter().chain(pressure).collect()
 }
 
 /// Carbon dioxide that a salt takes up to dissolve as bicarbonate, grams per litre of stock; 0

@@ -11,8 +11,7 @@ use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::stock::Note;
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{
-    Balance, Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, carbonated,
-    keeping, label,
+    Balance, Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping, label,
 };
 
 /// How much of a stock to make.
@@ -275,7 +274,7 @@ impl WeighReport {
             notes: strength.vague(written.name()).into_iter().collect(),
             strength,
             steps: Vec::new(),
-            cautions: cautions(written),
+            cautions: keeping::cautions(written),
             label: Vec::new(),
         };
         report.steps = steps(&report, written, tools);
@@ -293,12 +292,6 @@ fn in_the_bottle(bottle: &Bottle, in_bottle: &Stock) -> Option<InTheBottle> {
         file_g_per_kg: differ.file_g_per_kg,
         file_changed_since: differ.edited,
     })
-}
-
-/// What to mind: with the salt, and with the pressure that its solution makes.
-fn cautions(written: &Stock) -> Vec<String> {
-    let pressure = keeping::pressure_atm(written).map(carbonated::pressure_caution);
-    written.recipe().salt.all_cautions().into_iter().chain(pressure).collect()
 }
 
 /// The water that the salt is first dissolved in. Our choice: enough to dissolve all of it and
