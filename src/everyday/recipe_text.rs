@@ -19,7 +19,7 @@ use crate::text::table::{Side, table, text as table_text, wrapped};
 const SIDE_BY_SIDE: usize = 3;
 /// Our choice: readings on one screen, with fewer figures of each.
 const ON_A_SCREEN: usize = 4;
-/// Our choice: of more readings the doses of the shelf's stocks stand with the rest.
+/// Our choice: of more readings the doses of the shelf's stocks and what to mind stand with the rest.
 const WITH_STOCKS: usize = 2;
 
 /// A recipe with every reading of its names, and the flight it was written to.
@@ -72,7 +72,15 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     out.rest("\nCautions\n");
     let of_all = || all.iter().flat_map(|(r, _)| &r.advice.cautions);
     out.rest(&everything(of_all()));
-    out.instead(&while_dissolving(of_all()));
+    if all.len() <= WITH_STOCKS {
+        out.instead(&while_dissolving(of_all()));
+    }
+    for (reading, _) in &all {
+        if let Some(atm) = reading.advice.pressure_atm {
+            let text = format!("  ! {}: {}", reading.name, carbonated::pressure_in_short(atm));
+            out.instead(&wrapped(&text, 4));
+        }
+    }
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     if let Some(file) = file {

@@ -68,8 +68,8 @@ pub fn pressure_caution(atm: f64) -> String {
     );
     if is_too_much_for_a_bottle(atm) {
         format!(
-            "{builds} No bottle for drinks is made for that (at most {} bar): do NOT close it. Better \
-             do not make it: make it weaker, or keep its salts in bottles of their own.",
+            "{builds} No bottle for drinks is made for that (at most {} bar): do NOT close it, stir it. \
+             Better do not make it: make it weaker, or keep its salts in bottles of their own.",
             show::plain(MOST_BAR)
         )
     } else {
