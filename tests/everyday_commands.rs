@@ -257,3 +257,76 @@ fn what_a_recipe_is_and_how_near_it_is_to_crystals_is_said() -> Fallible {
     assert!(likely > 0);
     Ok(())
 }
+
+/// The limit that is proposed leaves out what it says.
+#[test]
+fn a_proposed_limit_leaves_something_out() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for litres in ["2 L", "5 L", "20 L"] {
+        let asked = ["batch", "middle", "--make", litres];
+        let free = json(&bench, &asked)?;
+        let Some(salts) = free.pointer("/left_out_at/salts").and_then(Value::as_array) else {
+            assert!(!run(&bench, &asked)?.contains("--at-worst"), "{litres}");
+            continue;
+        };
+        let limit = format!("{} %", number(&free, "/left_out_at/percent")?);
+        assert!(
+            joined(&run(&bench, &asked)?)
+                .contains(&format!("`--at-worst \"{limit}\"` would leave out"))
+        );
+        let limited = json(&bench, &[&asked[..], &["--at-worst", &limit]].concat())?;
+        let weighed = limited.pointer("/salts").and_then(Value::as_array).ok_or("no salts")?;
+        assert!(!salts.is_empty());
+        for salt in salts {
+            assert!(weighed.iter().all(|s| s.pointer("/name") != Some(salt)), "{litres}: {salt}");
+        }
+    }
+    Ok(())
+}
+
+/// The heat of a salt is said on every screen of what dissolves it, and the gas that one needs.
+#[test]
+fn what_dissolves_hot_says_so() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let file = bench.join("stocks").join("calcium.ron");
+    let anhydrous = fs::read_to_string(&file)?.replace("CaCl2·2H2O", "CaCl2");
+    fs::write(&file, anhydrous)?;
+    for extent in [&[][..], &["--full"]] {
+        for command in ["batch", "concentrate"] {
+            let text = joined(&run(&bench, &[&[command, "middle"], extent].concat())?);
+            assert!(text.contains("CaCl2: Gets hot when it dissolves"), "{command}: {text}");
+        }
+        let lime =
+            ["concentrate", "--reverse", "Ca(OH)2=2 g", "--into-water", "1 L", "--dose", "10 mL"];
+        let text = joined(&run(&bench, &[&lime, extent].concat())?);
+        for words in ["counted here as fully carbonated", "never in plain glass"] {
+            assert!(text.contains(words), "{words}: {text}");
+        }
+    }
+    Ok(())
+}
+
+/// The finished water of a concentrate is that of the masses as they are weighed.
+#[test]
+fn a_concentrate_is_that_of_its_weighed_masses() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let settings = bench.join("bench.ron");
+    let coarse = fs::read_to_string(&settings)?.replace("\"0.01 g\"", "\"0.1 g\"");
+    fs::write(&settings, coarse)?;
+    let bottle = ["--total", "200 g", "--dose", "4 mL"];
+    let made = json(&bench, &[&["concentrate", "middle"], &bottle[..]].concat())?;
+    let salts = made.pointer("/salts").and_then(Value::as_array).ok_or("no salts")?;
+    let part = |salt: &Value| {
+        let name = salt.pointer("/name").and_then(Value::as_str).unwrap_or_default();
+        let shown = salt.pointer("/g_shown").and_then(Value::as_str).unwrap_or_default();
+        format!("{name}={shown} g")
+    };
+    let recipe = salts.iter().map(part).collect::<Vec<_>>().join(", ");
+    let read = json(&bench, &[&["concentrate", "--reverse", &recipe], &bottle[..]].concat())?;
+    for ion in ["Ca", "Mg", "HCO3"] {
+        let of = |report: &Value, path: &str| number(report, &format!("{path}/mg_per_l/{ion}"));
+        let (one, other) = (of(&made, "")?, of(&read, "/readings/0")?);
+        assert!((one - other).abs() <= 0.01 * other.max(1.0), "{recipe}: {ion} {one} {other}");
+    }
+    Ok(())
+}

@@ -9,7 +9,7 @@ use crate::common::starter_bench;
 use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::quantities::{Celsius, Grams, Millilitres};
+use waterflight::quantities::{Celsius, Fraction, Grams, Millilitres};
 use waterflight::stock::explain::{Explanation, explanations};
 use waterflight::stock::reading::{Reading, Titration};
 use waterflight::stock::verify::{Dilution, infer};
@@ -54,6 +54,57 @@ fn another_hydrate_explains_its_factor() -> Fallible {
     });
     let (percent, waters) = taken_up.ok_or("no water was taken up")?;
     assert!((percent - 24.5).abs() < 1e-9 && (waters - 2.0).abs() < 0.01, "{percent} {waters}");
+    Ok(())
+}
+
+/// A lot of 10 % moisture: what it states is a part of what explains another strength.
+#[test]
+fn an_explanation_counts_the_moisture_of_the_lot() -> Fallible {
+    let dry = stock("CaCl2·2H2O", to_total(30.0, 1000.0))?;
+    let lot = Lot { moisture: Fraction::new(0.1), ..Lot::default() };
+    let label = Stock::new(Recipe { lot, ..dry.recipe().clone() })?;
+    // 0.8 · 0.9 = 72 % of it are the dihydrate: 28 % water, (147.01/0.72 − 110.98)/18.015 = 5.17 H2O.
+    let weak = explanations(&label, 0.8, 0.02, &catalogue()?);
+    let taken_up = weak.iter().find_map(|e| match e {
+        Explanation::TookUpWater { percent, stated_percent, waters: Some(waters), .. } => {
+            Some([*percent, *stated_percent, *waters])
+        }
+        _ => None,
+    });
+    let found = taken_up.ok_or("no water was taken up")?;
+    for (found, want) in found.into_iter().zip([28.0, 10.0, 5.17]) {
+        assert!((found - want).abs() < 0.01, "{weak:?}");
+    }
+    // 0.9/0.9: nothing clung to it.
+    let strong = explanations(&label, 1.0 / 0.9, 0.02, &catalogue()?);
+    assert!(
+        matches!(strong.first(), Some(Explanation::LessDamp { percent, .. }) if percent.abs() < 1e-9),
+        "{strong:?}"
+    );
+    // A fifth of the strength would need CaCl2 with 25 H2O, which is no solid.
+    for salt in ["CaCl2·2H2O", "MgSO4·7H2O"] {
+        let label = stock(salt, to_total(30.0, 1000.0))?;
+        let found = explanations(&label, 0.2, 0.02, &catalogue()?);
+        assert!(
+            !found.iter().any(|e| matches!(e, Explanation::TookUpWater { .. })),
+            "{salt}: {found:?}"
+        );
+    }
+    Ok(())
+}
+
+/// Two moles of potassium bicarbonate in a kilogram of water press on a bottle that is shut; a tenth
+/// does not. Of what no drinks bottle holds no bottle is advised.
+#[test]
+fn pressure_is_warned_of_by_one_rule() -> Fallible {
+    let strong = stock("KHCO3", to_total(200.0, 1200.0))?;
+    let atm = keeping::pressure_atm(&strong).ok_or("no pressure")?;
+    assert!((0.5..1.5).contains(&atm), "{atm}");
+    assert_eq!(keeping::pressure_atm(&stock("KHCO3", to_total(10.0, 1000.0))?), None);
+    assert!(keeping::carbon_dioxide_loss(&strong).is_some_and(|loss| loss.extrapolated));
+    let closed = carbonated::pressure_caution(28.0);
+    assert!(closed.contains("do NOT close it") && !closed.contains("Use a bottle"), "{closed}");
+    assert!(carbonated::pressure_caution(0.9).contains("Use a bottle made for fizzy drinks"));
     Ok(())
 }
 

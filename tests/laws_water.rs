@@ -327,7 +327,7 @@ proptest! {
         let meter = meter.map_err(|e| TestCaseError::fail(e.to_string()))?;
         let dose = Dose { stock: "one".into(), ml_per_l: 2.0, per_ml: water * 0.01 };
         if let Ok(verdict) = meter.judge(read, &[dose], &water) {
-            prop_assert!(finite(verdict.off) && verdict.uncertainty > 0.0);
+            prop_assert!(finite(verdict.off_in_standard_uncertainties) && verdict.uncertainty > 0.0);
         }
     }
 }

@@ -70,6 +70,35 @@ fn a_bag_taken_to_be_weak_is_said_to_be() -> Fallible<()> {
     Ok(())
 }
 
+/// What was verified of a lot holds for the next batch of it, and not for one of another bag.
+#[test]
+fn a_weak_bag_is_weak_for_its_next_batch_too() -> Fallible<()> {
+    let (_folder, bench) = starter_bench()?;
+    let made = |lot: &'static str| {
+        ["weighed", "calcium", "--salt", "30.52 g", "--total", "1018 g", "--lot", lot]
+    };
+    let batch = ["batch", "middle", "--make", "100 L"];
+    let grams = |report: &serde_json::Value| {
+        let salts = report["salts"].as_array().cloned().unwrap_or_default();
+        salts.iter().find(|s| s["name"] == "calcium").and_then(|s| s["g"].as_f64())
+    };
+    run(&bench, &made("A17"))?;
+    let read = ["verify", "calcium", "--read", "217 µS/cm", "--record"];
+    run(&bench, &read)?;
+    let weak = grams(&json(&bench, &batch)?).ok_or("no calcium")?;
+    let said = one_line(&bench, &made("A17"))?;
+    assert!(
+        said.contains("of the same lot, A17, batch 1 was verified to hold 18 % less"),
+        "{said}"
+    );
+    let again = grams(&json(&bench, &batch)?).ok_or("no calcium")?;
+    assert!((again / weak - 1.0).abs() < 0.01, "{again} {weak}");
+    assert!(one_line(&bench, &batch)?.contains("as batch 1 was verified"));
+    assert!(!one_line(&bench, &made("B22"))?.contains("of the same lot"));
+    assert!(!one_line(&bench, &batch)?.contains("its bag is taken to hold"));
+    Ok(())
+}
+
 #[test]
 fn a_pour_of_an_earlier_day_is_of_the_bottles_of_that_day() -> Fallible<()> {
     let (_folder, bench) = starter_bench()?;

@@ -331,8 +331,19 @@ fn the_slip_that_was_made_is_the_best_explanation() -> Fallible {
         assert!(!verdict.agrees, "{slip:?} goes unseen");
         let best = verdict.explanations.first().ok_or("no explanation")?;
         assert_eq!(best.slip, slip);
-        assert!(best.off.abs() < 1e-9);
+        assert!(best.off_in_standard_uncertainties.abs() < 1e-9);
     }
+    Ok(())
+}
+
+/// What a bottle should show is what it is, whatever is then read.
+#[test]
+fn what_is_expected_does_not_follow_the_reading() -> Fallible {
+    let meter = Meter::new(MeterSettings::default())?;
+    let verdict = |read| meter.judge(read, &doses(), &Composition::PURE_WATER);
+    let (near, far) = (verdict(280.0)?, verdict(28_000.0)?);
+    assert!((near.expanded - far.expanded).abs() < 1e-9, "{near:?} {far:?}");
+    assert!((far.off_by - (far.read - far.expected)).abs() < 1e-9);
     Ok(())
 }
 

@@ -38,6 +38,7 @@ pub fn advise_strengths(
     let only = flights.is_empty().then_some(None);
     let mut reports = Vec::new();
     let mut tools: Option<Tools> = None;
+    let mut measured_with: Option<String> = None;
     for name in only.into_iter().chain(flights.iter().map(|name| Some(name.as_str()))) {
         let file = bench.flight_file(name)?;
         let planned = plan_flight_of(bench, file, &request, watch)?;
@@ -48,6 +49,7 @@ pub fn advise_strengths(
                 .into());
         }
         tools = Some(planned.tools);
+        measured_with = planned.order.dispenser.as_ref().map(|d| d.name.clone());
         reports.push((planned.flight, planned.order, planned.report));
     }
     let tools = tools.unwrap_or(bench.tools);
@@ -64,7 +66,8 @@ pub fn advise_strengths(
     let stocks: Vec<_> =
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
     AdviceReport::new(&reports, &stocks, &tools, requirements).map_err(|error| {
-        Diagnostic::new(Fault::Choice, error.to_string())
+        let with = measured_with.map_or(String::new(), |name| format!("with `{name}`, "));
+        Diagnostic::new(Fault::Choice, format!("{with}{error}"))
             .remedy(
                 "allow a larger `--error` or `--most`, or describe a finer dispenser in \
                  `bench.ron`",

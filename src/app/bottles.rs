@@ -8,7 +8,7 @@ use crate::mix::stocktake::{Filled, of_strengths, without_a_stock};
 use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Day, show};
 use crate::stock::strengths::StrengthHistory;
-use crate::stock::{Bottle, Note, Stock, StockReport, solubility};
+use crate::stock::{Batch, Bottle, DrySalt, Note, Stock, StockReport, solubility};
 
 /// Every bottle with what was poured from it.
 #[must_use]
@@ -60,27 +60,75 @@ pub(super) fn in_a_line(damage: &Diagnostic) -> String {
     )
 }
 
+/// The batch whose verified strength is that of the bag behind a bottle: the one that is in it, or, while
+/// that was not verified, the last verified one of the same lot.
+fn verified_of_bag<'a>(bench: &'a Bench, bottle: &'a Bottle) -> Option<&'a Batch> {
+    let now = bottle.batch.as_ref()?;
+    if now.verified.is_some() {
+        return Some(now);
+    }
+    let lot = now.lot_label.as_deref().filter(|lot| !lot.is_empty())?;
+    let is_same_bag = |batch: &&Batch| {
+        batch.stock == now.stock
+            && batch.salt == now.salt
+            && batch.lot_label.as_deref() == Some(lot)
+            && batch.verified.is_some()
+    };
+    bench.records.batches.iter().rev().find(is_same_bag)
+}
+
+/// A bag against what its label says, by a verified batch of it: that batch, and how many times the
+/// stated share of the salt it then holds; nothing where it holds that within the ± of the reading.
+fn bag_as_verified<'a>(bench: &'a Bench, bottle: &'a Bottle) -> Option<(&'a Batch, Stock, f64)> {
+    let batch = verified_of_bag(bench, bottle)?;
+    let verified = batch.verified?;
+    let made = batch.made(bottle.written.recipe()).ok()?;
+    let factor = made.recipe().lot.compound_share() / batch.lot.compound_share();
+    let is_open = (factor - 1.0).abs() <= COVERAGE * verified.relative().value();
+    (!is_open).then_some((batch, made, factor))
+}
+
+/// Takes bags to be as strong as the last verified batch of the same lot, also while a newer batch of it
+/// was not verified.
+pub(super) fn take_bags_as_verified(bench: &Bench, bags: &mut [DrySalt]) {
+    let shelf = || bench.stocks.iter().map(|stock| &stock.value).zip(&bench.bottles);
+    for bag in bags {
+        let bottle = shelf().find(|(stock, _)| stock.name() == bag.name).map(|(_, bottle)| bottle);
+        if let Some((_, made, _)) = bottle.and_then(|bottle| bag_as_verified(bench, bottle)) {
+            bag.lot.purity = made.recipe().lot.purity;
+            bag.lot.moisture = made.recipe().lot.moisture;
+        }
+    }
+}
+
+/// That a batch just weighed is of a lot which was verified to hold other than it says.
+pub(super) fn lot_as_verified(bench: &Bench, bottle: &Bottle, newest: &Batch) -> Option<Note> {
+    let now = Bottle { batch: Some(newest.clone()), ..bottle.clone() };
+    let (batch, _, factor) = bag_as_verified(bench, &now)?;
+    (batch.number != newest.number).then(|| Note::LotAsVerified {
+        stock: newest.stock.clone(),
+        lot: newest.lot_label.clone().unwrap_or_default(),
+        batch: batch.number,
+        percent: 100.0 * (factor - 1.0),
+    })
+}
+
 /// The bags that are taken to be as strong as a verified batch of theirs, where that is not what they say:
 /// for each a sentence with what to weigh should the batch, and not the bag, be at fault.
 pub(super) fn verified_bags(bench: &Bench, is_weighed: impl Fn(&str) -> bool) -> Vec<String> {
     let shelf = bench.stocks.iter().map(|stock| &stock.value).zip(&bench.bottles);
     let weighed = shelf.filter(|(stock, _)| is_weighed(stock.name()));
     let sentence = |(stock, bottle): (&Stock, &Bottle)| {
-        let batch = bottle.batch.as_ref()?;
-        let verified = batch.verified?;
-        let factor = stock.recipe().lot.compound_share() / batch.lot.compound_share();
-        let is_open = (factor - 1.0).abs() <= COVERAGE * verified.relative().value();
-        (!is_open).then(|| {
-            format!(
-                "{}: its bag is taken to hold {} % {} salt than it says, as batch {} was verified; if the \
-                 batch was made wrong and the bag is right, weigh {} times as much of it",
-                stock.name(),
-                show::fixed(100.0 * (factor - 1.0).abs(), 0),
-                if factor < 1.0 { "less" } else { "more" },
-                batch.number,
-                show::three_figures(factor)
-            )
-        })
+        let (batch, _, factor) = bag_as_verified(bench, bottle)?;
+        Some(format!(
+            "{}: its bag is taken to hold {} % {} salt than it says, as batch {} was verified; if the \
+             batch was made wrong and the bag is right, weigh {} times as much of it",
+            stock.name(),
+            show::fixed(100.0 * (factor - 1.0).abs(), 0),
+            if factor < 1.0 { "less" } else { "more" },
+            batch.number,
+            show::three_figures(factor)
+        ))
     };
     weighed.filter_map(sentence).collect()
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::app::bottles::set_aside;
+use crate::app::bottles::{lot_as_verified, set_aside};
 use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -120,7 +120,8 @@ pub fn record_batch(
     // Another weighing of the batch leaves what was read of it.
     let same = bottle.batch.as_ref().filter(|now| now.number == number);
     batch.verified = same.and_then(|now| now.verified);
-    let report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
+    let mut report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
+    report.notes.extend(lot_as_verified(bench, bottle, &batch));
     Ok(RecordedBatch { report, record })
 }
 

@@ -11,8 +11,7 @@ use crate::assessment::Withheld;
 use crate::assessment::lab::Stage;
 use crate::assessment::water_report::CARBONATE;
 use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
-use crate::reference::physical_constants::ATMOSPHERE_BAR;
-use crate::reference::pressure_equipment::PRESSURE_EQUIPMENT_BAR;
+use crate::stock::carbonated::needs_pressure_care;
 
 /// A solid that precipitates.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -78,11 +77,6 @@ pub(crate) const NUCLEATES_BY_ITSELF: f64 = 0.5;
 /// What may precipitate from a water at rest; anhydrite grows only in the heat.
 pub(crate) const MAY_PRECIPITATE: [Mineral; 4] =
     [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
-
-/// Whether so much carbon dioxide, atm, presses on a closed bottle as on pressure equipment.
-pub(crate) fn needs_pressure_care(co2_atm: f64) -> bool {
-    co2_atm * ATMOSPHERE_BAR > PRESSURE_EQUIPMENT_BAR
-}
 
 impl Clouding {
     /// Whether carbon dioxide presses on the closed bottle as on pressure equipment.

@@ -49,14 +49,16 @@ pub struct Explanation {
     pub slip: Slip,
     /// Reading to be expected with it, on the meter's scale.
     pub expected: f64,
-    /// Reading less that, in standard uncertainties.
-    pub off: f64,
+    /// Reading less that, in standard uncertainties of what was to be expected with it.
+    pub off_in_standard_uncertainties: f64,
 }
 
 /// What a reading says about a bottle.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MeterVerdict {
-    /// What was read, on the meter's scale.
+    /// Unit of every reading here: the meter's scale.
+    pub unit: &'static str,
+    /// What was read.
     pub read: f64,
     /// What was to be expected.
     pub expected: f64,
@@ -70,8 +72,10 @@ pub struct MeterVerdict {
     pub expanded: f64,
     /// Coverage factor of that.
     pub coverage_factor: f64,
-    /// Read less expected, in standard uncertainties.
-    pub off: f64,
+    /// Read less expected, in that unit.
+    pub off_by: f64,
+    /// The same in standard uncertainties.
+    pub off_in_standard_uncertainties: f64,
     /// Whether the two agree within the expanded uncertainty.
     pub agrees: bool,
     /// Slips that would explain the reading, the best first; empty when the bottle agrees.
@@ -81,6 +85,13 @@ pub struct MeterVerdict {
     /// What is to be known of the doses that it is compared with.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
+}
+
+impl Explanation {
+    /// How far the reading is off with it either way, in standard uncertainties.
+    fn far_off(&self) -> f64 {
+        self.off_in_standard_uncertainties.abs()
+    }
 }
 
 /// Standard uncertainties by which the best explanation must be nearer than the next to be called
@@ -125,7 +136,6 @@ impl Meter {
         let expected = self.display(&poured(&right))?;
         let mut parts = vec![
             expected.model_uncertainty,
-            Spread::Rectangular(self.settings().error.value() * read).standard(),
             self.settings().resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
         ];
         for i in 0..doses.len() {
@@ -133,7 +143,13 @@ impl Meter {
             let nudged = changed(&right, |j, v| if i == j { v * (1.0 + share) } else { v });
             parts.push(self.display(&poured(&nudged))?.value - expected.value);
         }
-        let uncertainty = root_of_squares(&parts);
+        // How far the meter itself may be off follows from what it should show, not from what it does.
+        let others = root_of_squares(&parts);
+        let uncertainty_at = |shown: f64| {
+            let error = self.settings().error.value() * shown;
+            others.hypot(Spread::Rectangular(error).standard())
+        };
+        let uncertainty = uncertainty_at(expected.value);
         let off = (read - expected.value) / uncertainty;
         let agrees = off.abs() <= COVERAGE;
         let mut explanations = Vec::new();
@@ -141,26 +157,32 @@ impl Meter {
             for (slip, volumes) in slips(doses, &right) {
                 // A slip that makes no possible water explains nothing.
                 let Ok(display) = self.display(&poured(&volumes)) else { continue };
-                let off = (read - display.value) / uncertainty;
+                let off = (read - display.value) / uncertainty_at(display.value);
                 if off.abs() <= COVERAGE {
-                    explanations.push(Explanation { slip, expected: display.value, off });
+                    explanations.push(Explanation {
+                        slip,
+                        expected: display.value,
+                        off_in_standard_uncertainties: off,
+                    });
                 }
             }
-            explanations.sort_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
+            explanations.sort_by(|a, b| a.far_off().total_cmp(&b.far_off()));
         }
-        let mut nearest = explanations.iter().map(|e| e.off.abs());
+        let mut nearest = explanations.iter().map(Explanation::far_off);
         let clear = match (nearest.next(), nearest.next()) {
             (Some(best), Some(next)) => next - best >= CLEARLY,
             (best, _) => best.is_some(),
         };
         Ok(MeterVerdict {
+            unit: self.settings().scale.label(),
             read,
             expected: expected.value,
             expected_between: expected.between,
             uncertainty,
             expanded: COVERAGE * uncertainty,
             coverage_factor: COVERAGE,
-            off,
+            off_by: read - expected.value,
+            off_in_standard_uncertainties: off,
             agrees,
             explanations,
             clear,

@@ -29,6 +29,7 @@ pub(super) struct SaltEntry {
     #[serde(default)]
     solubility: Vec<(f64, f64)>,
     solubility_source: Option<String>,
+    dissolving: Option<String>,
     #[serde(default)]
     cautions: Vec<String>,
     looks: Option<String>,
@@ -98,6 +99,7 @@ impl SaltEntry {
                 &self.solubility,
                 self.solubility_source.unwrap_or_else(|| "stated by the user".to_owned()),
             ),
+            dissolving: self.dissolving,
             cautions: self.cautions,
             looks: self.looks,
             source: self.source.unwrap_or_else(|| "stated by the user".to_owned()),

@@ -97,6 +97,9 @@ fn mistake(error: &VerifyError) -> Mistakes {
         VerifyError::NothingToTitrate { .. } => diagnostic
             .expected("EDTA for calcium and magnesium, acid for bicarbonate")
             .remedy("read a conductivity meter instead: `--read \"… µS/cm\"`"),
+        VerifyError::PartlyTitrated { .. } => diagnostic
+            .expected("acid for bicarbonate, carbonate and hydroxide")
+            .remedy("read a conductivity meter instead: `--read \"… µS/cm\"`"),
         VerifyError::TooStrong { .. } => diagnostic.remedy("dilute it further"),
         VerifyError::NoDilution => diagnostic.expected("`--take` smaller than `--to`"),
         VerifyError::NoStrength => diagnostic.remedy("repeat the reading"),

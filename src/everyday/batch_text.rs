@@ -3,8 +3,10 @@
 use crate::assessment::unknowns_text;
 use crate::assessment::{Clouding, Outlook};
 use crate::chemistry::KeyedAmounts;
+use crate::everyday::batch_limit::LeftOutAt;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
 use crate::everyday::cost::PaidBack;
+use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::everyday::{BatchReport, EverydayCost};
 use crate::mix::cost_text::no_price;
 use crate::quantities::show;
@@ -63,6 +65,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         .map(|base| format!("{} L of {}", show::three_figures(base.litres), base.water))
         .collect();
     out.push(&wrapped(&format!("into {}, made up to the volume", base.join(" and ")), 2));
+    out.instead(&while_dissolving(report.cautions.iter()));
     out.push(&searched(report));
     out.rest("\n");
     for goal in &report.goals {
@@ -111,9 +114,16 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
     out.push(&wrapped(&text, 4));
     out.push(&least(report));
     out.push(&cost(report.cost.as_ref()));
+    out.rest(&to_mind(report));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     out.end()
+}
+
+/// What to mind with each salt.
+fn to_mind(report: &BatchReport) -> String {
+    let all = everything(report.cautions.iter());
+    if all.is_empty() { all } else { format!("\nCautions\n{all}") }
 }
 
 /// What was searched, what was left out, and what gives it exactly.
@@ -160,9 +170,14 @@ fn searched(report: &BatchReport) -> String {
         out.push_str(&wrapped(&line, 2));
     }
     if !report.worse_than_wanted.is_empty() {
-        let open = match report.at_worst_percent {
-            Some(_) => "",
-            None => " Nothing is left out for that; `--at-worst \"20 %\"` would.",
+        let open = match (report.at_worst_percent, &report.left_out_at) {
+            (Some(_), _) => String::new(),
+            (None, None) => " Nothing is left out for that.".to_owned(),
+            (None, Some(LeftOutAt { percent, salts })) => format!(
+                " Nothing is left out for that; `--at-worst \"{} %\"` would leave out {}.",
+                show::plain(*percent),
+                salts.join(", ")
+            ),
         };
         let line = format!(
             "Weighed worse than to ± {} %: {}.{open}",
@@ -276,32 +291,31 @@ pub(crate) fn outlook(outlook: Outlook) -> &'static str {
 
 /// Cost lines; nothing when there are no prices.
 pub(crate) fn cost(cost: Option<&EverydayCost>) -> String {
-    let Some(cost) = cost else { return String::new() };
+    let lines = cost.map_or(Vec::new(), cost_lines);
+    lines.iter().map(|line| wrapped(&format!("  {line}"), 4)).collect()
+}
+
+/// What it costs, and what it saves beside a ready product, a line each.
+pub(crate) fn cost_lines(cost: &EverydayCost) -> Vec<String> {
     if cost.mixed_money {
-        return wrapped(
-            &format!(
-                "  ! prices are in {}: nothing is added up; state them in one currency",
-                cost.moneys.join(" and in ")
-            ),
-            4,
-        );
+        return vec![format!(
+            "! prices are in {}: nothing is added up; state them in one currency",
+            cost.moneys.join(" and in ")
+        )];
     }
     // Prices need not name a money.
-    let head = format!("cost {}", cost.money);
-    let mut out = wrapped(
-        &format!(
-            "  {}: salts {} and water {} per litre, together {}; {} for {} L",
-            head.trim_end(),
-            show::four_figures(cost.salts_per_l),
-            show::four_figures(cost.water_per_l),
-            show::four_figures(cost.per_l),
-            show::three_figures(cost.together),
-            show::three_figures(cost.litres)
-        ),
-        4,
-    );
+    let in_money = |head: &str| format!("{head} {}", cost.money).trim_end().to_owned();
+    let mut lines = vec![format!(
+        "{}: salts {} and water {} per litre, together {}; {} for {} L",
+        in_money("cost"),
+        show::four_figures(cost.salts_per_l),
+        show::four_figures(cost.water_per_l),
+        show::four_figures(cost.per_l),
+        show::three_figures(cost.together),
+        show::three_figures(cost.litres)
+    )];
     if !cost.without_price.is_empty() {
-        out.push_str(&wrapped(&format!("  {}", no_price(&cost.without_price)), 4));
+            lines.push(no_price(&cost.without_price));
     }
     if let (Some(ready), Some(saves)) = (cost.instead_per_l, cost.saves_per_l) {
         let beside = if saves > 0.0 {
@@ -316,10 +330,8 @@ pub(crate) fn cost(cost: Option<&EverydayCost>) -> String {
             Some(PaidBack::Never) => "; the balance is never paid back".to_owned(),
             None => String::new(),
         };
-        out.push_str(&wrapped(
-            &format!("  ready product: {} per litre; {beside}{paid}", show::four_figures(ready)),
-            4,
-        ));
+        let (head, ready) = (in_money("ready product"), show::four_figures(ready));
+        lines.push(format!("{head}: {ready} per litre; {beside}{paid}"));
     }
-    out
+    lines
 }

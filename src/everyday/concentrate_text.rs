@@ -7,7 +7,9 @@ use crate::everyday::concentrate::ConcentrateReport;
 use crate::everyday::concentrate::{
     Advice, Clarity, FRIDGE, Keeping, RestState, SplitBottle, StockDose, WeighedSalt,
 };
+use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
+use crate::stock::carbonated;
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::wrapped;
@@ -33,7 +35,7 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
             4,
         ));
     }
-    out.rest(&cost(report.cost.as_ref()));
+    out.push(&cost(report.cost.as_ref()));
     out.rest("\nIn the bottle\n");
     out.rest(&at_rest(report));
     out.rest(&considered(Some(report)));
@@ -44,10 +46,7 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
         out.rest(&in_several(bottles));
     }
     out.rest("\nCautions\n");
-    for salt in &report.advice.cautions {
-        let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
-        out.rest(&wrapped(&text, 4));
-    }
+    out.rest(&everything(report.advice.cautions.iter()));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     out.end()
@@ -55,14 +54,13 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
 
 /// How one bottle behaves, and what goes into each of several: what has to be known before it is made.
 fn in_short(report: &ConcentrateReport) -> String {
-    let mut out = wrapped(&format!("  {}", clarity(report)), 4);
+    let mut out = while_dissolving(report.advice.cautions.iter());
+    out += &wrapped(&format!("  {}", clarity(report)), 4);
     if let Some(room) = report.standing.first().filter(|s| !s.solids.is_empty()) {
         out.push_str(&standing(room));
     }
     if let Some(atm) = report.advice.pressure_atm {
-        let atm = show::fixed(atm, show::decimals_for(atm, 2, 1));
-        let text = format!("  ! PRESSURE of CO2, up to {atm} atm when shut: open it slowly");
-        out.push_str(&wrapped(&text, 4));
+        out.push_str(&wrapped(&format!("  ! {}", carbonated::pressure_in_short(atm)), 4));
     }
     if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
         let head = format!(

@@ -10,11 +10,12 @@ use crate::chemistry::KeyedAmounts;
 use crate::chemistry::{ChemistryError, Composition};
 use crate::everyday::Accuracy;
 use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
+use crate::everyday::batch_limit::{LeftOutAt, left_out_at, missed_for_the_limit};
 use crate::everyday::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
 use crate::everyday::batch_recipe::{BatchRecipe, LeastBatch, Recipes};
+use crate::everyday::concentrate::planned::counted_as_carbonated;
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, ReadyProduct};
+use crate::everyday::{EverydayCost, ReadyProduct, SaltCautions};
 use crate::flight::{BaseShare, Subject};
 use crate::mix::spread_base::{Blend, exact};
 use crate::planner::lp::stages::SolveError;
@@ -150,8 +151,13 @@ pub struct BatchReport {
     pub least_with: Vec<String>,
     /// Salts that are weighed worse than that in this batch.
     pub worse_than_wanted: Vec<String>,
+    /// The limit on the accuracy from which on something would be left out; nothing where there is a
+    /// limit already, or none leaves anything out.
+    pub left_out_at: Option<LeftOutAt>,
     /// Whether the finished water stays clear.
     pub clouding: Clouding,
+    /// What to mind with each salt that is weighed.
+    pub cautions: Vec<SaltCautions>,
     /// What it costs.
     pub cost: Option<EverydayCost>,
 }
@@ -197,6 +203,7 @@ impl BatchReport {
         });
         let lines: Vec<BatchSalt> = lines.collect();
         let within_percent = 100.0 * accuracy.wanted.value();
+        let left_out_at = left_out_at(wanted, accuracy, tools, litres, &lines)?;
         let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
@@ -233,7 +240,7 @@ impl BatchReport {
             salts.iter().zip(made.g_per_l.iter().copied()).collect();
         Ok(Self {
             name: target.name.clone(),
-            notes: notes.clone(),
+            notes: notes.iter().cloned().chain(counted_as_carbonated(used(&weighed))).collect(),
             bags: Vec::new(),
             litres,
             not_weighed: not_weighed(wanted, made, &ideal, litres),
@@ -242,6 +249,7 @@ impl BatchReport {
             at_worst_g: accuracy.at_worst.map(|part| tools.balance.least_for(part).value()),
             at_worst_percent: accuracy.at_worst.map(|part| 100.0 * part.value()),
             missed_for_the_limit,
+            left_out_at,
             step_g: tools.balance.resolution.value(),
             goals,
             measures: measures.collect(),
@@ -260,6 +268,7 @@ impl BatchReport {
                 .collect(),
             salts: lines,
             clouding: lab.clouding(&made.water)?,
+            cautions: SaltCautions::of(used(&weighed).map(|bag| &bag.salt)),
             cost: EverydayCost::new(&salts_cost(&weighed), &poured, prices, litres, ready_product),
             base: poured
                 .into_iter()
@@ -269,22 +278,9 @@ impl BatchReport {
     }
 }
 
-/// Goals that a limit on the accuracy of weighings costs.
-fn missed_for_the_limit(
-    wanted: &Wanted,
-    accuracy: Accuracy,
-    tools: &Tools,
-    litres: f64,
-    made: &WeighedOut,
-) -> Result<Vec<String>, SolveError> {
-    if accuracy.at_worst.is_none() || made.goals.iter().all(|goal| goal.reached) {
-        return Ok(Vec::new());
-    }
-    let free = Recipes::new(wanted, Accuracy { at_worst: None, ..accuracy }, tools)?.of(litres)?;
-    let results = made.goals.iter().zip(&free.weighing.made.goals);
-    let both = wanted.target.goals.iter().zip(results);
-    let cost = both.filter(|(_, (limited, free))| !limited.reached && free.reached);
-    Ok(cost.map(|(goal, _)| goal.subject.label()).collect())
+/// The bags of which something is weighed.
+fn used<'a>(weighed: &[(&'a DrySalt, f64)]) -> impl Iterator<Item = &'a DrySalt> {
+    weighed.iter().filter(|(_, g)| *g > 0.0).map(|(bag, _)| *bag)
 }
 
 /// The sums that every batch names.

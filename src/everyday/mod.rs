@@ -29,6 +29,7 @@
 //! # }
 //! ```
 
+pub(crate) mod batch_limit;
 pub mod batch_poured;
 pub(crate) mod batch_recipe;
 pub mod batch_text;
@@ -39,11 +40,13 @@ pub mod dry_batch;
 pub mod few_salts;
 pub mod made_water;
 pub mod recipe_text;
+pub mod salt_cautions;
 pub mod wanted;
 pub mod weigh_out;
 
 pub use batch_recipe::Accuracy;
 pub use cost::{EverydayCost, ReadyProduct};
 pub use dry_batch::BatchReport;
+pub use salt_cautions::SaltCautions;
 pub use wanted::Wanted;
 pub use weigh_out::WeighedOut;

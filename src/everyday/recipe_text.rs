@@ -7,7 +7,9 @@ use crate::everyday::batch_text::{cost, notes, outlook};
 use crate::everyday::concentrate::{Clarity, OnShelf};
 use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
 use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
+use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
+use crate::stock::carbonated;
 use crate::text::cautions;
 use crate::text::command_line::typed;
 use crate::text::screen::{Extent, Screen};
@@ -17,7 +19,7 @@ use crate::text::table::{Side, table, text as table_text, wrapped};
 const SIDE_BY_SIDE: usize = 3;
 /// Our choice: readings on one screen, with fewer figures of each.
 const ON_A_SCREEN: usize = 4;
-/// Our choice: of more readings the doses of the shelf's stocks stand with the rest.
+/// Our choice: of more readings the doses of the shelf's stocks and what to mind stand with the rest.
 const WITH_STOCKS: usize = 2;
 
 /// A recipe with every reading of its names, and the flight it was written to.
@@ -30,6 +32,13 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
         out.push(&head(first, report.undiluted));
     }
     out.push(&notes(&report.notes));
+    let mut of_readings: Vec<String> = Vec::new();
+    for note in all.iter().flat_map(|(r, _)| &r.notes) {
+        if !of_readings.contains(note) {
+            of_readings.push(note.clone());
+        }
+    }
+    out.instead(&notes(&of_readings));
     if all.len() > 1 {
         out.push(&wrapped(
             &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
@@ -61,12 +70,15 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     }
     out.rest(&format!("\n{}", considered(most)));
     out.rest("\nCautions\n");
-    let mut named: Vec<&str> = Vec::new();
-    for salt in all.iter().flat_map(|(r, _)| &r.advice.cautions) {
-        if !named.contains(&salt.formula.as_str()) {
-            named.push(&salt.formula);
-            let text = format!("  {}: {}", salt.formula, salt.cautions.join(" "));
-            out.rest(&wrapped(&text, 4));
+    let of_all = || all.iter().flat_map(|(r, _)| &r.advice.cautions);
+    out.rest(&everything(of_all()));
+    if all.len() <= WITH_STOCKS {
+        out.instead(&while_dissolving(of_all()));
+    }
+    for (reading, _) in &all {
+        if let Some(atm) = reading.advice.pressure_atm {
+            let text = format!("  ! {}: {}", reading.name, carbonated::pressure_in_short(atm));
+            out.instead(&wrapped(&text, 4));
         }
     }
     out.rest(&wrapped(cautions::SALTS, 0));
@@ -155,13 +167,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
         _ => {}
     }
     if let Some(atm) = reading.advice.pressure_atm {
-        out.push_str(&wrapped(
-            &format!(
-                "  ! PRESSURE: up to {} atm of CO2 when it is shut; leave the cap loose, open it slowly",
-                show::fixed(atm, show::decimals_for(atm, 2, 1))
-            ),
-            4,
-        ));
+        out.push_str(&wrapped(&format!("  ! {}", carbonated::pressure_in_short(atm)), 4));
     }
     match reading.split.as_deref() {
         Some([_]) => {

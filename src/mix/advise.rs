@@ -19,6 +19,8 @@ use crate::mix::round_strength::{
 use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::plan_order;
 use crate::quantities::Grams;
+use crate::quantities::show::{plain, plus_minus};
+use crate::quantities::uncertain::COVERAGE;
 use crate::stock::{Bottle, Making, Recipe, Stock, Tools, solubility};
 
 /// Advice for all stocks of some flights.
@@ -91,7 +93,12 @@ impl AdviceReport {
     ) -> Result<Self, AdviceError> {
         let window = Window::new(tools, requirements);
         if window.least >= window.most {
-            return Err(AdviceError { least_ml: window.least, most_ml: window.most });
+            return Err(AdviceError {
+                least_ml: window.least,
+                most_ml: window.most,
+                error_percent: 100.0 * requirements.error.value(),
+                shared_percent: 100.0 * COVERAGE * tools.shared_dose_error().standard(),
+            });
         }
         let reports: Vec<MixReport> = flights.iter().map(|(.., report)| report.clone()).collect();
         let now: Vec<Stock> = stocks.iter().map(|(stock, _)| stock.clone()).collect();
@@ -278,23 +285,33 @@ fn made(stock: &Stock, bottle: &Bottle, line: &StockAdvice) -> Option<Stock> {
 
 /// Why there is no advice.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
-#[error("{}", words(*least_ml, *most_ml))]
+#[error("{}", words(self))]
 pub struct AdviceError {
-    /// Smallest dose with the error allowed, mL.
+    /// Smallest dose with the error allowed, mL; infinite where no dose is right to it.
     pub least_ml: f64,
     /// Largest sensible dose, mL.
     pub most_ml: f64,
+    /// Largest expanded error of a single dose that is allowed, %.
+    pub error_percent: f64,
+    /// Expanded error that all doses share, %.
+    pub shared_percent: f64,
 }
 
-fn words(least_ml: f64, most_ml: f64) -> String {
-    if least_ml.is_finite() {
+fn words(error: &AdviceError) -> String {
+    let wanted = format!("each dose is to be right to ± {} % (k = 2)", plain(error.error_percent));
+    if error.least_ml.is_finite() {
         return format!(
-            "doses would have to be at least {least_ml:.2} mL for that error, and at most \
-             {most_ml:.2} mL"
+            "{wanted}: it would have to be at least {:.2} mL for that, and at most {:.2} mL",
+            error.least_ml, error.most_ml
         );
     }
-    "no dose of this dispenser is right to that error: all its doses are off together by more"
-        .to_owned()
+    if error.shared_percent >= error.error_percent {
+        return format!(
+            "{wanted}, and all doses of this dispenser are off together by ± {} %",
+            plus_minus(error.shared_percent)
+        );
+    }
+    format!("{wanted}, and this dispenser gives none that is, in however many strokes")
 }
 
 fn advise(
@@ -317,7 +334,7 @@ fn advise(
     let mut why_none = None;
     let mut chosen: Vec<Candidate> = Vec::new();
     if low <= high {
-        chosen.extend(round_between(low, high, &make));
+        chosen.extend(round_between(low, high, (low * high).sqrt(), &make));
         if chosen.is_empty() {
             why_none = Some(format!(
                 "the weakest that keeps doses below {:.1} mL would not stay dissolved",
@@ -325,24 +342,24 @@ fn advise(
             ));
         }
     } else {
-        // The strong one serves the doses from the largest down, the weak one the others.
-        let strong = round_between(low, f64::INFINITY, &make);
-        let weak = round_between(0.0, high, &make);
-        match (weak, strong) {
-            (Some(weak), Some(strong))
-                if weak.meq_per_ml * window.most >= strong.meq_per_ml * window.least =>
-            {
-                chosen.extend([weak, strong]);
-            }
-            (_, None) => {
-                why_none = Some("what the largest dose needs would not stay dissolved".to_owned());
-            }
-            _ => {
-                why_none = Some(format!(
-                    "the largest dose is {:.0} times the smallest, too much even for two bottles",
-                    largest / smallest
-                ));
-            }
+        // The strong one serves the doses from the largest down, the weak one the others; between them
+        // no dose is left out.
+        let reach = window.most / window.least;
+        let weak = round_between(low / reach, high, high, &make);
+        let strong = weak.and_then(|weak| round_between(low, weak.meq_per_ml * reach, low, &make));
+        if let (Some(weak), Some(strong)) = (weak, strong) {
+            chosen.extend([weak, strong]);
+        } else if round_between(low, f64::INFINITY, low, &make).is_none() {
+            why_none = Some("what the largest dose needs would not stay dissolved".to_owned());
+        } else if largest / smallest > reach * reach {
+            why_none = Some(format!(
+                "the largest dose is {:.0} times the smallest, too much even for two bottles, which \
+                 reach {:.0} times",
+                largest / smallest,
+                reach * reach
+            ));
+        } else {
+            why_none = Some("what the smallest dose needs is weaker than can be made".to_owned());
         }
     }
     let make = split(&chosen, doses, stock, tools, window);

@@ -91,20 +91,16 @@ impl Candidate {
     }
 }
 
-/// The round strength nearest to the middle of a window of meq/mL, on a scale of ratios, of those
-/// whose salt can be weighed if there are any. An open end of the window asks for the strength nearest to
-/// the other end. A window too narrow for a round strength gets one of two figures, or of three.
+/// The round strength in a window of meq/mL that is nearest to a wanted one, on a scale of ratios, of those
+/// whose salt can be weighed if there are any. A window too narrow for a round strength gets one of two
+/// figures, or of three.
 pub(crate) fn round_between(
     low: f64,
     high: f64,
+    wanted: f64,
     make: &impl Fn(f64) -> Option<Candidate>,
 ) -> Option<Candidate> {
-    let middle = match (low > 0.0, high.is_finite()) {
-        (true, true) => (low * high).sqrt(),
-        (false, _) => high,
-        (true, false) => low,
-    };
-    let distance = |c: &Candidate| (c.meq_per_ml / middle).ln().abs();
+    let distance = |c: &Candidate| (c.meq_per_ml / wanted).ln().abs();
     let best_of = |mantissas: &[f64]| {
         (-1..=2)
             .flat_map(|decade| mantissas.iter().map(move |m| m * 10_f64.powi(decade)))

@@ -1,9 +1,10 @@
 //! Cards of what is made every day: a batch of dry salts, a bottle of concentrate.
 
-use maud::html;
+use maud::{Markup, html};
 
-use crate::everyday::BatchReport;
+use crate::everyday::batch_text::cost_lines;
 use crate::everyday::concentrate::ConcentrateReport;
+use crate::everyday::{BatchReport, EverydayCost, SaltCautions};
 use crate::page::labels::Label;
 use crate::page::parts::{Cell, notes, steps, table};
 use crate::page::shell;
@@ -69,6 +70,8 @@ pub fn batch(report: &BatchReport, on: &str) -> String {
             (table("goals", "", &["goal", "wanted", "got", ""], &goals))
             p.note { "Made on " span.blank {} " lot " span.blank {} " by " span.blank {} }
         }
+        (costs(report.cost.as_ref()))
+        (mind(&report.cautions))
         footer {
             (notes(&report.notes))
             p { (cautions::SALTS) " " (cautions::DRINKING) }
@@ -76,6 +79,30 @@ pub fn batch(report: &BatchReport, on: &str) -> String {
     };
     let title = format!("{}: {} L", report.name, show::plain(report.litres));
     shell::document(&title, &format!("Batch card, printed {on}."), &body)
+}
+
+/// What it costs; nothing where nothing has a price.
+fn costs(cost: Option<&EverydayCost>) -> Markup {
+    html! {
+        @if let Some(cost) = cost {
+            section.card {
+                h2 { "Cost" }
+                @for line in cost_lines(cost) { p.in { (line) } }
+            }
+        }
+    }
+}
+
+/// What to mind with each salt; nothing where there is nothing.
+fn mind(cautions: &[SaltCautions]) -> Markup {
+    html! {
+        @if !cautions.is_empty() {
+            section.card {
+                h2 { "Mind" }
+                ul { @for salt in cautions { li { (salt.formula) ": " (salt.cautions.join(" ")) } } }
+            }
+        }
+    }
 }
 
 /// The card of a concentrate; `on` is the day of printing.
@@ -131,10 +158,8 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
                 }
             }
         }
-        section.card {
-            h2 { "Mind" }
-            ul { @for salt in &report.advice.cautions { li { (salt.formula) ": " (salt.cautions.join(" ")) } } }
-        }
+        (costs(report.cost.as_ref()))
+        (mind(&report.advice.cautions))
         footer {
             (notes(&report.notes))
             p { (cautions::SALTS) " " (cautions::DRINKING) }

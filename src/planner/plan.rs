@@ -305,7 +305,7 @@ pub fn pour(pourable: &PourableColumns, solution: &Solution) -> Box<Composition>
 }
 
 /// One goal against a water.
-pub(super) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
+pub(crate) fn assess_goal(goal: &Goal, water: &Composition) -> GoalResult {
     /// Our choice: a miss beyond tolerance by less than this, relative to the goal, is rounding.
     const ROUNDING: f64 = 1e-7;
     /// Our choice: of a miss that is smaller, relative to the goal, the arithmetic is the cause.

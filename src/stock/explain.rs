@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::chemistry::formula;
+use crate::chemistry::{Formula, formula};
 use crate::quantities::{Fraction, Grams};
 use crate::stock::Catalogue;
 use crate::stock::{Making, Recipe, Stock};
@@ -23,8 +23,25 @@ pub enum Explanation {
         anhydrous: String,
         /// Water in all, % of what was weighed beyond the hydrate of the label.
         percent: f64,
-        /// Hydrate water for each formula unit, on average; nothing for a compound without hydrates.
+        /// What the lot states of that, %.
+        stated_percent: f64,
+        /// Hydrate water for each formula unit, on average; nothing where it is more than any hydrate
+        /// of the compound holds, so that a part of it clings.
         waters: Option<f64>,
+    },
+    /// Less water clung to the salt than its lot states.
+    LessDamp {
+        /// Water that then clung to it, % of what was weighed.
+        percent: f64,
+        /// What the lot states, %.
+        stated_percent: f64,
+    },
+    /// The salt is purer than its lot states.
+    Purer {
+        /// Its purity then, %.
+        percent: f64,
+        /// What the lot states, %.
+        stated_percent: f64,
     },
     /// The salt had lost hydrate water.
     LostWater {
@@ -56,13 +73,31 @@ impl fmt::Display for Explanation {
             Explanation::OtherHydrate { name, formula } => {
                 write!(f, "the bag holds {name} ({formula})")
             }
-            Explanation::TookUpWater { percent, waters: None, .. } => {
-                write!(f, "the salt was damp, {percent:.1} % of what was weighed")
+            Explanation::TookUpWater { percent, stated_percent, waters: None, .. } => {
+                let instead = instead_of(*stated_percent);
+                write!(f, "the salt was damp, {percent:.1} % of what was weighed{instead}")
             }
-            Explanation::TookUpWater { anhydrous, percent, waters: Some(waters) } => write!(
+            Explanation::TookUpWater {
+                anhydrous,
+                percent,
+                stated_percent,
+                waters: Some(waters),
+            } => {
+                let instead = instead_of(*stated_percent);
+                write!(
+                    f,
+                    "the salt had taken up water, {percent:.1} % of what was weighed{instead} \
+                     ({anhydrous} with {waters:.2} H2O on average)"
+                )
+            }
+            Explanation::LessDamp { percent, stated_percent } => {
+                let instead = instead_of(*stated_percent);
+                write!(f, "the salt was drier, {percent:.1} % of water clung to it{instead}")
+            }
+            Explanation::Purer { percent, stated_percent } => write!(
                 f,
-                "the salt had taken up water, {percent:.1} % of what was weighed ({anhydrous} with \
-                 {waters:.2} H2O on average)"
+                "the salt was purer, {percent:.1} % and not the {stated_percent:.1} % that its lot \
+                 states"
             ),
             Explanation::LostWater { anhydrous, waters } => write!(
                 f,
@@ -77,6 +112,44 @@ impl fmt::Display for Explanation {
             }
         }
     }
+}
+
+/// ` and not the 10.0 % that its lot states`; nothing where it states none.
+fn instead_of(stated_percent: f64) -> String {
+    if stated_percent > 0.0 {
+        format!(" and not the {stated_percent:.1} % that its lot states")
+    } else {
+        String::new()
+    }
+}
+
+/// Water in the highest hydrate that is stable in a room, for each formula unit; from memory, as
+/// handbooks of chemistry list them.
+const HIGHEST_HYDRATES: [(&str, f64); 9] = [
+    ("CaCl2", 6.0),
+    ("MgCl2", 6.0),
+    ("MgSO4", 7.0),
+    ("CaSO4", 2.0),
+    ("Na2CO3", 10.0),
+    ("Na2SO4", 10.0),
+    ("K2CO3", 1.5),
+    ("Ca(C3H5O3)2", 5.0),
+    ("Na3C6H5O7", 5.5),
+];
+
+/// Water that clings to a salt that is still poured as a solid, as a part of what is weighed: our
+/// choice; with more the crystals stand in liquid, which nobody weighs as a dry salt.
+const MOST_CLINGING: f64 = 0.1;
+
+/// The most hydrate water that a salt can hold for each formula unit: that of its highest hydrate, or
+/// of the wettest that the catalogue knows.
+fn most_waters(salt: &Formula, catalogue: &Catalogue) -> f64 {
+    let known = HIGHEST_HYDRATES.iter().filter_map(|(formula, waters)| {
+        Formula::parse(formula).is_ok_and(|f| f.same_but_for_water(salt)).then_some(*waters)
+    });
+    let kin = catalogue.iter().map(|other| &other.formula);
+    let kin = kin.chain([salt]).filter(|other| other.same_but_for_water(salt));
+    known.chain(kin.map(Formula::waters)).fold(0.0, f64::max)
 }
 
 /// Everything that would make a stock of the label's strength one of `factor` times that, within
@@ -109,25 +182,68 @@ pub fn explanations(
         other.is_ok_and(|o| fits(o.meq_per_ml().value() / stock.meq_per_ml().value()))
     });
     found.extend(mix_ups.map(|(_, made)| Explanation::OtherMaking { made }));
-    let water = formula::mass_of(&[("H", 2), ("O", 1)]);
-    let anhydrous = salt.formula.anhydrous_molar_mass().value();
-    let waters = (molar / factor - anhydrous) / water;
-    let bare = salt.formula.without_water();
-    let kin = catalogue.iter().filter(|s| s.formula.same_but_for_water(&salt.formula)).count();
-    let hydrates = kin > 1 || salt.anhydrous_fraction() < Fraction::new(1.0);
-    if factor < 1.0 {
-        found.push(Explanation::TookUpWater {
-            anhydrous: bare,
-            percent: 100.0 * (1.0 - factor),
-            waters: hydrates.then_some(waters),
-        });
-        found.push(Explanation::Missing { percent: 100.0 * (1.0 - factor) });
+    found.extend(if factor < 1.0 {
+        weaker(stock, factor, catalogue)
     } else {
-        if waters >= 0.0 && salt.anhydrous_fraction() < Fraction::new(1.0) {
-            found.push(Explanation::LostWater { anhydrous: bare, waters });
-        }
-        found.push(Explanation::Evaporated { percent: 100.0 * (1.0 - 1.0 / factor) });
+        stronger(stock, factor, within)
+    });
+    found
+}
+
+/// How much of what was weighed is the dry lot when the strength is `factor` times the label's and
+/// nothing but water makes the difference, and the water that each formula unit then has.
+fn dried(recipe: &Recipe, factor: f64) -> (f64, f64) {
+    let (salt, lot) = (&recipe.salt, &recipe.lot);
+    let dry = factor * (1.0 - lot.moisture.value());
+    let formula_units = dry * lot.purity.value() / salt.formula.molar_mass().value();
+    let water = formula::mass_of(&[("H", 2), ("O", 1)]);
+    (dry, salt.formula.waters() + (1.0 - dry) / water / formula_units)
+}
+
+/// What makes a stock weaker.
+fn weaker(stock: &Stock, factor: f64, catalogue: &Catalogue) -> Vec<Explanation> {
+    let recipe = stock.recipe();
+    let (dry, waters) = dried(recipe, factor);
+    let formula = &recipe.salt.formula;
+    let most = most_waters(formula, catalogue);
+    // What the lot holds beside its highest hydrate clings to it.
+    let clings = (waters - most).max(0.0) * (1.0 - dry) / (waters - formula.waters());
+    let mut found = Vec::new();
+    if clings <= MOST_CLINGING.max(recipe.lot.moisture.value()) {
+        found.push(Explanation::TookUpWater {
+            anhydrous: formula.without_water(),
+            percent: 100.0 * (1.0 - dry),
+            stated_percent: 100.0 * recipe.lot.moisture.value(),
+            waters: (waters <= most).then_some(waters),
+        });
     }
+    found.push(Explanation::Missing { percent: 100.0 * (1.0 - factor) });
+    found
+}
+
+/// What makes a stock stronger; `within` is how well that is known (relative).
+fn stronger(stock: &Stock, factor: f64, within: f64) -> Vec<Explanation> {
+    let recipe = stock.recipe();
+    let (salt, lot) = (&recipe.salt, &recipe.lot);
+    let (dry, waters) = dried(recipe, factor);
+    let mut found = Vec::new();
+    let can_be = |share: f64| share <= 1.0 + within;
+    if lot.moisture.value() > 0.0 && can_be(dry) {
+        found.push(Explanation::LessDamp {
+            percent: 100.0 * (1.0 - dry).max(0.0),
+            stated_percent: 100.0 * lot.moisture.value(),
+        });
+    } else if waters >= 0.0 && salt.anhydrous_fraction() < Fraction::new(1.0) {
+        found.push(Explanation::LostWater { anhydrous: salt.formula.without_water(), waters });
+    }
+    let purity = factor * lot.purity.value();
+    if lot.purity.value() < 1.0 && can_be(purity) {
+        found.push(Explanation::Purer {
+            percent: 100.0 * purity.min(1.0),
+            stated_percent: 100.0 * lot.purity.value(),
+        });
+    }
+    found.push(Explanation::Evaporated { percent: 100.0 * (1.0 - 1.0 / factor) });
     found
 }
 

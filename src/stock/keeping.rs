@@ -1,15 +1,20 @@
 //! What happens to a stock while it is kept: crystals, carbon dioxide taken up and lost.
 
 use crate::chemistry::open_air::{CarbonateState, Cation, bicarbonate};
-use crate::chemistry::{Carbon, Ion};
+use crate::chemistry::{Aqueous, Carbon, Conserved, Ion};
+use crate::quantities::Celsius;
 use crate::stock::Stock;
+use crate::stock::carbonated;
 
 /// Molar mass of carbon dioxide from the atomic weights of CIAAW 2021 (C 12.011, O 15.999), g/mol.
 pub const CO2_G_PER_MOL: f64 = 12.011 + 2.0 * 15.999;
 
-/// Highest molality at which the loss of carbon dioxide is computed: the range in which it was
-/// compared with PHREEQC.
+/// Highest molality at which the loss of carbon dioxide was compared with PHREEQC; beyond that it is
+/// an extrapolation.
 const STRONGEST_MOL_PER_KG: f64 = 1.1;
+
+/// A room in which a bottle is shut: our choice, °C.
+const ROOM_CELSIUS: f64 = 25.0;
 
 /// A bicarbonate stock, fresh and after it has stood open until nothing changes any more; 25 °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,10 +25,11 @@ pub struct CarbonDioxideLoss {
     pub open: CarbonateState,
     /// Carbon dioxide that leaves, grams per litre of stock.
     pub lost_g_per_l: f64,
+    /// Whether it is stronger than the computation was compared for.
+    pub extrapolated: bool,
 }
 
-/// What a bicarbonate stock loses when it is left open; `None` for other salts and for stronger
-/// stocks than the computation is made for.
+/// What a bicarbonate stock loses when it is left open; `None` for other salts.
 #[must_use]
 pub fn carbon_dioxide_loss(stock: &Stock) -> Option<CarbonDioxideLoss> {
     let salt = &stock.recipe().salt;
@@ -35,14 +41,37 @@ pub fn carbon_dioxide_loss(stock: &Stock) -> Option<CarbonDioxideLoss> {
     let molar = salt.formula.molar_mass().value();
     let strength = stock.strength().value();
     let mol_per_kg = 1000.0 * strength / molar / (1.0 - strength);
-    if mol_per_kg > STRONGEST_MOL_PER_KG {
-        return None;
-    }
     let fresh = bicarbonate(cation, mol_per_kg, Carbon::Closed).ok()?;
     let open = bicarbonate(cation, mol_per_kg, Carbon::AIR).ok()?;
     let mol_per_l = stock.meq_per_ml().value();
     let lost_g_per_l = mol_per_l * (1.0 - open.carbon_per_alkalinity) * CO2_G_PER_MOL;
-    Some(CarbonDioxideLoss { fresh, open, lost_g_per_l })
+    let extrapolated = mol_per_kg > STRONGEST_MOL_PER_KG;
+    Some(CarbonDioxideLoss { fresh, open, lost_g_per_l, extrapolated })
+}
+
+/// Carbon dioxide that builds up over a stock in a full bottle that is shut, atm, where it presses as
+/// on pressure equipment. Of a salt that needs carbon dioxide to dissolve, that which it needs counts
+/// instead.
+#[must_use]
+pub fn pressure_atm(stock: &Stock) -> Option<f64> {
+    let salt = &stock.recipe().salt;
+    let per_ml = stock.composition_per_ml();
+    if salt.carbonation_mol_co2 > 0.0 || per_ml.mmol_per_l(Conserved::Dic) <= 0.0 {
+        return None;
+    }
+    let anhydrous = stock.strength().value() * salt.anhydrous_fraction().value();
+    let water_g_per_ml = stock.density().value.value() * (1.0 - anhydrous);
+    let per_kg = per_ml * (1000.0 / water_g_per_ml);
+    let room = Aqueous::at(Celsius::new(ROOM_CELSIUS)).ok()?;
+    let atm = room.speciate(&per_kg, Carbon::Closed).ok()?.co2_atm();
+    carbonated::needs_pressure_care(atm).then_some(atm)
+}
+
+/// What to mind with a stock: with its salt, and with the pressure that its solution makes.
+#[must_use]
+pub fn cautions(stock: &Stock) -> Vec<String> {
+    let pressure = pressure_atm(stock).map(carbonated::pressure_caution);
+    stock.recipe().salt.all_cautions().into_iter().chain(pressure).collect()
 }
 
 /// Carbon dioxide that a salt takes up to dissolve as bicarbonate, grams per litre of stock; 0

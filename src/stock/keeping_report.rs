@@ -56,6 +56,8 @@ pub struct LeftOpen {
     pub lost_g_per_l: f64,
     /// Alkalinity before and after, meq/mL.
     pub alkalinity_meq_per_ml: f64,
+    /// Whether the stock is stronger than the computation was compared for.
+    pub extrapolated: bool,
 }
 
 impl KeepingReport {
@@ -84,6 +86,7 @@ impl KeepingReport {
                 carbon_left: loss.open.carbon_per_alkalinity,
                 lost_g_per_l: loss.lost_g_per_l,
                 alkalinity_meq_per_ml: stock.meq_per_ml().value(),
+                extrapolated: loss.extrapolated,
             }),
             co2_taken_up_g_per_l: (taken_up > 0.0).then_some(taken_up),
             co2_needed_bar: (taken_up > 0.0)

@@ -3,6 +3,7 @@
 use crate::quantities::show;
 use crate::stock::KeepingReport;
 use crate::stock::budget_text::{sources, two_figures};
+use crate::stock::carbonated::AIR_BAR;
 use crate::text::table::wrapped;
 
 /// The lines below those of the stock itself.
@@ -38,10 +39,11 @@ pub(crate) fn text(report: &KeepingReport) -> String {
         4,
     ));
     if let Some(open) = &report.left_open {
+        let doubt = if open.extrapolated { ", an extrapolation at this strength" } else { "" };
         out.push_str(&wrapped(
             &format!(
                 "  left open: CO2 goes ({} g/L in the end), pH rises from {} to {}, {} % of the \
-                 carbon stays, a part of it as carbonate (25 °C). The alkalinity stays {} meq/mL, \
+                 carbon stays, a part of it as carbonate (25 °C{doubt}). The alkalinity stays {} meq/mL, \
                  and so does the dose.",
                 show::fixed(open.lost_g_per_l, 1),
                 show::fixed(open.ph_fresh, 1),
@@ -53,18 +55,22 @@ pub(crate) fn text(report: &KeepingReport) -> String {
         ));
     }
     if let Some(taken_up) = report.co2_taken_up_g_per_l {
+        let at = show::plain(report.storage_celsius);
         let held = match report.co2_needed_bar {
+            Some(bar) if bar <= AIR_BAR => {
+                format!("So little of it stays dissolved at {at} °C in the open as well.")
+            }
             Some(bar) => format!(
-                " It stays dissolved at {} °C under {} bar of it or more.",
-                show::plain(report.storage_celsius),
+                "It stays dissolved at {at} °C under {} bar of it or more. Once opened, it loses it \
+                 and clouds.",
                 show::three_figures(bar)
             ),
-            None => String::new(),
+            None => "Once opened, it loses it and clouds.".to_owned(),
         };
         out.push_str(&wrapped(
             &format!(
                 "  carbonation: dissolves only under carbon dioxide and takes up {} g of it per \
-                 litre.{held} Once opened, it loses it and clouds.",
+                 litre. {held}",
                 show::fixed(taken_up, 2)
             ),
             4,

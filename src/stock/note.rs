@@ -161,6 +161,17 @@ pub enum Note {
         /// Which salt, at which temperature, by how much.
         why: String,
     },
+    /// A batch is of a lot that a batch before it was verified to hold other than its label says.
+    LotAsVerified {
+        /// The stock.
+        stock: String,
+        /// What the bag says.
+        lot: String,
+        /// The batch that was verified.
+        batch: u32,
+        /// What the bag then holds more than it says, %; negative when less.
+        percent: f64,
+    },
     /// Waters of a flight differ in what their goals leave open.
     StyleDiffers {
         /// The two ions that stand for each other.
@@ -266,16 +277,16 @@ impl fmt::Display for Note {
                     None => Ok(()),
                 }
             }
-            Note::VagueStrength { stock, percent, most_of_it, to_halve } => write!(
-                f,
-                "{stock}: its strength is only known to {} %, for the most part because of \
-                 {most_of_it}. Check every unit. If all are right: {to_halve}.",
-                show::plus_minus(*percent)
-            ),
+            Note::VagueStrength { stock, percent, most_of_it, to_halve } => {
+                f.write_str(&vague_strength(stock, *percent, [most_of_it, to_halve]))
+            }
             Note::StyleDiffers { of, least, most, in_all } => {
                 f.write_str(&style_differs(of, [least, most], *in_all))
             }
             Note::Changed(change) => write!(f, "{change}"),
+            Note::LotAsVerified { stock, lot, batch, percent } => {
+                f.write_str(&lot_as_verified((stock, lot), *batch, *percent))
+            }
             Note::Crystals { why } => {
                 write!(f, "{why}: warm it until it is clear before you dose.")
             }
@@ -288,6 +299,25 @@ impl fmt::Display for Note {
             Note::EmptyShelf => f.write_str("There is no stock on this bench: only base water."),
         }
     }
+}
+
+/// That a strength is hardly known, for what reason, and what would halve that.
+fn vague_strength(stock: &str, percent: f64, [most_of_it, to_halve]: [&str; 2]) -> String {
+    format!(
+        "{stock}: its strength is only known to {} %, for the most part because of {most_of_it}. Check \
+         every unit. If all are right: {to_halve}.",
+        show::plus_minus(percent)
+    )
+}
+
+/// That another batch of a lot was verified to hold other than the lot says.
+fn lot_as_verified((stock, lot): (&str, &str), batch: u32, percent: f64) -> String {
+    format!(
+        "{stock}: of the same lot, {lot}, batch {batch} was verified to hold {:.0} % {} salt than it says. \
+         This batch counts as it was weighed until you verify it too.",
+        percent.abs(),
+        if percent < 0.0 { "less" } else { "more" }
+    )
 }
 
 /// That waters differ in how two ions share what they are together, and how they come to agree: by a

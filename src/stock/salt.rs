@@ -7,6 +7,7 @@ use crate::chemistry::ion::IonCounts;
 use crate::chemistry::{Composition, Conserved, Formula, Ion};
 use crate::quantities::Fraction;
 use crate::stock::Solubility;
+use crate::stock::carbonated;
 
 /// A salt as a pure compound.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +28,9 @@ pub struct Salt {
     pub ins: Option<String>,
     /// How much of it water takes up, as far as it is known.
     pub solubility: Solubility,
-    /// What to mind when handling it.
+    /// What to mind while it dissolves, where it gets warm.
+    pub dissolving: Option<String>,
+    /// What else to mind when handling it.
     pub cautions: Vec<String>,
     /// What it looks like, where another salt looks or is called alike.
     pub looks: Option<String>,
@@ -111,6 +114,23 @@ impl Salt {
         }
         check_atoms(formula, &ions)?;
         Ok(ions)
+    }
+
+    /// What to mind while it is dissolved: heat, and the carbon dioxide that it needs.
+    #[must_use]
+    pub fn dissolving_cautions(&self) -> Vec<String> {
+        let gas = (self.carbonation_mol_co2 > 0.0).then(|| carbonated::UNDER_PRESSURE.to_owned());
+        self.dissolving.iter().cloned().chain(gas).collect()
+    }
+
+    /// Everything to mind where it is weighed and dissolved.
+    #[must_use]
+    pub fn all_cautions(&self) -> Vec<String> {
+        let mut all = self.dissolving_cautions();
+        // Heat comes first and gas last, as the steps of the work do.
+        let behind_heat = usize::from(self.dissolving.is_some());
+        all.splice(behind_heat..behind_heat, self.cautions.iter().cloned());
+        all
     }
 
     /// Equivalents of cations (and of anions) in one mole.

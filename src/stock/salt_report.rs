@@ -70,7 +70,7 @@ impl SaltReport {
             solubility_percent_anhydrous: salt.solubility.rows().map(|(t, w)| [t, w]).collect(),
             solubility_under_co2: under_carbon_dioxide(salt),
             solubility_source: solubility::source(salt),
-            cautions: salt.cautions.clone(),
+            cautions: salt.all_cautions(),
             source: salt.source.clone(),
         }
     }

@@ -7,10 +7,10 @@ use crate::chemistry::density::Basis;
 use crate::quantities::uncertain::COVERAGE;
 use crate::stock::KeepingReport;
 use crate::stock::Note;
-use crate::stock::label;
 use crate::stock::strengths::StrengthHistory;
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{Bottle, Making, Stock, Tools};
+use crate::stock::{keeping, label};
 
 /// A stock: how it was made, how strong it is, what a millilitre holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -86,7 +86,7 @@ impl StockReport {
             mg_salt_per_ml: stock.mg_per_ml(),
             meq_per_ml: stock.meq_per_ml().value(),
             mg_per_ml: KeyedAmounts::present(&stock.composition_per_ml()),
-            cautions: recipe.salt.cautions.clone(),
+            cautions: keeping::cautions(stock),
             notes: notes(stock),
             keeping: None,
             label: Vec::new(),

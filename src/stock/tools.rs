@@ -116,11 +116,21 @@ impl Default for Tools {
     }
 }
 
+/// Mass of an empty bottle as a part of what it holds: our choice, a small one of glass. It decides
+/// which balance the whole of a stock is weighed on.
+const BOTTLE_FOR_ITS_CONTENTS: f64 = 2.0;
+
 impl Tools {
     /// The balance that carries a load.
     #[must_use]
     pub fn weighs(&self, load: Grams) -> Balance {
         if load <= self.balance.most { self.balance } else { self.large_balance }
+    }
+
+    /// The balance on which a bottle stands while it is filled with so much.
+    #[must_use]
+    pub fn weighs_filled(&self, contents: Grams) -> Balance {
+        self.weighs(contents * (1.0 + BOTTLE_FOR_ITS_CONTENTS))
     }
 }
 
@@ -133,6 +143,14 @@ mod tests {
         let tools = Tools::default();
         assert_eq!(tools.weighs(Grams::new(40.0)), tools.balance);
         assert_eq!(tools.weighs(Grams::new(1000.0)), tools.large_balance);
+    }
+
+    #[test]
+    fn a_bottle_counts_for_the_balance_that_it_stands_on() {
+        let tools = Tools::default();
+        assert_eq!(tools.weighs_filled(Grams::new(10.0)), tools.balance);
+        // 190 g are less than the small balance carries; with their bottle they are more.
+        assert_eq!(tools.weighs_filled(Grams::new(190.0)), tools.large_balance);
     }
 
     #[test]

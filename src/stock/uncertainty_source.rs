@@ -52,8 +52,7 @@ impl Cause {
         match self {
             Cause::SaltWeighed => "make twice as much at once, or use a balance twice as fine",
             Cause::RestWeighed => {
-                "use a large balance twice as fine, or make twice as much at \
-                                   once"
+                "use a balance twice as fine for the whole, or make twice as much at once"
             }
             Cause::Flask => "make the stock by weight",
             Cause::Purity => "a certificate with half the range, or a verified strength",
@@ -195,14 +194,14 @@ impl StrengthModel {
             let strength = doubt(Cause::Verified, 1.0, Spread::Normal(relative.value()));
             return vec![strength, density];
         }
-        let weighed = |load: Grams| Spread::Normal(tools.weighs(load).standard().value());
+        let filled = |mass: Grams| Spread::Normal(tools.weighs_filled(mass).standard().value());
         let salt = self.making.salt();
         let rest = match self.making {
             Making::ToTotalMass { total, .. } => {
-                doubt(Cause::RestWeighed, total.value(), weighed(total))
+                doubt(Cause::RestWeighed, total.value(), filled(total))
             }
             Making::IntoWater { water, .. } => {
-                doubt(Cause::RestWeighed, water.value(), weighed(water))
+                doubt(Cause::RestWeighed, water.value(), filled(water))
             }
             Making::ToVolume { volume, .. } => doubt(
                 Cause::Flask,
@@ -211,7 +210,11 @@ impl StrengthModel {
             ),
         };
         vec![
-            doubt(Cause::SaltWeighed, salt.value(), weighed(salt)),
+            doubt(
+                Cause::SaltWeighed,
+                salt.value(),
+                Spread::Normal(tools.weighs(salt).standard().value()),
+            ),
             rest,
             doubt(Cause::Purity, self.purity, Spread::Rectangular(self.purity_within)),
             doubt(Cause::Moisture, self.moisture, Spread::Rectangular(self.moisture_within)),

@@ -50,6 +50,14 @@ pub enum VerifyError {
         /// Formula of the salt.
         formula: String,
     },
+    /// The titration finds a part of it that its end point decides.
+    #[error(
+        "an acid titration finds {formula} only in part, and how much depends on its end point"
+    )]
+    PartlyTitrated {
+        /// Formula of the salt.
+        formula: String,
+    },
     /// Too strong to be computed.
     #[error("{us_per_cm:.0} µS/cm is beyond the range of dilute solutions")]
     TooStrong {
@@ -177,6 +185,11 @@ fn titrated(stock: &Stock, kind: Titration) -> Option<f64> {
     (found > 0.0).then(|| found / salt.equivalents_per_mole())
 }
 
+/// Whether an ion takes up some of a titrant acid without being alkalinity here.
+fn is_of_weak_acid(ion: Ion) -> bool {
+    matches!(ion, Ion::Lactate | Ion::Citrate)
+}
+
 /// The strength, meq/mL, that readings of one dilution give together, with the inputs that its
 /// uncertainty comes from.
 ///
@@ -236,8 +249,15 @@ pub fn infer(
                 Spread::Normal(REPEATABILITY.hypot(rounded))
             }
             Reading::Titration { kind, meq_per_l, volume_within, .. } => {
-                let share = titrated(stock, kind)
-                    .ok_or_else(|| VerifyError::NothingToTitrate { formula: formula() })?;
+                let share = titrated(stock, kind).ok_or_else(|| {
+                    let is_weak = salt.ions.iter().any(|(ion, _)| is_of_weak_acid(*ion));
+                    match (kind, is_weak) {
+                        (Titration::Acid, true) => {
+                            VerifyError::PartlyTitrated { formula: formula() }
+                        }
+                        _ => VerifyError::NothingToTitrate { formula: formula() },
+                    }
+                })?;
                 kinds.push(Kind::Titration { kind, meq_per_l: meq_per_l / share });
                 Spread::Rectangular(volume_within)
             }

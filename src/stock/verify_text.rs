@@ -90,6 +90,10 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
     let open = two_figures(found.open_percent);
     let what =
         verified_on.map_or("the label".to_owned(), |day| format!("what was verified on {day}"));
+    let together = match verified_on {
+        None => "readings and label together",
+        Some(_) => "both strengths together",
+    };
     let verdict = match (found.can_judge, found.label_believed) {
         (false, _) if !found.readings_agree => {
             format!(
@@ -100,14 +104,16 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
             "These readings cannot test {what}: they are too uncertain. Dilute less, or read again."
         ),
         (true, true) => {
-            format!("The readings agree with {what}: {off}, and they are uncertain by {open} %.")
+            format!(
+                "The readings agree with {what}: {off}, and {together} are uncertain by {open} %."
+            )
         }
         (true, false) => {
             let wrong = match verified_on {
                 None => "THE LABEL IS NOT RIGHT".to_owned(),
                 Some(day) => format!("IT IS NOT THE STRENGTH OF {day}"),
             };
-            format!("{wrong}: {off}, and the readings are uncertain by only {open} %.")
+            format!("{wrong}: {off}, and {together} are uncertain by only {open} %.")
         }
     };
     out.push_str(&wrapped(&verdict, 0));

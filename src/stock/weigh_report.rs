@@ -11,7 +11,7 @@ use crate::quantities::{Day, Grams, Millilitres, show};
 use crate::stock::Note;
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{
-    Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping, label,
+    Balance, Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping, label,
 };
 
 /// How much of a stock to make.
@@ -229,7 +229,7 @@ impl WeighReport {
         let balance = tools.weighs(Grams::new(wanted));
         let step = balance.resolution.value();
         let salt = (wanted / step).round() * step;
-        let least = tools.balance.least_for(tools.weighing).value();
+        let least = balance.least_for(tools.weighing).value();
         let ml_per_g = share / (written.strength().value() * density.value());
         if salt <= 0.0 {
             return Err(WeighError::TooLittle {
@@ -274,10 +274,10 @@ impl WeighReport {
             notes: strength.vague(written.name()).into_iter().collect(),
             strength,
             steps: Vec::new(),
-            cautions: cautions(written),
+            cautions: keeping::cautions(written),
             label: Vec::new(),
         };
-        report.steps = steps(&report, written);
+        report.steps = steps(&report, written, tools);
         report.label = label::lines(&made, &report.strength, bottle, label::Filled::ToBeMade);
         Ok(report)
     }
@@ -294,34 +294,27 @@ fn in_the_bottle(bottle: &Bottle, in_bottle: &Stock) -> Option<InTheBottle> {
     })
 }
 
-/// What to mind: with the salt, and with the pressure that it is dissolved under.
-fn cautions(written: &Stock) -> Vec<String> {
-    let salt = &written.recipe().salt;
-    let mut cautions = salt.cautions.clone();
-    if salt.carbonation_mol_co2 > 0.0 {
-        cautions.push(
-            "Carbon dioxide under pressure: only in a bottle made for it, never beyond the limit \
-             of its maker, never in plain glass; open it slowly."
-                .to_owned(),
-        );
-    }
-    cautions
-}
-
 /// The water that the salt is first dissolved in. Our choice: enough to dissolve all of it and
 /// little enough to leave room for reaching the total exactly.
 const FIRST_WATER: f64 = 0.8;
 
-fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
+fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
     let recipe = written.recipe();
     let digits = decimals(report.weighing.resolution_g);
+    let named = |balance: Balance| {
+        if balance == tools.balance { "balance" } else { "large balance" }
+    };
+    let carries_salt = named(tools.weighs(Grams::new(report.salt_g)));
+    let whole = tools.weighs_filled(Grams::new(report.total_g));
+    let carries_whole = named(whole);
+    let whole_digits = decimals(whole.resolution.value());
     let command = format!("waterflight weighed \"{}\" --salt \"… g\"", report.stock);
     let mut steps = vec![
         "Read the bag: is it exactly this salt, with this hydrate water? If not, stop.".to_owned(),
-        "Put the empty bottle on the large balance and set it to zero.".to_owned(),
+        format!("Put the empty bottle on the {carries_whole} and set it to zero."),
         format!("Pour in about {:.0} g of cold distilled water.", FIRST_WATER * report.water_g),
         format!(
-            "Weigh {:.digits$} g of {} in a dry cup on the balance, and note what it shows.",
+            "Weigh {:.digits$} g of {} in a dry cup on the {carries_salt}, and note what it shows.",
             report.salt_g, report.salt
         ),
     ];
@@ -336,7 +329,10 @@ fn steps(report: &WeighReport, written: &Stock) -> Vec<String> {
             "At {:.0} °C, fill with distilled water to {:.1} mL (the whole then weighs {:.1} g).",
             report.celsius, report.volume_ml, report.total_g
         ),
-        _ => format!("Fill with distilled water until the balance shows {:.1} g.", report.total_g),
+        _ => format!(
+            "Fill with distilled water until the {carries_whole} shows {:.whole_digits$} g.",
+            report.total_g
+        ),
     });
     if carbonated {
         steps.push(format!(

@@ -6,11 +6,13 @@ use serde::Serialize;
 use crate::assessment::State;
 use crate::assessment::clouding::MAY_PRECIPITATE;
 use crate::chemistry::{Conserved, Ion};
+use crate::everyday::SaltCautions;
 use crate::everyday::concentrate::ConcentrateContext;
 use crate::everyday::concentrate::RestState;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{DoseBy, Filled, WeighedSalt};
 use crate::quantities::show;
+use crate::stock::carbonated;
 
 /// Whether something lies at the bottom at the temperature of the room.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -58,15 +60,6 @@ pub enum Keeping {
     NotCold,
     /// Its salts do not mind.
     Either,
-}
-
-/// The cautions of one salt.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct SaltCautions {
-    /// Its formula.
-    pub formula: String,
-    /// What to mind.
-    pub cautions: Vec<String>,
 }
 
 /// What is done with a bottle.
@@ -119,7 +112,7 @@ impl Advice {
         let pressure_atm = standing.iter().find(|s| s.is_under_pressure()).map(|s| s.co2_atm);
         let mut method = method(bottle, &salts, (filled, dose), clarity, context);
         if let Some(atm) = pressure_atm {
-            method.push(pressure(atm));
+            method.push(carbonated::pressure_caution(atm));
         }
         Self {
             clarity,
@@ -133,7 +126,7 @@ impl Advice {
                 (clarity, keep, pressure_atm),
                 context,
             ),
-            cautions: cautions(bottle),
+            cautions: SaltCautions::of(bottle.salts.iter().map(|(s, _)| &s.salt)),
             keep_because,
             pressure_atm,
         }
@@ -157,16 +150,6 @@ fn in_order(bottle: &Bottle, context: &ConcentrateContext<'_>) -> Vec<WeighedSal
 pub(crate) fn listed(salts: &[WeighedSalt]) -> String {
     let one = |s: &WeighedSalt| format!("{} {} g", s.formula, s.g_shown);
     salts.iter().map(one).collect::<Vec<_>>().join(", ")
-}
-
-/// What to mind with a bottle that makes its own pressure.
-fn pressure(atm: f64) -> String {
-    format!(
-        "PRESSURE: it gives off CO2, in a full bottle with its cap tight up to {} atm above the air \
-         outside at room temperature, and more when warm. Use a bottle made for fizzy drinks or leave \
-         the cap loose; shut it for shaking only, and open it slowly, away from the face.",
-        show::fixed(atm, show::decimals_for(atm, 2, 1))
-    )
 }
 
 fn keeping(bottle: &Bottle, standing: &[RestState]) -> (Keeping, String) {
@@ -317,7 +300,11 @@ fn label(
     let which = which.map_or(String::new(), |(n, of)| format!(", bottle {n} of {of}"));
     let made = context.made_on.map_or("____-__-__".to_owned(), |day| day.to_string());
     let each = if which.is_empty() { "" } else { " of each bottle" };
-    let shut = if pressure_atm.is_some() { "cap LOOSE" } else { "keep closed" };
+    let shut = match pressure_atm {
+        Some(atm) if carbonated::is_too_much_for_a_bottle(atm) => "do NOT close it",
+        Some(_) => "cap LOOSE",
+        None => "keep closed",
+    };
     let keep = match keep {
         Keeping::Cold => format!("{shut}, in the fridge"),
         Keeping::NotCold => format!("{shut}, NOT in the fridge"),
@@ -351,25 +338,12 @@ fn label(
         "food-grade salts; not to be drunk undiluted".to_owned()
     });
     if let Some(atm) = pressure_atm {
-        let atm = show::fixed(atm, show::decimals_for(atm, 2, 1));
-        lines.push(format!("PRESSURE of CO2, up to {atm} atm when shut: open slowly"));
+        lines.push(carbonated::pressure_in_short(atm));
     }
     if !diets.is_empty() {
         lines.push(format!("contains {}: mind restricted diets", diets.join(" and ")));
     }
     lines
-}
-
-fn cautions(bottle: &Bottle) -> Vec<SaltCautions> {
-    bottle
-        .salts
-        .iter()
-        .filter(|(s, _)| !s.salt.cautions.is_empty())
-        .map(|(s, _)| SaltCautions {
-            formula: s.salt.formula.to_string(),
-            cautions: s.salt.cautions.clone(),
-        })
-        .collect()
 }
 
 #[cfg(test)]

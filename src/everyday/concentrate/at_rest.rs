@@ -8,7 +8,7 @@
 
 use serde::Serialize;
 
-use crate::assessment::clouding::{MAY_PRECIPITATE, NUCLEATES_BY_ITSELF, needs_pressure_care};
+use crate::assessment::clouding::{MAY_PRECIPITATE, NUCLEATES_BY_ITSELF};
 use crate::assessment::lab::Stage;
 use crate::assessment::{Lab, State};
 use crate::chemistry::KeyedAmounts;
@@ -16,6 +16,7 @@ use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipit
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::quantities::{Celsius, show};
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
+use crate::stock::carbonated::needs_pressure_care;
 use crate::stock::{Catalogue, Salt};
 
 /// A fridge, for the question whether to keep it cold: our choice.

@@ -281,6 +281,23 @@ impl Bottle {
         Self::new(scaled(per_l, litres), filled)
     }
 
+    /// The same with each salt in whole steps of its balance; of what is less than half a step nothing is
+    /// weighed.
+    pub(crate) fn in_steps(&self, filled: Filled, tools: &Tools) -> Result<Self, ConcentrateError> {
+        let salts = self.salts.iter().map(|(salt, g)| {
+            let step = tools.weighs(Grams::new(*g)).resolution.value();
+            (salt.clone(), (g / step).round() * step)
+        });
+        Self::new(salts.filter(|(_, g)| *g > 0.0).collect(), filled)
+    }
+
+    /// A litre of the finished water, the rest of it `base`.
+    pub(crate) fn finished(&self, dose: DoseBy, base: &Composition) -> Composition {
+        // kg of the bottle's water that come with the dose of one litre
+        let water_kg_per_l = self.water_kg / self.litres(dose);
+        *base * (1.0 - dose.ml(self.g_per_ml()) / LITRE_ML) + self.per_kg * water_kg_per_l
+    }
+
     pub(crate) fn salts_g(&self) -> f64 {
         self.salts.iter().map(|(_, g)| g).sum()
     }

@@ -8,8 +8,10 @@ use crate::everyday::WeighedOut;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled};
 use crate::everyday::few_salts::{FewSaltRecipe, FewSalts};
-use crate::flight::Target;
-use crate::quantities::show;
+use crate::flight::{Goal, Target};
+use crate::planner::GoalResult;
+use crate::planner::plan::assess_goal;
+use crate::quantities::{Fraction, show};
 use crate::stock::{DrySalt, Tools};
 
 /// A water that a concentrate is dosed into.
@@ -43,8 +45,8 @@ pub(crate) struct Plan {
     pub(crate) base: Composition,
     /// Each base water in a litre of finished water.
     pub(crate) waters: Vec<DosedInto>,
-    /// Goals that are not reached.
-    pub(crate) missed: Vec<Missed>,
+    /// Each goal against what is reached without steps of the balance.
+    pub(crate) goals: Vec<GoalResult>,
     /// Which salts it has.
     members: Vec<bool>,
     /// What it has of each at least, g/L.
@@ -101,7 +103,7 @@ impl Plan {
     }
 
     fn of(wanted: &Wanted, found: FewSaltRecipe, room: f64) -> Self {
-        let Wanted { target, base, salts, .. } = wanted;
+        let Wanted { base, salts, .. } = wanted;
         let FewSaltRecipe { members, least_g_per_l, made } = found;
         let mut litre = Composition::PURE_WATER;
         for (part, share) in base.iter().zip(&made.shares) {
@@ -112,7 +114,7 @@ impl Plan {
             members,
             least_g_per_l,
             per_l: used(salts, &made),
-            missed: missed(target, &made),
+            goals: made.goals,
             base: litre,
             waters: poured
                 .map(|(b, share)| DosedInto {
@@ -136,9 +138,23 @@ impl Plan {
     }
 }
 
-fn missed(target: &Target, made: &WeighedOut) -> Vec<Missed> {
-    let both = target.goals.iter().zip(&made.goals).filter(|(_, result)| !result.reached);
-    both.map(|(goal, result)| Missed {
+/// Goals that a water misses. One that the plan keeps and that the steps of the balance push out is
+/// missed where that is by more than weighings are to be right to, as a part of what is got: a bound that
+/// the plan touches is not missed for the last step.
+pub(crate) fn missed(
+    target: &Target,
+    planned: &[GoalResult],
+    water: &Composition,
+    weighing: Fraction,
+) -> Vec<Missed> {
+    let is_missed = |goal: &Goal, planned: &GoalResult, result: &GoalResult| {
+        let seen = result.got.map_or(0.0, |got| weighing.value() * got.abs());
+        !result.reached && (!planned.reached || result.miss.abs() - goal.tolerance > seen)
+    };
+    let results = target.goals.iter().map(|goal| (goal, assess_goal(goal, water)));
+    let all =
+        results.zip(planned).filter(|((goal, result), planned)| is_missed(goal, planned, result));
+    all.map(|((goal, result), _)| Missed {
         measure: goal.subject.label(),
         want: goal.words(),
         got: result.got.map(|got| goal.in_unit(got)),

@@ -11,7 +11,7 @@ pub(crate) mod planned;
 pub(crate) mod reading;
 pub(crate) mod split;
 
-pub use advice::{Advice, Clarity, Keeping, SaltCautions};
+pub use advice::{Advice, Clarity, Keeping};
 pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, RestState, SolidMass};
 pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
 pub use litre::{DosedInto, Missed};

@@ -12,7 +12,7 @@ use crate::chemistry::{Carbon, Composition, Validity};
 use crate::everyday::Wanted;
 use crate::everyday::concentrate::advice::{Named, listed};
 use crate::everyday::concentrate::bottle::{Bottle, MADE_AT};
-use crate::everyday::concentrate::litre::Plan;
+use crate::everyday::concentrate::litre::{Plan, missed};
 use crate::everyday::concentrate::{Advice, Clarity};
 use crate::everyday::concentrate::{Blocked, Split, SplitBottle, split};
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
@@ -20,8 +20,8 @@ use crate::everyday::concentrate::{DosedInto, Missed};
 use crate::everyday::concentrate::{NotConsidered, RestState, at_rest};
 use crate::everyday::cost::salts_cost;
 use crate::everyday::{EverydayCost, ReadyProduct};
-use crate::quantities::Day;
-use crate::stock::{Catalogue, DrySalt, Price, Tools};
+use crate::quantities::{Day, show};
+use crate::stock::{Catalogue, DrySalt, Note, Price, Tools};
 use crate::water::Measure;
 use crate::water::base_water::DISTILLED;
 
@@ -149,9 +149,15 @@ impl ConcentrateReport {
         let one = Plan::for_doses(wanted, 1.0, dose, filled, context.tools)?;
         let rest = one.rest();
         let named = Named { water: &wanted.target.name, part: None, rest: &rest };
-        let mut report = Bottle::made_up(&one.per_l, filled, dose)
-            .and_then(|bottle| Self::of(named, &bottle, (filled, dose), &one.base, context))
+        let in_steps = |bottle: Bottle| {
+            let weighed = bottle.in_steps(filled, context.tools)?;
+            let report = Self::of(named, &weighed, (filled, dose), &one.base, context)?;
+            Ok((bottle, weighed, report))
+        };
+        let (bottle, weighed, mut report) = Bottle::made_up(&one.per_l, filled, dose)
+            .and_then(in_steps)
             .map_err(|error| too_strong(error, named, &one.per_l, (filled, dose), context))?;
+        report.notes.extend(not_weighed(&bottle, &weighed));
         // Each bottle's dose takes its room from the base water, so the salts follow the number
         // of bottles, and that follows the salts.
         let mut bottles = 1;
@@ -176,7 +182,8 @@ impl ConcentrateReport {
             })
             .collect();
         report.base = one.waters;
-        report.missed = one.missed;
+        let water = weighed.finished(dose, &one.base);
+        report.missed = missed(&wanted.target, &one.goals, &water, context.tools.weighing);
         report.cost = report.priced(&one.per_l, context);
         Ok(report)
     }
@@ -242,7 +249,7 @@ impl ConcentrateReport {
         // kg of the bottle's water that come with the dose of one litre
         let water_kg_per_l = bottle.water_kg / litres;
         let rest = base.to_owned() * (1.0 - dose_ml / LITRE_ML);
-        let water = rest + bottle.per_kg * water_kg_per_l;
+        let water = bottle.finished(dose, base);
         let dropped = at.precipitate(&bottle.per_kg, Carbon::Closed, &MAY_PRECIPITATE)?;
         let mut unshaken = bottle.per_kg;
         for mineral in MAY_PRECIPITATE {
@@ -253,7 +260,7 @@ impl ConcentrateReport {
         let indices = finished.saturation().measured(&water);
         Ok(Self {
             name: named.water.to_owned(),
-            notes: Vec::new(),
+            notes: counted_as_carbonated(bottle.salts.iter().map(|(bag, _)| bag)),
             bags: Vec::new(),
             missed: Vec::new(),
             salts: bottle.weighed(context.tools),
@@ -293,6 +300,37 @@ impl ConcentrateReport {
             cost: None,
         })
     }
+}
+
+/// Salts of which a bottle has too little for the balance to show.
+fn not_weighed(planned: &Bottle, weighed: &Bottle) -> Vec<String> {
+    let is_in = |name: &str| weighed.salts.iter().any(|(salt, _)| salt.name == name);
+    let left_out = planned.salts.iter().filter(|(salt, _)| !is_in(&salt.name));
+    left_out
+        .map(|(salt, g)| {
+            format!(
+                "{}: {} g would be needed, less than the balance shows, so none is weighed: make more \
+                 at once",
+                salt.name,
+                show::three_figures(*g)
+            )
+        })
+        .collect()
+}
+
+/// That salts which need carbon dioxide to dissolve are counted as if they had it.
+pub(crate) fn counted_as_carbonated<'a>(bags: impl Iterator<Item = &'a DrySalt>) -> Vec<String> {
+    let needing = bags.filter(|bag| bag.salt.carbonation_mol_co2 > 0.0);
+    needing
+        .map(|bag| {
+            let note = Note::NeedsCarbonation {
+                stock: bag.name.clone(),
+                formula: bag.salt.formula.to_string(),
+                mol_co2: bag.salt.carbonation_mol_co2,
+            };
+            note.to_string()
+        })
+        .collect()
 }
 
 /// Whether so many doses leave no room in a litre.
