@@ -84,6 +84,9 @@ pub struct Balance {
     /// The ions that are in neither sum.
     #[serde(skip)]
     pub not_measured: ConservedSet,
+    /// The ions that are only known by limits.
+    #[serde(skip)]
+    pub by_limits: ConservedSet,
 }
 
 impl WaterAnswer {
@@ -114,6 +117,7 @@ impl WaterAnswer {
                 limit_meq_per_l: b.limit_meq_per_l,
                 unmeasured_anions_less_cations_meq_per_l: b.among_unmeasured(),
                 not_measured: b.not_measured,
+                by_limits: b.by_limits,
             }),
             doubtful: described.doubtful.clone(),
             meter: meter.reading(water)?,

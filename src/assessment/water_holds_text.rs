@@ -72,6 +72,10 @@ fn balance(of: &Balance) -> String {
         BalanceVerdict::Fails => {
             format!("{head}: FAILS (Standard Methods 1030 E); {missing} {were} not measured")
         }
+        BalanceVerdict::Incomplete if missing.is_empty() => format!(
+            "{head}: CANNOT BE TESTED (Standard Methods 1030 E), since of {} only limits are known",
+            of.by_limits
+        ),
         BalanceVerdict::Incomplete => format!(
             "{head}: CANNOT BE TESTED (Standard Methods 1030 E), since {missing} {were} not \
              measured{gap}"

@@ -65,9 +65,19 @@ fn heads() -> Vec<String> {
     std::iter::once("name".to_owned()).chain(constituents).collect()
 }
 
+/// Whether calcium and magnesium of a water are known by its hardness and the limit of one of them.
+fn rest_of_hardness(water: &BaseWater) -> bool {
+    water.composition.leaves_calcium_or_magnesium()
+}
+
 /// A constituent of an analysis, as it is read back: empty where nobody measured it.
 fn analysed(water: &BaseWater, of: Conserved) -> String {
     let Some(mg_per_l) = water.composition.measured_mg_per_l(of) else { return String::new() };
+    let is_part = matches!(of, Conserved::Ca | Conserved::Mg);
+    if is_part && rest_of_hardness(water) && !water.below.contains(&of) {
+        // What hardness leaves beside the other part.
+        return String::new();
+    }
     if water.below.contains(&of) {
         // What is kept is half of the limit.
         format!("< {}", show::plain(2.0 * mg_per_l))
