@@ -7,6 +7,7 @@ use crate::assessment::Described;
 use crate::assessment::GuidelineRow;
 use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
+use crate::assessment::Withheld;
 use crate::assessment::limescale::settled;
 use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::water_report::AS_FED;
@@ -155,6 +156,9 @@ pub struct Glance {
     pub si_calcite_brew_degassed: Option<f64>,
     /// Limescale that 1,000 L can precipitate in the brew boiler, degassed, g: all minerals.
     pub brew_scale_g_per_1000_l: f64,
+    /// Why more may precipitate than is counted, where something was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub brew_scale_least_since: Option<Withheld>,
 }
 
 impl Glance {
@@ -171,6 +175,7 @@ impl Glance {
         let open = room.aqueous.speciate(water, lab.carbon(State::Open))?;
         let carbon = lab.carbon(State::Degassed);
         let degassed = brew.aqueous.speciate(water, carbon)?;
+        let settled = settled(brew, carbon, water, AS_FED)?;
         Ok(Self {
             ph_closed: closed.ph(),
             ph_open: open.ph(),
@@ -178,7 +183,8 @@ impl Glance {
             conductivity_between_us_per_cm: conductivity.between,
             si_calcite_closed: closed.saturation().measured(water).calcite,
             si_calcite_brew_degassed: degassed.saturation().measured(water).calcite,
-            brew_scale_g_per_1000_l: settled(brew, carbon, water, AS_FED)?.precipitates.total(),
+            brew_scale_g_per_1000_l: settled.precipitates.total(),
+            brew_scale_least_since: settled.least_since,
         })
     }
 }

@@ -33,9 +33,14 @@ impl Measure {
     /// assert_eq!(between(Measure::Magnesium), (2.0, 3.0));
     /// assert_eq!(between(Measure::Hardness), (3.0, 3.0));
     /// ```
+    ///
+    /// Of dissolved solids they are those of the ions, and of silica where it is known.
     #[must_use]
     pub fn bounds(self, water: &Composition) -> Bounds {
-        water.bounds_of(self.coefficients())
+        let gaps = self.not_measured_of(water);
+        let counts = |c: Conserved| water.is_measured(c) || gaps.contains(c);
+        let coefficient = |c| if counts(c) { self.coefficient(c) } else { 0.0 };
+        water.bounds_of(&Conserved::ALL.map(coefficient))
     }
 
     /// The least that it can be, in the unit that reports give it in.
