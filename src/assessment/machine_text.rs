@@ -118,7 +118,9 @@ fn limescale(of: &MachineLimescale) -> String {
     let service = match (of.g_to_service, of.service_days) {
         (Some(between), Some(days)) => {
             let service = words(between).grams().unwrap_or("0".to_owned());
-            format!("{service} g of limescale from one service to the next ({days} days), {grams} g")
+            format!(
+                "{service} g of limescale from one service to the next ({days} days), {grams} g"
+            )
         }
         _ => format!("{grams} g of limescale"),
     };

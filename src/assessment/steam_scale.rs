@@ -5,10 +5,10 @@
 
 use serde::Serialize;
 
+use crate::assessment::Precipitates;
 use crate::assessment::Withheld;
 use crate::assessment::limescale::{counted, settled};
 use crate::assessment::scale_range::ScaleRange;
-use crate::assessment::Precipitates;
 use crate::assessment::{Lab, State};
 use crate::chemistry::equilibrium::{Bracket, bracketed};
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conserved, Mineral};

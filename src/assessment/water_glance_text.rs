@@ -75,14 +75,12 @@ fn boilers(answer: &WaterAnswer) -> String {
             .map_or("no calcite can precipitate".to_owned(), |[low, high]| {
                 format!("calcite index {} to {}", index(Some(low)), index(Some(high)))
             });
-        let scale = answer.report.brew_scale().map_or(String::new(), |range| {
-            format!("; {}", range.in_words(" per 1,000 L"))
-        });
+        let scale = answer
+            .report
+            .brew_scale()
+            .map_or(String::new(), |range| format!("; {}", range.in_words(" per 1,000 L")));
         out.push_str(&wrapped(
-            &format!(
-                "  brew boiler, {} °C: {si}{scale}",
-                show::plain(first.celsius)
-            ),
+            &format!("  brew boiler, {} °C: {si}{scale}", show::plain(first.celsius)),
             4,
         ));
     }

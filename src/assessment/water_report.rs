@@ -96,10 +96,7 @@ pub(crate) const AS_FED: f64 = 1.0;
 impl StateReport {
     /// The grams of limescale as a range.
     pub(crate) fn scale(&self) -> ScaleRange {
-        ScaleRange {
-            between: self.scale_between_g_per_1000_l,
-            least_since: self.scale_least_since,
-        }
+        ScaleRange { between: self.scale_between_g_per_1000_l, least_since: self.scale_least_since }
     }
 }
 

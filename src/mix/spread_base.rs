@@ -46,8 +46,8 @@ impl Blend {
                 let within = base.water.within_of(of).value();
                 if within > 0.0 && mmol_per_l.abs() > 0.0 {
                     let rest = |other| {
-                        let moves = base.water.below.contains(&of)
-                            && brought.leaves_calcium_or_magnesium();
+                        let moves =
+                            base.water.below.contains(&of) && brought.leaves_calcium_or_magnesium();
                         moves.then_some((other, -mmol_per_l))
                     };
                     let with = match of {

@@ -288,6 +288,14 @@ impl Measure {
                     Ok(self.constituent().map_or(factor, |c| factor * f64::from(c.charge().abs())))
                 }
             },
+            (NativeUnit::MeqPerL, Dimension::AsBicarbonate) => match self {
+                Measure::Alkalinity | Measure::Bicarbonate => Ok(factor),
+                _ => refuse("only alkalinity is written as bicarbonate"),
+            },
+            (NativeUnit::MeqPerL, Dimension::AsNitrogen) => match self {
+                Measure::Nitrate => Ok(factor),
+                _ => refuse("only nitrate is written as nitrogen"),
+            },
             (NativeUnit::MeqPerL, _) => refuse("it is not a concentration"),
         }
     }
@@ -321,7 +329,8 @@ impl Measure {
             .iter()
             .copied()
             .filter(|unit| *unit != usual && self.native_per(*unit).is_ok())
-            .filter(|unit| !matches!(unit, Unit::GPerMl | Unit::EqPerL | Unit::MolPerL));
+            .filter(|unit| !matches!(unit, Unit::GPerMl | Unit::EqPerL | Unit::MolPerL))
+            .filter(|unit| unit.is_proposed());
         std::iter::once(usual).chain(others).map(Unit::symbol).collect()
     }
 
@@ -385,6 +394,21 @@ mod tests {
             ));
         }
         assert!(Measure::Hardness.parse("70 ppm as CaCO3").is_ok());
+    }
+
+    /// What a laboratory writes as nitrogen or as bicarbonate is the same ion.
+    #[test]
+    fn nitrogen_and_bicarbonate_are_forms_of_nitrate_and_alkalinity() {
+        let native = |measure: Measure, text: &str| measure.parse(text).map(|(native, _)| native);
+        let ratio = |measure, one, other| match (native(measure, one), native(measure, other)) {
+            (Ok(one), Ok(other)) => one / other,
+            _ => f64::NAN,
+        };
+        assert!((ratio(Measure::Nitrate, "3 mg/L as N", "13.28 mg/L") - 1.0).abs() < 1e-3);
+        let alkalinity = ratio(Measure::Alkalinity, "122.03 mg/L as HCO3", "2 meq/L");
+        assert!((alkalinity - 1.0).abs() < 1e-3);
+        assert!(Measure::Sulfate.parse("3 mg/L as N").is_err());
+        assert!(Measure::Hardness.parse("3 mg/L as HCO3").is_err());
     }
 
     /// 100.0869 mg/L of CaCO3 are 1 mmol/L of calcium, 40.078 mg/L, 2 meq/L.
