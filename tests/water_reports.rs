@@ -184,6 +184,22 @@ fn an_all_in_one_concentrate_clouds_and_loses_its_alkalinity() -> Fallible {
     Ok(())
 }
 
+/// The grams of limescale in the room and the outlook of the bottle are of one water.
+#[test]
+fn silica_that_precipitates_is_in_the_outlook_too() -> Fallible {
+    let lab = lab()?;
+    for (mg_per_l, outlook) in [(60.0, Outlook::Clear), (200.0, Outlook::SlowIfAtAll)] {
+        let mut water = soft();
+        water.set_mmol_per_l(Conserved::SiO2, mg_per_l / Conserved::SiO2.g_per_mol());
+        let report = lab.water_report("silica", &water)?;
+        let room = report.room(State::Closed).ok_or("no room")?;
+        let clouding = lab.clouding(&water)?;
+        assert_eq!(clouding.outlook, outlook);
+        assert_eq!(room.scale_g_per_1000_l > 0.0, outlook != Outlook::Clear);
+    }
+    Ok(())
+}
+
 #[test]
 fn cold_dissolves_more_calcite() -> Fallible {
     let precipitated = |celsius: f64| -> Result<f64, Box<dyn Error>> {

@@ -158,6 +158,7 @@ fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<Lim
     let limited = |of: &dyn Fn(Conserved) -> bool| -> ConservedSet {
         water.known_by_limits().iter().filter(|c| *c != Conserved::Dic && of(*c)).collect()
     };
+    let ions: ConservedSet = water.not_measured().iter().filter(|c| c.charge() != 0).collect();
     match limit.limited {
         LimitSubject::Measure(measure) => {
             let Bounds { at_least, at_most } = measure.bounds(water);
@@ -176,9 +177,9 @@ fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<Lim
                 Known {
                     value: room.map(|r| r.ph),
                     ends: between.map(|ends| ends.map(as_shown)).map(|[a, b]| (a, Some(b))),
-                    lacks: carbonate.or(Withheld::of(water.not_measured()).filter(|_| {
-                        // Salt that was not measured moves the pH a little; silica does not.
-                        water.lacks_ions() && between.is_some_and(|ends| is_open(limit, ends))
+                    lacks: carbonate.or(Withheld::of(ions).filter(|_| {
+                        // Salt that was not measured moves the pH a little.
+                        between.is_some_and(|ends| is_open(limit, ends))
                     })),
                     by_limits: limited(&|_| true),
                 }
@@ -188,11 +189,10 @@ fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<Lim
         LimitSubject::Conductivity => {
             let room = report.room(State::Closed);
             let ends = room.map(|r| r.conductivity_ends_us_per_cm);
-            let gaps = if water.lacks_ions() { water.not_measured() } else { ConservedSet::NONE };
             let known = Known {
                 value: room.map(|r| r.conductivity_us_per_cm),
                 ends: ends.map(|[least, most]| (least, Some(most))),
-                lacks: carbonate.or(Withheld::of(gaps)),
+                lacks: carbonate.or(Withheld::of(ions)),
                 by_limits: limited(&|c| c.charge() != 0),
             };
             vec![known.beside(limit, "conductivity".to_owned())]

@@ -100,10 +100,15 @@ pub(crate) fn outside_in_short(report: &MachineReport) -> Option<String> {
         })
         .collect();
     let unknown = report.limits.iter().filter(|limit| limit.verdict == Verdict::NotKnown);
-    let unknown: Vec<String> =
-        unknown.map(|limit| format!("{} not known", limit.quantity)).collect();
-    let all = [each, unknown].concat();
-    (!all.is_empty()).then(|| format!("NOT KEPT: {}", all.join("; ")))
+    let unknown: Vec<&str> = unknown.map(|limit| limit.quantity.as_str()).collect();
+    let mut parts = Vec::new();
+    if !each.is_empty() {
+        parts.push(format!("NOT KEPT: {}", each.join("; ")));
+    }
+    if !unknown.is_empty() {
+        parts.push(format!("NOT KNOWN: {}", unknown.join(", ")));
+    }
+    (!parts.is_empty()).then(|| parts.join("; "))
 }
 
 fn limescale(of: &MachineLimescale) -> String {

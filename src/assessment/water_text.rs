@@ -176,7 +176,7 @@ fn boilers(answer: &WaterAnswer) -> String {
                 show::plain(brew.celsius),
                 state.label(),
                 calcite_between(answer, brew),
-                limescale(brew.scale(), &brew.precipitates_g_per_1000_l, ""),
+                limescale(brew.scale(), &brew.precipitates_g_per_1000_l, ("", "")),
             );
             out.push_str(&wrapped(&text, 4));
         }
@@ -201,8 +201,10 @@ fn calcite_between(answer: &WaterAnswer, brew: &StateReport) -> String {
 }
 
 /// `14 to 20 g of limescale per 1,000 L fed (calcite)`.
-fn limescale(range: ScaleRange, of: &Precipitates, fed: &str) -> String {
-    range.in_words(&format!(" per 1,000 L{fed}{}", of_minerals(of)))
+fn limescale(range: ScaleRange, of: &Precipitates, (fed, at): (&str, &str)) -> String {
+    // The grams of each are an estimate, and no least.
+    let with_grams = range.least_since.is_none();
+    range.in_words(&format!(" per 1,000 L{fed}{}{at}", of_minerals(of, with_grams)))
 }
 
 /// `14 to 20`, one figure where both ends look the same; `None` when it is nothing.
@@ -221,7 +223,7 @@ pub(crate) fn grams(least: f64, most: f64) -> Option<String> {
 const NAMED: f64 = 0.01;
 
 /// `(calcite)`, or each with its grams where there are several; by the default calcite constant.
-fn of_minerals(of: &Precipitates) -> String {
+fn of_minerals(of: &Precipitates, with_grams: bool) -> String {
     let mut each: Vec<(&str, f64)> =
         of.each().into_iter().filter(|(_, g)| *g > NAMED * of.total()).collect();
     each.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -229,8 +231,13 @@ fn of_minerals(of: &Precipitates) -> String {
         [] => String::new(),
         [(only, _)] => format!(" ({only})"),
         several => {
-            let named: Vec<String> =
-                several.iter().map(|(key, g)| format!("{key} {}", show::fixed(*g, 0))).collect();
+            let named: Vec<String> = several
+                .iter()
+                .map(|(key, g)| match with_grams {
+                    true => format!("{key} {}", show::fixed(*g, 0)),
+                    false => (*key).to_owned(),
+                })
+                .collect();
             format!(" ({})", named.join(", "))
         }
     }
@@ -259,7 +266,9 @@ fn steam_line(steam: &SteamScale) -> String {
         (Some(ScaleRange { between: [_, most], least_since: None }), _) if most <= 0.0 => {
             String::new()
         }
-        (Some(range), Some(of)) => format!("; {cycles} {}", limescale(range, of, " fed")),
+        (Some(range), Some(of)) => {
+            format!("; {}", limescale(range, of, (" fed", &format!(", {cycles}"))))
+        }
         _ => format!("; {cycles} too strong to say how much"),
     };
     format!(
