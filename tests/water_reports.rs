@@ -1,4 +1,6 @@
 //! The reports of a water, each against what can be worked out by hand or by another road.
+//!
+//! Above 400 lines: one test for each part of a report, on the same few waters.
 
 use std::error::Error;
 

@@ -2,7 +2,7 @@
 //! it depends on was not measured.
 
 use crate::assessment::Withheld;
-use crate::assessment::water_text::grams;
+use crate::quantities::show;
 
 /// Grams of limescale over some states.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,4 +54,16 @@ impl ScaleRange {
             (None, Some(_)) => format!("how much limescale is not known{since}"),
         }
     }
+}
+
+/// `14 to 20`, one figure where both ends look the same; `None` when it is nothing.
+fn grams(least: f64, most: f64) -> Option<String> {
+    if most <= 0.0 {
+        return None;
+    }
+    if most < 0.5 {
+        return Some("less than 1".to_owned());
+    }
+    let (low, high) = (show::fixed(least, 0), show::fixed(most, 0));
+    Some(if low == high { high } else { format!("{low} to {high}") })
 }

@@ -85,15 +85,15 @@ fn boilers(answer: &WaterAnswer) -> String {
         ));
     }
     if let Some(first) = answer.report.steam.first() {
-        let scale = answer.report.steam_scale();
-        let scale = scale.map_or("too strong to say how much limescale".to_owned(), |range| {
-            range.in_words(" per 1,000 L fed")
-        });
         let start =
             if answer.report.steam.iter().any(from_the_start) { ", from the start" } else { "" };
+        let scale = answer.report.steam_scale();
+        let scale = scale.map_or("too strong to say how much limescale".to_owned(), |range| {
+            range.in_words(&format!(" per 1,000 L fed{start}"))
+        });
         out.push_str(&wrapped(
             &format!(
-                "  steam boiler, {} °C, at {} cycles of concentration: {scale}{start}",
+                "  steam boiler, {} °C, at {} cycles of concentration: {scale}",
                 show::plain(first.celsius),
                 show::plain(first.cycles)
             ),

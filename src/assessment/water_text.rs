@@ -207,18 +207,6 @@ fn limescale(range: ScaleRange, of: &Precipitates, (fed, at): (&str, &str)) -> S
     range.in_words(&format!(" per 1,000 L{fed}{}{at}", of_minerals(of, with_grams)))
 }
 
-/// `14 to 20`, one figure where both ends look the same; `None` when it is nothing.
-pub(crate) fn grams(least: f64, most: f64) -> Option<String> {
-    if most <= 0.0 {
-        return None;
-    }
-    if most < 0.5 {
-        return Some("less than 1".to_owned());
-    }
-    let (low, high) = (show::fixed(least, 0), show::fixed(most, 0));
-    Some(if low == high { high } else { format!("{low} to {high}") })
-}
-
 /// Our choice: a mineral with less than this part of the whole is not named.
 const NAMED: f64 = 0.01;
 

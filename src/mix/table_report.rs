@@ -101,6 +101,11 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
     let sums = [Measure::DissolvedSolids, Measure::ResidueOnEvaporation];
     let sums: Vec<Measure> = sums.into_iter().filter(given).collect();
     heads.extend(sums.iter().map(|sum| format!("{} [mg/L]", sum.key())));
+    // With the limit of one part it says what the other is.
+    let knows_rest = waters.iter().any(rest_of_hardness);
+    if knows_rest {
+        heads.push(format!("{} [mg/L as CaCO3]", Measure::Hardness.key()));
+    }
     let rows = waters
         .iter()
         .map(|water| {
@@ -114,6 +119,11 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
                 let own = water.solids.filter(|(measure, _)| measure == sum);
                 own.map_or(String::new(), |(_, mg_per_l)| show::plain(mg_per_l))
             }));
+            if knows_rest {
+                let hardness = Measure::Hardness.measured_usual(&water.composition);
+                let hardness = hardness.filter(|_| rest_of_hardness(water));
+                row.push(hardness.map_or(String::new(), show::plain));
+            }
             row
         })
         .collect();

@@ -86,3 +86,37 @@ impl QuantityError {
         fitting.copied().or(is_open.then_some(near))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::quantities::{Quantity, QuantityError, Unit};
+
+    fn base(text: &str) -> f64 {
+        Quantity::parse(text).map_or(f64::NAN, Quantity::to_base)
+    }
+
+    /// Laboratory reports: nitrate as nitrogen (14.007 of 62.004), alkalinity as bicarbonate (61.016), and
+    /// metals in µg/L.
+    #[test]
+    fn units_of_laboratory_reports_are_read() {
+        assert!((base("1 mg/L as N") - 1.0 / 14.007).abs() < 1e-9);
+        assert!((base("61.016 mg/L as HCO3") - 1.0).abs() < 1e-9);
+        for (text, mg_per_l) in [("5000 µg/L", 5.0), ("6 ppb", 0.006), ("44 mg/dL", 440.0)] {
+            assert!((base(text) - mg_per_l).abs() < 1e-12, "{text}");
+        }
+    }
+
+    #[test]
+    fn only_what_is_spelled_alike_is_proposed() {
+        let near = |text: &str| match Unit::parse(text) {
+            Err(QuantityError::UnknownUnit { near, .. }) => near,
+            _ => Some("known"),
+        };
+        assert_eq!(near("mgg/L"), Some("mg/L"));
+        // No unit is proposed under which the number would be another amount.
+        for unlike in ["grad", "ng/L", "mg/hL", "kmol/L", "mmmol", "mg/L as S", "mg/L as SiO2", "m"]
+        {
+            assert_eq!(near(unlike), None, "{unlike}");
+        }
+    }
+}
