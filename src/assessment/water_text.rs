@@ -221,9 +221,10 @@ fn of_minerals(of: &Precipitates, with_grams: bool) -> String {
         several => {
             let named: Vec<String> = several
                 .iter()
-                .map(|(key, g)| match with_grams {
-                    true => format!("{key} {}", show::fixed(*g, 0)),
-                    false => (*key).to_owned(),
+                .map(|(key, g)| {
+                    let grams =
+                        if with_grams { format!(" {}", show::fixed(*g, 0)) } else { String::new() };
+                    format!("{key}{grams}")
                 })
                 .collect();
             format!(" ({})", named.join(", "))
