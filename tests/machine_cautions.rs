@@ -213,3 +213,43 @@ fn grams_to_the_next_service_are_those_of_the_litres() -> Fallible {
     assert!((steam.litres_a_day - 2.0).abs() < 1e-12 && steam.g_a_year.is_some());
     Ok(())
 }
+
+/// Kept where both ends keep it, broken where both ends break it, and not known otherwise.
+#[test]
+fn what_is_below_a_limit_of_detection_is_judged_at_both_ends() -> Fallible {
+    use Conserved::{Ca, Cl, Mg, SO4, SiO2};
+    let mut water = water([(Ca, 24.0), (Mg, 2.0), (Cl, 0.0), (SO4, 0.0), (SiO2, 5.0)], 50.0);
+    // Below 30 mg/L.
+    water.set_below_limit(Cl, 15.0 / Cl.g_per_mol());
+    let report = lab()?.water_report("water", &water)?;
+    let chloride = LimitSubject::Measure(Measure::Chloride);
+    for (text, verdict) in [
+        ("at most 20 mg/L", Verdict::NotKnown),
+        ("at least 10 mg/L", Verdict::NotKnown),
+        ("5 to 10 mg/L", Verdict::NotKnown),
+        ("at most 31 mg/L", Verdict::Within),
+        ("at least 31 mg/L", Verdict::Outside),
+    ] {
+        let judged = MachineReport::new(&profile(&[(chloride, text)])?, &water, &report);
+        let limit = judged.limits.first().ok_or("no verdict")?;
+        assert_eq!(limit.verdict, verdict, "{text}: {limit:?}");
+        let [least, most] = limit.between.ok_or("no ends")?;
+        assert!(least.abs() < 1e-9 && (most - 30.0).abs() < 1e-9);
+    }
+    Ok(())
+}
+
+/// At ten cycles most brewing waters pass the class of 120 °C, which is said and is no caution.
+#[test]
+fn chloride_of_the_hot_class_is_named_without_a_caution() -> Fallible {
+    use Conserved::{Ca, Cl, Mg, SO4, SiO2};
+    let hint = |mg_per_l: f64| -> Result<_, Box<dyn Error>> {
+        let water = water([(Ca, 24.0), (Mg, 2.0), (Cl, mg_per_l), (SO4, 12.0), (SiO2, 5.0)], 50.0);
+        Ok(lab()?.corrosion(&water)?.boiler_chloride)
+    };
+    let (little, some, much) = (hint(7.0)?, hint(29.0)?, hint(31.0)?);
+    assert!(little.passed.is_none() && little.caution.is_none());
+    assert!(some.passed.is_some() && some.caution.is_none());
+    assert!(much.passed.is_none() && much.caution.is_some());
+    Ok(())
+}

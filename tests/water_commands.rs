@@ -123,3 +123,16 @@ fn a_machine_is_judged_by_the_words_of_its_sheet() -> Fallible {
     assert_eq!(json(&bench, &["water", "middle"])?.pointer("/0/machine"), Some(&Value::Null));
     Ok(())
 }
+
+/// What is too strong at the cycles of the steam boiler is a water all the same, and the charge balance is
+/// that of an analysis, not of what is made from it.
+#[test]
+fn strong_waters_are_answered_without_the_analysis_of_the_weak_one() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let soda = json(&bench, &["water", "300 mL/L soda"])?;
+    assert!(soda.pointer("/0/reports/0/ph").and_then(Value::as_f64).is_some());
+    let tap = json(&bench, &["water", "harbour tap", "50x harbour tap"])?;
+    assert!(tap.pointer("/0/charge_balance/verdict").is_some());
+    assert_eq!(tap.pointer("/1/charge_balance"), Some(&Value::Null));
+    Ok(())
+}

@@ -1,4 +1,6 @@
 //! The reports of a water, each against what can be worked out by hand or by another road.
+//!
+//! Above 400 lines: one test for each part of a report, on the same few waters.
 
 use std::error::Error;
 
@@ -181,6 +183,22 @@ fn an_all_in_one_concentrate_clouds_and_loses_its_alkalinity() -> Fallible {
     assert!(plaster.solids.iter().all(|s| s.mineral == "gypsum"));
     assert!(plaster.solids.iter().all(|s| s.si > 0.0 && s.mg_per_l > 100.0));
     assert_eq!(plaster.solids.len(), 1);
+    Ok(())
+}
+
+/// The grams of limescale in the room and the outlook of the bottle are of one water.
+#[test]
+fn silica_that_precipitates_is_in_the_outlook_too() -> Fallible {
+    let lab = lab()?;
+    for (mg_per_l, outlook) in [(60.0, Outlook::Clear), (200.0, Outlook::SlowIfAtAll)] {
+        let mut water = soft();
+        water.set_mmol_per_l(Conserved::SiO2, mg_per_l / Conserved::SiO2.g_per_mol());
+        let report = lab.water_report("silica", &water)?;
+        let room = report.room(State::Closed).ok_or("no room")?;
+        let clouding = lab.clouding(&water)?;
+        assert_eq!(clouding.outlook, outlook);
+        assert_eq!(room.scale_g_per_1000_l > 0.0, outlook != Outlook::Clear);
+    }
     Ok(())
 }
 

@@ -9,7 +9,8 @@ use serde::Serialize;
 use crate::assessment::Lab;
 use crate::assessment::Withheld;
 use crate::assessment::lab::Stage;
-use crate::assessment::water_report::CARBONATE;
+use crate::assessment::limescale::may_precipitate;
+use crate::assessment::water_report::{AS_FED, CARBONATE};
 use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
 use crate::stock::carbonated::needs_pressure_care;
 
@@ -75,8 +76,13 @@ pub struct Clouding {
 pub(crate) const NUCLEATES_BY_ITSELF: f64 = 0.5;
 
 /// What may precipitate from a water at rest; anhydrite grows only in the heat.
-pub(crate) const MAY_PRECIPITATE: [Mineral; 4] =
-    [Mineral::Calcite, Mineral::Gypsum, Mineral::Brucite, Mineral::Nesquehonite];
+pub(crate) const MAY_PRECIPITATE: [Mineral; 5] = [
+    Mineral::Calcite,
+    Mineral::Gypsum,
+    Mineral::Brucite,
+    Mineral::Nesquehonite,
+    Mineral::AmorphousSilica,
+];
 
 impl Clouding {
     /// Whether carbon dioxide presses on the closed bottle as on pressure equipment.
@@ -102,8 +108,13 @@ impl Lab {
 fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryError> {
     let at = &stage.aqueous;
     let before = at.speciate(water, Carbon::Closed)?;
-    let (minerals, unknown): (Vec<Mineral>, Vec<Mineral>) =
+    let (minerals, mut unknown): (Vec<Mineral>, Vec<Mineral>) =
         MAY_PRECIPITATE.into_iter().partition(|mineral| mineral.is_measured(water));
+    // Few analyses give silica, and what natural waters have of it stays dissolved in the cold.
+    let silica = Mineral::AmorphousSilica;
+    if !may_precipitate(at, Carbon::Closed, (water, AS_FED), silica)? {
+        unknown.retain(|mineral| *mineral != silica);
+    }
     let after = at.precipitate(water, Carbon::Closed, &minerals)?;
     let mut solids: Vec<Solid> = minerals
         .iter()

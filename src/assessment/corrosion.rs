@@ -31,6 +31,9 @@ pub struct CorrosionHint {
     pub limits: &'static str,
     /// Where they come from.
     pub source: &'static str,
+    /// A class that the value passes and that is no caution, since most brewing waters pass it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub passed: Option<&'static str>,
     /// What to keep in mind, when the value gives reason to, or what is known of it does.
     pub caution: Option<&'static str>,
 }
@@ -49,6 +52,7 @@ impl CorrosionHint {
             unit,
             limits,
             source,
+            passed: None,
             caution: None,
         }
     }
@@ -251,18 +255,22 @@ impl Lab {
         let precipitates = steam.iter().filter_map(|s| s.precipitates_g_per_1000_l);
         let glassy = precipitates.into_iter().any(|p| p.silica > 0.0);
         // Chloride does not precipitate: it is known even where the rest cannot be computed.
-        let cycles = self.settings().steam_cycles;
+        let chloride = self.settings().steam_cycles * least_mg_per_l(water, Cl);
+        let is_passed = water.is_measured(Cl)
+            && chloride > guide::CHLORIDE_316_AT_120_C_MG_PER_L
+            && chloride <= guide::CHLORIDE_316_AT_60_C_MG_PER_L;
+        let name = format!("chloride{IN_THE_STEAM_BOILER}");
         [
-            hint(
-                "chloride",
-                cycles * least_mg_per_l(water, Cl),
-                CHLORIDE_GUIDE,
-                guide::CHLORIDE_316_AT_60_C_MG_PER_L,
-                gaps(&[Cl]),
+            CorrosionHint {
+                passed: is_passed.then_some(guide::CHLORIDE_316_AT_120_C_PASSED),
+                ..CorrosionHint::new(&name, chloride, "mg/L", CHLORIDE_GUIDE)
+            }
+            .unless(not_measured(gaps(&[Cl])))
+            .caution((chloride > guide::CHLORIDE_316_AT_60_C_MG_PER_L).then_some(
                 "in the steam boiler more chloride than makers of plate heat exchangers allow for \
                  stainless steel of the usual grades (304, 316); change its water more often, or see \
                  the maker's limit",
-            ),
+            )),
             hint(
                 "dissolved solids",
                 most(|w| w.residue_mg_per_l),

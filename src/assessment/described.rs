@@ -18,7 +18,8 @@ pub struct Described {
     pub doses: Vec<Dose>,
     /// One litre of what they were poured into.
     pub base: Composition,
-    /// The charge balance of an analysis; none for what is made of salts, and for pure water.
+    /// The charge balance of an analysis; none for what is made of salts or is so many times as strong, and
+    /// for pure water.
     pub balance: Option<ChargeBalance>,
     /// What is to be said of where it comes from.
     pub notes: Vec<String>,
@@ -85,7 +86,8 @@ impl Described {
             water: self.water * times,
             doses: Vec::new(),
             base: self.water * times,
-            balance: self.balance,
+            // The test is one of what was analysed.
+            balance: None,
             notes: self.notes.clone(),
             doubtful: self.doubtful.clone(),
         }

@@ -2,8 +2,12 @@
 
 use serde::Serialize;
 
+use crate::assessment::Withheld;
 use crate::assessment::lab::Stage;
-use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Mineral};
+use crate::chemistry::{
+    Aqueous, Bounds, Carbon, ChemistryError, Composition, Conserved, ConservedSet, Mineral,
+};
+use crate::reference::natural_waters::SILICA_UP_TO_MG_PER_L;
 
 /// The minerals that precipitate in a boiler; of the two sulfates the one that is less soluble
 /// there. Magnesium silicates are left out: they grow slowly, and their constants differ widely.
@@ -59,13 +63,69 @@ impl Precipitates {
     }
 }
 
+/// Those minerals that precipitate in a boiler and that a water was measured for.
+pub(crate) fn counted(water: &Composition) -> Vec<Mineral> {
+    IN_BOILERS.into_iter().filter(|mineral| mineral.is_measured(water)).collect()
+}
+
+/// Whether a mineral that a water was not measured for may precipitate from it, concentrated so many
+/// times. It may not where something of it is absent, or where the most there can be of what was not
+/// measured is too little; of silica natural waters have so much at most.
+pub(crate) fn may_precipitate(
+    at: &Aqueous,
+    carbon: Carbon,
+    (water, cycles): (&Composition, f64),
+    mineral: Mineral,
+) -> Result<bool, ChemistryError> {
+    let mut richest = *water;
+    let mut is_bounded = true;
+    for (c, _) in mineral.takes() {
+        if water.is_measured(*c) {
+            if water.bounds_mmol_per_l(*c).at_most.is_some_and(|most| most <= 0.0) {
+                return Ok(false);
+            }
+            continue;
+        }
+        let natural = (*c == Conserved::SiO2).then(|| SILICA_UP_TO_MG_PER_L / c.g_per_mol());
+        let Bounds { at_most, .. } = water.bounds_mmol_per_l(*c);
+        match at_most.or(natural) {
+            Some(most) => richest.set_mmol_per_l(*c, most),
+            None => is_bounded = false,
+        }
+    }
+    if !is_bounded {
+        return Ok(true);
+    }
+    let species = at.speciate(&(richest * cycles), carbon)?;
+    Ok(species.si(mineral).is_some_and(|si| si >= 0.0))
+}
+
+/// Why more may precipitate than what a water was measured for.
+fn least_since(
+    at: &Aqueous,
+    carbon: Carbon,
+    (water, cycles): (&Composition, f64),
+) -> Result<Option<Withheld>, ChemistryError> {
+    let mut lacking = ConservedSet::NONE;
+    for mineral in IN_BOILERS.into_iter().filter(|mineral| !mineral.is_measured(water)) {
+        if may_precipitate(at, carbon, (water, cycles), mineral)? {
+            let parts = mineral.takes().iter().map(|(c, _)| *c);
+            parts.filter(|c| !water.is_measured(*c)).for_each(|c| lacking.insert(c));
+        }
+    }
+    Ok(Withheld::of(lacking))
+}
+
 /// What precipitates from a water, and the water over it.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Precipitated {
-    /// By the default calcite constant.
+    /// By the default calcite constant, of the minerals that the water was measured for.
     pub(crate) precipitates: Precipitates,
-    /// Grams of all of it by either of the two published calcite constants: least, most.
+    /// Grams of all of them by either of the two published calcite constants, with the least and the most
+    /// of what was not measured or only found to be below a limit: least, most.
     pub(crate) between: [f64; 2],
+    /// Why more may precipitate.
+    pub(crate) least_since: Option<Withheld>,
     /// What stays dissolved, at the strength that the water then has.
     pub(crate) rest: Composition,
 }
@@ -78,9 +138,10 @@ pub(crate) fn settled(
     water: &Composition,
     cycles: f64,
 ) -> Result<Precipitated, ChemistryError> {
-    let strong = *water * cycles;
-    let by = |at: &Aqueous| -> Result<(Precipitates, Composition), ChemistryError> {
-        let settled = at.precipitate(&strong, carbon, &IN_BOILERS)?;
+    let minerals = counted(water);
+    let by = |at: &Aqueous, water: &Composition| -> Result<_, ChemistryError> {
+        let strong = *water * cycles;
+        let settled = at.precipitate(&strong, carbon, &minerals)?;
         let mut rest = strong;
         for mineral in IN_BOILERS {
             rest = mineral.taken_from(&rest, settled.mmol_per_kg(mineral));
@@ -89,8 +150,17 @@ pub(crate) fn settled(
         let g_of = |m: Mineral| settled.mmol_per_kg(m) * m.g_per_mol() / cycles;
         Ok((Precipitates::of(g_of), rest))
     };
-    let (precipitates, rest) = by(&stage.aqueous)?;
-    let (other, _) = by(&stage.other_calcite)?;
-    let (a, b) = (precipitates.total(), other.total());
-    Ok(Precipitated { precipitates, between: [a.min(b), a.max(b)], rest })
+    let (precipitates, rest) = by(&stage.aqueous, water)?;
+    let mut between = [precipitates.total(); 2];
+    let mut widen = |(precipitates, _): (Precipitates, Composition)| {
+        let [least, most] = between;
+        between = [least.min(precipitates.total()), most.max(precipitates.total())];
+    };
+    widen(by(&stage.other_calcite, water)?);
+    for extreme in water.extremes().iter().flatten() {
+        widen(by(&stage.aqueous, extreme)?);
+        widen(by(&stage.other_calcite, extreme)?);
+    }
+    let least_since = least_since(&stage.aqueous, carbon, (water, cycles))?;
+    Ok(Precipitated { precipitates, between, least_since, rest })
 }

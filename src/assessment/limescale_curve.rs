@@ -14,7 +14,8 @@ use crate::quantities::Celsius;
 pub struct LimescaleCurve {
     /// Its name.
     pub name: String,
-    /// Grams per 1,000 L, closed and degassed, at rising temperatures.
+    /// Grams per 1,000 L of the minerals that it was measured for, closed and degassed, at rising
+    /// temperatures.
     pub points: Vec<LimescalePoint>,
 }
 

@@ -6,8 +6,10 @@ use serde::Serialize;
 use crate::assessment::State;
 use crate::assessment::WaterReport;
 use crate::assessment::Withheld;
+use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::water_report::CARBONATE;
-use crate::chemistry::Composition;
+use crate::assessment::withheld::only_by_limits;
+use crate::chemistry::{Bounds, Composition, Conserved, ConservedSet};
 use crate::flight::{Limit, LimitSubject};
 
 /// A machine as `bench.ron` describes it.
@@ -52,7 +54,10 @@ pub struct LimitVerdict {
     pub unit: &'static str,
     /// The water; none where it is not known.
     pub value: Option<f64>,
-    /// How far it lies outside: negative below, positive above, 0 inside.
+    /// Its least and most, where something of it is only known by limits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub between: Option<[f64; 2]>,
+    /// How far it lies outside, at least: negative below, positive above, 0 inside.
     pub outside_by: Option<f64>,
     /// Whether the limit is kept.
     pub verdict: Verdict,
@@ -74,6 +79,9 @@ pub struct MachineLimescale {
     pub service_days: Option<i64>,
     /// Grams from one service to the next.
     pub g_to_service: Option<[f64; 2]>,
+    /// Why the grams are only the least there can be, where something was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub least_since: Option<Withheld>,
 }
 
 /// A water beside the limits of a machine.
@@ -95,31 +103,20 @@ const YEAR_DAYS: f64 = 365.0;
 /// 1,000 L, to which grams of limescale refer.
 const THOUSAND_LITRES: f64 = 1000.0;
 
-/// What a boiler precipitates, g per 1,000 L fed, least and most over its states; `None` when one
-/// of them cannot be computed.
-fn between(mut states: impl Iterator<Item = Option<[f64; 2]>>) -> Option<[f64; 2]> {
-    states.try_fold([f64::INFINITY, 0.0], |[low, high], one| {
-        let [least, most] = one?;
-        Some([low.min(least), high.max(most)])
-    })
-}
-
 impl MachineReport {
     /// Puts a water beside the limits.
     #[must_use]
     pub fn new(profile: &MachineProfile, water: &Composition, report: &WaterReport) -> Self {
         let limits = profile.limits.iter().flat_map(|limit| verdicts(limit, water, report));
-        let brew = [State::Closed, State::Degassed].into_iter();
-        let brew = between(
-            brew.map(|state| report.brew(state).map(|brew| brew.scale_between_g_per_1000_l)),
-        );
-        let steam = between(report.steam.iter().map(|steam| steam.scale_between_g_per_1000_l));
-        let boilers =
-            [("brew", profile.litres_a_day, brew), ("steam", profile.steam_litres_a_day, steam)];
+        let boilers = [
+            ("brew", profile.litres_a_day, report.brew_scale()),
+            ("steam", profile.steam_litres_a_day, report.steam_scale()),
+        ];
         let limescale = boilers.into_iter().filter_map(|(boiler, litres, g_per_1000_l)| {
             let litres_a_day = litres?;
             let in_days = |days: f64| {
-                g_per_1000_l.map(|g| g.map(|g| g * days * litres_a_day / THOUSAND_LITRES))
+                let times = days * litres_a_day / THOUSAND_LITRES;
+                g_per_1000_l.map(|range: ScaleRange| range.times(times).between)
             };
             Some(MachineLimescale {
                 boiler,
@@ -127,6 +124,7 @@ impl MachineReport {
                 g_a_year: in_days(YEAR_DAYS),
                 service_days: profile.service_days,
                 g_to_service: profile.service_days.and_then(|days| in_days(to_f64(days))),
+                least_since: g_per_1000_l.and_then(|range| range.least_since),
             })
         });
         Self {
@@ -156,69 +154,120 @@ fn to_f64(days: i64) -> f64 {
 
 /// A limit beside the water; one on pH stands for both ways in which a water may come in.
 fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<LimitVerdict> {
-    let room = |state: State| report.room(state);
-    let carbonate = Withheld::unless_measured(water, &CARBONATE).map(|w| w.to_string());
+    let carbonate = Withheld::unless_measured(water, &CARBONATE);
+    let limited = |of: &dyn Fn(Conserved) -> bool| -> ConservedSet {
+        water.known_by_limits().iter().filter(|c| *c != Conserved::Dic && of(*c)).collect()
+    };
+    let ions: ConservedSet = water.not_measured().iter().filter(|c| c.charge() != 0).collect();
     match limit.limited {
         LimitSubject::Measure(measure) => {
-            let gaps = Withheld::of(measure.not_measured_of(water));
-            vec![match gaps {
-                None => verdict(limit, measure.label(), Some(measure.of(water))),
-                Some(because) => {
-                    let least = measure.at_least_usual(water) * measure.native_per_usual_unit();
-                    unmeasured(limit, measure.label(), least, because)
-                }
-            }]
+            let Bounds { at_least, at_most } = measure.bounds(water);
+            let known = Known {
+                value: Some(measure.of(water)),
+                ends: Some((at_least, at_most)),
+                lacks: Withheld::of(measure.not_measured_of(water)),
+                by_limits: limited(&|c| measure.coefficient(c).abs() > 0.0),
+            };
+            vec![known.beside(limit, measure.label())]
         }
         LimitSubject::Ph => [(State::Closed, "pH as mixed"), (State::Open, "pH in air")]
             .map(|(state, name)| {
-                let ph = room(state).map(|r| r.ph);
-                LimitVerdict { withheld: carbonate.clone(), ..verdict(limit, name.to_owned(), ph) }
+                let room = report.room(state);
+                let between = room.map(|r| r.ph_between.unwrap_or([r.ph; 2]));
+                Known {
+                    value: room.map(|r| r.ph),
+                    ends: between.map(|ends| ends.map(as_shown)).map(|[a, b]| (a, Some(b))),
+                    lacks: carbonate.or(Withheld::of(ions).filter(|_| {
+                        // Salt that was not measured moves the pH a little.
+                        between.is_some_and(|ends| is_open(limit, ends))
+                    })),
+                    by_limits: limited(&|_| true),
+                }
+                .beside(limit, name.to_owned())
             })
             .to_vec(),
         LimitSubject::Conductivity => {
-            let quantity = "conductivity".to_owned();
-            let closed = room(State::Closed);
-            vec![match closed.and_then(|r| r.conductivity_between_us_per_cm) {
-                None => {
-                    let value = closed.map(|r| r.conductivity_us_per_cm);
-                    LimitVerdict { withheld: carbonate, ..verdict(limit, quantity, value) }
-                }
-                Some([least, _]) => match Withheld::of(water.not_measured()) {
-                    Some(because) => unmeasured(limit, quantity, least, because),
-                    None => verdict(limit, quantity, Some(least)),
-                },
-            }]
+            let room = report.room(State::Closed);
+            let ends = room.map(|r| r.conductivity_ends_us_per_cm);
+            let known = Known {
+                value: room.map(|r| r.conductivity_us_per_cm),
+                ends: ends.map(|[least, most]| (least, Some(most))),
+                lacks: carbonate.or(Withheld::of(ions)),
+                by_limits: limited(&|c| c.charge() != 0),
+            };
+            vec![known.beside(limit, "conductivity".to_owned())]
         }
     }
 }
 
-/// A limit on something of which only the least is known: it may be passed all the same.
-fn unmeasured(limit: &Limit, quantity: String, least: f64, because: Withheld) -> LimitVerdict {
-    let passed = verdict(limit, quantity, Some(least));
-    let is_passed = passed.outside_by.is_some_and(|by| by > 0.0);
-    LimitVerdict {
-        value: None,
-        outside_by: passed.outside_by.filter(|_| is_passed),
-        verdict: if is_passed { Verdict::Outside } else { Verdict::NotKnown },
-        withheld: Some(because.to_string()),
-        ..passed
-    }
+/// A pH as it is shown, in hundredths: no finer one is known.
+fn as_shown(ph: f64) -> f64 {
+    (100.0 * ph).round() / 100.0
 }
 
-fn verdict(limit: &Limit, quantity: String, native: Option<f64>) -> LimitVerdict {
-    let by = native.map(|value| limit.outside_by(value));
-    LimitVerdict {
-        limit: limit.limited.key(),
-        quantity,
-        allowed: limit.words(),
-        unit: limit.unit,
-        value: native.map(|value| limit.in_unit(value)),
-        outside_by: by.map(|by| limit.in_unit(by)),
-        verdict: match by {
-            None => Verdict::NotKnown,
-            Some(by) if by.abs() > 0.0 => Verdict::Outside,
-            Some(_) => Verdict::Within,
-        },
-        withheld: None,
+/// Whether one end keeps a limit on pH and the other does not, or they lie on either side of it.
+fn is_open(limit: &Limit, ends: [f64; 2]) -> bool {
+    let [low, high] = ends.map(|ph| limit.outside_by(as_shown(ph)));
+    low.total_cmp(&high).is_ne() && (low * high <= 0.0)
+}
+
+/// What is known of something that a limit is set on, native.
+struct Known {
+    /// The best estimate.
+    value: Option<f64>,
+    /// Least and, where there is one, most.
+    ends: Option<(f64, Option<f64>)>,
+    /// What of it was not measured.
+    lacks: Option<Withheld>,
+    /// What of it is only known by limits.
+    by_limits: ConservedSet,
+}
+
+impl Known {
+    /// Kept where both ends keep it and everything was measured, broken where both ends break it; of
+    /// anything else it is not known.
+    fn beside(self, limit: &Limit, quantity: String) -> LimitVerdict {
+        let by = |value: f64| limit.outside_by(value);
+        let least_by = self.ends.map(|(least, _)| by(least));
+        let most_by = self.ends.and_then(|(_, most)| most).map(by);
+        // Beyond an upper limit already at the least, or below a lower one even at the most.
+        let beyond = least_by.filter(|by| *by > 0.0).or(most_by.filter(|by| *by < 0.0));
+        let is_kept = |by: Option<f64>| by.is_some_and(|by| by.abs() <= 0.0);
+        let is_open = self.ends.is_some_and(|(least, most)| most.is_none_or(|most| most > least));
+        let verdict = if beyond.is_some() {
+            Verdict::Outside
+        } else if self.lacks.is_none() && is_kept(least_by) && is_kept(most_by) {
+            Verdict::Within
+        } else {
+            Verdict::NotKnown
+        };
+        let by_limits = is_open && !self.by_limits.is_empty();
+        let reason = match self.lacks {
+            Some(lacks) => Some(lacks.to_string()),
+            None if by_limits && verdict == Verdict::NotKnown => {
+                Some(only_by_limits(self.by_limits))
+            }
+            None => None,
+        };
+        let is_exact = self.lacks.is_none() && !is_open;
+        let between = match self.ends {
+            Some((least, Some(most))) if self.lacks.is_none() && is_open => Some([least, most]),
+            _ => None,
+        };
+        LimitVerdict {
+            limit: limit.limited.key(),
+            quantity,
+            allowed: limit.words(),
+            unit: limit.unit,
+            value: self.value.filter(|_| is_exact).map(|value| limit.in_unit(value)),
+            between: between.map(|ends| ends.map(|end| limit.in_unit(end))),
+            outside_by: match verdict {
+                Verdict::Within => Some(0.0),
+                Verdict::Outside => beyond.map(|by| limit.in_unit(by)),
+                Verdict::NotKnown => None,
+            },
+            verdict,
+            withheld: reason,
+        }
     }
 }

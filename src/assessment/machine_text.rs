@@ -2,7 +2,7 @@
 
 use crate::assessment::MachineReport;
 use crate::assessment::machine::{LimitVerdict, MachineLimescale, Verdict};
-use crate::assessment::water_text::grams;
+use crate::assessment::scale_range::ScaleRange;
 use crate::quantities::show;
 use crate::text::table::wrapped;
 
@@ -24,9 +24,12 @@ pub(crate) fn verdicts(report: &MachineReport) -> Vec<String> {
 
 fn line(limit: &LimitVerdict) -> String {
     let LimitVerdict { quantity, allowed, unit, .. } = limit;
-    let value = match limit.value {
-        Some(value) => format!("{quantity} {} {unit}", shown(limit, value)),
-        None => quantity.clone(),
+    let value = match (limit.value, limit.between) {
+        (Some(value), _) => format!("{quantity} {} {unit}", shown(limit, value)),
+        (None, Some([least, most])) => {
+            format!("{quantity} {} to {} {unit}", shown(limit, least), shown(limit, most))
+        }
+        (None, None) => quantity.clone(),
     };
     let verdict = match (limit.verdict, limit.outside_by) {
         (Verdict::Within, _) => "within".to_owned(),
@@ -97,10 +100,15 @@ pub(crate) fn outside_in_short(report: &MachineReport) -> Option<String> {
         })
         .collect();
     let unknown = report.limits.iter().filter(|limit| limit.verdict == Verdict::NotKnown);
-    let unknown: Vec<String> =
-        unknown.map(|limit| format!("{} not known", limit.quantity)).collect();
-    let all = [each, unknown].concat();
-    (!all.is_empty()).then(|| format!("NOT KEPT: {}", all.join("; ")))
+    let unknown: Vec<&str> = unknown.map(|limit| limit.quantity.as_str()).collect();
+    let mut parts = Vec::new();
+    if !each.is_empty() {
+        parts.push(format!("NOT KEPT: {}", each.join("; ")));
+    }
+    if !unknown.is_empty() {
+        parts.push(format!("NOT KNOWN: {}", unknown.join(", ")));
+    }
+    (!parts.is_empty()).then(|| parts.join("; "))
 }
 
 fn limescale(of: &MachineLimescale) -> String {
@@ -108,13 +116,18 @@ fn limescale(of: &MachineLimescale) -> String {
     let Some([least, most]) = of.g_a_year else {
         return format!("{head}: the amount of limescale is not known");
     };
-    let Some(year) = grams(least, most) else { return format!("{head}: no limescale") };
+    let words = |between: [f64; 2]| ScaleRange { between, least_since: of.least_since };
+    let since = of.least_since.map_or(String::new(), |since| format!(", since {since}"));
+    let year = words([least, most]);
+    let Some(grams) = year.grams() else { return format!("{head}: {}", year.in_words("")) };
     let service = match (of.g_to_service, of.service_days) {
-        (Some([least, most]), Some(days)) => {
-            let service = grams(least, most).unwrap_or("0".to_owned());
-            format!("{service} g of limescale from one service to the next ({days} days), {year} g")
+        (Some(between), Some(days)) => {
+            let service = words(between).grams().unwrap_or("0".to_owned());
+            format!(
+                "{service} g of limescale from one service to the next ({days} days), {grams} g"
+            )
         }
-        _ => format!("{year} g of limescale"),
+        _ => format!("{grams} g of limescale"),
     };
-    format!("{head}: {service} a year, if all that can precipitate stays in it")
+    format!("{head}: {service} a year{since}, if all that can precipitate stays in it")
 }

@@ -6,7 +6,9 @@
 use serde::Serialize;
 
 use crate::assessment::Precipitates;
-use crate::assessment::limescale::{IN_BOILERS, settled};
+use crate::assessment::Withheld;
+use crate::assessment::limescale::{counted, settled};
+use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::{Lab, State};
 use crate::chemistry::equilibrium::{Bracket, bracketed};
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conserved, Mineral};
@@ -49,15 +51,27 @@ pub struct SteamScale {
     pub onset_between: [Onset; 2],
     /// Cycles of concentration at which the grams are counted.
     pub cycles: f64,
-    /// Grams of all limescale per 1,000 L of water fed, when the boiler reaches those cycles; none
+    /// Grams of all limescale that the water was measured for, per 1,000 L of water fed, when the boiler reaches those cycles; none
     /// where the water would then be too strong for the activity model.
     pub scale_g_per_1000_l: Option<f64>,
-    /// The same between the two calcite constants: lower, higher.
+    /// The same between the two calcite constants, and between the least and the most of what was not
+    /// measured: lower, higher.
     pub scale_between_g_per_1000_l: Option<[f64; 2]>,
+    /// Why more may precipitate than is counted, where something was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scale_least_since: Option<Withheld>,
     /// Of which minerals it is.
     pub precipitates_g_per_1000_l: Option<Precipitates>,
     /// What the boiler's water holds at those cycles, over what has precipitated; none as above.
     pub water: Option<BoilerWater>,
+}
+
+impl SteamScale {
+    /// The grams as a range; nothing where they cannot be computed.
+    pub(crate) fn scale(&self) -> Option<ScaleRange> {
+        let least_since = self.scale_least_since;
+        self.scale_between_g_per_1000_l.map(|between| ScaleRange { between, least_since })
+    }
 }
 
 /// The water of a steam boiler at its cycles of concentration, over what has precipitated.
@@ -111,7 +125,7 @@ impl Lab {
                 let cycles = self.settings().steam_cycles;
                 let settled = match settled(stage, carbon, water, cycles) {
                     Ok(settled) => Some(settled),
-                    Err(ChemistryError::TooStrong { .. }) => None,
+                    Err(error) if error.is_of_too_strong_a_water() => None,
                     Err(other) => return Err(other),
                 };
                 Ok(SteamScale {
@@ -123,6 +137,7 @@ impl Lab {
                     cycles,
                     scale_g_per_1000_l: settled.map(|s| s.precipitates.total()),
                     scale_between_g_per_1000_l: settled.map(|s| s.between),
+                    scale_least_since: settled.and_then(|s| s.least_since),
                     precipitates_g_per_1000_l: settled.map(|s| s.precipitates),
                     water: settled.map(|s| BoilerWater::of(&s.rest)),
                 })
@@ -131,18 +146,13 @@ impl Lab {
     }
 }
 
-/// Those minerals that precipitate in a boiler and that a water was measured for.
-fn scales(water: &Composition) -> Vec<Mineral> {
-    IN_BOILERS.into_iter().filter(|mineral| mineral.is_measured(water)).collect()
-}
-
 /// When, and with which mineral, limescale begins.
 fn onset(
     at: &Aqueous,
     carbon: Carbon,
     water: &Composition,
 ) -> Result<(Onset, Option<Mineral>), ChemistryError> {
-    let scales = scales(water);
+    let scales = counted(water);
     let highest = |ln_cycles: f64| -> Result<Option<(f64, Mineral)>, ChemistryError> {
         let species = at.speciate(&(*water * ln_cycles.exp()), carbon)?;
         let indices = scales.iter().filter_map(|m| species.si(*m).map(|si| (si, *m)));
@@ -168,7 +178,7 @@ fn onset(
             }
             Ok(_) => {}
             // So strong that the model ends, and still nothing precipitates.
-            Err(ChemistryError::TooStrong { .. }) => {
+            Err(error) if error.is_of_too_strong_a_water() => {
                 return Ok((Onset::NotWithin(low.exp_m1()), None));
             }
             Err(other) => return Err(other),

@@ -61,9 +61,15 @@ pub(crate) fn lines(unknowns: &Unknowns) -> String {
         let unit = if bounded { "; bounds in mg/L" } else { "" };
         parts.push(format!("not measured: {}{unit}", unmeasured.join(", ")));
     }
-    let below: Vec<String> = of(true).map(between).collect();
+    // What a dose, or the rest of a hardness, brings is there whatever the limit hides.
+    let is_below = |bound: &&Bound| bound.at_least < NEGLIGIBLE_MG_PER_L;
+    let below: Vec<String> = of(true).filter(is_below).map(between).collect();
     if !below.is_empty() {
         parts.push(format!("below a limit of detection: {} mg/L", below.join(", ")));
+    }
+    let limited: Vec<String> = of(true).filter(|bound| !is_below(bound)).map(between).collect();
+    if !limited.is_empty() {
+        parts.push(format!("known between limits: {} mg/L", limited.join(", ")));
     }
     if !unknowns.assumed.is_empty() {
         parts.push(format!("assumed, not measured: {}", unknowns.assumed.join(", ")));

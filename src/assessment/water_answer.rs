@@ -7,6 +7,7 @@ use crate::assessment::Described;
 use crate::assessment::GuidelineRow;
 use crate::assessment::Unknowns;
 use crate::assessment::WaterReport;
+use crate::assessment::Withheld;
 use crate::assessment::limescale::settled;
 use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::water_report::AS_FED;
@@ -84,6 +85,9 @@ pub struct Balance {
     /// The ions that are in neither sum.
     #[serde(skip)]
     pub not_measured: ConservedSet,
+    /// The ions that are only known by limits.
+    #[serde(skip)]
+    pub by_limits: ConservedSet,
 }
 
 impl WaterAnswer {
@@ -114,6 +118,7 @@ impl WaterAnswer {
                 limit_meq_per_l: b.limit_meq_per_l,
                 unmeasured_anions_less_cations_meq_per_l: b.among_unmeasured(),
                 not_measured: b.not_measured,
+                by_limits: b.by_limits,
             }),
             doubtful: described.doubtful.clone(),
             meter: meter.reading(water)?,
@@ -151,6 +156,9 @@ pub struct Glance {
     pub si_calcite_brew_degassed: Option<f64>,
     /// Limescale that 1,000 L can precipitate in the brew boiler, degassed, g: all minerals.
     pub brew_scale_g_per_1000_l: f64,
+    /// Why more may precipitate than is counted, where something was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub brew_scale_least_since: Option<Withheld>,
 }
 
 impl Glance {
@@ -167,6 +175,7 @@ impl Glance {
         let open = room.aqueous.speciate(water, lab.carbon(State::Open))?;
         let carbon = lab.carbon(State::Degassed);
         let degassed = brew.aqueous.speciate(water, carbon)?;
+        let settled = settled(brew, carbon, water, AS_FED)?;
         Ok(Self {
             ph_closed: closed.ph(),
             ph_open: open.ph(),
@@ -174,7 +183,8 @@ impl Glance {
             conductivity_between_us_per_cm: conductivity.between,
             si_calcite_closed: closed.saturation().measured(water).calcite,
             si_calcite_brew_degassed: degassed.saturation().measured(water).calcite,
-            brew_scale_g_per_1000_l: settled(brew, carbon, water, AS_FED)?.precipitates.total(),
+            brew_scale_g_per_1000_l: settled.precipitates.total(),
+            brew_scale_least_since: settled.least_since,
         })
     }
 }

@@ -1,7 +1,7 @@
 //! One water on one screen: what it holds, how it behaves in the cup, the boilers and the bottle, and
 //! what there is to keep in mind.
 
-use crate::assessment::water_text::{clouding, grams, index};
+use crate::assessment::water_text::{clouding, index};
 use crate::assessment::{Onset, State, SteamScale, WaterAnswer};
 use crate::assessment::{machine_text, unknowns_text, water_holds_text};
 use crate::quantities::show;
@@ -75,33 +75,25 @@ fn boilers(answer: &WaterAnswer) -> String {
             .map_or("no calcite can precipitate".to_owned(), |[low, high]| {
                 format!("calcite index {} to {}", index(Some(low)), index(Some(high)))
             });
-        let scale = brew.iter().map(|r| r.scale_between_g_per_1000_l);
-        let scale = scale.reduce(|[a, b], [c, d]| [a.min(c), b.max(d)]).unwrap_or([0.0; 2]);
+        let scale = answer
+            .report
+            .brew_scale()
+            .map_or(String::new(), |range| format!("; {}", range.in_words(" per 1,000 L")));
         out.push_str(&wrapped(
-            &format!(
-                "  brew boiler, {} °C: {si}; {} per 1,000 L",
-                show::plain(first.celsius),
-                of_limescale(scale)
-            ),
+            &format!("  brew boiler, {} °C: {si}{scale}", show::plain(first.celsius)),
             4,
         ));
     }
     if let Some(first) = answer.report.steam.first() {
-        let scale: Option<[f64; 2]> = answer
-            .report
-            .steam
-            .iter()
-            .map(|steam| steam.scale_between_g_per_1000_l)
-            .reduce(|a, b| a.zip(b).map(|([a, b], [c, d])| [a.min(c), b.max(d)]))
-            .flatten();
-        let scale = scale.map_or("too strong to say how much limescale".to_owned(), |between| {
-            format!("{} per 1,000 L fed", of_limescale(between))
-        });
         let start =
             if answer.report.steam.iter().any(from_the_start) { ", from the start" } else { "" };
+        let scale = answer.report.steam_scale();
+        let scale = scale.map_or("too strong to say how much limescale".to_owned(), |range| {
+            range.in_words(&format!(" per 1,000 L fed{start}"))
+        });
         out.push_str(&wrapped(
             &format!(
-                "  steam boiler, {} °C, at {} cycles of concentration: {scale}{start}",
+                "  steam boiler, {} °C, at {} cycles of concentration: {scale}",
                 show::plain(first.celsius),
                 show::plain(first.cycles)
             ),
@@ -113,8 +105,4 @@ fn boilers(answer: &WaterAnswer) -> String {
 
 fn from_the_start(steam: &SteamScale) -> bool {
     matches!(steam.onset, Onset::FromTheStart)
-}
-
-fn of_limescale([least, most]: [f64; 2]) -> String {
-    grams(least, most).map_or("no limescale".to_owned(), |g| format!("{g} g of limescale"))
 }

@@ -3,6 +3,7 @@
 use crate::assessment::unknowns_text;
 use crate::assessment::water_answer::Balance;
 use crate::assessment::water_text::index;
+use crate::assessment::withheld::only_by_limits;
 use crate::assessment::{State, Unknowns, WaterAnswer};
 use crate::quantities::show;
 use crate::text::table::wrapped;
@@ -72,6 +73,10 @@ fn balance(of: &Balance) -> String {
         BalanceVerdict::Fails => {
             format!("{head}: FAILS (Standard Methods 1030 E); {missing} {were} not measured")
         }
+        BalanceVerdict::Incomplete if missing.is_empty() => format!(
+            "{head}: CANNOT BE TESTED (Standard Methods 1030 E), since {}",
+            only_by_limits(of.by_limits)
+        ),
         BalanceVerdict::Incomplete => format!(
             "{head}: CANNOT BE TESTED (Standard Methods 1030 E), since {missing} {were} not \
              measured{gap}"

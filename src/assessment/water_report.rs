@@ -7,6 +7,7 @@ use crate::assessment::Precipitates;
 use crate::assessment::SteamScale;
 use crate::assessment::lab::Stage;
 use crate::assessment::limescale::settled;
+use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::{Lab, State};
 use crate::assessment::{Withheld, WithheldFigure};
 use crate::chemistry::carbonate::ALKALINITY_ENDPOINT_PH;
@@ -23,6 +24,10 @@ pub struct StateReport {
     pub state: State,
     /// pH.
     pub ph: f64,
+    /// The same with the least and the most of what was not measured, or only found to be below a limit:
+    /// lower, higher.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ph_between: Option<[f64; 2]>,
     /// Ionic strength, mol/L (a litre counts as a kilogram of water).
     pub ionic_strength_mol_per_l: f64,
     /// The same with the least and the most salt that was not measured.
@@ -37,6 +42,9 @@ pub struct StateReport {
     /// The conductivity with the least and the most salt that was not measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub conductivity_between_us_per_cm: Option<[f64; 2]>,
+    /// The same where nothing more is open than what is only known to be below a limit.
+    #[serde(skip)]
+    pub(crate) conductivity_ends_us_per_cm: [f64; 2],
     /// Saturation indices; none where an ion is absent or was not measured.
     pub si: SaturationIndices,
     /// The calcite index between the two published calcite constants, and between the least and
@@ -47,10 +55,14 @@ pub struct StateReport {
     pub ccpp_mg_per_l_caco3: f64,
     /// The same between the two calcite constants: lower, higher.
     pub ccpp_between_mg_per_l_caco3: [f64; 2],
-    /// Grams of limescale that 1,000 L can precipitate: all minerals together.
+    /// Grams of limescale that 1,000 L can precipitate: all minerals that the water was measured for.
     pub scale_g_per_1000_l: f64,
-    /// The same between the two calcite constants: lower, higher.
+    /// The same between the two calcite constants, and between the least and the most of what was not
+    /// measured: lower, higher.
     pub scale_between_g_per_1000_l: [f64; 2],
+    /// Why more may precipitate than is counted, where something was not measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scale_least_since: Option<Withheld>,
     /// Of which minerals it is.
     pub precipitates_g_per_1000_l: Precipitates,
     /// Whether the strength is beyond what the activity model is backed for.
@@ -71,6 +83,9 @@ pub struct WaterReport {
     pub steam: Vec<SteamScale>,
     /// What metals may have to say.
     pub corrosion: CorrosionHints,
+    /// Cycles of concentration that the steam boiler is looked at.
+    #[serde(skip)]
+    pub steam_cycles: f64,
     /// What is not said, because something that it depends on was not measured.
     pub withheld: Vec<WithheldFigure>,
 }
@@ -78,7 +93,25 @@ pub struct WaterReport {
 /// Cycles of concentration of a water that nothing is steamed away from.
 pub(crate) const AS_FED: f64 = 1.0;
 
+impl StateReport {
+    /// The grams of limescale as a range.
+    pub(crate) fn scale(&self) -> ScaleRange {
+        ScaleRange { between: self.scale_between_g_per_1000_l, least_since: self.scale_least_since }
+    }
+}
+
 impl WaterReport {
+    /// Limescale in the brew boiler, as mixed and degassed; nothing where it cannot be computed.
+    pub(crate) fn brew_scale(&self) -> Option<ScaleRange> {
+        let states = [State::Closed, State::Degassed].into_iter();
+        ScaleRange::over(states.map(|state| self.brew(state).map(StateReport::scale)))
+    }
+
+    /// Limescale in the steam boiler, in either state.
+    pub(crate) fn steam_scale(&self) -> Option<ScaleRange> {
+        ScaleRange::over(self.steam.iter().map(SteamScale::scale))
+    }
+
     /// The report at the temperature of the room in a state.
     #[must_use]
     pub fn room(&self, state: State) -> Option<&StateReport> {
@@ -138,6 +171,7 @@ impl Lab {
                 .then_some(titrated * CACO3_MG_PER_MEQ),
             corrosion: self.corrosion_beside(water, &steam)?,
             steam,
+            steam_cycles: self.settings().steam_cycles,
             withheld,
         })
     }
@@ -159,33 +193,42 @@ impl Lab {
         let mut calcite: Vec<f64> =
             si.calcite.into_iter().chain(other.saturation().calcite).collect();
         let mut strength = Vec::new();
+        let mut acidity = Vec::new();
         for extreme in water.extremes().iter().flatten() {
             let species = stage.aqueous.speciate(extreme, carbon)?;
             let other = species.with_constants(&stage.other_calcite);
             calcite.extend(species.saturation().calcite);
             calcite.extend(other.saturation().calcite);
             strength.push(species.ionic_strength_mol_per_kg());
+            acidity.push(species.ph());
         }
         calcite.sort_by(f64::total_cmp);
         strength.sort_by(f64::total_cmp);
+        if !acidity.is_empty() {
+            acidity.push(species.ph());
+            acidity.sort_by(f64::total_cmp);
+        }
         let settled = settled(stage, carbon, water, AS_FED)?;
         let ordered = |a: f64, b: f64| [a.min(b), a.max(b)];
         Ok(StateReport {
             celsius: stage.aqueous.temperature().value(),
             state,
             ph: species.ph(),
+            ph_between: ends(&acidity),
             ionic_strength_mol_per_l: species.ionic_strength_mol_per_kg(),
             ionic_strength_between_mol_per_l: ends(&strength).filter(|_| water.lacks_ions()),
             conductivity_us_per_cm: conductivity.us_per_cm,
             conductivity_uncertainty_us_per_cm: conductivity.standard_uncertainty,
             conductivity_expanded_us_per_cm: COVERAGE * conductivity.standard_uncertainty,
             conductivity_between_us_per_cm: conductivity.between,
+            conductivity_ends_us_per_cm: conductivity.ends,
             si,
             si_calcite_between: ends(&calcite),
             ccpp_mg_per_l_caco3: ccpp,
             ccpp_between_mg_per_l_caco3: ordered(ccpp, other_ccpp),
             scale_g_per_1000_l: settled.precipitates.total(),
             scale_between_g_per_1000_l: settled.between,
+            scale_least_since: settled.least_since,
             precipitates_g_per_1000_l: settled.precipitates,
             extrapolated: species.validity() == Validity::Extrapolated,
         })

@@ -1,6 +1,7 @@
 //! Several waters side by side, with what each gives reason to keep in mind.
 
 use crate::assessment::machine::Verdict;
+use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::{State, WaterAnswer};
 use crate::assessment::{machine_text, unknowns_text};
 use crate::quantities::show;
@@ -36,7 +37,7 @@ pub(crate) fn write(screen: &mut Screen, answers: &[WaterAnswer]) {
         }
         rows.add_row(row);
     }
-    let cycles = answers.iter().find_map(|a| a.report.steam.first()).map_or(0.0, |s| s.cycles);
+    let cycles = answers.first().map_or(0.0, |answer| answer.report.steam_cycles);
     let mut legend = format!(
         "Hardness and alkalinity in mg/L as CaCO3; pH and conductivity as mixed; brew and steam: \
          grams of limescale per 1,000 L at most, in the steam boiler at {} cycles of \
@@ -51,6 +52,10 @@ pub(crate) fn write(screen: &mut Screen, answers: &[WaterAnswer]) {
         legend.push_str(
             ". n/m: not measured; a range is what salt that was not measured leaves open",
         );
+    }
+    let scales = answers.iter().flat_map(|a| [a.report.brew_scale(), a.report.steam_scale()]);
+    if scales.flatten().any(|range| range.least_since.is_some()) {
+        legend.push_str(". ≥: more where what was not measured precipitates as well");
     }
     screen.push(&table_text(&rows));
     screen.push(&wrapped(&format!("{legend}."), 0));
@@ -70,9 +75,6 @@ pub(crate) fn write(screen: &mut Screen, answers: &[WaterAnswer]) {
 fn cells(answer: &WaterAnswer) -> Vec<String> {
     let closed = answer.report.room(State::Closed);
     let open = answer.report.room(State::Open);
-    let brew = [State::Closed, State::Degassed]
-        .map(|state| answer.report.brew(state).map(|brew| brew.scale_between_g_per_1000_l));
-    let steam = answer.report.steam.iter().map(|steam| steam.scale_between_g_per_1000_l);
     vec![
         answer.report.name.clone(),
         answer.hardness_mg_per_l_caco3.map_or("n/m".to_owned(), show::three_figures),
@@ -80,17 +82,20 @@ fn cells(answer: &WaterAnswer) -> Vec<String> {
         unknowns_text::conductivity(answer.meter.us_per_cm_25, answer.meter.us_per_cm_25_between),
         closed.map_or(String::new(), |r| show::fixed(r.ph, 2)),
         open.map_or(String::new(), |r| show::fixed(r.ph, 2)),
-        most(brew.into_iter()),
-        most(steam),
+        most(answer.report.brew_scale()),
+        most(answer.report.steam_scale()),
         answer.report.corrosion.cautions().count().to_string(),
     ]
 }
 
-/// The most of several states, g; a dash where one of them cannot be computed.
-fn most(states: impl Iterator<Item = Option<[f64; 2]>>) -> String {
-    let most = states.map(|between| between.map(|[_, most]| most));
-    let most = most.reduce(|a, b| Some(a?.max(b?))).flatten();
-    most.map_or("–".to_owned(), |g| show::fixed(g, 0))
+/// The most of several states, g; the least where more may be there, and a dash where one of them cannot be
+/// computed.
+fn most(range: Option<ScaleRange>) -> String {
+    match range {
+        None => "–".to_owned(),
+        Some(ScaleRange { between: [_, most], least_since: None }) => show::fixed(most, 0),
+        Some(ScaleRange { between: [least, _], .. }) => format!("≥ {}", show::fixed(least, 0)),
+    }
 }
 
 fn notes(answers: &[WaterAnswer]) -> String {

@@ -4,6 +4,7 @@ use crate::assessment::Onset;
 use crate::assessment::Precipitates;
 use crate::assessment::corrosion::IN_THE_STEAM_BOILER;
 use crate::assessment::published_text::{legend, published};
+use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::{CorrosionHint, Outlook, State, StateReport, SteamScale, WaterAnswer};
 use crate::assessment::{machine_text, water_glance_text, water_holds_text, water_summary_text};
 use crate::quantities::show;
@@ -175,7 +176,7 @@ fn boilers(answer: &WaterAnswer) -> String {
                 show::plain(brew.celsius),
                 state.label(),
                 calcite_between(answer, brew),
-                limescale(brew.scale_between_g_per_1000_l, &brew.precipitates_g_per_1000_l, "",),
+                limescale(brew.scale(), &brew.precipitates_g_per_1000_l, ("", "")),
             );
             out.push_str(&wrapped(&text, 4));
         }
@@ -200,30 +201,17 @@ fn calcite_between(answer: &WaterAnswer, brew: &StateReport) -> String {
 }
 
 /// `14 to 20 g of limescale per 1,000 L fed (calcite)`.
-fn limescale([least, most]: [f64; 2], of: &Precipitates, fed: &str) -> String {
-    match grams(least, most) {
-        Some(grams) => format!("{grams} g of limescale per 1,000 L{fed}{}", of_minerals(of)),
-        None => "no limescale".to_owned(),
-    }
-}
-
-/// `14 to 20`, one figure where both ends look the same; `None` when it is nothing.
-pub(crate) fn grams(least: f64, most: f64) -> Option<String> {
-    if most <= 0.0 {
-        return None;
-    }
-    if most < 0.5 {
-        return Some("less than 1".to_owned());
-    }
-    let (low, high) = (show::fixed(least, 0), show::fixed(most, 0));
-    Some(if low == high { high } else { format!("{low} to {high}") })
+fn limescale(range: ScaleRange, of: &Precipitates, (fed, at): (&str, &str)) -> String {
+    // The grams of each are an estimate, and no least.
+    let with_grams = range.least_since.is_none();
+    range.in_words(&format!(" per 1,000 L{fed}{}{at}", of_minerals(of, with_grams)))
 }
 
 /// Our choice: a mineral with less than this part of the whole is not named.
 const NAMED: f64 = 0.01;
 
 /// `(calcite)`, or each with its grams where there are several; by the default calcite constant.
-fn of_minerals(of: &Precipitates) -> String {
+fn of_minerals(of: &Precipitates, with_grams: bool) -> String {
     let mut each: Vec<(&str, f64)> =
         of.each().into_iter().filter(|(_, g)| *g > NAMED * of.total()).collect();
     each.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -231,8 +219,14 @@ fn of_minerals(of: &Precipitates) -> String {
         [] => String::new(),
         [(only, _)] => format!(" ({only})"),
         several => {
-            let named: Vec<String> =
-                several.iter().map(|(key, g)| format!("{key} {}", show::fixed(*g, 0))).collect();
+            let named: Vec<String> = several
+                .iter()
+                .map(|(key, g)| {
+                    let grams =
+                        if with_grams { format!(" {}", show::fixed(*g, 0)) } else { String::new() };
+                    format!("{key}{grams}")
+                })
+                .collect();
             format!(" ({})", named.join(", "))
         }
     }
@@ -247,7 +241,8 @@ fn steam_line(steam: &SteamScale) -> String {
         }
         Onset::NotWithin(litres) => {
             let litres = show::three_figures(litres);
-            format!("no limescale within {litres} L of steam per L of boiler")
+            let what = steam.scale_least_since.map_or("", |_| " of what was measured");
+            format!("no limescale{what} within {litres} L of steam per L of boiler")
         }
     };
     let first = steam.first.map(|mineral| format!(", {mineral} first")).unwrap_or_default();
@@ -255,10 +250,14 @@ fn steam_line(steam: &SteamScale) -> String {
     let between =
         if early == late { String::new() } else { format!(" (between {early} and {late} L)") };
     let cycles = format!("at {} cycles of concentration", show::plain(steam.cycles));
-    let grams = match (steam.scale_between_g_per_1000_l, &steam.precipitates_g_per_1000_l) {
+    let grams = match (steam.scale(), &steam.precipitates_g_per_1000_l) {
         // Then the onset has said it.
-        (Some([_, most]), _) if most <= 0.0 => String::new(),
-        (Some(between), Some(of)) => format!("; {}, {cycles}", limescale(between, of, " fed")),
+        (Some(ScaleRange { between: [_, most], least_since: None }), _) if most <= 0.0 => {
+            String::new()
+        }
+        (Some(range), Some(of)) => {
+            format!("; {}", limescale(range, of, (" fed", &format!(", {cycles}"))))
+        }
         _ => format!("; {cycles} too strong to say how much"),
     };
     format!(
@@ -366,7 +365,7 @@ fn hints(answer: &WaterAnswer) -> String {
     let hints = &answer.report.corrosion;
     let fed: Vec<String> = hints.fed().into_iter().filter_map(hint).collect();
     let boiler: Vec<String> = hints.boiler().into_iter().filter_map(hint).collect();
-    let cycles = answer.report.steam.first().map_or(String::new(), |s| show::plain(s.cycles));
+    let cycles = show::plain(answer.report.steam_cycles);
     let mut out = wrapped(
         &format!(
             "  hints: {}; in the steam boiler at {cycles} cycles: {}",
@@ -389,5 +388,6 @@ fn hint(hint: &CorrosionHint) -> Option<String> {
         (None, Some(reason)) => format!("withheld, since {reason}"),
         (None, None) => return None,
     };
-    Some(format!("{} {value}", hint.name))
+    let passed = hint.passed.map_or(String::new(), |class| format!(" ({class})"));
+    Some(format!("{} {value}{passed}", hint.name))
 }

@@ -30,11 +30,23 @@ impl Withheld {
         Self::of(needed.iter().copied().filter(|c| !water.is_measured(*c)).collect())
     }
 
+    /// The reasons of two figures together.
+    #[must_use]
+    pub fn either(one: Option<Self>, other: Option<Self>) -> Option<Self> {
+        let of = |reason: Option<Self>| reason.map_or(ConservedSet::NONE, |Self(set)| set);
+        Self::of(of(one).union(of(other)))
+    }
+
     /// The same for a set that is known to be unmeasured.
     #[must_use]
     pub fn of(not_measured: ConservedSet) -> Option<Self> {
         (!not_measured.is_empty()).then_some(Self(not_measured))
     }
+}
+
+/// The reason why something is not said of totals that were looked for, and of which only limits were found.
+pub(crate) fn only_by_limits(of: ConservedSet) -> String {
+    format!("{of} {} only known by limits", if of.is_one() { "is" } else { "are" })
 }
 
 impl fmt::Display for Withheld {

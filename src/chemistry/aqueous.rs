@@ -95,6 +95,19 @@ pub enum ChemistryError {
     NoConvergence(#[from] NoConvergence),
 }
 
+impl ChemistryError {
+    /// Whether it is said of a water that is too strong to be computed.
+    #[must_use]
+    pub fn is_of_too_strong_a_water(&self) -> bool {
+        match self {
+            Self::TooStrong { .. } => true,
+            // A total below zero, or none at all, is another mistake.
+            Self::Amount { mmol_per_l, .. } => *mmol_per_l > 0.0,
+            _ => false,
+        }
+    }
+}
+
 /// Lowest temperature of the constants, °C.
 pub const MIN_CELSIUS: f64 = 0.0;
 /// Highest temperature of the constants, °C: our choice. The pair constants are measured to

@@ -236,6 +236,12 @@ impl Composition {
         Bounds { at_least: at_least * g_per_mol, at_most: at_most.map(|most| most * g_per_mol) }
     }
 
+    /// Bounds of what [`Composition::dot`] gives.
+    #[must_use]
+    pub fn bounds_of(&self, coefficients: &[f64; Conserved::ALL.len()]) -> Bounds {
+        self.unknown.sum_between(coefficients, &self.mmol_per_l)
+    }
+
     /// Says that a total was not measured, with its estimate, mmol/L, and what is open of it.
     pub fn leave_unmeasured(&mut self, of: Conserved, estimate: f64, open: UnmeasuredTotal) {
         self.set_mmol_per_l(of, estimate);
@@ -249,6 +255,28 @@ impl Composition {
         let open =
             UnmeasuredTotal { below: half, above: Some(half), to_least: -half, to_most: half };
         self.unknown.set(of, open);
+    }
+
+    /// Says that of so much of the hardness, mmol/L, either way from the estimates, it is open whether
+    /// it is calcium or magnesium: what the one has more the other has less.
+    pub fn set_calcium_or_magnesium(&mut self, either: f64) {
+        self.unknown.set_calcium_or_magnesium(either);
+    }
+
+    /// Whether it is open what of a known hardness is calcium and what magnesium.
+    #[must_use]
+    pub fn leaves_calcium_or_magnesium(&self) -> bool {
+        self.unknown.leaves_calcium_or_magnesium()
+    }
+
+    /// Totals that were looked for and are only known by limits.
+    #[must_use]
+    pub fn known_by_limits(&self) -> ConservedSet {
+        let is_open = |c: &Conserved| {
+            let Bounds { at_least, at_most } = self.bounds_mmol_per_l(*c);
+            at_most.is_none_or(|most| most > at_least)
+        };
+        Conserved::ALL.into_iter().filter(|c| self.is_measured(*c) && is_open(c)).collect()
     }
 
     /// Says that a total is assumed.

@@ -149,6 +149,9 @@ pub struct Conductivity {
     pub standard_uncertainty: f64,
     /// What the least and the most unmeasured salt would give; `None` where all is known.
     pub between: Option<[f64; 2]>,
+    /// The same, and what amounts that are only known to be below a limit leave open; twice the
+    /// conductivity where there is nothing of either.
+    pub ends: [f64; 2],
 }
 
 /// Relative standard uncertainty at 25 °C of a pair of ions whose closest approach is fitted: our
@@ -282,7 +285,12 @@ impl Conductor {
         };
         let relative = (pairs * pairs + mixed * mixed).sqrt()
             + UNCERTAINTY_PER_KELVIN * (self.celsius - REFERENCE_CELSIUS).abs();
-        Conductivity { us_per_cm, standard_uncertainty: relative * us_per_cm, between: None }
+        Conductivity {
+            us_per_cm,
+            standard_uncertainty: relative * us_per_cm,
+            between: None,
+            ends: [us_per_cm; 2],
+        }
     }
 }
 

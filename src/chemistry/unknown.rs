@@ -113,6 +113,9 @@ pub(super) struct Unknown {
     above: [f64; COUNT],
     to_least: [f64; COUNT],
     to_most: [f64; COUNT],
+    /// What of `below` and `above` of calcium and magnesium is of one hardness that is known: each is
+    /// above its estimate by as much as the other is below.
+    calcium_or_magnesium: f64,
 }
 
 /// Our choice: less than this part of a litre of a water is rounding of a solver, and leaves
@@ -128,7 +131,8 @@ impl PartialEq for Unknown {
                 || (self.below == other.below
                     && self.above == other.above
                     && self.to_least == other.to_least
-                    && self.to_most == other.to_most))
+                    && self.to_most == other.to_most
+                    && self.calcium_or_magnesium.total_cmp(&other.calcium_or_magnesium).is_eq()))
     }
 }
 
@@ -142,6 +146,7 @@ impl Unknown {
         above: [0.0; COUNT],
         to_least: [0.0; COUNT],
         to_most: [0.0; COUNT],
+        calcium_or_magnesium: 0.0,
     };
 
     /// Whether everything is known.
@@ -160,6 +165,53 @@ impl Unknown {
             None => self.unlimited.insert(of),
             Some(_) => self.unlimited.remove(of),
         }
+    }
+
+    /// Says of how much of a known hardness it is open whether it is calcium or magnesium.
+    pub(super) fn set_calcium_or_magnesium(&mut self, either: f64) {
+        let open = |to_least: f64| UnmeasuredTotal {
+            below: either,
+            above: Some(either),
+            to_least,
+            to_most: -to_least,
+        };
+        self.set(Conserved::Ca, open(-either));
+        self.set(Conserved::Mg, open(either));
+        self.calcium_or_magnesium = either;
+    }
+
+    /// Whether it is open what of a known hardness is calcium and what magnesium.
+    pub(super) fn leaves_calcium_or_magnesium(&self) -> bool {
+        self.calcium_or_magnesium > 0.0
+    }
+
+    /// Bounds of a sum of totals with these estimates, each times its coefficient.
+    pub(super) fn sum_between(
+        &self,
+        coefficients: &[f64; COUNT],
+        estimates: &[f64; COUNT],
+    ) -> Bounds {
+        let (mut low, mut high, mut is_limited) = (0.0, 0.0, true);
+        for c in Conserved::ALL {
+            let (factor, estimate) = (coefficients[c as usize], estimates[c as usize]);
+            if factor.abs() <= 0.0 {
+                continue;
+            }
+            let Bounds { at_least, at_most } = self.between(c, estimate);
+            let shared = match c {
+                Conserved::Ca | Conserved::Mg => self.calcium_or_magnesium,
+                _ => 0.0,
+            };
+            let down = (estimate - at_least - shared).max(0.0);
+            let up = at_most.map(|most| (most - estimate - shared).max(0.0));
+            let (less, more) = if factor > 0.0 { (Some(down), up) } else { (up, Some(down)) };
+            low += factor * estimate - less.map_or(f64::INFINITY, |less| factor.abs() * less);
+            high += factor * estimate + more.map_or(0.0, |more| factor.abs() * more);
+            is_limited &= more.is_some();
+        }
+        let [ca, mg] = [Conserved::Ca, Conserved::Mg].map(|c| coefficients[c as usize]);
+        let either = (ca - mg).abs() * self.calcium_or_magnesium;
+        Bounds { at_least: low - either, at_most: is_limited.then_some(high + either) }
     }
 
     /// Bounds of a total with this estimate.
@@ -189,6 +241,7 @@ impl Unknown {
         self.assumed = self.assumed.union(other.assumed);
         self.unlimited = self.unlimited.union(other.unlimited);
         self.open = self.open.union(other.open);
+        self.calcium_or_magnesium += other.calcium_or_magnesium;
         for (mine, theirs) in [
             (&mut self.below, &other.below),
             (&mut self.above, &other.above),
@@ -222,6 +275,7 @@ impl Unknown {
                 *value *= share;
             }
         }
+        self.calcium_or_magnesium *= share;
     }
 }
 

@@ -27,7 +27,7 @@ use crate::stock::stock_report;
 use crate::stock::{Bottle, Stock};
 use crate::water::charge_columns::ChargeColumns;
 use crate::water::water_change::WaterChange;
-use crate::water::{BaseWater, Measure};
+use crate::water::{BalanceVerdict, BaseWater, Measure};
 
 /// A planned flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -505,7 +505,7 @@ fn of_analysis(water: &BaseWater) -> Vec<Note> {
     if composition.lacks_ions() {
         let balance = balance.verdict();
         notes.push(Note::NotMeasured { water: name(), not_measured, balance });
-    } else if !balance.passes() {
+    } else if balance.verdict() == BalanceVerdict::Fails {
         notes.push(Note::Unbalanced {
             water: name(),
             cations: balance.cations_meq_per_l,

@@ -218,7 +218,7 @@ fn at_a_glance(glance: &Glance) -> String {
     let index = |value: Option<f64>| value.map_or("n/a".to_owned(), |v| show::fixed(v, 1));
     format!(
         "  about: pH {} as mixed, {} in air; {} µS/cm; saturation index (calcite) {}, in the brew \
-         boiler {}, with {} g of limescale per 1,000 L",
+         boiler {}, with {}{} g of limescale per 1,000 L",
         show::fixed(glance.ph_closed, 1),
         show::fixed(glance.ph_open, 1),
         unknowns_text::conductivity(
@@ -227,6 +227,7 @@ fn at_a_glance(glance: &Glance) -> String {
         ),
         index(glance.si_calcite_closed),
         index(glance.si_calcite_brew_degassed),
+        glance.brew_scale_least_since.map_or("", |_| "at least "),
         show::fixed(glance.brew_scale_g_per_1000_l, 0),
     )
 }

@@ -20,8 +20,8 @@ struct Analysed {
     of: Conserved,
     /// What it adds to a litre of the blend, mmol/L.
     mmol_per_l: f64,
-    /// Carbon that comes with an alkalinity, mmol/L.
-    carbon_mmol_per_l: f64,
+    /// What comes or goes with it, mmol/L: the carbon of an alkalinity, the rest of a hardness.
+    with: Option<(Conserved, f64)>,
     /// Relative half-width.
     within: f64,
 }
@@ -45,14 +45,24 @@ impl Blend {
                 let mmol_per_l = brought.mmol_per_l(of);
                 let within = base.water.within_of(of).value();
                 if within > 0.0 && mmol_per_l.abs() > 0.0 {
-                    let carries_carbon = of == Conserved::Alkalinity;
-                    let carbon =
-                        if carries_carbon { brought.mmol_per_l(Conserved::Dic) } else { 0.0 };
+                    let rest = |other| {
+                        let moves =
+                            base.water.below.contains(&of) && brought.leaves_calcium_or_magnesium();
+                        moves.then_some((other, -mmol_per_l))
+                    };
+                    let with = match of {
+                        Conserved::Alkalinity => {
+                            Some((Conserved::Dic, brought.mmol_per_l(Conserved::Dic)))
+                        }
+                        Conserved::Ca => rest(Conserved::Mg),
+                        Conserved::Mg => rest(Conserved::Ca),
+                        _ => None,
+                    };
                     blend.analysed.push(Analysed {
                         water: base.water.name.clone(),
                         of,
                         mmol_per_l,
-                        carbon_mmol_per_l: carbon,
+                        with,
                         within,
                     });
                 }
@@ -88,7 +98,9 @@ impl Blend {
         let mut blend = self.nominal;
         for (part, error) in self.analysed.iter().zip(errors) {
             blend.add_mmol_per_l(part.of, part.mmol_per_l * error);
-            blend.add_mmol_per_l(Conserved::Dic, part.carbon_mmol_per_l * error);
+            if let Some((other, mmol_per_l)) = part.with {
+                blend.add_mmol_per_l(other, mmol_per_l * error);
+            }
         }
         blend
     }

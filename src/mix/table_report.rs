@@ -65,9 +65,19 @@ fn heads() -> Vec<String> {
     std::iter::once("name".to_owned()).chain(constituents).collect()
 }
 
+/// Whether calcium and magnesium of a water are known by its hardness and the limit of one of them.
+fn rest_of_hardness(water: &BaseWater) -> bool {
+    water.composition.leaves_calcium_or_magnesium()
+}
+
 /// A constituent of an analysis, as it is read back: empty where nobody measured it.
 fn analysed(water: &BaseWater, of: Conserved) -> String {
     let Some(mg_per_l) = water.composition.measured_mg_per_l(of) else { return String::new() };
+    let is_part = matches!(of, Conserved::Ca | Conserved::Mg);
+    if is_part && rest_of_hardness(water) && !water.below.contains(&of) {
+        // What hardness leaves beside the other part.
+        return String::new();
+    }
     if water.below.contains(&of) {
         // What is kept is half of the limit.
         format!("< {}", show::plain(2.0 * mg_per_l))
@@ -91,6 +101,11 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
     let sums = [Measure::DissolvedSolids, Measure::ResidueOnEvaporation];
     let sums: Vec<Measure> = sums.into_iter().filter(given).collect();
     heads.extend(sums.iter().map(|sum| format!("{} [mg/L]", sum.key())));
+    // With the limit of one part it says what the other is.
+    let knows_rest = waters.iter().any(rest_of_hardness);
+    if knows_rest {
+        heads.push(format!("{} [mg/L as CaCO3]", Measure::Hardness.key()));
+    }
     let rows = waters
         .iter()
         .map(|water| {
@@ -104,6 +119,11 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
                 let own = water.solids.filter(|(measure, _)| measure == sum);
                 own.map_or(String::new(), |(_, mg_per_l)| show::plain(mg_per_l))
             }));
+            if knows_rest {
+                let hardness = Measure::Hardness.measured_usual(&water.composition);
+                let hardness = hardness.filter(|_| rest_of_hardness(water));
+                row.push(hardness.map_or(String::new(), show::plain));
+            }
             row
         })
         .collect();

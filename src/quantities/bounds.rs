@@ -28,10 +28,10 @@ impl Dimension {
             // From a tenth of a microgram in a litre to solutions of twice the density of water.
             Dimension::MassPerVolume => (1e-4, 2e6, UNSEEN, TOO_STRONG),
             // Laboratory acids end at 18 mol/L.
-            Dimension::AmountPerVolume => (1e-6, 2e4, UNSEEN, TOO_STRONG),
-            Dimension::EquivalentsPerVolume | Dimension::AsCalciumCarbonate => {
-                (1e-6, 4e4, UNSEEN, TOO_STRONG)
-            }
+            Dimension::AmountPerVolume | Dimension::AsNitrogen => (1e-6, 2e4, UNSEEN, TOO_STRONG),
+            Dimension::EquivalentsPerVolume
+            | Dimension::AsCalciumCarbonate
+            | Dimension::AsBicarbonate => (1e-6, 4e4, UNSEEN, TOO_STRONG),
             Dimension::VolumePerVolume => (
                 1e-6,
                 1e4,

@@ -19,6 +19,9 @@ pub const LARSON_SKOLD_SOURCE: &str = "Larson & Skold 1958 (from memory)";
 
 /// Chloride up to which grade 316 is named for plates of 120 °C, mg/L.
 pub const CHLORIDE_316_AT_120_C_MG_PER_L: f64 = 80.0;
+/// The same in words, where it is passed.
+pub const CHLORIDE_316_AT_120_C_PASSED: &str =
+    "above the about 80 mg/L up to which grade 316 is named for heated plates at 120 °C";
 /// Chloride above which no such steel is named at any temperature from 60 °C on, mg/L.
 pub const CHLORIDE_316_AT_60_C_MG_PER_L: f64 = 300.0;
 /// The classes in words.

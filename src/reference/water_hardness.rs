@@ -9,6 +9,12 @@ pub const CACO3_G_PER_MOL: f64 = 100.0869;
 /// carries two equivalents per mole.
 pub const CACO3_MG_PER_MEQ: f64 = CACO3_G_PER_MOL / 2.0;
 
+/// Molar masses of bicarbonate, and of the nitrogen of nitrate, g/mol, from the atomic weights of 2021
+/// (1.008 + 12.011 + 3 · 15.999; 14.007).
+pub const BICARBONATE_G_PER_MOL: f64 = 61.016;
+/// See [`BICARBONATE_G_PER_MOL`].
+pub const NITROGEN_G_PER_MOL: f64 = 14.007;
+
 /// One German degree (°dH) is 10 mg/L of CaO (DIN 38409-6, from memory).
 pub const GERMAN_DEGREE_CAO_MG_PER_L: f64 = 10.0;
 

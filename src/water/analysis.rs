@@ -96,22 +96,33 @@ pub struct Analysis {
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Known {
     value: f64,
-    /// The value is the middle of 0 and a limit of detection.
-    is_below: bool,
+    open: Open,
     is_assumed: bool,
+}
+
+/// What is open of an amount.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Open {
+    /// It was measured, or is assumed.
+    Nothing,
+    /// The value is the middle of 0 and a limit of detection.
+    BelowALimit,
+    /// The value is the middle of what it may be beside the other part of a hardness, which is known:
+    /// half the width, meq/L.
+    PartOfHardness { meq_per_l: f64 },
 }
 
 impl Known {
     fn of(amount: Amount) -> Self {
-        let (value, is_below, is_assumed) = match amount {
-            Amount::Measured(value) => (value, false, false),
-            Amount::Below(limit) => (0.5 * limit, true, false),
-            Amount::Assumed(value) => (value, false, true),
+        let (value, open, is_assumed) = match amount {
+            Amount::Measured(value) => (value, Open::Nothing, false),
+            Amount::Below(limit) => (0.5 * limit, Open::BelowALimit, false),
+            Amount::Assumed(value) => (value, Open::Nothing, true),
         };
-        Self { value, is_below, is_assumed }
+        Self { value, open, is_assumed }
     }
 
-    const ABSENT: Known = Known { value: 0.0, is_below: false, is_assumed: true };
+    const ABSENT: Known = Known { value: 0.0, open: Open::Nothing, is_assumed: true };
 }
 
 impl Analysis {
@@ -147,6 +158,7 @@ impl Analysis {
     pub fn water(&self) -> Result<BaseWater, AnalysisError> {
         let known = self.known()?;
         let mut composition = Composition::PURE_WATER;
+        let mut either = None;
         let mut unknown = Vec::new();
         let mut below = Vec::new();
         for (conserved, known) in known {
@@ -156,24 +168,36 @@ impl Analysis {
                 continue;
             };
             let mmol_per_l = known.value / f64::from(conserved.charge().abs().max(1));
-            if known.is_below {
-                composition.set_below_limit(conserved, mmol_per_l);
-                below.push(conserved);
-            } else {
-                composition.set_mmol_per_l(conserved, mmol_per_l);
+            match known.open {
+                Open::Nothing => composition.set_mmol_per_l(conserved, mmol_per_l),
+                Open::BelowALimit => {
+                    composition.set_below_limit(conserved, mmol_per_l);
+                    below.push(conserved);
+                }
+                Open::PartOfHardness { meq_per_l } => {
+                    composition.set_mmol_per_l(conserved, mmol_per_l);
+                    // The part that was looked for may be none; the other follows from it.
+                    if known.value <= meq_per_l && !below.contains(&Conserved::Ca) {
+                        below.push(conserved);
+                    }
+                    either = Some(meq_per_l / f64::from(conserved.charge()));
+                }
             }
             if known.is_assumed {
                 composition.mark_assumed(conserved);
             }
-            match (conserved, known.is_below) {
-                (Conserved::Alkalinity, true) => {
+            match (conserved, known.open) {
+                (Conserved::Alkalinity, Open::BelowALimit) => {
                     composition.set_below_limit(Conserved::Dic, mmol_per_l);
                 }
-                (Conserved::Alkalinity, false) => {
+                (Conserved::Alkalinity, _) => {
                     composition.set_mmol_per_l(Conserved::Dic, mmol_per_l);
                 }
                 _ => {}
             }
+        }
+        if let Some(either) = either {
+            composition.set_calcium_or_magnesium(either);
         }
         let sum = |m: Measure| match self.given(m) {
             Some(Amount::Measured(mg_per_l)) => Some((m, mg_per_l)),
@@ -270,18 +294,33 @@ fn split_hardness(
 ) -> Result<(Option<Known>, Option<Known>), AnalysisError> {
     /// Our choice: rounding of an analysis report excuses this much, meq/L and relative.
     const ROUNDING: f64 = 0.05;
-    let rest = |measure, part: Known, whole: Known| {
+    // The part that is given, and the other.
+    let parts = |measure, part: Known, whole: Known| {
         let hardness = whole.value;
+        let is_assumed = part.is_assumed || whole.is_assumed;
+        if part.open == Open::BelowALimit {
+            // The limit is twice the value; more than the hardness the part cannot be.
+            let half = part.value.min(0.5 * hardness);
+            let open = Open::PartOfHardness { meq_per_l: half };
+            let of = |value, is_assumed| Known { value, open, is_assumed };
+            return Ok((of(half, part.is_assumed), of(hardness - half, is_assumed)));
+        }
         if part.value > hardness * (1.0 + ROUNDING) + ROUNDING {
             return Err(AnalysisError::PartExceedsHardness { measure, part: part.value, hardness });
         }
-        let is_assumed = part.is_assumed || whole.is_assumed;
-        Ok(Known { value: (hardness - part.value).max(0.0), is_below: false, is_assumed })
+        let value = (hardness - part.value).max(0.0);
+        Ok((part, Known { value, open: Open::Nothing, is_assumed }))
     };
     match (calcium, magnesium, hardness) {
         (ca, mg, None) => Ok((ca, mg)),
-        (Some(ca), None, Some(h)) => Ok((Some(ca), Some(rest(Measure::Calcium, ca, h)?))),
-        (None, Some(mg), Some(h)) => Ok((Some(rest(Measure::Magnesium, mg, h)?), Some(mg))),
+        (Some(ca), None, Some(h)) => {
+            let (ca, mg) = parts(Measure::Calcium, ca, h)?;
+            Ok((Some(ca), Some(mg)))
+        }
+        (None, Some(mg), Some(h)) => {
+            let (mg, ca) = parts(Measure::Magnesium, mg, h)?;
+            Ok((Some(ca), Some(mg)))
+        }
         (Some(ca), Some(mg), Some(h)) => {
             let sum = ca.value + mg.value;
             if (sum - h.value).abs() > ROUNDING * h.value + ROUNDING {

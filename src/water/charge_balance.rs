@@ -20,8 +20,14 @@ pub struct ChargeBalance {
     pub anions_meq_per_l: f64,
     /// Largest acceptable difference for this sum of anions, meq/L.
     pub limit_meq_per_l: f64,
+    /// Sum of cations at least and at most, where some were only found to be below a limit, meq/L.
+    pub cations_between_meq_per_l: [f64; 2],
+    /// Sum of anions at least and at most, meq/L.
+    pub anions_between_meq_per_l: [f64; 2],
     /// Ions that were not measured, so that they are in neither sum.
     pub not_measured: ConservedSet,
+    /// Ions that are only known by limits.
+    pub by_limits: ConservedSet,
 }
 
 /// What the test says.
@@ -34,7 +40,8 @@ pub enum BalanceVerdict {
     /// They do not, and nothing that was not measured explains it; or one side was measured and of
     /// the other nothing.
     Fails,
-    /// Ions that were not measured decide it: as it stands it is no test.
+    /// Ions that were not measured, or only found to be below a limit, decide it: as it stands it is no
+    /// test.
     Incomplete,
 }
 
@@ -44,12 +51,23 @@ impl ChargeBalance {
     pub fn of(water: &Composition) -> Self {
         let cations = water.cations_meq_per_l();
         let anions = water.anions_meq_per_l();
-        let charged = water.not_measured().iter().filter(|c| c.charge() != 0);
+        let charged = |set: ConservedSet| set.iter().filter(|c| c.charge() != 0).collect();
+        let between = |sum: f64, takes: fn(i32) -> bool| {
+            let coefficient = |c: Conserved| {
+                let counts = takes(c.charge()) && water.is_measured(c);
+                if counts { f64::from(c.charge().abs()) } else { 0.0 }
+            };
+            let bounds = water.bounds_of(&Conserved::ALL.map(coefficient));
+            [bounds.at_least.min(sum), bounds.at_most.unwrap_or(sum).max(sum)]
+        };
         Self {
             cations_meq_per_l: cations,
             anions_meq_per_l: anions,
             limit_meq_per_l: limit(cations, anions),
-            not_measured: charged.collect(),
+            cations_between_meq_per_l: between(cations, |z| z > 0),
+            anions_between_meq_per_l: between(anions, |z| z < 0),
+            not_measured: charged(water.not_measured()),
+            by_limits: charged(water.known_by_limits()),
         }
     }
 
@@ -70,30 +88,57 @@ impl ChargeBalance {
     /// meq/L: from, to. None where everything was measured, or where they cannot close the gap.
     #[must_use]
     pub fn among_unmeasured(&self) -> Option<[f64; 2]> {
-        let difference = self.difference_meq_per_l();
         let has = |sign: i32| self.not_measured.iter().any(|c| c.charge().signum() == sign);
-        let low = if has(1) { f64::NEG_INFINITY } else { 0.0 };
-        let high = if has(-1) { f64::INFINITY } else { 0.0 };
+        let least = if has(1) { f64::NEG_INFINITY } else { 0.0 };
+        let most = if has(-1) { f64::INFINITY } else { 0.0 };
         // The whole water has as much of either side as the larger of what was measured.
         let side = f64::max(self.cations_meq_per_l, self.anions_meq_per_l);
         let accepted = limit(side, side);
-        let ends = [difference - accepted, difference + accepted];
-        let ends = ends.map(|end| end.clamp(low, high));
-        (!self.not_measured.is_empty() && (self.agrees() || self.explained())).then_some(ends)
+        let [low, high] = self.ends().map(|(cations, anions)| cations - anions);
+        let ends = [low - accepted, high + accepted];
+        let ends = ends.map(|end| end.clamp(least, most));
+        (!self.not_measured.is_empty() && (self.can_agree() || self.explained())).then_some(ends)
     }
 
-    fn agrees(&self) -> bool {
-        self.difference_meq_per_l().abs() <= self.limit_meq_per_l
+    /// Cations and anions with the fewest cations beside the most anions, and the other way round.
+    fn ends(&self) -> [(f64, f64); 2] {
+        let ([fewest, most], [few, many]) =
+            (self.cations_between_meq_per_l, self.anions_between_meq_per_l);
+        [(fewest, many), (most, few)]
+    }
+
+    /// Cations and anions as near to each other as what was only found to be below a limit lets them be.
+    fn nearest(&self) -> (f64, f64) {
+        let [few, many] = self.ends();
+        if few.0 > few.1 {
+            few
+        } else if many.0 < many.1 {
+            many
+        } else {
+            // They can be the same.
+            (few.1, few.1)
+        }
+    }
+
+    /// Whether the sums agree somewhere within the limits of detection.
+    fn can_agree(&self) -> bool {
+        agree(self.nearest())
+    }
+
+    /// Whether they agree wherever within the limits of detection.
+    fn must_agree(&self) -> bool {
+        self.ends().into_iter().all(agree)
     }
 
     /// Whether what was not measured can be what is missing on one side. Too few anions may be anions
     /// that were not measured, and the other way round.
     fn explained(&self) -> bool {
-        let difference = self.difference_meq_per_l();
+        let (cations, anions) = self.nearest();
+        let difference = cations - anions;
         let lacking = if difference > 0.0 { -1 } else { 1 };
         let missing: Vec<Conserved> =
             self.not_measured.iter().filter(|c| c.charge().signum() == lacking).collect();
-        could_be(&missing, difference.abs(), self.limit_meq_per_l)
+        could_be(&missing, difference.abs(), limit(cations, anions))
     }
 
     /// Whether the test was made and the difference is acceptable.
@@ -124,11 +169,10 @@ impl ChargeBalance {
         let (cations, anions) = (unmeasured(&MAIN_CATIONS), unmeasured(&MAIN_ANIONS));
         // Of nothing at all there is no test either way.
         let whole_side = (cations == MAIN_CATIONS.len()) != (anions == MAIN_ANIONS.len());
-        let agrees = self.agrees();
         let is_test = cations == 0 || anions == 0;
-        if whole_side || !(agrees || self.explained()) {
+        if whole_side || !(self.can_agree() || self.explained()) {
             BalanceVerdict::Fails
-        } else if agrees && is_test {
+        } else if self.must_agree() && is_test {
             BalanceVerdict::Passes
         } else {
             BalanceVerdict::Incomplete
@@ -142,6 +186,11 @@ pub(crate) fn could_be(ions: &[Conserved], meq_per_l: f64, accepted: f64) -> boo
     let is_main = |c: &Conserved| MAIN_CATIONS.contains(c) || MAIN_ANIONS.contains(c);
     ions.iter().any(is_main)
         || (!ions.is_empty() && meq_per_l <= unmeasured::limit_of(ions) + accepted)
+}
+
+/// Whether the difference of these sums of cations and anions is acceptable, meq/L.
+fn agree((cations, anions): (f64, f64)) -> bool {
+    (cations - anions).abs() <= limit(cations, anions)
 }
 
 /// The largest acceptable difference of these sums, meq/L.
@@ -176,6 +225,24 @@ mod tests {
         assert!(!balance(5.25, 5.0).passes());
         assert!(balance(22.0, 20.0).passes());
         assert!(!balance(23.0, 20.0).passes());
+    }
+
+    /// 2 meq/L of sodium beside 1 of nitrate and chloride below a limit.
+    #[test]
+    fn limits_of_detection_can_close_the_gap() {
+        let mut water = Composition::PURE_WATER;
+        water.set_mmol_per_l(Conserved::Na, 2.0);
+        water.set_mmol_per_l(Conserved::NO3, 1.0);
+        let mut with = |half: f64| {
+            water.set_below_limit(Conserved::Cl, half);
+            ChargeBalance::of(&water).verdict()
+        };
+        assert_eq!(with(0.2), BalanceVerdict::Fails);
+        assert_eq!(with(0.6), BalanceVerdict::Incomplete);
+        // Whatever chloride is, the sums agree.
+        water.set_mmol_per_l(Conserved::NO3, 1.95);
+        water.set_below_limit(Conserved::Cl, 0.1);
+        assert_eq!(ChargeBalance::of(&water).verdict(), BalanceVerdict::Passes);
     }
 
     fn without(water: &Composition, not_measured: &[Conserved]) -> BalanceVerdict {

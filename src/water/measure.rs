@@ -6,7 +6,7 @@ use thiserror::Error;
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::{Dimension, Quantity, QuantityError, Unit};
-use crate::reference::water_hardness::{BICARBONATE_RESIDUE_SHARE, CACO3_MG_PER_MEQ};
+use crate::reference::water_hardness::BICARBONATE_RESIDUE_SHARE;
 use crate::water::label_names::from_label;
 
 /// Something linear in composition.
@@ -288,6 +288,14 @@ impl Measure {
                     Ok(self.constituent().map_or(factor, |c| factor * f64::from(c.charge().abs())))
                 }
             },
+            (NativeUnit::MeqPerL, Dimension::AsBicarbonate) => match self {
+                Measure::Alkalinity | Measure::Bicarbonate => Ok(factor),
+                _ => refuse("only alkalinity is written as bicarbonate"),
+            },
+            (NativeUnit::MeqPerL, Dimension::AsNitrogen) => match self {
+                Measure::Nitrate => Ok(factor),
+                _ => refuse("only nitrate is written as nitrogen"),
+            },
             (NativeUnit::MeqPerL, _) => refuse("it is not a concentration"),
         }
     }
@@ -311,36 +319,6 @@ impl Measure {
             return Err(QuantityError::Negative { text: text.trim().to_owned() }.into());
         }
         Ok((quantity.value * factor, quantity.unit))
-    }
-
-    /// The units that can express this measure, as printed, the usual one first.
-    #[must_use]
-    pub fn choices(self) -> Vec<&'static str> {
-        let usual = self.usual_unit();
-        let others = Unit::ALL
-            .iter()
-            .copied()
-            .filter(|unit| *unit != usual && self.native_per(*unit).is_ok())
-            .filter(|unit| !matches!(unit, Unit::GPerMl | Unit::EqPerL | Unit::MolPerL));
-        std::iter::once(usual).chain(others).map(Unit::symbol).collect()
-    }
-
-    /// The unit in which reports give this measure when nobody has chosen one.
-    #[must_use]
-    pub fn usual_unit(self) -> Unit {
-        match self {
-            Measure::Hardness
-            | Measure::CalciumHardness
-            | Measure::MagnesiumHardness
-            | Measure::Alkalinity => Unit::MgPerLAsCaCo3,
-            _ => Unit::MgPerL,
-        }
-    }
-
-    /// What one mg/L (as CaCO3 where that is usual) is in the native unit.
-    #[must_use]
-    pub fn native_per_usual_unit(self) -> f64 {
-        self.native_per(self.usual_unit()).unwrap_or(1.0 / CACO3_MG_PER_MEQ)
     }
 }
 
@@ -385,6 +363,21 @@ mod tests {
             ));
         }
         assert!(Measure::Hardness.parse("70 ppm as CaCO3").is_ok());
+    }
+
+    /// What a laboratory writes as nitrogen or as bicarbonate is the same ion.
+    #[test]
+    fn nitrogen_and_bicarbonate_are_forms_of_nitrate_and_alkalinity() {
+        let native = |measure: Measure, text: &str| measure.parse(text).map(|(native, _)| native);
+        let ratio = |measure, one, other| match (native(measure, one), native(measure, other)) {
+            (Ok(one), Ok(other)) => one / other,
+            _ => f64::NAN,
+        };
+        assert!((ratio(Measure::Nitrate, "3 mg/L as N", "13.28 mg/L") - 1.0).abs() < 1e-3);
+        let alkalinity = ratio(Measure::Alkalinity, "122.03 mg/L as HCO3", "2 meq/L");
+        assert!((alkalinity - 1.0).abs() < 1e-3);
+        assert!(Measure::Sulfate.parse("3 mg/L as N").is_err());
+        assert!(Measure::Hardness.parse("3 mg/L as HCO3").is_err());
     }
 
     /// 100.0869 mg/L of CaCO3 are 1 mmol/L of calcium, 40.078 mg/L, 2 meq/L.

@@ -1,6 +1,6 @@
 //! Measures of waters of which not everything was measured.
 
-use crate::chemistry::{Composition, Conserved, ConservedSet};
+use crate::chemistry::{Bounds, Composition, Conserved, ConservedSet};
 use crate::water::Measure;
 
 impl Measure {
@@ -16,11 +16,37 @@ impl Measure {
         self.measured(water).map(|native| native / self.native_per_usual_unit())
     }
 
-    /// The least that it can be, in the unit that reports give it in, whatever was not measured.
+    /// What it can be, in its native unit, whatever was not measured or only found to be below a limit.
+    ///
+    /// ```
+    /// use waterflight::water::{Amount, Analysis, Measure};
+    /// // Of 3 meq/L of hardness less than 1 are calcium: what the one lacks the other has.
+    /// let kit = vec![
+    ///     (Measure::Hardness, Amount::Measured(3.0)),
+    ///     (Measure::Calcium, Amount::Below(1.0)),
+    /// ];
+    /// let water = Analysis::new("kit".into(), kit).water().unwrap().composition;
+    /// let between = |measure: Measure| {
+    ///     let bounds = measure.bounds(&water);
+    ///     (bounds.at_least, bounds.at_most.unwrap())
+    /// };
+    /// assert_eq!(between(Measure::Magnesium), (2.0, 3.0));
+    /// assert_eq!(between(Measure::Hardness), (3.0, 3.0));
+    /// ```
+    ///
+    /// Of dissolved solids they are those of the ions, and of silica where it is known.
+    #[must_use]
+    pub fn bounds(self, water: &Composition) -> Bounds {
+        let gaps = self.not_measured_of(water);
+        let counts = |c: Conserved| water.is_measured(c) || gaps.contains(c);
+        let coefficient = |c| if counts(c) { self.coefficient(c) } else { 0.0 };
+        water.bounds_of(&Conserved::ALL.map(coefficient))
+    }
+
+    /// The least that it can be, in the unit that reports give it in.
     #[must_use]
     pub fn at_least_usual(self, water: &Composition) -> f64 {
-        let least = |c: Conserved| self.coefficient(c) * water.bounds_mmol_per_l(c).at_least;
-        Conserved::ALL.into_iter().map(least).sum::<f64>() / self.native_per_usual_unit()
+        self.bounds(water).at_least / self.native_per_usual_unit()
     }
 
     /// What the measure counts and nobody measured. The sums of dissolved solids are those of the

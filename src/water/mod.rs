@@ -31,6 +31,7 @@ pub mod meter;
 pub mod plausible;
 pub mod trade_words;
 pub(crate) mod unmeasured;
+pub mod usual_units;
 pub mod water_change;
 
 pub use analysis::{Amount, Analysis, NotListed};

@@ -103,19 +103,29 @@ impl fmt::Display for Implausible {
             ),
             Implausible::Conductivity { given, of_ions } => write!(
                 f,
-                "its ions give {} µS/cm, and {} were measured: one of the amounts is wrong, or \
-                 something is not listed; the conductivity is set aside",
+                "its ions give {} µS/cm, and {} were measured: {}; the conductivity is set aside",
                 show::three_figures(*of_ions),
-                show::three_figures(*given)
+                show::three_figures(*given),
+                cause(*given, *of_ions)
             ),
             Implausible::Solids { given, of_ions } => write!(
                 f,
-                "its ions make {} mg/L, and {} mg/L of dissolved solids were measured: one of the \
-                 amounts is wrong, or something is not listed; the sum is set aside",
+                "its ions make {} mg/L, and {} mg/L of dissolved solids were measured: {}; the sum is \
+                 set aside",
                 show::three_figures(*of_ions),
-                show::three_figures(*given)
+                show::three_figures(*given),
+                cause(*given, *of_ions)
             ),
         }
+    }
+}
+
+/// Why a sum that was measured is not that of the ions. What is not listed could only make it larger.
+fn cause(given: f64, of_ions: f64) -> &'static str {
+    if given > of_ions {
+        "one of the amounts is wrong, or something is not listed"
+    } else {
+        "one of the amounts is wrong"
     }
 }
 

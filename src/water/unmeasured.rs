@@ -122,14 +122,12 @@ impl Gap {
             order.into_iter().filter(|c| unknown.contains(c)).collect()
         };
         let known = without(water, unknown);
-        let (mut cations, mut anions, mut undetected) = (0.0, 0.0, 0.0);
-        for c in Conserved::ALL.into_iter().filter(|c| !unknown.contains(c)) {
-            let charge = f64::from(c.charge());
-            let meq = known.mmol_per_l(c) * charge.abs();
-            *if charge > 0.0 { &mut cations } else { &mut anions } += meq;
-            let most = known.bounds_mmol_per_l(c).at_most.unwrap_or_default();
-            undetected += most * charge.abs() - meq;
-        }
+        let charge_of = |c: &Conserved| if unknown.contains(c) { 0 } else { c.charge() };
+        let coefficients = Conserved::ALL.map(|c| f64::from(charge_of(&c)));
+        let cations = known.dot(&coefficients.map(|z| z.max(0.0)));
+        let anions = known.dot(&coefficients.map(|z| (-z).max(0.0)));
+        let most = known.bounds_of(&coefficients).at_most;
+        let undetected = most.map_or(0.0, |most| most - (cations - anions));
         // The whole water has as much of either side as the larger of what was measured.
         let side = f64::max(cations, anions);
         let accepted = charge_balance::limit(side, side).max(within * (cations + anions));
