@@ -76,7 +76,7 @@ fn the_error_of_a_dose_is_that_of_pouring_it() -> Fallible {
         for (water, stepped) in waters.iter().zip(list(&mix, "/order/dispenser/waters")?) {
             for (dose, counted) in list(water, "/doses")?.iter().zip(list(stepped, "/doses")?) {
                 let (ml, steps) = (number(dose, "/value")?, number(counted, "/steps")?);
-                assert_eq!(dose.get("unit").and_then(serde_json::Value::as_str), Some("mL"));
+                assert_eq!(dose.get("unit").and_then(Value::as_str), Some("mL"));
                 let density = if name == "scale" { 0.1 * steps / ml } else { 1.0 };
                 let poured = twice_the_deviation(TRIALS, || match name {
                     "drops" => {
