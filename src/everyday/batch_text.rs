@@ -315,7 +315,7 @@ pub(crate) fn cost_lines(cost: &EverydayCost) -> Vec<String> {
         show::three_figures(cost.litres)
     )];
     if !cost.without_price.is_empty() {
-            lines.push(no_price(&cost.without_price));
+        lines.push(no_price(&cost.without_price));
     }
     if let (Some(ready), Some(saves)) = (cost.instead_per_l, cost.saves_per_l) {
         let beside = if saves > 0.0 {
