@@ -284,6 +284,13 @@ impl SessionWaters {
         }
     }
 
+    /// Whether the session may have been planned after a record of that number and day. Those of older
+    /// programs know their day alone.
+    #[must_use]
+    pub fn may_follow(&self, record: u64, day: &str) -> bool {
+        self.after_record.map_or_else(|| day <= self.day.as_str(), |after| record <= after)
+    }
+
     /// What a litre of each water is made of.
     #[must_use]
     pub fn dosed(&self) -> Vec<DosedWater> {

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use crate::bench::Records;
 use crate::bench::history::What;
 use crate::bench::records::{take_back, take_session_back};
-use crate::bench::session_folder::{self, SessionFolder};
+use crate::bench::session_folder::{self, SessionFolder, folders_without_plan};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::Day;
 use crate::session::score::{Entry, Line};
@@ -50,9 +50,14 @@ pub fn undo(
 ) -> Result<TakenBack, Mistakes> {
     let named = named.map(str::trim);
     let sessions = session_folder::names(root)?;
+    // One whose folder is gone can be taken back as well: then nobody misses it.
+    let poured = || Records::read(root).map(|r| r.pours).unwrap_or_default();
+    let lost = poured().into_iter().filter_map(|pour| pour.session);
+    let known: Vec<String> =
+        sessions.iter().cloned().chain(lost).chain(folders_without_plan(root)).collect();
     let of = match named {
-        Some(text) if sessions.iter().any(|name| names::alike(text, name)) => {
-            let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
+        Some(text) if known.iter().any(|name| names::alike(text, name)) => {
+            let known: Vec<&str> = known.iter().map(String::as_str).collect();
             let name = names::meant(text, &known).unwrap_or(text);
             let record = take_session_back(root, name, day, why)?;
             return Ok(TakenBack::Recorded { what: format!("session {name}"), record });
@@ -81,8 +86,9 @@ fn last_standing(root: &Path, sessions: &[String]) -> Result<u64, Diagnostic> {
         .iter()
         .filter(|name| !records.withdrawn_sessions.contains(name))
         .filter(|name| {
-            let day = SessionFolder::open(root, name).map(|session| session.waters.day);
-            day.is_ok_and(|day| stands.is_none_or(|line| line.day <= day))
+            let waters = SessionFolder::open(root, name).map(|session| session.waters);
+            waters
+                .is_ok_and(|waters| stands.is_none_or(|line| waters.may_follow(line.n, &line.day)))
         })
         .collect();
     match (stands, later.as_slice()) {

@@ -8,7 +8,7 @@ use crate::session::blind::damaged;
 use crate::session::plan::{Plan, Unwritable};
 use crate::session::score::{Entry, Line, Refusal, ScoreLog, replay};
 
-const SCORES: &str = "scores.jsonl";
+pub(crate) const SCORES: &str = "scores.jsonl";
 const LOCK: &str = "lock";
 
 /// The log in a session's folder.
