@@ -6,14 +6,16 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use crate::bench::flight_entry::one;
+use crate::bench::lost_sessions::lost_sessions;
 use crate::bench::open::{MARK, flight_files, no_bench_in};
 use crate::bench::pack::KEY_ELSEWHERE;
-use crate::bench::past::{lost_sessions, past_session};
+use crate::bench::past::past_session;
 use crate::bench::ready_targets;
-use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::session_folder::{OPEN_KEY, SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
 use crate::bench::{Bench, Records};
 use crate::files::{Diagnostic, Fault, Mistakes, append, read};
+use crate::text::command_line::typed;
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -153,7 +155,7 @@ impl Check {
         if let Err(wrong) = past_session(&session) {
             return self.damage.push(wrong);
         }
-        self.damage.extend(session.reveal_is_there().err());
+        self.damage.extend(reveal_is_there(&session).err());
         // A key that a secret elsewhere opens is not damaged; one that is not there is.
         match key {
             Err(_) if session.path.join(KEY_ELSEWHERE).is_file() => {
@@ -163,6 +165,22 @@ impl Check {
             key => self.damage.extend(key.err()),
         }
     }
+}
+
+/// That no key lies open before its reveal: the tool opens it only behind the line of the log that says so.
+fn reveal_is_there(session: &SessionFolder) -> Result<(), Diagnostic> {
+    let is_open = session.path.join(OPEN_KEY).is_file();
+    if !is_open || session.score_log()?.revealed_in().is_some() {
+        return Ok(());
+    }
+    let what = "the key of this session was opened, and its log has no reveal any more";
+    let name = typed(&session.name);
+    let wrong = Diagnostic::new(Fault::Content, what).about(session.log_path()).found(OPEN_KEY);
+    Err(wrong.remedy(format!(
+        "restore the log from a copy that has its last lines; without one, `waterflight session reveal \
+         {name}` reveals the session with the answers that are left, and no answer entered since the \
+         key was opened is blind"
+    )))
 }
 
 fn torn(path: &Path) -> Diagnostic {

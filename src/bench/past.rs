@@ -1,15 +1,13 @@
 //! All sessions of a bench as they stand: revealed ones with their waters named.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::bench::Records;
-use crate::bench::session_folder::{SessionFolder, folders_without_plan, names};
+use crate::bench::lost_sessions::lost_sessions;
+use crate::bench::session_folder::{SessionFolder, names};
 use crate::files::{Diagnostic, Fault};
-use crate::session::blind::PLAN;
 use crate::session::results::PastSession;
 use crate::session::score::revealed;
-use crate::text::command_line::typed;
 
 /// A session that cannot be read, in words, for what is said without it.
 #[must_use]
@@ -47,47 +45,6 @@ pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnosti
     }
     past.sort_by(|a, b| (&a.at, &a.name).cmp(&(&b.at, &b.name)));
     Ok((past, unread))
-}
-
-/// Sessions that were on the bench and whose plan is not there any more: their folder holds another file of
-/// a session, or a record says that they were poured. One that was taken back is not missed.
-#[must_use]
-pub fn lost_sessions(root: &Path, records: &Records, there: &[String]) -> Vec<Diagnostic> {
-    let mut lost: BTreeMap<String, Option<u64>> =
-        folders_without_plan(root).into_iter().map(|name| (name, None)).collect();
-    for pour in &records.pours {
-        if let Some(session) = &pour.session {
-            lost.entry(session.clone()).or_default().get_or_insert(pour.n.unwrap_or_default());
-        }
-    }
-    let is_missed = |name: &str| {
-        let stands = there.iter().map(String::as_str);
-        stands.chain(records.withdrawn_sessions.iter().map(String::as_str)).all(|n| n != name)
-    };
-    lost.into_iter()
-        .filter(|(name, _)| is_missed(name))
-        .map(|(name, poured)| {
-            let folder = root.join("sessions").join(&name);
-            let on_purpose = format!(
-                "if the session was thrown away on purpose, `waterflight undo {}` says so",
-                typed(&name)
-            );
-            let (what, path, rest) = match (folder.is_dir(), poured) {
-                (true, _) => ("the plan of this session is lost", folder.join(PLAN), on_purpose),
-                (false, _) => (
-                    "the folder of this session is lost",
-                    folder,
-                    format!("{on_purpose}, and what was poured for it stays poured"),
-                ),
-            };
-            let wrong = Diagnostic::new(Fault::Missing, what).about(path);
-            let wrong = match poured {
-                Some(n) => wrong.found(format!("record {n}, which says that it was poured")),
-                None => wrong.found("other files of the session"),
-            };
-            wrong.remedy(format!("restore it from a copy of the bench; {rest}"))
-        })
-        .collect()
 }
 
 /// One session as it stands. What is not revealed keeps its key closed.

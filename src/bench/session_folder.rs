@@ -8,7 +8,6 @@ use std::path::{Path, PathBuf};
 use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
-use crate::files::read::is_hidden;
 use crate::files::write::Readers;
 use crate::files::{Diagnostic, Fault, Mistakes, read, write};
 use crate::session::blind::{BlindSession, PLAN, damaged, log_file};
@@ -21,7 +20,7 @@ use crate::text::names::meant;
 /// The key until the reveal: encrypted, or as plain text in sessions of earlier days.
 const KEY: &str = "key.sealed";
 /// The key from the reveal on, as plain text.
-const OPEN_KEY: &str = "key.json";
+pub(super) const OPEN_KEY: &str = "key.json";
 const WATERS: &str = "waters.json";
 
 /// A session on disk.
@@ -65,25 +64,6 @@ pub fn names(root: &Path) -> Result<Vec<String>, Diagnostic> {
     }
     names.sort();
     Ok(names)
-}
-
-/// The folders of sessions that hold files of one and no plan, sorted; none where they cannot be listed.
-#[must_use]
-pub(super) fn folders_without_plan(root: &Path) -> Vec<String> {
-    let listed = fs::read_dir(root.join("sessions")).into_iter().flatten().flatten();
-    let paths = listed.map(|entry| entry.path());
-    let is_left = |path: &PathBuf| {
-        let holds = |file: &str| path.join(file).is_file();
-        !is_hidden(path)
-            && !holds(PLAN)
-            && [WATERS, KEY, OPEN_KEY, log_file::SCORES].into_iter().any(holds)
-    };
-    let mut names: Vec<String> = paths
-        .filter(is_left)
-        .filter_map(|path| Some(path.file_name()?.to_string_lossy().into_owned()))
-        .collect();
-    names.sort();
-    names
 }
 
 /// The folder of the session of that name; nothing in it is opened.
@@ -387,25 +367,6 @@ impl SessionFolder {
         let sealed = self.path.join(KEY);
         let is_plain = || read::text(&sealed).is_ok_and(|text| !is_encrypted(text.text()));
         self.path.join(OPEN_KEY).is_file() || (sealed.is_file() && is_plain())
-    }
-
-    /// That no key lies open before its reveal: the tool opens it only behind the line of the log that says
-    /// so.
-    ///
-    /// # Errors
-    /// When the log has no such line any more, or cannot be read.
-    pub fn reveal_is_there(&self) -> Result<(), Diagnostic> {
-        let open = self.path.join(OPEN_KEY);
-        if !open.is_file() || self.score_log()?.revealed_in().is_some() {
-            return Ok(());
-        }
-        let what = "the key of this session was opened, and its log has no reveal any more";
-        Err(Diagnostic::new(Fault::Content, what).about(self.log_path()).found(OPEN_KEY).remedy(format!(
-            "restore the log from a copy that has its last lines; without one, `waterflight session \
-             reveal {}` reveals the session with the answers that are left, and no answer entered \
-             since the key was opened is blind",
-            typed(&self.name)
-        )))
     }
 
     /// Puts the open key into the folder, once it is revealed: its seal can then be checked by anyone,

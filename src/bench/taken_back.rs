@@ -6,8 +6,9 @@ use serde_json::{Value, json};
 
 use crate::bench::Records;
 use crate::bench::history::What;
+use crate::bench::lost_sessions::told_of;
 use crate::bench::records::{take_back, take_session_back};
-use crate::bench::session_folder::{self, SessionFolder, folders_without_plan};
+use crate::bench::session_folder::{self, SessionFolder};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::quantities::Day;
 use crate::session::score::{Entry, Line};
@@ -50,14 +51,14 @@ pub fn undo(
 ) -> Result<TakenBack, Mistakes> {
     let named = named.map(str::trim);
     let sessions = session_folder::names(root)?;
-    // One whose folder is gone can be taken back as well: then nobody misses it.
-    let poured = || Records::read(root).map(|r| r.pours).unwrap_or_default();
-    let lost = poured().into_iter().filter_map(|pour| pour.session);
-    let known: Vec<String> =
-        sessions.iter().cloned().chain(lost).chain(folders_without_plan(root)).collect();
+    // One that is lost can be taken back as well: then nobody misses it.
+    let told = told_of(root, &Records::read(root)?);
+    let known: Vec<String> = sessions.iter().cloned().chain(told.into_keys()).collect();
     let of = match named {
         Some(text) if known.iter().any(|name| names::alike(text, name)) => {
-            let known: Vec<&str> = known.iter().map(String::as_str).collect();
+            let mut known: Vec<&str> = known.iter().map(String::as_str).collect();
+            known.sort_unstable();
+            known.dedup();
             let name = names::meant(text, &known).unwrap_or(text);
             let record = take_session_back(root, name, day, why)?;
             return Ok(TakenBack::Recorded { what: format!("session {name}"), record });
