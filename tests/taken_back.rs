@@ -355,7 +355,7 @@ fn one_water_of_a_flight_is_mixed_poured_and_logged() -> Fallible {
 fn a_session_before_the_newest_record_leaves_it_clear_what_is_meant() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     done(&bench, &["weighed", "epsom", "--salt", "40 g", "--total", "1000 g"])?;
-    done(&bench, &["session", "plan", "first-flight", "--name", "night", "--tasters", "ann"])?;
+    done(&bench, &["session", "plan", "first-flight", "--name", "night", "--tasters", "ann, bo"])?;
     let (ok, text) = said(&bench, &["undo"])?;
     assert!(!ok && text.contains("not clear"), "{text}");
     done(&bench, &["bottle", "epsom", "--left", "500 mL"])?;
