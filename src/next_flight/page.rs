@@ -129,11 +129,10 @@ impl NextReport {
                  twice, hidden."
             ));
         }
-        page.say(match self.tasted.is_empty() {
-            true => "This follows from what the shelf can make alone: nothing that was tasted is in it.",
-            false => {
-                "This follows from the scores of this panel alone: a guess worth tasting, not a finding."
-            }
+        page.say(if self.tasted.is_empty() {
+            "This follows from what the shelf can make alone: nothing that was tasted is in it."
+        } else {
+            "This follows from the scores of this panel alone: a guess worth tasting, not a finding."
         });
         page
     }
